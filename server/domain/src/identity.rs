@@ -1,0 +1,186 @@
+//! Names of things. Each kind has a type of its own, and the only way to hold one is to have
+//! had it checked: from a form, a file, an address or the database alike.
+
+use crate::unreadable::Unreadable;
+use serde::{Deserialize, Serialize};
+use std::fmt;
+use std::str::FromStr;
+
+/// Checks the common rules of names: not empty, no blank at either end, no control
+/// characters, at most `max` characters.
+fn checked(what: &'static str, text: &str, max: usize) -> Result<String, Unreadable> {
+    let refuse = |expected: String| Err(Unreadable::new(what, text, expected));
+    if text.is_empty() {
+        return refuse("a text, not nothing".into());
+    }
+    if text.chars().count() > max {
+        return refuse(format!("at most {max} characters"));
+    }
+    if text.trim() != text {
+        return refuse("no blanks at the beginning or end".into());
+    }
+    if text.chars().any(char::is_control) {
+        return refuse("no control characters".into());
+    }
+    Ok(text.to_owned())
+}
+
+macro_rules! text_identity {
+    ($(#[$doc:meta])* $name:ident, $what:literal, $max:literal) => {
+        text_identity!($(#[$doc])* $name, $what, $max, |_: &str| None::<&'static str>);
+    };
+    ($(#[$doc:meta])* $name:ident, $what:literal, $max:literal, $rule:expr) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        #[serde(try_from = "String", into = "String")]
+        pub struct $name(String);
+
+        impl $name {
+            /// The greatest number of characters.
+            pub const MAX_CHARS: usize = $max;
+
+            /// The name as text.
+            pub fn as_str(&self) -> &str {
+                &self.0
+            }
+        }
+
+        impl FromStr for $name {
+            type Err = Unreadable;
+            fn from_str(text: &str) -> Result<Self, Unreadable> {
+                let text = checked($what, text, $max)?;
+                let rule: fn(&str) -> Option<&'static str> = $rule;
+                match rule(&text) {
+                    Some(expected) => Err(Unreadable::new($what, &text, expected)),
+                    None => Ok(Self(text)),
+                }
+            }
+        }
+
+        impl TryFrom<String> for $name {
+            type Error = Unreadable;
+            fn try_from(text: String) -> Result<Self, Unreadable> {
+                text.parse()
+            }
+        }
+
+        impl From<$name> for String {
+            fn from(name: $name) -> String {
+                name.0
+            }
+        }
+
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str(&self.0)
+            }
+        }
+    };
+}
+
+/// Names that also stand in addresses of pages.
+fn address_safe(text: &str) -> Option<&'static str> {
+    text.chars()
+        .any(|c| !(c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | ' ')))
+        .then_some("letters, digits, blanks, hyphens, dots and underscores only")
+}
+
+/// ISO/IEC 81346-1 prefixes: `=` function, `+` location, `-` product.
+fn reference_designation(text: &str) -> Option<&'static str> {
+    let mut chars = text.chars();
+    let first = chars.next().is_some_and(|c| matches!(c, '=' | '+' | '-'));
+    let second = text.chars().nth(1).is_some_and(char::is_alphanumeric);
+    let rest = chars.all(|c| c.is_ascii_alphanumeric() || matches!(c, '=' | '+' | '-' | '.'));
+    (!(first && second && rest))
+        .then_some("a reference designation such as =BS-Q1: a prefix = + or - before each level, then letters, digits and dots")
+}
+
+text_identity!(
+    /// A family of cars with one design.
+    FleetName, "fleet", 40, address_safe);
+text_identity!(
+    /// A depot, where cars are kept and visited.
+    DepotName, "depot", 40, address_safe);
+text_identity!(
+    /// The design of a car; with a [`Revision`] it names a baseline.
+    CarTypeName, "car type", 40, address_safe);
+text_identity!(
+    /// A revision of a car type, task, procedure or rule set.
+    Revision, "revision", 12, address_safe);
+text_identity!(
+    /// One vehicle, as painted on it.
+    CarNumber, "car number", 20, address_safe);
+text_identity!(
+    /// Cars in fixed order that run together.
+    UnitNumber, "unit number", 20, address_safe);
+text_identity!(
+    /// Units and cars coupled for a run.
+    TrainId, "train", 20, address_safe);
+text_identity!(
+    /// A catalogue entry. Unlike the names above it may hold a slash.
+    PartNumber, "part number", 40);
+text_identity!(
+    /// The number on one physical item's plate; unique only with its part number.
+    SerialNumber, "serial number", 40);
+text_identity!(
+    /// A place on a car type where exactly one component belongs, named by a reference
+    /// designation in the manner of ISO/IEC 81346.
+    PositionCode, "position code", 40, reference_designation);
+text_identity!(
+    /// Work with an interval.
+    TaskCode, "task", 30, address_safe);
+text_identity!(
+    /// How a test is done and which limits hold.
+    ProcedureCode, "procedure", 30, address_safe);
+text_identity!(
+    /// The operator's rules for running with isolated brakes.
+    RuleSetName, "rule set", 60, address_safe);
+text_identity!(
+    /// A store, workshop, contractor, or "in transit".
+    LocationName, "location", 60, address_safe);
+text_identity!(
+    /// Somebody who acts: an account's name.
+    PersonName, "person", 60);
+text_identity!(
+    /// The identity of a test record, given by who made it.
+    TestRecordId, "test record", 40, address_safe);
+
+impl SerialNumber {
+    /// The form used to find a serial: upper case, blanks and hyphens left out. Stored beside
+    /// the number as given, never in its place.
+    pub fn folded(&self) -> String {
+        fold(&self.0)
+    }
+}
+
+/// Folds a typed or scanned number for matching: upper case, no blanks, no hyphens.
+pub fn fold(text: &str) -> String {
+    text.chars().filter(|c| !matches!(c, ' ' | '-')).flat_map(char::to_uppercase).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_position_code_needs_an_aspect_prefix() {
+        assert!("=BS1-Q1".parse::<PositionCode>().is_ok());
+        assert!("+B2=BS-V3.1".parse::<PositionCode>().is_ok());
+        for bad in ["BS1", "=", "==Q", "=BS/1", ""] {
+            assert!(bad.parse::<PositionCode>().is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn names_refuse_blanks_control_characters_and_length() {
+        for bad in ["", " 4101", "4101 ", "41\u{0}01", "41/01", &"1".repeat(21)] {
+            assert!(bad.parse::<CarNumber>().is_err(), "{bad:?}");
+        }
+        assert_eq!("4101".parse::<CarNumber>().map(|n| n.to_string()), Ok("4101".to_owned()));
+    }
+
+    #[test]
+    fn folding_drops_blanks_hyphens_and_case() {
+        assert_eq!(fold("ab-12 34"), "AB1234");
+    }
+}

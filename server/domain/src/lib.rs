@@ -1,0 +1,9 @@
+//! The core of the brake register: all rules and all mathematics. It knows nothing of files,
+//! databases, pages or the clock; it is told everything and answers with values that carry
+//! their working.
+
+pub mod identity;
+pub mod time;
+pub mod units;
+pub mod unreadable;
+pub mod worked;

@@ -1,0 +1,232 @@
+//! Days and instants. A [`Day`] is a proleptic Gregorian calendar date in the depot's time
+//! zone; an [`Instant`] is a moment in UTC. The core never asks what time it is.
+
+use crate::unreadable::Unreadable;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use jiff::{Timestamp, ToSpan};
+use serde::{Deserialize, Serialize};
+use std::fmt;
+use std::str::FromStr;
+
+/// A calendar date, counted in days since 1970-01-01. Years 1900 to 2199.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct Day(i32);
+
+const EPOCH: Date = jiff::civil::date(1970, 1, 1);
+const EARLIEST: Day = Day(-25_567);
+const LATEST: Day = Day(84_005);
+
+impl Day {
+    /// The day so many days after 1970-01-01, if it lies in the years 1900 to 2199.
+    pub fn from_number(days: i32) -> Option<Self> {
+        (EARLIEST.0..=LATEST.0).contains(&days).then_some(Self(days))
+    }
+
+    /// Days since 1970-01-01.
+    pub const fn number(self) -> i32 {
+        self.0
+    }
+
+    /// The day `days` later; the first or last day of the range where it would be left.
+    #[must_use]
+    pub fn plus_days(self, days: i64) -> Self {
+        let number = i64::from(self.0)
+            .saturating_add(days)
+            .clamp(i64::from(EARLIEST.0), i64::from(LATEST.0));
+        Self(i32::try_from(number).unwrap_or(LATEST.0))
+    }
+
+    /// The same day of the month `months` later, or that month's last day where it has no such
+    /// day (the rule of XML Schema part 2, appendix E). Repeated additions drift, so intervals
+    /// multiply the months and count from the first day.
+    #[must_use]
+    pub fn plus_months(self, months: i32) -> Self {
+        self.date()
+            .checked_add(months.months())
+            .ok()
+            .and_then(Self::from_date)
+            .unwrap_or(if months < 0 { EARLIEST } else { LATEST })
+    }
+
+    /// Days from `self` to `later`; negative when `later` is earlier.
+    pub fn days_until(self, later: Day) -> i64 {
+        i64::from(later.0) - i64::from(self.0)
+    }
+
+    /// The date for the calendar library.
+    pub fn date(self) -> Date {
+        EPOCH.saturating_add(i64::from(self.0).days())
+    }
+
+    fn from_date(date: Date) -> Option<Self> {
+        let days = date.since(EPOCH).ok()?.get_days();
+        Self::from_number(days)
+    }
+}
+
+impl fmt::Display for Day {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.date())
+    }
+}
+
+impl FromStr for Day {
+    type Err = Unreadable;
+    fn from_str(text: &str) -> Result<Self, Unreadable> {
+        let expected = "a date that exists, as 2026-03-31, from 1900 to 2199";
+        let refuse = || Unreadable::new("date", text, expected);
+        if text.len() != 10 {
+            return Err(refuse());
+        }
+        let date: Date = text.parse().map_err(|_| refuse())?;
+        Self::from_date(date).ok_or_else(refuse)
+    }
+}
+
+impl TryFrom<String> for Day {
+    type Error = Unreadable;
+    fn try_from(text: String) -> Result<Self, Unreadable> {
+        text.parse()
+    }
+}
+
+impl From<Day> for String {
+    fn from(day: Day) -> String {
+        day.to_string()
+    }
+}
+
+/// A moment in UTC, in microseconds since 1970-01-01T00:00Z. Years 1900 to 2199.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct Instant(i64);
+
+const MICROSECONDS_A_DAY: i64 = 86_400_000_000;
+
+impl Instant {
+    /// The moment so many microseconds after 1970-01-01T00:00Z, if in the years 1900 to 2199.
+    pub fn from_microseconds(microseconds: i64) -> Option<Self> {
+        let days = microseconds.div_euclid(MICROSECONDS_A_DAY);
+        let day = i32::try_from(days).ok().and_then(Day::from_number);
+        day.map(|_| Self(microseconds))
+    }
+
+    /// Microseconds since 1970-01-01T00:00Z.
+    pub const fn microseconds(self) -> i64 {
+        self.0
+    }
+
+    /// Days from `self` to `later` with their fraction; negative when `later` is earlier.
+    pub fn days_until(self, later: Instant) -> f64 {
+        (later.0 - self.0) as f64 / MICROSECONDS_A_DAY as f64
+    }
+
+    fn timestamp(self) -> Timestamp {
+        Timestamp::from_microsecond(self.0).unwrap_or(Timestamp::UNIX_EPOCH)
+    }
+}
+
+impl fmt::Display for Instant {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.timestamp())
+    }
+}
+
+impl FromStr for Instant {
+    type Err = Unreadable;
+    fn from_str(text: &str) -> Result<Self, Unreadable> {
+        let expected = "a time with its offset from UTC, as 2026-03-31T10:15+01:00";
+        let refuse = || Unreadable::new("time", text, expected);
+        let moment: Timestamp = text.parse().map_err(|_| refuse())?;
+        Self::from_microseconds(moment.as_microsecond()).ok_or_else(refuse)
+    }
+}
+
+impl TryFrom<String> for Instant {
+    type Error = Unreadable;
+    fn try_from(text: String) -> Result<Self, Unreadable> {
+        text.parse()
+    }
+}
+
+impl From<Instant> for String {
+    fn from(instant: Instant) -> String {
+        instant.to_string()
+    }
+}
+
+/// The time zone in which the depot's days begin and end.
+#[derive(Debug, Clone)]
+pub struct Zone(TimeZone);
+
+impl Zone {
+    /// Coordinated universal time.
+    pub const UTC: Zone = Zone(TimeZone::UTC);
+
+    /// The calendar date at a moment.
+    pub fn day_of(&self, instant: Instant) -> Day {
+        let date = self.0.to_datetime(instant.timestamp()).date();
+        Day::from_date(date).unwrap_or(LATEST)
+    }
+
+    /// The first moment of a day.
+    pub fn start_of(&self, day: Day) -> Instant {
+        self.0
+            .to_timestamp(day.date().to_datetime(jiff::civil::Time::midnight()))
+            .map_or(Instant(0), |t| Instant(t.as_microsecond()))
+    }
+
+    /// A moment as people of the depot write it, to the minute, with its offset.
+    pub fn show(&self, instant: Instant) -> String {
+        let offset = self.0.to_offset(instant.timestamp());
+        let local = offset.to_datetime(instant.timestamp());
+        let seconds = offset.seconds();
+        let sign = if seconds < 0 { '-' } else { '+' };
+        let minutes = seconds.abs() / 60;
+        let (date, hour, minute) = (local.date(), local.hour(), local.minute());
+        format!("{date} {hour:02}:{minute:02} {sign}{:02}:{:02}", minutes / 60, minutes % 60)
+    }
+}
+
+impl FromStr for Zone {
+    type Err = Unreadable;
+    fn from_str(text: &str) -> Result<Self, Unreadable> {
+        TimeZone::get(text)
+            .map(Zone)
+            .map_err(|_| Unreadable::new("time zone", text, "a name of the time zone database, or UTC"))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn days_round_trip_through_text_and_number() {
+        let day: Day = "2024-02-29".parse().expect("exists");
+        assert_eq!(day.to_string(), "2024-02-29");
+        assert_eq!(Day::from_number(day.number()), Some(day));
+        for bad in ["2023-02-29", "2024-13-01", "24-01-01", "2024-1-1", "1899-12-31", "2200-01-01"] {
+            assert!(bad.parse::<Day>().is_err(), "{bad}");
+        }
+        assert_eq!(EARLIEST.to_string(), "1900-01-01");
+        assert_eq!(LATEST.to_string(), "2199-12-31");
+    }
+
+    #[test]
+    fn instants_need_an_offset() {
+        let noon: Instant = "2026-03-31T13:00+01:00".parse().expect("has an offset");
+        assert_eq!(noon.to_string(), "2026-03-31T12:00:00Z");
+        assert!("2026-03-31T13:00".parse::<Instant>().is_err());
+    }
+
+    #[test]
+    fn a_day_begins_at_midnight_of_the_zone() {
+        let day: Day = "2026-07-01".parse().expect("exists");
+        assert_eq!(Zone::UTC.start_of(day).to_string(), "2026-07-01T00:00:00Z");
+        assert_eq!(Zone::UTC.day_of(Zone::UTC.start_of(day)), day);
+        assert_eq!(Zone::UTC.show(Zone::UTC.start_of(day)), "2026-07-01 00:00 +00:00");
+    }
+}

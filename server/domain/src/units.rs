@@ -1,0 +1,243 @@
+//! Quantities. Whole counts where the register adds and compares, real numbers only inside the
+//! formulas of braking; the unit is part of the type.
+
+use crate::unreadable::Unreadable;
+use serde::{Deserialize, Serialize};
+use std::fmt;
+use std::iter::Sum;
+use std::ops::{Add, Sub};
+use std::str::FromStr;
+
+/// A mass in kilograms, 0 to 500,000 for one vehicle; sums may be larger.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
+pub struct Kilograms(pub i64);
+
+impl Kilograms {
+    /// Tonnes, for formulas and people.
+    pub fn tonnes(self) -> f64 {
+        self.0 as f64 / 1000.0
+    }
+}
+
+impl Add for Kilograms {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self(self.0 + other.0)
+    }
+}
+
+impl Sub for Kilograms {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        Self(self.0 - other.0)
+    }
+}
+
+impl Sum for Kilograms {
+    fn sum<I: Iterator<Item = Self>>(iter: I) -> Self {
+        iter.fold(Self(0), Add::add)
+    }
+}
+
+impl fmt::Display for Kilograms {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} t", self.tonnes())
+    }
+}
+
+/// Which counter of a car.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Meter {
+    /// Distance run, in kilometres.
+    Odometer,
+    /// Hours in running order.
+    RunningHours,
+    /// Hours of the air compressor.
+    CompressorHours,
+}
+
+impl Meter {
+    /// All meters, in the order of their columns.
+    pub const ALL: [Meter; 3] = [Meter::Odometer, Meter::RunningHours, Meter::CompressorHours];
+
+    /// The unit of its readings.
+    pub fn unit(self) -> &'static str {
+        match self {
+            Meter::Odometer => "km",
+            Meter::RunningHours | Meter::CompressorHours => "h",
+        }
+    }
+
+    /// The name in files and answers.
+    pub fn name(self) -> &'static str {
+        match self {
+            Meter::Odometer => "odometer",
+            Meter::RunningHours => "running_hours",
+            Meter::CompressorHours => "compressor_hours",
+        }
+    }
+}
+
+impl FromStr for Meter {
+    type Err = Unreadable;
+    fn from_str(text: &str) -> Result<Self, Unreadable> {
+        Self::ALL.into_iter().find(|m| m.name() == text).ok_or_else(|| {
+            Unreadable::new("meter", text, "odometer, running_hours or compressor_hours")
+        })
+    }
+}
+
+impl fmt::Display for Meter {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Meter::Odometer => "odometer",
+            Meter::RunningHours => "running hours",
+            Meter::CompressorHours => "compressor hours",
+        })
+    }
+}
+
+/// What a meter shows or what a component has run, in thousandths of the meter's unit: metres
+/// for an odometer, thousandths of an hour else. Exact, so that sums over a life do not drift.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
+pub struct Amount(pub i64);
+
+/// The greatest amount that a meter may show: 100 million kilometres or hours.
+pub const AMOUNT_MAX: Amount = Amount(100_000_000_000);
+
+impl Amount {
+    /// Whole kilometres or hours.
+    pub const fn whole(units: i64) -> Self {
+        Self(units * 1000)
+    }
+
+    /// Kilometres or hours with their fraction.
+    pub fn units(self) -> f64 {
+        self.0 as f64 / 1000.0
+    }
+}
+
+impl Add for Amount {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self(self.0 + other.0)
+    }
+}
+
+impl Sub for Amount {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        Self(self.0 - other.0)
+    }
+}
+
+impl fmt::Display for Amount {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let sign = if self.0 < 0 { "-" } else { "" };
+        let (whole, rest) = (self.0.unsigned_abs() / 1000, self.0.unsigned_abs() % 1000);
+        if rest == 0 {
+            return write!(f, "{sign}{whole}");
+        }
+        let fraction = format!("{rest:03}");
+        write!(f, "{sign}{whole}.{}", fraction.trim_end_matches('0'))
+    }
+}
+
+impl FromStr for Amount {
+    type Err = Unreadable;
+    fn from_str(text: &str) -> Result<Self, Unreadable> {
+        let expected = "a number from 0 to 100000000 with at most three decimals, as 183600.5";
+        let refuse = || Unreadable::new("amount", text, expected);
+        let (whole, fraction) = text.split_once('.').unwrap_or((text, "0"));
+        let digits = |t: &str| !t.is_empty() && t.bytes().all(|b| b.is_ascii_digit());
+        if !digits(whole) || !digits(fraction) || fraction.len() > 3 || whole.len() > 9 {
+            return Err(refuse());
+        }
+        let whole: i64 = whole.parse().map_err(|_| refuse())?;
+        let thousandths: i64 = format!("{fraction:0<3}").parse().map_err(|_| refuse())?;
+        let amount = Amount(whole * 1000 + thousandths);
+        (amount <= AMOUNT_MAX).then_some(amount).ok_or_else(refuse)
+    }
+}
+
+macro_rules! real_quantity {
+    ($(#[$doc:meta])* $name:ident, $unit:literal) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+        pub struct $name(pub f64);
+
+        impl $name {
+            /// The unit, as shown to people.
+            pub const UNIT: &'static str = $unit;
+        }
+
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                let precision = f.precision().unwrap_or(1);
+                write!(f, "{:.precision$} {}", self.0, $unit)
+            }
+        }
+    };
+}
+
+real_quantity!(
+    /// Speed in km/h, 0 to 500.
+    Speed, "km/h");
+real_quantity!(
+    /// Distance along the track in metres.
+    Distance, "m");
+real_quantity!(
+    /// Deceleration in m/s², positive when slowing.
+    Deceleration, "m/s²");
+real_quantity!(
+    /// Gradient in per mille, positive uphill.
+    Gradient, "‰");
+real_quantity!(
+    /// A span of time in seconds.
+    Seconds, "s");
+real_quantity!(
+    /// Force in kilonewtons.
+    Kilonewtons, "kN");
+real_quantity!(
+    /// Volume in litres.
+    Litres, "l");
+real_quantity!(
+    /// Pressure above the surrounding air, in bar.
+    GaugePressure, "bar");
+real_quantity!(
+    /// Pressure above vacuum, in bar.
+    AbsolutePressure, "bar absolute");
+
+/// The pressure of the surrounding air in the register's arithmetic.
+pub const ATMOSPHERE: AbsolutePressure = AbsolutePressure(1.0);
+
+impl GaugePressure {
+    /// The same pressure counted from vacuum.
+    pub fn absolute(self) -> AbsolutePressure {
+        AbsolutePressure(self.0 + ATMOSPHERE.0)
+    }
+}
+
+impl Speed {
+    /// Metres a second.
+    pub fn metres_per_second(self) -> f64 {
+        self.0 / 3.6
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn amounts_are_exact_to_the_thousandth() {
+        let amount: Amount = "183600.5".parse().expect("an amount");
+        assert_eq!(amount, Amount(183_600_500));
+        assert_eq!(amount.to_string(), "183600.5");
+        assert_eq!(Amount(-1_050).to_string(), "-1.05");
+        for bad in ["", "-1", "1.", ".5", "1.2345", "1e3", "100000000.001", "١٢"] {
+            assert!(bad.parse::<Amount>().is_err(), "{bad}");
+        }
+    }
+}

@@ -1,0 +1,2 @@
+//! The executable.
+fn main() {}
