@@ -155,7 +155,10 @@ impl SerialNumber {
 
 /// Folds a typed or scanned number for matching: upper case, no blanks, no hyphens.
 pub fn fold(text: &str) -> String {
-    text.chars().filter(|c| !matches!(c, ' ' | '-')).flat_map(char::to_uppercase).collect()
+    text.chars()
+        .filter(|c| !matches!(c, ' ' | '-'))
+        .flat_map(char::to_uppercase)
+        .collect()
 }
 
 #[cfg(test)]
@@ -176,7 +179,10 @@ mod tests {
         for bad in ["", " 4101", "4101 ", "41\u{0}01", "41/01", &"1".repeat(21)] {
             assert!(bad.parse::<CarNumber>().is_err(), "{bad:?}");
         }
-        assert_eq!("4101".parse::<CarNumber>().map(|n| n.to_string()), Ok("4101".to_owned()));
+        assert_eq!(
+            "4101".parse::<CarNumber>().map(|n| n.to_string()),
+            Ok("4101".to_owned())
+        );
     }
 
     #[test]

@@ -2,8 +2,15 @@
 //! databases, pages or the clock; it is told everything and answers with values that carry
 //! their working.
 
+mod words;
+
+pub mod circuit;
+pub mod configuration;
+pub mod due;
 pub mod identity;
+pub mod isolation;
 pub mod time;
 pub mod units;
 pub mod unreadable;
+pub mod vehicle_number;
 pub mod worked;

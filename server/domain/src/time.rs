@@ -21,7 +21,9 @@ const LATEST: Day = Day(84_005);
 impl Day {
     /// The day so many days after 1970-01-01, if it lies in the years 1900 to 2199.
     pub fn from_number(days: i32) -> Option<Self> {
-        (EARLIEST.0..=LATEST.0).contains(&days).then_some(Self(days))
+        (EARLIEST.0..=LATEST.0)
+            .contains(&days)
+            .then_some(Self(days))
     }
 
     /// Days since 1970-01-01.
@@ -186,16 +188,24 @@ impl Zone {
         let sign = if seconds < 0 { '-' } else { '+' };
         let minutes = seconds.abs() / 60;
         let (date, hour, minute) = (local.date(), local.hour(), local.minute());
-        format!("{date} {hour:02}:{minute:02} {sign}{:02}:{:02}", minutes / 60, minutes % 60)
+        format!(
+            "{date} {hour:02}:{minute:02} {sign}{:02}:{:02}",
+            minutes / 60,
+            minutes % 60
+        )
     }
 }
 
 impl FromStr for Zone {
     type Err = Unreadable;
     fn from_str(text: &str) -> Result<Self, Unreadable> {
-        TimeZone::get(text)
-            .map(Zone)
-            .map_err(|_| Unreadable::new("time zone", text, "a name of the time zone database, or UTC"))
+        TimeZone::get(text).map(Zone).map_err(|_| {
+            Unreadable::new(
+                "time zone",
+                text,
+                "a name of the time zone database, or UTC",
+            )
+        })
     }
 }
 
@@ -208,7 +218,14 @@ mod tests {
         let day: Day = "2024-02-29".parse().expect("exists");
         assert_eq!(day.to_string(), "2024-02-29");
         assert_eq!(Day::from_number(day.number()), Some(day));
-        for bad in ["2023-02-29", "2024-13-01", "24-01-01", "2024-1-1", "1899-12-31", "2200-01-01"] {
+        for bad in [
+            "2023-02-29",
+            "2024-13-01",
+            "24-01-01",
+            "2024-1-1",
+            "1899-12-31",
+            "2200-01-01",
+        ] {
             assert!(bad.parse::<Day>().is_err(), "{bad}");
         }
         assert_eq!(EARLIEST.to_string(), "1900-01-01");
@@ -227,6 +244,9 @@ mod tests {
         let day: Day = "2026-07-01".parse().expect("exists");
         assert_eq!(Zone::UTC.start_of(day).to_string(), "2026-07-01T00:00:00Z");
         assert_eq!(Zone::UTC.day_of(Zone::UTC.start_of(day)), day);
-        assert_eq!(Zone::UTC.show(Zone::UTC.start_of(day)), "2026-07-01 00:00 +00:00");
+        assert_eq!(
+            Zone::UTC.show(Zone::UTC.start_of(day)),
+            "2026-07-01 00:00 +00:00"
+        );
     }
 }

@@ -2,6 +2,7 @@
 //! formulas of braking; the unit is part of the type.
 
 use crate::unreadable::Unreadable;
+use crate::words::word_list;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::iter::Sum;
@@ -9,7 +10,9 @@ use std::ops::{Add, Sub};
 use std::str::FromStr;
 
 /// A mass in kilograms, 0 to 500,000 for one vehicle; sums may be larger.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize,
+)]
 pub struct Kilograms(pub i64);
 
 impl Kilograms {
@@ -45,62 +48,33 @@ impl fmt::Display for Kilograms {
     }
 }
 
-/// Which counter of a car.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Meter {
-    /// Distance run, in kilometres.
-    Odometer,
-    /// Hours in running order.
-    RunningHours,
-    /// Hours of the air compressor.
-    CompressorHours,
+word_list! {
+    /// Which counter of a car.
+    Meter, "meter" {
+        /// Distance run, in kilometres.
+        Odometer = "odometer",
+        /// Hours in running order.
+        RunningHours = "running_hours",
+        /// Hours of the air compressor.
+        CompressorHours = "compressor_hours",
+    }
 }
 
 impl Meter {
-    /// All meters, in the order of their columns.
-    pub const ALL: [Meter; 3] = [Meter::Odometer, Meter::RunningHours, Meter::CompressorHours];
-
     /// The unit of its readings.
-    pub fn unit(self) -> &'static str {
+    pub const fn unit(self) -> &'static str {
         match self {
             Meter::Odometer => "km",
             Meter::RunningHours | Meter::CompressorHours => "h",
         }
     }
-
-    /// The name in files and answers.
-    pub fn name(self) -> &'static str {
-        match self {
-            Meter::Odometer => "odometer",
-            Meter::RunningHours => "running_hours",
-            Meter::CompressorHours => "compressor_hours",
-        }
-    }
-}
-
-impl FromStr for Meter {
-    type Err = Unreadable;
-    fn from_str(text: &str) -> Result<Self, Unreadable> {
-        Self::ALL.into_iter().find(|m| m.name() == text).ok_or_else(|| {
-            Unreadable::new("meter", text, "odometer, running_hours or compressor_hours")
-        })
-    }
-}
-
-impl fmt::Display for Meter {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Meter::Odometer => "odometer",
-            Meter::RunningHours => "running hours",
-            Meter::CompressorHours => "compressor hours",
-        })
-    }
 }
 
 /// What a meter shows or what a component has run, in thousandths of the meter's unit: metres
 /// for an odometer, thousandths of an hour else. Exact, so that sums over a life do not drift.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize,
+)]
 pub struct Amount(pub i64);
 
 /// The greatest amount that a meter may show: 100 million kilometres or hours.

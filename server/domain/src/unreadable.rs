@@ -24,13 +24,21 @@ impl Unreadable {
         if given.chars().nth(GIVEN_MAX_CHARS).is_some() {
             shown.push('…');
         }
-        Self { what, given: shown, expected: expected.into() }
+        Self {
+            what,
+            given: shown,
+            expected: expected.into(),
+        }
     }
 }
 
 impl fmt::Display for Unreadable {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { what, given, expected } = self;
+        let Self {
+            what,
+            given,
+            expected,
+        } = self;
         write!(f, "{what}: “{given}” cannot be read; expected {expected}")
     }
 }

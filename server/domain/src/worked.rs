@@ -49,7 +49,11 @@ impl Step {
     /// A step after a published source.
     pub fn published(what: impl Into<String>, working: impl Into<String>, source: &str) -> Self {
         let source = Source::Published(source.to_owned());
-        Self { what: what.into(), working: working.into(), source }
+        Self {
+            what: what.into(),
+            working: working.into(),
+            source,
+        }
     }
 }
 
@@ -69,13 +73,18 @@ pub struct Missing(pub Vec<MissingFact>);
 impl Missing {
     /// One lacking fact.
     pub fn one(what: impl Into<String>, of: impl Into<String>) -> Self {
-        Self(vec![MissingFact { what: what.into(), of: of.into() }])
+        Self(vec![MissingFact {
+            what: what.into(),
+            of: of.into(),
+        }])
     }
 }
 
 impl std::fmt::Display for Missing {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str("no answer, because this is missing:")?;
-        self.0.iter().try_for_each(|fact| write!(f, " {} of {};", fact.what, fact.of))
+        self.0
+            .iter()
+            .try_for_each(|fact| write!(f, " {} of {};", fact.what, fact.of))
     }
 }

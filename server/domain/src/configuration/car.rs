@@ -1,0 +1,84 @@
+//! Cars, units and trains.
+
+use crate::identity::{
+    CarNumber, CarTypeName, DepotName, FleetName, Revision, TrainId, UnitNumber,
+};
+use crate::words::word_list;
+use serde::{Deserialize, Serialize};
+
+/// One vehicle.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Car {
+    /// The number painted on it.
+    pub number: CarNumber,
+    /// Its European Vehicle Number, twelve digits, if it has one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub vehicle_number: Option<crate::vehicle_number::VehicleNumber>,
+    /// Its type.
+    pub car_type: CarTypeName,
+    /// The baseline revision in force for it.
+    pub revision: Revision,
+    /// Its fleet.
+    pub fleet: FleetName,
+    /// The depot that keeps it.
+    pub depot: DepotName,
+}
+
+word_list! {
+    /// Which way a car or unit stands in the order it is listed in.
+    Orientation, "orientation" {
+        /// End 1 of a car, or the first car of a unit, comes first.
+        Forward = "forward",
+        /// End 2, or the last car, comes first.
+        Reversed = "reversed",
+    }
+}
+
+impl Orientation {
+    /// The orientation of a part of something that is itself turned.
+    #[must_use]
+    pub fn within(self, outer: Orientation) -> Orientation {
+        if self == outer {
+            Orientation::Forward
+        } else {
+            Orientation::Reversed
+        }
+    }
+}
+
+/// A car's place in a unit or train.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct OrderedCar {
+    /// The car.
+    pub car: CarNumber,
+    /// Which way it stands.
+    pub orientation: Orientation,
+}
+
+/// Cars in fixed order and orientation.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Unit {
+    /// Its number.
+    pub number: UnitNumber,
+    /// Its cars from the first to the last.
+    pub cars: Vec<OrderedCar>,
+}
+
+/// A unit or a single car in a train.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Vehicle {
+    /// A unit.
+    Unit(UnitNumber, Orientation),
+    /// A single car.
+    Car(CarNumber, Orientation),
+}
+
+/// Units and cars coupled for a run, from the first to the last.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Train {
+    /// Its name.
+    pub id: TrainId,
+    /// What it is made of.
+    pub vehicles: Vec<Vehicle>,
+}

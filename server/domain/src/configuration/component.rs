@@ -1,0 +1,85 @@
+//! Components: single physical items, where they are and in what condition.
+
+use crate::identity::{CarNumber, LocationName, PartNumber, PositionCode, SerialNumber};
+use crate::words::word_list;
+use serde::{Deserialize, Serialize};
+use std::fmt;
+
+/// The identity of a component: a serial number is unique only with its part number.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub struct ComponentRef {
+    /// The part.
+    pub part: PartNumber,
+    /// The serial number on the plate.
+    pub serial: SerialNumber,
+}
+
+impl fmt::Display for ComponentRef {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} serial {}", self.part, self.serial)
+    }
+}
+
+/// A position of a car.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub struct PositionRef {
+    /// The car.
+    pub car: CarNumber,
+    /// The position on its type.
+    pub position: PositionCode,
+}
+
+impl fmt::Display for PositionRef {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} of car {}", self.position, self.car)
+    }
+}
+
+word_list! {
+    /// Whether a component may be fitted.
+    Condition, "condition" {
+        /// May be fitted.
+        Serviceable = "serviceable",
+        /// Removed and not yet judged.
+        RemovedToBeJudged = "removed_to_be_judged",
+        /// Not to be fitted before repair or overhaul with release.
+        Unserviceable = "unserviceable",
+        /// In doubt: kept apart until a brake engineer decides.
+        Quarantined = "quarantined",
+        /// Never to be fitted again.
+        Scrapped = "scrapped",
+    }
+}
+
+word_list! {
+    /// Why a component was taken off. Only failed and suspected count as removals for cause.
+    RemovalReason, "removal reason" {
+        /// It failed.
+        Failed = "failed",
+        /// It was suspected; judged later.
+        Suspected = "suspected",
+        /// Work on it fell due.
+        Due = "due",
+        /// Its life ended.
+        LifeLimit = "life_limit",
+        /// It was changed for a modified one.
+        Modification = "modification",
+        /// It stood in the way of other work.
+        Access = "access",
+        /// Another car was robbed of it.
+        Robbed = "robbed",
+        /// It belongs to a set that was changed.
+        MatchedSet = "matched_set",
+        /// It was damaged from outside.
+        Damage = "damage",
+        /// Its batch was recalled.
+        Recall = "recall",
+        /// It is evidence.
+        Evidence = "evidence",
+        /// The register was wrong; see the reason of the entry.
+        RegisterError = "register_error",
+    }
+}
+
+/// Where a component is when it is not fitted.
+pub type Location = LocationName;
