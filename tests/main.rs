@@ -1,0 +1,4 @@
+//! One binary for all tests that need more than one package.
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
+
+mod published;

@@ -1,0 +1,4 @@
+//! Checks against published sources, one file a source; each test names the document and the
+//! place in it.
+
+mod vehicle_number;
