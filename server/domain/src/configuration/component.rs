@@ -1,6 +1,6 @@
 //! Components: single physical items, where they are and in what condition.
 
-use crate::identity::{CarNumber, LocationName, PartNumber, PositionCode, SerialNumber};
+use crate::identity::{CarNumber, PartNumber, PositionCode, SerialNumber};
 use crate::words::word_list;
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -80,6 +80,3 @@ word_list! {
         RegisterError = "register_error",
     }
 }
-
-/// Where a component is when it is not fitted.
-pub type Location = LocationName;

@@ -1,0 +1,48 @@
+//! What a person, a file or a program asks to record.
+
+use crate::identity::PersonName;
+use crate::ledger::entry::{Entry, Seq};
+use crate::ledger::fact::Fact;
+use crate::time::Instant;
+use uuid::Uuid;
+
+/// A wish to record a fact. It becomes an [`Entry`] if the register allows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Command {
+    /// The sender's identity for it: the same command sent twice is recorded once.
+    pub id: Uuid,
+    /// When the fact became true.
+    pub effective_at: Instant,
+    /// Why it is recorded. May be empty, except for a correction.
+    pub reason: String,
+    /// The entry it corrects.
+    pub corrects: Option<Seq>,
+    /// What.
+    pub fact: Fact,
+}
+
+/// The longest reason, evidence or cause, in characters.
+pub const REASON_MAX_CHARS: usize = 500;
+
+impl Command {
+    /// The command as the entry it becomes.
+    pub fn into_entry(self, seq: Seq, recorded_at: Instant, actor: PersonName) -> Entry {
+        let Command {
+            id,
+            effective_at,
+            reason,
+            corrects,
+            fact,
+        } = self;
+        Entry {
+            seq,
+            command: id,
+            recorded_at,
+            effective_at,
+            actor,
+            reason,
+            corrects,
+            fact,
+        }
+    }
+}

@@ -1,0 +1,270 @@
+//! The closed list of facts that an entry can record. Bodies of entries are kept for ever:
+//! a fact's shape is only ever extended by fields that may be absent.
+
+use crate::configuration::car::{Car, Train, Unit};
+use crate::configuration::car_type::CarType;
+use crate::configuration::component::{ComponentRef, Condition, PositionRef, RemovalReason};
+use crate::configuration::part::Part;
+use crate::due::task::Task;
+use crate::identity::{CarNumber, LocationName, TaskCode, TestRecordId};
+use crate::isolation::CutOutState;
+use crate::time::{Day, Instant};
+use crate::units::{Amount, Meter};
+use serde::{Deserialize, Serialize};
+
+/// What an entry records. It became true at the entry's effective time.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Fact {
+    /// A car type was defined, or a new baseline revision of one.
+    CarTypeDefined(Box<CarType>),
+    /// A part was entered in the catalogue.
+    PartDefined(Part),
+    /// A task was defined, or a new revision of one, which then is the one in force.
+    TaskDefined(Task),
+    /// A car came into the register, or its depot, fleet or baseline revision changed.
+    CarRegistered(Car),
+    /// A unit was formed, or formed anew of other cars.
+    UnitFormed(Unit),
+    /// A train was formed, or formed anew; every verdict on it before is void.
+    TrainFormed(Train),
+    /// A component came into the register.
+    ComponentReceived(Receipt),
+    /// A component was fitted, and perhaps already removed again.
+    Fitted(Fitting),
+    /// A component was taken off the position it was fitted at.
+    Removed {
+        /// Which component.
+        component: ComponentRef,
+        /// Why, where to and in which condition.
+        #[serde(flatten)]
+        removal: Removal,
+    },
+    /// A component moved from one position to another in one act, within a car or between cars.
+    Moved {
+        /// Which component.
+        component: ComponentRef,
+        /// Where it is fitted now.
+        to: PositionRef,
+        /// Why: to rob a car for another is a move with that reason.
+        reason: RemovalReason,
+    },
+    /// Two fitted components changed places in one act.
+    Swapped {
+        /// One of them.
+        first: ComponentRef,
+        /// The other.
+        second: ComponentRef,
+        /// Why.
+        reason: RemovalReason,
+    },
+    /// A component that is not fitted moved to another location.
+    Relocated {
+        /// Which component.
+        component: ComponentRef,
+        /// Where it is now.
+        to: LocationName,
+    },
+    /// Somebody judged a component's condition.
+    ConditionJudged {
+        /// Which component.
+        component: ComponentRef,
+        /// The condition found.
+        condition: Condition,
+        /// On what evidence: certificate, test record, inspection.
+        evidence: String,
+    },
+    /// A meter was read.
+    ReadingTaken(Reading),
+    /// A meter was replaced; usage goes on without a step.
+    MeterReplaced {
+        /// On which car.
+        car: CarNumber,
+        /// Which meter.
+        meter: Meter,
+        /// What the old one showed last.
+        last_value: Amount,
+        /// What the new one showed first.
+        first_value: Amount,
+    },
+    /// A task was done.
+    TaskDone {
+        /// On what.
+        subject: Subject,
+        /// Which task.
+        task: TaskCode,
+        /// The evidence: order, certificate or test record.
+        evidence: String,
+    },
+    /// A position was found or put in a state that isolates.
+    Isolated(CutOut),
+    /// The isolation in force at a position ended.
+    IsolationEnded {
+        /// Which position. At most one isolation is in force there.
+        #[serde(flatten)]
+        at: PositionRef,
+        /// The test that proved the brake restored.
+        proved_by: TestRecordId,
+    },
+    /// An earlier entry was wrong and nothing takes its place.
+    Withdrawn,
+}
+
+impl Fact {
+    /// The name of the kind of fact, as kept in the ledger.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Fact::CarTypeDefined(_) => "car_type_defined",
+            Fact::PartDefined(_) => "part_defined",
+            Fact::TaskDefined(_) => "task_defined",
+            Fact::CarRegistered(_) => "car_registered",
+            Fact::UnitFormed(_) => "unit_formed",
+            Fact::TrainFormed(_) => "train_formed",
+            Fact::ComponentReceived(_) => "component_received",
+            Fact::Fitted(_) => "fitted",
+            Fact::Removed { .. } => "removed",
+            Fact::Moved { .. } => "moved",
+            Fact::Swapped { .. } => "swapped",
+            Fact::Relocated { .. } => "relocated",
+            Fact::ConditionJudged { .. } => "condition_judged",
+            Fact::ReadingTaken(_) => "reading_taken",
+            Fact::MeterReplaced { .. } => "meter_replaced",
+            Fact::TaskDone { .. } => "task_done",
+            Fact::Isolated(_) => "isolated",
+            Fact::IsolationEnded { .. } => "isolation_ended",
+            Fact::Withdrawn => "withdrawn",
+        }
+    }
+}
+
+/// What work or a test is done on.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Subject {
+    /// A component, wherever it is.
+    Component(ComponentRef),
+    /// A car as a whole.
+    Car(CarNumber),
+}
+
+impl std::fmt::Display for Subject {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Subject::Component(component) => component.fmt(f),
+            Subject::Car(car) => write!(f, "car {car}"),
+        }
+    }
+}
+
+/// What a component brings with it when it comes into the register. What is not known stays
+/// unknown and is shown as unknown; it is never taken as zero.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Receipt {
+    /// Which component.
+    pub component: ComponentRef,
+    /// Its condition.
+    pub condition: Condition,
+    /// Where it is.
+    pub location: LocationName,
+    /// The day it was made.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub manufactured_on: Option<Day>,
+    /// The day of its last overhaul.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub overhauled_on: Option<Day>,
+    /// What it has run since it was made, meter by meter.
+    #[serde(default, skip_serializing_if = "Brought::is_unknown")]
+    pub brought: Brought,
+    /// The certificate that says so.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub certificate: Option<String>,
+}
+
+/// Use that a component brought with it, by meter; `None` is unknown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Brought {
+    /// Kilometres.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub odometer: Option<Amount>,
+    /// Running hours.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub running_hours: Option<Amount>,
+    /// Compressor hours.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub compressor_hours: Option<Amount>,
+}
+
+impl Brought {
+    /// Whether nothing is known.
+    pub fn is_unknown(&self) -> bool {
+        *self == Self::default()
+    }
+
+    /// The amounts in the order of [`Meter::ALL`].
+    pub fn by_meter(self) -> [Option<Amount>; 3] {
+        [self.odometer, self.running_hours, self.compressor_hours]
+    }
+}
+
+/// A component at a position from the entry's effective time on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Fitting {
+    /// Which component.
+    pub component: ComponentRef,
+    /// Where.
+    #[serde(flatten)]
+    pub at: PositionRef,
+    /// When and how the fitment ended, where it is recorded after its end.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ended: Option<Ended>,
+}
+
+/// The end of a fitment that is recorded together with its beginning.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Ended {
+    /// When.
+    pub at: Instant,
+    /// Why, where to and in which condition.
+    #[serde(flatten)]
+    pub removal: Removal,
+}
+
+/// How a component left a position.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Removal {
+    /// Why.
+    pub reason: RemovalReason,
+    /// Where it went.
+    pub to: LocationName,
+    /// Its condition from then on; whatever came off is to be judged unless evidence says more.
+    pub condition: Condition,
+}
+
+/// A value read from a meter.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Reading {
+    /// On which car.
+    pub car: CarNumber,
+    /// Which meter.
+    pub meter: Meter,
+    /// What it showed.
+    pub value: Amount,
+    /// Why a rate that looks impossible is right, if it does.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub confirmed: Option<String>,
+}
+
+/// A position in a state that isolates.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct CutOut {
+    /// Which position.
+    #[serde(flatten)]
+    pub at: PositionRef,
+    /// In which state.
+    pub state: CutOutState,
+    /// Why it was closed or how it was found.
+    pub cause: String,
+    /// The last time it was seen in its normal state, where nobody saw it change.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub not_before: Option<Instant>,
+}
