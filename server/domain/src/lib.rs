@@ -12,5 +12,6 @@ pub mod isolation;
 pub mod time;
 pub mod units;
 pub mod unreadable;
+pub mod usage;
 pub mod vehicle_number;
 pub mod worked;
