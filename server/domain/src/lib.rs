@@ -13,5 +13,6 @@ pub mod ledger;
 pub mod time;
 pub mod units;
 pub mod unreadable;
+pub mod usage;
 pub mod vehicle_number;
 pub mod worked;

@@ -105,7 +105,8 @@ impl From<Day> for String {
 #[serde(try_from = "String", into = "String")]
 pub struct Instant(i64);
 
-const MICROSECONDS_A_DAY: i64 = 86_400_000_000;
+/// Microseconds in a day of 24 hours.
+pub(crate) const MICROSECONDS_A_DAY: i64 = 86_400_000_000;
 
 impl Instant {
     /// The moment so many microseconds after 1970-01-01T00:00Z, if in the years 1900 to 2199.
