@@ -10,6 +10,8 @@ pub mod due;
 pub mod identity;
 pub mod isolation;
 pub mod ledger;
+pub mod people;
+pub mod refusal;
 pub mod time;
 pub mod units;
 pub mod unreadable;
