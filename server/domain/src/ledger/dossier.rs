@@ -109,6 +109,8 @@ pub struct Formed<T> {
     pub id: Seq,
     /// The entry that formed it as it is.
     pub by: Seq,
+    /// When that was.
+    pub formed_at: Instant,
     /// As it is.
     pub formation: T,
 }

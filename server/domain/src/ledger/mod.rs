@@ -9,3 +9,4 @@ pub mod dossier;
 pub mod entry;
 pub mod fact;
 pub mod record;
+pub mod touches;

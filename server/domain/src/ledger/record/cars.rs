@@ -3,7 +3,7 @@
 use crate::configuration::car::{Car, Train, Unit, Vehicle};
 use crate::identity::CarNumber;
 use crate::ledger::dossier::{CarRecord, Dossier, Formed, Membership};
-use crate::ledger::entry::Seq;
+use crate::ledger::entry::{Entry, Seq};
 use crate::refusal::Refusal;
 use std::collections::HashSet;
 
@@ -95,7 +95,7 @@ pub(super) fn check_unit(dossier: &Dossier, unit: &Unit) -> Result<(), Refusal> 
     Ok(())
 }
 
-pub(super) fn fold_unit(dossier: &mut Dossier, by: Seq, unit: &Unit) {
+pub(super) fn fold_unit(dossier: &mut Dossier, entry: &Entry, unit: &Unit) {
     let before = dossier
         .units
         .get(&unit.number)
@@ -111,12 +111,16 @@ pub(super) fn fold_unit(dossier: &mut Dossier, by: Seq, unit: &Unit) {
         };
         set_membership(dossier, &place.car, Some(membership));
     }
-    let id = dossier.units.get(&unit.number).map_or(by, |known| known.id);
+    let id = dossier
+        .units
+        .get(&unit.number)
+        .map_or(entry.seq, |known| known.id);
     dossier.units.insert(
         unit.number.clone(),
         Formed {
             id,
-            by,
+            by: entry.seq,
+            formed_at: entry.effective_at,
             formation: unit.clone(),
         },
     );
@@ -157,13 +161,17 @@ pub(super) fn check_train(dossier: &Dossier, train: &Train) -> Result<(), Refusa
     Ok(())
 }
 
-pub(super) fn fold_train(dossier: &mut Dossier, by: Seq, train: &Train) {
-    let id = dossier.trains.get(&train.id).map_or(by, |known| known.id);
+pub(super) fn fold_train(dossier: &mut Dossier, entry: &Entry, train: &Train) {
+    let id = dossier
+        .trains
+        .get(&train.id)
+        .map_or(entry.seq, |known| known.id);
     dossier.trains.insert(
         train.id.clone(),
         Formed {
             id,
-            by,
+            by: entry.seq,
+            formed_at: entry.effective_at,
             formation: train.clone(),
         },
     );

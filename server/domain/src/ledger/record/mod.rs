@@ -142,8 +142,8 @@ fn fold_fact(dossier: &mut Dossier, entry: &Entry) {
         Fact::PartDefined(part) => documents::fold_part(dossier, entry.seq, part),
         Fact::TaskDefined(task) => documents::fold_task(dossier, entry.seq, task),
         Fact::CarRegistered(car) => cars::fold_car(dossier, entry.seq, car),
-        Fact::UnitFormed(unit) => cars::fold_unit(dossier, entry.seq, unit),
-        Fact::TrainFormed(train) => cars::fold_train(dossier, entry.seq, train),
+        Fact::UnitFormed(unit) => cars::fold_unit(dossier, entry, unit),
+        Fact::TrainFormed(train) => cars::fold_train(dossier, entry, train),
         Fact::ComponentReceived(receipt) => components::fold_receipt(dossier, entry, receipt),
         Fact::Relocated { component, to } => {
             components::fold_relocated(dossier, entry, component, to);
