@@ -1,1 +1,4 @@
 //! What the tests share: a running server, databases, a fleet, people.
+//! To be filled.
+
+pub mod tasks;
