@@ -18,6 +18,10 @@ create table component (
     brought_odometer BIGINT,
     brought_running_hours BIGINT,
     brought_compressor_hours BIGINT,
+    -- What it had run since its overhaul when it came in.
+    overhaul_odometer BIGINT,
+    overhaul_running_hours BIGINT,
+    overhaul_compressor_hours BIGINT,
     certificate TEXT
 );
 create unique index component_identity on component (part, serial);

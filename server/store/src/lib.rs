@@ -11,6 +11,7 @@ mod ledger;
 mod record;
 mod row;
 mod schema;
+mod settle;
 
 pub use error::StoreError;
 pub use ledger::Proven;

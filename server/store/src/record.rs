@@ -5,6 +5,7 @@ use crate::connect::{Pools, Tx};
 use crate::error::StoreError;
 use crate::keep::{self, Write};
 use crate::ledger::{self, Head, Proven};
+use crate::settle::{self, Settling};
 use crate::{documents, dossier};
 use domain::ledger::command::Command;
 use domain::ledger::dossier::Documents;
@@ -12,13 +13,14 @@ use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::record::{Next, record};
 use domain::ledger::touches::Touched;
 use domain::people::Actor;
-use domain::time::Instant;
+use domain::time::{Instant, Zone};
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// The register's storage. Cheap to clone; all clones share their connections.
 #[derive(Debug, Clone)]
 pub struct Store {
     pub(crate) pools: Pools,
+    pub(crate) zone: Zone,
     copy: Arc<Mutex<Copy>>,
 }
 
@@ -40,10 +42,12 @@ pub enum Recorded {
 
 impl Store {
     /// Opens `sqlite://FILE` or `postgres://HOST/NAME` and brings its schema up to date.
-    pub async fn open(address: &str) -> Result<Self, StoreError> {
+    /// Days begin and end in the depot's time zone.
+    pub async fn open(address: &str, zone: Zone) -> Result<Self, StoreError> {
         let pools = Pools::open(address).await?;
         Ok(Self {
             pools,
+            zone,
             copy: Arc::default(),
         })
     }
@@ -88,6 +92,11 @@ impl Store {
         let entry = record(&mut dossier, actor, command, next)?;
         self.keep(&mut tx, head, &mut dossier, std::slice::from_ref(&entry))
             .await?;
+        let settling = Settling {
+            documents: Arc::clone(&dossier.documents),
+            zone: self.zone.clone(),
+        };
+        settle::settle(&mut tx, &settling, &dossier.changes).await?;
         tx.commit().await?;
         Ok(Recorded::Now(entry))
     }

@@ -32,6 +32,7 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "accounts",
         include_str!("../../../migrations/0006_accounts.sql"),
     ),
+    (7, "due", include_str!("../../../migrations/0007_due.sql")),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

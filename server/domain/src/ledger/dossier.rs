@@ -13,13 +13,13 @@ use crate::identity::{
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::{Brought, CutOut, Subject};
 use crate::time::{Day, Instant};
-use crate::units::{Amount, Meter};
+use crate::units::{Amount, ByMeter, Meter};
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
 
-/// What a car's meters show at a moment, continuous over replacements, in the order of
-/// [`Meter::ALL`]; `None` where it is unknown.
-pub type MeterValues = [Option<Amount>; 3];
+/// What a car has run by each meter at a moment, continuous over replacements; `None` where it
+/// is unknown.
+pub type MeterValues = ByMeter<Option<Amount>>;
 
 /// A document in force with the entry that brought it.
 #[derive(Debug, Clone, PartialEq)]
@@ -138,6 +138,8 @@ pub struct ComponentRecord {
     pub overhauled_on: Option<Day>,
     /// What it had run before it came in.
     pub brought: Brought,
+    /// What it had run since its overhaul when it came in.
+    pub since_overhaul: Brought,
     /// The certificate it came with.
     pub certificate: Option<String>,
 }

@@ -9,7 +9,7 @@ use crate::due::task::Task;
 use crate::identity::{CarNumber, LocationName, TaskCode, TestRecordId};
 use crate::isolation::CutOutState;
 use crate::time::{Day, Instant};
-use crate::units::{Amount, Meter};
+use crate::units::{Amount, ByMeter, Meter};
 use serde::{Deserialize, Serialize};
 
 /// What an entry records. It became true at the entry's effective time.
@@ -175,6 +175,9 @@ pub struct Receipt {
     /// What it has run since it was made, meter by meter.
     #[serde(default, skip_serializing_if = "Brought::is_unknown")]
     pub brought: Brought,
+    /// What it has run since its last overhaul, meter by meter.
+    #[serde(default, skip_serializing_if = "Brought::is_unknown")]
+    pub since_overhaul: Brought,
     /// The certificate that says so.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub certificate: Option<String>,
@@ -200,9 +203,13 @@ impl Brought {
         *self == Self::default()
     }
 
-    /// The amounts in the order of [`Meter::ALL`].
-    pub fn by_meter(self) -> [Option<Amount>; 3] {
-        [self.odometer, self.running_hours, self.compressor_hours]
+    /// The same by meter.
+    pub fn by_meter(self) -> ByMeter<Option<Amount>> {
+        ByMeter {
+            odometer: self.odometer,
+            running_hours: self.running_hours,
+            compressor_hours: self.compressor_hours,
+        }
     }
 }
 

@@ -31,12 +31,15 @@ row!(
         brought_odometer: Option<i64>,
         brought_running_hours: Option<i64>,
         brought_compressor_hours: Option<i64>,
+        overhaul_odometer: Option<i64>,
+        overhaul_running_hours: Option<i64>,
+        overhaul_compressor_hours: Option<i64>,
         certificate: Option<String>,
     }
 );
 
 /// The columns of [`ComponentRow`].
-pub(crate) const COMPONENT_COLUMNS: &str = "component.id, component.part, component.serial, component.received_at, component.condition, component.location, component.since, component.since_by, component.manufactured_on, component.overhauled_on, component.brought_odometer, component.brought_running_hours, component.brought_compressor_hours, component.certificate";
+pub(crate) const COMPONENT_COLUMNS: &str = "component.id, component.part, component.serial, component.received_at, component.condition, component.location, component.since, component.since_by, component.manufactured_on, component.overhauled_on, component.brought_odometer, component.brought_running_hours, component.brought_compressor_hours, component.overhaul_odometer, component.overhaul_running_hours, component.overhaul_compressor_hours, component.certificate";
 
 impl ComponentRow {
     /// The component as the core has it.
@@ -59,9 +62,35 @@ impl ComponentRow {
                 running_hours: self.brought_running_hours.map(Amount),
                 compressor_hours: self.brought_compressor_hours.map(Amount),
             },
+            since_overhaul: Brought {
+                odometer: self.overhaul_odometer.map(Amount),
+                running_hours: self.overhaul_running_hours.map(Amount),
+                compressor_hours: self.overhaul_compressor_hours.map(Amount),
+            },
             certificate: self.certificate.clone(),
         })
     }
+}
+
+/// Three columns, in the order of the meters' numbers, as amounts.
+pub(crate) fn amounts(
+    [odometer, running_hours, compressor_hours]: [Option<i64>; 3],
+) -> MeterValues {
+    MeterValues {
+        odometer: odometer.map(Amount),
+        running_hours: running_hours.map(Amount),
+        compressor_hours: compressor_hours.map(Amount),
+    }
+}
+
+/// Amounts as three columns, in the order of the meters' numbers.
+pub(crate) fn columns(values: &MeterValues) -> [Option<i64>; 3] {
+    let column = |amount: Option<Amount>| amount.map(|amount| amount.0);
+    [
+        column(values.odometer),
+        column(values.running_hours),
+        column(values.compressor_hours),
+    ]
 }
 
 row!(
@@ -103,7 +132,6 @@ impl FitmentRow {
             }),
             _ => None,
         };
-        let amounts = |values: [Option<i64>; 3]| -> MeterValues { values.map(|v| v.map(Amount)) };
         Ok(Fitment {
             id: FitmentId(self.id),
             component: ComponentRef {

@@ -90,23 +90,30 @@ pub(super) async fn load_meters(
     Ok(())
 }
 
-const ALL_READINGS: &str =
-    "select car.number as car, reading.meter, reading.taken_at, reading.shown, reading.recorded_by
-    from car join reading on reading.car_id = car.id where car.number = $1";
-
-const ALL_REPLACEMENTS: &str = "select car.number as car, meter_replacement.meter, meter_replacement.replaced_at, meter_replacement.last_shown, meter_replacement.first_shown, meter_replacement.recorded_by
-    from car join meter_replacement on meter_replacement.car_id = car.id where car.number = $1";
-
-/// Loads all meters of one car with all their readings.
+/// Loads all meters of cars by id with all their readings.
 pub(crate) async fn load_all_of(
     tx: &mut Tx,
     dossier: &mut Dossier,
-    car: &CarNumber,
+    cars: &[i64],
 ) -> Result<(), StoreError> {
-    let readings: Vec<ReadingRow> =
-        on!(tx, conn => sqlx::query_as(ALL_READINGS).bind(car.as_str()).fetch_all(conn).await)?;
-    let replacements: Vec<ReplacementRow> =
-        on!(tx, conn => sqlx::query_as(ALL_REPLACEMENTS).bind(car.as_str()).fetch_all(conn).await)?;
+    let readings: Vec<ReadingRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select car.number as car, reading.meter, reading.taken_at, reading.shown, reading.recorded_by from car join reading on reading.car_id = car.id where car.id in (");
+        let mut list = query.separated(", ");
+        for car in cars {
+            list.push_bind(*car);
+        }
+        query.push(")");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    let replacements: Vec<ReplacementRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select car.number as car, meter_replacement.meter, meter_replacement.replaced_at, meter_replacement.last_shown, meter_replacement.first_shown, meter_replacement.recorded_by from car join meter_replacement on meter_replacement.car_id = car.id where car.id in (");
+        let mut list = query.separated(", ");
+        for car in cars {
+            list.push_bind(*car);
+        }
+        query.push(")");
+        query.build_query_as().fetch_all(conn).await
+    })?;
     readings
         .iter()
         .try_for_each(|row| put_reading(dossier, row))?;

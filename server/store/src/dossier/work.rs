@@ -2,13 +2,13 @@
 
 use crate::column::At;
 use crate::connect::{Tx, on};
+use crate::dossier::components::amounts;
 use crate::error::StoreError;
 use crate::row::{parsed, parsed_option, row};
 use domain::configuration::component::ComponentRef;
-use domain::ledger::dossier::{DoneRecord, Dossier, MeterValues};
+use domain::ledger::dossier::{DoneRecord, Dossier};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Subject;
-use domain::units::Amount;
 
 row!(
     /// A task as it was done, with the names of its subject.
@@ -44,8 +44,7 @@ impl DoneRow {
             (_, _, Some(car)) => Subject::Car(parsed(car)?),
             _ => return Err(sqlx::Error::Decode("work done on nothing".into())),
         };
-        let meters: MeterValues =
-            [self.odometer, self.running_hours, self.compressor_hours].map(|v| v.map(Amount));
+        let meters = amounts([self.odometer, self.running_hours, self.compressor_hours]);
         Ok(DoneRecord {
             by: Seq(self.recorded_by),
             subject,

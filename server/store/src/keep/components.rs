@@ -4,6 +4,7 @@
 use super::{ROWS, Write};
 use crate::column::{At, On};
 use crate::connect::{Tx, on};
+use crate::dossier::components::columns;
 use crate::error::StoreError;
 use domain::configuration::component::ComponentRef;
 use domain::ledger::dossier::{Dossier, Fitment, FitmentId};
@@ -22,27 +23,29 @@ pub(super) async fn put_components(
     records.sort_by_key(|record| record.id);
     for chunk in records.chunks(ROWS) {
         on!(tx, conn => {
-            let mut query = QueryBuilder::new("insert into component (id, part, serial, folded, received_at, condition, location, since, since_by, manufactured_on, overhauled_on, brought_odometer, brought_running_hours, brought_compressor_hours, certificate) ");
-            query.push_values(chunk, |mut row, record| {
-                row.push_bind(record.id.0)
-                    .push_bind(record.component.part.as_str())
-                    .push_bind(record.component.serial.as_str())
-                    .push_bind(record.component.serial.folded())
-                    .push_bind(At(record.received_at))
-                    .push_bind(record.condition.name())
-                    .push_bind(record.location.as_ref().map(|location| location.as_str()))
-                    .push_bind(At(record.since))
-                    .push_bind(record.since_by.0)
-                    .push_bind(record.manufactured_on.map(On))
-                    .push_bind(record.overhauled_on.map(On))
-                    .push_bind(record.brought.odometer.map(|amount| amount.0))
-                    .push_bind(record.brought.running_hours.map(|amount| amount.0))
-                    .push_bind(record.brought.compressor_hours.map(|amount| amount.0))
-                    .push_bind(record.certificate.as_deref());
-            });
-            query.push(" on conflict (id) do update set condition = excluded.condition, location = excluded.location, since = excluded.since, since_by = excluded.since_by");
-            query.build().execute(&mut *conn).await.map(drop)
-        })?;
+                    let mut query = QueryBuilder::new("insert into component (id, part, serial, folded, received_at, condition, location, since, since_by, manufactured_on, overhauled_on, brought_odometer, brought_running_hours, brought_compressor_hours, overhaul_odometer, overhaul_running_hours, overhaul_compressor_hours, certificate) ");
+                    query.push_values(chunk, |mut row, record| {
+                        row.push_bind(record.id.0)
+                            .push_bind(record.component.part.as_str())
+                            .push_bind(record.component.serial.as_str())
+                            .push_bind(record.component.serial.folded())
+                            .push_bind(At(record.received_at))
+                            .push_bind(record.condition.name())
+                            .push_bind(record.location.as_ref().map(|location| location.as_str()))
+                            .push_bind(At(record.since))
+                            .push_bind(record.since_by.0)
+                            .push_bind(record.manufactured_on.map(On))
+        .push_bind(record.overhauled_on.map(On));
+                        for used in [record.brought, record.since_overhaul] {
+                            for amount in columns(&used.by_meter()) {
+                                row.push_bind(amount);
+                            }
+                        }
+                        row.push_bind(record.certificate.as_deref());
+                    });
+                    query.push(" on conflict (id) do update set condition = excluded.condition, location = excluded.location, since = excluded.since, since_by = excluded.since_by");
+                    query.build().execute(&mut *conn).await.map(drop)
+                })?;
     }
     Ok(())
 }
@@ -122,8 +125,8 @@ async fn insert(
                 .push_bind(end.map(|end| end.by.0))
                 .push_bind(end.map(|end| end.reason.name()))
                 .push_bind(end.and_then(|end| end.to.as_ref()).map(|to| to.as_str()));
-            for amount in fitment.meters_from.iter().chain(&fitment.meters_until) {
-                row.push_bind(amount.map(|amount| amount.0));
+            for amount in columns(&fitment.meters_from).into_iter().chain(columns(&fitment.meters_until)) {
+                row.push_bind(amount);
             }
         });
         query.build().execute(&mut *conn).await.map(drop)

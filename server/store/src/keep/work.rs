@@ -3,6 +3,7 @@
 use super::{ROWS, Write};
 use crate::column::At;
 use crate::connect::{Tx, on};
+use crate::dossier::components::columns;
 use crate::error::StoreError;
 use domain::ledger::dossier::{DoneRecord, Dossier};
 use domain::ledger::entry::Seq;
@@ -38,22 +39,22 @@ pub(super) async fn put_done(
     };
     for chunk in records.chunks(ROWS) {
         on!(tx, conn => {
-            let mut query = QueryBuilder::new("insert into work_done (recorded_by, component_id, subject_car_id, task, done_at, car_id, odometer, running_hours, compressor_hours) ");
-            query.push_values(chunk, |mut row, record| {
-                let (component, subject_car) = subject(record);
-                let car = record.car.as_ref().and_then(|car| dossier.cars.get(car));
-                row.push_bind(record.by.0)
-                    .push_bind(component)
-                    .push_bind(subject_car)
-                    .push_bind(record.task.as_str())
-                    .push_bind(At(record.at))
-                    .push_bind(car.map(|car| car.id.0));
-                for amount in record.meters {
-                    row.push_bind(amount.map(|amount| amount.0));
-                }
-            });
-            query.build().execute(&mut *conn).await.map(drop)
-        })?;
+                   let mut query = QueryBuilder::new("insert into work_done (recorded_by, component_id, subject_car_id, task, done_at, car_id, odometer, running_hours, compressor_hours) ");
+                   query.push_values(chunk, |mut row, record| {
+                       let (component, subject_car) = subject(record);
+                       let car = record.car.as_ref().and_then(|car| dossier.cars.get(car));
+                       row.push_bind(record.by.0)
+                           .push_bind(component)
+                           .push_bind(subject_car)
+                           .push_bind(record.task.as_str())
+                           .push_bind(At(record.at))
+                           .push_bind(car.map(|car| car.id.0));
+                       for amount in columns(&record.meters) {
+        row.push_bind(amount);
+                       }
+                   });
+                   query.build().execute(&mut *conn).await.map(drop)
+               })?;
     }
     Ok(())
 }

@@ -78,6 +78,7 @@ pub(super) fn fold_receipt(dossier: &mut Dossier, entry: &Entry, receipt: &Recei
         manufactured_on: receipt.manufactured_on,
         overhauled_on: receipt.overhauled_on,
         brought: receipt.brought,
+        since_overhaul: receipt.since_overhaul,
         certificate: receipt.certificate.clone(),
     };
     dossier.components.insert(receipt.component.clone(), record);

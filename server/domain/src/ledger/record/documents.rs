@@ -3,7 +3,7 @@
 
 use crate::configuration::car_type::CarType;
 use crate::configuration::part::Part;
-use crate::due::task::{AppliesTo, Interval, Task, TaskKind};
+use crate::due::task::{AppliesTo, Task};
 use crate::ledger::dossier::{Documents, Dossier, InForce};
 use crate::ledger::entry::Seq;
 use crate::refusal::Refusal;
@@ -45,8 +45,7 @@ pub(super) fn check_task(dossier: &Dossier, task: &Task) -> Result<(), Refusal> 
             allowed: NEW_REVISION,
         });
     }
-    check_applies_to(documents, &task.applies_to)?;
-    check_limits(task)
+    check_applies_to(documents, &task.applies_to)
 }
 
 fn check_applies_to(documents: &Documents, applies_to: &AppliesTo) -> Result<(), Refusal> {
@@ -62,43 +61,6 @@ fn check_applies_to(documents: &Documents, applies_to: &AppliesTo) -> Result<(),
     } else {
         Err(Refusal::Unknown { what, name })
     }
-}
-
-fn check_limits(task: &Task) -> Result<(), Refusal> {
-    let impossible = |given: String, allowed: &str| {
-        Err(Refusal::Impossible {
-            field: "limit",
-            given,
-            allowed: allowed.to_owned(),
-        })
-    };
-    if task.limits.is_empty() || task.limits.len() > 4 {
-        return impossible(
-            format!("{} limits", task.limits.len()),
-            "one to four limits",
-        );
-    }
-    for limit in &task.limits {
-        let length = match limit.interval {
-            Interval::Days(days) => i64::from(days),
-            Interval::Months(months) => i64::from(months) * 28,
-            Interval::Usage(_, amount) => amount.0,
-        };
-        if length <= 0 {
-            return impossible(length.to_string(), "an interval greater than zero");
-        }
-        if limit.early < 0 || limit.late < 0 || limit.early >= length {
-            let given = format!("{} early, {} late", limit.early, limit.late);
-            return impossible(
-                given,
-                "tolerances from zero, the early one less than the interval",
-            );
-        }
-        if task.kind == TaskKind::LifeLimit && limit.late > 0 {
-            return impossible(limit.late.to_string(), "no late tolerance for a life limit");
-        }
-    }
-    Ok(())
 }
 
 pub(super) fn fold_task(dossier: &mut Dossier, by: Seq, task: &Task) {

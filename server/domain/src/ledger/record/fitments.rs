@@ -3,7 +3,7 @@
 
 use super::components::{changed, known, not_before_whereabouts};
 use crate::configuration::component::{ComponentRef, Condition, PositionRef, RemovalReason};
-use crate::ledger::dossier::{Dossier, Fitment, FitmentEnd, FitmentId, Which};
+use crate::ledger::dossier::{Dossier, Fitment, FitmentEnd, FitmentId, MeterValues, Which};
 use crate::ledger::entry::Entry;
 use crate::ledger::fact::{Fitting, Removal};
 use crate::refusal::Refusal;
@@ -140,8 +140,8 @@ pub(super) fn fold_fitted(dossier: &mut Dossier, entry: &Entry, fitting: &Fittin
         fitted_by: entry.seq,
         from_location,
         end,
-        meters_from: [None; 3],
-        meters_until: [None; 3],
+        meters_from: MeterValues::default(),
+        meters_until: MeterValues::default(),
     };
     dossier.put_fitment(fitment);
     match &fitting.ended {
@@ -289,8 +289,8 @@ fn begin(
         fitted_by: entry.seq,
         from_location: None,
         end: None,
-        meters_from: [None; 3],
-        meters_until: [None; 3],
+        meters_from: MeterValues::default(),
+        meters_until: MeterValues::default(),
     });
     put_on(dossier, entry, component);
 }

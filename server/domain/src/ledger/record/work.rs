@@ -2,7 +2,7 @@
 
 use crate::due::task::{AppliesTo, Task};
 use crate::identity::{CarNumber, TaskCode};
-use crate::ledger::dossier::{DoneRecord, Dossier};
+use crate::ledger::dossier::{DoneRecord, Dossier, MeterValues};
 use crate::ledger::entry::Entry;
 use crate::ledger::fact::Subject;
 use crate::refusal::Refusal;
@@ -89,7 +89,7 @@ pub(super) fn fold_done(dossier: &mut Dossier, entry: &Entry, subject: &Subject,
             task: code.clone(),
             at: entry.effective_at,
             car: car.clone(),
-            meters: [None; 3],
+            meters: MeterValues::default(),
         })
         .collect();
     dossier.done.insert(entry.seq, records);
