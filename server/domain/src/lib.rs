@@ -9,6 +9,7 @@ pub mod configuration;
 pub mod due;
 pub mod identity;
 pub mod isolation;
+pub mod test_record;
 pub mod time;
 pub mod units;
 pub mod unreadable;
