@@ -3,6 +3,8 @@
 
 mod cfr_14_91_409;
 mod cfr_49_229_238_intervals;
+mod cfr_49_229_27;
+mod cfr_49_232_205;
 mod easa_faq_19102;
 mod forecast_example;
 mod sen_1968;

@@ -24,27 +24,27 @@ fn windows(
     (points.calendar.window().copied(), hours.window().copied())
 }
 
-fn hours(opens: i64, due: i64, latest: i64) -> Option<Window<Amount>> {
-    Some(Window {
+fn hours(opens: i64, due: i64, latest: i64) -> Window<Amount> {
+    Window {
         opens: Amount(opens),
         due: Amount(due),
         latest: Amount(latest),
-    })
+    }
 }
 
-fn days(opens: &str, due: &str, latest: &str) -> Option<Window<Day>> {
-    Some(Window {
+fn days(opens: &str, due: &str, latest: &str) -> Window<Day> {
+    Window {
         opens: day(opens),
         due: day(due),
         latest: day(latest),
-    })
+    }
 }
 
 #[test]
 fn a_25_hour_inspection_due_at_1472_7_has_the_printed_window() {
     let every_25 = [limit(running_hours(25_000), 2_500, 2_500)];
     let (_, window) = windows(&every_25, ("1999-01-01", 1_447_700), &[]);
-    assert_eq!(window, hours(1_470_200, 1_472_700, 1_475_200));
+    assert_eq!(window, Some(hours(1_470_200, 1_472_700, 1_475_200)));
 }
 
 #[test]
@@ -52,7 +52,7 @@ fn a_50_hour_inspection_done_before_its_window_counts_from_where_it_was_done() {
     let every_50 = [limit(running_hours(50_000), 5_000, 5_000)];
     let first = ("1999-01-01", 1_256_400);
     let (_, due) = windows(&every_50, first, &[]);
-    assert_eq!(due, hours(1_301_400, 1_306_400, 1_311_400));
+    assert_eq!(due, Some(hours(1_301_400, 1_306_400, 1_311_400)));
     let (_, next) = windows(&every_50, first, &[("1999-02-01", 1_299_900)]);
     assert_eq!(next.map(|window| window.due), Some(Amount(1_349_900)));
 }
@@ -62,7 +62,7 @@ fn a_six_month_inspection_done_inside_its_window_counts_from_the_due_point() {
     let every_six_months = [limit(Interval::Months(6), 18, 18)];
     let first = ("1998-07-31", 0);
     let (due, _) = windows(&every_six_months, first, &[]);
-    assert_eq!(due, days("1999-01-13", "1999-01-31", "1999-02-18"));
+    assert_eq!(due, Some(days("1999-01-13", "1999-01-31", "1999-02-18")));
     for inside in ["1999-01-13", "1999-01-25", "1999-02-18"] {
         let (next, _) = windows(&every_six_months, first, &[(inside, 0)]);
         assert_eq!(next.map(|window| window.due), Some(day("1999-07-31")));
@@ -80,8 +80,11 @@ const DUAL: [Limit; 2] = [
 #[test]
 fn an_inspection_by_days_and_hours_has_both_windows() {
     let (calendar, running) = windows(&DUAL, ("1997-05-22", 1_709_000), &[]);
-    assert_eq!(calendar, days("1997-06-04", "1997-06-05", "1997-06-06"));
-    assert_eq!(running, hours(1_718_000, 1_719_000, 1_720_000));
+    assert_eq!(
+        calendar,
+        Some(days("1997-06-04", "1997-06-05", "1997-06-06"))
+    );
+    assert_eq!(running, Some(hours(1_718_000, 1_719_000, 1_720_000)));
 }
 
 #[test]
@@ -101,7 +104,7 @@ fn component_lives_have_the_printed_tolerances() {
         first,
         &[],
     );
-    assert_eq!(life, hours(925_000, 1_000_000, 1_075_000));
+    assert_eq!(life, Some(hours(925_000, 1_000_000, 1_075_000)));
     let (_, life) = windows(&[limit(running_hours(300_000), 30_000, 30_000)], first, &[]);
-    assert_eq!(life, hours(270_000, 300_000, 330_000));
+    assert_eq!(life, Some(hours(270_000, 300_000, 330_000)));
 }

@@ -12,6 +12,7 @@ pub mod isolation;
 pub mod ledger;
 pub mod people;
 pub mod refusal;
+pub mod test_record;
 pub mod time;
 pub mod units;
 pub mod unreadable;

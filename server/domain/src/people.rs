@@ -45,7 +45,10 @@ impl Actor {
 pub fn roles_for(fact: &Fact) -> &'static [Role] {
     use Role::{BrakeEngineer, Controller, Planner, Stores, Technician};
     match fact {
-        Fact::CarTypeDefined(_) | Fact::PartDefined(_) | Fact::TaskDefined(_) => &[BrakeEngineer],
+        Fact::CarTypeDefined(_)
+        | Fact::PartDefined(_)
+        | Fact::TaskDefined(_)
+        | Fact::ProcedureDefined(_) => &[BrakeEngineer],
         Fact::CarRegistered(_) | Fact::UnitFormed(_) => &[BrakeEngineer, Planner],
         Fact::TrainFormed(_) => &[Controller, Planner, BrakeEngineer],
         Fact::ComponentReceived(_) | Fact::Relocated { .. } => &[Stores, BrakeEngineer],
@@ -56,7 +59,7 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         Fact::ReadingTaken(_) | Fact::MeterReplaced { .. } => {
             &[Planner, Technician, Controller, BrakeEngineer]
         }
-        Fact::TaskDone { .. } => &[Technician, BrakeEngineer],
+        Fact::TaskDone { .. } | Fact::TestRecorded(_) => &[Technician, BrakeEngineer],
         Fact::Isolated(_) | Fact::IsolationEnded { .. } => &[Controller, Technician, BrakeEngineer],
         // A withdrawal is checked against the fact it withdraws.
         Fact::Withdrawn => &[Planner, Controller, Stores, Technician, BrakeEngineer],

@@ -29,6 +29,12 @@ pub enum Refusal {
         /// What would be allowed.
         allowed: &'static str,
     },
+    /// The same was said before in one input.
+    #[error("the same is already said earlier in this input ({by}); say it once")]
+    Repeated {
+        /// The entry it would have been.
+        by: Seq,
+    },
     /// A position holds another component at that time.
     #[error("{position} holds {holds} then (by {by}); remove that first, or give another time")]
     PositionTaken {
@@ -112,6 +118,7 @@ impl Refusal {
     pub fn field(&self) -> &'static str {
         match self {
             Self::Unknown { what, .. } | Self::AlreadyDefined { what, .. } => what,
+            Self::Repeated { .. } => "row",
             Self::PositionTaken { .. } => "position",
             Self::FittedElsewhere { .. } | Self::NotFitted { .. } => "serial",
             Self::NotApproved { .. } => "part",

@@ -164,6 +164,12 @@ impl From<Instant> for String {
 #[derive(Debug, Clone)]
 pub struct Zone(TimeZone);
 
+impl Default for Zone {
+    fn default() -> Self {
+        Self::UTC
+    }
+}
+
 impl Zone {
     /// Coordinated universal time.
     pub const UTC: Zone = Zone(TimeZone::UTC);

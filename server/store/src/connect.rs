@@ -65,6 +65,13 @@ const SQLITE_CACHE_KIB: &str = "-16000";
 /// A number of our own for PostgreSQL's advisory lock on the schema.
 const SCHEMA_LOCK: &str = "select pg_advisory_xact_lock(7303201)";
 
+const SCHEMA_TABLE: &str =
+    "create table if not exists schema_migration (number BIGINT primary key, name TEXT not null)";
+
+const SCHEMA_LAST: &str = "select coalesce(max(number), 0) from schema_migration";
+
+const SCHEMA_DONE: &str = "insert into schema_migration (number, name) values ($1, $2)";
+
 impl Pools {
     /// Opens `sqlite://FILE` or `postgres://…` and brings its schema up to date.
     pub(crate) async fn open(address: &str) -> Result<Self, StoreError> {
@@ -147,10 +154,9 @@ impl Pools {
         if let Tx::Postgres(tx) = &mut tx {
             tx.execute(SCHEMA_LOCK).await?;
         }
-        const TABLE: &str = "create table if not exists schema_migration (number BIGINT primary key, name TEXT not null)";
-        on!(&mut tx, conn => conn.execute(TABLE).await.map(drop))?;
-        const LAST: &str = "select coalesce(max(number), 0) from schema_migration";
-        let last: i64 = on!(&mut tx, conn => sqlx::query_scalar(LAST).fetch_one(conn).await)?;
+        on!(&mut tx, conn => conn.execute(SCHEMA_TABLE).await.map(drop))?;
+        let last: i64 =
+            on!(&mut tx, conn => sqlx::query_scalar(SCHEMA_LAST).fetch_one(conn).await)?;
         let newest = MIGRATIONS.last().map_or(0, |(number, ..)| *number);
         if newest < last {
             return Err(StoreError::NewerSchema {
@@ -166,8 +172,7 @@ impl Pools {
                     .map(drop)?,
                 Tx::Postgres(tx) => tx.execute(*text).await.map(drop)?,
             }
-            const DONE: &str = "insert into schema_migration (number, name) values ($1, $2)";
-            on!(&mut tx, conn => sqlx::query(DONE).bind(number).bind(*name).execute(conn).await.map(drop))?;
+            on!(&mut tx, conn => sqlx::query(SCHEMA_DONE).bind(number).bind(*name).execute(conn).await.map(drop))?;
         }
         tx.commit().await
     }

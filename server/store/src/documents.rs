@@ -46,6 +46,14 @@ pub(crate) async fn read(tx: &mut Tx) -> Result<Documents, StoreError> {
                 );
             }
             Fact::TaskDefined(task) => documents.put_task(by, Arc::new(task)),
+            Fact::ProcedureDefined(procedure) => {
+                let key = (procedure.code.clone(), procedure.revision.clone());
+                let in_force = InForce {
+                    by,
+                    document: Arc::new(procedure),
+                };
+                documents.procedures.insert(key, in_force);
+            }
             _ => {}
         }
     }
@@ -58,6 +66,7 @@ pub(crate) async fn put(tx: &mut Tx, entry: &Entry) -> Result<(), StoreError> {
         Fact::CarTypeDefined(car_type) => (car_type.name.as_str(), car_type.revision.as_str()),
         Fact::PartDefined(part) => (part.number.as_str(), ""),
         Fact::TaskDefined(task) => (task.code.as_str(), task.revision.as_str()),
+        Fact::ProcedureDefined(known) => (known.code.as_str(), known.revision.as_str()),
         _ => return Ok(()),
     };
     let body = to_json(&entry.fact)?;

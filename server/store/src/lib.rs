@@ -6,13 +6,18 @@ mod connect;
 mod documents;
 mod dossier;
 mod error;
+mod import;
 mod keep;
 mod ledger;
+mod projection;
+mod rebuild;
 mod record;
 mod row;
 mod schema;
 mod settle;
 
 pub use error::StoreError;
+pub use import::{Go, ImportProgress, ImportWatch, Imported};
 pub use ledger::Proven;
+pub use rebuild::{Comparison, DIFFERENCES_MAX};
 pub use record::{Recorded, Store};

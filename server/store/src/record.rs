@@ -57,6 +57,14 @@ impl Store {
         self.pools.close().await;
     }
 
+    /// What settling needs to know.
+    pub(crate) fn settling(&self, documents: &Arc<Documents>) -> Settling {
+        Settling {
+            documents: Arc::clone(documents),
+            zone: self.zone.clone(),
+        }
+    }
+
     /// Records a command of a person at a time, or says why not. Runs in a task of its own, so
     /// that a caller who goes away leaves nothing half done.
     pub async fn record(
@@ -84,7 +92,8 @@ impl Store {
             return Ok(Recorded::Before(seq));
         }
         let documents = self.documents(&mut tx, head.design_seq).await?;
-        let mut dossier = dossier::load(&mut tx, documents, Touched::by(&command)).await?;
+        let mut dossier =
+            dossier::load(&mut tx, documents, self.zone.clone(), Touched::by(&command)).await?;
         let next = Next {
             seq: Seq(head.seq + 1),
             recorded_at: now,
@@ -92,11 +101,8 @@ impl Store {
         let entry = record(&mut dossier, actor, command, next)?;
         self.keep(&mut tx, head, &mut dossier, std::slice::from_ref(&entry))
             .await?;
-        let settling = Settling {
-            documents: Arc::clone(&dossier.documents),
-            zone: self.zone.clone(),
-        };
-        settle::settle(&mut tx, &settling, &dossier.changes).await?;
+        let settling = self.settling(&dossier.documents);
+        settle::settle(&mut tx, &settling, &dossier).await?;
         tx.commit().await?;
         Ok(Recorded::Now(entry))
     }

@@ -33,6 +33,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../../migrations/0006_accounts.sql"),
     ),
     (7, "due", include_str!("../../../migrations/0007_due.sql")),
+    (
+        8,
+        "tests",
+        include_str!("../../../migrations/0008_tests.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

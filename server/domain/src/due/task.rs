@@ -277,4 +277,14 @@ mod tests {
             assert!(Limits::try_from(vec![wrong]).is_err(), "{wrong:?}");
         }
     }
+
+    #[test]
+    fn limits_are_checked_where_they_are_read() {
+        let read = |text| serde_json::from_str::<Limits>(text);
+        let text = r#"[{"interval":{"days":92},"early":0,"late":5}]"#;
+        let limits = read(text).expect("limits of a task");
+        assert_eq!(serde_json::to_string(&limits).ok().as_deref(), Some(text));
+        let refused = read("[]").expect_err("no limit");
+        assert_eq!(refused.to_string(), "a task needs at least one limit");
+    }
 }

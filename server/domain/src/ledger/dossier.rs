@@ -4,15 +4,20 @@
 
 use crate::configuration::car::{Car, Orientation, Train, Unit};
 use crate::configuration::car_type::CarType;
+use crate::configuration::component::Subject;
 use crate::configuration::component::{ComponentRef, Condition, PositionRef, RemovalReason};
 use crate::configuration::part::Part;
 use crate::due::task::{AppliesTo, Task};
 use crate::identity::{
-    CarNumber, CarTypeName, LocationName, PartNumber, Revision, TaskCode, TrainId, UnitNumber,
+    CarNumber, CarTypeName, LocationName, PartNumber, ProcedureCode, Revision, TaskCode,
+    TestRecordId, TrainId, UnitNumber,
 };
 use crate::ledger::entry::{Entry, Seq};
-use crate::ledger::fact::{Brought, CutOut, Subject};
-use crate::time::{Day, Instant};
+use crate::ledger::fact::{Brought, CutOut};
+use crate::test_record::procedure::Procedure;
+use crate::test_record::record::TestRecord;
+use crate::test_record::verdict::TestOutcome;
+use crate::time::{Day, Instant, Zone};
 use crate::units::{Amount, ByMeter, Meter};
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
@@ -39,6 +44,8 @@ pub struct Documents {
     pub parts: BTreeMap<PartNumber, InForce<Arc<Part>>>,
     /// Tasks in their revision in force.
     pub tasks: BTreeMap<TaskCode, InForce<Arc<Task>>>,
+    /// Procedures by code and revision.
+    pub procedures: BTreeMap<(ProcedureCode, Revision), InForce<Arc<Procedure>>>,
     /// Tasks by what they apply to.
     by_subject: HashMap<AppliesTo, Vec<Arc<Task>>>,
 }
@@ -226,6 +233,17 @@ pub struct DoneRecord {
     pub meters: MeterValues,
 }
 
+/// A test as it was recorded, with what it comes to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TestedRecord {
+    /// The entry that recorded it.
+    pub by: Seq,
+    /// The values.
+    pub record: TestRecord,
+    /// What they come to by the limits of the procedure's revision.
+    pub outcome: TestOutcome,
+}
+
 /// A cut-out in force or ended.
 #[derive(Debug, Clone, PartialEq)]
 pub struct IsolationRecord {
@@ -275,6 +293,8 @@ pub struct MeterRecord {
 /// The state that some commands touch.
 #[derive(Debug, Default)]
 pub struct Dossier {
+    /// The depot's time zone.
+    pub zone: Zone,
     /// Design data.
     pub documents: Arc<Documents>,
     /// Cars.
@@ -289,6 +309,8 @@ pub struct Dossier {
     pub meters: HashMap<(CarNumber, Meter), MeterRecord>,
     /// Tasks done, of entries that are to be corrected.
     pub done: HashMap<Seq, Vec<DoneRecord>>,
+    /// Test records.
+    pub tests: HashMap<TestRecordId, TestedRecord>,
     /// The isolations of each position.
     pub isolations: HashMap<PositionRef, Vec<IsolationRecord>>,
     /// Entries that are to be corrected, with the entry that already corrects them.
@@ -321,18 +343,24 @@ pub struct Changes {
     pub replacements: BTreeSet<(CarNumber, Meter, Instant)>,
     /// Entries whose records of work done are new, or are no more.
     pub done: BTreeSet<Seq>,
+    /// Test records that are new.
+    pub tests: BTreeSet<TestRecordId>,
     /// Positions whose isolations are changed.
     pub isolations: BTreeSet<PositionRef>,
     /// Cars whose meters, and what was marked by them, must be worked out anew.
     pub stale_cars: BTreeSet<CarNumber>,
+    /// Things with a task that is new or revised: all of their due dates must be worked out
+    /// anew.
+    pub stale_subjects: Vec<AppliesTo>,
     /// Components whose due dates must be worked out anew.
     pub stale_components: HashSet<ComponentRef>,
 }
 
 impl Dossier {
     /// A dossier with the design data and nothing else.
-    pub fn new(documents: Arc<Documents>) -> Self {
+    pub fn new(documents: Arc<Documents>, zone: Zone) -> Self {
         Self {
+            zone,
             documents,
             ..Self::default()
         }

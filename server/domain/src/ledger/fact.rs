@@ -3,11 +3,15 @@
 
 use crate::configuration::car::{Car, Train, Unit};
 use crate::configuration::car_type::CarType;
-use crate::configuration::component::{ComponentRef, Condition, PositionRef, RemovalReason};
+use crate::configuration::component::{
+    ComponentRef, Condition, PositionRef, RemovalReason, Subject,
+};
 use crate::configuration::part::Part;
 use crate::due::task::Task;
 use crate::identity::{CarNumber, LocationName, TaskCode, TestRecordId};
 use crate::isolation::CutOutState;
+use crate::test_record::procedure::Procedure;
+use crate::test_record::record::TestRecord;
 use crate::time::{Day, Instant};
 use crate::units::{Amount, ByMeter, Meter};
 use serde::{Deserialize, Serialize};
@@ -22,6 +26,8 @@ pub enum Fact {
     PartDefined(Part),
     /// A task was defined, or a new revision of one, which then is the one in force.
     TaskDefined(Task),
+    /// A procedure was defined, or a new revision of one, which then is the one in force.
+    ProcedureDefined(Procedure),
     /// A car came into the register, or its depot, fleet or baseline revision changed.
     CarRegistered(Car),
     /// A unit was formed, or formed anew of other cars.
@@ -96,6 +102,8 @@ pub enum Fact {
         /// The evidence: order, certificate or test record.
         evidence: String,
     },
+    /// Values were measured. The verdict follows from them.
+    TestRecorded(TestRecord),
     /// A position was found or put in a state that isolates.
     Isolated(CutOut),
     /// The isolation in force at a position ended.
@@ -117,6 +125,7 @@ impl Fact {
             Fact::CarTypeDefined(_) => "car_type_defined",
             Fact::PartDefined(_) => "part_defined",
             Fact::TaskDefined(_) => "task_defined",
+            Fact::ProcedureDefined(_) => "procedure_defined",
             Fact::CarRegistered(_) => "car_registered",
             Fact::UnitFormed(_) => "unit_formed",
             Fact::TrainFormed(_) => "train_formed",
@@ -130,28 +139,10 @@ impl Fact {
             Fact::ReadingTaken(_) => "reading_taken",
             Fact::MeterReplaced { .. } => "meter_replaced",
             Fact::TaskDone { .. } => "task_done",
+            Fact::TestRecorded(_) => "test_recorded",
             Fact::Isolated(_) => "isolated",
             Fact::IsolationEnded { .. } => "isolation_ended",
             Fact::Withdrawn => "withdrawn",
-        }
-    }
-}
-
-/// What work or a test is done on.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Subject {
-    /// A component, wherever it is.
-    Component(ComponentRef),
-    /// A car as a whole.
-    Car(CarNumber),
-}
-
-impl std::fmt::Display for Subject {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Subject::Component(component) => component.fmt(f),
-            Subject::Car(car) => write!(f, "car {car}"),
         }
     }
 }

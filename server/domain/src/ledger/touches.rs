@@ -2,11 +2,12 @@
 //! statements.
 
 use crate::configuration::car::Vehicle;
+use crate::configuration::component::Subject;
 use crate::configuration::component::{ComponentRef, PositionRef};
-use crate::identity::{CarNumber, TrainId, UnitNumber};
+use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber};
 use crate::ledger::command::Command;
 use crate::ledger::entry::Seq;
-use crate::ledger::fact::{Fact, Subject};
+use crate::ledger::fact::Fact;
 use crate::time::Instant;
 use crate::units::Meter;
 use std::collections::{BTreeMap, BTreeSet};
@@ -24,6 +25,8 @@ pub struct Touched {
     pub components: BTreeSet<ComponentRef>,
     /// Positions with all their fitments.
     pub positions: BTreeSet<PositionRef>,
+    /// Test records.
+    pub tests: BTreeSet<TestRecordId>,
     /// Positions with all their isolations.
     pub isolations: BTreeSet<PositionRef>,
     /// Meters, each from the earliest moment that matters.
@@ -52,6 +55,7 @@ impl Touched {
             Fact::CarTypeDefined(_)
             | Fact::PartDefined(_)
             | Fact::TaskDefined(_)
+            | Fact::ProcedureDefined(_)
             | Fact::Withdrawn => {}
             Fact::CarRegistered(car) => self.car(&car.number),
             Fact::UnitFormed(unit) => {
@@ -85,8 +89,15 @@ impl Touched {
             Fact::ReadingTaken(reading) => self.meter(&reading.car, reading.meter, at),
             Fact::MeterReplaced { car, meter, .. } => self.meter(car, *meter, at),
             Fact::TaskDone { subject, .. } => self.subject(subject),
+            Fact::TestRecorded(record) => {
+                self.tests.insert(record.id.clone());
+                self.subject(&record.subject);
+            }
             Fact::Isolated(cut_out) => self.isolation(&cut_out.at),
-            Fact::IsolationEnded { at, .. } => self.isolation(at),
+            Fact::IsolationEnded { at, proved_by } => {
+                self.isolation(at);
+                self.tests.insert(proved_by.clone());
+            }
         }
     }
 

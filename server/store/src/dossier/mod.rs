@@ -5,6 +5,7 @@ pub(crate) mod cars;
 pub(crate) mod components;
 pub(crate) mod isolations;
 pub(crate) mod meters;
+pub(crate) mod tests;
 pub(crate) mod work;
 
 use crate::connect::Tx;
@@ -12,6 +13,7 @@ use crate::error::StoreError;
 use crate::ledger;
 use domain::ledger::dossier::{Documents, Dossier};
 use domain::ledger::touches::Touched;
+use domain::time::Zone;
 use std::sync::Arc;
 
 /// Values of one multi-row statement: with five columns still below the bind limits.
@@ -21,9 +23,10 @@ pub(crate) const KEYS: usize = 4_000;
 pub(crate) async fn load(
     tx: &mut Tx,
     documents: Arc<Documents>,
+    zone: Zone,
     mut touched: Touched,
 ) -> Result<Dossier, StoreError> {
-    let mut dossier = Dossier::new(documents);
+    let mut dossier = Dossier::new(documents, zone);
     for seq in touched.corrected.clone() {
         if let Some((entry, by)) = ledger::read_one(tx, seq).await? {
             touched.add_fact(&entry.fact, entry.effective_at);
@@ -46,6 +49,7 @@ pub(crate) async fn load(
     }
     components::load_positions(tx, &mut dossier, &touched.positions).await?;
     meters::load_meters(tx, &mut dossier, &touched.meters).await?;
+    tests::load_tests(tx, &mut dossier, &touched.tests).await?;
     isolations::load_isolations(tx, &mut dossier, &touched.isolations).await?;
     Ok(dossier)
 }

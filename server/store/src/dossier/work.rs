@@ -6,9 +6,9 @@ use crate::dossier::components::amounts;
 use crate::error::StoreError;
 use crate::row::{parsed, parsed_option, row};
 use domain::configuration::component::ComponentRef;
+use domain::configuration::component::Subject;
 use domain::ledger::dossier::{DoneRecord, Dossier};
 use domain::ledger::entry::Seq;
-use domain::ledger::fact::Subject;
 
 row!(
     /// A task as it was done, with the names of its subject.

@@ -5,6 +5,7 @@ mod cars;
 mod components;
 mod isolations;
 mod meters;
+mod tests;
 mod work;
 
 use crate::connect::Tx;
@@ -40,5 +41,6 @@ pub(crate) async fn changes(
     meters::put_readings(tx, dossier, &changes.readings).await?;
     meters::put_replacements(tx, dossier, &changes.replacements).await?;
     work::put_done(tx, dossier, &changes.done, write).await?;
+    tests::put_tests(tx, dossier, &changes.tests).await?;
     isolations::put_isolations(tx, dossier, &changes.isolations).await
 }

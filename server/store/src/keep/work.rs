@@ -5,9 +5,9 @@ use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::dossier::components::columns;
 use crate::error::StoreError;
+use domain::configuration::component::Subject;
 use domain::ledger::dossier::{DoneRecord, Dossier};
 use domain::ledger::entry::Seq;
-use domain::ledger::fact::Subject;
 use sqlx::QueryBuilder;
 use std::collections::BTreeSet;
 

@@ -11,9 +11,9 @@ use crate::dossier::meters::{self, number};
 use crate::dossier::work::{DONE_FROM, DoneRow};
 use crate::error::StoreError;
 use domain::configuration::component::ComponentRef;
+use domain::configuration::component::Subject;
 use domain::identity::CarNumber;
 use domain::ledger::dossier::{CarRecord, DoneRecord, Dossier, Fitment, MeterValues};
-use domain::ledger::fact::Subject;
 use domain::ledger::standing::{CarMeters, car_due};
 use domain::units::Meter;
 use sqlx::QueryBuilder;
@@ -49,18 +49,18 @@ pub(super) async fn settle(
     for number in cars.keys() {
         let record = |meter| dossier.meters.get(&(number.clone(), meter));
         // What was recorded was checked; a history that does not hold is damage.
-        let of_car = CarMeters::new(record)
+        let shown = CarMeters::new(record)
             .map_err(|why| StoreError::Database(sqlx::Error::Decode(Box::new(why))))?;
-        meters.insert(number.clone(), of_car);
+        meters.insert(number.clone(), shown);
     }
     stale.extend(mark_fitments(tx, &meters, &fitments).await?);
     stale.extend(mark_done(tx, &meters, &mut done).await?);
     put_standings(tx, &cars, &meters).await?;
     for (number, car) in &cars {
-        let of_car = &meters[number];
-        let on_car: Vec<&DoneRecord> = done.iter().filter(|done| is_on(done, number)).collect();
-        let facts = of_car.facts(&settling.zone);
-        let rows = car_due(car, &on_car, &settling.documents, (&facts, &settling.zone));
+        let shown = &meters[number];
+        let work: Vec<&DoneRecord> = done.iter().filter(|done| is_on(done, number)).collect();
+        let facts = shown.facts(&settling.zone);
+        let rows = car_due(car, &work, &settling.documents, (&facts, &settling.zone));
         due::put_of_car(tx, car, &rows).await?;
         if reforecast == Reforecast::Now {
             due::reforecast(tx, car, &facts).await?;
@@ -140,12 +140,12 @@ async fn mark_fitments(
 ) -> Result<Vec<ComponentRef>, StoreError> {
     let mut moved = Vec::new();
     for fitment in fitments {
-        let of_car = &meters[&fitment.at.car];
-        let from = of_car.at(fitment.from);
+        let shown = &meters[&fitment.at.car];
+        let from = shown.at(fitment.from);
         let until = fitment
             .end
             .as_ref()
-            .map_or_else(MeterValues::default, |end| of_car.at(end.at));
+            .map_or_else(MeterValues::default, |end| shown.at(end.at));
         if (from, until) != (fitment.meters_from, fitment.meters_until) {
             moved.push((fitment, from, until));
         }
@@ -177,10 +177,10 @@ async fn mark_done(
 ) -> Result<Vec<ComponentRef>, StoreError> {
     let mut moved: Vec<&DoneRecord> = Vec::new();
     for record in done {
-        let Some(of_car) = record.car.as_ref().and_then(|car| meters.get(car)) else {
+        let Some(shown) = record.car.as_ref().and_then(|car| meters.get(car)) else {
             continue;
         };
-        let values = of_car.at(record.at);
+        let values = shown.at(record.at);
         if values != record.meters {
             record.meters = values;
             moved.push(record);
@@ -215,10 +215,10 @@ async fn put_standings(
     meters: &HashMap<CarNumber, CarMeters>,
 ) -> Result<(), StoreError> {
     let mut rows = Vec::new();
-    for (car, of_car) in meters {
+    for (car, shown) in meters {
         let standings = Meter::ALL
             .iter()
-            .filter_map(|meter| Some((*meter, of_car.standing(*meter)?)));
+            .filter_map(|meter| Some((*meter, shown.standing(*meter)?)));
         rows.extend(standings.map(|(meter, standing)| (cars[car].id.0, number(meter), standing)));
     }
     let ids: Vec<i64> = cars.values().map(|car| car.id.0).collect();

@@ -11,9 +11,10 @@ pub(crate) use stale::{note, settle_noted};
 
 use crate::connect::Tx;
 use crate::error::StoreError;
+use crate::import::Go;
 use domain::configuration::component::ComponentRef;
 use domain::identity::CarNumber;
-use domain::ledger::dossier::{Changes, Documents};
+use domain::ledger::dossier::{Documents, Dossier};
 use domain::time::Zone;
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -28,12 +29,17 @@ pub(crate) struct Settling {
 }
 
 /// Settles what one entry has made stale: a fixed number of statements for each car, and for
-/// all its components together.
+/// all its components together. A task that is new or revised concerns all that it applies to.
 pub(crate) async fn settle(
     tx: &mut Tx,
     settling: &Settling,
-    changes: &Changes,
+    dossier: &Dossier,
 ) -> Result<(), StoreError> {
+    let changes = &dossier.changes;
+    if !changes.stale_subjects.is_empty() {
+        note(tx, dossier).await?;
+        return settle_noted(tx, settling, |_| Go::On).await;
+    }
     let mut components: BTreeSet<ComponentRef> = changes.stale_components.iter().cloned().collect();
     let cars: Vec<CarNumber> = changes.stale_cars.iter().cloned().collect();
     components.extend(cars::settle(tx, settling, &cars, cars::Reforecast::Now).await?);

@@ -4,8 +4,10 @@
 use super::{Settling, cars, components};
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
+use crate::import::Go;
 use crate::row::parsed;
 use domain::configuration::component::ComponentRef;
+use domain::due::task::AppliesTo;
 use domain::ledger::dossier::Dossier;
 use sqlx::QueryBuilder;
 use std::collections::BTreeSet;
@@ -33,7 +35,24 @@ pub(crate) async fn note(tx: &mut Tx, dossier: &Dossier) -> Result<(), StoreErro
         "insert into stale_component (component_id) ",
         &components,
     )
-    .await
+    .await?;
+    note_subjects(tx, &dossier.changes.stale_subjects).await
+}
+
+const NOTE_PART: &str = "insert into stale_component (component_id)
+    select id from component where part = $1 on conflict do nothing";
+const NOTE_CAR_TYPE: &str = "insert into stale_car (car_id)
+    select id from car where car_type = $1 on conflict do nothing";
+
+async fn note_subjects(tx: &mut Tx, subjects: &[AppliesTo]) -> Result<(), StoreError> {
+    for subject in subjects {
+        let (statement, name) = match subject {
+            AppliesTo::Part(part) => (NOTE_PART, part.as_str()),
+            AppliesTo::CarType(name) => (NOTE_CAR_TYPE, name.as_str()),
+        };
+        on!(tx, conn => sqlx::query(statement).bind(name).execute(conn).await.map(drop))?;
+    }
+    Ok(())
 }
 
 async fn put(tx: &mut Tx, into: &'static str, ids: &BTreeSet<i64>) -> Result<(), StoreError> {
@@ -61,11 +80,11 @@ const CLEAR_CARS: &str = "delete from stale_car";
 const CLEAR_COMPONENTS: &str = "delete from stale_component";
 
 /// Settles everything that was noted. Linear in it; memory is that of one batch. `progress` is
-/// told how many components are done.
+/// told how many components are done, and may stop it; the caller then rolls back.
 pub(crate) async fn settle_noted(
     tx: &mut Tx,
     settling: &Settling,
-    mut progress: impl FnMut(u64),
+    mut progress: impl FnMut(u64) -> Go,
 ) -> Result<(), StoreError> {
     let mut after = 0;
     loop {
@@ -91,7 +110,9 @@ pub(crate) async fn settle_noted(
         }
         components::settle(tx, settling, &batch).await?;
         done += batch.len() as u64;
-        progress(done);
+        if progress(done) == Go::Stop {
+            return Ok(());
+        }
     }
     on!(tx, conn => sqlx::query(CLEAR_CARS).execute(conn).await.map(drop))?;
     on!(tx, conn => sqlx::query(CLEAR_COMPONENTS).execute(conn).await.map(drop))?;

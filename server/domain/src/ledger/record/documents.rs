@@ -7,6 +7,7 @@ use crate::due::task::{AppliesTo, Task};
 use crate::ledger::dossier::{Documents, Dossier, InForce};
 use crate::ledger::entry::Seq;
 use crate::refusal::Refusal;
+use crate::test_record::procedure::Procedure;
 use std::sync::Arc;
 
 const NEW_REVISION: &str = "give it a new revision";
@@ -64,7 +65,36 @@ fn check_applies_to(documents: &Documents, applies_to: &AppliesTo) -> Result<(),
 }
 
 pub(super) fn fold_task(dossier: &mut Dossier, by: Seq, task: &Task) {
+    let replaced = dossier.documents.tasks.get(&task.code);
+    let replaced = replaced.map(|known| known.document.applies_to.clone());
+    dossier.changes.stale_subjects.extend(replaced);
+    dossier.changes.stale_subjects.push(task.applies_to.clone());
     Arc::make_mut(&mut dossier.documents).put_task(by, Arc::new(task.clone()));
+    dossier.changes.documents.push(by);
+}
+
+pub(super) fn check_procedure(dossier: &Dossier, procedure: &Procedure) -> Result<(), Refusal> {
+    let key = (procedure.code.clone(), procedure.revision.clone());
+    if let Some(known) = dossier.documents.procedures.get(&key) {
+        return Err(Refusal::AlreadyDefined {
+            what: "procedure",
+            name: format!("{} revision {}", procedure.code, procedure.revision),
+            by: known.by,
+            allowed: NEW_REVISION,
+        });
+    }
+    check_applies_to(&dossier.documents, &procedure.applies_to)
+}
+
+pub(super) fn fold_procedure(dossier: &mut Dossier, by: Seq, procedure: &Procedure) {
+    let key = (procedure.code.clone(), procedure.revision.clone());
+    let in_force = InForce {
+        by,
+        document: Arc::new(procedure.clone()),
+    };
+    Arc::make_mut(&mut dossier.documents)
+        .procedures
+        .insert(key, in_force);
     dossier.changes.documents.push(by);
 }
 

@@ -1,10 +1,12 @@
 //! Cut-outs: recorded when found, in force until an entry ends them.
 
-use crate::configuration::component::PositionRef;
+use crate::configuration::component::{PositionRef, Subject};
+use crate::identity::TestRecordId;
 use crate::ledger::dossier::{Dossier, IsolationRecord};
 use crate::ledger::entry::Entry;
 use crate::ledger::fact::CutOut;
 use crate::refusal::Refusal;
+use crate::test_record::verdict::TestOutcome;
 use crate::time::Instant;
 
 fn in_force<'a>(dossier: &'a Dossier, at: &PositionRef) -> Option<&'a IsolationRecord> {
@@ -77,6 +79,7 @@ pub(super) fn fold_isolated(dossier: &mut Dossier, entry: &Entry, cut_out: &CutO
 pub(super) fn check_ended(
     dossier: &Dossier,
     position: &PositionRef,
+    proved_by: &TestRecordId,
     at: Instant,
 ) -> Result<(), Refusal> {
     let Some(isolation) = in_force(dossier, position) else {
@@ -87,13 +90,44 @@ pub(super) fn check_ended(
         });
     };
     if isolation.since <= at {
-        return Ok(());
+        return proves(dossier, isolation, proved_by, at);
     }
     Err(Refusal::Contradicts {
         what: format!("isolation of {position} ended at {at}"),
         by: isolation.id,
         since: isolation.since,
         allowed: "give a time not before it began",
+    })
+}
+
+/// The brake is proved restored by a test of that car that passed after the cock was closed.
+fn proves(
+    dossier: &Dossier,
+    isolation: &IsolationRecord,
+    proved_by: &TestRecordId,
+    at: Instant,
+) -> Result<(), Refusal> {
+    let unknown = || Refusal::Unknown {
+        what: "proved_by",
+        name: proved_by.to_string(),
+    };
+    let test = dossier.tests.get(proved_by).ok_or_else(unknown)?;
+    let car = &isolation.cut_out.at.car;
+    let of_car = test.record.subject == Subject::Car(car.clone());
+    let in_time = isolation.since <= test.record.at && test.record.at <= at;
+    if of_car && in_time && test.outcome == TestOutcome::Passed {
+        return Ok(());
+    }
+    Err(Refusal::Impossible {
+        field: "proved_by",
+        given: format!(
+            "test record {proved_by} of {} at {}: {}",
+            test.record.subject, test.record.at, test.outcome
+        ),
+        allowed: format!(
+            "a passed test of car {car} from {} to {at}",
+            isolation.since
+        ),
     })
 }
 

@@ -8,6 +8,7 @@ mod documents;
 mod fitments;
 mod isolations;
 mod meters;
+mod tests;
 mod work;
 
 use crate::identity::PersonName;
@@ -106,6 +107,7 @@ fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refu
         Fact::CarTypeDefined(car_type) => documents::check_car_type(dossier, car_type),
         Fact::PartDefined(part) => documents::check_part(dossier, part),
         Fact::TaskDefined(task) => documents::check_task(dossier, task),
+        Fact::ProcedureDefined(procedure) => documents::check_procedure(dossier, procedure),
         Fact::CarRegistered(car) => cars::check_car(dossier, car),
         Fact::UnitFormed(unit) => cars::check_unit(dossier, unit),
         Fact::TrainFormed(train) => cars::check_train(dossier, train),
@@ -130,8 +132,12 @@ fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refu
             first_value,
         } => meters::check_replaced(dossier, (car, *meter), (*last_value, *first_value), at),
         Fact::TaskDone { subject, task, .. } => work::check_done(dossier, subject, task, at),
+        Fact::TestRecorded(record) => tests::check_test(dossier, record, at),
         Fact::Isolated(cut_out) => isolations::check_isolated(dossier, cut_out, at),
-        Fact::IsolationEnded { at: position, .. } => isolations::check_ended(dossier, position, at),
+        Fact::IsolationEnded {
+            at: position,
+            proved_by,
+        } => isolations::check_ended(dossier, position, proved_by, at),
         Fact::Withdrawn => correction::check_withdrawn(command),
     }
 }
@@ -141,6 +147,9 @@ fn fold_fact(dossier: &mut Dossier, entry: &Entry) {
         Fact::CarTypeDefined(car_type) => documents::fold_car_type(dossier, entry.seq, car_type),
         Fact::PartDefined(part) => documents::fold_part(dossier, entry.seq, part),
         Fact::TaskDefined(task) => documents::fold_task(dossier, entry.seq, task),
+        Fact::ProcedureDefined(procedure) => {
+            documents::fold_procedure(dossier, entry.seq, procedure);
+        }
         Fact::CarRegistered(car) => cars::fold_car(dossier, entry.seq, car),
         Fact::UnitFormed(unit) => cars::fold_unit(dossier, entry, unit),
         Fact::TrainFormed(train) => cars::fold_train(dossier, entry, train),
@@ -183,6 +192,7 @@ fn fold_fact(dossier: &mut Dossier, entry: &Entry) {
             meters::fold_replaced(dossier, entry, (car, *meter), (*last_value, *first_value));
         }
         Fact::TaskDone { subject, task, .. } => work::fold_done(dossier, entry, subject, task),
+        Fact::TestRecorded(record) => tests::fold_test(dossier, entry.seq, record),
         Fact::Isolated(cut_out) => isolations::fold_isolated(dossier, entry, cut_out),
         Fact::IsolationEnded { at: position, .. } => {
             isolations::fold_ended(dossier, entry, position);

@@ -1,10 +1,10 @@
 //! Work done: which task, on what, when. A task done may count for others.
 
+use crate::configuration::component::Subject;
 use crate::due::task::{AppliesTo, Task};
 use crate::identity::{CarNumber, TaskCode};
 use crate::ledger::dossier::{DoneRecord, Dossier, MeterValues};
 use crate::ledger::entry::Entry;
-use crate::ledger::fact::Subject;
 use crate::refusal::Refusal;
 use crate::time::Instant;
 
