@@ -2,3 +2,5 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod published;
+mod support_itself;
+mod tidy;

@@ -35,7 +35,7 @@ const MOVE_HEAD: &str = "update ledger_head set seq = $1, hash = $2, design_seq 
 pub(crate) async fn take_head(tx: &mut Tx) -> Result<Head, StoreError> {
     let row: HeadRow =
         on!(tx, conn => sqlx::query_as(TAKE_HEAD).bind(&GENESIS[..]).fetch_one(conn).await)?;
-    head(row)
+    head(&row)
 }
 
 /// The head as a reader sees it.
@@ -48,11 +48,11 @@ pub(crate) async fn read_head(tx: &mut Tx) -> Result<Head, StoreError> {
             hash: GENESIS,
             design_seq: 0,
         }),
-        head,
+        |row| head(&row),
     )
 }
 
-fn head(row: HeadRow) -> Result<Head, StoreError> {
+fn head(row: &HeadRow) -> Result<Head, StoreError> {
     let hash = Hash::try_from(row.hash.as_slice());
     let damaged = |_| StoreError::Damaged {
         seq: Seq(row.seq),

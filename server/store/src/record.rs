@@ -35,7 +35,7 @@ struct Copy {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Recorded {
     /// It is in the ledger as this entry.
-    Now(Entry),
+    Now(Box<Entry>),
     /// The same command was recorded before, by this entry; nothing was changed.
     Before(Seq),
 }
@@ -104,7 +104,7 @@ impl Store {
         let settling = self.settling(&dossier.documents);
         settle::settle(&mut tx, &settling, &dossier).await?;
         tx.commit().await?;
-        Ok(Recorded::Now(entry))
+        Ok(Recorded::Now(Box::new(entry)))
     }
 
     /// Appends entries and keeps what they changed.

@@ -7,6 +7,7 @@ use crate::connect::{Tx, on};
 use crate::dossier::components::columns;
 use crate::error::StoreError;
 use domain::configuration::component::ComponentRef;
+use domain::identity::LocationName;
 use domain::ledger::dossier::{Dossier, Fitment, FitmentId};
 use sqlx::QueryBuilder;
 use std::collections::{BTreeSet, HashSet};
@@ -31,7 +32,7 @@ pub(super) async fn put_components(
                             .push_bind(record.component.serial.folded())
                             .push_bind(At(record.received_at))
                             .push_bind(record.condition.name())
-                            .push_bind(record.location.as_ref().map(|location| location.as_str()))
+                            .push_bind(record.location.as_ref().map(LocationName::as_str))
                             .push_bind(At(record.since))
                             .push_bind(record.since_by.0)
                             .push_bind(record.manufactured_on.map(On))
@@ -120,11 +121,11 @@ async fn insert(
                 .push_bind(fitment.at.position.as_str())
                 .push_bind(At(fitment.from))
                 .push_bind(fitment.fitted_by.0)
-                .push_bind(fitment.from_location.as_ref().map(|location| location.as_str()))
+                .push_bind(fitment.from_location.as_ref().map(LocationName::as_str))
                 .push_bind(end.map(|end| At(end.at)))
                 .push_bind(end.map(|end| end.by.0))
                 .push_bind(end.map(|end| end.reason.name()))
-                .push_bind(end.and_then(|end| end.to.as_ref()).map(|to| to.as_str()));
+                .push_bind(end.and_then(|end| end.to.as_ref()).map(LocationName::as_str));
             for amount in columns(&fitment.meters_from).into_iter().chain(columns(&fitment.meters_until)) {
                 row.push_bind(amount);
             }

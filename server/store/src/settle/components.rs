@@ -87,7 +87,7 @@ pub(super) async fn settle(
         let due = history.due(&settling.documents, &facts, &settling.zone);
         rows.extend(due.into_iter().map(|(task, row)| due::ComponentDue {
             record,
-            place: open.zip(host).map(|(fitment, host)| (fitment, host)),
+            place: open.zip(host),
             task,
             row,
         }));

@@ -8,7 +8,7 @@ use crate::row::{parsed, row, to_json};
 use domain::due::facts::MeterFacts;
 use domain::due::forecast::Forecast;
 use domain::due::point::{DuePoints, Point, Window};
-use domain::due::task::Task;
+use domain::due::task::{Metric, Task};
 use domain::due::{DueRow, reforecast as core_reforecast};
 use domain::ledger::dossier::{CarRecord, ComponentRecord, Fitment};
 use domain::time::Day;
@@ -124,7 +124,7 @@ async fn put(tx: &mut Tx, rows: &[(Place<'_>, &Task, &DueRow)]) -> Result<(), St
                 for day in dates(&due.forecast) {
                     row.push_bind(day.map(On));
                 }
-                row.push_bind(due.forecast.set_by.map(|metric| metric.name()))
+                row.push_bind(due.forecast.set_by.map(Metric::name))
                     .push_bind(lacking.as_deref());
                 for day in window(&due.points.calendar) {
                     row.push_bind(day.map(On));
@@ -280,7 +280,7 @@ pub(super) async fn reforecast(
                 for day in dates(forecast) {
                     row.push_bind(day.map(On));
                 }
-                row.push_bind(forecast.set_by.map(|metric| metric.name()))
+                row.push_bind(forecast.set_by.map(Metric::name))
                     .push_bind(lacking.as_deref());
             });
             query.push(") update due set due_on = d0, early_on = d1, late_on = d2, opens_on = d3, latest_on = d4, set_by = metric, lacking = missing from forecast where due.subject_id = forecast.subject_id and due.task = forecast.task");
