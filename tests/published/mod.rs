@@ -1,4 +1,23 @@
 //! Checks against published sources, one file a source; each test names the document and the
 //! place in it.
 
+mod bavarian_eboa;
+mod bostrab;
+mod brake_percentage_examples;
+mod driver_training_goods_trains;
+mod en_14531_1;
+mod loc_pas_tsi;
+mod physics_textbooks;
+mod stopping_distance_methods;
+mod stored_air;
+mod subset_026;
+mod train_dynamics_program;
 mod vehicle_number;
+mod wag_tsi;
+
+/// Two real numbers agree within an absolute tolerance.
+#[track_caller]
+fn close(found: f64, expected: f64, tolerance: f64) {
+    let apart = (found - expected).abs();
+    assert!(apart <= tolerance, "found {found}, expected {expected}");
+}

@@ -4,6 +4,7 @@
 
 mod words;
 
+pub mod braking;
 pub mod circuit;
 pub mod configuration;
 pub mod due;
