@@ -2,3 +2,4 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod published;
+mod rule_sets;

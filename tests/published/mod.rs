@@ -4,8 +4,12 @@
 mod bavarian_eboa;
 mod bostrab;
 mod brake_percentage_examples;
+mod building_and_operating_rules_1913;
+mod cfr_49_232;
+mod cfr_49_238_15;
 mod driver_training_goods_trains;
 mod en_14531_1;
+mod end_of_train_laws;
 mod loc_pas_tsi;
 mod physics_textbooks;
 mod stopping_distance_methods;

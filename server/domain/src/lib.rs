@@ -10,6 +10,7 @@ pub mod configuration;
 pub mod due;
 pub mod identity;
 pub mod isolation;
+pub mod rule_set;
 pub mod time;
 pub mod units;
 pub mod unreadable;

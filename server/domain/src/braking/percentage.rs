@@ -40,11 +40,17 @@ impl BrakePercentage {
 
     /// The percentage of vehicles given as (braked weight that works, mass).
     pub fn of(vehicles: impl IntoIterator<Item = (Kilograms, Kilograms)>) -> Result<Self, Missing> {
-        let nothing = (Kilograms(0), Kilograms(0));
-        let (braked, mass) = vehicles
-            .into_iter()
-            .fold(nothing, |sum, car| (sum.0 + car.0, sum.1 + car.1));
-        Self::new(braked, mass)
+        let nothing = Some((0_i64, 0_i64));
+        let sums = vehicles.into_iter().fold(nothing, |sum, (braked, mass)| {
+            let (all_braked, all_mass) = sum?;
+            Some((
+                all_braked.checked_add(braked.0)?,
+                all_mass.checked_add(mass.0)?,
+            ))
+        });
+        let missing = || Missing::one("masses that can be added", "brake percentage");
+        let (braked, mass) = sums.ok_or_else(missing)?;
+        Self::new(Kilograms(braked), Kilograms(mass))
     }
 
     /// The braked weight.
