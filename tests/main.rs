@@ -2,5 +2,6 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod published;
+mod rule_sets;
 mod support_itself;
 mod tidy;

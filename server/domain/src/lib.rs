@@ -4,6 +4,7 @@
 
 mod words;
 
+pub mod braking;
 pub mod circuit;
 pub mod configuration;
 pub mod due;
@@ -12,6 +13,7 @@ pub mod isolation;
 pub mod ledger;
 pub mod people;
 pub mod refusal;
+pub mod rule_set;
 pub mod test_record;
 pub mod time;
 pub mod units;

@@ -48,7 +48,8 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         Fact::CarTypeDefined(_)
         | Fact::PartDefined(_)
         | Fact::TaskDefined(_)
-        | Fact::ProcedureDefined(_) => &[BrakeEngineer],
+        | Fact::ProcedureDefined(_)
+        | Fact::RuleSetIssued(_) => &[BrakeEngineer],
         Fact::CarRegistered(_) | Fact::UnitFormed(_) => &[BrakeEngineer, Planner],
         Fact::TrainFormed(_) => &[Controller, Planner, BrakeEngineer],
         Fact::ComponentReceived(_) | Fact::Relocated { .. } => &[Stores, BrakeEngineer],

@@ -219,6 +219,12 @@ real_quantity!(
     /// Force in kilonewtons.
     Kilonewtons, "kN");
 real_quantity!(
+    /// Power in kilowatts.
+    Kilowatts, "kW");
+real_quantity!(
+    /// Energy in megajoules.
+    Megajoules, "MJ");
+real_quantity!(
     /// Volume in litres.
     Litres, "l");
 real_quantity!(

@@ -46,6 +46,14 @@ pub(crate) async fn read(tx: &mut Tx) -> Result<Documents, StoreError> {
                 );
             }
             Fact::TaskDefined(task) => documents.put_task(by, Arc::new(task)),
+            Fact::RuleSetIssued(rules) => {
+                let key = (rules.name.clone(), rules.revision.clone());
+                let in_force = InForce {
+                    by,
+                    document: Arc::new(*rules),
+                };
+                documents.rule_sets.insert(key, in_force);
+            }
             Fact::ProcedureDefined(procedure) => {
                 let key = (procedure.code.clone(), procedure.revision.clone());
                 let in_force = InForce {
@@ -66,6 +74,7 @@ pub(crate) async fn put(tx: &mut Tx, entry: &Entry) -> Result<(), StoreError> {
         Fact::CarTypeDefined(car_type) => (car_type.name.as_str(), car_type.revision.as_str()),
         Fact::PartDefined(part) => (part.number.as_str(), ""),
         Fact::TaskDefined(task) => (task.code.as_str(), task.revision.as_str()),
+        Fact::RuleSetIssued(known) => (known.name.as_str(), known.revision.as_str()),
         Fact::ProcedureDefined(known) => (known.code.as_str(), known.revision.as_str()),
         _ => return Ok(()),
     };

@@ -9,11 +9,12 @@ use crate::configuration::component::{ComponentRef, Condition, PositionRef, Remo
 use crate::configuration::part::Part;
 use crate::due::task::{AppliesTo, Task};
 use crate::identity::{
-    CarNumber, CarTypeName, LocationName, PartNumber, ProcedureCode, Revision, TaskCode,
-    TestRecordId, TrainId, UnitNumber,
+    CarNumber, CarTypeName, LocationName, PartNumber, ProcedureCode, Revision, RuleSetName,
+    TaskCode, TestRecordId, TrainId, UnitNumber,
 };
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::{Brought, CutOut};
+use crate::rule_set::RuleSet;
 use crate::test_record::procedure::Procedure;
 use crate::test_record::record::TestRecord;
 use crate::test_record::verdict::TestOutcome;
@@ -46,6 +47,8 @@ pub struct Documents {
     pub tasks: BTreeMap<TaskCode, InForce<Arc<Task>>>,
     /// Procedures by code and revision.
     pub procedures: BTreeMap<(ProcedureCode, Revision), InForce<Arc<Procedure>>>,
+    /// Rule sets by name and revision.
+    pub rule_sets: BTreeMap<(RuleSetName, Revision), InForce<Arc<RuleSet>>>,
     /// Tasks by what they apply to.
     by_subject: HashMap<AppliesTo, Vec<Arc<Task>>>,
 }

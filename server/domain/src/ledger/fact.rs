@@ -10,6 +10,7 @@ use crate::configuration::part::Part;
 use crate::due::task::Task;
 use crate::identity::{CarNumber, LocationName, TaskCode, TestRecordId};
 use crate::isolation::CutOutState;
+use crate::rule_set::RuleSet;
 use crate::test_record::procedure::Procedure;
 use crate::test_record::record::TestRecord;
 use crate::time::{Day, Instant};
@@ -28,6 +29,8 @@ pub enum Fact {
     TaskDefined(Task),
     /// A procedure was defined, or a new revision of one, which then is the one in force.
     ProcedureDefined(Procedure),
+    /// A rule set was issued, or a new revision of one.
+    RuleSetIssued(Box<RuleSet>),
     /// A car came into the register, or its depot, fleet or baseline revision changed.
     CarRegistered(Car),
     /// A unit was formed, or formed anew of other cars.
@@ -126,6 +129,7 @@ impl Fact {
             Fact::PartDefined(_) => "part_defined",
             Fact::TaskDefined(_) => "task_defined",
             Fact::ProcedureDefined(_) => "procedure_defined",
+            Fact::RuleSetIssued(_) => "rule_set_issued",
             Fact::CarRegistered(_) => "car_registered",
             Fact::UnitFormed(_) => "unit_formed",
             Fact::TrainFormed(_) => "train_formed",

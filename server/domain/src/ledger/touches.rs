@@ -56,6 +56,7 @@ impl Touched {
             | Fact::PartDefined(_)
             | Fact::TaskDefined(_)
             | Fact::ProcedureDefined(_)
+            | Fact::RuleSetIssued(_)
             | Fact::Withdrawn => {}
             Fact::CarRegistered(car) => self.car(&car.number),
             Fact::UnitFormed(unit) => {

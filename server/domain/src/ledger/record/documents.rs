@@ -7,6 +7,7 @@ use crate::due::task::{AppliesTo, Task};
 use crate::ledger::dossier::{Documents, Dossier, InForce};
 use crate::ledger::entry::Seq;
 use crate::refusal::Refusal;
+use crate::rule_set::RuleSet;
 use crate::test_record::procedure::Procedure;
 use std::sync::Arc;
 
@@ -94,6 +95,40 @@ pub(super) fn fold_procedure(dossier: &mut Dossier, by: Seq, procedure: &Procedu
     };
     Arc::make_mut(&mut dossier.documents)
         .procedures
+        .insert(key, in_force);
+    dossier.changes.documents.push(by);
+}
+
+pub(super) fn check_rule_set(dossier: &Dossier, rules: &RuleSet) -> Result<(), Refusal> {
+    let key = (rules.name.clone(), rules.revision.clone());
+    if let Some(known) = dossier.documents.rule_sets.get(&key) {
+        return Err(Refusal::AlreadyDefined {
+            what: "rule_set",
+            name: format!("{} revision {}", rules.name, rules.revision),
+            by: known.by,
+            allowed: NEW_REVISION,
+        });
+    }
+    let faults: Vec<String> = rules.check().iter().map(ToString::to_string).collect();
+    if faults.is_empty() {
+        return Ok(());
+    }
+    let given = format!("{} revision {}", rules.name, rules.revision);
+    Err(Refusal::Impossible {
+        field: "rule_set",
+        given,
+        allowed: faults.join("; "),
+    })
+}
+
+pub(super) fn fold_rule_set(dossier: &mut Dossier, by: Seq, rules: &RuleSet) {
+    let key = (rules.name.clone(), rules.revision.clone());
+    let in_force = InForce {
+        by,
+        document: Arc::new(rules.clone()),
+    };
+    Arc::make_mut(&mut dossier.documents)
+        .rule_sets
         .insert(key, in_force);
     dossier.changes.documents.push(by);
 }

@@ -108,6 +108,7 @@ fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refu
         Fact::PartDefined(part) => documents::check_part(dossier, part),
         Fact::TaskDefined(task) => documents::check_task(dossier, task),
         Fact::ProcedureDefined(procedure) => documents::check_procedure(dossier, procedure),
+        Fact::RuleSetIssued(rules) => documents::check_rule_set(dossier, rules),
         Fact::CarRegistered(car) => cars::check_car(dossier, car),
         Fact::UnitFormed(unit) => cars::check_unit(dossier, unit),
         Fact::TrainFormed(train) => cars::check_train(dossier, train),
@@ -150,6 +151,7 @@ fn fold_fact(dossier: &mut Dossier, entry: &Entry) {
         Fact::ProcedureDefined(procedure) => {
             documents::fold_procedure(dossier, entry.seq, procedure);
         }
+        Fact::RuleSetIssued(rules) => documents::fold_rule_set(dossier, entry.seq, rules),
         Fact::CarRegistered(car) => cars::fold_car(dossier, entry.seq, car),
         Fact::UnitFormed(unit) => cars::fold_unit(dossier, entry, unit),
         Fact::TrainFormed(train) => cars::fold_train(dossier, entry, train),
