@@ -1,6 +1,7 @@
 //! The ledger and its projections in SQLite or PostgreSQL. The only package that knows sqlx;
 //! it decides nothing.
 
+pub mod account;
 mod column;
 mod connect;
 mod documents;
@@ -10,6 +11,7 @@ mod import;
 mod keep;
 mod ledger;
 mod projection;
+pub mod read;
 mod rebuild;
 mod record;
 mod row;

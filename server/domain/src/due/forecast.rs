@@ -10,7 +10,7 @@ use crate::due::task::Metric;
 use crate::time::Day;
 use crate::units::{Amount, ByMeter, Meter};
 use crate::usage::rate::DailyRate;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// When a task is due, by what, how sure that is, and what is not known.
 ///
@@ -35,7 +35,7 @@ pub struct Forecast {
 }
 
 /// Which limits cannot be told, with what is lacking for each.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Lacking {
     /// For the calendar limit.
     pub calendar: Option<Lack>,
