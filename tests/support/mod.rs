@@ -9,11 +9,15 @@ mod each_database;
 mod keeper;
 
 pub mod browser;
+pub mod facts;
+pub mod fleet;
 pub mod form;
 pub mod measuring;
 pub mod page;
 pub mod postgres;
+pub mod register;
 pub mod server;
 pub mod sqlite;
+pub mod tables;
 pub mod tasks;
 pub mod visitor;

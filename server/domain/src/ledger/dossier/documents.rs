@@ -33,6 +33,8 @@ pub struct Documents {
     pub procedures: BTreeMap<(ProcedureCode, Revision), InForce<Arc<Procedure>>>,
     /// Rule sets by name and revision.
     pub rule_sets: BTreeMap<(RuleSetName, Revision), InForce<Arc<RuleSet>>>,
+    /// Every revision that a task ever had.
+    task_revisions: HashMap<(TaskCode, Revision), Seq>,
     /// Tasks by what they apply to.
     by_subject: HashMap<AppliesTo, Vec<Arc<Task>>>,
 }
@@ -45,12 +47,20 @@ impl Documents {
         {
             list.retain(|other| other.code != task.code);
         }
+        let revision = (task.code.clone(), task.revision.clone());
+        self.task_revisions.insert(revision, by);
         self.by_subject
             .entry(task.applies_to.clone())
             .or_default()
             .push(Arc::clone(&task));
         self.tasks
             .insert(task.code.clone(), InForce { by, document: task });
+    }
+
+    /// The entry that brought a revision of a task, in force or not.
+    pub fn task_revision(&self, code: &TaskCode, revision: &Revision) -> Option<Seq> {
+        let key = (code.clone(), revision.clone());
+        self.task_revisions.get(&key).copied()
     }
 
     /// The tasks that every component of a part has.

@@ -4,12 +4,14 @@
 
 mod documents;
 mod records;
+mod states;
+mod work;
 
 pub use documents::{Documents, InForce};
 pub use records::{
-    CarRecord, ComponentRecord, DoneRecord, Fitment, FitmentEnd, FitmentId, Formed,
+    CarRecord, ComponentRecord, ComponentState, DoneRecord, Fitment, FitmentEnd, FitmentId, Formed,
     IsolationRecord, Membership, MeterRecord, MeterValues, ReadingRecord, ReplacementRecord,
-    TestedRecord, Which,
+    TestedRecord, Whereabouts, Which,
 };
 
 use crate::configuration::car::{Train, Unit};
@@ -39,8 +41,6 @@ pub struct Dossier {
     pub components: HashMap<ComponentRef, ComponentRecord>,
     /// Meters.
     pub meters: HashMap<(CarNumber, Meter), MeterRecord>,
-    /// Tasks done, of entries that are to be corrected.
-    pub done: HashMap<Seq, Vec<DoneRecord>>,
     /// Test records.
     pub tests: HashMap<TestRecordId, TestedRecord>,
     /// The isolations of each position.
@@ -50,6 +50,9 @@ pub struct Dossier {
     fitments: HashMap<FitmentId, Fitment>,
     fitments_of: HashMap<ComponentRef, BTreeSet<FitmentId>>,
     fitments_at: HashMap<PositionRef, BTreeSet<FitmentId>>,
+    states: HashMap<ComponentRef, Vec<ComponentState>>,
+    done: HashMap<Seq, Vec<DoneRecord>>,
+    done_on: HashMap<ComponentRef, BTreeSet<Seq>>,
     /// What was changed since the dossier was loaded.
     pub changes: Changes,
 }
@@ -67,6 +70,8 @@ pub struct Changes {
     pub trains: BTreeSet<TrainId>,
     /// Components.
     pub components: HashSet<ComponentRef>,
+    /// What entries say of components that is new, or is no more.
+    pub states: BTreeSet<(ComponentRef, Seq)>,
     /// Fitments that are new or changed, or are no more.
     pub fitments: BTreeSet<FitmentId>,
     /// Readings that are new, or are no more.
@@ -141,12 +146,16 @@ impl Dossier {
         self.changes
             .stale_components
             .insert(fitment.component.clone());
+        let component = fitment.component.clone();
         self.load_fitment(fitment);
+        self.rehost_work(&component);
     }
 
     /// Takes a fitment back as if it had never been.
-    pub(crate) fn drop_fitment(&mut self, id: FitmentId) -> Option<Fitment> {
-        let fitment = self.fitments.remove(&id)?;
+    pub(crate) fn drop_fitment(&mut self, id: FitmentId) {
+        let Some(fitment) = self.fitments.remove(&id) else {
+            return;
+        };
         if let Some(ids) = self.fitments_of.get_mut(&fitment.component) {
             ids.remove(&id);
         }
@@ -158,6 +167,6 @@ impl Dossier {
         self.changes
             .stale_components
             .insert(fitment.component.clone());
-        Some(fitment)
+        self.rehost_work(&fitment.component);
     }
 }

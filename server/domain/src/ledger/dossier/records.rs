@@ -81,6 +81,41 @@ pub struct ComponentRecord {
     pub certificate: Option<String>,
 }
 
+/// What an entry says of a component from a time on. Where it is and in which condition follows
+/// from the latest that says so.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ComponentState {
+    /// The entry.
+    pub by: Seq,
+    /// From when.
+    pub since: Instant,
+    /// Where it is from then on, if the entry says so.
+    pub whereabouts: Option<Whereabouts>,
+    /// Its condition from then on, if the entry says so.
+    pub condition: Option<Condition>,
+}
+
+/// Where a component is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Whereabouts {
+    /// At a position, as its fitments tell.
+    Fitted,
+    /// At a location.
+    Kept(LocationName),
+}
+
+impl ComponentState {
+    /// The order of what is said of a component. What is fitted at a moment stays so after it,
+    /// so that of one moment comes last.
+    pub(crate) fn order(&self) -> (Instant, bool, Seq) {
+        (
+            self.since,
+            self.whereabouts == Some(Whereabouts::Fitted),
+            self.by,
+        )
+    }
+}
+
 /// The identity of a fitment: two a ledger entry at most.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct FitmentId(pub i64);
