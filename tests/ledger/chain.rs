@@ -9,17 +9,23 @@ use tests::each_database;
 use tests::facts::{fitted, position, read, removed};
 use tests::fleet::{self, FIRST};
 use tests::register::Register;
-use tests::tables::Tables;
+use tests::tables::{Dialect, Tables};
 
 /// Entries of the fleet, four more, and one that corrects the last but one.
 async fn written(url: &str) -> Register {
     let mut register = Register::open(url).await;
     let components = fleet::found(&mut register, "2029-01-01T00:00Z").await;
     let valve = &components.valves[0];
-    register.record("2029-02-01T00:00Z", fitted(valve, &position("4101", FIRST))).await;
-    register.record("2029-02-01T00:00Z", read("4101", 1_000)).await;
+    register
+        .record("2029-02-01T00:00Z", fitted(valve, &position("4101", FIRST)))
+        .await;
+    register
+        .record("2029-02-01T00:00Z", read("4101", 1_000))
+        .await;
     let removal = register.record("2029-03-01T00:00Z", removed(valve)).await;
-    register.record("2029-03-01T00:00Z", read("4101", 9_000)).await;
+    register
+        .record("2029-03-01T00:00Z", read("4101", 9_000))
+        .await;
     register.withdraw(removal).await;
     register
 }
@@ -39,13 +45,13 @@ async fn last_entry(tables: &mut Tables) -> i64 {
 
 /// What may be done to an entry, as a statement in which `$` is its number.
 fn changes(tables: &Tables) -> Vec<String> {
-    let later = match tables {
-        Tables::Sqlite(_) => "1",
-        Tables::Postgres(_) => "interval '1 microsecond'",
+    let later = match tables.dialect() {
+        Dialect::Sqlite => "1",
+        Dialect::Postgres => "interval '1 microsecond'",
     };
-    let (bytes, id) = match tables {
-        Tables::Sqlite(_) => ("x'00'", "x'000102030405060708090a0b0c0d0e0f'"),
-        Tables::Postgres(_) => ("'\\x00'", "'00010203-0405-0607-0809-0a0b0c0d0e0f'"),
+    let (bytes, id) = match tables.dialect() {
+        Dialect::Sqlite => ("x'00'", "x'000102030405060708090a0b0c0d0e0f'"),
+        Dialect::Postgres => ("'\\x00'", "'00010203-0405-0607-0809-0a0b0c0d0e0f'"),
     };
     let set = [
         format!("recorded_at = recorded_at + {later}"),
@@ -67,7 +73,7 @@ fn changes(tables: &Tables) -> Vec<String> {
     ];
     let update = |set: String| format!("update ledger set {set} where seq = $");
     let mut changes: Vec<String> = set.into_iter().map(update).collect();
-    if let Tables::Sqlite(_) = tables {
+    if tables.dialect() == Dialect::Sqlite {
         // What cannot be read at all is named as well.
         changes.push("update ledger set command = x'00' where seq = $".to_owned());
         changes.push("update ledger set recorded_at = 9e18 where seq = $".to_owned());
@@ -83,7 +89,11 @@ async fn the_chain_of_what_was_recorded_holds(url: &str) {
     assert_eq!((proven.entries, told), (last, vec![last]));
     // The hash to be noted elsewhere is that of the last entry.
     let rows = register.tables.rows("ledger_head").await;
-    let noted: String = proven.hash.iter().map(|byte| format!("{byte:02x}")).collect();
+    let noted: String = proven
+        .hash
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect();
     assert_eq!(rows[0]["hash"], Some(noted));
 }
 
@@ -107,7 +117,10 @@ async fn any_changed_column_is_found_and_its_entry_named(url: &str) {
             let expected = changed.then_some(Seq(seq));
             assert_eq!(first_bad(&register.store).await, expected, "{statement}");
             register.tables.execute("delete from ledger").await;
-            register.tables.execute("insert into ledger select * from kept").await;
+            register
+                .tables
+                .execute("insert into ledger select * from kept")
+                .await;
         }
     }
     assert_eq!(first_bad(&register.store).await, None);
@@ -116,14 +129,18 @@ async fn any_changed_column_is_found_and_its_entry_named(url: &str) {
 async fn entries_that_are_missing_swapped_or_added_are_found(url: &str) {
     let mut register = written(url).await;
     let last = last_entry(&mut register.tables).await;
-    register.tables.execute("create table kept as select * from ledger").await;
-    let swapped = "update ledger set seq = -4 where seq = 4; update ledger set seq = 4 where seq = 5;
+    register
+        .tables
+        .execute("create table kept as select * from ledger")
+        .await;
+    let swapped =
+        "update ledger set seq = -4 where seq = 4; update ledger set seq = 4 where seq = 5;
         update ledger set seq = 5 where seq = -4";
     let added = format!(
         "insert into ledger select {last} + 1, {}, recorded_at, effective_at, actor, reason, corrects, kind, body, hash from ledger where seq = 4",
-        match register.tables {
-            Tables::Sqlite(_) => "x'000102030405060708090a0b0c0d0e0f'",
-            Tables::Postgres(_) => "'00010203-0405-0607-0809-0a0b0c0d0e0f'",
+        match register.tables.dialect() {
+            Dialect::Sqlite => "x'000102030405060708090a0b0c0d0e0f'",
+            Dialect::Postgres => "'00010203-0405-0607-0809-0a0b0c0d0e0f'",
         }
     );
     for (statement, named) in [
@@ -135,9 +152,16 @@ async fn entries_that_are_missing_swapped_or_added_are_found(url: &str) {
         ("delete from ledger".to_owned(), 0),
     ] {
         register.tables.execute(&statement).await;
-        assert_eq!(first_bad(&register.store).await, Some(Seq(named)), "{statement}");
+        assert_eq!(
+            first_bad(&register.store).await,
+            Some(Seq(named)),
+            "{statement}"
+        );
         register.tables.execute("delete from ledger").await;
-        register.tables.execute("insert into ledger select * from kept").await;
+        register
+            .tables
+            .execute("insert into ledger select * from kept")
+            .await;
     }
     assert_eq!(first_bad(&register.store).await, None);
 }
@@ -145,9 +169,9 @@ async fn entries_that_are_missing_swapped_or_added_are_found(url: &str) {
 async fn a_head_that_does_not_agree_is_found(url: &str) {
     let mut register = written(url).await;
     let last = last_entry(&mut register.tables).await;
-    let bytes = match register.tables {
-        Tables::Sqlite(_) => "x'",
-        Tables::Postgres(_) => "'\\x",
+    let bytes = match register.tables.dialect() {
+        Dialect::Sqlite => "x'",
+        Dialect::Postgres => "'\\x",
     };
     let zeros = "0".repeat(64);
     for statement in [
@@ -157,11 +181,17 @@ async fn a_head_that_does_not_agree_is_found(url: &str) {
         format!("update ledger_head set hash = {bytes}00'"),
         "delete from ledger_head".to_owned(),
     ] {
-        register.tables.execute("create table kept as select * from ledger_head").await;
+        register
+            .tables
+            .execute("create table kept as select * from ledger_head")
+            .await;
         register.tables.execute(&statement).await;
         assert!(first_bad(&register.store).await.is_some(), "{statement}");
         register.tables.execute("delete from ledger_head").await;
-        register.tables.execute("insert into ledger_head select * from kept; drop table kept").await;
+        register
+            .tables
+            .execute("insert into ledger_head select * from kept; drop table kept")
+            .await;
     }
     assert_eq!(first_bad(&register.store).await, None);
     assert_eq!(last_entry(&mut register.tables).await, last);
@@ -175,11 +205,21 @@ async fn a_changed_projection_is_found_and_a_rebuild_mends_it(url: &str) {
     register.tables.execute(damage).await;
     let file = tests::sqlite::SqliteFile::fresh();
     let scratch = Store::open(file.url(), Zone::UTC).await.unwrap();
-    let comparison = register.store.compare_with_rebuild(&scratch, |_| ()).await.unwrap();
+    let comparison = register
+        .store
+        .compare_with_rebuild(&scratch, |_| ())
+        .await
+        .unwrap();
     assert!(4 < comparison.different);
     for table in ["component", "due", "reading", "fitment"] {
         let named = format!("{table}: kept ");
-        assert!(comparison.differences.iter().any(|text| text.starts_with(&named)), "{table}");
+        assert!(
+            comparison
+                .differences
+                .iter()
+                .any(|text| text.starts_with(&named)),
+            "{table}"
+        );
     }
     register.store.rebuild(|_| ()).await.unwrap();
     assert_eq!(register.tables.contents().await, before);
@@ -191,7 +231,9 @@ async fn an_entry_is_never_changed_by_a_later_one(url: &str) {
     let before = register.tables.rows("ledger").await;
     let last = last_entry(&mut register.tables).await;
     let reading = Seq(last - 1);
-    register.correct(reading, "2029-03-01T00:00Z", read("4101", 8_000)).await;
+    register
+        .correct(reading, "2029-03-01T00:00Z", read("4101", 8_000))
+        .await;
     register.store.rebuild(|_| ()).await.unwrap();
     let after = register.tables.rows("ledger").await;
     assert!(before.iter().all(|entry| after.contains(entry)));

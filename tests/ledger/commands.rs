@@ -19,14 +19,23 @@ async fn a_command_that_comes_again_is_recorded_once(url: &str) {
     let mut register = Register::open(url).await;
     let components = fleet::found(&mut register, "2029-01-01T00:00Z").await;
     let one = &components.valves[0];
-    let fit = command(at("2029-02-01T00:00Z"), fitted(one, &position("4101", FIRST)));
+    let fit = command(
+        at("2029-02-01T00:00Z"),
+        fitted(one, &position("4101", FIRST)),
+    );
     let entry = register.kept(fit.clone()).await;
     let once = register.tables.contents().await;
-    let again = register.send(person(Technician), fit.clone()).await.unwrap();
+    let again = register
+        .send(person(Technician), fit.clone())
+        .await
+        .unwrap();
     assert_eq!(again, Recorded::Before(entry.seq));
     // Another server, or the same one after a restart, knows it as well.
     let other = Store::open(url, Zone::UTC).await.unwrap();
-    let again = other.record(person(Technician), fit, register.now).await.unwrap();
+    let again = other
+        .record(person(Technician), fit, register.now)
+        .await
+        .unwrap();
     assert_eq!(again, Recorded::Before(entry.seq));
     assert_eq!(register.tables.contents().await, once);
 }
@@ -36,8 +45,12 @@ async fn a_command_refused_once_may_come_again(url: &str) {
     let components = fleet::found(&mut register, "2029-01-01T00:00Z").await;
     let one = &components.valves[0];
     let removal = command(at("2029-03-01T00:00Z"), removed(one));
-    register.refuses_of(person(Technician), removal.clone()).await;
-    register.record("2029-02-01T00:00Z", fitted(one, &position("4101", FIRST))).await;
+    register
+        .refuses_of(person(Technician), removal.clone())
+        .await;
+    register
+        .record("2029-02-01T00:00Z", fitted(one, &position("4101", FIRST)))
+        .await;
     let entry = register.kept(removal).await;
     assert_eq!(entry.effective_at, at("2029-03-01T00:00Z"));
 }
@@ -46,8 +59,13 @@ async fn nothing_is_recorded_ahead_of_time(url: &str) {
     let mut register = Register::open(url).await;
     fleet::found(&mut register, "2029-01-01T00:00Z").await;
     register.now_is("2029-06-01T12:00Z");
-    let ahead = register.refuses("2029-06-01T12:00:00.000001Z", read("4101", 7)).await;
-    assert!(matches!(ahead, Refusal::Impossible { field: "at", .. }), "{ahead}");
+    let ahead = register
+        .refuses("2029-06-01T12:00:00.000001Z", read("4101", 7))
+        .await;
+    assert!(
+        matches!(ahead, Refusal::Impossible { field: "at", .. }),
+        "{ahead}"
+    );
     register.now_is("2029-06-01T12:00Z");
     register.record("2029-06-01T12:00Z", read("4101", 7)).await;
 }
@@ -64,7 +82,10 @@ async fn what_is_unknown_is_named(url: &str) {
         (read("4199", 7), "car"),
         (done(one, "OH-99"), "task"),
         (unit("42", &["4199"]), "car"),
-        (Fact::ComponentReceived(receipt(&component("DV-999", "1"), "2020-01-01")), "part"),
+        (
+            Fact::ComponentReceived(receipt(&component("DV-999", "1"), "2020-01-01")),
+            "part",
+        ),
     ] {
         let refusal = register.refuses("2029-02-01T00:00Z", fact).await;
         let Refusal::Unknown { what, .. } = refusal else {
@@ -80,17 +101,40 @@ async fn a_component_brings_no_dates_from_the_future(url: &str) {
     let new = component(VALVE, "99");
     let made_later = Fact::ComponentReceived(receipt(&new, "2029-02-02"));
     let refusal = register.refuses("2029-02-01T00:00Z", made_later).await;
-    assert!(matches!(refusal, Refusal::Impossible { field: "manufactured_on", .. }), "{refusal}");
+    assert!(
+        matches!(
+            refusal,
+            Refusal::Impossible {
+                field: "manufactured_on",
+                ..
+            }
+        ),
+        "{refusal}"
+    );
     for overhauled in ["2062-01-01", "2028-01-01"] {
         let mut brought = receipt(&new, "2029-01-31");
         brought.overhauled_on = Some(overhauled.parse().unwrap());
-        let refusal = register.refuses("2029-02-01T00:00Z", Fact::ComponentReceived(brought)).await;
-        assert!(matches!(refusal, Refusal::Impossible { field: "overhauled_on", .. }), "{refusal}");
+        let refusal = register
+            .refuses("2029-02-01T00:00Z", Fact::ComponentReceived(brought))
+            .await;
+        assert!(
+            matches!(
+                refusal,
+                Refusal::Impossible {
+                    field: "overhauled_on",
+                    ..
+                }
+            ),
+            "{refusal}"
+        );
     }
     let twice = component(VALVE, "1");
     let twice = Fact::ComponentReceived(receipt(&twice, "2020-01-01"));
     let twice = register.refuses("2029-02-01T00:00Z", twice).await;
-    assert!(matches!(twice, Refusal::AlreadyDefined { what: "serial", .. }), "{twice}");
+    assert!(
+        matches!(twice, Refusal::AlreadyDefined { what: "serial", .. }),
+        "{twice}"
+    );
 }
 
 /// Facts, each with the roles that may record it.
@@ -102,17 +146,26 @@ fn facts() -> Vec<(Fact, &'static [Role])> {
     let mut facts: Vec<(Fact, &[Role])> = vec![
         (car_of_fleet("4104"), &[BrakeEngineer, Planner]),
         (unit(UNIT, &["4103"]), &[BrakeEngineer, Planner]),
-        (Fact::ComponentReceived(receipt(one, "2020-01-01")), &[Stores, BrakeEngineer]),
+        (
+            Fact::ComponentReceived(receipt(one, "2020-01-01")),
+            &[Stores, BrakeEngineer],
+        ),
         (relocated(one, "Shelf 3"), &[Stores, BrakeEngineer]),
         (done(one, OVERHAUL), &[Technician, BrakeEngineer]),
-        (leakage_tested("T 1", "4101", when, "0.1"), &[Technician, BrakeEngineer]),
+        (
+            leakage_tested("T 1", "4101", when, "0.1"),
+            &[Technician, BrakeEngineer],
+        ),
     ];
     let on_the_car: [Fact; 5] = [
         fitted(one, &here),
         removed(one),
         moved(one, &here),
         swapped(one, other),
-        judged(one, domain::configuration::component::Condition::Serviceable),
+        judged(
+            one,
+            domain::configuration::component::Condition::Serviceable,
+        ),
     ];
     facts.extend(on_the_car.map(|fact| (fact, &[Technician, Stores, BrakeEngineer][..])));
     let meters = [read("4101", 7), odometer_replaced("4101", 7, 0)];
@@ -130,13 +183,21 @@ async fn each_fact_is_refused_to_whoever_may_not_record_it(url: &str) {
     for (fact, allowed) in facts() {
         for role in Role::ALL.iter().copied() {
             let sent = command(at("2029-02-01T00:00Z"), fact.clone());
-            let outcome = register.store.record(person(role), sent, register.now).await;
+            let outcome = register
+                .store
+                .record(person(role), sent, register.now)
+                .await;
             // Whoever may is refused for another reason at most: the register is empty.
             let permitted = !matches!(
                 outcome,
                 Err(store::StoreError::Refused(Refusal::NotPermitted { .. }))
             );
-            assert_eq!(permitted, allowed.contains(&role), "{role}: {}", fact.kind());
+            assert_eq!(
+                permitted,
+                allowed.contains(&role),
+                "{role}: {}",
+                fact.kind()
+            );
         }
     }
 }

@@ -22,7 +22,10 @@ async fn founded(url: &str) -> (Register, Components) {
 }
 
 fn assert_rests(refusal: &Refusal, on: Seq) {
-    assert!(matches!(refusal, Refusal::Contradicts { by, .. } if *by == on), "{refusal}");
+    assert!(
+        matches!(refusal, Refusal::Contradicts { by, .. } if *by == on),
+        "{refusal}"
+    );
 }
 
 async fn a_withdrawn_fitment_never_was(url: &str) {
@@ -31,17 +34,28 @@ async fn a_withdrawn_fitment_never_was(url: &str) {
         unreachable!()
     };
     let here = position("4101", FIRST);
-    let shelf = register.record("2029-02-01T00:00Z", relocated(one, "Shelf 3")).await;
-    let fit = register.record("2029-03-01T00:00Z", fitted(one, &here)).await;
+    let shelf = register
+        .record("2029-02-01T00:00Z", relocated(one, "Shelf 3"))
+        .await;
+    let fit = register
+        .record("2029-03-01T00:00Z", fitted(one, &here))
+        .await;
     register.withdraw(fit).await;
     let life = register.life(one).await;
     assert_eq!(life.fitments.len(), 0);
     let location: LocationName = "Shelf 3".parse().unwrap();
     assert_eq!(life.record.location, Some(location));
-    assert_eq!((life.record.since, life.record.since_by), (at("2029-02-01T00:00Z"), shelf));
-    let early = register.refuses("2029-01-15T00:00Z", fitted(one, &here)).await;
+    assert_eq!(
+        (life.record.since, life.record.since_by),
+        (at("2029-02-01T00:00Z"), shelf)
+    );
+    let early = register
+        .refuses("2029-01-15T00:00Z", fitted(one, &here))
+        .await;
     assert_rests(&early, shelf);
-    register.record("2029-03-01T00:00Z", fitted(other, &here)).await;
+    register
+        .record("2029-03-01T00:00Z", fitted(other, &here))
+        .await;
     register.proves().await;
 }
 
@@ -51,11 +65,19 @@ async fn another_fitment_takes_the_place_of_a_wrong_one(url: &str) {
         unreachable!()
     };
     let (here, there) = (position("4101", FIRST), position("4101", SECOND));
-    let fit = register.record("2029-03-01T00:00Z", fitted(one, &here)).await;
-    register.record("2029-03-01T00:00Z", fitted(third, &there)).await;
-    let taken = register.refuses_correction(fit, "2029-03-01T00:00Z", fitted(other, &there)).await;
+    let fit = register
+        .record("2029-03-01T00:00Z", fitted(one, &here))
+        .await;
+    register
+        .record("2029-03-01T00:00Z", fitted(third, &there))
+        .await;
+    let taken = register
+        .refuses_correction(fit, "2029-03-01T00:00Z", fitted(other, &there))
+        .await;
     assert!(matches!(taken, Refusal::PositionTaken { .. }), "{taken}");
-    let fit = register.correct(fit, "2029-02-20T00:00Z", fitted(other, &here)).await;
+    let fit = register
+        .correct(fit, "2029-02-20T00:00Z", fitted(other, &here))
+        .await;
     let life = register.life(other).await;
     assert_eq!(life.fitments[0].from, at("2029-02-20T00:00Z"));
     assert_eq!(life.fitments[0].fitted_by, fit);
@@ -67,7 +89,9 @@ async fn a_fitment_is_corrected_only_after_what_ended_it(url: &str) {
     let (mut register, components) = founded(url).await;
     let one = &components.valves[0];
     let here = position("4101", FIRST);
-    let fit = register.record("2029-02-01T00:00Z", fitted(one, &here)).await;
+    let fit = register
+        .record("2029-02-01T00:00Z", fitted(one, &here))
+        .await;
     let removal = register.record("2029-03-01T00:00Z", removed(one)).await;
     assert_rests(&register.refuses_withdrawal(fit).await, removal);
     register.withdraw(removal).await;
@@ -86,18 +110,26 @@ async fn a_removal_is_withdrawn_while_nothing_has_happened_since(url: &str) {
         unreachable!()
     };
     let here = position("4101", FIRST);
-    register.record("2029-02-01T00:00Z", fitted(one, &here)).await;
+    register
+        .record("2029-02-01T00:00Z", fitted(one, &here))
+        .await;
     let removal = register.record("2029-03-01T00:00Z", removed(one)).await;
-    let successor = register.record("2029-03-02T00:00Z", fitted(other, &here)).await;
+    let successor = register
+        .record("2029-03-02T00:00Z", fitted(other, &here))
+        .await;
     assert_rests(&register.refuses_withdrawal(removal).await, successor);
     register.withdraw(successor).await;
-    let shelf = register.record("2029-03-02T00:00Z", relocated(one, "Shelf 3")).await;
+    let shelf = register
+        .record("2029-03-02T00:00Z", relocated(one, "Shelf 3"))
+        .await;
     assert_rests(&register.refuses_withdrawal(removal).await, shelf);
     register.withdraw(shelf).await;
     let judgement = judged(one, Condition::Serviceable);
     let judgement = register.record("2029-03-02T00:00Z", judgement).await;
     assert_rests(&register.refuses_withdrawal(removal).await, judgement);
-    let again = register.record("2029-03-03T00:00Z", fitted(one, &here)).await;
+    let again = register
+        .record("2029-03-03T00:00Z", fitted(one, &here))
+        .await;
     assert_rests(&register.refuses_withdrawal(judgement).await, again);
     register.withdraw(again).await;
     register.withdraw(judgement).await;
@@ -121,15 +153,25 @@ async fn a_move_goes_back_only_to_a_place_that_stayed_empty(url: &str) {
     );
     register.record("2029-02-01T00:00Z", fitted(one, &a)).await;
     let shift = register.record("2029-03-01T00:00Z", moved(one, &b)).await;
-    let successor = register.record("2029-03-02T00:00Z", fitted(other, &a)).await;
+    let successor = register
+        .record("2029-03-02T00:00Z", fitted(other, &a))
+        .await;
     assert_rests(&register.refuses_withdrawal(shift).await, successor);
     // It is no better when the successor has gone again.
     let away = register.record("2029-03-03T00:00Z", moved(other, &c)).await;
     assert_rests(&register.refuses_withdrawal(shift).await, successor);
     register.withdraw(away).await;
     register.withdraw(successor).await;
-    register.correct(shift, "2029-03-01T00:00Z", moved(one, &c)).await;
-    let places: Vec<_> = register.life(one).await.fitments.into_iter().map(|f| f.at).collect();
+    register
+        .correct(shift, "2029-03-01T00:00Z", moved(one, &c))
+        .await;
+    let places: Vec<_> = register
+        .life(one)
+        .await
+        .fitments
+        .into_iter()
+        .map(|f| f.at)
+        .collect();
     assert_eq!(places, [a, c]);
     register.proves().await;
 }
@@ -141,8 +183,12 @@ async fn a_swap_is_withdrawn_with_both_sides(url: &str) {
     };
     let (a, b) = (position("4101", FIRST), position("4102", FIRST));
     register.record("2029-02-01T00:00Z", fitted(one, &a)).await;
-    register.record("2029-02-01T00:00Z", fitted(other, &b)).await;
-    let swap = register.record("2029-03-01T00:00Z", swapped(one, other)).await;
+    register
+        .record("2029-02-01T00:00Z", fitted(other, &b))
+        .await;
+    let swap = register
+        .record("2029-03-01T00:00Z", swapped(one, other))
+        .await;
     let removal = register.record("2029-04-01T00:00Z", removed(other)).await;
     assert_rests(&register.refuses_withdrawal(swap).await, removal);
     register.withdraw(removal).await;
@@ -159,15 +205,44 @@ async fn an_entry_is_corrected_once_by_an_entry_of_its_kind(url: &str) {
     let (mut register, _) = founded(url).await;
     let when = "2029-02-01T00:00Z";
     let reading = register.record(when, read("4101", 1_000)).await;
-    let other_kind = register.refuses_correction(reading, when, car_of_fleet("4109")).await;
-    assert!(matches!(other_kind, Refusal::Impossible { field: "corrects", .. }), "{other_kind}");
+    let other_kind = register
+        .refuses_correction(reading, when, car_of_fleet("4109"))
+        .await;
+    assert!(
+        matches!(
+            other_kind,
+            Refusal::Impossible {
+                field: "corrects",
+                ..
+            }
+        ),
+        "{other_kind}"
+    );
     let corrected = register.correct(reading, when, read("4101", 1_001)).await;
     assert_rests(&register.refuses_withdrawal(reading).await, corrected);
     register.withdraw(corrected).await;
     let nothing = register.refuses_withdrawal(Seq(9_999)).await;
-    assert!(matches!(nothing, Refusal::Unknown { what: "corrects", .. }), "{nothing}");
+    assert!(
+        matches!(
+            nothing,
+            Refusal::Unknown {
+                what: "corrects",
+                ..
+            }
+        ),
+        "{nothing}"
+    );
     let nothing = register.refuses(when, Fact::Withdrawn).await;
-    assert!(matches!(nothing, Refusal::Impossible { field: "corrects", .. }), "{nothing}");
+    assert!(
+        matches!(
+            nothing,
+            Refusal::Impossible {
+                field: "corrects",
+                ..
+            }
+        ),
+        "{nothing}"
+    );
     register.proves().await;
 }
 
@@ -180,7 +255,10 @@ async fn what_others_were_built_on_is_not_corrected(url: &str) {
         let Refusal::Impossible { field, allowed, .. } = &refusal else {
             panic!("{refusal}");
         };
-        assert_eq!((*field, &**allowed), ("corrects", "record what is true now as a new entry"));
+        assert_eq!(
+            (*field, &**allowed),
+            ("corrects", "record what is true now as a new entry")
+        );
     }
 }
 
@@ -191,15 +269,35 @@ async fn a_correction_says_why_and_needs_the_role_for_both_entries(url: &str) {
     let fit = register.record("2029-02-01T00:00Z", fit).await;
     let mut silent = correction(fit, register.now, Fact::Withdrawn);
     silent.reason = "  ".to_owned();
-    let silent = register.refuses_of(person(Role::BrakeEngineer), silent).await;
-    assert!(matches!(silent, Refusal::Impossible { field: "reason", .. }), "{silent}");
+    let silent = register
+        .refuses_of(person(Role::BrakeEngineer), silent)
+        .await;
+    assert!(
+        matches!(
+            silent,
+            Refusal::Impossible {
+                field: "reason",
+                ..
+            }
+        ),
+        "{silent}"
+    );
     let planner = correction(fit, register.now, Fact::Withdrawn);
     let planner = register.refuses_of(person(Role::Planner), planner).await;
     assert!(matches!(planner, Refusal::NotPermitted { .. }), "{planner}");
     let mut long = command(at("2029-02-01T00:00Z"), read("4101", 1_000));
     long.reason = "x".repeat(501);
     let long = register.refuses_of(person(Role::BrakeEngineer), long).await;
-    assert!(matches!(long, Refusal::Impossible { field: "reason", .. }), "{long}");
+    assert!(
+        matches!(
+            long,
+            Refusal::Impossible {
+                field: "reason",
+                ..
+            }
+        ),
+        "{long}"
+    );
 }
 
 each_database!(

@@ -39,9 +39,17 @@ async fn brake_test(register: &Register, car: &str, state: Option<State>) -> Opt
         state,
         ..DueFilter::all(day("2021-06-01"))
     };
-    let due = register.store.view().await.unwrap().due(&filter).await.unwrap();
+    let due = register
+        .store
+        .view()
+        .await
+        .unwrap()
+        .due(&filter)
+        .await
+        .unwrap();
     let of_car = |item: &DueItem| matches!(item.subject, Subject::Car(_));
-    due.into_iter().find(|item| of_car(item) && item.task.as_str() == BRAKE_TEST)
+    due.into_iter()
+        .find(|item| of_car(item) && item.task.as_str() == BRAKE_TEST)
 }
 
 async fn a_fitment_a_move_and_a_removal_move_the_date(url: &str) {
@@ -51,14 +59,18 @@ async fn a_fitment_a_move_and_a_removal_move_the_date(url: &str) {
     assert_eq!(in_store.forecast.on, Some(day(BY_CALENDAR)));
     assert_eq!((in_store.car, in_store.depot), (None, None));
 
-    register.record("2021-02-01T00:00Z", fitted(valve, &position("4101", FIRST))).await;
+    register
+        .record("2021-02-01T00:00Z", fitted(valve, &position("4101", FIRST)))
+        .await;
     let fast = register.due(valve, OVERHAUL).await;
     // From 12,000 km on 3 March, 588,000 km at 400 km a day.
     assert_eq!(fast.forecast.on, Some(day("2021-03-03").plus_days(1_470)));
     assert_eq!(fast.forecast.set_by, Some(Metric::Odometer));
     assert_eq!(fast.car, Some("4101".parse().unwrap()));
 
-    register.record("2021-02-11T00:00Z", moved(valve, &position("4102", FIRST))).await;
+    register
+        .record("2021-02-11T00:00Z", moved(valve, &position("4102", FIRST)))
+        .await;
     let slow = register.due(valve, OVERHAUL).await;
     assert_eq!(slow.forecast.on, Some(day(BY_CALENDAR)));
     assert_eq!(slow.car, Some("4102".parse().unwrap()));
@@ -74,10 +86,19 @@ async fn a_reading_moves_the_date_of_all_that_is_on_the_car(url: &str) {
     let [one, other, ..] = &components.valves[..] else {
         unreachable!()
     };
-    register.record("2021-02-01T00:00Z", fitted(one, &position("4101", FIRST))).await;
-    register.record("2021-02-01T00:00Z", fitted(other, &position("4101", fleet::SECOND))).await;
+    register
+        .record("2021-02-01T00:00Z", fitted(one, &position("4101", FIRST)))
+        .await;
+    register
+        .record(
+            "2021-02-01T00:00Z",
+            fitted(other, &position("4101", fleet::SECOND)),
+        )
+        .await;
     // 600 km a day in the last month: 500 km a day is the middle of all slopes.
-    let reading = register.record("2021-04-02T00:00Z", read("4101", 30_000)).await;
+    let reading = register
+        .record("2021-04-02T00:00Z", read("4101", 30_000))
+        .await;
     for valve in [one, other] {
         let due = register.due(valve, OVERHAUL).await.forecast.on;
         assert_eq!(due, Some(day("2021-04-02").plus_days(570_000 / 500)));
@@ -91,11 +112,17 @@ async fn a_reading_moves_the_date_of_all_that_is_on_the_car(url: &str) {
 async fn work_done_moves_the_date(url: &str) {
     let (mut register, components) = running(url).await;
     let valve = &components.valves[0];
-    register.record("2021-02-01T00:00Z", fitted(valve, &position("4102", FIRST))).await;
-    let overhaul = register.record("2021-03-03T00:00Z", done(valve, OVERHAUL)).await;
+    register
+        .record("2021-02-01T00:00Z", fitted(valve, &position("4102", FIRST)))
+        .await;
+    let overhaul = register
+        .record("2021-03-03T00:00Z", done(valve, OVERHAUL))
+        .await;
     let due = register.due(valve, OVERHAUL).await.forecast.on;
     assert_eq!(due, Some(day("2029-03-03")));
-    register.correct(overhaul, "2021-03-02T00:00Z", done(valve, OVERHAUL)).await;
+    register
+        .correct(overhaul, "2021-03-02T00:00Z", done(valve, OVERHAUL))
+        .await;
     let due = register.due(valve, OVERHAUL).await.forecast.on;
     assert_eq!(due, Some(day("2029-03-02")));
     register.proves().await;
@@ -103,11 +130,15 @@ async fn work_done_moves_the_date(url: &str) {
 
 async fn work_on_a_car_is_unknown_until_it_was_done(url: &str) {
     let (mut register, _) = running(url).await;
-    let unknown = brake_test(&register, "4101", Some(State::Unknown)).await.unwrap();
+    let unknown = brake_test(&register, "4101", Some(State::Unknown))
+        .await
+        .unwrap();
     assert_eq!(unknown.forecast.lacking.calendar, Some(Lack::Anchor));
     assert_eq!(unknown.forecast.on, None);
     let subject = Subject::Car("4101".parse().unwrap());
-    register.record("2021-04-15T00:00Z", done_on(subject, BRAKE_TEST)).await;
+    register
+        .record("2021-04-15T00:00Z", done_on(subject, BRAKE_TEST))
+        .await;
     let due = brake_test(&register, "4101", None).await.unwrap();
     assert_eq!(due.forecast.on, Some(day("2022-04-15")));
     register.proves().await;
@@ -118,21 +149,32 @@ async fn a_new_revision_of_a_task_moves_every_date_of_it(url: &str) {
     let [one, other, ..] = &components.valves[..] else {
         unreachable!()
     };
-    register.record("2021-02-01T00:00Z", fitted(one, &position("4102", FIRST))).await;
-    register.record("2021-05-01T00:00Z", Fact::TaskDefined(overhaul("B", 60))).await;
+    register
+        .record("2021-02-01T00:00Z", fitted(one, &position("4102", FIRST)))
+        .await;
+    register
+        .record("2021-05-01T00:00Z", Fact::TaskDefined(overhaul("B", 60)))
+        .await;
     for valve in [one, other] {
         let due = register.due(valve, OVERHAUL).await.forecast.on;
         assert_eq!(due, Some(day("2025-01-01")));
     }
-    let again = register.refuses("2021-06-01T00:00Z", Fact::TaskDefined(overhaul("A", 96))).await;
-    assert!(again.to_string().contains("OH-DV revision A is already"), "{again}");
+    let again = register
+        .refuses("2021-06-01T00:00Z", Fact::TaskDefined(overhaul("A", 96)))
+        .await;
+    assert!(
+        again.to_string().contains("OH-DV revision A is already"),
+        "{again}"
+    );
     register.proves().await;
 }
 
 async fn on_a_car_that_was_never_read_nothing_is_guessed(url: &str) {
     let (mut register, components) = running(url).await;
     let valve = &components.valves[0];
-    register.record("2021-02-01T00:00Z", fitted(valve, &position("4103", FIRST))).await;
+    register
+        .record("2021-02-01T00:00Z", fitted(valve, &position("4103", FIRST)))
+        .await;
     let due = register.due(valve, OVERHAUL).await;
     assert_eq!(due.forecast.lacking.meters.odometer, Some(Lack::Use));
     // Due by the calendar at the latest, and nobody may say that it is not due yet.
@@ -144,8 +186,12 @@ async fn on_a_car_that_was_never_read_nothing_is_guessed(url: &str) {
 async fn a_car_that_moves_to_another_depot_takes_its_due_work_along(url: &str) {
     let (mut register, components) = running(url).await;
     let valve = &components.valves[0];
-    register.record("2021-02-01T00:00Z", fitted(valve, &position("4101", FIRST))).await;
-    register.record("2021-05-01T00:00Z", car("4101", "A", "South")).await;
+    register
+        .record("2021-02-01T00:00Z", fitted(valve, &position("4101", FIRST)))
+        .await;
+    register
+        .record("2021-05-01T00:00Z", car("4101", "A", "South"))
+        .await;
     let south = Some("South".parse().unwrap());
     assert_eq!(register.due(valve, OVERHAUL).await.depot, south);
     register.proves().await;
@@ -156,10 +202,15 @@ async fn work_follows_a_fitment_that_is_corrected(url: &str) {
     let valve = &components.valves[0];
     let fit = fitted(valve, &position("4101", FIRST));
     let fit = register.record("2021-02-01T00:00Z", fit).await;
-    register.record("2021-02-11T00:00Z", done(valve, OVERHAUL)).await;
+    register
+        .record("2021-02-11T00:00Z", done(valve, OVERHAUL))
+        .await;
     let marked = async |register: &Register| {
         let done = &register.life(valve).await.done[0];
-        (done.car.as_ref().map(ToString::to_string), done.meters.odometer)
+        (
+            done.car.as_ref().map(ToString::to_string),
+            done.meters.odometer,
+        )
     };
     let on = |car: &str, km| (Some(car.to_owned()), Some(Amount::whole(km)));
     assert_eq!(marked(&register).await, on("4101", 4_000));
@@ -169,7 +220,11 @@ async fn work_follows_a_fitment_that_is_corrected(url: &str) {
     register.withdraw(fit).await;
     assert_eq!(marked(&register).await, (None, None));
     // And what is recorded late counts as if it had been known in time.
-    let late = fitted_until(valve, &position("4101", FIRST), "2021-02-21T00:00Z".parse().unwrap());
+    let late = fitted_until(
+        valve,
+        &position("4101", FIRST),
+        "2021-02-21T00:00Z".parse().unwrap(),
+    );
     register.record("2021-02-01T00:00Z", late).await;
     assert_eq!(marked(&register).await, on("4101", 4_000));
     register.proves().await;

@@ -6,8 +6,8 @@ use store::{Store, StoreError};
 use tests::each_database;
 use tests::fleet;
 use tests::register::Register;
-use tests::tables::Tables;
 use tests::sqlite::SqliteFile;
+use tests::tables::Tables;
 
 async fn opening_again_changes_nothing(url: &str) {
     let mut register = Register::open(url).await;
@@ -30,7 +30,9 @@ async fn many_who_open_a_fresh_database_at_once_all_succeed(url: &str) {
     }
     let mut tables = Tables::open(url).await;
     let count = tables.number("select count(*) from schema_migration").await;
-    let newest = tables.number("select max(number) from schema_migration").await;
+    let newest = tables
+        .number("select max(number) from schema_migration")
+        .await;
     assert_eq!(count, newest);
     let mut register = Register::open(url).await;
     fleet::found(&mut register, "2029-01-01T00:00Z").await;
@@ -40,7 +42,9 @@ async fn a_newer_schema_is_refused_and_left_alone(url: &str) {
     let store = Store::open(url, Zone::UTC).await.unwrap();
     store.close().await;
     let mut tables = Tables::open(url).await;
-    let newest = tables.number("select max(number) from schema_migration").await;
+    let newest = tables
+        .number("select max(number) from schema_migration")
+        .await;
     let newer = newest + 1;
     let newer_schema = format!("insert into schema_migration values ({newer}, 'later')");
     tables.execute(&newer_schema).await;
@@ -50,7 +54,12 @@ async fn a_newer_schema_is_refused_and_left_alone(url: &str) {
         }
         other => panic!("{other:?}"),
     }
-    assert_eq!(tables.number("select max(number) from schema_migration").await, newer);
+    assert_eq!(
+        tables
+            .number("select max(number) from schema_migration")
+            .await,
+        newer
+    );
 }
 
 each_database!(
@@ -61,9 +70,17 @@ each_database!(
 
 #[tokio::test]
 async fn an_address_of_no_known_kind_is_refused() {
-    for address in ["", "register.sqlite", "file://register.sqlite", "http://host"] {
+    for address in [
+        "",
+        "register.sqlite",
+        "file://register.sqlite",
+        "http://host",
+    ] {
         let refused = Store::open(address, Zone::UTC).await.unwrap_err();
-        assert!(matches!(refused, StoreError::Address(_)), "{address}: {refused}");
+        assert!(
+            matches!(refused, StoreError::Address(_)),
+            "{address}: {refused}"
+        );
     }
 }
 
