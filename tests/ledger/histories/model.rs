@@ -201,7 +201,7 @@ impl Model {
         let conditions = self.conditions(component).into_iter();
         conditions
             .filter(|(since, _)| *since <= at)
-            .last()
+            .next_back()
             .map_or(Serviceable, |(_, is)| is)
     }
 
