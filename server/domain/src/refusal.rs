@@ -128,4 +128,21 @@ impl Refusal {
             Self::NotPermitted { .. } => "role",
         }
     }
+
+    /// The entry that stands against it, where there is one.
+    pub fn entry(&self) -> Option<Seq> {
+        match self {
+            Self::AlreadyDefined { by, .. }
+            | Self::PositionTaken { by, .. }
+            | Self::FittedElsewhere { by, .. }
+            | Self::Contradicts { by, .. } => Some(*by),
+            Self::Repeated { .. }
+            | Self::Unknown { .. }
+            | Self::NotFitted { .. }
+            | Self::NotApproved { .. }
+            | Self::ConditionForbids { .. }
+            | Self::Impossible { .. }
+            | Self::NotPermitted { .. } => None,
+        }
+    }
 }
