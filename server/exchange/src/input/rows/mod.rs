@@ -5,6 +5,7 @@ mod car_type;
 mod component;
 mod done;
 mod fitment;
+mod formation;
 mod isolation;
 mod meter;
 mod order;
@@ -20,6 +21,7 @@ use domain::ledger::fact::Fact;
 use domain::time::Instant;
 
 pub(crate) use car_type::gather as gather_car_types;
+pub(crate) use formation::{Formation, read_all as read_formations};
 
 /// A fact with the time it became true.
 #[derive(Debug, Clone, PartialEq)]
