@@ -27,8 +27,7 @@ pub(super) const POSITION: &str = "a reference designation such as =BS1-Q1";
 pub(super) const MOMENT: &str = "a date, or a time with its offset such as 2026-03-31T10:15+01:00";
 pub(super) const DAY: &str = "a date such as 2026-03-31";
 pub(super) const TITLE: &str = "words, at most 200 characters";
-pub(super) const KIND: &str =
-    "a position kind such as isolating_cock, hose, caliper; see the list below";
+pub(super) const KIND: &str = "a position kind such as isolating_cock, hose or caliper";
 pub(super) const AMOUNT: &str = "a number from 0 to 100000000, at most three decimals";
 pub(super) const MASS: &str = "a whole number of kilograms from 0 to 500000; empty is unknown";
 pub(super) const ALONG: &str = "a whole number of millimetres from end 1";

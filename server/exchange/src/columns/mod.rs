@@ -6,6 +6,9 @@ mod cells;
 mod design;
 mod fleet;
 
+#[cfg(test)]
+mod tests;
+
 pub use design::{AXLES, BRAKED_WEIGHTS, CAR_TYPES, FORMATIONS, LINES, PARTS, POSITIONS, TASKS};
 pub use fleet::{
     CARS, COMPONENTS, FITMENTS, ISOLATIONS, METER_REPLACEMENTS, READINGS, TASKS_DONE, TRAINS, UNITS,
