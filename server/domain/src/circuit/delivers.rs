@@ -61,9 +61,18 @@ impl<'s> Delivery<'s> {
     /// Whether a line is open in these modes. Where a bypass may open it in others, it counts
     /// as open for keeping springs released.
     pub(crate) fn is_open(&self, line: &CompiledLine) -> bool {
-        let bypassed = |node| self.state.impairments(node).meets(Impairments::BYPASSED);
+        let bypassed = |node: usize| {
+            let actuator = self.state.train().roles()[node].is_actuator();
+            !actuator && self.state.impairments(node).meets(Impairments::BYPASSED)
+        };
         line.modes.meets(self.modes)
             || self.air == Air::Retained && (bypassed(line.from) || bypassed(line.to))
+    }
+
+    /// Whether a line leads to where air may be let out.
+    pub(crate) fn may_be_emptied(&self, line: &CompiledLine) -> bool {
+        let emptied = self.state.emptied(line.to, Air::Stored);
+        !emptied.within(line.media).is_empty()
     }
 
     /// Whether the input that a line joins has a delivering line.

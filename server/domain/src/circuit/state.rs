@@ -2,12 +2,15 @@
 //!
 //! What each state does, where it matters counted the worse way:
 //!
-//! | state | passes | stored and trapped air behind it |
+//! | state | passes | air behind it |
 //! | --- | --- | --- |
 //! | closed and vented, vacant | nothing | let out |
-//! | closed with air trapped, supply cut, released by hand, electrically off, failed | nothing | stays |
+//! | every other but bypassed | nothing | stays |
 //! | bypassed: pass, cock, reservoir, any-of | as if sound | stays |
 //! | bypassed: source, all-of | nothing, as its command has no effect | stays |
+//!
+//! An actuator that is itself impaired neither brakes nor holds, except that a spring-applied
+//! one that is vented drags and holds, and one whose air is shut in is as one behind a cock.
 //!
 //! A brake that an impaired place cuts from air is not counted as applying. A spring that air
 //! behind such a place may keep released is not counted as holding, for nobody knows when that

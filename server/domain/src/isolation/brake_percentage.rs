@@ -18,10 +18,10 @@ use crate::worked::{Missing, MissingFact, Source, Step, Worked};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-const PERCENTAGE_SOURCE: &str = "UIC 544-1, brake percentage, in the form of Bavarian EBOA, Anlage 22, I.2: 100 times the sum of \
-     braked weights by the sum of masses";
-const WORKING_BRAKES_SOURCE: &str =
-    "Bavarian EBOA, Anlage 22, I.2: only working brakes are counted, and the mass of all vehicles";
+const PERCENTAGE_SOURCE: &str = "UIC 544-1, brake percentage, in the form of Bavarian EBOA, \
+     Anlage 22, I.2: 100 times the sum of braked weights by the sum of masses";
+const WORKING_BRAKES_SOURCE: &str = "Bavarian EBOA, Anlage 22, I.2: only working brakes are \
+     counted, and the mass of all vehicles";
 
 /// For which braking the percentage is asked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]

@@ -88,12 +88,15 @@ fn follow(
     origin: usize,
 ) -> Vec<usize> {
     let roles = state.train().roles();
+    // Emptying does not heed modes, so a vented node is followed along closed lines too.
+    let vents = state.impairments(origin).meets(Impairments::VENTS);
     let mut seen = vec![Media::NONE; roles.len()];
     let mut open = vec![(origin, Media::ALL)];
     let mut actuators = Vec::new();
     while let Some((node, media)) = open.pop() {
         for line in state.train().lines_from(node) {
-            if !delivery.is_open(line) {
+            let lets_out = vents && delivery.may_be_emptied(line);
+            if !delivery.is_open(line) && !lets_out {
                 continue;
             }
             let entering = match trail {

@@ -104,3 +104,41 @@ impl fmt::Display for Percentage {
         write!(f, "{}.{:02} %", hundredths / 100, hundredths % 100)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(braked_weight: i64, mass: i64) -> Percentage {
+        Percentage::new(Kilograms(braked_weight), Kilograms(mass)).expect("a percentage")
+    }
+
+    #[test]
+    fn a_percentage_needs_a_mass_and_no_negative_braked_weight() {
+        for (braked_weight, mass) in [(1, 0), (1, -1), (-1, 1)] {
+            assert!(Percentage::new(Kilograms(braked_weight), Kilograms(mass)).is_none());
+        }
+    }
+
+    #[test]
+    fn percentages_compare_exactly_where_real_numbers_cannot() {
+        let big = 1_i64 << 62;
+        assert!(of(big - 1, big) < of(big, big));
+        assert_eq!(of(big - 1, big).whole(), 99);
+        assert!(!of(big - 1, big).reaches(100) && of(big, big).reaches(100));
+        assert_eq!(of(1, 3), of(2, 6));
+    }
+
+    #[test]
+    fn the_greatest_numbers_do_not_overflow() {
+        assert_eq!(of(i64::MAX, 1).whole(), i64::MAX);
+        assert!(of(i64::MAX, 1).reaches(i64::MAX));
+    }
+
+    #[test]
+    fn an_answer_gives_the_ratio_and_whole_per_cent_rounded_down() {
+        let json = serde_json::to_value(of(304_000, 196_000)).expect("an answer");
+        assert_eq!(json["whole_percent"], 155);
+        assert_eq!(json["mass"], 196_000);
+    }
+}
