@@ -143,10 +143,7 @@ impl Naive {
     }
 
     fn is_open(&self, edge: &Edge, modes: &[Mode], counted: Counted) -> bool {
-        let bypassed = |at| {
-            let behaviour = self.behaviours.get(at).map(|(b, _)| b);
-            self.has(at, CutOut(Bypassed)) && !behaviour.is_some_and(Behaviour::is_actuator)
-        };
+        let bypassed = |at| self.has(at, CutOut(Bypassed));
         edge.modes.iter().any(|mode| modes.contains(mode))
             || counted == Counted::HeldBack && (bypassed(&edge.from) || bypassed(&edge.to))
     }

@@ -61,10 +61,7 @@ impl<'s> Delivery<'s> {
     /// Whether a line is open in these modes. Where a bypass may open it in others, it counts
     /// as open for keeping springs released.
     pub(crate) fn is_open(&self, line: &CompiledLine) -> bool {
-        let bypassed = |node: usize| {
-            let actuator = self.state.train().roles()[node].is_actuator();
-            !actuator && self.state.impairments(node).meets(Impairments::BYPASSED)
-        };
+        let bypassed = |node| self.state.impairments(node).meets(Impairments::BYPASSED);
         line.modes.meets(self.modes)
             || self.air == Air::Retained && (bypassed(line.from) || bypassed(line.to))
     }

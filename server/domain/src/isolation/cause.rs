@@ -124,7 +124,7 @@ fn dead(delivery: &Delivery<'_>, role: Role, line: &CompiledLine, media: Media) 
         _ if lacking.is_empty() => Media::NONE,
         Role::Source(_) => Media::NONE,
         Role::AllOf(_) if delivery.is_filled(line) => Media::NONE,
-        _ if role.is_pipe() => lacking.without(delivery.media(line.to)),
+        _ if role.is_pipe() => lacking,
         _ => Media::ALL.without(delivery.media(line.to)),
     }
 }
