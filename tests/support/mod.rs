@@ -1,1 +1,21 @@
-//! What the tests share: a running server, databases, a fleet, people.
+//! What the tests share: databases of either kind, a server on the loopback, a visitor who reads
+//! pages over HTTP and a browser that shows them. Whatever goes wrong here ends the test.
+#![allow(
+    clippy::missing_panics_doc,
+    reason = "a test that cannot go on fails; every function here may end it"
+)]
+
+mod each_database;
+mod keeper;
+
+pub mod browser;
+pub mod car_type_text;
+pub mod form;
+pub mod measuring;
+pub mod page;
+pub mod postgres;
+pub mod reference_unit;
+pub mod server;
+pub mod sqlite;
+pub mod tasks;
+pub mod visitor;

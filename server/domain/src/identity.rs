@@ -145,6 +145,13 @@ text_identity!(
     /// The identity of a test record, given by who made it.
     TestRecordId, "test record", 40, address_safe);
 
+text_identity!(
+    /// What a test measures: "brake pipe leakage".
+    MeasurandName, "measurand", 60);
+text_identity!(
+    /// A measuring instrument, as its calibration label names it.
+    InstrumentNumber, "instrument", 40);
+
 impl SerialNumber {
     /// The form used to find a serial: upper case, blanks and hyphens left out. Stored beside
     /// the number as given, never in its place.

@@ -4,14 +4,20 @@
 
 mod words;
 
+pub mod braking;
 pub mod circuit;
 pub mod configuration;
 pub mod due;
 pub mod identity;
 pub mod isolation;
 pub mod ledger;
+pub mod people;
+pub mod refusal;
+pub mod rule_set;
+pub mod test_record;
 pub mod time;
 pub mod units;
 pub mod unreadable;
+pub mod usage;
 pub mod vehicle_number;
 pub mod worked;

@@ -105,7 +105,8 @@ impl From<Day> for String {
 #[serde(try_from = "String", into = "String")]
 pub struct Instant(i64);
 
-const MICROSECONDS_A_DAY: i64 = 86_400_000_000;
+/// Microseconds in a day of 24 hours.
+pub(crate) const MICROSECONDS_A_DAY: i64 = 86_400_000_000;
 
 impl Instant {
     /// The moment so many microseconds after 1970-01-01T00:00Z, if in the years 1900 to 2199.
@@ -163,6 +164,12 @@ impl From<Instant> for String {
 #[derive(Debug, Clone)]
 pub struct Zone(TimeZone);
 
+impl Default for Zone {
+    fn default() -> Self {
+        Self::UTC
+    }
+}
+
 impl Zone {
     /// Coordinated universal time.
     pub const UTC: Zone = Zone(TimeZone::UTC);
@@ -178,6 +185,16 @@ impl Zone {
         self.0
             .to_timestamp(day.date().to_datetime(jiff::civil::Time::midnight()))
             .map_or(Instant(0), |t| Instant(t.as_microsecond()))
+    }
+
+    /// A moment as the depot's clock shows it, without an offset: `2026-03-31T10:15`. Where the
+    /// clock is set back, the earlier of the two; where it is set forward, the moment after.
+    pub fn local(&self, text: &str) -> Result<Instant, Unreadable> {
+        let expected = "a time at the depot, as 2026-03-31T10:15, or one with its offset";
+        let refuse = || Unreadable::new("time", text, expected);
+        let local: jiff::civil::DateTime = text.parse().map_err(|_| refuse())?;
+        let moment = self.0.to_timestamp(local).map_err(|_| refuse())?;
+        Instant::from_microseconds(moment.as_microsecond()).ok_or_else(refuse)
     }
 
     /// A moment as people of the depot write it, to the minute, with its offset.

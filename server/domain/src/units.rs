@@ -6,7 +6,7 @@ use crate::words::word_list;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::iter::Sum;
-use std::ops::{Add, Sub};
+use std::ops::{Add, Index, IndexMut, Sub};
 use std::str::FromStr;
 
 /// A mass in kilograms, 0 to 500,000 for one vehicle; sums may be larger.
@@ -14,6 +14,9 @@ use std::str::FromStr;
     Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize,
 )]
 pub struct Kilograms(pub i64);
+
+/// The greatest mass or braked weight of one vehicle.
+pub const VEHICLE_MASS_MAX: Kilograms = Kilograms(500_000);
 
 impl Kilograms {
     /// Tonnes, for formulas and people.
@@ -70,6 +73,49 @@ impl Meter {
     }
 }
 
+/// One value for each meter of a car.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
+pub struct ByMeter<T> {
+    /// For [`Meter::Odometer`].
+    pub odometer: T,
+    /// For [`Meter::RunningHours`].
+    pub running_hours: T,
+    /// For [`Meter::CompressorHours`].
+    pub compressor_hours: T,
+}
+
+impl<T> ByMeter<T> {
+    /// The value that `of` gives for each meter.
+    pub fn from_fn(mut of: impl FnMut(Meter) -> T) -> Self {
+        Self {
+            odometer: of(Meter::Odometer),
+            running_hours: of(Meter::RunningHours),
+            compressor_hours: of(Meter::CompressorHours),
+        }
+    }
+}
+
+impl<T> Index<Meter> for ByMeter<T> {
+    type Output = T;
+    fn index(&self, meter: Meter) -> &T {
+        match meter {
+            Meter::Odometer => &self.odometer,
+            Meter::RunningHours => &self.running_hours,
+            Meter::CompressorHours => &self.compressor_hours,
+        }
+    }
+}
+
+impl<T> IndexMut<Meter> for ByMeter<T> {
+    fn index_mut(&mut self, meter: Meter) -> &mut T {
+        match meter {
+            Meter::Odometer => &mut self.odometer,
+            Meter::RunningHours => &mut self.running_hours,
+            Meter::CompressorHours => &mut self.compressor_hours,
+        }
+    }
+}
+
 /// What a meter shows or what a component has run, in thousandths of the meter's unit: metres
 /// for an odometer, thousandths of an hour else. Exact, so that sums over a life do not drift.
 #[derive(
@@ -94,15 +140,17 @@ impl Amount {
 
 impl Add for Amount {
     type Output = Self;
+    /// Stops at the ends of the range, far above [`AMOUNT_MAX`], rather than wrap.
     fn add(self, other: Self) -> Self {
-        Self(self.0 + other.0)
+        Self(self.0.saturating_add(other.0))
     }
 }
 
 impl Sub for Amount {
     type Output = Self;
+    /// Stops at the ends of the range, far above [`AMOUNT_MAX`], rather than wrap.
     fn sub(self, other: Self) -> Self {
-        Self(self.0 - other.0)
+        Self(self.0.saturating_sub(other.0))
     }
 }
 
@@ -173,6 +221,12 @@ real_quantity!(
 real_quantity!(
     /// Force in kilonewtons.
     Kilonewtons, "kN");
+real_quantity!(
+    /// Power in kilowatts.
+    Kilowatts, "kW");
+real_quantity!(
+    /// Energy in megajoules.
+    Megajoules, "MJ");
 real_quantity!(
     /// Volume in litres.
     Litres, "l");

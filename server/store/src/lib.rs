@@ -1,1 +1,25 @@
-//! To be filled.
+//! The ledger and its projections in SQLite or PostgreSQL. The only package that knows sqlx;
+//! it decides nothing.
+
+pub mod account;
+mod column;
+mod connect;
+mod documents;
+mod dossier;
+mod error;
+mod import;
+mod keep;
+mod ledger;
+mod projection;
+pub mod read;
+mod rebuild;
+mod record;
+mod row;
+mod schema;
+mod settle;
+
+pub use error::StoreError;
+pub use import::{Go, ImportProgress, ImportWatch, Imported};
+pub use ledger::Proven;
+pub use rebuild::{Comparison, DIFFERENCES_MAX};
+pub use record::{Recorded, Store};

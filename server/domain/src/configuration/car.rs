@@ -74,6 +74,31 @@ pub enum Vehicle {
     Car(CarNumber, Orientation),
 }
 
+impl Vehicle {
+    /// The cars of the vehicle as it stands in the train, given the cars of each unit. Turning
+    /// a unit turns its order and each of its cars.
+    pub fn cars(&self, unit: impl Fn(&UnitNumber) -> Vec<OrderedCar>) -> Vec<OrderedCar> {
+        match self {
+            Vehicle::Car(car, orientation) => {
+                vec![OrderedCar {
+                    car: car.clone(),
+                    orientation: *orientation,
+                }]
+            }
+            Vehicle::Unit(number, orientation) => {
+                let mut cars = unit(number);
+                if *orientation == Orientation::Reversed {
+                    cars.reverse();
+                }
+                for place in &mut cars {
+                    place.orientation = place.orientation.within(*orientation);
+                }
+                cars
+            }
+        }
+    }
+}
+
 /// Units and cars coupled for a run, from the first to the last.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Train {
@@ -81,4 +106,21 @@ pub struct Train {
     pub id: TrainId,
     /// What it is made of.
     pub vehicles: Vec<Vehicle>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn turning_a_unit_turns_its_order_and_each_of_its_cars() {
+        let car = |number: &str, orientation| OrderedCar {
+            car: number.parse().expect("a car number"),
+            orientation,
+        };
+        let (forward, reversed) = (Orientation::Forward, Orientation::Reversed);
+        let unit = |_: &UnitNumber| vec![car("1", forward), car("2", reversed)];
+        let turned = Vehicle::Unit("U".parse().expect("a unit number"), reversed).cars(unit);
+        assert_eq!(turned, [car("2", forward), car("1", reversed)]);
+    }
 }

@@ -35,6 +35,25 @@ impl fmt::Display for PositionRef {
     }
 }
 
+/// What work or a test is done on.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Subject {
+    /// A component, wherever it is.
+    Component(ComponentRef),
+    /// A car as a whole.
+    Car(CarNumber),
+}
+
+impl std::fmt::Display for Subject {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Subject::Component(component) => component.fmt(f),
+            Subject::Car(car) => write!(f, "car {car}"),
+        }
+    }
+}
+
 word_list! {
     /// Whether a component may be fitted.
     Condition, "condition" {

@@ -3,13 +3,18 @@
 
 use crate::configuration::car::{Car, Train, Unit};
 use crate::configuration::car_type::CarType;
-use crate::configuration::component::{ComponentRef, Condition, PositionRef, RemovalReason};
+use crate::configuration::component::{
+    ComponentRef, Condition, PositionRef, RemovalReason, Subject,
+};
 use crate::configuration::part::Part;
 use crate::due::task::Task;
 use crate::identity::{CarNumber, LocationName, TaskCode, TestRecordId};
 use crate::isolation::CutOutState;
+use crate::rule_set::RuleSet;
+use crate::test_record::procedure::Procedure;
+use crate::test_record::record::TestRecord;
 use crate::time::{Day, Instant};
-use crate::units::{Amount, Meter};
+use crate::units::{Amount, ByMeter, Meter};
 use serde::{Deserialize, Serialize};
 
 /// What an entry records. It became true at the entry's effective time.
@@ -22,6 +27,10 @@ pub enum Fact {
     PartDefined(Part),
     /// A task was defined, or a new revision of one, which then is the one in force.
     TaskDefined(Task),
+    /// A procedure was defined, or a new revision of one, which then is the one in force.
+    ProcedureDefined(Procedure),
+    /// A rule set was issued, or a new revision of one.
+    RuleSetIssued(Box<RuleSet>),
     /// A car came into the register, or its depot, fleet or baseline revision changed.
     CarRegistered(Car),
     /// A unit was formed, or formed anew of other cars.
@@ -96,6 +105,8 @@ pub enum Fact {
         /// The evidence: order, certificate or test record.
         evidence: String,
     },
+    /// Values were measured. The verdict follows from them.
+    TestRecorded(TestRecord),
     /// A position was found or put in a state that isolates.
     Isolated(CutOut),
     /// The isolation in force at a position ended.
@@ -117,6 +128,8 @@ impl Fact {
             Fact::CarTypeDefined(_) => "car_type_defined",
             Fact::PartDefined(_) => "part_defined",
             Fact::TaskDefined(_) => "task_defined",
+            Fact::ProcedureDefined(_) => "procedure_defined",
+            Fact::RuleSetIssued(_) => "rule_set_issued",
             Fact::CarRegistered(_) => "car_registered",
             Fact::UnitFormed(_) => "unit_formed",
             Fact::TrainFormed(_) => "train_formed",
@@ -130,28 +143,10 @@ impl Fact {
             Fact::ReadingTaken(_) => "reading_taken",
             Fact::MeterReplaced { .. } => "meter_replaced",
             Fact::TaskDone { .. } => "task_done",
+            Fact::TestRecorded(_) => "test_recorded",
             Fact::Isolated(_) => "isolated",
             Fact::IsolationEnded { .. } => "isolation_ended",
             Fact::Withdrawn => "withdrawn",
-        }
-    }
-}
-
-/// What work or a test is done on.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Subject {
-    /// A component, wherever it is.
-    Component(ComponentRef),
-    /// A car as a whole.
-    Car(CarNumber),
-}
-
-impl std::fmt::Display for Subject {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Subject::Component(component) => component.fmt(f),
-            Subject::Car(car) => write!(f, "car {car}"),
         }
     }
 }
@@ -175,6 +170,9 @@ pub struct Receipt {
     /// What it has run since it was made, meter by meter.
     #[serde(default, skip_serializing_if = "Brought::is_unknown")]
     pub brought: Brought,
+    /// What it has run since its last overhaul, meter by meter.
+    #[serde(default, skip_serializing_if = "Brought::is_unknown")]
+    pub since_overhaul: Brought,
     /// The certificate that says so.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub certificate: Option<String>,
@@ -200,9 +198,13 @@ impl Brought {
         *self == Self::default()
     }
 
-    /// The amounts in the order of [`Meter::ALL`].
-    pub fn by_meter(self) -> [Option<Amount>; 3] {
-        [self.odometer, self.running_hours, self.compressor_hours]
+    /// The same by meter.
+    pub fn by_meter(self) -> ByMeter<Option<Amount>> {
+        ByMeter {
+            odometer: self.odometer,
+            running_hours: self.running_hours,
+            compressor_hours: self.compressor_hours,
+        }
     }
 }
 

@@ -1,9 +1,14 @@
 //! The register is a ledger: everything anyone does is an entry, and everything else follows
 //! from the entries. This folder holds what can be recorded ([`fact`]), how it is asked for
 //! ([`command`]), how it is kept ([`entry`], [`chain`]), the state that a command touches
-//! ([`dossier`]), whether it may be recorded ([`decide`]) and what it changes ([`fold`]).
+//! ([`dossier`]), whether it may be recorded and what that
+//! changes ([`record`]), and what follows for use and due dates ([`standing`]).
 
 pub mod chain;
 pub mod command;
+pub mod dossier;
 pub mod entry;
 pub mod fact;
+pub mod record;
+pub mod standing;
+pub mod touches;

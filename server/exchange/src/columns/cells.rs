@@ -39,6 +39,8 @@ pub(super) const MODES: &str = "service, emergency, holding, separated by semico
 pub(super) const LOCATION: &str = "a store, workshop, contractor, or in transit";
 pub(super) const CONDITION: &str =
     "serviceable, removed_to_be_judged, unserviceable, quarantined or scrapped";
+pub(super) const MEASURAND: &str = "what is measured, at most 60 characters";
+pub(super) const LOAD: &str = "minimum, normal or maximum, where the limits depend on it";
 pub(super) const DAYS: &str = "a whole number of days from 0 to 36500";
 pub(super) const INTERVAL: &str = "more than 0, at most 100000000, at most three decimals";
 pub(super) const EVIDENCE: &str = "words or a number of a paper, at most 500 characters";

@@ -69,7 +69,7 @@ fn the_examples_of_the_description_are_an_input_without_an_error() {
     let kinds: HashSet<&str> = commands.collect();
     assert_eq!(
         kinds.len(),
-        13,
+        15,
         "a fact of each kind that the format can say: {kinds:?}"
     );
     crate::generate::Design::read(folder.path()).expect("a design");

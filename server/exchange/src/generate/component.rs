@@ -70,12 +70,16 @@ impl Generator<'_> {
             SinceBirth::InUse => arrival.received,
             SinceBirth::InStore => arrival.born,
         };
-        let days = dates.made.days_until(used_until).max(0);
         let use_known = !chance.per_mille(USE_UNKNOWN);
-        let brought = |meter: Meter| {
-            let counted = use_known && life.meters.contains(&meter);
-            Maybe(counted.then(|| whole(life.rates.of(meter), days)))
+        let run_since = |day: Option<Day>, meter: Meter| {
+            let known = use_known && life.meters.contains(&meter);
+            let days = day
+                .filter(|_| known)
+                .map(|day| day.days_until(used_until).max(0));
+            Maybe(days.map(|days| whole(life.rates.of(meter), days)))
         };
+        let brought = |meter| run_since(Some(dates.made), meter);
+        let since_overhaul = |meter| run_since(dates.overhauled, meter);
         let dates_known = !chance.per_mille(DATES_UNKNOWN);
         let serial = self.next_serial(part, dates.made);
         let certificate = dates
@@ -96,6 +100,15 @@ impl Generator<'_> {
                 ("km", &brought(Meter::Odometer)),
                 ("running_hours", &brought(Meter::RunningHours)),
                 ("compressor_hours", &brought(Meter::CompressorHours)),
+                ("km_since_overhaul", &since_overhaul(Meter::Odometer)),
+                (
+                    "running_hours_since_overhaul",
+                    &since_overhaul(Meter::RunningHours),
+                ),
+                (
+                    "compressor_hours_since_overhaul",
+                    &since_overhaul(Meter::CompressorHours),
+                ),
                 ("certificate", &Maybe(certificate)),
                 ("received_at", &arrival.received),
             ],

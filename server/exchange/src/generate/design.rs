@@ -9,6 +9,7 @@ use domain::configuration::part::Part;
 use domain::due::task::Task;
 use domain::identity::{CarTypeName, Revision};
 use domain::ledger::fact::Fact;
+use domain::test_record::procedure::Procedure;
 use domain::time::Zone;
 use std::path::Path;
 
@@ -18,12 +19,13 @@ pub struct Design {
     pub(super) parts: Vec<Part>,
     pub(super) car_types: Vec<CarType>,
     pub(super) tasks: Vec<Task>,
+    pub(super) procedures: Vec<Procedure>,
     pub(super) formations: Vec<Formation>,
 }
 
 impl Design {
     /// Reads the files of a folder that bear no date - `parts`, `car_types`, `axles`,
-    /// `positions`, `lines`, `braked_weights`, `tasks` - and `formations`, which only the
+    /// `positions`, `lines`, `braked_weights`, `tasks`, `procedures` - and `formations`, which only the
     /// generator reads: its columns are those of [`FORMATIONS`].
     pub fn read(folder: &Path) -> Result<Self, Vec<InputError>> {
         let options = Options {
@@ -34,6 +36,7 @@ impl Design {
             parts: Vec::new(),
             car_types: Vec::new(),
             tasks: Vec::new(),
+            procedures: Vec::new(),
             formations: Vec::new(),
         };
         let mut errors = Vec::new();
@@ -42,6 +45,7 @@ impl Design {
                 Ok(Fact::PartDefined(part)) => design.parts.push(part),
                 Ok(Fact::CarTypeDefined(car_type)) => design.car_types.push(*car_type),
                 Ok(Fact::TaskDefined(task)) => design.tasks.push(task),
+                Ok(Fact::ProcedureDefined(procedure)) => design.procedures.push(procedure),
                 Ok(_) => break,
                 Err(found) => errors.extend(found),
             }

@@ -3,10 +3,14 @@
 use super::design::Design;
 use super::sink::{Maybe, listed};
 use super::{Generator, Result};
-use crate::columns::{AXLES, BRAKED_WEIGHTS, CAR_TYPES, LINES, PARTS, POSITIONS, TASKS, Table};
+use crate::columns::{
+    AXLES, BRAKED_WEIGHTS, CAR_TYPES, LINES, PARTS, POSITIONS, PROCEDURES, TASKS, Table,
+};
 use domain::circuit::{Behaviour, End, Mode};
 use domain::configuration::car_type::{CarType, LoadState, Position, Side};
 use domain::due::task::{AppliesTo, Interval, Limit, Task};
+use domain::identity::{CarTypeName, PartNumber};
+use domain::test_record::procedure::Procedure;
 use domain::units::{Amount, Meter};
 use std::fmt::Display;
 
@@ -37,7 +41,9 @@ impl Generator<'_> {
         design
             .tasks
             .iter()
-            .try_for_each(|task| self.write_task(task))
+            .try_for_each(|task| self.write_task(task))?;
+        let mut procedures = design.procedures.iter();
+        procedures.try_for_each(|procedure| self.write_procedure(procedure))
     }
 
     /// Writes a row of a table that belongs to a car type.
@@ -145,12 +151,9 @@ impl Generator<'_> {
     }
 
     fn write_task(&mut self, task: &Task) -> Result<()> {
-        let (part, car_type) = match &task.applies_to {
-            AppliesTo::Part(part) => (Some(part), None),
-            AppliesTo::CarType(name) => (None, Some(name)),
-        };
+        let (part, car_type) = applies_to(&task.applies_to);
         let kind = task.kind.name();
-        let (part, car_type) = (Maybe(part), Maybe(car_type));
+        let longest_in_store = Maybe(task.longest_in_store_days);
         let (counts_from, clock_start) = (task.counts_from.name(), task.clock_start.name());
         let satisfies = listed(&task.satisfies);
         let mut values: Values = vec![
@@ -162,6 +165,7 @@ impl Generator<'_> {
             ("car_type", &car_type),
             ("counts_from", &counts_from),
             ("clock_start", &clock_start),
+            ("longest_in_store_days", &longest_in_store),
             ("satisfies", &satisfies),
             ("source", &task.source),
         ];
@@ -172,6 +176,38 @@ impl Generator<'_> {
                 .map(|(column, cell)| (*column, cell as &dyn Display)),
         );
         self.write(&TASKS, &values)
+    }
+
+    fn write_procedure(&mut self, procedure: &Procedure) -> Result<()> {
+        let (part, car_type) = applies_to(&procedure.applies_to);
+        for measurand in procedure.measurands.iter() {
+            self.write(
+                &PROCEDURES,
+                &[
+                    ("procedure", &procedure.code),
+                    ("revision", &procedure.revision),
+                    ("title", &procedure.title),
+                    ("part", &part),
+                    ("car_type", &car_type),
+                    ("source", &procedure.source),
+                    ("measurand", &measurand.name),
+                    ("load", &Maybe(measurand.load.map(LoadState::name))),
+                    ("role", &measurand.role.name()),
+                    ("unit", &measurand.unit),
+                    ("lower", &Maybe(measurand.bounds.lower())),
+                    ("upper", &Maybe(measurand.bounds.upper())),
+                ],
+            )?;
+        }
+        Ok(())
+    }
+}
+
+/// The cells `part` and `car_type`.
+fn applies_to(of: &AppliesTo) -> (Maybe<&PartNumber>, Maybe<&CarTypeName>) {
+    match of {
+        AppliesTo::Part(part) => (Maybe(Some(part)), Maybe(None)),
+        AppliesTo::CarType(name) => (Maybe(None), Maybe(Some(name))),
     }
 }
 

@@ -5,11 +5,13 @@ use super::fleet::{CarPlan, UnitPlan};
 use super::names::CAUSES;
 use super::sink::Maybe;
 use super::span::Moment;
+use super::test_record::{RESTORED, Tested};
 use super::troubles::{CUT_OUT, ENDED_ISOLATION, SECOND_CUT_OUT};
 use super::{Generator, Result};
 use crate::columns::ISOLATIONS;
 use domain::circuit::Behaviour;
 use domain::configuration::car_type::{CarType, PositionKind};
+use domain::due::task::AppliesTo;
 use domain::identity::PositionCode;
 use domain::isolation::CutOutState;
 use domain::time::Day;
@@ -79,10 +81,17 @@ impl Generator<'_> {
         let at = |day: Day| Moment { day, minute };
         let unseen = chance.per_mille(500);
         let cause = chance.pick(&CAUSES).copied().unwrap_or_default();
-        let proof = cut.until.map(|_| {
-            self.proofs += 1;
-            format!("TR-{:05}", self.proofs)
-        });
+        let proof = match cut.until {
+            Some(day) => self.prove(
+                chance,
+                cut.car,
+                Moment {
+                    day,
+                    minute: minute - 60,
+                },
+            )?,
+            None => None,
+        };
         self.write(
             &ISOLATIONS,
             &[
@@ -99,6 +108,24 @@ impl Generator<'_> {
                 ("proved_by", &Maybe(proof)),
             ],
         )
+    }
+}
+
+impl Generator<'_> {
+    /// Writes the test that proves a brake restored.
+    fn prove(
+        &mut self,
+        chance: &mut Chance,
+        car: &CarPlan<'_>,
+        at: Moment,
+    ) -> Result<Option<String>> {
+        let tested = AppliesTo::CarType(car.car_type.name.clone());
+        let Some(procedure) = self.plan.procedure(&tested) else {
+            return Ok(None);
+        };
+        let car = Tested::Car(&car.number);
+        let (id, _) = self.write_test(chance, car, procedure, (at, RESTORED))?;
+        Ok(Some(id))
     }
 }
 

@@ -8,7 +8,8 @@
 //! cars without readings or with a gap in them, a replaced odometer, components recorded at each
 //! other's position, a component with a gap in its history, an empty position, unknown dates
 //! and unknown use, components in stores, workshops and quarantine, cut-outs in force in
-//! several states, isolations that ended. Everything in it is invented.
+//! several states, isolations that ended, tests that failed or were made with an instrument whose
+//! calibration had lapsed. Everything in it is invented.
 
 mod car;
 mod chance;
@@ -22,8 +23,10 @@ mod isolation;
 mod meters;
 mod names;
 mod plan;
+mod procedure;
 mod sink;
 mod span;
+mod test_record;
 mod train;
 mod troubles;
 mod wide;
@@ -92,8 +95,11 @@ pub fn generate(
     options: Options,
     sink: &mut dyn Sink,
 ) -> std::result::Result<Summary, io::Error> {
-    let wide = options.positions_per_car.map(|count| design.widened(count));
-    let design = wide.as_ref().unwrap_or(design);
+    let mut complete = design.with_procedures();
+    if let Some(positions) = options.positions_per_car {
+        complete = complete.widened(positions);
+    }
+    let design = &complete;
     let span = Span::new(options.history, options.as_at);
     let mut generator = Generator {
         plan: Plan::new(design),
@@ -106,7 +112,7 @@ pub fn generate(
         waiting: Vec::new(),
         trains: 0,
         orders: 0,
-        proofs: 0,
+        records: 0,
     };
     generator.write_design(design)?;
     for unit in Units::new(design, generator.options.cars) {
@@ -132,7 +138,7 @@ struct Generator<'a> {
     waiting: Vec<String>,
     trains: u32,
     orders: u64,
-    proofs: u64,
+    records: u64,
 }
 
 impl Generator<'_> {

@@ -4,6 +4,7 @@ use super::design::Design;
 use domain::configuration::car_type::CarType;
 use domain::due::task::{AppliesTo, Interval, Task, TaskKind};
 use domain::identity::{CarTypeName, PartNumber, TaskCode};
+use domain::test_record::procedure::Procedure;
 use domain::units::{Amount, Meter};
 use std::collections::HashMap;
 
@@ -57,8 +58,7 @@ fn place(task: &Task) -> Place {
 pub(super) struct Exchange {
     /// After how many days of its life, or after its last overhaul.
     pub(super) days: i64,
-    /// Whether what counts is its making: an overhaul would leave a limit without a beginning,
-    /// since use is not known from overhaul on, or it would not extend a life.
+    /// What it is that ends: an overhaul does not extend a life that ends.
     pub(super) from: CountsFromBirth,
 }
 
@@ -75,6 +75,7 @@ pub(super) enum CountsFromBirth {
 pub(super) struct Plan<'a> {
     of_parts: HashMap<&'a PartNumber, Vec<&'a Task>>,
     of_car_types: HashMap<&'a CarTypeName, Vec<&'a Task>>,
+    procedures: HashMap<&'a AppliesTo, &'a Procedure>,
 }
 
 impl<'a> Plan<'a> {
@@ -82,7 +83,11 @@ impl<'a> Plan<'a> {
         let mut plan = Self {
             of_parts: HashMap::new(),
             of_car_types: HashMap::new(),
+            procedures: HashMap::new(),
         };
+        for procedure in &design.procedures {
+            plan.procedures.insert(&procedure.applies_to, procedure);
+        }
         for task in &design.tasks {
             let tasks = match &task.applies_to {
                 AppliesTo::Part(part) => plan.of_parts.entry(part).or_default(),
@@ -92,6 +97,11 @@ impl<'a> Plan<'a> {
             tasks.push(task);
         }
         plan
+    }
+
+    /// The procedure that a part or car type is tested by; the last of several.
+    pub(super) fn procedure(&self, tested: &AppliesTo) -> Option<&'a Procedure> {
+        self.procedures.get(tested).copied()
     }
 
     /// The number of tasks on a component of a part.
@@ -104,11 +114,11 @@ impl<'a> Plan<'a> {
     }
 
     /// The tasks done on a component where it is fitted, with their intervals in days.
-    pub(super) fn on_car(&self, part: &PartNumber, rates: &Rates) -> Vec<(&'a TaskCode, i64)> {
+    pub(super) fn on_car(&self, part: &PartNumber, rates: &Rates) -> Vec<(&'a Task, i64)> {
         let tasks = self.of_part(part).iter();
         tasks
             .filter(|task| place(task) == Place::Car)
-            .map(|task| (&task.code, days(task, rates)))
+            .map(|task| (*task, days(task, rates)))
             .collect()
     }
 
@@ -124,14 +134,8 @@ impl<'a> Plan<'a> {
         let tasks: Vec<_> = tasks
             .filter(|task| place(task) == Place::Workshop)
             .collect();
-        let counts_use = |task: &&&Task| {
-            task.kind == TaskKind::LifeLimit
-                || task
-                    .limits
-                    .iter()
-                    .any(|l| matches!(l.interval, Interval::Usage(..)))
-        };
-        let from = if tasks.iter().any(counts_use) {
+        let ends = tasks.iter().any(|task| task.kind == TaskKind::LifeLimit);
+        let from = if ends {
             CountsFromBirth::Made
         } else {
             CountsFromBirth::MadeOrOverhauled

@@ -49,6 +49,10 @@ pub(super) const OVERDUE: i64 = 25;
 pub(super) const SOON_DUE: i64 = 30;
 /// Of a thousand tasks of a car, or of a part on a car: overdue.
 pub(super) const TASK_OVERDUE: i64 = 20;
+/// Of a thousand components that are tested: worn beyond a limit at the last test.
+pub(super) const WORN_OUT: i64 = 15;
+/// Of a thousand tests of components: the instrument's calibration had lapsed.
+pub(super) const NOT_CALIBRATED: i64 = 10;
 /// Of a thousand positions: the component failed within the history and was replaced.
 pub(super) const FAILED: i64 = 40;
 /// Of a thousand components: neither made nor overhauled on a known day.

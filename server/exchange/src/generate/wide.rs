@@ -54,9 +54,12 @@ fn tasks(place: usize, part: &PartNumber) -> Vec<Task> {
                 interval: Interval::Months(months),
                 early: 60,
                 late: 30,
-            }],
+            }]
+            .try_into()
+            .ok()?,
             counts_from: CountsFrom::Done,
             clock_start: ClockStart::Overhaul,
+            longest_in_store_days: None,
             satisfies: Vec::new(),
             source: "invented for measuring".to_owned(),
         })

@@ -3,7 +3,7 @@
 use crate::generate::Design;
 use tempfile::TempDir;
 
-const FILES: [(&str, &str); 8] = [
+const FILES: [(&str, &str); 9] = [
     (
         "parts",
         "part,title,kind\n\
@@ -62,6 +62,12 @@ const FILES: [(&str, &str); 8] = [
          A5-OVHL,1,overhaul,overhaul,A5,,done,fitting,,invented,,,,,,,12000\n\
          H1-LIFE,1,end of life,life_limit,H1,,done,overhaul,,invented,,,72,,,,\n\
          RM-INSP,1,inspection,inspection,,RM,done,overhaul,,invented,92,7,,,,,\n",
+    ),
+    (
+        "procedures",
+        "procedure,revision,title,part,car_type,source,measurand,load,role,unit,lower,upper\n\
+         C7-T,A,caliper test,C7,,invented,stroke,,result,mm,8,14\n\
+         C7-T,A,caliper test,C7,,invented,temperature,,condition,°C,0,40\n",
     ),
     (
         "formations",

@@ -2,6 +2,7 @@
 
 mod design;
 mod fleet;
+mod ledger;
 mod troubles;
 
 use super::{FolderSink, History, Options, Sink, Summary, generate};

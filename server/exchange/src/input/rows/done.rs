@@ -4,8 +4,9 @@ use super::Dated;
 use super::component::read_component;
 use crate::input::calendar::Options;
 use crate::input::cells::{Cells, Refused, known, words};
+use domain::configuration::component::Subject;
 use domain::ledger::command::REASON_MAX_CHARS;
-use domain::ledger::fact::{Fact, Subject};
+use domain::ledger::fact::Fact;
 
 /// Reads a row of `tasks_done`.
 pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated>, Refused> {
@@ -21,7 +22,8 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
     Ok(vec![Dated { fact, at: at? }])
 }
 
-fn read_subject(cells: &mut Cells<'_>) -> Result<Subject, Refused> {
+/// Reads the columns `part` and `serial`, or `car`.
+pub(super) fn read_subject(cells: &mut Cells<'_>) -> Result<Subject, Refused> {
     let of_component = cells.is_filled("part") || cells.is_filled("serial");
     match (of_component, cells.is_filled("car")) {
         (true, false) => read_component(cells).map(Subject::Component),

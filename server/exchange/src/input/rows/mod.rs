@@ -10,7 +10,9 @@ mod isolation;
 mod meter;
 mod order;
 mod part;
+mod procedure;
 mod task;
+mod test_record;
 mod train;
 mod unit;
 
@@ -48,10 +50,15 @@ pub(crate) enum Step {
 }
 
 /// All steps in the order in which later ones build on earlier ones.
-pub(crate) const STEPS: [Step; 12] = [
+pub(crate) const STEPS: [Step; 14] = [
     Step::Rows(&columns::PARTS, part::read),
     Step::CarTypes,
     Step::Rows(&columns::TASKS, task::read),
+    Step::Groups(
+        &columns::PROCEDURES,
+        &["procedure", "revision"],
+        procedure::read,
+    ),
     Step::Rows(&columns::CARS, car::read),
     Step::Groups(&columns::UNITS, &["unit", "since"], unit::read),
     Step::Rows(&columns::METER_REPLACEMENTS, meter::read_replacement),
@@ -59,6 +66,7 @@ pub(crate) const STEPS: [Step; 12] = [
     Step::Rows(&columns::COMPONENTS, component::read),
     Step::Rows(&columns::FITMENTS, fitment::read),
     Step::Rows(&columns::TASKS_DONE, done::read),
+    Step::Groups(&columns::TEST_RECORDS, &["test_record"], test_record::read),
     Step::Groups(&columns::TRAINS, &["train", "since"], train::read),
     Step::Rows(&columns::ISOLATIONS, isolation::read),
 ];

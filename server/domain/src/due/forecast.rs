@@ -1,0 +1,336 @@
+//! The dates at which due points are reached.
+//!
+//! A point L of a meter that was read with K on day d and gains r a day is reached on day
+//! d + ⌊(L − K) / r⌋, the last day that still lies inside. A meter that gains nothing gives no
+//! date, which is not the same as never due. The first limit that is reached sets the date.
+
+use crate::due::facts::{LastReading, MeterFacts};
+use crate::due::point::{DuePoints, Lack, Point, Window};
+use crate::due::task::Metric;
+use crate::time::Day;
+use crate::units::{Amount, ByMeter, Meter};
+use crate::usage::rate::DailyRate;
+use serde::{Deserialize, Serialize};
+
+/// When a task is due, by what, how sure that is, and what is not known.
+///
+/// All dates are those of the first limit to reach them. Where a fact is lacking they are the
+/// dates of the limits that are known: the task may be due earlier, not later.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Forecast {
+    /// The day it is due; none where no limit gives a date.
+    pub on: Option<Day>,
+    /// The day it is due if meters run at the fast rate.
+    pub early: Option<Day>,
+    /// The day it is due if meters run at the slow rate.
+    pub late: Option<Day>,
+    /// The day from which the work counts as done for this due point.
+    pub opens: Option<Day>,
+    /// The last day that is within tolerance.
+    pub latest: Option<Day>,
+    /// The limit that sets the date.
+    pub set_by: Option<Metric>,
+    /// The limits that cannot be told, with what is lacking.
+    pub lacking: Lacking,
+}
+
+/// Which limits cannot be told, with what is lacking for each.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Lacking {
+    /// For the calendar limit.
+    pub calendar: Option<Lack>,
+    /// For the limits by meter.
+    pub meters: ByMeter<Option<Lack>>,
+}
+
+impl Lacking {
+    /// The limits that cannot be told.
+    pub fn iter(&self) -> impl Iterator<Item = (Metric, Lack)> {
+        let calendar = self.calendar.map(|lack| (Metric::Calendar, lack));
+        let by_meter = |&meter: &Meter| Some((meter.into(), self.meters[meter]?));
+        calendar
+            .into_iter()
+            .chain(Meter::ALL.iter().filter_map(by_meter))
+    }
+
+    /// Whether every limit can be told.
+    pub fn is_nothing(&self) -> bool {
+        self.iter().next().is_none()
+    }
+}
+
+/// The dates of one limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) struct LimitDates {
+    pub(crate) on: Option<Day>,
+    pub(crate) early: Option<Day>,
+    pub(crate) late: Option<Day>,
+    pub(crate) opens: Option<Day>,
+    pub(crate) latest: Option<Day>,
+    pub(crate) lacking: Option<Lack>,
+}
+
+impl Forecast {
+    /// The dates of due points from the last readings and daily rates of the host car.
+    pub(crate) fn of(points: &DuePoints, meters: &ByMeter<MeterFacts>) -> Self {
+        let calendar = calendar_dates(&points.calendar);
+        let by_meter = ByMeter::from_fn(|meter| meter_dates(&points.meters[meter], &meters[meter]));
+        let mut forecast = Self {
+            on: calendar.on,
+            early: calendar.early,
+            late: calendar.late,
+            opens: calendar.opens,
+            latest: calendar.latest,
+            set_by: calendar.on.map(|_| Metric::Calendar),
+            lacking: Lacking {
+                calendar: calendar.lacking,
+                meters: ByMeter::from_fn(|meter| by_meter[meter].lacking),
+            },
+        };
+        for &meter in Meter::ALL {
+            forecast.take(meter.into(), &by_meter[meter]);
+        }
+        forecast
+    }
+
+    /// Takes each date of one more limit that comes first.
+    fn take(&mut self, metric: Metric, dates: &LimitDates) {
+        if dates.on.is_some() && first(dates.on, self.on) != self.on {
+            self.set_by = Some(metric);
+        }
+        self.on = first(self.on, dates.on);
+        self.early = first(self.early, dates.early);
+        self.late = first(self.late, dates.late);
+        self.opens = first(self.opens, dates.opens);
+        self.latest = first(self.latest, dates.latest);
+    }
+}
+
+fn first(one: Option<Day>, other: Option<Day>) -> Option<Day> {
+    [one, other].into_iter().flatten().min()
+}
+
+fn calendar_dates(point: &Point<Day>) -> LimitDates {
+    match *point {
+        Point::NoLimit | Point::NotStarted => LimitDates::default(),
+        Point::Unknown(lack) => lacking(lack),
+        Point::At(Window { opens, due, latest }) => LimitDates {
+            on: Some(due),
+            early: Some(due),
+            late: Some(due),
+            opens: Some(opens),
+            latest: Some(latest),
+            lacking: None,
+        },
+    }
+}
+
+fn lacking(lack: Lack) -> LimitDates {
+    LimitDates {
+        lacking: Some(lack),
+        ..LimitDates::default()
+    }
+}
+
+/// The dates of a limit by meter. Without a rate only what the last reading has reached is
+/// known.
+pub(crate) fn meter_dates(point: &Point<Amount>, meter: &MeterFacts) -> LimitDates {
+    let window = match *point {
+        Point::NoLimit | Point::NotStarted => return LimitDates::default(),
+        Point::Unknown(lack) => return lacking(lack),
+        Point::At(window) => window,
+    };
+    let Some(last) = meter.last else {
+        return lacking(Lack::Reading);
+    };
+    let likely = meter.rate.map_or(Amount(0), DailyRate::likely);
+    let on = reached_on(window.due, last, likely);
+    let latest = reached_on(window.latest, last, likely);
+    let at = |rate: DailyRate| [rate.slow(), rate.fast()];
+    let [slow, fast] = meter.rate.map_or([Amount(0); 2], at);
+    let spread = [fast, likely, slow].map(|a_day| reached_on(window.due, last, a_day));
+    let late = spread.iter().all(Option::is_some);
+    LimitDates {
+        on,
+        early: spread.into_iter().flatten().min(),
+        late: spread.into_iter().flatten().max().filter(|_| late),
+        opens: first(opens_on(window.opens, last, likely), on),
+        latest,
+        lacking: (meter.rate.is_none() && latest.is_none()).then_some(Lack::Rate),
+    }
+}
+
+/// The last day on which a meter is at or below a value.
+///
+/// Values already passed lie before the day of the reading, by the same rate, so that a date
+/// does not move with every reading after it; at the least they lie one day before, so that
+/// what a reading has passed is past whatever the rate. `None` for a value still ahead of a
+/// meter that stands still.
+fn reached_on(value: Amount, last: LastReading, a_day: Amount) -> Option<Day> {
+    let remaining = (value - last.usage).0;
+    match a_day.0 {
+        1.. => Some(last.on.plus_days(remaining.div_euclid(a_day.0))),
+        _ if remaining > 0 => None,
+        _ => Some(last.on.plus_days(remaining.signum())),
+    }
+}
+
+/// The first day on which a meter is at or above a value; else as [`reached_on`].
+fn opens_on(value: Amount, last: LastReading, a_day: Amount) -> Option<Day> {
+    match a_day.0 {
+        // The day after the last one that is below it.
+        1.. => reached_on(value - Amount(1), last, a_day).map(|day| day.plus_days(1)),
+        _ => reached_on(value, last, a_day),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::due::compute;
+    use crate::due::examples::{day, fitted_new, km, limits, odometer, overhaul};
+    use crate::due::facts::SubjectFacts;
+    use crate::due::state::State;
+    use crate::due::task::{Interval, Limit, Task};
+    use proptest::prelude::*;
+
+    fn forecast(meters: &ByMeter<MeterFacts>) -> Forecast {
+        compute(&overhaul(), &fitted_new(), meters).forecast
+    }
+
+    #[test]
+    fn the_first_limit_sets_the_date_and_is_named() {
+        // 200,000 km from 50,000 on; 24 months from 2024-01-31.
+        let hard_run = forecast(&odometer("2025-06-01", 230_000));
+        assert_eq!(hard_run.on, Some(day("2025-07-21")));
+        assert_eq!(hard_run.early, Some(day("2025-07-11")));
+        assert_eq!(hard_run.late, Some(day("2025-08-06")));
+        assert_eq!(hard_run.opens, Some(day("2025-06-01")));
+        assert_eq!(hard_run.latest, Some(day("2025-08-15")));
+        assert_eq!(hard_run.set_by, Some(Metric::Odometer));
+        let little_run = forecast(&odometer("2025-06-01", 60_000));
+        assert_eq!(little_run.on, Some(day("2026-01-31")));
+        assert_eq!(little_run.set_by, Some(Metric::Calendar));
+    }
+
+    #[test]
+    fn a_meter_that_stands_still_gives_no_date_and_leaves_the_calendar() {
+        let mut meters = odometer("2025-06-01", 230_000);
+        meters.odometer.rate = Some(DailyRate::STILL);
+        let standing = forecast(&meters);
+        assert_eq!(standing.on, Some(day("2026-01-31")));
+        assert_eq!(standing.set_by, Some(Metric::Calendar));
+        assert!(standing.lacking.is_nothing());
+    }
+
+    #[test]
+    fn without_readings_or_a_rate_the_limit_is_listed_as_unknown() {
+        let mut meters = odometer("2025-06-01", 230_000);
+        meters.odometer.rate = None;
+        let unrated: Vec<_> = forecast(&meters).lacking.iter().collect();
+        assert_eq!(unrated, [(Metric::Odometer, Lack::Rate)]);
+        meters.odometer.last = None;
+        let unread: Vec<_> = forecast(&meters).lacking.iter().collect();
+        assert_eq!(unread, [(Metric::Odometer, Lack::Reading)]);
+        let on_unread_car = SubjectFacts {
+            ahead: km(None),
+            ..fitted_new()
+        };
+        let unknown = compute(&overhaul(), &on_unread_car, &meters).forecast;
+        let unknown: Vec<_> = unknown.lacking.iter().collect();
+        assert_eq!(unknown, [(Metric::Odometer, Lack::Use)]);
+    }
+
+    #[test]
+    fn what_a_reading_has_passed_is_past_whatever_the_rate() {
+        let mut meters = odometer("2025-06-01", 260_001);
+        for rate in [
+            DailyRate::new(Amount(0), Amount::whole(100_000), Amount::whole(100_000)),
+            Some(DailyRate::STILL),
+            None,
+        ] {
+            meters.odometer.rate = rate;
+            let passed = forecast(&meters);
+            assert_eq!(passed.state_on(day("2025-06-01")), State::Overdue);
+            assert_eq!(passed.set_by, Some(Metric::Odometer));
+        }
+    }
+
+    #[test]
+    fn a_component_at_rest_is_judged_by_what_it_has_run() {
+        let in_store = SubjectFacts {
+            ahead: km(Some(0)),
+            ..fitted_new()
+        };
+        let state = |km| {
+            let mut meters = odometer("2025-06-01", 0);
+            meters.odometer = MeterFacts::at_rest(Amount::whole(km), day("2024-06-01"));
+            let row = compute(&overhaul(), &in_store, &meters);
+            row.forecast.state_on(day("2025-06-01"))
+        };
+        assert_eq!(state(100_000), State::NotDue);
+        assert_eq!(state(180_000), State::InWindow);
+        assert_eq!(state(210_001), State::Overdue);
+    }
+
+    fn by_km(interval_km: i64) -> Task {
+        Task {
+            limits: limits(&[Limit {
+                interval: Interval::Usage(Meter::Odometer, Amount::whole(interval_km)),
+                early: 0,
+                late: 0,
+            }]),
+            ..overhaul()
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn a_shorter_interval_is_never_due_later(
+            interval in 2_i64..2_000_000,
+            less in 1_i64..2_000_000,
+            read_km in 0_i64..3_000_000,
+        ) {
+            let less = less.min(interval - 1);
+            let meters = odometer("2025-06-01", read_km);
+            let on = |km| compute(&by_km(km), &fitted_new(), &meters).forecast.on;
+            prop_assert!(on(interval - less) <= on(interval));
+        }
+
+        #[test]
+        fn a_shorter_calendar_interval_is_never_due_later(
+            months in 2_u32..600,
+            less in 1_u32..600,
+        ) {
+            let by_months = |months| Task {
+                limits: limits(&[Limit {
+                    interval: Interval::Months(months),
+                    early: 0,
+                    late: 0,
+                }]),
+                ..overhaul()
+            };
+            let meters = odometer("2025-06-01", 60_000);
+            let on = |m| compute(&by_months(m), &fitted_new(), &meters).forecast.on;
+            prop_assert!(on(months - less.min(months - 1)) < on(months));
+        }
+
+        #[test]
+        fn dates_stand_in_order(interval in 1_i64..2_000_000, read_km in 0_i64..3_000_000) {
+            let meters = odometer("2025-06-01", read_km);
+            let dates = compute(&by_km(interval), &fitted_new(), &meters).forecast;
+            prop_assert!(dates.early <= dates.on && dates.on <= dates.late);
+            prop_assert!(dates.opens <= dates.on && dates.on <= dates.latest);
+        }
+
+        #[test]
+        fn a_reading_that_was_forecast_moves_no_date(days in 0_i64..1_000) {
+            let point = by_km(500_000);
+            let first = odometer("2025-06-01", 60_000);
+            let on = day("2025-06-01").plus_days(days).to_string();
+            let later = odometer(&on, 60_000 + 400 * days);
+            let of = |meters| compute(&point, &fitted_new(), meters).forecast.on;
+            prop_assert_eq!(of(&first), of(&later));
+        }
+    }
+}

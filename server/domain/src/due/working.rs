@@ -1,0 +1,216 @@
+//! A due row with its steps, for people who check it by hand.
+
+use crate::due::anchor::{Anchor, Anchors};
+use crate::due::facts::{LastReading, MeterFacts, SubjectFacts};
+use crate::due::forecast::meter_dates;
+use crate::due::point::{Lack, Point, Window};
+use crate::due::task::{Interval, Task};
+use crate::due::{DueRow, compute};
+use crate::time::Day;
+use crate::units::{Amount, ByMeter, Meter};
+use crate::usage::rate::DailyRate;
+use crate::worked::{Source, Step, Worked};
+use std::fmt::Display;
+
+/// The same as [`compute`], with a step for each limit and date. Allocates its texts: for one
+/// row on a page, not for lists.
+pub fn worked(task: &Task, subject: &SubjectFacts, meters: &ByMeter<MeterFacts>) -> Worked<DueRow> {
+    let value = compute(task, subject, meters);
+    let working = Working {
+        task,
+        subject,
+        meters,
+        anchors: Anchors::of(task, subject),
+        row: &value,
+    };
+    let steps = working.steps();
+    Worked { value, steps }
+}
+
+struct Working<'a> {
+    task: &'a Task,
+    subject: &'a SubjectFacts<'a>,
+    meters: &'a ByMeter<MeterFacts>,
+    anchors: Anchors,
+    row: &'a DueRow,
+}
+
+impl Working<'_> {
+    fn steps(&self) -> Vec<Step> {
+        let mut steps = Vec::with_capacity(2 * self.task.limits.len() + 1);
+        for limit in self.task.limits.iter() {
+            match limit.interval {
+                Interval::Days(days) => steps.push(self.calendar(&format!("{days} days"))),
+                Interval::Months(months) => {
+                    steps.push(self.calendar(&format!("{months} months")));
+                }
+                Interval::Usage(meter, interval) => {
+                    steps.push(self.usage(meter, interval));
+                    steps.extend(self.dates(meter));
+                }
+            }
+        }
+        steps.push(self.first());
+        steps
+    }
+
+    fn calendar(&self, interval: &str) -> Step {
+        let from = match self.anchors.calendar {
+            Anchor::At { from, why } => format!("{why} {}", from.day()),
+            Anchor::NotStarted | Anchor::Unknown => String::new(),
+        };
+        let working = match &self.row.points.calendar {
+            Point::At(window) => format!("{from} + {interval}: {}", shown(window, "")),
+            point => no_point(point),
+        };
+        self.after_task("calendar limit".to_owned(), working)
+    }
+
+    fn usage(&self, meter: Meter, interval: Amount) -> Step {
+        let unit = meter.unit();
+        let from = match self.anchors.meters[meter] {
+            Anchor::At { from, why } => format!("{why} at {from} {unit} of counted use"),
+            Anchor::NotStarted | Anchor::Unknown => String::new(),
+        };
+        let ahead = self.subject.ahead[meter].unwrap_or_default();
+        let working = match &self.row.points.meters[meter] {
+            Point::At(window) => format!(
+                "{from} + {interval} {unit} + {ahead} {unit} that the car's meter is ahead: {}",
+                shown(window, unit)
+            ),
+            point => no_point(point),
+        };
+        self.after_task(format!("{meter} limit"), working)
+    }
+
+    /// When a meter reaches its due point, where that is known.
+    fn dates(&self, meter: Meter) -> Option<Step> {
+        let point = &self.row.points.meters[meter];
+        let window = point.window()?;
+        let facts = &self.meters[meter];
+        let dates = meter_dates(point, facts);
+        let unit = meter.unit();
+        let read = facts
+            .last
+            .map_or_else(String::new, |LastReading { on, usage }| {
+                let remaining = window.due - usage;
+                format!("{usage} {unit} on {on}, {remaining} {unit} remain")
+            });
+        let rate = facts.rate.map_or_else(String::new, |rate| gain(rate, unit));
+        let outcome = match (dates.lacking, dates.on) {
+            (Some(lack), _) => lacking(lack),
+            (None, Some(on)) => format!("{on} ({} to {})", date(dates.early), date(dates.late)),
+            (None, None) => "no date, because the meter stands still".to_owned(),
+        };
+        let mut parts = vec![read, rate, outcome];
+        parts.retain(|part| !part.is_empty());
+        Some(Step {
+            what: format!("{meter} date"),
+            working: parts.join("; "),
+            source: Source::CommonPractice,
+        })
+    }
+
+    fn first(&self) -> Step {
+        let forecast = &self.row.forecast;
+        let due = match (forecast.on, forecast.set_by) {
+            (Some(on), Some(metric)) => format!("{on}, set by {metric}"),
+            _ => "no date".to_owned(),
+        };
+        let unknown = forecast.lacking.iter();
+        let unknown = unknown.map(|(metric, lack)| format!("{metric} limit {}", lacking(lack)));
+        let parts: Vec<String> = std::iter::once(due).chain(unknown).collect();
+        self.after_task(
+            "due at the first of its limits".to_owned(),
+            parts.join("; "),
+        )
+    }
+
+    fn after_task(&self, what: String, working: String) -> Step {
+        let (code, revision) = (&self.task.code, &self.task.revision);
+        let place = format!(
+            "task {code} revision {revision}, after {}",
+            self.task.source
+        );
+        Step {
+            what,
+            working,
+            source: Source::Operator(place),
+        }
+    }
+}
+
+fn shown<T: Display>(window: &Window<T>, unit: &str) -> String {
+    let Window { opens, due, latest } = window;
+    let unit = if unit.is_empty() {
+        String::new()
+    } else {
+        format!(" {unit}")
+    };
+    format!("due {due}{unit}, window {opens} to {latest}{unit}")
+}
+
+fn gain(rate: DailyRate, unit: &str) -> String {
+    let (slow, likely, fast) = (rate.slow(), rate.likely(), rate.fast());
+    format!("{likely} {unit} a day ({slow} to {fast})")
+}
+
+fn date(day: Option<Day>) -> String {
+    day.map_or_else(|| "no date".to_owned(), |day| day.to_string())
+}
+
+fn no_point<T>(point: &Point<T>) -> String {
+    match point {
+        Point::Unknown(lack) => lacking(*lack),
+        Point::NotStarted => "not started: counts from fitting".to_owned(),
+        Point::NoLimit | Point::At(_) => String::new(),
+    }
+}
+
+fn lacking(lack: Lack) -> String {
+    let fact = match lack {
+        Lack::Anchor => "what it counts from",
+        Lack::Use => "the use at fitting",
+        Lack::Reading => "a reading of the meter",
+        Lack::Rate => "a second reading for the daily rate",
+    };
+    format!("unknown for want of {fact}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::due::examples::{fitted_new, odometer, overhaul};
+
+    fn workings(meters: &ByMeter<MeterFacts>) -> Vec<String> {
+        let steps = worked(&overhaul(), &fitted_new(), meters).steps;
+        steps.into_iter().map(|step| step.working).collect()
+    }
+
+    #[test]
+    fn the_steps_can_be_followed_by_hand() {
+        assert_eq!(
+            workings(&odometer("2025-06-01", 230_000)),
+            [
+                "made 2024-01-31 + 24 months: due 2026-01-31, window 2025-12-02 to 2026-03-02",
+                "made at 0 km of counted use + 200000 km + 50000 km that the car's meter is \
+                 ahead: due 250000 km, window 230000 to 260000 km",
+                "230000 km on 2025-06-01, 20000 km remain; 400 km a day (300 to 500); \
+                 2025-07-21 (2025-07-11 to 2025-08-06)",
+                "2025-07-21, set by odometer",
+            ]
+        );
+    }
+
+    #[test]
+    fn what_is_lacking_is_named_in_the_steps() {
+        let mut meters = odometer("2025-06-01", 230_000);
+        meters.odometer.rate = None;
+        let workings = workings(&meters);
+        assert_eq!(
+            workings[3],
+            "2026-01-31, set by calendar; odometer limit unknown for want of a second reading \
+             for the daily rate"
+        );
+    }
+}

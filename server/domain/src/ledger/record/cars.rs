@@ -1,0 +1,179 @@
+//! Cars, the units they run in, and the trains made of them.
+
+use crate::configuration::car::{Car, Train, Unit, Vehicle};
+use crate::identity::CarNumber;
+use crate::ledger::dossier::{CarRecord, Dossier, Formed, Membership};
+use crate::ledger::entry::{Entry, Seq};
+use crate::refusal::Refusal;
+use std::collections::HashSet;
+
+/// The most cars in a unit and vehicles in a train.
+const FORMATION_MAX: usize = 40;
+
+pub(super) fn known_car<'a>(
+    dossier: &'a Dossier,
+    number: &CarNumber,
+) -> Result<&'a CarRecord, Refusal> {
+    let unknown = || Refusal::Unknown {
+        what: "car",
+        name: number.to_string(),
+    };
+    dossier.cars.get(number).ok_or_else(unknown)
+}
+
+pub(super) fn check_car(dossier: &Dossier, car: &Car) -> Result<(), Refusal> {
+    if dossier.documents.car_type(car).is_none() {
+        let name = format!("{} revision {}", car.car_type, car.revision);
+        return Err(Refusal::Unknown {
+            what: "car_type",
+            name,
+        });
+    }
+    match dossier.cars.get(&car.number) {
+        Some(known) if known.car.car_type != car.car_type || known.car == *car => {
+            Err(Refusal::AlreadyDefined {
+                what: "car",
+                name: car.number.to_string(),
+                by: known.id,
+                allowed: "change its depot, fleet or baseline revision, but not its type",
+            })
+        }
+        _ => Ok(()),
+    }
+}
+
+pub(super) fn fold_car(dossier: &mut Dossier, by: Seq, car: &Car) {
+    let record = dossier
+        .cars
+        .entry(car.number.clone())
+        .or_insert_with(|| CarRecord {
+            id: by,
+            car: car.clone(),
+            unit: None,
+        });
+    record.car = car.clone();
+    dossier.changes.cars.insert(car.number.clone());
+    dossier.changes.stale_cars.insert(car.number.clone());
+}
+
+fn check_size(what: &'static str, count: usize) -> Result<(), Refusal> {
+    if (1..=FORMATION_MAX).contains(&count) {
+        return Ok(());
+    }
+    let allowed = format!("1 to {FORMATION_MAX}");
+    Err(Refusal::Impossible {
+        field: what,
+        given: count.to_string(),
+        allowed,
+    })
+}
+
+pub(super) fn check_unit(dossier: &Dossier, unit: &Unit) -> Result<(), Refusal> {
+    check_size("place", unit.cars.len())?;
+    let mut seen = HashSet::new();
+    for place in &unit.cars {
+        let record = known_car(dossier, &place.car)?;
+        if !seen.insert(&place.car) {
+            return Err(Refusal::Impossible {
+                field: "car",
+                given: place.car.to_string(),
+                allowed: "each car once in a unit".into(),
+            });
+        }
+        if let Some(other) = record
+            .unit
+            .as_ref()
+            .filter(|other| other.unit != unit.number)
+        {
+            return Err(Refusal::Impossible {
+                field: "car",
+                given: place.car.to_string(),
+                allowed: format!("a car of no other unit; it is in unit {}", other.unit),
+            });
+        }
+    }
+    Ok(())
+}
+
+pub(super) fn fold_unit(dossier: &mut Dossier, entry: &Entry, unit: &Unit) {
+    let before = dossier
+        .units
+        .get(&unit.number)
+        .map(|known| known.formation.cars.clone());
+    for place in before.into_iter().flatten() {
+        set_membership(dossier, &place.car, None);
+    }
+    for (index, place) in unit.cars.iter().enumerate() {
+        let membership = Membership {
+            unit: unit.number.clone(),
+            place: u16::try_from(index + 1).unwrap_or(u16::MAX),
+            orientation: place.orientation,
+        };
+        set_membership(dossier, &place.car, Some(membership));
+    }
+    let id = dossier
+        .units
+        .get(&unit.number)
+        .map_or(entry.seq, |known| known.id);
+    dossier.units.insert(
+        unit.number.clone(),
+        Formed {
+            id,
+            by: entry.seq,
+            formed_at: entry.effective_at,
+            formation: unit.clone(),
+        },
+    );
+    dossier.changes.units.insert(unit.number.clone());
+}
+
+fn set_membership(dossier: &mut Dossier, car: &CarNumber, membership: Option<Membership>) {
+    if let Some(record) = dossier.cars.get_mut(car) {
+        record.unit = membership;
+        dossier.changes.cars.insert(car.clone());
+        dossier.changes.stale_cars.insert(car.clone());
+    }
+}
+
+pub(super) fn check_train(dossier: &Dossier, train: &Train) -> Result<(), Refusal> {
+    check_size("place", train.vehicles.len())?;
+    let mut seen = HashSet::new();
+    for vehicle in &train.vehicles {
+        let cars: Vec<&CarNumber> = match vehicle {
+            Vehicle::Car(car, _) => vec![&known_car(dossier, car)?.car.number],
+            Vehicle::Unit(number, _) => {
+                let unknown = || Refusal::Unknown {
+                    what: "unit",
+                    name: number.to_string(),
+                };
+                let unit = dossier.units.get(number).ok_or_else(unknown)?;
+                unit.formation.cars.iter().map(|place| &place.car).collect()
+            }
+        };
+        if let Some(twice) = cars.into_iter().find(|car| !seen.insert((*car).clone())) {
+            return Err(Refusal::Impossible {
+                field: "car",
+                given: twice.to_string(),
+                allowed: "each car once in a train".into(),
+            });
+        }
+    }
+    Ok(())
+}
+
+pub(super) fn fold_train(dossier: &mut Dossier, entry: &Entry, train: &Train) {
+    let id = dossier
+        .trains
+        .get(&train.id)
+        .map_or(entry.seq, |known| known.id);
+    dossier.trains.insert(
+        train.id.clone(),
+        Formed {
+            id,
+            by: entry.seq,
+            formed_at: entry.effective_at,
+            formation: train.clone(),
+        },
+    );
+    dossier.changes.trains.insert(train.id.clone());
+}

@@ -1,0 +1,197 @@
+//! Design data: parts, tasks and car types. A document in force is never changed; another
+//! content takes another revision.
+
+use crate::configuration::car_type::CarType;
+use crate::configuration::part::Part;
+use crate::due::task::{AppliesTo, Task};
+use crate::ledger::dossier::{Documents, Dossier, InForce};
+use crate::ledger::entry::Seq;
+use crate::refusal::Refusal;
+use crate::rule_set::RuleSet;
+use crate::test_record::procedure::Procedure;
+use std::sync::Arc;
+
+const NEW_REVISION: &str = "give it a new revision";
+
+pub(super) fn check_part(dossier: &Dossier, part: &Part) -> Result<(), Refusal> {
+    match dossier.documents.parts.get(&part.number) {
+        None => Ok(()),
+        Some(known) => Err(Refusal::AlreadyDefined {
+            what: "part",
+            name: part.number.to_string(),
+            by: known.by,
+            allowed: "give it a part number of its own",
+        }),
+    }
+}
+
+pub(super) fn fold_part(dossier: &mut Dossier, by: Seq, part: &Part) {
+    let documents = Arc::make_mut(&mut dossier.documents);
+    let in_force = InForce {
+        by,
+        document: Arc::new(part.clone()),
+    };
+    documents.parts.insert(part.number.clone(), in_force);
+    dossier.changes.documents.push(by);
+}
+
+pub(super) fn check_task(dossier: &Dossier, task: &Task) -> Result<(), Refusal> {
+    let documents = &dossier.documents;
+    if let Some(known) = documents.tasks.get(&task.code)
+        && known.document.revision == task.revision
+    {
+        return Err(Refusal::AlreadyDefined {
+            what: "task",
+            name: format!("{} revision {}", task.code, known.document.revision),
+            by: known.by,
+            allowed: NEW_REVISION,
+        });
+    }
+    check_applies_to(documents, &task.applies_to)
+}
+
+fn check_applies_to(documents: &Documents, applies_to: &AppliesTo) -> Result<(), Refusal> {
+    let (what, name, known) = match applies_to {
+        AppliesTo::Part(part) => ("part", part.to_string(), documents.parts.contains_key(part)),
+        AppliesTo::CarType(name) => {
+            let known = documents.car_types.keys().any(|(known, _)| known == name);
+            ("car_type", name.to_string(), known)
+        }
+    };
+    if known {
+        Ok(())
+    } else {
+        Err(Refusal::Unknown { what, name })
+    }
+}
+
+pub(super) fn fold_task(dossier: &mut Dossier, by: Seq, task: &Task) {
+    let replaced = dossier.documents.tasks.get(&task.code);
+    let replaced = replaced.map(|known| known.document.applies_to.clone());
+    dossier.changes.stale_subjects.extend(replaced);
+    dossier.changes.stale_subjects.push(task.applies_to.clone());
+    Arc::make_mut(&mut dossier.documents).put_task(by, Arc::new(task.clone()));
+    dossier.changes.documents.push(by);
+}
+
+pub(super) fn check_procedure(dossier: &Dossier, procedure: &Procedure) -> Result<(), Refusal> {
+    let key = (procedure.code.clone(), procedure.revision.clone());
+    if let Some(known) = dossier.documents.procedures.get(&key) {
+        return Err(Refusal::AlreadyDefined {
+            what: "procedure",
+            name: format!("{} revision {}", procedure.code, procedure.revision),
+            by: known.by,
+            allowed: NEW_REVISION,
+        });
+    }
+    check_applies_to(&dossier.documents, &procedure.applies_to)
+}
+
+pub(super) fn fold_procedure(dossier: &mut Dossier, by: Seq, procedure: &Procedure) {
+    let key = (procedure.code.clone(), procedure.revision.clone());
+    let in_force = InForce {
+        by,
+        document: Arc::new(procedure.clone()),
+    };
+    Arc::make_mut(&mut dossier.documents)
+        .procedures
+        .insert(key, in_force);
+    dossier.changes.documents.push(by);
+}
+
+pub(super) fn check_rule_set(dossier: &Dossier, rules: &RuleSet) -> Result<(), Refusal> {
+    let key = (rules.name.clone(), rules.revision.clone());
+    if let Some(known) = dossier.documents.rule_sets.get(&key) {
+        return Err(Refusal::AlreadyDefined {
+            what: "rule_set",
+            name: format!("{} revision {}", rules.name, rules.revision),
+            by: known.by,
+            allowed: NEW_REVISION,
+        });
+    }
+    let faults: Vec<String> = rules.check().iter().map(ToString::to_string).collect();
+    if faults.is_empty() {
+        return Ok(());
+    }
+    let given = format!("{} revision {}", rules.name, rules.revision);
+    Err(Refusal::Impossible {
+        field: "rule_set",
+        given,
+        allowed: faults.join("; "),
+    })
+}
+
+pub(super) fn fold_rule_set(dossier: &mut Dossier, by: Seq, rules: &RuleSet) {
+    let key = (rules.name.clone(), rules.revision.clone());
+    let in_force = InForce {
+        by,
+        document: Arc::new(rules.clone()),
+    };
+    Arc::make_mut(&mut dossier.documents)
+        .rule_sets
+        .insert(key, in_force);
+    dossier.changes.documents.push(by);
+}
+
+pub(super) fn check_car_type(dossier: &Dossier, car_type: &CarType) -> Result<(), Refusal> {
+    let key = (car_type.name.clone(), car_type.revision.clone());
+    if let Some(known) = dossier.documents.car_types.get(&key) {
+        return Err(Refusal::AlreadyDefined {
+            what: "car_type",
+            name: format!("{} revision {}", car_type.name, car_type.revision),
+            by: known.by,
+            allowed: NEW_REVISION,
+        });
+    }
+    for position in &car_type.positions {
+        if car_type
+            .positions
+            .iter()
+            .filter(|other| other.code == position.code)
+            .count()
+            > 1
+        {
+            return Err(Refusal::Impossible {
+                field: "position",
+                given: position.code.to_string(),
+                allowed: "each position code once in a car type".into(),
+            });
+        }
+        check_approved(&dossier.documents, position)?;
+    }
+    Ok(())
+}
+
+fn check_approved(
+    documents: &Documents,
+    position: &crate::configuration::car_type::Position,
+) -> Result<(), Refusal> {
+    for part in &position.approved {
+        let Some(known) = documents.parts.get(part) else {
+            return Err(Refusal::Unknown {
+                what: "part",
+                name: part.to_string(),
+            });
+        };
+        if known.document.kind != position.kind {
+            return Err(Refusal::Impossible {
+                field: "approved_parts",
+                given: format!("{part}, made for a {}", known.document.kind),
+                allowed: format!("parts made for a {}", position.kind),
+            });
+        }
+    }
+    Ok(())
+}
+
+pub(super) fn fold_car_type(dossier: &mut Dossier, by: Seq, car_type: &CarType) {
+    let key = (car_type.name.clone(), car_type.revision.clone());
+    let in_force = InForce {
+        by,
+        document: Arc::new(car_type.clone()),
+    };
+    Arc::make_mut(&mut dossier.documents)
+        .car_types
+        .insert(key, in_force);
+    dossier.changes.documents.push(by);
+}

@@ -1,0 +1,140 @@
+//! Cut-outs: recorded when found, in force until an entry ends them.
+
+use crate::configuration::component::{PositionRef, Subject};
+use crate::identity::TestRecordId;
+use crate::ledger::dossier::{Dossier, IsolationRecord};
+use crate::ledger::entry::Entry;
+use crate::ledger::fact::CutOut;
+use crate::refusal::Refusal;
+use crate::test_record::verdict::TestOutcome;
+use crate::time::Instant;
+
+fn in_force<'a>(dossier: &'a Dossier, at: &PositionRef) -> Option<&'a IsolationRecord> {
+    dossier
+        .isolations
+        .get(at)?
+        .iter()
+        .find(|isolation| isolation.ended.is_none())
+}
+
+pub(super) fn check_isolated(
+    dossier: &Dossier,
+    cut_out: &CutOut,
+    at: Instant,
+) -> Result<(), Refusal> {
+    let record = super::cars::known_car(dossier, &cut_out.at.car)?;
+    let known = dossier.documents.car_type(&record.car);
+    if known
+        .and_then(|car_type| car_type.position(&cut_out.at.position))
+        .is_none()
+    {
+        return Err(Refusal::Unknown {
+            what: "position",
+            name: cut_out.at.to_string(),
+        });
+    }
+    if cut_out.cause.trim().is_empty() {
+        return Err(Refusal::Impossible {
+            field: "cause",
+            given: "nothing".into(),
+            allowed: "why it was closed, or how it was found".into(),
+        });
+    }
+    if let Some(not_before) = cut_out.not_before.filter(|not_before| *not_before > at) {
+        return Err(Refusal::Impossible {
+            field: "not_before",
+            given: not_before.to_string(),
+            allowed: format!("a time not after it was found at {at}"),
+        });
+    }
+    let others = dossier.isolations.get(&cut_out.at).into_iter().flatten();
+    for other in others {
+        if other.ended.is_none_or(|(end, _)| at < end) {
+            return Err(Refusal::Contradicts {
+                what: format!("{} isolated at {at}", cut_out.at),
+                by: other.id,
+                since: other.since,
+                allowed: "end that isolation first, or correct it",
+            });
+        }
+    }
+    Ok(())
+}
+
+pub(super) fn fold_isolated(dossier: &mut Dossier, entry: &Entry, cut_out: &CutOut) {
+    let record = IsolationRecord {
+        id: entry.seq,
+        cut_out: cut_out.clone(),
+        since: entry.effective_at,
+        ended: None,
+    };
+    dossier
+        .isolations
+        .entry(cut_out.at.clone())
+        .or_default()
+        .push(record);
+    dossier.changes.isolations.insert(cut_out.at.clone());
+}
+
+pub(super) fn check_ended(
+    dossier: &Dossier,
+    position: &PositionRef,
+    proved_by: &TestRecordId,
+    at: Instant,
+) -> Result<(), Refusal> {
+    let Some(isolation) = in_force(dossier, position) else {
+        let name = format!("isolation in force at {position}");
+        return Err(Refusal::Unknown {
+            what: "position",
+            name,
+        });
+    };
+    if isolation.since <= at {
+        return proves(dossier, isolation, proved_by, at);
+    }
+    Err(Refusal::Contradicts {
+        what: format!("isolation of {position} ended at {at}"),
+        by: isolation.id,
+        since: isolation.since,
+        allowed: "give a time not before it began",
+    })
+}
+
+/// The brake is proved restored by a test of that car that passed after the cock was closed.
+fn proves(
+    dossier: &Dossier,
+    isolation: &IsolationRecord,
+    proved_by: &TestRecordId,
+    at: Instant,
+) -> Result<(), Refusal> {
+    let unknown = || Refusal::Unknown {
+        what: "proved_by",
+        name: proved_by.to_string(),
+    };
+    let test = dossier.tests.get(proved_by).ok_or_else(unknown)?;
+    let car = &isolation.cut_out.at.car;
+    let of_car = test.record.subject == Subject::Car(car.clone());
+    let in_time = isolation.since <= test.record.at && test.record.at <= at;
+    if of_car && in_time && test.outcome == TestOutcome::Passed {
+        return Ok(());
+    }
+    Err(Refusal::Impossible {
+        field: "proved_by",
+        given: format!(
+            "test record {proved_by} of {} at {}: {}",
+            test.record.subject, test.record.at, test.outcome
+        ),
+        allowed: format!(
+            "a passed test of car {car} from {} to {at}",
+            isolation.since
+        ),
+    })
+}
+
+pub(super) fn fold_ended(dossier: &mut Dossier, entry: &Entry, position: &PositionRef) {
+    let list = dossier.isolations.entry(position.clone()).or_default();
+    if let Some(isolation) = list.iter_mut().find(|isolation| isolation.ended.is_none()) {
+        isolation.ended = Some((entry.effective_at, entry.seq));
+        dossier.changes.isolations.insert(position.clone());
+    }
+}

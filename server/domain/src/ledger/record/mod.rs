@@ -1,0 +1,214 @@
+//! Whether a command may be recorded, and what an entry changes. Each subject has a file with
+//! its check, which changes nothing, and its fold, which cannot fail.
+
+mod cars;
+mod components;
+mod correction;
+mod documents;
+mod fitments;
+mod isolations;
+mod meters;
+mod tests;
+mod work;
+
+use crate::identity::PersonName;
+use crate::ledger::command::{Command, REASON_MAX_CHARS};
+use crate::ledger::dossier::Dossier;
+use crate::ledger::entry::{Entry, Seq};
+use crate::ledger::fact::Fact;
+use crate::people::{Actor, roles_for};
+use crate::refusal::Refusal;
+use crate::time::Instant;
+
+/// What the ledger gives to the next entry.
+#[derive(Debug, Clone, Copy)]
+pub struct Next {
+    /// Its number.
+    pub seq: Seq,
+    /// The time at which it is recorded.
+    pub recorded_at: Instant,
+}
+
+/// Decides a command against the dossier and, if it is allowed, folds it in. A refused command
+/// leaves the dossier as it was, except that after a refused correction it must be thrown away.
+/// Cost: constant but for the fitments of the component and the position, which are few.
+pub fn record(
+    dossier: &mut Dossier,
+    actor: &Actor,
+    command: Command,
+    next: Next,
+) -> Result<Entry, Refusal> {
+    permitted(dossier, actor, &command)?;
+    plausible(&command, next.recorded_at)?;
+    if let Some(target) = command.corrects {
+        correction::take_back(dossier, target, &command)?;
+    }
+    check(dossier, actor, &command)?;
+    let entry = command.into_entry(next.seq, next.recorded_at, actor.name.clone());
+    fold_fact(dossier, &entry);
+    Ok(entry)
+}
+
+/// Folds a recorded entry into the dossier, as when the register is rebuilt.
+pub fn fold(dossier: &mut Dossier, entry: &Entry) {
+    if let Some(target) = entry.corrects {
+        correction::undo(dossier, target);
+    }
+    fold_fact(dossier, entry);
+}
+
+fn permitted(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refusal> {
+    let corrected = command.corrects.and_then(|seq| dossier.corrected.get(&seq));
+    let also = corrected.map(|(entry, _)| &entry.fact);
+    for fact in [Some(&command.fact), also].into_iter().flatten() {
+        if !actor.may_record(fact) {
+            let names: Vec<String> = roles_for(fact).iter().map(ToString::to_string).collect();
+            return Err(Refusal::NotPermitted {
+                needed: names.join(", "),
+            });
+        }
+    }
+    Ok(())
+}
+
+fn plausible(command: &Command, recorded_at: Instant) -> Result<(), Refusal> {
+    let impossible = |field, given: String, allowed: String| {
+        Err(Refusal::Impossible {
+            field,
+            given,
+            allowed,
+        })
+    };
+    if command.effective_at > recorded_at {
+        let given = command.effective_at.to_string();
+        return impossible("at", given, format!("a time not after now, {recorded_at}"));
+    }
+    if command.reason.chars().count() > REASON_MAX_CHARS {
+        let given = format!("{} characters", command.reason.chars().count());
+        return impossible(
+            "reason",
+            given,
+            format!("at most {REASON_MAX_CHARS} characters"),
+        );
+    }
+    if command.corrects.is_some() && command.reason.trim().is_empty() {
+        return impossible(
+            "reason",
+            "nothing".into(),
+            "a reason for the correction".into(),
+        );
+    }
+    Ok(())
+}
+
+fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refusal> {
+    let at = command.effective_at;
+    match &command.fact {
+        Fact::CarTypeDefined(car_type) => documents::check_car_type(dossier, car_type),
+        Fact::PartDefined(part) => documents::check_part(dossier, part),
+        Fact::TaskDefined(task) => documents::check_task(dossier, task),
+        Fact::ProcedureDefined(procedure) => documents::check_procedure(dossier, procedure),
+        Fact::RuleSetIssued(rules) => documents::check_rule_set(dossier, rules),
+        Fact::CarRegistered(car) => cars::check_car(dossier, car),
+        Fact::UnitFormed(unit) => cars::check_unit(dossier, unit),
+        Fact::TrainFormed(train) => cars::check_train(dossier, train),
+        Fact::ComponentReceived(receipt) => components::check_receipt(dossier, receipt),
+        Fact::Relocated { component, .. } => components::check_relocated(dossier, component, at),
+        Fact::ConditionJudged {
+            component,
+            condition,
+            ..
+        } => components::check_judged(dossier, actor, component, *condition),
+        Fact::Fitted(fitting) => fitments::check_fitted(dossier, fitting, at),
+        Fact::Removed { component, .. } => fitments::check_removed(dossier, component, at),
+        Fact::Moved { component, to, .. } => fitments::check_moved(dossier, component, to, at),
+        Fact::Swapped { first, second, .. } => {
+            fitments::check_swapped(dossier, [first, second], at)
+        }
+        Fact::ReadingTaken(reading) => meters::check_reading(dossier, reading, at),
+        Fact::MeterReplaced {
+            car,
+            meter,
+            last_value,
+            first_value,
+        } => meters::check_replaced(dossier, (car, *meter), (*last_value, *first_value), at),
+        Fact::TaskDone { subject, task, .. } => work::check_done(dossier, subject, task, at),
+        Fact::TestRecorded(record) => tests::check_test(dossier, record, at),
+        Fact::Isolated(cut_out) => isolations::check_isolated(dossier, cut_out, at),
+        Fact::IsolationEnded {
+            at: position,
+            proved_by,
+        } => isolations::check_ended(dossier, position, proved_by, at),
+        Fact::Withdrawn => correction::check_withdrawn(command),
+    }
+}
+
+fn fold_fact(dossier: &mut Dossier, entry: &Entry) {
+    match &entry.fact {
+        Fact::CarTypeDefined(car_type) => documents::fold_car_type(dossier, entry.seq, car_type),
+        Fact::PartDefined(part) => documents::fold_part(dossier, entry.seq, part),
+        Fact::TaskDefined(task) => documents::fold_task(dossier, entry.seq, task),
+        Fact::ProcedureDefined(procedure) => {
+            documents::fold_procedure(dossier, entry.seq, procedure);
+        }
+        Fact::RuleSetIssued(rules) => documents::fold_rule_set(dossier, entry.seq, rules),
+        Fact::CarRegistered(car) => cars::fold_car(dossier, entry.seq, car),
+        Fact::UnitFormed(unit) => cars::fold_unit(dossier, entry, unit),
+        Fact::TrainFormed(train) => cars::fold_train(dossier, entry, train),
+        Fact::ComponentReceived(receipt) => components::fold_receipt(dossier, entry, receipt),
+        Fact::Relocated { component, to } => {
+            components::fold_relocated(dossier, entry, component, to);
+        }
+        Fact::ConditionJudged {
+            component,
+            condition,
+            ..
+        } => {
+            components::fold_judged(dossier, component, *condition);
+        }
+        Fact::Fitted(fitting) => fitments::fold_fitted(dossier, entry, fitting),
+        Fact::Removed { component, removal } => {
+            fitments::fold_removed(dossier, entry, component, removal);
+        }
+        Fact::Moved {
+            component,
+            to,
+            reason,
+        } => {
+            fitments::fold_moved(dossier, entry, component, (to, *reason));
+        }
+        Fact::Swapped {
+            first,
+            second,
+            reason,
+        } => {
+            fitments::fold_swapped(dossier, entry, [first, second], *reason);
+        }
+        Fact::ReadingTaken(reading) => meters::fold_reading(dossier, entry, reading),
+        Fact::MeterReplaced {
+            car,
+            meter,
+            last_value,
+            first_value,
+        } => {
+            meters::fold_replaced(dossier, entry, (car, *meter), (*last_value, *first_value));
+        }
+        Fact::TaskDone { subject, task, .. } => work::fold_done(dossier, entry, subject, task),
+        Fact::TestRecorded(record) => tests::fold_test(dossier, entry.seq, record),
+        Fact::Isolated(cut_out) => isolations::fold_isolated(dossier, entry, cut_out),
+        Fact::IsolationEnded { at: position, .. } => {
+            isolations::fold_ended(dossier, entry, position);
+        }
+        Fact::Withdrawn => {}
+    }
+}
+
+/// The command with which the register itself is set up: recorded by the administrator of the
+/// machine, on the command line.
+pub fn founder(name: PersonName) -> Actor {
+    use crate::people::Role;
+    Actor {
+        name,
+        roles: Role::ALL.to_vec(),
+    }
+}

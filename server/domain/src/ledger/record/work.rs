@@ -1,0 +1,111 @@
+//! Work done: which task, on what, when. A task done may count for others.
+
+use crate::configuration::component::Subject;
+use crate::due::task::{AppliesTo, Task};
+use crate::identity::{CarNumber, TaskCode};
+use crate::ledger::dossier::{DoneRecord, Dossier, MeterValues};
+use crate::ledger::entry::Entry;
+use crate::refusal::Refusal;
+use crate::time::Instant;
+
+pub(super) fn check_done(
+    dossier: &Dossier,
+    subject: &Subject,
+    code: &TaskCode,
+    at: Instant,
+) -> Result<(), Refusal> {
+    let unknown = || Refusal::Unknown {
+        what: "task",
+        name: code.to_string(),
+    };
+    let task = dossier.documents.tasks.get(code).ok_or_else(unknown)?;
+    let applies = match (subject, &task.document.applies_to) {
+        (Subject::Component(component), AppliesTo::Part(part)) => {
+            let record = super::components::known(dossier, component)?;
+            if at < record.received_at {
+                return Err(Refusal::Contradicts {
+                    what: format!("{code} done on {component} at {at}"),
+                    by: record.id,
+                    since: record.received_at,
+                    allowed: "give a time after it was received",
+                });
+            }
+            component.part == *part
+        }
+        (Subject::Car(car), AppliesTo::CarType(name)) => {
+            super::cars::known_car(dossier, car)?.car.car_type == *name
+        }
+        _ => false,
+    };
+    if applies {
+        return Ok(());
+    }
+    let applies_to = match &task.document.applies_to {
+        AppliesTo::Part(part) => format!("components of part {part}"),
+        AppliesTo::CarType(name) => format!("cars of type {name}"),
+    };
+    Err(Refusal::Impossible {
+        field: "task",
+        given: format!("{code} on {subject}"),
+        allowed: format!("{code} on {applies_to}"),
+    })
+}
+
+/// The tasks that count as done with one, itself included, that apply to the same thing.
+fn counted<'a>(dossier: &'a Dossier, task: &'a Task) -> impl Iterator<Item = &'a TaskCode> {
+    let others = task.satisfies.iter().filter(|code| {
+        let other = dossier.documents.tasks.get(*code);
+        other.is_some_and(|other| other.document.applies_to == task.applies_to)
+    });
+    std::iter::once(&task.code).chain(others)
+}
+
+fn car_of(dossier: &Dossier, subject: &Subject, at: Instant) -> Option<CarNumber> {
+    match subject {
+        Subject::Car(car) => Some(car.clone()),
+        Subject::Component(component) => dossier
+            .fitments_of(component)
+            .find(|fitment| {
+                fitment.from <= at && fitment.end.as_ref().is_none_or(|end| at <= end.at)
+            })
+            .map(|fitment| fitment.at.car.clone()),
+    }
+}
+
+pub(super) fn fold_done(dossier: &mut Dossier, entry: &Entry, subject: &Subject, code: &TaskCode) {
+    let Some(task) = dossier
+        .documents
+        .tasks
+        .get(code)
+        .map(|task| task.document.clone())
+    else {
+        return;
+    };
+    let car = car_of(dossier, subject, entry.effective_at);
+    let records = counted(dossier, &task)
+        .map(|code| DoneRecord {
+            by: entry.seq,
+            subject: subject.clone(),
+            task: code.clone(),
+            at: entry.effective_at,
+            car: car.clone(),
+            meters: MeterValues::default(),
+        })
+        .collect();
+    dossier.done.insert(entry.seq, records);
+    dossier.changes.done.insert(entry.seq);
+    dossier.changes.stale_cars.extend(car);
+    mark_stale(dossier, subject);
+}
+
+/// Notes that the due dates of a subject must be worked out anew.
+pub(super) fn mark_stale(dossier: &mut Dossier, subject: &Subject) {
+    match subject {
+        Subject::Component(component) => {
+            dossier.changes.stale_components.insert(component.clone());
+        }
+        Subject::Car(car) => {
+            dossier.changes.stale_cars.insert(car.clone());
+        }
+    }
+}

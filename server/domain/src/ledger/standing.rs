@@ -1,0 +1,251 @@
+//! How cars and components stand by the records: what their meters showed at the moments that
+//! matter, and when each of their tasks is due. It only gathers the facts; the arithmetic is
+//! that of [`crate::usage`] and [`crate::due`].
+
+use crate::due::facts::{Done, FirstFitting, LastReading, MeterFacts, Moment, SubjectFacts};
+use crate::due::task::Task;
+use crate::due::{self, DueRow};
+use crate::ledger::dossier::{
+    CarRecord, ComponentRecord, Documents, DoneRecord, Fitment, MeterRecord, MeterValues,
+};
+use crate::ledger::fact::Brought;
+use crate::time::{Instant, Zone};
+use crate::units::{Amount, ByMeter, Meter};
+use crate::usage::carried::{FittedUse, ahead, counted};
+use crate::usage::meter::{MeterHistory, MeterHistoryRefused, MeterPoint};
+use crate::usage::rate::{DailyRate, daily_rate};
+use std::sync::Arc;
+
+/// The meters of one car, ready to be asked.
+#[derive(Debug, Default)]
+pub struct CarMeters {
+    meters: ByMeter<Option<(MeterHistory, Option<DailyRate>)>>,
+}
+
+/// Where a meter stands: its last point, what it showed then, and its rate.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MeterStanding {
+    /// The last point, continuous over replacements.
+    pub last: MeterPoint,
+    /// What the meter showed then.
+    pub shown: Amount,
+    /// What it gains a day.
+    pub rate: Option<DailyRate>,
+}
+
+impl CarMeters {
+    /// From the records of each meter. Costs the sorting of the readings.
+    pub fn new<'a>(
+        record: impl Fn(Meter) -> Option<&'a MeterRecord>,
+    ) -> Result<Self, MeterHistoryRefused> {
+        let mut meters = ByMeter::default();
+        for meter in Meter::ALL {
+            if let Some(record) = record(*meter) {
+                let history = record.history()?;
+                let rate = daily_rate(history.points());
+                meters[*meter] = Some((history, rate));
+            }
+        }
+        Ok(Self { meters })
+    }
+
+    /// What the car had run at a moment: read, interpolated, or carried on at the rate.
+    pub fn at(&self, at: Instant) -> MeterValues {
+        ByMeter::from_fn(|meter| {
+            let (history, rate) = self.meters[meter].as_ref()?;
+            history.at(at, *rate).amount()
+        })
+    }
+
+    /// Where a meter stands, if it was ever read.
+    pub fn standing(&self, meter: Meter) -> Option<MeterStanding> {
+        let (history, rate) = self.meters[meter].as_ref()?;
+        let last = *history.points().last()?;
+        let shown = last.usage - history.offset_at(last.at);
+        Some(MeterStanding {
+            last,
+            shown,
+            rate: *rate,
+        })
+    }
+
+    /// What forecasts start from.
+    pub fn facts(&self, zone: &Zone) -> ByMeter<MeterFacts> {
+        ByMeter::from_fn(|meter| {
+            self.standing(meter)
+                .map_or(MeterFacts::UNKNOWN, |standing| MeterFacts {
+                    last: Some(LastReading {
+                        on: zone.day_of(standing.last.at),
+                        usage: standing.last.usage,
+                    }),
+                    rate: standing.rate,
+                })
+        })
+    }
+}
+
+/// What the register knows of one component.
+#[derive(Debug)]
+pub struct ComponentHistory<'a> {
+    /// Itself.
+    pub record: &'a ComponentRecord,
+    /// Its fitments, by their beginning.
+    pub fitments: Vec<&'a Fitment>,
+    /// The work done on it, by its time.
+    pub done: Vec<&'a DoneRecord>,
+}
+
+impl ComponentHistory<'_> {
+    /// What was counted for the component up to a moment, given what the car it is on then had
+    /// run. Linear in its fitments.
+    fn counted_until(&self, at: Instant, host: &MeterValues) -> ByMeter<Option<Amount>> {
+        let before = self.fitments.iter().filter(|fitment| fitment.from < at);
+        ByMeter::from_fn(|meter| {
+            counted(before.clone().map(|fitment| FittedUse {
+                from: fitment.meters_from[meter],
+                until: match &fitment.end {
+                    Some(end) if end.at <= at => fitment.meters_until[meter],
+                    _ => host[meter],
+                },
+            }))
+        })
+    }
+
+    /// When the component first stood on a car at or after a moment.
+    fn first_fitting(&self, since: Instant, zone: &Zone) -> FirstFitting {
+        let on_car = self
+            .fitments
+            .iter()
+            .filter(|fitment| fitment.end.as_ref().is_none_or(|end| since < end.at))
+            .map(|fitment| fitment.from.max(since))
+            .min();
+        on_car.map_or(FirstFitting::NotYet, |at| FirstFitting::On(zone.day_of(at)))
+    }
+
+    /// The moment of its making or overhaul, both before it came into the register: it had then
+    /// run `used` until it came in. What has run nothing was on no car before.
+    fn before_receipt(&self, on: Option<crate::time::Day>, used: &Brought, zone: &Zone) -> Moment {
+        let unused = used.by_meter();
+        let nothing = Meter::ALL
+            .iter()
+            .any(|meter| unused[*meter] == Some(Amount(0)))
+            && Meter::ALL
+                .iter()
+                .all(|meter| unused[*meter].is_none_or(|used| used == Amount(0)));
+        let fitted = if nothing {
+            self.first_fitting(self.record.received_at, zone)
+        } else {
+            FirstFitting::Unknown
+        };
+        Moment::made(on, fitted, &unused)
+    }
+
+    /// When each task of the component is due. `host` are the meters of the car it is on.
+    /// Linear in the tasks of its part, the fitments and the work done.
+    pub fn due(
+        &self,
+        documents: &Documents,
+        host: &ByMeter<MeterFacts>,
+        zone: &Zone,
+    ) -> Vec<(Arc<Task>, DueRow)> {
+        let open = self.fitments.iter().find(|fitment| fitment.end.is_none());
+        let made = self.before_receipt(self.record.manufactured_on, &self.record.brought, zone);
+        let overhauled = self
+            .record
+            .overhauled_on
+            .map(|on| self.before_receipt(Some(on), &self.record.since_overhaul, zone));
+        let (ahead, meters) = match open {
+            Some(fitment) => {
+                let before = self.counted_until(fitment.from, &fitment.meters_from);
+                let from = &fitment.meters_from;
+                (
+                    ByMeter::from_fn(|meter| ahead(from[meter], before[meter])),
+                    *host,
+                )
+            }
+            None => (ByMeter::from_fn(|_| Some(Amount(0))), self.at_rest(zone)),
+        };
+        let tasks = documents.tasks_of_part(&self.record.component.part);
+        let due = |task: &Arc<Task>| {
+            let doings = self.doings(task, zone);
+            let facts = SubjectFacts {
+                made,
+                overhauled,
+                doings: &doings,
+                ahead,
+            };
+            (Arc::clone(task), due::compute(task, &facts, &meters))
+        };
+        tasks.iter().map(due).collect()
+    }
+
+    /// A component in store runs no further.
+    fn at_rest(&self, zone: &Zone) -> ByMeter<MeterFacts> {
+        let since = self.record.since;
+        let counted = self.counted_until(since, &MeterValues::default());
+        ByMeter::from_fn(|meter| {
+            counted[meter].map_or(MeterFacts::UNKNOWN, |counted| {
+                MeterFacts::at_rest(counted, zone.day_of(since))
+            })
+        })
+    }
+
+    fn doings<'t>(&self, task: &'t Task, zone: &Zone) -> Vec<Done<'t>> {
+        let of_task = self.done.iter().filter(|done| done.task == task.code);
+        of_task
+            .map(|done| Done {
+                moment: Moment {
+                    on: Some(zone.day_of(done.at)),
+                    fitted: self.first_fitting(done.at, zone),
+                    counted: self.counted_until(done.at, &done.meters),
+                },
+                task,
+            })
+            .collect()
+    }
+}
+
+/// When each task of a car as a whole is due: its intervals count from when each was last done,
+/// and before that nothing is known. Linear in the tasks of its type and the work done.
+pub fn car_due(
+    car: &CarRecord,
+    done: &[&DoneRecord],
+    documents: &Documents,
+    (meters, zone): (&ByMeter<MeterFacts>, &Zone),
+) -> Vec<(Arc<Task>, DueRow)> {
+    let unknown = Moment {
+        on: None,
+        fitted: FirstFitting::Unknown,
+        counted: MeterValues::default(),
+    };
+    let due = |task: &Arc<Task>| {
+        let of_task = done.iter().filter(|done| done.task == task.code);
+        let doings: Vec<Done<'_>> = of_task
+            .map(|done| {
+                let on = zone.day_of(done.at);
+                let fitted = FirstFitting::On(on);
+                Done {
+                    moment: Moment {
+                        on: Some(on),
+                        fitted,
+                        counted: done.meters,
+                    },
+                    task,
+                }
+            })
+            .collect();
+        let ahead = ByMeter::from_fn(|_| Some(Amount(0)));
+        let facts = SubjectFacts {
+            made: unknown,
+            overhauled: None,
+            doings: &doings,
+            ahead,
+        };
+        (Arc::clone(task), due::compute(task, &facts, meters))
+    };
+    documents
+        .tasks_of_car_type(&car.car.car_type)
+        .iter()
+        .map(due)
+        .collect()
+}

@@ -1,0 +1,144 @@
+//! Which things a command touches, so that the store can load them in a fixed number of
+//! statements.
+
+use crate::configuration::car::Vehicle;
+use crate::configuration::component::Subject;
+use crate::configuration::component::{ComponentRef, PositionRef};
+use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber};
+use crate::ledger::command::Command;
+use crate::ledger::entry::Seq;
+use crate::ledger::fact::Fact;
+use crate::time::Instant;
+use crate::units::Meter;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The things that some commands touch.
+#[derive(Debug, Default, Clone, PartialEq, Eq)]
+pub struct Touched {
+    /// Cars.
+    pub cars: BTreeSet<CarNumber>,
+    /// Units with their cars.
+    pub units: BTreeSet<UnitNumber>,
+    /// Trains.
+    pub trains: BTreeSet<TrainId>,
+    /// Components with all their fitments.
+    pub components: BTreeSet<ComponentRef>,
+    /// Positions with all their fitments.
+    pub positions: BTreeSet<PositionRef>,
+    /// Test records.
+    pub tests: BTreeSet<TestRecordId>,
+    /// Positions with all their isolations.
+    pub isolations: BTreeSet<PositionRef>,
+    /// Meters, each from the earliest moment that matters.
+    pub meters: BTreeMap<(CarNumber, Meter), Instant>,
+    /// Entries that are corrected.
+    pub corrected: BTreeSet<Seq>,
+}
+
+impl Touched {
+    /// What a command touches.
+    pub fn by(command: &Command) -> Self {
+        let mut touched = Self::default();
+        touched.add(command);
+        touched
+    }
+
+    /// Adds what another command touches. Constant cost, but for formations.
+    pub fn add(&mut self, command: &Command) {
+        self.corrected.extend(command.corrects);
+        self.add_fact(&command.fact, command.effective_at);
+    }
+
+    /// Adds what a fact that became true at a time touches.
+    pub fn add_fact(&mut self, fact: &Fact, at: Instant) {
+        match fact {
+            Fact::CarTypeDefined(_)
+            | Fact::PartDefined(_)
+            | Fact::TaskDefined(_)
+            | Fact::ProcedureDefined(_)
+            | Fact::RuleSetIssued(_)
+            | Fact::Withdrawn => {}
+            Fact::CarRegistered(car) => self.car(&car.number),
+            Fact::UnitFormed(unit) => {
+                self.units.insert(unit.number.clone());
+                self.cars
+                    .extend(unit.cars.iter().map(|place| place.car.clone()));
+            }
+            Fact::TrainFormed(train) => {
+                self.trains.insert(train.id.clone());
+                train
+                    .vehicles
+                    .iter()
+                    .for_each(|vehicle| self.vehicle(vehicle));
+            }
+            Fact::ComponentReceived(receipt) => self.component(&receipt.component),
+            Fact::Relocated { component, .. }
+            | Fact::ConditionJudged { component, .. }
+            | Fact::Removed { component, .. } => self.component(component),
+            Fact::Fitted(fitting) => {
+                self.component(&fitting.component);
+                self.position(&fitting.at);
+            }
+            Fact::Moved { component, to, .. } => {
+                self.component(component);
+                self.position(to);
+            }
+            Fact::Swapped { first, second, .. } => {
+                self.component(first);
+                self.component(second);
+            }
+            Fact::ReadingTaken(reading) => self.meter(&reading.car, reading.meter, at),
+            Fact::MeterReplaced { car, meter, .. } => self.meter(car, *meter, at),
+            Fact::TaskDone { subject, .. } => self.subject(subject),
+            Fact::TestRecorded(record) => {
+                self.tests.insert(record.id.clone());
+                self.subject(&record.subject);
+            }
+            Fact::Isolated(cut_out) => self.isolation(&cut_out.at),
+            Fact::IsolationEnded { at, proved_by } => {
+                self.isolation(at);
+                self.tests.insert(proved_by.clone());
+            }
+        }
+    }
+
+    fn car(&mut self, car: &CarNumber) {
+        self.cars.insert(car.clone());
+    }
+
+    fn vehicle(&mut self, vehicle: &Vehicle) {
+        match vehicle {
+            Vehicle::Unit(unit, _) => {
+                self.units.insert(unit.clone());
+            }
+            Vehicle::Car(car, _) => self.car(car),
+        }
+    }
+
+    fn component(&mut self, component: &ComponentRef) {
+        self.components.insert(component.clone());
+    }
+
+    fn position(&mut self, at: &PositionRef) {
+        self.car(&at.car);
+        self.positions.insert(at.clone());
+    }
+
+    fn isolation(&mut self, at: &PositionRef) {
+        self.car(&at.car);
+        self.isolations.insert(at.clone());
+    }
+
+    fn meter(&mut self, car: &CarNumber, meter: Meter, at: Instant) {
+        self.car(car);
+        let from = self.meters.entry((car.clone(), meter)).or_insert(at);
+        *from = (*from).min(at);
+    }
+
+    fn subject(&mut self, subject: &Subject) {
+        match subject {
+            Subject::Component(component) => self.component(component),
+            Subject::Car(car) => self.car(car),
+        }
+    }
+}

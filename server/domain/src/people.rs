@@ -1,0 +1,68 @@
+//! Who acts, in which role, and what each role may record.
+
+use crate::identity::PersonName;
+use crate::ledger::fact::Fact;
+use crate::words::word_list;
+
+word_list! {
+    /// What a person does here. A person may hold several.
+    Role, "role" {
+        /// Plans visits and work.
+        Planner = "planner",
+        /// Decides whether trains may run.
+        Controller = "controller",
+        /// Keeps stock and custody.
+        Stores = "stores",
+        /// Does and tests the work.
+        Technician = "technician",
+        /// Owns baselines, rule sets, procedures and concessions.
+        BrakeEngineer = "brake_engineer",
+        /// Reads everything and writes nothing.
+        Auditor = "auditor",
+        /// Keeps accounts, and nothing else.
+        Administrator = "administrator",
+    }
+}
+
+/// Somebody who acts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Actor {
+    /// The account's name, as it stands in every entry.
+    pub name: PersonName,
+    /// The roles held.
+    pub roles: Vec<Role>,
+}
+
+impl Actor {
+    /// Whether one of the roles may record facts of that kind.
+    pub fn may_record(&self, fact: &Fact) -> bool {
+        let allowed = roles_for(fact);
+        self.roles.iter().any(|role| allowed.contains(role))
+    }
+}
+
+/// The roles that may record a kind of fact.
+pub fn roles_for(fact: &Fact) -> &'static [Role] {
+    use Role::{BrakeEngineer, Controller, Planner, Stores, Technician};
+    match fact {
+        Fact::CarTypeDefined(_)
+        | Fact::PartDefined(_)
+        | Fact::TaskDefined(_)
+        | Fact::ProcedureDefined(_)
+        | Fact::RuleSetIssued(_) => &[BrakeEngineer],
+        Fact::CarRegistered(_) | Fact::UnitFormed(_) => &[BrakeEngineer, Planner],
+        Fact::TrainFormed(_) => &[Controller, Planner, BrakeEngineer],
+        Fact::ComponentReceived(_) | Fact::Relocated { .. } => &[Stores, BrakeEngineer],
+        Fact::Fitted(_) | Fact::Removed { .. } | Fact::Moved { .. } | Fact::Swapped { .. } => {
+            &[Technician, Stores, BrakeEngineer]
+        }
+        Fact::ConditionJudged { .. } => &[Technician, Stores, BrakeEngineer],
+        Fact::ReadingTaken(_) | Fact::MeterReplaced { .. } => {
+            &[Planner, Technician, Controller, BrakeEngineer]
+        }
+        Fact::TaskDone { .. } | Fact::TestRecorded(_) => &[Technician, BrakeEngineer],
+        Fact::Isolated(_) | Fact::IsolationEnded { .. } => &[Controller, Technician, BrakeEngineer],
+        // A withdrawal is checked against the fact it withdraws.
+        Fact::Withdrawn => &[Planner, Controller, Stores, Technician, BrakeEngineer],
+    }
+}

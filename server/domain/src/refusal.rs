@@ -1,0 +1,131 @@
+//! Why a command is not recorded: the rule, what stands against it, and what would be allowed.
+//! Whoever gets a refusal can rely on nothing having been changed.
+
+use crate::configuration::component::{ComponentRef, Condition, PositionRef};
+use crate::identity::PartNumber;
+use crate::ledger::entry::Seq;
+use crate::time::Instant;
+
+/// The register's "no".
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum Refusal {
+    /// The thing named is not in the register.
+    #[error("{what} {name} is not in the register")]
+    Unknown {
+        /// What kind of thing; also the field it was named in.
+        what: &'static str,
+        /// Its name as given.
+        name: String,
+    },
+    /// The thing is in the register already, and other than now stated.
+    #[error("{what} {name} is already in the register by {by}, with other contents; {allowed}")]
+    AlreadyDefined {
+        /// What kind of thing.
+        what: &'static str,
+        /// Its name.
+        name: String,
+        /// The entry that brought it in.
+        by: Seq,
+        /// What would be allowed.
+        allowed: &'static str,
+    },
+    /// The same was said before in one input.
+    #[error("the same is already said earlier in this input ({by}); say it once")]
+    Repeated {
+        /// The entry it would have been.
+        by: Seq,
+    },
+    /// A position holds another component at that time.
+    #[error("{position} holds {holds} then (by {by}); remove that first, or give another time")]
+    PositionTaken {
+        /// The position.
+        position: PositionRef,
+        /// What it holds.
+        holds: ComponentRef,
+        /// The entry that fitted it.
+        by: Seq,
+    },
+    /// The component is fitted somewhere at that time.
+    #[error(
+        "{component} is fitted at {at} then (by {by}); remove it there first, or give another time"
+    )]
+    FittedElsewhere {
+        /// The component.
+        component: ComponentRef,
+        /// Where it is fitted.
+        at: PositionRef,
+        /// The entry that fitted it.
+        by: Seq,
+    },
+    /// The component is not fitted at that time.
+    #[error("{component} is not fitted at that time")]
+    NotFitted {
+        /// The component.
+        component: ComponentRef,
+    },
+    /// The car's baseline does not approve the part there.
+    #[error("part {part} is not approved at {position}; approved: {approved}")]
+    NotApproved {
+        /// The part.
+        part: PartNumber,
+        /// The position.
+        position: PositionRef,
+        /// What is approved, as one text.
+        approved: String,
+    },
+    /// The component's condition forbids it.
+    #[error("{component} is {condition}; {allowed}")]
+    ConditionForbids {
+        /// The component.
+        component: ComponentRef,
+        /// Its condition.
+        condition: Condition,
+        /// What would be allowed.
+        allowed: &'static str,
+    },
+    /// A later entry stands against it.
+    #[error("{what} contradicts {by}, effective {since}; {allowed}")]
+    Contradicts {
+        /// What contradicts.
+        what: String,
+        /// The entry that stands against it.
+        by: Seq,
+        /// Since when that is so.
+        since: Instant,
+        /// What would be allowed.
+        allowed: &'static str,
+    },
+    /// A time or value is not possible.
+    #[error("{field}: {given} is not possible; {allowed}")]
+    Impossible {
+        /// The field.
+        field: &'static str,
+        /// What was given.
+        given: String,
+        /// What would be allowed.
+        allowed: String,
+    },
+    /// The roles held do not allow it.
+    #[error("this needs one of the roles {needed}")]
+    NotPermitted {
+        /// The roles that may.
+        needed: String,
+    },
+}
+
+impl Refusal {
+    /// The field that the refusal is about, named as in files and forms.
+    pub fn field(&self) -> &'static str {
+        match self {
+            Self::Unknown { what, .. } | Self::AlreadyDefined { what, .. } => what,
+            Self::Repeated { .. } => "row",
+            Self::PositionTaken { .. } => "position",
+            Self::FittedElsewhere { .. } | Self::NotFitted { .. } => "serial",
+            Self::NotApproved { .. } => "part",
+            Self::ConditionForbids { .. } => "condition",
+            Self::Contradicts { .. } => "at",
+            Self::Impossible { field, .. } => field,
+            Self::NotPermitted { .. } => "role",
+        }
+    }
+}

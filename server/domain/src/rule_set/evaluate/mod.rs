@@ -1,0 +1,253 @@
+//! Putting a rule set to a train. Every rule that applies is judged; the strictest decides, and
+//! the restrictions of all add up. One missing fact, and there is no verdict.
+
+mod ends;
+mod other;
+mod speed;
+
+use super::facts::TrainFacts;
+use super::measure::needed;
+use super::requirement::{Bands, Requirement};
+use super::verdict::{AppliedRule, Imposed, Permission, Verdict};
+use super::{OnlyIf, Rule, RuleSet, Scope};
+use crate::worked::{Missing, MissingFact, Source, Step, Worked};
+use std::collections::BTreeMap;
+
+/// What a rule finds of a train.
+struct Finding {
+    working: String,
+    permission: Permission,
+    restrictions: Imposed,
+}
+
+/// Whether a rule applies, and if not why.
+enum Applies {
+    Yes,
+    No(String),
+}
+
+/// The verdict of a rule set for a train, with every rule as a step. No verdict when a fact that
+/// a rule needs is missing, when the set was not made for such trains, or when none of its rules
+/// applies; all that is missing is listed together. Whether the set is valid today is the caller's
+/// question ([`RuleSet::is_valid_on`]). Linear in rules times vehicles.
+pub fn evaluate(set: &RuleSet, train: &TrainFacts) -> Result<Worked<Verdict>, Missing> {
+    if let Applies::No(why) = in_scope(&set.scope, train)? {
+        let of = format!("{why}: rule set {} does not cover it", set.name);
+        return Err(Missing::one("a rule set made for such trains", of));
+    }
+    let (mut applied, mut steps) = (Vec::new(), Vec::new());
+    let mut missing: BTreeMap<MissingFact, Vec<&str>> = BTreeMap::new();
+    for rule in &set.rules {
+        match apply(rule, train) {
+            Ok(Ok(judged)) => applied.push(judged),
+            Ok(Err(why)) => steps.push(step(rule, format!("does not apply: {why}"))),
+            Err(Missing(facts)) => facts
+                .into_iter()
+                .for_each(|fact| missing.entry(fact).or_default().push(&rule.title)),
+        }
+    }
+    if !missing.is_empty() {
+        return Err(Missing(missing.into_iter().map(needed_by).collect()));
+    }
+    if applied.is_empty() {
+        let of = format!("rule set {} for this train", set.name);
+        return Err(Missing::one("a rule that applies", of));
+    }
+    applied.sort_by(AppliedRule::strictest_first);
+    Ok(conclude(set, applied, steps))
+}
+
+/// The fact with the rules that need it.
+fn needed_by((fact, rules): (MissingFact, Vec<&str>)) -> MissingFact {
+    let of = format!("{}, needed by: {}", fact.of, rules.join("; "));
+    MissingFact { of, ..fact }
+}
+
+fn conclude(set: &RuleSet, applied: Vec<AppliedRule>, left_aside: Vec<Step>) -> Worked<Verdict> {
+    let permission = applied
+        .first()
+        .map_or(Permission::MayNotRun, |r| r.permission);
+    let all = applied.iter().map(|rule| rule.restrictions.clone());
+    let restrictions = all.fold(Imposed::default(), Imposed::and);
+    let judged = applied.iter().map(|rule| Step {
+        what: rule.title.clone(),
+        working: format!("{}: {}", rule.working, rule.permission),
+        source: rule.source.clone(),
+    });
+    let decision = Step {
+        what: "verdict".into(),
+        working: format!("the strictest of {} rules: {permission}", applied.len()),
+        source: Source::Operator(format!("rule set {} revision {}", set.name, set.revision)),
+    };
+    let steps = judged.chain(left_aside).chain([decision]).collect();
+    let value = Verdict {
+        rule_set: set.name.clone(),
+        revision: set.revision.clone(),
+        issuer: set.issuer.clone(),
+        permission,
+        restrictions,
+        applied,
+        cautions: cautions(set),
+    };
+    Worked { value, steps }
+}
+
+fn cautions(set: &RuleSet) -> Vec<String> {
+    vec![
+        set.note.clone(),
+        "This is advice: the authorised person decides.".into(),
+        "Void as soon as the formation, the load or the state of any brake changes.".into(),
+    ]
+}
+
+fn step(rule: &Rule, working: String) -> Step {
+    Step {
+        what: rule.title.clone(),
+        working,
+        source: rule.source.clone(),
+    }
+}
+
+/// A judged rule, or in the inner error why it does not apply.
+fn apply(rule: &Rule, train: &TrainFacts) -> Result<Result<AppliedRule, String>, Missing> {
+    if let Applies::No(why) = in_scope(&rule.scope, train)? {
+        return Ok(Err(why));
+    }
+    if let Applies::No(why) = hard_enough(rule.only_if, train)? {
+        return Ok(Err(why));
+    }
+    let Finding {
+        working,
+        permission,
+        restrictions,
+    } = judge(&rule.requirement, train)?;
+    Ok(Ok(AppliedRule {
+        title: rule.title.clone(),
+        source: rule.source.clone(),
+        working,
+        permission,
+        restrictions,
+    }))
+}
+
+fn judge(requirement: &Requirement, train: &TrainFacts) -> Result<Finding, Missing> {
+    match requirement {
+        Requirement::Always(consequence) => {
+            finding("holds for every such train".into(), consequence, train)
+        }
+        Requirement::Bands(bands) => judge_bands(bands, train),
+        Requirement::Table(table) => speed::judge_table(table, train),
+        Requirement::Stopping(stopping) => speed::judge_stopping(*stopping, train),
+        Requirement::EndVehicle(end) => ends::judge_end(end, train),
+        Requirement::Adjacent(adjacent) => ends::judge_adjacent(adjacent, train),
+        Requirement::Holding(holding) => other::judge_holding(holding, train),
+        Requirement::Equipment(equipment) => other::judge_equipment(equipment, train),
+    }
+}
+
+fn judge_bands(bands: &Bands, train: &TrainFacts) -> Result<Finding, Missing> {
+    let measured = bands.measure.of(train)?;
+    let mut fitting = bands.bands.iter().filter(|band| {
+        let below = |end| !measured.ratio.is_at_least(end);
+        measured.ratio.is_at_least(band.at_least_percent) && band.below_percent.is_none_or(below)
+    });
+    let (Some(band), None) = (fitting.next(), fitting.next()) else {
+        let of = format!("rule set for {}", measured.working);
+        return Err(Missing::one("exactly one band", of));
+    };
+    let end = band
+        .below_percent
+        .map_or(String::new(), |end| format!(", below {end} %"));
+    let working = format!(
+        "{}: at least {} %{end}",
+        measured.working, band.at_least_percent
+    );
+    finding(working, &band.consequence, train)
+}
+
+/// A finding by a consequence of the rule set.
+fn finding(
+    working: String,
+    consequence: &super::consequence::Consequence,
+    train: &TrainFacts,
+) -> Result<Finding, Missing> {
+    let (permission, restrictions) = consequence.impose(train.speed_max)?;
+    Ok(Finding {
+        working,
+        permission,
+        restrictions,
+    })
+}
+
+/// A rule that is kept asks for nothing.
+fn kept(working: String) -> Finding {
+    Finding {
+        working,
+        permission: Permission::MayRun,
+        restrictions: Imposed::default(),
+    }
+}
+
+fn in_scope(scope: &Scope, train: &TrainFacts) -> Result<Applies, Missing> {
+    let listed = [
+        is_listed(&scope.whereabouts, train.whereabouts, "whereabouts"),
+        is_listed(&scope.kinds, train.kind, "train kind"),
+        is_listed(&scope.movements, train.movement, "movement"),
+    ];
+    all_of(listed)
+}
+
+fn is_listed<T>(list: &[T], fact: Option<T>, what: &str) -> Result<Applies, Missing>
+where
+    T: Copy + PartialEq + std::fmt::Display,
+{
+    if list.is_empty() {
+        return Ok(Applies::Yes);
+    }
+    let fact = needed(fact, what, "train")?;
+    let no = || Applies::No(format!("{what} is {fact}"));
+    Ok(if list.contains(&fact) {
+        Applies::Yes
+    } else {
+        no()
+    })
+}
+
+fn hard_enough(only_if: OnlyIf, train: &TrainFacts) -> Result<Applies, Missing> {
+    // Falls are compared as positive steepness.
+    let fall = only_if.falls_steeper_than.map(|limit| -limit.0);
+    let steepness = train.gradient.map(|gradient| -gradient.0);
+    let faster = only_if.faster_than.map(|limit| limit.0);
+    let further = only_if.further_than.map(|limit| limit.0);
+    all_of([
+        is_over(fall, steepness, "fall of the way ahead"),
+        is_over(faster, train.speed_max.map(|s| s.0), "greatest speed"),
+        is_over(further, train.distance_to_go.map(|d| d.0), "distance to go"),
+    ])
+}
+
+fn is_over(limit: Option<f64>, fact: Option<f64>, what: &str) -> Result<Applies, Missing> {
+    let Some(limit) = limit else {
+        return Ok(Applies::Yes);
+    };
+    let fact = needed(fact.filter(|fact| fact.is_finite()), what, "train")?;
+    let no = || Applies::No(format!("{what} is {fact}, not over {limit}"));
+    Ok(if fact > limit { Applies::Yes } else { no() })
+}
+
+/// All conditions together. A condition known not to be met decides, whatever else is missing.
+fn all_of(conditions: [Result<Applies, Missing>; 3]) -> Result<Applies, Missing> {
+    let mut missing = Vec::new();
+    for condition in conditions {
+        match condition {
+            Ok(Applies::Yes) => {}
+            Ok(no) => return Ok(no),
+            Err(Missing(facts)) => missing.extend(facts),
+        }
+    }
+    if missing.is_empty() {
+        Ok(Applies::Yes)
+    } else {
+        Err(Missing(missing))
+    }
+}

@@ -1,0 +1,210 @@
+//! From an address to a database, chosen by its first word; the only place that knows the
+//! dialects apart.
+
+use crate::error::StoreError;
+use crate::schema::{MIGRATIONS, for_sqlite};
+use sqlx::postgres::{PgConnectOptions, PgPool, PgPoolOptions, Postgres};
+use sqlx::sqlite::{
+    Sqlite, SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions,
+    SqliteSynchronous,
+};
+use sqlx::{AssertSqlSafe, Executor, Transaction};
+use std::str::FromStr;
+use std::time::Duration;
+
+/// Pools of one of the two databases.
+#[derive(Debug, Clone)]
+pub(crate) enum Pools {
+    /// One connection that writes, several that can only read.
+    Sqlite {
+        /// The writer; others wait for it in a fair queue.
+        write: SqlitePool,
+        /// Opened read-only.
+        read: SqlitePool,
+    },
+    /// One pool for both.
+    Postgres(PgPool),
+}
+
+/// A transaction on one of the two databases. Dropped, it rolls back.
+pub(crate) enum Tx {
+    /// SQLite.
+    Sqlite(Transaction<'static, Sqlite>),
+    /// PostgreSQL.
+    Postgres(Transaction<'static, Postgres>),
+}
+
+/// Writes one body for both databases; the connection's type decides which driver is meant.
+macro_rules! on {
+    ($tx:expr, $conn:ident => $body:expr) => {
+        match $tx {
+            $crate::connect::Tx::Sqlite(tx) => {
+                #[allow(unused_mut, reason = "not every body borrows it anew")]
+                let mut $conn = &mut **tx;
+                $body
+            }
+            $crate::connect::Tx::Postgres(tx) => {
+                #[allow(unused_mut, reason = "not every body borrows it anew")]
+                let mut $conn = &mut **tx;
+                $body
+            }
+        }
+    };
+}
+pub(crate) use on;
+
+/// Readers of a SQLite file; four are right for two cores.
+const READERS: u32 = 4;
+/// Connections to PostgreSQL of one server.
+const POSTGRES_CONNECTIONS: u32 = 12;
+/// How long to wait for another process that writes the same SQLite file.
+const BUSY: Duration = Duration::from_secs(20);
+/// Page cache of one SQLite connection, in kibibytes: four readers and a writer stay far below
+/// the memory that a server may use.
+const SQLITE_CACHE_KIB: &str = "-16000";
+/// A number of our own for PostgreSQL's advisory lock on the schema.
+const SCHEMA_LOCK: &str = "select pg_advisory_xact_lock(7303201)";
+
+const SCHEMA_TABLE: &str =
+    "create table if not exists schema_migration (number BIGINT primary key, name TEXT not null)";
+
+const SCHEMA_LAST: &str = "select coalesce(max(number), 0) from schema_migration";
+
+const SCHEMA_DONE: &str = "insert into schema_migration (number, name) values ($1, $2)";
+
+impl Pools {
+    /// Opens `sqlite://FILE` or `postgres://…` and brings its schema up to date.
+    pub(crate) async fn open(address: &str) -> Result<Self, StoreError> {
+        let pools = if address.starts_with("sqlite:") {
+            Self::open_sqlite(address).await?
+        } else if address.starts_with("postgres:") || address.starts_with("postgresql:") {
+            Self::open_postgres(address).await?
+        } else {
+            return Err(StoreError::Address(address.to_owned()));
+        };
+        pools.migrate().await?;
+        Ok(pools)
+    }
+
+    async fn open_sqlite(address: &str) -> Result<Self, StoreError> {
+        let options = SqliteConnectOptions::from_str(address)?
+            .create_if_missing(true)
+            .journal_mode(SqliteJournalMode::Wal)
+            // FULL survives a power cut; it costs a sixth of the commits a second.
+            .synchronous(SqliteSynchronous::Full)
+            .foreign_keys(true)
+            .busy_timeout(BUSY)
+            .pragma("cache_size", SQLITE_CACHE_KIB);
+        let write = SqlitePoolOptions::new()
+            .max_connections(1)
+            .connect_with(options.clone())
+            .await?;
+        let read = SqlitePoolOptions::new()
+            .max_connections(READERS)
+            .connect_lazy_with(options.read_only(true));
+        Ok(Self::Sqlite { write, read })
+    }
+
+    async fn open_postgres(address: &str) -> Result<Self, StoreError> {
+        let options = PgConnectOptions::from_str(address)?.application_name("brake register");
+        let pool = PgPoolOptions::new()
+            .max_connections(POSTGRES_CONNECTIONS)
+            // A BEGIN cancelled by a vanished client would leave its connection inside a
+            // transaction (sqlx 0.9.0); the next user must not work in it.
+            .after_release(|connection, _| {
+                Box::pin(async move {
+                    connection.execute("rollback").await?;
+                    Ok(true)
+                })
+            })
+            .connect_with(options)
+            .await?;
+        let collation: String = sqlx::query_scalar(
+            "select datcollate::text from pg_database where datname = current_database()",
+        )
+        .fetch_one(&pool)
+        .await?;
+        if !matches!(collation.as_str(), "C" | "POSIX" | "C.UTF-8" | "C.utf8") {
+            return Err(StoreError::Collation(collation));
+        }
+        Ok(Self::Postgres(pool))
+    }
+
+    /// Opens a transaction that may write. SQLite takes its single write lock now, so that a
+    /// later statement can never fail because another writer came first.
+    pub(crate) async fn begin(&self) -> Result<Tx, StoreError> {
+        Ok(match self {
+            Self::Sqlite { write, .. } => Tx::Sqlite(write.begin_with("BEGIN IMMEDIATE").await?),
+            Self::Postgres(pool) => Tx::Postgres(pool.begin().await?),
+        })
+    }
+
+    /// Opens one consistent view of the register that cannot write.
+    pub(crate) async fn read(&self) -> Result<Tx, StoreError> {
+        const SNAPSHOT: &str = "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY";
+        Ok(match self {
+            Self::Sqlite { read, .. } => Tx::Sqlite(read.begin().await?),
+            Self::Postgres(pool) => Tx::Postgres(pool.begin_with(SNAPSHOT).await?),
+        })
+    }
+
+    /// Runs the migrations that are missing, all or none of them, one server at a time.
+    async fn migrate(&self) -> Result<(), StoreError> {
+        let mut tx = self.begin().await?;
+        if let Tx::Postgres(tx) = &mut tx {
+            tx.execute(SCHEMA_LOCK).await?;
+        }
+        on!(&mut tx, conn => conn.execute(SCHEMA_TABLE).await.map(drop))?;
+        let last: i64 =
+            on!(&mut tx, conn => sqlx::query_scalar(SCHEMA_LAST).fetch_one(conn).await)?;
+        let newest = MIGRATIONS.last().map_or(0, |(number, ..)| *number);
+        if newest < last {
+            return Err(StoreError::NewerSchema {
+                found: last,
+                known: newest,
+            });
+        }
+        for (number, name, text) in MIGRATIONS.iter().filter(|(number, ..)| last < *number) {
+            match &mut tx {
+                Tx::Sqlite(tx) => tx
+                    .execute(AssertSqlSafe(for_sqlite(text)))
+                    .await
+                    .map(drop)?,
+                Tx::Postgres(tx) => tx.execute(*text).await.map(drop)?,
+            }
+            on!(&mut tx, conn => sqlx::query(SCHEMA_DONE).bind(number).bind(*name).execute(conn).await.map(drop))?;
+        }
+        tx.commit().await
+    }
+
+    /// Closes all connections.
+    pub(crate) async fn close(&self) {
+        match self {
+            Self::Sqlite { write, read } => {
+                read.close().await;
+                write.close().await;
+            }
+            Self::Postgres(pool) => pool.close().await,
+        }
+    }
+}
+
+impl Tx {
+    /// Makes what was written durable.
+    pub(crate) async fn commit(self) -> Result<(), StoreError> {
+        match self {
+            Self::Sqlite(tx) => tx.commit().await?,
+            Self::Postgres(tx) => tx.commit().await?,
+        }
+        Ok(())
+    }
+
+    /// Takes back what was written.
+    pub(crate) async fn rollback(self) -> Result<(), StoreError> {
+        match self {
+            Self::Sqlite(tx) => tx.rollback().await?,
+            Self::Postgres(tx) => tx.rollback().await?,
+        }
+        Ok(())
+    }
+}

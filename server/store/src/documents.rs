@@ -1,0 +1,86 @@
+//! Design data: kept as documents, copied into memory, read again only when an entry has
+//! changed it.
+
+use crate::connect::{Tx, on};
+use crate::error::StoreError;
+use crate::row::{from_json, row, to_json};
+use domain::ledger::dossier::{Documents, InForce};
+use domain::ledger::entry::{Entry, Seq};
+use domain::ledger::fact::Fact;
+use std::sync::Arc;
+
+row!(DocumentRow {
+    seq: i64,
+    body: String
+});
+
+const READ: &str = "select seq, body from document order by seq";
+const PUT: &str =
+    "insert into document (seq, kind, name, revision, body) values ($1, $2, $3, $4, $5)";
+
+/// All documents, in the order in which they came into force.
+pub(crate) async fn read(tx: &mut Tx) -> Result<Documents, StoreError> {
+    let rows: Vec<DocumentRow> = on!(tx, conn => sqlx::query_as(READ).fetch_all(conn).await)?;
+    let mut documents = Documents::default();
+    for row in rows {
+        let by = Seq(row.seq);
+        match from_json(&row.body)? {
+            Fact::CarTypeDefined(car_type) => {
+                let key = (car_type.name.clone(), car_type.revision.clone());
+                documents.car_types.insert(
+                    key,
+                    InForce {
+                        by,
+                        document: Arc::new(*car_type),
+                    },
+                );
+            }
+            Fact::PartDefined(part) => {
+                let key = part.number.clone();
+                documents.parts.insert(
+                    key,
+                    InForce {
+                        by,
+                        document: Arc::new(part),
+                    },
+                );
+            }
+            Fact::TaskDefined(task) => documents.put_task(by, Arc::new(task)),
+            Fact::RuleSetIssued(rules) => {
+                let key = (rules.name.clone(), rules.revision.clone());
+                let in_force = InForce {
+                    by,
+                    document: Arc::new(*rules),
+                };
+                documents.rule_sets.insert(key, in_force);
+            }
+            Fact::ProcedureDefined(procedure) => {
+                let key = (procedure.code.clone(), procedure.revision.clone());
+                let in_force = InForce {
+                    by,
+                    document: Arc::new(procedure),
+                };
+                documents.procedures.insert(key, in_force);
+            }
+            _ => {}
+        }
+    }
+    Ok(documents)
+}
+
+/// Keeps an entry's document. Does nothing for other entries.
+pub(crate) async fn put(tx: &mut Tx, entry: &Entry) -> Result<(), StoreError> {
+    let (name, revision) = match &entry.fact {
+        Fact::CarTypeDefined(car_type) => (car_type.name.as_str(), car_type.revision.as_str()),
+        Fact::PartDefined(part) => (part.number.as_str(), ""),
+        Fact::TaskDefined(task) => (task.code.as_str(), task.revision.as_str()),
+        Fact::RuleSetIssued(known) => (known.name.as_str(), known.revision.as_str()),
+        Fact::ProcedureDefined(known) => (known.code.as_str(), known.revision.as_str()),
+        _ => return Ok(()),
+    };
+    let body = to_json(&entry.fact)?;
+    on!(tx, conn => sqlx::query(PUT)
+        .bind(entry.seq.0).bind(entry.fact.kind()).bind(name).bind(revision).bind(&body)
+        .execute(conn).await.map(drop))?;
+    Ok(())
+}

@@ -1,0 +1,235 @@
+//! Components and fitments as kept.
+
+use super::KEYS;
+use crate::column::{At, On};
+use crate::connect::{Tx, on};
+use crate::error::StoreError;
+use crate::row::{parsed, parsed_option, row};
+use domain::configuration::component::{ComponentRef, PositionRef};
+use domain::ledger::dossier::{
+    ComponentRecord, Dossier, Fitment, FitmentEnd, FitmentId, MeterValues,
+};
+use domain::ledger::entry::Seq;
+use domain::ledger::fact::Brought;
+use domain::units::Amount;
+use sqlx::QueryBuilder;
+use std::collections::BTreeSet;
+
+row!(
+    /// A component.
+    ComponentRow {
+        id: i64,
+        part: String,
+        serial: String,
+        received_at: At,
+        condition: String,
+        location: Option<String>,
+        since: At,
+        since_by: i64,
+        manufactured_on: Option<On>,
+        overhauled_on: Option<On>,
+        brought_odometer: Option<i64>,
+        brought_running_hours: Option<i64>,
+        brought_compressor_hours: Option<i64>,
+        overhaul_odometer: Option<i64>,
+        overhaul_running_hours: Option<i64>,
+        overhaul_compressor_hours: Option<i64>,
+        certificate: Option<String>,
+    }
+);
+
+/// The columns of [`ComponentRow`].
+pub(crate) const COMPONENT_COLUMNS: &str = "component.id, component.part, component.serial, component.received_at, component.condition, component.location, component.since, component.since_by, component.manufactured_on, component.overhauled_on, component.brought_odometer, component.brought_running_hours, component.brought_compressor_hours, component.overhaul_odometer, component.overhaul_running_hours, component.overhaul_compressor_hours, component.certificate";
+
+impl ComponentRow {
+    /// The component as the core has it.
+    pub(crate) fn record(&self) -> Result<ComponentRecord, sqlx::Error> {
+        Ok(ComponentRecord {
+            id: Seq(self.id),
+            component: ComponentRef {
+                part: parsed(&self.part)?,
+                serial: parsed(&self.serial)?,
+            },
+            received_at: self.received_at.0,
+            condition: parsed(&self.condition)?,
+            location: parsed_option(self.location.as_deref())?,
+            since: self.since.0,
+            since_by: Seq(self.since_by),
+            manufactured_on: self.manufactured_on.map(|day| day.0),
+            overhauled_on: self.overhauled_on.map(|day| day.0),
+            brought: Brought {
+                odometer: self.brought_odometer.map(Amount),
+                running_hours: self.brought_running_hours.map(Amount),
+                compressor_hours: self.brought_compressor_hours.map(Amount),
+            },
+            since_overhaul: Brought {
+                odometer: self.overhaul_odometer.map(Amount),
+                running_hours: self.overhaul_running_hours.map(Amount),
+                compressor_hours: self.overhaul_compressor_hours.map(Amount),
+            },
+            certificate: self.certificate.clone(),
+        })
+    }
+}
+
+/// Three columns, in the order of the meters' numbers, as amounts.
+pub(crate) fn amounts(
+    [odometer, running_hours, compressor_hours]: [Option<i64>; 3],
+) -> MeterValues {
+    MeterValues {
+        odometer: odometer.map(Amount),
+        running_hours: running_hours.map(Amount),
+        compressor_hours: compressor_hours.map(Amount),
+    }
+}
+
+/// Amounts as three columns, in the order of the meters' numbers.
+pub(crate) fn columns(values: &MeterValues) -> [Option<i64>; 3] {
+    let column = |amount: Option<Amount>| amount.map(|amount| amount.0);
+    [
+        column(values.odometer),
+        column(values.running_hours),
+        column(values.compressor_hours),
+    ]
+}
+
+row!(
+    /// A fitment as known now, with the names of its component and car.
+    FitmentRow {
+        id: i64,
+        part: String,
+        serial: String,
+        car: String,
+        position: String,
+        from_at: At,
+        fitted_by: i64,
+        from_location: Option<String>,
+        until_at: Option<At>,
+        removed_by: Option<i64>,
+        removal_reason: Option<String>,
+        removed_to: Option<String>,
+        from_odometer: Option<i64>,
+        from_running_hours: Option<i64>,
+        from_compressor_hours: Option<i64>,
+        until_odometer: Option<i64>,
+        until_running_hours: Option<i64>,
+        until_compressor_hours: Option<i64>,
+    }
+);
+
+/// The columns of [`FitmentRow`], from `fitment`, `component` and `car`.
+pub(crate) const FITMENT_COLUMNS: &str = "fitment.id, component.part, component.serial, car.number as car, fitment.position, fitment.from_at, fitment.fitted_by, fitment.from_location, fitment.until_at, fitment.removed_by, fitment.removal_reason, fitment.removed_to, fitment.from_odometer, fitment.from_running_hours, fitment.from_compressor_hours, fitment.until_odometer, fitment.until_running_hours, fitment.until_compressor_hours";
+
+impl FitmentRow {
+    /// The fitment as the core has it.
+    pub(crate) fn fitment(&self) -> Result<Fitment, sqlx::Error> {
+        let end = match (self.until_at, self.removed_by, &self.removal_reason) {
+            (Some(at), Some(by), Some(reason)) => Some(FitmentEnd {
+                at: at.0,
+                by: Seq(by),
+                reason: parsed(reason)?,
+                to: parsed_option(self.removed_to.as_deref())?,
+            }),
+            _ => None,
+        };
+        Ok(Fitment {
+            id: FitmentId(self.id),
+            component: ComponentRef {
+                part: parsed(&self.part)?,
+                serial: parsed(&self.serial)?,
+            },
+            at: PositionRef {
+                car: parsed(&self.car)?,
+                position: parsed(&self.position)?,
+            },
+            from: self.from_at.0,
+            fitted_by: Seq(self.fitted_by),
+            from_location: parsed_option(self.from_location.as_deref())?,
+            end,
+            meters_from: amounts([
+                self.from_odometer,
+                self.from_running_hours,
+                self.from_compressor_hours,
+            ]),
+            meters_until: amounts([
+                self.until_odometer,
+                self.until_running_hours,
+                self.until_compressor_hours,
+            ]),
+        })
+    }
+}
+
+/// Loads components with all their fitments as known now.
+pub(crate) async fn load_components(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+    wanted: &BTreeSet<ComponentRef>,
+) -> Result<(), StoreError> {
+    let wanted: Vec<&ComponentRef> = wanted.iter().collect();
+    for chunk in wanted.chunks(KEYS) {
+        let rows: Vec<ComponentRow> = on!(tx, conn => {
+            let mut query = QueryBuilder::new("with wanted (part, serial) as (");
+            query.push_values(chunk, |mut row, component| {
+                row.push_bind(component.part.as_str()).push_bind(component.serial.as_str());
+            });
+            query.push(") select ").push(COMPONENT_COLUMNS);
+            query.push(" from wanted join component on component.part = wanted.part and component.serial = wanted.serial");
+            query.build_query_as().fetch_all(&mut *conn).await
+        })?;
+        let ids: Vec<i64> = rows.iter().map(|row| row.id).collect();
+        for row in rows {
+            let record = row.record()?;
+            dossier.components.insert(record.component.clone(), record);
+        }
+        load_fitments_of(tx, dossier, &ids).await?;
+    }
+    Ok(())
+}
+
+/// Loads the fitments of components by id, as known now.
+pub(crate) async fn load_fitments_of(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+    ids: &[i64],
+) -> Result<(), StoreError> {
+    for chunk in ids.chunks(KEYS) {
+        let rows: Vec<FitmentRow> = on!(tx, conn => {
+            let mut query = QueryBuilder::new("with wanted (id) as (");
+            query.push_values(chunk, |mut row, id| {
+                row.push_bind(*id);
+            });
+            query.push(") select ").push(FITMENT_COLUMNS);
+            query.push(" from wanted join fitment on fitment.component_id = wanted.id and fitment.known_until is null join component on component.id = fitment.component_id join car on car.id = fitment.car_id");
+            query.build_query_as().fetch_all(&mut *conn).await
+        })?;
+        for row in rows {
+            dossier.load_fitment(row.fitment()?);
+        }
+    }
+    Ok(())
+}
+
+/// Loads all fitments at positions, as known now.
+pub(super) async fn load_positions(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+    wanted: &BTreeSet<PositionRef>,
+) -> Result<(), StoreError> {
+    let wanted: Vec<&PositionRef> = wanted.iter().collect();
+    for chunk in wanted.chunks(KEYS) {
+        let rows: Vec<FitmentRow> = on!(tx, conn => {
+            let mut query = QueryBuilder::new("with wanted (car, position) as (");
+            query.push_values(chunk, |mut row, at| {
+                row.push_bind(at.car.as_str()).push_bind(at.position.as_str());
+            });
+            query.push(") select ").push(FITMENT_COLUMNS);
+            query.push(" from wanted join car on car.number = wanted.car join fitment on fitment.car_id = car.id and fitment.position = wanted.position and fitment.known_until is null join component on component.id = fitment.component_id");
+            query.build_query_as().fetch_all(&mut *conn).await
+        })?;
+        for row in rows {
+            dossier.load_fitment(row.fitment()?);
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,154 @@
+//! Meters as kept: readings and replacements.
+
+use super::KEYS;
+use crate::column::At;
+use crate::connect::{Tx, on};
+use crate::error::StoreError;
+use crate::row::{parsed, row};
+use domain::identity::CarNumber;
+use domain::ledger::dossier::{Dossier, ReadingRecord, ReplacementRecord};
+use domain::ledger::entry::Seq;
+use domain::time::Instant;
+use domain::units::{Amount, Meter};
+use sqlx::QueryBuilder;
+use std::collections::BTreeMap;
+
+row!(ReadingRow {
+    car: String,
+    meter: i16,
+    taken_at: At,
+    shown: i64,
+    recorded_by: i64
+});
+
+row!(ReplacementRow {
+    car: String,
+    meter: i16,
+    replaced_at: At,
+    last_shown: i64,
+    first_shown: i64,
+    recorded_by: i64,
+});
+
+/// The number of a meter in its columns.
+pub(crate) fn number(meter: Meter) -> i16 {
+    match meter {
+        Meter::Odometer => 0,
+        Meter::RunningHours => 1,
+        Meter::CompressorHours => 2,
+    }
+}
+
+/// The meter of a number.
+pub(crate) fn meter(number: i16) -> Result<Meter, sqlx::Error> {
+    usize::try_from(number)
+        .ok()
+        .and_then(|place| Meter::ALL.get(place))
+        .copied()
+        .ok_or_else(|| sqlx::Error::Decode(format!("no meter has number {number}").into()))
+}
+
+/// Loads meters, each with all its replacements and with its readings from the last one at or
+/// before the given moment on.
+pub(super) async fn load_meters(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+    wanted: &BTreeMap<(CarNumber, Meter), Instant>,
+) -> Result<(), StoreError> {
+    let wanted: Vec<(&(CarNumber, Meter), &Instant)> = wanted.iter().collect();
+    for chunk in wanted.chunks(KEYS) {
+        let readings: Vec<ReadingRow> = on!(tx, conn => {
+            let mut query = QueryBuilder::new("with wanted (number, meter, earliest) as (");
+            query.push_values(chunk, |mut row, ((car, meter), earliest)| {
+                row.push_bind(car.as_str()).push_bind(number(*meter)).push_bind(At(**earliest));
+            });
+            query.push(") select car.number as car, reading.meter, reading.taken_at, reading.shown, reading.recorded_by
+                from wanted join car on car.number = wanted.number
+                join reading on reading.car_id = car.id and reading.meter = wanted.meter
+                and reading.taken_at >= coalesce((select max(other.taken_at) from reading other
+                    where other.car_id = car.id and other.meter = wanted.meter
+                    and other.taken_at <= wanted.earliest), wanted.earliest)");
+            query.build_query_as().fetch_all(&mut *conn).await
+        })?;
+        readings
+            .iter()
+            .try_for_each(|row| put_reading(dossier, row))?;
+        let replacements: Vec<ReplacementRow> = on!(tx, conn => {
+            let mut query = QueryBuilder::new("with wanted (number, meter) as (");
+            query.push_values(chunk, |mut row, ((car, meter), _)| {
+                row.push_bind(car.as_str()).push_bind(number(*meter));
+            });
+            query.push(") select car.number as car, meter_replacement.meter, meter_replacement.replaced_at, meter_replacement.last_shown, meter_replacement.first_shown, meter_replacement.recorded_by
+                from wanted join car on car.number = wanted.number
+                join meter_replacement on meter_replacement.car_id = car.id and meter_replacement.meter = wanted.meter");
+            query.build_query_as().fetch_all(&mut *conn).await
+        })?;
+        replacements
+            .iter()
+            .try_for_each(|row| put_replacement(dossier, row))?;
+    }
+    Ok(())
+}
+
+/// Loads all meters of cars by id with all their readings.
+pub(crate) async fn load_all_of(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+    cars: &[i64],
+) -> Result<(), StoreError> {
+    let readings: Vec<ReadingRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select car.number as car, reading.meter, reading.taken_at, reading.shown, reading.recorded_by from car join reading on reading.car_id = car.id where car.id in (");
+        let mut list = query.separated(", ");
+        for car in cars {
+            list.push_bind(*car);
+        }
+        query.push(")");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    let replacements: Vec<ReplacementRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select car.number as car, meter_replacement.meter, meter_replacement.replaced_at, meter_replacement.last_shown, meter_replacement.first_shown, meter_replacement.recorded_by from car join meter_replacement on meter_replacement.car_id = car.id where car.id in (");
+        let mut list = query.separated(", ");
+        for car in cars {
+            list.push_bind(*car);
+        }
+        query.push(")");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    readings
+        .iter()
+        .try_for_each(|row| put_reading(dossier, row))?;
+    replacements
+        .iter()
+        .try_for_each(|row| put_replacement(dossier, row))?;
+    Ok(())
+}
+
+fn put_reading(dossier: &mut Dossier, row: &ReadingRow) -> Result<(), sqlx::Error> {
+    let record = dossier
+        .meters
+        .entry((parsed(&row.car)?, meter(row.meter)?))
+        .or_default();
+    let (by, at, value) = (Seq(row.recorded_by), row.taken_at.0, Amount(row.shown));
+    record.readings.insert(at, ReadingRecord { by, at, value });
+    Ok(())
+}
+
+fn put_replacement(dossier: &mut Dossier, row: &ReplacementRow) -> Result<(), sqlx::Error> {
+    let record = dossier
+        .meters
+        .entry((parsed(&row.car)?, meter(row.meter)?))
+        .or_default();
+    let at = row.replaced_at.0;
+    let (last_value, first_value) = (Amount(row.last_shown), Amount(row.first_shown));
+    let by = Seq(row.recorded_by);
+    record.replacements.insert(
+        at,
+        ReplacementRecord {
+            by,
+            at,
+            last_value,
+            first_value,
+        },
+    );
+    Ok(())
+}

@@ -1,0 +1,55 @@
+//! Loads the dossier that some commands touch, in a fixed number of statements however many
+//! commands there are; kinds of things that none of them touches cost nothing.
+
+pub(crate) mod cars;
+pub(crate) mod components;
+pub(crate) mod isolations;
+pub(crate) mod meters;
+pub(crate) mod tests;
+pub(crate) mod work;
+
+use crate::connect::Tx;
+use crate::error::StoreError;
+use crate::ledger;
+use domain::ledger::dossier::{Documents, Dossier};
+use domain::ledger::touches::Touched;
+use domain::time::Zone;
+use std::sync::Arc;
+
+/// Values of one multi-row statement: with five columns still below the bind limits.
+pub(crate) const KEYS: usize = 4_000;
+
+/// Loads what is touched.
+pub(crate) async fn load(
+    tx: &mut Tx,
+    documents: Arc<Documents>,
+    zone: Zone,
+    mut touched: Touched,
+) -> Result<Dossier, StoreError> {
+    let mut dossier = Dossier::new(documents, zone);
+    for seq in touched.corrected.clone() {
+        if let Some((entry, by)) = ledger::read_one(tx, seq).await? {
+            touched.add_fact(&entry.fact, entry.effective_at);
+            work::load_done(tx, &mut dossier, seq).await?;
+            dossier.corrected.insert(seq, (entry, by));
+        }
+    }
+    cars::load_units(tx, &mut dossier, &mut touched).await?;
+    cars::load_trains(tx, &mut dossier, &touched.trains).await?;
+    cars::load_cars(tx, &mut dossier, &touched.cars).await?;
+    components::load_components(tx, &mut dossier, &touched.components).await?;
+    if !touched.corrected.is_empty() {
+        // What a correction opens again must not meet what has taken its place since.
+        let of_components = touched
+            .components
+            .iter()
+            .flat_map(|c| dossier.fitments_of(c));
+        let positions: Vec<_> = of_components.map(|fitment| fitment.at.clone()).collect();
+        touched.positions.extend(positions);
+    }
+    components::load_positions(tx, &mut dossier, &touched.positions).await?;
+    meters::load_meters(tx, &mut dossier, &touched.meters).await?;
+    tests::load_tests(tx, &mut dossier, &touched.tests).await?;
+    isolations::load_isolations(tx, &mut dossier, &touched.isolations).await?;
+    Ok(dossier)
+}

@@ -1,0 +1,41 @@
+//! What can go wrong in the store.
+
+use domain::ledger::entry::Seq;
+use domain::refusal::Refusal;
+
+/// Why the store did not do what it was asked to. Nothing was changed.
+#[derive(Debug, thiserror::Error)]
+pub enum StoreError {
+    /// The register refuses it.
+    #[error(transparent)]
+    Refused(#[from] Refusal),
+    /// The address names no database that is known here.
+    #[error("“{0}” is no database address; expected sqlite://FILE or postgres://HOST/NAME")]
+    Address(String),
+    /// Text would sort differently from one database to the other.
+    #[error(
+        "the database's collation is “{0}”; create it with collation C, so that lists sort alike everywhere"
+    )]
+    Collation(String),
+    /// The schema was made by a newer release.
+    #[error(
+        "the database has schema {found}, this release knows up to {known}; use the newer release"
+    )]
+    NewerSchema {
+        /// The schema found.
+        found: i64,
+        /// The newest schema known here.
+        known: i64,
+    },
+    /// What is kept is not what was recorded.
+    #[error("{seq} is damaged: {what}")]
+    Damaged {
+        /// The first bad entry.
+        seq: Seq,
+        /// What is wrong with it.
+        what: String,
+    },
+    /// The database does not answer or refuses a statement.
+    #[error("the database failed: {0}")]
+    Database(#[from] sqlx::Error),
+}

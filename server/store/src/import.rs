@@ -1,0 +1,192 @@
+//! Many commands in one transaction: all of them are recorded or none. They take the same way
+//! as a single one; only what follows for due dates is worked out once, at the end.
+
+use crate::connect::Tx;
+use crate::dossier;
+use crate::error::StoreError;
+use crate::ledger::{self, Head};
+use crate::record::Store;
+use crate::settle;
+use domain::ledger::command::Command;
+use domain::ledger::dossier::Documents;
+use domain::ledger::entry::Seq;
+use domain::ledger::record::{Next, record};
+use domain::ledger::touches::Touched;
+use domain::people::Actor;
+use domain::refusal::Refusal;
+use domain::time::Instant;
+use std::collections::HashMap;
+use std::sync::Arc;
+use uuid::Uuid;
+
+/// Commands loaded, decided and kept together. Memory is that of one batch.
+const BATCH: usize = 1_000;
+
+/// Who watches an import: hears of refusals and progress, may stop it, and decides at the end
+/// whether it is kept. `Tag` is where a command came from.
+pub trait ImportWatch<Tag> {
+    /// A command was refused; the others go on, so that all errors come in one report.
+    fn refused(&mut self, tag: Tag, refusal: Refusal);
+    /// How far it has come. An answer of [`Go::Stop`] leaves everything as it was.
+    fn progress(&mut self, progress: ImportProgress) -> Go;
+    /// All was read: shall it be kept?
+    fn keep(&mut self) -> bool;
+}
+
+/// Whether to go on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Go {
+    /// Go on.
+    On,
+    /// Stop and change nothing.
+    Stop,
+}
+
+/// How far an import has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct ImportProgress {
+    /// Commands recorded so far.
+    pub recorded: u64,
+    /// Commands that had been recorded before.
+    pub unchanged: u64,
+    /// Components whose due dates are worked out.
+    pub settled: u64,
+}
+
+/// How an import ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Imported {
+    /// Everything was recorded.
+    Kept(ImportProgress),
+    /// Nothing was changed.
+    LeftAsItWas(ImportProgress),
+}
+
+struct Batch<Tag> {
+    commands: Vec<(Tag, Command)>,
+    touched: Touched,
+}
+
+/// What an import carries from batch to batch.
+struct Run<'a> {
+    actor: &'a Actor,
+    now: Instant,
+    first: i64,
+    head: Head,
+    documents: Arc<Documents>,
+    progress: ImportProgress,
+}
+
+impl Store {
+    /// Records commands in the order given, all or none. Holds the ledger's lock for its whole
+    /// time. Linear in the commands.
+    pub async fn import<Tag>(
+        &self,
+        actor: &Actor,
+        now: Instant,
+        commands: impl Iterator<Item = (Tag, Command)>,
+        watch: &mut impl ImportWatch<Tag>,
+    ) -> Result<Imported, StoreError> {
+        let mut tx = self.pools.begin().await?;
+        let head = ledger::take_head(&mut tx).await?;
+        let documents = self.documents(&mut tx, head.design_seq).await?;
+        let progress = ImportProgress::default();
+        let mut run = Run {
+            actor,
+            now,
+            first: head.seq,
+            head,
+            documents,
+            progress,
+        };
+        let mut commands = commands.peekable();
+        while commands.peek().is_some() {
+            let mut batch = Batch {
+                commands: Vec::new(),
+                touched: Touched::default(),
+            };
+            for (tag, command) in commands.by_ref().take(BATCH) {
+                batch.touched.add(&command);
+                batch.commands.push((tag, command));
+            }
+            self.import_batch(&mut tx, &mut run, batch, watch).await?;
+            if watch.progress(run.progress) == Go::Stop {
+                tx.rollback().await?;
+                return Ok(Imported::LeftAsItWas(run.progress));
+            }
+        }
+        if !watch.keep() {
+            tx.rollback().await?;
+            return Ok(Imported::LeftAsItWas(run.progress));
+        }
+        let settling = self.settling(&run.documents);
+        let mut stopped = Go::On;
+        let reached = run.progress;
+        settle::settle_noted(&mut tx, &settling, |settled| {
+            stopped = watch.progress(ImportProgress { settled, ..reached });
+            stopped
+        })
+        .await?;
+        if stopped == Go::Stop {
+            tx.rollback().await?;
+            return Ok(Imported::LeftAsItWas(run.progress));
+        }
+        tx.commit().await?;
+        Ok(Imported::Kept(run.progress))
+    }
+
+    async fn import_batch<Tag>(
+        &self,
+        tx: &mut Tx,
+        run: &mut Run<'_>,
+        batch: Batch<Tag>,
+        watch: &mut impl ImportWatch<Tag>,
+    ) -> Result<(), StoreError> {
+        let ids: Vec<Uuid> = batch
+            .commands
+            .iter()
+            .map(|(_, command)| command.id)
+            .collect();
+        let mut known: HashMap<Uuid, i64> = ledger::known_commands(tx, &ids)
+            .await?
+            .into_iter()
+            .collect();
+        let documents = Arc::clone(&run.documents);
+        let mut dossier = dossier::load(tx, documents, self.zone.clone(), batch.touched).await?;
+        let mut entries = Vec::with_capacity(batch.commands.len());
+        for (tag, command) in batch.commands {
+            match known.get(&command.id) {
+                Some(seq) if *seq <= run.first => {
+                    run.progress.unchanged += 1;
+                    continue;
+                }
+                Some(seq) => {
+                    watch.refused(tag, Refusal::Repeated { by: Seq(*seq) });
+                    continue;
+                }
+                None => {}
+            }
+            let seq = Seq(run.head.seq + i64::try_from(entries.len()).unwrap_or(i64::MAX) + 1);
+            let id = command.id;
+            match record(
+                &mut dossier,
+                run.actor,
+                command,
+                Next {
+                    seq,
+                    recorded_at: run.now,
+                },
+            ) {
+                Ok(entry) => {
+                    known.insert(id, seq.0);
+                    entries.push(entry);
+                    run.progress.recorded += 1;
+                }
+                Err(refusal) => watch.refused(tag, refusal),
+            }
+        }
+        run.head = self.keep(tx, run.head, &mut dossier, &entries).await?;
+        run.documents = Arc::clone(&dossier.documents);
+        settle::note(tx, &dossier).await
+    }
+}

@@ -1,0 +1,136 @@
+//! Keeps components and fitments. A fitment that changes keeps its old row as what was known
+//! until now.
+
+use super::{ROWS, Write};
+use crate::column::{At, On};
+use crate::connect::{Tx, on};
+use crate::dossier::components::columns;
+use crate::error::StoreError;
+use domain::configuration::component::ComponentRef;
+use domain::identity::LocationName;
+use domain::ledger::dossier::{Dossier, Fitment, FitmentId};
+use sqlx::QueryBuilder;
+use std::collections::{BTreeSet, HashSet};
+
+pub(super) async fn put_components(
+    tx: &mut Tx,
+    dossier: &Dossier,
+    changed: &HashSet<ComponentRef>,
+) -> Result<(), StoreError> {
+    let mut records: Vec<_> = changed
+        .iter()
+        .filter_map(|component| dossier.components.get(component))
+        .collect();
+    records.sort_by_key(|record| record.id);
+    for chunk in records.chunks(ROWS) {
+        on!(tx, conn => {
+                    let mut query = QueryBuilder::new("insert into component (id, part, serial, folded, received_at, condition, location, since, since_by, manufactured_on, overhauled_on, brought_odometer, brought_running_hours, brought_compressor_hours, overhaul_odometer, overhaul_running_hours, overhaul_compressor_hours, certificate) ");
+                    query.push_values(chunk, |mut row, record| {
+                        row.push_bind(record.id.0)
+                            .push_bind(record.component.part.as_str())
+                            .push_bind(record.component.serial.as_str())
+                            .push_bind(record.component.serial.folded())
+                            .push_bind(At(record.received_at))
+                            .push_bind(record.condition.name())
+                            .push_bind(record.location.as_ref().map(LocationName::as_str))
+                            .push_bind(At(record.since))
+                            .push_bind(record.since_by.0)
+                            .push_bind(record.manufactured_on.map(On))
+        .push_bind(record.overhauled_on.map(On));
+                        for used in [record.brought, record.since_overhaul] {
+                            for amount in columns(&used.by_meter()) {
+                                row.push_bind(amount);
+                            }
+                        }
+                        row.push_bind(record.certificate.as_deref());
+                    });
+                    query.push(" on conflict (id) do update set condition = excluded.condition, location = excluded.location, since = excluded.since, since_by = excluded.since_by");
+                    query.build().execute(&mut *conn).await.map(drop)
+                })?;
+    }
+    Ok(())
+}
+
+pub(super) async fn put_fitments(
+    tx: &mut Tx,
+    dossier: &Dossier,
+    changed: &BTreeSet<FitmentId>,
+    write: Write,
+) -> Result<(), StoreError> {
+    let first_new = write.first.0 * 2;
+    let known: Vec<i64> = changed
+        .iter()
+        .map(|id| id.0)
+        .filter(|id| *id < first_new)
+        .collect();
+    for chunk in known.chunks(ROWS) {
+        supersede(tx, chunk, write).await?;
+    }
+    let fitments: Vec<_> = changed
+        .iter()
+        .filter_map(|id| dossier.fitment(*id))
+        .collect();
+    for chunk in fitments.chunks(ROWS) {
+        insert(tx, dossier, chunk, write).await?;
+    }
+    Ok(())
+}
+
+/// Ends what was known of fitments; what was learned in this very moment is replaced.
+async fn supersede(tx: &mut Tx, ids: &[i64], write: Write) -> Result<(), StoreError> {
+    let now = At(write.recorded_at);
+    on!(tx, conn => {
+        let mut query = QueryBuilder::new("delete from fitment where known_until is null and known_from = ");
+        query.push_bind(now).push(" and id in (");
+        let mut list = query.separated(", ");
+        for id in ids {
+            list.push_bind(*id);
+        }
+        query.push(")");
+        query.build().execute(&mut *conn).await.map(drop)
+    })?;
+    on!(tx, conn => {
+        let mut query = QueryBuilder::new("update fitment set known_until = ");
+        query.push_bind(now).push(" where known_until is null and id in (");
+        let mut list = query.separated(", ");
+        for id in ids {
+            list.push_bind(*id);
+        }
+        query.push(")");
+        query.build().execute(&mut *conn).await.map(drop)
+    })?;
+    Ok(())
+}
+
+async fn insert(
+    tx: &mut Tx,
+    dossier: &Dossier,
+    fitments: &[&Fitment],
+    write: Write,
+) -> Result<(), StoreError> {
+    let component = |fitment: &Fitment| dossier.components.get(&fitment.component).map(|c| c.id.0);
+    let car = |fitment: &Fitment| dossier.cars.get(&fitment.at.car).map(|car| car.id.0);
+    on!(tx, conn => {
+        let mut query = QueryBuilder::new("insert into fitment (id, known_from, component_id, car_id, position, from_at, fitted_by, from_location, until_at, removed_by, removal_reason, removed_to, from_odometer, from_running_hours, from_compressor_hours, until_odometer, until_running_hours, until_compressor_hours) ");
+        query.push_values(fitments, |mut row, fitment| {
+            let end = fitment.end.as_ref();
+            row.push_bind(fitment.id.0)
+                .push_bind(At(write.recorded_at))
+                .push_bind(component(fitment))
+                .push_bind(car(fitment))
+                .push_bind(fitment.at.position.as_str())
+                .push_bind(At(fitment.from))
+                .push_bind(fitment.fitted_by.0)
+                .push_bind(fitment.from_location.as_ref().map(LocationName::as_str))
+                .push_bind(end.map(|end| At(end.at)))
+                .push_bind(end.map(|end| end.by.0))
+                .push_bind(end.map(|end| end.reason.name()))
+                .push_bind(end.and_then(|end| end.to.as_ref()).map(LocationName::as_str));
+            for amount in columns(&fitment.meters_from).into_iter().chain(columns(&fitment.meters_until)) {
+                row.push_bind(amount);
+            }
+        });
+        query.build().execute(&mut *conn).await.map(drop)
+    })?;
+    Ok(())
+}

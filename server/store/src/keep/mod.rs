@@ -1,0 +1,46 @@
+//! Writes what a fold has changed into the projections: a fixed number of statements for each
+//! kind of thing that was changed, however many of them there are.
+
+mod cars;
+mod components;
+mod isolations;
+mod meters;
+mod tests;
+mod work;
+
+use crate::connect::Tx;
+use crate::error::StoreError;
+use domain::ledger::dossier::Dossier;
+use domain::ledger::entry::Seq;
+use domain::time::Instant;
+
+/// Rows of one multi-row statement: with nineteen columns still below the bind limits.
+const ROWS: usize = 1_000;
+
+/// The entries that a write begins with: what they brought is not in the database yet.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Write {
+    /// The first new entry.
+    pub(crate) first: Seq,
+    /// When they are recorded.
+    pub(crate) recorded_at: Instant,
+}
+
+/// Writes all that was changed, except due dates.
+pub(crate) async fn changes(
+    tx: &mut Tx,
+    dossier: &Dossier,
+    write: Write,
+) -> Result<(), StoreError> {
+    let changes = &dossier.changes;
+    cars::put_units(tx, dossier, &changes.units).await?;
+    cars::put_cars(tx, dossier, &changes.cars).await?;
+    cars::put_trains(tx, dossier, &changes.trains).await?;
+    components::put_components(tx, dossier, &changes.components).await?;
+    components::put_fitments(tx, dossier, &changes.fitments, write).await?;
+    meters::put_readings(tx, dossier, &changes.readings).await?;
+    meters::put_replacements(tx, dossier, &changes.replacements).await?;
+    work::put_done(tx, dossier, &changes.done, write).await?;
+    tests::put_tests(tx, dossier, &changes.tests).await?;
+    isolations::put_isolations(tx, dossier, &changes.isolations).await
+}

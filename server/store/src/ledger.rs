@@ -1,0 +1,258 @@
+//! The ledger as kept: its head, appending to it, reading it, and proving its chain.
+
+use crate::column::At;
+use crate::connect::{Tx, on};
+use crate::error::StoreError;
+use crate::row::{from_json, parsed, row, to_json};
+use domain::ledger::chain::{GENESIS, Hash, link};
+use domain::ledger::entry::{Entry, Seq};
+use sqlx::QueryBuilder;
+use uuid::Uuid;
+
+/// The end of the chain.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Head {
+    /// The last entry; 0 before the first.
+    pub(crate) seq: i64,
+    /// Its hash.
+    pub(crate) hash: Hash,
+    /// The last entry that changed design data.
+    pub(crate) design_seq: i64,
+}
+
+row!(HeadRow { seq: i64, hash: Vec<u8>, design_seq: i64 });
+
+const TAKE_HEAD: &str = "insert into ledger_head (id, seq, hash, design_seq) values (1, 0, $1, 0)
+    on conflict (id) do update set seq = ledger_head.seq
+    returning seq, hash, design_seq";
+
+const READ_HEAD: &str = "select seq, hash, design_seq from ledger_head where id = 1";
+
+const MOVE_HEAD: &str = "update ledger_head set seq = $1, hash = $2, design_seq = $3 where id = 1";
+
+/// The first statement of every write: takes the head and with it the lock, so that entries
+/// have one order. The second writer waits here.
+pub(crate) async fn take_head(tx: &mut Tx) -> Result<Head, StoreError> {
+    let row: HeadRow =
+        on!(tx, conn => sqlx::query_as(TAKE_HEAD).bind(&GENESIS[..]).fetch_one(conn).await)?;
+    head(&row)
+}
+
+/// The head as a reader sees it.
+pub(crate) async fn read_head(tx: &mut Tx) -> Result<Head, StoreError> {
+    let row: Option<HeadRow> =
+        on!(tx, conn => sqlx::query_as(READ_HEAD).fetch_optional(conn).await)?;
+    row.map_or(
+        Ok(Head {
+            seq: 0,
+            hash: GENESIS,
+            design_seq: 0,
+        }),
+        |row| head(&row),
+    )
+}
+
+fn head(row: &HeadRow) -> Result<Head, StoreError> {
+    let hash = Hash::try_from(row.hash.as_slice());
+    let damaged = |_| StoreError::Damaged {
+        seq: Seq(row.seq),
+        what: "its hash has a wrong length".into(),
+    };
+    Ok(Head {
+        seq: row.seq,
+        hash: hash.map_err(damaged)?,
+        design_seq: row.design_seq,
+    })
+}
+
+/// Rows of a multi-row statement: far below the bind limits of both databases.
+const ROWS: usize = 1_000;
+
+/// Appends entries in order and moves the head. One statement a thousand entries and one more.
+pub(crate) async fn append(
+    tx: &mut Tx,
+    mut head: Head,
+    entries: &[Entry],
+) -> Result<Head, StoreError> {
+    for chunk in entries.chunks(ROWS) {
+        let mut kept = Vec::with_capacity(chunk.len());
+        for entry in chunk {
+            let body = to_json(&entry.fact)?;
+            head.hash = link(&head.hash, entry, &body);
+            head.seq = entry.seq.0;
+            kept.push((entry, body, head.hash));
+        }
+        on!(tx, conn => {
+            let mut query = QueryBuilder::new("insert into ledger (seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, hash) ");
+            query.push_values(&kept, |mut row, (entry, body, hash)| {
+                row.push_bind(entry.seq.0)
+                    .push_bind(entry.command)
+                    .push_bind(At(entry.recorded_at))
+                    .push_bind(At(entry.effective_at))
+                    .push_bind(entry.actor.as_str())
+                    .push_bind(entry.reason.as_str())
+                    .push_bind(entry.corrects.map(|seq| seq.0))
+                    .push_bind(entry.fact.kind())
+                    .push_bind(body.as_str())
+                    .push_bind(&hash[..]);
+            });
+            query.build().execute(&mut *conn).await.map(drop)
+        })?;
+    }
+    on!(tx, conn => sqlx::query(MOVE_HEAD).bind(head.seq).bind(&head.hash[..]).bind(head.design_seq).execute(conn).await.map(drop))?;
+    Ok(head)
+}
+
+row!(EntryRow {
+    seq: i64,
+    command: Uuid,
+    recorded_at: At,
+    effective_at: At,
+    actor: String,
+    reason: String,
+    corrects: Option<i64>,
+    kind: String,
+    body: String,
+    hash: Vec<u8>,
+});
+
+impl EntryRow {
+    fn entry(&self) -> Result<Entry, sqlx::Error> {
+        Ok(Entry {
+            seq: Seq(self.seq),
+            command: self.command,
+            recorded_at: self.recorded_at.0,
+            effective_at: self.effective_at.0,
+            actor: parsed(&self.actor)?,
+            reason: self.reason.clone(),
+            corrects: self.corrects.map(Seq),
+            fact: from_json(&self.body)?,
+        })
+    }
+}
+
+const READ: &str =
+    "select seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, hash
+    from ledger where $1 < seq order by seq limit $2";
+
+const READ_ONE: &str =
+    "select seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, hash
+    from ledger where seq = $1";
+
+const CORRECTED_BY: &str = "select seq from ledger where corrects = $1";
+
+const KNOWN_COMMAND: &str = "select seq from ledger where command = $1";
+
+/// The entries after one, at most `limit` of them, in order.
+pub(crate) async fn read_after(
+    tx: &mut Tx,
+    after: i64,
+    limit: i64,
+) -> Result<Vec<Entry>, StoreError> {
+    let rows = rows_after(tx, after, limit).await?;
+    rows.iter()
+        .map(|row| row.entry().map_err(StoreError::from))
+        .collect()
+}
+
+async fn rows_after(tx: &mut Tx, after: i64, limit: i64) -> Result<Vec<EntryRow>, StoreError> {
+    Ok(on!(tx, conn => sqlx::query_as(READ).bind(after).bind(limit).fetch_all(conn).await)?)
+}
+
+/// One entry and the entry that corrects it.
+pub(crate) async fn read_one(
+    tx: &mut Tx,
+    seq: Seq,
+) -> Result<Option<(Entry, Option<Seq>)>, StoreError> {
+    let row: Option<EntryRow> =
+        on!(tx, conn => sqlx::query_as(READ_ONE).bind(seq.0).fetch_optional(conn).await)?;
+    let Some(row) = row else { return Ok(None) };
+    let by: Option<i64> =
+        on!(tx, conn => sqlx::query_scalar(CORRECTED_BY).bind(seq.0).fetch_optional(conn).await)?;
+    Ok(Some((row.entry()?, by.map(Seq))))
+}
+
+/// The entry that recorded a command, if one did.
+pub(crate) async fn known_command(tx: &mut Tx, command: Uuid) -> Result<Option<Seq>, StoreError> {
+    let seq: Option<i64> = on!(tx, conn => sqlx::query_scalar(KNOWN_COMMAND).bind(command).fetch_optional(conn).await)?;
+    Ok(seq.map(Seq))
+}
+
+/// The commands among these that are recorded already, with their entries.
+pub(crate) async fn known_commands(
+    tx: &mut Tx,
+    commands: &[Uuid],
+) -> Result<Vec<(Uuid, i64)>, StoreError> {
+    let mut known = Vec::new();
+    for chunk in commands.chunks(ROWS) {
+        let rows: Vec<(Uuid, i64)> = on!(tx, conn => {
+            let mut query = QueryBuilder::new("with wanted (command) as (");
+            query.push_values(chunk, |mut row, command| {
+                row.push_bind(*command);
+            });
+            query.push(") select ledger.command, ledger.seq from wanted join ledger on ledger.command = wanted.command");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        known.extend(rows);
+    }
+    Ok(known)
+}
+
+/// What the chain proves up to an entry.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Proven {
+    /// How many entries there are.
+    pub entries: i64,
+    /// The last hash, to be noted elsewhere.
+    pub hash: Hash,
+}
+
+/// How many entries are proven between two reports of progress.
+const VERIFY_ROWS: i64 = 2_000;
+
+/// Recomputes every hash in order and reports how far it has come. Stops at the first bad entry
+/// and names it. Linear in the ledger, constant memory.
+pub(crate) async fn verify(
+    tx: &mut Tx,
+    mut progress: impl FnMut(i64),
+) -> Result<Proven, StoreError> {
+    let head = read_head(tx).await?;
+    let (mut seq, mut hash) = (0, GENESIS);
+    loop {
+        let rows = rows_after(tx, seq, VERIFY_ROWS).await?;
+        if rows.is_empty() {
+            break;
+        }
+        for row in rows {
+            let damaged = |what: String| StoreError::Damaged {
+                seq: Seq(row.seq),
+                what,
+            };
+            if row.seq != seq + 1 {
+                return Err(damaged(format!("the entry before it has number {seq}")));
+            }
+            let entry = row
+                .entry()
+                .map_err(|why| damaged(format!("it cannot be read: {why}")))?;
+            if entry.fact.kind() != row.kind {
+                return Err(damaged(format!("it is filed as {}", row.kind)));
+            }
+            hash = link(&hash, &entry, &row.body);
+            if row.hash != hash {
+                return Err(damaged(
+                    "its hash does not follow from its contents and the hash before it".into(),
+                ));
+            }
+            seq = row.seq;
+        }
+        progress(seq);
+    }
+    if head.seq != seq || head.hash != hash {
+        let what = format!("the head says that the last entry is {}", head.seq);
+        return Err(StoreError::Damaged {
+            seq: Seq(seq),
+            what,
+        });
+    }
+    Ok(Proven { entries: seq, hash })
+}

@@ -1,0 +1,226 @@
+//! Cars and units.
+
+use super::{AsAt, View};
+use crate::column::At;
+use crate::connect::on;
+use crate::dossier::cars::{CAR_COLUMNS, CarRow};
+use crate::dossier::components::{FITMENT_COLUMNS, FitmentRow};
+use crate::dossier::meters::meter;
+use crate::error::StoreError;
+use crate::row::{parsed, row};
+use domain::configuration::component::Condition;
+use domain::identity::{CarNumber, DepotName, FleetName, UnitNumber};
+use domain::ledger::dossier::{CarRecord, Fitment};
+use domain::ledger::standing::MeterStanding;
+use domain::units::{Amount, Meter};
+use domain::usage::meter::MeterPoint;
+use domain::usage::rate::DailyRate;
+use sqlx::QueryBuilder;
+
+/// How many cars of a fleet a depot keeps.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FleetAtDepot {
+    /// The fleet.
+    pub fleet: FleetName,
+    /// The depot.
+    pub depot: DepotName,
+    /// Its cars there.
+    pub cars: i64,
+}
+
+/// Which cars to list.
+#[derive(Debug, Clone, Default)]
+pub struct CarFilter {
+    /// Of this fleet.
+    pub fleet: Option<FleetName>,
+    /// Kept at this depot.
+    pub depot: Option<DepotName>,
+    /// After this car, in the order of unit, place and number.
+    pub after: Option<CarNumber>,
+}
+
+/// A component at a position, as at a time.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fitted {
+    /// The fitment.
+    pub fitment: Fitment,
+    /// The component's condition now.
+    pub condition: Condition,
+}
+
+row!(FleetRow {
+    fleet: String,
+    depot: String,
+    cars: i64
+});
+
+const FLEETS: &str =
+    "select fleet, depot, count(*) as cars from car group by fleet, depot order by fleet, depot";
+
+/// Cars on one page of a list.
+pub const CARS_PAGE: usize = 60;
+
+const METERS: &str = "select meter, last_at, last_usage, last_shown, rate_slow, rate_likely, rate_fast from meter where car_id = $1 order by meter";
+
+row!(MeterRow {
+    meter: i16,
+    last_at: At,
+    last_usage: i64,
+    last_shown: i64,
+    rate_slow: Option<i64>,
+    rate_likely: Option<i64>,
+    rate_fast: Option<i64>,
+});
+
+impl MeterRow {
+    fn standing(&self) -> Result<(Meter, MeterStanding), sqlx::Error> {
+        let rate = match (self.rate_slow, self.rate_likely, self.rate_fast) {
+            (Some(slow), Some(likely), Some(fast)) => {
+                DailyRate::new(Amount(slow), Amount(likely), Amount(fast))
+            }
+            _ => None,
+        };
+        let last = MeterPoint {
+            at: self.last_at.0,
+            usage: Amount(self.last_usage),
+        };
+        Ok((
+            meter(self.meter)?,
+            MeterStanding {
+                last,
+                shown: Amount(self.last_shown),
+                rate,
+            },
+        ))
+    }
+}
+
+impl View {
+    /// All fleets by depot. Linear in the cars.
+    pub async fn fleets(&mut self) -> Result<Vec<FleetAtDepot>, StoreError> {
+        let rows: Vec<FleetRow> =
+            on!(&mut self.tx, conn => sqlx::query_as(FLEETS).fetch_all(conn).await)?;
+        let mut fleets = Vec::with_capacity(rows.len());
+        for row in rows {
+            fleets.push(FleetAtDepot {
+                fleet: parsed(&row.fleet)?,
+                depot: parsed(&row.depot)?,
+                cars: row.cars,
+            });
+        }
+        Ok(fleets)
+    }
+
+    /// A page of cars, by number; one more than a page where there are more.
+    pub async fn cars(&mut self, filter: &CarFilter) -> Result<Vec<CarRecord>, StoreError> {
+        let rows: Vec<CarRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(CAR_COLUMNS).push(" from car where 1 = 1");
+            if let Some(fleet) = &filter.fleet {
+                query.push(" and car.fleet = ").push_bind(fleet.as_str());
+            }
+            if let Some(depot) = &filter.depot {
+                query.push(" and car.depot = ").push_bind(depot.as_str());
+            }
+            if let Some(after) = &filter.after {
+                query.push(" and car.number > ").push_bind(after.as_str());
+            }
+            query.push(" order by car.number limit ").push_bind(limit(CARS_PAGE));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let records: Result<Vec<_>, _> = rows.iter().map(CarRow::record).collect();
+        Ok(records?)
+    }
+
+    /// One car.
+    pub async fn car(&mut self, number: &CarNumber) -> Result<Option<CarRecord>, StoreError> {
+        let row: Option<CarRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(CAR_COLUMNS).push(" from car where car.number = ").push_bind(number.as_str());
+            query.build_query_as().fetch_optional(conn).await
+        })?;
+        Ok(row.map(|row| row.record()).transpose()?)
+    }
+
+    /// The cars of a unit in its order; empty where there is no such unit.
+    pub async fn unit(&mut self, number: &UnitNumber) -> Result<Vec<CarRecord>, StoreError> {
+        let rows: Vec<CarRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(CAR_COLUMNS).push(" from car where car.unit_number = ");
+            query.push_bind(number.as_str()).push(" order by car.unit_place");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let records: Result<Vec<_>, _> = rows.iter().map(CarRow::record).collect();
+        Ok(records?)
+    }
+
+    /// What was fitted to a car as at a time, by position. Grows with the car's history.
+    pub async fn fitted(
+        &mut self,
+        car: &CarRecord,
+        as_at: AsAt,
+    ) -> Result<Vec<Fitted>, StoreError> {
+        let (effective, known) = (At(as_at.effective), At(as_at.known));
+        let rows: Vec<FittedRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select component.condition, ");
+            query.push(FITMENT_COLUMNS);
+            query.push(" from fitment join component on component.id = fitment.component_id join car on car.id = fitment.car_id where fitment.car_id = ");
+            query.push_bind(car.id.0);
+            query.push(" and fitment.from_at <= ").push_bind(effective);
+            query.push(" and (fitment.until_at is null or ").push_bind(effective).push(" < fitment.until_at)");
+            query.push(" and fitment.known_from <= ").push_bind(known);
+            query.push(" and (fitment.known_until is null or ").push_bind(known).push(" < fitment.known_until)");
+            query.push(" order by fitment.position");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let mut fitted = Vec::with_capacity(rows.len());
+        for row in rows {
+            let condition = parsed(&row.condition)?;
+            fitted.push(Fitted {
+                fitment: row.fitment.fitment()?,
+                condition,
+            });
+        }
+        Ok(fitted)
+    }
+
+    /// Where the meters of a car stand.
+    pub async fn meters(
+        &mut self,
+        car: &CarRecord,
+    ) -> Result<Vec<(Meter, MeterStanding)>, StoreError> {
+        let rows: Vec<MeterRow> =
+            on!(&mut self.tx, conn => sqlx::query_as(METERS).bind(car.id.0).fetch_all(conn).await)?;
+        let standings: Result<Vec<_>, _> = rows.iter().map(MeterRow::standing).collect();
+        Ok(standings?)
+    }
+}
+
+/// The rows of a page and one more, by which to see whether there are more.
+pub(super) fn limit(page: usize) -> i64 {
+    i64::try_from(page).unwrap_or(i64::MAX - 1) + 1
+}
+
+/// A fitment with the component's condition.
+#[derive(Debug)]
+struct FittedRow {
+    fitment: FitmentRow,
+    condition: String,
+}
+
+macro_rules! fitted_from {
+    ($row:ty) => {
+        impl<'r> sqlx::FromRow<'r, $row> for FittedRow {
+            fn from_row(row: &'r $row) -> Result<Self, sqlx::Error> {
+                use sqlx::Row as _;
+                let condition = row.try_get("condition")?;
+                Ok(Self {
+                    fitment: FitmentRow::from_row(row)?,
+                    condition,
+                })
+            }
+        }
+    };
+}
+fitted_from!(sqlx::sqlite::SqliteRow);
+fitted_from!(sqlx::postgres::PgRow);

@@ -1,0 +1,155 @@
+//! Components: one by its identity, or found by what somebody typed.
+
+use super::View;
+use super::cars::limit;
+use crate::connect::on;
+use crate::dossier::components::{COMPONENT_COLUMNS, ComponentRow, FITMENT_COLUMNS, FitmentRow};
+use crate::dossier::tests::TestRow;
+use crate::dossier::work::{DONE_FROM, DoneRow};
+use crate::error::StoreError;
+use domain::configuration::component::{ComponentRef, PositionRef};
+use domain::identity::{LocationName, fold};
+use domain::ledger::dossier::{CarRecord, ComponentRecord, DoneRecord, Fitment, TestedRecord};
+use domain::ledger::entry::Seq;
+use sqlx::QueryBuilder;
+
+/// Components on one page of a list.
+pub const COMPONENTS_PAGE: usize = 60;
+/// Test records shown with a component or car; the newest.
+const TESTS_SHOWN: i64 = 50;
+
+/// Everything known of one component.
+#[derive(Debug)]
+pub struct ComponentLife {
+    /// Itself.
+    pub record: ComponentRecord,
+    /// Its fitments, by their beginning.
+    pub fitments: Vec<Fitment>,
+    /// The work done on it, by its time.
+    pub done: Vec<DoneRecord>,
+    /// Its newest test records, newest first.
+    pub tests: Vec<TestedRecord>,
+}
+
+impl View {
+    /// The life of a component: four statements.
+    pub async fn component(
+        &mut self,
+        component: &ComponentRef,
+    ) -> Result<Option<ComponentLife>, StoreError> {
+        let row: Option<ComponentRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(COMPONENT_COLUMNS).push(" from component where component.part = ");
+            query.push_bind(component.part.as_str()).push(" and component.serial = ");
+            query.push_bind(component.serial.as_str());
+            query.build_query_as().fetch_optional(conn).await
+        })?;
+        let Some(row) = row else { return Ok(None) };
+        let record = row.record()?;
+        let fitments = self.fitments("fitment.component_id = ", record.id).await?;
+        let done = self.done_on("work_done.component_id = ", record.id).await?;
+        let tests = self
+            .tests_of("test_record.component_id = ", record.id)
+            .await?;
+        Ok(Some(ComponentLife {
+            record,
+            fitments,
+            done,
+            tests,
+        }))
+    }
+
+    async fn fitments(&mut self, of: &'static str, id: Seq) -> Result<Vec<Fitment>, StoreError> {
+        let rows: Vec<FitmentRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(FITMENT_COLUMNS).push(" from fitment join component on component.id = fitment.component_id join car on car.id = fitment.car_id where fitment.known_until is null and ");
+            query.push(of).push_bind(id.0).push(" order by fitment.from_at");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let fitments: Result<Vec<_>, _> = rows.iter().map(FitmentRow::fitment).collect();
+        Ok(fitments?)
+    }
+
+    async fn done_on(&mut self, of: &'static str, id: Seq) -> Result<Vec<DoneRecord>, StoreError> {
+        let rows: Vec<DoneRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new(DONE_FROM);
+            query.push(" where ").push(of).push_bind(id.0);
+            query.push(" order by work_done.done_at, work_done.recorded_by, work_done.task");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let done: Result<Vec<_>, _> = rows.iter().map(DoneRow::record).collect();
+        Ok(done?)
+    }
+
+    async fn tests_of(
+        &mut self,
+        of: &'static str,
+        id: Seq,
+    ) -> Result<Vec<TestedRecord>, StoreError> {
+        let rows: Vec<TestRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select id, outcome, body from test_record where ");
+            query.push(of).push_bind(id.0);
+            query.push(" order by tested_at desc, id desc limit ").push_bind(TESTS_SHOWN);
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let tests: Result<Vec<_>, _> = rows.iter().map(TestRow::record).collect();
+        Ok(tests?)
+    }
+
+    /// The newest test records of a car as a whole.
+    pub async fn tests_of_car(&mut self, car: &CarRecord) -> Result<Vec<TestedRecord>, StoreError> {
+        self.tests_of("test_record.car_id = ", car.id).await
+    }
+
+    /// Everything that was ever fitted at a position of a car, by its beginning.
+    pub async fn history_of_position(
+        &mut self,
+        car: &CarRecord,
+        at: &PositionRef,
+    ) -> Result<Vec<Fitment>, StoreError> {
+        let rows: Vec<FitmentRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(FITMENT_COLUMNS).push(" from fitment join component on component.id = fitment.component_id join car on car.id = fitment.car_id where fitment.known_until is null and fitment.car_id = ");
+            query.push_bind(car.id.0).push(" and fitment.position = ");
+            query.push_bind(at.position.as_str()).push(" order by fitment.from_at");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let fitments: Result<Vec<_>, _> = rows.iter().map(FitmentRow::fitment).collect();
+        Ok(fitments?)
+    }
+
+    /// Components whose serial number folds to what was typed, of any part.
+    pub async fn components_by_serial(
+        &mut self,
+        typed: &str,
+    ) -> Result<Vec<ComponentRecord>, StoreError> {
+        self.component_list("component.folded = ", &fold(typed))
+            .await
+    }
+
+    /// Components kept at a location, by part and serial number.
+    pub async fn components_at(
+        &mut self,
+        location: &LocationName,
+    ) -> Result<Vec<ComponentRecord>, StoreError> {
+        self.component_list("component.location = ", location.as_str())
+            .await
+    }
+
+    async fn component_list(
+        &mut self,
+        by: &'static str,
+        value: &str,
+    ) -> Result<Vec<ComponentRecord>, StoreError> {
+        let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(COMPONENT_COLUMNS).push(" from component where ");
+            query.push(by).push_bind(value);
+            query.push(" order by component.part, component.serial limit ");
+            query.push_bind(limit(COMPONENTS_PAGE));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let records: Result<Vec<_>, _> = rows.iter().map(ComponentRow::record).collect();
+        Ok(records?)
+    }
+}

@@ -1,0 +1,49 @@
+//! What pages and answers ask of the register: one consistent view each, in a fixed number of
+//! statements, at a cost that grows with what is shown.
+
+pub mod board;
+pub mod cars;
+pub mod components;
+pub mod due;
+pub mod entries;
+pub mod trains;
+
+use crate::connect::Tx;
+use crate::error::StoreError;
+use crate::ledger;
+use crate::record::Store;
+use domain::ledger::dossier::Documents;
+use domain::time::Instant;
+use std::sync::Arc;
+
+/// The register as it stood at one moment, for the time of one page. It cannot write.
+pub struct View {
+    tx: Tx,
+    /// The design data.
+    pub documents: Arc<Documents>,
+    /// The number of the last entry it shows.
+    pub last_entry: i64,
+}
+
+/// Two times: when something was so in the world, and when the register knew it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct AsAt {
+    /// The effective time.
+    pub effective: Instant,
+    /// The recorded time.
+    pub known: Instant,
+}
+
+impl Store {
+    /// Opens a view: one statement, and a second one after design data has changed.
+    pub async fn view(&self) -> Result<View, StoreError> {
+        let mut tx = self.pools.read().await?;
+        let head = ledger::read_head(&mut tx).await?;
+        let documents = self.documents(&mut tx, head.design_seq).await?;
+        Ok(View {
+            tx,
+            documents,
+            last_entry: head.seq,
+        })
+    }
+}

@@ -1,0 +1,170 @@
+//! The one write path: take the head of the ledger and with it the lock, load what is touched,
+//! let the core decide, append, keep what changed, commit. All or nothing.
+
+use crate::connect::{Pools, Tx};
+use crate::error::StoreError;
+use crate::keep::{self, Write};
+use crate::ledger::{self, Head, Proven};
+use crate::settle::{self, Settling};
+use crate::{documents, dossier};
+use domain::ledger::command::Command;
+use domain::ledger::dossier::Documents;
+use domain::ledger::entry::{Entry, Seq};
+use domain::ledger::record::{Next, record};
+use domain::ledger::touches::Touched;
+use domain::people::Actor;
+use domain::time::{Instant, Zone};
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// The register's storage. Cheap to clone; all clones share their connections.
+#[derive(Debug, Clone)]
+pub struct Store {
+    pub(crate) pools: Pools,
+    pub(crate) zone: Zone,
+    copy: Arc<Mutex<Copy>>,
+}
+
+/// The copy of the design data in memory, and the entry up to which it is current.
+#[derive(Debug, Default)]
+struct Copy {
+    design_seq: i64,
+    documents: Arc<Documents>,
+}
+
+/// What became of a command.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Recorded {
+    /// It is in the ledger as this entry.
+    Now(Box<Entry>),
+    /// The same command was recorded before, by this entry; nothing was changed.
+    Before(Seq),
+}
+
+impl Store {
+    /// Opens `sqlite://FILE` or `postgres://HOST/NAME` and brings its schema up to date.
+    /// Days begin and end in the depot's time zone.
+    pub async fn open(address: &str, zone: Zone) -> Result<Self, StoreError> {
+        let pools = Pools::open(address).await?;
+        Ok(Self {
+            pools,
+            zone,
+            copy: Arc::default(),
+        })
+    }
+
+    /// Whether nothing was ever recorded.
+    pub async fn is_empty(&self) -> Result<bool, StoreError> {
+        let mut tx = self.pools.read().await?;
+        Ok(ledger::read_head(&mut tx).await?.seq == 0)
+    }
+
+    /// Closes all connections.
+    pub async fn close(&self) {
+        self.pools.close().await;
+    }
+
+    /// What settling needs to know.
+    pub(crate) fn settling(&self, documents: &Arc<Documents>) -> Settling {
+        Settling {
+            documents: Arc::clone(documents),
+            zone: self.zone.clone(),
+        }
+    }
+
+    /// Records a command of a person at a time, or says why not. Runs in a task of its own, so
+    /// that a caller who goes away leaves nothing half done.
+    pub async fn record(
+        &self,
+        actor: Actor,
+        command: Command,
+        now: Instant,
+    ) -> Result<Recorded, StoreError> {
+        let store = self.clone();
+        let task = tokio::spawn(async move { store.record_here(&actor, command, now).await });
+        task.await
+            .map_err(|why| StoreError::Database(sqlx::Error::Io(std::io::Error::other(why))))?
+    }
+
+    async fn record_here(
+        &self,
+        actor: &Actor,
+        command: Command,
+        now: Instant,
+    ) -> Result<Recorded, StoreError> {
+        let mut tx = self.pools.begin().await?;
+        let head = ledger::take_head(&mut tx).await?;
+        if let Some(seq) = ledger::known_command(&mut tx, command.id).await? {
+            tx.rollback().await?;
+            return Ok(Recorded::Before(seq));
+        }
+        let documents = self.documents(&mut tx, head.design_seq).await?;
+        let mut dossier =
+            dossier::load(&mut tx, documents, self.zone.clone(), Touched::by(&command)).await?;
+        let next = Next {
+            seq: Seq(head.seq + 1),
+            recorded_at: now,
+        };
+        let entry = record(&mut dossier, actor, command, next)?;
+        self.keep(&mut tx, head, &mut dossier, std::slice::from_ref(&entry))
+            .await?;
+        let settling = self.settling(&dossier.documents);
+        settle::settle(&mut tx, &settling, &dossier).await?;
+        tx.commit().await?;
+        Ok(Recorded::Now(Box::new(entry)))
+    }
+
+    /// Appends entries and keeps what they changed.
+    pub(crate) async fn keep(
+        &self,
+        tx: &mut Tx,
+        mut head: Head,
+        dossier: &mut domain::ledger::dossier::Dossier,
+        entries: &[Entry],
+    ) -> Result<Head, StoreError> {
+        let (Some(first), Some(last)) = (entries.first(), entries.last()) else {
+            return Ok(head);
+        };
+        if !dossier.changes.documents.is_empty() {
+            head.design_seq = last.seq.0;
+            for entry in entries {
+                documents::put(tx, entry).await?;
+            }
+        }
+        let head = ledger::append(tx, head, entries).await?;
+        let write = Write {
+            first: first.seq,
+            recorded_at: first.recorded_at,
+        };
+        keep::changes(tx, dossier, write).await?;
+        Ok(head)
+    }
+
+    /// The design data as of the given entry, read only if the copy is older or newer.
+    pub(crate) async fn documents(
+        &self,
+        tx: &mut Tx,
+        design_seq: i64,
+    ) -> Result<Arc<Documents>, StoreError> {
+        {
+            let copy = self.copy.lock().unwrap_or_else(PoisonError::into_inner);
+            if copy.design_seq == design_seq {
+                return Ok(Arc::clone(&copy.documents));
+            }
+        }
+        let documents = Arc::new(documents::read(tx).await?);
+        let mut copy = self.copy.lock().unwrap_or_else(PoisonError::into_inner);
+        // A transaction that has appended design data and may yet roll back never comes here.
+        *copy = Copy {
+            design_seq,
+            documents: Arc::clone(&documents),
+        };
+        Ok(documents)
+    }
+
+    /// Proves the chain of the ledger from the first entry to the last, or names the first bad
+    /// one. Linear in the ledger.
+    pub async fn verify(&self, progress: impl FnMut(i64)) -> Result<Proven, StoreError> {
+        let mut tx = self.pools.read().await?;
+        ledger::verify(&mut tx, progress).await
+    }
+}

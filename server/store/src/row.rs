@@ -1,0 +1,48 @@
+//! Rows as structs, read by column name from either database.
+
+/// Declares a struct whose fields are columns of the same names.
+macro_rules! row {
+    ($(#[$doc:meta])* $name:ident { $($field:ident: $type:ty),+ $(,)? }) => {
+        $(#[$doc])*
+        #[derive(Debug)]
+        pub(crate) struct $name { $(pub(crate) $field: $type),+ }
+        $crate::row::row!(@for sqlx::sqlite::SqliteRow, $name { $($field: $type),+ });
+        $crate::row::row!(@for sqlx::postgres::PgRow, $name { $($field: $type),+ });
+    };
+    (@for $row:ty, $name:ident { $($field:ident: $type:ty),+ }) => {
+        impl<'r> sqlx::FromRow<'r, $row> for $name {
+            fn from_row(row: &'r $row) -> Result<Self, sqlx::Error> {
+                use sqlx::Row as _;
+                Ok(Self { $($field: row.try_get(stringify!($field))?),+ })
+            }
+        }
+    };
+}
+pub(crate) use row;
+
+/// A text that was checked before it was written, read back as its type.
+pub(crate) fn parsed<T>(text: &str) -> Result<T, sqlx::Error>
+where
+    T: std::str::FromStr<Err = domain::unreadable::Unreadable>,
+{
+    text.parse()
+        .map_err(|why| sqlx::Error::Decode(Box::new(why)))
+}
+
+/// The same for a column that may be null.
+pub(crate) fn parsed_option<T>(text: Option<&str>) -> Result<Option<T>, sqlx::Error>
+where
+    T: std::str::FromStr<Err = domain::unreadable::Unreadable>,
+{
+    text.map(parsed).transpose()
+}
+
+/// A JSON text that was written by us, read back.
+pub(crate) fn from_json<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, sqlx::Error> {
+    serde_json::from_str(text).map_err(|why| sqlx::Error::Decode(Box::new(why)))
+}
+
+/// A value of ours as JSON text.
+pub(crate) fn to_json<T: serde::Serialize>(value: &T) -> Result<String, sqlx::Error> {
+    serde_json::to_string(value).map_err(|why| sqlx::Error::Encode(Box::new(why)))
+}

@@ -1,0 +1,87 @@
+//! The migrations, in the words of the database at hand.
+
+/// The migrations in order: number, name, text.
+pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
+    (
+        1,
+        "ledger",
+        include_str!("../../../migrations/0001_ledger.sql"),
+    ),
+    (
+        2,
+        "fleet",
+        include_str!("../../../migrations/0002_fleet.sql"),
+    ),
+    (
+        3,
+        "components",
+        include_str!("../../../migrations/0003_components.sql"),
+    ),
+    (
+        4,
+        "meters",
+        include_str!("../../../migrations/0004_meters.sql"),
+    ),
+    (
+        5,
+        "isolations",
+        include_str!("../../../migrations/0005_isolations.sql"),
+    ),
+    (
+        6,
+        "accounts",
+        include_str!("../../../migrations/0006_accounts.sql"),
+    ),
+    (7, "due", include_str!("../../../migrations/0007_due.sql")),
+    (
+        8,
+        "tests",
+        include_str!("../../../migrations/0008_tests.sql"),
+    ),
+];
+
+/// PostgreSQL's type words and what SQLite has in their place.
+const SQLITE_WORDS: &[(&str, &str)] = &[
+    ("BIGINT", "INTEGER"),
+    ("SMALLINT", "INTEGER"),
+    ("BOOLEAN", "INTEGER"),
+    ("DATE", "INTEGER"),
+    ("TIMESTAMPTZ", "INTEGER"),
+    ("UUID", "BLOB"),
+    ("BYTEA", "BLOB"),
+];
+
+/// A migration in SQLite's words: type words replaced, tables strict.
+pub(crate) fn for_sqlite(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for line in text.lines() {
+        let mut words = String::with_capacity(line.len());
+        let mut word = String::new();
+        for c in line.chars().chain(['\n']) {
+            if c.is_ascii_alphanumeric() || c == '_' {
+                word.push(c);
+            } else {
+                let found = SQLITE_WORDS.iter().find(|(theirs, _)| *theirs == word);
+                words.push_str(found.map_or(word.as_str(), |(_, ours)| ours));
+                word.clear();
+                words.push(c);
+            }
+        }
+        // A table's text ends in a line of its own, an index's does not.
+        out.push_str(if line == ");" { ") strict;\n" } else { &words });
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn type_words_are_replaced_as_words_and_tables_become_strict() {
+        let text = "create table t (\n    id BIGINT primary key,\n    updated DATE\n);\n";
+        let expected =
+            "create table t (\n    id INTEGER primary key,\n    updated INTEGER\n) strict;\n";
+        assert_eq!(for_sqlite(text), expected);
+    }
+}

@@ -1,0 +1,251 @@
+//! What stale cars had run at the moments that matter: when fitments on them began and ended,
+//! and when work was done there. Where that moved, the components concerned are stale too; for
+//! the others a new reading moves only the forecast.
+
+use super::{Settling, due};
+use crate::column::At;
+use crate::connect::{Tx, on};
+use crate::dossier::cars::{CAR_COLUMNS, CarRow};
+use crate::dossier::components::{FITMENT_COLUMNS, FitmentRow, columns};
+use crate::dossier::meters::{self, number};
+use crate::dossier::work::{DONE_FROM, DoneRow};
+use crate::error::StoreError;
+use domain::configuration::component::ComponentRef;
+use domain::configuration::component::Subject;
+use domain::identity::CarNumber;
+use domain::ledger::dossier::{CarRecord, DoneRecord, Dossier, Fitment, MeterValues};
+use domain::ledger::standing::{CarMeters, car_due};
+use domain::units::Meter;
+use sqlx::QueryBuilder;
+use std::collections::{BTreeSet, HashMap};
+
+/// How the due dates of components whose history did not move follow a car's new readings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Reforecast {
+    /// At once, from their due points.
+    Now,
+    /// With all the components of the car, later.
+    ByComponent,
+}
+
+/// Settles cars together and names the components that must be settled after them.
+pub(super) async fn settle(
+    tx: &mut Tx,
+    settling: &Settling,
+    numbers: &[CarNumber],
+    reforecast: Reforecast,
+) -> Result<BTreeSet<ComponentRef>, StoreError> {
+    let mut stale = BTreeSet::new();
+    if numbers.is_empty() {
+        return Ok(stale);
+    }
+    let cars = load_cars(tx, numbers).await?;
+    let ids: Vec<i64> = cars.values().map(|car| car.id.0).collect();
+    let mut dossier = Dossier::default();
+    meters::load_all_of(tx, &mut dossier, &ids).await?;
+    let fitments = load_fitments(tx, &ids).await?;
+    let mut done = load_done(tx, &ids).await?;
+    let mut meters = HashMap::new();
+    for number in cars.keys() {
+        let record = |meter| dossier.meters.get(&(number.clone(), meter));
+        // What was recorded was checked; a history that does not hold is damage.
+        let shown = CarMeters::new(record)
+            .map_err(|why| StoreError::Database(sqlx::Error::Decode(Box::new(why))))?;
+        meters.insert(number.clone(), shown);
+    }
+    stale.extend(mark_fitments(tx, &meters, &fitments).await?);
+    stale.extend(mark_done(tx, &meters, &mut done).await?);
+    put_standings(tx, &cars, &meters).await?;
+    for (number, car) in &cars {
+        let shown = &meters[number];
+        let work: Vec<&DoneRecord> = done.iter().filter(|done| is_on(done, number)).collect();
+        let facts = shown.facts(&settling.zone);
+        let rows = car_due(car, &work, &settling.documents, (&facts, &settling.zone));
+        due::put_of_car(tx, car, &rows).await?;
+        if reforecast == Reforecast::Now {
+            due::reforecast(tx, car, &facts).await?;
+        }
+    }
+    if reforecast == Reforecast::ByComponent {
+        let open = fitments.iter().filter(|fitment| fitment.end.is_none());
+        stale.extend(open.map(|fitment| fitment.component.clone()));
+    }
+    Ok(stale)
+}
+
+fn is_on(done: &DoneRecord, number: &CarNumber) -> bool {
+    matches!(&done.subject, Subject::Car(car) if car == number)
+}
+
+async fn load_cars(
+    tx: &mut Tx,
+    numbers: &[CarNumber],
+) -> Result<HashMap<CarNumber, CarRecord>, StoreError> {
+    let rows: Vec<CarRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select ");
+        query.push(CAR_COLUMNS).push(" from car where car.number in (");
+        let mut list = query.separated(", ");
+        for number in numbers {
+            list.push_bind(number.as_str());
+        }
+        query.push(")");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    let mut cars = HashMap::new();
+    for row in rows {
+        let record = row.record()?;
+        cars.insert(record.car.number.clone(), record);
+    }
+    Ok(cars)
+}
+
+async fn load_fitments(tx: &mut Tx, ids: &[i64]) -> Result<Vec<Fitment>, StoreError> {
+    let rows: Vec<FitmentRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select ");
+        query.push(FITMENT_COLUMNS).push(" from fitment join component on component.id = fitment.component_id join car on car.id = fitment.car_id where fitment.known_until is null and fitment.car_id in (");
+        let mut list = query.separated(", ");
+        for id in ids {
+            list.push_bind(*id);
+        }
+        query.push(")");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    let fitments: Result<Vec<_>, _> = rows.iter().map(FitmentRow::fitment).collect();
+    Ok(fitments?)
+}
+
+async fn load_done(tx: &mut Tx, ids: &[i64]) -> Result<Vec<DoneRecord>, StoreError> {
+    let rows: Vec<DoneRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new(DONE_FROM);
+        query.push(" where work_done.car_id in (");
+        let mut list = query.separated(", ");
+        for id in ids {
+            list.push_bind(*id);
+        }
+        query.push(") order by work_done.done_at, work_done.recorded_by");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    let done: Result<Vec<_>, _> = rows.iter().map(DoneRow::record).collect();
+    Ok(done?)
+}
+
+/// Rows of one statement: with seven columns far below the bind limits.
+const ROWS: usize = 1_000;
+
+/// Works out the marks of fitments and writes those that moved.
+async fn mark_fitments(
+    tx: &mut Tx,
+    meters: &HashMap<CarNumber, CarMeters>,
+    fitments: &[Fitment],
+) -> Result<Vec<ComponentRef>, StoreError> {
+    let mut moved = Vec::new();
+    for fitment in fitments {
+        let shown = &meters[&fitment.at.car];
+        let from = shown.at(fitment.from);
+        let until = fitment
+            .end
+            .as_ref()
+            .map_or_else(MeterValues::default, |end| shown.at(end.at));
+        if (from, until) != (fitment.meters_from, fitment.meters_until) {
+            moved.push((fitment, from, until));
+        }
+    }
+    for chunk in moved.chunks(ROWS) {
+        on!(tx, conn => {
+            let mut query = QueryBuilder::new("with mark (id, f0, f1, f2, u0, u1, u2) as (");
+            query.push_values(chunk, |mut row, (fitment, from, until)| {
+                row.push_bind(fitment.id.0);
+                for amount in columns(from).into_iter().chain(columns(until)) {
+                    row.push_bind(amount);
+                }
+            });
+            query.push(") update fitment set from_odometer = f0, from_running_hours = f1, from_compressor_hours = f2, until_odometer = u0, until_running_hours = u1, until_compressor_hours = u2 from mark where fitment.id = mark.id and fitment.known_until is null");
+            query.build().execute(&mut *conn).await.map(drop)
+        })?;
+    }
+    Ok(moved
+        .into_iter()
+        .map(|(fitment, ..)| fitment.component.clone())
+        .collect())
+}
+
+/// Works out the marks of work done and writes those that moved.
+async fn mark_done(
+    tx: &mut Tx,
+    meters: &HashMap<CarNumber, CarMeters>,
+    done: &mut [DoneRecord],
+) -> Result<Vec<ComponentRef>, StoreError> {
+    let mut moved: Vec<&DoneRecord> = Vec::new();
+    for record in done {
+        let Some(shown) = record.car.as_ref().and_then(|car| meters.get(car)) else {
+            continue;
+        };
+        let values = shown.at(record.at);
+        if values != record.meters {
+            record.meters = values;
+            moved.push(record);
+        }
+    }
+    for chunk in moved.chunks(ROWS) {
+        on!(tx, conn => {
+            let mut query = QueryBuilder::new("with mark (recorded_by, task, v0, v1, v2) as (");
+            query.push_values(chunk, |mut row, record| {
+                row.push_bind(record.by.0).push_bind(record.task.as_str());
+                for amount in columns(&record.meters) {
+                    row.push_bind(amount);
+                }
+            });
+            query.push(") update work_done set odometer = v0, running_hours = v1, compressor_hours = v2 from mark where work_done.recorded_by = mark.recorded_by and work_done.task = mark.task");
+            query.build().execute(&mut *conn).await.map(drop)
+        })?;
+    }
+    let components = moved
+        .into_iter()
+        .filter_map(|record| match &record.subject {
+            Subject::Component(component) => Some(component.clone()),
+            Subject::Car(_) => None,
+        });
+    Ok(components.collect())
+}
+
+/// Writes where the meters of cars stand.
+async fn put_standings(
+    tx: &mut Tx,
+    cars: &HashMap<CarNumber, CarRecord>,
+    meters: &HashMap<CarNumber, CarMeters>,
+) -> Result<(), StoreError> {
+    let mut rows = Vec::new();
+    for (car, shown) in meters {
+        let standings = Meter::ALL
+            .iter()
+            .filter_map(|meter| Some((*meter, shown.standing(*meter)?)));
+        rows.extend(standings.map(|(meter, standing)| (cars[car].id.0, number(meter), standing)));
+    }
+    let ids: Vec<i64> = cars.values().map(|car| car.id.0).collect();
+    on!(tx, conn => {
+        let mut query = QueryBuilder::new("delete from meter where car_id in (");
+        let mut list = query.separated(", ");
+        for id in &ids {
+            list.push_bind(*id);
+        }
+        query.push(")");
+        query.build().execute(&mut *conn).await.map(drop)
+    })?;
+    for chunk in rows.chunks(ROWS) {
+        on!(tx, conn => {
+            let mut query = QueryBuilder::new("insert into meter (car_id, meter, last_at, last_usage, last_shown, rate_slow, rate_likely, rate_fast) ");
+            query.push_values(chunk, |mut row, (car, meter, standing)| {
+                row.push_bind(*car)
+                    .push_bind(*meter)
+                    .push_bind(At(standing.last.at))
+                    .push_bind(standing.last.usage.0)
+                    .push_bind(standing.shown.0)
+                    .push_bind(standing.rate.map(|rate| rate.slow().0))
+                    .push_bind(standing.rate.map(|rate| rate.likely().0))
+                    .push_bind(standing.rate.map(|rate| rate.fast().0));
+            });
+            query.build().execute(&mut *conn).await.map(drop)
+        })?;
+    }
+    Ok(())
+}

@@ -1,0 +1,120 @@
+//! Notes what is stale while many entries are recorded in one transaction, and settles it at
+//! the end.
+
+use super::{Settling, cars, components};
+use crate::connect::{Tx, on};
+use crate::error::StoreError;
+use crate::import::Go;
+use crate::row::parsed;
+use domain::configuration::component::ComponentRef;
+use domain::due::task::AppliesTo;
+use domain::ledger::dossier::Dossier;
+use sqlx::QueryBuilder;
+use std::collections::BTreeSet;
+
+/// Rows of one statement.
+const ROWS: usize = 1_000;
+/// Cars settled together: their readings and fitments are in memory at once.
+const CARS: i64 = 20;
+/// Components settled together.
+const COMPONENTS: i64 = 1_000;
+
+/// Notes the cars and components that a dossier's changes have made stale.
+pub(crate) async fn note(tx: &mut Tx, dossier: &Dossier) -> Result<(), StoreError> {
+    let cars = dossier.changes.stale_cars.iter();
+    let cars: BTreeSet<i64> = cars
+        .filter_map(|car| Some(dossier.cars.get(car)?.id.0))
+        .collect();
+    let components = dossier.changes.stale_components.iter();
+    let components: BTreeSet<i64> = components
+        .filter_map(|component| Some(dossier.components.get(component)?.id.0))
+        .collect();
+    put(tx, "insert into stale_car (car_id) ", &cars).await?;
+    put(
+        tx,
+        "insert into stale_component (component_id) ",
+        &components,
+    )
+    .await?;
+    note_subjects(tx, &dossier.changes.stale_subjects).await
+}
+
+const NOTE_PART: &str = "insert into stale_component (component_id)
+    select id from component where part = $1 on conflict do nothing";
+const NOTE_CAR_TYPE: &str = "insert into stale_car (car_id)
+    select id from car where car_type = $1 on conflict do nothing";
+
+async fn note_subjects(tx: &mut Tx, subjects: &[AppliesTo]) -> Result<(), StoreError> {
+    for subject in subjects {
+        let (statement, name) = match subject {
+            AppliesTo::Part(part) => (NOTE_PART, part.as_str()),
+            AppliesTo::CarType(name) => (NOTE_CAR_TYPE, name.as_str()),
+        };
+        on!(tx, conn => sqlx::query(statement).bind(name).execute(conn).await.map(drop))?;
+    }
+    Ok(())
+}
+
+async fn put(tx: &mut Tx, into: &'static str, ids: &BTreeSet<i64>) -> Result<(), StoreError> {
+    let ids: Vec<i64> = ids.iter().copied().collect();
+    for chunk in ids.chunks(ROWS) {
+        on!(tx, conn => {
+            let mut query = QueryBuilder::new(into);
+            query.push_values(chunk, |mut row, id| {
+                row.push_bind(*id);
+            });
+            query.push(" on conflict do nothing");
+            query.build().execute(&mut *conn).await.map(drop)
+        })?;
+    }
+    Ok(())
+}
+
+const NEXT_CARS: &str =
+    "select car.id, car.number from stale_car join car on car.id = stale_car.car_id
+    where $1 < stale_car.car_id order by stale_car.car_id limit $2";
+const NEXT_COMPONENTS: &str = "select component.id, component.part, component.serial
+    from stale_component join component on component.id = stale_component.component_id
+    where $1 < stale_component.component_id order by stale_component.component_id limit $2";
+const CLEAR_CARS: &str = "delete from stale_car";
+const CLEAR_COMPONENTS: &str = "delete from stale_component";
+
+/// Settles everything that was noted. Linear in it; memory is that of one batch. `progress` is
+/// told how many components are done, and may stop it; the caller then rolls back.
+pub(crate) async fn settle_noted(
+    tx: &mut Tx,
+    settling: &Settling,
+    mut progress: impl FnMut(u64) -> Go,
+) -> Result<(), StoreError> {
+    let mut after = 0;
+    loop {
+        let rows: Vec<(i64, String)> = on!(tx, conn => sqlx::query_as(NEXT_CARS).bind(after).bind(CARS).fetch_all(conn).await)?;
+        let Some((last, _)) = rows.last() else { break };
+        after = *last;
+        let numbers: Result<Vec<_>, _> = rows.iter().map(|(_, number)| parsed(number)).collect();
+        let changed = cars::settle(tx, settling, &numbers?, cars::Reforecast::ByComponent).await?;
+        let ids = components::ids(tx, &changed).await?;
+        put(tx, "insert into stale_component (component_id) ", &ids).await?;
+    }
+    let (mut after, mut done) = (0, 0);
+    loop {
+        let rows: Vec<(i64, String, String)> = on!(tx, conn => sqlx::query_as(NEXT_COMPONENTS).bind(after).bind(COMPONENTS).fetch_all(conn).await)?;
+        let Some((last, ..)) = rows.last() else { break };
+        after = *last;
+        let mut batch = BTreeSet::new();
+        for (_, part, serial) in &rows {
+            batch.insert(ComponentRef {
+                part: parsed(part)?,
+                serial: parsed(serial)?,
+            });
+        }
+        components::settle(tx, settling, &batch).await?;
+        done += batch.len() as u64;
+        if progress(done) == Go::Stop {
+            return Ok(());
+        }
+    }
+    on!(tx, conn => sqlx::query(CLEAR_CARS).execute(conn).await.map(drop))?;
+    on!(tx, conn => sqlx::query(CLEAR_COMPONENTS).execute(conn).await.map(drop))?;
+    Ok(())
+}

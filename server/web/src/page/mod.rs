@@ -1,0 +1,4 @@
+//! One file or folder per subject: what the page shows, and what its forms do.
+
+pub(crate) mod sign_in;
+pub(crate) mod start;

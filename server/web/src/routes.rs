@@ -1,0 +1,37 @@
+//! Every path of the server, in reading order.
+
+use crate::page::{sign_in, start};
+use crate::state::WebState;
+use crate::{asset, guard, limits};
+use axum::Router;
+use axum::http::StatusCode;
+use axum::middleware;
+use axum::routing::{get, post};
+use tower_http::catch_panic::CatchPanicLayer;
+use tower_http::compression::CompressionLayer;
+use tower_http::limit::RequestBodyLimitLayer;
+use tower_http::timeout::TimeoutLayer;
+use tower_http::trace::TraceLayer;
+
+/// The server as a router, so that tests need no socket of their own.
+pub fn router(state: WebState) -> Router {
+    Router::new()
+        .route("/", get(start::show))
+        .route("/sign-in", get(sign_in::show).post(sign_in::sign_in))
+        .route("/sign-out", post(sign_in::sign_out))
+        .route("/static/{name}", get(asset::serve))
+        .layer(middleware::from_fn(guard::protect))
+        .layer(middleware::from_fn_with_state(
+            state.clone(),
+            guard::loopback_only,
+        ))
+        .layer(CompressionLayer::new())
+        .layer(RequestBodyLimitLayer::new(limits::BODY_BYTES_MAX))
+        .layer(TimeoutLayer::with_status_code(
+            StatusCode::SERVICE_UNAVAILABLE,
+            limits::REQUEST_TIME_MAX,
+        ))
+        .layer(CatchPanicLayer::new())
+        .layer(TraceLayer::new_for_http())
+        .with_state(state)
+}
