@@ -3,6 +3,9 @@
 use super::{FORMATIONS, Need, TABLES, Table};
 use crate::input::{Input, Options};
 use domain::configuration::car_type::PositionKind;
+use domain::ledger::dossier::Dossier;
+use domain::ledger::entry::Seq;
+use domain::ledger::record::{Next, founder, record};
 use domain::time::Zone;
 use std::collections::HashSet;
 
@@ -54,7 +57,7 @@ fn the_description_names_every_position_kind() {
 }
 
 #[test]
-fn the_examples_of_the_description_are_an_input_without_an_error() {
+fn the_examples_of_the_description_are_an_input_that_the_register_takes() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     for table in TABLES.into_iter().chain([&FORMATIONS]) {
         let file = folder.path().join(format!("{}.csv", table.name));
@@ -65,12 +68,20 @@ fn the_examples_of_the_description_are_an_input_without_an_error() {
         shift_days: 0,
     };
     let input = Input::open(folder.path(), options).expect("an input");
-    let commands = input.map(|item| item.expect("no error").value.fact.kind());
-    let kinds: HashSet<&str> = commands.collect();
+    let mut dossier = Dossier::default();
+    let actor = founder("A. Tester".parse().expect("a name"));
+    let recorded_at = "2026-01-01T00:00Z".parse().expect("a time");
+    let mut kinds = HashSet::new();
+    for (seq, item) in (1..).map(Seq).zip(input) {
+        let command = item.expect("no error").value;
+        let next = Next { seq, recorded_at };
+        let entry = record(&mut dossier, &actor, command, next).expect("no refusal");
+        kinds.insert(entry.fact.kind());
+    }
     assert_eq!(
         kinds.len(),
         15,
-        "a fact of each kind that the format can say: {kinds:?}"
+        "all kinds that the format can say: {kinds:?}"
     );
     crate::generate::Design::read(folder.path()).expect("a design");
 }
