@@ -17,8 +17,8 @@
 
 use domain::circuit::{Behaviour, Circuit, Line, Mode, Node};
 use domain::configuration::car_type::{
-    AssessedBrakedWeight, Axle, Bogie, BrakePosition, CarMass, CarType, LoadState, Position,
-    PositionKind,
+    AssessedBrakedWeight, Axle, Bogie, BrakePosition, CarMass, CarType, HandBrake, LoadState,
+    Position, PositionKind, VehicleKind,
 };
 use domain::units::Kilograms;
 use std::fmt::Debug;
@@ -31,6 +31,8 @@ pub fn car_type(name: &str, text: &str) -> CarType {
         revision: read("A"),
         fleet: read("test fleet"),
         title: "constructed for a test".into(),
+        vehicle_kind: VehicleKind::Car,
+        hand_brake: Some(HandBrake::Inside),
         length_mm: 26_000,
         speed_max_km_h: 160,
         daily_km_max: 1500,

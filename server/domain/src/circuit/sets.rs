@@ -50,6 +50,7 @@ impl Media {
 pub(crate) struct Modes(u8);
 
 impl Modes {
+    pub(crate) const NONE: Self = Self(0);
     pub(crate) const ALL: Self = Self(u8::MAX);
 
     pub(crate) const fn of(mode: Mode) -> Self {

@@ -2,8 +2,9 @@
 
 use super::compiled::{CompiledCircuit, CompiledLine, CompiledNode, Role};
 use super::sets::{Media, Modes};
-use super::{End, Place};
+use super::{End, Mode, Place};
 use crate::configuration::car::Orientation;
+use crate::configuration::car_type::PositionKind;
 use crate::identity::{CarNumber, PositionCode};
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -31,7 +32,7 @@ impl PlacedCar {
 
 /// The circuit of a train, with nothing cut out. Nodes are numbered through the train, those
 /// of each car in the order of their codes.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct TrainCircuit {
     cars: Vec<PlacedCar>,
     /// The first node of each car, and at the end the number of all nodes.
@@ -78,6 +79,50 @@ impl TrainCircuit {
             lines,
             first_line,
         }
+    }
+
+    /// The cars from which a mode can be commanded: those with a brake controller or emergency
+    /// valve that is a source in it.
+    pub fn command_places(&self, mode: Mode) -> Vec<usize> {
+        let commands = |node: &usize| match self.roles[*node] {
+            Role::Source(modes) => self.is_command(*node) && modes.meets(Modes::of(mode)),
+            _ => false,
+        };
+        let mut places: Vec<usize> = (0..self.roles.len())
+            .filter(commands)
+            .map(|node| self.of_node(node).0)
+            .collect();
+        places.dedup();
+        places
+    }
+
+    /// The same train, commanded from one car only: the brake controllers and emergency valves
+    /// of all others are at rest. A valve behind a closed cock still brakes what is behind it,
+    /// and says nothing about the demand from the cab where the driver sits. Linear in nodes.
+    #[must_use]
+    pub fn commanded_from(&self, car: usize) -> Self {
+        let mut train = self.clone();
+        for node in self.first_node[0]..self.roles.len() {
+            if self.is_command(node) && self.of_node(node).0 != car {
+                train.roles[node] = Role::Source(Modes::NONE);
+            }
+        }
+        train
+    }
+
+    fn is_command(&self, node: usize) -> bool {
+        let (car, compiled) = self.of_node(node);
+        let Place::Position(code) = &compiled.place else {
+            return false;
+        };
+        let position = self.cars[car].circuit.car_type().position(code);
+        matches!(self.roles[node], Role::Source(_))
+            && position.is_some_and(|position| {
+                matches!(
+                    position.kind,
+                    PositionKind::BrakeController | PositionKind::EmergencyValve
+                )
+            })
     }
 
     /// The cars from the first to the last.

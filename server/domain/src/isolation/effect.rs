@@ -158,11 +158,15 @@ fn judge(
     roles
         .filter_map(|(node, role)| {
             let own = state.impairments(node);
-            let fed = !delivery.media(node).is_empty();
+            let input = if delivery.media(node).is_empty() {
+                Input::Dead
+            } else {
+                Input::Fed
+            };
             let availability = match (role, kind) {
-                (Role::AirApplied, AppliedBy::Air) => air_applied(own, fed),
+                (Role::AirApplied, AppliedBy::Air) => air_applied(own, input),
                 (Role::SpringApplied(_), AppliedBy::Spring) => {
-                    spring_applied(own, held_back(own, fed, air), mode)
+                    spring_applied(own, input_of_spring(own, input, air), mode)
                 }
                 _ => return None,
             };
@@ -172,35 +176,45 @@ fn judge(
         .collect()
 }
 
+/// What reaches an actuator.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Input {
+    Fed,
+    Dead,
+}
+
 /// An air-applied actuator with any impairment of its own is lost.
-fn air_applied(own: Impairments, fed: bool) -> Availability {
-    if fed && own == Impairments::NONE {
-        Availability::Available
-    } else {
-        Availability::Lost
+fn air_applied(own: Impairments, input: Input) -> Availability {
+    match input {
+        Input::Fed if own == Impairments::NONE => Availability::Available,
+        _ => Availability::Lost,
     }
 }
 
-/// Whether air holds the spring back. A cylinder that is itself shut off keeps its air until it
+/// The air that holds the spring back. A cylinder that is itself shut off keeps its air until it
 /// has leaked away; one that is vented has none.
-fn held_back(own: Impairments, fed: bool, air: Air) -> bool {
+fn input_of_spring(own: Impairments, input: Input, air: Air) -> Input {
     if own.meets(Impairments::VENTS) {
-        false
+        Input::Dead
     } else if own.meets(Impairments::STOPS) {
-        air == Air::Retained
+        if air == Air::Retained {
+            Input::Fed
+        } else {
+            Input::Dead
+        }
     } else {
-        fed
+        input
     }
 }
 
-fn spring_applied(own: Impairments, held_back: bool, mode: Mode) -> Availability {
+fn spring_applied(own: Impairments, input: Input, mode: Mode) -> Availability {
     if own.meets(Impairments::DISABLES) {
         return Availability::Lost;
     }
-    match (mode, held_back) {
-        (Mode::Holding, true) => Availability::Lost,
-        (Mode::Holding, false) | (_, true) => Availability::Available,
-        (_, false) => Availability::Dragging,
+    match (mode, input) {
+        (Mode::Holding, Input::Fed) => Availability::Lost,
+        (Mode::Holding, Input::Dead) | (_, Input::Fed) => Availability::Available,
+        (_, Input::Dead) => Availability::Dragging,
     }
 }
 

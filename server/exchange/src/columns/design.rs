@@ -28,6 +28,8 @@ pub static CAR_TYPES: Table = Table {
         required("revision", REVISION),
         required("fleet", "the name of a fleet"),
         required("title", TITLE),
+        required("vehicle_kind", "locomotive or car"),
+        optional("hand_brake", "inside or outside_or_none"),
         required(
             "length_mm",
             "length over couplers, a whole number from 1 to 100000",

@@ -13,9 +13,9 @@ pub(super) const SAMPLE: [(&str, &str); 18] = [
     ),
     (
         "car_types",
-        "car_type,revision,fleet,title,length_mm,speed_max_km_h,daily_km_max,mass_minimum_kg,\
-         mass_normal_kg,mass_maximum_kg\n\
-         T1,A,Tarn,trailer,20000,120,900,30000,,40000\n",
+        "car_type,revision,fleet,title,vehicle_kind,hand_brake,length_mm,speed_max_km_h,\
+         daily_km_max,mass_minimum_kg,mass_normal_kg,mass_maximum_kg\n\
+         T1,A,Tarn,trailer,car,inside,20000,120,900,30000,,40000\n",
     ),
     (
         "axles",
