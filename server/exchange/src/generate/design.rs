@@ -54,7 +54,9 @@ impl Design {
             Ok(formations) => design.formations = formations,
             Err(found) => errors.extend(found),
         }
-        errors.extend(design.unknown_car_types());
+        if errors.is_empty() {
+            errors = design.unknown_car_types();
+        }
         errors.is_empty().then_some(design).ok_or(errors)
     }
 

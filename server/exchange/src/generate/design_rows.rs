@@ -7,7 +7,7 @@ use crate::columns::{
     AXLES, BRAKED_WEIGHTS, CAR_TYPES, LINES, PARTS, POSITIONS, PROCEDURES, TASKS, Table,
 };
 use domain::circuit::{Behaviour, End, Mode};
-use domain::configuration::car_type::{CarType, LoadState, Position, Side};
+use domain::configuration::car_type::{CarType, HandBrake, LoadState, Position, Side};
 use domain::due::task::{AppliesTo, Interval, Limit, Task};
 use domain::identity::{CarTypeName, PartNumber};
 use domain::test_record::procedure::Procedure;
@@ -59,6 +59,7 @@ impl Generator<'_> {
     }
 
     fn write_car_type(&mut self, car_type: &CarType) -> Result<()> {
+        let hand_brake = Maybe(car_type.hand_brake.map(HandBrake::name));
         let mass = |load| Maybe(car_type.mass(load).map(|mass| mass.0));
         self.write_of(
             &CAR_TYPES,
@@ -66,6 +67,8 @@ impl Generator<'_> {
             vec![
                 ("fleet", &car_type.fleet),
                 ("title", &car_type.title),
+                ("vehicle_kind", &car_type.vehicle_kind.name()),
+                ("hand_brake", &hand_brake),
                 ("length_mm", &car_type.length_mm),
                 ("speed_max_km_h", &car_type.speed_max_km_h),
                 ("daily_km_max", &car_type.daily_km_max),

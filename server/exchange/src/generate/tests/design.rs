@@ -13,10 +13,11 @@ const FILES: [(&str, &str); 9] = [
     ),
     (
         "car_types",
-        "car_type,revision,fleet,title,length_mm,speed_max_km_h,daily_km_max,mass_minimum_kg\n\
-         RM,A,Tarn,motor car,20000,120,900,40000\n\
-         RT,A,Tarn,trailer,20000,120,900,30000\n\
-         LO,B,Fell,locomotive,18000,120,1200,\n",
+        "car_type,revision,fleet,title,vehicle_kind,hand_brake,length_mm,speed_max_km_h,\
+         daily_km_max,mass_minimum_kg\n\
+         RM,A,Tarn,motor car,car,inside,20000,120,900,40000\n\
+         RT,A,Tarn,trailer,car,outside_or_none,20000,120,900,30000\n\
+         LO,B,Fell,locomotive,locomotive,,18000,120,1200,\n",
     ),
     (
         "axles",
@@ -45,7 +46,13 @@ const FILES: [(&str, &str); 9] = [
     (
         "lines",
         "car_type,revision,from,to,input,medium,modes\n\
-         RM,A,=BS-A1,=BS-Q1,in,main_air,\nRM,A,=BS-Q1,=BS-C1,in,cylinder_pressure,service\n",
+         RM,A,=BS-A1,=BS-Q1,in,main_air,\nRM,A,=BS-Q1,=BS-C1,in,main_air,service\n\
+         RM,A,=BS-Q1,=BS-C2,in,main_air,service\nRM,A,=BS-A1,=BS-Q2,in,main_air,\n\
+         RM,A,=BS-Q2,=PB-C1,in,main_air,\nRM,A,=BS-A1,=BS-H1,in,main_air,\n\
+         RM,A,=BS-H1,end1:main_pipe,out,main_air,\n\
+         RT,A,end1:main_pipe,=BS-Q1,in,main_air,\nRT,A,=BS-Q1,=BS-C1,in,main_air,\n\
+         RT,A,=BS-Q1,=BS-C2,in,main_air,\n\
+         LO,B,=BS-A1,=BS-Q1,in,main_air,\nLO,B,=BS-Q1,=BS-T1,in,main_air,\n",
     ),
     (
         "braked_weights",

@@ -5,7 +5,7 @@ mod fleet;
 mod ledger;
 mod troubles;
 
-use super::{FolderSink, History, Options, Sink, Summary, generate};
+use super::{Design, FolderSink, History, Options, Sink, Summary, generate};
 use crate::columns::Table;
 use crate::input::{self, Input};
 use domain::ledger::command::Command;
@@ -54,11 +54,16 @@ impl Memory {
     }
 }
 
-/// A fleet in a folder.
+/// A fleet of the small design in a folder.
 fn in_folder(options: Options) -> (TempDir, Summary) {
+    built_in_folder(&design::design(), options)
+}
+
+/// A fleet in a folder.
+fn built_in_folder(design: &Design, options: Options) -> (TempDir, Summary) {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let mut sink = FolderSink::create(folder.path()).expect("a folder");
-    let summary = generate(&design::design(), options, &mut sink).expect("a fleet");
+    let summary = generate(design, options, &mut sink).expect("a fleet");
     sink.finish().expect("written");
     (folder, summary)
 }
