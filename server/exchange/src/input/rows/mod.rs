@@ -1,0 +1,62 @@
+//! What the rows of each table say, as facts. One file for each subject.
+
+mod car;
+mod car_type;
+mod component;
+mod done;
+mod fitment;
+mod isolation;
+mod meter;
+mod order;
+mod part;
+mod task;
+mod train;
+mod unit;
+
+use super::calendar::Options;
+use super::cells::{Cells, Refused};
+use crate::columns::{self, Table};
+use domain::ledger::fact::Fact;
+use domain::time::Instant;
+
+pub(crate) use car_type::gather as gather_car_types;
+
+/// A fact with the time it became true.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Dated {
+    pub(crate) fact: Fact,
+    pub(crate) at: Instant,
+}
+
+/// Reads the facts of a row, or notes in its cells why there are none.
+pub(crate) type ReadRow = fn(&mut Cells<'_>, &Options) -> Result<Vec<Dated>, Refused>;
+
+/// Reads the fact of rows that belong together, of which there is at least one.
+pub(crate) type ReadGroup = fn(&mut [Cells<'_>], &Options) -> Result<Dated, Refused>;
+
+/// How the rows of a table make facts.
+#[derive(Clone, Copy)]
+pub(crate) enum Step {
+    /// Each row by itself.
+    Rows(&'static Table, ReadRow),
+    /// Rows one after the other with the same text in the key columns make one fact.
+    Groups(&'static Table, &'static [&'static str], ReadGroup),
+    /// The five tables of car types make one fact for each car type and revision.
+    CarTypes,
+}
+
+/// All steps in the order in which later ones build on earlier ones.
+pub(crate) const STEPS: [Step; 12] = [
+    Step::Rows(&columns::PARTS, part::read),
+    Step::CarTypes,
+    Step::Rows(&columns::TASKS, task::read),
+    Step::Rows(&columns::CARS, car::read),
+    Step::Groups(&columns::UNITS, &["unit", "since"], unit::read),
+    Step::Rows(&columns::METER_REPLACEMENTS, meter::read_replacement),
+    Step::Rows(&columns::READINGS, meter::read_reading),
+    Step::Rows(&columns::COMPONENTS, component::read),
+    Step::Rows(&columns::FITMENTS, fitment::read),
+    Step::Rows(&columns::TASKS_DONE, done::read),
+    Step::Groups(&columns::TRAINS, &["train", "since"], train::read),
+    Step::Rows(&columns::ISOLATIONS, isolation::read),
+];
