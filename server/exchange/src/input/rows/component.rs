@@ -24,6 +24,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
         manufactured_on: manufactured_on?,
         overhauled_on: overhauled_on?,
         brought: brought?,
+        since_overhaul: Brought::default(),
         certificate: certificate?,
     };
     Ok(vec![Dated {

@@ -4,8 +4,9 @@ use super::Dated;
 use super::component::read_component;
 use crate::input::calendar::Options;
 use crate::input::cells::{Cells, Refused, known, words};
+use domain::configuration::component::Subject;
 use domain::ledger::command::REASON_MAX_CHARS;
-use domain::ledger::fact::{Fact, Subject};
+use domain::ledger::fact::Fact;
 
 /// Reads a row of `tasks_done`.
 pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated>, Refused> {

@@ -4,7 +4,7 @@ use super::Dated;
 use crate::input::calendar::{Options, design_begins};
 use crate::input::cells::{Cells, Reads, Refused, known, whole, words};
 use crate::input::limits::TITLE_MAX_CHARS;
-use domain::due::task::{AppliesTo, Interval, Limit, Task};
+use domain::due::task::{AppliesTo, Interval, Limit, Limits, Task};
 use domain::ledger::command::REASON_MAX_CHARS;
 use domain::ledger::fact::Fact;
 use domain::units::{Amount, Meter};
@@ -30,6 +30,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, _: &Options) -> Result<Vec<Dated>, Ref
         limits: limits?,
         counts_from: counts_from?,
         clock_start: clock_start?,
+        longest_in_store_days: None,
         satisfies: satisfies?,
         source: source?,
     };
@@ -82,7 +83,7 @@ const BY_METER: [(Meter, LimitColumns); 3] = [
     ),
 ];
 
-fn read_limits(cells: &mut Cells<'_>) -> Result<Vec<Limit>, Refused> {
+fn read_limits(cells: &mut Cells<'_>) -> Result<Limits, Refused> {
     let days = read_limit(cells, &DAYS, |text| {
         whole(1..=36_500)(text).map(Interval::Days)
     });
@@ -105,7 +106,7 @@ fn read_limits(cells: &mut Cells<'_>) -> Result<Vec<Limit>, Refused> {
             "at least one limit: days, months, km or hours",
         ));
     }
-    Ok(limits)
+    Limits::try_from(limits).map_err(|why| cells.refuse(MONTHS.interval, why.to_string()))
 }
 
 /// Reads a limit with its tolerances; without a limit there are none.
