@@ -5,13 +5,15 @@ use crate::error::StoreError;
 use crate::ledger;
 use domain::ledger::entry::{Entry, Seq};
 
+pub use crate::ledger::KeptEntry;
+
 /// Entries on one page.
 pub const ENTRIES_PAGE: i64 = 50;
 
 impl View {
-    /// One entry, and the entry that corrects it.
-    pub async fn entry(&mut self, seq: Seq) -> Result<Option<(Entry, Option<Seq>)>, StoreError> {
-        ledger::read_one(&mut self.tx, seq).await
+    /// One entry as it is kept, and the entry that corrects it. Two statements.
+    pub async fn entry(&mut self, seq: Seq) -> Result<Option<KeptEntry>, StoreError> {
+        ledger::read_kept(&mut self.tx, seq).await
     }
 
     /// A page of entries before one, newest first; without one, the newest.
