@@ -1,7 +1,10 @@
 //! Pages and JSON over HTTP. It decides nothing and knows no SQL: it reads what was asked,
 //! hands it to the core or the store, and shows the answer.
 
+mod address;
 mod asset;
+mod due;
+mod fact;
 mod failure;
 mod form;
 mod frame;
@@ -11,6 +14,7 @@ mod page;
 mod respond;
 mod routes;
 mod session;
+mod show;
 mod state;
 
 pub use routes::router;

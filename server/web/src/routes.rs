@@ -1,6 +1,6 @@
 //! Every path of the server, in reading order.
 
-use crate::page::{sign_in, start};
+use crate::page::{due, ledger, sign_in, start};
 use crate::state::WebState;
 use crate::{asset, guard, limits};
 use axum::Router;
@@ -19,6 +19,12 @@ pub fn router(state: WebState) -> Router {
         .route("/", get(start::show))
         .route("/sign-in", get(sign_in::show).post(sign_in::sign_in))
         .route("/sign-out", post(sign_in::sign_out))
+        .route("/due", get(due::show))
+        .route("/due.csv", get(due::csv))
+        .route("/due.xlsx", get(due::xlsx))
+        .route("/ledger", get(ledger::show))
+        .route("/ledger/{entry}", get(ledger::show_entry))
+        .route("/ledger/{entry}/withdraw", post(ledger::withdraw))
         .route("/static/{name}", get(asset::serve))
         .layer(middleware::from_fn(guard::protect))
         .layer(middleware::from_fn_with_state(
