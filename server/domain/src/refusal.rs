@@ -129,15 +129,15 @@ impl Refusal {
         }
     }
 
-    /// The entry that stands against it, where there is one.
-    pub fn entry(&self) -> Option<Seq> {
+    /// The entry that stands against it, where one does.
+    pub fn conflicting_entry(&self) -> Option<Seq> {
         match self {
             Self::AlreadyDefined { by, .. }
+            | Self::Repeated { by }
             | Self::PositionTaken { by, .. }
             | Self::FittedElsewhere { by, .. }
             | Self::Contradicts { by, .. } => Some(*by),
-            Self::Repeated { .. }
-            | Self::Unknown { .. }
+            Self::Unknown { .. }
             | Self::NotFitted { .. }
             | Self::NotApproved { .. }
             | Self::ConditionForbids { .. }

@@ -1,9 +1,9 @@
 //! Forms that record an entry: described once, shown empty or again with what was typed, and
 //! recorded.
 
+use crate::address;
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted, new_command};
-use crate::link;
 use crate::state::WebState;
 use domain::ledger::fact::Fact;
 use domain::refusal::Refusal;
@@ -221,8 +221,8 @@ impl ShownRefusal {
         Self {
             text: refusal.to_string(),
             entry: refusal
-                .entry()
-                .map(|seq| (link::entry(seq), seq.to_string())),
+                .conflicting_entry()
+                .map(|seq| (address::entry(seq), seq.to_string())),
         }
     }
 }

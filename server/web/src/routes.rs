@@ -1,6 +1,6 @@
 //! Every path of the server, in reading order.
 
-use crate::page::{cars, components, find, positions, sign_in, start};
+use crate::page::{cars, components, due, find, ledger, positions, sign_in, start};
 use crate::state::WebState;
 use crate::{asset, guard, limits};
 use axum::Router;
@@ -55,6 +55,12 @@ pub fn router(state: WebState) -> Router {
         .route("/find", get(find::show))
         .route("/sign-in", get(sign_in::show).post(sign_in::sign_in))
         .route("/sign-out", post(sign_in::sign_out))
+        .route("/due", get(due::show))
+        .route("/due.csv", get(due::csv))
+        .route("/due.xlsx", get(due::xlsx))
+        .route("/ledger", get(ledger::show))
+        .route("/ledger/{entry}", get(ledger::show_entry))
+        .route("/ledger/{entry}/withdraw", post(ledger::withdraw))
         .route("/static/{name}", get(asset::serve))
         .layer(middleware::from_fn(guard::protect))
         .layer(middleware::from_fn_with_state(

@@ -4,7 +4,7 @@
 use super::WIDTH;
 use super::lanes::{Place, count, in_lanes};
 use super::outline::{Frame, Outline};
-use super::symbol::{Presence, Standing, Symbol};
+use super::symbol::{Standing, Symbol};
 use domain::configuration::car::Orientation;
 use domain::configuration::car_type::{CarType, PositionKind, Side};
 
@@ -30,7 +30,6 @@ pub(crate) struct Mark {
     pub(crate) symbol: &'static str,
     pub(crate) class: String,
     pub(crate) sign: &'static str,
-    pub(crate) empty: bool,
     pub(crate) cut_out: bool,
     pub(crate) label: String,
     pub(crate) title: String,
@@ -125,7 +124,6 @@ fn marks(positions: Vec<Drawn>, places: &[Place], y: impl Fn(i32) -> i32) -> Vec
         symbol: Symbol::of(position.kind).id(),
         class: position.standing.class(),
         sign: position.standing.mark(),
-        empty: position.standing.presence == Presence::Empty,
         cut_out: position.standing.cut_out,
         label: position.label,
         title: position.title,

@@ -21,13 +21,11 @@ pub(crate) fn in_lanes(wishes: &[i32], width: i32, slack: i32) -> Vec<Place> {
         let wish = wishes[symbol];
         let least =
             |lane: &Vec<usize>| lane.last().map_or(i32::MIN, |&last| places[last].x + width);
-        let lane = match lanes.iter().position(|lane| least(lane) <= wish + slack) {
-            Some(lane) => lane,
-            None => {
-                lanes.push(Vec::new());
-                lanes.len() - 1
-            }
-        };
+        let room = lanes.iter().position(|lane| least(lane) <= wish + slack);
+        let lane = room.unwrap_or_else(|| {
+            lanes.push(Vec::new());
+            lanes.len() - 1
+        });
         let x = least(&lanes[lane]).max(wish - slack);
         lanes[lane].push(symbol);
         places[symbol] = Place { x, lane };

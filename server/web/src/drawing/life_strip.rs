@@ -2,8 +2,8 @@
 //! what is not known.
 
 use super::WIDTH;
-use crate::figures;
-use crate::link;
+use crate::address;
+use crate::show;
 use domain::ledger::dossier::{ComponentRecord, DoneRecord, Fitment};
 use domain::time::{Day, Instant, Zone};
 use domain::units::Meter;
@@ -119,7 +119,7 @@ impl Life<'_> {
         let brought = self.record.brought.by_meter();
         let known: Vec<String> = Meter::ALL
             .iter()
-            .filter_map(|&meter| Some(figures::amount(brought[meter]?, meter)))
+            .filter_map(|&meter| Some(show::exact(brought[meter]?, meter)))
             .collect();
         let made = self.record.manufactured_on;
         let made = made.map_or_else(|| "made: not known".to_owned(), |on| format!("made {on}"));
@@ -149,7 +149,7 @@ impl Life<'_> {
             self.zone.show(fitment.from)
         );
         let label = format!("{} {}", fitment.at.car, fitment.at.position);
-        bar(axis, (fitment.from, until), label, title).leading_to(link::position(&fitment.at))
+        bar(axis, (fitment.from, until), label, title).leading_to(address::position(&fitment.at))
     }
 
     /// Off the car: from its receipt or the end of a fitment to the next one, or to now.

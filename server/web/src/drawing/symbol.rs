@@ -20,19 +20,6 @@ pub(crate) enum Symbol {
 }
 
 impl Symbol {
-    /// All symbols, in the order of the legend.
-    pub(crate) const ALL: [Symbol; 9] = [
-        Symbol::Cock,
-        Symbol::Valve,
-        Symbol::Electric,
-        Symbol::Reservoir,
-        Symbol::Treatment,
-        Symbol::Compressor,
-        Symbol::Actuator,
-        Symbol::Hose,
-        Symbol::Measuring,
-    ];
-
     /// The symbol of a kind.
     pub(crate) fn of(kind: PositionKind) -> Self {
         use PositionKind as K;

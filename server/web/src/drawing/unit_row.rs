@@ -5,7 +5,7 @@ use super::WIDTH;
 use super::car_side::Drawn;
 use super::lanes::{count, in_lanes};
 use super::outline::{Frame, Outline};
-use super::symbol::{Presence, Symbol};
+use super::symbol::Symbol;
 use domain::configuration::car::Orientation;
 use domain::configuration::car_type::CarType;
 
@@ -28,7 +28,6 @@ pub(crate) struct SmallMark {
     pub(crate) symbol: &'static str,
     pub(crate) class: String,
     pub(crate) sign: &'static str,
-    pub(crate) empty: bool,
     pub(crate) cut_out: bool,
     pub(crate) title: String,
     pub(crate) href: String,
@@ -128,7 +127,6 @@ fn small(position: Drawn, place: super::lanes::Place, body: i32) -> SmallMark {
         symbol: Symbol::of(position.kind).id(),
         class: position.standing.class(),
         sign: position.standing.mark(),
-        empty: position.standing.presence == Presence::Empty,
         cut_out: position.standing.cut_out,
         title: position.title,
         href: position.href,

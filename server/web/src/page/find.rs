@@ -1,8 +1,8 @@
 //! What somebody typed or scanned: the one thing it names, or all of them, or what to do next.
 
+use crate::address;
 use crate::frame::Frame;
 use crate::limits::SEARCH_CHARS_MAX;
-use crate::link;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -66,7 +66,7 @@ pub(crate) async fn show(
     let mut view = state.store.view().await?;
     let mut found = Vec::new();
     if !typed.is_empty() {
-        found = things(view.named(&typed).await?);
+        found = things(&view.named(&typed).await?);
         found.extend(position_of_car(&mut view, &typed).await?);
     }
     let on_types = on_types(&view.documents, &typed);
@@ -81,27 +81,27 @@ pub(crate) async fn show(
     })
 }
 
-fn things(named: Named) -> Vec<Found> {
+fn things(named: &Named) -> Vec<Found> {
     let mut found = Vec::new();
     found.extend(named.cars.iter().map(|car| Found {
         kind: "car",
         name: car.to_string(),
-        href: link::car(car),
+        href: address::car(car),
     }));
     found.extend(named.units.iter().map(|unit| Found {
         kind: "unit",
         name: unit.to_string(),
-        href: link::unit(unit),
+        href: address::unit(unit),
     }));
     found.extend(named.trains.iter().map(|train| Found {
         kind: "train",
         name: train.to_string(),
-        href: link::train(train),
+        href: address::train(train),
     }));
     found.extend(named.components.iter().map(|record| Found {
         kind: "component",
         name: record.component.to_string(),
-        href: link::component(&record.component),
+        href: address::component(&record.component),
     }));
     found
 }
@@ -130,7 +130,7 @@ async fn position_of_car(
         Found {
             kind: "position",
             name: format!("{at}, {}", position.title),
-            href: link::position(&at),
+            href: address::position(&at),
         }
     }))
 }
@@ -156,6 +156,6 @@ fn on_types(documents: &Documents, typed: &str) -> Vec<OnType> {
             title: position.title.clone(),
         })
     };
-    let types = documents.car_types.values();
-    types.filter_map(|known| of_type(&known.document)).collect()
+    let known = documents.car_types.values();
+    known.filter_map(|known| of_type(&known.document)).collect()
 }

@@ -2,7 +2,9 @@
 
 pub(crate) mod cars;
 pub(crate) mod components;
+pub(crate) mod due;
 pub(crate) mod find;
+pub(crate) mod ledger;
 pub(crate) mod positions;
 mod scanned;
 pub(crate) mod sign_in;

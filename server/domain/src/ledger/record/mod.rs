@@ -83,13 +83,20 @@ fn plausible(command: &Command, recorded_at: Instant) -> Result<(), Refusal> {
         let given = command.effective_at.to_string();
         return impossible("at", given, format!("a time not after now, {recorded_at}"));
     }
-    if command.reason.chars().count() > REASON_MAX_CHARS {
-        let given = format!("{} characters", command.reason.chars().count());
-        return impossible(
-            "reason",
-            given,
-            format!("at most {REASON_MAX_CHARS} characters"),
-        );
+    let texts = command.fact.free_texts();
+    for (field, text) in [("reason", command.reason.as_str())]
+        .into_iter()
+        .chain(texts)
+    {
+        let count = text.chars().count();
+        if count > REASON_MAX_CHARS {
+            let given = format!("{count} characters");
+            return impossible(
+                field,
+                given,
+                format!("at most {REASON_MAX_CHARS} characters"),
+            );
+        }
     }
     if command.corrects.is_some() && command.reason.trim().is_empty() {
         return impossible(

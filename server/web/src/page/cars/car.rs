@@ -203,7 +203,6 @@ fn positions(
         .collect();
     let number = &car.car.number;
     let standings = CarPositions {
-        car: number,
         car_type,
         filled: at.keys().copied().collect(),
         in_force: facts.in_force.iter().collect(),

@@ -1,8 +1,8 @@
 //! A fleet: its depots, and the units and single cars that each keeps.
 
+use crate::address;
 use crate::failure::Failure;
 use crate::frame::Frame;
-use crate::link;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -75,8 +75,11 @@ pub(crate) async fn show(
     // The last unit of a full page may be cut off; the next page begins with it.
     let next = more.then(|| units.pop()).flatten().and_then(|_| {
         let last = units.last()?;
-        let after = link::piece(last.unit.as_str());
-        Some(format!("{}&after={after}", link::fleet_at(&fleet, &depot)))
+        let after = address::encoded(last.unit.as_str());
+        Some(format!(
+            "{}&after={after}",
+            address::fleet_at(&fleet, &depot)
+        ))
     });
     let mut single = if more {
         Vec::new()

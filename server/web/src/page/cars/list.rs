@@ -1,7 +1,7 @@
 //! All cars, by number.
 
+use crate::address;
 use crate::frame::Frame;
-use crate::link;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -74,9 +74,9 @@ fn next_page(query: &CarsQuery, last: Option<&CarRecord>) -> String {
     let after = last.map_or("", |record| record.car.number.as_str());
     format!(
         "/cars?fleet={}&depot={}&after={}",
-        link::piece(&query.fleet),
-        link::piece(&query.depot),
-        link::piece(after)
+        address::encoded(&query.fleet),
+        address::encoded(&query.depot),
+        address::encoded(after)
     )
 }
 

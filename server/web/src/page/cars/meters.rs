@@ -1,12 +1,12 @@
 //! The meters of a car, and the forms that read and replace them.
 
 use super::car;
+use crate::address;
 use crate::as_at::AsAtQuery;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
-use crate::figures;
 use crate::form::{FieldErrors, Fields, Submitted};
-use crate::link;
 use crate::respond::{PageResult, page};
+use crate::show;
 use crate::state::WebState;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
@@ -40,16 +40,16 @@ impl MeterRow {
             let standing = standing.map(|(_, standing)| standing);
             Self {
                 meter,
-                last: standing.map(|s| (figures::amount(s.shown, meter), zone.show(s.last.at))),
+                last: standing.map(|s| (show::exact(s.shown, meter), zone.show(s.last.at))),
                 rate: standing.and_then(|s| s.rate).map(|rate| {
                     let (slow, fast) = (rate.slow(), rate.fast());
-                    let [slow, fast] = [slow, fast].map(|r| figures::about(r, meter));
+                    let [slow, fast] = [slow, fast].map(|r| show::amount(r, meter));
                     (
-                        figures::about(rate.likely(), meter),
+                        show::amount(rate.likely(), meter),
                         format!("{slow} to {fast}"),
                     )
                 }),
-                usage: standing.map(|s| figures::amount(s.last.usage, meter)),
+                usage: standing.map(|s| show::exact(s.last.usage, meter)),
             }
         };
         Meter::ALL.iter().map(row).collect()
@@ -68,7 +68,7 @@ fn meters() -> Vec<(String, String)> {
 
 /// The form that records a reading.
 pub(crate) fn reading_form(car: &CarNumber, tried: Option<&Tried>) -> EntryForm {
-    EntryForm::new("readings", &link::car(car), "Record a reading")
+    EntryForm::new("readings", &address::car(car), "Record a reading")
         .button("Record the reading")
         .ask(Field::one_of("meter", "Meter", meters()))
         .ask(
@@ -85,7 +85,7 @@ pub(crate) fn reading_form(car: &CarNumber, tried: Option<&Tried>) -> EntryForm 
 
 /// The form that records that a meter was replaced.
 pub(crate) fn replacement_form(car: &CarNumber, tried: Option<&Tried>) -> EntryForm {
-    EntryForm::new("meters", &link::car(car), "Record a replaced meter")
+    EntryForm::new("meters", &address::car(car), "Record a replaced meter")
         .button("Record the replacement")
         .ask(Field::one_of("meter", "Meter", meters()))
         .ask(Field::number("last_value", "What the old meter showed last").required())
@@ -101,7 +101,7 @@ pub(crate) fn done_form(car: &CarNumber, tasks: &[Arc<Task>], tried: Option<&Tri
             format!("{}: {}", task.code, task.title),
         )
     });
-    EntryForm::new("done", &link::car(car), "Record work done on the car")
+    EntryForm::new("done", &address::car(car), "Record work done on the car")
         .button("Record the work")
         .ask(Field::one_of("task", "Task", tasks))
         .ask(
@@ -182,7 +182,7 @@ async fn recorded(
     let now = (&state.zone, state.now());
     let asked = ask(&submitted.fields, number.clone(), now);
     match record(state, &submitted, form, asked).await? {
-        None => Ok(Redirect::to(&link::car(&number)).into_response()),
+        None => Ok(Redirect::to(&address::car(&number)).into_response()),
         Some(tried) => {
             let signed_in = &submitted.signed_in;
             let query = AsAtQuery::default();

@@ -1,9 +1,9 @@
 //! How each position of a car stands: what is fitted, what is cut out, what is due. The table
 //! and the drawing are two views of it.
 
+use crate::address;
 use crate::drawing::car_side::Drawn;
 use crate::drawing::symbol::{Presence, Standing};
-use crate::link;
 use domain::configuration::car_type::{CarType, Position};
 use domain::configuration::component::PositionRef;
 use domain::due::state::State;
@@ -63,7 +63,6 @@ pub(crate) struct PositionStanding<'a> {
 
 /// What is known of the positions of a car.
 pub(crate) struct CarPositions<'a> {
-    pub(crate) car: &'a CarNumber,
     pub(crate) car_type: &'a CarType,
     pub(crate) filled: BTreeSet<&'a PositionCode>,
     pub(crate) in_force: Vec<&'a IsolationRecord>,
@@ -125,7 +124,7 @@ impl PositionStanding<'_> {
             standing: self.standing(),
             label: code.strip_prefix('=').unwrap_or(code).to_owned(),
             title: self.words(),
-            href: link::position(&at),
+            href: address::position(&at),
         }
     }
 

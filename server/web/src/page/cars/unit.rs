@@ -1,11 +1,11 @@
 //! A unit: its cars in order, from the side, with what stands out and what is due next.
 
 use super::positions::{CarPositions, DueSummary};
+use crate::address;
 use crate::drawing::car_side::Drawn;
 use crate::drawing::unit_row::{DrawnCar, UnitRow};
 use crate::failure::Failure;
 use crate::frame::Frame;
-use crate::link;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -74,14 +74,14 @@ pub(crate) async fn show(
             car_type,
             orientation: car.place.orientation,
             number: car.place.car.to_string(),
-            href: link::car(&car.place.car),
+            href: address::car(&car.place.car),
             positions,
         }));
     }
     page(&UnitPage {
         frame: Frame::new(&state, &signed_in),
         unit,
-        fleet_href: link::fleet(&fleet),
+        fleet_href: address::fleet(&fleet),
         fleet: fleet.to_string(),
         drawing: UnitRow::new(drawn),
         cars: rows,
@@ -115,7 +115,6 @@ fn standing_of(
         return (row, Vec::new());
     };
     let positions = CarPositions {
-        car: number,
         car_type,
         filled: car.filled.iter().collect(),
         in_force: car.isolations.iter().collect(),

@@ -6,10 +6,10 @@ use super::used::{self, Host, UsedRow};
 use crate::drawing::life_strip::{Life, LifeStrip};
 use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
 use crate::failure::Failure;
-use crate::figures;
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
+use crate::show;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, State};
@@ -118,7 +118,7 @@ pub(super) async fn component_page(
         used,
         since_overhaul: Meter::ALL
             .iter()
-            .filter_map(|&meter| Some(figures::amount(since_overhaul[meter]?, meter)))
+            .filter_map(|&meter| Some(show::exact(since_overhaul[meter]?, meter)))
             .collect(),
         due,
         fitments,

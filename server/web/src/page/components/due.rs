@@ -1,7 +1,7 @@
 //! The due work of a component: each task with its limits, where each limit lies, and which of
 //! them sets the date.
 
-use crate::figures;
+use crate::show;
 use domain::due::DueRow;
 use domain::due::point::{Lack, Point, Window};
 use domain::due::state::State;
@@ -90,14 +90,14 @@ fn interval(interval: Interval) -> String {
     match interval {
         Interval::Days(days) => format!("{days} days"),
         Interval::Months(months) => format!("{months} months"),
-        Interval::Usage(meter, amount) => format!("{} ({meter})", figures::amount(amount, meter)),
+        Interval::Usage(meter, amount) => format!("{} ({meter})", show::exact(amount, meter)),
     }
 }
 
 fn tolerance(task: &Task, limit: &Limit) -> String {
     let by = |value: i64| match limit.interval {
         Interval::Days(_) | Interval::Months(_) => format!("{value} days"),
-        Interval::Usage(meter, _) => figures::amount(Amount(value), meter),
+        Interval::Usage(meter, _) => show::exact(Amount(value), meter),
     };
     format!("{} early, {} late", by(limit.early), by(task.late(limit)))
 }
@@ -112,7 +112,7 @@ fn calendar_point(point: &Point<Day>) -> Result<String, String> {
 }
 
 fn usage_point(point: &Point<Amount>, meter: Meter, place: Where) -> Result<String, String> {
-    let amount = |amount: &Amount| figures::amount(*amount, meter);
+    let amount = |amount: &Amount| show::exact(*amount, meter);
     match point {
         Point::At(Window { opens, due, latest }) => {
             let whose = match place {

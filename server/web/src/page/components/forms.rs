@@ -2,11 +2,11 @@
 //! one act, work done.
 
 use super::component::{component_page, component_ref};
+use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
 use crate::frame::Frame;
-use crate::link;
 use crate::page::positions::removal_reasons;
 use crate::page::scanned::Plate;
 use crate::respond::{PageResult, page};
@@ -30,7 +30,7 @@ pub(super) fn all(
     (fitted, tasks, locations): (Option<&Fitment>, &[Arc<Task>], &[LocationName]),
     tried: Option<&Tried>,
 ) -> Vec<EntryForm> {
-    let page = link::component(&component.component);
+    let page = address::component(&component.component);
     let mut forms = Vec::new();
     if frame.holds(people::DOES_WORK) && !tasks.is_empty() {
         forms.push(done_form(&page, tasks));
@@ -219,7 +219,7 @@ async fn answered(
     (form, asked): (&'static str, Asked),
 ) -> PageResult {
     match record(state, submitted, form, asked).await? {
-        None => Ok(Redirect::to(&link::component(component)).into_response()),
+        None => Ok(Redirect::to(&address::component(component)).into_response()),
         Some(tried) => {
             let signed_in = &submitted.signed_in;
             let shown = component_page(state, signed_in, component, Some(&tried)).await?;

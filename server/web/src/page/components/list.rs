@@ -1,8 +1,8 @@
 //! Components by serial number and by location.
 
+use crate::address;
 use crate::frame::Frame;
 use crate::limits::SEARCH_CHARS_MAX;
-use crate::link;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -96,8 +96,8 @@ fn after(query: &ComponentsQuery) -> Result<Option<ComponentRef>, domain::unread
 fn next_page(location: &str, last: &ComponentRef) -> String {
     format!(
         "/components?location={}&after_part={}&after_serial={}",
-        link::piece(location),
-        link::piece(last.part.as_str()),
-        link::piece(last.serial.as_str())
+        address::encoded(location),
+        address::encoded(last.part.as_str()),
+        address::encoded(last.serial.as_str())
     )
 }

@@ -1,6 +1,6 @@
 //! What a component has run, by each meter, as far as it is known.
 
-use crate::figures;
+use crate::show;
 use domain::ledger::dossier::MeterValues;
 use domain::ledger::standing::{ComponentHistory, MeterStanding};
 use domain::ledger::used::Used;
@@ -87,7 +87,7 @@ fn until(meter: Meter, host: Option<&Host<'_>>, (now, zone): (Instant, &Zone)) -
 
 fn shown(used: Used, until: String) -> UsedRow {
     let meter = used.meter;
-    let amount = |amount| figures::amount(amount, meter);
+    let amount = |amount| show::exact(amount, meter);
     let why = |missing: Missing| missing.to_string();
     let steps = used.counted.as_ref().map(|worked| worked.steps.clone());
     UsedRow {

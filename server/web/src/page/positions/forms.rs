@@ -1,10 +1,10 @@
 //! Fitting a component at a position, and removing the one that is there.
 
 use super::position::{Offered, found, position_page, position_ref};
+use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
-use crate::link;
 use crate::page::scanned::Plate;
 use crate::respond::{PageResult, page};
 use crate::state::WebState;
@@ -18,11 +18,11 @@ use domain::time::{Instant, Zone};
 
 /// The form that fits a component.
 pub(super) fn fit_form(at: &PositionRef, approved: &[PartNumber], offered: &Offered) -> EntryForm {
-    let any = ("".to_owned(), "as the serial number tells".to_owned());
+    let any = (String::new(), "as the serial number tells".to_owned());
     let parts = approved
         .iter()
         .map(|part| (part.to_string(), part.to_string()));
-    EntryForm::new("fit", &link::position(at), "Fit a component here")
+    EntryForm::new("fit", &address::position(at), "Fit a component here")
         .button("Record the fitting")
         .ask(
             Field::text("serial", "Serial number")
@@ -42,21 +42,25 @@ pub(super) fn remove_form(
     component: &ComponentRef,
     locations: &[LocationName],
 ) -> EntryForm {
-    EntryForm::new("remove", &link::position(at), format!("Remove {component}"))
-        .button("Record the removal")
-        .bring("part", component.part.as_str())
-        .bring("serial", component.serial.as_str())
-        .ask(Field::one_of("why", "Why it comes off", removal_reasons()))
-        .ask(
-            Field::text("to", "Where it goes")
-                .hint("A store, workshop, contractor, or “in transit”.")
-                .required()
-                .suggest(locations.iter().map(ToString::to_string)),
-        )
-        .ask(
-            Field::one_of("condition", "In which condition", conditions_off())
-                .hint("Whatever comes off is to be judged, unless there is evidence for more."),
-        )
+    EntryForm::new(
+        "remove",
+        &address::position(at),
+        format!("Remove {component}"),
+    )
+    .button("Record the removal")
+    .bring("part", component.part.as_str())
+    .bring("serial", component.serial.as_str())
+    .ask(Field::one_of("why", "Why it comes off", removal_reasons()))
+    .ask(
+        Field::text("to", "Where it goes")
+            .hint("A store, workshop, contractor, or “in transit”.")
+            .required()
+            .suggest(locations.iter().map(ToString::to_string)),
+    )
+    .ask(
+        Field::one_of("condition", "In which condition", conditions_off())
+            .hint("Whatever comes off is to be judged, unless there is evidence for more."),
+    )
 }
 
 /// The reasons for a removal, as choices.
@@ -133,7 +137,7 @@ async fn answered(
     (form, asked): (&'static str, Asked),
 ) -> PageResult {
     match record(state, submitted, form, asked).await? {
-        None => Ok(Redirect::to(&link::position(at)).into_response()),
+        None => Ok(Redirect::to(&address::position(at)).into_response()),
         Some(tried) => {
             let signed_in = &submitted.signed_in;
             let shown = (&Offered::default(), Some(&tried));

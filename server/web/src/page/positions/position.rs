@@ -15,7 +15,7 @@ use domain::configuration::component::PositionRef;
 use domain::identity::LocationName;
 use domain::ledger::dossier::{CarRecord, ComponentRecord, Fitment, IsolationRecord};
 use domain::people;
-use domain::time::{Instant, Zone};
+use domain::time::Zone;
 use serde::Deserialize;
 use std::sync::Arc;
 use store::read::View;
@@ -193,8 +193,10 @@ fn approved(view: &View, position: &Position) -> Vec<(String, String)> {
 }
 
 impl PositionPage {
-    fn shown(&self, at: &Instant) -> String {
-        self.zone.show(*at)
+    /// The last time that a position was seen in its normal state before a cut-out.
+    fn not_before(&self, isolation: &IsolationRecord) -> Option<String> {
+        let seen = isolation.cut_out.not_before?;
+        Some(self.zone.show(seen))
     }
 
     fn place(&self) -> String {
