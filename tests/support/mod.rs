@@ -9,10 +9,12 @@ mod each_database;
 mod keeper;
 
 pub mod browser;
+pub mod car_type_text;
 pub mod form;
 pub mod measuring;
 pub mod page;
 pub mod postgres;
+pub mod reference_unit;
 pub mod server;
 pub mod sqlite;
 pub mod tasks;

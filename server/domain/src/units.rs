@@ -15,6 +15,9 @@ use std::str::FromStr;
 )]
 pub struct Kilograms(pub i64);
 
+/// The greatest mass or braked weight of one vehicle.
+pub const VEHICLE_MASS_MAX: Kilograms = Kilograms(500_000);
+
 impl Kilograms {
     /// Tonnes, for formulas and people.
     pub fn tonnes(self) -> f64 {

@@ -2,6 +2,7 @@
 //! decided against it and folded into it; what was changed is noted so that it can be kept.
 //! Looking things up is constant time.
 
+use crate::circuit::compiled::CompiledCircuit;
 use crate::configuration::car::{Car, Orientation, Train, Unit};
 use crate::configuration::car_type::CarType;
 use crate::configuration::component::Subject;
@@ -41,6 +42,8 @@ pub struct InForce<T> {
 pub struct Documents {
     /// Car types by name and revision.
     pub car_types: BTreeMap<(CarTypeName, Revision), InForce<Arc<CarType>>>,
+    /// The same, numbered for the evaluation of trains.
+    circuits: BTreeMap<(CarTypeName, Revision), Arc<CompiledCircuit>>,
     /// Parts.
     pub parts: BTreeMap<PartNumber, InForce<Arc<Part>>>,
     /// Tasks in their revision in force.
@@ -54,6 +57,28 @@ pub struct Documents {
 }
 
 impl Documents {
+    /// Puts a car type in force with its circuit.
+    pub fn put_car_type(&mut self, by: Seq, car_type: Arc<CarType>) {
+        let key = (car_type.name.clone(), car_type.revision.clone());
+        // A circuit with a fault was never recorded; without one there is no answer.
+        if let Ok(circuit) = CompiledCircuit::new(&car_type) {
+            self.circuits.insert(key.clone(), Arc::new(circuit));
+        }
+        self.car_types.insert(
+            key,
+            InForce {
+                by,
+                document: car_type,
+            },
+        );
+    }
+
+    /// The circuit in force for a car.
+    pub fn circuit(&self, car: &Car) -> Option<&Arc<CompiledCircuit>> {
+        self.circuits
+            .get(&(car.car_type.clone(), car.revision.clone()))
+    }
+
     /// Puts a task in force; an earlier revision of it no longer is.
     pub fn put_task(&mut self, by: Seq, task: Arc<Task>) {
         if let Some(old) = self.tasks.get(&task.code)

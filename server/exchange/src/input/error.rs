@@ -1,5 +1,6 @@
 //! Where something stands in an input, and what is wrong there.
 
+use domain::refusal::Refusal;
 use domain::unreadable::{GIVEN_MAX_CHARS, Unreadable};
 use serde::Serialize;
 use std::fmt;
@@ -67,6 +68,24 @@ impl InputError {
     pub(crate) fn in_column(mut self, column: &str) -> Self {
         self.column = Some(shortened(column));
         self
+    }
+}
+
+impl InputError {
+    /// A row that reads well and that the register refuses all the same.
+    pub fn refused(location: Location, refusal: &Refusal) -> Self {
+        let (value, expected) = match refusal {
+            Refusal::Unknown { what, name } => (
+                name.clone(),
+                format!("a {} that is in the register", what.replace('_', " ")),
+            ),
+            Refusal::Impossible { given, allowed, .. } => (given.clone(), allowed.clone()),
+            Refusal::PositionTaken { position, .. } => (position.to_string(), refusal.to_string()),
+            Refusal::NotApproved { part, .. } => (part.to_string(), refusal.to_string()),
+            Refusal::AlreadyDefined { name, .. } => (name.clone(), refusal.to_string()),
+            other => (other.field().to_owned(), other.to_string()),
+        };
+        Self::at(location, &value, expected).in_column(refusal.field())
     }
 }
 

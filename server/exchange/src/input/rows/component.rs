@@ -14,7 +14,8 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
     let location = cells.need("location", known);
     let manufactured_on = cells.maybe("manufactured_on", |text: &str| options.day(text));
     let overhauled_on = cells.maybe("overhauled_on", |text: &str| options.day(text));
-    let brought = read_brought(cells);
+    let brought = read_used(cells, ["km", "running_hours", "compressor_hours"]);
+    let since_overhaul = read_used(cells, SINCE_OVERHAUL);
     let certificate = cells.maybe("certificate", words(REASON_MAX_CHARS));
     let received_at = cells.need("received_at", |text: &str| options.moment(text));
     let receipt = Receipt {
@@ -24,7 +25,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
         manufactured_on: manufactured_on?,
         overhauled_on: overhauled_on?,
         brought: brought?,
-        since_overhaul: Brought::default(),
+        since_overhaul: since_overhaul?,
         certificate: certificate?,
     };
     Ok(vec![Dated {
@@ -43,10 +44,20 @@ pub(super) fn read_component(cells: &mut Cells<'_>) -> Result<ComponentRef, Refu
     })
 }
 
-fn read_brought(cells: &mut Cells<'_>) -> Result<Brought, Refused> {
-    let odometer = cells.maybe("km", known);
-    let running_hours = cells.maybe("running_hours", known);
-    let compressor_hours = cells.maybe("compressor_hours", known);
+const SINCE_OVERHAUL: [&str; 3] = [
+    "km_since_overhaul",
+    "running_hours_since_overhaul",
+    "compressor_hours_since_overhaul",
+];
+
+/// Reads use by meter from three columns; what is empty is unknown.
+fn read_used(
+    cells: &mut Cells<'_>,
+    [km, running, compressor]: [&'static str; 3],
+) -> Result<Brought, Refused> {
+    let odometer = cells.maybe(km, known);
+    let running_hours = cells.maybe(running, known);
+    let compressor_hours = cells.maybe(compressor, known);
     Ok(Brought {
         odometer: odometer?,
         running_hours: running_hours?,

@@ -19,6 +19,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, _: &Options) -> Result<Vec<Dated>, Ref
     let limits = read_limits(cells);
     let counts_from = cells.need("counts_from", known);
     let clock_start = cells.need("clock_start", known);
+    let longest_in_store = cells.maybe("longest_in_store_days", whole(1..=36_500));
     let satisfies = cells.list("satisfies", known);
     let source = cells.need("source", words(REASON_MAX_CHARS));
     let task = Task {
@@ -30,7 +31,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, _: &Options) -> Result<Vec<Dated>, Ref
         limits: limits?,
         counts_from: counts_from?,
         clock_start: clock_start?,
-        longest_in_store_days: None,
+        longest_in_store_days: longest_in_store?,
         satisfies: satisfies?,
         source: source?,
     };
@@ -40,7 +41,8 @@ pub(crate) fn read(cells: &mut Cells<'_>, _: &Options) -> Result<Vec<Dated>, Ref
     }])
 }
 
-fn read_applies_to(cells: &mut Cells<'_>) -> Result<AppliesTo, Refused> {
+/// Reads the columns `part` and `car_type`, of which one is filled.
+pub(super) fn read_applies_to(cells: &mut Cells<'_>) -> Result<AppliesTo, Refused> {
     let part = cells.maybe("part", known);
     let car_type = cells.maybe("car_type", known);
     match (part?, car_type?) {

@@ -3,7 +3,7 @@
 use super::folder;
 use tempfile::TempDir;
 
-pub(super) const SAMPLE: [(&str, &str); 16] = [
+pub(super) const SAMPLE: [(&str, &str); 18] = [
     (
         "parts",
         "part,title,kind\n\
@@ -13,9 +13,9 @@ pub(super) const SAMPLE: [(&str, &str); 16] = [
     ),
     (
         "car_types",
-        "car_type,revision,fleet,title,length_mm,speed_max_km_h,daily_km_max,mass_minimum_kg,\
-         mass_normal_kg,mass_maximum_kg\n\
-         T1,A,Tarn,trailer,20000,120,900,30000,,40000\n",
+        "car_type,revision,fleet,title,vehicle_kind,hand_brake,length_mm,speed_max_km_h,\
+         daily_km_max,mass_minimum_kg,mass_normal_kg,mass_maximum_kg\n\
+         T1,A,Tarn,trailer,car,inside,20000,120,900,30000,,40000\n",
     ),
     (
         "axles",
@@ -50,6 +50,13 @@ pub(super) const SAMPLE: [(&str, &str); 16] = [
          months_late,km,km_early\n\
          C7-OH,1,overhaul,overhaul,C7,,done,overhaul,C7-T;C7-I,invented,96,30,1200000.5,1000\n\
          T1-B1,1,brake test,test,,T1,due_point,fitting,,invented,12,,,\n",
+    ),
+    (
+        "procedures",
+        "procedure,revision,title,part,car_type,source,measurand,load,role,unit,lower,upper\n\
+         T1-BT,A,brake test,,T1,invented,cylinder pressure,minimum,result,bar,2.5,2.75\n\
+         T1-BT,A,brake test,,T1,invented,cylinder pressure,maximum,result,bar,3.6,4\n\
+         T1-BT,A,brake test,,T1,invented,supply pressure,,condition,bar,8,\n",
     ),
     (
         "cars",
@@ -89,6 +96,14 @@ pub(super) const SAMPLE: [(&str, &str); 16] = [
         "tasks_done",
         "task,part,serial,car,at,evidence\n\
          C7-T,C7,0018,,2024-04-30,order 12\nT1-B1,,,4101,2024-06-01,order 13\n",
+    ),
+    (
+        "test_records",
+        "test_record,procedure,revision,part,serial,car,at,tester,instrument,calibrated_until,\
+         measurand,load,value\n\
+         TR-1,T1-BT,A,,,4101,2024-06-02T16:00Z,A. Tester,G-7,2024-12-31,cylinder pressure,\
+         minimum,2.625\n\
+         TR-1,T1-BT,A,,,4101,2024-06-02T16:00Z,A. Tester,G-7,2024-12-31,supply pressure,,9\n",
     ),
     (
         "trains",

@@ -21,6 +21,8 @@ pub(super) fn read(cells: &mut Cells<'_>) -> Result<CarType, Refused> {
     let revision = cells.need("revision", known);
     let fleet = cells.need("fleet", known);
     let title = cells.need("title", words(TITLE_MAX_CHARS));
+    let vehicle_kind = cells.need("vehicle_kind", known);
+    let hand_brake = cells.maybe("hand_brake", known);
     let length_mm = cells.need("length_mm", whole(1..=100_000));
     let speed_max_km_h = cells.need("speed_max_km_h", whole(1..=500));
     let daily_km_max = cells.need("daily_km_max", whole(1..=10_000));
@@ -30,6 +32,8 @@ pub(super) fn read(cells: &mut Cells<'_>) -> Result<CarType, Refused> {
         revision: revision?,
         fleet: fleet?,
         title: title?,
+        vehicle_kind: vehicle_kind?,
+        hand_brake: hand_brake?,
         length_mm: length_mm?,
         speed_max_km_h: speed_max_km_h?,
         daily_km_max: daily_km_max?,
