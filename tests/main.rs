@@ -1,6 +1,7 @@
 //! One binary for all tests that need more than one package.
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
+mod http;
 mod isolation;
 mod published;
 mod rule_sets;
