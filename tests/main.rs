@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod isolation;
+mod ledger;
 mod published;
 mod rule_sets;
 mod support_itself;
