@@ -3,6 +3,7 @@
 
 mod http;
 mod isolation;
+mod ledger;
 mod published;
 mod rule_sets;
 mod support_itself;
