@@ -1,0 +1,8 @@
+//! The server over real HTTP.
+
+mod api;
+mod due;
+mod ledger;
+mod plans;
+mod routes;
+mod sample;
