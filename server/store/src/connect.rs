@@ -189,7 +189,29 @@ impl Pools {
     }
 }
 
+/// Page cache of an import on SQLite, in kibibytes: its random keys would else be read back
+/// from an ever longer write-ahead log. A bound that does not grow with the input.
+const CACHE_FOR_IMPORT: &str = "pragma cache_size = -400000";
+const CACHE_AS_USUAL: &str = "pragma cache_size = -16000";
+
 impl Tx {
+    /// Widens the page cache for a transaction of many rows; [`Tx::commit`] and
+    /// [`Tx::rollback`] leave it, so [`Tx::narrow`] must follow.
+    pub(crate) async fn widen(&mut self) -> Result<(), StoreError> {
+        if let Self::Sqlite(tx) = self {
+            tx.execute(CACHE_FOR_IMPORT).await?;
+        }
+        Ok(())
+    }
+
+    /// The usual page cache again.
+    pub(crate) async fn narrow(&mut self) -> Result<(), StoreError> {
+        if let Self::Sqlite(tx) = self {
+            tx.execute(CACHE_AS_USUAL).await?;
+        }
+        Ok(())
+    }
+
     /// Makes what was written durable.
     pub(crate) async fn commit(self) -> Result<(), StoreError> {
         match self {

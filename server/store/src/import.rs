@@ -115,6 +115,7 @@ impl Store {
         watch: &mut impl ImportWatch<Tag>,
     ) -> Result<Imported, StoreError> {
         let mut tx = self.pools.begin().await?;
+        tx.widen().await?;
         let head = ledger::take_head(&mut tx).await?;
         let documents = self.documents(&mut tx, head.design_seq).await?;
         let progress = ImportProgress::default();

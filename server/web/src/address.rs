@@ -2,7 +2,7 @@
 
 use askama::filters::urlencode_strict;
 use domain::configuration::component::{ComponentRef, PositionRef, Subject};
-use domain::identity::{CarNumber, TrainId, UnitNumber};
+use domain::identity::{CarNumber, DepotName, FleetName, LocationName, TrainId, UnitNumber};
 use domain::ledger::entry::Seq;
 use std::fmt::Display;
 
@@ -41,6 +41,21 @@ pub(crate) fn car(number: &CarNumber) -> String {
 /// The page of a unit.
 pub(crate) fn unit(number: &UnitNumber) -> String {
     format!("/units/{}", encoded(number))
+}
+
+/// The page of a fleet.
+pub(crate) fn fleet(name: &FleetName) -> String {
+    format!("/fleets/{}", encoded(name))
+}
+
+/// The page of a fleet at one of its depots.
+pub(crate) fn fleet_at(name: &FleetName, depot: &DepotName) -> String {
+    with_query(&fleet(name), [("depot", depot.as_str())])
+}
+
+/// The list of what is kept at a location.
+pub(crate) fn location(name: &LocationName) -> String {
+    with_query("/components", [("location", name.as_str())])
 }
 
 /// The page of a train.

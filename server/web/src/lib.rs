@@ -3,8 +3,11 @@
 
 mod address;
 mod api;
+mod as_at;
 mod asset;
+mod drawing;
 mod due;
+mod entry_form;
 mod fact;
 mod failure;
 mod form;

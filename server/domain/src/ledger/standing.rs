@@ -4,7 +4,7 @@
 
 use crate::due::facts::{Done, FirstFitting, LastReading, MeterFacts, Moment, SubjectFacts};
 use crate::due::task::Task;
-use crate::due::{self, DueRow};
+use crate::due::{self, DueRow, working};
 use crate::ledger::dossier::{
     CarRecord, ComponentRecord, Documents, DoneRecord, Fitment, MeterRecord, MeterValues,
 };
@@ -12,8 +12,9 @@ use crate::ledger::fact::Brought;
 use crate::time::{Instant, Zone};
 use crate::units::{Amount, ByMeter, Meter};
 use crate::usage::carried::{FittedUse, ahead, counted, total};
-use crate::usage::meter::{MeterHistory, MeterHistoryRefused, MeterPoint};
+use crate::usage::meter::{MeterHistory, MeterHistoryRefused, MeterPoint, UsagePoint, usage_at};
 use crate::usage::rate::{DailyRate, daily_rate};
+use crate::worked::Worked;
 use std::sync::Arc;
 
 /// The meters of one car, ready to be asked.
@@ -31,6 +32,24 @@ pub struct MeterStanding {
     pub shown: Amount,
     /// What it gains a day.
     pub rate: Option<DailyRate>,
+}
+
+impl MeterStanding {
+    /// The car's use at a moment not before the last point; see [`usage_at`].
+    pub fn at(&self, at: Instant) -> UsagePoint {
+        usage_at(at, Some(self.last), None, self.rate)
+    }
+
+    /// What forecasts start from.
+    pub fn facts(&self, zone: &Zone) -> MeterFacts {
+        MeterFacts {
+            last: Some(LastReading {
+                on: zone.day_of(self.last.at),
+                usage: self.last.usage,
+            }),
+            rate: self.rate,
+        }
+    }
 }
 
 impl CarMeters {
@@ -73,13 +92,7 @@ impl CarMeters {
     pub fn facts(&self, zone: &Zone) -> ByMeter<MeterFacts> {
         ByMeter::from_fn(|meter| {
             self.standing(meter)
-                .map_or(MeterFacts::UNKNOWN, |standing| MeterFacts {
-                    last: Some(LastReading {
-                        on: zone.day_of(standing.last.at),
-                        usage: standing.last.usage,
-                    }),
-                    rate: standing.rate,
-                })
+                .map_or(MeterFacts::UNKNOWN, |standing| standing.facts(zone))
         })
     }
 }
@@ -176,6 +189,25 @@ impl ComponentHistory<'_> {
         host: &ByMeter<MeterFacts>,
         zone: &Zone,
     ) -> Vec<(Arc<Task>, DueRow)> {
+        self.each_task(documents, (host, zone), due::compute)
+    }
+
+    /// The same with its steps; for one component on a page.
+    pub fn due_worked(
+        &self,
+        documents: &Documents,
+        host: &ByMeter<MeterFacts>,
+        zone: &Zone,
+    ) -> Vec<(Arc<Task>, Worked<DueRow>)> {
+        self.each_task(documents, (host, zone), working::worked)
+    }
+
+    fn each_task<T>(
+        &self,
+        documents: &Documents,
+        (host, zone): (&ByMeter<MeterFacts>, &Zone),
+        answer: impl Fn(&Task, &SubjectFacts<'_>, &ByMeter<MeterFacts>) -> T,
+    ) -> Vec<(Arc<Task>, T)> {
         let open = self.fitments.iter().find(|fitment| fitment.end.is_none());
         let made = self.before_receipt(self.record.manufactured_on, &self.record.brought, zone);
         let overhauled = self
@@ -202,7 +234,7 @@ impl ComponentHistory<'_> {
                 doings: &doings,
                 ahead,
             };
-            (Arc::clone(task), due::compute(task, &facts, &meters))
+            (Arc::clone(task), answer(task, &facts, &meters))
         };
         tasks.iter().map(due).collect()
     }

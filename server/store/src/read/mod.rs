@@ -6,6 +6,8 @@ pub mod cars;
 pub mod components;
 pub mod due;
 pub mod entries;
+pub mod search;
+pub mod stock;
 pub mod trains;
 
 use crate::connect::Tx;
