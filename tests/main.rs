@@ -4,7 +4,9 @@
 mod http;
 mod isolation;
 mod ledger;
+mod pages;
 mod published;
 mod rule_sets;
+mod statements;
 mod support_itself;
 mod tidy;

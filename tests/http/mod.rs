@@ -5,4 +5,4 @@ mod due;
 mod ledger;
 mod plans;
 mod routes;
-mod sample;
+pub(crate) mod sample;

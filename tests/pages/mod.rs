@@ -1,0 +1,3 @@
+//! Pages as people use them, in a real browser.
+
+mod ledger;
