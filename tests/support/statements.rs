@@ -86,8 +86,12 @@ impl<S: Subscriber + for<'a> LookupSpan<'a>> Layer<S> for Listener {
         if let Some(server) = server {
             let mut statement = Statement::default();
             event.record(&mut statement);
-            let mut taken = TAKEN.lock().unwrap_or_else(PoisonError::into_inner);
-            taken.entry(server).or_default().push(statement.text());
+            let text = statement.text();
+            // Opening a connection is the pool's cost, not the request's.
+            if !text.starts_with("PRAGMA") {
+                let mut taken = TAKEN.lock().unwrap_or_else(PoisonError::into_inner);
+                taken.entry(server).or_default().push(text);
+            }
         }
     }
 }
