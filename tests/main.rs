@@ -4,6 +4,7 @@
 mod http;
 mod isolation;
 mod ledger;
+mod pages;
 mod published;
 mod rule_sets;
 mod support_itself;

@@ -9,4 +9,4 @@ mod ledger;
 mod plans;
 mod positions;
 mod routes;
-mod sample;
+pub(crate) mod sample;
