@@ -5,6 +5,7 @@
 mod cells;
 mod design;
 mod fleet;
+mod rules;
 
 #[cfg(test)]
 mod tests;
@@ -16,6 +17,7 @@ pub use fleet::{
     CARS, COMPONENTS, FITMENTS, ISOLATIONS, METER_REPLACEMENTS, READINGS, TASKS_DONE, TEST_RECORDS,
     TRAINS, UNITS,
 };
+pub use rules::{RULE_SETS, RULES};
 
 /// A file of the format: `<name>.csv` in a folder, or the sheet `<name>` of a workbook.
 #[derive(Debug, PartialEq, Eq)]
@@ -70,7 +72,7 @@ pub fn reading_order(file: &str) -> usize {
 }
 
 /// All tables of the format in the order in which they are read.
-pub static TABLES: [&Table; 18] = [
+pub static TABLES: [&Table; 20] = [
     &PARTS,
     &CAR_TYPES,
     &AXLES,
@@ -79,6 +81,8 @@ pub static TABLES: [&Table; 18] = [
     &BRAKED_WEIGHTS,
     &TASKS,
     &PROCEDURES,
+    &RULE_SETS,
+    &RULES,
     &CARS,
     &UNITS,
     &METER_REPLACEMENTS,
