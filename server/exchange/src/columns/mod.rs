@@ -14,8 +14,8 @@ pub use design::{
     AXLES, BRAKED_WEIGHTS, CAR_TYPES, FORMATIONS, LINES, PARTS, POSITIONS, PROCEDURES, TASKS,
 };
 pub use fleet::{
-    CARS, COMPONENTS, FITMENTS, ISOLATIONS, METER_REPLACEMENTS, READINGS, TASKS_DONE, TEST_RECORDS,
-    TRAINS, UNITS,
+    CARS, COMPONENTS, CONDITIONS, FITMENTS, ISOLATIONS, METER_REPLACEMENTS, READINGS, RELOCATIONS,
+    TASKS_DONE, TEST_RECORDS, TRAINS, UNITS,
 };
 pub use rules::{RULE_SETS, RULES};
 
@@ -72,7 +72,7 @@ pub fn reading_order(file: &str) -> usize {
 }
 
 /// All tables of the format in the order in which they are read.
-pub static TABLES: [&Table; 20] = [
+pub static TABLES: [&Table; 22] = [
     &PARTS,
     &CAR_TYPES,
     &AXLES,
@@ -89,6 +89,8 @@ pub static TABLES: [&Table; 20] = [
     &READINGS,
     &COMPONENTS,
     &FITMENTS,
+    &CONDITIONS,
+    &RELOCATIONS,
     &TASKS_DONE,
     &TEST_RECORDS,
     &TRAINS,

@@ -157,7 +157,7 @@ fn the_examples_of_the_description_are_an_input_that_the_register_takes() {
     }
     assert_eq!(
         kinds.len(),
-        16,
+        18,
         "all kinds that the format can say: {kinds:?}"
     );
     crate::generate::Design::read(folder.path()).expect("a design");

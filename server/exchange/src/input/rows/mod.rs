@@ -3,6 +3,7 @@
 mod car;
 mod car_type;
 mod component;
+mod condition;
 mod done;
 mod draft;
 mod fitment;
@@ -12,6 +13,7 @@ mod meter;
 mod order;
 mod part;
 mod procedure;
+mod relocation;
 mod rule_set;
 mod task;
 mod test_record;
@@ -53,7 +55,7 @@ pub(crate) enum Step {
 }
 
 /// All steps in the order in which later ones build on earlier ones.
-pub(crate) const STEPS: [Step; 15] = [
+pub(crate) const STEPS: [Step; 17] = [
     Step::Rows(&columns::PARTS, part::read),
     Step::Gathered(car_type::gather),
     Step::Rows(&columns::TASKS, task::read),
@@ -69,6 +71,8 @@ pub(crate) const STEPS: [Step; 15] = [
     Step::Rows(&columns::READINGS, meter::read_reading),
     Step::Rows(&columns::COMPONENTS, component::read),
     Step::Rows(&columns::FITMENTS, fitment::read),
+    Step::Rows(&columns::CONDITIONS, condition::read),
+    Step::Rows(&columns::RELOCATIONS, relocation::read),
     Step::Rows(&columns::TASKS_DONE, done::read),
     Step::Groups(&columns::TEST_RECORDS, &["test_record"], test_record::read),
     Step::Groups(&columns::TRAINS, &["train", "since"], train::read),

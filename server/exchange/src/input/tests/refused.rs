@@ -95,6 +95,9 @@ components|manufactured_on|02.05.2019|a date that exists
 fitments|until|2024-01-02|a time after from
 fitments|until||nothing while until is empty
 fitments|removed_to||with until: a store
+conditions|condition|good|one of serviceable
+conditions|at|20.05.2024|a date that exists
+relocations|to|  |no blanks at the beginning or end
 tasks_done|car|4101|either a component, in part and serial, or a car
 test_records|value|5,5|a number with at most nine digits
 test_records|part|C7|either a component, in part and serial, or a car

@@ -3,7 +3,7 @@
 use super::folder;
 use tempfile::TempDir;
 
-pub(super) const SAMPLE: [(&str, &str); 20] = [
+pub(super) const SAMPLE: [(&str, &str); 22] = [
     (
         "parts",
         "part,title,kind\n\
@@ -105,6 +105,14 @@ pub(super) const SAMPLE: [(&str, &str); 20] = [
          4101,=BS-C1,C7,0017,2024-01-02,2024-05-01T08:30+01:00,failed,Marrowby workshop,\
          unserviceable\n\
          4101,=BS-C1,C7,0018,2024-05-01T09:30+01:00,,,,\n",
+    ),
+    (
+        "conditions",
+        "part,serial,condition,evidence,at\nC7,0017,serviceable,release 4/2024,2024-05-20\n",
+    ),
+    (
+        "relocations",
+        "part,serial,to,at\nC7,0017,Marrowby store,2024-05-21\n",
     ),
     (
         "tasks_done",
