@@ -27,6 +27,7 @@ create table component (
 create unique index component_identity on component (part, serial);
 create index component_folded on component (folded, part);
 create index component_by_location on component (location, part, serial) where location is not null;
+create index component_in_stock on component (part, condition) where location is not null;
 
 -- What each entry says of a component from a time on: where it is, in which condition, or both.
 -- Location, since and condition above are those of the latest that says so.

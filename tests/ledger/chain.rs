@@ -234,9 +234,9 @@ async fn an_entry_is_never_changed_by_a_later_one(url: &str) {
     let after = register.tables.rows("ledger").await;
     assert!(before.iter().all(|entry| after.contains(entry)));
     let mut view = register.store.view().await.unwrap();
-    let (entry, corrected_by) = view.entry(reading).await.unwrap().unwrap();
-    assert!(matches!(entry.fact, Fact::ReadingTaken(_)));
-    assert_eq!(corrected_by, Some(Seq(last + 1)));
+    let kept = view.entry(reading).await.unwrap().unwrap();
+    assert!(matches!(kept.entry.fact, Fact::ReadingTaken(_)));
+    assert_eq!(kept.corrected_by, Some(Seq(last + 1)));
 }
 
 each_database!(

@@ -3,6 +3,7 @@
 
 mod bavarian_eboa;
 mod bostrab;
+mod brake_percentage;
 mod brake_percentage_examples;
 mod building_and_operating_rules_1913;
 mod cfr_14_43_10;

@@ -2,7 +2,7 @@
 //! parts, tasks and the procedure that belong to them.
 
 use domain::circuit::Circuit;
-use domain::configuration::car_type::{CarType, Position, PositionKind};
+use domain::configuration::car_type::{CarType, Position, PositionKind, VehicleKind};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::part::Part;
 use domain::due::task::{AppliesTo, ClockStart, CountsFrom, Interval, Limit, Task, TaskKind};
@@ -126,6 +126,8 @@ fn car_type(revision: &str, approved_at_second: &[&str]) -> Fact {
         revision: revision.parse().expect("a revision"),
         fleet: FLEET.parse().expect("a fleet"),
         title: "invented for the tests".to_owned(),
+        vehicle_kind: VehicleKind::Car,
+        hand_brake: None,
         length_mm: 24_000,
         speed_max_km_h: 140,
         daily_km_max: DAILY_KM_MAX,

@@ -7,6 +7,7 @@ mod words;
 pub mod braking;
 pub mod circuit;
 pub mod configuration;
+pub mod decision;
 pub mod due;
 pub mod identity;
 pub mod isolation;

@@ -187,6 +187,16 @@ impl Zone {
             .map_or(Instant(0), |t| Instant(t.as_microsecond()))
     }
 
+    /// A moment as the depot's clock shows it, without an offset: `2026-03-31T10:15`. Where the
+    /// clock is set back, the earlier of the two; where it is set forward, the moment after.
+    pub fn local(&self, text: &str) -> Result<Instant, Unreadable> {
+        let expected = "a time at the depot, as 2026-03-31T10:15, or one with its offset";
+        let refuse = || Unreadable::new("time", text, expected);
+        let local: jiff::civil::DateTime = text.parse().map_err(|_| refuse())?;
+        let moment = self.0.to_timestamp(local).map_err(|_| refuse())?;
+        Instant::from_microseconds(moment.as_microsecond()).ok_or_else(refuse)
+    }
+
     /// A moment as people of the depot write it, to the minute, with its offset.
     pub fn show(&self, instant: Instant) -> String {
         let offset = self.0.to_offset(instant.timestamp());

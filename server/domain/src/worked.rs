@@ -88,3 +88,28 @@ impl std::fmt::Display for Missing {
             .try_for_each(|fact| write!(f, " {} of {};", fact.what, fact.of))
     }
 }
+
+/// How an answer that may lack a fact is written: as `answer`, or as `missing`.
+pub mod answer {
+    use super::Missing;
+    use serde::{Serialize, Serializer};
+
+    #[derive(Serialize)]
+    #[serde(rename_all = "snake_case")]
+    enum Written<'a, T> {
+        Answer(&'a T),
+        Missing(&'a Missing),
+    }
+
+    /// Writes one or the other.
+    pub fn serialize<T: Serialize, S: Serializer>(
+        answer: &Result<T, Missing>,
+        serializer: S,
+    ) -> Result<S::Ok, S::Error> {
+        let written = match answer {
+            Ok(answer) => Written::Answer(answer),
+            Err(missing) => Written::Missing(missing),
+        };
+        written.serialize(serializer)
+    }
+}

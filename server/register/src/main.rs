@@ -1,2 +1,36 @@
-//! The executable.
-fn main() {}
+//! The brake register: a server and a command line over one ledger.
+
+mod clock;
+mod command;
+mod options;
+mod progress;
+
+use clap::Parser;
+use options::{Arguments, Command};
+use std::process::ExitCode;
+
+#[tokio::main]
+async fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let log = tracing_subscriber::EnvFilter::try_from_env("REGISTER_LOG")
+        .unwrap_or_else(|_| tracing_subscriber::EnvFilter::new("warn"));
+    tracing_subscriber::fmt()
+        .with_env_filter(log)
+        .with_writer(std::io::stderr)
+        .init();
+    let done = match arguments.command.unwrap_or_default() {
+        Command::Serve(options) => command::serve::run(options).await,
+        Command::Import(options) => command::import::run(options).await,
+        Command::Generate(options) => command::generate::run(&options),
+        Command::Verify(options) => command::verify::run(options).await,
+        Command::Rebuild(options) => command::rebuild::run(options).await,
+        Command::Account(options) => command::account::run(options).await,
+    };
+    match done {
+        Ok(code) => code,
+        Err(why) => {
+            eprintln!("Not done: {why:#}.");
+            ExitCode::FAILURE
+        }
+    }
+}

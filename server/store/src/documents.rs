@@ -25,16 +25,7 @@ pub(crate) async fn read(tx: &mut Tx) -> Result<Documents, StoreError> {
     for row in rows {
         let by = Seq(row.seq);
         match from_json(&row.body)? {
-            Fact::CarTypeDefined(car_type) => {
-                let key = (car_type.name.clone(), car_type.revision.clone());
-                documents.car_types.insert(
-                    key,
-                    InForce {
-                        by,
-                        document: Arc::new(*car_type),
-                    },
-                );
-            }
+            Fact::CarTypeDefined(car_type) => documents.put_car_type(by, Arc::new(*car_type)),
             Fact::PartDefined(part) => {
                 let key = part.number.clone();
                 documents.parts.insert(

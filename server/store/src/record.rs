@@ -52,6 +52,12 @@ impl Store {
         })
     }
 
+    /// Whether nothing was ever recorded.
+    pub async fn is_empty(&self) -> Result<bool, StoreError> {
+        let mut tx = self.pools.read().await?;
+        Ok(ledger::read_head(&mut tx).await?.seq == 0)
+    }
+
     /// Closes all connections.
     pub async fn close(&self) {
         self.pools.close().await;

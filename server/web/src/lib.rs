@@ -1,1 +1,26 @@
-//! To be filled.
+//! Pages and JSON over HTTP. It decides nothing and knows no SQL: it reads what was asked,
+//! hands it to the core or the store, and shows the answer.
+
+mod address;
+mod api;
+mod as_at;
+mod asset;
+mod drawing;
+mod due;
+mod entry_form;
+mod fact;
+mod failure;
+mod form;
+mod frame;
+mod guard;
+mod limits;
+mod page;
+mod respond;
+mod routes;
+mod session;
+mod show;
+mod state;
+
+pub use routes::router;
+pub use session::password_hash;
+pub use state::{Clock, Mode, WebState};

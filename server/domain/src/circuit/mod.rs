@@ -1,6 +1,14 @@
 //! A car type's brake as a circuit: positions and car-end ports joined by lines. The effect of
 //! a cut-out is computed from it and from nothing else.
 
+pub mod compiled;
+pub(crate) mod delivers;
+mod draft;
+pub mod fault;
+pub(crate) mod sets;
+pub mod state;
+pub mod train;
+
 use crate::identity::PositionCode;
 use crate::unreadable::Unreadable;
 use crate::words::word_list;

@@ -110,6 +110,26 @@ word_list! {
     }
 }
 
+word_list! {
+    /// What a vehicle is.
+    VehicleKind, "vehicle kind" {
+        /// A locomotive.
+        Locomotive = "locomotive",
+        /// Any other vehicle.
+        Car = "car",
+    }
+}
+
+word_list! {
+    /// From where a vehicle's hand brake is worked.
+    HandBrake, "hand brake" {
+        /// From inside the vehicle.
+        Inside = "inside",
+        /// From outside, or it cannot be reached while running, or there is none.
+        OutsideOrNone = "outside_or_none",
+    }
+}
+
 /// A bogie with its axles, numbered from end 1.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Bogie {
@@ -200,6 +220,11 @@ pub struct CarType {
     pub fleet: FleetName,
     /// What it is, in words.
     pub title: String,
+    /// Whether it is a locomotive.
+    pub vehicle_kind: VehicleKind,
+    /// From where its hand or parking brake is worked, if that is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hand_brake: Option<HandBrake>,
     /// Length over couplers in millimetres.
     pub length_mm: u32,
     /// Highest speed in km/h.

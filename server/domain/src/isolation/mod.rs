@@ -1,5 +1,11 @@
 //! Cut-outs: what is isolated, in which state, and what that does to a train.
 
+pub mod brake_percentage;
+pub mod cause;
+pub mod effect;
+pub mod percentage;
+pub mod tally;
+
 use crate::words::word_list;
 
 word_list! {
@@ -20,5 +26,15 @@ word_list! {
         Bypassed = "bypassed",
         /// Failed: it delivers nothing.
         Failed = "failed",
+    }
+}
+
+word_list! {
+    /// Which air counts. A brake that works now need not work in half an hour.
+    Supply, "supply" {
+        /// At once: what reservoirs stored before the cut-out still applies brakes.
+        Now = "now",
+        /// Later: stored and trapped air is used up or has leaked away; only sources count.
+        Exhausted = "exhausted",
     }
 }

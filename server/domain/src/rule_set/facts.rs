@@ -6,6 +6,7 @@
 use crate::braking::percentage::BrakePercentage;
 use crate::braking::stopping_distance::conversion_model::Formation;
 use crate::configuration::car_type::PositionKind;
+pub use crate::configuration::car_type::{HandBrake, VehicleKind};
 use crate::identity::CarNumber;
 use crate::units::{Distance, Gradient, Kilograms, Kilonewtons, Speed};
 use crate::words::word_list;
@@ -47,26 +48,6 @@ word_list! {
         ForRepair = "for_repair",
         /// Empty, to be scrapped or sold.
         ForScrapOrSale = "for_scrap_or_sale",
-    }
-}
-
-word_list! {
-    /// What a vehicle is.
-    VehicleKind, "vehicle kind" {
-        /// A locomotive.
-        Locomotive = "locomotive",
-        /// Any other vehicle.
-        Car = "car",
-    }
-}
-
-word_list! {
-    /// From where a vehicle's hand brake is worked.
-    HandBrake, "hand brake" {
-        /// From inside the vehicle.
-        Inside = "inside",
-        /// From outside, or it cannot be reached while running, or there is none.
-        OutsideOrNone = "outside_or_none",
     }
 }
 

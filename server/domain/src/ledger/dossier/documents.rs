@@ -1,5 +1,6 @@
 //! Design data in force: parts, car types, tasks, procedures and rule sets.
 
+use crate::circuit::compiled::CompiledCircuit;
 use crate::configuration::car::Car;
 use crate::configuration::car_type::CarType;
 use crate::configuration::part::Part;
@@ -25,6 +26,8 @@ pub struct InForce<T> {
 pub struct Documents {
     /// Car types by name and revision.
     pub car_types: BTreeMap<(CarTypeName, Revision), InForce<Arc<CarType>>>,
+    /// The same, numbered for the evaluation of trains.
+    circuits: BTreeMap<(CarTypeName, Revision), Arc<CompiledCircuit>>,
     /// Parts.
     pub parts: BTreeMap<PartNumber, InForce<Arc<Part>>>,
     /// Tasks in their revision in force.
@@ -40,6 +43,23 @@ pub struct Documents {
 }
 
 impl Documents {
+    /// Puts a car type in force with its circuit.
+    pub fn put_car_type(&mut self, by: Seq, car_type: Arc<CarType>) {
+        let key = (car_type.name.clone(), car_type.revision.clone());
+        // A circuit with a fault was never recorded; without one there is no answer.
+        if let Ok(circuit) = CompiledCircuit::new(&car_type) {
+            self.circuits.insert(key.clone(), Arc::new(circuit));
+        }
+        let document = car_type;
+        self.car_types.insert(key, InForce { by, document });
+    }
+
+    /// The circuit in force for a car.
+    pub fn circuit(&self, car: &Car) -> Option<&Arc<CompiledCircuit>> {
+        self.circuits
+            .get(&(car.car_type.clone(), car.revision.clone()))
+    }
+
     /// Puts a task in force; an earlier revision of it no longer is.
     pub fn put_task(&mut self, by: Seq, task: Arc<Task>) {
         if let Some(old) = self.tasks.get(&task.code)

@@ -61,6 +61,13 @@ fn rests(entry: &Entry, by: Seq, allowed: &'static str) -> Refusal {
 }
 
 fn nothing_rests_on(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
+    if !entry.fact.is_correctable() {
+        return Err(Refusal::Impossible {
+            field: "corrects",
+            given: format!("{}, which records {}", entry.seq, entry.fact.kind()),
+            allowed: "record what is true now as a new entry".into(),
+        });
+    }
     match &entry.fact {
         Fact::Fitted(_) => not_ended_since(dossier, entry),
         Fact::Removed { component, .. } => {
@@ -80,12 +87,7 @@ fn nothing_rests_on(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
         }
         Fact::Isolated(cut_out) => isolation_not_ended(dossier, entry, &cut_out.at),
         Fact::IsolationEnded { at, .. } => not_isolated_again(dossier, entry, at),
-        Fact::ReadingTaken(_) | Fact::MeterReplaced { .. } | Fact::TaskDone { .. } => Ok(()),
-        other => Err(Refusal::Impossible {
-            field: "corrects",
-            given: format!("{}, which records {}", entry.seq, other.kind()),
-            allowed: "record what is true now as a new entry".into(),
-        }),
+        _ => Ok(()),
     }
 }
 

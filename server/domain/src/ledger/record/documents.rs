@@ -1,6 +1,7 @@
 //! Design data: parts, tasks and car types. A document in force is never changed; another
 //! content takes another revision.
 
+use crate::circuit::compiled::CompiledCircuit;
 use crate::configuration::car_type::CarType;
 use crate::configuration::part::Part;
 use crate::due::task::{AppliesTo, Task};
@@ -157,6 +158,15 @@ pub(super) fn check_car_type(dossier: &Dossier, car_type: &CarType) -> Result<()
         }
         check_approved(&dossier.documents, position)?;
     }
+    if let Err(faults) = CompiledCircuit::new(car_type) {
+        let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
+        let given = format!("{} revision {}", car_type.name, car_type.revision);
+        return Err(Refusal::Impossible {
+            field: "circuit",
+            given,
+            allowed: faults.join("; "),
+        });
+    }
     Ok(())
 }
 
@@ -183,13 +193,6 @@ fn check_approved(
 }
 
 pub(super) fn fold_car_type(dossier: &mut Dossier, by: Seq, car_type: &CarType) {
-    let key = (car_type.name.clone(), car_type.revision.clone());
-    let in_force = InForce {
-        by,
-        document: Arc::new(car_type.clone()),
-    };
-    Arc::make_mut(&mut dossier.documents)
-        .car_types
-        .insert(key, in_force);
+    Arc::make_mut(&mut dossier.documents).put_car_type(by, Arc::new(car_type.clone()));
     dossier.changes.documents.push(by);
 }

@@ -99,6 +99,10 @@ fn plausible(command: &Command, recorded_at: Instant) -> Result<(), Refusal> {
             plausible_text("evidence", evidence, Text::Needed)
         }
         Fact::Isolated(cut_out) => plausible_text("cause", &cut_out.cause, Text::Needed),
+        Fact::ComponentReceived(receipt) => match &receipt.certificate {
+            Some(certificate) => plausible_text("certificate", certificate, Text::Needed),
+            None => Ok(()),
+        },
         Fact::ReadingTaken(reading) => match &reading.confirmed {
             Some(confirmed) => plausible_text("confirmed", confirmed, Text::Needed),
             None => Ok(()),

@@ -1,0 +1,116 @@
+//! Small sets of media, modes and impairments, one bit for each member.
+
+use super::state::Impairment;
+use super::{Medium, Mode};
+use crate::isolation::CutOutState;
+
+const _: () = assert!(Medium::ALL.len() <= 8 && Mode::ALL.len() <= 8);
+const _: () = assert!(CutOutState::ALL.len() < 8);
+
+/// A set of media.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) struct Media(u8);
+
+impl Media {
+    pub(crate) const NONE: Self = Self(0);
+    pub(crate) const ALL: Self = Self(u8::MAX);
+    /// What a reservoir can store. Pilot and cylinder pressure exist only on demand.
+    pub(crate) const STORED: Self = Self::of(Medium::MainAir)
+        .and(Self::of(Medium::BrakePipeAir))
+        .and(Self::of(Medium::SuspensionAir))
+        .and(Self::of(Medium::ParkingAir));
+    /// What a closed cock can hold back and a vent can let out.
+    pub(crate) const AIR: Self = Self::STORED
+        .and(Self::of(Medium::PilotPressure))
+        .and(Self::of(Medium::CylinderPressure));
+
+    pub(crate) const fn of(medium: Medium) -> Self {
+        Self(1 << medium as u8)
+    }
+
+    pub(crate) const fn and(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+
+    pub(crate) const fn within(self, other: Self) -> Self {
+        Self(self.0 & other.0)
+    }
+
+    pub(crate) const fn without(self, other: Self) -> Self {
+        Self(self.0 & !other.0)
+    }
+
+    pub(crate) const fn is_empty(self) -> bool {
+        self.0 == 0
+    }
+}
+
+/// A set of modes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Modes(u8);
+
+impl Modes {
+    pub(crate) const NONE: Self = Self(0);
+    pub(crate) const ALL: Self = Self(u8::MAX);
+
+    pub(crate) const fn of(mode: Mode) -> Self {
+        Self(1 << mode as u8)
+    }
+
+    pub(crate) fn of_each(modes: &[Mode]) -> Self {
+        Self(modes.iter().fold(0, |set, mode| set | 1 << *mode as u8))
+    }
+
+    pub(crate) const fn meets(self, other: Self) -> bool {
+        self.0 & other.0 != 0
+    }
+}
+
+/// A set of impairments of one position.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) struct Impairments(u8);
+
+impl Impairments {
+    pub(crate) const NONE: Self = Self(0);
+    pub(crate) const VACANT: Self = Self::of(Impairment::Vacant);
+    pub(crate) const BYPASSED: Self = Self::cut_out(CutOutState::Bypassed);
+    pub(crate) const TRAPPED: Self = Self::cut_out(CutOutState::ClosedTrapped);
+    pub(crate) const HAND_RELEASED: Self = Self::cut_out(CutOutState::ReleasedByHand);
+    /// What opens the place to the surrounding air: nothing stays behind it.
+    pub(crate) const VENTS: Self = Self::VACANT.and(Self::cut_out(CutOutState::ClosedVented));
+    /// What stops every medium.
+    pub(crate) const STOPS: Self = Self(!Self::BYPASSED.0);
+    /// What leaves an actuator neither pressing nor to be relied on.
+    pub(crate) const DISABLES: Self = Self::VACANT
+        .and(Self::BYPASSED)
+        .and(Self::HAND_RELEASED)
+        .and(Self::cut_out(CutOutState::ElectricallyOff))
+        .and(Self::cut_out(CutOutState::Failed));
+
+    pub(crate) const fn of(impairment: Impairment) -> Self {
+        match impairment {
+            Impairment::CutOut(state) => Self::cut_out(state),
+            Impairment::Vacant => Self(1 << CutOutState::ALL.len()),
+        }
+    }
+
+    const fn cut_out(state: CutOutState) -> Self {
+        Self(1 << state as u8)
+    }
+
+    pub(crate) const fn and(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+
+    pub(crate) const fn meets(self, other: Self) -> bool {
+        self.0 & other.0 != 0
+    }
+
+    /// Each member.
+    pub(crate) fn each(self) -> impl Iterator<Item = Impairment> {
+        let states = CutOutState::ALL.iter().map(|s| Impairment::CutOut(*s));
+        states
+            .chain([Impairment::Vacant])
+            .filter(move |impairment| self.meets(Self::of(*impairment)))
+    }
+}

@@ -1,0 +1,214 @@
+//! A train with what is cut out, failed or missing in it, and what a venting place empties.
+//!
+//! What each state does, where it matters counted the worse way:
+//!
+//! | state | passes | air behind it |
+//! | --- | --- | --- |
+//! | closed and vented, vacant | nothing | let out |
+//! | every other but bypassed | nothing | stays |
+//! | bypassed: pass, cock, reservoir, any-of | as if sound | stays |
+//! | bypassed: source, all-of | nothing, as its command has no effect | stays |
+//!
+//! An actuator that is itself impaired neither brakes nor holds, except that a spring-applied
+//! one that is vented drags and holds, and one whose air is shut in is as one behind a cock.
+//!
+//! A brake that an impaired place cuts from air is not counted as applying. A spring that air
+//! behind such a place may keep released is not counted as holding, for nobody knows when that
+//! air will have leaked away; nor one whose release a bypass may command for ever.
+//!
+//! A vented or vacant place empties what lies downstream of it: along lines, medium by medium,
+//! through pipes, filters, hoses, cocks and reservoirs, as far as a check valve, a relay valve
+//! or a shuttle valve, and only where no source feeds the pipe by another way. A reservoir so
+//! emptied delivers nothing, and stored air that flows into an emptied pipe is lost. Where a
+//! closed cock lies between, its air may have been held back or have been let out first: for
+//! braking it counts as let out, for keeping springs released as held back. What leaks away at
+//! the fed side of an open hole is not computed; that side counts as plugged.
+
+use super::compiled::{CompiledLine, Role};
+use super::delivers::{Air, Delivery};
+use super::sets::{Impairments, Media, Modes};
+use super::train::TrainCircuit;
+use crate::identity::PositionCode;
+use crate::isolation::CutOutState;
+use crate::worked::{Missing, MissingFact};
+use serde::{Deserialize, Serialize};
+
+/// Why a position does not do its work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Impairment {
+    /// It is cut out, or has failed.
+    CutOut(CutOutState),
+    /// No component is fitted there.
+    Vacant,
+}
+
+/// A position of a train that does not do its work.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub struct Impaired {
+    /// The car's place in the train, from 0.
+    pub car: usize,
+    /// The position.
+    pub position: PositionCode,
+    /// Why.
+    pub by: Impairment,
+}
+
+/// A train with its impairments. One position may have several; each takes away its part.
+#[derive(Debug)]
+pub struct TrainState<'t> {
+    train: &'t TrainCircuit,
+    impairments: Vec<Impairments>,
+    impaired: Vec<usize>,
+    /// What is let out for certain.
+    emptied: Vec<Media>,
+    /// What is let out, or would be if things were closed in another order.
+    perhaps_emptied: Vec<Media>,
+}
+
+impl TrainCircuit {
+    /// The train with nothing cut out and nothing missing.
+    pub fn sound(&self) -> TrainState<'_> {
+        TrainState {
+            train: self,
+            impairments: vec![Impairments::NONE; self.roles().len()],
+            impaired: Vec::new(),
+            emptied: vec![Media::NONE; self.roles().len()],
+            perhaps_emptied: vec![Media::NONE; self.roles().len()],
+        }
+    }
+
+    /// The train with these impairments. A vacant position that the circuit does not name is
+    /// without effect; a cut-out there has an effect that nobody described, and so gives no
+    /// answer. Linear in nodes and lines.
+    pub fn impaired(&self, impaired: &[Impaired]) -> Result<TrainState<'_>, Missing> {
+        let mut state = self.sound();
+        let mut missing = Vec::new();
+        for one in impaired {
+            match self.node(one.car, &one.position) {
+                Some(node) => {
+                    let with = Impairments::of(one.by);
+                    state.impairments[node] = state.impairments[node].and(with);
+                    state.impaired.push(node);
+                }
+                None => missing.extend(self.not_described(one)),
+            }
+        }
+        if !missing.is_empty() {
+            return Err(Missing(missing));
+        }
+        state.impaired.sort_unstable();
+        state.impaired.dedup();
+        state.empty();
+        Ok(state)
+    }
+
+    fn not_described(&self, impaired: &Impaired) -> Option<MissingFact> {
+        let Some(car) = self.cars().get(impaired.car) else {
+            return Some(MissingFact {
+                what: "car".into(),
+                of: format!("place {} of the train", impaired.car + 1),
+            });
+        };
+        let car_type = car.circuit.car_type();
+        let known = car_type.position(&impaired.position).is_some();
+        let what = match (known, impaired.by) {
+            (true, Impairment::Vacant) => return None,
+            (true, Impairment::CutOut(_)) => "node in the circuit",
+            (false, _) => "position",
+        };
+        let (name, revision) = (&car_type.name, &car_type.revision);
+        Some(MissingFact {
+            what: what.into(),
+            of: format!(
+                "car type {name} revision {revision}, position {}",
+                impaired.position
+            ),
+        })
+    }
+}
+
+impl<'t> TrainState<'t> {
+    /// The train.
+    pub fn train(&self) -> &'t TrainCircuit {
+        self.train
+    }
+
+    pub(crate) fn impairments(&self, node: usize) -> Impairments {
+        self.impairments[node]
+    }
+
+    /// The impaired nodes, ascending.
+    pub(crate) fn impaired(&self) -> &[usize] {
+        &self.impaired
+    }
+
+    /// Whether nothing passes the node.
+    pub(crate) fn is_blocked(&self, node: usize) -> bool {
+        let commands = matches!(self.train.roles()[node], Role::Source(_) | Role::AllOf(_));
+        let bypassed = self.impairments[node].meets(Impairments::BYPASSED);
+        self.impairments[node].meets(Impairments::STOPS) || commands && bypassed
+    }
+
+    /// What is let out at a node, when air is counted so.
+    pub(crate) fn emptied(&self, node: usize, air: Air) -> Media {
+        match air {
+            Air::FromSources | Air::Stored => self.perhaps_emptied[node],
+            Air::Retained => self.emptied[node],
+        }
+    }
+
+    /// Finds what the vented places empty.
+    fn empty(&mut self) {
+        let vents = |node: &&usize| self.impairments[**node].meets(Impairments::VENTS);
+        let vented: Vec<usize> = self.impaired.iter().filter(vents).copied().collect();
+        if vented.is_empty() {
+            return;
+        }
+        let fed = Delivery::new(self, Modes::ALL, Air::FromSources);
+        let perhaps = self.downstream(&vented, |line| self.may_be_emptied(line.to), &fed);
+        let surely = self.downstream(&vented, |line| self.is_emptied(line.to), &fed);
+        (self.perhaps_emptied, self.emptied) = (perhaps, surely);
+    }
+
+    /// Whether a vent upstream surely empties the node.
+    fn is_emptied(&self, node: usize) -> bool {
+        let role = self.train.roles()[node];
+        matches!(role, Role::Pass | Role::Reservoir) && !self.is_blocked(node)
+    }
+
+    /// Whether a vent upstream may empty the node: it also may through a closed cock that was
+    /// closed later, and through a check valve that does not do its work.
+    fn may_be_emptied(&self, node: usize) -> bool {
+        match self.train.roles()[node] {
+            Role::Pass | Role::Reservoir => true,
+            Role::CheckValve => self.impairments[node] != Impairments::NONE,
+            _ => false,
+        }
+    }
+
+    /// What is emptied downstream of the vented nodes, along lines that lead to a node of the
+    /// kind asked for, and where no source feeds it.
+    fn downstream(
+        &self,
+        vented: &[usize],
+        leads: impl Fn(&CompiledLine) -> bool,
+        fed: &Delivery<'_>,
+    ) -> Vec<Media> {
+        let mut emptied = vec![Media::NONE; self.impairments.len()];
+        let mut open: Vec<(usize, Media)> = vented.iter().map(|n| (*n, Media::AIR)).collect();
+        while let Some((node, media)) = open.pop() {
+            let lines = self.train.lines_from(node).iter();
+            for line in lines.filter(|line| leads(line)) {
+                let to = line.to;
+                let unfed = media.within(line.media).without(fed.media(to));
+                let more = unfed.without(emptied[to]);
+                if !more.is_empty() {
+                    emptied[to] = emptied[to].and(more);
+                    open.push((to, more));
+                }
+            }
+        }
+        emptied
+    }
+}

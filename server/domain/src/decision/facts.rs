@@ -1,0 +1,134 @@
+//! What a rule set is told of a train: counted from scratch over everything that is cut out or
+//! missing, whoever did it.
+
+use super::{Question, kilonewtons, stopping};
+use crate::braking::percentage::BrakePercentage as Ratio;
+use crate::circuit::state::Impaired;
+use crate::configuration::car_type::PositionKind;
+use crate::isolation::brake_percentage::BrakePercentage;
+use crate::isolation::effect::{ActuatorEffect, AppliedBy, Availability, Effect};
+use crate::isolation::percentage::Percentage;
+use crate::rule_set::facts::{CarFacts, HoldingFacts, Operative, PercentageFacts, TrainFacts};
+use crate::worked::{Missing, Worked};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Gathers the facts from the effect in emergency braking, which is what a train is judged by.
+pub(super) fn train_facts(
+    question: &Question,
+    emergency: &Effect,
+    percentage: &Result<Worked<BrakePercentage>, Missing>,
+    held: &Effect,
+) -> TrainFacts {
+    let way = &question.way;
+    let force = held.holding.unwrap_or_default().available_n;
+    TrainFacts {
+        cars: (0..question.cars.len())
+            .map(|place| car_facts(question, emergency, place))
+            .collect(),
+        whereabouts: way.whereabouts,
+        kind: way.kind,
+        movement: way.movement,
+        speed_max: question.speed_max(),
+        formation: Some(stopping::formation(question)),
+        percentage: percentage
+            .as_ref()
+            .ok()
+            .and_then(|worked| percentages(&worked.value)),
+        holding: question.mass().ok().map(|mass| HoldingFacts {
+            force: kilonewtons(force),
+            mass,
+        }),
+        equipment: equipment(question),
+        gradient: way.gradient,
+        signalling_distance: way.signalling_distance,
+        distance_to_go: way.distance_to_go,
+    }
+}
+
+fn percentages(percentage: &BrakePercentage) -> Option<PercentageFacts> {
+    let ratio = |of: Percentage| Ratio::new(of.braked_weight(), of.mass()).ok();
+    PercentageFacts::new(ratio(percentage.before)?, ratio(percentage.after)?)
+}
+
+fn count(of: usize) -> u32 {
+    u32::try_from(of).unwrap_or(u32::MAX)
+}
+
+fn car_facts(question: &Question, emergency: &Effect, place: usize) -> CarFacts {
+    let car = &question.cars[place];
+    let car_type = car.circuit.car_type();
+    let actuators: Vec<&ActuatorEffect> = emergency
+        .actuators
+        .iter()
+        .filter(|actuator| actuator.car == place && actuator.applied_by == AppliedBy::Air)
+        .collect();
+    let works = |actuator: &&ActuatorEffect| actuator.availability == Availability::Available;
+    let axle_works = |axle: u8| {
+        let mut on_axle = actuators
+            .iter()
+            .filter(|actuator| actuator.axle == Some(axle))
+            .peekable();
+        on_axle.peek().is_some() && on_axle.all(works)
+    };
+    let axles: Vec<(u8, u8)> = car_type
+        .axles()
+        .map(|(bogie, axle)| (bogie, axle.number))
+        .collect();
+    let working: BTreeSet<u8> = axles
+        .iter()
+        .map(|(_, axle)| *axle)
+        .filter(|axle| axle_works(*axle))
+        .collect();
+    let bogie_works = |bogie: u8| {
+        axles
+            .iter()
+            .filter(|(of, _)| *of == bogie)
+            .all(|(_, axle)| working.contains(axle))
+    };
+    let bogies = car_type
+        .bogies
+        .iter()
+        .filter(|bogie| bogie_works(bogie.number))
+        .count();
+    let is_tread = |actuator: &&&ActuatorEffect| {
+        let position = car_type.position(&actuator.position);
+        position.is_some_and(|position| position.kind == PositionKind::TreadBrakeUnit)
+    };
+    let tread: Vec<_> = actuators.iter().filter(is_tread).copied().collect();
+    let operative = |works: usize, all: usize| Operative::new(count(works), count(all));
+    CarFacts {
+        car: car.number.clone(),
+        kind: Some(car_type.vehicle_kind),
+        mass: car_type.mass(question.load),
+        axles: operative(working.len(), axles.len()),
+        bogies: operative(bogies, car_type.bogies.len()),
+        actuators: operative(
+            actuators.iter().filter(|a| works(a)).count(),
+            actuators.len(),
+        ),
+        tread_brake_units: operative(tread.iter().filter(|a| works(a)).count(), tread.len()),
+        hand_brake: car_type.hand_brake,
+    }
+}
+
+/// How many positions of each kind do their work, over the whole train.
+fn equipment(question: &Question) -> BTreeMap<PositionKind, Operative> {
+    let impaired = question.impaired();
+    let is_impaired = |place: usize, code: &crate::identity::PositionCode| {
+        impaired
+            .iter()
+            .any(|one: &Impaired| one.car == place && one.position == *code)
+    };
+    let mut counts: BTreeMap<PositionKind, (u32, u32)> = BTreeMap::new();
+    for (place, car) in question.cars.iter().enumerate() {
+        for position in &car.circuit.car_type().positions {
+            let (works, all) = counts.entry(position.kind).or_default();
+            *all += 1;
+            *works += u32::from(!is_impaired(place, &position.code));
+        }
+    }
+    let operative = counts
+        .into_iter()
+        .filter_map(|(kind, (works, all))| Some((kind, Operative::new(works, all)?)));
+    operative.collect()
+}

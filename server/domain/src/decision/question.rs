@@ -1,0 +1,175 @@
+//! What is asked about a train.
+
+use super::Standing;
+use crate::circuit::compiled::CompiledCircuit;
+use crate::circuit::state::{Impaired, Impairment};
+use crate::circuit::train::{PlacedCar, TrainCircuit};
+use crate::configuration::car::Orientation;
+use crate::configuration::car_type::{BrakePosition, LoadState};
+use crate::configuration::component::PositionRef;
+use crate::identity::{CarNumber, PositionCode};
+use crate::isolation::CutOutState;
+use crate::rule_set::facts::{Movement, TrainKind, Whereabouts};
+use crate::units::{Distance, Gradient, Speed};
+use crate::worked::Missing;
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// A car of the train, with what the register says of it.
+#[derive(Debug, Clone)]
+pub struct TrainCar {
+    /// Its number.
+    pub number: CarNumber,
+    /// Which way it stands.
+    pub orientation: Orientation,
+    /// The circuit of its type.
+    pub circuit: Arc<CompiledCircuit>,
+    /// The positions that hold a component. A position that holds none delivers nothing.
+    pub filled: BTreeSet<PositionCode>,
+    /// The cut-outs in force on it.
+    pub cut_outs: Vec<CutOutInTrain>,
+}
+
+/// A cut-out in force on a car.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CutOutInTrain {
+    /// Where.
+    pub position: PositionCode,
+    /// In which state.
+    pub state: CutOutState,
+}
+
+/// A position supposed to be in a state: cut out in some way, or open and sound again.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Supposed {
+    /// Where.
+    pub at: PositionRef,
+    /// In which state; none to suppose that what is cut out there is not.
+    pub state: Option<CutOutState>,
+}
+
+/// The way ahead, and what the train runs for.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Way {
+    /// The speed to stop from.
+    pub speed: Option<Speed>,
+    /// The steepest gradient in the direction of travel; negative where it falls.
+    pub gradient: Option<Gradient>,
+    /// The shortest distance in which the train must stop.
+    pub signalling_distance: Option<Distance>,
+    /// How far it is to where it is meant to go.
+    pub distance_to_go: Option<Distance>,
+    /// Where the train is.
+    pub whereabouts: Option<Whereabouts>,
+    /// What kind of train it is.
+    pub kind: Option<TrainKind>,
+    /// What it moves for.
+    pub movement: Option<Movement>,
+}
+
+/// A question about a train.
+#[derive(Debug, Clone)]
+pub struct Question {
+    /// Its cars, from the first in the direction of travel.
+    pub cars: Vec<TrainCar>,
+    /// What is supposed beyond what is in force.
+    pub supposed: Vec<Supposed>,
+    /// The brake position.
+    pub brake_position: BrakePosition,
+    /// The load state.
+    pub load: LoadState,
+    /// The way ahead.
+    pub way: Way,
+}
+
+impl Question {
+    /// As it stands, unless something is supposed.
+    pub fn standing(&self) -> Standing {
+        if self.supposed.is_empty() {
+            Standing::AsItStands
+        } else {
+            Standing::WhatIf
+        }
+    }
+
+    /// The circuit of the train.
+    pub(super) fn circuit(&self) -> Result<TrainCircuit, Missing> {
+        if self.cars.is_empty() {
+            return Err(Missing::one("cars", "the train"));
+        }
+        let unknown = self
+            .supposed
+            .iter()
+            .find(|supposed| !self.cars.iter().any(|car| car.number == supposed.at.car));
+        if let Some(supposed) = unknown {
+            return Err(Missing::one(
+                format!("car {}", supposed.at.car),
+                "the train",
+            ));
+        }
+        let placed = self.cars.iter().map(|car| PlacedCar {
+            number: car.number.clone(),
+            orientation: car.orientation,
+            circuit: Arc::clone(&car.circuit),
+        });
+        Ok(TrainCircuit::new(placed.collect()))
+    }
+
+    /// Everything that does not do its work: what is cut out in force, unless supposed to be
+    /// otherwise, what is supposed to be cut out, and positions that hold no component.
+    pub fn impaired(&self) -> Vec<Impaired> {
+        let mut impaired = Vec::new();
+        for (place, car) in self.cars.iter().enumerate() {
+            let supposed: Vec<&Supposed> = self
+                .supposed
+                .iter()
+                .filter(|other| other.at.car == car.number)
+                .collect();
+            let is_supposed = |position: &PositionCode| {
+                supposed.iter().any(|other| other.at.position == *position)
+            };
+            let in_force = car
+                .cut_outs
+                .iter()
+                .filter(|cut_out| !is_supposed(&cut_out.position));
+            let in_force = in_force.map(|cut_out| (&cut_out.position, cut_out.state));
+            let by_supposition = supposed
+                .iter()
+                .filter_map(|other| Some((&other.at.position, other.state?)));
+            for (position, state) in in_force.chain(by_supposition) {
+                let by = Impairment::CutOut(state);
+                impaired.push(Impaired {
+                    car: place,
+                    position: position.clone(),
+                    by,
+                });
+            }
+            let positions = car.circuit.car_type().positions.iter();
+            let vacant = positions.filter(|position| !car.filled.contains(&position.code));
+            impaired.extend(vacant.map(|position| Impaired {
+                car: place,
+                position: position.code.clone(),
+                by: Impairment::Vacant,
+            }));
+        }
+        impaired
+    }
+
+    /// The length of the train over couplers.
+    pub(super) fn length(&self) -> Distance {
+        let millimetres = self
+            .cars
+            .iter()
+            .map(|car| f64::from(car.circuit.car_type().length_mm));
+        Distance(millimetres.sum::<f64>() / 1000.0)
+    }
+
+    /// The greatest speed that every car allows.
+    pub(super) fn speed_max(&self) -> Option<Speed> {
+        let speeds = self
+            .cars
+            .iter()
+            .map(|car| car.circuit.car_type().speed_max_km_h);
+        speeds.min().map(|speed| Speed(f64::from(speed)))
+    }
+}

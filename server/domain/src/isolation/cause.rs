@@ -1,0 +1,167 @@
+//! Why an actuator does not do its work: the closed cocks, failed parts and vacant positions
+//! on every dead path back to the live side.
+
+use super::CutOutState;
+use crate::circuit::compiled::{CompiledLine, Role};
+use crate::circuit::delivers::Delivery;
+use crate::circuit::sets::{Impairments, Media};
+use crate::circuit::state::{Impairment, TrainState};
+use crate::identity::{CarNumber, PositionCode};
+use serde::Serialize;
+
+/// One thing that keeps an actuator from its work.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct Cause {
+    /// The car's place in the train, from 0.
+    pub car: usize,
+    /// The car's number.
+    pub car_number: CarNumber,
+    /// The position.
+    pub position: PositionCode,
+    /// What is the matter there.
+    pub kind: CauseKind,
+}
+
+/// What is the matter at a position.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum CauseKind {
+    /// It is cut out, or has failed.
+    CutOut(CutOutState),
+    /// No component is fitted there.
+    Vacant,
+    /// It is an actuator that nothing in the train feeds, though no cut-out is in the way: no
+    /// source is there or active, or what was stored is used up.
+    NothingFeedsIt,
+    /// It is a spring-applied actuator that the circuit keeps released.
+    AirKeepsItReleased,
+}
+
+impl From<Impairment> for CauseKind {
+    fn from(impairment: Impairment) -> Self {
+        match impairment {
+            Impairment::CutOut(state) => Self::CutOut(state),
+            Impairment::Vacant => Self::Vacant,
+        }
+    }
+}
+
+/// Which lines lead from an impaired node to what it spoils.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Trail {
+    /// Lines that deliver nothing: what is cut off.
+    Dead,
+    /// Lines that deliver: what is kept under pressure.
+    Fed,
+}
+
+/// For each node, the impaired nodes whose trail reaches it, ascending. The time is that of
+/// nodes and lines, times the number of impaired nodes.
+pub(super) fn trails(state: &TrainState<'_>, delivery: &Delivery<'_>, trail: Trail) -> Reached {
+    let mut reached = Reached {
+        by: vec![Vec::new(); state.train().roles().len()],
+    };
+    for origin in state.impaired() {
+        for node in follow(state, delivery, trail, *origin) {
+            reached.by[node].push(*origin);
+        }
+    }
+    reached
+}
+
+/// The impaired nodes that spoil each node.
+pub(super) struct Reached {
+    by: Vec<Vec<usize>>,
+}
+
+impl Reached {
+    pub(super) fn by(&self, node: usize) -> &[usize] {
+        &self.by[node]
+    }
+}
+
+/// The actuators that the trail of one node reaches.
+fn follow(
+    state: &TrainState<'_>,
+    delivery: &Delivery<'_>,
+    trail: Trail,
+    origin: usize,
+) -> Vec<usize> {
+    let roles = state.train().roles();
+    // Emptying does not heed modes, so a vented node is followed along closed lines too.
+    let vents = state.impairments(origin).meets(Impairments::VENTS);
+    let mut seen = vec![Media::NONE; roles.len()];
+    let mut open = vec![(origin, Media::ALL)];
+    let mut actuators = Vec::new();
+    while let Some((node, media)) = open.pop() {
+        for line in state.train().lines_from(node) {
+            let lets_out = vents && delivery.may_be_emptied(line);
+            if !delivery.is_open(line) && !lets_out {
+                continue;
+            }
+            let entering = match trail {
+                Trail::Dead => dead(delivery, roles[line.to], line, media),
+                Trail::Fed => fed(delivery, roles[line.to], line, media),
+            };
+            let new = entering.without(seen[line.to]);
+            if new.is_empty() {
+                continue;
+            }
+            if roles[line.to].is_actuator() && seen[line.to].is_empty() {
+                actuators.push(line.to);
+            }
+            seen[line.to] = seen[line.to].and(new);
+            open.push((line.to, new));
+        }
+    }
+    actuators
+}
+
+/// What a node lacks because a line brings it nothing.
+fn dead(delivery: &Delivery<'_>, role: Role, line: &CompiledLine, media: Media) -> Media {
+    let lacking = media.within(line.media).without(delivery.media(line.from));
+    match role {
+        _ if lacking.is_empty() => Media::NONE,
+        Role::Source(_) => Media::NONE,
+        Role::AllOf(_) if delivery.is_filled(line) => Media::NONE,
+        _ if role.is_pipe() => lacking,
+        _ => Media::ALL.without(delivery.media(line.to)),
+    }
+}
+
+/// What a node has because a line brings it something.
+fn fed(delivery: &Delivery<'_>, role: Role, line: &CompiledLine, media: Media) -> Media {
+    let brought = media.within(line.media).within(delivery.media(line.from));
+    match role {
+        _ if brought.is_empty() => Media::NONE,
+        _ if role.is_pipe() => brought.within(delivery.media(line.to)),
+        _ => delivery.media(line.to),
+    }
+}
+
+/// What is the matter at one node, each impairment a cause of its own.
+pub(super) fn causes_at(state: &TrainState<'_>, node: usize) -> Vec<Cause> {
+    let impairments = state.impairments(node).each();
+    impairments
+        .filter_map(|impairment| cause(state, node, impairment.into()))
+        .collect()
+}
+
+/// A cause at a node; none at a port, which nothing can befall.
+pub(super) fn cause(state: &TrainState<'_>, node: usize, kind: CauseKind) -> Option<Cause> {
+    let (car, position) = state.train().position_of(node)?;
+    Some(Cause {
+        car,
+        car_number: state.train().cars()[car].number.clone(),
+        position: position.clone(),
+        kind,
+    })
+}
+
+/// Whether a brake cut off there may be held on: pressure was trapped, or a valve passes air
+/// though nothing commands it.
+pub(super) fn may_hold_on(state: &TrainState<'_>, node: usize) -> bool {
+    let impairments = state.impairments(node);
+    let all_of = matches!(state.train().roles()[node], Role::AllOf(_));
+    impairments.meets(Impairments::TRAPPED) || all_of && impairments.meets(Impairments::BYPASSED)
+}

@@ -1,0 +1,251 @@
+//! The tables of a fleet's design: parts, car types, tasks, and the formations that a generated
+//! fleet is made of.
+
+use super::Table;
+use super::cells::{
+    ALONG, AMOUNT, CAR_TYPE, DAYS, INTERVAL, KIND, LOAD, MASS, MEASURAND, MODES, ORIENTATION, PART,
+    PLACE_IN_ORDER, POSITION, REASON, REVISION, TITLE, optional, required,
+};
+
+/// Catalogue entries.
+pub static PARTS: Table = Table {
+    name: "parts",
+    row: "a catalogue entry",
+    columns: &[
+        required("part", PART),
+        required("title", TITLE),
+        required("kind", KIND),
+        REASON,
+    ],
+};
+
+/// Car types; together with the four tables that follow, their designs.
+pub static CAR_TYPES: Table = Table {
+    name: "car_types",
+    row: "the baseline of a car type",
+    columns: &[
+        required("car_type", CAR_TYPE),
+        required("revision", REVISION),
+        required("fleet", "the name of a fleet"),
+        required("title", TITLE),
+        required("vehicle_kind", "locomotive or car"),
+        optional("hand_brake", "inside or outside_or_none"),
+        required(
+            "length_mm",
+            "length over couplers, a whole number from 1 to 100000",
+        ),
+        required("speed_max_km_h", "a whole number from 1 to 500"),
+        required(
+            "daily_km_max",
+            "the most kilometres a day, a whole number from 1 to 10000",
+        ),
+        optional("mass_minimum_kg", MASS),
+        optional("mass_normal_kg", MASS),
+        optional("mass_maximum_kg", MASS),
+        REASON,
+    ],
+};
+
+/// Axles of car types.
+pub static AXLES: Table = Table {
+    name: "axles",
+    row: "an axle of a car type",
+    columns: &[
+        required("car_type", CAR_TYPE),
+        required("revision", REVISION),
+        required(
+            "bogie",
+            "the number of its bogie, from 1 at end 1, at most 20",
+        ),
+        required("axle", "its number from 1 at end 1, at most 40"),
+        required("along_mm", ALONG),
+        REASON,
+    ],
+};
+
+/// Positions of car types with their behaviour in the circuit.
+pub static POSITIONS: Table = Table {
+    name: "positions",
+    row: "a position of a car type",
+    columns: &[
+        required("car_type", CAR_TYPE),
+        required("revision", REVISION),
+        required("position", POSITION),
+        required("title", TITLE),
+        required("kind", KIND),
+        optional("bogie", "the number of the bogie it is on or acts on"),
+        optional("axle", "the number of the axle it acts on"),
+        optional("end", "end1 or end2, for end equipment"),
+        optional("side", "left or right, seen from end 1"),
+        required("along_mm", ALONG),
+        optional("approved_parts", "part numbers separated by semicolons"),
+        optional(
+            "aliases",
+            "other names with their source, as label 7@car label;12.3@drawing",
+        ),
+        optional(
+            "behaviour",
+            "source, pass, cock, reservoir, all_of, any_of, air_applied or spring_applied; \
+             empty where it is not in the circuit",
+        ),
+        optional(
+            "modes",
+            "only for a source: service, emergency, holding, separated by semicolons",
+        ),
+        optional("venting", "only for a cock: yes or no"),
+        optional(
+            "volume_l",
+            "only for a reservoir: litres, a whole number from 1 to 10000",
+        ),
+        optional(
+            "holding_force_n",
+            "only for spring_applied: newtons, a whole number from 1 to 1000000",
+        ),
+        REASON,
+    ],
+};
+
+/// Lines of circuits.
+pub static LINES: Table = Table {
+    name: "lines",
+    row: "a line of a car type's circuit",
+    columns: &[
+        required("car_type", CAR_TYPE),
+        required("revision", REVISION),
+        required("from", "a position code, or a port such as end1:main_pipe"),
+        required("to", "a position code, or a port such as end1:main_pipe"),
+        required(
+            "input",
+            "the input it joins there, in lower case letters and underscores",
+        ),
+        required(
+            "medium",
+            "main_air, brake_pipe_air, brake_pipe_demand, pilot_pressure, cylinder_pressure, \
+             suspension_air, parking_air or electrical_demand",
+        ),
+        optional("modes", MODES),
+        REASON,
+    ],
+};
+
+/// Assessed braked weights.
+pub static BRAKED_WEIGHTS: Table = Table {
+    name: "braked_weights",
+    row: "the assessed braked weight of an actuator",
+    columns: &[
+        required("car_type", CAR_TYPE),
+        required("revision", REVISION),
+        required("position", POSITION),
+        required("brake_position", "P, R, G or EP"),
+        required("load", "minimum, normal or maximum"),
+        required(
+            "braked_weight_kg",
+            "a whole number of kilograms from 0 to 500000",
+        ),
+        REASON,
+    ],
+};
+
+/// Tasks.
+pub static TASKS: Table = Table {
+    name: "tasks",
+    row: "a task with its limits; at least one limit",
+    columns: &[
+        required("task", "a code, at most 30 characters"),
+        required("revision", REVISION),
+        required("title", TITLE),
+        required(
+            "kind",
+            "test, inspection, intermediate_overhaul, overhaul or life_limit",
+        ),
+        optional("part", "a part number; exactly one of part and car_type"),
+        optional("car_type", "a car type; exactly one of part and car_type"),
+        required("counts_from", "done or due_point"),
+        required("clock_start", "overhaul or fitting"),
+        optional(
+            "longest_in_store_days",
+            "with clock_start fitting: the days in store after which the clock starts regardless",
+        ),
+        optional(
+            "satisfies",
+            "tasks that count as done with it, separated by semicolons",
+        ),
+        required(
+            "source",
+            "where the interval comes from, at most 500 characters",
+        ),
+        optional(
+            "days",
+            "a whole number of days from 1 to 36500; not with months",
+        ),
+        optional("days_early", DAYS),
+        optional("days_late", DAYS),
+        optional("months", "a whole number of months from 1 to 1200"),
+        optional("months_early", DAYS),
+        optional("months_late", DAYS),
+        optional("km", INTERVAL),
+        optional("km_early", AMOUNT),
+        optional("km_late", AMOUNT),
+        optional("running_hours", INTERVAL),
+        optional("running_hours_early", AMOUNT),
+        optional("running_hours_late", AMOUNT),
+        optional("compressor_hours", INTERVAL),
+        optional("compressor_hours_early", AMOUNT),
+        optional("compressor_hours_late", AMOUNT),
+        REASON,
+    ],
+};
+
+/// Procedures of tests.
+pub static PROCEDURES: Table = Table {
+    name: "procedures",
+    row: "a measurand of a procedure; the rows of a procedure stand together",
+    columns: &[
+        required("procedure", "a code, at most 30 characters"),
+        required("revision", REVISION),
+        required("title", TITLE),
+        optional("part", "a part number; exactly one of part and car_type"),
+        optional("car_type", "a car type; exactly one of part and car_type"),
+        required(
+            "source",
+            "where the limits come from, at most 500 characters",
+        ),
+        required("measurand", MEASURAND),
+        optional("load", LOAD),
+        required(
+            "role",
+            "result, of what is tested; or condition, of how the test is made",
+        ),
+        required(
+            "unit",
+            "the unit of its values, such as bar, at most 20 characters",
+        ),
+        optional(
+            "lower",
+            "the least value that passes; at least one of lower and upper",
+        ),
+        optional("upper", "the greatest value that passes"),
+        REASON,
+    ],
+};
+
+/// How a generated fleet forms its units. Not part of what is brought in; the reader of an
+/// input passes over it.
+pub static FORMATIONS: Table = Table {
+    name: "formations",
+    row: "a car of a formation; the rows of a formation stand together",
+    columns: &[
+        required(
+            "formation",
+            "a name, at most 12 characters, that begins its unit numbers",
+        ),
+        required("place", PLACE_IN_ORDER),
+        required("car_type", CAR_TYPE),
+        required("revision", REVISION),
+        required("orientation", ORIENTATION),
+        required(
+            "share",
+            "how many units of it to every unit of a formation with share 1, from 1 to 1000",
+        ),
+    ],
+};

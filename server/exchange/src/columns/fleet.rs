@@ -1,0 +1,246 @@
+//! The tables of what exists and happened: cars, units, readings, components, where they were,
+//! work, trains, isolations.
+
+use super::Table;
+use super::cells::{
+    AMOUNT, CAR, CAR_TYPE, CONDITION, DAY, EVIDENCE, LOAD, LOCATION, MEASURAND, METER, MOMENT,
+    ORIENTATION, PART, PLACE_IN_ORDER, POSITION, REASON, REVISION, SERIAL, SINCE, optional,
+    required,
+};
+
+/// Cars.
+pub static CARS: Table = Table {
+    name: "cars",
+    row: "a car",
+    columns: &[
+        required("car", CAR),
+        optional(
+            "vehicle_number",
+            "the twelve digits of its European Vehicle Number",
+        ),
+        required("car_type", CAR_TYPE),
+        required("revision", REVISION),
+        required("fleet", "the name of a fleet"),
+        required("depot", "the depot that keeps it"),
+        SINCE,
+        REASON,
+    ],
+};
+
+/// Units.
+pub static UNITS: Table = Table {
+    name: "units",
+    row: "a car of a unit; the rows of a unit stand together",
+    columns: &[
+        required("unit", "a unit number"),
+        required("place", PLACE_IN_ORDER),
+        required("car", CAR),
+        required("orientation", ORIENTATION),
+        SINCE,
+        REASON,
+    ],
+};
+
+/// Replaced meters. They are read before the readings: a reading is checked against them.
+pub static METER_REPLACEMENTS: Table = Table {
+    name: "meter_replacements",
+    row: "a meter that was replaced",
+    columns: &[
+        required("car", CAR),
+        required("meter", METER),
+        required("last_value", AMOUNT),
+        required("first_value", AMOUNT),
+        required("at", MOMENT),
+        REASON,
+    ],
+};
+
+/// Readings.
+pub static READINGS: Table = Table {
+    name: "readings",
+    row: "a value read from a meter; the rows of a car in order of time",
+    columns: &[
+        required("car", CAR),
+        required("meter", METER),
+        required("value", AMOUNT),
+        required("at", MOMENT),
+        optional(
+            "confirmed",
+            "why a rate that looks impossible is right, at most 500 characters",
+        ),
+        REASON,
+    ],
+};
+
+/// Components.
+pub static COMPONENTS: Table = Table {
+    name: "components",
+    row: "a component as it came into the register; what is empty is unknown",
+    columns: &[
+        required("part", PART),
+        required("serial", SERIAL),
+        required("condition", CONDITION),
+        required("location", LOCATION),
+        optional("manufactured_on", DAY),
+        optional("overhauled_on", DAY),
+        optional("km", AMOUNT),
+        optional("running_hours", AMOUNT),
+        optional("compressor_hours", AMOUNT),
+        optional("km_since_overhaul", AMOUNT),
+        optional("running_hours_since_overhaul", AMOUNT),
+        optional("compressor_hours_since_overhaul", AMOUNT),
+        optional("certificate", EVIDENCE),
+        required("received_at", MOMENT),
+        REASON,
+    ],
+};
+
+/// Fitments.
+pub static FITMENTS: Table = Table {
+    name: "fitments",
+    row: "a component at a position over a period",
+    columns: &[
+        required("car", CAR),
+        required("position", POSITION),
+        required("part", PART),
+        required("serial", SERIAL),
+        required("from", MOMENT),
+        optional(
+            "until",
+            "a date or time after from; empty while it is fitted",
+        ),
+        optional(
+            "removal_reason",
+            "with until: failed, suspected, due, life_limit, modification, access, robbed, \
+             matched_set, damage, recall, evidence or register_error",
+        ),
+        optional(
+            "removed_to",
+            "with until: a store, workshop, contractor, or in transit",
+        ),
+        optional(
+            "condition_after",
+            "with until: serviceable, removed_to_be_judged, unserviceable, quarantined or scrapped",
+        ),
+        REASON,
+    ],
+};
+
+/// Judged conditions. They are read after the fitments: a removal leaves a component to be judged.
+pub static CONDITIONS: Table = Table {
+    name: "conditions",
+    row: "a component whose condition was judged; the rows of a component in order of time",
+    columns: &[
+        required("part", PART),
+        required("serial", SERIAL),
+        required("condition", CONDITION),
+        required("evidence", EVIDENCE),
+        required("at", MOMENT),
+        REASON,
+    ],
+};
+
+/// Relocations. They are read after the fitments: only what is not fitted is moved.
+pub static RELOCATIONS: Table = Table {
+    name: "relocations",
+    row: "a component that was moved while it was not fitted; the rows of a component in order \
+          of time",
+    columns: &[
+        required("part", PART),
+        required("serial", SERIAL),
+        required("to", LOCATION),
+        required("at", MOMENT),
+        REASON,
+    ],
+};
+
+/// Tasks that were done.
+pub static TASKS_DONE: Table = Table {
+    name: "tasks_done",
+    row: "work that was done, on a component or on a car",
+    columns: &[
+        required("task", "the code of a task"),
+        optional("part", "with serial: the component; else car"),
+        optional("serial", "with part: the component; else car"),
+        optional("car", "the car; else part and serial"),
+        required("at", MOMENT),
+        required("evidence", EVIDENCE),
+        REASON,
+    ],
+};
+
+/// Test records.
+pub static TEST_RECORDS: Table = Table {
+    name: "test_records",
+    row: "a measured value of a test record; the rows of a test record stand together",
+    columns: &[
+        required(
+            "test_record",
+            "the identity of the record, at most 40 characters",
+        ),
+        required("procedure", "the code of a procedure"),
+        required("revision", REVISION),
+        optional("part", "with serial: the component; else car"),
+        optional("serial", "with part: the component; else car"),
+        optional("car", "the car; else part and serial"),
+        required("at", MOMENT),
+        required("tester", "who measured"),
+        required("instrument", "the number of the instrument"),
+        optional(
+            "calibrated_until",
+            "the last day of the instrument's calibration; empty is unknown",
+        ),
+        required("measurand", MEASURAND),
+        optional("load", LOAD),
+        required("value", "a number with at most six decimals"),
+        REASON,
+    ],
+};
+
+/// Trains.
+pub static TRAINS: Table = Table {
+    name: "trains",
+    row: "a unit or car of a train; the rows of a train stand together",
+    columns: &[
+        required("train", "a train"),
+        required("place", PLACE_IN_ORDER),
+        optional("unit", "a unit number; exactly one of unit and car"),
+        optional("car", "a car number; exactly one of unit and car"),
+        required("orientation", ORIENTATION),
+        SINCE,
+        REASON,
+    ],
+};
+
+/// Isolations.
+pub static ISOLATIONS: Table = Table {
+    name: "isolations",
+    row: "a position in a state that isolates",
+    columns: &[
+        required("car", CAR),
+        required("position", POSITION),
+        required(
+            "state",
+            "closed_vented, closed_trapped, supply_cut, released_by_hand, electrically_off, \
+             bypassed or failed",
+        ),
+        required(
+            "cause",
+            "why it was closed or how it was found, at most 500 characters",
+        ),
+        SINCE,
+        optional(
+            "not_before",
+            "a date or time before since: when it was last seen as it should be",
+        ),
+        optional(
+            "until",
+            "a date or time after since; empty while it is in force",
+        ),
+        optional(
+            "proved_by",
+            "with until: the test record that proved the brake restored",
+        ),
+        REASON,
+    ],
+};

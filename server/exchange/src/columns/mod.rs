@@ -1,0 +1,98 @@
+//! The files of the input format and their columns, in the order in which they are read. The
+//! reader, the writer of generated fleets, the error texts and `seed-data/README.md` follow
+//! this one table.
+
+mod cells;
+mod design;
+mod fleet;
+mod rules;
+
+#[cfg(test)]
+mod tests;
+
+pub use design::{
+    AXLES, BRAKED_WEIGHTS, CAR_TYPES, FORMATIONS, LINES, PARTS, POSITIONS, PROCEDURES, TASKS,
+};
+pub use fleet::{
+    CARS, COMPONENTS, CONDITIONS, FITMENTS, ISOLATIONS, METER_REPLACEMENTS, READINGS, RELOCATIONS,
+    TASKS_DONE, TEST_RECORDS, TRAINS, UNITS,
+};
+pub use rules::{RULE_SETS, RULES};
+
+/// A file of the format: `<name>.csv` in a folder, or the sheet `<name>` of a workbook.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Table {
+    /// Its name without an extension.
+    pub name: &'static str,
+    /// What a row stands for.
+    pub row: &'static str,
+    /// Its columns. A file may have them in any order.
+    pub columns: &'static [Column],
+}
+
+/// A column of a file.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Column {
+    /// Its name in the header row.
+    pub name: &'static str,
+    /// Whether it may be absent or empty.
+    pub need: Need,
+    /// What its cells hold.
+    pub holds: &'static str,
+}
+
+/// Whether a column may be absent, and its cells empty.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Need {
+    /// The column is there and every cell holds something.
+    Required,
+    /// The column or the cell may be absent.
+    Optional,
+}
+
+impl Table {
+    /// The place of a column in [`Table::columns`].
+    pub fn place(&self, column: &str) -> Option<usize> {
+        self.columns.iter().position(|c| c.name == column)
+    }
+}
+
+/// The table of that name, if it belongs to the format.
+pub fn table(name: &str) -> Option<&'static Table> {
+    TABLES.into_iter().find(|table| table.name == name)
+}
+
+/// The place of a file, named as in an error, in the order of reading; unknown files come last.
+pub fn reading_order(file: &str) -> usize {
+    let name = file.strip_suffix(".csv").unwrap_or(file);
+    TABLES
+        .iter()
+        .position(|table| table.name == name)
+        .unwrap_or(TABLES.len())
+}
+
+/// All tables of the format in the order in which they are read.
+pub static TABLES: [&Table; 22] = [
+    &PARTS,
+    &CAR_TYPES,
+    &AXLES,
+    &POSITIONS,
+    &LINES,
+    &BRAKED_WEIGHTS,
+    &TASKS,
+    &PROCEDURES,
+    &RULE_SETS,
+    &RULES,
+    &CARS,
+    &UNITS,
+    &METER_REPLACEMENTS,
+    &READINGS,
+    &COMPONENTS,
+    &FITMENTS,
+    &CONDITIONS,
+    &RELOCATIONS,
+    &TASKS_DONE,
+    &TEST_RECORDS,
+    &TRAINS,
+    &ISOLATIONS,
+];

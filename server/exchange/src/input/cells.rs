@@ -1,0 +1,164 @@
+//! The cells of a row by the name of their column, as what they stand for. Everything wrong in
+//! a row is noted, not only the first thing.
+
+use super::error::{InputError, Location};
+use super::record::Record;
+use super::table_rows::TableRows;
+use crate::columns::{Column, Table};
+use domain::unreadable::Unreadable;
+use std::fmt::Display;
+use std::ops::RangeInclusive;
+use std::str::FromStr;
+
+/// A row being read.
+pub(crate) struct Cells<'a> {
+    rows: &'a TableRows,
+    record: &'a Record,
+    errors: Vec<InputError>,
+}
+
+/// Something could not be read; what was wrong is noted in the cells of its row.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Refused(());
+
+impl<'a> Cells<'a> {
+    pub(crate) fn new(rows: &'a TableRows, record: &'a Record) -> Self {
+        let errors = Vec::new();
+        let mut cells = Self {
+            rows,
+            record,
+            errors,
+        };
+        for fault in &record.faults {
+            let error = InputError::at(cells.location(), &fault.value, &fault.expected);
+            let column = cells.column_at(fault.place);
+            let error = column.map_or(error.clone(), |column| error.in_column(column.name));
+            cells.errors.push(error);
+        }
+        cells
+    }
+
+    /// Where the row stands.
+    pub(crate) fn location(&self) -> Location {
+        self.rows.location(self.record)
+    }
+
+    /// What was found wrong; empty if nothing was.
+    pub(crate) fn into_errors(self) -> Vec<InputError> {
+        self.errors
+    }
+
+    /// A cell that must hold something.
+    pub(crate) fn need<T>(&mut self, column: &str, read: impl Reads<T>) -> Result<T, Refused> {
+        match self.maybe(column, read)? {
+            Some(value) => Ok(value),
+            None => Err(self.refuse_other(column)),
+        }
+    }
+
+    /// A cell that may be empty.
+    pub(crate) fn maybe<T>(
+        &mut self,
+        column: &str,
+        read: impl Reads<T>,
+    ) -> Result<Option<T>, Refused> {
+        match self.text(column) {
+            "" if self.is_faulty(column) => Err(Refused(())),
+            "" => Ok(None),
+            text => match read(text) {
+                Ok(value) => Ok(Some(value)),
+                Err(expected) => Err(self.refuse(column, expected)),
+            },
+        }
+    }
+
+    /// The values of a cell with semicolons between them; none if it is empty.
+    pub(crate) fn list<T>(&mut self, column: &str, read: impl Reads<T>) -> Result<Vec<T>, Refused> {
+        let all = |text: &str| text.split(';').map(|part| read(part.trim())).collect();
+        self.maybe(column, all).map(Option::unwrap_or_default)
+    }
+
+    /// Whether a cell holds anything, readable or not.
+    pub(crate) fn is_filled(&self, column: &str) -> bool {
+        !self.text(column).is_empty() || self.is_faulty(column)
+    }
+
+    /// The text of a cell as it stands; empty if there is none.
+    pub(crate) fn text(&self, column: &str) -> &'a str {
+        let place = self.place(column);
+        place.map_or("", |place| self.record.cell(place))
+    }
+
+    /// Notes that a cell is not as it should be.
+    pub(crate) fn refuse(&mut self, column: &str, expected: impl Into<String>) -> Refused {
+        let error = InputError::at(self.location(), self.text(column), expected);
+        self.errors.push(error.in_column(column));
+        Refused(())
+    }
+
+    /// Notes that a cell does not hold what its column holds.
+    pub(crate) fn refuse_other(&mut self, column: &str) -> Refused {
+        let table = self.table();
+        let found = table
+            .place(column)
+            .and_then(|place| table.columns.get(place));
+        self.refuse(column, found.map_or("", |column| column.holds))
+    }
+
+    fn is_faulty(&self, column: &str) -> bool {
+        let place = self.place(column);
+        let mut faults = self.record.faults.iter();
+        place.is_some_and(|place| faults.any(|fault| fault.place == place))
+    }
+
+    fn table(&self) -> &'static Table {
+        self.rows.table
+    }
+
+    fn place(&self, column: &str) -> Option<usize> {
+        let place = self.table().place(column);
+        debug_assert!(place.is_some(), "{} has no {column}", self.table().name);
+        self.rows.header.place(place?)
+    }
+
+    fn column_at(&self, place: usize) -> Option<&'static Column> {
+        let columns = self.table().columns.iter().enumerate();
+        let mut here = columns.filter(|(n, _)| self.rows.header.place(*n) == Some(place));
+        here.next().map(|(_, column)| column)
+    }
+}
+
+/// Reads the text of a cell, or says what was expected of it.
+pub(crate) trait Reads<T>: Fn(&str) -> Result<T, String> {}
+impl<T, F: Fn(&str) -> Result<T, String>> Reads<T> for F {}
+
+/// Reads what the core knows to read: a name, a code, a word of a list.
+pub(crate) fn known<T: FromStr<Err = Unreadable>>(text: &str) -> Result<T, String> {
+    text.parse().map_err(|error: Unreadable| error.expected)
+}
+
+/// Reads words of at most so many characters.
+pub(crate) fn words(most_chars: usize) -> impl Reads<String> {
+    move |text| {
+        if most_chars < text.chars().count() {
+            Err(format!("at most {most_chars} characters"))
+        } else if text.trim().is_empty() {
+            Err("words, not only blanks".to_owned())
+        } else {
+            Ok(text.to_owned())
+        }
+    }
+}
+
+/// Reads a whole number of a range.
+pub(crate) fn whole<T>(range: RangeInclusive<T>) -> impl Reads<T>
+where
+    T: FromStr + PartialOrd + Display,
+{
+    move |text| {
+        let digits = text.bytes().all(|b| b.is_ascii_digit());
+        let number = digits.then(|| text.parse().ok()).flatten();
+        let expected = || format!("a whole number from {} to {}", range.start(), range.end());
+        number.filter(|n| range.contains(n)).ok_or_else(expected)
+    }
+}

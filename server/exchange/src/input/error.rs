@@ -1,0 +1,117 @@
+//! Where something stands in an input, and what is wrong there.
+
+use domain::refusal::Refusal;
+use domain::unreadable::{GIVEN_MAX_CHARS, Unreadable};
+use serde::Serialize;
+use std::fmt;
+
+/// A row of a file.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct Location {
+    /// The file, or the sheet of a workbook, under the name its owner gave it.
+    pub file: String,
+    /// The row as a spreadsheet numbers it: the header is row 1, empty rows count. 0 is the
+    /// file as a whole.
+    pub row: u64,
+}
+
+impl fmt::Display for Location {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.row {
+            0 => f.write_str(&self.file),
+            row => write!(f, "{}, row {row}", self.file),
+        }
+    }
+}
+
+/// Something with the row it was read from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Located<T> {
+    /// Where it was read; of several rows that belong together, the first.
+    pub location: Location,
+    /// What was read.
+    pub value: T,
+}
+
+/// What is wrong in an input: where, what stands there, what was expected.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct InputError {
+    /// Which row.
+    #[serde(flatten)]
+    pub location: Location,
+    /// Which column, if it is the matter of one.
+    pub column: Option<String>,
+    /// What stands there, shortened; empty if nothing does.
+    pub value: String,
+    /// What would have been right.
+    pub expected: String,
+}
+
+impl InputError {
+    /// An error of a whole row, or of a file where the row is 0.
+    pub(crate) fn at(location: Location, value: &str, expected: impl Into<String>) -> Self {
+        Self {
+            location,
+            column: None,
+            value: shortened(value),
+            expected: expected.into(),
+        }
+    }
+
+    /// An error of a whole file.
+    pub(crate) fn of_file(file: &str, value: &str, expected: impl Into<String>) -> Self {
+        let file = file.to_owned();
+        Self::at(Location { file, row: 0 }, value, expected)
+    }
+
+    /// The same error of one column of its row.
+    pub(crate) fn in_column(mut self, column: &str) -> Self {
+        self.column = Some(shortened(column));
+        self
+    }
+}
+
+impl InputError {
+    /// A row that reads well and that the register refuses all the same.
+    pub fn refused(location: Location, refusal: &Refusal) -> Self {
+        let (value, expected) = match refusal {
+            Refusal::Unknown { what, name } => (
+                name.clone(),
+                format!("a {} that is in the register", what.replace('_', " ")),
+            ),
+            Refusal::Impossible { given, allowed, .. } => (given.clone(), allowed.clone()),
+            Refusal::PositionTaken { position, .. } => (position.to_string(), refusal.to_string()),
+            Refusal::NotApproved { part, .. } => (part.to_string(), refusal.to_string()),
+            Refusal::AlreadyDefined { name, .. } => (name.clone(), refusal.to_string()),
+            other => (other.field().to_owned(), other.to_string()),
+        };
+        Self::at(location, &value, expected).in_column(refusal.field())
+    }
+}
+
+impl fmt::Display for InputError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.location)?;
+        if let Some(column) = &self.column {
+            write!(f, ", column {column}")?;
+        }
+        match self.value.as_str() {
+            "" => write!(f, ": nothing there"),
+            value => write!(f, ": “{value}”"),
+        }?;
+        write!(f, "; expected {}", self.expected)
+    }
+}
+
+impl std::error::Error for InputError {}
+
+/// What is repeated of a value: its first [`GIVEN_MAX_CHARS`] characters on one line.
+pub(crate) fn shortened(value: &str) -> String {
+    let on_one_line = |c: char| if c.is_control() { '\u{fffd}' } else { c };
+    let start: String = value
+        .chars()
+        .take(GIVEN_MAX_CHARS + 1)
+        .map(on_one_line)
+        .collect();
+    Unreadable::new("", &start, "").given
+}

@@ -1,0 +1,175 @@
+//! Bringing data in: a folder of CSV files or an XLSX workbook, read row by row as commands to
+//! the register. The format is that of [`crate::columns`].
+//!
+//! Nothing is recorded here. The caller reads an input to its end, collects all errors in a
+//! [`Report`](crate::report::Report), and records the commands only if there are none.
+
+mod archive;
+mod calendar;
+mod cells;
+mod command;
+mod csv_rows;
+mod error;
+mod groups;
+mod header;
+pub mod limits;
+mod record;
+pub(crate) mod rows;
+mod source;
+mod table_rows;
+mod workbook;
+
+#[cfg(test)]
+mod tests;
+
+pub use calendar::Options;
+pub use error::{InputError, Located, Location};
+
+use cells::Cells;
+use command::{located, reason};
+use domain::ledger::command::Command;
+use groups::{Group, Groups};
+use record::Record;
+use rows::{ReadGroup, ReadRow, STEPS, Step};
+use source::Source;
+use std::collections::VecDeque;
+use std::path::Path;
+use table_rows::TableRows;
+
+/// What an input gives: a command with the row it comes from, or all that is wrong with a row
+/// or with rows that belong together.
+pub type Item = Result<Located<Command>, Vec<InputError>>;
+
+/// An input being read. It gives commands in an order in which each builds on those before it.
+///
+/// Memory does not grow with the rows of CSV files, except for the few that describe car types
+/// and rule sets; a sheet of a workbook is held while it is read, see [`limits::SHEET_ROWS_MAX`].
+pub struct Input {
+    source: Source,
+    options: Options,
+    steps: std::array::IntoIter<Step, { STEPS.len() }>,
+    current: Option<Reading>,
+    ready: VecDeque<Item>,
+}
+
+/// A table being read.
+enum Reading {
+    Rows(TableRows, ReadRow),
+    Groups(Groups, ReadGroup),
+}
+
+impl Input {
+    /// Opens a folder or a workbook. An error says that nothing can be read at all; whatever is
+    /// wrong with single tables comes with the rows.
+    pub fn open(path: &Path, options: Options) -> Result<Self, InputError> {
+        let source = Source::at(path)?;
+        let strangers = source.strangers();
+        let ready = (!strangers.is_empty()).then_some(Err(strangers));
+        Ok(Self {
+            source,
+            options,
+            steps: STEPS.into_iter(),
+            current: None,
+            ready: ready.into_iter().collect(),
+        })
+    }
+
+    /// About how many rows there are, if that can be told without reading them in full. Costs
+    /// a pass over the files.
+    pub fn rows_total_hint(&self) -> Option<u64> {
+        self.source.lines()
+    }
+
+    /// Reads on until something is ready. False at the end.
+    fn advance(&mut self) -> bool {
+        match &mut self.current {
+            Some(Reading::Rows(rows, read)) => match read_row(rows, *read, &self.options) {
+                Some(items) => self.ready.extend(items),
+                None => self.current = None,
+            },
+            Some(Reading::Groups(groups, read)) => match groups.next() {
+                Some(group) => {
+                    let item = read_group(&groups.rows, group, *read, &self.options);
+                    self.ready.push_back(item);
+                }
+                None => self.current = None,
+            },
+            None => match self.steps.next() {
+                Some(step) => self.begin(step),
+                None => return false,
+            },
+        }
+        true
+    }
+
+    fn begin(&mut self, step: Step) {
+        let table = match step {
+            Step::Gathered(gather) => return self.ready.extend(gather(&mut self.source)),
+            Step::Rows(table, _) | Step::Groups(table, ..) => table,
+        };
+        match (self.source.open(table), step) {
+            (Some(Err(errors)), _) => self.ready.push_back(Err(errors)),
+            (Some(Ok(rows)), Step::Rows(_, read)) => {
+                self.current = Some(Reading::Rows(rows, read));
+            }
+            (Some(Ok(rows)), Step::Groups(_, keys, read)) => {
+                self.current = Some(Reading::Groups(Groups::new(rows, keys), read));
+            }
+            (None, _) | (_, Step::Gathered(_)) => {}
+        }
+    }
+}
+
+impl Iterator for Input {
+    type Item = Item;
+
+    fn next(&mut self) -> Option<Item> {
+        loop {
+            if let Some(item) = self.ready.pop_front() {
+                return Some(item);
+            }
+            if !self.advance() {
+                return None;
+            }
+        }
+    }
+}
+
+/// Reads the next row. `None` at the end of the table.
+fn read_row(rows: &mut TableRows, read: ReadRow, options: &Options) -> Option<Vec<Item>> {
+    let mut record = Record::default();
+    if let Err(error) = rows.next(&mut record)? {
+        return Some(vec![Err(vec![error])]);
+    }
+    let mut cells = Cells::new(rows, &record);
+    let facts = read(&mut cells, options);
+    let reason = reason(&mut cells);
+    let location = cells.location();
+    let errors = cells.into_errors();
+    let (Ok(facts), Ok(reason), true) = (facts, reason, errors.is_empty()) else {
+        return Some(vec![Err(errors)]);
+    };
+    let item = |dated| Ok(located(location.clone(), dated, reason.clone()));
+    Some(facts.into_iter().map(item).collect())
+}
+
+/// Reads rows that belong together. Their reason is that of the first.
+fn read_group(rows: &TableRows, group: Group, read: ReadGroup, options: &Options) -> Item {
+    let Group {
+        records,
+        mut errors,
+    } = group;
+    let mut cells: Vec<Cells> = records.iter().map(|r| Cells::new(rows, r)).collect();
+    let Some(location) = cells.first().map(Cells::location) else {
+        return Err(errors);
+    };
+    let fact = read(&mut cells, options);
+    let reasons: Result<Vec<String>, _> = cells.iter_mut().map(reason).collect();
+    errors.extend(cells.into_iter().flat_map(Cells::into_errors));
+    match (fact, reasons) {
+        (Ok(fact), Ok(mut reasons)) if errors.is_empty() => {
+            Ok(located(location, fact, reasons.swap_remove(0)))
+        }
+        _ => Err(errors),
+    }
+}

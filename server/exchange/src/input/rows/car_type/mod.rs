@@ -1,0 +1,94 @@
+//! Car types, gathered from the five tables that describe them.
+
+mod axle;
+mod braked_weight;
+mod head;
+mod line;
+mod position;
+
+use super::Dated;
+use super::draft::{self, AddRow};
+use crate::columns::{self, Table};
+use crate::input::calendar::design_begins;
+use crate::input::cells::{Cells, Refused};
+use crate::input::error::{InputError, Location};
+use crate::input::source::Source;
+use crate::input::{Item, located, reason};
+use domain::circuit::Circuit;
+use domain::configuration::car_type::{
+    AssessedBrakedWeight, Bogie, BrakePosition, CarType, LoadState, Position,
+};
+use domain::identity::PositionCode;
+use domain::ledger::fact::Fact;
+use std::collections::HashSet;
+
+/// A car type as far as it is read.
+struct Draft {
+    location: Location,
+    /// Its row in `car_types`.
+    head: Result<(CarType, String), Refused>,
+    bogies: Vec<Bogie>,
+    axles: HashSet<u8>,
+    positions: Vec<Position>,
+    codes: HashSet<PositionCode>,
+    circuit: Circuit,
+    braked_weights: Vec<AssessedBrakedWeight>,
+    assessed: HashSet<(PositionCode, BrakePosition, LoadState)>,
+    errors: Vec<InputError>,
+}
+
+/// The tables that add to `car_types`, in the order in which they build on one another.
+const ADDING: [(&Table, AddRow<Draft>); 4] = [
+    (&columns::AXLES, axle::add),
+    (&columns::POSITIONS, position::add),
+    (&columns::LINES, line::add),
+    (&columns::BRAKED_WEIGHTS, braked_weight::add),
+];
+
+/// Reads all car types of an input, in the order of `car_types`.
+pub(crate) fn gather(source: &mut Source) -> Vec<Item> {
+    draft::gather(source, &columns::CAR_TYPES, &ADDING)
+}
+
+impl draft::Draft for Draft {
+    const KEY: [&'static str; 2] = ["car_type", "revision"];
+    const ONCE: &'static str = "each revision of a car type once";
+    const LISTED: &'static str = "a car type and revision that car_types lists";
+
+    fn begin(cells: &mut Cells<'_>) -> Self {
+        let car_type = head::read(cells);
+        let reason = reason(cells);
+        Self {
+            location: cells.location(),
+            head: car_type.and_then(|car_type| Ok((car_type, reason?))),
+            bogies: Vec::new(),
+            axles: HashSet::new(),
+            positions: Vec::new(),
+            codes: HashSet::new(),
+            circuit: Circuit::default(),
+            braked_weights: Vec::new(),
+            assessed: HashSet::new(),
+            errors: Vec::new(),
+        }
+    }
+
+    fn errors(&mut self) -> &mut Vec<InputError> {
+        &mut self.errors
+    }
+
+    fn finish(self) -> Item {
+        let (Ok((head, reason)), true) = (self.head, self.errors.is_empty()) else {
+            return Err(self.errors);
+        };
+        let car_type = CarType {
+            bogies: self.bogies,
+            positions: self.positions,
+            circuit: self.circuit,
+            braked_weights: self.braked_weights,
+            ..head
+        };
+        let fact = Fact::CarTypeDefined(Box::new(car_type));
+        let at = design_begins();
+        Ok(located(self.location, Dated { fact, at }, reason))
+    }
+}

@@ -1,0 +1,80 @@
+//! Fitments.
+
+use super::Dated;
+use super::component::read_component;
+use crate::input::calendar::Options;
+use crate::input::cells::{Cells, Refused, known};
+use domain::configuration::component::PositionRef;
+use domain::ledger::fact::{Ended, Fact, Fitting, Removal};
+use domain::time::Instant;
+
+/// Reads a row of `fitments`.
+pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated>, Refused> {
+    let at = read_position(cells);
+    let component = read_component(cells);
+    let from = cells.need("from", |text: &str| options.moment(text));
+    let ended = read_end(cells, options, from);
+    let fitting = Fitting {
+        component: component?,
+        at: at?,
+        ended: ended?,
+    };
+    Ok(vec![Dated {
+        fact: Fact::Fitted(fitting),
+        at: from?,
+    }])
+}
+
+/// Reads the columns `car` and `position`.
+pub(super) fn read_position(cells: &mut Cells<'_>) -> Result<PositionRef, Refused> {
+    let car = cells.need("car", known);
+    let position = cells.need("position", known);
+    Ok(PositionRef {
+        car: car?,
+        position: position?,
+    })
+}
+
+/// Reads the end of a fitment: all of its four columns or none.
+fn read_end(
+    cells: &mut Cells<'_>,
+    options: &Options,
+    from: Result<Instant, Refused>,
+) -> Result<Option<Ended>, Refused> {
+    const WITH_UNTIL: [&str; 3] = ["removal_reason", "removed_to", "condition_after"];
+    if !cells.is_filled("until") {
+        let mut alone = WITH_UNTIL
+            .into_iter()
+            .filter(|column| cells.is_filled(column));
+        return match alone.next() {
+            None => Ok(None),
+            Some(column) => Err(cells.refuse(column, "nothing while until is empty")),
+        };
+    }
+    let until = read_later(cells, options, ("from", from));
+    let [reason, to, condition] = WITH_UNTIL;
+    let reason = cells.need(reason, known);
+    let to = cells.need(to, known);
+    let condition = cells.need(condition, known);
+    Ok(Some(Ended {
+        at: until?,
+        removal: Removal {
+            reason: reason?,
+            to: to?,
+            condition: condition?,
+        },
+    }))
+}
+
+/// Reads the column `until`, which lies after another column's time.
+pub(super) fn read_later(
+    cells: &mut Cells<'_>,
+    options: &Options,
+    (column, begin): (&str, Result<Instant, Refused>),
+) -> Result<Instant, Refused> {
+    let until = cells.need("until", |text: &str| options.moment(text))?;
+    match begin {
+        Ok(begin) if until <= begin => Err(cells.refuse("until", format!("a time after {column}"))),
+        _ => Ok(until),
+    }
+}

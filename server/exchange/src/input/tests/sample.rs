@@ -1,0 +1,151 @@
+//! A small input with a row or more in every table. All of it is invented.
+
+use super::folder;
+use tempfile::TempDir;
+
+pub(super) const SAMPLE: [(&str, &str); 22] = [
+    (
+        "parts",
+        "part,title,kind\n\
+         K10,isolating cock,isolating_cock\n\
+         C7,caliper with cylinder,caliper\n\
+         R4,reservoir,reservoir\n",
+    ),
+    (
+        "car_types",
+        "car_type,revision,fleet,title,vehicle_kind,hand_brake,length_mm,speed_max_km_h,\
+         daily_km_max,mass_minimum_kg,mass_normal_kg,mass_maximum_kg\n\
+         T1,A,Tarn,trailer,car,inside,20000,120,900,30000,,40000\n",
+    ),
+    (
+        "axles",
+        "car_type,revision,bogie,axle,along_mm\n\
+         T1,A,2,3,15000\nT1,A,1,2,5000\nT1,A,1,1,3000\n",
+    ),
+    (
+        "positions",
+        "car_type,revision,position,title,kind,bogie,axle,end,side,along_mm,approved_parts,\
+         aliases,behaviour,modes,venting,volume_l,holding_force_n\n\
+         T1,A,=BS-G1,supply,reservoir,,,,left,9000,R4,,reservoir,,,100,\n\
+         T1,A,=BS-Q1,cock of bogie 1,isolating_cock,1,,,,8000,K10,\
+         label 7@car label;12.3@drawing,cock,,yes,,\n\
+         T1,A,=BS-C1,caliper of axle 1,caliper,1,1,,right,3000,C7;C8,,air_applied,,,,\n\
+         T1,A,=BS-V1,emergency valve,emergency_valve,,,end1,,100,,,source,service;emergency,,,\n",
+    ),
+    (
+        "lines",
+        "car_type,revision,from,to,input,medium,modes\n\
+         T1,A,end1:main_pipe,=BS-G1,in,main_air,\n\
+         T1,A,=BS-G1,=BS-Q1,in,main_air,\n\
+         T1,A,=BS-Q1,=BS-C1,in,cylinder_pressure,service;emergency\n",
+    ),
+    (
+        "braked_weights",
+        "car_type,revision,position,brake_position,load,braked_weight_kg\n\
+         T1,A,=BS-C1,R,minimum,9000\n",
+    ),
+    (
+        "tasks",
+        "task,revision,title,kind,part,car_type,counts_from,clock_start,satisfies,source,months,\
+         months_late,km,km_early\n\
+         C7-OH,1,overhaul,overhaul,C7,,done,overhaul,C7-T;C7-I,invented,96,30,1200000.5,1000\n\
+         T1-B1,1,brake test,test,,T1,due_point,fitting,,invented,12,,,\n",
+    ),
+    (
+        "procedures",
+        "procedure,revision,title,part,car_type,source,measurand,load,role,unit,lower,upper\n\
+         T1-BT,A,brake test,,T1,invented,cylinder pressure,minimum,result,bar,2.5,2.75\n\
+         T1-BT,A,brake test,,T1,invented,cylinder pressure,maximum,result,bar,3.6,4\n\
+         T1-BT,A,brake test,,T1,invented,supply pressure,,condition,bar,8,\n",
+    ),
+    (
+        "rule_sets",
+        "rule_set,revision,issuer,note,valid_from,valid_until,whereabouts,train_kinds,movements\n\
+         R1,A,Tarn,figures of an example,2020-01-01,2029-12-31,,commuter;freight,in_service\n",
+    ),
+    (
+        "rules",
+        "rule_set,revision,rule,title,source_kind,source,whereabouts,train_kinds,movements,\
+         falls_steeper_than_per_mille,faster_than_km_h,further_than_m,requirement\n\
+         R1,A,1,share,published,Rules 1.2,,,,,,,\"{\"\"always\"\":\"\"may_run\"\"}\"\n\
+         R1,A,2,last,common_practice,,on_the_road,freight,,-25,62.5,1000,\"{\"\"end_vehicle\"\":\
+         {\"\"end\"\":\"\"last\"\",\"\"counts_as_braked\"\":\"\"all_axles\"\",\
+         \"\"otherwise\"\":\"\"may_not_run\"\"}}\"\n",
+    ),
+    (
+        "cars",
+        "car,vehicle_number,car_type,revision,fleet,depot,since\n\
+         4101,,T1,A,Tarn,Marrowby,2024-01-01\n\
+         4102,,T1,A,Tarn,Marrowby,2024-01-01\n",
+    ),
+    (
+        "units",
+        "unit,place,car,orientation,since\n\
+         T-1,2,4102,reversed,2024-01-01\nT-1,1,4101,forward,2024-01-01\n",
+    ),
+    (
+        "meter_replacements",
+        "car,meter,last_value,first_value,at\n4101,odometer,1200.5,0,2024-03-01T10:00Z\n",
+    ),
+    (
+        "readings",
+        "car,meter,value,at,confirmed\n\
+         4101,odometer,1000,2024-02-01,\n4101,odometer,300,2024-04-01,transfer run\n",
+    ),
+    (
+        "components",
+        "part,serial,condition,location,manufactured_on,overhauled_on,km,running_hours,\
+         compressor_hours,certificate,received_at,reason\n\
+         C7,0017,serviceable,Marrowby store,2019-05-02,,51000,,,C 12/2019,2024-01-01,taken over\n\
+         C7,0018,serviceable,Marrowby store,,,,,,,2024-01-01,\n",
+    ),
+    (
+        "fitments",
+        "car,position,part,serial,from,until,removal_reason,removed_to,condition_after\n\
+         4101,=BS-C1,C7,0017,2024-01-02,2024-05-01T08:30+01:00,failed,Marrowby workshop,\
+         unserviceable\n\
+         4101,=BS-C1,C7,0018,2024-05-01T09:30+01:00,,,,\n",
+    ),
+    (
+        "conditions",
+        "part,serial,condition,evidence,at\nC7,0017,serviceable,release 4/2024,2024-05-20\n",
+    ),
+    (
+        "relocations",
+        "part,serial,to,at\nC7,0017,Marrowby store,2024-05-21\n",
+    ),
+    (
+        "tasks_done",
+        "task,part,serial,car,at,evidence\n\
+         C7-T,C7,0018,,2024-04-30,order 12\nT1-B1,,,4101,2024-06-01,order 13\n",
+    ),
+    (
+        "test_records",
+        "test_record,procedure,revision,part,serial,car,at,tester,instrument,calibrated_until,\
+         measurand,load,value\n\
+         TR-1,T1-BT,A,,,4101,2024-06-02T16:00Z,A. Tester,G-7,2024-12-31,cylinder pressure,\
+         minimum,2.625\n\
+         TR-1,T1-BT,A,,,4101,2024-06-02T16:00Z,A. Tester,G-7,2024-12-31,supply pressure,,9\n",
+    ),
+    (
+        "trains",
+        "train,place,unit,car,orientation,since\n\
+         9001,1,T-1,,reversed,2024-06-01T04:00Z\n9001,2,,4103,forward,2024-06-01T04:00Z\n",
+    ),
+    (
+        "isolations",
+        "car,position,state,cause,since,not_before,until,proved_by\n\
+         4101,=BS-Q1,closed_vented,leak,2024-06-02,2024-06-01,2024-06-03,TR-1\n\
+         4101,=BS-Q1,closed_trapped,found closed,2024-06-09,,,\n",
+    ),
+];
+
+/// The sample as a folder of CSV files.
+pub(super) fn sample_folder() -> TempDir {
+    let files: Vec<(String, &[u8])> = SAMPLE
+        .iter()
+        .map(|(name, content)| (format!("{name}.csv"), content.as_bytes()))
+        .collect();
+    let files: Vec<(&str, &[u8])> = files.iter().map(|(n, c)| (n.as_str(), *c)).collect();
+    folder(&files)
+}

@@ -1,0 +1,168 @@
+//! The sheets of an XLSX workbook as rows. A sheet is held in memory while it is read, so
+//! sheets are limited in size; a CSV file is not.
+
+use super::archive::admit;
+use super::error::{InputError, Location};
+use super::limits::{COLUMNS_MAX, SHEET_ROWS_MAX};
+use super::record::Record;
+use calamine::{DataRef, ExcelDateTime, Reader, Xlsx, XlsxError};
+use std::fs::File;
+use std::io::BufReader;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
+
+type Book = Xlsx<BufReader<File>>;
+
+/// An open workbook.
+pub(crate) struct Workbook {
+    book: Book,
+}
+
+const EXPECTED_BOOK: &str = "an XLSX workbook that can be read; save it anew and try again";
+
+/// Runs the parser of workbooks. It is made for files that an office program wrote; on others
+/// its arithmetic may overflow, and that too is an answer about the file.
+fn guarded<T>(file: &str, parse: impl FnOnce() -> Result<T, InputError>) -> Result<T, InputError> {
+    catch_unwind(AssertUnwindSafe(parse))
+        .unwrap_or_else(|_| Err(InputError::of_file(file, "", EXPECTED_BOOK)))
+}
+
+fn unreadable(file: &str, error: &XlsxError) -> InputError {
+    InputError::of_file(file, &error.to_string(), EXPECTED_BOOK)
+}
+
+impl Workbook {
+    /// Opens a workbook after checking its size. `file` names it in errors.
+    pub(crate) fn open(path: &Path, file: &str) -> Result<Self, InputError> {
+        let open = || {
+            File::open(path)
+                .map_err(|error| InputError::of_file(file, &error.to_string(), EXPECTED_BOOK))
+        };
+        admit(open()?).map_err(|fault| InputError::of_file(file, "", fault.to_string()))?;
+        let input = BufReader::new(open()?);
+        guarded(file, || {
+            let book = Xlsx::new(input).map_err(|error| unreadable(file, &error))?;
+            Ok(Self { book })
+        })
+    }
+
+    /// The names of its sheets.
+    pub(crate) fn sheet_names(&self) -> Vec<String> {
+        self.book.sheet_names()
+    }
+
+    /// The rows of a sheet that hold anything.
+    pub(crate) fn rows(&mut self, sheet: &str) -> Result<Vec<Record>, InputError> {
+        let book = &mut self.book;
+        guarded(sheet, || read_sheet(book, sheet))
+    }
+}
+
+/// Reads a sheet cell by cell, in the order in which an office program writes them.
+fn read_sheet(book: &mut Book, sheet: &str) -> Result<Vec<Record>, InputError> {
+    let failed = |error: XlsxError| unreadable(sheet, &error);
+    let mut cells = book.worksheet_cells_reader(sheet).map_err(failed)?;
+    let mut rows: Vec<Record> = Vec::new();
+    while let Some(cell) = cells.next_cell_with_formula_metadata().map_err(failed)? {
+        if cell.formula.is_none() && cell.value == DataRef::Empty {
+            continue;
+        }
+        let record = cell_of(&mut rows, sheet, cell.pos)?;
+        match cell.formula {
+            Some(_) => record.push_fault(
+                &shown(&cell.value),
+                "a value, not a formula; copy the cells and paste them as values",
+            ),
+            None => push_value(record, &cell.value),
+        }
+    }
+    Ok(rows)
+}
+
+/// The record that a cell belongs to, with the empty cells before it filled in.
+fn cell_of<'a>(
+    rows: &'a mut Vec<Record>,
+    sheet: &str,
+    (row, column): (u32, u32),
+) -> Result<&'a mut Record, InputError> {
+    let number = u64::from(row) + 1;
+    let refuse = |expected: String| {
+        let file = sheet.to_owned();
+        Err(InputError::at(Location { file, row: number }, "", expected))
+    };
+    if SHEET_ROWS_MAX < row {
+        return refuse(format!(
+            "at most {SHEET_ROWS_MAX} rows in a sheet; put larger tables into a CSV file"
+        ));
+    }
+    let place = usize::try_from(column).unwrap_or(usize::MAX);
+    if COLUMNS_MAX <= place {
+        return refuse(format!("at most {COLUMNS_MAX} columns"));
+    }
+    if rows.last().is_none_or(|last| last.row < number) {
+        let mut record = Record::default();
+        record.begin(number);
+        rows.push(record);
+    }
+    match rows.last_mut() {
+        Some(record) if record.row == number && record.width() <= place => {
+            while record.width() < place {
+                record.push("");
+            }
+            Ok(record)
+        }
+        _ => refuse("a workbook with its cells in order; save it anew".to_owned()),
+    }
+}
+
+fn push_value(record: &mut Record, value: &DataRef<'_>) {
+    match value {
+        DataRef::DateTime(moment) => match date_text(*moment) {
+            Some(date) => record.push(&date),
+            None => record.push_fault(
+                &shown(value),
+                "a date without a time, or a text such as 2026-03-31T10:15+01:00",
+            ),
+        },
+        DataRef::DateTimeIso(text) => {
+            let date = text.strip_suffix("T00:00:00").unwrap_or(text);
+            record.push(date);
+        }
+        DataRef::Error(_) => {
+            record.push_fault(&shown(value), "a value; the cell shows an error");
+        }
+        DataRef::DurationIso(_) => record.push_fault(&shown(value), "a value, not a duration"),
+        _ => record.push(&shown(value)),
+    }
+}
+
+/// The date of a cell formatted as a date, if it has no time of day.
+fn date_text(moment: ExcelDateTime) -> Option<String> {
+    let (year, month, day, ..) = moment.to_ymd_hms_milli();
+    let whole = moment.as_f64().fract() == 0.0 && 1.0 <= moment.as_f64();
+    (moment.is_datetime() && whole).then(|| format!("{year:04}-{month:02}-{day:02}"))
+}
+
+/// A value as a person would type it.
+fn shown(value: &DataRef<'_>) -> String {
+    match value {
+        DataRef::Int(number) => number.to_string(),
+        DataRef::Float(number) => number_text(*number),
+        DataRef::String(text) | DataRef::DateTimeIso(text) | DataRef::DurationIso(text) => {
+            text.clone()
+        }
+        DataRef::SharedString(text) => (*text).to_owned(),
+        DataRef::Bool(truth) => truth.to_string(),
+        DataRef::DateTime(moment) => number_text(moment.as_f64()),
+        DataRef::Error(error) => error.to_string(),
+        DataRef::Empty => String::new(),
+    }
+}
+
+/// A number with the fifteen significant digits that a spreadsheet shows: what was typed as
+/// 183600.5 is not to come back as 183600.49999999997.
+fn number_text(number: f64) -> String {
+    let rounded = format!("{number:.14e}").parse().unwrap_or(number);
+    let whole = format!("{rounded}");
+    if whole == "-0" { "0".to_owned() } else { whole }
+}

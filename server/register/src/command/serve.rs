@@ -1,0 +1,57 @@
+//! `register serve`: the server, with the demo unless a database is named.
+
+use crate::clock;
+use crate::command::demo;
+use crate::options;
+use anyhow::{Context, Result, bail};
+use std::process::ExitCode;
+use std::sync::Arc;
+use store::Store;
+use tokio::net::TcpListener;
+use web::{Mode, WebState};
+
+/// Runs the command until it is interrupted.
+pub(crate) async fn run(options: options::Serve) -> Result<ExitCode> {
+    let mode = if options.database.is_none() {
+        Mode::Demo
+    } else {
+        Mode::Register
+    };
+    if mode == Mode::Demo && !options.listen.ip().is_loopback() {
+        bail!(
+            "the demo has accounts without passwords and is served on this machine only; {} is not a loopback address",
+            options.listen
+        );
+    }
+    let listener = TcpListener::bind(options.listen).await.with_context(|| {
+        format!(
+            "cannot listen on {}; give another address with --listen",
+            options.listen
+        )
+    })?;
+    let address = options.database.as_deref().unwrap_or(demo::DATABASE);
+    if mode == Mode::Demo {
+        std::fs::create_dir_all("data").context("cannot make the folder data")?;
+    }
+    let store = Store::open(address, options.zone.clone()).await?;
+    if mode == Mode::Demo {
+        demo::prepare(&store, &options.seed_data, &options.zone).await?;
+    }
+    let state = WebState {
+        store: store.clone(),
+        zone: options.zone,
+        mode,
+        clock: Arc::new(clock::now),
+    };
+    println!(
+        "Open http://{} in a browser. Ctrl-C stops the server.",
+        listener.local_addr()?
+    );
+    axum::serve(listener, web::router(state))
+        .with_graceful_shutdown(async {
+            let _ = tokio::signal::ctrl_c().await;
+        })
+        .await?;
+    store.close().await;
+    Ok(ExitCode::SUCCESS)
+}

@@ -1,0 +1,88 @@
+//! What every request passes through: headers that protect the reader, limits, and the proof
+//! that a form came from a page of ours.
+
+use crate::failure::Failure;
+use crate::session::SignedIn;
+use crate::state::{Mode, WebState};
+use axum::extract::{Request, State};
+use axum::http::{HeaderMap, HeaderValue, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Response};
+
+const HEADERS: [(header::HeaderName, &str); 4] = [
+    (
+        header::CONTENT_SECURITY_POLICY,
+        "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
+    ),
+    (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+    (header::REFERRER_POLICY, "same-origin"),
+    (header::X_FRAME_OPTIONS, "DENY"),
+];
+
+/// Adds the protecting headers to every answer; pages are not kept by caches.
+pub(crate) async fn protect(request: Request, next: Next) -> Response {
+    let mut response = next.run(request).await;
+    let headers = response.headers_mut();
+    for (name, value) in HEADERS {
+        headers.insert(name, HeaderValue::from_static(value));
+    }
+    headers
+        .entry(header::CACHE_CONTROL)
+        .or_insert(HeaderValue::from_static("no-store"));
+    response
+}
+
+/// In the demo, whose accounts have no passwords, only requests to the loopback are answered,
+/// whatever name a foreign page may have pointed at it.
+pub(crate) async fn loopback_only(
+    State(state): State<WebState>,
+    request: Request,
+    next: Next,
+) -> Response {
+    if state.mode == Mode::Demo && !names_loopback(request.headers()) {
+        return Failure::FormNotOurs.into_response();
+    }
+    next.run(request).await
+}
+
+fn names_loopback(headers: &HeaderMap) -> bool {
+    let host = headers
+        .get(header::HOST)
+        .and_then(|host| host.to_str().ok())
+        .unwrap_or_default();
+    let name = host.rsplit_once(':').map_or(host, |(name, port)| {
+        if port.bytes().all(|byte| byte.is_ascii_digit()) {
+            name
+        } else {
+            host
+        }
+    });
+    matches!(name, "127.0.0.1" | "localhost" | "[::1]")
+}
+
+/// Proves that a form came from a page of ours: the token of the session is in it, and the
+/// browser does not say that another site sent it.
+pub(crate) fn form_is_ours(
+    headers: &HeaderMap,
+    signed_in: &SignedIn,
+    token: &str,
+) -> Result<(), Failure> {
+    same_site(headers)?;
+    let session = signed_in.session.as_ref().ok_or(Failure::SignInNeeded)?;
+    let (given, ours) = (token.as_bytes(), session.form_token.as_bytes());
+    let same = given.len() == ours.len()
+        && given.iter().zip(ours).fold(0, |sum, (a, b)| sum | (a ^ b)) == 0;
+    if same {
+        Ok(())
+    } else {
+        Err(Failure::FormNotOurs)
+    }
+}
+
+/// Refuses what a browser says another site has sent.
+pub(crate) fn same_site(headers: &HeaderMap) -> Result<(), Failure> {
+    match headers.get("sec-fetch-site").map(HeaderValue::as_bytes) {
+        None | Some(b"same-origin" | b"none") => Ok(()),
+        Some(_) => Err(Failure::FormNotOurs),
+    }
+}

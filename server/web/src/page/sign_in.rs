@@ -1,0 +1,90 @@
+//! Signing in and out.
+
+use crate::failure::Failure;
+use crate::form::Submitted;
+use crate::frame::Frame;
+use crate::guard;
+use crate::respond::{PageResult, page};
+use crate::session::{self, SignedIn};
+use crate::state::{Mode, WebState};
+use askama::Template;
+use axum::Form;
+use axum::extract::State;
+use axum::http::HeaderMap;
+use axum::response::{IntoResponse, Redirect};
+use axum_extra::extract::CookieJar;
+use serde::Deserialize;
+use store::account::Account;
+
+#[derive(Template)]
+#[template(path = "sign_in/sign_in.html")]
+struct SignInPage {
+    frame: Frame,
+    /// In the demo, the accounts to choose from.
+    accounts: Vec<Account>,
+    refused: bool,
+}
+
+/// Whether somebody has just tried in vain.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Attempt {
+    First,
+    Refused,
+}
+
+/// `GET /sign-in`
+pub(crate) async fn show(State(state): State<WebState>, signed_in: SignedIn) -> PageResult {
+    page(&sign_in_page(&state, &signed_in, Attempt::First).await?)
+}
+
+async fn sign_in_page(
+    state: &WebState,
+    signed_in: &SignedIn,
+    attempt: Attempt,
+) -> Result<SignInPage, Failure> {
+    let accounts = match state.mode {
+        Mode::Demo => state.store.accounts().await?,
+        Mode::Register => Vec::new(),
+    };
+    Ok(SignInPage {
+        frame: Frame::new(state, signed_in),
+        accounts,
+        refused: attempt == Attempt::Refused,
+    })
+}
+
+/// What the form sends.
+#[derive(Debug, Deserialize)]
+pub(crate) struct SignInForm {
+    name: String,
+    #[serde(default)]
+    password: String,
+}
+
+/// `POST /sign-in`
+pub(crate) async fn sign_in(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    jar: CookieJar,
+    headers: HeaderMap,
+    Form(form): Form<SignInForm>,
+) -> PageResult {
+    guard::same_site(&headers)?;
+    match session::authenticate(&state, &form.name, &form.password).await? {
+        Some(account) => {
+            let cookie = session::open(&state, &account).await?;
+            Ok((jar.add(cookie), Redirect::to("/")).into_response())
+        }
+        None => page(&sign_in_page(&state, &signed_in, Attempt::Refused).await?),
+    }
+}
+
+/// `POST /sign-out`
+pub(crate) async fn sign_out(
+    State(state): State<WebState>,
+    jar: CookieJar,
+    _: Submitted,
+) -> PageResult {
+    let gone = session::close(&state, &jar).await?;
+    Ok((jar.add(gone), Redirect::to("/")).into_response())
+}

@@ -1,0 +1,89 @@
+//! Every path of the server, in reading order.
+
+use crate::api::{self, problem};
+use crate::page::{self, cars, components, due, find, ledger, positions, sign_in, start};
+use crate::state::WebState;
+use crate::{asset, guard, limits};
+use axum::Router;
+use axum::http::StatusCode;
+use axum::middleware;
+use axum::routing::{get, post};
+use tower_http::catch_panic::CatchPanicLayer;
+use tower_http::compression::CompressionLayer;
+use tower_http::limit::RequestBodyLimitLayer;
+use tower_http::timeout::TimeoutLayer;
+use tower_http::trace::TraceLayer;
+
+/// The server as a router, so that tests need no socket of their own.
+pub fn router(state: WebState) -> Router {
+    Router::new()
+        .route("/", get(start::show))
+        .merge(configuration())
+        .route("/sign-in", get(sign_in::show).post(sign_in::sign_in))
+        .route("/sign-out", post(sign_in::sign_out))
+        .route("/due", get(due::show))
+        .route("/due.csv", get(due::csv))
+        .route("/due.xlsx", get(due::xlsx))
+        .route("/ledger", get(ledger::show))
+        .route("/ledger/{entry}", get(ledger::show_entry))
+        .route("/ledger/{entry}/withdraw", post(ledger::withdraw))
+        .route("/api", get(page::api::show))
+        .merge(api::routes())
+        .route("/static/{name}", get(asset::serve))
+        .layer(middleware::from_fn_with_state(
+            state.clone(),
+            guard::loopback_only,
+        ))
+        .layer(RequestBodyLimitLayer::new(limits::BODY_BYTES_MAX))
+        .layer(TimeoutLayer::with_status_code(
+            StatusCode::SERVICE_UNAVAILABLE,
+            limits::REQUEST_TIME_MAX,
+        ))
+        .layer(CatchPanicLayer::new())
+        .layer(middleware::from_fn(problem::everywhere))
+        .layer(middleware::from_fn(guard::protect))
+        .layer(CompressionLayer::new())
+        .layer(TraceLayer::new_for_http())
+        .with_state(state)
+}
+
+/// Cars, positions and components: what is where, and what happens to it.
+fn configuration() -> Router<WebState> {
+    Router::new()
+        .route("/cars", get(cars::list::show))
+        .route("/cars/{number}", get(cars::car::show))
+        .route("/cars/{number}/readings", post(cars::meters::read))
+        .route("/cars/{number}/meters", post(cars::meters::replace))
+        .route("/cars/{number}/done", post(cars::meters::done))
+        .route("/fleets/{fleet}", get(cars::fleet::show))
+        .route("/units/{unit}", get(cars::unit::show))
+        .route("/positions/{car}/{code}", get(positions::position::show))
+        .route("/positions/{car}/{code}/fit", post(positions::fit))
+        .route("/positions/{car}/{code}/remove", post(positions::remove))
+        .route("/components", get(components::list::show))
+        .route(
+            "/components/{part}/{serial}",
+            get(components::component::show),
+        )
+        .route(
+            "/components/{part}/{serial}/condition",
+            post(components::forms::judge),
+        )
+        .route(
+            "/components/{part}/{serial}/relocate",
+            post(components::forms::relocate),
+        )
+        .route(
+            "/components/{part}/{serial}/move",
+            post(components::forms::move_on),
+        )
+        .route(
+            "/components/{part}/{serial}/swap",
+            post(components::forms::swap),
+        )
+        .route(
+            "/components/{part}/{serial}/done",
+            post(components::forms::done),
+        )
+        .route("/find", get(find::show))
+}

@@ -1,0 +1,42 @@
+//! What every handler may use.
+
+use domain::time::{Day, Instant, Zone};
+use std::sync::Arc;
+use store::Store;
+
+/// Tells the time. The server's own clock, or a fixed one in tests.
+pub type Clock = Arc<dyn Fn() -> Instant + Send + Sync>;
+
+/// What the server is run for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Mode {
+    /// The invented fleet: accounts without passwords, only on loopback, and every page says so.
+    Demo,
+    /// A real register: accounts with passwords.
+    Register,
+}
+
+/// What every handler may use. Cheap to clone.
+#[derive(Clone)]
+pub struct WebState {
+    /// The register.
+    pub store: Store,
+    /// The depot's time zone.
+    pub zone: Zone,
+    /// Demo or not.
+    pub mode: Mode,
+    /// The time.
+    pub clock: Clock,
+}
+
+impl WebState {
+    /// The time now.
+    pub fn now(&self) -> Instant {
+        (self.clock)()
+    }
+
+    /// The calendar date now, at the depot.
+    pub fn today(&self) -> Day {
+        self.zone.day_of(self.now())
+    }
+}
