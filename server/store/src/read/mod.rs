@@ -6,6 +6,7 @@ pub mod cars;
 pub mod components;
 pub mod due;
 pub mod entries;
+pub mod formations;
 pub mod trains;
 
 use crate::connect::Tx;
