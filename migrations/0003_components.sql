@@ -27,6 +27,7 @@ create table component (
 create unique index component_identity on component (part, serial);
 create index component_folded on component (folded, part);
 create index component_by_location on component (location, part, serial) where location is not null;
+create index component_in_stock on component (part, condition) where location is not null;
 
 -- A component at a position over a period, in two times: from_at and until_at are when it was
 -- so in the world, known_from and known_until when the register said so. The current rows have

@@ -41,9 +41,19 @@ impl Actor {
     }
 }
 
+use Role::{BrakeEngineer, Controller, Planner, Stores, Technician};
+
+/// Who may receive components and move them between locations.
+pub const KEEPS_STOCK: &[Role] = &[Stores, BrakeEngineer];
+/// Who may fit, remove, move and swap components, and judge their condition.
+pub const HANDLES_COMPONENTS: &[Role] = &[Technician, Stores, BrakeEngineer];
+/// Who may record readings and replacements of meters.
+pub const READS_METERS: &[Role] = &[Planner, Technician, Controller, BrakeEngineer];
+/// Who may record work and tests.
+pub const DOES_WORK: &[Role] = &[Technician, BrakeEngineer];
+
 /// The roles that may record a kind of fact.
 pub fn roles_for(fact: &Fact) -> &'static [Role] {
-    use Role::{BrakeEngineer, Controller, Planner, Stores, Technician};
     match fact {
         Fact::CarTypeDefined(_)
         | Fact::PartDefined(_)
@@ -52,15 +62,14 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         | Fact::RuleSetIssued(_) => &[BrakeEngineer],
         Fact::CarRegistered(_) | Fact::UnitFormed(_) => &[BrakeEngineer, Planner],
         Fact::TrainFormed(_) => &[Controller, Planner, BrakeEngineer],
-        Fact::ComponentReceived(_) | Fact::Relocated { .. } => &[Stores, BrakeEngineer],
-        Fact::Fitted(_) | Fact::Removed { .. } | Fact::Moved { .. } | Fact::Swapped { .. } => {
-            &[Technician, Stores, BrakeEngineer]
-        }
-        Fact::ConditionJudged { .. } => &[Technician, Stores, BrakeEngineer],
-        Fact::ReadingTaken(_) | Fact::MeterReplaced { .. } => {
-            &[Planner, Technician, Controller, BrakeEngineer]
-        }
-        Fact::TaskDone { .. } | Fact::TestRecorded(_) => &[Technician, BrakeEngineer],
+        Fact::ComponentReceived(_) | Fact::Relocated { .. } => KEEPS_STOCK,
+        Fact::Fitted(_)
+        | Fact::Removed { .. }
+        | Fact::Moved { .. }
+        | Fact::Swapped { .. }
+        | Fact::ConditionJudged { .. } => HANDLES_COMPONENTS,
+        Fact::ReadingTaken(_) | Fact::MeterReplaced { .. } => READS_METERS,
+        Fact::TaskDone { .. } | Fact::TestRecorded(_) => DOES_WORK,
         Fact::Isolated(_) | Fact::IsolationEnded { .. } => &[Controller, Technician, BrakeEngineer],
         // A withdrawal is checked against the fact it withdraws.
         Fact::Withdrawn => &[Planner, Controller, Stores, Technician, BrakeEngineer],

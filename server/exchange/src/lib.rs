@@ -3,6 +3,7 @@
 //! says becomes commands, and the register decides.
 
 pub mod columns;
+pub mod generate;
 pub mod input;
 pub mod output;
 pub mod report;

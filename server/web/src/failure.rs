@@ -36,6 +36,9 @@ pub(crate) enum Failure {
     /// The store failed.
     #[error("the register's storage does not answer; try again, and tell whoever runs the server")]
     Store(#[source] StoreError),
+    /// A file could not be made.
+    #[error("this file could not be made; tell whoever runs the server")]
+    File(#[from] exchange::output::OutputError),
     /// A page could not be rendered.
     #[error("this page could not be made; tell whoever runs the server")]
     Template(#[from] askama::Error),
@@ -59,7 +62,7 @@ impl Failure {
             Self::SignInNeeded => StatusCode::UNAUTHORIZED,
             Self::NotPermitted(_) | Self::FormNotOurs => StatusCode::FORBIDDEN,
             Self::Store(_) => StatusCode::SERVICE_UNAVAILABLE,
-            Self::Template(_) => StatusCode::INTERNAL_SERVER_ERROR,
+            Self::File(_) | Self::Template(_) => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }
 
@@ -67,6 +70,7 @@ impl Failure {
     pub(crate) fn log(&self) {
         match self {
             Self::Store(cause) => tracing::error!(%cause, "the store failed"),
+            Self::File(cause) => tracing::error!(%cause, "a file could not be made"),
             Self::Template(cause) => tracing::error!(%cause, "a page could not be rendered"),
             other => tracing::info!(reason = %other, "not answered as asked"),
         }

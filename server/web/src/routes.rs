@@ -1,6 +1,6 @@
 //! Every path of the server, in reading order.
 
-use crate::page::{sign_in, start};
+use crate::page::{cars, components, due, find, ledger, positions, sign_in, start};
 use crate::state::WebState;
 use crate::{asset, guard, limits};
 use axum::Router;
@@ -17,8 +17,50 @@ use tower_http::trace::TraceLayer;
 pub fn router(state: WebState) -> Router {
     Router::new()
         .route("/", get(start::show))
+        .route("/cars", get(cars::list::show))
+        .route("/cars/{number}", get(cars::car::show))
+        .route("/cars/{number}/readings", post(cars::meters::read))
+        .route("/cars/{number}/meters", post(cars::meters::replace))
+        .route("/cars/{number}/done", post(cars::meters::done))
+        .route("/fleets/{fleet}", get(cars::fleet::show))
+        .route("/units/{unit}", get(cars::unit::show))
+        .route("/positions/{car}/{code}", get(positions::position::show))
+        .route("/positions/{car}/{code}/fit", post(positions::fit))
+        .route("/positions/{car}/{code}/remove", post(positions::remove))
+        .route("/components", get(components::list::show))
+        .route(
+            "/components/{part}/{serial}",
+            get(components::component::show),
+        )
+        .route(
+            "/components/{part}/{serial}/condition",
+            post(components::forms::judge),
+        )
+        .route(
+            "/components/{part}/{serial}/relocate",
+            post(components::forms::relocate),
+        )
+        .route(
+            "/components/{part}/{serial}/move",
+            post(components::forms::move_on),
+        )
+        .route(
+            "/components/{part}/{serial}/swap",
+            post(components::forms::swap),
+        )
+        .route(
+            "/components/{part}/{serial}/done",
+            post(components::forms::done),
+        )
+        .route("/find", get(find::show))
         .route("/sign-in", get(sign_in::show).post(sign_in::sign_in))
         .route("/sign-out", post(sign_in::sign_out))
+        .route("/due", get(due::show))
+        .route("/due.csv", get(due::csv))
+        .route("/due.xlsx", get(due::xlsx))
+        .route("/ledger", get(ledger::show))
+        .route("/ledger/{entry}", get(ledger::show_entry))
+        .route("/ledger/{entry}/withdraw", post(ledger::withdraw))
         .route("/static/{name}", get(asset::serve))
         .layer(middleware::from_fn(guard::protect))
         .layer(middleware::from_fn_with_state(

@@ -27,8 +27,7 @@ pub(super) const POSITION: &str = "a reference designation such as =BS1-Q1";
 pub(super) const MOMENT: &str = "a date, or a time with its offset such as 2026-03-31T10:15+01:00";
 pub(super) const DAY: &str = "a date such as 2026-03-31";
 pub(super) const TITLE: &str = "words, at most 200 characters";
-pub(super) const KIND: &str =
-    "a position kind such as isolating_cock, hose, caliper; see the list below";
+pub(super) const KIND: &str = "a position kind such as isolating_cock, hose or caliper";
 pub(super) const AMOUNT: &str = "a number from 0 to 100000000, at most three decimals";
 pub(super) const MASS: &str = "a whole number of kilograms from 0 to 500000; empty is unknown";
 pub(super) const ALONG: &str = "a whole number of millimetres from end 1";
@@ -40,6 +39,8 @@ pub(super) const MODES: &str = "service, emergency, holding, separated by semico
 pub(super) const LOCATION: &str = "a store, workshop, contractor, or in transit";
 pub(super) const CONDITION: &str =
     "serviceable, removed_to_be_judged, unserviceable, quarantined or scrapped";
+pub(super) const MEASURAND: &str = "what is measured, at most 60 characters";
+pub(super) const LOAD: &str = "minimum, normal or maximum, where the limits depend on it";
 pub(super) const DAYS: &str = "a whole number of days from 0 to 36500";
 pub(super) const INTERVAL: &str = "more than 0, at most 100000000, at most three decimals";
 pub(super) const EVIDENCE: &str = "words or a number of a paper, at most 500 characters";

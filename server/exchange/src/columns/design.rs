@@ -3,8 +3,8 @@
 
 use super::Table;
 use super::cells::{
-    ALONG, AMOUNT, CAR_TYPE, DAYS, INTERVAL, KIND, MASS, MODES, ORIENTATION, PART, PLACE_IN_ORDER,
-    POSITION, REASON, REVISION, TITLE, optional, required,
+    ALONG, AMOUNT, CAR_TYPE, DAYS, INTERVAL, KIND, LOAD, MASS, MEASURAND, MODES, ORIENTATION, PART,
+    PLACE_IN_ORDER, POSITION, REASON, REVISION, TITLE, optional, required,
 };
 
 /// Catalogue entries.
@@ -192,6 +192,39 @@ pub static TASKS: Table = Table {
         optional("compressor_hours", INTERVAL),
         optional("compressor_hours_early", AMOUNT),
         optional("compressor_hours_late", AMOUNT),
+        REASON,
+    ],
+};
+
+/// Procedures of tests.
+pub static PROCEDURES: Table = Table {
+    name: "procedures",
+    row: "a measurand of a procedure; the rows of a procedure stand together",
+    columns: &[
+        required("procedure", "a code, at most 30 characters"),
+        required("revision", REVISION),
+        required("title", TITLE),
+        optional("part", "a part number; exactly one of part and car_type"),
+        optional("car_type", "a car type; exactly one of part and car_type"),
+        required(
+            "source",
+            "where the limits come from, at most 500 characters",
+        ),
+        required("measurand", MEASURAND),
+        optional("load", LOAD),
+        required(
+            "role",
+            "result, of what is tested; or condition, of how the test is made",
+        ),
+        required(
+            "unit",
+            "the unit of its values, such as bar, at most 20 characters",
+        ),
+        optional(
+            "lower",
+            "the least value that passes; at least one of lower and upper",
+        ),
+        optional("upper", "the greatest value that passes"),
         REASON,
     ],
 };

@@ -3,8 +3,9 @@
 
 use super::Table;
 use super::cells::{
-    AMOUNT, CAR, CAR_TYPE, CONDITION, DAY, EVIDENCE, LOCATION, METER, MOMENT, ORIENTATION, PART,
-    PLACE_IN_ORDER, POSITION, REASON, REVISION, SERIAL, SINCE, optional, required,
+    AMOUNT, CAR, CAR_TYPE, CONDITION, DAY, EVIDENCE, LOAD, LOCATION, MEASURAND, METER, MOMENT,
+    ORIENTATION, PART, PLACE_IN_ORDER, POSITION, REASON, REVISION, SERIAL, SINCE, optional,
+    required,
 };
 
 /// Cars.
@@ -136,6 +137,34 @@ pub static TASKS_DONE: Table = Table {
         optional("car", "the car; else part and serial"),
         required("at", MOMENT),
         required("evidence", EVIDENCE),
+        REASON,
+    ],
+};
+
+/// Test records.
+pub static TEST_RECORDS: Table = Table {
+    name: "test_records",
+    row: "a measured value of a test record; the rows of a test record stand together",
+    columns: &[
+        required(
+            "test_record",
+            "the identity of the record, at most 40 characters",
+        ),
+        required("procedure", "the code of a procedure"),
+        required("revision", REVISION),
+        optional("part", "with serial: the component; else car"),
+        optional("serial", "with part: the component; else car"),
+        optional("car", "the car; else part and serial"),
+        required("at", MOMENT),
+        required("tester", "who measured"),
+        required("instrument", "the number of the instrument"),
+        optional(
+            "calibrated_until",
+            "the last day of the instrument's calibration; empty is unknown",
+        ),
+        required("measurand", MEASURAND),
+        optional("load", LOAD),
+        required("value", "a number with at most six decimals"),
         REASON,
     ],
 };

@@ -6,9 +6,15 @@ mod cells;
 mod design;
 mod fleet;
 
-pub use design::{AXLES, BRAKED_WEIGHTS, CAR_TYPES, FORMATIONS, LINES, PARTS, POSITIONS, TASKS};
+#[cfg(test)]
+mod tests;
+
+pub use design::{
+    AXLES, BRAKED_WEIGHTS, CAR_TYPES, FORMATIONS, LINES, PARTS, POSITIONS, PROCEDURES, TASKS,
+};
 pub use fleet::{
-    CARS, COMPONENTS, FITMENTS, ISOLATIONS, METER_REPLACEMENTS, READINGS, TASKS_DONE, TRAINS, UNITS,
+    CARS, COMPONENTS, FITMENTS, ISOLATIONS, METER_REPLACEMENTS, READINGS, TASKS_DONE, TEST_RECORDS,
+    TRAINS, UNITS,
 };
 
 /// A file of the format: `<name>.csv` in a folder, or the sheet `<name>` of a workbook.
@@ -64,7 +70,7 @@ pub fn reading_order(file: &str) -> usize {
 }
 
 /// All tables of the format in the order in which they are read.
-pub static TABLES: [&Table; 16] = [
+pub static TABLES: [&Table; 18] = [
     &PARTS,
     &CAR_TYPES,
     &AXLES,
@@ -72,6 +78,7 @@ pub static TABLES: [&Table; 16] = [
     &LINES,
     &BRAKED_WEIGHTS,
     &TASKS,
+    &PROCEDURES,
     &CARS,
     &UNITS,
     &METER_REPLACEMENTS,
@@ -79,6 +86,7 @@ pub static TABLES: [&Table; 16] = [
     &COMPONENTS,
     &FITMENTS,
     &TASKS_DONE,
+    &TEST_RECORDS,
     &TRAINS,
     &ISOLATIONS,
 ];

@@ -27,3 +27,5 @@ pub const WORKBOOK_PART_MAX_BYTES: u64 = 4 * 1024 * 1024;
 
 /// The longest title, in characters.
 pub const TITLE_MAX_CHARS: usize = 200;
+/// The longest unit of a measurand, in characters.
+pub const UNIT_MAX_CHARS: usize = 20;

@@ -7,7 +7,7 @@ use crate::connect::on;
 use crate::dossier::isolations::{ISOLATION_COLUMNS, IsolationRow};
 use crate::error::StoreError;
 use crate::row::{parsed_option, row};
-use domain::identity::{CarNumber, TrainId, UnitNumber};
+use domain::identity::{CarNumber, PositionCode, TrainId, UnitNumber};
 use domain::ledger::dossier::{CarRecord, IsolationRecord};
 use sqlx::QueryBuilder;
 
@@ -86,6 +86,23 @@ impl View {
             let mut query = QueryBuilder::new("select ");
             query.push(ISOLATION_COLUMNS).push(" from isolation join car on car.id = isolation.car_id where isolation.car_id = ");
             query.push_bind(car.id.0).push(" order by isolation.since desc, isolation.id desc");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let records: Result<Vec<_>, _> = rows.iter().map(IsolationRow::record).collect();
+        Ok(records?)
+    }
+
+    /// All isolations of a position, newest first.
+    pub async fn isolations_at(
+        &mut self,
+        car: &CarRecord,
+        position: &PositionCode,
+    ) -> Result<Vec<IsolationRecord>, StoreError> {
+        let rows: Vec<IsolationRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(ISOLATION_COLUMNS).push(" from isolation join car on car.id = isolation.car_id where isolation.car_id = ");
+            query.push_bind(car.id.0).push(" and isolation.position = ").push_bind(position.as_str());
+            query.push(" order by isolation.since desc, isolation.id desc");
             query.build_query_as().fetch_all(conn).await
         })?;
         let records: Result<Vec<_>, _> = rows.iter().map(IsolationRow::record).collect();

@@ -1,4 +1,11 @@
 //! One file or folder per subject: what the page shows, and what its forms do.
 
+pub(crate) mod cars;
+pub(crate) mod components;
+pub(crate) mod due;
+pub(crate) mod find;
+pub(crate) mod ledger;
+pub(crate) mod positions;
+mod scanned;
 pub(crate) mod sign_in;
 pub(crate) mod start;

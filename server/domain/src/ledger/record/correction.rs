@@ -60,6 +60,13 @@ fn rests(entry: &Entry, by: Seq, allowed: &'static str) -> Refusal {
 }
 
 fn nothing_rests_on(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
+    if !entry.fact.is_correctable() {
+        return Err(Refusal::Impossible {
+            field: "corrects",
+            given: format!("{}, which records {}", entry.seq, entry.fact.kind()),
+            allowed: "record what is true now as a new entry".into(),
+        });
+    }
     match &entry.fact {
         Fact::Fitted(_) => not_ended_later(dossier, entry),
         Fact::Removed { component, .. } => {
@@ -86,15 +93,7 @@ fn nothing_rests_on(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
                 .find_map(|other| other.ended);
             ended.map_or(Ok(()), |(_, by)| Err(rests(entry, by, WITHDRAW_FIRST)))
         }
-        Fact::ReadingTaken(_)
-        | Fact::MeterReplaced { .. }
-        | Fact::TaskDone { .. }
-        | Fact::IsolationEnded { .. } => Ok(()),
-        other => Err(Refusal::Impossible {
-            field: "corrects",
-            given: format!("{}, which records {}", entry.seq, other.kind()),
-            allowed: "record what is true now as a new entry".into(),
-        }),
+        _ => Ok(()),
     }
 }
 

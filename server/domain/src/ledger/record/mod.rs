@@ -83,13 +83,20 @@ fn plausible(command: &Command, recorded_at: Instant) -> Result<(), Refusal> {
         let given = command.effective_at.to_string();
         return impossible("at", given, format!("a time not after now, {recorded_at}"));
     }
-    if command.reason.chars().count() > REASON_MAX_CHARS {
-        let given = format!("{} characters", command.reason.chars().count());
-        return impossible(
-            "reason",
-            given,
-            format!("at most {REASON_MAX_CHARS} characters"),
-        );
+    let texts = command.fact.free_texts();
+    for (field, text) in [("reason", command.reason.as_str())]
+        .into_iter()
+        .chain(texts)
+    {
+        let count = text.chars().count();
+        if count > REASON_MAX_CHARS {
+            let given = format!("{count} characters");
+            return impossible(
+                field,
+                given,
+                format!("at most {REASON_MAX_CHARS} characters"),
+            );
+        }
     }
     if command.corrects.is_some() && command.reason.trim().is_empty() {
         return impossible(
@@ -99,6 +106,26 @@ fn plausible(command: &Command, recorded_at: Instant) -> Result<(), Refusal> {
         );
     }
     Ok(())
+}
+
+/// Refuses a text that must say something and does not, or says too much.
+fn stated(field: &'static str, text: &str, expected: &str) -> Result<(), Refusal> {
+    let chars = text.chars().count();
+    let (given, allowed) = if text.trim().is_empty() {
+        ("nothing".to_owned(), expected.to_owned())
+    } else if REASON_MAX_CHARS < chars {
+        (
+            format!("{chars} characters"),
+            format!("at most {REASON_MAX_CHARS} characters"),
+        )
+    } else {
+        return Ok(());
+    };
+    Err(Refusal::Impossible {
+        field,
+        given,
+        allowed,
+    })
 }
 
 fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refusal> {
@@ -117,8 +144,15 @@ fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refu
         Fact::ConditionJudged {
             component,
             condition,
-            ..
-        } => components::check_judged(dossier, actor, component, *condition),
+            evidence,
+        } => {
+            stated(
+                "evidence",
+                evidence,
+                "certificate, test record or inspection",
+            )?;
+            components::check_judged(dossier, actor, component, *condition)
+        }
         Fact::Fitted(fitting) => fitments::check_fitted(dossier, fitting, at),
         Fact::Removed { component, .. } => fitments::check_removed(dossier, component, at),
         Fact::Moved { component, to, .. } => fitments::check_moved(dossier, component, to, at),
@@ -132,7 +166,14 @@ fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refu
             last_value,
             first_value,
         } => meters::check_replaced(dossier, (car, *meter), (*last_value, *first_value), at),
-        Fact::TaskDone { subject, task, .. } => work::check_done(dossier, subject, task, at),
+        Fact::TaskDone {
+            subject,
+            task,
+            evidence,
+        } => {
+            stated("evidence", evidence, "order, certificate or test record")?;
+            work::check_done(dossier, subject, task, at)
+        }
         Fact::TestRecorded(record) => tests::check_test(dossier, record, at),
         Fact::Isolated(cut_out) => isolations::check_isolated(dossier, cut_out, at),
         Fact::IsolationEnded {

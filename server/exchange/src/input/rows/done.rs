@@ -22,7 +22,8 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
     Ok(vec![Dated { fact, at: at? }])
 }
 
-fn read_subject(cells: &mut Cells<'_>) -> Result<Subject, Refused> {
+/// Reads the columns `part` and `serial`, or `car`.
+pub(super) fn read_subject(cells: &mut Cells<'_>) -> Result<Subject, Refused> {
     let of_component = cells.is_filled("part") || cells.is_filled("serial");
     match (of_component, cells.is_filled("car")) {
         (true, false) => read_component(cells).map(Subject::Component),

@@ -5,11 +5,14 @@ mod car_type;
 mod component;
 mod done;
 mod fitment;
+mod formation;
 mod isolation;
 mod meter;
 mod order;
 mod part;
+mod procedure;
 mod task;
+mod test_record;
 mod train;
 mod unit;
 
@@ -20,6 +23,7 @@ use domain::ledger::fact::Fact;
 use domain::time::Instant;
 
 pub(crate) use car_type::gather as gather_car_types;
+pub(crate) use formation::{Formation, read_all as read_formations};
 
 /// A fact with the time it became true.
 #[derive(Debug, Clone, PartialEq)]
@@ -46,10 +50,15 @@ pub(crate) enum Step {
 }
 
 /// All steps in the order in which later ones build on earlier ones.
-pub(crate) const STEPS: [Step; 12] = [
+pub(crate) const STEPS: [Step; 14] = [
     Step::Rows(&columns::PARTS, part::read),
     Step::CarTypes,
     Step::Rows(&columns::TASKS, task::read),
+    Step::Groups(
+        &columns::PROCEDURES,
+        &["procedure", "revision"],
+        procedure::read,
+    ),
     Step::Rows(&columns::CARS, car::read),
     Step::Groups(&columns::UNITS, &["unit", "since"], unit::read),
     Step::Rows(&columns::METER_REPLACEMENTS, meter::read_replacement),
@@ -57,6 +66,7 @@ pub(crate) const STEPS: [Step; 12] = [
     Step::Rows(&columns::COMPONENTS, component::read),
     Step::Rows(&columns::FITMENTS, fitment::read),
     Step::Rows(&columns::TASKS_DONE, done::read),
+    Step::Groups(&columns::TEST_RECORDS, &["test_record"], test_record::read),
     Step::Groups(&columns::TRAINS, &["train", "since"], train::read),
     Step::Rows(&columns::ISOLATIONS, isolation::read),
 ];

@@ -1,4 +1,4 @@
-//! Rows that list things in order: the cars of a unit, the vehicles of a train.
+//! Rows that belong together: the cars of a unit, the vehicles of a train, the values of a test.
 
 use crate::input::cells::{Cells, Refused, whole};
 use crate::input::limits::GROUP_MAX_ROWS;
@@ -30,4 +30,21 @@ pub(crate) fn in_order<T>(
     let mut things: Vec<(usize, T)> = things.into_iter().collect::<Result<_, _>>()?;
     things.sort_by_key(|(place, _)| *place);
     Ok(things.into_iter().map(|(_, thing)| thing).collect())
+}
+
+/// Checks that rows agree in what they say of the whole that they make.
+pub(crate) fn same_in_all(rows: &mut [Cells<'_>], columns: &[&str]) -> Result<(), Refused> {
+    let mut result = Ok(());
+    let Some((first, others)) = rows.split_first_mut() else {
+        return result;
+    };
+    for cells in others {
+        for column in columns {
+            if cells.text(column) != first.text(column) {
+                let expected = format!("“{}”, as in the first row", first.text(column));
+                result = Err(cells.refuse(column, expected));
+            }
+        }
+    }
+    result
 }

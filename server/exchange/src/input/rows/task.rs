@@ -41,7 +41,8 @@ pub(crate) fn read(cells: &mut Cells<'_>, _: &Options) -> Result<Vec<Dated>, Ref
     }])
 }
 
-fn read_applies_to(cells: &mut Cells<'_>) -> Result<AppliesTo, Refused> {
+/// Reads the columns `part` and `car_type`, of which one is filled.
+pub(super) fn read_applies_to(cells: &mut Cells<'_>) -> Result<AppliesTo, Refused> {
     let part = cells.maybe("part", known);
     let car_type = cells.maybe("car_type", known);
     match (part?, car_type?) {

@@ -52,6 +52,7 @@ fn facts_come_in_an_order_in_which_each_builds_on_those_before_it() {
         "car_type_defined",
         "task_defined",
         "task_defined",
+        "procedure_defined",
         "car_registered",
         "car_registered",
         "unit_formed",
@@ -64,6 +65,7 @@ fn facts_come_in_an_order_in_which_each_builds_on_those_before_it() {
         "fitted",
         "task_done",
         "task_done",
+        "test_recorded",
         "train_formed",
         "isolated",
         "isolation_ended",
@@ -220,6 +222,33 @@ fn work_is_done_on_a_component_or_on_a_car() {
 }
 
 #[test]
+fn a_procedure_and_a_test_record_are_gathered_from_the_rows_of_their_values() {
+    let facts = sample_facts();
+    let procedure = only(facts.iter().filter_map(|fact| match fact {
+        Fact::ProcedureDefined(procedure) => Some(procedure),
+        _ => None,
+    }));
+    let record = only(facts.iter().filter_map(|fact| match fact {
+        Fact::TestRecorded(record) => Some(record),
+        _ => None,
+    }));
+    assert_eq!(procedure.measurands.len(), 3);
+    assert_eq!(procedure.measurands[1].bounds.to_string(), "3.6 to 4");
+    let values: Vec<_> = record
+        .values
+        .iter()
+        .map(|value| (value.load, value.value.to_string()))
+        .collect();
+    let minimum = Some(LoadState::Minimum);
+    assert_eq!(
+        values,
+        [(minimum, "2.625".to_owned()), (None, "9".to_owned())]
+    );
+    assert_eq!(record.subject.to_string(), "car 4101");
+    assert_eq!(record.at.to_string(), "2024-06-02T16:00:00Z");
+}
+
+#[test]
 fn an_isolation_that_ended_is_two_commands_from_one_row() {
     let folder = sample_folder();
     let (commands, _) = read(folder.path());
@@ -285,7 +314,12 @@ fn a_shift_moves_every_date_of_an_invented_history_but_not_its_design() {
     };
     for (plain, shifted) in times(0).iter().zip(times(10)) {
         let days = plain.effective_at.days_until(shifted.effective_at);
-        let design = ["part_defined", "car_type_defined", "task_defined"];
+        let design = [
+            "part_defined",
+            "car_type_defined",
+            "task_defined",
+            "procedure_defined",
+        ];
         let expected = if design.contains(&plain.fact.kind()) {
             0.0
         } else {
@@ -338,7 +372,7 @@ fn files_that_are_no_tables_and_the_formations_of_the_generator_are_passed_over(
 fn the_hint_counts_the_rows_of_all_tables() {
     let folder = sample_folder();
     let input = Input::open(folder.path(), options()).expect("an input");
-    assert_eq!(input.rows_total_hint(), Some(34));
+    assert_eq!(input.rows_total_hint(), Some(39));
 }
 
 #[test]

@@ -69,6 +69,10 @@ tasks|km|0|more than 0
 tasks|days|30|either days or months
 tasks|days_late|30|nothing while days is empty
 tasks|car_type|T1|either a part or a car type
+procedures|role|value|one of result, condition
+procedures|lower|3|bounds need a lower or an upper value
+procedures|upper|1e3|a number with at most nine digits
+procedures|part|C7|either a part or a car type
 cars|vehicle_number|218124712174|check digit
 cars|since|2024-02-30|a date that exists
 units|place|3|each of 1 to 2 once
@@ -82,6 +86,9 @@ fitments|until|2024-01-02|a time after from
 fitments|until||nothing while until is empty
 fitments|removed_to||with until: a store
 tasks_done|car|4101|either a component, in part and serial, or a car
+test_records|value|5,5|a number with at most nine digits
+test_records|part|C7|either a component, in part and serial, or a car
+test_records|calibrated_until|2024|a date that exists
 trains|car|4101|either a unit or a car
 isolations|until|2024-06-02|a time after since
 isolations|proved_by||with until: the test record
@@ -211,6 +218,21 @@ fn a_path_that_is_neither_a_folder_nor_a_workbook_is_refused() {
         assert_eq!(error.expected, "a folder of CSV files, or an XLSX workbook");
         assert_eq!(error.location.file, name);
     }
+}
+
+#[test]
+fn the_rows_of_a_procedure_agree_and_name_each_measurand_once() {
+    let header = "procedure,revision,title,part,car_type,source,measurand,role,unit,lower\n";
+    let errors = |second: &str| {
+        let rows = format!("{header}P,A,t,,T1,s,pressure,result,bar,1\n{second}\n");
+        errors_of("procedures.csv", rows.as_bytes())
+    };
+    let other_title = errors("P,A,u,,T1,s,leakage,result,bar,1");
+    let expected = "procedures.csv, row 3, column title: “u”; expected “t”, as in the first row";
+    assert_eq!(other_title, [expected]);
+    let twice = errors("P,A,t,,T1,s,pressure,result,bar,1");
+    assert_eq!(twice.len(), 1);
+    assert!(twice[0].contains("“pressure” stands twice"), "{twice:?}");
 }
 
 #[test]

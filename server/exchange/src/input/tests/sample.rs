@@ -3,7 +3,7 @@
 use super::folder;
 use tempfile::TempDir;
 
-pub(super) const SAMPLE: [(&str, &str); 16] = [
+pub(super) const SAMPLE: [(&str, &str); 18] = [
     (
         "parts",
         "part,title,kind\n\
@@ -52,6 +52,13 @@ pub(super) const SAMPLE: [(&str, &str); 16] = [
          T1-B1,1,brake test,test,,T1,due_point,fitting,,invented,12,,,\n",
     ),
     (
+        "procedures",
+        "procedure,revision,title,part,car_type,source,measurand,load,role,unit,lower,upper\n\
+         T1-BT,A,brake test,,T1,invented,cylinder pressure,minimum,result,bar,2.5,2.75\n\
+         T1-BT,A,brake test,,T1,invented,cylinder pressure,maximum,result,bar,3.6,4\n\
+         T1-BT,A,brake test,,T1,invented,supply pressure,,condition,bar,8,\n",
+    ),
+    (
         "cars",
         "car,vehicle_number,car_type,revision,fleet,depot,since\n\
          4101,,T1,A,Tarn,Marrowby,2024-01-01\n\
@@ -89,6 +96,14 @@ pub(super) const SAMPLE: [(&str, &str); 16] = [
         "tasks_done",
         "task,part,serial,car,at,evidence\n\
          C7-T,C7,0018,,2024-04-30,order 12\nT1-B1,,,4101,2024-06-01,order 13\n",
+    ),
+    (
+        "test_records",
+        "test_record,procedure,revision,part,serial,car,at,tester,instrument,calibrated_until,\
+         measurand,load,value\n\
+         TR-1,T1-BT,A,,,4101,2024-06-02T16:00Z,A. Tester,G-7,2024-12-31,cylinder pressure,\
+         minimum,2.625\n\
+         TR-1,T1-BT,A,,,4101,2024-06-02T16:00Z,A. Tester,G-7,2024-12-31,supply pressure,,9\n",
     ),
     (
         "trains",

@@ -1,0 +1,285 @@
+//! What goes wrong in a generated fleet.
+
+use super::{Memory, as_at, commands, in_folder, options};
+use domain::ledger::fact::Fact;
+use domain::test_record::decimal::Decimal;
+use domain::test_record::verdict::{TestOutcome, verdict};
+use domain::time::{Day, Instant, Zone};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
+
+const CARS: u32 = 240;
+
+type Row = BTreeMap<&'static str, String>;
+
+fn fleet() -> Memory {
+    Memory::of(options(CARS))
+}
+
+fn day(text: &str) -> Day {
+    text.get(..10).unwrap_or(text).parse().expect("a day")
+}
+
+fn count(rows: &[Row], is_so: impl Fn(&Row) -> bool) -> usize {
+    rows.iter().filter(|row| is_so(row)).count()
+}
+
+#[test]
+fn some_cars_have_no_readings_and_some_none_for_half_a_year() {
+    let fleet = fleet();
+    let mut days: BTreeMap<&str, Vec<Day>> = BTreeMap::new();
+    for row in fleet.table("readings") {
+        if row["meter"] == "odometer" {
+            days.entry(&row["car"]).or_default().push(day(&row["at"]));
+        }
+    }
+    assert_eq!(days.len(), 240 - 3);
+    let gaps = days.values().filter(|days| {
+        days.windows(2)
+            .any(|pair| 170 < pair[0].days_until(pair[1]))
+    });
+    assert_eq!(gaps.count(), 12);
+}
+
+#[test]
+fn odometers_are_replaced() {
+    let fleet = fleet();
+    let replaced = fleet.table("meter_replacements");
+    assert_eq!(replaced.len(), 10);
+    assert!(replaced.iter().all(|row| row["meter"] == "odometer"));
+}
+
+#[test]
+fn components_recorded_at_each_others_position_are_set_right_later() {
+    let fleet = fleet();
+    let fitments = fleet.table("fitments");
+    let wrong: Vec<&Row> = fitments
+        .iter()
+        .filter(|row| row["removal_reason"] == "register_error")
+        .collect();
+    assert!(6 <= wrong.len(), "{} rows", wrong.len());
+    for row in wrong {
+        let again: Vec<&Row> = fitments
+            .iter()
+            .filter(|other| other["serial"] == row["serial"] && other["part"] == row["part"])
+            .filter(|other| other["from"] == row["until"])
+            .collect();
+        assert_eq!(again.len(), 1);
+        assert_ne!(again[0]["position"], row["position"]);
+        assert_eq!(again[0]["car"], row["car"]);
+    }
+}
+
+#[test]
+fn components_turn_up_on_other_cars_months_later_or_robbed_on_the_next_day() {
+    let fleet = fleet();
+    let mut stays: BTreeMap<(&str, &str), Vec<&Row>> = BTreeMap::new();
+    for row in fleet.table("fitments") {
+        stays
+            .entry((&row["part"], &row["serial"]))
+            .or_default()
+            .push(row);
+    }
+    let gap_after = |reason: &str| -> Vec<i64> {
+        let pairs = stays.values().flat_map(|rows| rows.windows(2));
+        pairs
+            .filter(|pair| pair[0]["removal_reason"] == reason && pair[0]["car"] != pair[1]["car"])
+            .map(|pair| day(&pair[0]["until"]).days_until(day(&pair[1]["from"])))
+            .collect()
+    };
+    let unknown = gap_after("access");
+    assert!(
+        !unknown.is_empty() && unknown.iter().all(|days| 60 <= *days),
+        "{unknown:?}"
+    );
+    let robbed = gap_after("robbed");
+    assert!(
+        !robbed.is_empty() && robbed.iter().all(|days| *days == 1),
+        "{robbed:?}"
+    );
+}
+
+#[test]
+fn a_robbed_position_is_empty() {
+    let fleet = fleet();
+    let place = |row: &Row| (row["car"].clone(), row["position"].clone());
+    let robbed = fleet
+        .table("fitments")
+        .iter()
+        .filter(|row| row["removal_reason"] == "robbed");
+    for row in robbed {
+        let later = fleet
+            .table("fitments")
+            .iter()
+            .filter(|other| place(other) == place(row));
+        assert_eq!(
+            later.filter(|other| row["until"] <= other["from"]).count(),
+            0
+        );
+    }
+}
+
+#[test]
+fn components_lie_in_stores_workshops_and_quarantine_in_every_condition() {
+    let fleet = fleet();
+    let fitted: HashSet<(&str, &str)> = fleet
+        .table("fitments")
+        .iter()
+        .map(|row| (row["part"].as_str(), row["serial"].as_str()))
+        .collect();
+    let spare = |row: &&Row| !fitted.contains(&(row["part"].as_str(), row["serial"].as_str()));
+    let spares: Vec<&Row> = fleet.table("components").iter().filter(spare).collect();
+    let conditions: BTreeSet<&str> = spares.iter().map(|row| row["condition"].as_str()).collect();
+    let expected = [
+        "quarantined",
+        "removed_to_be_judged",
+        "serviceable",
+        "unserviceable",
+    ];
+    assert!(
+        expected
+            .iter()
+            .all(|condition| conditions.contains(condition)),
+        "{conditions:?}"
+    );
+    assert!(
+        spares
+            .iter()
+            .any(|row| row["location"].ends_with("quarantine"))
+    );
+}
+
+#[test]
+fn dates_and_use_are_unknown_for_a_few_in_a_hundred() {
+    let fleet = fleet();
+    let components = fleet.table("components");
+    let unknown_use = count(components, |row| row["km"].is_empty());
+    let unknown_dates = count(components, |row| {
+        row["manufactured_on"].is_empty() && row["overhauled_on"].is_empty()
+    });
+    let share = |number: usize| number * 1_000 / components.len();
+    assert!((15..50).contains(&share(unknown_use)), "{unknown_use}");
+    assert!((5..30).contains(&share(unknown_dates)), "{unknown_dates}");
+}
+
+#[test]
+fn a_few_overhauls_are_overdue_and_a_few_are_due_soon() {
+    let fleet = Memory::of(options(600));
+    let current: HashSet<&str> = fleet
+        .table("fitments")
+        .iter()
+        .filter(|row| row["until"].is_empty() && row["part"] == "C7")
+        .map(|row| row["serial"].as_str())
+        .collect();
+    let components = fleet.table("components").iter();
+    let since: Vec<i64> = components
+        .filter(|row| row["part"] == "C7" && current.contains(row["serial"].as_str()))
+        .filter_map(|row| {
+            let dates = [&row["overhauled_on"], &row["manufactured_on"]];
+            dates.into_iter().find(|date| !date.is_empty())
+        })
+        .map(|date| day(date).days_until(as_at()))
+        .collect();
+    let interval = 96 * 30_437 / 1_000;
+    let share = |from: i64, until: i64| {
+        since
+            .iter()
+            .filter(|days| (from..until).contains(days))
+            .count()
+            * 1_000
+            / since.len()
+    };
+    let (overdue, soon) = (
+        share(interval, i64::MAX),
+        share(interval * 93 / 100, interval),
+    );
+    assert!(
+        (5..60).contains(&overdue),
+        "{overdue} of a thousand overdue"
+    );
+    assert!((5..70).contains(&soon), "{soon} of a thousand soon due");
+}
+
+#[test]
+fn cut_outs_are_in_force_in_several_states_and_some_ended_with_a_proof() {
+    let fleet = fleet();
+    let isolations = fleet.table("isolations");
+    let in_force: Vec<&Row> = isolations
+        .iter()
+        .filter(|row| row["until"].is_empty())
+        .collect();
+    let states: BTreeSet<&str> = in_force.iter().map(|row| row["state"].as_str()).collect();
+    assert!(3 <= states.len(), "{states:?}");
+    let ended = count(isolations, |row| !row["until"].is_empty());
+    assert!(8 <= ended, "{ended} ended");
+    assert!(
+        isolations
+            .iter()
+            .all(|row| row["until"].is_empty() == row["proved_by"].is_empty())
+    );
+    let places: BTreeSet<_> = in_force
+        .iter()
+        .map(|row| (&row["car"], &row["position"]))
+        .collect();
+    assert_eq!(
+        places.len(),
+        in_force.len(),
+        "one isolation in force at a position"
+    );
+}
+
+#[test]
+fn work_on_cars_and_on_fitted_components_is_recorded_once_they_are_there() {
+    let fleet = fleet();
+    let done = fleet.table("tasks_done");
+    assert!(0 < count(done, |row| !row["car"].is_empty()));
+    let mut from: BTreeMap<(&str, &str), Day> = BTreeMap::new();
+    for row in fleet.table("fitments") {
+        let key = (row["part"].as_str(), row["serial"].as_str());
+        let day = day(&row["from"]);
+        let first = from.entry(key).or_insert(day);
+        *first = (*first).min(day);
+    }
+    let on_components = done.iter().filter(|row| row["car"].is_empty());
+    for row in on_components {
+        let fitted = from[&(row["part"].as_str(), row["serial"].as_str())];
+        assert!(fitted < day(&row["at"]));
+    }
+}
+
+#[test]
+fn tests_of_components_wear_on_and_some_fail_or_do_not_count() {
+    let (folder, _) = in_folder(options(CARS));
+    let mut outcomes: BTreeMap<TestOutcome, usize> = BTreeMap::new();
+    let mut strokes: BTreeMap<String, Vec<(Instant, Decimal)>> = BTreeMap::new();
+    let mut procedures = BTreeMap::new();
+    for command in commands(&folder) {
+        match command.fact {
+            Fact::ProcedureDefined(procedure) => {
+                procedures.insert(procedure.code.clone(), procedure);
+            }
+            Fact::TestRecorded(record) => {
+                let judged = verdict(&procedures[&record.procedure], &record, &Zone::UTC);
+                let outcome = judged.expect("follows its procedure").outcome;
+                *outcomes.entry(outcome).or_default() += 1;
+                if record.procedure.as_str() == "C7-T" {
+                    let of_component = strokes.entry(record.subject.to_string()).or_default();
+                    of_component.push((record.at, record.values[0].value));
+                }
+            }
+            _ => {}
+        }
+    }
+    let count = |outcome| outcomes.get(&outcome).copied().unwrap_or(0);
+    assert!(100 < count(TestOutcome::Passed), "{outcomes:?}");
+    assert!(0 < count(TestOutcome::Failed), "{outcomes:?}");
+    assert!(0 < count(TestOutcome::NotCounted), "{outcomes:?}");
+    let series: Vec<_> = strokes
+        .values()
+        .filter(|values| 3 <= values.len())
+        .collect();
+    let rising = series
+        .iter()
+        .filter(|values| values[0].1 < values[values.len() - 1].1);
+    assert!(10 < series.len());
+    assert!(series.len() * 8 / 10 < rising.count());
+}

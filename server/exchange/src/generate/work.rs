@@ -1,0 +1,163 @@
+//! Work that was done, on components and on cars.
+
+use super::car::OnCar;
+use super::chance::Chance;
+use super::fitment::{Fitted, Stay};
+use super::sink::Maybe;
+use super::span::Moment;
+use super::test_record::{Outcome, Tested, Wear};
+use super::troubles::TASK_OVERDUE;
+use super::{Generator, Result};
+use crate::columns::TASKS_DONE;
+use domain::due::task::{AppliesTo, Task, TaskKind};
+use domain::identity::{PartNumber, TaskCode};
+use domain::test_record::procedure::Procedure;
+use domain::time::Day;
+use std::collections::HashMap;
+
+/// Intervals longer than this are not recorded for components whose first one still runs.
+const LONG_INTERVAL_DAYS: i64 = 730;
+/// The most tests of a component that are recorded.
+const TESTS_MAX: i64 = 6;
+/// The most times that a task on a car is recorded.
+const TIMES_MAX: usize = 400;
+
+impl Generator<'_> {
+    /// Writes when the tasks on the fitted components were last done: components of one part
+    /// on one car together, unless they came later.
+    pub(super) fn write_work_on_components(
+        &mut self,
+        chance: &mut Chance,
+        on_car: &OnCar<'_>,
+        all: &[Fitted<'_>],
+    ) -> Result<()> {
+        let mut last: HashMap<(PartNumber, &TaskCode), Option<Day>> = HashMap::new();
+        for stay in all.iter().filter_map(Fitted::current) {
+            let component = &stay.component;
+            self.summary.tasks += self.plan.count_of_part(&component.part);
+            for (task, interval) in self.plan.on_car(&component.part, on_car.life.rates) {
+                let key = (component.part.clone(), &task.code);
+                let done = *last
+                    .entry(key)
+                    .or_insert_with(|| self.last_done(chance, interval));
+                let age = component.born.days_until(self.span.as_at);
+                let first_runs = LONG_INTERVAL_DAYS < interval && age < interval * 9 / 10;
+                if let Some(day) = done.filter(|day| stay.from.day < *day && !first_runs) {
+                    self.write_last(chance, stay, task, (day, interval))?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Writes that a task was last done on a component on some day: a test that has a
+    /// procedure with its values, and with those before it.
+    fn write_last(
+        &mut self,
+        chance: &mut Chance,
+        stay: &Stay,
+        task: &Task,
+        (day, interval): (Day, i64),
+    ) -> Result<()> {
+        let part = AppliesTo::Part(stay.component.part.clone());
+        let procedure = self.plan.procedure(&part);
+        if let Some(procedure) = procedure.filter(|_| task.kind == TaskKind::Test) {
+            return self.write_tests(chance, stay, (task, procedure), (day, interval));
+        }
+        let on = Tested::Component(&stay.component);
+        self.write_done(&task.code, Moment::start_of(day), on, None)
+    }
+
+    /// Writes the tests of a component since it was fitted, the last on the day given.
+    fn write_tests(
+        &mut self,
+        chance: &mut Chance,
+        stay: &Stay,
+        (task, procedure): (&Task, &Procedure),
+        (last, interval): (Day, i64),
+    ) -> Result<()> {
+        let component = &stay.component;
+        let wear = Wear::new(chance);
+        let days = (0..TESTS_MAX).map(|n| last.plus_days(-n * interval * 95 / 100));
+        let days: Vec<Day> = days.take_while(|day| stay.from.day < *day).collect();
+        for day in days.into_iter().rev() {
+            let worn = wear.on(day, component.born, self.span.as_at);
+            let at = Moment::fitting_on(day);
+            let tested = Tested::Component(component);
+            let (id, outcome) = self.write_test(chance, tested, procedure, (at, worn))?;
+            if outcome == Outcome::Passed {
+                let evidence = Some(format!("test record {id}"));
+                self.write_done(&task.code, at, tested, evidence)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// The day on which a task was last done within the history.
+    fn last_done(&self, chance: &mut Chance, interval: i64) -> Option<Day> {
+        let used = if chance.per_mille(TASK_OVERDUE) {
+            chance.between(1_001, 1_150)
+        } else {
+            chance.between(20, 990)
+        };
+        let days = interval.saturating_mul(used) / 1_000;
+        let latest = self.span.days() - 2;
+        if days <= latest {
+            Some(self.span.ago(days.max(1)))
+        } else if used < 1_000 {
+            Some(self.span.ago(chance.between(30, latest)))
+        } else {
+            None
+        }
+    }
+
+    /// Writes every time that the tasks on a car as a whole were done.
+    pub(super) fn write_work_on_car(
+        &mut self,
+        chance: &mut Chance,
+        on_car: &OnCar<'_>,
+    ) -> Result<()> {
+        let car = on_car.car;
+        for (task, interval) in self.plan.of_car(car.car_type, on_car.life.rates) {
+            self.summary.tasks += 1;
+            let mut days = Vec::new();
+            let mut next = self.last_done(chance, interval);
+            while let Some(day) = next.filter(|day| self.span.begins < *day) {
+                days.push(day);
+                let before = interval.saturating_mul(chance.between(850, 1_000)) / 1_000;
+                next = (days.len() < TIMES_MAX).then(|| day.plus_days(-before.max(1)));
+            }
+            for day in days.into_iter().rev() {
+                let on = Tested::Car(&car.number);
+                self.write_done(task, Moment::start_of(day), on, None)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Writes that a task was done; without evidence of its own an order is the evidence.
+    fn write_done(
+        &mut self,
+        task: &TaskCode,
+        at: Moment,
+        on: Tested<'_>,
+        evidence: Option<String>,
+    ) -> Result<()> {
+        let evidence = evidence.unwrap_or_else(|| {
+            self.orders += 1;
+            format!("order {}", 100_000 + self.orders)
+        });
+        let (part, serial, car) = on.names();
+        self.write(
+            &TASKS_DONE,
+            &[
+                ("task", task),
+                ("part", &Maybe(part)),
+                ("serial", &Maybe(serial)),
+                ("car", &Maybe(car)),
+                ("at", &at),
+                ("evidence", &evidence),
+            ],
+        )
+    }
+}
