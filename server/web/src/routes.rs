@@ -1,6 +1,7 @@
 //! Every path of the server, in reading order.
 
-use crate::page::{cars, components, due, find, ledger, positions, sign_in, start};
+use crate::api::{self, problem};
+use crate::page::{self, cars, components, due, find, ledger, positions, sign_in, start};
 use crate::state::WebState;
 use crate::{asset, guard, limits};
 use axum::Router;
@@ -61,19 +62,22 @@ pub fn router(state: WebState) -> Router {
         .route("/ledger", get(ledger::show))
         .route("/ledger/{entry}", get(ledger::show_entry))
         .route("/ledger/{entry}/withdraw", post(ledger::withdraw))
+        .route("/api", get(page::api::show))
+        .merge(api::routes())
         .route("/static/{name}", get(asset::serve))
-        .layer(middleware::from_fn(guard::protect))
         .layer(middleware::from_fn_with_state(
             state.clone(),
             guard::loopback_only,
         ))
-        .layer(CompressionLayer::new())
         .layer(RequestBodyLimitLayer::new(limits::BODY_BYTES_MAX))
         .layer(TimeoutLayer::with_status_code(
             StatusCode::SERVICE_UNAVAILABLE,
             limits::REQUEST_TIME_MAX,
         ))
         .layer(CatchPanicLayer::new())
+        .layer(middleware::from_fn(problem::everywhere))
+        .layer(middleware::from_fn(guard::protect))
+        .layer(CompressionLayer::new())
         .layer(TraceLayer::new_for_http())
         .with_state(state)
 }

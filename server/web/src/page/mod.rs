@@ -1,5 +1,6 @@
 //! One file or folder per subject: what the page shows, and what its forms do.
 
+pub(crate) mod api;
 pub(crate) mod cars;
 pub(crate) mod components;
 pub(crate) mod due;
