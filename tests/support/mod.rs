@@ -17,5 +17,6 @@ pub mod postgres;
 pub mod reference_unit;
 pub mod server;
 pub mod sqlite;
+pub mod tarrenmoor;
 pub mod tasks;
 pub mod visitor;

@@ -78,9 +78,14 @@ impl Words {
         self.0.insert(field, text.trim().to_owned());
     }
 
+    /// A field, if it was given; blank where it is said not to be known.
+    pub fn get(&self, field: AskedField) -> Option<&str> {
+        self.0.get(&field).map(String::as_str)
+    }
+
     /// A field as it was given, nothing where it was not.
     pub fn text(&self, field: AskedField) -> &str {
-        self.0.get(&field).map_or("", String::as_str)
+        self.get(field).unwrap_or_default()
     }
 
     /// Fills in what nobody gave with what is usual, and says which fields those are. How far

@@ -9,8 +9,9 @@ use crate::isolation::CutOutState;
 use crate::worked::Source;
 use serde::Serialize;
 
-const STATE_INDICATION: &str = "Regulation (EU) 1302/2014, annex, 4.2.4.9: the state of the \
-     brakes, and of each part that can be isolated by itself, can be found out at standstill";
+/// The state of the brakes, and of each part that can be isolated by itself, can be found out at
+/// standstill.
+const STATE_INDICATION: &str = "Regulation (EU) 1302/2014, annex, 4.2.4.9";
 const TELL_AT_ONCE: &str = "Regulation (EU) 2019/773, annex, 4.2.2.6 and 4.2.2.7";
 
 /// One thing to check, and after whom.

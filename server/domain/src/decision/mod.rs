@@ -3,6 +3,7 @@
 //! rule set. Nothing is typed in: everything follows from the circuits, the assessed values and
 //! the rule sets, and a fact that is lacking gives no answer to what needs it.
 
+pub mod answer;
 pub mod asked;
 pub mod checks;
 mod facts;

@@ -9,6 +9,7 @@ pub mod entries;
 pub mod formations;
 pub mod search;
 pub mod stock;
+pub mod tests;
 pub mod trains;
 
 use crate::connect::Tx;
