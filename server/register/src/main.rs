@@ -21,6 +21,7 @@ async fn main() -> ExitCode {
     let done = match arguments.command.unwrap_or_default() {
         Command::Serve(options) => command::serve::run(options).await,
         Command::Import(options) => command::import::run(options).await,
+        Command::Generate(options) => command::generate::run(&options),
         Command::Verify(options) => command::verify::run(options).await,
         Command::Rebuild(options) => command::rebuild::run(options).await,
         Command::Account(options) => command::account::run(options).await,

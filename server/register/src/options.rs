@@ -1,7 +1,7 @@
 //! What can be said on the command line.
 
 use clap::{Args, Parser, Subcommand};
-use domain::time::Zone;
+use domain::time::{Day, Zone};
 use std::net::SocketAddr;
 use std::path::PathBuf;
 
@@ -20,6 +20,8 @@ pub(crate) enum Command {
     Serve(Serve),
     /// Bring in a folder of CSV files or an XLSX workbook: all of it or nothing.
     Import(Import),
+    /// Generate an invented fleet from a number, as a folder that can be brought in.
+    Generate(Generate),
     /// Prove the chain of the ledger, or name the first bad entry.
     Verify(Database),
     /// Fold the ledger again and compare, or replace, everything that follows from it.
@@ -80,6 +82,31 @@ pub(crate) struct Import {
     /// In whose name the entries are made.
     #[arg(long, default_value = "import")]
     pub(crate) person: String,
+}
+
+/// Options of `generate`.
+#[derive(Debug, Args, Clone)]
+pub(crate) struct Generate {
+    /// The folder to write, which must not exist.
+    pub(crate) to: PathBuf,
+    /// The folder with the design: parts, car types, tasks, formations.
+    #[arg(long, default_value = "seed-data")]
+    pub(crate) design: PathBuf,
+    /// Another number gives another fleet; the same number always the same.
+    #[arg(long, default_value_t = 1)]
+    pub(crate) seed: u64,
+    /// How many cars.
+    #[arg(long, default_value_t = 66)]
+    pub(crate) cars: u32,
+    /// The day it is seen at; nothing in it is later.
+    #[arg(long, default_value = "2026-11-20")]
+    pub(crate) as_at: Day,
+    /// Years of history, with readings every month and every week in the last year.
+    #[arg(long, default_value_t = 3)]
+    pub(crate) years: u32,
+    /// At least so many positions a car, for measuring.
+    #[arg(long)]
+    pub(crate) positions_per_car: Option<u32>,
 }
 
 /// Options of `rebuild`.

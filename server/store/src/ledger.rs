@@ -234,6 +234,11 @@ pub struct Proven {
     pub hash: Hash,
 }
 
+fn is_unreadable(why: &StoreError) -> bool {
+    use sqlx::Error::{ColumnDecode, Decode};
+    matches!(why, StoreError::Database(ColumnDecode { .. } | Decode(_)))
+}
+
 /// How many entries are proven between two reports of progress.
 const VERIFY_ROWS: i64 = 2_000;
 
@@ -245,8 +250,20 @@ pub(crate) async fn verify(
 ) -> Result<Proven, StoreError> {
     let head = read_head(tx).await?;
     let (mut seq, mut hash) = (0, GENESIS);
+    let mut at_once = VERIFY_ROWS;
     loop {
-        let rows = rows_after(tx, seq, VERIFY_ROWS).await?;
+        let rows = match rows_after(tx, seq, at_once).await {
+            // Among many rows it cannot be told which one cannot be read.
+            Err(why) if is_unreadable(&why) && at_once != 1 => {
+                at_once = 1;
+                continue;
+            }
+            Err(why) if is_unreadable(&why) => {
+                let (seq, what) = (Seq(seq + 1), format!("it cannot be read: {why}"));
+                return Err(StoreError::Damaged { seq, what });
+            }
+            rows => rows?,
+        };
         if rows.is_empty() {
             break;
         }

@@ -31,6 +31,8 @@ pub(crate) struct EntryForm {
     pub(crate) refusal: Option<ShownRefusal>,
     /// Whether it was sent and not recorded.
     pub(crate) again: bool,
+    /// Whether it is shown unfolded.
+    pub(crate) open: bool,
 }
 
 /// One question of a form.
@@ -169,7 +171,14 @@ impl EntryForm {
             command: new_command(),
             refusal: None,
             again: false,
+            open: false,
         }
+    }
+
+    /// Shows it unfolded from the beginning.
+    pub(crate) fn unfolded(mut self) -> Self {
+        self.open = true;
+        self
     }
 
     /// The words on its button.
@@ -212,6 +221,7 @@ impl EntryForm {
         tried.fields.text("command").clone_into(&mut self.command);
         self.refusal = tried.refusal.as_ref().map(ShownRefusal::of);
         self.again = true;
+        self.open = true;
         self
     }
 }

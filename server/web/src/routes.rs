@@ -21,6 +21,39 @@ use tower_http::trace::TraceLayer;
 pub fn router(state: WebState) -> Router {
     Router::new()
         .route("/", get(start::show))
+        .merge(running())
+        .merge(configuration())
+        .route("/sign-in", get(sign_in::show).post(sign_in::sign_in))
+        .route("/sign-out", post(sign_in::sign_out))
+        .route("/due", get(due::show))
+        .route("/due.csv", get(due::csv))
+        .route("/due.xlsx", get(due::xlsx))
+        .route("/ledger", get(ledger::show))
+        .route("/ledger/{entry}", get(ledger::show_entry))
+        .route("/ledger/{entry}/withdraw", post(ledger::withdraw))
+        .route("/api", get(page::api::show))
+        .merge(api::routes())
+        .route("/static/{name}", get(asset::serve))
+        .layer(middleware::from_fn_with_state(
+            state.clone(),
+            guard::loopback_only,
+        ))
+        .layer(RequestBodyLimitLayer::new(limits::BODY_BYTES_MAX))
+        .layer(TimeoutLayer::with_status_code(
+            StatusCode::SERVICE_UNAVAILABLE,
+            limits::REQUEST_TIME_MAX,
+        ))
+        .layer(CatchPanicLayer::new())
+        .layer(middleware::from_fn(problem::everywhere))
+        .layer(middleware::from_fn(guard::protect))
+        .layer(CompressionLayer::new())
+        .layer(TraceLayer::new_for_http())
+        .with_state(state)
+}
+
+/// Trains and cut-outs: may this train run, what is cut out, and what proves it restored.
+fn running() -> Router<WebState> {
+    Router::new()
         .route("/trains", get(trains::show).post(trains::form))
         .route("/trains/{train}", get(decision::of_train))
         .route("/decision", get(decision::of_formation))
@@ -35,6 +68,11 @@ pub fn router(state: WebState) -> Router {
         )
         .route("/tests/new", get(tests::new::show).post(tests::new::send))
         .route("/test-records/{id}", get(tests::show::show))
+}
+
+/// Cars, positions and components: what is where, and what happens to it.
+fn configuration() -> Router<WebState> {
+    Router::new()
         .route("/cars", get(cars::list::show))
         .route("/cars/{number}", get(cars::car::show))
         .route("/cars/{number}/readings", post(cars::meters::read))
@@ -71,30 +109,4 @@ pub fn router(state: WebState) -> Router {
             post(components::forms::done),
         )
         .route("/find", get(find::show))
-        .route("/sign-in", get(sign_in::show).post(sign_in::sign_in))
-        .route("/sign-out", post(sign_in::sign_out))
-        .route("/due", get(due::show))
-        .route("/due.csv", get(due::csv))
-        .route("/due.xlsx", get(due::xlsx))
-        .route("/ledger", get(ledger::show))
-        .route("/ledger/{entry}", get(ledger::show_entry))
-        .route("/ledger/{entry}/withdraw", post(ledger::withdraw))
-        .route("/api", get(page::api::show))
-        .merge(api::routes())
-        .route("/static/{name}", get(asset::serve))
-        .layer(middleware::from_fn_with_state(
-            state.clone(),
-            guard::loopback_only,
-        ))
-        .layer(RequestBodyLimitLayer::new(limits::BODY_BYTES_MAX))
-        .layer(TimeoutLayer::with_status_code(
-            StatusCode::SERVICE_UNAVAILABLE,
-            limits::REQUEST_TIME_MAX,
-        ))
-        .layer(CatchPanicLayer::new())
-        .layer(middleware::from_fn(problem::everywhere))
-        .layer(middleware::from_fn(guard::protect))
-        .layer(CompressionLayer::new())
-        .layer(TraceLayer::new_for_http())
-        .with_state(state)
 }

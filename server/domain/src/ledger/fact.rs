@@ -159,37 +159,14 @@ impl Fact {
                 | Fact::Removed { .. }
                 | Fact::Moved { .. }
                 | Fact::Swapped { .. }
+                | Fact::Relocated { .. }
+                | Fact::ConditionJudged { .. }
                 | Fact::ReadingTaken(_)
                 | Fact::MeterReplaced { .. }
                 | Fact::TaskDone { .. }
                 | Fact::Isolated(_)
                 | Fact::IsolationEnded { .. }
         )
-    }
-
-    /// The texts that people write freely, each with its field.
-    pub fn free_texts(&self) -> Vec<(&'static str, &str)> {
-        match self {
-            Fact::ComponentReceived(receipt) => {
-                let certificate = receipt.certificate.as_deref();
-                certificate
-                    .map(|text| ("certificate", text))
-                    .into_iter()
-                    .collect()
-            }
-            Fact::ReadingTaken(reading) => {
-                let confirmed = reading.confirmed.as_deref();
-                confirmed
-                    .map(|text| ("confirmed", text))
-                    .into_iter()
-                    .collect()
-            }
-            Fact::ConditionJudged { evidence, .. } | Fact::TaskDone { evidence, .. } => {
-                vec![("evidence", evidence)]
-            }
-            Fact::Isolated(cut_out) => vec![("cause", &cut_out.cause)],
-            _ => Vec::new(),
-        }
     }
 }
 

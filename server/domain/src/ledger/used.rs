@@ -68,7 +68,7 @@ impl ComponentHistory<'_> {
         counted: &Result<Worked<Amount>, Missing>,
     ) -> Missing {
         let unknown_before = brought.is_none().then(|| MissingFact {
-            what: format!("what the {meter} had counted before it came in"),
+            what: format!("use by {meter} before it came in"),
             of: self.record.component.to_string(),
         });
         let since = counted.as_ref().err().map(|missing| missing.0.clone());
@@ -108,7 +108,7 @@ impl Period<'_> {
     /// Which boundaries cannot be told. Where both can, the meter must have run backwards.
     fn lacking(&self, zone: &Zone) -> Vec<MissingFact> {
         let unread = |at: Instant| MissingFact {
-            what: format!("what the {} showed on {}", self.meter, zone.day_of(at)),
+            what: format!("{} reading for {}", self.meter, zone.day_of(at)),
             of: format!("car {}", self.fitment.at.car),
         };
         let ends = [
@@ -221,8 +221,8 @@ mod tests {
         let missing = used.total.expect_err("two facts are lacking");
         assert_eq!(
             missing.to_string(),
-            "no answer, because this is missing: what the odometer had counted before it came in \
-             of P-1 serial 7; what the odometer showed on 2024-02-01 of car 4101;"
+            "no answer, because this is missing: use by odometer before it came in of P-1 serial \
+             7; odometer reading for 2024-02-01 of car 4101;"
         );
         assert!(used.counted.is_err());
     }

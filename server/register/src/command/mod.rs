@@ -2,6 +2,7 @@
 
 pub(crate) mod account;
 pub(crate) mod demo;
+pub(crate) mod generate;
 pub(crate) mod import;
 pub(crate) mod rebuild;
 pub(crate) mod serve;

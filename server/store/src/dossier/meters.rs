@@ -48,8 +48,8 @@ pub(crate) fn meter(number: i16) -> Result<Meter, sqlx::Error> {
         .ok_or_else(|| sqlx::Error::Decode(format!("no meter has number {number}").into()))
 }
 
-/// Loads meters, each with all its replacements and with its readings from the last one at or
-/// before the given moment on.
+/// Loads meters, each with all its replacements and with its readings from the last one before
+/// the given moment on.
 pub(super) async fn load_meters(
     tx: &mut Tx,
     dossier: &mut Dossier,
@@ -67,7 +67,7 @@ pub(super) async fn load_meters(
                 join reading on reading.car_id = car.id and reading.meter = wanted.meter
                 and reading.taken_at >= coalesce((select max(other.taken_at) from reading other
                     where other.car_id = car.id and other.meter = wanted.meter
-                    and other.taken_at <= wanted.earliest), wanted.earliest)");
+                    and other.taken_at < wanted.earliest), wanted.earliest)");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         readings

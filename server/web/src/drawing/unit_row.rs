@@ -90,7 +90,7 @@ impl UnitRow {
                 orientation: car.orientation,
             };
             left += width + GAP;
-            let wishes: Vec<i32> = car.positions.iter().map(|p| frame.x(p.along_mm)).collect();
+            let wishes: Vec<i32> = car.positions.iter().map(|p| over(&frame, p)).collect();
             let places = in_lanes(&wishes, CELL.0, SLACK);
             framed.push((car, frame, places));
         }
@@ -117,6 +117,13 @@ impl UnitRow {
             legend,
         }
     }
+}
+
+/// Where a symbol belongs, so that even moved aside it stands above its own car.
+fn over(frame: &Frame, position: &Drawn) -> i32 {
+    let room = CELL.0 / 2 + SLACK;
+    let (first, last) = (frame.left + room, frame.left + frame.width - room);
+    frame.x(position.along_mm).min(last).max(first)
 }
 
 fn small(position: Drawn, place: super::lanes::Place, body: i32) -> SmallMark {

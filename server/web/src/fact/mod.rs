@@ -12,23 +12,11 @@ use domain::units::{Amount, Meter};
 /// What an entry records, in one sentence without its end.
 pub(crate) fn sentence(fact: &Fact) -> String {
     match fact {
-        Fact::CarTypeDefined(it) => {
-            format!("car type {} revision {} defined", it.name, it.revision)
-        }
-        Fact::PartDefined(it) => format!("part {} defined: {}", it.number, it.title),
-        Fact::TaskDefined(it) => {
-            format!(
-                "task {} revision {} defined: {}",
-                it.code, it.revision, it.title
-            )
-        }
-        Fact::ProcedureDefined(it) => {
-            format!(
-                "procedure {} revision {} defined: {}",
-                it.code, it.revision, it.title
-            )
-        }
-        Fact::RuleSetIssued(it) => format!("rule set {} revision {} issued", it.name, it.revision),
+        Fact::CarTypeDefined(_)
+        | Fact::PartDefined(_)
+        | Fact::TaskDefined(_)
+        | Fact::ProcedureDefined(_)
+        | Fact::RuleSetIssued(_) => document(fact),
         Fact::CarRegistered(it) => {
             format!(
                 "car {} registered: {}, fleet {}, depot {}",
@@ -79,6 +67,29 @@ pub(crate) fn sentence(fact: &Fact) -> String {
             format!("cut-out at {at} ended, proved by test {proved_by}")
         }
         Fact::Withdrawn => "an earlier entry withdrawn".to_owned(),
+    }
+}
+
+fn document(fact: &Fact) -> String {
+    match fact {
+        Fact::CarTypeDefined(it) => {
+            format!("car type {} revision {} defined", it.name, it.revision)
+        }
+        Fact::PartDefined(it) => format!("part {} defined: {}", it.number, it.title),
+        Fact::TaskDefined(it) => {
+            format!(
+                "task {} revision {} defined: {}",
+                it.code, it.revision, it.title
+            )
+        }
+        Fact::ProcedureDefined(it) => {
+            format!(
+                "procedure {} revision {} defined: {}",
+                it.code, it.revision, it.title
+            )
+        }
+        Fact::RuleSetIssued(it) => format!("rule set {} revision {} issued", it.name, it.revision),
+        other => other.kind().replace('_', " "),
     }
 }
 

@@ -33,11 +33,6 @@ pub(super) fn check_isolated(
             name: cut_out.at.to_string(),
         });
     }
-    super::stated(
-        "cause",
-        &cut_out.cause,
-        "why it was closed, or how it was found",
-    )?;
     if let Some(not_before) = cut_out.not_before.filter(|not_before| *not_before > at) {
         return Err(Refusal::Impossible {
             field: "not_before",

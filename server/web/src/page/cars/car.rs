@@ -3,6 +3,7 @@
 
 use super::meters::{self, MeterRow};
 use super::positions::{CarPositions, DueSummary};
+use crate::address;
 use crate::as_at::{AsAtQuery, Past, Speaks};
 use crate::drawing::car_side::CarSide;
 use crate::entry_form::{EntryForm, Tried};
@@ -15,6 +16,7 @@ use askama::Template;
 use axum::extract::{Path, Query, State};
 use domain::configuration::car_type::{CarType, LoadState};
 use domain::configuration::component::{ComponentRef, Condition, PositionRef, Subject};
+use domain::due::state::State as DueState;
 use domain::identity::CarNumber;
 use domain::isolation::CutOutState;
 use domain::ledger::dossier::{CarRecord, IsolationRecord, TestedRecord};
@@ -47,10 +49,19 @@ pub(crate) struct CarPage {
     in_force: Vec<IsolationRecord>,
     meters: Vec<MeterRow>,
     due: Vec<DueItem>,
-    due_in_all: usize,
+    /// How many tasks have a limit that cannot be told.
+    due_unknown: usize,
     tests: Vec<TestedRecord>,
     forms: Vec<EntryForm>,
     zone: Zone,
+}
+
+impl CarPage {
+    /// The due list of this car, of one state or all.
+    fn due_list(&self, state: &str) -> String {
+        let fields = [("car", self.number.as_str()), ("state", state)];
+        address::with_query("/due", fields)
+    }
 }
 
 /// A row of the table of positions.
@@ -114,7 +125,11 @@ pub(crate) async fn car_page(
     Ok(CarPage {
         masses: car_type.as_deref().map_or_else(Vec::new, masses),
         elsewhere: elsewhere(car_type.as_deref(), &fitted, &speaks, &state.zone),
-        due_in_all: facts.due.len(),
+        due_unknown: facts
+            .due
+            .iter()
+            .filter(|item| item.state == DueState::Unknown)
+            .count(),
         due: facts.due.into_iter().take(DUE_SHOWN).collect(),
         in_force: facts.in_force,
         meters: MeterRow::all(&facts.meters, &state.zone),
@@ -185,7 +200,7 @@ fn masses(car_type: &CarType) -> Vec<(LoadState, Option<String>)> {
 fn fitted_row(fitted: &Fitted, speaks: &Speaks, zone: &Zone) -> FittedRow {
     FittedRow {
         component: fitted.fitment.component.clone(),
-        since: zone.show(fitted.fitment.from),
+        since: zone.day_of(fitted.fitment.from).to_string(),
         condition: speaks.past.is_none().then_some(fitted.condition),
     }
 }

@@ -163,7 +163,7 @@ fn answers(
     let facts: ByMeter<MeterFacts> = used::facts(standings, &state.zone);
     let worked = history.due_worked(&view.documents, &facts, &state.zone);
     let place = if fitted.is_some() {
-        Where::OnCar
+        Where::OnCar(standings)
     } else {
         Where::InStore
     };

@@ -6,6 +6,7 @@ use domain::due::DueRow;
 use domain::due::point::{Lack, Point, Window};
 use domain::due::state::State;
 use domain::due::task::{Interval, Limit, Metric, Task};
+use domain::ledger::standing::MeterStanding;
 use domain::time::Day;
 use domain::units::{Amount, Meter};
 use domain::worked::{Step, Worked};
@@ -33,18 +34,29 @@ pub(super) struct LimitRow {
     pub(super) sets_the_date: bool,
 }
 
-/// Where the component is: limits by meter are told as the host car's use, or in store as the
-/// component's own.
+/// Where the component is: limits by meter are told as what the host car's meter then shows, or
+/// in store as the component's own use.
 #[derive(Debug, Clone, Copy)]
-pub(super) enum Where {
-    OnCar,
+pub(super) enum Where<'a> {
+    OnCar(&'a [(Meter, MeterStanding)]),
     InStore,
+}
+
+impl Where<'_> {
+    /// How far what the meter shows lies below what the car has run, after replacements.
+    fn offset(self, meter: Meter) -> Option<Amount> {
+        let Where::OnCar(standings) = self else {
+            return None;
+        };
+        let standing = standings.iter().find(|(other, _)| *other == meter);
+        standing.map(|(_, standing)| standing.last.usage - standing.shown)
+    }
 }
 
 /// The tasks in the order of their dates; those without a date last.
 pub(super) fn rows(
     worked: Vec<(Arc<Task>, Worked<DueRow>)>,
-    place: Where,
+    place: Where<'_>,
     today: Day,
 ) -> Vec<TaskRow> {
     let mut rows: Vec<TaskRow> = worked
@@ -55,7 +67,7 @@ pub(super) fn rows(
     rows
 }
 
-fn row(task: Arc<Task>, worked: Worked<DueRow>, place: Where, today: Day) -> TaskRow {
+fn row(task: Arc<Task>, worked: Worked<DueRow>, place: Where<'_>, today: Day) -> TaskRow {
     let Worked {
         value: DueRow { points, forecast },
         steps,
@@ -111,21 +123,20 @@ fn calendar_point(point: &Point<Day>) -> Result<String, String> {
     }
 }
 
-fn usage_point(point: &Point<Amount>, meter: Meter, place: Where) -> Result<String, String> {
-    let amount = |amount: &Amount| show::exact(*amount, meter);
+fn usage_point(point: &Point<Amount>, meter: Meter, place: Where<'_>) -> Result<String, String> {
+    let (words, offset) = match (place, place.offset(meter)) {
+        (Where::InStore, _) => ("when it has run, counted since it came in,", Amount(0)),
+        (Where::OnCar(_), Some(offset)) => ("when the car’s meter shows", offset),
+        (Where::OnCar(_), None) => ("when the car has run", Amount(0)),
+    };
+    let amount = |amount: &Amount| show::amount(*amount - offset, meter);
     match point {
-        Point::At(Window { opens, due, latest }) => {
-            let whose = match place {
-                Where::OnCar => "when the car has run",
-                Where::InStore => "when it has run, counted since it came in,",
-            };
-            Ok(format!(
-                "{whose} {}; window {} to {}",
-                amount(due),
-                amount(opens),
-                amount(latest)
-            ))
-        }
+        Point::At(Window { opens, due, latest }) => Ok(format!(
+            "{words} {}; window {} to {}",
+            amount(due),
+            amount(opens),
+            amount(latest)
+        )),
         other => Err(no_point(other, meter.into())),
     }
 }

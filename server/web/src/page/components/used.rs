@@ -1,6 +1,7 @@
 //! What a component has run, by each meter, as far as it is known.
 
 use crate::show;
+use domain::due::facts::MeterFacts;
 use domain::ledger::dossier::MeterValues;
 use domain::ledger::standing::{ComponentHistory, MeterStanding};
 use domain::ledger::used::Used;
@@ -14,10 +15,10 @@ pub(super) struct UsedRow {
     pub(super) meter: Meter,
     /// What it had run when it came in.
     pub(super) brought: Option<String>,
-    /// What was counted since, or why that is not known.
-    pub(super) counted: Result<String, String>,
-    /// Both, or why that is not known.
-    pub(super) total: Result<String, String>,
+    /// What was counted since.
+    pub(super) counted: Option<String>,
+    /// Both, or which facts are lacking for it.
+    pub(super) total: Result<String, Vec<String>>,
     /// Up to when it is counted, in words.
     pub(super) until: String,
     pub(super) steps: Vec<Step>,
@@ -88,27 +89,29 @@ fn until(meter: Meter, host: Option<&Host<'_>>, (now, zone): (Instant, &Zone)) -
 fn shown(used: Used, until: String) -> UsedRow {
     let meter = used.meter;
     let amount = |amount| show::exact(amount, meter);
-    let why = |missing: Missing| missing.to_string();
-    let steps = used.counted.as_ref().map(|worked| worked.steps.clone());
+    let lacking = |missing: Missing| {
+        let facts = missing.0.into_iter();
+        facts
+            .map(|fact| format!("{} of {}", fact.what, fact.of))
+            .collect()
+    };
+    let counted = used.counted.as_ref().ok();
     UsedRow {
         meter,
         brought: used.brought.map(amount),
-        steps: steps.unwrap_or_default(),
-        counted: used.counted.map(|worked| amount(worked.value)).map_err(why),
-        total: used.total.map(amount).map_err(why),
+        counted: counted.map(|worked| amount(worked.value)),
+        total: used.total.map(amount).map_err(lacking),
+        steps: used
+            .counted
+            .map_or_else(|_| Vec::new(), |worked| worked.steps),
         until,
     }
 }
 
 /// What forecasts start from, by meter.
-pub(super) fn facts(
-    standings: &[(Meter, MeterStanding)],
-    zone: &Zone,
-) -> ByMeter<domain::due::facts::MeterFacts> {
+pub(super) fn facts(standings: &[(Meter, MeterStanding)], zone: &Zone) -> ByMeter<MeterFacts> {
     ByMeter::from_fn(|meter| {
         let standing = standings.iter().find(|(other, _)| *other == meter);
-        standing.map_or(domain::due::facts::MeterFacts::UNKNOWN, |(_, standing)| {
-            standing.facts(zone)
-        })
+        standing.map_or(MeterFacts::UNKNOWN, |(_, standing)| standing.facts(zone))
     })
 }

@@ -24,6 +24,7 @@ pub(super) fn fit_form(at: &PositionRef, approved: &[PartNumber], offered: &Offe
         .map(|part| (part.to_string(), part.to_string()));
     EntryForm::new("fit", &address::position(at), "Fit a component here")
         .button("Record the fitting")
+        .unfolded()
         .ask(
             Field::text("serial", "Serial number")
                 .hint("Scan or type it as on the plate; blanks, hyphens and case do not matter.")

@@ -1,0 +1,4 @@
+//! Pages in a real browser: what a person does, and what a person can read.
+
+mod configuration;
+mod drawing;
