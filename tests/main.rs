@@ -7,5 +7,6 @@ mod ledger;
 mod pages;
 mod published;
 mod rule_sets;
+mod statements;
 mod support_itself;
 mod tidy;

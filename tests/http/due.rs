@@ -81,7 +81,7 @@ async fn a_row_says_when_by_which_limit_on_what_and_where(url: &str) {
         "odometer at 642,400 km10,400 km left on 2026-11-01"
     );
     assert_eq!(cells[4], format!("{VALVE} serial 1"));
-    assert_eq!(cells[5], format!("car 4101, unit 41{FIRST}"));
+    assert_eq!(cells[5], format!("car 4101 {FIRST} unit 41"));
     assert_eq!(cells[6], "North");
     let links = [
         "/components/DV%2F210/1",

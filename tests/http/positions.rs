@@ -91,6 +91,29 @@ async fn a_plate_that_names_nothing_is_said_beside_the_field(url: &str) {
     assert_eq!(served.store.view().await.unwrap().last_entry, last);
 }
 
+async fn a_plate_of_several_parts_that_do_not_belong_here_is_said(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let mut facts = Vec::new();
+    for part in ["P1", "P2"] {
+        facts.push(json!({"part_defined": {"number": part, "title": "hose", "kind": "hose"}}));
+        facts.push(json!({"component_received": {
+            "component": {"part": part, "serial": "H-9"}, "condition": "serviceable",
+            "location": "Store South",
+        }}));
+    }
+    let at = "2024-01-01T08:00:00Z";
+    let facts = facts.into_iter().map(|fact| (at.to_owned(), fact));
+    served.import(facts.collect()).await;
+    let technician = served.signed_in(Role::Technician).await;
+    let form = technician.get(EMPTY).await.form("#fit form");
+    let page = technician.submit(&form.fill("serial", "H9")).await;
+    let wrong = page.text("#fit .wrong");
+    assert!(
+        wrong.ends_with("other parts: P1 serial H-9; P2 serial H-9"),
+        "{wrong}"
+    );
+}
+
 async fn what_is_fitted_elsewhere_is_refused_with_the_entry_that_says_so(url: &str) {
     let served = Served::with_fleet(url).await;
     let technician = served.signed_in(Role::Technician).await;
@@ -161,6 +184,7 @@ each_database!(
     a_component_is_fitted_by_its_serial_number_however_it_is_typed,
     what_is_in_stock_is_offered_and_can_be_chosen,
     a_plate_that_names_nothing_is_said_beside_the_field,
+    a_plate_of_several_parts_that_do_not_belong_here_is_said,
     what_is_fitted_elsewhere_is_refused_with_the_entry_that_says_so,
     a_removal_is_kept_in_the_history_with_both_entries,
     a_form_that_somebody_else_was_faster_with_says_so,

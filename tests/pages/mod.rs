@@ -2,3 +2,4 @@
 
 mod configuration;
 mod drawing;
+mod ledger;

@@ -79,10 +79,9 @@ impl<S: Subscriber + for<'a> LookupSpan<'a>> Layer<S> for Listener {
     }
 
     fn on_event(&self, event: &Event<'_>, context: Context<'_, S>) {
-        let spans = context.event_scope(event).into_iter().flatten();
-        let server = spans
-            .filter_map(|span| span.extensions().get::<Server>().map(|server| server.0))
-            .next();
+        let mut spans = context.event_scope(event).into_iter().flatten();
+        let server =
+            spans.find_map(|span| span.extensions().get::<Server>().map(|server| server.0));
         if let Some(server) = server {
             let mut statement = Statement::default();
             event.record(&mut statement);

@@ -1,7 +1,7 @@
 //! Many commands in one transaction: all of them are recorded or none. They take the same way
 //! as a single one; only what follows for due dates is worked out once, at the end.
 
-use crate::connect::Tx;
+use crate::connect::{Cache, Tx};
 use crate::dossier;
 use crate::error::StoreError;
 use crate::ledger::{self, Head};
@@ -108,6 +108,19 @@ impl Store {
     /// Records commands in the order given, all or none. Holds the ledger's lock for its whole
     /// time. Linear in the commands.
     pub async fn import<Tag>(
+        &self,
+        actor: &Actor,
+        now: Instant,
+        commands: impl Iterator<Item = (Tag, Command)>,
+        watch: &mut impl ImportWatch<Tag>,
+    ) -> Result<Imported, StoreError> {
+        self.pools.cache(Cache::Wide).await?;
+        let imported = self.import_all(actor, now, commands, watch).await;
+        self.pools.cache(Cache::Usual).await?;
+        imported
+    }
+
+    async fn import_all<Tag>(
         &self,
         actor: &Actor,
         now: Instant,

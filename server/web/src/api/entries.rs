@@ -140,8 +140,9 @@ pub(crate) async fn show(
     Ok(Json(kept(&state, Seq(number)).await?))
 }
 
-/// Records a fact, if the register allows it. Needs the cookie of a session and its form token
-/// in the header `X-Form-Token`.
+/// Records a fact, if the register allows it.
+///
+/// Needs the cookie of a session and its form token in the header `X-Form-Token`.
 #[utoipa::path(
     post,
     path = "/api/v1/entries",

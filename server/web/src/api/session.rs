@@ -16,8 +16,9 @@ pub(crate) struct SessionBody {
     form_token: Option<String>,
 }
 
-/// Who is signed in, and the form token that recording needs. To sign in, send the fields
-/// `name` and `password` to `/sign-in` as a form and keep the cookie.
+/// Who is signed in, and the form token that recording needs.
+///
+/// To sign in, send the fields `name` and `password` to `/sign-in` as a form and keep the cookie.
 #[utoipa::path(get, path = "/api/v1/session", tag = "ledger", responses((status = 200, body = SessionBody)))]
 pub(crate) async fn show(signed_in: SignedIn) -> Json<SessionBody> {
     let session = signed_in.session.as_ref();

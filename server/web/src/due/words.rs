@@ -47,6 +47,16 @@ pub(crate) fn limit(item: &DueItem, documents: &Documents, zone: &Zone) -> Optio
 
 fn by_meter(limit: &MeterLimit, zone: &Zone) -> LimitWords {
     let (meter, at) = (limit.meter, limit.at);
+    if at < Amount(0) {
+        // What came with more use than the limit allows reached it before any count began.
+        let before = limit
+            .last
+            .map_or("it came into the register", |_| "it came to this car");
+        return LimitWords {
+            limit: format!("{meter} limit, passed before {before}"),
+            left: None,
+        };
+    }
     let Some((read_at, shown)) = limit.last else {
         let used = show::amount(at, meter);
         return LimitWords {

@@ -206,7 +206,9 @@ impl Rows<'_> {
         self.car(&reading.car);
         self.text("meter", reading.meter);
         self.text("shown", exact(reading.value, reading.meter));
-        self.maybe("confirmed, because", reading.confirmed.as_ref());
+        if let Some(confirmed) = &reading.confirmed {
+            self.text("confirmed, because", confirmed);
+        }
     }
 
     fn test(&mut self, record: &TestRecord) {

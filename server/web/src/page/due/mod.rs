@@ -64,13 +64,14 @@ struct Links {
 /// A row as shown.
 struct Row {
     on: Option<String>,
-    spread: Option<String>,
+    spread: Option<(String, String)>,
     state: DueState,
     task: String,
     title: String,
     limit: Option<LimitWords>,
     lacking: Option<String>,
     subject: String,
+    serial: Option<String>,
     subject_link: String,
     place: Place,
 }
@@ -185,13 +186,13 @@ fn row(item: &DueItem, view: &View, state: &WebState) -> Row {
     let forecast = &item.forecast;
     let spread = match (forecast.early, forecast.late) {
         (Some(early), Some(late)) if early == late => None,
-        (Some(early), Some(late)) => Some(format!("{early} to {late}")),
-        (Some(early), None) => Some(format!("{early} or later")),
+        (Some(early), Some(late)) => Some((early.to_string(), format!("to {late}"))),
+        (Some(early), None) => Some((early.to_string(), "or later".to_owned())),
         (None, _) => None,
     };
-    let subject = match &item.subject {
-        Subject::Component(component) => component.to_string(),
-        Subject::Car(car) => format!("car {car} as a whole"),
+    let (subject, serial) = match &item.subject {
+        Subject::Component(one) => (one.part.to_string(), Some(one.serial.to_string())),
+        Subject::Car(car) => (format!("car {car} as a whole"), None),
     };
     Row {
         on: forecast.on.map(|on| on.to_string()),
@@ -202,6 +203,7 @@ fn row(item: &DueItem, view: &View, state: &WebState) -> Row {
         limit: words::limit(item, &view.documents, &state.zone),
         lacking: words::lacking(forecast.lacking),
         subject,
+        serial,
         subject_link: address::subject(&item.subject),
         place: place(item),
     }

@@ -15,6 +15,8 @@ const STEP: i64 = WIDTH / (WEEKS + 1);
 /// The picture.
 pub(super) struct Weeks {
     pub(super) bars: Vec<Bar>,
+    /// Whether the bar of what is past due is not drawn in full: it would dwarf the weeks.
+    pub(super) is_cut: bool,
     /// What is not in it.
     pub(super) stopped: Option<String>,
 }
@@ -26,6 +28,7 @@ pub(super) struct Bar {
     /// Month and day of its first day.
     pub(super) label: String,
     pub(super) is_past: bool,
+    pub(super) is_cut: bool,
     /// Tasks, grouped for people; none where they were not counted.
     pub(super) tasks: Option<String>,
     /// The same over the bar, where there is a bar.
@@ -62,18 +65,24 @@ impl Weeks {
             let (from, until) = (first.plus_days(7 * week), first.plus_days(7 * week + 7));
             counts.push((Some(from), sum(Some(from.max(today)), until)));
         }
-        let most = counts.iter().filter_map(|(_, tasks)| *tasks).max()?;
-        if most == 0 && days.stopped_at.is_none() {
+        let count = |weeks: &[(Option<Day>, Option<i64>)]| {
+            weeks.iter().filter_map(|(_, tasks)| *tasks).max()
+        };
+        if count(&counts) == Some(0) {
             return None;
         }
+        let most = count(&counts[1..]).unwrap_or(0).max(1);
         let bars = (0_i64..).zip(counts);
-        let bars = bars.map(|(place, (from, tasks))| bar(place, from, tasks, most.max(1)));
+        let bars: Vec<Bar> = bars
+            .map(|(place, (from, tasks))| bar(place, from, tasks, most))
+            .collect();
         let stopped = days.stopped_at.map(|day| {
             let most = show::grouped(i64::try_from(DAYS_TASKS_MAX).unwrap_or(i64::MAX));
             format!("Counting stopped after {most} tasks, on {day}; narrow the list to see the weeks from then on.")
         });
         Some(Self {
-            bars: bars.collect(),
+            is_cut: bars.iter().any(|bar| bar.is_cut),
+            bars,
             stopped,
         })
     }
@@ -83,7 +92,7 @@ fn bar(place: i64, from: Option<Day>, tasks: Option<i64>, most: i64) -> Bar {
     // What is there is seen, however little it is beside the rest.
     let height = match tasks.unwrap_or(0) {
         0 => 0,
-        tasks => (tasks * BAR_HEIGHT_MAX / most).max(2),
+        tasks => (tasks * BAR_HEIGHT_MAX / most).clamp(2, BAR_HEIGHT_MAX),
     };
     let name = from.map_or("past due".to_owned(), |from| format!("week from {from}"));
     let label = from.map_or("past".to_owned(), |from| from.to_string()[5..].to_owned());
@@ -91,6 +100,7 @@ fn bar(place: i64, from: Option<Day>, tasks: Option<i64>, most: i64) -> Bar {
         name,
         label,
         is_past: from.is_none(),
+        is_cut: most < tasks.unwrap_or(0),
         tasks: tasks.map(show::grouped),
         mark: match tasks {
             Some(0) => String::new(),
