@@ -113,3 +113,42 @@ fn sorts(step: &str) -> bool {
     step.starts_with("USE TEMP B-TREE FOR ORDER BY")
         || step.starts_with("USE TEMP B-TREE FOR RIGHT PART")
 }
+
+/// Pages of the configuration, each with a few things to show out of any number.
+const PAGES: [&str; 12] = [
+    "/cars?after=4101",
+    "/cars?fleet=Sedge&depot=North",
+    "/units/41",
+    "/cars/4101",
+    "/cars/4101?at=2026-02-01&known=2026-11-25+12:00",
+    "/positions/4101/%3DBS1-K1",
+    "/positions/4102/%3DBS2-K1",
+    "/components?serial=5",
+    "/components?location=Store+North&after_part=DV%2F210&after_serial=5",
+    "/components/DV%2F210/1",
+    "/find?q=4101+%3DBS1-K1",
+    "/find?q=5",
+];
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn no_page_of_the_configuration_reads_a_whole_table() {
+    let database = SqliteFile::fresh();
+    let served = Served::with_fleet(database.url()).await;
+    let stores = served.signed_in(domain::people::Role::Stores).await;
+    let mut connection = SqliteConnection::connect(database.url()).await.unwrap();
+    for path in PAGES {
+        served.statements.take();
+        assert_eq!(stores.get(path).await.status(), 200, "{path}");
+        for statement in served.statements.take() {
+            let lists_fleets = statement.contains("group by fleet, depot");
+            if !statement.starts_with("select") && !statement.starts_with("with") || lists_fleets {
+                continue;
+            }
+            for step in plan(&mut connection, &statement).await {
+                let small = ["SCAN place", "SCAN CONSTANT ROW", "SCAN ledger_head"];
+                let scans = step.starts_with("SCAN") && !small.iter().any(|s| step.starts_with(s));
+                assert!(!scans, "{path}: {step}\n{statement}");
+            }
+        }
+    }
+}

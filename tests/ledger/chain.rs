@@ -9,7 +9,7 @@ use tests::each_database;
 use tests::facts::{fitted, position, read, removed};
 use tests::fleet::{self, FIRST};
 use tests::register::Register;
-use tests::tables::Tables;
+use tests::tables::{Dialect, Tables};
 
 /// Entries of the fleet, four more, and one that corrects the last but one.
 async fn written(url: &str) -> Register {
@@ -45,13 +45,13 @@ async fn last_entry(tables: &mut Tables) -> i64 {
 
 /// What may be done to an entry, as a statement in which `$` is its number.
 fn changes(tables: &Tables) -> Vec<String> {
-    let later = match tables {
-        Tables::Sqlite(_) => "1",
-        Tables::Postgres(_) => "interval '1 microsecond'",
+    let later = match tables.dialect() {
+        Dialect::Sqlite => "1",
+        Dialect::Postgres => "interval '1 microsecond'",
     };
-    let (bytes, id) = match tables {
-        Tables::Sqlite(_) => ("x'00'", "x'000102030405060708090a0b0c0d0e0f'"),
-        Tables::Postgres(_) => ("'\\x00'", "'00010203-0405-0607-0809-0a0b0c0d0e0f'"),
+    let (bytes, id) = match tables.dialect() {
+        Dialect::Sqlite => ("x'00'", "x'000102030405060708090a0b0c0d0e0f'"),
+        Dialect::Postgres => ("'\\x00'", "'00010203-0405-0607-0809-0a0b0c0d0e0f'"),
     };
     let set = [
         format!("recorded_at = recorded_at + {later}"),
@@ -73,7 +73,7 @@ fn changes(tables: &Tables) -> Vec<String> {
     ];
     let update = |set: String| format!("update ledger set {set} where seq = $");
     let mut changes: Vec<String> = set.into_iter().map(update).collect();
-    if let Tables::Sqlite(_) = tables {
+    if tables.dialect() == Dialect::Sqlite {
         // What cannot be read at all is named as well.
         changes.push("update ledger set command = x'00' where seq = $".to_owned());
         changes.push("update ledger set recorded_at = 9e18 where seq = $".to_owned());
@@ -89,11 +89,7 @@ async fn the_chain_of_what_was_recorded_holds(url: &str) {
     assert_eq!((proven.entries, told), (last, vec![last]));
     // The hash to be noted elsewhere is that of the last entry.
     let rows = register.tables.rows("ledger_head").await;
-    let noted: String = proven
-        .hash
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect();
+    let noted = proven.hash.map(|byte| format!("{byte:02x}")).concat();
     assert_eq!(rows[0]["hash"], Some(noted));
 }
 
@@ -138,9 +134,9 @@ async fn entries_that_are_missing_swapped_or_added_are_found(url: &str) {
         update ledger set seq = 5 where seq = -4";
     let added = format!(
         "insert into ledger select {last} + 1, {}, recorded_at, effective_at, actor, reason, corrects, kind, body, hash from ledger where seq = 4",
-        match register.tables {
-            Tables::Sqlite(_) => "x'000102030405060708090a0b0c0d0e0f'",
-            Tables::Postgres(_) => "'00010203-0405-0607-0809-0a0b0c0d0e0f'",
+        match register.tables.dialect() {
+            Dialect::Sqlite => "x'000102030405060708090a0b0c0d0e0f'",
+            Dialect::Postgres => "'00010203-0405-0607-0809-0a0b0c0d0e0f'",
         }
     );
     for (statement, named) in [
@@ -169,9 +165,9 @@ async fn entries_that_are_missing_swapped_or_added_are_found(url: &str) {
 async fn a_head_that_does_not_agree_is_found(url: &str) {
     let mut register = written(url).await;
     let last = last_entry(&mut register.tables).await;
-    let bytes = match register.tables {
-        Tables::Sqlite(_) => "x'",
-        Tables::Postgres(_) => "'\\x",
+    let bytes = match register.tables.dialect() {
+        Dialect::Sqlite => "x'",
+        Dialect::Postgres => "'\\x",
     };
     let zeros = "0".repeat(64);
     for statement in [

@@ -24,7 +24,7 @@ async fn a_command_that_comes_again_is_recorded_once(url: &str) {
         fitted(one, &position("4101", FIRST)),
     );
     let entry = register.kept(fit.clone()).await;
-    let once = register.tables.contents().await;
+    let kept = register.tables.contents().await;
     let again = register
         .send(person(Technician), fit.clone())
         .await
@@ -37,7 +37,7 @@ async fn a_command_that_comes_again_is_recorded_once(url: &str) {
         .await
         .unwrap();
     assert_eq!(again, Recorded::Before(entry.seq));
-    assert_eq!(register.tables.contents().await, once);
+    assert_eq!(register.tables.contents().await, kept);
 }
 
 async fn a_command_refused_once_may_come_again(url: &str) {

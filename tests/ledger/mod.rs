@@ -3,11 +3,14 @@
 
 mod chain;
 mod commands;
+mod concurrency;
 mod conditions;
 mod corrections;
 mod due_dates;
 mod fitments;
 mod formations;
+mod histories;
+mod import;
 mod isolations;
 mod meters;
 mod migrations;

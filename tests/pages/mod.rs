@@ -1,3 +1,5 @@
-//! Pages as people use them, in a real browser.
+//! Pages in a real browser: what a person does, and what a person can read.
 
+mod configuration;
+mod drawing;
 mod ledger;

@@ -1,6 +1,6 @@
 //! The tables as they are, past the program: to look at every row, and to do what nobody should.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use domain::time::Instant;
 use sqlx::{AssertSqlSafe, Column, Connection, PgConnection, Row as _, SqliteConnection};
@@ -14,12 +14,28 @@ pub type Contents = BTreeMap<String, Vec<Row>>;
 
 /// A connection of the test's own to a register's database.
 #[derive(Debug)]
-pub enum Tables {
-    /// To a `SQLite` file.
+pub struct Tables {
+    connection: Connected,
+    columns: Vec<Columned>,
+}
+
+#[derive(Debug)]
+enum Connected {
     Sqlite(SqliteConnection),
-    /// To `PostgreSQL`.
     Postgres(PgConnection),
 }
+
+/// Which database it is, for what they say in different words.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Dialect {
+    /// `SQLite`.
+    Sqlite,
+    /// `PostgreSQL`.
+    Postgres,
+}
+
+/// A table, a column of it, and the column's type as the database names it.
+type Columned = (String, String, String);
 
 /// What no entry says: the schema's own number, accounts and their sessions.
 const NOT_OF_THE_LEDGER: [&str; 3] = ["schema_migration", "account", "session"];
@@ -36,9 +52,9 @@ const POSTGRES_COLUMNS: &str =
 /// Writes one body for both databases.
 macro_rules! on {
     ($tables:expr, $connection:ident => $body:expr) => {
-        match $tables {
-            Tables::Sqlite($connection) => $body,
-            Tables::Postgres($connection) => $body,
+        match &mut $tables.connection {
+            Connected::Sqlite($connection) => $body,
+            Connected::Postgres($connection) => $body,
         }
     };
 }
@@ -46,19 +62,23 @@ macro_rules! on {
 impl Tables {
     /// Connects to the database at an address.
     pub async fn open(url: &str) -> Self {
-        if url.starts_with("postgres:") {
-            Self::Postgres(
-                PgConnection::connect(url)
-                    .await
-                    .expect("the database answers"),
-            )
+        let connection = if url.starts_with("postgres:") {
+            Connected::Postgres(PgConnection::connect(url).await.expect("a database"))
         } else {
             let url = format!("{url}?mode=rwc");
-            Self::Sqlite(
-                SqliteConnection::connect(&url)
-                    .await
-                    .expect("the database answers"),
-            )
+            Connected::Sqlite(SqliteConnection::connect(&url).await.expect("a database"))
+        };
+        Self {
+            connection,
+            columns: Vec::new(),
+        }
+    }
+
+    /// Which database it is.
+    pub fn dialect(&self) -> Dialect {
+        match self.connection {
+            Connected::Sqlite(_) => Dialect::Sqlite,
+            Connected::Postgres(_) => Dialect::Postgres,
         }
     }
 
@@ -78,9 +98,9 @@ impl Tables {
 
     /// A moment in the words of the database.
     pub fn moment(&self, at: Instant) -> String {
-        match self {
-            Self::Sqlite(_) => at.microseconds().to_string(),
-            Self::Postgres(_) => format!("timestamptz '{at}'"),
+        match self.dialect() {
+            Dialect::Sqlite => at.microseconds().to_string(),
+            Dialect::Postgres => format!("timestamptz '{at}'"),
         }
     }
 
@@ -101,42 +121,35 @@ impl Tables {
         })
     }
 
-    /// Tables, columns and their types, as the database names them.
-    async fn columns(&mut self) -> Vec<(String, String, String)> {
-        let statement = match self {
-            Self::Sqlite(_) => SQLITE_COLUMNS,
-            Self::Postgres(_) => POSTGRES_COLUMNS,
-        };
-        on!(self, connection => sqlx::query_as(statement).fetch_all(connection).await)
-            .expect("the database answers")
+    /// The columns of all tables that there were when it was first asked.
+    async fn columns(&mut self) -> Vec<Columned> {
+        if self.columns.is_empty() {
+            let statement = match self.dialect() {
+                Dialect::Sqlite => SQLITE_COLUMNS,
+                Dialect::Postgres => POSTGRES_COLUMNS,
+            };
+            self.columns =
+                on!(self, connection => sqlx::query_as(statement).fetch_all(connection).await)
+                    .expect("the database answers");
+        }
+        self.columns.clone()
     }
 
     /// Everything that follows from the ledger, and the ledger itself.
     pub async fn contents(&mut self) -> Contents {
-        let mut tables: BTreeMap<String, Vec<String>> = BTreeMap::new();
-        for (table, column, kind) in self.columns().await {
+        let tables: BTreeSet<String> = self
+            .columns()
+            .await
+            .into_iter()
+            .map(|(table, ..)| table)
+            .collect();
+        let mut contents = Contents::new();
+        for table in tables {
             if !NOT_OF_THE_LEDGER.contains(&table.as_str()) {
-                let text = as_text(&column, &kind);
-                tables
-                    .entry(table)
-                    .or_default()
-                    .push(format!("{text} as {column}"));
+                let rows = self.rows(&table).await;
+                contents.insert(table, rows);
             }
         }
-        let mut contents = Contents::new();
-        for (table, columns) in tables {
-            let statement = format!("select {} from {table}", columns.join(", "));
-            let mut rows = self.texts(statement).await;
-            rows.sort();
-            contents.insert(table, rows);
-        }
-        contents
-    }
-
-    /// Everything that follows from the ledger, without the ledger.
-    pub async fn projections(&mut self) -> Contents {
-        let mut contents = self.contents().await;
-        contents.retain(|table, _| !table.starts_with("ledger"));
         contents
     }
 
@@ -148,9 +161,8 @@ impl Tables {
             .iter()
             .map(|(_, column, kind)| format!("{} as {column}", as_text(column, kind)));
         let texts: Vec<String> = texts.collect();
-        let mut rows = self
-            .texts(format!("select {} from {table}", texts.join(", ")))
-            .await;
+        let statement = format!("select {} from {table}", texts.join(", "));
+        let mut rows = self.texts(statement).await;
         rows.sort();
         rows
     }

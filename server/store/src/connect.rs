@@ -72,6 +72,25 @@ const SCHEMA_LAST: &str = "select coalesce(max(number), 0) from schema_migration
 
 const SCHEMA_DONE: &str = "insert into schema_migration (number, name) values ($1, $2)";
 
+/// How much of a SQLite file the connection that writes keeps in memory.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Cache {
+    /// As usual.
+    Usual,
+    /// For an import or a rebuild: their random keys would else be read back from an ever
+    /// longer write-ahead log. A bound that does not grow with the input.
+    Wide,
+}
+
+impl Cache {
+    fn pragma(self) -> &'static str {
+        match self {
+            Self::Usual => "pragma cache_size = -16000",
+            Self::Wide => "pragma cache_size = -200000",
+        }
+    }
+}
+
 impl Pools {
     /// Opens `sqlite://FILE` or `postgres://…` and brings its schema up to date.
     pub(crate) async fn open(address: &str) -> Result<Self, StoreError> {
@@ -177,6 +196,14 @@ impl Pools {
         tx.commit().await
     }
 
+    /// Sets the page cache of the connection that writes on SQLite, for what comes next.
+    pub(crate) async fn cache(&self, cache: Cache) -> Result<(), StoreError> {
+        if let Self::Sqlite { write, .. } = self {
+            write.execute(cache.pragma()).await?;
+        }
+        Ok(())
+    }
+
     /// Closes all connections.
     pub(crate) async fn close(&self) {
         match self {
@@ -189,29 +216,7 @@ impl Pools {
     }
 }
 
-/// Page cache of an import on SQLite, in kibibytes: its random keys would else be read back
-/// from an ever longer write-ahead log. A bound that does not grow with the input.
-const CACHE_FOR_IMPORT: &str = "pragma cache_size = -400000";
-const CACHE_AS_USUAL: &str = "pragma cache_size = -16000";
-
 impl Tx {
-    /// Widens the page cache for a transaction of many rows; [`Tx::commit`] and
-    /// [`Tx::rollback`] leave it, so [`Tx::narrow`] must follow.
-    pub(crate) async fn widen(&mut self) -> Result<(), StoreError> {
-        if let Self::Sqlite(tx) = self {
-            tx.execute(CACHE_FOR_IMPORT).await?;
-        }
-        Ok(())
-    }
-
-    /// The usual page cache again.
-    pub(crate) async fn narrow(&mut self) -> Result<(), StoreError> {
-        if let Self::Sqlite(tx) = self {
-            tx.execute(CACHE_AS_USUAL).await?;
-        }
-        Ok(())
-    }
-
     /// Makes what was written durable.
     pub(crate) async fn commit(self) -> Result<(), StoreError> {
         match self {

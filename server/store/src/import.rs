@@ -1,7 +1,7 @@
 //! Many commands in one transaction: all of them are recorded or none. They take the same way
 //! as a single one; only what follows for due dates is worked out once, at the end.
 
-use crate::connect::Tx;
+use crate::connect::{Cache, Tx};
 use crate::dossier;
 use crate::error::StoreError;
 use crate::ledger::{self, Head};
@@ -114,8 +114,20 @@ impl Store {
         commands: impl Iterator<Item = (Tag, Command)>,
         watch: &mut impl ImportWatch<Tag>,
     ) -> Result<Imported, StoreError> {
+        self.pools.cache(Cache::Wide).await?;
+        let imported = self.import_all(actor, now, commands, watch).await;
+        self.pools.cache(Cache::Usual).await?;
+        imported
+    }
+
+    async fn import_all<Tag>(
+        &self,
+        actor: &Actor,
+        now: Instant,
+        commands: impl Iterator<Item = (Tag, Command)>,
+        watch: &mut impl ImportWatch<Tag>,
+    ) -> Result<Imported, StoreError> {
         let mut tx = self.pools.begin().await?;
-        tx.widen().await?;
         let head = ledger::take_head(&mut tx).await?;
         let documents = self.documents(&mut tx, head.design_seq).await?;
         let progress = ImportProgress::default();

@@ -217,7 +217,7 @@ pub(crate) async fn known_commands(
             query.push_values(chunk, |mut row, command| {
                 row.push_bind(*command);
             });
-            query.push(") select ledger.command, ledger.seq from wanted join ledger on ledger.command = wanted.command");
+            query.push(") select ledger.command, ledger.seq from wanted cross join ledger where ledger.command = wanted.command");
             query.build_query_as().fetch_all(conn).await
         })?;
         known.extend(rows);

@@ -1,5 +1,5 @@
-//! The tables of what exists and happened: cars, units, readings, components, work, trains,
-//! isolations.
+//! The tables of what exists and happened: cars, units, readings, components, where they were,
+//! work, trains, isolations.
 
 use super::Table;
 use super::cells::{
@@ -122,6 +122,34 @@ pub static FITMENTS: Table = Table {
             "condition_after",
             "with until: serviceable, removed_to_be_judged, unserviceable, quarantined or scrapped",
         ),
+        REASON,
+    ],
+};
+
+/// Judged conditions. They are read after the fitments: a removal leaves a component to be judged.
+pub static CONDITIONS: Table = Table {
+    name: "conditions",
+    row: "a component whose condition was judged; the rows of a component in order of time",
+    columns: &[
+        required("part", PART),
+        required("serial", SERIAL),
+        required("condition", CONDITION),
+        required("evidence", EVIDENCE),
+        required("at", MOMENT),
+        REASON,
+    ],
+};
+
+/// Relocations. They are read after the fitments: only what is not fitted is moved.
+pub static RELOCATIONS: Table = Table {
+    name: "relocations",
+    row: "a component that was moved while it was not fitted; the rows of a component in order \
+          of time",
+    columns: &[
+        required("part", PART),
+        required("serial", SERIAL),
+        required("to", LOCATION),
+        required("at", MOMENT),
         REASON,
     ],
 };

@@ -5,6 +5,7 @@
 mod cells;
 mod design;
 mod fleet;
+mod rules;
 
 #[cfg(test)]
 mod tests;
@@ -13,9 +14,10 @@ pub use design::{
     AXLES, BRAKED_WEIGHTS, CAR_TYPES, FORMATIONS, LINES, PARTS, POSITIONS, PROCEDURES, TASKS,
 };
 pub use fleet::{
-    CARS, COMPONENTS, FITMENTS, ISOLATIONS, METER_REPLACEMENTS, READINGS, TASKS_DONE, TEST_RECORDS,
-    TRAINS, UNITS,
+    CARS, COMPONENTS, CONDITIONS, FITMENTS, ISOLATIONS, METER_REPLACEMENTS, READINGS, RELOCATIONS,
+    TASKS_DONE, TEST_RECORDS, TRAINS, UNITS,
 };
+pub use rules::{RULE_SETS, RULES};
 
 /// A file of the format: `<name>.csv` in a folder, or the sheet `<name>` of a workbook.
 #[derive(Debug, PartialEq, Eq)]
@@ -70,7 +72,7 @@ pub fn reading_order(file: &str) -> usize {
 }
 
 /// All tables of the format in the order in which they are read.
-pub static TABLES: [&Table; 18] = [
+pub static TABLES: [&Table; 22] = [
     &PARTS,
     &CAR_TYPES,
     &AXLES,
@@ -79,12 +81,16 @@ pub static TABLES: [&Table; 18] = [
     &BRAKED_WEIGHTS,
     &TASKS,
     &PROCEDURES,
+    &RULE_SETS,
+    &RULES,
     &CARS,
     &UNITS,
     &METER_REPLACEMENTS,
     &READINGS,
     &COMPONENTS,
     &FITMENTS,
+    &CONDITIONS,
+    &RELOCATIONS,
     &TASKS_DONE,
     &TEST_RECORDS,
     &TRAINS,

@@ -1,12 +1,17 @@
 //! The description of the format for people says what the table of columns says.
 
-use super::{FORMATIONS, Need, TABLES, Table};
+use super::{FORMATIONS, Need, RULES, TABLES, Table};
 use crate::input::{Input, Options};
-use domain::configuration::car_type::PositionKind;
+use domain::configuration::car_type::{HandBrake, PositionKind};
 use domain::ledger::dossier::Dossier;
 use domain::ledger::entry::Seq;
 use domain::ledger::record::{Next, founder, record};
+use domain::rule_set::consequence::{DestinationKind, PassengerRestriction};
+use domain::rule_set::facts::{Movement, TrainKind, Whereabouts};
+use domain::rule_set::requirement::{Requirement, StoppingMethod, TrainEnd};
+use domain::rule_set::{OnlyIf, Rule, RuleSet, Scope};
 use domain::time::Zone;
+use domain::worked::Source;
 use std::collections::HashSet;
 
 const README: &str = include_str!("../../../../seed-data/README.md");
@@ -56,6 +61,78 @@ fn the_description_names_every_position_kind() {
     }
 }
 
+fn names<T: Copy>(all: &[T], name: fn(T) -> &'static str) -> Vec<&'static str> {
+    all.iter().copied().map(name).collect()
+}
+
+#[test]
+fn the_description_names_every_word_of_a_rule() {
+    let rules = section(&RULES);
+    for word in [
+        names(Whereabouts::ALL, Whereabouts::name),
+        names(TrainKind::ALL, TrainKind::name),
+        names(Movement::ALL, Movement::name),
+    ]
+    .concat()
+    {
+        assert!(rules.contains(word), "{word}");
+    }
+    let requirements = requirements();
+    for word in [
+        names(HandBrake::ALL, HandBrake::name),
+        names(StoppingMethod::ALL, StoppingMethod::name),
+        names(TrainEnd::ALL, TrainEnd::name),
+        names(PassengerRestriction::ALL, PassengerRestriction::name),
+        names(DestinationKind::ALL, DestinationKind::name),
+    ]
+    .concat()
+    {
+        assert!(requirements.contains(&format!("`{word}`")), "{word}");
+    }
+}
+
+fn requirements() -> &'static str {
+    let (_, section) = README.split_once("\n## Requirements\n").expect("a section");
+    section.split("\n## ").next().unwrap_or(section)
+}
+
+#[test]
+fn the_description_has_a_faultless_example_of_every_kind_of_requirement() {
+    let blocks = requirements().split("```json\n").skip(1);
+    let examples = blocks.map(|block| block.split("```").next().unwrap_or(block));
+    let rule = |(n, example): (usize, &str)| Rule {
+        title: format!("example {n}"),
+        source: Source::CommonPractice,
+        scope: Scope::default(),
+        only_if: OnlyIf::default(),
+        requirement: serde_json::from_str(example).expect("a requirement"),
+    };
+    let rules: Vec<Rule> = examples.enumerate().map(rule).collect();
+    let kind = |rule: &Rule| match rule.requirement {
+        Requirement::Always(_) => 1,
+        Requirement::Bands(_) => 2,
+        Requirement::Table(_) => 3,
+        Requirement::Stopping(_) => 4,
+        Requirement::EndVehicle(_) => 5,
+        Requirement::Adjacent(_) => 6,
+        Requirement::Holding(_) => 7,
+        Requirement::Equipment(_) => 8,
+    };
+    let kinds: HashSet<_> = rules.iter().map(kind).collect();
+    assert_eq!(kinds.len(), 8);
+    let set = RuleSet {
+        name: "R1".parse().expect("a name"),
+        revision: "A".parse().expect("a revision"),
+        issuer: "Examples".to_owned(),
+        note: "figures of an example".to_owned(),
+        valid_from: "2020-01-01".parse().expect("a day"),
+        valid_until: None,
+        scope: Scope::default(),
+        rules,
+    };
+    assert_eq!(set.check(), []);
+}
+
 #[test]
 fn the_examples_of_the_description_are_an_input_that_the_register_takes() {
     let folder = tempfile::tempdir().expect("a temporary folder");
@@ -80,7 +157,7 @@ fn the_examples_of_the_description_are_an_input_that_the_register_takes() {
     }
     assert_eq!(
         kinds.len(),
-        15,
+        18,
         "all kinds that the format can say: {kinds:?}"
     );
     crate::generate::Design::read(folder.path()).expect("a design");

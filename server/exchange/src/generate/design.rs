@@ -1,5 +1,5 @@
-//! The design that a generated fleet is built to: parts, car types, tasks and formations, read
-//! from the design files of a folder.
+//! The design that a generated fleet is built to: parts, car types, tasks, procedures, rule sets
+//! and formations, read from the design files of a folder.
 
 use crate::columns::FORMATIONS;
 use crate::input::rows::{Formation, read_formations};
@@ -9,24 +9,26 @@ use domain::configuration::part::Part;
 use domain::due::task::Task;
 use domain::identity::{CarTypeName, Revision};
 use domain::ledger::fact::Fact;
+use domain::rule_set::RuleSet;
 use domain::test_record::procedure::Procedure;
 use domain::time::Zone;
 use std::path::Path;
 
-/// What the cars of a fleet are and which work is done on them.
+/// What the cars of a fleet are, which work is done on them, and by which rules they run.
 #[derive(Debug, Clone)]
 pub struct Design {
     pub(super) parts: Vec<Part>,
     pub(super) car_types: Vec<CarType>,
     pub(super) tasks: Vec<Task>,
     pub(super) procedures: Vec<Procedure>,
+    pub(super) rule_sets: Vec<RuleSet>,
     pub(super) formations: Vec<Formation>,
 }
 
 impl Design {
     /// Reads the files of a folder that bear no date - `parts`, `car_types`, `axles`,
-    /// `positions`, `lines`, `braked_weights`, `tasks`, `procedures` - and `formations`, which only the
-    /// generator reads: its columns are those of [`FORMATIONS`].
+    /// `positions`, `lines`, `braked_weights`, `tasks`, `procedures`, `rule_sets`, `rules` - and
+    /// `formations`, which only the generator reads: its columns are those of [`FORMATIONS`].
     pub fn read(folder: &Path) -> Result<Self, Vec<InputError>> {
         let options = Options {
             zone: Zone::UTC,
@@ -37,6 +39,7 @@ impl Design {
             car_types: Vec::new(),
             tasks: Vec::new(),
             procedures: Vec::new(),
+            rule_sets: Vec::new(),
             formations: Vec::new(),
         };
         let mut errors = Vec::new();
@@ -46,6 +49,7 @@ impl Design {
                 Ok(Fact::CarTypeDefined(car_type)) => design.car_types.push(*car_type),
                 Ok(Fact::TaskDefined(task)) => design.tasks.push(task),
                 Ok(Fact::ProcedureDefined(procedure)) => design.procedures.push(procedure),
+                Ok(Fact::RuleSetIssued(rule_set)) => design.rule_sets.push(*rule_set),
                 Ok(_) => break,
                 Err(found) => errors.extend(found),
             }

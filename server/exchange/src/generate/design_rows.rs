@@ -43,7 +43,9 @@ impl Generator<'_> {
             .iter()
             .try_for_each(|task| self.write_task(task))?;
         let mut procedures = design.procedures.iter();
-        procedures.try_for_each(|procedure| self.write_procedure(procedure))
+        procedures.try_for_each(|procedure| self.write_procedure(procedure))?;
+        let mut rule_sets = design.rule_sets.iter();
+        rule_sets.try_for_each(|rule_set| self.write_rule_set(rule_set))
     }
 
     /// Writes a row of a table that belongs to a car type.

@@ -24,6 +24,7 @@ mod meters;
 mod names;
 mod plan;
 mod procedure;
+mod rule_rows;
 mod sink;
 mod span;
 mod test_record;

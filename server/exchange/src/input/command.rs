@@ -34,7 +34,7 @@ pub(crate) fn located(location: Location, dated: Dated, reason: String) -> Locat
 /// same one, so that an input brought in twice changes nothing (version 5 of RFC 9562, over
 /// the kind of fact, the fact as JSON and its time).
 fn identity(fact: &Fact, at: Instant) -> Uuid {
-    let body = serde_json::to_vec(fact).expect("facts hold texts and whole numbers only");
+    let body = serde_json::to_vec(fact).expect("facts hold only what JSON can say");
     let at = at.microseconds().to_be_bytes();
     let kind = fact.kind().as_bytes();
     Uuid::new_v5(&NAME_SPACE, &[kind, b"\n", &body, b"\n", &at].concat())

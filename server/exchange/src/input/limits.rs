@@ -1,13 +1,13 @@
 //! What an input may hold. Beyond these sizes reading stops with an error, so that no file,
 //! however made, takes the memory of the machine.
 
-/// The longest cell, in bytes.
-pub const CELL_MAX_BYTES: usize = 4_000;
+/// The longest cell, in bytes: about what a cell of a spreadsheet can hold.
+pub const CELL_MAX_BYTES: usize = 32_000;
 /// The longest record of a CSV file, in bytes.
 pub const RECORD_MAX_BYTES: usize = 256 * 1024;
 /// The most columns of a file.
 pub const COLUMNS_MAX: usize = 64;
-/// The most rows of each of the files that describe car types.
+/// The most rows of each of the files that describe car types and rule sets.
 pub const DESIGN_ROWS_MAX: usize = 200_000;
 /// The most rows that make one unit, train or formation.
 pub const GROUP_MAX_ROWS: usize = 200;
@@ -27,5 +27,7 @@ pub const WORKBOOK_PART_MAX_BYTES: u64 = 4 * 1024 * 1024;
 
 /// The longest title, in characters.
 pub const TITLE_MAX_CHARS: usize = 200;
+/// The longest note on a rule set, in characters.
+pub const NOTE_MAX_CHARS: usize = 2_000;
 /// The longest unit of a measurand, in characters.
 pub const UNIT_MAX_CHARS: usize = 20;

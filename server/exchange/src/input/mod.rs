@@ -30,7 +30,7 @@ use command::{located, reason};
 use domain::ledger::command::Command;
 use groups::{Group, Groups};
 use record::Record;
-use rows::{ReadGroup, ReadRow, STEPS, Step, gather_car_types};
+use rows::{ReadGroup, ReadRow, STEPS, Step};
 use source::Source;
 use std::collections::VecDeque;
 use std::path::Path;
@@ -42,8 +42,8 @@ pub type Item = Result<Located<Command>, Vec<InputError>>;
 
 /// An input being read. It gives commands in an order in which each builds on those before it.
 ///
-/// Memory does not grow with the rows of CSV files, except for the few that describe car
-/// types; a sheet of a workbook is held while it is read, see [`limits::SHEET_ROWS_MAX`].
+/// Memory does not grow with the rows of CSV files, except for the few that describe car types
+/// and rule sets; a sheet of a workbook is held while it is read, see [`limits::SHEET_ROWS_MAX`].
 pub struct Input {
     source: Source,
     options: Options,
@@ -104,7 +104,7 @@ impl Input {
 
     fn begin(&mut self, step: Step) {
         let table = match step {
-            Step::CarTypes => return self.ready.extend(gather_car_types(&mut self.source)),
+            Step::Gathered(gather) => return self.ready.extend(gather(&mut self.source)),
             Step::Rows(table, _) | Step::Groups(table, ..) => table,
         };
         match (self.source.open(table), step) {
@@ -115,7 +115,7 @@ impl Input {
             (Some(Ok(rows)), Step::Groups(_, keys, read)) => {
                 self.current = Some(Reading::Groups(Groups::new(rows, keys), read));
             }
-            (None, _) | (_, Step::CarTypes) => {}
+            (None, _) | (_, Step::Gathered(_)) => {}
         }
     }
 }

@@ -1,5 +1,8 @@
 //! Loads the dossier that some commands touch, in a fixed number of statements however many
 //! commands there are; kinds of things that none of them touches cost nothing.
+//!
+//! What is wanted is joined by `cross join`, which SQLite takes as the order of its loops: left
+//! to itself it scans the large table once the list of what is wanted is long.
 
 pub(crate) mod cars;
 pub(crate) mod components;

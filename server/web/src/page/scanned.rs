@@ -53,14 +53,19 @@ impl Plate<'_> {
                 Ok(None)
             }
             (several, _) => {
-                let names: Vec<String> = several.iter().map(ToString::to_string).collect();
-                let names = names.join("; ");
-                errors.add(
-                    self.part,
-                    format!("several components have this serial number: {names}; give the part"),
-                );
+                errors.add(self.part, self.ambiguous(several));
                 Ok(None)
             }
+        }
+    }
+
+    fn ambiguous(&self, several: &[ComponentRef]) -> String {
+        let names: Vec<String> = several.iter().map(ToString::to_string).collect();
+        let names = names.join("; ");
+        if several.iter().any(|one| self.preferred.contains(&one.part)) {
+            format!("several components have this serial number: {names}; give the part")
+        } else {
+            format!("the components with this serial number are of other parts: {names}")
         }
     }
 }

@@ -55,7 +55,8 @@ impl Dossier {
             from <= at && until.is_none_or(|until| at <= until)
         };
         self.fitments_of(component)
-            .find(|fitment| holds(fitment.from, fitment.end.as_ref().map(|end| end.at)))
+            .filter(|fitment| holds(fitment.from, fitment.end.as_ref().map(|end| end.at)))
+            .min_by_key(|fitment| fitment.from)
             .map(|fitment| &fitment.at.car)
     }
 

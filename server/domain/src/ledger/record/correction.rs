@@ -2,7 +2,7 @@
 //! its place. What was recorded stays in the ledger; what follows from it is worked out anew.
 
 use super::meters;
-use crate::configuration::component::{ComponentRef, PositionRef};
+use crate::configuration::component::{ComponentRef, Condition, PositionRef};
 use crate::ledger::command::Command;
 use crate::ledger::dossier::{Dossier, Fitment, FitmentId, Which};
 use crate::ledger::entry::{Entry, Seq};
@@ -157,6 +157,27 @@ fn not_isolated_again(dossier: &Dossier, entry: &Entry, at: &PositionRef) -> Res
     match later.find(|isolation| isolation.ended.is_none_or(|(_, by)| by != entry.seq)) {
         Some(isolation) => Err(rests(entry, isolation.id, WITHDRAW_FIRST)),
         None => Ok(()),
+    }
+}
+
+/// Checks that what was fitted on the strength of a judgement is still so without it.
+pub(super) fn check_fitted_serviceable(dossier: &Dossier, target: Seq) -> Result<(), Refusal> {
+    let fitments = dossier
+        .components
+        .keys()
+        .flat_map(|component| dossier.fitments_of(component));
+    let unfit = |fitment: &&Fitment| {
+        let condition = dossier.condition_at(&fitment.component, fitment.from);
+        condition != Some(Condition::Serviceable)
+    };
+    match fitments.into_iter().find(unfit) {
+        None => Ok(()),
+        Some(fitment) => Err(Refusal::Contradicts {
+            what: format!("a correction of {target}"),
+            by: fitment.fitted_by,
+            since: fitment.from,
+            allowed: "only a serviceable component is fitted",
+        }),
     }
 }
 

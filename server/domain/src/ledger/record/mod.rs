@@ -49,6 +49,7 @@ pub fn record(
     check(dossier, actor, &command)?;
     let entry = enter(dossier, actor, command, next);
     components::check_released(dossier, actor, &held)?;
+    correction::check_fitted_serviceable(dossier, target)?;
     Ok(entry)
 }
 

@@ -3,7 +3,7 @@
 use crate::generate::Design;
 use tempfile::TempDir;
 
-const FILES: [(&str, &str); 9] = [
+const FILES: [(&str, &str); 11] = [
     (
         "parts",
         "part,title,kind\n\
@@ -75,6 +75,17 @@ const FILES: [(&str, &str); 9] = [
         "procedure,revision,title,part,car_type,source,measurand,load,role,unit,lower,upper\n\
          C7-T,A,caliper test,C7,,invented,stroke,,result,mm,8,14\n\
          C7-T,A,caliper test,C7,,invented,temperature,,condition,°C,0,40\n",
+    ),
+    (
+        "rule_sets",
+        "rule_set,revision,issuer,note,valid_from,train_kinds\n\
+         Tarn rules,A,Tarn,figures of an example,2020-01-01,commuter\n",
+    ),
+    (
+        "rules",
+        "rule_set,revision,rule,title,source_kind,source,further_than_m,requirement\n\
+         Tarn rules,A,1,share,operator,invented,,\"{\"\"always\"\":\"\"may_run\"\"}\"\n\
+         Tarn rules,A,2,far,common_practice,,1000.5,\"{\"\"always\"\":\"\"may_not_run\"\"}\"\n",
     ),
     (
         "formations",

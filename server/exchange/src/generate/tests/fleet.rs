@@ -68,6 +68,7 @@ fn the_design_is_written_as_it_was_read() {
     assert_eq!(written.car_types, read.car_types);
     assert_eq!(written.tasks, read.tasks);
     assert_eq!(written.procedures, read.with_procedures().procedures);
+    assert_eq!(written.rule_sets, read.rule_sets);
     assert_eq!(written.formations, read.formations);
 }
 

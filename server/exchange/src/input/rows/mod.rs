@@ -3,7 +3,9 @@
 mod car;
 mod car_type;
 mod component;
+mod condition;
 mod done;
+mod draft;
 mod fitment;
 mod formation;
 mod isolation;
@@ -11,18 +13,21 @@ mod meter;
 mod order;
 mod part;
 mod procedure;
+mod relocation;
+mod rule_set;
 mod task;
 mod test_record;
 mod train;
 mod unit;
 
+use super::Item;
 use super::calendar::Options;
 use super::cells::{Cells, Refused};
+use super::source::Source;
 use crate::columns::{self, Table};
 use domain::ledger::fact::Fact;
 use domain::time::Instant;
 
-pub(crate) use car_type::gather as gather_car_types;
 pub(crate) use formation::{Formation, read_all as read_formations};
 
 /// A fact with the time it became true.
@@ -45,26 +50,29 @@ pub(crate) enum Step {
     Rows(&'static Table, ReadRow),
     /// Rows one after the other with the same text in the key columns make one fact.
     Groups(&'static Table, &'static [&'static str], ReadGroup),
-    /// The five tables of car types make one fact for each car type and revision.
-    CarTypes,
+    /// Several small tables together make one fact for each name and revision.
+    Gathered(fn(&mut Source) -> Vec<Item>),
 }
 
 /// All steps in the order in which later ones build on earlier ones.
-pub(crate) const STEPS: [Step; 14] = [
+pub(crate) const STEPS: [Step; 17] = [
     Step::Rows(&columns::PARTS, part::read),
-    Step::CarTypes,
+    Step::Gathered(car_type::gather),
     Step::Rows(&columns::TASKS, task::read),
     Step::Groups(
         &columns::PROCEDURES,
         &["procedure", "revision"],
         procedure::read,
     ),
+    Step::Gathered(rule_set::gather),
     Step::Rows(&columns::CARS, car::read),
     Step::Groups(&columns::UNITS, &["unit", "since"], unit::read),
     Step::Rows(&columns::METER_REPLACEMENTS, meter::read_replacement),
     Step::Rows(&columns::READINGS, meter::read_reading),
     Step::Rows(&columns::COMPONENTS, component::read),
     Step::Rows(&columns::FITMENTS, fitment::read),
+    Step::Rows(&columns::CONDITIONS, condition::read),
+    Step::Rows(&columns::RELOCATIONS, relocation::read),
     Step::Rows(&columns::TASKS_DONE, done::read),
     Step::Groups(&columns::TEST_RECORDS, &["test_record"], test_record::read),
     Step::Groups(&columns::TRAINS, &["train", "since"], train::read),

@@ -67,7 +67,7 @@ fn a_huge_cell_is_refused_and_shown_shortened() {
     let errors = with_header(format!("K1,{huge},hose\nK2,b,x\n").as_bytes());
     assert_eq!(errors.len(), 2);
     assert!(
-        errors[0].contains("at most 4000 bytes in a cell"),
+        errors[0].contains("at most 32000 bytes in a cell"),
         "{errors:?}"
     );
     assert!(errors[0].len() < 300);

@@ -3,6 +3,7 @@
 mod damaged;
 mod facts;
 mod refused;
+mod rule_sets;
 mod sample;
 mod workbooks;
 

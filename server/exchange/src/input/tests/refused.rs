@@ -73,6 +73,16 @@ procedures|role|value|one of result, condition
 procedures|lower|3|bounds need a lower or an upper value
 procedures|upper|1e3|a number with at most nine digits
 procedures|part|C7|either a part or a car type
+rule_sets|valid_until|2029-13-01|a date that exists
+rule_sets|train_kinds|commuter;goods|one of commuter, short_distance
+rules|rule_set|R2|a rule set and revision that rule_sets lists
+rules|rule|2|1: the rules of a set are numbered 1, 2, 3 in their rows
+rules|source_kind|law|published, operator or common_practice
+rules|source||where the rule comes from
+rules|source_kind|common_practice|nothing where it is common practice
+rules|movements|moving|one of in_service
+rules|faster_than_km_h|1e2|a number with at most nine digits
+rules|requirement|always|a requirement in JSON
 cars|vehicle_number|218124712174|check digit
 cars|since|2024-02-30|a date that exists
 units|place|3|each of 1 to 2 once
@@ -85,6 +95,9 @@ components|manufactured_on|02.05.2019|a date that exists
 fitments|until|2024-01-02|a time after from
 fitments|until||nothing while until is empty
 fitments|removed_to||with until: a store
+conditions|condition|good|one of serviceable
+conditions|at|20.05.2024|a date that exists
+relocations|to|  |no blanks at the beginning or end
 tasks_done|car|4101|either a component, in part and serial, or a car
 test_records|value|5,5|a number with at most nine digits
 test_records|part|C7|either a component, in part and serial, or a car

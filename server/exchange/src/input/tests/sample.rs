@@ -3,7 +3,7 @@
 use super::folder;
 use tempfile::TempDir;
 
-pub(super) const SAMPLE: [(&str, &str); 18] = [
+pub(super) const SAMPLE: [(&str, &str); 22] = [
     (
         "parts",
         "part,title,kind\n\
@@ -59,6 +59,20 @@ pub(super) const SAMPLE: [(&str, &str); 18] = [
          T1-BT,A,brake test,,T1,invented,supply pressure,,condition,bar,8,\n",
     ),
     (
+        "rule_sets",
+        "rule_set,revision,issuer,note,valid_from,valid_until,whereabouts,train_kinds,movements\n\
+         R1,A,Tarn,figures of an example,2020-01-01,2029-12-31,,commuter;freight,in_service\n",
+    ),
+    (
+        "rules",
+        "rule_set,revision,rule,title,source_kind,source,whereabouts,train_kinds,movements,\
+         falls_steeper_than_per_mille,faster_than_km_h,further_than_m,requirement\n\
+         R1,A,1,share,published,Rules 1.2,,,,,,,\"{\"\"always\"\":\"\"may_run\"\"}\"\n\
+         R1,A,2,last,common_practice,,on_the_road,freight,,-25,62.5,1000,\"{\"\"end_vehicle\"\":\
+         {\"\"end\"\":\"\"last\"\",\"\"counts_as_braked\"\":\"\"all_axles\"\",\
+         \"\"otherwise\"\":\"\"may_not_run\"\"}}\"\n",
+    ),
+    (
         "cars",
         "car,vehicle_number,car_type,revision,fleet,depot,since\n\
          4101,,T1,A,Tarn,Marrowby,2024-01-01\n\
@@ -91,6 +105,14 @@ pub(super) const SAMPLE: [(&str, &str); 18] = [
          4101,=BS-C1,C7,0017,2024-01-02,2024-05-01T08:30+01:00,failed,Marrowby workshop,\
          unserviceable\n\
          4101,=BS-C1,C7,0018,2024-05-01T09:30+01:00,,,,\n",
+    ),
+    (
+        "conditions",
+        "part,serial,condition,evidence,at\nC7,0017,serviceable,release 4/2024,2024-05-20\n",
+    ),
+    (
+        "relocations",
+        "part,serial,to,at\nC7,0017,Marrowby store,2024-05-21\n",
     ),
     (
         "tasks_done",

@@ -1,0 +1,76 @@
+//! The tables of rule sets: an operator's rules for running with isolated brakes.
+
+use super::Table;
+use super::cells::{DAY, REASON, REVISION, TITLE, optional, required};
+
+const RULE_SET: &str = "the name of a rule set, at most 60 characters";
+const WHEREABOUTS: &str =
+    "leaving_depot, leaving_elsewhere, on_the_road, separated by semicolons; empty is everywhere";
+const TRAIN_KINDS: &str =
+    "commuter, short_distance, long_distance, freight, separated by semicolons; empty is all";
+const MOVEMENTS: &str =
+    "in_service, for_repair, for_scrap_or_sale, separated by semicolons; empty is all";
+
+/// Rule sets.
+pub static RULE_SETS: Table = Table {
+    name: "rule_sets",
+    row: "a revision of a rule set",
+    columns: &[
+        required("rule_set", RULE_SET),
+        required("revision", REVISION),
+        required("issuer", "who issued it, at most 500 characters"),
+        required(
+            "note",
+            "what everybody must know who uses it, at most 2000 characters",
+        ),
+        required("valid_from", DAY),
+        optional(
+            "valid_until",
+            "the last day of its validity; empty while none is set",
+        ),
+        optional("whereabouts", WHEREABOUTS),
+        optional("train_kinds", TRAIN_KINDS),
+        optional("movements", MOVEMENTS),
+        REASON,
+    ],
+};
+
+/// Rules.
+pub static RULES: Table = Table {
+    name: "rules",
+    row: "a rule of a rule set; all that apply to a train hold together",
+    columns: &[
+        required("rule_set", RULE_SET),
+        required("revision", REVISION),
+        required(
+            "rule",
+            "1 for the first rule of a rule set, 2 for the next, without a gap",
+        ),
+        required("title", TITLE),
+        required("source_kind", "published, operator or common_practice"),
+        optional(
+            "source",
+            "where the rule comes from, at most 500 characters; empty for common_practice",
+        ),
+        optional("whereabouts", WHEREABOUTS),
+        optional("train_kinds", TRAIN_KINDS),
+        optional("movements", MOVEMENTS),
+        optional(
+            "falls_steeper_than_per_mille",
+            "only where the way ahead falls more steeply than this, a negative number",
+        ),
+        optional(
+            "faster_than_km_h",
+            "only where the train may run faster than this",
+        ),
+        optional(
+            "further_than_m",
+            "only where there is further to go than this",
+        ),
+        required(
+            "requirement",
+            "what the rule demands and what follows, in JSON; see Requirements below",
+        ),
+        REASON,
+    ],
+};

@@ -1,0 +1,71 @@
+//! Rule sets as rows of the format.
+
+use super::sink::{Maybe, listed};
+use super::{Generator, Result};
+use crate::columns::{RULE_SETS, RULES};
+use domain::rule_set::facts::{Movement, TrainKind, Whereabouts};
+use domain::rule_set::{Rule, RuleSet, Scope};
+use domain::worked::Source;
+
+impl Generator<'_> {
+    /// Writes a rule set with its rules.
+    pub(super) fn write_rule_set(&mut self, set: &RuleSet) -> Result<()> {
+        let [whereabouts, kinds, movements] = scope_cells(&set.scope);
+        self.write(
+            &RULE_SETS,
+            &[
+                ("rule_set", &set.name),
+                ("revision", &set.revision),
+                ("issuer", &set.issuer),
+                ("note", &set.note),
+                ("valid_from", &set.valid_from),
+                ("valid_until", &Maybe(set.valid_until)),
+                ("whereabouts", &whereabouts),
+                ("train_kinds", &kinds),
+                ("movements", &movements),
+            ],
+        )?;
+        let mut numbered = (1_u32..).zip(&set.rules);
+        numbered.try_for_each(|(number, rule)| self.write_rule(set, number, rule))
+    }
+
+    fn write_rule(&mut self, set: &RuleSet, number: u32, rule: &Rule) -> Result<()> {
+        let (source_kind, source) = match &rule.source {
+            Source::Published(words) => ("published", Some(words)),
+            Source::Operator(words) => ("operator", Some(words)),
+            Source::CommonPractice => ("common_practice", None),
+        };
+        let [whereabouts, kinds, movements] = scope_cells(&rule.scope);
+        let only_if = &rule.only_if;
+        let falls = Maybe(only_if.falls_steeper_than.map(|gradient| gradient.0));
+        self.write(
+            &RULES,
+            &[
+                ("rule_set", &set.name),
+                ("revision", &set.revision),
+                ("rule", &number),
+                ("title", &rule.title),
+                ("source_kind", &source_kind),
+                ("source", &Maybe(source)),
+                ("whereabouts", &whereabouts),
+                ("train_kinds", &kinds),
+                ("movements", &movements),
+                ("falls_steeper_than_per_mille", &falls),
+                ("faster_than_km_h", &Maybe(only_if.faster_than.map(|s| s.0))),
+                ("further_than_m", &Maybe(only_if.further_than.map(|d| d.0))),
+                ("requirement", &serde_json::to_string(&rule.requirement)?),
+            ],
+        )
+    }
+}
+
+/// The cells `whereabouts`, `train_kinds` and `movements`.
+fn scope_cells(scope: &Scope) -> [String; 3] {
+    let whereabouts = scope.whereabouts.iter().copied();
+    let movements = scope.movements.iter().copied();
+    [
+        listed(whereabouts.map(Whereabouts::name)),
+        listed(scope.kinds.iter().copied().map(TrainKind::name)),
+        listed(movements.map(Movement::name)),
+    ]
+}

@@ -1,0 +1,161 @@
+//! Things that several small tables describe together: one row in the first table and any
+//! number of rows in the others, with the same name and revision. They are few and are held in
+//! memory until the last of the tables is read.
+
+use crate::columns::Table;
+use crate::input::cells::{Cells, Refused};
+use crate::input::error::InputError;
+use crate::input::limits::DESIGN_ROWS_MAX;
+use crate::input::record::Record;
+use crate::input::source::Source;
+use crate::input::table_rows::TableRows;
+use crate::input::{Item, reason};
+use std::collections::HashMap;
+
+/// A thing as far as it is read.
+pub(super) trait Draft: Sized {
+    /// The columns of name and revision, which all its tables have.
+    const KEY: [&'static str; 2];
+    /// What is expected where the first table has it twice.
+    const ONCE: &'static str;
+    /// What is expected where another table has it and the first has not.
+    const LISTED: &'static str;
+
+    /// Begins with the row in the first table. If that cannot be read, the other rows are
+    /// checked all the same.
+    fn begin(cells: &mut Cells<'_>) -> Self;
+
+    /// What was found wrong with it.
+    fn errors(&mut self) -> &mut Vec<InputError>;
+
+    /// Everything was read.
+    fn finish(self) -> Item;
+}
+
+/// Adds a row to the draft it belongs to.
+pub(super) type AddRow<D> = fn(&mut Cells<'_>, &mut D) -> Result<(), Refused>;
+
+/// Reads all things that are described by a first table and others, in the order of the first.
+/// All errors of one thing stand together.
+pub(super) fn gather<D: Draft>(
+    source: &mut Source,
+    first: &'static Table,
+    others: &[(&'static Table, AddRow<D>)],
+) -> Vec<Item> {
+    let mut drafts = Drafts::new();
+    let heads = drafts.each_row(source, first, Drafts::begin);
+    for (table, add) in others {
+        let _ = drafts.each_row(source, table, |drafts, cells| {
+            drafts.add(cells, *add, heads);
+        });
+    }
+    drafts.finish()
+}
+
+/// Whether all rows of a table could be looked at.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Seen {
+    All,
+    Some,
+}
+
+/// The drafts of an input, found by the texts of their name and revision.
+struct Drafts<D> {
+    all: Vec<D>,
+    places: HashMap<[String; 2], usize>,
+    /// Errors that belong to no draft.
+    strays: Vec<InputError>,
+}
+
+impl<D: Draft> Drafts<D> {
+    fn new() -> Self {
+        Self {
+            all: Vec::new(),
+            places: HashMap::new(),
+            strays: Vec::new(),
+        }
+    }
+
+    /// Shows each row of a table to a reader.
+    fn each_row(
+        &mut self,
+        source: &mut Source,
+        table: &'static Table,
+        mut read: impl FnMut(&mut Self, Cells<'_>),
+    ) -> Seen {
+        let mut rows = match source.open(table) {
+            None => return Seen::All,
+            Some(Ok(rows)) => rows,
+            Some(Err(errors)) => {
+                self.strays.extend(errors);
+                return Seen::Some;
+            }
+        };
+        let mut record = Record::default();
+        let mut seen = Seen::All;
+        let mut count = 0;
+        while let Some(row) = rows.next(&mut record) {
+            count += 1;
+            if DESIGN_ROWS_MAX < count {
+                self.strays.push(too_many(&rows, &record));
+                return Seen::Some;
+            }
+            match row {
+                Ok(()) => read(self, Cells::new(&rows, &record)),
+                Err(error) => {
+                    self.strays.push(error);
+                    seen = Seen::Some;
+                }
+            }
+        }
+        seen
+    }
+
+    /// Begins a draft with its row in the first table.
+    fn begin(&mut self, mut cells: Cells<'_>) {
+        let key = key::<D>(&cells);
+        let mut draft = D::begin(&mut cells);
+        if self.places.contains_key(&key) {
+            cells.refuse(D::KEY[1], D::ONCE);
+            return self.strays.extend(cells.into_errors());
+        }
+        draft.errors().extend(cells.into_errors());
+        self.places.insert(key, self.all.len());
+        self.all.push(draft);
+    }
+
+    /// Adds a row of one of the other tables.
+    fn add(&mut self, mut cells: Cells<'_>, add: AddRow<D>, heads: Seen) {
+        let place = self.places.get(&key::<D>(&cells));
+        if let Some(draft) = place.and_then(|&place| self.all.get_mut(place)) {
+            // Whatever was wrong is noted in the cells.
+            let _ = add(&mut cells, draft);
+            let _ = reason(&mut cells);
+            return draft.errors().extend(cells.into_errors());
+        }
+        let absent = D::KEY.into_iter().find(|column| !cells.is_filled(column));
+        match absent {
+            Some(column) => drop(cells.refuse_other(column)),
+            None if heads == Seen::All => {
+                cells.refuse(D::KEY[0], D::LISTED);
+            }
+            None => {}
+        }
+        self.strays.extend(cells.into_errors());
+    }
+
+    fn finish(self) -> Vec<Item> {
+        let strays = (!self.strays.is_empty()).then_some(Err(self.strays));
+        let drafts = self.all.into_iter().map(D::finish);
+        strays.into_iter().chain(drafts).collect()
+    }
+}
+
+fn key<D: Draft>(cells: &Cells<'_>) -> [String; 2] {
+    D::KEY.map(|column| cells.text(column).to_owned())
+}
+
+fn too_many(rows: &TableRows, record: &Record) -> InputError {
+    let expected = format!("at most {DESIGN_ROWS_MAX} rows in {}", rows.file);
+    InputError::at(rows.location(record), "", expected)
+}

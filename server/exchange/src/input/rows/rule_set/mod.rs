@@ -1,0 +1,100 @@
+//! Rule sets, gathered from their two tables.
+
+mod rule;
+
+use super::Dated;
+use super::draft::{self, AddRow};
+use crate::columns::{self, Table};
+use crate::input::calendar::design_begins;
+use crate::input::cells::{Cells, Refused, known, words};
+use crate::input::error::{InputError, Location};
+use crate::input::limits::NOTE_MAX_CHARS;
+use crate::input::source::Source;
+use crate::input::{Item, located, reason};
+use domain::ledger::command::REASON_MAX_CHARS;
+use domain::ledger::fact::Fact;
+use domain::rule_set::{Rule, RuleSet, Scope};
+
+/// A rule set as far as it is read.
+struct Draft {
+    location: Location,
+    /// Its row in `rule_sets`.
+    head: Result<(RuleSet, String), Refused>,
+    /// How many rows of `rules` there are so far.
+    rows: u32,
+    rules: Vec<Rule>,
+    errors: Vec<InputError>,
+}
+
+const ADDING: [(&Table, AddRow<Draft>); 1] = [(&columns::RULES, rule::add)];
+
+/// Reads all rule sets of an input, in the order of `rule_sets`.
+pub(crate) fn gather(source: &mut Source) -> Vec<Item> {
+    draft::gather(source, &columns::RULE_SETS, &ADDING)
+}
+
+impl draft::Draft for Draft {
+    const KEY: [&'static str; 2] = ["rule_set", "revision"];
+    const ONCE: &'static str = "each revision of a rule set once";
+    const LISTED: &'static str = "a rule set and revision that rule_sets lists";
+
+    fn begin(cells: &mut Cells<'_>) -> Self {
+        let rule_set = read_head(cells);
+        let reason = reason(cells);
+        Self {
+            location: cells.location(),
+            head: rule_set.and_then(|rule_set| Ok((rule_set, reason?))),
+            rows: 0,
+            rules: Vec::new(),
+            errors: Vec::new(),
+        }
+    }
+
+    fn errors(&mut self) -> &mut Vec<InputError> {
+        &mut self.errors
+    }
+
+    fn finish(self) -> Item {
+        let (Ok((head, reason)), true) = (self.head, self.errors.is_empty()) else {
+            return Err(self.errors);
+        };
+        let rules = self.rules;
+        let fact = Fact::RuleSetIssued(Box::new(RuleSet { rules, ..head }));
+        let at = design_begins();
+        Ok(located(self.location, Dated { fact, at }, reason))
+    }
+}
+
+/// Reads a rule set that has no rules yet. Its validity is not part of an invented history, so
+/// its days are read as they stand.
+fn read_head(cells: &mut Cells<'_>) -> Result<RuleSet, Refused> {
+    let name = cells.need("rule_set", known);
+    let revision = cells.need("revision", known);
+    let issuer = cells.need("issuer", words(REASON_MAX_CHARS));
+    let note = cells.need("note", words(NOTE_MAX_CHARS));
+    let valid_from = cells.need("valid_from", known);
+    let valid_until = cells.maybe("valid_until", known);
+    let scope = read_scope(cells);
+    Ok(RuleSet {
+        name: name?,
+        revision: revision?,
+        issuer: issuer?,
+        note: note?,
+        valid_from: valid_from?,
+        valid_until: valid_until?,
+        scope: scope?,
+        rules: Vec::new(),
+    })
+}
+
+/// Reads the three columns that say for which trains and places something holds.
+fn read_scope(cells: &mut Cells<'_>) -> Result<Scope, Refused> {
+    let whereabouts = cells.list("whereabouts", known);
+    let kinds = cells.list("train_kinds", known);
+    let movements = cells.list("movements", known);
+    Ok(Scope {
+        whereabouts: whereabouts?,
+        kinds: kinds?,
+        movements: movements?,
+    })
+}

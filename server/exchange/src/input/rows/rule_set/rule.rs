@@ -1,0 +1,89 @@
+//! A rule of a rule set.
+
+use super::{Draft, read_scope};
+use crate::input::cells::{Cells, Refused, known, words};
+use crate::input::limits::TITLE_MAX_CHARS;
+use domain::ledger::command::REASON_MAX_CHARS;
+use domain::rule_set::requirement::Requirement;
+use domain::rule_set::{OnlyIf, Rule};
+use domain::test_record::decimal::Decimal;
+use domain::units::{Distance, Gradient, Speed};
+use domain::worked::Source;
+
+/// Adds a row of `rules`.
+pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refused> {
+    draft.rows += 1;
+    let numbered = read_number(cells, draft.rows);
+    let title = cells.need("title", words(TITLE_MAX_CHARS));
+    let source = read_source(cells);
+    let scope = read_scope(cells);
+    let only_if = read_only_if(cells);
+    let requirement = cells.need("requirement", read_requirement);
+    numbered?;
+    draft.rules.push(Rule {
+        title: title?,
+        source: source?,
+        scope: scope?,
+        only_if: only_if?,
+        requirement: requirement?,
+    });
+    Ok(())
+}
+
+/// Checks that the rules of a set stand in the order of their numbers, so that none is lost
+/// unnoticed.
+fn read_number(cells: &mut Cells<'_>, place: u32) -> Result<(), Refused> {
+    let expected = format!("{place}: the rules of a set are numbered 1, 2, 3 in their rows");
+    let number = place.to_string();
+    let is_next = |text: &str| (text == number).then_some(()).ok_or(expected.clone());
+    cells.need("rule", is_next)
+}
+
+/// Reads the columns `source_kind` and `source`.
+fn read_source(cells: &mut Cells<'_>) -> Result<Source, Refused> {
+    let words = cells.maybe("source", words(REASON_MAX_CHARS))?;
+    match (cells.text("source_kind"), words) {
+        ("published", Some(words)) => Ok(Source::Published(words)),
+        ("operator", Some(words)) => Ok(Source::Operator(words)),
+        ("published" | "operator", None) => Err(cells.refuse_other("source")),
+        ("common_practice", None) => Ok(Source::CommonPractice),
+        ("common_practice", Some(_)) => {
+            Err(cells.refuse("source", "nothing where it is common practice"))
+        }
+        _ => Err(cells.refuse_other("source_kind")),
+    }
+}
+
+/// Reads from which hardship on the rule holds.
+fn read_only_if(cells: &mut Cells<'_>) -> Result<OnlyIf, Refused> {
+    let falls_steeper_than = cells.maybe("falls_steeper_than_per_mille", read_number_of(Gradient));
+    let faster_than = cells.maybe("faster_than_km_h", read_number_of(Speed));
+    let further_than = cells.maybe("further_than_m", read_number_of(Distance));
+    Ok(OnlyIf {
+        falls_steeper_than: falls_steeper_than?,
+        faster_than: faster_than?,
+        further_than: further_than?,
+    })
+}
+
+/// Reads a quantity in the unit of its column: the decimal number nearest to what stands there.
+fn read_number_of<T>(quantity: fn(f64) -> T) -> impl Fn(&str) -> Result<T, String> {
+    move |text| {
+        let number: Decimal = known(text)?;
+        Ok(quantity(number.millionths() as f64 / 1e6))
+    }
+}
+
+/// Reads a requirement in JSON. What is unknown, lacking or twice there is refused.
+fn read_requirement(text: &str) -> Result<Requirement, String> {
+    serde_json::from_str(text).map_err(|error| {
+        let place = format!(" at line {} column {}", error.line(), error.column());
+        let what = error.to_string();
+        let what = what.strip_suffix(&place).unwrap_or(&what);
+        format!(
+            "a requirement in JSON as the description of the format shows them; near character \
+             {}: {what}",
+            error.column()
+        )
+    })
+}
