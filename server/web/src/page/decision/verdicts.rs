@@ -23,8 +23,6 @@ pub(crate) struct VerdictBlock {
     pub(crate) steps: Vec<Step>,
     /// What is lacking, where there is no verdict.
     pub(crate) missing: Vec<MissingFact>,
-    /// Stricter verdicts have smaller ones: by permission, then by the speed told to the driver.
-    rank: (u8, f64),
 }
 
 /// A rule that was applied.
@@ -37,14 +35,27 @@ pub(crate) struct RuleRow {
     pub(crate) source: String,
 }
 
-/// The answers, the strictest first; no verdict counts as next to not running.
+/// The answers, the strictest first.
 pub(crate) fn blocks(answers: &[RuleSetAnswer]) -> Vec<VerdictBlock> {
-    let mut blocks: Vec<VerdictBlock> = answers.iter().map(block).collect();
-    blocks.sort_by(|one, other| {
-        let permission = one.rank.0.cmp(&other.rank.0);
-        permission.then_with(|| one.rank.1.total_cmp(&other.rank.1))
+    strictest_first(answers).into_iter().map(block).collect()
+}
+
+/// The answers in their order: by permission, then by the speed told to the driver. No verdict
+/// comes next to not running.
+pub(crate) fn strictest_first(answers: &[RuleSetAnswer]) -> Vec<&RuleSetAnswer> {
+    let mut sorted: Vec<&RuleSetAnswer> = answers.iter().collect();
+    let rank = |answer: &RuleSetAnswer| match &answer.verdict {
+        Ok(worked) => {
+            let verdict = &worked.value;
+            (rank(verdict.permission), speed(&verdict.restrictions))
+        }
+        Err(_) => (1, 0.0),
+    };
+    sorted.sort_by(|one, other| {
+        let (one, other) = (rank(one), rank(other));
+        one.0.cmp(&other.0).then_with(|| one.1.total_cmp(&other.1))
     });
-    blocks
+    sorted
 }
 
 fn block(answer: &RuleSetAnswer) -> VerdictBlock {
@@ -61,7 +72,6 @@ fn block(answer: &RuleSetAnswer) -> VerdictBlock {
             cautions: Vec::new(),
             steps: Vec::new(),
             missing: missing.clone(),
-            rank: (1, 0.0),
         },
         Ok(worked) => {
             let verdict = &worked.value;
@@ -81,7 +91,6 @@ fn block(answer: &RuleSetAnswer) -> VerdictBlock {
                     .cloned()
                     .collect(),
                 missing: Vec::new(),
-                rank: (rank(verdict.permission), speed(&verdict.restrictions)),
             }
         }
     }
@@ -181,7 +190,8 @@ fn rule(applied: &AppliedRule) -> RuleRow {
 
 /// The verdict in one line for a list: the strongest restriction, or the rule that forbids.
 pub(crate) fn strongest(verdict: &Verdict) -> String {
-    let forbids = || verdict.applied.first().map(|rule| rule.title.clone());
+    let first = verdict.applied.first();
+    let forbids = || first.map(|rule| format!("{}: {}", rule.title, rule.working));
     match verdict.permission {
         Permission::MayNotRun => forbids().unwrap_or_default(),
         Permission::MayRun => String::new(),
