@@ -23,6 +23,7 @@ create table car (
 );
 create unique index car_number on car (number);
 create index car_in_unit on car (unit_number, unit_place) where unit_number is not null;
+create index car_by_vehicle_number on car (vehicle_number) where vehicle_number is not null;
 create index car_by_fleet on car (fleet, depot, number);
 
 create table train (

@@ -27,11 +27,26 @@ create table component (
 create unique index component_identity on component (part, serial);
 create index component_folded on component (folded, part);
 create index component_by_location on component (location, part, serial) where location is not null;
+create index component_in_stock on component (part, condition) where location is not null;
+
+-- What each entry says of a component from a time on: where it is, in which condition, or both.
+-- Location, since and condition above are those of the latest that says so.
+create table component_state (
+    component_id BIGINT not null references component (id),
+    recorded_by BIGINT not null,
+    since TIMESTAMPTZ not null,
+    -- "fitted", or "kept" at the location; null where the entry says nothing of the place.
+    whereabouts TEXT,
+    location TEXT,
+    condition TEXT,
+    primary key (component_id, recorded_by),
+    check (location is null or coalesce(whereabouts, '') = 'kept')
+);
 
 -- A component at a position over a period, in two times: from_at and until_at are when it was
 -- so in the world, known_from and known_until when the register said so. The current rows have
--- known_until null. The meters of the car at both ends follow from its readings and are those
--- of now, not those of then.
+-- known_until null. The meters of the car at both ends follow from its readings as known now, so
+-- that only the current rows have them.
 create table fitment (
     id BIGINT not null,
     known_from TIMESTAMPTZ not null,

@@ -61,13 +61,18 @@ create table due (
     compressor_hours_unknown TEXT,
     primary key (subject_id, task)
 );
-create index due_by_date on due (due_on, subject_id, task);
-create index due_by_fleet on due (fleet, due_on, subject_id, task);
-create index due_by_depot on due (depot, due_on, subject_id, task);
+-- The day a window opens is in the index so that what is not yet in its window is passed over
+-- without being read.
+create index due_by_date on due (due_on, subject_id, task, opens_on);
+create index due_by_fleet on due (fleet, due_on, subject_id, task, opens_on);
+create index due_by_depot on due (depot, due_on, subject_id, task, opens_on);
 create index due_by_car on due (car_id, due_on, subject_id, task);
-create index due_by_part on due (part, due_on, subject_id, task);
--- What no date can be given for is a list of its own.
-create index due_unknown on due (fleet, subject_id, task) where lacking is not null;
+create index due_by_part on due (part, due_on, subject_id, task, opens_on);
+-- What cannot be told is a list of its own.
+create index due_unknown on due (subject_id, task) where lacking is not null;
+create index due_unknown_by_fleet on due (fleet, subject_id, task) where lacking is not null;
+create index due_unknown_by_depot on due (depot, subject_id, task) where lacking is not null;
+create index due_unknown_by_part on due (part, subject_id, task) where lacking is not null;
 
 -- What an import or a rebuild has yet to work out anew; empty at the end of every transaction.
 create table stale_car (

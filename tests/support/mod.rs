@@ -10,12 +10,18 @@ mod keeper;
 
 pub mod browser;
 pub mod car_type_text;
+pub mod facts;
+pub mod fleet;
 pub mod form;
 pub mod measuring;
 pub mod page;
 pub mod postgres;
 pub mod reference_unit;
+pub mod register;
 pub mod server;
 pub mod sqlite;
+pub mod statements;
+pub mod tables;
+pub mod tarrenmoor;
 pub mod tasks;
 pub mod visitor;

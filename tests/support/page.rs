@@ -73,6 +73,14 @@ impl Page {
         self.all(selector).into_iter().map(text_of).collect()
     }
 
+    /// What the page's lists of facts say under a name.
+    pub fn fact(&self, name: &str) -> String {
+        let names = self.texts("dl.facts dt");
+        let place = names.iter().position(|found| found == name);
+        let place = place.unwrap_or_else(|| panic!("“{name}” is not among {names:?}"));
+        self.texts("dl.facts dd").swap_remove(place)
+    }
+
     /// An attribute of the only element that the selector finds.
     pub fn attribute(&self, selector: &str, name: &str) -> Option<&str> {
         self.only(selector).value().attr(name)

@@ -41,9 +41,24 @@ impl Actor {
     }
 }
 
+use Role::{BrakeEngineer, Controller, Planner, Stores, Technician};
+
+/// Who may receive components and move them between locations.
+pub const KEEPS_STOCK: &[Role] = &[Stores, BrakeEngineer];
+/// Who may fit, remove, move and swap components, and judge their condition.
+pub const HANDLES_COMPONENTS: &[Role] = &[Technician, Stores, BrakeEngineer];
+/// Who may record readings and replacements of meters.
+pub const READS_METERS: &[Role] = &[Planner, Technician, Controller, BrakeEngineer];
+/// Who may record work and tests.
+pub const DOES_WORK: &[Role] = &[Technician, BrakeEngineer];
+
+/// Who may form trains.
+pub const FORMS_TRAINS: &[Role] = &[Controller, Planner, BrakeEngineer];
+/// Who may record cut-outs and end them.
+pub const ISOLATES: &[Role] = &[Controller, Technician, BrakeEngineer];
+
 /// The roles that may record a kind of fact.
 pub fn roles_for(fact: &Fact) -> &'static [Role] {
-    use Role::{BrakeEngineer, Controller, Planner, Stores, Technician};
     match fact {
         Fact::CarTypeDefined(_)
         | Fact::PartDefined(_)
@@ -51,17 +66,16 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         | Fact::ProcedureDefined(_)
         | Fact::RuleSetIssued(_) => &[BrakeEngineer],
         Fact::CarRegistered(_) | Fact::UnitFormed(_) => &[BrakeEngineer, Planner],
-        Fact::TrainFormed(_) => &[Controller, Planner, BrakeEngineer],
-        Fact::ComponentReceived(_) | Fact::Relocated { .. } => &[Stores, BrakeEngineer],
-        Fact::Fitted(_) | Fact::Removed { .. } | Fact::Moved { .. } | Fact::Swapped { .. } => {
-            &[Technician, Stores, BrakeEngineer]
-        }
-        Fact::ConditionJudged { .. } => &[Technician, Stores, BrakeEngineer],
-        Fact::ReadingTaken(_) | Fact::MeterReplaced { .. } => {
-            &[Planner, Technician, Controller, BrakeEngineer]
-        }
-        Fact::TaskDone { .. } | Fact::TestRecorded(_) => &[Technician, BrakeEngineer],
-        Fact::Isolated(_) | Fact::IsolationEnded { .. } => &[Controller, Technician, BrakeEngineer],
+        Fact::TrainFormed(_) => FORMS_TRAINS,
+        Fact::ComponentReceived(_) | Fact::Relocated { .. } => KEEPS_STOCK,
+        Fact::Fitted(_)
+        | Fact::Removed { .. }
+        | Fact::Moved { .. }
+        | Fact::Swapped { .. }
+        | Fact::ConditionJudged { .. } => HANDLES_COMPONENTS,
+        Fact::ReadingTaken(_) | Fact::MeterReplaced { .. } => READS_METERS,
+        Fact::TaskDone { .. } | Fact::TestRecorded(_) => DOES_WORK,
+        Fact::Isolated(_) | Fact::IsolationEnded { .. } => ISOLATES,
         // A withdrawal is checked against the fact it withdraws.
         Fact::Withdrawn => &[Planner, Controller, Stores, Technician, BrakeEngineer],
     }

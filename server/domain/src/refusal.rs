@@ -128,4 +128,21 @@ impl Refusal {
             Self::NotPermitted { .. } => "role",
         }
     }
+
+    /// The entry that stands against it, where one does.
+    pub fn conflicting_entry(&self) -> Option<Seq> {
+        match self {
+            Self::AlreadyDefined { by, .. }
+            | Self::Repeated { by }
+            | Self::PositionTaken { by, .. }
+            | Self::FittedElsewhere { by, .. }
+            | Self::Contradicts { by, .. } => Some(*by),
+            Self::Unknown { .. }
+            | Self::NotFitted { .. }
+            | Self::NotApproved { .. }
+            | Self::ConditionForbids { .. }
+            | Self::Impossible { .. }
+            | Self::NotPermitted { .. } => None,
+        }
+    }
 }

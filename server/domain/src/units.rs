@@ -118,9 +118,11 @@ impl<T> IndexMut<Meter> for ByMeter<T> {
 
 /// What a meter shows or what a component has run, in thousandths of the meter's unit: metres
 /// for an odometer, thousandths of an hour else. Exact, so that sums over a life do not drift.
+/// What is read is from 0 to [`AMOUNT_MAX`]; differences may be negative.
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize,
 )]
+#[serde(try_from = "i64")]
 pub struct Amount(pub i64);
 
 /// The greatest amount that a meter may show: 100 million kilometres or hours.
@@ -135,6 +137,18 @@ impl Amount {
     /// Kilometres or hours with their fraction.
     pub fn units(self) -> f64 {
         self.0 as f64 / 1000.0
+    }
+}
+
+impl TryFrom<i64> for Amount {
+    type Error = Unreadable;
+    fn try_from(thousandths: i64) -> Result<Self, Unreadable> {
+        let amount = Self(thousandths);
+        let expected = "thousandths of the unit from 0 to 100000000000";
+        (Self(0)..=AMOUNT_MAX)
+            .contains(&amount)
+            .then_some(amount)
+            .ok_or_else(|| Unreadable::new("amount", &thousandths.to_string(), expected))
     }
 }
 
@@ -267,5 +281,12 @@ mod tests {
         for bad in ["", "-1", "1.", ".5", "1.2345", "1e3", "100000000.001", "١٢"] {
             assert!(bad.parse::<Amount>().is_err(), "{bad}");
         }
+    }
+
+    #[test]
+    fn an_amount_that_no_meter_shows_is_not_read() {
+        let read = serde_json::from_str::<Amount>;
+        assert_eq!(read("100000000000").ok(), Some(AMOUNT_MAX));
+        assert!(read("-1").is_err() && read("100000000001").is_err());
     }
 }

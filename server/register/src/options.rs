@@ -44,7 +44,7 @@ impl Default for Command {
 /// Where the register is kept.
 #[derive(Debug, Args, Clone)]
 pub(crate) struct Database {
-    /// sqlite://FILE or postgres://HOST/NAME.
+    /// `sqlite://FILE` or `postgres://HOST/NAME`.
     #[arg(long, env = "REGISTER_DATABASE")]
     pub(crate) database: String,
     /// The depot's time zone, as Europe/Lisbon or UTC.
@@ -58,7 +58,7 @@ pub(crate) struct Serve {
     /// The address to listen on.
     #[arg(long, env = "REGISTER_LISTEN", default_value = "127.0.0.1:8080")]
     pub(crate) listen: SocketAddr,
-    /// sqlite://FILE or postgres://HOST/NAME; the demo where it is left out.
+    /// `sqlite://FILE` or `postgres://HOST/NAME`; the demo where it is left out.
     #[arg(long, env = "REGISTER_DATABASE")]
     pub(crate) database: Option<String>,
     /// The depot's time zone.
@@ -124,7 +124,7 @@ pub(crate) struct Rebuild {
 pub(crate) struct Account {
     /// The name, as it will stand in every entry.
     pub(crate) name: String,
-    /// The roles: planner, controller, stores, technician, brake_engineer, auditor, administrator.
+    /// The roles: planner, controller, stores, technician, `brake_engineer`, auditor, administrator.
     #[arg(long = "role", required = true)]
     pub(crate) roles: Vec<String>,
     #[command(flatten)]

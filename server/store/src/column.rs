@@ -4,6 +4,7 @@
 use domain::time::{Day, Instant};
 use sqlx::encode::IsNull;
 use sqlx::error::BoxDynError;
+use sqlx::postgres::types::Oid;
 use sqlx::postgres::{PgArgumentBuffer, PgTypeInfo, PgValueFormat, PgValueRef, Postgres};
 use sqlx::sqlite::{Sqlite, SqliteArgumentsBuffer, SqliteTypeInfo, SqliteValueRef};
 use sqlx::{Decode, Encode, Type};
@@ -15,6 +16,11 @@ pub(crate) struct On(pub(crate) Day);
 /// A moment as a column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct At(pub(crate) Instant);
+
+/// PostgreSQL's numbers of its built-in types. By name, each connection would first have to ask
+/// for them.
+const DATE: Oid = Oid(1082);
+const TIMESTAMPTZ: Oid = Oid(1184);
 
 /// From 1970-01-01, where the core counts from, to 2000-01-01, where PostgreSQL counts from.
 const EPOCH_DAYS: i32 = 10_957;
@@ -46,7 +52,7 @@ impl Decode<'_, Sqlite> for On {
 
 impl Type<Postgres> for On {
     fn type_info() -> PgTypeInfo {
-        PgTypeInfo::with_name("date")
+        PgTypeInfo::with_oid(DATE)
     }
 }
 
@@ -89,7 +95,7 @@ impl Decode<'_, Sqlite> for At {
 
 impl Type<Postgres> for At {
     fn type_info() -> PgTypeInfo {
-        PgTypeInfo::with_name("timestamptz")
+        PgTypeInfo::with_oid(TIMESTAMPTZ)
     }
 }
 

@@ -72,6 +72,25 @@ const SCHEMA_LAST: &str = "select coalesce(max(number), 0) from schema_migration
 
 const SCHEMA_DONE: &str = "insert into schema_migration (number, name) values ($1, $2)";
 
+/// How much of a SQLite file the connection that writes keeps in memory.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Cache {
+    /// As usual.
+    Usual,
+    /// For an import or a rebuild: their random keys would else be read back from an ever
+    /// longer write-ahead log. A bound that does not grow with the input.
+    Wide,
+}
+
+impl Cache {
+    fn pragma(self) -> &'static str {
+        match self {
+            Self::Usual => "pragma cache_size = -16000",
+            Self::Wide => "pragma cache_size = -200000",
+        }
+    }
+}
+
 impl Pools {
     /// Opens `sqlite://FILE` or `postgres://…` and brings its schema up to date.
     pub(crate) async fn open(address: &str) -> Result<Self, StoreError> {
@@ -175,6 +194,14 @@ impl Pools {
             on!(&mut tx, conn => sqlx::query(SCHEMA_DONE).bind(number).bind(*name).execute(conn).await.map(drop))?;
         }
         tx.commit().await
+    }
+
+    /// Sets the page cache of the connection that writes on SQLite, for what comes next.
+    pub(crate) async fn cache(&self, cache: Cache) -> Result<(), StoreError> {
+        if let Self::Sqlite { write, .. } = self {
+            write.execute(cache.pragma()).await?;
+        }
+        Ok(())
     }
 
     /// Closes all connections.

@@ -1,7 +1,7 @@
 //! Many commands in one transaction: all of them are recorded or none. They take the same way
 //! as a single one; only what follows for due dates is worked out once, at the end.
 
-use crate::connect::Tx;
+use crate::connect::{Cache, Tx};
 use crate::dossier;
 use crate::error::StoreError;
 use crate::ledger::{self, Head};
@@ -16,6 +16,7 @@ use domain::people::Actor;
 use domain::refusal::Refusal;
 use domain::time::Instant;
 use std::collections::HashMap;
+use std::iter::Peekable;
 use std::sync::Arc;
 use uuid::Uuid;
 
@@ -29,7 +30,7 @@ pub trait ImportWatch<Tag> {
     fn refused(&mut self, tag: Tag, refusal: Refusal);
     /// How far it has come. An answer of [`Go::Stop`] leaves everything as it was.
     fn progress(&mut self, progress: ImportProgress) -> Go;
-    /// All was read: shall it be kept?
+    /// All was read and nothing refused: shall it be kept?
     fn keep(&mut self) -> bool;
 }
 
@@ -49,6 +50,8 @@ pub struct ImportProgress {
     pub recorded: u64,
     /// Commands that had been recorded before.
     pub unchanged: u64,
+    /// Commands that were refused; one is enough for nothing to be kept.
+    pub refused: u64,
     /// Components whose due dates are worked out.
     pub settled: u64,
 }
@@ -65,6 +68,30 @@ pub enum Imported {
 struct Batch<Tag> {
     commands: Vec<(Tag, Command)>,
     touched: Touched,
+}
+
+impl<Tag> Batch<Tag> {
+    /// The next commands. A correction comes by itself, since it looks at what was kept before
+    /// it, and a refused one spoils the dossier.
+    fn next(commands: &mut Peekable<impl Iterator<Item = (Tag, Command)>>) -> Self {
+        let mut batch = Self {
+            commands: Vec::new(),
+            touched: Touched::default(),
+        };
+        let mut corrected = false;
+        let mut fits = |batch: &Self, command: &Command| {
+            let corrects = command.corrects.is_some();
+            let alone = batch.commands.is_empty();
+            let fits = alone || (!corrected && !corrects && batch.commands.len() < BATCH);
+            corrected |= corrects;
+            fits
+        };
+        while let Some((tag, command)) = commands.next_if(|(_, next)| fits(&batch, next)) {
+            batch.touched.add(&command);
+            batch.commands.push((tag, command));
+        }
+        batch
+    }
 }
 
 /// What an import carries from batch to batch.
@@ -87,6 +114,19 @@ impl Store {
         commands: impl Iterator<Item = (Tag, Command)>,
         watch: &mut impl ImportWatch<Tag>,
     ) -> Result<Imported, StoreError> {
+        self.pools.cache(Cache::Wide).await?;
+        let imported = self.import_all(actor, now, commands, watch).await;
+        self.pools.cache(Cache::Usual).await?;
+        imported
+    }
+
+    async fn import_all<Tag>(
+        &self,
+        actor: &Actor,
+        now: Instant,
+        commands: impl Iterator<Item = (Tag, Command)>,
+        watch: &mut impl ImportWatch<Tag>,
+    ) -> Result<Imported, StoreError> {
         let mut tx = self.pools.begin().await?;
         let head = ledger::take_head(&mut tx).await?;
         let documents = self.documents(&mut tx, head.design_seq).await?;
@@ -101,21 +141,14 @@ impl Store {
         };
         let mut commands = commands.peekable();
         while commands.peek().is_some() {
-            let mut batch = Batch {
-                commands: Vec::new(),
-                touched: Touched::default(),
-            };
-            for (tag, command) in commands.by_ref().take(BATCH) {
-                batch.touched.add(&command);
-                batch.commands.push((tag, command));
-            }
+            let batch = Batch::next(&mut commands);
             self.import_batch(&mut tx, &mut run, batch, watch).await?;
             if watch.progress(run.progress) == Go::Stop {
                 tx.rollback().await?;
                 return Ok(Imported::LeftAsItWas(run.progress));
             }
         }
-        if !watch.keep() {
+        if run.progress.refused != 0 || !watch.keep() {
             tx.rollback().await?;
             return Ok(Imported::LeftAsItWas(run.progress));
         }
@@ -161,6 +194,7 @@ impl Store {
                     continue;
                 }
                 Some(seq) => {
+                    run.progress.refused += 1;
                     watch.refused(tag, Refusal::Repeated { by: Seq(*seq) });
                     continue;
                 }
@@ -182,7 +216,10 @@ impl Store {
                     entries.push(entry);
                     run.progress.recorded += 1;
                 }
-                Err(refusal) => watch.refused(tag, refusal),
+                Err(refusal) => {
+                    run.progress.refused += 1;
+                    watch.refused(tag, refusal);
+                }
             }
         }
         run.head = self.keep(tx, run.head, &mut dossier, &entries).await?;

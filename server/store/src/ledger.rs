@@ -53,15 +53,17 @@ pub(crate) async fn read_head(tx: &mut Tx) -> Result<Head, StoreError> {
 }
 
 fn head(row: &HeadRow) -> Result<Head, StoreError> {
-    let hash = Hash::try_from(row.hash.as_slice());
-    let damaged = |_| StoreError::Damaged {
-        seq: Seq(row.seq),
-        what: "its hash has a wrong length".into(),
-    };
     Ok(Head {
         seq: row.seq,
-        hash: hash.map_err(damaged)?,
+        hash: whole_hash(Seq(row.seq), &row.hash)?,
         design_seq: row.design_seq,
+    })
+}
+
+fn whole_hash(seq: Seq, bytes: &[u8]) -> Result<Hash, StoreError> {
+    Hash::try_from(bytes).map_err(|_| StoreError::Damaged {
+        seq,
+        what: "its hash has a wrong length".into(),
     })
 }
 
@@ -159,17 +161,42 @@ async fn rows_after(tx: &mut Tx, after: i64, limit: i64) -> Result<Vec<EntryRow>
     Ok(on!(tx, conn => sqlx::query_as(READ).bind(after).bind(limit).fetch_all(conn).await)?)
 }
 
-/// One entry and the entry that corrects it.
-pub(crate) async fn read_one(
-    tx: &mut Tx,
-    seq: Seq,
-) -> Result<Option<(Entry, Option<Seq>)>, StoreError> {
+/// An entry as it is kept.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KeptEntry {
+    /// The entry.
+    pub entry: Entry,
+    /// Its fact as JSON text, to the letter: the hash is over these letters.
+    pub body: String,
+    /// Its hash.
+    pub hash: Hash,
+    /// The entry that corrects it.
+    pub corrected_by: Option<Seq>,
+}
+
+/// One entry as it is kept, with the entry that corrects it.
+pub(crate) async fn read_kept(tx: &mut Tx, seq: Seq) -> Result<Option<KeptEntry>, StoreError> {
     let row: Option<EntryRow> =
         on!(tx, conn => sqlx::query_as(READ_ONE).bind(seq.0).fetch_optional(conn).await)?;
     let Some(row) = row else { return Ok(None) };
     let by: Option<i64> =
         on!(tx, conn => sqlx::query_scalar(CORRECTED_BY).bind(seq.0).fetch_optional(conn).await)?;
-    Ok(Some((row.entry()?, by.map(Seq))))
+    let entry = row.entry()?;
+    Ok(Some(KeptEntry {
+        hash: whole_hash(seq, &row.hash)?,
+        body: row.body,
+        corrected_by: by.map(Seq),
+        entry,
+    }))
+}
+
+/// One entry and the entry that corrects it.
+pub(crate) async fn read_one(
+    tx: &mut Tx,
+    seq: Seq,
+) -> Result<Option<(Entry, Option<Seq>)>, StoreError> {
+    let kept = read_kept(tx, seq).await?;
+    Ok(kept.map(|kept| (kept.entry, kept.corrected_by)))
 }
 
 /// The entry that recorded a command, if one did.
@@ -190,7 +217,7 @@ pub(crate) async fn known_commands(
             query.push_values(chunk, |mut row, command| {
                 row.push_bind(*command);
             });
-            query.push(") select ledger.command, ledger.seq from wanted join ledger on ledger.command = wanted.command");
+            query.push(") select ledger.command, ledger.seq from wanted cross join ledger where ledger.command = wanted.command");
             query.build_query_as().fetch_all(conn).await
         })?;
         known.extend(rows);
@@ -207,6 +234,11 @@ pub struct Proven {
     pub hash: Hash,
 }
 
+fn is_unreadable(why: &StoreError) -> bool {
+    use sqlx::Error::{ColumnDecode, Decode};
+    matches!(why, StoreError::Database(ColumnDecode { .. } | Decode(_)))
+}
+
 /// How many entries are proven between two reports of progress.
 const VERIFY_ROWS: i64 = 2_000;
 
@@ -218,8 +250,20 @@ pub(crate) async fn verify(
 ) -> Result<Proven, StoreError> {
     let head = read_head(tx).await?;
     let (mut seq, mut hash) = (0, GENESIS);
+    let mut at_once = VERIFY_ROWS;
     loop {
-        let rows = rows_after(tx, seq, VERIFY_ROWS).await?;
+        let rows = match rows_after(tx, seq, at_once).await {
+            // Among many rows it cannot be told which one cannot be read.
+            Err(why) if is_unreadable(&why) && at_once != 1 => {
+                at_once = 1;
+                continue;
+            }
+            Err(why) if is_unreadable(&why) => {
+                let (seq, what) = (Seq(seq + 1), format!("it cannot be read: {why}"));
+                return Err(StoreError::Damaged { seq, what });
+            }
+            rows => rows?,
+        };
         if rows.is_empty() {
             break;
         }

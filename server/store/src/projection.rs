@@ -111,6 +111,18 @@ pub(crate) const PROJECTIONS: &[Projection] = &[
         ],
     },
     Projection {
+        name: "component_state",
+        key: "component_id, recorded_by",
+        columns: &[
+            ("component_id", Whole),
+            ("recorded_by", Whole),
+            ("since", Moment),
+            ("whereabouts", Text),
+            ("location", Text),
+            ("condition", Text),
+        ],
+    },
+    Projection {
         name: "fitment",
         key: "id, known_from",
         columns: &[

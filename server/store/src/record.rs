@@ -121,11 +121,11 @@ impl Store {
         dossier: &mut domain::ledger::dossier::Dossier,
         entries: &[Entry],
     ) -> Result<Head, StoreError> {
-        let (Some(first), Some(last)) = (entries.first(), entries.last()) else {
+        let Some(first) = entries.first() else {
             return Ok(head);
         };
-        if !dossier.changes.documents.is_empty() {
-            head.design_seq = last.seq.0;
+        if let Some(last) = dossier.changes.documents.last() {
+            head.design_seq = last.0;
             for entry in entries {
                 documents::put(tx, entry).await?;
             }

@@ -5,6 +5,7 @@ use axum::extract::Path;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use rust_embed::RustEmbed;
+use std::fmt::Write as _;
 
 #[derive(RustEmbed)]
 #[folder = "../../static"]
@@ -16,13 +17,14 @@ struct Assets;
 /// The address of a file in `static/`. A file that does not exist gets an address that answers
 /// 404; a test asks for each.
 pub(crate) fn address(name: &str) -> String {
-    let hash = Assets::get(name).map_or_else(String::new, |file| {
-        file.metadata.sha256_hash()[..6]
-            .iter()
-            .map(|byte| format!("{byte:02x}"))
-            .collect()
-    });
-    format!("/static/{name}?v={hash}")
+    let mut address = format!("/static/{name}?v=");
+    if let Some(file) = Assets::get(name) {
+        for byte in &file.metadata.sha256_hash()[..6] {
+            // Writing to a text cannot fail.
+            let _ = write!(address, "{byte:02x}");
+        }
+    }
+    address
 }
 
 /// Answers with a file.

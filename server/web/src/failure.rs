@@ -3,9 +3,11 @@
 use askama::Template;
 use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse, Response};
+use domain::decision::formation::Unresolved;
 use domain::refusal::Refusal;
 use domain::unreadable::Unreadable;
 use store::StoreError;
+use store::read::formations::NotFound;
 
 /// Why a request was not answered as asked. Nothing was changed.
 #[derive(Debug, thiserror::Error)]
@@ -36,6 +38,9 @@ pub(crate) enum Failure {
     /// The store failed.
     #[error("the register's storage does not answer; try again, and tell whoever runs the server")]
     Store(#[source] StoreError),
+    /// A file could not be made.
+    #[error("this file could not be made; tell whoever runs the server")]
+    File(#[from] exchange::output::OutputError),
     /// A page could not be rendered.
     #[error("this page could not be made; tell whoever runs the server")]
     Template(#[from] askama::Error),
@@ -50,6 +55,35 @@ impl From<StoreError> for Failure {
     }
 }
 
+impl From<NotFound> for Failure {
+    fn from(why: NotFound) -> Self {
+        let (what, name) = match why {
+            NotFound::Unit(unit) => ("unit", unit.to_string()),
+            NotFound::Car(car) => ("car", car.to_string()),
+            NotFound::Twice(car) => {
+                let expected = "each car once in a formation";
+                return Unreadable::new("formation", car.as_str(), expected).into();
+            }
+        };
+        Self::NotFound { what, name }
+    }
+}
+
+impl From<Unresolved> for Failure {
+    fn from(why: Unresolved) -> Self {
+        match why {
+            Unresolved::Unknown(name) => Self::NotFound {
+                what: "unit or car",
+                name,
+            },
+            Unresolved::Ambiguous(name) => {
+                let expected = format!("“unit {name}” or “car {name}”, since there are both");
+                Unreadable::new("formation", &name, expected).into()
+            }
+        }
+    }
+}
+
 impl Failure {
     /// The status of the answer.
     pub(crate) fn status(&self) -> StatusCode {
@@ -59,7 +93,7 @@ impl Failure {
             Self::SignInNeeded => StatusCode::UNAUTHORIZED,
             Self::NotPermitted(_) | Self::FormNotOurs => StatusCode::FORBIDDEN,
             Self::Store(_) => StatusCode::SERVICE_UNAVAILABLE,
-            Self::Template(_) => StatusCode::INTERNAL_SERVER_ERROR,
+            Self::File(_) | Self::Template(_) => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }
 
@@ -67,6 +101,7 @@ impl Failure {
     pub(crate) fn log(&self) {
         match self {
             Self::Store(cause) => tracing::error!(%cause, "the store failed"),
+            Self::File(cause) => tracing::error!(%cause, "a file could not be made"),
             Self::Template(cause) => tracing::error!(%cause, "a page could not be rendered"),
             other => tracing::info!(reason = %other, "not answered as asked"),
         }

@@ -71,6 +71,17 @@ impl FieldErrors {
         self.0.get(field)
     }
 
+    /// What is wrong, by field.
+    pub(crate) fn iter(&self) -> impl Iterator<Item = (&String, &String)> {
+        self.0.iter()
+    }
+
+    /// The first that is wrong, by the name of its field.
+    pub(crate) fn first(&self) -> Option<(&str, &str)> {
+        let (field, what) = self.0.first_key_value()?;
+        Some((field, what))
+    }
+
     /// Notes what is wrong with a field.
     pub(crate) fn add(&mut self, field: &str, what: impl Into<String>) {
         self.0.insert(field.to_owned(), what.into());

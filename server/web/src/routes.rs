@@ -1,6 +1,10 @@
 //! Every path of the server, in reading order.
 
-use crate::page::{sign_in, start};
+use crate::api::{self, problem};
+use crate::page::{
+    self, cars, components, decision, due, find, isolations, ledger, positions, sign_in, start,
+    tests, trains,
+};
 use crate::state::WebState;
 use crate::{asset, guard, limits};
 use axum::Router;
@@ -17,21 +21,92 @@ use tower_http::trace::TraceLayer;
 pub fn router(state: WebState) -> Router {
     Router::new()
         .route("/", get(start::show))
+        .merge(running())
+        .merge(configuration())
         .route("/sign-in", get(sign_in::show).post(sign_in::sign_in))
         .route("/sign-out", post(sign_in::sign_out))
+        .route("/due", get(due::show))
+        .route("/due.csv", get(due::csv))
+        .route("/due.xlsx", get(due::xlsx))
+        .route("/ledger", get(ledger::show))
+        .route("/ledger/{entry}", get(ledger::show_entry))
+        .route("/ledger/{entry}/withdraw", post(ledger::withdraw))
+        .route("/api", get(page::api::show))
+        .merge(api::routes())
         .route("/static/{name}", get(asset::serve))
-        .layer(middleware::from_fn(guard::protect))
         .layer(middleware::from_fn_with_state(
             state.clone(),
             guard::loopback_only,
         ))
-        .layer(CompressionLayer::new())
         .layer(RequestBodyLimitLayer::new(limits::BODY_BYTES_MAX))
         .layer(TimeoutLayer::with_status_code(
             StatusCode::SERVICE_UNAVAILABLE,
             limits::REQUEST_TIME_MAX,
         ))
         .layer(CatchPanicLayer::new())
+        .layer(middleware::from_fn(problem::everywhere))
+        .layer(middleware::from_fn(guard::protect))
+        .layer(CompressionLayer::new())
         .layer(TraceLayer::new_for_http())
         .with_state(state)
+}
+
+/// Trains and cut-outs: may this train run, what is cut out, and what proves it restored.
+fn running() -> Router<WebState> {
+    Router::new()
+        .route("/trains", get(trains::show).post(trains::form))
+        .route("/trains/{train}", get(decision::of_train))
+        .route("/decision", get(decision::of_formation))
+        .route("/isolations", get(isolations::board::show))
+        .route(
+            "/isolations/new",
+            get(isolations::record::show).post(isolations::record::send),
+        )
+        .route(
+            "/isolations/end",
+            get(isolations::end::show).post(isolations::end::send),
+        )
+        .route("/tests/new", get(tests::new::show).post(tests::new::send))
+        .route("/test-records/{id}", get(tests::show::show))
+}
+
+/// Cars, positions and components: what is where, and what happens to it.
+fn configuration() -> Router<WebState> {
+    Router::new()
+        .route("/cars", get(cars::list::show))
+        .route("/cars/{number}", get(cars::car::show))
+        .route("/cars/{number}/readings", post(cars::meters::read))
+        .route("/cars/{number}/meters", post(cars::meters::replace))
+        .route("/cars/{number}/done", post(cars::meters::done))
+        .route("/fleets/{fleet}", get(cars::fleet::show))
+        .route("/units/{unit}", get(cars::unit::show))
+        .route("/positions/{car}/{code}", get(positions::position::show))
+        .route("/positions/{car}/{code}/fit", post(positions::fit))
+        .route("/positions/{car}/{code}/remove", post(positions::remove))
+        .route("/components", get(components::list::show))
+        .route(
+            "/components/{part}/{serial}",
+            get(components::component::show),
+        )
+        .route(
+            "/components/{part}/{serial}/condition",
+            post(components::forms::judge),
+        )
+        .route(
+            "/components/{part}/{serial}/relocate",
+            post(components::forms::relocate),
+        )
+        .route(
+            "/components/{part}/{serial}/move",
+            post(components::forms::move_on),
+        )
+        .route(
+            "/components/{part}/{serial}/swap",
+            post(components::forms::swap),
+        )
+        .route(
+            "/components/{part}/{serial}/done",
+            post(components::forms::done),
+        )
+        .route("/find", get(find::show))
 }

@@ -27,3 +27,11 @@ pub fn link(previous: &Hash, entry: &Entry, body: &str) -> Hash {
     }
     hasher.finalize().into()
 }
+
+/// A hash as people note it: 64 hexadecimal digits.
+pub fn shown(hash: &Hash) -> String {
+    let digit = |half: u8| char::from_digit(u32::from(half), 16).unwrap_or('0');
+    hash.iter()
+        .flat_map(|byte| [digit(byte >> 4), digit(byte & 15)])
+        .collect()
+}

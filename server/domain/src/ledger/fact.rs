@@ -149,6 +149,25 @@ impl Fact {
             Fact::Withdrawn => "withdrawn",
         }
     }
+
+    /// Whether an entry of that kind can be withdrawn or replaced. What is true now of anything
+    /// else is recorded as a new entry.
+    pub fn is_correctable(&self) -> bool {
+        matches!(
+            self,
+            Fact::Fitted(_)
+                | Fact::Removed { .. }
+                | Fact::Moved { .. }
+                | Fact::Swapped { .. }
+                | Fact::Relocated { .. }
+                | Fact::ConditionJudged { .. }
+                | Fact::ReadingTaken(_)
+                | Fact::MeterReplaced { .. }
+                | Fact::TaskDone { .. }
+                | Fact::Isolated(_)
+                | Fact::IsolationEnded { .. }
+        )
+    }
 }
 
 /// What a component brings with it when it comes into the register. What is not known stays

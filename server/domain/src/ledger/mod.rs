@@ -2,7 +2,8 @@
 //! from the entries. This folder holds what can be recorded ([`fact`]), how it is asked for
 //! ([`command`]), how it is kept ([`entry`], [`chain`]), the state that a command touches
 //! ([`dossier`]), whether it may be recorded and what that
-//! changes ([`record`]), and what follows for use and due dates ([`standing`]).
+//! changes ([`record`]), what follows for use and due dates ([`standing`]), and what a component
+//! has run, shown step by step ([`used`]).
 
 pub mod chain;
 pub mod command;
@@ -12,3 +13,4 @@ pub mod fact;
 pub mod record;
 pub mod standing;
 pub mod touches;
+pub mod used;

@@ -4,16 +4,17 @@
 
 use crate::due::facts::{Done, FirstFitting, LastReading, MeterFacts, Moment, SubjectFacts};
 use crate::due::task::Task;
-use crate::due::{self, DueRow};
+use crate::due::{self, DueRow, working};
 use crate::ledger::dossier::{
     CarRecord, ComponentRecord, Documents, DoneRecord, Fitment, MeterRecord, MeterValues,
 };
 use crate::ledger::fact::Brought;
 use crate::time::{Instant, Zone};
 use crate::units::{Amount, ByMeter, Meter};
-use crate::usage::carried::{FittedUse, ahead, counted};
-use crate::usage::meter::{MeterHistory, MeterHistoryRefused, MeterPoint};
+use crate::usage::carried::{FittedUse, ahead, counted, total};
+use crate::usage::meter::{MeterHistory, MeterHistoryRefused, MeterPoint, UsagePoint, usage_at};
 use crate::usage::rate::{DailyRate, daily_rate};
+use crate::worked::Worked;
 use std::sync::Arc;
 
 /// The meters of one car, ready to be asked.
@@ -31,6 +32,24 @@ pub struct MeterStanding {
     pub shown: Amount,
     /// What it gains a day.
     pub rate: Option<DailyRate>,
+}
+
+impl MeterStanding {
+    /// The car's use at a moment not before the last point; see [`usage_at`].
+    pub fn at(&self, at: Instant) -> UsagePoint {
+        usage_at(at, Some(self.last), None, self.rate)
+    }
+
+    /// What forecasts start from.
+    pub fn facts(&self, zone: &Zone) -> MeterFacts {
+        MeterFacts {
+            last: Some(LastReading {
+                on: zone.day_of(self.last.at),
+                usage: self.last.usage,
+            }),
+            rate: self.rate,
+        }
+    }
 }
 
 impl CarMeters {
@@ -73,13 +92,7 @@ impl CarMeters {
     pub fn facts(&self, zone: &Zone) -> ByMeter<MeterFacts> {
         ByMeter::from_fn(|meter| {
             self.standing(meter)
-                .map_or(MeterFacts::UNKNOWN, |standing| MeterFacts {
-                    last: Some(LastReading {
-                        on: zone.day_of(standing.last.at),
-                        usage: standing.last.usage,
-                    }),
-                    rate: standing.rate,
-                })
+                .map_or(MeterFacts::UNKNOWN, |standing| standing.facts(zone))
         })
     }
 }
@@ -95,7 +108,35 @@ pub struct ComponentHistory<'a> {
     pub done: Vec<&'a DoneRecord>,
 }
 
+/// What a component has run by one meter; `None` is unknown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Run {
+    /// Counted since it came into the register.
+    pub counted: Option<Amount>,
+    /// In its whole life.
+    pub total: Option<Amount>,
+}
+
 impl ComponentHistory<'_> {
+    /// What the component has run by each meter, given what the car it is on has run. Linear in
+    /// its fitments.
+    pub fn run(&self, host: &MeterValues) -> ByMeter<Run> {
+        let brought = self.record.brought.by_meter();
+        ByMeter::from_fn(|meter| {
+            let counted = counted(self.fitments.iter().map(|fitment| FittedUse {
+                from: fitment.meters_from[meter],
+                until: match fitment.end {
+                    Some(_) => fitment.meters_until[meter],
+                    None => host[meter],
+                },
+            }));
+            Run {
+                counted,
+                total: total(brought[meter], counted),
+            }
+        })
+    }
+
     /// What was counted for the component up to a moment, given what the car it is on then had
     /// run. Linear in its fitments.
     fn counted_until(&self, at: Instant, host: &MeterValues) -> ByMeter<Option<Amount>> {
@@ -148,6 +189,25 @@ impl ComponentHistory<'_> {
         host: &ByMeter<MeterFacts>,
         zone: &Zone,
     ) -> Vec<(Arc<Task>, DueRow)> {
+        self.each_task(documents, (host, zone), due::compute)
+    }
+
+    /// The same with its steps; for one component on a page.
+    pub fn due_worked(
+        &self,
+        documents: &Documents,
+        host: &ByMeter<MeterFacts>,
+        zone: &Zone,
+    ) -> Vec<(Arc<Task>, Worked<DueRow>)> {
+        self.each_task(documents, (host, zone), working::worked)
+    }
+
+    fn each_task<T>(
+        &self,
+        documents: &Documents,
+        (host, zone): (&ByMeter<MeterFacts>, &Zone),
+        answer: impl Fn(&Task, &SubjectFacts<'_>, &ByMeter<MeterFacts>) -> T,
+    ) -> Vec<(Arc<Task>, T)> {
         let open = self.fitments.iter().find(|fitment| fitment.end.is_none());
         let made = self.before_receipt(self.record.manufactured_on, &self.record.brought, zone);
         let overhauled = self
@@ -174,7 +234,7 @@ impl ComponentHistory<'_> {
                 doings: &doings,
                 ahead,
             };
-            (Arc::clone(task), due::compute(task, &facts, &meters))
+            (Arc::clone(task), answer(task, &facts, &meters))
         };
         tasks.iter().map(due).collect()
     }

@@ -122,6 +122,7 @@ impl ImportWatch<Location> for Watch<'_> {
             recorded,
             unchanged,
             settled,
+            refused: _,
         } = progress;
         self.progress.at(format!(
             "{recorded} entries, {unchanged} unchanged, due dates of {settled} components"

@@ -3,6 +3,7 @@
 use crate::options;
 use crate::progress::Progress;
 use anyhow::Result;
+use domain::ledger::chain::shown;
 use std::process::ExitCode;
 use store::{Store, StoreError};
 
@@ -17,11 +18,7 @@ pub(crate) async fn run(options: options::Database) -> Result<ExitCode> {
     store.close().await;
     match proven {
         Ok(proven) => {
-            let hash: String = proven
-                .hash
-                .iter()
-                .map(|byte| format!("{byte:02x}"))
-                .collect();
+            let hash = shown(&proven.hash);
             println!(
                 "The chain holds: {} entries, last hash {hash}.",
                 proven.entries

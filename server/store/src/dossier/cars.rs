@@ -73,7 +73,7 @@ pub(super) async fn load_cars(
                 row.push_bind(number.as_str());
             });
             query.push(") select ").push(CAR_COLUMNS);
-            query.push(" from wanted join car on car.number = wanted.number");
+            query.push(" from wanted cross join car where car.number = wanted.number");
             query.build_query_as().fetch_all(conn).await
         })?;
         for row in rows {
@@ -104,7 +104,7 @@ pub(super) async fn load_units(
             query.push_values(chunk, |mut row, number| {
                 row.push_bind(number.as_str());
             });
-            query.push(") select unit.id, unit.number, unit.formed_by, unit.formed_at from wanted join unit on unit.number = wanted.number");
+            query.push(") select unit.id, unit.number, unit.formed_by, unit.formed_at from wanted cross join unit where unit.number = wanted.number");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         for row in rows {
@@ -129,7 +129,7 @@ pub(super) async fn load_units(
                 row.push_bind(number.as_str());
             });
             query.push(") select ").push(CAR_COLUMNS);
-            query.push(" from wanted join car on car.unit_number = wanted.number order by car.unit_number, car.unit_place");
+            query.push(" from wanted cross join car where car.unit_number = wanted.number order by car.unit_number, car.unit_place");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         for row in cars {

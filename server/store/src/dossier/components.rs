@@ -174,7 +174,7 @@ pub(crate) async fn load_components(
                 row.push_bind(component.part.as_str()).push_bind(component.serial.as_str());
             });
             query.push(") select ").push(COMPONENT_COLUMNS);
-            query.push(" from wanted join component on component.part = wanted.part and component.serial = wanted.serial");
+            query.push(" from wanted cross join component where component.part = wanted.part and component.serial = wanted.serial");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         let ids: Vec<i64> = rows.iter().map(|row| row.id).collect();
@@ -200,7 +200,7 @@ pub(crate) async fn load_fitments_of(
                 row.push_bind(*id);
             });
             query.push(") select ").push(FITMENT_COLUMNS);
-            query.push(" from wanted join fitment on fitment.component_id = wanted.id and fitment.known_until is null join component on component.id = fitment.component_id join car on car.id = fitment.car_id");
+            query.push(" from wanted cross join fitment cross join component cross join car where fitment.component_id = wanted.id and fitment.known_until is null and component.id = fitment.component_id and car.id = fitment.car_id");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         for row in rows {
@@ -224,7 +224,7 @@ pub(super) async fn load_positions(
                 row.push_bind(at.car.as_str()).push_bind(at.position.as_str());
             });
             query.push(") select ").push(FITMENT_COLUMNS);
-            query.push(" from wanted join car on car.number = wanted.car join fitment on fitment.car_id = car.id and fitment.position = wanted.position and fitment.known_until is null join component on component.id = fitment.component_id");
+            query.push(" from wanted cross join car cross join fitment cross join component where car.number = wanted.car and fitment.car_id = car.id and fitment.position = wanted.position and fitment.known_until is null and component.id = fitment.component_id");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         for row in rows {

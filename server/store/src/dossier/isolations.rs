@@ -68,7 +68,7 @@ pub(super) async fn load_isolations(
                 row.push_bind(at.car.as_str()).push_bind(at.position.as_str());
             });
             query.push(") select ").push(ISOLATION_COLUMNS);
-            query.push(" from wanted join car on car.number = wanted.car join isolation on isolation.car_id = car.id and isolation.position = wanted.position order by isolation.since, isolation.id");
+            query.push(" from wanted cross join car cross join isolation where car.number = wanted.car and isolation.car_id = car.id and isolation.position = wanted.position order by isolation.since, isolation.id");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         for row in rows {

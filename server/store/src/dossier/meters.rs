@@ -48,8 +48,8 @@ pub(crate) fn meter(number: i16) -> Result<Meter, sqlx::Error> {
         .ok_or_else(|| sqlx::Error::Decode(format!("no meter has number {number}").into()))
 }
 
-/// Loads meters, each with all its replacements and with its readings from the last one at or
-/// before the given moment on.
+/// Loads meters, each with all its replacements and with its readings from the last one before
+/// the given moment on.
 pub(super) async fn load_meters(
     tx: &mut Tx,
     dossier: &mut Dossier,
@@ -63,11 +63,10 @@ pub(super) async fn load_meters(
                 row.push_bind(car.as_str()).push_bind(number(*meter)).push_bind(At(**earliest));
             });
             query.push(") select car.number as car, reading.meter, reading.taken_at, reading.shown, reading.recorded_by
-                from wanted join car on car.number = wanted.number
-                join reading on reading.car_id = car.id and reading.meter = wanted.meter
+                from wanted cross join car cross join reading where car.number = wanted.number and reading.car_id = car.id and reading.meter = wanted.meter
                 and reading.taken_at >= coalesce((select max(other.taken_at) from reading other
                     where other.car_id = car.id and other.meter = wanted.meter
-                    and other.taken_at <= wanted.earliest), wanted.earliest)");
+                    and other.taken_at < wanted.earliest), wanted.earliest)");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         readings
@@ -79,8 +78,7 @@ pub(super) async fn load_meters(
                 row.push_bind(car.as_str()).push_bind(number(*meter));
             });
             query.push(") select car.number as car, meter_replacement.meter, meter_replacement.replaced_at, meter_replacement.last_shown, meter_replacement.first_shown, meter_replacement.recorded_by
-                from wanted join car on car.number = wanted.number
-                join meter_replacement on meter_replacement.car_id = car.id and meter_replacement.meter = wanted.meter");
+                from wanted cross join car cross join meter_replacement where car.number = wanted.number and meter_replacement.car_id = car.id and meter_replacement.meter = wanted.meter");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         replacements

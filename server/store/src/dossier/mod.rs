@@ -1,10 +1,14 @@
 //! Loads the dossier that some commands touch, in a fixed number of statements however many
 //! commands there are; kinds of things that none of them touches cost nothing.
+//!
+//! What is wanted is joined by `cross join`, which SQLite takes as the order of its loops: left
+//! to itself it scans the large table once the list of what is wanted is long.
 
 pub(crate) mod cars;
 pub(crate) mod components;
 pub(crate) mod isolations;
 pub(crate) mod meters;
+pub(crate) mod states;
 pub(crate) mod tests;
 pub(crate) mod work;
 
@@ -30,14 +34,22 @@ pub(crate) async fn load(
     for seq in touched.corrected.clone() {
         if let Some((entry, by)) = ledger::read_one(tx, seq).await? {
             touched.add_fact(&entry.fact, entry.effective_at);
-            work::load_done(tx, &mut dossier, seq).await?;
+            work::load_done_on_car(tx, &mut dossier, seq).await?;
             dossier.corrected.insert(seq, (entry, by));
         }
     }
     cars::load_units(tx, &mut dossier, &mut touched).await?;
     cars::load_trains(tx, &mut dossier, &touched.trains).await?;
-    cars::load_cars(tx, &mut dossier, &touched.cars).await?;
     components::load_components(tx, &mut dossier, &touched.components).await?;
+    states::load_states(tx, &mut dossier).await?;
+    work::load_done_on_components(tx, &mut dossier).await?;
+    // Whoever removes or swaps components, or works on one, does not name the cars they are on.
+    let components = touched.components.iter();
+    let fitments = components.flat_map(|component| dossier.fitments_of(component));
+    touched
+        .cars
+        .extend(fitments.map(|fitment| fitment.at.car.clone()));
+    cars::load_cars(tx, &mut dossier, &touched.cars).await?;
     if !touched.corrected.is_empty() {
         // What a correction opens again must not meet what has taken its place since.
         let of_components = touched

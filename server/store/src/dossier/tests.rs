@@ -43,7 +43,7 @@ pub(super) async fn load_tests(
             query.push_values(chunk, |mut row, id| {
                 row.push_bind(id.as_str());
             });
-            query.push(") select test_record.id, test_record.outcome, test_record.body from wanted join test_record on test_record.name = wanted.name");
+            query.push(") select test_record.id, test_record.outcome, test_record.body from wanted cross join test_record where test_record.name = wanted.name");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         for row in rows {

@@ -2,6 +2,7 @@
 
 use crate::column::At;
 use crate::connect::{Tx, on};
+use crate::dossier::KEYS;
 use crate::dossier::components::amounts;
 use crate::error::StoreError;
 use crate::row::{parsed, parsed_option, row};
@@ -56,21 +57,45 @@ impl DoneRow {
     }
 }
 
-/// Loads the work that one entry recorded.
-pub(super) async fn load_done(
+/// Loads all work done on the components of the dossier.
+pub(super) async fn load_done_on_components(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+) -> Result<(), StoreError> {
+    let records = dossier.components.values();
+    let ids: Vec<i64> = records.map(|record| record.id.0).collect();
+    for chunk in ids.chunks(KEYS) {
+        let rows: Vec<DoneRow> = on!(tx, conn => {
+            let mut query = sqlx::QueryBuilder::new(DONE_FROM);
+            query.push(" where work_done.component_id in (");
+            let mut list = query.separated(", ");
+            for id in chunk {
+                list.push_bind(*id);
+            }
+            query.push(")");
+            query.build_query_as().fetch_all(&mut *conn).await
+        })?;
+        for row in &rows {
+            dossier.load_done(row.record()?);
+        }
+    }
+    Ok(())
+}
+
+/// Loads the work that one entry recorded on a car as a whole.
+pub(super) async fn load_done_on_car(
     tx: &mut Tx,
     dossier: &mut Dossier,
     by: Seq,
 ) -> Result<(), StoreError> {
     let rows: Vec<DoneRow> = on!(tx, conn => {
         let mut query = sqlx::QueryBuilder::new(DONE_FROM);
-        query.push(" where work_done.recorded_by = ").push_bind(by.0);
+        query.push(" where work_done.component_id is null and work_done.recorded_by = ");
+        query.push_bind(by.0);
         query.build_query_as().fetch_all(conn).await
     })?;
-    let records: Result<Vec<_>, _> = rows.iter().map(DoneRow::record).collect();
-    let records = records?;
-    if !records.is_empty() {
-        dossier.done.insert(by, records);
+    for row in &rows {
+        dossier.load_done(row.record()?);
     }
     Ok(())
 }

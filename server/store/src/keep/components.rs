@@ -76,7 +76,10 @@ pub(super) async fn put_fitments(
     Ok(())
 }
 
-/// Ends what was known of fitments; what was learned in this very moment is replaced.
+const NO_MARKS: &str = ", from_odometer = null, from_running_hours = null, from_compressor_hours = null, until_odometer = null, until_running_hours = null, until_compressor_hours = null";
+
+/// Ends what was known of fitments; what was learned in this very moment is replaced. Only the
+/// rows of now are marked by the meters.
 async fn supersede(tx: &mut Tx, ids: &[i64], write: Write) -> Result<(), StoreError> {
     let now = At(write.recorded_at);
     on!(tx, conn => {
@@ -91,7 +94,7 @@ async fn supersede(tx: &mut Tx, ids: &[i64], write: Write) -> Result<(), StoreEr
     })?;
     on!(tx, conn => {
         let mut query = QueryBuilder::new("update fitment set known_until = ");
-        query.push_bind(now).push(" where known_until is null and id in (");
+        query.push_bind(now).push(NO_MARKS).push(" where known_until is null and id in (");
         let mut list = query.separated(", ");
         for id in ids {
             list.push_bind(*id);

@@ -5,7 +5,9 @@ mod cars;
 mod components;
 mod isolations;
 mod meters;
+mod states;
 mod tests;
+mod trains;
 mod work;
 
 use crate::connect::Tx;
@@ -35,8 +37,9 @@ pub(crate) async fn changes(
     let changes = &dossier.changes;
     cars::put_units(tx, dossier, &changes.units).await?;
     cars::put_cars(tx, dossier, &changes.cars).await?;
-    cars::put_trains(tx, dossier, &changes.trains).await?;
+    trains::put_trains(tx, dossier, &changes.trains, &changes.units).await?;
     components::put_components(tx, dossier, &changes.components).await?;
+    states::put_states(tx, dossier, &changes.states, write).await?;
     components::put_fitments(tx, dossier, &changes.fitments, write).await?;
     meters::put_readings(tx, dossier, &changes.readings).await?;
     meters::put_replacements(tx, dossier, &changes.replacements).await?;

@@ -22,11 +22,7 @@ pub(super) async fn put_done(
     for by in changed.iter().filter(|by| **by < write.first) {
         on!(tx, conn => sqlx::query(DROP).bind(by.0).execute(conn).await.map(drop))?;
     }
-    let records: Vec<&DoneRecord> = changed
-        .iter()
-        .filter_map(|by| dossier.done.get(by))
-        .flatten()
-        .collect();
+    let records: Vec<&DoneRecord> = changed.iter().flat_map(|by| dossier.done_by(*by)).collect();
     let subject = |record: &DoneRecord| match &record.subject {
         Subject::Component(component) => (
             dossier

@@ -59,6 +59,8 @@ const FLEETS: &str =
 
 /// Cars on one page of a list.
 pub const CARS_PAGE: usize = 60;
+/// Cars on one page of a list by units: a hundred units of six.
+pub const UNIT_CARS_PAGE: usize = 600;
 
 const METERS: &str = "select meter, last_at, last_usage, last_shown, rate_slow, rate_likely, rate_fast from meter where car_id = $1 order by meter";
 
@@ -140,6 +142,45 @@ impl View {
             query.build_query_as().fetch_optional(conn).await
         })?;
         Ok(row.map(|row| row.record()).transpose()?)
+    }
+
+    /// Cars of a fleet at a depot that run in units, by unit and place, after a unit; one more
+    /// than a page where there are more. Sorts the fleet's cars at the depot.
+    pub async fn cars_in_units(
+        &mut self,
+        fleet: &FleetName,
+        depot: &DepotName,
+        after: Option<&UnitNumber>,
+    ) -> Result<Vec<CarRecord>, StoreError> {
+        let after = after.map_or("", UnitNumber::as_str);
+        let rows: Vec<CarRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(CAR_COLUMNS).push(" from car where car.fleet = ").push_bind(fleet.as_str());
+            query.push(" and car.depot = ").push_bind(depot.as_str());
+            query.push(" and car.unit_number > ").push_bind(after);
+            query.push(" order by car.unit_number, car.unit_place limit ").push_bind(limit(UNIT_CARS_PAGE));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let records: Result<Vec<_>, _> = rows.iter().map(CarRow::record).collect();
+        Ok(records?)
+    }
+
+    /// Cars of a fleet at a depot that are in no unit, by number, as many as a page has.
+    pub async fn cars_without_unit(
+        &mut self,
+        fleet: &FleetName,
+        depot: &DepotName,
+    ) -> Result<Vec<CarRecord>, StoreError> {
+        let rows: Vec<CarRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(CAR_COLUMNS).push(" from car where car.fleet = ").push_bind(fleet.as_str());
+            query.push(" and car.depot = ").push_bind(depot.as_str());
+            query.push(" and car.unit_number is null order by car.number limit ");
+            query.push_bind(limit(CARS_PAGE));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let records: Result<Vec<_>, _> = rows.iter().map(CarRow::record).collect();
+        Ok(records?)
     }
 
     /// The cars of a unit in its order; empty where there is no such unit.

@@ -1,20 +1,16 @@
-//! Components: one by its identity, or found by what somebody typed.
+//! One component or position, with everything that happened to it.
 
 use super::View;
-use super::cars::limit;
 use crate::connect::on;
 use crate::dossier::components::{COMPONENT_COLUMNS, ComponentRow, FITMENT_COLUMNS, FitmentRow};
 use crate::dossier::tests::TestRow;
 use crate::dossier::work::{DONE_FROM, DoneRow};
 use crate::error::StoreError;
 use domain::configuration::component::{ComponentRef, PositionRef};
-use domain::identity::{LocationName, fold};
 use domain::ledger::dossier::{CarRecord, ComponentRecord, DoneRecord, Fitment, TestedRecord};
 use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
 
-/// Components on one page of a list.
-pub const COMPONENTS_PAGE: usize = 60;
 /// Test records shown with a component or car; the newest.
 const TESTS_SHOWN: i64 = 50;
 
@@ -32,11 +28,11 @@ pub struct ComponentLife {
 }
 
 impl View {
-    /// The life of a component: four statements.
-    pub async fn component(
+    /// One component as it stands.
+    pub async fn component_record(
         &mut self,
         component: &ComponentRef,
-    ) -> Result<Option<ComponentLife>, StoreError> {
+    ) -> Result<Option<ComponentRecord>, StoreError> {
         let row: Option<ComponentRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
             query.push(COMPONENT_COLUMNS).push(" from component where component.part = ");
@@ -44,8 +40,17 @@ impl View {
             query.push_bind(component.serial.as_str());
             query.build_query_as().fetch_optional(conn).await
         })?;
-        let Some(row) = row else { return Ok(None) };
-        let record = row.record()?;
+        Ok(row.map(|row| row.record()).transpose()?)
+    }
+
+    /// The life of a component: four statements.
+    pub async fn component(
+        &mut self,
+        component: &ComponentRef,
+    ) -> Result<Option<ComponentLife>, StoreError> {
+        let Some(record) = self.component_record(component).await? else {
+            return Ok(None);
+        };
         let fitments = self.fitments("fitment.component_id = ", record.id).await?;
         let done = self.done_on("work_done.component_id = ", record.id).await?;
         let tests = self
@@ -116,40 +121,5 @@ impl View {
         })?;
         let fitments: Result<Vec<_>, _> = rows.iter().map(FitmentRow::fitment).collect();
         Ok(fitments?)
-    }
-
-    /// Components whose serial number folds to what was typed, of any part.
-    pub async fn components_by_serial(
-        &mut self,
-        typed: &str,
-    ) -> Result<Vec<ComponentRecord>, StoreError> {
-        self.component_list("component.folded = ", &fold(typed))
-            .await
-    }
-
-    /// Components kept at a location, by part and serial number.
-    pub async fn components_at(
-        &mut self,
-        location: &LocationName,
-    ) -> Result<Vec<ComponentRecord>, StoreError> {
-        self.component_list("component.location = ", location.as_str())
-            .await
-    }
-
-    async fn component_list(
-        &mut self,
-        by: &'static str,
-        value: &str,
-    ) -> Result<Vec<ComponentRecord>, StoreError> {
-        let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select ");
-            query.push(COMPONENT_COLUMNS).push(" from component where ");
-            query.push(by).push_bind(value);
-            query.push(" order by component.part, component.serial limit ");
-            query.push_bind(limit(COMPONENTS_PAGE));
-            query.build_query_as().fetch_all(conn).await
-        })?;
-        let records: Result<Vec<_>, _> = rows.iter().map(ComponentRow::record).collect();
-        Ok(records?)
     }
 }

@@ -6,12 +6,17 @@ pub mod cars;
 pub mod components;
 pub mod due;
 pub mod entries;
+pub mod formations;
+pub mod search;
+pub mod stock;
+pub mod tests;
 pub mod trains;
 
 use crate::connect::Tx;
 use crate::error::StoreError;
 use crate::ledger;
 use crate::record::Store;
+use domain::ledger::chain::Hash;
 use domain::ledger::dossier::Documents;
 use domain::time::Instant;
 use std::sync::Arc;
@@ -23,6 +28,8 @@ pub struct View {
     pub documents: Arc<Documents>,
     /// The number of the last entry it shows.
     pub last_entry: i64,
+    /// The hash of that entry, in which the whole chain up to it is contained.
+    pub last_hash: Hash,
 }
 
 /// Two times: when something was so in the world, and when the register knew it.
@@ -44,6 +51,7 @@ impl Store {
             tx,
             documents,
             last_entry: head.seq,
+            last_hash: head.hash,
         })
     }
 }

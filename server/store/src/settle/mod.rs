@@ -41,7 +41,14 @@ pub(crate) async fn settle(
         return settle_noted(tx, settling, |_| Go::On).await;
     }
     let mut components: BTreeSet<ComponentRef> = changes.stale_components.iter().cloned().collect();
-    let cars: Vec<CarNumber> = changes.stale_cars.iter().cloned().collect();
-    components.extend(cars::settle(tx, settling, &cars, cars::Reforecast::Now).await?);
+    // The due rows of a car's components also say to which fleet and depot it belongs.
+    let (registered, others): (Vec<CarNumber>, Vec<CarNumber>) = changes
+        .stale_cars
+        .iter()
+        .cloned()
+        .partition(|car| changes.cars.contains(car));
+    components
+        .extend(cars::settle(tx, settling, &registered, cars::Reforecast::ByComponent).await?);
+    components.extend(cars::settle(tx, settling, &others, cars::Reforecast::Now).await?);
     components::settle(tx, settling, &components).await
 }

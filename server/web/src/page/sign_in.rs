@@ -25,15 +25,22 @@ struct SignInPage {
     refused: bool,
 }
 
+/// Whether somebody has just tried in vain.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Attempt {
+    First,
+    Refused,
+}
+
 /// `GET /sign-in`
 pub(crate) async fn show(State(state): State<WebState>, signed_in: SignedIn) -> PageResult {
-    page(&sign_in_page(&state, &signed_in, false).await?)
+    page(&sign_in_page(&state, &signed_in, Attempt::First).await?)
 }
 
 async fn sign_in_page(
     state: &WebState,
     signed_in: &SignedIn,
-    #[expect(clippy::fn_params_excessive_bools, reason = "shown as it is")] refused: bool,
+    attempt: Attempt,
 ) -> Result<SignInPage, Failure> {
     let accounts = match state.mode {
         Mode::Demo => state.store.accounts().await?,
@@ -42,7 +49,7 @@ async fn sign_in_page(
     Ok(SignInPage {
         frame: Frame::new(state, signed_in),
         accounts,
-        refused,
+        refused: attempt == Attempt::Refused,
     })
 }
 
@@ -68,7 +75,7 @@ pub(crate) async fn sign_in(
             let cookie = session::open(&state, &account).await?;
             Ok((jar.add(cookie), Redirect::to("/")).into_response())
         }
-        None => page(&sign_in_page(&state, &signed_in, true).await?),
+        None => page(&sign_in_page(&state, &signed_in, Attempt::Refused).await?),
     }
 }
 

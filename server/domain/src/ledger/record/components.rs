@@ -3,12 +3,12 @@
 
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::identity::LocationName;
-use crate::ledger::dossier::{ComponentRecord, Dossier};
+use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Fitment, Whereabouts};
 use crate::ledger::entry::Entry;
 use crate::ledger::fact::Receipt;
 use crate::people::{Actor, Role};
 use crate::refusal::Refusal;
-use crate::time::Instant;
+use crate::time::{Day, Instant};
 
 pub(super) fn known<'a>(
     dossier: &'a Dossier,
@@ -38,7 +38,11 @@ pub(super) fn not_before_whereabouts(
     })
 }
 
-pub(super) fn check_receipt(dossier: &Dossier, receipt: &Receipt) -> Result<(), Refusal> {
+pub(super) fn check_receipt(
+    dossier: &Dossier,
+    receipt: &Receipt,
+    at: Instant,
+) -> Result<(), Refusal> {
     let part = &receipt.component.part;
     if !dossier.documents.parts.contains_key(part) {
         return Err(Refusal::Unknown {
@@ -54,16 +58,33 @@ pub(super) fn check_receipt(dossier: &Dossier, receipt: &Receipt) -> Result<(), 
             allowed: "record what happened to it instead",
         });
     }
-    if let (Some(made), Some(overhauled)) = (receipt.manufactured_on, receipt.overhauled_on)
-        && overhauled < made
-    {
-        return Err(Refusal::Impossible {
-            field: "overhauled_on",
-            given: overhauled.to_string(),
-            allowed: format!("not before it was made on {made}"),
-        });
+    check_dates(receipt, dossier.zone.day_of(at))
+}
+
+fn check_dates(receipt: &Receipt, received: Day) -> Result<(), Refusal> {
+    let impossible = |field, given: Day, allowed| {
+        Err(Refusal::Impossible {
+            field,
+            given: given.to_string(),
+            allowed,
+        })
+    };
+    let dates = [
+        ("manufactured_on", receipt.manufactured_on),
+        ("overhauled_on", receipt.overhauled_on),
+    ];
+    for (field, day) in dates {
+        if let Some(day) = day.filter(|day| received < *day) {
+            return impossible(field, day, format!("not after it came in on {received}"));
+        }
     }
-    Ok(())
+    match (receipt.manufactured_on, receipt.overhauled_on) {
+        (Some(made), Some(overhauled)) if overhauled < made => {
+            let allowed = format!("not before it was made on {made}");
+            impossible("overhauled_on", overhauled, allowed)
+        }
+        _ => Ok(()),
+    }
 }
 
 pub(super) fn fold_receipt(dossier: &mut Dossier, entry: &Entry, receipt: &Receipt) {
@@ -82,12 +103,13 @@ pub(super) fn fold_receipt(dossier: &mut Dossier, entry: &Entry, receipt: &Recei
         certificate: receipt.certificate.clone(),
     };
     dossier.components.insert(receipt.component.clone(), record);
-    changed(dossier, &receipt.component);
-}
-
-pub(super) fn changed(dossier: &mut Dossier, component: &ComponentRef) {
-    dossier.changes.components.insert(component.clone());
-    dossier.changes.stale_components.insert(component.clone());
+    let state = ComponentState {
+        by: entry.seq,
+        since: entry.effective_at,
+        whereabouts: Some(Whereabouts::Kept(receipt.location.clone())),
+        condition: Some(receipt.condition),
+    };
+    dossier.put_state(&receipt.component, state);
 }
 
 pub(super) fn check_relocated(
@@ -112,45 +134,152 @@ pub(super) fn fold_relocated(
     component: &ComponentRef,
     to: &LocationName,
 ) {
-    if let Some(record) = dossier.components.get_mut(component) {
-        record.location = Some(to.clone());
-        record.since = entry.effective_at;
-        record.since_by = entry.seq;
-        changed(dossier, component);
-    }
+    let state = ComponentState {
+        by: entry.seq,
+        since: entry.effective_at,
+        whereabouts: Some(Whereabouts::Kept(to.clone())),
+        condition: None,
+    };
+    dossier.put_state(component, state);
 }
 
 pub(super) fn check_judged(
     dossier: &Dossier,
     actor: &Actor,
-    component: &ComponentRef,
-    condition: Condition,
+    (component, condition): (&ComponentRef, Condition),
+    at: Instant,
 ) -> Result<(), Refusal> {
     let record = known(dossier, component)?;
-    let forbids = |allowed| {
-        let (component, condition) = (component.clone(), record.condition);
-        Err(Refusal::ConditionForbids {
-            component,
-            condition,
-            allowed,
-        })
+    if at < record.received_at {
+        return Err(Refusal::Contradicts {
+            what: format!("{component} judged {condition} at {at}"),
+            by: record.id,
+            since: record.received_at,
+            allowed: "give a time after it was received",
+        });
+    }
+    let fitted = || {
+        let mut fitments = dossier.fitments_of(component);
+        fitments.any(|fitment| fitment.overlaps(at, None))
     };
-    let engineer = actor.roles.contains(&Role::BrakeEngineer);
     match (record.condition, condition) {
-        (Condition::Scrapped, _) => forbids("what is scrapped stays scrapped"),
-        (Condition::Quarantined, _) if !engineer => {
-            forbids("a brake engineer must release it from quarantine")
+        (Condition::Scrapped, _) => forbids(record, "what is scrapped stays scrapped"),
+        (Condition::Quarantined, _) if !may_release(actor) => {
+            forbids(record, "a brake engineer must release it from quarantine")
         }
-        (_, Condition::Scrapped) if dossier.open_fitment(component).is_some() => {
-            forbids("remove it before it is scrapped")
-        }
+        (_, Condition::Scrapped) if fitted() => forbids(record, "remove it before it is scrapped"),
+        _ => later_fitments_hold(dossier, component, at, condition),
+    }
+}
+
+fn may_release(actor: &Actor) -> bool {
+    actor.roles.contains(&Role::BrakeEngineer)
+}
+
+/// The components that a brake engineer must release.
+pub(super) fn held(dossier: &Dossier) -> Vec<ComponentRecord> {
+    let held = |record: &&ComponentRecord| {
+        matches!(
+            record.condition,
+            Condition::Quarantined | Condition::Scrapped
+        )
+    };
+    dossier.components.values().filter(held).cloned().collect()
+}
+
+/// Checks that nobody else released one of them by a correction.
+pub(super) fn check_released(
+    dossier: &Dossier,
+    actor: &Actor,
+    held: &[ComponentRecord],
+) -> Result<(), Refusal> {
+    let released = |record: &&ComponentRecord| {
+        let now = dossier.components.get(&record.component);
+        now.is_some_and(|now| now.condition != record.condition)
+    };
+    match held.iter().find(released) {
+        Some(record) if !may_release(actor) => forbids(record, "a brake engineer must release it"),
         _ => Ok(()),
     }
 }
 
-pub(super) fn fold_judged(dossier: &mut Dossier, component: &ComponentRef, condition: Condition) {
-    if let Some(record) = dossier.components.get_mut(component) {
-        record.condition = condition;
-        changed(dossier, component);
+fn forbids(record: &ComponentRecord, allowed: &'static str) -> Result<(), Refusal> {
+    Err(Refusal::ConditionForbids {
+        component: record.component.clone(),
+        condition: record.condition,
+        allowed,
+    })
+}
+
+/// What comes off is no better than it was.
+pub(super) fn check_condition_after(
+    dossier: &Dossier,
+    component: &ComponentRef,
+    at: Instant,
+    after: Condition,
+) -> Result<(), Refusal> {
+    let record = known(dossier, component)?;
+    let before = dossier
+        .condition_at(component, at)
+        .unwrap_or(record.condition);
+    let allowed = match (before, after) {
+        (Condition::Quarantined, Condition::Quarantined | Condition::Scrapped)
+        | (Condition::Serviceable, _) => None,
+        (Condition::Quarantined, _) => Some("it stays so until a brake engineer releases it"),
+        (_, Condition::Serviceable) => Some("it stays so until it is judged on evidence"),
+        _ => None,
+    };
+    match allowed {
+        None => later_fitments_hold(dossier, component, at, after),
+        Some(allowed) => Err(Refusal::ConditionForbids {
+            component: component.clone(),
+            condition: before,
+            allowed,
+        }),
     }
+}
+
+/// A condition from a time on must not forbid what was fitted after it on the strength of the
+/// condition before.
+fn later_fitments_hold(
+    dossier: &Dossier,
+    component: &ComponentRef,
+    since: Instant,
+    condition: Condition,
+) -> Result<(), Refusal> {
+    if condition == Condition::Serviceable {
+        return Ok(());
+    }
+    let states = dossier.states_of(component).iter();
+    let judged = states
+        .filter(|state| state.condition.is_some())
+        .map(|state| state.since);
+    let until = judged.filter(|judged| since < *judged).min();
+    let rests = |fitment: &&Fitment| {
+        since <= fitment.from && until.is_none_or(|until| fitment.from < until)
+    };
+    match dossier.fitments_of(component).find(rests) {
+        None => Ok(()),
+        Some(fitment) => Err(Refusal::Contradicts {
+            what: format!("{component} {condition} from {since} on"),
+            by: fitment.fitted_by,
+            since: fitment.from,
+            allowed: "only a serviceable component is fitted; record the judgement between first",
+        }),
+    }
+}
+
+pub(super) fn fold_judged(
+    dossier: &mut Dossier,
+    entry: &Entry,
+    component: &ComponentRef,
+    condition: Condition,
+) {
+    let state = ComponentState {
+        by: entry.seq,
+        since: entry.effective_at,
+        whereabouts: None,
+        condition: Some(condition),
+    };
+    dossier.put_state(component, state);
 }

@@ -1,8 +1,8 @@
 //! Corrections: an earlier entry is taken back, and perhaps another fact of the same kind takes
 //! its place. What was recorded stays in the ledger; what follows from it is worked out anew.
 
-use super::{components, meters, work};
-use crate::configuration::component::{ComponentRef, Condition};
+use super::meters;
+use crate::configuration::component::{ComponentRef, Condition, PositionRef};
 use crate::ledger::command::Command;
 use crate::ledger::dossier::{Dossier, Fitment, FitmentId, Which};
 use crate::ledger::entry::{Entry, Seq};
@@ -11,9 +11,10 @@ use crate::refusal::Refusal;
 
 const WITHDRAW_FIRST: &str = "withdraw that entry first";
 
-pub(super) fn check_withdrawn(command: &Command) -> Result<(), Refusal> {
+pub(super) fn check_withdrawn(dossier: &Dossier, command: &Command) -> Result<(), Refusal> {
     if command.corrects.is_some() {
-        return Ok(());
+        // Without the replacement of a meter, its later readings may run backwards.
+        return meters::check_histories(dossier);
     }
     Err(Refusal::Impossible {
         field: "corrects",
@@ -60,72 +61,123 @@ fn rests(entry: &Entry, by: Seq, allowed: &'static str) -> Refusal {
 }
 
 fn nothing_rests_on(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
-    match &entry.fact {
-        Fact::Fitted(_) => not_ended_later(dossier, entry),
-        Fact::Removed { component, .. } => {
-            let record = components::known(dossier, component)?;
-            if record.since_by != entry.seq {
-                return Err(rests(entry, record.since_by, WITHDRAW_FIRST));
-            }
-            position_stays_empty(dossier, entry, component)
-        }
-        Fact::Moved { .. } | Fact::Swapped { .. } => {
-            let begun = [Which::First, Which::Second].map(|which| FitmentId::of(entry.seq, which));
-            let ended = begun
-                .iter()
-                .filter_map(|id| dossier.fitment(*id)?.end.as_ref());
-            ended
-                .map(|end| end.by)
-                .next()
-                .map_or(Ok(()), |by| Err(rests(entry, by, WITHDRAW_FIRST)))
-        }
-        Fact::Isolated(cut_out) => {
-            let list = dossier.isolations.get(&cut_out.at).into_iter().flatten();
-            let ended = list
-                .filter(|other| other.id == entry.seq)
-                .find_map(|other| other.ended);
-            ended.map_or(Ok(()), |(_, by)| Err(rests(entry, by, WITHDRAW_FIRST)))
-        }
-        Fact::ReadingTaken(_)
-        | Fact::MeterReplaced { .. }
-        | Fact::TaskDone { .. }
-        | Fact::IsolationEnded { .. } => Ok(()),
-        other => Err(Refusal::Impossible {
+    if !entry.fact.is_correctable() {
+        return Err(Refusal::Impossible {
             field: "corrects",
-            given: format!("{}, which records {}", entry.seq, other.kind()),
+            given: format!("{}, which records {}", entry.seq, entry.fact.kind()),
             allowed: "record what is true now as a new entry".into(),
-        }),
+        });
     }
-}
-
-/// A fitment that a later entry ended can be corrected only after that entry.
-fn not_ended_later(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
-    let fitment = dossier.fitment(FitmentId::of(entry.seq, Which::First));
-    match fitment
-        .and_then(|fitment| fitment.end.as_ref())
-        .map(|end| end.by)
-    {
-        Some(by) if by != entry.seq => Err(rests(entry, by, WITHDRAW_FIRST)),
+    match &entry.fact {
+        Fact::Fitted(_) => not_ended_since(dossier, entry),
+        Fact::Removed { component, .. } => {
+            nothing_said_since(dossier, entry, component)?;
+            places_stay_empty(dossier, entry, &[component])
+        }
+        Fact::Moved { component, .. } => {
+            not_ended_since(dossier, entry)?;
+            places_stay_empty(dossier, entry, &[component])
+        }
+        Fact::Swapped { first, second, .. } => {
+            not_ended_since(dossier, entry)?;
+            places_stay_empty(dossier, entry, &[first, second])
+        }
+        Fact::Relocated { component, .. } | Fact::ConditionJudged { component, .. } => {
+            nothing_said_since(dossier, entry, component)
+        }
+        Fact::Isolated(cut_out) => isolation_not_ended(dossier, entry, &cut_out.at),
+        Fact::IsolationEnded { at, .. } => not_isolated_again(dossier, entry, at),
         _ => Ok(()),
     }
 }
 
-/// A removal can be taken back only while nothing has taken the position since.
-fn position_stays_empty(
+/// A fitment that a later entry ended can be corrected only after that entry.
+fn not_ended_since(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
+    let begun = [Which::First, Which::Second].map(|which| FitmentId::of(entry.seq, which));
+    let mut ends = begun
+        .iter()
+        .filter_map(|id| dossier.fitment(*id)?.end.as_ref());
+    match ends.find(|end| end.by != entry.seq) {
+        Some(end) => Err(rests(entry, end.by, WITHDRAW_FIRST)),
+        None => Ok(()),
+    }
+}
+
+/// Where a component went can be corrected only while nothing recorded later says where it went
+/// from there, or in which condition it is.
+fn nothing_said_since(
     dossier: &Dossier,
     entry: &Entry,
     component: &ComponentRef,
 ) -> Result<(), Refusal> {
-    let ended = |fitment: &&Fitment| fitment.end.as_ref().is_some_and(|end| end.by == entry.seq);
-    let Some(fitment) = dossier.fitments_of(component).find(ended) else {
-        return Ok(());
-    };
-    let taken = dossier
-        .fitments_at(&fitment.at)
-        .find(|other| other.id != fitment.id && other.overlaps(fitment.from, None));
-    match taken {
-        Some(other) => Err(rests(entry, other.fitted_by, WITHDRAW_FIRST)),
+    let states = dossier.states_of(component).iter();
+    let mut after = states.skip_while(|state| state.by != entry.seq);
+    match after.find(|state| entry.seq < state.by) {
+        Some(state) => Err(rests(entry, state.by, WITHDRAW_FIRST)),
         None => Ok(()),
+    }
+}
+
+/// A component goes back to a position only while nothing has taken that since.
+fn places_stay_empty(
+    dossier: &Dossier,
+    entry: &Entry,
+    components: &[&ComponentRef],
+) -> Result<(), Refusal> {
+    let of_components = components
+        .iter()
+        .flat_map(|component| dossier.fitments_of(component));
+    let ended =
+        of_components.filter(|fitment| fitment.end.as_ref().is_some_and(|end| end.by == entry.seq));
+    for fitment in ended {
+        let taken = dossier.fitments_at(&fitment.at).find(|other| {
+            let of_others = other.id != fitment.id && other.fitted_by != entry.seq;
+            of_others && other.overlaps(fitment.from, None)
+        });
+        if let Some(other) = taken {
+            return Err(rests(entry, other.fitted_by, WITHDRAW_FIRST));
+        }
+    }
+    Ok(())
+}
+
+fn isolation_not_ended(dossier: &Dossier, entry: &Entry, at: &PositionRef) -> Result<(), Refusal> {
+    let mut list = dossier.isolations.get(at).into_iter().flatten();
+    let ended = list.find(|isolation| isolation.id == entry.seq);
+    match ended.and_then(|isolation| isolation.ended) {
+        Some((_, by)) => Err(rests(entry, by, WITHDRAW_FIRST)),
+        None => Ok(()),
+    }
+}
+
+/// An isolation goes on only while the position was not isolated again.
+fn not_isolated_again(dossier: &Dossier, entry: &Entry, at: &PositionRef) -> Result<(), Refusal> {
+    let list = dossier.isolations.get(at).into_iter().flatten();
+    let mut later = list.filter(|isolation| entry.effective_at <= isolation.since);
+    match later.find(|isolation| isolation.ended.is_none_or(|(_, by)| by != entry.seq)) {
+        Some(isolation) => Err(rests(entry, isolation.id, WITHDRAW_FIRST)),
+        None => Ok(()),
+    }
+}
+
+/// Checks that what was fitted on the strength of a judgement is still so without it.
+pub(super) fn check_fitted_serviceable(dossier: &Dossier, target: Seq) -> Result<(), Refusal> {
+    let fitments = dossier
+        .components
+        .keys()
+        .flat_map(|component| dossier.fitments_of(component));
+    let unfit = |fitment: &&Fitment| {
+        let condition = dossier.condition_at(&fitment.component, fitment.from);
+        condition != Some(Condition::Serviceable)
+    };
+    match fitments.into_iter().find(unfit) {
+        None => Ok(()),
+        Some(fitment) => Err(Refusal::Contradicts {
+            what: format!("a correction of {target}"),
+            by: fitment.fitted_by,
+            since: fitment.from,
+            allowed: "only a serviceable component is fitted",
+        }),
     }
 }
 
@@ -136,8 +188,8 @@ pub(super) fn undo(dossier: &mut Dossier, target: Seq) {
     };
     match &entry.fact {
         Fact::Fitted(fitting) => {
-            let dropped = dossier.drop_fitment(FitmentId::of(entry.seq, Which::First));
-            back_to_before(dossier, &entry, &fitting.component, dropped);
+            dossier.drop_fitment(FitmentId::of(entry.seq, Which::First));
+            dossier.drop_state(&fitting.component, entry.seq);
         }
         Fact::Removed { component, .. } => reopen(dossier, &entry, component),
         Fact::Moved { component, .. } => {
@@ -149,6 +201,9 @@ pub(super) fn undo(dossier: &mut Dossier, target: Seq) {
             dossier.drop_fitment(FitmentId::of(entry.seq, Which::Second));
             reopen(dossier, &entry, first);
             reopen(dossier, &entry, second);
+        }
+        Fact::Relocated { component, .. } | Fact::ConditionJudged { component, .. } => {
+            dossier.drop_state(component, entry.seq);
         }
         Fact::ReadingTaken(reading) => {
             let key = (reading.car.clone(), reading.meter);
@@ -163,11 +218,7 @@ pub(super) fn undo(dossier: &mut Dossier, target: Seq) {
             }
             meters::changed_replacement(dossier, car, *meter, entry.effective_at);
         }
-        Fact::TaskDone { subject, .. } => {
-            dossier.done.remove(&entry.seq);
-            dossier.changes.done.insert(entry.seq);
-            work::mark_stale(dossier, subject);
-        }
+        Fact::TaskDone { .. } => dossier.drop_done(entry.seq),
         Fact::Isolated(cut_out) => {
             if let Some(list) = dossier.isolations.get_mut(&cut_out.at) {
                 list.retain(|isolation| isolation.id != entry.seq);
@@ -185,47 +236,17 @@ pub(super) fn undo(dossier: &mut Dossier, target: Seq) {
     }
 }
 
-/// The component is again where it was before it was fitted.
-fn back_to_before(
-    dossier: &mut Dossier,
-    entry: &Entry,
-    component: &ComponentRef,
-    dropped: Option<Fitment>,
-) {
-    let last_end = dossier
-        .fitments_of(component)
-        .filter_map(|other| other.end.as_ref())
-        .max_by_key(|end| end.at);
-    let last_end = last_end.map(|end| (end.at, end.by));
-    if let Some(record) = dossier.components.get_mut(component)
-        && record.since_by == entry.seq
-    {
-        let (since, by) = last_end.unwrap_or((record.received_at, record.id));
-        record.location = dropped.and_then(|fitment| fitment.from_location);
-        record.since = since;
-        record.since_by = by;
-        components::changed(dossier, component);
-    }
-}
-
-/// The fitment that an entry ended goes on.
+/// The fitment that an entry ended goes on, and the component is as it was.
 fn reopen(dossier: &mut Dossier, entry: &Entry, component: &ComponentRef) {
+    dossier.drop_state(component, entry.seq);
     let ended = dossier
         .fitments_of(component)
         .find(|fitment| fitment.end.as_ref().is_some_and(|end| end.by == entry.seq))
         .cloned();
-    let Some(fitment) = ended else { return };
-    if let Some(record) = dossier.components.get_mut(component) {
-        record.location = None;
-        if record.condition == Condition::RemovedToBeJudged {
-            record.condition = Condition::Serviceable;
-        }
-        record.since = fitment.from;
-        record.since_by = fitment.fitted_by;
+    if let Some(fitment) = ended {
+        dossier.put_fitment(Fitment {
+            end: None,
+            ..fitment
+        });
     }
-    components::changed(dossier, component);
-    dossier.put_fitment(Fitment {
-        end: None,
-        ..fitment
-    });
 }

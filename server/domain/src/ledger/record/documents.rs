@@ -38,13 +38,11 @@ pub(super) fn fold_part(dossier: &mut Dossier, by: Seq, part: &Part) {
 
 pub(super) fn check_task(dossier: &Dossier, task: &Task) -> Result<(), Refusal> {
     let documents = &dossier.documents;
-    if let Some(known) = documents.tasks.get(&task.code)
-        && known.document.revision == task.revision
-    {
+    if let Some(by) = documents.task_revision(&task.code, &task.revision) {
         return Err(Refusal::AlreadyDefined {
             what: "task",
-            name: format!("{} revision {}", task.code, known.document.revision),
-            by: known.by,
+            name: format!("{} revision {}", task.code, task.revision),
+            by,
             allowed: NEW_REVISION,
         });
     }

@@ -1,9 +1,12 @@
 //! Fitting, removing, moving and swapping. At any effective time a component is in one place
 //! and a position holds one component at most.
 
-use super::components::{changed, known, not_before_whereabouts};
+use super::components::{check_condition_after, known, not_before_whereabouts};
 use crate::configuration::component::{ComponentRef, Condition, PositionRef, RemovalReason};
-use crate::ledger::dossier::{Dossier, Fitment, FitmentEnd, FitmentId, MeterValues, Which};
+use crate::ledger::dossier::{
+    ComponentRecord, ComponentState, Dossier, Fitment, FitmentEnd, FitmentId, MeterValues,
+    Whereabouts, Which,
+};
 use crate::ledger::entry::Entry;
 use crate::ledger::fact::{Fitting, Removal};
 use crate::refusal::Refusal;
@@ -34,22 +37,42 @@ pub(super) fn check_fitted(
     }
     component_free(dossier, &fitting.component, at, until)?;
     position_free(dossier, &fitting.at, at, until)?;
-    if until.is_none() {
+    let Some(ended) = &fitting.ended else {
         not_before_whereabouts(record, at, "fitted")?;
-        serviceable(record.condition, &fitting.component)?;
-    }
-    Ok(())
+        return serviceable_since(dossier, record, at);
+    };
+    serviceable_at(dossier, record, at)?;
+    check_condition_after(
+        dossier,
+        &record.component,
+        ended.at,
+        ended.removal.condition,
+    )
 }
 
-fn serviceable(condition: Condition, component: &ComponentRef) -> Result<(), Refusal> {
+/// Checks that a component may be fitted at a moment, and has been fit for it ever since.
+fn serviceable_since(
+    dossier: &Dossier,
+    record: &ComponentRecord,
+    at: Instant,
+) -> Result<(), Refusal> {
+    serviceable(record, record.condition)?;
+    serviceable_at(dossier, record, at)
+}
+
+fn serviceable_at(dossier: &Dossier, record: &ComponentRecord, at: Instant) -> Result<(), Refusal> {
+    let then = dossier.condition_at(&record.component, at);
+    serviceable(record, then.unwrap_or(record.condition))
+}
+
+fn serviceable(record: &ComponentRecord, condition: Condition) -> Result<(), Refusal> {
     if condition == Condition::Serviceable {
         return Ok(());
     }
-    let allowed = "only a serviceable component is fitted; judge it on evidence first";
     Err(Refusal::ConditionForbids {
-        component: component.clone(),
+        component: record.component.clone(),
         condition,
-        allowed,
+        allowed: "only a serviceable component is fitted; judge it on evidence first",
     })
 }
 
@@ -167,30 +190,28 @@ fn end_of(entry: &Entry, at: Instant, removal: &Removal) -> FitmentEnd {
 }
 
 fn put_on(dossier: &mut Dossier, entry: &Entry, component: &ComponentRef) {
-    if let Some(record) = dossier.components.get_mut(component) {
-        record.location = None;
-        record.since = entry.effective_at;
-        record.since_by = entry.seq;
-        changed(dossier, component);
-    }
+    let state = ComponentState {
+        by: entry.seq,
+        since: entry.effective_at,
+        whereabouts: Some(Whereabouts::Fitted),
+        condition: None,
+    };
+    dossier.put_state(component, state);
 }
 
-/// Where a component is after a removal, unless something later is known of it.
 fn taken_off(
     dossier: &mut Dossier,
     entry: &Entry,
     component: &ComponentRef,
     (at, removal): (Instant, &Removal),
 ) {
-    if let Some(record) = dossier.components.get_mut(component)
-        && record.since <= at
-    {
-        record.location = Some(removal.to.clone());
-        record.condition = removal.condition;
-        record.since = at;
-        record.since_by = entry.seq;
-        changed(dossier, component);
-    }
+    let state = ComponentState {
+        by: entry.seq,
+        since: at,
+        whereabouts: Some(Whereabouts::Kept(removal.to.clone())),
+        condition: Some(removal.condition),
+    };
+    dossier.put_state(component, state);
 }
 
 /// The fitment that a component is in, if it can end at that time.
@@ -218,9 +239,11 @@ fn ends_at<'a>(
 pub(super) fn check_removed(
     dossier: &Dossier,
     component: &ComponentRef,
+    removal: &Removal,
     at: Instant,
 ) -> Result<(), Refusal> {
-    ends_at(dossier, component, at).map(drop)
+    ends_at(dossier, component, at)?;
+    check_condition_after(dossier, component, at, removal.condition)
 }
 
 pub(super) fn fold_removed(
@@ -255,7 +278,8 @@ pub(super) fn check_moved(
 ) -> Result<(), Refusal> {
     ends_at(dossier, component, at)?;
     approved(dossier, component, to)?;
-    position_free(dossier, to, at, None)
+    position_free(dossier, to, at, None)?;
+    serviceable_since(dossier, known(dossier, component)?, at)
 }
 
 pub(super) fn fold_moved(
@@ -310,7 +334,9 @@ pub(super) fn check_swapped(
     let one = ends_at(dossier, first, at)?;
     let other = ends_at(dossier, second, at)?;
     approved(dossier, first, &other.at)?;
-    approved(dossier, second, &one.at)
+    approved(dossier, second, &one.at)?;
+    serviceable_since(dossier, known(dossier, first)?, at)?;
+    serviceable_since(dossier, known(dossier, second)?, at)
 }
 
 pub(super) fn fold_swapped(

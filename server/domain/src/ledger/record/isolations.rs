@@ -33,13 +33,6 @@ pub(super) fn check_isolated(
             name: cut_out.at.to_string(),
         });
     }
-    if cut_out.cause.trim().is_empty() {
-        return Err(Refusal::Impossible {
-            field: "cause",
-            given: "nothing".into(),
-            allowed: "why it was closed, or how it was found".into(),
-        });
-    }
     if let Some(not_before) = cut_out.not_before.filter(|not_before| *not_before > at) {
         return Err(Refusal::Impossible {
             field: "not_before",

@@ -4,13 +4,13 @@
 use super::cars::known_car;
 use crate::identity::CarNumber;
 use crate::ledger::dossier::{Dossier, MeterRecord, ReadingRecord, ReplacementRecord};
-use crate::ledger::entry::Entry;
+use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::Reading;
 use crate::refusal::Refusal;
 use crate::time::Instant;
 use crate::units::{Amount, Meter};
 use crate::usage::meter::{self, MeterHistory, MeterHistoryRefused};
-use crate::usage::reading::{Confirmation, Neighbourhood, most_a_day};
+use crate::usage::reading::{Confirmation, Neighbourhood, ReadingRefused, most_a_day};
 
 impl MeterRecord {
     /// The meter as a function of time. Costs the sorting of its readings.
@@ -40,12 +40,48 @@ fn record_of<'a>(dossier: &'a Dossier, car: &CarNumber, meter: Meter) -> Option<
     dossier.meters.get(&(car.clone(), meter))
 }
 
-fn impossible(field: &'static str, given: Amount, why: &dyn std::fmt::Display) -> Refusal {
-    Refusal::Impossible {
-        field,
-        given: given.to_string(),
-        allowed: why.to_string(),
+impl MeterRecord {
+    /// The entry that recorded what the meter showed at a moment.
+    fn entry_at(&self, at: Instant) -> Option<Seq> {
+        let reading = self.readings.get(&at).map(|reading| reading.by);
+        reading.or_else(|| self.replacements.get(&at).map(|replaced| replaced.by))
     }
+
+    /// The refusal of a value that does not agree with another, whose entry is named.
+    fn refuses(&self, field: &'static str, why: &ReadingRefused) -> Refusal {
+        let named = self.entry_at(why.conflicting.at);
+        let named = named.map_or_else(String::new, |by| format!(" The other value is by {by}."));
+        Refusal::Impossible {
+            field,
+            given: why.given.shown.to_string(),
+            allowed: format!("{why}{named}"),
+        }
+    }
+
+    /// The refusal of what would make the meter run backwards.
+    fn contradicts(&self, what: &str, why: &MeterHistoryRefused) -> Refusal {
+        let since = match why {
+            MeterHistoryRefused::SameMoment { at, .. } => *at,
+            MeterHistoryRefused::Backwards { later, .. } => later.at,
+        };
+        Refusal::Contradicts {
+            what: format!("{what}: {why}; this"),
+            by: self.entry_at(since).unwrap_or(Seq(0)),
+            since,
+            allowed: "correct that entry first",
+        }
+    }
+}
+
+/// The most that a meter of a car may gain in a day.
+fn most_a_day_of(dossier: &Dossier, car: &CarNumber, meter: Meter) -> Result<Amount, Refusal> {
+    let car = known_car(dossier, car)?;
+    let unknown = || Refusal::Unknown {
+        what: "car_type",
+        name: car.car.car_type.to_string(),
+    };
+    let car_type = dossier.documents.car_type(&car.car).ok_or_else(unknown)?;
+    Ok(most_a_day(meter, car_type))
 }
 
 pub(super) fn check_reading(
@@ -53,25 +89,21 @@ pub(super) fn check_reading(
     reading: &Reading,
     at: Instant,
 ) -> Result<(), Refusal> {
-    let car = known_car(dossier, &reading.car)?;
-    let unknown = || Refusal::Unknown {
-        what: "car_type",
-        name: car.car.car_type.to_string(),
-    };
-    let car_type = dossier.documents.car_type(&car.car).ok_or_else(unknown)?;
+    let most_a_day = most_a_day_of(dossier, &reading.car, reading.meter)?;
     let Some(record) = record_of(dossier, &reading.car, reading.meter) else {
         return Ok(());
     };
+    let meter = format!("{} of car {}", reading.meter, reading.car);
     let history = record
         .history()
-        .map_err(|why| impossible("value", reading.value, &why))?;
+        .map_err(|why| record.contradicts(&meter, &why))?;
     let (previous, next) = history.around(at);
     let neighbourhood = Neighbourhood {
         meter: reading.meter,
         offset: history.offset_at(at),
         previous,
         next,
-        most_a_day: most_a_day(reading.meter, car_type),
+        most_a_day,
     };
     let given = meter::Reading {
         at,
@@ -83,7 +115,7 @@ pub(super) fn check_reading(
     };
     neighbourhood
         .check(given, confirmation)
-        .map_err(|why| impossible("value", reading.value, &why))
+        .map_err(|why| record.refuses("value", &why))
 }
 
 pub(super) fn fold_reading(dossier: &mut Dossier, entry: &Entry, reading: &Reading) {
@@ -108,36 +140,66 @@ pub(super) fn changed_reading(dossier: &mut Dossier, car: &CarNumber, meter: Met
     dossier.changes.stale_cars.insert(car.clone());
 }
 
+/// The last value is one more reading of the old meter, the first value one of the new.
 pub(super) fn check_replaced(
     dossier: &Dossier,
     (car, meter): (&CarNumber, Meter),
     (last_value, first_value): (Amount, Amount),
     at: Instant,
 ) -> Result<(), Refusal> {
-    known_car(dossier, car)?;
-    let mut record = record_of(dossier, car, meter).cloned().unwrap_or_default();
-    if let Some(other) = record.replacements.get(&at) {
-        return Err(Refusal::Contradicts {
-            what: format!("{meter} of car {car} replaced at {at}"),
-            by: other.by,
-            since: other.at,
-            allowed: "give another time, or correct that entry",
-        });
-    }
-    let by = crate::ledger::entry::Seq(0);
-    record.replacements.insert(
-        at,
-        ReplacementRecord {
-            by,
-            at,
-            last_value,
-            first_value,
-        },
-    );
-    record
+    let most_a_day = most_a_day_of(dossier, car, meter)?;
+    let before = record_of(dossier, car, meter).cloned().unwrap_or_default();
+    let name = || format!("{meter} of car {car} replaced at {at}");
+    let history = before
         .history()
-        .map(drop)
-        .map_err(|why| impossible("last_value", last_value, &why))
+        .map_err(|why| before.contradicts(&name(), &why))?;
+    let old = Neighbourhood {
+        meter,
+        offset: history.offset_at(at),
+        previous: history.around(at).0,
+        next: None,
+        most_a_day,
+    };
+    let last = meter::Reading {
+        at,
+        shown: last_value,
+    };
+    old.check(last, Confirmation::Unconfirmed)
+        .map_err(|why| before.refuses("last_value", &why))?;
+    let mut after = before.clone();
+    let replaced = ReplacementRecord {
+        by: Seq(0),
+        at,
+        last_value,
+        first_value,
+    };
+    after.replacements.insert(at, replaced);
+    let history = after
+        .history()
+        .map_err(|why| before.contradicts(&name(), &why))?;
+    let new = Neighbourhood {
+        offset: history.offset_at(at),
+        previous: None,
+        next: history.around(at).1,
+        ..old
+    };
+    let first = meter::Reading {
+        at,
+        shown: first_value,
+    };
+    new.check(first, Confirmation::Unconfirmed)
+        .map_err(|why| before.refuses("first_value", &why))
+}
+
+/// Checks that every meter in the dossier is a function of time.
+pub(super) fn check_histories(dossier: &Dossier) -> Result<(), Refusal> {
+    for ((car, meter), record) in &dossier.meters {
+        let name = || format!("{meter} of car {car}");
+        record
+            .history()
+            .map_err(|why| record.contradicts(&name(), &why))?;
+    }
+    Ok(())
 }
 
 pub(super) fn fold_replaced(

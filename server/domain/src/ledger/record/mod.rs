@@ -40,13 +40,23 @@ pub fn record(
 ) -> Result<Entry, Refusal> {
     permitted(dossier, actor, &command)?;
     plausible(&command, next.recorded_at)?;
-    if let Some(target) = command.corrects {
-        correction::take_back(dossier, target, &command)?;
-    }
+    let Some(target) = command.corrects else {
+        check(dossier, actor, &command)?;
+        return Ok(enter(dossier, actor, command, next));
+    };
+    let held = components::held(dossier);
+    correction::take_back(dossier, target, &command)?;
     check(dossier, actor, &command)?;
+    let entry = enter(dossier, actor, command, next);
+    components::check_released(dossier, actor, &held)?;
+    correction::check_fitted_serviceable(dossier, target)?;
+    Ok(entry)
+}
+
+fn enter(dossier: &mut Dossier, actor: &Actor, command: Command, next: Next) -> Entry {
     let entry = command.into_entry(next.seq, next.recorded_at, actor.name.clone());
     fold_fact(dossier, &entry);
-    Ok(entry)
+    entry
 }
 
 /// Folds a recorded entry into the dossier, as when the register is rebuilt.
@@ -71,34 +81,69 @@ fn permitted(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), 
     Ok(())
 }
 
+/// Checks what needs no state: nothing lies ahead, and texts that must say something do.
 fn plausible(command: &Command, recorded_at: Instant) -> Result<(), Refusal> {
-    let impossible = |field, given: String, allowed: String| {
-        Err(Refusal::Impossible {
-            field,
-            given,
-            allowed,
-        })
+    not_ahead("at", command.effective_at, recorded_at)?;
+    if let Fact::Fitted(fitting) = &command.fact
+        && let Some(ended) = &fitting.ended
+    {
+        not_ahead("until", ended.at, recorded_at)?;
+    }
+    let reason = match command.corrects {
+        Some(_) => Text::Needed,
+        None => Text::Free,
     };
-    if command.effective_at > recorded_at {
-        let given = command.effective_at.to_string();
-        return impossible("at", given, format!("a time not after now, {recorded_at}"));
+    plausible_text("reason", &command.reason, reason)?;
+    match &command.fact {
+        Fact::ConditionJudged { evidence, .. } | Fact::TaskDone { evidence, .. } => {
+            plausible_text("evidence", evidence, Text::Needed)
+        }
+        Fact::Isolated(cut_out) => plausible_text("cause", &cut_out.cause, Text::Needed),
+        Fact::ComponentReceived(receipt) => match &receipt.certificate {
+            Some(certificate) => plausible_text("certificate", certificate, Text::Needed),
+            None => Ok(()),
+        },
+        Fact::ReadingTaken(reading) => match &reading.confirmed {
+            Some(confirmed) => plausible_text("confirmed", confirmed, Text::Needed),
+            None => Ok(()),
+        },
+        _ => Ok(()),
     }
-    if command.reason.chars().count() > REASON_MAX_CHARS {
-        let given = format!("{} characters", command.reason.chars().count());
-        return impossible(
-            "reason",
-            given,
-            format!("at most {REASON_MAX_CHARS} characters"),
-        );
+}
+
+fn not_ahead(field: &'static str, given: Instant, now: Instant) -> Result<(), Refusal> {
+    if given <= now {
+        return Ok(());
     }
-    if command.corrects.is_some() && command.reason.trim().is_empty() {
-        return impossible(
-            "reason",
-            "nothing".into(),
-            "a reason for the correction".into(),
-        );
-    }
-    Ok(())
+    Err(Refusal::Impossible {
+        field,
+        given: given.to_string(),
+        allowed: format!("a time not after now, {now}"),
+    })
+}
+
+/// Whether a text may be empty.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Text {
+    Needed,
+    Free,
+}
+
+fn plausible_text(field: &'static str, text: &str, rule: Text) -> Result<(), Refusal> {
+    let length = text.chars().count();
+    let (given, allowed) = if REASON_MAX_CHARS < length {
+        let allowed = format!("at most {REASON_MAX_CHARS} characters");
+        (format!("{length} characters"), allowed)
+    } else if rule == Text::Needed && text.trim().is_empty() {
+        ("nothing".to_owned(), "a few words".to_owned())
+    } else {
+        return Ok(());
+    };
+    Err(Refusal::Impossible {
+        field,
+        given,
+        allowed,
+    })
 }
 
 fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refusal> {
@@ -112,15 +157,17 @@ fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refu
         Fact::CarRegistered(car) => cars::check_car(dossier, car),
         Fact::UnitFormed(unit) => cars::check_unit(dossier, unit),
         Fact::TrainFormed(train) => cars::check_train(dossier, train),
-        Fact::ComponentReceived(receipt) => components::check_receipt(dossier, receipt),
+        Fact::ComponentReceived(receipt) => components::check_receipt(dossier, receipt, at),
         Fact::Relocated { component, .. } => components::check_relocated(dossier, component, at),
         Fact::ConditionJudged {
             component,
             condition,
             ..
-        } => components::check_judged(dossier, actor, component, *condition),
+        } => components::check_judged(dossier, actor, (component, *condition), at),
         Fact::Fitted(fitting) => fitments::check_fitted(dossier, fitting, at),
-        Fact::Removed { component, .. } => fitments::check_removed(dossier, component, at),
+        Fact::Removed { component, removal } => {
+            fitments::check_removed(dossier, component, removal, at)
+        }
         Fact::Moved { component, to, .. } => fitments::check_moved(dossier, component, to, at),
         Fact::Swapped { first, second, .. } => {
             fitments::check_swapped(dossier, [first, second], at)
@@ -139,7 +186,7 @@ fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refu
             at: position,
             proved_by,
         } => isolations::check_ended(dossier, position, proved_by, at),
-        Fact::Withdrawn => correction::check_withdrawn(command),
+        Fact::Withdrawn => correction::check_withdrawn(dossier, command),
     }
 }
 
@@ -164,7 +211,7 @@ fn fold_fact(dossier: &mut Dossier, entry: &Entry) {
             condition,
             ..
         } => {
-            components::fold_judged(dossier, component, *condition);
+            components::fold_judged(dossier, entry, component, *condition);
         }
         Fact::Fitted(fitting) => fitments::fold_fitted(dossier, entry, fitting),
         Fact::Removed { component, removal } => {

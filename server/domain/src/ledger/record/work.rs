@@ -2,11 +2,12 @@
 
 use crate::configuration::component::Subject;
 use crate::due::task::{AppliesTo, Task};
-use crate::identity::{CarNumber, TaskCode};
+use crate::identity::TaskCode;
 use crate::ledger::dossier::{DoneRecord, Dossier, MeterValues};
 use crate::ledger::entry::Entry;
 use crate::refusal::Refusal;
 use crate::time::Instant;
+use std::sync::Arc;
 
 pub(super) fn check_done(
     dossier: &Dossier,
@@ -60,52 +61,25 @@ fn counted<'a>(dossier: &'a Dossier, task: &'a Task) -> impl Iterator<Item = &'a
     std::iter::once(&task.code).chain(others)
 }
 
-fn car_of(dossier: &Dossier, subject: &Subject, at: Instant) -> Option<CarNumber> {
-    match subject {
-        Subject::Car(car) => Some(car.clone()),
-        Subject::Component(component) => dossier
-            .fitments_of(component)
-            .find(|fitment| {
-                fitment.from <= at && fitment.end.as_ref().is_none_or(|end| at <= end.at)
-            })
-            .map(|fitment| fitment.at.car.clone()),
-    }
-}
-
 pub(super) fn fold_done(dossier: &mut Dossier, entry: &Entry, subject: &Subject, code: &TaskCode) {
-    let Some(task) = dossier
-        .documents
-        .tasks
-        .get(code)
-        .map(|task| task.document.clone())
-    else {
+    let Some(task) = dossier.documents.tasks.get(code) else {
         return;
     };
-    let car = car_of(dossier, subject, entry.effective_at);
-    let records = counted(dossier, &task)
-        .map(|code| DoneRecord {
+    let task = Arc::clone(&task.document);
+    let car = match subject {
+        Subject::Car(car) => Some(car),
+        Subject::Component(component) => dossier.host_at(component, entry.effective_at),
+    };
+    let car = car.cloned();
+    let codes: Vec<TaskCode> = counted(dossier, &task).cloned().collect();
+    for code in codes {
+        dossier.put_done(DoneRecord {
             by: entry.seq,
             subject: subject.clone(),
-            task: code.clone(),
+            task: code,
             at: entry.effective_at,
             car: car.clone(),
             meters: MeterValues::default(),
-        })
-        .collect();
-    dossier.done.insert(entry.seq, records);
-    dossier.changes.done.insert(entry.seq);
-    dossier.changes.stale_cars.extend(car);
-    mark_stale(dossier, subject);
-}
-
-/// Notes that the due dates of a subject must be worked out anew.
-pub(super) fn mark_stale(dossier: &mut Dossier, subject: &Subject) {
-    match subject {
-        Subject::Component(component) => {
-            dossier.changes.stale_components.insert(component.clone());
-        }
-        Subject::Car(car) => {
-            dossier.changes.stale_cars.insert(car.clone());
-        }
+        });
     }
 }

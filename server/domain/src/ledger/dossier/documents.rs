@@ -1,0 +1,105 @@
+//! Design data in force: parts, car types, tasks, procedures and rule sets.
+
+use crate::circuit::compiled::CompiledCircuit;
+use crate::configuration::car::Car;
+use crate::configuration::car_type::CarType;
+use crate::configuration::part::Part;
+use crate::due::task::{AppliesTo, Task};
+use crate::identity::{CarTypeName, PartNumber, ProcedureCode, Revision, RuleSetName, TaskCode};
+use crate::ledger::entry::Seq;
+use crate::rule_set::RuleSet;
+use crate::test_record::procedure::Procedure;
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
+
+/// A document in force with the entry that brought it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct InForce<T> {
+    /// The entry.
+    pub by: Seq,
+    /// The document.
+    pub document: T,
+}
+
+/// All design data: small, wanted by nearly every command, and shared between them.
+#[derive(Debug, Clone, Default)]
+pub struct Documents {
+    /// Car types by name and revision.
+    pub car_types: BTreeMap<(CarTypeName, Revision), InForce<Arc<CarType>>>,
+    /// The same, numbered for the evaluation of trains.
+    circuits: BTreeMap<(CarTypeName, Revision), Arc<CompiledCircuit>>,
+    /// Parts.
+    pub parts: BTreeMap<PartNumber, InForce<Arc<Part>>>,
+    /// Tasks in their revision in force.
+    pub tasks: BTreeMap<TaskCode, InForce<Arc<Task>>>,
+    /// Procedures by code and revision.
+    pub procedures: BTreeMap<(ProcedureCode, Revision), InForce<Arc<Procedure>>>,
+    /// Rule sets by name and revision.
+    pub rule_sets: BTreeMap<(RuleSetName, Revision), InForce<Arc<RuleSet>>>,
+    /// Every revision that a task ever had.
+    task_revisions: HashMap<(TaskCode, Revision), Seq>,
+    /// Tasks by what they apply to.
+    by_subject: HashMap<AppliesTo, Vec<Arc<Task>>>,
+}
+
+impl Documents {
+    /// Puts a car type in force with its circuit.
+    pub fn put_car_type(&mut self, by: Seq, car_type: Arc<CarType>) {
+        let key = (car_type.name.clone(), car_type.revision.clone());
+        // A circuit with a fault was never recorded; without one there is no answer.
+        if let Ok(circuit) = CompiledCircuit::new(&car_type) {
+            self.circuits.insert(key.clone(), Arc::new(circuit));
+        }
+        let document = car_type;
+        self.car_types.insert(key, InForce { by, document });
+    }
+
+    /// The circuit in force for a car.
+    pub fn circuit(&self, car: &Car) -> Option<&Arc<CompiledCircuit>> {
+        self.circuits
+            .get(&(car.car_type.clone(), car.revision.clone()))
+    }
+
+    /// Puts a task in force; an earlier revision of it no longer is.
+    pub fn put_task(&mut self, by: Seq, task: Arc<Task>) {
+        if let Some(old) = self.tasks.get(&task.code)
+            && let Some(list) = self.by_subject.get_mut(&old.document.applies_to)
+        {
+            list.retain(|other| other.code != task.code);
+        }
+        let revision = (task.code.clone(), task.revision.clone());
+        self.task_revisions.insert(revision, by);
+        self.by_subject
+            .entry(task.applies_to.clone())
+            .or_default()
+            .push(Arc::clone(&task));
+        self.tasks
+            .insert(task.code.clone(), InForce { by, document: task });
+    }
+
+    /// The entry that brought a revision of a task, in force or not.
+    pub fn task_revision(&self, code: &TaskCode, revision: &Revision) -> Option<Seq> {
+        let key = (code.clone(), revision.clone());
+        self.task_revisions.get(&key).copied()
+    }
+
+    /// The tasks that every component of a part has.
+    pub fn tasks_of_part(&self, part: &PartNumber) -> &[Arc<Task>] {
+        self.by_subject
+            .get(&AppliesTo::Part(part.clone()))
+            .map_or(&[], Vec::as_slice)
+    }
+
+    /// The tasks that every car of a type has.
+    pub fn tasks_of_car_type(&self, name: &CarTypeName) -> &[Arc<Task>] {
+        self.by_subject
+            .get(&AppliesTo::CarType(name.clone()))
+            .map_or(&[], Vec::as_slice)
+    }
+
+    /// The baseline in force for a car.
+    pub fn car_type(&self, car: &Car) -> Option<&Arc<CarType>> {
+        let key = (car.car_type.clone(), car.revision.clone());
+        self.car_types.get(&key).map(|found| &found.document)
+    }
+}

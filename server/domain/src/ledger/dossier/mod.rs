@@ -1,0 +1,172 @@
+//! The part of the register's state that some commands touch, as loaded for them. Commands are
+//! decided against it and folded into it; what was changed is noted so that it can be kept.
+//! Looking things up is constant time.
+
+mod documents;
+mod records;
+mod states;
+mod work;
+
+pub use documents::{Documents, InForce};
+pub use records::{
+    CarRecord, ComponentRecord, ComponentState, DoneRecord, Fitment, FitmentEnd, FitmentId, Formed,
+    IsolationRecord, Membership, MeterRecord, MeterValues, ReadingRecord, ReplacementRecord,
+    TestedRecord, Whereabouts, Which,
+};
+
+use crate::configuration::car::{Train, Unit};
+use crate::configuration::component::{ComponentRef, PositionRef};
+use crate::due::task::AppliesTo;
+use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber};
+use crate::ledger::entry::{Entry, Seq};
+use crate::time::{Instant, Zone};
+use crate::units::Meter;
+use std::collections::{BTreeSet, HashMap, HashSet};
+use std::sync::Arc;
+
+/// The state that some commands touch.
+#[derive(Debug, Default)]
+pub struct Dossier {
+    /// The depot's time zone.
+    pub zone: Zone,
+    /// Design data.
+    pub documents: Arc<Documents>,
+    /// Cars.
+    pub cars: HashMap<CarNumber, CarRecord>,
+    /// Units.
+    pub units: HashMap<UnitNumber, Formed<Unit>>,
+    /// Trains.
+    pub trains: HashMap<TrainId, Formed<Train>>,
+    /// Components.
+    pub components: HashMap<ComponentRef, ComponentRecord>,
+    /// Meters.
+    pub meters: HashMap<(CarNumber, Meter), MeterRecord>,
+    /// Test records.
+    pub tests: HashMap<TestRecordId, TestedRecord>,
+    /// The isolations of each position.
+    pub isolations: HashMap<PositionRef, Vec<IsolationRecord>>,
+    /// Entries that are to be corrected, with the entry that already corrects them.
+    pub corrected: HashMap<Seq, (Entry, Option<Seq>)>,
+    fitments: HashMap<FitmentId, Fitment>,
+    fitments_of: HashMap<ComponentRef, BTreeSet<FitmentId>>,
+    fitments_at: HashMap<PositionRef, BTreeSet<FitmentId>>,
+    states: HashMap<ComponentRef, Vec<ComponentState>>,
+    done: HashMap<Seq, Vec<DoneRecord>>,
+    done_on: HashMap<ComponentRef, BTreeSet<Seq>>,
+    /// What was changed since the dossier was loaded.
+    pub changes: Changes,
+}
+
+/// Which things a fold has changed.
+#[derive(Debug, Default)]
+pub struct Changes {
+    /// Entries that brought a document.
+    pub documents: Vec<Seq>,
+    /// Cars.
+    pub cars: BTreeSet<CarNumber>,
+    /// Units.
+    pub units: BTreeSet<UnitNumber>,
+    /// Trains.
+    pub trains: BTreeSet<TrainId>,
+    /// Components.
+    pub components: HashSet<ComponentRef>,
+    /// What entries say of components that is new, or is no more.
+    pub states: BTreeSet<(ComponentRef, Seq)>,
+    /// Fitments that are new or changed, or are no more.
+    pub fitments: BTreeSet<FitmentId>,
+    /// Readings that are new, or are no more.
+    pub readings: BTreeSet<(CarNumber, Meter, Instant)>,
+    /// Replacements that are new, or are no more.
+    pub replacements: BTreeSet<(CarNumber, Meter, Instant)>,
+    /// Entries whose records of work done are new, or are no more.
+    pub done: BTreeSet<Seq>,
+    /// Test records that are new.
+    pub tests: BTreeSet<TestRecordId>,
+    /// Positions whose isolations are changed.
+    pub isolations: BTreeSet<PositionRef>,
+    /// Cars whose meters, and what was marked by them, must be worked out anew.
+    pub stale_cars: BTreeSet<CarNumber>,
+    /// Things with a task that is new or revised: all of their due dates must be worked out
+    /// anew.
+    pub stale_subjects: Vec<AppliesTo>,
+    /// Components whose due dates must be worked out anew.
+    pub stale_components: HashSet<ComponentRef>,
+}
+
+impl Dossier {
+    /// A dossier with the design data and nothing else.
+    pub fn new(documents: Arc<Documents>, zone: Zone) -> Self {
+        Self {
+            zone,
+            documents,
+            ..Self::default()
+        }
+    }
+
+    /// A fitment, if it is in the dossier.
+    pub fn fitment(&self, id: FitmentId) -> Option<&Fitment> {
+        self.fitments.get(&id)
+    }
+
+    /// The fitments of a component.
+    pub fn fitments_of(&self, component: &ComponentRef) -> impl Iterator<Item = &Fitment> {
+        let ids = self.fitments_of.get(component).into_iter().flatten();
+        ids.filter_map(|id| self.fitments.get(id))
+    }
+
+    /// The fitments at a position.
+    pub fn fitments_at(&self, position: &PositionRef) -> impl Iterator<Item = &Fitment> {
+        let ids = self.fitments_at.get(position).into_iter().flatten();
+        ids.filter_map(|id| self.fitments.get(id))
+    }
+
+    /// The fitment that a component is in now.
+    pub fn open_fitment(&self, component: &ComponentRef) -> Option<&Fitment> {
+        self.fitments_of(component)
+            .find(|fitment| fitment.end.is_none())
+    }
+
+    /// Puts a loaded fitment into the dossier, which is no change.
+    pub fn load_fitment(&mut self, fitment: Fitment) {
+        self.fitments_of
+            .entry(fitment.component.clone())
+            .or_default()
+            .insert(fitment.id);
+        self.fitments_at
+            .entry(fitment.at.clone())
+            .or_default()
+            .insert(fitment.id);
+        self.fitments.insert(fitment.id, fitment);
+    }
+
+    /// Begins or changes a fitment.
+    pub(crate) fn put_fitment(&mut self, fitment: Fitment) {
+        self.changes.fitments.insert(fitment.id);
+        self.changes.stale_cars.insert(fitment.at.car.clone());
+        self.changes
+            .stale_components
+            .insert(fitment.component.clone());
+        let component = fitment.component.clone();
+        self.load_fitment(fitment);
+        self.rehost_work(&component);
+    }
+
+    /// Takes a fitment back as if it had never been.
+    pub(crate) fn drop_fitment(&mut self, id: FitmentId) {
+        let Some(fitment) = self.fitments.remove(&id) else {
+            return;
+        };
+        if let Some(ids) = self.fitments_of.get_mut(&fitment.component) {
+            ids.remove(&id);
+        }
+        if let Some(ids) = self.fitments_at.get_mut(&fitment.at) {
+            ids.remove(&id);
+        }
+        self.changes.fitments.insert(id);
+        self.changes.stale_cars.insert(fitment.at.car.clone());
+        self.changes
+            .stale_components
+            .insert(fitment.component.clone());
+        self.rehost_work(&fitment.component);
+    }
+}

@@ -1,0 +1,256 @@
+//! Things of the register as a dossier holds them.
+
+use crate::configuration::car::{Car, Orientation};
+use crate::configuration::component::{
+    ComponentRef, Condition, PositionRef, RemovalReason, Subject,
+};
+use crate::identity::{CarNumber, LocationName, TaskCode, UnitNumber};
+use crate::ledger::entry::Seq;
+use crate::ledger::fact::{Brought, CutOut};
+use crate::test_record::record::TestRecord;
+use crate::test_record::verdict::TestOutcome;
+use crate::time::{Day, Instant};
+use crate::units::{Amount, ByMeter};
+use std::collections::BTreeMap;
+
+/// What a car has run by each meter at a moment, continuous over replacements; `None` where it
+/// is unknown.
+pub type MeterValues = ByMeter<Option<Amount>>;
+
+/// A car as the register has it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CarRecord {
+    /// The entry that brought it in.
+    pub id: Seq,
+    /// What was registered last.
+    pub car: Car,
+    /// Its place in a unit.
+    pub unit: Option<Membership>,
+}
+
+/// A car's place in a unit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Membership {
+    /// The unit.
+    pub unit: UnitNumber,
+    /// Its place from the unit's first car, from 1.
+    pub place: u16,
+    /// Which way it stands.
+    pub orientation: Orientation,
+}
+
+/// A unit or train with the entries that made it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Formed<T> {
+    /// The entry that first formed it.
+    pub id: Seq,
+    /// The entry that formed it as it is.
+    pub by: Seq,
+    /// When that was.
+    pub formed_at: Instant,
+    /// As it is.
+    pub formation: T,
+}
+
+/// A component as the register has it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ComponentRecord {
+    /// The entry that brought it in.
+    pub id: Seq,
+    /// Its identity.
+    pub component: ComponentRef,
+    /// When it came in.
+    pub received_at: Instant,
+    /// Its condition.
+    pub condition: Condition,
+    /// Where it is while not fitted.
+    pub location: Option<LocationName>,
+    /// Since when it is where it is.
+    pub since: Instant,
+    /// The entry that says so.
+    pub since_by: Seq,
+    /// The day it was made.
+    pub manufactured_on: Option<Day>,
+    /// The day of the overhaul before it came in.
+    pub overhauled_on: Option<Day>,
+    /// What it had run before it came in.
+    pub brought: Brought,
+    /// What it had run since its overhaul when it came in.
+    pub since_overhaul: Brought,
+    /// The certificate it came with.
+    pub certificate: Option<String>,
+}
+
+/// What an entry says of a component from a time on. Where it is and in which condition follows
+/// from the latest that says so.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ComponentState {
+    /// The entry.
+    pub by: Seq,
+    /// From when.
+    pub since: Instant,
+    /// Where it is from then on, if the entry says so.
+    pub whereabouts: Option<Whereabouts>,
+    /// Its condition from then on, if the entry says so.
+    pub condition: Option<Condition>,
+}
+
+/// Where a component is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Whereabouts {
+    /// At a position, as its fitments tell.
+    Fitted,
+    /// At a location.
+    Kept(LocationName),
+}
+
+impl ComponentState {
+    /// The order of what is said of a component. What is fitted at a moment stays so after it,
+    /// so that of one moment comes last.
+    pub(crate) fn order(&self) -> (Instant, bool, Seq) {
+        (
+            self.since,
+            self.whereabouts == Some(Whereabouts::Fitted),
+            self.by,
+        )
+    }
+}
+
+/// The identity of a fitment: two a ledger entry at most.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct FitmentId(pub i64);
+
+impl FitmentId {
+    /// The first or second fitment that an entry begins.
+    pub fn of(entry: Seq, which: Which) -> Self {
+        Self(entry.0 * 2 + i64::from(which == Which::Second))
+    }
+}
+
+/// The first or second of two.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Which {
+    /// The first.
+    First,
+    /// The second, of a swap.
+    Second,
+}
+
+/// A component at a position over a period, closed at the start and open at the end.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fitment {
+    /// Its identity.
+    pub id: FitmentId,
+    /// The component.
+    pub component: ComponentRef,
+    /// The position.
+    pub at: PositionRef,
+    /// From when.
+    pub from: Instant,
+    /// The entry that began it.
+    pub fitted_by: Seq,
+    /// Where the component came from, unless from another position.
+    pub from_location: Option<LocationName>,
+    /// How it ended.
+    pub end: Option<FitmentEnd>,
+    /// What the car's meters showed at its beginning.
+    pub meters_from: MeterValues,
+    /// What the car's meters showed at its end.
+    pub meters_until: MeterValues,
+}
+
+/// The end of a fitment.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FitmentEnd {
+    /// When.
+    pub at: Instant,
+    /// The entry that ended it.
+    pub by: Seq,
+    /// Why.
+    pub reason: RemovalReason,
+    /// Where the component went, unless to another position.
+    pub to: Option<LocationName>,
+}
+
+impl Fitment {
+    /// Whether the two share a moment. An open end lasts for ever.
+    pub fn overlaps(&self, from: Instant, until: Option<Instant>) -> bool {
+        let starts_before_other_ends = until.is_none_or(|until| self.from < until);
+        let ends_after_other_starts = self.end.as_ref().is_none_or(|end| from < end.at);
+        starts_before_other_ends && ends_after_other_starts
+    }
+}
+
+/// A task as it was done.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DoneRecord {
+    /// The entry that recorded it.
+    pub by: Seq,
+    /// On what.
+    pub subject: Subject,
+    /// Which task; a task done with another has a record of its own.
+    pub task: TaskCode,
+    /// When.
+    pub at: Instant,
+    /// The car it was fitted to then, or the car itself.
+    pub car: Option<CarNumber>,
+    /// What that car's meters showed.
+    pub meters: MeterValues,
+}
+
+/// A test as it was recorded, with what it comes to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TestedRecord {
+    /// The entry that recorded it.
+    pub by: Seq,
+    /// The values.
+    pub record: TestRecord,
+    /// What they come to by the limits of the procedure's revision.
+    pub outcome: TestOutcome,
+}
+
+/// A cut-out in force or ended.
+#[derive(Debug, Clone, PartialEq)]
+pub struct IsolationRecord {
+    /// The entry that recorded it.
+    pub id: Seq,
+    /// What is isolated.
+    pub cut_out: CutOut,
+    /// Since when.
+    pub since: Instant,
+    /// When it ended, by which entry.
+    pub ended: Option<(Instant, Seq)>,
+}
+
+/// One meter reading as kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReadingRecord {
+    /// The entry that recorded it.
+    pub by: Seq,
+    /// When it was taken.
+    pub at: Instant,
+    /// What the meter showed.
+    pub value: Amount,
+}
+
+/// One replacement of a meter as kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReplacementRecord {
+    /// The entry that recorded it.
+    pub by: Seq,
+    /// When.
+    pub at: Instant,
+    /// What the old one showed last.
+    pub last_value: Amount,
+    /// What the new one showed first.
+    pub first_value: Amount,
+}
+
+/// The readings and replacements of one meter, each by its time.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct MeterRecord {
+    /// Readings.
+    pub readings: BTreeMap<Instant, ReadingRecord>,
+    /// Replacements.
+    pub replacements: BTreeMap<Instant, ReplacementRecord>,
+}

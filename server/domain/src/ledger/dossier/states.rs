@@ -1,0 +1,65 @@
+//! Where components are and in which condition, as one entry after another says.
+
+use super::{ComponentState, Dossier, Whereabouts};
+use crate::configuration::component::{ComponentRef, Condition};
+use crate::ledger::entry::Seq;
+use crate::time::Instant;
+
+impl Dossier {
+    /// What was said of a component, in the order of time.
+    pub fn states_of(&self, component: &ComponentRef) -> &[ComponentState] {
+        self.states.get(component).map_or(&[], Vec::as_slice)
+    }
+
+    /// The condition of a component at a moment; none before it came in.
+    pub fn condition_at(&self, component: &ComponentRef, at: Instant) -> Option<Condition> {
+        let until = self
+            .states_of(component)
+            .iter()
+            .filter(|state| state.since <= at);
+        until.filter_map(|state| state.condition).next_back()
+    }
+
+    /// Puts a loaded state into the dossier, which is no change.
+    pub fn load_state(&mut self, component: &ComponentRef, state: ComponentState) {
+        let states = self.states.entry(component.clone()).or_default();
+        let place = states.partition_point(|other| other.order() <= state.order());
+        states.insert(place, state);
+    }
+
+    /// Says something of a component.
+    pub(crate) fn put_state(&mut self, component: &ComponentRef, state: ComponentState) {
+        self.changes.states.insert((component.clone(), state.by));
+        self.load_state(component, state);
+        self.restate(component);
+    }
+
+    /// Takes back what an entry said of a component.
+    pub(crate) fn drop_state(&mut self, component: &ComponentRef, by: Seq) {
+        self.changes.states.insert((component.clone(), by));
+        if let Some(states) = self.states.get_mut(component) {
+            states.retain(|state| state.by != by);
+        }
+        self.restate(component);
+    }
+
+    /// A component is where it was last said to be, and in the condition last said.
+    fn restate(&mut self, component: &ComponentRef) {
+        let Some(record) = self.components.get_mut(component) else {
+            return;
+        };
+        for state in self.states.get(component).into_iter().flatten() {
+            if let Some(whereabouts) = &state.whereabouts {
+                record.location = match whereabouts {
+                    Whereabouts::Fitted => None,
+                    Whereabouts::Kept(location) => Some(location.clone()),
+                };
+                record.since = state.since;
+                record.since_by = state.by;
+            }
+            record.condition = state.condition.unwrap_or(record.condition);
+        }
+        self.changes.components.insert(component.clone());
+        self.changes.stale_components.insert(component.clone());
+    }
+}

@@ -1,0 +1,76 @@
+//! What was said of components, as kept.
+
+use crate::column::At;
+use crate::connect::{Tx, on};
+use crate::dossier::KEYS;
+use crate::error::StoreError;
+use crate::row::{parsed, parsed_option, row};
+use domain::configuration::component::ComponentRef;
+use domain::identity::LocationName;
+use domain::ledger::dossier::{ComponentState, Dossier, Whereabouts};
+use domain::ledger::entry::Seq;
+use sqlx::QueryBuilder;
+use std::collections::HashMap;
+
+row!(StateRow {
+    component_id: i64,
+    recorded_by: i64,
+    since: At,
+    whereabouts: Option<String>,
+    location: Option<String>,
+    condition: Option<String>,
+});
+
+/// The word for a component that is at a position.
+const FITTED: &str = "fitted";
+/// The word for a component that is at a location.
+const KEPT: &str = "kept";
+
+/// Whereabouts as columns: the word, and the location.
+pub(crate) fn columns(whereabouts: Option<&Whereabouts>) -> (Option<&'static str>, Option<&str>) {
+    match whereabouts {
+        None => (None, None),
+        Some(Whereabouts::Fitted) => (Some(FITTED), None),
+        Some(Whereabouts::Kept(location)) => (Some(KEPT), Some(location.as_str())),
+    }
+}
+
+impl StateRow {
+    fn state(&self) -> Result<ComponentState, sqlx::Error> {
+        let location: Option<LocationName> = parsed_option(self.location.as_deref())?;
+        let fitted = self.whereabouts.as_deref() == Some(FITTED);
+        Ok(ComponentState {
+            by: Seq(self.recorded_by),
+            since: self.since.0,
+            whereabouts: location
+                .map(Whereabouts::Kept)
+                .or(fitted.then_some(Whereabouts::Fitted)),
+            condition: self.condition.as_deref().map(parsed).transpose()?,
+        })
+    }
+}
+
+/// Loads what was said of the components of the dossier.
+pub(super) async fn load_states(tx: &mut Tx, dossier: &mut Dossier) -> Result<(), StoreError> {
+    let records = dossier.components.values();
+    let names: HashMap<i64, ComponentRef> = records
+        .map(|record| (record.id.0, record.component.clone()))
+        .collect();
+    let ids: Vec<i64> = names.keys().copied().collect();
+    for chunk in ids.chunks(KEYS) {
+        let rows: Vec<StateRow> = on!(tx, conn => {
+            let mut query = QueryBuilder::new("with wanted (id) as (");
+            query.push_values(chunk, |mut row, id| {
+                row.push_bind(*id);
+            });
+            query.push(") select component_state.component_id, component_state.recorded_by, component_state.since, component_state.whereabouts, component_state.location, component_state.condition from wanted cross join component_state where component_state.component_id = wanted.id");
+            query.build_query_as().fetch_all(&mut *conn).await
+        })?;
+        for row in rows {
+            if let Some(component) = names.get(&row.component_id) {
+                dossier.load_state(component, row.state()?);
+            }
+        }
+    }
+    Ok(())
+}

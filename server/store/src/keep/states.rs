@@ -1,0 +1,53 @@
+//! Keeps what entries say of components.
+
+use super::{ROWS, Write};
+use crate::column::At;
+use crate::connect::{Tx, on};
+use crate::dossier::states::columns;
+use crate::error::StoreError;
+use domain::configuration::component::{ComponentRef, Condition};
+use domain::ledger::dossier::Dossier;
+use domain::ledger::entry::Seq;
+use sqlx::QueryBuilder;
+use std::collections::BTreeSet;
+
+const DROP: &str = "delete from component_state where component_id = $1 and recorded_by = $2";
+
+pub(super) async fn put_states(
+    tx: &mut Tx,
+    dossier: &Dossier,
+    changed: &BTreeSet<(ComponentRef, Seq)>,
+    write: Write,
+) -> Result<(), StoreError> {
+    let mut rows = Vec::with_capacity(changed.len());
+    for (component, by) in changed {
+        let Some(record) = dossier.components.get(component) else {
+            continue;
+        };
+        if *by < write.first {
+            on!(tx, conn => sqlx::query(DROP).bind(record.id.0).bind(by.0).execute(conn).await.map(drop))?;
+        }
+        let mut states = dossier.states_of(component).iter();
+        rows.extend(
+            states
+                .find(|state| state.by == *by)
+                .map(|state| (record.id.0, state)),
+        );
+    }
+    for chunk in rows.chunks(ROWS) {
+        on!(tx, conn => {
+            let mut query = QueryBuilder::new("insert into component_state (component_id, recorded_by, since, whereabouts, location, condition) ");
+            query.push_values(chunk, |mut row, (id, state)| {
+                let (whereabouts, location) = columns(state.whereabouts.as_ref());
+                row.push_bind(*id)
+                    .push_bind(state.by.0)
+                    .push_bind(At(state.since))
+                    .push_bind(whereabouts)
+                    .push_bind(location)
+                    .push_bind(state.condition.map(Condition::name));
+            });
+            query.build().execute(&mut *conn).await.map(drop)
+        })?;
+    }
+    Ok(())
+}

@@ -1,0 +1,173 @@
+//! The list itself, and how long it is.
+
+use super::row::{DueListRow, FROM};
+use super::{DueCursor, DueFilter, DueItem};
+use crate::column::On;
+use crate::connect::on;
+use crate::error::StoreError;
+use crate::read::View;
+use crate::read::cars::limit;
+use domain::due::state::State;
+use domain::ledger::dossier::CarRecord;
+use domain::ledger::entry::Seq;
+use domain::time::Day;
+use sqlx::QueryBuilder;
+
+/// Pushes where a filter looks. The words are the same for both databases.
+macro_rules! place_conditions {
+    ($query:expr, $filter:expr) => {{
+        let filter = $filter;
+        $query.push("1 = 1");
+        if let Some(fleet) = &filter.fleet {
+            $query.push(" and due.fleet = ").push_bind(fleet.as_str());
+        }
+        if let Some(depot) = &filter.depot {
+            $query.push(" and due.depot = ").push_bind(depot.as_str());
+        }
+        if let Some(unit) = &filter.unit {
+            $query.push(" and due.car_id in (select id from car where unit_number = ");
+            $query.push_bind(unit.as_str()).push(")");
+        }
+        if let Some(car) = &filter.car {
+            $query.push(" and due.car_id = (select id from car where number = ");
+            $query.push_bind(car.as_str()).push(")");
+        }
+        if let Some(part) = &filter.part {
+            $query.push(" and due.part = ").push_bind(part.as_str());
+        }
+    }};
+}
+pub(super) use place_conditions;
+
+/// Pushes all conditions of a filter.
+macro_rules! conditions {
+    ($query:expr, $filter:expr) => {{
+        let filter = $filter;
+        let today = On(filter.today);
+        place_conditions!($query, filter);
+        if let Some(until) = filter
+            .until
+            .filter(|_| filter.state != Some(State::Unknown))
+        {
+            $query.push(" and due.due_on <= ").push_bind(On(until));
+        }
+        match filter.state {
+            None => {
+                $query.push(" and due.due_on is not null");
+            }
+            Some(State::Overdue) => {
+                $query.push(" and due.due_on < ").push_bind(today);
+                $query.push(" and due.latest_on < ").push_bind(today);
+            }
+            Some(State::Unknown) => {
+                $query.push(
+                    " and due.lacking is not null and (due.latest_on is null or due.latest_on >= ",
+                );
+                $query.push_bind(today).push(")");
+            }
+            Some(State::InLateTolerance) => {
+                $query
+                    .push(" and due.lacking is null and due.due_on < ")
+                    .push_bind(today);
+                $query.push(" and due.latest_on >= ").push_bind(today);
+            }
+            Some(State::Due) => {
+                $query
+                    .push(" and due.lacking is null and due.due_on = ")
+                    .push_bind(today);
+            }
+            Some(State::InWindow) => {
+                $query
+                    .push(" and due.lacking is null and due.due_on > ")
+                    .push_bind(today);
+                $query.push(" and due.opens_on <= ").push_bind(today);
+            }
+            Some(State::NotDue) => {
+                $query
+                    .push(" and due.lacking is null and due.due_on > ")
+                    .push_bind(today);
+                $query.push(" and due.opens_on > ").push_bind(today);
+            }
+        }
+    }};
+}
+
+impl View {
+    /// Due work in the order of its dates; one row more than asked for where there are more.
+    /// Work whose date cannot be told is a list of its own, asked for by that state. One
+    /// statement; cost grows with the rows shown.
+    pub async fn due(&mut self, filter: &DueFilter) -> Result<Vec<DueItem>, StoreError> {
+        let unknown = filter.state == Some(State::Unknown);
+        let rows: Vec<DueListRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new(FROM);
+            conditions!(query, filter);
+            match &filter.after {
+                Some(DueCursor { on: Some(on), subject, task }) if !unknown => {
+                    query.push(" and (due.due_on, due.subject_id, due.task) > (").push_bind(On(*on));
+                    query.push(", ").push_bind(*subject).push(", ").push_bind(task.as_str()).push(")");
+                }
+                Some(DueCursor { subject, task, .. }) => {
+                    query.push(" and (due.subject_id, due.task) > (").push_bind(*subject);
+                    query.push(", ").push_bind(task.as_str()).push(")");
+                }
+                None => {}
+            }
+            query.push(if unknown { " order by due.subject_id, due.task limit " } else { " order by due.due_on, due.subject_id, due.task limit " });
+            query.push_bind(limit(filter.rows));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let items: Result<Vec<_>, _> = rows.iter().map(|row| row.item(filter.today)).collect();
+        Ok(items?)
+    }
+
+    /// How many rows a filter has, counted up to `most`; cost grows with the count.
+    pub async fn due_count(&mut self, filter: &DueFilter, most: usize) -> Result<i64, StoreError> {
+        let count: i64 = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select count(*) from (select 1 as one from due where ");
+            conditions!(query, filter);
+            query.push(" limit ").push_bind(limit(most)).push(") counted");
+            query.build_query_scalar().fetch_one(conn).await
+        })?;
+        Ok(count)
+    }
+
+    /// All due work on cars: of the components fitted to them and of the cars themselves, by
+    /// date; what cannot be told comes last. One statement, linear in what is due on them.
+    pub async fn due_on(
+        &mut self,
+        cars: &[&CarRecord],
+        today: Day,
+    ) -> Result<Vec<DueItem>, StoreError> {
+        if cars.is_empty() {
+            return Ok(Vec::new());
+        }
+        let rows: Vec<DueListRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new(FROM);
+            query.push("due.car_id in (");
+            let mut list = query.separated(", ");
+            for car in cars {
+                list.push_bind(car.id.0);
+            }
+            query.push(") order by due.due_on nulls last, due.subject_id, due.task");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let items: Result<Vec<_>, _> = rows.iter().map(|row| row.item(today)).collect();
+        Ok(items?)
+    }
+
+    /// The due work of one component, by date; what cannot be told comes last.
+    pub async fn due_of_component(
+        &mut self,
+        component: Seq,
+        today: Day,
+    ) -> Result<Vec<DueItem>, StoreError> {
+        let rows: Vec<DueListRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new(FROM);
+            query.push("due.subject_id = ").push_bind(component.0);
+            query.push(" order by due.due_on nulls last, due.task");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let items: Result<Vec<_>, _> = rows.iter().map(|row| row.item(today)).collect();
+        Ok(items?)
+    }
+}

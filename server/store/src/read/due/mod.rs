@@ -1,0 +1,114 @@
+//! The due list: a read of one index, whose cost grows with what is shown.
+
+mod days;
+mod list;
+mod row;
+
+pub use days::{DAYS_TASKS_MAX, DueByDay};
+
+use domain::configuration::component::Subject;
+use domain::due::forecast::Forecast;
+use domain::due::state::State;
+use domain::identity::{
+    CarNumber, DepotName, FleetName, LocationName, PartNumber, PositionCode, TaskCode, UnitNumber,
+};
+use domain::time::{Day, Instant};
+use domain::units::{Amount, Meter};
+
+/// Rows on one page of the due list.
+pub const DUE_PAGE: usize = 50;
+
+/// Which due work to list.
+#[derive(Debug, Clone)]
+pub struct DueFilter {
+    /// The day by which states are told.
+    pub today: Day,
+    /// Of this fleet.
+    pub fleet: Option<FleetName>,
+    /// Kept at this depot.
+    pub depot: Option<DepotName>,
+    /// On cars of this unit.
+    pub unit: Option<UnitNumber>,
+    /// On this car.
+    pub car: Option<CarNumber>,
+    /// On components of this part.
+    pub part: Option<PartNumber>,
+    /// In this state.
+    pub state: Option<State>,
+    /// Due on or before this day. Not used for work whose date cannot be told.
+    pub until: Option<Day>,
+    /// After this row.
+    pub after: Option<DueCursor>,
+    /// How many rows at most.
+    pub rows: usize,
+}
+
+impl DueFilter {
+    /// Everything, as on a day; the first page.
+    pub fn all(today: Day) -> Self {
+        Self {
+            today,
+            fleet: None,
+            depot: None,
+            unit: None,
+            car: None,
+            part: None,
+            state: None,
+            until: None,
+            after: None,
+            rows: DUE_PAGE,
+        }
+    }
+}
+
+/// A row of the due list by which the next page begins.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DueCursor {
+    /// Its day; none in the list of what cannot be told.
+    pub on: Option<Day>,
+    /// The number of its subject.
+    pub subject: i64,
+    /// Its task.
+    pub task: TaskCode,
+}
+
+/// One task of one component or car.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DueItem {
+    /// Where the next page begins after this row.
+    pub cursor: DueCursor,
+    /// What the work is done on.
+    pub subject: Subject,
+    /// The task.
+    pub task: TaskCode,
+    /// The car it is on.
+    pub car: Option<CarNumber>,
+    /// That car's unit.
+    pub unit: Option<UnitNumber>,
+    /// The position it is fitted at.
+    pub position: Option<PositionCode>,
+    /// The car's fleet.
+    pub fleet: Option<FleetName>,
+    /// The car's depot.
+    pub depot: Option<DepotName>,
+    /// Where it is while not fitted.
+    pub location: Option<LocationName>,
+    /// The dates, the limit that sets them, and what is lacking.
+    pub forecast: Forecast,
+    /// The state on the filter's day.
+    pub state: State,
+    /// Where the limit that sets the date lies, if it is one by meter.
+    pub limit: Option<MeterLimit>,
+}
+
+/// Where a limit by meter lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct MeterLimit {
+    /// The meter.
+    pub meter: Meter,
+    /// What the car's meter shows when the limit is reached; for a component in store, its own
+    /// counted use.
+    pub at: Amount,
+    /// The last reading of the car's meter: when, and what it showed. None in store.
+    pub last: Option<(Instant, Amount)>,
+}

@@ -1,0 +1,116 @@
+//! Rows of the due list as they come from the database.
+
+use super::{DueCursor, DueItem, MeterLimit};
+use crate::column::{At, On};
+use crate::row::{from_json, parsed, parsed_option, row};
+use domain::configuration::component::{ComponentRef, Subject};
+use domain::due::forecast::{Forecast, Lacking};
+use domain::due::task::Metric;
+use domain::identity::TaskCode;
+use domain::time::Day;
+use domain::units::{Amount, Meter};
+
+row!(
+    /// A row of the due list.
+    DueListRow {
+    subject_id: i64,
+    task: String,
+    part: Option<String>,
+    serial: Option<String>,
+    subject_car: Option<String>,
+    car: Option<String>,
+    unit_number: Option<String>,
+    position: Option<String>,
+    fleet: Option<String>,
+    depot: Option<String>,
+    location: Option<String>,
+    due_on: Option<On>,
+    early_on: Option<On>,
+    late_on: Option<On>,
+    opens_on: Option<On>,
+    latest_on: Option<On>,
+    set_by: Option<String>,
+    lacking: Option<String>,
+    odometer_due: Option<i64>,
+    running_hours_due: Option<i64>,
+    compressor_hours_due: Option<i64>,
+    last_at: Option<At>,
+    last_usage: Option<i64>,
+    last_shown: Option<i64>,
+});
+
+/// The columns of [`DueListRow`], up to the conditions.
+pub(super) const FROM: &str = "select due.subject_id, due.task, component.part, component.serial, subject_car.number as subject_car, car.number as car, car.unit_number, due.position, due.fleet, due.depot, component.location, due.due_on, due.early_on, due.late_on, due.opens_on, due.latest_on, due.set_by, due.lacking, due.odometer_due, due.running_hours_due, due.compressor_hours_due, meter.last_at, meter.last_usage, meter.last_shown
+    from due
+    left join component on component.id = due.component_id
+    left join car on car.id = due.car_id
+    left join meter on meter.car_id = due.car_id and meter.meter = case due.set_by when 'odometer' then 0 when 'running_hours' then 1 when 'compressor_hours' then 2 end
+    left join car subject_car on subject_car.id = due.subject_id and due.component_id is null
+    where ";
+
+impl DueListRow {
+    /// The row as the core has it, with its state on a day.
+    pub(super) fn item(&self, today: Day) -> Result<DueItem, sqlx::Error> {
+        let subject = match (&self.part, &self.serial, &self.subject_car) {
+            (Some(part), Some(serial), _) => Subject::Component(ComponentRef {
+                part: parsed(part)?,
+                serial: parsed(serial)?,
+            }),
+            (_, _, Some(car)) => Subject::Car(parsed(car)?),
+            _ => return Err(sqlx::Error::Decode("due work on nothing".into())),
+        };
+        let day = |on: Option<On>| on.map(|on| on.0);
+        let forecast = Forecast {
+            on: day(self.due_on),
+            early: day(self.early_on),
+            late: day(self.late_on),
+            opens: day(self.opens_on),
+            latest: day(self.latest_on),
+            set_by: parsed_option(self.set_by.as_deref())?,
+            lacking: self
+                .lacking
+                .as_deref()
+                .map_or(Ok(Lacking::default()), from_json)?,
+        };
+        let task: TaskCode = parsed(&self.task)?;
+        Ok(DueItem {
+            cursor: DueCursor {
+                on: forecast.on,
+                subject: self.subject_id,
+                task: task.clone(),
+            },
+            subject,
+            task,
+            car: parsed_option(self.car.as_deref())?,
+            unit: parsed_option(self.unit_number.as_deref())?,
+            position: parsed_option(self.position.as_deref())?,
+            fleet: parsed_option(self.fleet.as_deref())?,
+            depot: parsed_option(self.depot.as_deref())?,
+            location: parsed_option(self.location.as_deref())?,
+            state: forecast.state_on(today),
+            limit: self.limit(forecast.set_by),
+            forecast,
+        })
+    }
+
+    /// The due points are kept as use counted on through replacements of the meter; people read
+    /// what the present meter shows.
+    fn limit(&self, set_by: Option<Metric>) -> Option<MeterLimit> {
+        let (meter, due) = match set_by? {
+            Metric::Calendar => return None,
+            Metric::Odometer => (Meter::Odometer, self.odometer_due?),
+            Metric::RunningHours => (Meter::RunningHours, self.running_hours_due?),
+            Metric::CompressorHours => (Meter::CompressorHours, self.compressor_hours_due?),
+        };
+        let last = match (self.last_at, self.last_usage, self.last_shown) {
+            (Some(at), Some(usage), Some(shown)) => Some((at.0, Amount(usage), Amount(shown))),
+            _ => None,
+        };
+        let behind = last.map_or(Amount(0), |(_, usage, shown)| usage - shown);
+        Some(MeterLimit {
+            meter,
+            at: Amount(due) - behind,
+            last: last.map(|(at, _, shown)| (at, shown)),
+        })
+    }
+}

@@ -1,0 +1,124 @@
+//! Lists of components: by serial number, by location, and what is in stock for a position.
+
+use super::View;
+use super::cars::limit;
+use crate::connect::on;
+use crate::dossier::components::{COMPONENT_COLUMNS, ComponentRow};
+use crate::error::StoreError;
+use crate::row::parsed;
+use domain::configuration::component::{ComponentRef, Condition};
+use domain::identity::{LocationName, PartNumber, fold};
+use domain::ledger::dossier::ComponentRecord;
+use sqlx::QueryBuilder;
+
+/// Components on one page of a list.
+pub const COMPONENTS_PAGE: usize = 60;
+/// The most locations that are named.
+const LOCATIONS_MAX: i64 = 500;
+/// The most components in stock that are offered for a position.
+const OFFERED_MAX: i64 = 12;
+
+/// The character that sorts after all others, by which a range of beginnings ends.
+const LAST: char = char::MAX;
+
+/// One step from each location to the next by the index, so that the cost grows with the
+/// locations and not with what they hold.
+const LOCATIONS: &str = "with recursive place (name) as (
+    select min(location) from component where location is not null
+    union all
+    select (select min(component.location) from component where component.location > place.name)
+    from place where place.name is not null)
+    select name from place where name is not null limit $1";
+
+fn records(rows: &[ComponentRow]) -> Result<Vec<ComponentRecord>, StoreError> {
+    let records: Result<Vec<_>, _> = rows.iter().map(ComponentRow::record).collect();
+    Ok(records?)
+}
+
+impl View {
+    /// Components whose serial number folds to what was typed, of any part.
+    pub async fn components_by_serial(
+        &mut self,
+        typed: &str,
+    ) -> Result<Vec<ComponentRecord>, StoreError> {
+        let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(COMPONENT_COLUMNS).push(" from component where component.folded = ");
+            query.push_bind(fold(typed)).push(" order by component.part, component.serial limit ");
+            query.push_bind(limit(COMPONENTS_PAGE));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        records(&rows)
+    }
+
+    /// Components whose serial number begins with what was typed, both folded; one more than a
+    /// page where there are more.
+    pub async fn components_beginning(
+        &mut self,
+        typed: &str,
+    ) -> Result<Vec<ComponentRecord>, StoreError> {
+        let from = fold(typed);
+        let until = format!("{from}{LAST}");
+        let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(COMPONENT_COLUMNS).push(" from component where component.folded >= ");
+            query.push_bind(from).push(" and component.folded < ").push_bind(until);
+            query.push(" order by component.folded, component.part limit ");
+            query.push_bind(limit(COMPONENTS_PAGE));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        records(&rows)
+    }
+
+    /// Components kept at a location, by part and serial number, after one; one more than a
+    /// page where there are more.
+    pub async fn components_at(
+        &mut self,
+        location: &LocationName,
+        after: Option<&ComponentRef>,
+    ) -> Result<Vec<ComponentRecord>, StoreError> {
+        let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(COMPONENT_COLUMNS).push(" from component where component.location = ");
+            query.push_bind(location.as_str());
+            if let Some(after) = after {
+                query.push(" and (component.part, component.serial) > (").push_bind(after.part.as_str());
+                query.push(", ").push_bind(after.serial.as_str()).push(")");
+            }
+            query.push(" order by component.part, component.serial limit ");
+            query.push_bind(limit(COMPONENTS_PAGE));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        records(&rows)
+    }
+
+    /// All locations by name.
+    pub async fn locations(&mut self) -> Result<Vec<LocationName>, StoreError> {
+        let names: Vec<String> = on!(&mut self.tx, conn => sqlx::query_scalar(LOCATIONS).bind(LOCATIONS_MAX).fetch_all(conn).await)?;
+        let locations: Result<Vec<_>, _> = names.iter().map(|name| parsed(name)).collect();
+        Ok(locations?)
+    }
+
+    /// Some serviceable components of these parts that are not fitted, oldest in the register
+    /// first. Reads what is in stock of the parts.
+    pub async fn in_stock(
+        &mut self,
+        parts: &[PartNumber],
+    ) -> Result<Vec<ComponentRecord>, StoreError> {
+        if parts.is_empty() {
+            return Ok(Vec::new());
+        }
+        let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(COMPONENT_COLUMNS).push(" from component where component.location is not null and component.condition = ");
+            query.push_bind(Condition::Serviceable.name()).push(" and component.part in (");
+            let mut list = query.separated(", ");
+            for part in parts {
+                list.push_bind(part.as_str());
+            }
+            query.push(") order by component.received_at, component.id limit ").push_bind(OFFERED_MAX);
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        records(&rows)
+    }
+}

@@ -1,0 +1,151 @@
+//! Addresses of pages, with names percent-encoded.
+
+use askama::filters::urlencode_strict;
+use domain::configuration::component::{ComponentRef, PositionRef, Subject};
+use domain::identity::{
+    CarNumber, DepotName, FleetName, LocationName, TestRecordId, TrainId, UnitNumber,
+};
+use domain::ledger::entry::Seq;
+use std::fmt::Display;
+
+/// A text as part of an address. Encodes all but letters, digits and `-._~`.
+pub(crate) fn encoded(text: impl Display) -> String {
+    match urlencode_strict(text) {
+        Ok(encoded) => encoded.to_string(),
+        Err(never) => match never {},
+    }
+}
+
+/// A path with a query: fields with a value, in their order.
+pub(crate) fn with_query<'a>(
+    path: &str,
+    fields: impl IntoIterator<Item = (&'a str, &'a str)>,
+) -> String {
+    let mut address = path.to_owned();
+    let mut mark = '?';
+    for (name, value) in fields {
+        if !value.is_empty() {
+            address.push(mark);
+            address.push_str(name);
+            address.push('=');
+            address.push_str(&encoded(value));
+            mark = '&';
+        }
+    }
+    address
+}
+
+/// The page of a car.
+pub(crate) fn car(number: &CarNumber) -> String {
+    format!("/cars/{}", encoded(number))
+}
+
+/// The page of a unit.
+pub(crate) fn unit(number: &UnitNumber) -> String {
+    format!("/units/{}", encoded(number))
+}
+
+/// The page of a fleet.
+pub(crate) fn fleet(name: &FleetName) -> String {
+    format!("/fleets/{}", encoded(name))
+}
+
+/// The page of a fleet at one of its depots.
+pub(crate) fn fleet_at(name: &FleetName, depot: &DepotName) -> String {
+    with_query(&fleet(name), [("depot", depot.as_str())])
+}
+
+/// The list of what is kept at a location.
+pub(crate) fn location(name: &LocationName) -> String {
+    with_query("/components", [("location", name.as_str())])
+}
+
+/// The page of a train.
+pub(crate) fn train(id: &TrainId) -> String {
+    format!("/trains/{}", encoded(id))
+}
+
+/// The decision about a formation that is no train.
+pub(crate) fn formation(text: impl Display) -> String {
+    format!("/decision?formation={}", encoded(text))
+}
+
+/// The form that records a cut-out on a car.
+pub(crate) fn record_isolation(car: &CarNumber) -> String {
+    with_query("/isolations/new", [("car", car.as_str())])
+}
+
+/// The form that ends the cut-out at a position.
+pub(crate) fn end_isolation(at: &PositionRef) -> String {
+    let fields = [("car", at.car.as_str()), ("position", at.position.as_str())];
+    with_query("/isolations/end", fields)
+}
+
+/// The form that records a test.
+pub(crate) fn record_test(subject: &Subject) -> String {
+    match subject {
+        Subject::Car(car) => with_query("/tests/new", [("car", car.as_str())]),
+        Subject::Component(one) => {
+            let (part, serial) = (one.part.as_str(), one.serial.as_str());
+            with_query("/tests/new", [("part", part), ("serial", serial)])
+        }
+    }
+}
+
+/// The page of a test record.
+pub(crate) fn test(id: &TestRecordId) -> String {
+    format!("/test-records/{}", encoded(id))
+}
+
+/// The page of a component.
+pub(crate) fn component(component: &ComponentRef) -> String {
+    let (part, serial) = (encoded(&component.part), encoded(&component.serial));
+    format!("/components/{part}/{serial}")
+}
+
+/// The page of a position.
+pub(crate) fn position(at: &PositionRef) -> String {
+    let (car, position) = (encoded(&at.car), encoded(&at.position));
+    format!("/positions/{car}/{position}")
+}
+
+/// The page of what work or a test is done on.
+pub(crate) fn subject(subject: &Subject) -> String {
+    match subject {
+        Subject::Component(one) => component(one),
+        Subject::Car(number) => car(number),
+    }
+}
+
+/// The page of an entry.
+pub(crate) fn entry(seq: Seq) -> String {
+    format!("/ledger/{}", seq.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_with_signs_stay_one_part_of_the_address() {
+        let one = ComponentRef {
+            part: "DV/2 10".parse().unwrap(),
+            serial: "7+8".parse().unwrap(),
+        };
+        assert_eq!(component(&one), "/components/DV%2F2%2010/7%2B8");
+        let at = PositionRef {
+            car: "4101".parse().unwrap(),
+            position: "=BS1-Q1".parse().unwrap(),
+        };
+        assert_eq!(position(&at), "/positions/4101/%3DBS1-Q1");
+    }
+
+    #[test]
+    fn empty_fields_are_left_out_of_a_query() {
+        let address = with_query(
+            "/due",
+            [("fleet", "Sedge & Co"), ("depot", ""), ("car", "1")],
+        );
+        assert_eq!(address, "/due?fleet=Sedge%20%26%20Co&car=1");
+    }
+}

@@ -1,0 +1,188 @@
+//! One car: its meters, and what is or was fitted to it.
+
+use super::amount::AmountBody;
+use super::cars::CarBody;
+use super::components::ComponentBody;
+use super::fields::{named, read};
+use super::problem::Problem;
+use crate::state::WebState;
+use axum::Json;
+use axum::extract::{Path, Query, State};
+use domain::configuration::car_type::CarType;
+use domain::identity::CarNumber;
+use domain::ledger::standing::MeterStanding;
+use domain::time::Instant;
+use domain::units::Meter;
+use serde::{Deserialize, Serialize};
+use store::read::AsAt;
+use store::read::cars::Fitted;
+use utoipa::{IntoParams, ToSchema};
+
+/// When a car's fitments are told. Both times with their offset from UTC; now where left out.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub(crate) struct AsAtParams {
+    /// As it was in the world at this time.
+    #[param(format = DateTime)]
+    at: Option<String>,
+    /// As the register knew it at this time.
+    #[param(format = DateTime)]
+    known: Option<String>,
+}
+
+impl AsAtParams {
+    fn read(&self, now: Instant) -> Result<AsAt, Problem> {
+        Ok(AsAt {
+            effective: read("at", self.at.as_deref())?.unwrap_or(now),
+            known: read("known", self.known.as_deref())?.unwrap_or(now),
+        })
+    }
+}
+
+/// A car with what is fitted to it.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct CarDetail {
+    /// The car as it is registered now.
+    car: CarBody,
+    /// Its meters as they stand now. A meter that was never read is not among them.
+    meters: Vec<MeterBody>,
+    /// The time at which `positions` speak.
+    #[schema(format = DateTime)]
+    at: String,
+    /// The time at which the register knew that.
+    #[schema(format = DateTime)]
+    known: String,
+    /// Every position of the baseline in force now, and any other that held a component.
+    positions: Vec<PositionBody>,
+}
+
+/// A meter.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct MeterBody {
+    /// Which one.
+    #[schema(example = "odometer")]
+    meter: &'static str,
+    /// When it was last read.
+    #[schema(format = DateTime)]
+    read_at: String,
+    /// What it showed then.
+    shown: AmountBody,
+    /// What the car has run by it, counted on through replacements of the meter.
+    used: AmountBody,
+    /// What it gains a day; none where that is not known.
+    a_day: Option<RateBody>,
+}
+
+/// A daily gain with its spread.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct RateBody {
+    /// When the car runs little.
+    slow: AmountBody,
+    /// Most likely.
+    likely: AmountBody,
+    /// When the car runs much.
+    fast: AmountBody,
+}
+
+impl MeterBody {
+    fn new((meter, standing): &(Meter, MeterStanding)) -> Self {
+        let amount = |amount| AmountBody::new(amount, *meter);
+        Self {
+            meter: meter.name(),
+            read_at: standing.last.at.to_string(),
+            shown: amount(standing.shown),
+            used: amount(standing.last.usage),
+            a_day: standing.rate.map(|rate| RateBody {
+                slow: amount(rate.slow()),
+                likely: amount(rate.likely()),
+                fast: amount(rate.fast()),
+            }),
+        }
+    }
+}
+
+/// A position with what is fitted at it.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct PositionBody {
+    /// Its code.
+    code: String,
+    /// What it is; empty where the baseline in force now has no such position.
+    title: String,
+    /// The component fitted; none where the position was empty.
+    component: Option<ComponentBody>,
+    /// Its condition now.
+    condition: Option<&'static str>,
+    /// Since when it is fitted.
+    #[schema(format = DateTime)]
+    since: Option<String>,
+    /// The entry that says so.
+    fitted_by: Option<i64>,
+}
+
+fn positions(fitted: &[Fitted], car_type: Option<&CarType>) -> Vec<PositionBody> {
+    let of_type = car_type.map_or(&[][..], |car_type| &car_type.positions);
+    let listed = of_type.iter().map(|position| {
+        let there = fitted
+            .iter()
+            .find(|one| one.fitment.at.position == position.code);
+        position_body(position.code.to_string(), position.title.clone(), there)
+    });
+    let elsewhere = fitted.iter().filter(|one| {
+        let code = &one.fitment.at.position;
+        !of_type.iter().any(|position| position.code == *code)
+    });
+    let elsewhere = elsewhere.map(|one| {
+        position_body(
+            one.fitment.at.position.to_string(),
+            String::new(),
+            Some(one),
+        )
+    });
+    listed.chain(elsewhere).collect()
+}
+
+fn position_body(code: String, title: String, fitted: Option<&Fitted>) -> PositionBody {
+    PositionBody {
+        code,
+        title,
+        component: fitted.map(|one| (&one.fitment.component).into()),
+        condition: fitted.map(|one| one.condition.name()),
+        since: fitted.map(|one| one.fitment.from.to_string()),
+        fitted_by: fitted.map(|one| one.fitment.fitted_by.0),
+    }
+}
+
+/// A car with its meters and what was fitted to it at a time.
+#[utoipa::path(
+    get,
+    path = "/api/v1/cars/{number}",
+    tag = "cars",
+    params(("number" = String, Path, description = "The car's number"), AsAtParams),
+    responses(
+        (status = 200, body = CarDetail),
+        (status = 404, body = Problem, content_type = "application/problem+json"),
+        (status = 422, body = Problem, content_type = "application/problem+json"),
+    )
+)]
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    Path(number): Path<String>,
+    Query(params): Query<AsAtParams>,
+) -> Result<Json<CarDetail>, Problem> {
+    let number: CarNumber = named("number", &number)?;
+    let as_at = params.read(state.now())?;
+    let mut view = state.store.view().await?;
+    let record = view.car(&number).await?;
+    let record = record.ok_or_else(|| Problem::not_found("car", &number))?;
+    let fitted = view.fitted(&record, as_at).await?;
+    let meters = view.meters(&record).await?;
+    let car_type = view.documents.car_type(&record.car);
+    Ok(Json(CarDetail {
+        car: (&record).into(),
+        meters: meters.iter().map(MeterBody::new).collect(),
+        at: as_at.effective.to_string(),
+        known: as_at.known.to_string(),
+        positions: positions(&fitted, car_type.map(|car_type| &**car_type)),
+    }))
+}

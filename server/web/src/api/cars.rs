@@ -1,0 +1,171 @@
+//! Fleets, cars and units.
+
+use super::fields::{named, read};
+use super::problem::Problem;
+use crate::state::WebState;
+use axum::Json;
+use axum::extract::{Path, Query, State};
+use domain::identity::UnitNumber;
+use domain::ledger::dossier::CarRecord;
+use serde::{Deserialize, Serialize};
+use store::read::cars::{CARS_PAGE, CarFilter};
+use utoipa::{IntoParams, ToSchema};
+
+/// All fleets.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct FleetList {
+    /// Each fleet at each depot that keeps cars of it.
+    fleets: Vec<FleetBody>,
+}
+
+/// A fleet at a depot.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct FleetBody {
+    /// The fleet.
+    fleet: String,
+    /// The depot.
+    depot: String,
+    /// How many of its cars are kept there.
+    cars: i64,
+}
+
+/// All fleets by depot, with their number of cars.
+#[utoipa::path(get, path = "/api/v1/fleets", tag = "cars", responses((status = 200, body = FleetList)))]
+pub(crate) async fn fleets(State(state): State<WebState>) -> Result<Json<FleetList>, Problem> {
+    let fleets = state.store.view().await?.fleets().await?;
+    let fleets = fleets.into_iter().map(|row| FleetBody {
+        fleet: row.fleet.to_string(),
+        depot: row.depot.to_string(),
+        cars: row.cars,
+    });
+    Ok(Json(FleetList {
+        fleets: fleets.collect(),
+    }))
+}
+
+/// Which cars to list.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub(crate) struct CarParams {
+    /// Of this fleet.
+    fleet: Option<String>,
+    /// Kept at this depot.
+    depot: Option<String>,
+    /// Where the page begins: `next` of the page before.
+    after: Option<String>,
+}
+
+/// A page of cars.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct CarList {
+    /// The cars, by number.
+    cars: Vec<CarBody>,
+    /// Where the next page begins, if there is one.
+    next: Option<String>,
+}
+
+/// A car.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct CarBody {
+    /// The number painted on it.
+    number: String,
+    /// Its European Vehicle Number.
+    vehicle_number: Option<String>,
+    /// Its type.
+    car_type: String,
+    /// The baseline revision in force for it.
+    revision: String,
+    /// Its fleet.
+    fleet: String,
+    /// The depot that keeps it.
+    depot: String,
+    /// The unit it is in.
+    unit: Option<String>,
+    /// Its place in the unit, from 1.
+    place: Option<u16>,
+    /// Which way it stands in the unit: `forward` or `reversed`.
+    orientation: Option<&'static str>,
+}
+
+impl From<&CarRecord> for CarBody {
+    fn from(record: &CarRecord) -> Self {
+        let (car, unit) = (&record.car, record.unit.as_ref());
+        Self {
+            number: car.number.to_string(),
+            vehicle_number: car.vehicle_number.map(|number| number.to_string()),
+            car_type: car.car_type.to_string(),
+            revision: car.revision.to_string(),
+            fleet: car.fleet.to_string(),
+            depot: car.depot.to_string(),
+            unit: unit.map(|unit| unit.unit.to_string()),
+            place: unit.map(|unit| unit.place),
+            orientation: unit.map(|unit| unit.orientation.name()),
+        }
+    }
+}
+
+/// A page of cars by number.
+#[utoipa::path(
+    get,
+    path = "/api/v1/cars",
+    tag = "cars",
+    params(CarParams),
+    responses(
+        (status = 200, body = CarList),
+        (status = 422, body = Problem, content_type = "application/problem+json"),
+    )
+)]
+pub(crate) async fn list(
+    State(state): State<WebState>,
+    Query(params): Query<CarParams>,
+) -> Result<Json<CarList>, Problem> {
+    let filter = CarFilter {
+        fleet: read("fleet", params.fleet.as_deref())?,
+        depot: read("depot", params.depot.as_deref())?,
+        after: read("after", params.after.as_deref())?,
+    };
+    let mut cars = state.store.view().await?.cars(&filter).await?;
+    let more = CARS_PAGE < cars.len();
+    cars.truncate(CARS_PAGE);
+    let next = cars.last().filter(|_| more);
+    Ok(Json(CarList {
+        next: next.map(|record| record.car.number.to_string()),
+        cars: cars.iter().map(CarBody::from).collect(),
+    }))
+}
+
+/// A unit.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct UnitBody {
+    /// Its number.
+    number: String,
+    /// Its cars from the first to the last.
+    cars: Vec<CarBody>,
+}
+
+/// A unit with its cars in order.
+#[utoipa::path(
+    get,
+    path = "/api/v1/units/{unit}",
+    tag = "cars",
+    params(("unit" = String, Path, description = "The unit's number")),
+    responses(
+        (status = 200, body = UnitBody),
+        (status = 404, body = Problem, content_type = "application/problem+json"),
+    )
+)]
+pub(crate) async fn unit(
+    State(state): State<WebState>,
+    Path(unit): Path<String>,
+) -> Result<Json<UnitBody>, Problem> {
+    let number: UnitNumber = named("unit", &unit)?;
+    let cars = state.store.view().await?.unit(&number).await?;
+    if cars.is_empty() {
+        return Err(Problem::not_found("unit", &number));
+    }
+    Ok(Json(UnitBody {
+        number: number.to_string(),
+        cars: cars.iter().map(CarBody::from).collect(),
+    }))
+}

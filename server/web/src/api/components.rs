@@ -1,0 +1,254 @@
+//! Components: their life, what they have run, and what is due on them.
+
+use super::amount::AmountBody;
+use super::due::{DueBody, bodies};
+use super::fields::named;
+use super::problem::Problem;
+use crate::state::WebState;
+use axum::Json;
+use axum::extract::{Path, State};
+use domain::configuration::component::ComponentRef;
+use domain::ledger::dossier::{DoneRecord, Fitment, MeterValues, TestedRecord};
+use domain::ledger::standing::{ComponentHistory, Run};
+use domain::units::{ByMeter, Meter};
+use serde::Serialize;
+use store::StoreError;
+use store::read::View;
+use store::read::components::ComponentLife;
+use utoipa::ToSchema;
+
+/// A component's identity.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+pub(crate) struct ComponentBody {
+    /// Its part number.
+    part: String,
+    /// Its serial number, unique with the part number.
+    serial: String,
+}
+
+impl From<&ComponentRef> for ComponentBody {
+    fn from(component: &ComponentRef) -> Self {
+        Self {
+            part: component.part.to_string(),
+            serial: component.serial.to_string(),
+        }
+    }
+}
+
+/// A component with its life.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct ComponentDetail {
+    /// Which one.
+    component: ComponentBody,
+    /// What its part is.
+    title: String,
+    /// Its condition.
+    condition: &'static str,
+    /// Where it is while not fitted.
+    location: Option<String>,
+    /// When it came into the register.
+    #[schema(format = DateTime)]
+    received_at: String,
+    /// The entry that brought it in.
+    received_by: i64,
+    /// The day it was made.
+    #[schema(format = Date)]
+    manufactured_on: Option<String>,
+    /// The day of the overhaul before it came in.
+    #[schema(format = Date)]
+    overhauled_on: Option<String>,
+    /// What it has run, meter by meter.
+    usage: Vec<UsageBody>,
+    /// Where it was fitted, by the beginning.
+    fitments: Vec<FitmentBody>,
+    /// The work done on it, by its time.
+    done: Vec<DoneBody>,
+    /// Its newest test records, newest first.
+    tests: Vec<TestBody>,
+    /// The work due on it, by date; what has no date comes last.
+    due: Vec<DueBody>,
+}
+
+/// What a component has run by one meter.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct UsageBody {
+    /// The meter.
+    #[schema(example = "odometer")]
+    meter: &'static str,
+    /// Counted since it came in, up to the last reading of the car it is on; none where unknown.
+    counted: Option<AmountBody>,
+    /// In its whole life, up to the same; none where unknown.
+    total: Option<AmountBody>,
+}
+
+/// A component at a position over a period.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct FitmentBody {
+    /// The car.
+    car: String,
+    /// The position.
+    position: String,
+    /// From when.
+    #[schema(format = DateTime)]
+    from: String,
+    /// The entry that began it.
+    fitted_by: i64,
+    /// Until when; none while it lasts.
+    #[schema(format = DateTime)]
+    until: Option<String>,
+    /// The entry that ended it.
+    removed_by: Option<i64>,
+    /// Why it ended.
+    reason: Option<&'static str>,
+}
+
+/// A task as it was done.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct DoneBody {
+    /// The task.
+    task: String,
+    /// When.
+    #[schema(format = DateTime)]
+    at: String,
+    /// The entry that recorded it.
+    recorded_by: i64,
+}
+
+/// A test as it was recorded.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct TestBody {
+    /// The test record.
+    id: String,
+    /// The procedure followed.
+    procedure: String,
+    /// Its revision.
+    revision: String,
+    /// When.
+    #[schema(format = DateTime)]
+    at: String,
+    /// What it came to: `passed`, `failed`, `incomplete` or `not_counted`.
+    outcome: &'static str,
+    /// The entry that recorded it.
+    recorded_by: i64,
+}
+
+impl From<&Fitment> for FitmentBody {
+    fn from(fitment: &Fitment) -> Self {
+        let end = fitment.end.as_ref();
+        Self {
+            car: fitment.at.car.to_string(),
+            position: fitment.at.position.to_string(),
+            from: fitment.from.to_string(),
+            fitted_by: fitment.fitted_by.0,
+            until: end.map(|end| end.at.to_string()),
+            removed_by: end.map(|end| end.by.0),
+            reason: end.map(|end| end.reason.name()),
+        }
+    }
+}
+
+impl From<&DoneRecord> for DoneBody {
+    fn from(done: &DoneRecord) -> Self {
+        Self {
+            task: done.task.to_string(),
+            at: done.at.to_string(),
+            recorded_by: done.by.0,
+        }
+    }
+}
+
+impl From<&TestedRecord> for TestBody {
+    fn from(tested: &TestedRecord) -> Self {
+        let record = &tested.record;
+        Self {
+            id: record.id.to_string(),
+            procedure: record.procedure.to_string(),
+            revision: record.revision.to_string(),
+            at: record.at.to_string(),
+            outcome: tested.outcome.name(),
+            recorded_by: tested.by.0,
+        }
+    }
+}
+
+/// A component with its life, what it has run and what is due on it.
+#[utoipa::path(
+    get,
+    path = "/api/v1/components/{part}/{serial}",
+    tag = "components",
+    params(
+        ("part" = String, Path, description = "The part number, percent-encoded"),
+        ("serial" = String, Path, description = "The serial number, percent-encoded"),
+    ),
+    responses(
+        (status = 200, body = ComponentDetail),
+        (status = 404, body = Problem, content_type = "application/problem+json"),
+        (status = 422, body = Problem, content_type = "application/problem+json"),
+    )
+)]
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    Path((part, serial)): Path<(String, String)>,
+) -> Result<Json<ComponentDetail>, Problem> {
+    let component = ComponentRef {
+        part: named("part", &part)?,
+        serial: named("serial", &serial)?,
+    };
+    let mut view = state.store.view().await?;
+    let life = view.component(&component).await?;
+    let life = life.ok_or_else(|| Problem::not_found("component", &component))?;
+    let run = run(&mut view, &life).await?;
+    let due = view.due_of_component(life.record.id, state.today()).await?;
+    let due = bodies(&due, &view.documents, &state);
+    let part = view.documents.parts.get(&component.part);
+    let title = part.map_or_else(String::new, |part| part.document.title.clone());
+    Ok(Json(detail(&life, title, &run, due)))
+}
+
+fn detail(
+    life: &ComponentLife,
+    title: String,
+    run: &ByMeter<Run>,
+    due: Vec<DueBody>,
+) -> ComponentDetail {
+    let record = &life.record;
+    let usage = Meter::ALL.iter().map(|meter| UsageBody {
+        meter: meter.name(),
+        counted: run[*meter].counted.map(|run| AmountBody::new(run, *meter)),
+        total: run[*meter].total.map(|run| AmountBody::new(run, *meter)),
+    });
+    ComponentDetail {
+        component: (&record.component).into(),
+        title,
+        condition: record.condition.name(),
+        location: record.location.as_ref().map(ToString::to_string),
+        received_at: record.received_at.to_string(),
+        received_by: record.id.0,
+        manufactured_on: record.manufactured_on.map(|day| day.to_string()),
+        overhauled_on: record.overhauled_on.map(|day| day.to_string()),
+        usage: usage.collect(),
+        fitments: life.fitments.iter().map(FitmentBody::from).collect(),
+        done: life.done.iter().map(DoneBody::from).collect(),
+        tests: life.tests.iter().map(TestBody::from).collect(),
+        due,
+    }
+}
+
+/// What the component has run, up to the last readings of the car it is on.
+async fn run(view: &mut View, life: &ComponentLife) -> Result<ByMeter<Run>, StoreError> {
+    let mut host = MeterValues::default();
+    let open = life.fitments.iter().find(|fitment| fitment.end.is_none());
+    if let Some(fitment) = open
+        && let Some(car) = view.car(&fitment.at.car).await?
+    {
+        for (meter, standing) in view.meters(&car).await? {
+            host[meter] = Some(standing.last.usage);
+        }
+    }
+    let history = ComponentHistory {
+        record: &life.record,
+        fitments: life.fitments.iter().collect(),
+        done: life.done.iter().collect(),
+    };
+    Ok(history.run(&host))
+}

@@ -1,0 +1,240 @@
+//! Due work.
+
+use super::amount::{AmountBody, ReadingBody};
+use super::components::ComponentBody;
+use super::problem::Problem;
+use crate::due::query::{DueQuery, cursor_text};
+use crate::due::words;
+use crate::form::Fields;
+use crate::limits::API_PAGE;
+use crate::state::WebState;
+use axum::Json;
+use axum::extract::{Query, State};
+use domain::configuration::component::Subject;
+use domain::due::task::Metric;
+use domain::ledger::dossier::Documents;
+use domain::time::Day;
+use domain::unreadable::Unreadable;
+use serde::{Deserialize, Serialize};
+use store::read::due::{DueFilter, DueItem};
+use utoipa::{IntoParams, ToSchema};
+
+/// Which due work to list. Fields left out do not narrow the list.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub(crate) struct DueParams {
+    /// On cars of this fleet.
+    fleet: Option<String>,
+    /// On cars kept at this depot.
+    depot: Option<String>,
+    /// On cars of this unit.
+    unit: Option<String>,
+    /// On this car.
+    car: Option<String>,
+    /// On components of this part.
+    part: Option<String>,
+    /// In this state: `not_due`, `in_window`, `due`, `in_late_tolerance`, `unknown` or `overdue`.
+    /// Without it, all work with a date; work whose date cannot be told is asked for by
+    /// `unknown`.
+    state: Option<String>,
+    /// Due on or before this day, as 2026-12-31.
+    #[param(format = Date)]
+    until: Option<String>,
+    /// Where the page begins: `next` of the page before.
+    after: Option<String>,
+}
+
+impl DueParams {
+    fn fields(self) -> Fields {
+        let fields = [
+            ("fleet", self.fleet),
+            ("depot", self.depot),
+            ("unit", self.unit),
+            ("car", self.car),
+            ("part", self.part),
+            ("state", self.state),
+            ("until", self.until),
+            ("after", self.after),
+        ];
+        let given = fields.into_iter().filter_map(|(name, value)| {
+            let value = value?;
+            Some((name.to_owned(), value))
+        });
+        Fields(given.collect())
+    }
+}
+
+/// A page of due work.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct DueList {
+    /// The day by which states are told.
+    #[schema(format = Date)]
+    as_on: String,
+    /// The work, by the day it is due.
+    due: Vec<DueBody>,
+    /// Where the next page begins, if there is one.
+    next: Option<String>,
+}
+
+/// One task of one component or car.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct DueBody {
+    /// The task's code.
+    task: String,
+    /// What is done.
+    title: String,
+    /// How it stands.
+    #[schema(example = "overdue")]
+    state: &'static str,
+    /// The day it is due; none where no limit gives a date.
+    #[schema(format = Date)]
+    due_on: Option<String>,
+    /// The day it is due if meters run at their fast rate.
+    #[schema(format = Date)]
+    early: Option<String>,
+    /// The day it is due if meters run at their slow rate.
+    #[schema(format = Date)]
+    late: Option<String>,
+    /// The day from which the work counts as done for this due point.
+    #[schema(format = Date)]
+    window_opens: Option<String>,
+    /// The last day within tolerance.
+    #[schema(format = Date)]
+    latest: Option<String>,
+    /// The limit that sets the day.
+    limit: Option<LimitBody>,
+    /// What is not known. Where there is any, the work may be due earlier than `due_on`.
+    not_known: Vec<LackBody>,
+    /// The component it is done on; none for a car as a whole.
+    component: Option<ComponentBody>,
+    /// The car it is on.
+    car: Option<String>,
+    /// That car's unit.
+    unit: Option<String>,
+    /// The position of the component.
+    position: Option<String>,
+    /// Where the component is while not fitted.
+    location: Option<String>,
+    /// The car's fleet.
+    fleet: Option<String>,
+    /// The car's depot.
+    depot: Option<String>,
+}
+
+/// The limit that sets a date.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct LimitBody {
+    /// `calendar` or a meter.
+    #[schema(example = "odometer")]
+    set_by: &'static str,
+    /// In words.
+    words: String,
+    /// What the car's meter shows when it is reached; for a component in store its own use.
+    at: Option<AmountBody>,
+    /// The last reading of that meter.
+    last_reading: Option<ReadingBody>,
+}
+
+/// A fact that is lacking.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct LackBody {
+    /// The limit that cannot be told.
+    #[schema(example = "odometer")]
+    limit: &'static str,
+    /// `anchor`, `use`, `reading` or `rate`.
+    #[schema(example = "reading")]
+    lacking: &'static str,
+}
+
+/// A page of due work, in the order of its dates.
+#[utoipa::path(
+    get,
+    path = "/api/v1/due",
+    tag = "due work",
+    params(DueParams),
+    responses(
+        (status = 200, body = DueList),
+        (status = 422, body = Problem, content_type = "application/problem+json"),
+    )
+)]
+pub(crate) async fn list(
+    State(state): State<WebState>,
+    Query(params): Query<DueParams>,
+) -> Result<Json<DueList>, Problem> {
+    let query = DueQuery::read(params.fields(), state.today());
+    if let Some((field, expected)) = query.errors.first() {
+        let given = query.fields.text(field);
+        let why = Unreadable::new("field", given, expected.trim_start_matches("expected "));
+        return Err(Problem::unreadable(field, &why));
+    }
+    let filter = DueFilter {
+        rows: API_PAGE,
+        ..query.filter
+    };
+    let mut view = state.store.view().await?;
+    let mut items = view.due(&filter).await?;
+    let more = API_PAGE < items.len();
+    items.truncate(API_PAGE);
+    let next = items
+        .last()
+        .filter(|_| more)
+        .map(|item| cursor_text(&item.cursor));
+    Ok(Json(DueList {
+        as_on: filter.today.to_string(),
+        due: bodies(&items, &view.documents, &state),
+        next,
+    }))
+}
+
+/// Due work as answers have it.
+pub(crate) fn bodies(items: &[DueItem], documents: &Documents, state: &WebState) -> Vec<DueBody> {
+    items
+        .iter()
+        .map(|item| body(item, documents, state))
+        .collect()
+}
+
+fn body(item: &DueItem, documents: &Documents, state: &WebState) -> DueBody {
+    let forecast = &item.forecast;
+    let text = |day: Option<Day>| day.map(|day| day.to_string());
+    let not_known = forecast.lacking.iter().map(|(metric, lack)| LackBody {
+        limit: metric.name(),
+        lacking: lack.name(),
+    });
+    DueBody {
+        task: item.task.to_string(),
+        title: words::title(item, documents).to_owned(),
+        state: item.state.name(),
+        due_on: text(forecast.on),
+        early: text(forecast.early),
+        late: text(forecast.late),
+        window_opens: text(forecast.opens),
+        latest: text(forecast.latest),
+        limit: forecast
+            .set_by
+            .map(|metric| limit(item, metric, documents, state)),
+        not_known: not_known.collect(),
+        component: match &item.subject {
+            Subject::Component(component) => Some(component.into()),
+            Subject::Car(_) => None,
+        },
+        car: item.car.as_ref().map(ToString::to_string),
+        unit: item.unit.as_ref().map(ToString::to_string),
+        position: item.position.as_ref().map(ToString::to_string),
+        location: item.location.as_ref().map(ToString::to_string),
+        fleet: item.fleet.as_ref().map(ToString::to_string),
+        depot: item.depot.as_ref().map(ToString::to_string),
+    }
+}
+
+fn limit(item: &DueItem, metric: Metric, documents: &Documents, state: &WebState) -> LimitBody {
+    let words = words::limit(item, documents, &state.zone);
+    let by_meter = item.limit.as_ref();
+    LimitBody {
+        set_by: metric.name(),
+        words: words.map_or_else(|| metric.to_string(), |words| words.limit),
+        at: by_meter.map(|limit| AmountBody::new(limit.at, limit.meter)),
+        last_reading: by_meter.and_then(|limit| Some(ReadingBody::new(limit.meter, limit.last?))),
+    }
+}

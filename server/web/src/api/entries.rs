@@ -1,0 +1,178 @@
+//! Entries of the ledger: one as it is kept, and recording another.
+
+use super::fields::named;
+use super::problem::Problem;
+use crate::guard;
+use crate::session::SignedIn;
+use crate::state::WebState;
+use axum::Json;
+use axum::extract::{Path, State};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use domain::ledger::command::Command;
+use domain::ledger::entry::{Entry, Seq};
+use domain::ledger::fact::Fact;
+use domain::time::Instant;
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+use store::Recorded;
+use store::read::entries::KeptEntry;
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+/// The header that brings back the form token of the session.
+const FORM_TOKEN: &str = "x-form-token";
+
+/// What is to be recorded.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct EntryRequest {
+    /// The sender's identity for it, a UUID: the same sent twice is recorded once.
+    #[schema(format = "uuid")]
+    id: String,
+    /// When the fact became true, with the offset from UTC.
+    #[schema(format = DateTime)]
+    effective_at: String,
+    /// Why it is recorded. Needed for a correction.
+    #[serde(default)]
+    reason: String,
+    /// The entry it corrects.
+    #[serde(default)]
+    corrects: Option<i64>,
+    /// The fact as in the ledger: an object with one field, the kind, or the name of a kind
+    /// that has no fields. Amounts of meters are whole thousandths of a kilometre or hour.
+    #[schema(value_type = Object, example = json!({"reading_taken": {"car": "4101", "meter": "odometer", "value": 183_600_500}}))]
+    fact: Value,
+}
+
+impl EntryRequest {
+    fn command(self) -> Result<Command, Problem> {
+        let id: Uuid = self.id.parse().map_err(|_| {
+            let detail = format!("id: “{}” is not a UUID", self.id);
+            Problem::bad_field("id", detail)
+        })?;
+        let effective_at: Instant = named("effective_at", &self.effective_at)?;
+        let fact: Fact = serde_json::from_value(self.fact)
+            .map_err(|why| Problem::bad_field("fact", format!("fact: {why}")))?;
+        Ok(Command {
+            id,
+            effective_at,
+            reason: self.reason,
+            corrects: self.corrects.map(Seq),
+            fact,
+        })
+    }
+}
+
+/// An entry.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct EntryBody {
+    /// Its number.
+    number: i64,
+    /// The sender's identity for it.
+    #[schema(format = "uuid")]
+    id: String,
+    /// When the register learned it.
+    #[schema(format = DateTime)]
+    recorded_at: String,
+    /// When it became true.
+    #[schema(format = DateTime)]
+    effective_at: String,
+    /// Who recorded it.
+    actor: String,
+    /// Why.
+    reason: String,
+    /// The entry it corrects.
+    corrects: Option<i64>,
+    /// The entry that corrects it.
+    corrected_by: Option<i64>,
+    /// The kind of fact.
+    #[schema(example = "reading_taken")]
+    kind: &'static str,
+    /// The fact as in the ledger.
+    #[schema(value_type = Object)]
+    fact: Value,
+}
+
+impl EntryBody {
+    fn new(entry: &Entry, corrected_by: Option<Seq>) -> Self {
+        Self {
+            number: entry.seq.0,
+            id: entry.command.to_string(),
+            recorded_at: entry.recorded_at.to_string(),
+            effective_at: entry.effective_at.to_string(),
+            actor: entry.actor.to_string(),
+            reason: entry.reason.clone(),
+            corrects: entry.corrects.map(|seq| seq.0),
+            corrected_by: corrected_by.map(|seq| seq.0),
+            kind: entry.fact.kind(),
+            // A fact that was read from JSON can be written as JSON.
+            fact: serde_json::to_value(&entry.fact).unwrap_or_default(),
+        }
+    }
+}
+
+async fn kept(state: &WebState, seq: Seq) -> Result<EntryBody, Problem> {
+    let kept = state.store.view().await?.entry(seq).await?;
+    let KeptEntry {
+        entry,
+        corrected_by,
+        ..
+    } = kept.ok_or_else(|| Problem::not_found("entry", &seq.0))?;
+    Ok(EntryBody::new(&entry, corrected_by))
+}
+
+/// One entry.
+#[utoipa::path(
+    get,
+    path = "/api/v1/entries/{number}",
+    tag = "ledger",
+    params(("number" = i64, Path, description = "The entry's number")),
+    responses(
+        (status = 200, body = EntryBody),
+        (status = 404, body = Problem, content_type = "application/problem+json"),
+    )
+)]
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    Path(number): Path<i64>,
+) -> Result<Json<EntryBody>, Problem> {
+    Ok(Json(kept(&state, Seq(number)).await?))
+}
+
+/// Records a fact, if the register allows it.
+///
+/// Needs the cookie of a session and its form token in the header `X-Form-Token`.
+#[utoipa::path(
+    post,
+    path = "/api/v1/entries",
+    tag = "ledger",
+    request_body = EntryRequest,
+    params(("X-Form-Token" = String, Header, description = "The form token of the session")),
+    responses(
+        (status = 201, body = EntryBody, description = "Recorded now"),
+        (status = 200, body = EntryBody, description = "Recorded before, by this entry; nothing was changed"),
+        (status = 401, body = Problem, content_type = "application/problem+json"),
+        (status = 403, body = Problem, content_type = "application/problem+json"),
+        (status = 409, body = Problem, content_type = "application/problem+json"),
+        (status = 422, body = Problem, content_type = "application/problem+json"),
+    )
+)]
+pub(crate) async fn record(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    headers: HeaderMap,
+    Json(request): Json<EntryRequest>,
+) -> Result<Response, Problem> {
+    let token = headers.get(FORM_TOKEN).map(HeaderValue::to_str);
+    let token = token.and_then(Result::ok).unwrap_or_default();
+    guard::form_is_ours(&headers, &signed_in, token)?;
+    let actor = signed_in.actor()?;
+    let command = request.command()?;
+    let (status, body) = match state.store.record(actor, command, state.now()).await? {
+        Recorded::Now(entry) => (StatusCode::CREATED, EntryBody::new(&entry, None)),
+        Recorded::Before(seq) => (StatusCode::OK, kept(&state, seq).await?),
+    };
+    let location = format!("/api/v1/entries/{}", body.number);
+    Ok((status, [(header::LOCATION, location)], Json(body)).into_response())
+}

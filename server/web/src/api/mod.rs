@@ -1,0 +1,78 @@
+//! The register for programs: JSON under `/api/v1`, described by an `OpenAPI` document that is
+//! made from the same routes. Answers are structs of their own, so that the core may change
+//! without breaking a client.
+
+mod amount;
+mod car;
+mod cars;
+mod components;
+mod due;
+mod entries;
+mod fields;
+pub(crate) mod problem;
+mod session;
+mod trains;
+
+use crate::state::WebState;
+use axum::Router;
+use axum::http::header;
+use axum::response::IntoResponse;
+use axum::routing::get;
+use std::sync::LazyLock;
+use utoipa::OpenApi;
+use utoipa_axum::router::OpenApiRouter;
+use utoipa_axum::routes;
+
+/// Where the `OpenAPI` document is.
+pub(crate) const DOCUMENT_PATH: &str = "/api/v1/openapi.json";
+
+#[derive(OpenApi)]
+#[openapi(
+    info(
+        title = "Brake register",
+        description = "Configuration, due work and cut-outs of railway brake components. Numbers \
+            carry their unit, days are ISO 8601 dates, times are in UTC. What is not known is \
+            null or listed as not known, never nought. This register advises; the operator's own \
+            rules and the people authorised by them decide.",
+        license(name = "MIT")
+    ),
+    tags(
+        (name = "due work", description = "What is due, when, by which limit."),
+        (name = "cars", description = "Fleets, cars and units, and what is fitted to them."),
+        (name = "components", description = "Single components: life, use, due work."),
+        (name = "trains", description = "Trains and the cut-outs in force."),
+        (name = "ledger", description = "Recording facts, and entries as kept."),
+    )
+)]
+struct Described;
+
+fn described_routes() -> OpenApiRouter<WebState> {
+    OpenApiRouter::with_openapi(Described::openapi())
+        .routes(routes!(due::list))
+        .routes(routes!(cars::fleets))
+        .routes(routes!(cars::list))
+        .routes(routes!(car::show))
+        .routes(routes!(cars::unit))
+        .routes(routes!(components::show))
+        .routes(routes!(trains::isolations))
+        .routes(routes!(trains::list))
+        .routes(routes!(trains::show))
+        .routes(routes!(session::show))
+        .routes(routes!(entries::record))
+        .routes(routes!(entries::show))
+}
+
+/// The `OpenAPI` document.
+pub(crate) static DOCUMENT: LazyLock<utoipa::openapi::OpenApi> =
+    LazyLock::new(|| described_routes().into_openapi());
+
+/// All paths under `/api/`.
+pub(crate) fn routes() -> Router<WebState> {
+    let (routes, _) = described_routes().split_for_parts();
+    routes.route(DOCUMENT_PATH, get(document))
+}
+
+async fn document() -> impl IntoResponse {
+    let text = DOCUMENT.to_json().unwrap_or_default();
+    ([(header::CONTENT_TYPE, "application/json")], text)
+}

@@ -1,0 +1,222 @@
+//! Trains, and the cut-outs in force.
+
+use super::fields::named;
+use super::problem::Problem;
+use crate::failure::Failure;
+use crate::state::WebState;
+use axum::Json;
+use axum::extract::{Path, State};
+use domain::configuration::car::{Train, Vehicle};
+use domain::identity::TrainId;
+use domain::ledger::dossier::{Formed, IsolationRecord};
+use serde::Serialize;
+use store::read::board::BOARD_MAX;
+use store::read::formations::CarInTrain;
+use utoipa::ToSchema;
+
+/// The cut-outs in force.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct IsolationList {
+    /// The cut-outs, oldest first.
+    isolations: Vec<IsolationBody>,
+    /// Whether there are more than are listed here.
+    more: bool,
+}
+
+/// A cut-out in force.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct IsolationBody {
+    /// The entry that recorded it.
+    entry: i64,
+    /// The car.
+    car: String,
+    /// The position.
+    position: String,
+    /// Its state, such as `closed_vented`.
+    #[schema(example = "closed_vented")]
+    state: &'static str,
+    /// Why it was closed or how it was found.
+    cause: String,
+    /// Since when.
+    #[schema(format = DateTime)]
+    since: String,
+    /// The last time it was seen in its normal state, where nobody saw it change.
+    #[schema(format = DateTime)]
+    not_before: Option<String>,
+    /// The car's unit.
+    unit: Option<String>,
+    /// The train that the car runs in.
+    train: Option<String>,
+}
+
+impl IsolationBody {
+    fn new(record: &IsolationRecord, unit: Option<String>, train: Option<String>) -> Self {
+        let cut_out = &record.cut_out;
+        Self {
+            entry: record.id.0,
+            car: cut_out.at.car.to_string(),
+            position: cut_out.at.position.to_string(),
+            state: cut_out.state.name(),
+            cause: cut_out.cause.clone(),
+            since: record.since.to_string(),
+            not_before: cut_out.not_before.map(|at| at.to_string()),
+            unit,
+            train,
+        }
+    }
+}
+
+/// The cut-outs in force, oldest first, at most 2,000.
+#[utoipa::path(get, path = "/api/v1/isolations", tag = "trains", responses((status = 200, body = IsolationList)))]
+pub(crate) async fn isolations(
+    State(state): State<WebState>,
+) -> Result<Json<IsolationList>, Problem> {
+    let board = state.store.view().await?.isolations_in_force().await?;
+    let isolations = board.iter().take(BOARD_MAX).map(|in_force| {
+        let unit = in_force.unit.as_ref().map(ToString::to_string);
+        let train = in_force.train.as_ref().map(ToString::to_string);
+        IsolationBody::new(&in_force.isolation, unit, train)
+    });
+    Ok(Json(IsolationList {
+        isolations: isolations.collect(),
+        more: board.len() > BOARD_MAX,
+    }))
+}
+
+/// All trains.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct TrainList {
+    /// The trains, by name.
+    trains: Vec<TrainBody>,
+}
+
+/// A train.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct TrainBody {
+    /// Its name.
+    id: String,
+    /// When it was formed as it is.
+    #[schema(format = DateTime)]
+    formed_at: String,
+    /// The entry that says so.
+    formed_by: i64,
+    /// Its units and single cars from the first to the last.
+    vehicles: Vec<VehicleBody>,
+}
+
+/// A unit or a single car in a train.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct VehicleBody {
+    /// `unit` or `car`.
+    kind: &'static str,
+    /// Its number.
+    number: String,
+    /// Which way it stands: `forward` or `reversed`.
+    orientation: &'static str,
+}
+
+impl From<&Vehicle> for VehicleBody {
+    fn from(vehicle: &Vehicle) -> Self {
+        let (kind, number, orientation) = match vehicle {
+            Vehicle::Unit(unit, orientation) => ("unit", unit.to_string(), orientation),
+            Vehicle::Car(car, orientation) => ("car", car.to_string(), orientation),
+        };
+        Self {
+            kind,
+            number,
+            orientation: orientation.name(),
+        }
+    }
+}
+
+impl From<&Formed<Train>> for TrainBody {
+    fn from(train: &Formed<Train>) -> Self {
+        let vehicles = train.formation.vehicles.iter();
+        Self {
+            id: train.formation.id.to_string(),
+            formed_at: train.formed_at.to_string(),
+            formed_by: train.by.0,
+            vehicles: vehicles.map(VehicleBody::from).collect(),
+        }
+    }
+}
+
+/// All trains by name, at most 500.
+#[utoipa::path(get, path = "/api/v1/trains", tag = "trains", responses((status = 200, body = TrainList)))]
+pub(crate) async fn list(State(state): State<WebState>) -> Result<Json<TrainList>, Problem> {
+    let trains = state.store.view().await?.trains().await?;
+    Ok(Json(TrainList {
+        trains: trains.iter().map(TrainBody::from).collect(),
+    }))
+}
+
+/// A train with its cars.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct TrainDetail {
+    /// The train.
+    train: TrainBody,
+    /// Its cars from the first to the last, units as they are formed now.
+    cars: Vec<CarInTrainBody>,
+}
+
+/// A car in a train.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct CarInTrainBody {
+    /// Its number.
+    number: String,
+    /// Which way it stands in the train: `forward` has end 1 in front.
+    orientation: &'static str,
+    /// Its type.
+    car_type: String,
+    /// The baseline revision in force for it.
+    revision: String,
+    /// The cut-outs in force on it.
+    isolations: Vec<IsolationBody>,
+}
+
+impl CarInTrainBody {
+    fn new(car: &CarInTrain, train: &TrainId) -> Self {
+        let unit = car.record.unit.as_ref().map(|unit| unit.unit.to_string());
+        let isolations = car.isolations.iter();
+        Self {
+            number: car.place.car.to_string(),
+            orientation: car.place.orientation.name(),
+            car_type: car.record.car.car_type.to_string(),
+            revision: car.record.car.revision.to_string(),
+            isolations: isolations
+                .map(|record| IsolationBody::new(record, unit.clone(), Some(train.to_string())))
+                .collect(),
+        }
+    }
+}
+
+/// A train with its cars in order and the cut-outs in force on them.
+#[utoipa::path(
+    get,
+    path = "/api/v1/trains/{train}",
+    tag = "trains",
+    params(("train" = String, Path, description = "The train's name")),
+    responses(
+        (status = 200, body = TrainDetail),
+        (status = 404, body = Problem, content_type = "application/problem+json"),
+        (status = 422, body = Problem, content_type = "application/problem+json"),
+    )
+)]
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    Path(train): Path<String>,
+) -> Result<Json<TrainDetail>, Problem> {
+    let id: TrainId = named("train", &train)?;
+    let mut view = state.store.view().await?;
+    let formed = view.train(&id).await?;
+    let formed = formed.ok_or_else(|| Problem::not_found("train", &id))?;
+    let cars = view.formation(&formed.formation.vehicles).await?;
+    let cars = cars.map_err(Failure::from)?;
+    Ok(Json(TrainDetail {
+        train: (&formed).into(),
+        cars: cars
+            .iter()
+            .map(|car| CarInTrainBody::new(car, &id))
+            .collect(),
+    }))
+}

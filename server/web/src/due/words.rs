@@ -1,0 +1,129 @@
+//! A row of the due list in words: the limit that sets its date, and what is not known.
+
+use crate::show;
+use domain::due::forecast::Lacking;
+use domain::due::point::Lack;
+use domain::due::task::{Interval, Metric, Task};
+use domain::ledger::dossier::Documents;
+use domain::time::Zone;
+use domain::units::Amount;
+use store::read::due::{DueItem, MeterLimit};
+
+/// The limit that sets the date of a row.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct LimitWords {
+    /// The limit: "96 months", "odometer at 612,400 km".
+    pub(crate) limit: String,
+    /// How far it is: "11,200 km left on 2026-11-20".
+    pub(crate) left: Option<String>,
+}
+
+/// The title of a row's task.
+pub(crate) fn title<'a>(item: &DueItem, documents: &'a Documents) -> &'a str {
+    task(item, documents).map_or("", |task| &task.title)
+}
+
+fn task<'a>(item: &DueItem, documents: &'a Documents) -> Option<&'a Task> {
+    let found = documents.tasks.get(&item.task)?;
+    Some(&found.document)
+}
+
+/// The limit that sets the date of a row; none where no limit gives a date.
+pub(crate) fn limit(item: &DueItem, documents: &Documents, zone: &Zone) -> Option<LimitWords> {
+    if let Some(limit) = &item.limit {
+        return Some(by_meter(limit, zone));
+    }
+    let metric = item.forecast.set_by?;
+    let interval = task(item, documents).and_then(|task| Some(task.limit_by(metric)?.interval));
+    let limit = match interval {
+        Some(Interval::Months(1)) => "1 month".to_owned(),
+        Some(Interval::Months(months)) => format!("{months} months"),
+        Some(Interval::Days(1)) => "1 day".to_owned(),
+        Some(Interval::Days(days)) => format!("{days} days"),
+        Some(Interval::Usage(..)) | None => metric.to_string(),
+    };
+    Some(LimitWords { limit, left: None })
+}
+
+fn by_meter(limit: &MeterLimit, zone: &Zone) -> LimitWords {
+    let (meter, at) = (limit.meter, limit.at);
+    if at < Amount(0) {
+        // What came with more use than the limit allows reached it before any count began.
+        let before = limit
+            .last
+            .map_or("it came into the register", |_| "it came to this car");
+        return LimitWords {
+            limit: format!("{meter} limit, passed before {before}"),
+            left: None,
+        };
+    }
+    let Some((read_at, shown)) = limit.last else {
+        let used = show::amount(at, meter);
+        return LimitWords {
+            limit: format!("{meter}: {used} run by its own count"),
+            left: None,
+        };
+    };
+    let (on, left) = (zone.day_of(read_at), at - shown);
+    let left = if left < Amount(0) {
+        format!("passed by {} on {on}", show::amount(shown - at, meter))
+    } else {
+        format!("{} left on {on}", show::amount(left, meter))
+    };
+    LimitWords {
+        limit: format!("{meter} at {}", show::amount(at, meter)),
+        left: Some(left),
+    }
+}
+
+/// What is not known of the limits of a row; none where everything is.
+pub(crate) fn lacking(lacking: Lacking) -> Option<String> {
+    let facts: Vec<String> = lacking.iter().map(lack).collect();
+    (!facts.is_empty()).then(|| facts.join("; "))
+}
+
+fn lack((metric, lack): (Metric, Lack)) -> String {
+    match (metric, lack) {
+        (Metric::Calendar, _) => "calendar: the day it counts from is not known".to_owned(),
+        (meter, Lack::Anchor) => format!("{meter}: the use it counts from is not known"),
+        (meter, Lack::Use) => format!("{meter}: no reading at fitting to count from"),
+        (meter, Lack::Reading) => format!("{meter} never read"),
+        (meter, Lack::Rate) => format!("{meter} read too rarely to tell its daily gain"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use domain::units::{ByMeter, Meter};
+
+    #[test]
+    fn a_limit_by_meter_says_what_the_meter_shows_and_what_is_left() {
+        let read_at = "2026-11-20T10:00Z".parse().unwrap();
+        let limit = |shown| MeterLimit {
+            meter: Meter::Odometer,
+            at: Amount::whole(612_400),
+            last: Some((read_at, Amount::whole(shown))),
+        };
+        let words = by_meter(&limit(601_200), &Zone::UTC);
+        assert_eq!(words.limit, "odometer at 612,400 km");
+        assert_eq!(words.left.unwrap(), "11,200 km left on 2026-11-20");
+        let words = by_meter(&limit(612_700), &Zone::UTC);
+        assert_eq!(words.left.unwrap(), "passed by 300 km on 2026-11-20");
+    }
+
+    #[test]
+    fn each_lacking_fact_is_said_with_its_limit() {
+        let known = Lacking::default();
+        assert_eq!(lacking(known), None);
+        let meters = ByMeter {
+            odometer: Some(Lack::Reading),
+            running_hours: None,
+            compressor_hours: Some(Lack::Rate),
+        };
+        let facts = lacking(Lacking { meters, ..known }).unwrap();
+        let expected =
+            "odometer never read; compressor hours read too rarely to tell its daily gain";
+        assert_eq!(facts, expected);
+    }
+}

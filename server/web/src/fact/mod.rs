@@ -1,0 +1,152 @@
+//! Facts of entries as people read them: one sentence for lists, and rows for a page.
+
+mod rows;
+
+pub(crate) use rows::{FactRow, rows};
+
+use crate::show;
+use domain::configuration::car::{Orientation, Train, Unit, Vehicle};
+use domain::ledger::fact::{Fact, Fitting, Reading, Receipt};
+use domain::units::{Amount, Meter};
+
+/// What an entry records, in one sentence without its end.
+pub(crate) fn sentence(fact: &Fact) -> String {
+    match fact {
+        Fact::CarTypeDefined(_)
+        | Fact::PartDefined(_)
+        | Fact::TaskDefined(_)
+        | Fact::ProcedureDefined(_)
+        | Fact::RuleSetIssued(_) => document(fact),
+        Fact::CarRegistered(it) => {
+            format!(
+                "car {} registered: {}, fleet {}, depot {}",
+                it.number, it.car_type, it.fleet, it.depot
+            )
+        }
+        Fact::UnitFormed(unit) => format!("unit {} formed of {}", unit.number, unit_cars(unit)),
+        Fact::TrainFormed(train) => format!("train {} formed of {}", train.id, vehicles(train)),
+        Fact::ComponentReceived(receipt) => received(receipt),
+        Fact::Fitted(fitting) => fitted(fitting),
+        Fact::Removed { component, removal } => {
+            format!("{component} removed: {}, to {}", removal.reason, removal.to)
+        }
+        Fact::Moved {
+            component,
+            to,
+            reason,
+        } => format!("{component} moved to {to}: {reason}"),
+        Fact::Swapped {
+            first,
+            second,
+            reason,
+        } => format!("{first} and {second} swapped: {reason}"),
+        Fact::Relocated { component, to } => format!("{component} moved to {to}"),
+        Fact::ConditionJudged {
+            component,
+            condition,
+            ..
+        } => format!("{component} judged {condition}"),
+        Fact::ReadingTaken(reading) => read(reading),
+        Fact::MeterReplaced {
+            car,
+            meter,
+            last_value,
+            first_value,
+        } => format!(
+            "{meter} of car {car} replaced: from {} to {}",
+            exact(*last_value, *meter),
+            exact(*first_value, *meter)
+        ),
+        Fact::TaskDone { subject, task, .. } => format!("task {task} done on {subject}"),
+        Fact::TestRecorded(it) => format!(
+            "test {} of {} recorded, procedure {}",
+            it.id, it.subject, it.procedure
+        ),
+        Fact::Isolated(it) => format!("{} {}: {}", it.at, it.state, it.cause),
+        Fact::IsolationEnded { at, proved_by } => {
+            format!("cut-out at {at} ended, proved by test {proved_by}")
+        }
+        Fact::Withdrawn => "an earlier entry withdrawn".to_owned(),
+    }
+}
+
+fn document(fact: &Fact) -> String {
+    match fact {
+        Fact::CarTypeDefined(it) => {
+            format!("car type {} revision {} defined", it.name, it.revision)
+        }
+        Fact::PartDefined(it) => format!("part {} defined: {}", it.number, it.title),
+        Fact::TaskDefined(it) => {
+            format!(
+                "task {} revision {} defined: {}",
+                it.code, it.revision, it.title
+            )
+        }
+        Fact::ProcedureDefined(it) => {
+            format!(
+                "procedure {} revision {} defined: {}",
+                it.code, it.revision, it.title
+            )
+        }
+        Fact::RuleSetIssued(it) => format!("rule set {} revision {} issued", it.name, it.revision),
+        other => other.kind().replace('_', " "),
+    }
+}
+
+fn received(receipt: &Receipt) -> String {
+    let Receipt {
+        component,
+        condition,
+        location,
+        ..
+    } = receipt;
+    format!("{component} received at {location}, {condition}")
+}
+
+fn fitted(fitting: &Fitting) -> String {
+    let begun = format!("{} fitted at {}", fitting.component, fitting.at);
+    match &fitting.ended {
+        Some(ended) => format!("{begun} until {}: {}", ended.at, ended.removal.reason),
+        None => begun,
+    }
+}
+
+fn read(reading: &Reading) -> String {
+    let value = exact(reading.value, reading.meter);
+    format!("{} of car {} read: {value}", reading.meter, reading.car)
+}
+
+/// An amount to its thousandth.
+fn exact(amount: Amount, meter: Meter) -> String {
+    let whole = show::grouped(amount.0 / 1_000);
+    match amount.to_string().split_once('.') {
+        Some((_, fraction)) => format!("{whole}.{fraction} {}", meter.unit()),
+        None => format!("{whole} {}", meter.unit()),
+    }
+}
+
+fn turned(orientation: Orientation) -> &'static str {
+    match orientation {
+        Orientation::Forward => "",
+        Orientation::Reversed => " (reversed)",
+    }
+}
+
+fn unit_cars(unit: &Unit) -> String {
+    let cars = unit.cars.iter();
+    let cars: Vec<String> = cars
+        .map(|place| format!("{}{}", place.car, turned(place.orientation)))
+        .collect();
+    cars.join(", ")
+}
+
+fn vehicles(train: &Train) -> String {
+    let vehicles = train.vehicles.iter();
+    let vehicles: Vec<String> = vehicles
+        .map(|vehicle| match vehicle {
+            Vehicle::Unit(unit, orientation) => format!("unit {unit}{}", turned(*orientation)),
+            Vehicle::Car(car, orientation) => format!("car {car}{}", turned(*orientation)),
+        })
+        .collect();
+    vehicles.join(", ")
+}

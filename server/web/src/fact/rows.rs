@@ -1,0 +1,284 @@
+//! A fact as a table of two columns, with links to the things it names.
+
+use super::{exact, unit_cars, vehicles};
+use crate::address;
+use domain::configuration::car::Car;
+use domain::configuration::component::{ComponentRef, PositionRef, Subject};
+use domain::identity::CarNumber;
+use domain::ledger::fact::{Brought, CutOut, Fact, Fitting, Reading, Receipt, Removal};
+use domain::test_record::record::TestRecord;
+use domain::time::{Instant, Zone};
+use domain::units::Meter;
+use std::fmt::Display;
+
+/// One row.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct FactRow {
+    /// What it is.
+    pub(crate) what: String,
+    /// Its value with its unit.
+    pub(crate) value: String,
+    /// The page of what it names.
+    pub(crate) link: Option<String>,
+}
+
+/// The rows of a fact, with times as the depot's clock shows them. Documents are shown by their
+/// heads; the rest of them is in the body of the entry.
+pub(crate) fn rows(fact: &Fact, zone: &Zone) -> Vec<FactRow> {
+    let mut rows = Rows {
+        rows: Vec::new(),
+        zone,
+    };
+    rows.fact(fact);
+    rows.rows
+}
+
+struct Rows<'a> {
+    rows: Vec<FactRow>,
+    zone: &'a Zone,
+}
+
+impl Rows<'_> {
+    fn fact(&mut self, fact: &Fact) {
+        match fact {
+            Fact::CarTypeDefined(_)
+            | Fact::PartDefined(_)
+            | Fact::TaskDefined(_)
+            | Fact::ProcedureDefined(_)
+            | Fact::RuleSetIssued(_) => self.document(fact),
+            Fact::CarRegistered(car) => self.registered(car),
+            Fact::UnitFormed(unit) => {
+                self.linked("unit", &unit.number, address::unit(&unit.number));
+                self.text("cars from the first", unit_cars(unit));
+            }
+            Fact::TrainFormed(train) => {
+                self.linked("train", &train.id, address::train(&train.id));
+                self.text("vehicles from the first", vehicles(train));
+            }
+            Fact::ComponentReceived(receipt) => self.received(receipt),
+            Fact::ReadingTaken(reading) => self.reading(reading),
+            Fact::MeterReplaced {
+                car,
+                meter,
+                last_value,
+                first_value,
+            } => {
+                self.car(car);
+                self.text("meter", meter);
+                self.text("last shown by the old one", exact(*last_value, *meter));
+                self.text("first shown by the new one", exact(*first_value, *meter));
+            }
+            Fact::TaskDone {
+                subject,
+                task,
+                evidence,
+            } => {
+                self.subject(subject);
+                self.text("task", task);
+                self.text("evidence", evidence);
+            }
+            Fact::TestRecorded(record) => self.test(record),
+            Fact::Isolated(cut_out) => self.cut_out(cut_out),
+            Fact::IsolationEnded { at, proved_by } => {
+                self.position("position", at);
+                self.text("proved by test", proved_by);
+            }
+            Fact::Withdrawn => {}
+            other => self.whereabouts(other),
+        }
+    }
+
+    fn document(&mut self, fact: &Fact) {
+        match fact {
+            Fact::CarTypeDefined(it) => {
+                self.revision("car type", &it.name, &it.revision);
+                self.text("title", &it.title);
+                self.text("fleet", &it.fleet);
+                self.text("positions", it.positions.len());
+            }
+            Fact::PartDefined(it) => {
+                self.text("part", &it.number);
+                self.text("title", &it.title);
+                self.text("made for", it.kind);
+            }
+            Fact::TaskDefined(it) => {
+                self.revision("task", &it.code, &it.revision);
+                self.text("title", &it.title);
+                self.text("kind", it.kind);
+                self.text("source of its limits", &it.source);
+            }
+            Fact::ProcedureDefined(it) => {
+                self.revision("procedure", &it.code, &it.revision);
+                self.text("title", &it.title);
+                self.text("source of its limits", &it.source);
+            }
+            Fact::RuleSetIssued(it) => self.revision("rule set", &it.name, &it.revision),
+            _ => {}
+        }
+    }
+
+    /// What happened to components.
+    fn whereabouts(&mut self, fact: &Fact) {
+        match fact {
+            Fact::Fitted(fitting) => self.fitting(fitting),
+            Fact::Removed { component, removal } => {
+                self.component("component", component);
+                self.removal(removal);
+            }
+            Fact::Moved {
+                component,
+                to,
+                reason,
+            } => {
+                self.component("component", component);
+                self.position("to position", to);
+                self.text("reason", reason);
+            }
+            Fact::Swapped {
+                first,
+                second,
+                reason,
+            } => {
+                self.component("first component", first);
+                self.component("second component", second);
+                self.text("reason", reason);
+            }
+            Fact::Relocated { component, to } => {
+                self.component("component", component);
+                self.text("to location", to);
+            }
+            Fact::ConditionJudged {
+                component,
+                condition,
+                evidence,
+            } => {
+                self.component("component", component);
+                self.text("condition", condition);
+                self.text("evidence", evidence);
+            }
+            _ => {}
+        }
+    }
+
+    fn registered(&mut self, car: &Car) {
+        self.car(&car.number);
+        self.maybe("vehicle number", car.vehicle_number.as_ref());
+        self.revision("car type", &car.car_type, &car.revision);
+        self.text("fleet", &car.fleet);
+        self.text("depot", &car.depot);
+    }
+
+    fn received(&mut self, receipt: &Receipt) {
+        self.component("component", &receipt.component);
+        self.text("condition", receipt.condition);
+        self.text("location", &receipt.location);
+        self.maybe("made on", receipt.manufactured_on);
+        self.maybe("overhauled on", receipt.overhauled_on);
+        self.brought("run since it was made", &receipt.brought);
+        self.brought("run since its overhaul", &receipt.since_overhaul);
+        self.maybe("certificate", receipt.certificate.as_ref());
+    }
+
+    fn brought(&mut self, what: &str, brought: &Brought) {
+        let by_meter = brought.by_meter();
+        for meter in Meter::ALL {
+            let run = by_meter[*meter].map(|amount| exact(amount, *meter));
+            self.maybe(&format!("{what}, {meter}"), run);
+        }
+    }
+
+    fn fitting(&mut self, fitting: &Fitting) {
+        self.component("component", &fitting.component);
+        self.position("position", &fitting.at);
+        if let Some(ended) = &fitting.ended {
+            self.moment("until", ended.at);
+            self.removal(&ended.removal);
+        }
+    }
+
+    fn removal(&mut self, removal: &Removal) {
+        self.text("reason", removal.reason);
+        self.text("to location", &removal.to);
+        self.text("condition from then on", removal.condition);
+    }
+
+    fn reading(&mut self, reading: &Reading) {
+        self.car(&reading.car);
+        self.text("meter", reading.meter);
+        self.text("shown", exact(reading.value, reading.meter));
+        if let Some(confirmed) = &reading.confirmed {
+            self.text("confirmed, because", confirmed);
+        }
+    }
+
+    fn test(&mut self, record: &TestRecord) {
+        self.text("test record", &record.id);
+        self.subject(&record.subject);
+        self.revision("procedure", &record.procedure, &record.revision);
+        self.moment("measured", record.at);
+        self.text("tester", &record.tester);
+        self.text("instrument", &record.instrument.number);
+        self.maybe("calibrated until", record.instrument.calibrated_until);
+        for value in &record.values {
+            let load = value
+                .load
+                .map(|load| format!(", load {load}"))
+                .unwrap_or_default();
+            self.text(&format!("{}{load}", value.measurand), value.value);
+        }
+    }
+
+    fn cut_out(&mut self, cut_out: &CutOut) {
+        self.position("position", &cut_out.at);
+        self.text("state", cut_out.state);
+        self.text("cause", &cut_out.cause);
+        if let Some(not_before) = cut_out.not_before {
+            self.moment("last seen in its normal state", not_before);
+        }
+    }
+
+    fn put(&mut self, what: &str, value: impl Display, link: Option<String>) {
+        let (what, value) = (what.to_owned(), value.to_string());
+        self.rows.push(FactRow { what, value, link });
+    }
+
+    fn text(&mut self, what: &str, value: impl Display) {
+        self.put(what, value, None);
+    }
+
+    fn maybe(&mut self, what: &str, value: Option<impl Display>) {
+        match value {
+            Some(value) => self.text(what, value),
+            None => self.text(what, "not stated"),
+        }
+    }
+
+    fn linked(&mut self, what: &str, value: impl Display, link: String) {
+        self.put(what, value, Some(link));
+    }
+
+    fn revision(&mut self, what: &str, name: impl Display, revision: impl Display) {
+        self.text(what, format!("{name}, revision {revision}"));
+    }
+
+    fn moment(&mut self, what: &str, at: Instant) {
+        let shown = self.zone.show(at);
+        self.text(what, shown);
+    }
+
+    fn car(&mut self, number: &CarNumber) {
+        self.linked("car", number, address::car(number));
+    }
+
+    fn component(&mut self, what: &str, component: &ComponentRef) {
+        self.linked(what, component, address::component(component));
+    }
+
+    fn position(&mut self, what: &str, at: &PositionRef) {
+        self.linked(what, at, address::position(at));
+    }
+
+    fn subject(&mut self, subject: &Subject) {
+        self.linked("done on", subject, address::subject(subject));
+    }
+}

@@ -1,0 +1,278 @@
+//! A car: what it is, what its meters show, its positions from the side and as a table, what is
+//! cut out and what is due. It can speak of the past, of what is kept in two times.
+
+use super::meters::{self, MeterRow};
+use super::positions::{CarPositions, DueSummary};
+use crate::address;
+use crate::as_at::{AsAtQuery, Past, Speaks};
+use crate::drawing::car_side::CarSide;
+use crate::entry_form::{EntryForm, Tried};
+use crate::failure::Failure;
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use domain::configuration::car_type::{CarType, LoadState};
+use domain::configuration::component::{ComponentRef, Condition, PositionRef, Subject};
+use domain::due::state::State as DueState;
+use domain::identity::CarNumber;
+use domain::isolation::CutOutState;
+use domain::ledger::dossier::{CarRecord, IsolationRecord, TestedRecord};
+use domain::people;
+use domain::time::Zone;
+use std::collections::HashMap;
+use std::sync::Arc;
+use store::read::View;
+use store::read::cars::Fitted;
+use store::read::due::DueItem;
+
+/// Rows of due work shown with a car; the due list has them all.
+const DUE_SHOWN: usize = 10;
+
+/// The page of a car.
+#[derive(Template)]
+#[template(path = "cars/car.html")]
+pub(crate) struct CarPage {
+    frame: Frame,
+    number: CarNumber,
+    car: CarRecord,
+    car_type: Option<Arc<CarType>>,
+    masses: Vec<(LoadState, Option<String>)>,
+    query: AsAtQuery,
+    past: Option<Past>,
+    side: Option<CarSide>,
+    positions: Vec<PositionRow>,
+    /// Fitted where the baseline in force has no position.
+    elsewhere: Vec<PositionRow>,
+    in_force: Vec<IsolationRecord>,
+    meters: Vec<MeterRow>,
+    due: Vec<DueItem>,
+    /// How many tasks have a limit that cannot be told.
+    due_unknown: usize,
+    tests: Vec<TestedRecord>,
+    forms: Vec<EntryForm>,
+    zone: Zone,
+}
+
+impl CarPage {
+    /// The due list of this car, of one state or all.
+    fn due_list(&self, state: &str) -> String {
+        let fields = [("car", self.number.as_str()), ("state", state)];
+        address::with_query("/due", fields)
+    }
+}
+
+/// A row of the table of positions.
+struct PositionRow {
+    at: PositionRef,
+    title: String,
+    fitted: Option<FittedRow>,
+    cut_out: Option<CutOutState>,
+    due: Option<DueSummary>,
+}
+
+struct FittedRow {
+    component: ComponentRef,
+    since: String,
+    /// None of a past time: conditions are not kept in two times.
+    condition: Option<Condition>,
+}
+
+/// `GET /cars/{number}?at=…&known=…`
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Path(number): Path<String>,
+    Query(query): Query<AsAtQuery>,
+) -> PageResult {
+    let number = number.parse()?;
+    page(&car_page(&state, &signed_in, (&number, &query), None).await?)
+}
+
+/// The page of a car, with a form that was tried and not recorded. Eight statements.
+pub(crate) async fn car_page(
+    state: &WebState,
+    signed_in: &SignedIn,
+    (number, query): (&CarNumber, &AsAtQuery),
+    tried: Option<&Tried>,
+) -> Result<CarPage, Failure> {
+    let speaks = query.read(state)?;
+    let mut view = state.store.view().await?;
+    let car = view.car(number).await?.ok_or_else(|| Failure::NotFound {
+        what: "car",
+        name: number.to_string(),
+    })?;
+    let fitted = view.fitted(&car, speaks.times).await?;
+    let facts = facts_of(&mut view, &car, &speaks, state).await?;
+    let car_type = view.documents.car_type(&car.car).cloned();
+    let (side, positions) = match &car_type {
+        Some(car_type) => positions(&car, car_type, (&fitted, &facts), &speaks, &state.zone),
+        None => (None, Vec::new()),
+    };
+    let frame = Frame::new(state, signed_in);
+    let forms = if speaks.past.is_some() {
+        Vec::new()
+    } else {
+        forms(
+            &frame,
+            number,
+            view.documents.tasks_of_car_type(&car.car.car_type),
+            tried,
+        )
+    };
+    Ok(CarPage {
+        masses: car_type.as_deref().map_or_else(Vec::new, masses),
+        elsewhere: elsewhere(car_type.as_deref(), &fitted, &speaks, &state.zone),
+        due_unknown: facts
+            .due
+            .iter()
+            .filter(|item| item.state == DueState::Unknown)
+            .count(),
+        due: facts.due.into_iter().take(DUE_SHOWN).collect(),
+        in_force: facts.in_force,
+        meters: MeterRow::all(&facts.meters, &state.zone),
+        tests: facts.tests,
+        number: number.clone(),
+        frame,
+        car,
+        car_type,
+        query: query.clone(),
+        past: speaks.past,
+        side,
+        positions,
+        forms,
+        zone: state.zone.clone(),
+    })
+}
+
+/// What is told of a car besides what is fitted. Of a past time only what can be told is there.
+#[derive(Default)]
+struct Facts {
+    in_force: Vec<IsolationRecord>,
+    meters: Vec<(
+        domain::units::Meter,
+        domain::ledger::standing::MeterStanding,
+    )>,
+    due: Vec<DueItem>,
+    tests: Vec<TestedRecord>,
+}
+
+async fn facts_of(
+    view: &mut View,
+    car: &CarRecord,
+    speaks: &Speaks,
+    state: &WebState,
+) -> Result<Facts, Failure> {
+    let at = speaks.times.effective;
+    match &speaks.past {
+        None => Ok(Facts {
+            in_force: in_force(view.isolations_of(car).await?, at),
+            meters: view.meters(car).await?,
+            due: view.due_on(&[car], state.today()).await?,
+            tests: view.tests_of_car(car).await?,
+        }),
+        // By what is known now, cut-outs of then can be told; by what was known then they
+        // cannot, since corrections have changed them in place.
+        Some(Past { known: None, .. }) => Ok(Facts {
+            in_force: in_force(view.isolations_of(car).await?, at),
+            ..Facts::default()
+        }),
+        Some(_) => Ok(Facts::default()),
+    }
+}
+
+fn in_force(isolations: Vec<IsolationRecord>, at: domain::time::Instant) -> Vec<IsolationRecord> {
+    let then = |isolation: &IsolationRecord| {
+        isolation.since <= at && isolation.ended.is_none_or(|(ended, _)| at < ended)
+    };
+    isolations.into_iter().filter(then).collect()
+}
+
+fn masses(car_type: &CarType) -> Vec<(LoadState, Option<String>)> {
+    LoadState::ALL
+        .iter()
+        .map(|&load| (load, car_type.mass(load).map(|mass| mass.to_string())))
+        .collect()
+}
+
+fn fitted_row(fitted: &Fitted, speaks: &Speaks, zone: &Zone) -> FittedRow {
+    FittedRow {
+        component: fitted.fitment.component.clone(),
+        since: zone.day_of(fitted.fitment.from).to_string(),
+        condition: speaks.past.is_none().then_some(fitted.condition),
+    }
+}
+
+fn positions(
+    car: &CarRecord,
+    car_type: &CarType,
+    (fitted, facts): (&[Fitted], &Facts),
+    speaks: &Speaks,
+    zone: &Zone,
+) -> (Option<CarSide>, Vec<PositionRow>) {
+    let at: HashMap<_, &Fitted> = fitted
+        .iter()
+        .map(|fitted| (&fitted.fitment.at.position, fitted))
+        .collect();
+    let number = &car.car.number;
+    let standings = CarPositions {
+        car_type,
+        filled: at.keys().copied().collect(),
+        in_force: facts.in_force.iter().collect(),
+        due: facts.due.iter().collect(),
+    }
+    .standings();
+    let drawn = standings.iter().map(|standing| standing.drawn(number));
+    let side = CarSide::new(car_type, drawn.collect());
+    let row = |standing: super::positions::PositionStanding<'_>| PositionRow {
+        at: PositionRef {
+            car: number.clone(),
+            position: standing.position.code.clone(),
+        },
+        title: standing.position.title.clone(),
+        fitted: at
+            .get(&standing.position.code)
+            .map(|fitted| fitted_row(fitted, speaks, zone)),
+        cut_out: standing.cut_out,
+        due: standing.due,
+    };
+    (Some(side), standings.into_iter().map(row).collect())
+}
+
+fn elsewhere(
+    car_type: Option<&CarType>,
+    fitted: &[Fitted],
+    speaks: &Speaks,
+    zone: &Zone,
+) -> Vec<PositionRow> {
+    let known = |fitted: &&Fitted| {
+        car_type.is_some_and(|known| known.position(&fitted.fitment.at.position).is_some())
+    };
+    let row = |fitted: &Fitted| PositionRow {
+        at: fitted.fitment.at.clone(),
+        title: String::new(),
+        fitted: Some(fitted_row(fitted, speaks, zone)),
+        cut_out: None,
+        due: None,
+    };
+    fitted.iter().filter(|f| !known(f)).map(row).collect()
+}
+
+fn forms(
+    frame: &Frame,
+    number: &CarNumber,
+    tasks: &[Arc<domain::due::task::Task>],
+    tried: Option<&Tried>,
+) -> Vec<EntryForm> {
+    let mut forms = Vec::new();
+    if frame.holds(people::READS_METERS) {
+        forms.push(meters::reading_form(number, tried));
+        forms.push(meters::replacement_form(number, tried));
+    }
+    if frame.holds(people::DOES_WORK) && !tasks.is_empty() {
+        forms.push(meters::done_form(number, tasks, tried));
+    }
+    forms
+}

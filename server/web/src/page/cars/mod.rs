@@ -1,0 +1,8 @@
+//! Cars: lists by fleet and depot, units, and the car with its positions.
+
+pub(crate) mod car;
+pub(crate) mod fleet;
+pub(crate) mod list;
+pub(crate) mod meters;
+pub(crate) mod positions;
+pub(crate) mod unit;

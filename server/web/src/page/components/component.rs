@@ -1,0 +1,171 @@
+//! The page of a component.
+
+use super::due::{self, TaskRow, Where};
+use super::forms;
+use super::used::{self, Host, UsedRow};
+use crate::drawing::life_strip::{Life, LifeStrip};
+use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
+use crate::failure::Failure;
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::show;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Path, State};
+use domain::configuration::component::ComponentRef;
+use domain::due::facts::MeterFacts;
+use domain::ledger::dossier::{ComponentRecord, DoneRecord, Fitment, TestedRecord};
+use domain::ledger::standing::{ComponentHistory, MeterStanding};
+use domain::time::Zone;
+use domain::units::{ByMeter, Meter};
+use store::read::View;
+use store::read::components::ComponentLife;
+
+#[derive(Template)]
+#[template(path = "components/component.html")]
+pub(crate) struct ComponentPage {
+    frame: Frame,
+    record: ComponentRecord,
+    part_title: String,
+    /// Where it is fitted, if it is.
+    fitted: Option<Fitment>,
+    strip: LifeStrip,
+    used: Vec<UsedRow>,
+    /// What it had run since its overhaul when it came in, as far as that is known.
+    since_overhaul: Vec<String>,
+    due: Vec<TaskRow>,
+    /// Newest first.
+    fitments: Vec<Fitment>,
+    done: Vec<DoneRecord>,
+    tests: Vec<TestedRecord>,
+    forms: Vec<EntryForm>,
+    left_over: Option<ShownRefusal>,
+    zone: Zone,
+}
+
+/// `GET /components/{part}/{serial}`
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Path((part, serial)): Path<(String, String)>,
+) -> PageResult {
+    let component = component_ref(&part, &serial)?;
+    page(&component_page(&state, &signed_in, &component, None).await?)
+}
+
+/// A component as its address names it.
+pub(super) fn component_ref(part: &str, serial: &str) -> Result<ComponentRef, Failure> {
+    Ok(ComponentRef {
+        part: part.parse()?,
+        serial: serial.parse()?,
+    })
+}
+
+/// The page of a component, with a form that was tried and not recorded. Nine statements.
+pub(super) async fn component_page(
+    state: &WebState,
+    signed_in: &SignedIn,
+    component: &ComponentRef,
+    tried: Option<&Tried>,
+) -> Result<ComponentPage, Failure> {
+    let mut view = state.store.view().await?;
+    let life = view.component(component).await?;
+    let life = life.ok_or_else(|| Failure::NotFound {
+        what: "component",
+        name: component.to_string(),
+    })?;
+    let open = life.fitments.iter().find(|fitment| fitment.end.is_none());
+    let fitted = open.cloned();
+    let standings = host_meters(&mut view, fitted.as_ref()).await?;
+    let (used, due) = answers(&life, (&view, &standings), fitted.as_ref(), state);
+    let frame = Frame::new(state, signed_in);
+    let locations = view.locations().await?;
+    let tasks = view.documents.tasks_of_part(&component.part);
+    let forms = forms::all(
+        &frame,
+        &life.record,
+        (fitted.as_ref(), tasks, &locations),
+        tried,
+    );
+    let now = state.now();
+    let strip = Life {
+        record: &life.record,
+        fitments: &life.fitments,
+        done: &life.done,
+        now,
+        zone: &state.zone,
+    }
+    .strip();
+    let part = view.documents.parts.get(&component.part);
+    let part_title = part.map_or_else(String::new, |part| part.document.title.clone());
+    let since_overhaul = life.record.since_overhaul.by_meter();
+    let ComponentLife {
+        record,
+        mut fitments,
+        mut done,
+        tests,
+    } = life;
+    fitments.reverse();
+    done.reverse();
+    Ok(ComponentPage {
+        left_over: left_over(tried, &forms),
+        frame,
+        record,
+        part_title,
+        fitted,
+        strip,
+        used,
+        since_overhaul: Meter::ALL
+            .iter()
+            .filter_map(|&meter| Some(show::exact(since_overhaul[meter]?, meter)))
+            .collect(),
+        due,
+        fitments,
+        done,
+        tests,
+        forms,
+        zone: state.zone.clone(),
+    })
+}
+
+/// Where the meters of the car stand that a component is on.
+async fn host_meters(
+    view: &mut View,
+    fitted: Option<&Fitment>,
+) -> Result<Vec<(Meter, MeterStanding)>, Failure> {
+    let Some(fitment) = fitted else {
+        return Ok(Vec::new());
+    };
+    match view.car(&fitment.at.car).await? {
+        Some(car) => Ok(view.meters(&car).await?),
+        None => Ok(Vec::new()),
+    }
+}
+
+/// What the component has run, and when its work is due: the core's answers.
+fn answers(
+    life: &ComponentLife,
+    (view, standings): (&View, &[(Meter, MeterStanding)]),
+    fitted: Option<&Fitment>,
+    state: &WebState,
+) -> (Vec<UsedRow>, Vec<TaskRow>) {
+    let history = ComponentHistory {
+        record: &life.record,
+        fitments: life.fitments.iter().collect(),
+        done: life.done.iter().collect(),
+    };
+    let host = fitted.map(|fitment| Host {
+        standings,
+        since: fitment.from,
+    });
+    let used = used::rows(&history, host.as_ref(), (state.now(), &state.zone));
+    let facts: ByMeter<MeterFacts> = used::facts(standings, &state.zone);
+    let worked = history.due_worked(&view.documents, &facts, &state.zone);
+    let place = if fitted.is_some() {
+        Where::OnCar(standings)
+    } else {
+        Where::InStore
+    };
+    (used, due::rows(worked, place, state.today()))
+}

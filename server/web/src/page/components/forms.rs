@@ -1,0 +1,290 @@
+//! What can be recorded of a component: its condition, where it is kept, a move or a swap in
+//! one act, work done.
+
+use super::component::{component_page, component_ref};
+use crate::address;
+use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
+use crate::failure::Failure;
+use crate::form::{FieldErrors, Fields, Submitted};
+use crate::frame::Frame;
+use crate::page::positions::removal_reasons;
+use crate::page::scanned::Plate;
+use crate::respond::{PageResult, page};
+use crate::state::WebState;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect};
+use domain::configuration::component::{ComponentRef, Condition, PositionRef, Subject};
+use domain::due::task::Task;
+use domain::identity::LocationName;
+use domain::ledger::dossier::{ComponentRecord, Fitment};
+use domain::ledger::fact::Fact;
+use domain::people;
+use domain::time::{Instant, Zone};
+use std::sync::Arc;
+
+/// The forms that the person may send, as far as they make sense for where the component is.
+pub(super) fn all(
+    frame: &Frame,
+    component: &ComponentRecord,
+    (fitted, tasks, locations): (Option<&Fitment>, &[Arc<Task>], &[LocationName]),
+    tried: Option<&Tried>,
+) -> Vec<EntryForm> {
+    let page = address::component(&component.component);
+    let mut forms = Vec::new();
+    if frame.holds(people::DOES_WORK) && !tasks.is_empty() {
+        forms.push(done_form(&page, tasks));
+    }
+    if frame.holds(people::HANDLES_COMPONENTS) {
+        forms.push(condition_form(&page, component.condition));
+    }
+    if frame.holds(people::KEEPS_STOCK) && fitted.is_none() {
+        forms.push(relocate_form(&page, locations));
+    }
+    if frame.holds(people::HANDLES_COMPONENTS) && fitted.is_some() {
+        forms.push(move_form(&page));
+        forms.push(swap_form(&page));
+    }
+    forms.into_iter().map(|form| form.finish(tried)).collect()
+}
+
+fn condition_form(page: &str, condition: Condition) -> EntryForm {
+    let conditions = Condition::ALL
+        .iter()
+        .map(|condition| (condition.name().to_owned(), condition.to_string()));
+    EntryForm::new("condition", page, "Judge its condition")
+        .button("Record the condition")
+        .ask(Field::one_of("condition", "Condition found", conditions).with_value(condition.name()))
+        .ask(
+            Field::text("evidence", "Evidence")
+                .hint("Certificate, test record or inspection.")
+                .required(),
+        )
+}
+
+fn relocate_form(page: &str, locations: &[LocationName]) -> EntryForm {
+    EntryForm::new("relocate", page, "Move it to another location")
+        .button("Record the location")
+        .ask(
+            Field::text("to", "Where it is now")
+                .hint("A store, workshop, contractor, or “in transit”.")
+                .required()
+                .suggest(locations.iter().map(ToString::to_string)),
+        )
+}
+
+fn move_form(page: &str) -> EntryForm {
+    EntryForm::new("move", page, "Move it to another position")
+        .button("Record the move")
+        .ask(Field::text("car", "Car").required())
+        .ask(
+            Field::text("position", "Position code")
+                .hint("Also on another car: to rob one car for another is this entry, with that reason.")
+                .required(),
+        )
+        .ask(Field::one_of("why", "Why", removal_reasons()))
+}
+
+fn swap_form(page: &str) -> EntryForm {
+    EntryForm::new("swap", page, "Swap it with another fitted component")
+        .button("Record the swap")
+        .ask(
+            Field::text("other_serial", "Serial number of the other")
+                .hint("Both change places in one entry; each keeps its life.")
+                .required(),
+        )
+        .ask(
+            Field::text("other_part", "Part of the other")
+                .hint("May stay empty where the serial number tells it."),
+        )
+        .ask(Field::one_of("why", "Why", removal_reasons()))
+}
+
+fn done_form(page: &str, tasks: &[Arc<Task>]) -> EntryForm {
+    let tasks = tasks.iter().map(|task| {
+        (
+            task.code.to_string(),
+            format!("{}: {}", task.code, task.title),
+        )
+    });
+    EntryForm::new("done", page, "Record work done")
+        .button("Record the work")
+        .ask(Field::one_of("task", "Task", tasks))
+        .ask(
+            Field::text("evidence", "Evidence")
+                .hint("Order, certificate or test record.")
+                .required(),
+        )
+}
+
+fn asked_condition(fields: &Fields, component: ComponentRef, now: (&Zone, Instant)) -> Asked {
+    let mut errors = FieldErrors::default();
+    let condition = fields.required("condition", &mut errors);
+    let at = fields.moment("at", now, &mut errors);
+    match (condition, at) {
+        (Some(condition), Some(at)) => {
+            let evidence = fields.text("evidence").to_owned();
+            let fact = Fact::ConditionJudged {
+                component,
+                condition,
+                evidence,
+            };
+            Ok((fact, at))
+        }
+        _ => Err(errors),
+    }
+}
+
+fn asked_relocate(fields: &Fields, component: ComponentRef, now: (&Zone, Instant)) -> Asked {
+    let mut errors = FieldErrors::default();
+    let to = fields.required("to", &mut errors);
+    let at = fields.moment("at", now, &mut errors);
+    match (to, at) {
+        (Some(to), Some(at)) => Ok((Fact::Relocated { component, to }, at)),
+        _ => Err(errors),
+    }
+}
+
+fn asked_move(fields: &Fields, component: ComponentRef, now: (&Zone, Instant)) -> Asked {
+    let mut errors = FieldErrors::default();
+    let car = fields.required("car", &mut errors);
+    let position = fields.required("position", &mut errors);
+    let reason = fields.required("why", &mut errors);
+    let at = fields.moment("at", now, &mut errors);
+    match (car, position, reason, at) {
+        (Some(car), Some(position), Some(reason), Some(at)) => {
+            let to = PositionRef { car, position };
+            let fact = Fact::Moved {
+                component,
+                to,
+                reason,
+            };
+            Ok((fact, at))
+        }
+        _ => Err(errors),
+    }
+}
+
+fn asked_done(fields: &Fields, component: ComponentRef, now: (&Zone, Instant)) -> Asked {
+    let mut errors = FieldErrors::default();
+    let task = fields.required("task", &mut errors);
+    let at = fields.moment("at", now, &mut errors);
+    match (task, at) {
+        (Some(task), Some(at)) => {
+            let subject = Subject::Component(component);
+            let evidence = fields.text("evidence").to_owned();
+            let fact = Fact::TaskDone {
+                subject,
+                task,
+                evidence,
+            };
+            Ok((fact, at))
+        }
+        _ => Err(errors),
+    }
+}
+
+async fn asked_swap(
+    state: &WebState,
+    fields: &Fields,
+    first: ComponentRef,
+) -> Result<Asked, Failure> {
+    let mut view = state.store.view().await?;
+    let mut errors = FieldErrors::default();
+    let plate = Plate {
+        part: "other_part",
+        serial: "other_serial",
+        preferred: std::slice::from_ref(&first.part),
+    };
+    let second = plate.read(&mut view, fields, &mut errors).await?;
+    let reason = fields.required("why", &mut errors);
+    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    Ok(match (second, reason, at) {
+        (Some(second), Some(reason), Some(at)) => {
+            let fact = Fact::Swapped {
+                first,
+                second,
+                reason,
+            };
+            Ok((fact, at))
+        }
+        _ => Err(errors),
+    })
+}
+
+async fn answered(
+    state: &WebState,
+    submitted: &Submitted,
+    component: &ComponentRef,
+    (form, asked): (&'static str, Asked),
+) -> PageResult {
+    match record(state, submitted, form, asked).await? {
+        None => Ok(Redirect::to(&address::component(component)).into_response()),
+        Some(tried) => {
+            let signed_in = &submitted.signed_in;
+            let shown = component_page(state, signed_in, component, Some(&tried)).await?;
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
+        }
+    }
+}
+
+type Ask = fn(&Fields, ComponentRef, (&Zone, Instant)) -> Asked;
+
+async fn simple(
+    state: &WebState,
+    (part, serial): (String, String),
+    submitted: Submitted,
+    (form, ask): (&'static str, Ask),
+) -> PageResult {
+    let component = component_ref(&part, &serial)?;
+    let now = (&state.zone, state.now());
+    let asked = ask(&submitted.fields, component.clone(), now);
+    answered(state, &submitted, &component, (form, asked)).await
+}
+
+/// `POST /components/{part}/{serial}/condition`
+pub(crate) async fn judge(
+    State(state): State<WebState>,
+    Path(plate): Path<(String, String)>,
+    submitted: Submitted,
+) -> PageResult {
+    simple(&state, plate, submitted, ("condition", asked_condition)).await
+}
+
+/// `POST /components/{part}/{serial}/relocate`
+pub(crate) async fn relocate(
+    State(state): State<WebState>,
+    Path(plate): Path<(String, String)>,
+    submitted: Submitted,
+) -> PageResult {
+    simple(&state, plate, submitted, ("relocate", asked_relocate)).await
+}
+
+/// `POST /components/{part}/{serial}/move`
+pub(crate) async fn move_on(
+    State(state): State<WebState>,
+    Path(plate): Path<(String, String)>,
+    submitted: Submitted,
+) -> PageResult {
+    simple(&state, plate, submitted, ("move", asked_move)).await
+}
+
+/// `POST /components/{part}/{serial}/done`
+pub(crate) async fn done(
+    State(state): State<WebState>,
+    Path(plate): Path<(String, String)>,
+    submitted: Submitted,
+) -> PageResult {
+    simple(&state, plate, submitted, ("done", asked_done)).await
+}
+
+/// `POST /components/{part}/{serial}/swap`
+pub(crate) async fn swap(
+    State(state): State<WebState>,
+    Path((part, serial)): Path<(String, String)>,
+    submitted: Submitted,
+) -> PageResult {
+    let first = component_ref(&part, &serial)?;
+    let asked = asked_swap(&state, &submitted.fields, first.clone()).await?;
+    answered(&state, &submitted, &first, ("swap", asked)).await
+}

@@ -1,0 +1,228 @@
+//! The due list as a file for a spreadsheet: the whole list, read page by page from one view of
+//! the register, so that it holds together however long it is.
+
+use super::Asked;
+use crate::due::query::DueQuery;
+use crate::due::words;
+use crate::failure::Failure;
+use crate::form::Fields;
+use crate::limits::{EXPORT_PAGE, EXPORT_PAGES_MAX, EXPORTS_AT_ONCE};
+use crate::respond::PageResult;
+use crate::state::WebState;
+use axum::extract::{Query, State};
+use axum::http::header;
+use axum::response::IntoResponse;
+use domain::configuration::component::Subject;
+use domain::ledger::dossier::Documents;
+use domain::time::Zone;
+use domain::unreadable::Unreadable;
+use exchange::output::{Cell, OutputError, write_csv, write_xlsx};
+use std::io::Cursor;
+use std::sync::Arc;
+use store::read::View;
+use store::read::due::{DueFilter, DueItem};
+use tokio::sync::{Semaphore, mpsc};
+
+/// Files are made in memory; more requests than these wait.
+static EXPORTS: Semaphore = Semaphore::const_new(EXPORTS_AT_ONCE);
+
+const HEADER: [&str; 22] = [
+    "due on",
+    "early",
+    "late",
+    "window opens",
+    "latest",
+    "state",
+    "task",
+    "title",
+    "set by",
+    "limit",
+    "limit at",
+    "last reading",
+    "read on",
+    "unit of limit",
+    "part",
+    "serial",
+    "car",
+    "unit",
+    "position",
+    "location",
+    "depot",
+    "not known",
+];
+
+/// A kind of file.
+#[derive(Debug, Clone, Copy)]
+enum Kind {
+    Csv,
+    Xlsx,
+}
+
+/// A page on its way into the file.
+enum Page {
+    Rows(Vec<DueItem>),
+    /// The list goes on after what a file holds.
+    GoesOn,
+}
+
+/// `GET /due.csv`
+pub(crate) async fn csv(State(state): State<WebState>, Query(fields): Asked) -> PageResult {
+    file(&state, fields, Kind::Csv).await
+}
+
+/// `GET /due.xlsx`
+pub(crate) async fn xlsx(State(state): State<WebState>, Query(fields): Asked) -> PageResult {
+    file(&state, fields, Kind::Xlsx).await
+}
+
+async fn file(state: &WebState, fields: Vec<(String, String)>, kind: Kind) -> PageResult {
+    let query = DueQuery::read(Fields(fields.into_iter().collect()), state.today());
+    if let Some((field, what)) = query.errors.first() {
+        let given = query.fields.text(field);
+        return Err(Unreadable::new("field of the due list", given, what).into());
+    }
+    // It is never closed.
+    let _turn = EXPORTS.acquire().await;
+    let view = state.store.view().await?;
+    let (sender, pages) = mpsc::channel(1);
+    let lines = Lines {
+        pages,
+        page: Vec::new().into_iter(),
+        documents: Arc::clone(&view.documents),
+        zone: state.zone.clone(),
+    };
+    let writing = tokio::task::spawn_blocking(move || write(kind, lines));
+    let filter = DueFilter {
+        rows: EXPORT_PAGE,
+        ..query.filter
+    };
+    send_pages(view, filter, sender).await?;
+    let bytes = writing
+        .await
+        .map_err(|why| OutputError::Io(std::io::Error::other(why)))??;
+    let (extension, media_type) = match kind {
+        Kind::Csv => ("csv", "text/csv; charset=utf-8"),
+        Kind::Xlsx => (
+            "xlsx",
+            "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+        ),
+    };
+    let name = format!("attachment; filename=\"due-{}.{extension}\"", state.today());
+    let headers = [
+        (header::CONTENT_TYPE, media_type.to_owned()),
+        (header::CONTENT_DISPOSITION, name),
+    ];
+    Ok((headers, bytes).into_response())
+}
+
+/// Sends a list page by page, and word where it goes on after the last page that a file holds.
+async fn send_pages(
+    mut view: View,
+    mut filter: DueFilter,
+    sender: mpsc::Sender<Page>,
+) -> Result<(), Failure> {
+    for _ in 0..EXPORT_PAGES_MAX {
+        let mut items = view.due(&filter).await?;
+        let more = filter.rows < items.len();
+        items.truncate(filter.rows);
+        filter.after = items.last().map(|item| item.cursor.clone());
+        if sender.send(Page::Rows(items)).await.is_err() || !more {
+            return Ok(());
+        }
+    }
+    // Whoever no longer listens will say why.
+    let _ = sender.send(Page::GoesOn).await;
+    Ok(())
+}
+
+fn write(kind: Kind, lines: Lines) -> Result<Vec<u8>, OutputError> {
+    match kind {
+        Kind::Csv => {
+            let mut bytes = Vec::new();
+            write_csv(&mut bytes, &HEADER, lines)?;
+            Ok(bytes)
+        }
+        Kind::Xlsx => {
+            let mut file = Cursor::new(Vec::new());
+            write_xlsx(&mut file, "due", &HEADER, lines)?;
+            Ok(file.into_inner())
+        }
+    }
+}
+
+/// Lines of the file, from pages of the list as they come.
+struct Lines {
+    pages: mpsc::Receiver<Page>,
+    page: std::vec::IntoIter<DueItem>,
+    documents: Arc<Documents>,
+    zone: Zone,
+}
+
+impl Iterator for Lines {
+    type Item = Vec<Cell>;
+
+    fn next(&mut self) -> Option<Vec<Cell>> {
+        loop {
+            if let Some(item) = self.page.next() {
+                return Some(cells(&item, &self.documents, &self.zone));
+            }
+            match self.pages.blocking_recv()? {
+                Page::Rows(items) => self.page = items.into_iter(),
+                Page::GoesOn => return Some(cut()),
+            }
+        }
+    }
+}
+
+/// The last line of a list that goes on.
+fn cut() -> Vec<Cell> {
+    let rows = EXPORT_PAGE * EXPORT_PAGES_MAX;
+    let mut line = vec![Cell::Empty; HEADER.len()];
+    line[7] = Cell::Text(format!(
+        "THE LIST GOES ON: only its first {rows} rows are here. Narrow it by fleet, depot or day."
+    ));
+    line
+}
+
+fn cells(item: &DueItem, documents: &Documents, zone: &Zone) -> Vec<Cell> {
+    let text = |value: Option<String>| value.map_or(Cell::Empty, Cell::Text);
+    let forecast = &item.forecast;
+    let days = [
+        forecast.on,
+        forecast.early,
+        forecast.late,
+        forecast.opens,
+        forecast.latest,
+    ];
+    let (part, serial) = match &item.subject {
+        Subject::Component(component) => (
+            Some(component.part.to_string()),
+            Some(component.serial.to_string()),
+        ),
+        Subject::Car(_) => (None, None),
+    };
+    let limit = item.limit.as_ref();
+    let last = limit.and_then(|limit| limit.last);
+    let words = words::limit(item, documents, zone);
+    let mut cells: Vec<Cell> = days.map(|day| day.map_or(Cell::Empty, Cell::Day)).into();
+    cells.extend([
+        Cell::Text(item.state.to_string()),
+        Cell::Text(item.task.to_string()),
+        Cell::Text(words::title(item, documents).to_owned()),
+        text(forecast.set_by.map(|metric| metric.to_string())),
+        text(words.map(|words| words.limit)),
+        limit.map_or(Cell::Empty, |limit| Cell::Number(limit.at.units())),
+        last.map_or(Cell::Empty, |(_, shown)| Cell::Number(shown.units())),
+        last.map_or(Cell::Empty, |(at, _)| Cell::Day(zone.day_of(at))),
+        text(limit.map(|limit| limit.meter.unit().to_owned())),
+        text(part),
+        text(serial),
+        text(item.car.as_ref().map(ToString::to_string)),
+        text(item.unit.as_ref().map(ToString::to_string)),
+        text(item.position.as_ref().map(ToString::to_string)),
+        text(item.location.as_ref().map(ToString::to_string)),
+        text(item.depot.as_ref().map(ToString::to_string)),
+        text(words::lacking(forecast.lacking)),
+    ]);
+    cells
+}

@@ -1,0 +1,228 @@
+//! The due list: what is due, when, by which limit, where; with the work of the coming weeks.
+
+mod file;
+mod weeks;
+
+pub(crate) use file::{csv, xlsx};
+
+use crate::address;
+use crate::due::query::DueQuery;
+use crate::due::words::{self, LimitWords};
+use crate::failure::Failure;
+use crate::form::Fields;
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Query, State};
+use axum::http::StatusCode;
+use axum::response::IntoResponse;
+use domain::configuration::component::{PositionRef, Subject};
+use domain::due::state::State as DueState;
+use std::collections::BTreeSet;
+use store::read::View;
+use store::read::due::{DUE_PAGE, DueItem};
+use weeks::Weeks;
+
+/// The fields of an address, as often as they stand there.
+pub(crate) type Asked = Query<Vec<(String, String)>>;
+
+#[derive(Template)]
+#[template(path = "due/due.html")]
+struct DuePage {
+    frame: Frame,
+    query: DueQuery,
+    question: String,
+    choices: Choices,
+    rows: Vec<Row>,
+    next: Option<String>,
+    links: Links,
+    weeks: Option<Weeks>,
+}
+
+/// What the form offers.
+struct Choices {
+    fleets: BTreeSet<String>,
+    depots: BTreeSet<String>,
+    parts: Vec<String>,
+    states: &'static [DueState],
+}
+
+/// The usual questions at the same place, and the list as files.
+struct Links {
+    first: String,
+    all: String,
+    overdue: String,
+    soon: String,
+    later: String,
+    unknown: String,
+    csv: String,
+    xlsx: String,
+}
+
+/// A row as shown.
+struct Row {
+    on: Option<String>,
+    spread: Option<(String, String)>,
+    state: DueState,
+    task: String,
+    title: String,
+    limit: Option<LimitWords>,
+    lacking: Option<String>,
+    subject: String,
+    serial: Option<String>,
+    subject_link: String,
+    place: Place,
+}
+
+/// Where the work is.
+#[derive(Default)]
+struct Place {
+    car: Option<(String, String)>,
+    unit: Option<(String, String)>,
+    position: Option<(String, String)>,
+    location: Option<String>,
+    depot: Option<String>,
+}
+
+/// `GET /due`
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Query(fields): Asked,
+) -> PageResult {
+    let query = DueQuery::read(Fields(fields.into_iter().collect()), state.today());
+    let mut view = state.store.view().await?;
+    let mut items = if query.errors.is_empty() {
+        view.due(&query.filter).await?
+    } else {
+        Vec::new()
+    };
+    let more = DUE_PAGE < items.len();
+    items.truncate(DUE_PAGE);
+    let last = items.last().filter(|_| more).map(|item| &item.cursor);
+    let next = last.map(|cursor| query.page("/due", Some(cursor)));
+    let weeks = weeks(&mut view, &query).await?;
+    let readable = query.errors.is_empty();
+    let answer = page(&DuePage {
+        frame: Frame::new(&state, &signed_in),
+        question: question(&query),
+        choices: choices(&mut view).await?,
+        rows: items.iter().map(|item| row(item, &view, &state)).collect(),
+        next,
+        links: links(&query),
+        weeks,
+        query,
+    })?;
+    let status = if readable {
+        StatusCode::OK
+    } else {
+        StatusCode::UNPROCESSABLE_ENTITY
+    };
+    Ok((status, answer).into_response())
+}
+
+/// The picture stands on the first page of a list with dates.
+async fn weeks(view: &mut View, query: &DueQuery) -> Result<Option<Weeks>, Failure> {
+    let filter = &query.filter;
+    if !query.errors.is_empty() || filter.after.is_some() || query.is_unknown() {
+        return Ok(None);
+    }
+    let end = weeks::end(filter.today);
+    let days = view.due_by_day(filter, end).await?;
+    Ok(Weeks::new(filter.today, &days))
+}
+
+async fn choices(view: &mut View) -> Result<Choices, Failure> {
+    let fleets = view.fleets().await?;
+    let parts = view.documents.parts.keys();
+    Ok(Choices {
+        parts: parts.map(ToString::to_string).collect(),
+        depots: fleets.iter().map(|row| row.depot.to_string()).collect(),
+        fleets: fleets.iter().map(|row| row.fleet.to_string()).collect(),
+        states: DueState::ALL,
+    })
+}
+
+fn links(query: &DueQuery) -> Links {
+    let in_days = |days| query.filter.today.plus_days(days).to_string();
+    let until = |day: &str| query.ask("/due", &[("until", day)]);
+    Links {
+        first: query.page("/due", None),
+        all: query.ask("/due", &[]),
+        overdue: query.ask("/due", &[("state", DueState::Overdue.name())]),
+        soon: until(&in_days(30)),
+        later: until(&in_days(90)),
+        unknown: query.ask("/due", &[("state", DueState::Unknown.name())]),
+        csv: query.page("/due.csv", None),
+        xlsx: query.page("/due.xlsx", None),
+    }
+}
+
+/// The list in words, for paper and for people who are sent its address.
+fn question(query: &DueQuery) -> String {
+    let filter = &query.filter;
+    let mut words = vec![match filter.state {
+        None => "all work with a date".to_owned(),
+        Some(DueState::Unknown) => "work whose state cannot be told".to_owned(),
+        Some(state) => format!("work in the state “{state}”"),
+    }];
+    if let Some(until) = filter.until.filter(|_| !query.is_unknown()) {
+        words.push(format!("due on or before {until}"));
+    }
+    let mut place = |what: &str, name: Option<String>| {
+        words.extend(name.map(|name| format!("{what} {name}")));
+    };
+    place("fleet", filter.fleet.as_ref().map(ToString::to_string));
+    place("depot", filter.depot.as_ref().map(ToString::to_string));
+    place("unit", filter.unit.as_ref().map(ToString::to_string));
+    place("car", filter.car.as_ref().map(ToString::to_string));
+    place("part", filter.part.as_ref().map(ToString::to_string));
+    words.join(", ")
+}
+
+fn row(item: &DueItem, view: &View, state: &WebState) -> Row {
+    let forecast = &item.forecast;
+    let spread = match (forecast.early, forecast.late) {
+        (Some(early), Some(late)) if early == late => None,
+        (Some(early), Some(late)) => Some((early.to_string(), format!("to {late}"))),
+        (Some(early), None) => Some((early.to_string(), "or later".to_owned())),
+        (None, _) => None,
+    };
+    let (subject, serial) = match &item.subject {
+        Subject::Component(one) => (one.part.to_string(), Some(one.serial.to_string())),
+        Subject::Car(car) => (format!("car {car} as a whole"), None),
+    };
+    Row {
+        on: forecast.on.map(|on| on.to_string()),
+        spread,
+        state: item.state,
+        task: item.task.to_string(),
+        title: words::title(item, &view.documents).to_owned(),
+        limit: words::limit(item, &view.documents, &state.zone),
+        lacking: words::lacking(forecast.lacking),
+        subject,
+        serial,
+        subject_link: address::subject(&item.subject),
+        place: place(item),
+    }
+}
+
+fn place(item: &DueItem) -> Place {
+    let car = item.car.as_ref();
+    let at = car.zip(item.position.clone()).map(|(car, position)| {
+        let car = car.clone();
+        PositionRef { car, position }
+    });
+    Place {
+        car: car.map(|car| (car.to_string(), address::car(car))),
+        unit: item
+            .unit
+            .as_ref()
+            .map(|unit| (unit.to_string(), address::unit(unit))),
+        position: at.map(|at| (at.position.to_string(), address::position(&at))),
+        location: item.location.as_ref().map(ToString::to_string),
+        depot: item.depot.as_ref().map(ToString::to_string),
+    }
+}

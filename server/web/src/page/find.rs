@@ -1,0 +1,161 @@
+//! What somebody typed or scanned: the one thing it names, or all of them, or what to do next.
+
+use crate::address;
+use crate::frame::Frame;
+use crate::limits::SEARCH_CHARS_MAX;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Query, State};
+use axum::response::{IntoResponse, Redirect};
+use domain::configuration::car_type::{CarType, Position};
+use domain::configuration::component::PositionRef;
+use domain::identity::CarNumber;
+use domain::ledger::dossier::Documents;
+use serde::Deserialize;
+use store::read::View;
+use store::read::search::Named;
+
+/// `?q=…`, and `?car=…` where only a position was typed.
+#[derive(Debug, Default, Deserialize)]
+pub(crate) struct FindQuery {
+    #[serde(default)]
+    q: String,
+    #[serde(default)]
+    car: String,
+}
+
+#[derive(Template)]
+#[template(path = "find/find.html")]
+struct FindPage {
+    frame: Frame,
+    typed: String,
+    found: Vec<Found>,
+    /// Positions of that name on a type of car, whose car is not told.
+    on_types: Vec<OnType>,
+}
+
+/// Something that what was typed names.
+struct Found {
+    kind: &'static str,
+    name: String,
+    href: String,
+}
+
+/// A position of a type of car.
+struct OnType {
+    car_type: String,
+    code: String,
+    title: String,
+}
+
+/// `GET /find?q=…`. Five statements at most.
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Query(query): Query<FindQuery>,
+) -> PageResult {
+    let short = |text: &str| -> String { text.trim().chars().take(SEARCH_CHARS_MAX).collect() };
+    let (q, car) = (short(&query.q), short(&query.car));
+    let typed = if car.is_empty() {
+        q
+    } else {
+        format!("{car} {q}")
+    };
+    let mut view = state.store.view().await?;
+    let mut found = Vec::new();
+    if !typed.is_empty() {
+        found = things(&view.named(&typed).await?);
+        found.extend(position_of_car(&mut view, &typed).await?);
+    }
+    let on_types = on_types(&view.documents, &typed);
+    if let ([only], true) = (found.as_slice(), on_types.is_empty()) {
+        return Ok(Redirect::to(&only.href).into_response());
+    }
+    page(&FindPage {
+        frame: Frame::new(&state, &signed_in),
+        typed,
+        found,
+        on_types,
+    })
+}
+
+fn things(named: &Named) -> Vec<Found> {
+    let mut found = Vec::new();
+    found.extend(named.cars.iter().map(|car| Found {
+        kind: "car",
+        name: car.to_string(),
+        href: address::car(car),
+    }));
+    found.extend(named.units.iter().map(|unit| Found {
+        kind: "unit",
+        name: unit.to_string(),
+        href: address::unit(unit),
+    }));
+    found.extend(named.trains.iter().map(|train| Found {
+        kind: "train",
+        name: train.to_string(),
+        href: address::train(train),
+    }));
+    found.extend(named.components.iter().map(|record| Found {
+        kind: "component",
+        name: record.component.to_string(),
+        href: address::component(&record.component),
+    }));
+    found
+}
+
+/// A car's number and one of its positions, with a blank between: `4101 B1`.
+async fn position_of_car(
+    view: &mut View,
+    typed: &str,
+) -> Result<Option<Found>, crate::failure::Failure> {
+    let Some((car, place)) = typed.split_once(char::is_whitespace) else {
+        return Ok(None);
+    };
+    let Ok(number) = car.parse::<CarNumber>() else {
+        return Ok(None);
+    };
+    let Some(car) = view.car(&number).await? else {
+        return Ok(None);
+    };
+    let car_type = view.documents.car_type(&car.car);
+    let position = car_type.and_then(|car_type| named_position(car_type, place.trim()));
+    Ok(position.map(|position| {
+        let at = PositionRef {
+            car: number,
+            position: position.code.clone(),
+        };
+        Found {
+            kind: "position",
+            name: format!("{at}, {}", position.title),
+            href: address::position(&at),
+        }
+    }))
+}
+
+/// The position of a type that a text names by its code or another of its names.
+fn named_position<'a>(car_type: &'a CarType, text: &str) -> Option<&'a Position> {
+    let is = |name: &str| name.to_lowercase() == text.to_lowercase();
+    let of_code = |position: &&Position| is(position.code.as_str());
+    let of_alias = |position: &&Position| position.aliases.iter().any(|alias| is(&alias.name));
+    let positions = &car_type.positions;
+    positions
+        .iter()
+        .find(of_code)
+        .or_else(|| positions.iter().find(of_alias))
+}
+
+fn on_types(documents: &Documents, typed: &str) -> Vec<OnType> {
+    let of_type = |car_type: &CarType| {
+        let position = named_position(car_type, typed)?;
+        Some(OnType {
+            car_type: format!("{} revision {}", car_type.name, car_type.revision),
+            code: position.code.to_string(),
+            title: position.title.clone(),
+        })
+    };
+    let known = documents.car_types.values();
+    known.filter_map(|known| of_type(&known.document)).collect()
+}

@@ -1,0 +1,138 @@
+//! One entry: who recorded what, when and why, and which entries correct it.
+
+use super::{hex, number};
+use crate::fact::{self, FactRow};
+use crate::failure::Failure;
+use crate::form::{FieldErrors, Fields, new_command};
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Path, State};
+use domain::ledger::entry::Seq;
+use domain::ledger::fact::Fact;
+use domain::people::roles_for;
+use domain::refusal::Refusal;
+use store::read::entries::KeptEntry;
+
+#[derive(Template)]
+#[template(path = "ledger/entry.html")]
+struct EntryPage {
+    frame: Frame,
+    seq: i64,
+    what: String,
+    kind: &'static str,
+    actor: String,
+    recorded: String,
+    effective: String,
+    reason: String,
+    command: String,
+    corrects: Option<i64>,
+    corrected_by: Option<i64>,
+    rows: Vec<FactRow>,
+    body: String,
+    hash: String,
+    last_entry: i64,
+    form: Option<WithdrawForm>,
+}
+
+/// The form by which an entry is withdrawn.
+struct WithdrawForm {
+    command: String,
+    reason: String,
+    errors: FieldErrors,
+    refusal: Option<(String, Option<i64>)>,
+}
+
+/// What became of a withdrawal that was not recorded.
+pub(super) struct Tried {
+    pub(super) fields: Fields,
+    pub(super) errors: FieldErrors,
+    pub(super) refusal: Option<Refusal>,
+}
+
+/// `GET /ledger/{n}`
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Path(text): Path<String>,
+) -> PageResult {
+    answer(&state, &signed_in, number(&text)?, None).await
+}
+
+/// An entry, or that there is none.
+pub(super) async fn kept(state: &WebState, seq: Seq) -> Result<(KeptEntry, i64), Failure> {
+    let mut view = state.store.view().await?;
+    let not_found = || Failure::NotFound {
+        what: "entry",
+        name: seq.0.to_string(),
+    };
+    let kept = view.entry(seq).await?.ok_or_else(not_found)?;
+    Ok((kept, view.last_entry))
+}
+
+/// The page of an entry, with what was tried on it.
+pub(super) async fn answer(
+    state: &WebState,
+    signed_in: &SignedIn,
+    seq: Seq,
+    tried: Option<Tried>,
+) -> PageResult {
+    let (kept, last_entry) = kept(state, seq).await?;
+    let frame = Frame::new(state, signed_in);
+    let KeptEntry {
+        entry,
+        body,
+        hash,
+        corrected_by,
+    } = kept;
+    let body = serde_json::from_str(&body)
+        .and_then(|value: serde_json::Value| serde_json::to_string_pretty(&value))
+        .unwrap_or(body);
+    page(&EntryPage {
+        seq: entry.seq.0,
+        what: fact::sentence(&entry.fact),
+        kind: entry.fact.kind(),
+        actor: entry.actor.to_string(),
+        recorded: state.zone.show(entry.recorded_at),
+        effective: state.zone.show(entry.effective_at),
+        reason: entry.reason,
+        command: entry.command.to_string(),
+        corrects: entry.corrects.map(|seq| seq.0),
+        corrected_by: corrected_by.map(|seq| seq.0),
+        rows: fact::rows(&entry.fact, &state.zone),
+        body,
+        hash: hex(&hash),
+        last_entry,
+        form: (corrected_by.is_none() && may_withdraw(&frame, &entry.fact)).then(|| form(tried)),
+        frame,
+    })
+}
+
+fn may_withdraw(frame: &Frame, fact: &Fact) -> bool {
+    fact.is_correctable()
+        && frame.holds(roles_for(fact))
+        && frame.holds(roles_for(&Fact::Withdrawn))
+}
+
+fn form(tried: Option<Tried>) -> WithdrawForm {
+    let Some(tried) = tried else {
+        return WithdrawForm {
+            command: new_command(),
+            reason: String::new(),
+            errors: FieldErrors::default(),
+            refusal: None,
+        };
+    };
+    let refusal = tried.refusal.map(|refusal| {
+        let against = refusal.conflicting_entry().map(|seq| seq.0);
+        (refusal.to_string(), against)
+    });
+    WithdrawForm {
+        command: new_command(),
+        reason: tried.fields.text("reason").to_owned(),
+        errors: tried.errors,
+        refusal,
+    }
+}

@@ -1,0 +1,217 @@
+//! The page of a position.
+
+use super::forms;
+use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
+use crate::failure::Failure;
+use crate::frame::Frame;
+use crate::page::cars::positions::metres;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use domain::configuration::car_type::{CarType, Position};
+use domain::configuration::component::PositionRef;
+use domain::identity::LocationName;
+use domain::ledger::dossier::{CarRecord, ComponentRecord, Fitment, IsolationRecord};
+use domain::people;
+use domain::time::Zone;
+use serde::Deserialize;
+use std::sync::Arc;
+use store::read::View;
+use store::read::due::DueItem;
+
+/// `?part=…&serial=…`: a component to be fitted, as the list of what is in stock offers it.
+#[derive(Debug, Default, Deserialize)]
+pub(crate) struct Offered {
+    #[serde(default)]
+    pub(crate) part: String,
+    #[serde(default)]
+    pub(crate) serial: String,
+}
+
+#[derive(Template)]
+#[template(path = "positions/position.html")]
+pub(crate) struct PositionPage {
+    frame: Frame,
+    at: PositionRef,
+    car: CarRecord,
+    car_type: Arc<CarType>,
+    position: Position,
+    /// Approved parts with what they are.
+    approved: Vec<(String, String)>,
+    /// What is fitted now.
+    now: Option<(Fitment, Option<ComponentRecord>)>,
+    due: Vec<DueItem>,
+    in_force: Option<IsolationRecord>,
+    /// Everything that was ever fitted, newest first.
+    history: Vec<Fitment>,
+    isolations: Vec<IsolationRecord>,
+    stock: Vec<ComponentRecord>,
+    forms: Vec<EntryForm>,
+    left_over: Option<ShownRefusal>,
+    may_fit: bool,
+    zone: Zone,
+}
+
+/// `GET /positions/{car}/{code}`
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Path((car, code)): Path<(String, String)>,
+    Query(offered): Query<Offered>,
+) -> PageResult {
+    let at = position_ref(&car, &code)?;
+    page(&position_page(&state, &signed_in, &at, (&offered, None)).await?)
+}
+
+/// A position as its address names it.
+pub(crate) fn position_ref(car: &str, code: &str) -> Result<PositionRef, Failure> {
+    Ok(PositionRef {
+        car: car.parse()?,
+        position: code.parse()?,
+    })
+}
+
+/// A position's car, its type, and the position on it.
+pub(crate) async fn found(
+    view: &mut View,
+    at: &PositionRef,
+) -> Result<(CarRecord, Arc<CarType>, Position), Failure> {
+    let not_found = |what, name: String| Failure::NotFound { what, name };
+    let car = view
+        .car(&at.car)
+        .await?
+        .ok_or_else(|| not_found("car", at.car.to_string()))?;
+    let car_type = view.documents.car_type(&car.car).cloned();
+    let car_type = car_type.ok_or_else(|| not_found("car type", car.car.car_type.to_string()))?;
+    let position = car_type.position(&at.position).cloned();
+    let position = position.ok_or_else(|| not_found("position", at.to_string()))?;
+    Ok((car, car_type, position))
+}
+
+/// The page of a position, with a form that was tried and not recorded. Nine statements at
+/// most.
+pub(crate) async fn position_page(
+    state: &WebState,
+    signed_in: &SignedIn,
+    at: &PositionRef,
+    (offered, tried): (&Offered, Option<&Tried>),
+) -> Result<PositionPage, Failure> {
+    let frame = Frame::new(state, signed_in);
+    let mut view = state.store.view().await?;
+    let (car, car_type, position) = found(&mut view, at).await?;
+    let mut history = view.history_of_position(&car, at).await?;
+    history.reverse();
+    let isolations = view.isolations_at(&car, &at.position).await?;
+    let open = history
+        .iter()
+        .find(|fitment| fitment.end.is_none())
+        .cloned();
+    let (now, due) = match open {
+        Some(fitment) => {
+            let record = view.component_record(&fitment.component).await?;
+            let due = match &record {
+                Some(record) => view.due_of_component(record.id, state.today()).await?,
+                None => Vec::new(),
+            };
+            (Some((fitment, record)), due)
+        }
+        None => (None, Vec::new()),
+    };
+    let may_fit = frame.holds(people::HANDLES_COMPONENTS);
+    let stock = match (&now, may_fit) {
+        (None, true) => view.in_stock(&position.approved).await?,
+        _ => Vec::new(),
+    };
+    let locations = match (&now, may_fit) {
+        (Some(_), true) => view.locations().await?,
+        _ => Vec::new(),
+    };
+    let shown = Shown {
+        at,
+        position: &position,
+        now: now.as_ref().map(|(fitment, _)| fitment),
+        locations: &locations,
+        offered,
+    };
+    let forms = if may_fit {
+        vec![shown.form(tried)]
+    } else {
+        Vec::new()
+    };
+    Ok(PositionPage {
+        approved: approved(&view, &position),
+        in_force: isolations.iter().find(|i| i.ended.is_none()).cloned(),
+        at: at.clone(),
+        frame,
+        car,
+        car_type,
+        position,
+        now,
+        due,
+        history,
+        isolations,
+        stock,
+        left_over: left_over(tried, &forms),
+        forms,
+        may_fit,
+        zone: state.zone.clone(),
+    })
+}
+
+/// What the form of a position needs.
+struct Shown<'a> {
+    at: &'a PositionRef,
+    position: &'a Position,
+    now: Option<&'a Fitment>,
+    locations: &'a [LocationName],
+    offered: &'a Offered,
+}
+
+impl Shown<'_> {
+    /// What is fitted can be removed; where nothing is, something can be fitted.
+    fn form(&self, tried: Option<&Tried>) -> EntryForm {
+        let form = match self.now {
+            Some(fitment) => forms::remove_form(self.at, &fitment.component, self.locations),
+            None => forms::fit_form(self.at, &self.position.approved, self.offered),
+        };
+        form.finish(tried)
+    }
+}
+
+fn approved(view: &View, position: &Position) -> Vec<(String, String)> {
+    let title = |number| {
+        let part = view.documents.parts.get(number);
+        part.map_or_else(String::new, |part| part.document.title.clone())
+    };
+    position
+        .approved
+        .iter()
+        .map(|number| (number.to_string(), title(number)))
+        .collect()
+}
+
+impl PositionPage {
+    /// The last time that a position was seen in its normal state before a cut-out.
+    fn not_before(&self, isolation: &IsolationRecord) -> Option<String> {
+        let seen = isolation.cut_out.not_before?;
+        Some(self.zone.show(seen))
+    }
+
+    fn place(&self) -> String {
+        let mut words = vec![format!("{} from end 1", metres(self.position.along_mm))];
+        words.extend(
+            self.position
+                .side
+                .map(|side| format!("{side} side, seen from end 1")),
+        );
+        words.extend(self.position.end.map(|end| match end {
+            domain::circuit::End::End1 => "at end 1".to_owned(),
+            domain::circuit::End::End2 => "at end 2".to_owned(),
+        }));
+        words.extend(self.position.bogie.map(|bogie| format!("bogie {bogie}")));
+        words.extend(self.position.axle.map(|axle| format!("axle {axle}")));
+        words.join("; ")
+    }
+}

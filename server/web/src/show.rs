@@ -1,0 +1,64 @@
+//! Numbers as people read them: grouped, with their unit.
+
+use domain::units::{Amount, Meter};
+
+/// An amount in whole kilometres or hours, rounded down, with groups of three digits:
+/// "612,400 km".
+pub(crate) fn amount(amount: Amount, meter: Meter) -> String {
+    format!("{} {}", grouped(amount.0.div_euclid(1_000)), meter.unit())
+}
+
+/// An amount as it is kept, to the thousandth, with groups of three digits: "612,400.5 km".
+pub(crate) fn exact(amount: Amount, meter: Meter) -> String {
+    let text = amount.to_string();
+    let (whole, fraction) = text.split_once('.').unwrap_or((&text, ""));
+    let point = if fraction.is_empty() { "" } else { "." };
+    let sign = if text.starts_with('-') { "-" } else { "" };
+    let whole = grouped(whole.trim_start_matches('-').parse().unwrap_or_default());
+    format!("{sign}{whole}{point}{fraction} {}", meter.unit())
+}
+
+/// A whole number with groups of three digits.
+pub(crate) fn grouped(number: i64) -> String {
+    let digits = number.unsigned_abs().to_string();
+    let mut shown = String::with_capacity(digits.len() + digits.len() / 3 + 1);
+    if number < 0 {
+        shown.push('-');
+    }
+    for (place, digit) in digits.chars().enumerate() {
+        if 0 < place && (digits.len() - place).is_multiple_of(3) {
+            shown.push(',');
+        }
+        shown.push(digit);
+    }
+    shown
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn digits_stand_in_groups_of_three() {
+        for (number, shown) in [
+            (0, "0"),
+            (999, "999"),
+            (1_000, "1,000"),
+            (-1_234_567, "-1,234,567"),
+        ] {
+            assert_eq!(grouped(number), shown);
+        }
+        assert_eq!(amount(Amount(612_400_999), Meter::Odometer), "612,400 km");
+    }
+
+    #[test]
+    fn what_is_kept_is_shown_to_the_thousandth() {
+        for (thousandths, shown) in [
+            (612_400_500, "612,400.5 km"),
+            (1_000_000, "1,000 km"),
+            (-500, "-0.5 km"),
+        ] {
+            assert_eq!(exact(Amount(thousandths), Meter::Odometer), shown);
+        }
+    }
+}

@@ -1,0 +1,218 @@
+//! Components: found by plate and place, their life and use, and what is recorded of them.
+
+use std::collections::BTreeSet;
+
+use domain::people::Role;
+use serde_json::json;
+use tests::each_database;
+use tests::page::Page;
+
+use super::sample::{Served, VALVES, reading};
+
+const FIRST_VALVE: &str = "/components/DV%2F210/1";
+const STORED: &str = "/components/DV%2F210/9";
+
+async fn what_is_at_a_location_comes_in_pages_each_once(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let more: Vec<_> = (100..130)
+        .map(|serial: usize| {
+            let receipt = json!({"component_received": {
+                "component": {"part": "DV/210", "serial": serial.to_string()},
+                "condition": "serviceable", "location": "Store North",
+            }});
+            ("2024-01-01T08:00:00Z".to_owned(), receipt)
+        })
+        .collect();
+    served.import(more).await;
+    let visitor = served.visitor();
+    let all = visitor.get("/components").await;
+    assert_eq!(all.texts(".locations a"), ["Store North"]);
+    let mut page = visitor.get("/components?location=Store+North").await;
+    let mut serials = page.texts("tbody th");
+    while page.count(".pages a") == 1 {
+        let next = page.attribute(".pages a", "href").unwrap().to_owned();
+        page = visitor.get(&next).await;
+        serials.extend(page.texts("tbody th"));
+    }
+    let once: BTreeSet<_> = serials.iter().collect();
+    let expected = VALVES - 3 + 30;
+    assert_eq!((serials.len(), once.len()), (expected, expected));
+}
+
+async fn serial_numbers_are_found_by_how_they_begin(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let visitor = served.visitor();
+    let page = visitor.get("/components?serial=5").await;
+    let serials = page.texts("tbody th");
+    assert_eq!(serials.len(), 11, "5 and 50 to 59: {serials:?}");
+    let none = visitor.get("/components?serial=O5").await;
+    assert!(none.text("main").contains("O and 0"));
+}
+
+async fn the_use_of_a_component_is_told_with_its_steps(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let page = served.visitor().get(FIRST_VALVE).await;
+    // Nothing was brought in. The car ran 72,800 km in 182 days from 2025-12-01: on 2026-01-01,
+    // 31 days later, 512,400 km. It was read last with 632,000 km.
+    let cells = page.texts("table.used tbody tr:first-child td");
+    assert_eq!(cells[..3], ["0 km", "119,600 km", "119,600 km"]);
+    let steps = page.text("table.used tbody tr:first-child ol.steps");
+    assert!(
+        steps.contains("632000 km − 512400 km = 119600 km"),
+        "{steps}"
+    );
+    assert!(
+        steps.contains("readings of the odometer of car 4101"),
+        "{steps}"
+    );
+}
+
+async fn use_that_cannot_be_told_is_not_nought_and_says_why(url: &str) {
+    let served = Served::with_fleet(url).await;
+    // Valve 3 is on a car that was never read.
+    let page = served.visitor().get("/components/DV%2F210/3").await;
+    let cells = page.texts("table.used tbody tr:first-child td");
+    assert_eq!(cells[..3], ["0 km", "not known", "not known"]);
+    assert!(
+        cells[3].contains("odometer reading for 2026-01-01 of car 4102"),
+        "{cells:?}"
+    );
+    let hours = page.texts("table.used tbody tr:nth-child(2) td");
+    assert_eq!(hours[0], "not known");
+    assert!(hours[3].contains("use by running hours before it came in of DV/210 serial 3"));
+}
+
+async fn due_work_shows_each_limit_and_which_sets_the_date(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let page = served.visitor().get(FIRST_VALVE).await;
+    let inspection = page.text("table.due-work tbody tr:nth-child(2)");
+    assert!(inspection.contains("IN-DV"), "{inspection}");
+    let expected = "130,000 km (odometer): when the car’s meter shows 642,400 km; window 637,400 km \
+                    to 647,400 km sets the date";
+    assert!(inspection.contains(expected), "{inspection}");
+    // The list of due work and the page of the component agree.
+    let list = served.visitor().get("/due?car=4101&part=DV%2F210").await;
+    let on_list = list.text("table.due tbody tr:nth-child(3) td:first-child");
+    let on_page = page.texts("table.due-work tbody tr:nth-child(2) td");
+    assert_eq!(on_page[0][..10], on_list[..10]);
+}
+
+async fn a_life_is_drawn_with_its_gaps(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let removed = json!({"removed": {
+        "component": {"part": "DV/210", "serial": "1"}, "reason": "access",
+        "to": "Store North", "condition": "serviceable",
+    }});
+    let again = super::sample::fitted("1", "4101", super::sample::FIRST);
+    served
+        .import(vec![
+            ("2026-03-01T08:00:00Z".to_owned(), removed),
+            ("2026-05-01T08:00:00Z".to_owned(), again),
+        ])
+        .await;
+    let page = served.visitor().get(FIRST_VALVE).await;
+    assert_eq!(page.count("svg.drawing.life-strip a .bar"), 2);
+    let gaps = page.texts("svg.drawing.life-strip g:has(.gap) title");
+    assert_eq!(gaps.len(), 2);
+    assert!(
+        gaps[1].starts_with("off the car, removed to Store North"),
+        "{gaps:?}"
+    );
+    assert_eq!(page.count("svg.drawing.life-strip .before.unknown"), 0);
+}
+
+async fn a_condition_is_judged_on_evidence(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let technician = served.signed_in(Role::Technician).await;
+    let form = technician.get(STORED).await.form("#condition form");
+    let form = form.fill("condition", "unserviceable");
+    let page = technician.submit(&form).await;
+    assert_eq!(page.status(), 422);
+    assert!(page.text("#condition .refusal").contains("evidence"));
+    let form = page
+        .form("#condition form")
+        .fill("evidence", "inspection: seat worn");
+    let page = technician.submit(&form).await;
+    assert_eq!(page.path(), STORED);
+    assert_eq!(page.fact("Condition"), "unserviceable");
+}
+
+async fn a_component_moves_between_locations_and_positions(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let stores = served.signed_in(Role::Stores).await;
+    let page = stores.get(STORED).await;
+    assert_eq!(
+        (page.count("#move"), page.count("#swap")),
+        (0, 0),
+        "it is not fitted"
+    );
+    let form = page.form("#relocate form").fill("to", "Workshop South");
+    let page = stores.submit(&form).await;
+    assert!(page.fact("Where").starts_with("Workshop South"));
+    let page = stores.get(FIRST_VALVE).await;
+    assert_eq!(page.count("#relocate"), 0, "it is fitted");
+    let form = page.form("#move form").fill("car", "4102");
+    let form = form.fill("position", "=BS2-K1").fill("why", "robbed");
+    let page = stores.submit(&form).await;
+    assert_eq!(page.path(), FIRST_VALVE);
+    let newest = page.texts("table.fitments tbody tr:nth-child(2) td");
+    assert_eq!(newest[2..], ["robbed", "another position"]);
+    let donor = stores.get("/positions/4101/%3DBS1-K1").await;
+    assert!(donor.text("main").contains("Nothing is fitted here"));
+}
+
+async fn two_components_change_places_in_one_entry(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let technician = served.signed_in(Role::Technician).await;
+    let last = served.store.view().await.unwrap().last_entry;
+    let form = technician.get(FIRST_VALVE).await.form("#swap form");
+    let form = form.fill("other_serial", "2").fill("why", "register_error");
+    technician.submit(&form).await;
+    assert_eq!(served.store.view().await.unwrap().last_entry, last + 1);
+    for (position, serial) in [("%3DBS1-K1", "2"), ("%3DBS2-K1", "1")] {
+        let page = technician.get(&format!("/positions/4101/{position}")).await;
+        assert_eq!(page.text(".fitted-now"), format!("DV/210 serial {serial}"));
+    }
+}
+
+async fn work_done_moves_the_due_date(url: &str) {
+    let served = Served::with_fleet(url).await;
+    served
+        .import(vec![(
+            "2026-11-20T08:00:00Z".to_owned(),
+            reading("4101", 640_000),
+        )])
+        .await;
+    let technician = served.signed_in(Role::Technician).await;
+    let page = technician.get(FIRST_VALVE).await;
+    assert_eq!(states(&page)["TS-DV"], "overdue");
+    let form = page.form("#done form").fill("task", "TS-DV");
+    let form = form
+        .fill("evidence", "order 7")
+        .fill("at", "2026-11-21 09:00");
+    let page = technician.submit(&form).await;
+    assert_eq!(page.path(), FIRST_VALVE);
+    assert_eq!(states(&page)["TS-DV"], "not due");
+    let done = page.texts("table.done-work tbody tr:first-child *");
+    assert_eq!(done[..3], ["2026-11-21 09:00 +00:00", "TS-DV", "4101"]);
+}
+
+/// The state of each task of a component.
+fn states(page: &Page) -> std::collections::BTreeMap<String, String> {
+    let tasks = page.texts("table.due-work tbody th > .nowrap:first-child");
+    let states = page.texts("table.due-work tbody .state");
+    tasks.into_iter().zip(states).collect()
+}
+
+each_database!(
+    what_is_at_a_location_comes_in_pages_each_once,
+    serial_numbers_are_found_by_how_they_begin,
+    the_use_of_a_component_is_told_with_its_steps,
+    use_that_cannot_be_told_is_not_nought_and_says_why,
+    due_work_shows_each_limit_and_which_sets_the_date,
+    a_life_is_drawn_with_its_gaps,
+    a_condition_is_judged_on_evidence,
+    a_component_moves_between_locations_and_positions,
+    two_components_change_places_in_one_entry,
+    work_done_moves_the_due_date,
+);

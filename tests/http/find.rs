@@ -1,0 +1,81 @@
+//! One field finds a car, a unit, a train, a component or a position.
+
+use serde_json::json;
+use tests::each_database;
+
+use super::sample::Served;
+
+async fn what_names_one_thing_leads_to_it(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let plate = json!({"component_received": {
+        "component": {"part": "DV/210", "serial": "AB-12 3"}, "condition": "serviceable",
+        "location": "Store South",
+    }});
+    let numbered = json!({"car_registered": {
+        "number": "X1", "car_type": "Motor car", "revision": "A", "fleet": "Fern",
+        "depot": "South", "vehicle_number": "21 81 2471 217-3",
+    }});
+    let at = "2024-01-01T08:00:00Z";
+    served
+        .import(vec![(at.to_owned(), plate), (at.to_owned(), numbered)])
+        .await;
+    let visitor = served.visitor();
+    for (typed, path) in [
+        ("4101", "/cars/4101"),
+        (" 4101 ", "/cars/4101"),
+        ("x1", "/cars/X1"),
+        ("218124712173", "/cars/X1"),
+        ("ab12-3", "/components/DV%2F210/AB-12%203"),
+        ("4101 =bs1-k1", "/positions/4101/%3DBS1-K1"),
+    ] {
+        let page = visitor.get(&format!("/find?q={}", encoded(typed))).await;
+        assert_eq!((page.status(), page.path()), (200, path), "{typed}");
+    }
+}
+
+async fn what_names_several_things_lists_them_all(url: &str) {
+    let served = Served::with_fleet(url).await;
+    // Unit 41 and the valve with serial number 41.
+    let page = served.visitor().get("/find?q=41").await;
+    assert_eq!(
+        page.texts(".found li"),
+        ["unit 41", "component DV/210 serial 41"]
+    );
+}
+
+async fn a_position_without_its_car_is_asked_for_the_car(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let visitor = served.visitor();
+    let page = visitor.get("/find?q=%3DBS1-K1").await;
+    assert_eq!(page.texts("tbody th"), ["Motor car revision A"]);
+    let form = page.form("main form").fill("car", "4102");
+    assert_eq!(
+        visitor.submit(&form).await.path(),
+        "/positions/4102/%3DBS1-K1"
+    );
+}
+
+async fn what_names_nothing_says_what_to_do_next(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let visitor = served.visitor();
+    let page = visitor.get("/find?q=%3Cb%3EO5").await;
+    assert_eq!(page.status(), 200);
+    assert!(
+        page.text("[role=status]").contains("“<b>O5”"),
+        "as typed, and no HTML"
+    );
+    assert_eq!(page.count("a[href='/components?serial=%3Cb%3EO5']"), 1);
+    let empty = visitor.get("/find").await;
+    assert!(empty.text("main").contains("What can be found"));
+}
+
+fn encoded(text: &str) -> String {
+    text.replace(' ', "%20").replace('=', "%3D")
+}
+
+each_database!(
+    what_names_one_thing_leads_to_it,
+    what_names_several_things_lists_them_all,
+    a_position_without_its_car_is_asked_for_the_car,
+    what_names_nothing_says_what_to_do_next,
+);

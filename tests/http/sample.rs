@@ -1,0 +1,235 @@
+//! A served register with a few invented cars and valves, for the tests of this folder.
+
+use std::sync::Arc;
+
+use domain::circuit::Circuit;
+use domain::ledger::command::Command;
+use domain::ledger::fact::Fact;
+use domain::people::{Actor, Role};
+use domain::refusal::Refusal;
+use domain::time::{Instant, Zone};
+use reqwest::Method;
+use serde_json::{Value, json};
+use store::account::Account;
+use store::{Go, ImportProgress, ImportWatch, Imported, Store};
+use tests::server::RunningServer;
+use tests::statements::Statements;
+use tests::visitor::Visitor;
+use uuid::Uuid;
+use web::{Mode, WebState};
+
+/// The time of the server. A Wednesday.
+pub(crate) const NOW: &str = "2026-11-25T12:00:00Z";
+/// Valves, by serial number; the first two are on car 4101, the third on car 4102.
+pub(crate) const VALVES: usize = 60;
+/// A distributor valve: overhaul `OH-DV` after 96 months or 600,000 km, test `TS-DV` after 12
+/// months, inspection `IN-DV` after 130,000 km.
+pub(crate) const VALVE: &str = "DV/210";
+/// Where valves belong.
+pub(crate) const FIRST: &str = "=BS1-K1";
+/// The other place where valves belong.
+pub(crate) const SECOND: &str = "=BS2-K1";
+
+/// A register that is served and watched.
+pub(crate) struct Served {
+    pub(crate) store: Store,
+    pub(crate) server: RunningServer,
+    pub(crate) statements: Statements,
+}
+
+impl Served {
+    /// An empty register with one account a role.
+    pub(crate) async fn empty(url: &str) -> Self {
+        let store = Store::open(url, Zone::UTC).await.unwrap();
+        for role in Role::ALL {
+            let actor = actor(role.name(), *role);
+            let password_hash = None;
+            store
+                .put_account(&Account {
+                    actor,
+                    password_hash,
+                })
+                .await
+                .unwrap();
+        }
+        let state = WebState {
+            store: store.clone(),
+            zone: Zone::UTC,
+            mode: Mode::Demo,
+            clock: Arc::new(now),
+        };
+        let (statements, routes) = Statements::watch(web::router(state));
+        Self {
+            store,
+            server: RunningServer::start(routes).await,
+            statements,
+        }
+    }
+
+    /// A register with the sample fleet.
+    pub(crate) async fn with_fleet(url: &str) -> Self {
+        let served = Self::empty(url).await;
+        served.import(fleet()).await;
+        served
+    }
+
+    /// Records facts, each as at a time; all of them must be allowed.
+    pub(crate) async fn import(&self, facts: Vec<(String, Value)>) {
+        let commands = facts.into_iter().map(|(at, fact)| ((), command(&at, fact)));
+        let engineer = actor("import", Role::BrakeEngineer);
+        let done = self
+            .store
+            .import(&engineer, now(), commands, &mut Strict)
+            .await;
+        assert!(matches!(done.unwrap(), Imported::Kept(_)));
+    }
+
+    /// A visitor without a session.
+    pub(crate) fn visitor(&self) -> Visitor {
+        Visitor::new(&self.server)
+    }
+
+    /// A visitor who is signed in with one role.
+    pub(crate) async fn signed_in(&self, role: Role) -> Visitor {
+        let visitor = self.visitor();
+        let form = visitor.request(Method::POST, "/sign-in");
+        let page = visitor.send(form.form(&[("name", role.name())])).await;
+        assert_eq!(page.status(), 200);
+        visitor
+    }
+}
+
+/// The time of the server.
+pub(crate) fn now() -> Instant {
+    NOW.parse().unwrap()
+}
+
+fn actor(name: &str, role: Role) -> Actor {
+    Actor {
+        name: name.parse().unwrap(),
+        roles: vec![role],
+    }
+}
+
+fn command(at: &str, fact: Value) -> Command {
+    Command {
+        id: Uuid::new_v4(),
+        effective_at: at.parse().unwrap(),
+        reason: "for the test".to_owned(),
+        corrects: None,
+        fact: serde_json::from_value::<Fact>(fact).unwrap(),
+    }
+}
+
+/// An import of which nothing may be refused.
+struct Strict;
+
+impl ImportWatch<()> for Strict {
+    fn refused(&mut self, (): (), refusal: Refusal) {
+        panic!("the sample fleet is refused: {refusal}");
+    }
+
+    fn progress(&mut self, _: ImportProgress) -> Go {
+        Go::On
+    }
+
+    fn keep(&mut self) -> bool {
+        true
+    }
+}
+
+fn fleet() -> Vec<(String, Value)> {
+    let mut facts = design();
+    let day = |day: &str| format!("{day}T08:00:00Z");
+    for serial in 1..=VALVES {
+        facts.push((day("2024-01-01"), receipt(serial)));
+    }
+    for (serial, car, position) in [
+        ("1", "4101", FIRST),
+        ("2", "4101", SECOND),
+        ("3", "4102", FIRST),
+    ] {
+        facts.push((day("2026-01-01"), fitted(serial, car, position)));
+    }
+    for (on, value) in [
+        ("2025-12-01", 500_000),
+        ("2026-06-01", 572_800),
+        ("2026-11-01", 632_000),
+    ] {
+        facts.push((day(on), reading("4101", value)));
+    }
+    facts
+}
+
+fn design() -> Vec<(String, Value)> {
+    let position = |code: &str, kind: &str, approved: &[&str]| json!({"code": code, "title": kind, "kind": kind, "along_mm": 5_000, "approved": approved});
+    let car_type = json!({
+        "name": "Motor car", "revision": "A", "fleet": "Sedge", "title": "invented for the tests",
+        "vehicle_kind": "car", "length_mm": 24_000, "speed_max_km_h": 140, "daily_km_max": 1_000,
+        "bogies": [], "masses": [], "braked_weights": [], "circuit": Circuit::default(),
+        "positions": [
+            position(FIRST, "distributor_valve", &[VALVE]),
+            position(SECOND, "distributor_valve", &[VALVE]),
+            position("=BS1-Q1", "isolating_cock", &[]),
+        ],
+    });
+    let limit = |interval: Value, early: i64, late: i64| json!({"interval": interval, "early": early, "late": late});
+    let km = |km: i64| json!({"usage": ["odometer", km * 1_000]});
+    let overhaul = [
+        limit(json!({"months": 96}), 60, 30),
+        limit(km(600_000), 20_000_000, 10_000_000),
+    ];
+    let facts = [
+        json!({"part_defined": {"number": VALVE, "title": "distributor valve", "kind": "distributor_valve"}}),
+        json!({"car_type_defined": car_type}),
+        task("OH-DV", "overhaul", &overhaul),
+        task("TS-DV", "test", &[limit(json!({"months": 12}), 30, 30)]),
+        task(
+            "IN-DV",
+            "inspection",
+            &[limit(km(130_000), 5_000_000, 5_000_000)],
+        ),
+        car("4101", "Sedge", "North"),
+        car("4102", "Sedge", "North"),
+        car("4201", "Fern", "South"),
+        json!({"unit_formed": {"number": "41", "cars": [
+            {"car": "4101", "orientation": "forward"}, {"car": "4102", "orientation": "reversed"}]}}),
+    ];
+    let at = "2023-12-01T08:00:00Z";
+    facts.map(|fact| (at.to_owned(), fact)).into()
+}
+
+fn task(code: &str, kind: &str, limits: &[Value]) -> Value {
+    json!({"task_defined": {
+        "code": code, "revision": "A", "title": format!("{kind} of a distributor valve"), "kind": kind,
+        "applies_to": {"part": VALVE}, "limits": limits, "counts_from": "done",
+        "clock_start": "overhaul", "source": "invented for the tests",
+    }})
+}
+
+fn car(number: &str, fleet: &str, depot: &str) -> Value {
+    json!({"car_registered": {
+        "number": number, "car_type": "Motor car", "revision": "A", "fleet": fleet, "depot": depot,
+    }})
+}
+
+/// Valve 1 was made on 2019-01-01, each other 30 days after the one before.
+fn receipt(serial: usize) -> Value {
+    let made: domain::time::Day = "2019-01-01".parse().unwrap();
+    let later = i64::try_from(serial - 1).unwrap() * 30;
+    json!({"component_received": {
+        "component": {"part": VALVE, "serial": serial.to_string()}, "condition": "serviceable",
+        "location": "Store North", "manufactured_on": made.plus_days(later).to_string(),
+        "brought": {"odometer": 0},
+    }})
+}
+
+/// A valve is fitted.
+pub(crate) fn fitted(serial: &str, car: &str, position: &str) -> Value {
+    json!({"fitted": {"component": {"part": VALVE, "serial": serial}, "car": car, "position": position}})
+}
+
+/// An odometer is read, in kilometres.
+pub(crate) fn reading(car: &str, km: i64) -> Value {
+    json!({"reading_taken": {"car": car, "meter": "odometer", "value": km * 1_000}})
+}

@@ -1,0 +1,242 @@
+//! Due dates move with the entry that moves them, in the same transaction.
+
+use domain::configuration::component::Subject;
+use domain::due::point::Lack;
+use domain::due::state::State;
+use domain::due::task::Metric;
+use domain::ledger::fact::Fact;
+use domain::time::Day;
+use domain::units::Amount;
+use store::read::due::{DueFilter, DueItem};
+use tests::each_database;
+use tests::facts::{car, done, done_on, fitted, fitted_until, moved, position, read, removed};
+use tests::fleet::{self, BRAKE_TEST, Components, FIRST, OVERHAUL, overhaul};
+use tests::register::Register;
+
+/// Made on 2020-01-01, due after 96 months.
+const BY_CALENDAR: &str = "2028-01-01";
+
+/// A fleet whose first two cars run 400 and 100 km a day, the first from 0 km on, the second
+/// from 900,000 km on.
+async fn running(url: &str) -> (Register, Components) {
+    let mut register = Register::open(url).await;
+    let components = fleet::found(&mut register, "2021-01-01T00:00Z").await;
+    for (car, from, until) in [("4101", 0, 12_000), ("4102", 900_000, 903_000)] {
+        register.record("2021-02-01T00:00Z", read(car, from)).await;
+        register.record("2021-03-03T00:00Z", read(car, until)).await;
+    }
+    (register, components)
+}
+
+fn day(text: &str) -> Day {
+    text.parse().unwrap()
+}
+
+/// The brake test of a car, in a state.
+async fn brake_test(register: &Register, car: &str, state: Option<State>) -> Option<DueItem> {
+    let filter = DueFilter {
+        car: Some(car.parse().unwrap()),
+        state,
+        ..DueFilter::all(day("2021-06-01"))
+    };
+    let due = register
+        .store
+        .view()
+        .await
+        .unwrap()
+        .due(&filter)
+        .await
+        .unwrap();
+    let of_car = |item: &DueItem| matches!(item.subject, Subject::Car(_));
+    due.into_iter()
+        .find(|item| of_car(item) && item.task.as_str() == BRAKE_TEST)
+}
+
+async fn a_fitment_a_move_and_a_removal_move_the_date(url: &str) {
+    let (mut register, components) = running(url).await;
+    let valve = &components.valves[0];
+    let in_store = register.due(valve, OVERHAUL).await;
+    assert_eq!(in_store.forecast.on, Some(day(BY_CALENDAR)));
+    assert_eq!((in_store.car, in_store.depot), (None, None));
+
+    register
+        .record("2021-02-01T00:00Z", fitted(valve, &position("4101", FIRST)))
+        .await;
+    let fast = register.due(valve, OVERHAUL).await;
+    // From 12,000 km on 3 March, 588,000 km at 400 km a day.
+    assert_eq!(fast.forecast.on, Some(day("2021-03-03").plus_days(1_470)));
+    assert_eq!(fast.forecast.set_by, Some(Metric::Odometer));
+    assert_eq!(fast.car, Some("4101".parse().unwrap()));
+
+    register
+        .record("2021-02-11T00:00Z", moved(valve, &position("4102", FIRST)))
+        .await;
+    let slow = register.due(valve, OVERHAUL).await;
+    assert_eq!(slow.forecast.on, Some(day(BY_CALENDAR)));
+    assert_eq!(slow.car, Some("4102".parse().unwrap()));
+
+    register.record("2021-03-03T00:00Z", removed(valve)).await;
+    let off = register.due(valve, OVERHAUL).await;
+    assert_eq!((off.car, off.forecast.on), (None, Some(day(BY_CALENDAR))));
+    register.proves().await;
+}
+
+async fn a_reading_moves_the_date_of_all_that_is_on_the_car(url: &str) {
+    let (mut register, components) = running(url).await;
+    let [one, other, ..] = &components.valves[..] else {
+        unreachable!()
+    };
+    register
+        .record("2021-02-01T00:00Z", fitted(one, &position("4101", FIRST)))
+        .await;
+    register
+        .record(
+            "2021-02-01T00:00Z",
+            fitted(other, &position("4101", fleet::SECOND)),
+        )
+        .await;
+    // 600 km a day in the last month: 500 km a day is the middle of all slopes.
+    let reading = register
+        .record("2021-04-02T00:00Z", read("4101", 30_000))
+        .await;
+    for valve in [one, other] {
+        let due = register.due(valve, OVERHAUL).await.forecast.on;
+        assert_eq!(due, Some(day("2021-04-02").plus_days(570_000 / 500)));
+    }
+    register.withdraw(reading).await;
+    let due = register.due(one, OVERHAUL).await.forecast.on;
+    assert_eq!(due, Some(day("2021-03-03").plus_days(1_470)));
+    register.proves().await;
+}
+
+async fn work_done_moves_the_date(url: &str) {
+    let (mut register, components) = running(url).await;
+    let valve = &components.valves[0];
+    register
+        .record("2021-02-01T00:00Z", fitted(valve, &position("4102", FIRST)))
+        .await;
+    let overhaul = register
+        .record("2021-03-03T00:00Z", done(valve, OVERHAUL))
+        .await;
+    let due = register.due(valve, OVERHAUL).await.forecast.on;
+    assert_eq!(due, Some(day("2029-03-03")));
+    register
+        .correct(overhaul, "2021-03-02T00:00Z", done(valve, OVERHAUL))
+        .await;
+    let due = register.due(valve, OVERHAUL).await.forecast.on;
+    assert_eq!(due, Some(day("2029-03-02")));
+    register.proves().await;
+}
+
+async fn work_on_a_car_is_unknown_until_it_was_done(url: &str) {
+    let (mut register, _) = running(url).await;
+    let unknown = brake_test(&register, "4101", Some(State::Unknown))
+        .await
+        .unwrap();
+    assert_eq!(unknown.forecast.lacking.calendar, Some(Lack::Anchor));
+    assert_eq!(unknown.forecast.on, None);
+    let subject = Subject::Car("4101".parse().unwrap());
+    register
+        .record("2021-04-15T00:00Z", done_on(subject, BRAKE_TEST))
+        .await;
+    let due = brake_test(&register, "4101", None).await.unwrap();
+    assert_eq!(due.forecast.on, Some(day("2022-04-15")));
+    register.proves().await;
+}
+
+async fn a_new_revision_of_a_task_moves_every_date_of_it(url: &str) {
+    let (mut register, components) = running(url).await;
+    let [one, other, ..] = &components.valves[..] else {
+        unreachable!()
+    };
+    register
+        .record("2021-02-01T00:00Z", fitted(one, &position("4102", FIRST)))
+        .await;
+    register
+        .record("2021-05-01T00:00Z", Fact::TaskDefined(overhaul("B", 60)))
+        .await;
+    for valve in [one, other] {
+        let due = register.due(valve, OVERHAUL).await.forecast.on;
+        assert_eq!(due, Some(day("2025-01-01")));
+    }
+    let again = register
+        .refuses("2021-06-01T00:00Z", Fact::TaskDefined(overhaul("A", 96)))
+        .await;
+    assert!(
+        again.to_string().contains("OH-DV revision A is already"),
+        "{again}"
+    );
+    register.proves().await;
+}
+
+async fn on_a_car_that_was_never_read_nothing_is_guessed(url: &str) {
+    let (mut register, components) = running(url).await;
+    let valve = &components.valves[0];
+    register
+        .record("2021-02-01T00:00Z", fitted(valve, &position("4103", FIRST)))
+        .await;
+    let due = register.due(valve, OVERHAUL).await;
+    assert_eq!(due.forecast.lacking.meters.odometer, Some(Lack::Use));
+    // Due by the calendar at the latest, and nobody may say that it is not due yet.
+    assert_eq!(due.forecast.on, Some(day(BY_CALENDAR)));
+    assert_eq!(due.forecast.state_on(day("2021-06-01")), State::Unknown);
+    register.proves().await;
+}
+
+async fn a_car_that_moves_to_another_depot_takes_its_due_work_along(url: &str) {
+    let (mut register, components) = running(url).await;
+    let valve = &components.valves[0];
+    register
+        .record("2021-02-01T00:00Z", fitted(valve, &position("4101", FIRST)))
+        .await;
+    register
+        .record("2021-05-01T00:00Z", car("4101", "A", "South"))
+        .await;
+    let south = Some("South".parse().unwrap());
+    assert_eq!(register.due(valve, OVERHAUL).await.depot, south);
+    register.proves().await;
+}
+
+async fn work_follows_a_fitment_that_is_corrected(url: &str) {
+    let (mut register, components) = running(url).await;
+    let valve = &components.valves[0];
+    let fit = fitted(valve, &position("4101", FIRST));
+    let fit = register.record("2021-02-01T00:00Z", fit).await;
+    register
+        .record("2021-02-11T00:00Z", done(valve, OVERHAUL))
+        .await;
+    let marked = async |register: &Register| {
+        let done = &register.life(valve).await.done[0];
+        (
+            done.car.as_ref().map(ToString::to_string),
+            done.meters.odometer,
+        )
+    };
+    let on = |car: &str, km| (Some(car.to_owned()), Some(Amount::whole(km)));
+    assert_eq!(marked(&register).await, on("4101", 4_000));
+    let elsewhere = fitted(valve, &position("4102", FIRST));
+    let fit = register.correct(fit, "2021-02-01T00:00Z", elsewhere).await;
+    assert_eq!(marked(&register).await, on("4102", 901_000));
+    register.withdraw(fit).await;
+    assert_eq!(marked(&register).await, (None, None));
+    // And what is recorded late counts as if it had been known in time.
+    let late = fitted_until(
+        valve,
+        &position("4101", FIRST),
+        "2021-02-21T00:00Z".parse().unwrap(),
+    );
+    register.record("2021-02-01T00:00Z", late).await;
+    assert_eq!(marked(&register).await, on("4101", 4_000));
+    register.proves().await;
+}
+
+each_database!(
+    a_fitment_a_move_and_a_removal_move_the_date,
+    a_reading_moves_the_date_of_all_that_is_on_the_car,
+    work_done_moves_the_date,
+    work_on_a_car_is_unknown_until_it_was_done,
+    a_new_revision_of_a_task_moves_every_date_of_it,
+    on_a_car_that_was_never_read_nothing_is_guessed,
+    a_car_that_moves_to_another_depot_takes_its_due_work_along,
+    work_follows_a_fitment_that_is_corrected,
+);

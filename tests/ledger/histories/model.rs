@@ -1,0 +1,378 @@
+//! The simple model: the entries that stand, in the order in which they were recorded, and lists
+//! of intervals that are worked out from all of them whenever they are wanted. It knows nothing
+//! of tables and nothing of undoing.
+
+use domain::configuration::component::Condition;
+use std::collections::BTreeMap;
+
+/// Hours since the fleet was founded.
+pub(super) type Hour = i64;
+/// Places in the lists of components, positions and cars.
+pub(super) type Place = usize;
+
+/// What an entry says.
+#[derive(Debug, Clone)]
+pub(super) enum Said {
+    Fitted {
+        component: Place,
+        position: Place,
+    },
+    FittedUntil {
+        component: Place,
+        position: Place,
+        until: Hour,
+        condition: Condition,
+    },
+    Removed {
+        component: Place,
+        condition: Condition,
+    },
+    Moved {
+        component: Place,
+        position: Place,
+    },
+    Swapped {
+        first: Place,
+        second: Place,
+    },
+    Relocated {
+        component: Place,
+    },
+    Judged {
+        component: Place,
+        condition: Condition,
+    },
+    Read {
+        car: Place,
+        shown: i64,
+    },
+    Replaced {
+        car: Place,
+        last: i64,
+        first: i64,
+    },
+    Done {
+        component: Place,
+    },
+    MovedToDepot {
+        car: Place,
+        depot: usize,
+    },
+}
+
+/// An entry that stands.
+#[derive(Debug, Clone)]
+pub(super) struct Stands {
+    pub(super) entry: i64,
+    pub(super) at: Hour,
+    pub(super) said: Said,
+}
+
+/// A component at a position from an hour on, and to which hour.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Interval {
+    pub(super) component: Place,
+    pub(super) position: Place,
+    pub(super) from: Hour,
+    pub(super) until: Option<Hour>,
+}
+
+impl Interval {
+    fn shares_an_hour(&self, from: Hour, until: Option<Hour>) -> bool {
+        until.is_none_or(|until| self.from < until) && self.until.is_none_or(|end| from < end)
+    }
+}
+
+/// Which positions are approved for a component.
+pub(super) type Approved = fn(Place, Place) -> bool;
+
+#[derive(Debug)]
+pub(super) struct Model {
+    pub(super) stands: Vec<Stands>,
+    pub(super) now: Hour,
+    approved: Approved,
+}
+
+use Condition::{Quarantined, Serviceable};
+
+impl Model {
+    pub(super) fn new(approved: Approved, stands: Vec<Stands>) -> Self {
+        Self {
+            stands,
+            now: 0,
+            approved,
+        }
+    }
+
+    /// What was where, and when.
+    pub(super) fn intervals(&self) -> Vec<Interval> {
+        let mut intervals: Vec<Interval> = Vec::new();
+        for Stands { at, said, .. } in &self.stands {
+            match *said {
+                Said::Fitted {
+                    component,
+                    position,
+                } => begin(&mut intervals, component, position, *at),
+                Said::FittedUntil {
+                    component,
+                    position,
+                    until,
+                    ..
+                } => intervals.push(Interval {
+                    component,
+                    position,
+                    from: *at,
+                    until: Some(until),
+                }),
+                Said::Removed { component, .. } => drop(end(&mut intervals, component, *at)),
+                Said::Moved {
+                    component,
+                    position,
+                } => {
+                    end(&mut intervals, component, *at);
+                    begin(&mut intervals, component, position, *at);
+                }
+                Said::Swapped { first, second } => {
+                    let one = end(&mut intervals, first, *at);
+                    let other = end(&mut intervals, second, *at);
+                    if let (Some(one), Some(other)) = (one, other) {
+                        begin(&mut intervals, first, other, *at);
+                        begin(&mut intervals, second, one, *at);
+                    }
+                }
+                _ => {}
+            }
+        }
+        intervals
+    }
+
+    fn of(&self, component: Place) -> Vec<Interval> {
+        let mut intervals = self.intervals();
+        intervals.retain(|interval| interval.component == component);
+        intervals
+    }
+
+    /// The open interval of a component, if it began before an hour.
+    fn open(&self, component: Place, before: Hour) -> Option<Interval> {
+        let open = self
+            .of(component)
+            .into_iter()
+            .find(|interval| interval.until.is_none());
+        open.filter(|interval| interval.from < before)
+    }
+
+    /// From when a component is in which condition, in order.
+    fn conditions(&self, component: Place) -> Vec<(Hour, Condition)> {
+        let mut conditions = vec![(0, Serviceable)];
+        for Stands { at, said, .. } in &self.stands {
+            match *said {
+                Said::Removed {
+                    component: of,
+                    condition,
+                }
+                | Said::Judged {
+                    component: of,
+                    condition,
+                } if of == component => conditions.push((*at, condition)),
+                Said::FittedUntil {
+                    component: of,
+                    until,
+                    condition,
+                    ..
+                } if of == component => {
+                    conditions.push((until, condition));
+                }
+                _ => {}
+            }
+        }
+        conditions.sort_by_key(|(since, _)| *since);
+        conditions
+    }
+
+    pub(super) fn condition(&self, component: Place) -> Condition {
+        self.condition_at(component, Hour::MAX)
+    }
+
+    pub(super) fn condition_when_fitted(&self, interval: &Interval) -> Condition {
+        self.condition_at(interval.component, interval.from)
+    }
+
+    fn condition_at(&self, component: Place, at: Hour) -> Condition {
+        let mut conditions = self.conditions(component).into_iter();
+        conditions
+            .rfind(|(since, _)| *since <= at)
+            .map_or(Serviceable, |(_, is)| is)
+    }
+
+    /// The last hour at which a component was put anywhere.
+    fn put_last(&self, component: Place) -> Hour {
+        let intervals = self.of(component).into_iter();
+        let put = intervals.map(|interval| interval.until.unwrap_or(interval.from));
+        let relocated = self.stands.iter().filter_map(|stands| match stands.said {
+            Said::Relocated { component: of } if of == component => Some(stands.at),
+            _ => None,
+        });
+        put.chain(relocated).max().unwrap_or(0)
+    }
+
+    fn fits(&self, component: Place, position: Place, from: Hour, until: Option<Hour>) -> bool {
+        let taken = |interval: &Interval| {
+            (interval.component == component || interval.position == position)
+                && interval.shares_an_hour(from, until)
+        };
+        (self.approved)(component, position) && !self.intervals().iter().any(taken)
+    }
+
+    fn serviceable(&self, component: Place, at: Hour) -> bool {
+        [at, Hour::MAX]
+            .iter()
+            .all(|at| self.condition_at(component, *at) == Serviceable)
+    }
+
+    /// Whether a condition from an hour on forbids nothing that was fitted on another.
+    fn forbids_nothing(&self, component: Place, since: Hour, condition: Condition) -> bool {
+        let conditions = self
+            .conditions(component)
+            .into_iter()
+            .map(|(since, _)| since);
+        let next = conditions
+            .filter(|later| since < *later)
+            .min()
+            .unwrap_or(Hour::MAX);
+        let rests = |interval: &Interval| since <= interval.from && interval.from < next;
+        condition == Serviceable || !self.of(component).iter().any(rests)
+    }
+
+    /// Whether what comes off is no better than it was.
+    fn no_better(&self, component: Place, at: Hour, after: Condition) -> bool {
+        let before = self.condition_at(component, at);
+        let better = before != Serviceable && after == Serviceable
+            || before == Quarantined && after != Quarantined;
+        !better && self.forbids_nothing(component, at, after)
+    }
+
+    /// Whether something may be said; none where the model does not know.
+    pub(super) fn allows(&self, at: Hour, said: &Said) -> Option<bool> {
+        if self.now < at {
+            return Some(false);
+        }
+        Some(match *said {
+            Said::Fitted {
+                component,
+                position,
+            } => {
+                self.fits(component, position, at, None)
+                    && self.put_last(component) <= at
+                    && self.serviceable(component, at)
+            }
+            Said::FittedUntil {
+                component,
+                position,
+                until,
+                condition,
+            } => {
+                0 <= at
+                    && until <= self.now
+                    && self.fits(component, position, at, Some(until))
+                    && self.condition_at(component, at) == Serviceable
+                    && self.no_better(component, until, condition)
+            }
+            Said::Removed {
+                component,
+                condition,
+            } => self.open(component, at).is_some() && self.no_better(component, at, condition),
+            Said::Moved {
+                component,
+                position,
+            } => {
+                let taken = |interval: &Interval| {
+                    interval.position == position && interval.shares_an_hour(at, None)
+                };
+                self.open(component, at).is_some()
+                    && (self.approved)(component, position)
+                    && !self.intervals().iter().any(taken)
+                    && self.serviceable(component, at)
+            }
+            Said::Swapped { first, second } => {
+                let places = self.open(first, at).zip(self.open(second, at));
+                let approved = places.is_some_and(|(one, other)| {
+                    (self.approved)(first, other.position) && (self.approved)(second, one.position)
+                });
+                first != second
+                    && approved
+                    && self.serviceable(first, at)
+                    && self.serviceable(second, at)
+            }
+            Said::Relocated { component } => {
+                self.open(component, Hour::MAX).is_none() && self.put_last(component) <= at
+            }
+            Said::Judged {
+                component,
+                condition,
+            } => 0 <= at && self.forbids_nothing(component, at, condition),
+            _ => return None,
+        })
+    }
+
+    /// What a car's odometer showed, by hour: the value read and, at a replacement, the first
+    /// value of the new one.
+    pub(super) fn shown(&self, car: Place) -> BTreeMap<Hour, (i64, i64)> {
+        let values = self.stands.iter().filter_map(|stands| match stands.said {
+            Said::Read { car: of, shown } if of == car => Some((stands.at, (shown, shown))),
+            Said::Replaced {
+                car: of,
+                last,
+                first,
+            } if of == car => Some((stands.at, (last, first))),
+            _ => None,
+        });
+        values.collect()
+    }
+
+    /// What a car had run by its odometer, by hour.
+    pub(super) fn run(&self, car: Place) -> BTreeMap<Hour, i64> {
+        let (mut run, mut before) = (0, 0);
+        let mut points = BTreeMap::new();
+        for (hour, (shown, first)) in self.shown(car) {
+            run += shown - before;
+            before = first;
+            points.insert(hour, run);
+        }
+        points
+    }
+
+    /// The entries of work done, each with the position that the component was at and the hour.
+    pub(super) fn done(&self) -> Vec<(i64, Option<Place>, Hour)> {
+        let done = self.stands.iter().filter_map(|stands| match stands.said {
+            Said::Done { component } => Some((stands.entry, component, stands.at)),
+            _ => None,
+        });
+        let placed = |(entry, component, at)| {
+            let holds = |interval: &Interval| {
+                interval.from <= at && interval.until.is_none_or(|until| at <= until)
+            };
+            let intervals = self.of(component).into_iter().filter(holds);
+            let first = intervals.min_by_key(|interval| interval.from);
+            (entry, first.map(|interval| interval.position), at)
+        };
+        done.map(placed).collect()
+    }
+}
+
+fn begin(intervals: &mut Vec<Interval>, component: Place, position: Place, from: Hour) {
+    intervals.push(Interval {
+        component,
+        position,
+        from,
+        until: None,
+    });
+}
+
+/// Ends the open interval of a component and says where it was.
+fn end(intervals: &mut [Interval], component: Place, at: Hour) -> Option<Place> {
+    let open = intervals
+        .iter_mut()
+        .find(|interval| interval.component == component && interval.until.is_none())?;
+    open.until = Some(at);
+    Some(open.position)
+}

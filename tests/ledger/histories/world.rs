@@ -1,0 +1,282 @@
+//! The small fleet by places in lists, and a model's words as commands.
+
+use super::model::{Hour, Model, Place, Said, Stands};
+use super::step::{Act, Step};
+use domain::configuration::component::{ComponentRef, PositionRef};
+use domain::ledger::command::Command;
+use domain::ledger::entry::Seq;
+use domain::ledger::fact::Fact;
+use domain::time::Instant;
+use tests::facts::{
+    at, car, done, fitted, fitted_until_as, judged, moved, odometer_replaced, position, read,
+    relocated, removed_as, swapped,
+};
+use tests::fleet::{self, CARS, FIRST, LATER_VALVE, OVERHAUL, RELAY, SECOND, VALVE};
+use tests::register::{command, correction};
+
+/// When the fleet is founded, hour nought.
+const FOUNDED: &str = "2029-01-01T00:00Z";
+const DEPOTS: [&str; 2] = ["North", "South"];
+const CODES: [&str; 3] = [FIRST, SECOND, RELAY];
+
+/// An hour as a moment.
+pub(super) fn moment(hour: Hour) -> Instant {
+    let founded = at(FOUNDED).microseconds();
+    Instant::from_microseconds(founded + hour * 3_600_000_000).unwrap()
+}
+
+/// A moment as an hour, from what the tables say.
+pub(super) fn hour(microseconds: &str) -> Hour {
+    let since = microseconds.parse::<i64>().unwrap() - at(FOUNDED).microseconds();
+    since / 3_600_000_000
+}
+
+/// The components: four valves, a later valve, a relay valve.
+pub(super) fn components() -> Vec<ComponentRef> {
+    let all = fleet::components();
+    all.valves
+        .into_iter()
+        .chain([all.later, all.relay])
+        .collect()
+}
+
+/// The positions: three on each car.
+pub(super) fn positions() -> Vec<PositionRef> {
+    let on_car = |car: &&str| CODES.map(|code| position(car, code));
+    CARS.iter().flat_map(on_car).collect()
+}
+
+/// Whether a component's part is approved at a position.
+pub(super) fn approved(component: Place, place: Place) -> bool {
+    match components()[component].part.as_str() {
+        VALVE => CODES[place % 3] != RELAY,
+        LATER_VALVE => CODES[place % 3] == FIRST,
+        _ => CODES[place % 3] == RELAY,
+    }
+}
+
+/// One of the positions that suit a component, or now and then one that does not.
+fn place_for(component: Place, wanted: usize) -> Place {
+    let suits = |place: &Place| approved(component, *place);
+    let all = 0..CODES.len() * CARS.len();
+    let mut places: Vec<Place> = all.clone().filter(suits).collect();
+    places.extend(all.into_iter().find(|place| !suits(place)));
+    places[wanted % places.len()]
+}
+
+/// One of the components that are fitted; any one where none is.
+fn fitted_one(model: &Model, wanted: usize) -> Place {
+    let mut fitted = model.intervals();
+    fitted.retain(|interval| interval.until.is_none());
+    match fitted.len() {
+        0 => wanted,
+        count => fitted[wanted % count].component,
+    }
+}
+
+/// What a step asks for, in the words of the model: something new, something in the place of an
+/// entry, or that an entry be taken back.
+#[derive(Debug, Clone)]
+pub(super) struct Asked {
+    pub(super) at: Hour,
+    pub(super) corrects: Option<i64>,
+    pub(super) said: Option<Said>,
+}
+
+/// What a step asks for, given what stands. None where there is no entry to correct.
+pub(super) fn asked(model: &Model, step: &Step) -> Option<Asked> {
+    let at = model.now - step.ago_hours;
+    let (at, corrects) = match step.act {
+        Act::Withdraw { back } => (at, Some(nth_last(model, back)?)),
+        Act::Correct { back, .. } => {
+            let wrong = nth_last(model, back)?;
+            (wrong.at - step.ago_hours, Some(wrong))
+        }
+        Act::FitUntil { hours, .. } => (at - hours, None),
+        _ => (at, None),
+    };
+    let said = match (&step.act, corrects) {
+        (Act::Correct { position, km, .. }, Some(wrong)) => {
+            Some(corrected(&wrong.said, *position, *km))
+        }
+        (act, _) => of_component(model, act, at).or_else(|| of_car(model, act, at)),
+    };
+    Some(Asked {
+        at,
+        corrects: corrects.map(|wrong| wrong.entry),
+        said,
+    })
+}
+
+fn of_component(model: &Model, act: &Act, at: Hour) -> Option<Said> {
+    Some(match *act {
+        Act::Fit {
+            component,
+            position,
+        } => Said::Fitted {
+            component,
+            position: place_for(component, position),
+        },
+        Act::FitUntil {
+            component,
+            position,
+            hours,
+            condition,
+        } => Said::FittedUntil {
+            component,
+            position: place_for(component, position),
+            until: at + hours,
+            condition,
+        },
+        Act::Remove {
+            component,
+            condition,
+        } => Said::Removed {
+            component: fitted_one(model, component),
+            condition,
+        },
+        Act::Move {
+            component,
+            position,
+        } => {
+            let component = fitted_one(model, component);
+            let position = place_for(component, position);
+            Said::Moved {
+                component,
+                position,
+            }
+        }
+        Act::Swap { first, second } => Said::Swapped {
+            first: fitted_one(model, first),
+            second: fitted_one(model, second),
+        },
+        Act::Relocate { component } => Said::Relocated { component },
+        Act::Judge {
+            component,
+            condition,
+        } => Said::Judged {
+            component,
+            condition,
+        },
+        Act::Done { component } => Said::Done { component },
+        _ => return None,
+    })
+}
+
+fn of_car(model: &Model, act: &Act, at: Hour) -> Option<Said> {
+    Some(match *act {
+        Act::Read { car, km } => Said::Read {
+            car,
+            shown: shown_before(model, car, at) + km,
+        },
+        Act::Replace { car, km } => Said::Replaced {
+            car,
+            last: shown_before(model, car, at) + km,
+            first: km / 10,
+        },
+        Act::MoveToDepot { car, depot } => Said::MovedToDepot { car, depot },
+        _ => return None,
+    })
+}
+
+fn nth_last(model: &Model, back: usize) -> Option<&Stands> {
+    model.stands.iter().rev().nth(back)
+}
+
+fn shown_before(model: &Model, car: Place, at: Hour) -> i64 {
+    let shown = model.shown(car);
+    shown
+        .range(..=at)
+        .next_back()
+        .map_or(0, |(_, (_, shown))| *shown)
+}
+
+fn corrected(wrong: &Said, wanted: usize, km: i64) -> Said {
+    let mut said = wrong.clone();
+    match &mut said {
+        Said::Fitted {
+            component,
+            position,
+        }
+        | Said::FittedUntil {
+            component,
+            position,
+            ..
+        }
+        | Said::Moved {
+            component,
+            position,
+        } => *position = place_for(*component, wanted),
+        Said::Read { shown, .. } => *shown = (*shown + km - 450).max(0),
+        Said::Replaced { last, .. } => *last = (*last + km - 450).max(0),
+        _ => {}
+    }
+    said
+}
+
+/// The command that asks for it.
+pub(super) fn command_for(asked: &Asked) -> Command {
+    let fact = asked.said.as_ref().map_or(Fact::Withdrawn, fact);
+    match asked.corrects {
+        Some(entry) => correction(Seq(entry), moment(asked.at), fact),
+        None => command(moment(asked.at), fact),
+    }
+}
+
+fn fact(said: &Said) -> Fact {
+    let (components, positions) = (components(), positions());
+    match *said {
+        Said::Fitted {
+            component,
+            position,
+        } => fitted(&components[component], &positions[position]),
+        Said::FittedUntil {
+            component,
+            position,
+            until,
+            condition,
+        } => {
+            let (component, position) = (&components[component], &positions[position]);
+            fitted_until_as(component, position, moment(until), condition)
+        }
+        Said::Removed {
+            component,
+            condition,
+        } => removed_as(&components[component], condition),
+        Said::Moved {
+            component,
+            position,
+        } => moved(&components[component], &positions[position]),
+        Said::Swapped { first, second } => swapped(&components[first], &components[second]),
+        Said::Relocated { component } => relocated(&components[component], "Shelf 3"),
+        Said::Judged {
+            component,
+            condition,
+        } => judged(&components[component], condition),
+        Said::Read { car, shown } => read(CARS[car], shown),
+        Said::Replaced { car, last, first } => odometer_replaced(CARS[car], last, first),
+        Said::Done { component } => done(&components[component], OVERHAUL),
+        Said::MovedToDepot { car: of, depot } => car(CARS[of], "A", DEPOTS[depot]),
+    }
+}
+
+/// The commands that found the fleet, and what they put where.
+pub(super) fn founding() -> (Vec<Command>, Vec<Stands>) {
+    let receipts = fleet::receipts(&fleet::components());
+    let facts = fleet::design().into_iter().chain(receipts);
+    let mut commands: Vec<Command> = facts.map(|fact| command(moment(0), fact)).collect();
+    let mut stands = Vec::new();
+    for (component, position) in [(0, 0), (1, 1), (2, 3), (5, 2)] {
+        let said = Said::Fitted {
+            component,
+            position,
+        };
+        commands.push(command(moment(0), fact(&said)));
+        stands.push(Stands {
+            entry: i64::try_from(commands.len()).unwrap(),
+            at: 0,
+            said,
+        });
+    }
+    (commands, stands)
+}

@@ -1,0 +1,95 @@
+//! The schema: brought up to date when the register is opened, however often and by however many
+//! at once, and left alone when a newer release has made it.
+
+use domain::time::Zone;
+use store::{Store, StoreError};
+use tests::each_database;
+use tests::fleet;
+use tests::register::Register;
+use tests::sqlite::SqliteFile;
+use tests::tables::Tables;
+
+async fn opening_again_changes_nothing(url: &str) {
+    let mut register = Register::open(url).await;
+    fleet::found(&mut register, "2029-01-01T00:00Z").await;
+    let before = register.tables.contents().await;
+    register.store.close().await;
+    let again = Store::open(url, Zone::UTC).await.unwrap();
+    assert_eq!(register.tables.contents().await, before);
+    again.verify(|_| ()).await.unwrap();
+}
+
+async fn many_who_open_a_fresh_database_at_once_all_succeed(url: &str) {
+    let open = |_| {
+        let url = url.to_owned();
+        tokio::spawn(async move { Store::open(&url, Zone::UTC).await })
+    };
+    let opening: Vec<_> = (0..6).map(open).collect();
+    for opened in opening {
+        opened.await.unwrap().unwrap();
+    }
+    let mut tables = Tables::open(url).await;
+    let count = tables.number("select count(*) from schema_migration").await;
+    let newest = tables
+        .number("select max(number) from schema_migration")
+        .await;
+    assert_eq!(count, newest);
+    let mut register = Register::open(url).await;
+    fleet::found(&mut register, "2029-01-01T00:00Z").await;
+}
+
+async fn a_newer_schema_is_refused_and_left_alone(url: &str) {
+    let store = Store::open(url, Zone::UTC).await.unwrap();
+    store.close().await;
+    let mut tables = Tables::open(url).await;
+    let newest = tables
+        .number("select max(number) from schema_migration")
+        .await;
+    let newer = newest + 1;
+    let newer_schema = format!("insert into schema_migration values ({newer}, 'later')");
+    tables.execute(&newer_schema).await;
+    match Store::open(url, Zone::UTC).await {
+        Err(StoreError::NewerSchema { found, known }) => {
+            assert_eq!((found, known), (newer, newest));
+        }
+        other => panic!("{other:?}"),
+    }
+    assert_eq!(
+        tables
+            .number("select max(number) from schema_migration")
+            .await,
+        newer
+    );
+}
+
+each_database!(
+    opening_again_changes_nothing,
+    many_who_open_a_fresh_database_at_once_all_succeed,
+    a_newer_schema_is_refused_and_left_alone,
+);
+
+#[tokio::test]
+async fn an_address_of_no_known_kind_is_refused() {
+    for address in [
+        "",
+        "register.sqlite",
+        "file://register.sqlite",
+        "http://host",
+    ] {
+        let refused = Store::open(address, Zone::UTC).await.unwrap_err();
+        assert!(
+            matches!(refused, StoreError::Address(_)),
+            "{address}: {refused}"
+        );
+    }
+}
+
+#[tokio::test]
+async fn a_file_that_is_no_database_is_left_as_it_is() {
+    let file = SqliteFile::fresh();
+    let path = file.url().strip_prefix("sqlite://").unwrap();
+    let text = "somebody's notes, by no means a database ".repeat(100);
+    std::fs::write(path, &text).unwrap();
+    assert!(Store::open(file.url(), Zone::UTC).await.is_err());
+    assert_eq!(std::fs::read_to_string(path).unwrap(), text);
+}

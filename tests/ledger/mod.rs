@@ -1,0 +1,16 @@
+//! The ledger as a whole, on both databases: what is recorded, what is refused and why, and that
+//! everything else follows from it.
+
+mod chain;
+mod commands;
+mod concurrency;
+mod conditions;
+mod corrections;
+mod due_dates;
+mod fitments;
+mod formations;
+mod histories;
+mod import;
+mod isolations;
+mod meters;
+mod migrations;

@@ -1,0 +1,5 @@
+//! Pages in a real browser: what a person does, and what a person can read.
+
+mod configuration;
+mod drawing;
+mod ledger;

@@ -1,0 +1,252 @@
+//! Facts in few words, with what a test seldom varies filled in.
+
+use domain::configuration::car::{Car, OrderedCar, Orientation, Unit};
+use domain::configuration::component::{
+    ComponentRef, Condition, PositionRef, RemovalReason, Subject,
+};
+use domain::isolation::CutOutState;
+use domain::ledger::fact::{Brought, CutOut, Ended, Fact, Fitting, Reading, Receipt, Removal};
+use domain::test_record::record::{Instrument, MeasuredValue, TestRecord};
+use domain::time::{Day, Instant};
+use domain::units::{Amount, Meter};
+
+use crate::fleet::{CAR_TYPE, DEPOT, FLEET, LEAKAGE, PROCEDURE};
+
+/// A moment from its text.
+pub fn at(text: &str) -> Instant {
+    text.parse().expect("a time with its offset")
+}
+
+/// A component by part and serial number.
+pub fn component(part: &str, serial: &str) -> ComponentRef {
+    ComponentRef {
+        part: part.parse().expect("a part number"),
+        serial: serial.parse().expect("a serial number"),
+    }
+}
+
+/// A position of a car.
+pub fn position(car: &str, code: &str) -> PositionRef {
+    PositionRef {
+        car: car.parse().expect("a car number"),
+        position: code.parse().expect("a position code"),
+    }
+}
+
+/// A car came into the register, kept at a depot, with a baseline revision.
+pub fn car(number: &str, revision: &str, depot: &str) -> Fact {
+    Fact::CarRegistered(Car {
+        number: number.parse().expect("a car number"),
+        vehicle_number: None,
+        car_type: CAR_TYPE.parse().expect("a car type"),
+        revision: revision.parse().expect("a revision"),
+        fleet: FLEET.parse().expect("a fleet"),
+        depot: depot.parse().expect("a depot"),
+    })
+}
+
+/// A car of revision A came into the register at the fleet's depot.
+pub fn car_of_fleet(number: &str) -> Fact {
+    car(number, "A", DEPOT)
+}
+
+/// A unit was formed of cars that all stand forward.
+pub fn unit(number: &str, cars: &[&str]) -> Fact {
+    let place = |car: &&str| OrderedCar {
+        car: car.parse().expect("a car number"),
+        orientation: Orientation::Forward,
+    };
+    Fact::UnitFormed(Unit {
+        number: number.parse().expect("a unit number"),
+        cars: cars.iter().map(place).collect(),
+    })
+}
+
+/// What a component that is new and unused brings with it.
+pub fn receipt(component: &ComponentRef, made_on: &str) -> Receipt {
+    let nothing = Some(Amount(0));
+    Receipt {
+        component: component.clone(),
+        condition: Condition::Serviceable,
+        location: "Store".parse().expect("a location"),
+        manufactured_on: Some(made_on.parse::<Day>().expect("a day")),
+        overhauled_on: None,
+        brought: Brought {
+            odometer: nothing,
+            running_hours: nothing,
+            compressor_hours: nothing,
+        },
+        since_overhaul: Brought::default(),
+        certificate: None,
+    }
+}
+
+/// A component was fitted.
+pub fn fitted(component: &ComponentRef, at: &PositionRef) -> Fact {
+    Fact::Fitted(Fitting {
+        component: component.clone(),
+        at: at.clone(),
+        ended: None,
+    })
+}
+
+/// A component was fitted and has been removed since, still serviceable.
+pub fn fitted_until(component: &ComponentRef, at: &PositionRef, until: Instant) -> Fact {
+    fitted_until_as(component, at, until, Condition::Serviceable)
+}
+
+/// A component was fitted, has been removed since, and is in a condition from then on.
+pub fn fitted_until_as(
+    component: &ComponentRef,
+    at: &PositionRef,
+    until: Instant,
+    condition: Condition,
+) -> Fact {
+    Fact::Fitted(Fitting {
+        component: component.clone(),
+        at: at.clone(),
+        ended: Some(Ended {
+            at: until,
+            removal: removal(condition),
+        }),
+    })
+}
+
+fn removal(condition: Condition) -> Removal {
+    Removal {
+        reason: RemovalReason::Due,
+        to: "Workshop".parse().expect("a location"),
+        condition,
+    }
+}
+
+/// A component was removed and is to be judged.
+pub fn removed(component: &ComponentRef) -> Fact {
+    removed_as(component, Condition::RemovedToBeJudged)
+}
+
+/// A component was removed and is in a condition from then on.
+pub fn removed_as(component: &ComponentRef, condition: Condition) -> Fact {
+    Fact::Removed {
+        component: component.clone(),
+        removal: removal(condition),
+    }
+}
+
+/// A component moved straight to another position.
+pub fn moved(component: &ComponentRef, to: &PositionRef) -> Fact {
+    Fact::Moved {
+        component: component.clone(),
+        to: to.clone(),
+        reason: RemovalReason::Robbed,
+    }
+}
+
+/// Two components changed places.
+pub fn swapped(first: &ComponentRef, second: &ComponentRef) -> Fact {
+    Fact::Swapped {
+        first: first.clone(),
+        second: second.clone(),
+        reason: RemovalReason::Suspected,
+    }
+}
+
+/// A component in store moved to another location.
+pub fn relocated(component: &ComponentRef, to: &str) -> Fact {
+    Fact::Relocated {
+        component: component.clone(),
+        to: to.parse().expect("a location"),
+    }
+}
+
+/// A component's condition was judged.
+pub fn judged(component: &ComponentRef, condition: Condition) -> Fact {
+    Fact::ConditionJudged {
+        component: component.clone(),
+        condition,
+        evidence: "inspection".to_owned(),
+    }
+}
+
+/// The odometer of a car was read, in whole kilometres.
+pub fn read(car: &str, km: i64) -> Fact {
+    Fact::ReadingTaken(Reading {
+        car: car.parse().expect("a car number"),
+        meter: Meter::Odometer,
+        value: Amount::whole(km),
+        confirmed: None,
+    })
+}
+
+/// The same, and somebody stands by it.
+pub fn read_confirmed(car: &str, km: i64) -> Fact {
+    Fact::ReadingTaken(Reading {
+        car: car.parse().expect("a car number"),
+        meter: Meter::Odometer,
+        value: Amount::whole(km),
+        confirmed: Some("read twice, by two people".to_owned()),
+    })
+}
+
+/// The odometer of a car was replaced, in whole kilometres.
+pub fn odometer_replaced(car: &str, last_km: i64, first_km: i64) -> Fact {
+    Fact::MeterReplaced {
+        car: car.parse().expect("a car number"),
+        meter: Meter::Odometer,
+        last_value: Amount::whole(last_km),
+        first_value: Amount::whole(first_km),
+    }
+}
+
+/// A task was done on a component.
+pub fn done(component: &ComponentRef, task: &str) -> Fact {
+    done_on(Subject::Component(component.clone()), task)
+}
+
+/// A task was done.
+pub fn done_on(subject: Subject, task: &str) -> Fact {
+    Fact::TaskDone {
+        subject,
+        task: task.parse().expect("a task code"),
+        evidence: "work order 7".to_owned(),
+    }
+}
+
+/// A cock was found closed.
+pub fn isolated(position: &PositionRef) -> Fact {
+    Fact::Isolated(CutOut {
+        at: position.clone(),
+        state: CutOutState::ClosedVented,
+        cause: "leaking cylinder".to_owned(),
+        not_before: None,
+    })
+}
+
+/// An isolation ended, proved by a test.
+pub fn isolation_ended(position: &PositionRef, test: &str) -> Fact {
+    Fact::IsolationEnded {
+        at: position.clone(),
+        proved_by: test.parse().expect("a test record's identity"),
+    }
+}
+
+/// The leakage of a car's brake pipe was measured, in bar a minute.
+pub fn leakage_tested(id: &str, car: &str, when: Instant, bar_a_minute: &str) -> Fact {
+    Fact::TestRecorded(TestRecord {
+        id: id.parse().expect("a test record's identity"),
+        subject: Subject::Car(car.parse().expect("a car number")),
+        procedure: PROCEDURE.parse().expect("a procedure's code"),
+        revision: "A".parse().expect("a revision"),
+        at: when,
+        tester: "A. Tester".parse().expect("a person"),
+        instrument: Instrument {
+            number: "G-7".parse().expect("an instrument"),
+            calibrated_until: Some("2099-12-31".parse().expect("a day")),
+        },
+        values: vec![MeasuredValue {
+            measurand: LEAKAGE.parse().expect("a measurand"),
+            load: None,
+            value: bar_a_minute.parse().expect("a decimal"),
+        }],
+    })
+}
