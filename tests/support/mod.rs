@@ -22,5 +22,6 @@ pub mod server;
 pub mod sqlite;
 pub mod statements;
 pub mod tables;
+pub mod tarrenmoor;
 pub mod tasks;
 pub mod visitor;

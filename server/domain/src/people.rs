@@ -52,6 +52,11 @@ pub const READS_METERS: &[Role] = &[Planner, Technician, Controller, BrakeEngine
 /// Who may record work and tests.
 pub const DOES_WORK: &[Role] = &[Technician, BrakeEngineer];
 
+/// Who may form trains.
+pub const FORMS_TRAINS: &[Role] = &[Controller, Planner, BrakeEngineer];
+/// Who may record cut-outs and end them.
+pub const ISOLATES: &[Role] = &[Controller, Technician, BrakeEngineer];
+
 /// The roles that may record a kind of fact.
 pub fn roles_for(fact: &Fact) -> &'static [Role] {
     match fact {
@@ -61,7 +66,7 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         | Fact::ProcedureDefined(_)
         | Fact::RuleSetIssued(_) => &[BrakeEngineer],
         Fact::CarRegistered(_) | Fact::UnitFormed(_) => &[BrakeEngineer, Planner],
-        Fact::TrainFormed(_) => &[Controller, Planner, BrakeEngineer],
+        Fact::TrainFormed(_) => FORMS_TRAINS,
         Fact::ComponentReceived(_) | Fact::Relocated { .. } => KEEPS_STOCK,
         Fact::Fitted(_)
         | Fact::Removed { .. }
@@ -70,7 +75,7 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         | Fact::ConditionJudged { .. } => HANDLES_COMPONENTS,
         Fact::ReadingTaken(_) | Fact::MeterReplaced { .. } => READS_METERS,
         Fact::TaskDone { .. } | Fact::TestRecorded(_) => DOES_WORK,
-        Fact::Isolated(_) | Fact::IsolationEnded { .. } => &[Controller, Technician, BrakeEngineer],
+        Fact::Isolated(_) | Fact::IsolationEnded { .. } => ISOLATES,
         // A withdrawal is checked against the fact it withdraws.
         Fact::Withdrawn => &[Planner, Controller, Stores, Technician, BrakeEngineer],
     }

@@ -2,7 +2,9 @@
 
 use askama::filters::urlencode_strict;
 use domain::configuration::component::{ComponentRef, PositionRef, Subject};
-use domain::identity::{CarNumber, DepotName, FleetName, LocationName, TrainId, UnitNumber};
+use domain::identity::{
+    CarNumber, DepotName, FleetName, LocationName, TestRecordId, TrainId, UnitNumber,
+};
 use domain::ledger::entry::Seq;
 use std::fmt::Display;
 
@@ -61,6 +63,38 @@ pub(crate) fn location(name: &LocationName) -> String {
 /// The page of a train.
 pub(crate) fn train(id: &TrainId) -> String {
     format!("/trains/{}", encoded(id))
+}
+
+/// The decision about a formation that is no train.
+pub(crate) fn formation(text: impl Display) -> String {
+    format!("/decision?formation={}", encoded(text))
+}
+
+/// The form that records a cut-out on a car.
+pub(crate) fn record_isolation(car: &CarNumber) -> String {
+    with_query("/isolations/new", [("car", car.as_str())])
+}
+
+/// The form that ends the cut-out at a position.
+pub(crate) fn end_isolation(at: &PositionRef) -> String {
+    let fields = [("car", at.car.as_str()), ("position", at.position.as_str())];
+    with_query("/isolations/end", fields)
+}
+
+/// The form that records a test.
+pub(crate) fn record_test(subject: &Subject) -> String {
+    match subject {
+        Subject::Car(car) => with_query("/tests/new", [("car", car.as_str())]),
+        Subject::Component(one) => {
+            let (part, serial) = (one.part.as_str(), one.serial.as_str());
+            with_query("/tests/new", [("part", part), ("serial", serial)])
+        }
+    }
+}
+
+/// The page of a test record.
+pub(crate) fn test(id: &TestRecordId) -> String {
+    format!("/test-records/{}", encoded(id))
 }
 
 /// The page of a component.

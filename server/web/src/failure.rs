@@ -3,9 +3,11 @@
 use askama::Template;
 use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse, Response};
+use domain::decision::formation::Unresolved;
 use domain::refusal::Refusal;
 use domain::unreadable::Unreadable;
 use store::StoreError;
+use store::read::formations::NotFound;
 
 /// Why a request was not answered as asked. Nothing was changed.
 #[derive(Debug, thiserror::Error)]
@@ -49,6 +51,35 @@ impl From<StoreError> for Failure {
         match error {
             StoreError::Refused(refusal) => Self::Refused(refusal),
             other => Self::Store(other),
+        }
+    }
+}
+
+impl From<NotFound> for Failure {
+    fn from(why: NotFound) -> Self {
+        let (what, name) = match why {
+            NotFound::Unit(unit) => ("unit", unit.to_string()),
+            NotFound::Car(car) => ("car", car.to_string()),
+            NotFound::Twice(car) => {
+                let expected = "each car once in a formation";
+                return Unreadable::new("formation", car.as_str(), expected).into();
+            }
+        };
+        Self::NotFound { what, name }
+    }
+}
+
+impl From<Unresolved> for Failure {
+    fn from(why: Unresolved) -> Self {
+        match why {
+            Unresolved::Unknown(name) => Self::NotFound {
+                what: "unit or car",
+                name,
+            },
+            Unresolved::Ambiguous(name) => {
+                let expected = format!("“unit {name}” or “car {name}”, since there are both");
+                Unreadable::new("formation", &name, expected).into()
+            }
         }
     }
 }

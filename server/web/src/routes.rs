@@ -1,7 +1,10 @@
 //! Every path of the server, in reading order.
 
 use crate::api::{self, problem};
-use crate::page::{self, cars, components, due, find, ledger, positions, sign_in, start};
+use crate::page::{
+    self, cars, components, decision, due, find, isolations, ledger, positions, sign_in, start,
+    tests, trains,
+};
 use crate::state::WebState;
 use crate::{asset, guard, limits};
 use axum::Router;
@@ -18,6 +21,7 @@ use tower_http::trace::TraceLayer;
 pub fn router(state: WebState) -> Router {
     Router::new()
         .route("/", get(start::show))
+        .merge(running())
         .merge(configuration())
         .route("/sign-in", get(sign_in::show).post(sign_in::sign_in))
         .route("/sign-out", post(sign_in::sign_out))
@@ -45,6 +49,25 @@ pub fn router(state: WebState) -> Router {
         .layer(CompressionLayer::new())
         .layer(TraceLayer::new_for_http())
         .with_state(state)
+}
+
+/// Trains and cut-outs: may this train run, what is cut out, and what proves it restored.
+fn running() -> Router<WebState> {
+    Router::new()
+        .route("/trains", get(trains::show).post(trains::form))
+        .route("/trains/{train}", get(decision::of_train))
+        .route("/decision", get(decision::of_formation))
+        .route("/isolations", get(isolations::board::show))
+        .route(
+            "/isolations/new",
+            get(isolations::record::show).post(isolations::record::send),
+        )
+        .route(
+            "/isolations/end",
+            get(isolations::end::show).post(isolations::end::send),
+        )
+        .route("/tests/new", get(tests::new::show).post(tests::new::send))
+        .route("/test-records/{id}", get(tests::show::show))
 }
 
 /// Cars, positions and components: what is where, and what happens to it.

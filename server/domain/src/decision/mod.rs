@@ -3,28 +3,37 @@
 //! rule set. Nothing is typed in: everything follows from the circuits, the assessed values and
 //! the rule sets, and a fact that is lacking gives no answer to what needs it.
 
+pub mod answer;
+pub mod asked;
+pub mod checks;
 mod facts;
+pub mod formation;
 mod question;
 mod stopping;
+pub mod supposed;
 
-pub use question::{CutOutInTrain, Question, Supposed, TrainCar, Way};
+pub use question::{CutOutInTrain, Question, TrainCar, Way};
 pub use stopping::StoppingPair;
+pub use supposed::Supposed;
 
 use crate::braking::holding;
 use crate::circuit::Mode;
 use crate::circuit::state::{Impaired, TrainState};
 use crate::circuit::train::TrainCircuit;
-use crate::configuration::car_type::BrakePosition;
+use crate::configuration::car_type::{BrakePosition, PositionKind};
 use crate::identity::{CarNumber, Revision, RuleSetName};
 use crate::isolation::Supply;
 use crate::isolation::brake_percentage::{BrakePercentage, BrakingCase, brake_percentage};
 use crate::isolation::effect::{Effect, effect};
+use crate::rule_set::facts::Operative;
 use crate::rule_set::verdict::Verdict;
 use crate::rule_set::{RuleSet, evaluate};
 use crate::units::{Gradient, Kilograms, Kilonewtons};
 use crate::words::word_list;
 use crate::worked::{Missing, MissingFact, Worked};
+use checks::{Check, checks};
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 word_list! {
     /// Whether the answer is about the train as it is.
@@ -89,8 +98,12 @@ pub struct Decision {
     /// What holds the train.
     #[serde(with = "crate::worked::answer")]
     pub holding: Result<Holding, Missing>,
+    /// How many positions of each kind do their work, over the whole train.
+    pub equipment: BTreeMap<PositionKind, Operative>,
     /// What each rule set says, in the order asked.
     pub verdicts: Vec<RuleSetAnswer>,
+    /// What must be checked by a person before any of this is acted on.
+    pub checks: Vec<Check>,
 }
 
 /// The safety factor by which a train is taken to be held: none beyond the force itself. Rule
@@ -141,7 +154,9 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         percentage_later,
         stopping: lengths,
         holding,
+        equipment: facts.equipment,
         verdicts,
+        checks: checks(question),
     })
 }
 

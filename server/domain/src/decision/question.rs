@@ -1,12 +1,11 @@
 //! What is asked about a train.
 
-use super::Standing;
+use super::{Standing, Supposed};
 use crate::circuit::compiled::CompiledCircuit;
 use crate::circuit::state::{Impaired, Impairment};
 use crate::circuit::train::{PlacedCar, TrainCircuit};
 use crate::configuration::car::Orientation;
 use crate::configuration::car_type::{BrakePosition, LoadState};
-use crate::configuration::component::PositionRef;
 use crate::identity::{CarNumber, PositionCode};
 use crate::isolation::CutOutState;
 use crate::rule_set::facts::{Movement, TrainKind, Whereabouts};
@@ -37,15 +36,6 @@ pub struct CutOutInTrain {
     pub position: PositionCode,
     /// In which state.
     pub state: CutOutState,
-}
-
-/// A position supposed to be in a state: cut out in some way, or open and sound again.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Supposed {
-    /// Where.
-    pub at: PositionRef,
-    /// In which state; none to suppose that what is cut out there is not.
-    pub state: Option<CutOutState>,
 }
 
 /// The way ahead, and what the train runs for.

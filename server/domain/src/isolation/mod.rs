@@ -6,6 +6,8 @@ pub mod effect;
 pub mod percentage;
 pub mod tally;
 
+use crate::circuit::Behaviour;
+use crate::configuration::car_type::PositionKind;
 use crate::words::word_list;
 
 word_list! {
@@ -26,6 +28,23 @@ word_list! {
         Bypassed = "bypassed",
         /// Failed: it delivers nothing.
         Failed = "failed",
+    }
+}
+
+impl CutOutState {
+    /// The state in which a position of that kind is most often found, to be offered first. A
+    /// cock that does not vent leaves what lies behind it charged; at the end of a car, it traps
+    /// the air of the pipe.
+    pub const fn usual_of(kind: PositionKind, behaviour: &Behaviour) -> Self {
+        match behaviour {
+            Behaviour::Cock { venting: true } => Self::ClosedVented,
+            Behaviour::Cock { venting: false } => match kind {
+                PositionKind::EndCock => Self::ClosedTrapped,
+                _ => Self::SupplyCut,
+            },
+            Behaviour::SpringApplied { .. } => Self::ReleasedByHand,
+            _ => Self::Failed,
+        }
     }
 }
 

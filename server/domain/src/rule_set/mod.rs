@@ -6,6 +6,7 @@ pub mod check;
 pub mod consequence;
 pub mod evaluate;
 pub mod facts;
+pub mod in_force;
 pub mod measure;
 pub mod requirement;
 pub mod verdict;

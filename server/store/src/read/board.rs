@@ -1,6 +1,8 @@
 //! The isolation board: cut-outs in force, and those of a car.
 
 use super::View;
+use super::cars::limit;
+use crate::column::At;
 use crate::connect::on;
 use crate::dossier::isolations::{ISOLATION_COLUMNS, IsolationRow};
 use crate::error::StoreError;
@@ -16,43 +18,63 @@ pub struct InForce {
     pub isolation: IsolationRecord,
     /// The car's unit.
     pub unit: Option<UnitNumber>,
-    /// The train that the car runs in.
+    /// The train that the car runs in: of several the one formed last.
     pub train: Option<TrainId>,
 }
 
 /// The most cut-outs that the board shows.
-pub const BOARD_MAX: i64 = 500;
+pub const BOARD_MAX: usize = 2_000;
 
-row!(TrainOfIsolation { id: i64, unit_number: Option<String>, train: Option<String> });
+row!(PlacedIsolationRow {
+    id: i64,
+    car: String,
+    position: String,
+    state: String,
+    cause: String,
+    since: At,
+    not_before: Option<At>,
+    unit_number: Option<String>,
+    train: Option<String>,
+});
 
-const IN_FORCE: &str = "select isolation.id, car.unit_number, min(train.name) as train
+const IN_FORCE: &str = "select isolation.id, car.number as car, isolation.position, isolation.state, isolation.cause, isolation.since, isolation.not_before, car.unit_number,
+        (select train.name from train_car join train on train.id = train_car.train_id
+            where train_car.car_number = car.number
+            order by train.formed_at desc, train.id desc limit 1) as train
     from isolation join car on car.id = isolation.car_id
-    left join train_car on train_car.car_number = car.number
-    left join train on train.id = train_car.train_id
-    where isolation.ended_at is null
-    group by isolation.id, car.unit_number order by isolation.id";
+    where isolation.ended_at is null order by isolation.since, isolation.id limit $1";
+
+impl PlacedIsolationRow {
+    fn in_force(self) -> Result<InForce, sqlx::Error> {
+        let unit = parsed_option(self.unit_number.as_deref())?;
+        let train = parsed_option(self.train.as_deref())?;
+        let row = IsolationRow {
+            id: self.id,
+            car: self.car,
+            position: self.position,
+            state: self.state,
+            cause: self.cause,
+            since: self.since,
+            not_before: self.not_before,
+            ended_at: None,
+            ended_by: None,
+        };
+        Ok(InForce {
+            isolation: row.record()?,
+            unit,
+            train,
+        })
+    }
+}
 
 impl View {
-    /// Cut-outs in force, oldest first. Two statements; grows with the cut-outs.
+    /// Cut-outs in force, oldest first, each with the train formed last of those that its car is
+    /// in; one more than [`BOARD_MAX`] where there are more. Grows with the cut-outs.
     pub async fn isolations_in_force(&mut self) -> Result<Vec<InForce>, StoreError> {
-        let places: Vec<TrainOfIsolation> =
-            on!(&mut self.tx, conn => sqlx::query_as(IN_FORCE).fetch_all(conn).await)?;
-        let rows: Vec<IsolationRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select ");
-            query.push(ISOLATION_COLUMNS).push(" from isolation join car on car.id = isolation.car_id where isolation.ended_at is null order by isolation.since, isolation.id limit ");
-            query.push_bind(BOARD_MAX);
-            query.build_query_as().fetch_all(conn).await
-        })?;
-        let mut board = Vec::with_capacity(rows.len());
-        for row in rows {
-            let place = places.iter().find(|place| place.id == row.id);
-            board.push(InForce {
-                isolation: row.record()?,
-                unit: parsed_option(place.and_then(|place| place.unit_number.as_deref()))?,
-                train: parsed_option(place.and_then(|place| place.train.as_deref()))?,
-            });
-        }
-        Ok(board)
+        let rows: Vec<PlacedIsolationRow> = on!(&mut self.tx, conn => sqlx::query_as(IN_FORCE)
+            .bind(limit(BOARD_MAX)).fetch_all(conn).await)?;
+        let board: Result<Vec<_>, _> = rows.into_iter().map(PlacedIsolationRow::in_force).collect();
+        Ok(board?)
     }
 
     /// All isolations of a car, newest first.

@@ -6,8 +6,10 @@ pub mod cars;
 pub mod components;
 pub mod due;
 pub mod entries;
+pub mod formations;
 pub mod search;
 pub mod stock;
+pub mod tests;
 pub mod trains;
 
 use crate::connect::Tx;

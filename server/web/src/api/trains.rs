@@ -2,6 +2,7 @@
 
 use super::fields::named;
 use super::problem::Problem;
+use crate::failure::Failure;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, State};
@@ -9,7 +10,8 @@ use domain::configuration::car::{Train, Vehicle};
 use domain::identity::TrainId;
 use domain::ledger::dossier::{Formed, IsolationRecord};
 use serde::Serialize;
-use store::read::trains::{CarInTrain, NotFound};
+use store::read::board::BOARD_MAX;
+use store::read::formations::CarInTrain;
 use utoipa::ToSchema;
 
 /// The cut-outs in force.
@@ -17,6 +19,8 @@ use utoipa::ToSchema;
 pub(crate) struct IsolationList {
     /// The cut-outs, oldest first.
     isolations: Vec<IsolationBody>,
+    /// Whether there are more than are listed here.
+    more: bool,
 }
 
 /// A cut-out in force.
@@ -62,19 +66,26 @@ impl IsolationBody {
     }
 }
 
-/// The cut-outs in force, oldest first, at most 500.
-#[utoipa::path(get, path = "/api/v1/isolations", tag = "trains", responses((status = 200, body = IsolationList)))]
+/// The cut-outs in force, oldest first, at most 2,000.
+#[utoipa::path(
+    get,
+    path = "/api/v1/isolations",
+    operation_id = "listIsolations",
+    tag = "trains",
+    responses((status = 200, body = IsolationList, description = "As asked")),
+)]
 pub(crate) async fn isolations(
     State(state): State<WebState>,
 ) -> Result<Json<IsolationList>, Problem> {
     let board = state.store.view().await?.isolations_in_force().await?;
-    let isolations = board.iter().map(|in_force| {
+    let isolations = board.iter().take(BOARD_MAX).map(|in_force| {
         let unit = in_force.unit.as_ref().map(ToString::to_string);
         let train = in_force.train.as_ref().map(ToString::to_string);
         IsolationBody::new(&in_force.isolation, unit, train)
     });
     Ok(Json(IsolationList {
         isolations: isolations.collect(),
+        more: board.len() > BOARD_MAX,
     }))
 }
 
@@ -137,7 +148,13 @@ impl From<&Formed<Train>> for TrainBody {
 }
 
 /// All trains by name, at most 500.
-#[utoipa::path(get, path = "/api/v1/trains", tag = "trains", responses((status = 200, body = TrainList)))]
+#[utoipa::path(
+    get,
+    path = "/api/v1/trains",
+    operation_id = "listTrains",
+    tag = "trains",
+    responses((status = 200, body = TrainList, description = "As asked")),
+)]
 pub(crate) async fn list(State(state): State<WebState>) -> Result<Json<TrainList>, Problem> {
     let trains = state.store.view().await?.trains().await?;
     Ok(Json(TrainList {
@@ -189,12 +206,23 @@ impl CarInTrainBody {
 #[utoipa::path(
     get,
     path = "/api/v1/trains/{train}",
+    operation_id = "showTrain",
     tag = "trains",
     params(("train" = String, Path, description = "The train's name")),
     responses(
-        (status = 200, body = TrainDetail),
-        (status = 404, body = Problem, content_type = "application/problem+json"),
-        (status = 422, body = Problem, content_type = "application/problem+json"),
+        (status = 200, body = TrainDetail, description = "As asked"),
+        (
+            status = 404,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "Not in the register"
+        ),
+        (
+            status = 422,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "A value cannot be read"
+        ),
     )
 )]
 pub(crate) async fn show(
@@ -206,10 +234,7 @@ pub(crate) async fn show(
     let formed = view.train(&id).await?;
     let formed = formed.ok_or_else(|| Problem::not_found("train", &id))?;
     let cars = view.formation(&formed.formation.vehicles).await?;
-    let cars = cars.map_err(|lost| match lost {
-        NotFound::Unit(unit) => Problem::not_found("unit", &unit),
-        NotFound::Car(car) => Problem::not_found("car", &car),
-    })?;
+    let cars = cars.map_err(Failure::from)?;
     Ok(Json(TrainDetail {
         train: (&formed).into(),
         cars: cars

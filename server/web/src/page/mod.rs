@@ -3,10 +3,14 @@
 pub(crate) mod api;
 pub(crate) mod cars;
 pub(crate) mod components;
+pub(crate) mod decision;
 pub(crate) mod due;
 pub(crate) mod find;
+pub(crate) mod isolations;
 pub(crate) mod ledger;
 pub(crate) mod positions;
 mod scanned;
 pub(crate) mod sign_in;
 pub(crate) mod start;
+pub(crate) mod tests;
+pub(crate) mod trains;

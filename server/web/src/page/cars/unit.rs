@@ -18,7 +18,7 @@ use domain::identity::UnitNumber;
 use domain::ledger::dossier::{CarRecord, IsolationRecord};
 use std::sync::Arc;
 use store::read::due::DueItem;
-use store::read::trains::CarInTrain;
+use store::read::formations::CarInTrain;
 
 #[derive(Template)]
 #[template(path = "cars/unit.html")]

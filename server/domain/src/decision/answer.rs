@@ -1,0 +1,65 @@
+//! From a question in words to its answer: the one way that pages, answers and the command line
+//! take.
+
+use super::asked::{AskedField, UnreadableFields, Words};
+use super::{Decision, Question, Supposed, TrainCar, decide};
+use crate::rule_set::RuleSet;
+use crate::unreadable::Unreadable;
+use crate::worked::{Missing, MissingFact};
+
+/// A question in words with its answer.
+#[derive(Debug, Clone)]
+pub struct Answer {
+    /// The words, with those that were assumed.
+    pub words: Words,
+    /// The fields that were assumed.
+    pub assumed: Vec<AskedField>,
+    /// The fields that cannot be read; then there is no decision.
+    pub faults: UnreadableFields,
+    /// The cars asked about; none where one of them has no brake circuit.
+    pub cars: Vec<TrainCar>,
+    /// The decision, or why there is none.
+    pub decision: Result<Decision, Missing>,
+}
+
+/// Answers a question in words about some cars under some rule sets. A supposition about a car
+/// or position that the train does not have is no question at all.
+pub fn answer(
+    mut words: Words,
+    cars: Result<Vec<TrainCar>, Missing>,
+    supposed: Vec<Supposed>,
+    rule_sets: &[&RuleSet],
+) -> Result<Answer, Unreadable> {
+    let known = cars.as_deref().unwrap_or_default();
+    if cars.is_ok() {
+        supposed.iter().try_for_each(|one| one.check_in(known))?;
+    }
+    let assumed = words.assume(known);
+    let (faults, decision) = match (words.read(), &cars) {
+        (Err(faults), _) => {
+            let missing = unread(&faults);
+            (faults, Err(missing))
+        }
+        (Ok(_), Err(missing)) => (Vec::new(), Err(missing.clone())),
+        (Ok(asked), Ok(cars)) => {
+            let question = asked.question(cars.clone(), supposed);
+            let decide = |question: Question| decide(&question, rule_sets);
+            (Vec::new(), question.and_then(decide))
+        }
+    };
+    Ok(Answer {
+        words,
+        assumed,
+        faults,
+        cars: cars.unwrap_or_default(),
+        decision,
+    })
+}
+
+fn unread(faults: &UnreadableFields) -> Missing {
+    let fact = |(field, _): &(AskedField, Unreadable)| MissingFact {
+        what: field.to_string(),
+        of: "the question, where it cannot be read".to_owned(),
+    };
+    Missing(faults.iter().map(fact).collect())
+}

@@ -1,0 +1,309 @@
+//! What is asked about a train besides its cars, in words from an address, a form or a command
+//! line. A field that nobody gave may be assumed, and then whoever asked is told so; a field
+//! that was left blank is not known, and what needs it gets no answer.
+
+use super::{Question, Supposed, TrainCar, Way};
+use crate::configuration::car_type::{BrakePosition, LoadState};
+use crate::rule_set::facts::{Movement, TrainKind, Whereabouts};
+use crate::units::{Distance, Gradient, Speed};
+use crate::unreadable::Unreadable;
+use crate::words::word_list;
+use crate::worked::{Missing, MissingFact};
+use std::collections::BTreeMap;
+use std::ops::RangeInclusive;
+
+word_list! {
+    /// A field of the question.
+    AskedField, "field of the question" {
+        /// How the cars are loaded.
+        Load = "load",
+        /// The brake position.
+        BrakePosition = "brake_position",
+        /// The speed to stop from, in km/h.
+        Speed = "speed",
+        /// The steepest gradient in the direction of travel in per mille; negative where it
+        /// falls.
+        Gradient = "gradient",
+        /// The shortest distance in which the train must stop, in metres.
+        SignallingDistance = "signalling_distance",
+        /// How far it is to where the train is meant to go, in kilometres.
+        DistanceToGo = "distance_to_go",
+        /// Where the train is.
+        Whereabouts = "whereabouts",
+        /// What kind of train it is.
+        TrainKind = "train_kind",
+        /// What it moves for.
+        Movement = "movement",
+    }
+}
+
+impl AskedField {
+    /// The unit of its number, if it is one.
+    pub const fn unit(self) -> Option<&'static str> {
+        match self {
+            Self::Speed => Some("km/h"),
+            Self::Gradient => Some("‰"),
+            Self::SignallingDistance => Some("m"),
+            Self::DistanceToGo => Some("km"),
+            Self::Load
+            | Self::BrakePosition
+            | Self::Whereabouts
+            | Self::TrainKind
+            | Self::Movement => None,
+        }
+    }
+}
+
+/// The words of a question, field by field.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Words(BTreeMap<AskedField, String>);
+
+/// What was asked; none where it is not known.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Asked {
+    /// The load state.
+    pub load: Option<LoadState>,
+    /// The brake position.
+    pub brake_position: Option<BrakePosition>,
+    /// The way ahead.
+    pub way: Way,
+}
+
+/// All fields that cannot be read, each with what was expected.
+pub type UnreadableFields = Vec<(AskedField, Unreadable)>;
+
+impl Words {
+    /// Gives a field.
+    pub fn put(&mut self, field: AskedField, text: &str) {
+        self.0.insert(field, text.trim().to_owned());
+    }
+
+    /// A field, if it was given; blank where it is said not to be known.
+    pub fn get(&self, field: AskedField) -> Option<&str> {
+        self.0.get(&field).map(String::as_str)
+    }
+
+    /// A field as it was given, nothing where it was not.
+    pub fn text(&self, field: AskedField) -> &str {
+        self.get(field).unwrap_or_default()
+    }
+
+    /// Fills in what nobody gave with what is usual, and says which fields those are. How far
+    /// it is to go is never assumed, nor a brake position that not all cars are assessed for.
+    pub fn assume(&mut self, cars: &[TrainCar]) -> Vec<AskedField> {
+        let usual = [
+            (AskedField::Load, Some(LoadState::Normal.name().to_owned())),
+            (AskedField::BrakePosition, brake_position(cars)),
+            (AskedField::Speed, speed_max(cars)),
+            (AskedField::Gradient, Some("0".to_owned())),
+            (AskedField::SignallingDistance, Some("1000".to_owned())),
+            (
+                AskedField::Whereabouts,
+                Some(Whereabouts::OnTheRoad.name().to_owned()),
+            ),
+            (
+                AskedField::TrainKind,
+                Some(TrainKind::Commuter.name().to_owned()),
+            ),
+            (
+                AskedField::Movement,
+                Some(Movement::InService.name().to_owned()),
+            ),
+        ];
+        let mut assumed = Vec::new();
+        for (field, text) in usual {
+            if let (Some(text), false) = (text, self.0.contains_key(&field)) {
+                self.0.insert(field, text);
+                assumed.push(field);
+            }
+        }
+        assumed
+    }
+
+    /// Reads all fields, or says of each that cannot be read what was expected.
+    pub fn read(&self) -> Result<Asked, UnreadableFields> {
+        let mut reading = Reading {
+            words: self,
+            faults: Vec::new(),
+        };
+        let asked = Asked {
+            load: reading.word(AskedField::Load),
+            brake_position: reading.word(AskedField::BrakePosition),
+            way: Way {
+                speed: reading.number(AskedField::Speed, 1.0..=500.0).map(Speed),
+                gradient: reading
+                    .number(AskedField::Gradient, -100.0..=100.0)
+                    .map(Gradient),
+                signalling_distance: reading
+                    .number(AskedField::SignallingDistance, 1.0..=20_000.0)
+                    .map(Distance),
+                distance_to_go: reading
+                    .number(AskedField::DistanceToGo, 0.0..=10_000.0)
+                    .map(|kilometres| Distance(kilometres * 1000.0)),
+                whereabouts: reading.word(AskedField::Whereabouts),
+                kind: reading.word(AskedField::TrainKind),
+                movement: reading.word(AskedField::Movement),
+            },
+        };
+        if reading.faults.is_empty() {
+            Ok(asked)
+        } else {
+            Err(reading.faults)
+        }
+    }
+}
+
+/// The quickest brake position for which every car's brakes are assessed.
+fn brake_position(cars: &[TrainCar]) -> Option<String> {
+    let quickest_first = [
+        BrakePosition::Ep,
+        BrakePosition::R,
+        BrakePosition::P,
+        BrakePosition::G,
+    ];
+    let is_assessed = |car: &TrainCar, position: BrakePosition| {
+        let mut weights = car.circuit.car_type().braked_weights.iter();
+        weights.any(|weight| weight.brake_position == position)
+    };
+    let braked = cars
+        .iter()
+        .filter(|car| car.circuit.air_applied().next().is_some());
+    let braked: Vec<&TrainCar> = braked.collect();
+    let for_all = |position: &BrakePosition| {
+        !braked.is_empty() && braked.iter().all(|car| is_assessed(car, *position))
+    };
+    let position = quickest_first.into_iter().find(for_all)?;
+    Some(position.name().to_owned())
+}
+
+fn speed_max(cars: &[TrainCar]) -> Option<String> {
+    let speeds = cars.iter().map(|car| car.circuit.car_type().speed_max_km_h);
+    speeds.min().map(|speed| speed.to_string())
+}
+
+struct Reading<'a> {
+    words: &'a Words,
+    faults: UnreadableFields,
+}
+
+impl Reading<'_> {
+    fn word<T: std::str::FromStr<Err = Unreadable>>(&mut self, field: AskedField) -> Option<T> {
+        let text = self.words.text(field);
+        if text.is_empty() {
+            return None;
+        }
+        text.parse()
+            .map_err(|why| self.faults.push((field, why)))
+            .ok()
+    }
+
+    fn number(&mut self, field: AskedField, range: RangeInclusive<f64>) -> Option<f64> {
+        let text = self.words.text(field);
+        if text.is_empty() {
+            return None;
+        }
+        let digits = text.strip_prefix(['-', '−']).unwrap_or(text);
+        let plain = digits.bytes().all(|b| b.is_ascii_digit() || b == b'.');
+        let size = digits.parse::<f64>().ok().filter(|_| plain);
+        let number = size.map(|size| if digits == text { size } else { -size });
+        let within = number.filter(|number| range.contains(number));
+        if within.is_none() {
+            let (least, most) = (range.start(), range.end());
+            let unit = field.unit().unwrap_or_default();
+            let expected = format!("a number from {least} to {most} ({unit})");
+            self.faults
+                .push((field, Unreadable::new(field.name(), text, expected)));
+        }
+        within
+    }
+}
+
+impl Asked {
+    /// The question about these cars, or what it lacks to be one.
+    pub fn question(
+        self,
+        cars: Vec<TrainCar>,
+        supposed: Vec<Supposed>,
+    ) -> Result<Question, Missing> {
+        let lacking = |what: &str| MissingFact {
+            what: what.to_owned(),
+            of: "the question".to_owned(),
+        };
+        match (self.brake_position, self.load) {
+            (Some(brake_position), Some(load)) => Ok(Question {
+                cars,
+                supposed,
+                brake_position,
+                load,
+                way: self.way,
+            }),
+            (brake_position, load) => {
+                let brake_position = brake_position.is_none().then(|| lacking("brake position"));
+                let load = load.is_none().then(|| lacking("load state"));
+                Err(Missing(brake_position.into_iter().chain(load).collect()))
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn words(fields: &[(AskedField, &str)]) -> Words {
+        let mut words = Words::default();
+        for (field, text) in fields {
+            words.put(*field, text);
+        }
+        words
+    }
+
+    #[test]
+    fn numbers_are_read_in_their_units() {
+        let words = words(&[
+            (AskedField::Speed, "120.5"),
+            (AskedField::Gradient, "−12"),
+            (AskedField::DistanceToGo, "3.2"),
+        ]);
+        let way = words.read().expect("readable").way;
+        assert_eq!(way.speed, Some(Speed(120.5)));
+        assert_eq!(way.gradient, Some(Gradient(-12.0)));
+        assert_eq!(way.distance_to_go, Some(Distance(3200.0)));
+        assert_eq!(way.signalling_distance, None);
+    }
+
+    #[test]
+    fn each_field_that_cannot_be_read_is_named() {
+        let words = words(&[
+            (AskedField::Speed, "inf"),
+            (AskedField::Gradient, "1e1"),
+            (AskedField::Load, "half"),
+            (AskedField::SignallingDistance, "0"),
+        ]);
+        let faults = words.read().expect_err("unreadable");
+        let fields: Vec<AskedField> = faults.iter().map(|(field, _)| *field).collect();
+        assert_eq!(
+            fields,
+            [
+                AskedField::Load,
+                AskedField::Speed,
+                AskedField::Gradient,
+                AskedField::SignallingDistance
+            ]
+        );
+    }
+
+    #[test]
+    fn what_was_left_blank_is_not_assumed_but_unknown() {
+        let mut words = words(&[(AskedField::Gradient, " ")]);
+        let assumed = words.assume(&[]);
+        assert!(!assumed.contains(&AskedField::Gradient));
+        assert!(assumed.contains(&AskedField::Load));
+        let asked = words.read().expect("readable");
+        assert_eq!(asked.way.gradient, None);
+        let missing = asked
+            .question(Vec::new(), Vec::new())
+            .expect_err("no brake position");
+        assert_eq!(missing, Missing::one("brake position", "the question"));
+    }
+}

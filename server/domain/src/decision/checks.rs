@@ -1,0 +1,130 @@
+//! What must be checked by a person after a cut-out before any verdict on it is acted on. The
+//! register knows what was recorded; only these checks know what was closed.
+
+use super::Question;
+use crate::circuit::state::Impairment;
+use crate::configuration::car_type::{CarType, Position};
+use crate::identity::CarNumber;
+use crate::isolation::CutOutState;
+use crate::worked::Source;
+use serde::Serialize;
+
+/// The state of the brakes, and of each part that can be isolated by itself, can be found out at
+/// standstill.
+const STATE_INDICATION: &str = "Regulation (EU) 1302/2014, annex, 4.2.4.9";
+const TELL_AT_ONCE: &str = "Regulation (EU) 2019/773, annex, 4.2.2.6 and 4.2.2.7";
+
+/// One thing to check, and after whom.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Check {
+    /// What to do or to see, in one sentence that can be read over a radio.
+    pub text: String,
+    /// Where the check comes from.
+    pub source: Source,
+}
+
+/// The checks after the cut-outs of a question, in the order in which they are done: none where
+/// nothing is cut out. Linear in the cut-outs.
+pub fn checks(question: &Question) -> Vec<Check> {
+    let places = cut_outs(question);
+    if places.is_empty() {
+        return Vec::new();
+    }
+    let mut checks: Vec<Check> = places.iter().map(right_place).collect();
+    checks.extend(places.iter().filter_map(pads_free));
+    checks.extend(afterwards(question));
+    checks
+}
+
+struct Place<'a> {
+    car: &'a CarNumber,
+    position: &'a Position,
+    state: CutOutState,
+}
+
+fn cut_outs(question: &Question) -> Vec<Place<'_>> {
+    let impaired = question.impaired().into_iter();
+    let place = |one: crate::circuit::state::Impaired| {
+        let Impairment::CutOut(state) = one.by else {
+            return None;
+        };
+        let car = question.cars.get(one.car)?;
+        let car_type: &CarType = car.circuit.car_type();
+        let position = car_type.position(&one.position)?;
+        Some(Place {
+            car: &car.number,
+            position,
+            state,
+        })
+    };
+    impaired.filter_map(place).collect()
+}
+
+fn practice(text: String) -> Check {
+    Check {
+        text,
+        source: Source::CommonPractice,
+    }
+}
+
+/// "car 4101, left side, =BS1-QM1 (B1)".
+fn spoken(place: &Place<'_>) -> String {
+    let Position {
+        code,
+        side,
+        aliases,
+        ..
+    } = place.position;
+    let side = side.map_or(String::new(), |side| {
+        format!(", {side} side seen from end 1")
+    });
+    let label = aliases
+        .first()
+        .map_or(String::new(), |alias| format!(", labelled {}", alias.name));
+    format!("car {}{side}, {code}{label}", place.car)
+}
+
+fn right_place(place: &Place<'_>) -> Check {
+    let text = format!(
+        "Right car, right side, right place: {}. Read back car and code; see the handle and the \
+         indicator: {}.",
+        spoken(place),
+        place.state
+    );
+    Check {
+        text,
+        source: Source::Published(STATE_INDICATION.to_owned()),
+    }
+}
+
+fn pads_free(place: &Place<'_>) -> Option<Check> {
+    let bogie = place.position.bogie?;
+    let car = place.car;
+    Some(practice(format!(
+        "Car {car}, bogie {bogie}: pads or blocks are free on both sides of each axle."
+    )))
+}
+
+fn afterwards(question: &Question) -> Vec<Check> {
+    let last = question.cars.last();
+    let last = last.map_or(String::new(), |car| format!(", car {}", car.number));
+    vec![
+        practice(
+            "The remaining brakes apply and release, from the cab the train is driven from.".into(),
+        ),
+        practice(format!(
+            "The brake is continuous to the last vehicle{last}, proved after the last change to \
+             any cock or coupling."
+        )),
+        practice(
+            "The brakes that work were counted again from scratch, whoever cut the others out."
+                .into(),
+        ),
+        Check {
+            text: "Told: infrastructure manager or signaller, controller, the next driver, \
+                   maintenance; notice in both cabs; train data changed."
+                .into(),
+            source: Source::Published(TELL_AT_ONCE.to_owned()),
+        },
+    ]
+}

@@ -1,0 +1,133 @@
+//! What is supposed of a train, in the words of whoever asks: `4101:=BS1-QM1:closed_vented`.
+
+use super::TrainCar;
+use crate::configuration::component::PositionRef;
+use crate::isolation::CutOutState;
+use crate::unreadable::Unreadable;
+use std::fmt;
+use std::str::FromStr;
+
+/// The most positions that a question may suppose something of.
+pub const SUPPOSED_MAX: usize = 100;
+
+/// The word for a position that is cut out and supposed not to be.
+const OPEN: &str = "open";
+
+/// A position supposed to be in a state: cut out in some way, or open and sound again.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Supposed {
+    /// Where.
+    pub at: PositionRef,
+    /// In which state; none to suppose that what is cut out there is not.
+    pub state: Option<CutOutState>,
+}
+
+impl Supposed {
+    /// The word for its state.
+    pub fn state_name(&self) -> &'static str {
+        self.state.map_or(OPEN, CutOutState::name)
+    }
+
+    /// Checks that the train has the car, and the brake circuit of that car the position.
+    pub fn check_in(&self, cars: &[TrainCar]) -> Result<(), Unreadable> {
+        let refuse = |expected| Unreadable::new("supposition", &self.to_string(), expected);
+        let Some(car) = cars.iter().find(|car| car.number == self.at.car) else {
+            let cars: Vec<&str> = cars.iter().map(|car| car.number.as_str()).collect();
+            let expected = format!("a car of this train: {}", cars.join(", "));
+            return Err(refuse(expected));
+        };
+        let car_type = car.circuit.car_type();
+        let mut nodes = car_type.circuit.nodes.iter();
+        if nodes.any(|node| node.position == self.at.position) {
+            return Ok(());
+        }
+        let (name, revision) = (&car_type.name, &car_type.revision);
+        let car = &self.at.car;
+        Err(refuse(format!(
+            "a position in the brake circuit of car {car} (type {name} revision {revision})"
+        )))
+    }
+}
+
+/// Reads several suppositions; of one position the last holds.
+pub fn supposed<'a>(texts: impl IntoIterator<Item = &'a str>) -> Result<Vec<Supposed>, Unreadable> {
+    let mut all: Vec<Supposed> = Vec::new();
+    for text in texts {
+        let one: Supposed = text.parse()?;
+        match all.iter_mut().find(|other| other.at == one.at) {
+            Some(before) => *before = one,
+            None => all.push(one),
+        }
+        if all.len() > SUPPOSED_MAX {
+            let expected = format!("suppositions about at most {SUPPOSED_MAX} positions");
+            return Err(Unreadable::new("supposition", text, expected));
+        }
+    }
+    Ok(all)
+}
+
+impl FromStr for Supposed {
+    type Err = Unreadable;
+    fn from_str(text: &str) -> Result<Self, Unreadable> {
+        let states: Vec<&str> = CutOutState::ALL.iter().map(|state| state.name()).collect();
+        let expected = || {
+            format!(
+                "CAR:CODE:STATE as 4101:=BS1-QM1:closed_vented; states are {} and {OPEN}",
+                states.join(", ")
+            )
+        };
+        let refuse = || Unreadable::new("supposition", text, expected());
+        let (car, rest) = text.split_once(':').ok_or_else(refuse)?;
+        let (position, state) = rest.rsplit_once(':').ok_or_else(refuse)?;
+        let at = PositionRef {
+            car: car.parse().map_err(|_| refuse())?,
+            position: position.parse().map_err(|_| refuse())?,
+        };
+        let state = match state {
+            OPEN => None,
+            state => Some(state.parse().map_err(|_| refuse())?),
+        };
+        Ok(Self { at, state })
+    }
+}
+
+impl fmt::Display for Supposed {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let PositionRef { car, position } = &self.at;
+        write!(f, "{car}:{position}:{}", self.state_name())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_supposition_reads_back_as_it_is_written() {
+        for text in ["4101:=BS1-QM1:closed_vented", "A 1:+B2=BS-V3.1:open"] {
+            let read: Supposed = text.parse().expect("a supposition");
+            assert_eq!(read.to_string(), text);
+        }
+    }
+
+    #[test]
+    fn what_is_no_supposition_is_refused_with_the_states_there_are() {
+        for bad in [
+            "",
+            "4101",
+            "4101:=BS1-QM1",
+            "4101:BS1:failed",
+            "4101:=BS1:shut",
+        ] {
+            let why = bad.parse::<Supposed>().expect_err(bad);
+            assert!(why.expected.contains("closed_trapped"), "{why}");
+        }
+    }
+
+    #[test]
+    fn of_one_position_the_last_supposition_holds() {
+        let read = supposed(["1:=A1:failed", "1:=A2:open", "1:=A1:open"]).expect("readable");
+        let texts: Vec<String> = read.iter().map(ToString::to_string).collect();
+        assert_eq!(texts, ["1:=A1:open", "1:=A2:open"]);
+    }
+}

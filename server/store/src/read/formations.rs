@@ -1,0 +1,293 @@
+//! The formation of any train as a decision needs it.
+
+use super::View;
+use crate::connect::on;
+use crate::dossier::cars::{CAR_COLUMNS, CarRow};
+use crate::error::StoreError;
+use crate::row::{parsed, row};
+use domain::configuration::car::{Car, OrderedCar, Vehicle};
+use domain::decision::formation::{FormationText, NamedVehicle, Unresolved};
+use domain::decision::{CutOutInTrain, TrainCar};
+use domain::identity::{CarNumber, PositionCode, UnitNumber};
+use domain::ledger::dossier::{CarRecord, Documents, IsolationRecord, Membership};
+use domain::worked::Missing;
+use sqlx::QueryBuilder;
+use std::collections::{BTreeSet, HashMap};
+use std::sync::Arc;
+
+/// A car in a train, with what a decision needs of it.
+#[derive(Debug, Clone)]
+pub struct CarInTrain {
+    /// Its place and orientation.
+    pub place: OrderedCar,
+    /// Itself.
+    pub record: CarRecord,
+    /// The positions that hold a component.
+    pub filled: BTreeSet<PositionCode>,
+    /// The cut-outs in force on it.
+    pub isolations: Vec<IsolationRecord>,
+}
+
+impl CarInTrain {
+    /// The car as a decision needs it; nothing where no circuit is known for its type.
+    pub fn for_decision(&self, documents: &Documents) -> Result<TrainCar, Missing> {
+        let Car {
+            number,
+            car_type,
+            revision,
+            ..
+        } = &self.record.car;
+        let circuit = documents.circuit(&self.record.car).ok_or_else(|| {
+            Missing::one(
+                "brake circuit",
+                format!("car type {car_type} revision {revision}"),
+            )
+        })?;
+        let cut_outs = self.isolations.iter().map(|isolation| CutOutInTrain {
+            position: isolation.cut_out.at.position.clone(),
+            state: isolation.cut_out.state,
+        });
+        Ok(TrainCar {
+            number: number.clone(),
+            orientation: self.place.orientation,
+            circuit: Arc::clone(circuit),
+            filled: self.filled.clone(),
+            cut_outs: cut_outs.collect(),
+        })
+    }
+}
+
+/// Why a formation cannot be looked up.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum NotFound {
+    /// No such unit.
+    #[error("unit {0} is not in the register")]
+    Unit(UnitNumber),
+    /// No such car.
+    #[error("car {0} is not in the register")]
+    Car(CarNumber),
+    /// A car stands in it twice.
+    #[error("car {0} stands twice in this formation; each car can be in it once")]
+    Twice(CarNumber),
+}
+
+/// The cars of some formations, by number.
+struct Cars {
+    records: HashMap<CarNumber, CarRecord>,
+    filled: HashMap<CarNumber, BTreeSet<PositionCode>>,
+    isolations: Vec<IsolationRecord>,
+}
+
+impl Cars {
+    fn place(&self, places: Vec<OrderedCar>) -> Result<Vec<CarInTrain>, NotFound> {
+        let mut cars: Vec<CarInTrain> = Vec::with_capacity(places.len());
+        for place in places {
+            if cars.iter().any(|other| other.place.car == place.car) {
+                return Err(NotFound::Twice(place.car));
+            }
+            let Some(record) = self.records.get(&place.car) else {
+                return Err(NotFound::Car(place.car));
+            };
+            let on_car = |isolation: &&IsolationRecord| isolation.cut_out.at.car == place.car;
+            cars.push(CarInTrain {
+                record: record.clone(),
+                filled: self.filled.get(&place.car).cloned().unwrap_or_default(),
+                isolations: self.isolations.iter().filter(on_car).cloned().collect(),
+                place,
+            });
+        }
+        Ok(cars)
+    }
+}
+
+/// The places of a formation, given the cars of each unit in it.
+fn places(
+    vehicles: &[Vehicle],
+    units: &HashMap<UnitNumber, Vec<OrderedCar>>,
+) -> Result<Vec<OrderedCar>, NotFound> {
+    let mut places = Vec::new();
+    for vehicle in vehicles {
+        let cars = vehicle.cars(|number| units.get(number).cloned().unwrap_or_default());
+        if let (true, Vehicle::Unit(number, _)) = (cars.is_empty(), vehicle) {
+            return Err(NotFound::Unit(number.clone()));
+        }
+        places.extend(cars);
+    }
+    Ok(places)
+}
+
+row!(NameRow {
+    kind: String,
+    name: String
+});
+
+row!(FilledRow {
+    car: String,
+    position: String
+});
+
+impl View {
+    /// Which units and cars a text names: one statement.
+    pub async fn vehicles(
+        &mut self,
+        formation: &FormationText,
+    ) -> Result<Result<Vec<Vehicle>, Unresolved>, StoreError> {
+        let named = formation.vehicles();
+        let units: Vec<UnitNumber> = named.iter().filter_map(NamedVehicle::unit).collect();
+        let cars: Vec<CarNumber> = named.iter().filter_map(NamedVehicle::car).collect();
+        let rows: Vec<NameRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select 'unit' as kind, number as name from unit where number in (");
+            let mut list = query.separated(", ");
+            list.push_bind("");
+            for unit in &units {
+                list.push_bind(unit.as_str());
+            }
+            query.push(") union all select 'car', number from car where number in (");
+            let mut list = query.separated(", ");
+            list.push_bind("");
+            for car in &cars {
+                list.push_bind(car.as_str());
+            }
+            query.push(")");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let (mut units, mut cars) = (BTreeSet::new(), BTreeSet::new());
+        for row in rows {
+            match row.kind.as_str() {
+                "unit" => drop(units.insert(parsed(&row.name)?)),
+                _ => drop(cars.insert(parsed(&row.name)?)),
+            }
+        }
+        Ok(named
+            .iter()
+            .map(|vehicle| vehicle.resolve(&units, &cars))
+            .collect())
+    }
+
+    /// The cars of a formation in order, with what is fitted and what is cut out: four
+    /// statements, linear in the cars. Units are as they are formed now.
+    pub async fn formation(
+        &mut self,
+        vehicles: &[Vehicle],
+    ) -> Result<Result<Vec<CarInTrain>, NotFound>, StoreError> {
+        let mut formations = self.formations(&[vehicles]).await?;
+        Ok(formations.pop().unwrap_or_else(|| Ok(Vec::new())))
+    }
+
+    /// The same for several formations, in their order: four statements for all together.
+    pub async fn formations(
+        &mut self,
+        formations: &[&[Vehicle]],
+    ) -> Result<Vec<Result<Vec<CarInTrain>, NotFound>>, StoreError> {
+        let all: Vec<&Vehicle> = formations.iter().copied().flatten().collect();
+        let units = self.units_of(&all).await?;
+        let places: Vec<Result<Vec<OrderedCar>, NotFound>> = formations
+            .iter()
+            .map(|vehicles| places(vehicles, &units))
+            .collect();
+        let known = places.iter().flatten().flatten();
+        let numbers: BTreeSet<&CarNumber> = known.map(|place| &place.car).collect();
+        let numbers: Vec<CarNumber> = numbers.into_iter().cloned().collect();
+        if numbers.is_empty() {
+            return Ok(places
+                .into_iter()
+                .map(|found| found.map(|_| Vec::new()))
+                .collect());
+        }
+        let cars = Cars {
+            records: self.cars_of(&numbers).await?,
+            filled: self.filled(&numbers).await?,
+            isolations: self.in_force_on(&numbers).await?,
+        };
+        let formations = places
+            .into_iter()
+            .map(|found| found.and_then(|p| cars.place(p)));
+        Ok(formations.collect())
+    }
+
+    async fn units_of(
+        &mut self,
+        vehicles: &[&Vehicle],
+    ) -> Result<HashMap<UnitNumber, Vec<OrderedCar>>, StoreError> {
+        let numbers: Vec<&UnitNumber> = vehicles
+            .iter()
+            .filter_map(|vehicle| match vehicle {
+                Vehicle::Unit(number, _) => Some(number),
+                Vehicle::Car(..) => None,
+            })
+            .collect();
+        let mut units: HashMap<UnitNumber, Vec<OrderedCar>> = HashMap::new();
+        if numbers.is_empty() {
+            return Ok(units);
+        }
+        let rows: Vec<CarRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(CAR_COLUMNS).push(" from car where car.unit_number in (");
+            let mut list = query.separated(", ");
+            for number in &numbers {
+                list.push_bind(number.as_str());
+            }
+            query.push(") order by car.unit_number, car.unit_place");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        for row in rows {
+            let record = row.record()?;
+            if let Some(Membership {
+                unit, orientation, ..
+            }) = record.unit
+            {
+                let place = OrderedCar {
+                    car: record.car.number,
+                    orientation,
+                };
+                units.entry(unit).or_default().push(place);
+            }
+        }
+        Ok(units)
+    }
+
+    async fn cars_of(
+        &mut self,
+        numbers: &[CarNumber],
+    ) -> Result<HashMap<CarNumber, CarRecord>, StoreError> {
+        let rows: Vec<CarRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(CAR_COLUMNS).push(" from car where car.number in (");
+            let mut list = query.separated(", ");
+            for number in numbers {
+                list.push_bind(number.as_str());
+            }
+            query.push(")");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let mut records = HashMap::new();
+        for row in rows {
+            let record = row.record()?;
+            records.insert(record.car.number.clone(), record);
+        }
+        Ok(records)
+    }
+
+    async fn filled(
+        &mut self,
+        numbers: &[CarNumber],
+    ) -> Result<HashMap<CarNumber, BTreeSet<PositionCode>>, StoreError> {
+        let rows: Vec<FilledRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select car.number as car, fitment.position from car join fitment on fitment.car_id = car.id where fitment.until_at is null and fitment.known_until is null and car.number in (");
+            let mut list = query.separated(", ");
+            for number in numbers {
+                list.push_bind(number.as_str());
+            }
+            query.push(")");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let mut filled: HashMap<CarNumber, BTreeSet<PositionCode>> = HashMap::new();
+        for row in rows {
+            filled
+                .entry(parsed(&row.car)?)
+                .or_default()
+                .insert(parsed(&row.position)?);
+        }
+        Ok(filled)
+    }
+}

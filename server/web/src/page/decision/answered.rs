@@ -1,0 +1,54 @@
+//! A question as it stands in an address, answered from the register.
+
+use super::link::QuestionLink;
+use crate::failure::Failure;
+use domain::configuration::car::Vehicle;
+use domain::decision::TrainCar;
+use domain::decision::answer::{Answer, answer};
+use domain::ledger::dossier::Documents;
+use domain::rule_set::RuleSet;
+use domain::rule_set::in_force::in_force;
+use domain::time::Day;
+use domain::worked::Missing;
+use store::read::View;
+use store::read::formations::CarInTrain;
+
+/// An answer with the cars as the register has them.
+pub(crate) struct Answered {
+    /// The cars in order.
+    pub(crate) cars: Vec<CarInTrain>,
+    /// The answer.
+    pub(crate) answer: Answer,
+}
+
+/// The rule sets in force on a day.
+pub(crate) fn rule_sets(documents: &Documents, day: Day) -> Vec<&RuleSet> {
+    let issued = documents.rule_sets.values();
+    in_force(issued.map(|set| (set.by, &*set.document)), day)
+}
+
+/// The cars as a decision needs them.
+pub(crate) fn train_cars(
+    cars: &[CarInTrain],
+    documents: &Documents,
+) -> Result<Vec<TrainCar>, Missing> {
+    cars.iter().map(|car| car.for_decision(documents)).collect()
+}
+
+/// Answers what an address asks about vehicles: four statements.
+pub(crate) async fn answered(
+    view: &mut View,
+    vehicles: &[Vehicle],
+    link: &QuestionLink,
+    day: Day,
+) -> Result<Answered, Failure> {
+    let cars = view.formation(vehicles).await??;
+    let documents = &view.documents;
+    let answer = answer(
+        link.given.clone(),
+        train_cars(&cars, documents),
+        link.supposed.clone(),
+        &rule_sets(documents, day),
+    )?;
+    Ok(Answered { cars, answer })
+}

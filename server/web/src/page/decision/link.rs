@@ -1,0 +1,193 @@
+//! The address of a question: everything that is asked stands in it, so that it can be sent to a
+//! colleague.
+
+use crate::address::encoded;
+use domain::decision::asked::{AskedField, Words};
+use domain::decision::supposed::supposed;
+use domain::decision::{Standing, Supposed};
+use domain::unreadable::Unreadable;
+
+/// The name of a supposition in an address.
+pub(crate) const CLOSE: &str = "close";
+/// The name of an ad hoc formation in an address.
+pub(crate) const FORMATION: &str = "formation";
+
+/// What an address asks.
+#[derive(Debug, Clone)]
+pub(crate) struct QuestionLink {
+    /// The path: that of a train, or of an ad hoc formation.
+    path: String,
+    /// The formation, where it is not that of a train.
+    formation: Option<String>,
+    /// The fields of the question that were given.
+    pub(crate) given: Words,
+    /// What is supposed.
+    pub(crate) supposed: Vec<Supposed>,
+    /// Whether it is written as this type writes it.
+    pub(crate) form: Form,
+}
+
+/// How an address was written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Form {
+    /// As we write it.
+    Ours,
+    /// As a form of the page sends it, with fields left empty: to be written shorter.
+    Sent,
+}
+
+impl QuestionLink {
+    /// Reads the query of an address. A position and a state in fields of their own are one
+    /// supposition more.
+    pub(crate) fn read(path: String, query: &[(String, String)]) -> Result<Self, Unreadable> {
+        let value = |name: &str| {
+            let mut pairs = query.iter().filter(|(key, _)| key == name);
+            pairs.next().map(|(_, value)| value.trim())
+        };
+        let mut closed: Vec<String> = query
+            .iter()
+            .filter(|(key, value)| key == CLOSE && !value.is_empty())
+            .map(|(_, value)| value.clone())
+            .collect();
+        let place = value("place").filter(|place| !place.is_empty());
+        if let (Some(place), Some(state)) = (place, value("state")) {
+            closed.push(format!("{place}:{state}"));
+        }
+        let mut given = Words::default();
+        for field in AskedField::ALL {
+            if let Some(text) = value(field.name()) {
+                given.put(*field, text);
+            }
+        }
+        let sent =
+            |(key, value): &(String, String)| key == "place" || key == CLOSE && value.is_empty();
+        Ok(Self {
+            path,
+            formation: value(FORMATION).map(str::to_owned),
+            given,
+            supposed: supposed(closed.iter().map(String::as_str))?,
+            form: if query.iter().any(sent) {
+                Form::Sent
+            } else {
+                Form::Ours
+            },
+        })
+    }
+
+    /// As it stands, unless something is supposed.
+    pub(crate) fn standing(&self) -> Standing {
+        if self.supposed.is_empty() {
+            Standing::AsItStands
+        } else {
+            Standing::WhatIf
+        }
+    }
+
+    /// The path without its query, for forms.
+    pub(crate) fn path(&self) -> &str {
+        &self.path
+    }
+
+    /// The formation asked for, where it is not that of a train.
+    pub(crate) fn formation(&self) -> Option<&str> {
+        self.formation.as_deref()
+    }
+
+    /// The address with these suppositions.
+    fn with(&self, supposed: &[Supposed]) -> String {
+        let mut pairs: Vec<(&str, String)> = Vec::new();
+        pairs.extend(self.formation.iter().map(|f| (FORMATION, f.clone())));
+        pairs.extend(self.fields().map(|(name, text)| (name, text.to_owned())));
+        pairs.extend(supposed.iter().map(|one| (CLOSE, one.to_string())));
+        let query: Vec<String> = pairs
+            .iter()
+            .map(|(name, value)| format!("{name}={}", encoded(value)))
+            .collect();
+        match query.as_slice() {
+            [] => self.path.clone(),
+            query => format!("{}?{}", self.path, query.join("&")),
+        }
+    }
+
+    /// The fields given, with their names.
+    pub(crate) fn fields(&self) -> impl Iterator<Item = (&'static str, &str)> {
+        let given = |field: &AskedField| Some((field.name(), self.given.get(*field)?));
+        AskedField::ALL.iter().filter_map(given)
+    }
+
+    /// The same question.
+    pub(crate) fn same(&self) -> String {
+        self.with(&self.supposed)
+    }
+
+    /// The same question about the train as it stands.
+    pub(crate) fn as_it_stands(&self) -> String {
+        self.with(&[])
+    }
+
+    /// The same question without one supposition.
+    pub(crate) fn without(&self, one: &Supposed) -> String {
+        let others = self.supposed.iter().filter(|other| *other != one);
+        self.with(&others.cloned().collect::<Vec<_>>())
+    }
+
+    /// The same question with one supposition more.
+    pub(crate) fn and(&self, one: Supposed) -> String {
+        let mut all = self.supposed.clone();
+        all.retain(|other| other.at != one.at);
+        all.push(one);
+        self.with(&all)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(query: &[(&str, &str)]) -> QuestionLink {
+        let pairs: Vec<(String, String)> = query
+            .iter()
+            .map(|(name, value)| ((*name).to_owned(), (*value).to_owned()))
+            .collect();
+        QuestionLink::read("/decision".into(), &pairs).expect("a question")
+    }
+
+    #[test]
+    fn an_address_holds_everything_that_is_asked() {
+        let link = read(&[
+            ("formation", "TM101, TM102r"),
+            ("speed", "120"),
+            ("distance_to_go", ""),
+            ("close", "4101:=BS1-QM1:closed_vented"),
+        ]);
+        assert_eq!(link.form, Form::Ours);
+        let same = "/decision?formation=TM101%2C%20TM102r&speed=120&distance_to_go=\
+                    &close=4101%3A%3DBS1-QM1%3Aclosed_vented";
+        assert_eq!(link.same(), same);
+        let without = "/decision?formation=TM101%2C%20TM102r&speed=120&distance_to_go=";
+        assert_eq!(link.without(&link.supposed[0]), without);
+        assert_eq!(link.as_it_stands(), without);
+    }
+
+    #[test]
+    fn what_a_form_sends_is_written_shorter() {
+        let link = read(&[
+            ("close", ""),
+            ("close", "4101:=BS1-QM1:failed"),
+            ("place", "4102:=AP-GQ1"),
+            ("state", "electrically_off"),
+        ]);
+        assert_eq!(link.form, Form::Sent);
+        assert_eq!(
+            link.same(),
+            "/decision?close=4101%3A%3DBS1-QM1%3Afailed&close=4102%3A%3DAP-GQ1%3Aelectrically_off"
+        );
+    }
+
+    #[test]
+    fn a_second_supposition_about_a_position_takes_the_place_of_the_first() {
+        let link = read(&[("close", "1:=A1:failed")]);
+        let open = "1:=A1:open".parse().expect("a supposition");
+        assert_eq!(link.and(open), "/decision?close=1%3A%3DA1%3Aopen");
+    }
+}

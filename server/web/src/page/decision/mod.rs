@@ -1,0 +1,278 @@
+//! May this train run? The answer about a train or any formation, as it stands or as a what-if,
+//! with everything that leads to it.
+
+pub(crate) mod answered;
+mod figures;
+pub(crate) mod link;
+mod losses;
+mod positions;
+mod question;
+pub(crate) mod verdicts;
+
+use crate::address;
+use crate::drawing::train_side::{self, Row};
+use crate::drawing::wheels::{CockState, Effects, Wheel};
+use crate::failure::Failure;
+use crate::frame::Frame;
+use crate::page::isolations::age::{Age, age};
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use answered::{Answered, answered};
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect};
+use domain::circuit::Mode;
+use domain::configuration::car::Vehicle;
+use domain::decision::checks::Check;
+use domain::decision::formation::FormationText;
+use domain::decision::{CommandedEffect, Decision, Standing};
+use domain::identity::TrainId;
+use domain::isolation::Supply;
+use domain::time::{Instant, Zone};
+use domain::worked::MissingFact;
+use figures::{Equipment, Figure};
+use link::{Form, QuestionLink};
+use losses::{Elsewhere, LossRow, ModeColumn};
+use positions::{CarPositions, SupposedRow};
+use question::Asking;
+use store::read::View;
+use store::read::formations::CarInTrain;
+use verdicts::VerdictBlock;
+
+/// A query as it was sent, in its order.
+pub(crate) type Pairs = Query<Vec<(String, String)>>;
+
+/// Which train the page is about.
+struct Subject {
+    title: String,
+    /// When it was formed and by which entry, where it is a train.
+    formed: Option<(String, String)>,
+    /// Trains formed later that have cars of it.
+    formed_later: Vec<(String, String)>,
+}
+
+/// A cut-out in force on the train.
+struct CutOutRow {
+    car: String,
+    code: String,
+    title: String,
+    state: String,
+    cause: String,
+    age: Age,
+    end: String,
+}
+
+#[derive(Template)]
+#[template(path = "decision/decision.html")]
+struct DecisionPage {
+    frame: Frame,
+    subject: Subject,
+    what_if: bool,
+    supposed: Vec<SupposedRow>,
+    as_it_stands: String,
+    verdicts: Vec<VerdictBlock>,
+    /// Where there is no answer at all: what is lacking.
+    missing: Vec<MissingFact>,
+    cut_outs: Vec<CutOutRow>,
+    vacant: Vec<String>,
+    cars: Vec<CarLine>,
+    drawing: Vec<Row>,
+    wheels: [Wheel; 4],
+    cocks: [CockState; 5],
+    positions: Vec<CarPositions>,
+    asking: Asking,
+    effects: Option<Findings>,
+    checks: Vec<Check>,
+    day: String,
+}
+
+/// A car in the list of the formation.
+struct CarLine {
+    number: String,
+    href: String,
+    car_type: String,
+    orientation: String,
+    record: String,
+}
+
+/// What was found, beside the verdicts.
+struct Findings {
+    percentages: Vec<Figure>,
+    stopping: Vec<Figure>,
+    holding: Figure,
+    columns: Vec<ModeColumn>,
+    losses: Vec<LossRow>,
+    elsewhere: Vec<Elsewhere>,
+    equipment: Vec<Equipment>,
+}
+
+impl Findings {
+    fn of(answered: &Answered, decision: &Decision) -> Self {
+        let cars = &answered.answer.cars;
+        Self {
+            percentages: figures::percentages(decision),
+            stopping: figures::stopping(&decision.stopping),
+            holding: figures::holding(&decision.holding),
+            columns: losses::columns(&decision.effects),
+            losses: losses::rows(cars, &decision.effects),
+            elsewhere: losses::elsewhere(cars, &decision.elsewhere),
+            equipment: figures::equipment(&decision.equipment),
+        }
+    }
+}
+
+/// `GET /trains/{train}`
+pub(crate) async fn of_train(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Path(train): Path<String>,
+    Query(query): Pairs,
+) -> PageResult {
+    let id: TrainId = train.parse()?;
+    let link = QuestionLink::read(address::train(&id), &query)?;
+    if link.form == Form::Sent {
+        return Ok(Redirect::to(&link.same()).into_response());
+    }
+    let mut view = state.store.view().await?;
+    let found = view.train(&id).await?.ok_or_else(|| Failure::NotFound {
+        what: "train",
+        name: id.to_string(),
+    })?;
+    let later = view.formed_later(&found).await?;
+    let subject = Subject {
+        title: format!("Train {id}"),
+        formed: Some((state.zone.show(found.formed_at), address::entry(found.by))),
+        formed_later: later
+            .iter()
+            .map(|id| (address::train(id), id.to_string()))
+            .collect(),
+    };
+    let vehicles = &found.formation.vehicles;
+    show(&state, &signed_in, (&mut view, vehicles), (subject, link)).await
+}
+
+/// `GET /decision?formation=…`
+pub(crate) async fn of_formation(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Query(query): Pairs,
+) -> PageResult {
+    let link = QuestionLink::read("/decision".to_owned(), &query)?;
+    if link.form == Form::Sent {
+        return Ok(Redirect::to(&link.same()).into_response());
+    }
+    let text = link.formation().unwrap_or_default();
+    let formation: FormationText = text.parse()?;
+    let mut view = state.store.view().await?;
+    let vehicles = view.vehicles(&formation).await?;
+    let vehicles = vehicles?;
+    let subject = Subject {
+        title: format!("Formation {formation}"),
+        formed: None,
+        formed_later: Vec::new(),
+    };
+    show(&state, &signed_in, (&mut view, &vehicles), (subject, link)).await
+}
+
+async fn show(
+    state: &WebState,
+    signed_in: &SignedIn,
+    (view, vehicles): (&mut View, &[Vehicle]),
+    (subject, link): (Subject, QuestionLink),
+) -> PageResult {
+    let day = state.today();
+    let answered = answered(view, vehicles, &link, day).await?;
+    let answer = &answered.answer;
+    let decision = answer.decision.as_ref().ok();
+    let missing = answer.decision.as_ref().err();
+    let buttons = positions::buttons(&answer.cars, &link);
+    let drawing = train_side::rows(&answer.cars, buttons, decision.and_then(drawn));
+    let shown = DecisionPage {
+        frame: Frame::new(state, signed_in),
+        subject,
+        what_if: link.standing() == Standing::WhatIf,
+        supposed: positions::supposed(&answer.cars, &link),
+        as_it_stands: link.as_it_stands(),
+        verdicts: decision.map_or(Vec::new(), |decision| verdicts::blocks(&decision.verdicts)),
+        missing: missing.map_or(Vec::new(), |missing| missing.0.clone()),
+        cut_outs: cut_outs(&answered, (&state.zone, state.now())),
+        vacant: vacant(&answered),
+        cars: answered.cars.iter().map(car_line).collect(),
+        drawing,
+        wheels: Wheel::ALL,
+        cocks: CockState::ALL,
+        positions: positions::lists(&answer.cars, &link),
+        asking: Asking::new(answer, &link),
+        effects: decision.map(|decision| Findings::of(&answered, decision)),
+        checks: decision.map_or(Vec::new(), |decision| decision.checks.clone()),
+        day: day.to_string(),
+    };
+    let response = page(&shown)?;
+    if answer.faults.is_empty() {
+        Ok(response)
+    } else {
+        Ok((StatusCode::UNPROCESSABLE_ENTITY, response).into_response())
+    }
+}
+
+/// The effects by which the train is drawn.
+fn drawn(decision: &Decision) -> Option<Effects<'_>> {
+    let find = |mode: Mode| {
+        let is =
+            |one: &&CommandedEffect| one.effect.mode == mode && one.effect.supply == Supply::Now;
+        decision.effects.iter().find(is).map(|one| &one.effect)
+    };
+    Some(Effects {
+        emergency: find(Mode::Emergency)?,
+        holding: find(Mode::Holding)?,
+    })
+}
+
+fn cut_outs(answered: &Answered, (zone, now): (&Zone, Instant)) -> Vec<CutOutRow> {
+    let of_car = |(place, car): (usize, &CarInTrain)| {
+        let known = answered.answer.cars.get(place);
+        let rows = car.isolations.iter().map(|isolation| {
+            let at = &isolation.cut_out.at;
+            let position = known.and_then(|car| car.circuit.car_type().position(&at.position));
+            CutOutRow {
+                car: at.car.to_string(),
+                code: at.position.to_string(),
+                title: position.map_or(String::new(), |position| position.title.clone()),
+                state: isolation.cut_out.state.to_string(),
+                cause: isolation.cut_out.cause.clone(),
+                age: age(isolation, zone, now),
+                end: address::end_isolation(at),
+            }
+        });
+        rows.collect::<Vec<_>>()
+    };
+    answered.cars.iter().enumerate().flat_map(of_car).collect()
+}
+
+/// The positions of the circuits that hold no component.
+fn vacant(answered: &Answered) -> Vec<String> {
+    let of_car = |car: &domain::decision::TrainCar| {
+        let nodes = car.circuit.car_type().circuit.nodes.clone();
+        let empty = nodes
+            .into_iter()
+            .filter(|node| !car.filled.contains(&node.position));
+        let number = car.number.clone();
+        empty
+            .map(|node| format!("car {number} {}", node.position))
+            .collect::<Vec<_>>()
+    };
+    answered.answer.cars.iter().flat_map(of_car).collect()
+}
+
+fn car_line(car: &CarInTrain) -> CarLine {
+    let known = &car.record.car;
+    CarLine {
+        number: known.number.to_string(),
+        href: address::car(&known.number),
+        car_type: format!("{} revision {}", known.car_type, known.revision),
+        orientation: car.place.orientation.to_string(),
+        record: address::record_isolation(&known.number),
+    }
+}

@@ -1,0 +1,267 @@
+//! The positions of a train that can be supposed cut out: buttons on the drawing, and a list for
+//! each car.
+
+use super::link::{CLOSE, FORMATION, QuestionLink};
+use crate::drawing::train_side::Cock;
+use crate::drawing::wheels::CockState;
+use domain::circuit::Behaviour;
+use domain::configuration::car_type::Position;
+use domain::configuration::component::PositionRef;
+use domain::decision::{Supposed, TrainCar};
+use domain::isolation::CutOutState;
+
+/// The positions of one car.
+#[derive(Debug)]
+pub(crate) struct CarPositions {
+    pub(crate) number: String,
+    pub(crate) cocks: Vec<CockRow>,
+    /// What else can fail: the place and its words.
+    pub(crate) others: Vec<(String, String)>,
+    /// What the form must bring along.
+    pub(crate) hidden: Vec<(String, String)>,
+    /// Whether something is cut out or supposed on the car.
+    pub(crate) stands_out: bool,
+}
+
+/// A cock with the states it can be supposed to be in.
+#[derive(Debug)]
+pub(crate) struct CockRow {
+    pub(crate) id: String,
+    pub(crate) code: String,
+    pub(crate) label: String,
+    pub(crate) title: String,
+    pub(crate) state: &'static str,
+    pub(crate) states: Vec<StateOption>,
+}
+
+/// A state to choose.
+#[derive(Debug)]
+pub(crate) struct StateOption {
+    pub(crate) value: String,
+    pub(crate) words: String,
+    pub(crate) chosen: bool,
+}
+
+/// A supposition, with the way to take it back.
+#[derive(Debug)]
+pub(crate) struct SupposedRow {
+    pub(crate) words: String,
+    pub(crate) without: String,
+}
+
+/// A position of the circuit as it stands in the question.
+struct Node<'a> {
+    car: &'a TrainCar,
+    position: &'a Position,
+    behaviour: &'a Behaviour,
+    recorded: Option<CutOutState>,
+    supposed: Option<&'a Supposed>,
+}
+
+fn nodes<'a>(car: &'a TrainCar, link: &'a QuestionLink) -> Vec<Node<'a>> {
+    let car_type = car.circuit.car_type();
+    let node = |node: &'a domain::circuit::Node| {
+        let code = &node.position;
+        let mut cut_outs = car.cut_outs.iter();
+        let recorded = cut_outs.find(|cut_out| cut_out.position == *code);
+        let at = |one: &&Supposed| one.at.car == car.number && one.at.position == *code;
+        Some(Node {
+            car,
+            position: car_type.position(code)?,
+            behaviour: &node.behaviour,
+            recorded: recorded.map(|cut_out| cut_out.state),
+            supposed: link.supposed.iter().find(at),
+        })
+    };
+    let mut nodes: Vec<Node<'_>> = car_type.circuit.nodes.iter().filter_map(node).collect();
+    nodes.sort_by_key(|node| (node.position.along_mm, node.position.code.clone()));
+    nodes
+}
+
+impl Node<'_> {
+    fn is_cock(&self) -> bool {
+        matches!(self.behaviour, Behaviour::Cock { .. })
+    }
+
+    fn state(&self) -> CockState {
+        let vacant = !self.car.filled.contains(&self.position.code);
+        match (self.supposed.map(|one| one.state), self.recorded) {
+            (Some(Some(_)), _) => CockState::Supposed,
+            (Some(None), Some(_)) => CockState::SupposedOpen,
+            (_, Some(_)) => CockState::CutOut,
+            (_, None) if vacant => CockState::Vacant,
+            (_, None) => CockState::Open,
+        }
+    }
+
+    fn suppose(&self, state: Option<CutOutState>) -> Supposed {
+        Supposed {
+            at: PositionRef {
+                car: self.car.number.clone(),
+                position: self.position.code.clone(),
+            },
+            state,
+        }
+    }
+
+    /// The link that a click on the drawing leads to: it turns the position over.
+    fn turned(&self, link: &QuestionLink) -> String {
+        let usual = CutOutState::usual_of(self.position.kind, self.behaviour);
+        match (self.supposed, self.recorded) {
+            (Some(one), _) => link.without(one),
+            (None, Some(_)) => link.and(self.suppose(None)),
+            (None, None) => link.and(self.suppose(Some(usual))),
+        }
+    }
+
+    /// The cut-out state that holds in the question, if one does.
+    fn holds(&self) -> Option<CutOutState> {
+        self.supposed.map_or(self.recorded, |one| one.state)
+    }
+
+    fn words(&self) -> String {
+        let state = self.state().words();
+        match self.holds() {
+            Some(how) => format!("{state}: {how}"),
+            None => state.to_owned(),
+        }
+    }
+
+    fn cock(&self, link: &QuestionLink) -> Cock {
+        let Position { code, title, .. } = self.position;
+        let turn = match self.state() {
+            CockState::Supposed | CockState::SupposedOpen => "take the supposition back",
+            CockState::CutOut => "suppose it open",
+            CockState::Open | CockState::Vacant => "suppose it cut out",
+        };
+        Cock {
+            along_mm: self.position.along_mm,
+            state: self.state(),
+            label: label(self.position),
+            title: format!(
+                "Car {}, {code}, {title}: {}; {turn}",
+                self.car.number,
+                self.words()
+            ),
+            href: self.turned(link),
+        }
+    }
+
+    fn row(&self) -> CockRow {
+        let Position { code, title, .. } = self.position;
+        CockRow {
+            id: format!("state-{}-{code}", self.car.number).replace(' ', "_"),
+            code: code.to_string(),
+            label: label(self.position),
+            title: title.clone(),
+            state: self.state().class(),
+            states: self.states(),
+        }
+    }
+
+    fn states(&self) -> Vec<StateOption> {
+        let recorded = self.recorded.map_or_else(
+            || "as recorded: open".to_owned(),
+            |state| format!("as recorded: {state}"),
+        );
+        let mut states = vec![StateOption {
+            value: String::new(),
+            words: recorded,
+            chosen: self.supposed.is_none(),
+        }];
+        let usual = CutOutState::usual_of(self.position.kind, self.behaviour);
+        let others = CutOutState::ALL.iter().filter(|state| **state != usual);
+        let cut_out = [Some(usual)]
+            .into_iter()
+            .chain(others.map(|state| Some(*state)));
+        let open = self.recorded.map(|_| None);
+        for state in open.into_iter().chain(cut_out) {
+            let words = state.map_or("open".to_owned(), |state| state.to_string());
+            states.push(StateOption {
+                value: self.suppose(state).to_string(),
+                words: format!("suppose: {words}"),
+                chosen: self.supposed.is_some_and(|one| one.state == state),
+            });
+        }
+        states
+    }
+}
+
+/// What the label on the car says, where it is short enough for a button; else the last part of
+/// the code.
+fn label(position: &Position) -> String {
+    let mut names = position.aliases.iter().map(|alias| alias.name.as_str());
+    let code = position.code.as_str();
+    let product = code.rsplit('-').next().unwrap_or(code);
+    let short = names.find(|name| name.chars().count() <= 3);
+    short.unwrap_or(product).to_owned()
+}
+
+/// The buttons of each car: its cocks, and whatever else is cut out or supposed to be.
+pub(crate) fn buttons(cars: &[TrainCar], link: &QuestionLink) -> Vec<Vec<Cock>> {
+    let of_car = |car: &TrainCar| {
+        let drawn = |node: &Node<'_>| {
+            let touched = node.recorded.is_some() || node.supposed.is_some();
+            (node.is_cock() || touched).then(|| node.cock(link))
+        };
+        nodes(car, link).iter().filter_map(drawn).collect()
+    };
+    cars.iter().map(of_car).collect()
+}
+
+/// The list of each car.
+pub(crate) fn lists(cars: &[TrainCar], link: &QuestionLink) -> Vec<CarPositions> {
+    cars.iter().map(|car| list(car, link)).collect()
+}
+
+fn list(car: &TrainCar, link: &QuestionLink) -> CarPositions {
+    let nodes = nodes(car, link);
+    let (cocks, others): (Vec<&Node<'_>>, Vec<_>) = nodes.iter().partition(|node| node.is_cock());
+    let mut hidden: Vec<(String, String)> = Vec::new();
+    hidden.extend(
+        link.formation()
+            .map(|f| (FORMATION.to_owned(), f.to_owned())),
+    );
+    hidden.extend(
+        link.fields()
+            .map(|(name, text)| (name.to_owned(), text.to_owned())),
+    );
+    let in_list = |one: &&Supposed| {
+        let mut rows = cocks.iter();
+        rows.any(|node| node.supposed == Some(*one))
+    };
+    let elsewhere = link.supposed.iter().filter(|one| !in_list(one));
+    hidden.extend(elsewhere.map(|one| (CLOSE.to_owned(), one.to_string())));
+    CarPositions {
+        number: car.number.to_string(),
+        stands_out: nodes
+            .iter()
+            .any(|node| node.holds().is_some() || node.supposed.is_some()),
+        cocks: cocks.iter().map(|node| node.row()).collect(),
+        others: others.iter().map(|node| other(node)).collect(),
+        hidden,
+    }
+}
+
+fn other(node: &Node<'_>) -> (String, String) {
+    let Position { code, title, .. } = node.position;
+    let value = format!("{}:{code}", node.car.number);
+    (value, format!("{title} ({code})"))
+}
+
+/// What is supposed, in words.
+pub(crate) fn supposed(cars: &[TrainCar], link: &QuestionLink) -> Vec<SupposedRow> {
+    let row = |one: &Supposed| {
+        let car = cars.iter().find(|car| car.number == one.at.car);
+        let position = car.and_then(|car| car.circuit.car_type().position(&one.at.position));
+        let title = position.map_or(String::new(), |position| format!(", {}", position.title));
+        let state = one
+            .state
+            .map_or("open".to_owned(), |state| state.to_string());
+        SupposedRow {
+            words: format!("Car {}, {}{title}: {state}", one.at.car, one.at.position),
+            without: link.without(one),
+        }
+    };
+    link.supposed.iter().map(row).collect()
+}

@@ -1,0 +1,111 @@
+//! The form of the question: every field as it was asked, and which of them were assumed.
+
+use super::link::{CLOSE, FORMATION, QuestionLink};
+use domain::configuration::car_type::{BrakePosition, LoadState};
+use domain::decision::answer::Answer;
+use domain::decision::asked::AskedField;
+use domain::rule_set::facts::{Movement, TrainKind, Whereabouts};
+
+/// The form.
+#[derive(Debug)]
+pub(crate) struct Asking {
+    pub(crate) action: String,
+    pub(crate) hidden: Vec<(&'static str, String)>,
+    pub(crate) fields: Vec<AskingField>,
+    /// Whether something was assumed.
+    pub(crate) assumed: bool,
+    /// Whether something cannot be read.
+    pub(crate) faulty: bool,
+}
+
+/// A field of it.
+#[derive(Debug)]
+pub(crate) struct AskingField {
+    pub(crate) name: &'static str,
+    pub(crate) label: &'static str,
+    pub(crate) value: String,
+    /// The values to choose from, with their words; none for a number.
+    pub(crate) choices: Vec<(&'static str, String)>,
+    pub(crate) unit: &'static str,
+    pub(crate) assumed: bool,
+    pub(crate) error: Option<String>,
+}
+
+impl AskingField {
+    /// What it says, with its unit, for paper and for the line of what was asked.
+    pub(crate) fn words(&self) -> String {
+        let chosen = self.choices.iter().find(|(value, _)| *value == self.value);
+        match chosen {
+            _ if self.value.is_empty() => "not known".to_owned(),
+            Some((_, words)) => words.clone(),
+            None if self.unit.is_empty() => self.value.clone(),
+            None => format!("{} {}", self.value, self.unit),
+        }
+    }
+}
+
+impl Asking {
+    /// The form of an answered question.
+    pub(crate) fn new(answer: &Answer, link: &QuestionLink) -> Self {
+        let field = |field: &AskedField| AskingField {
+            name: field.name(),
+            label: label(*field),
+            value: answer.words.text(*field).to_owned(),
+            choices: choices(*field),
+            unit: field.unit().unwrap_or_default(),
+            assumed: answer.assumed.contains(field),
+            error: error(answer, *field),
+        };
+        let formation = link.formation().map(|f| (FORMATION, f.to_owned()));
+        let supposed = link.supposed.iter().map(|one| (CLOSE, one.to_string()));
+        Self {
+            action: link.path().to_owned(),
+            hidden: formation.into_iter().chain(supposed).collect(),
+            fields: AskedField::ALL.iter().map(field).collect(),
+            assumed: !answer.assumed.is_empty(),
+            faulty: !answer.faults.is_empty(),
+        }
+    }
+}
+
+fn error(answer: &Answer, field: AskedField) -> Option<String> {
+    let mut faults = answer.faults.iter();
+    let (_, why) = faults.find(|(of, _)| *of == field)?;
+    Some(format!("expected {}", why.expected))
+}
+
+fn label(field: AskedField) -> &'static str {
+    match field {
+        AskedField::Load => "Load",
+        AskedField::BrakePosition => "Brake position",
+        AskedField::Speed => "Speed to stop from",
+        AskedField::Gradient => "Steepest gradient ahead; falling is negative",
+        AskedField::SignallingDistance => "Signalling distance",
+        AskedField::DistanceToGo => "Distance to go",
+        AskedField::Whereabouts => "Where it is",
+        AskedField::TrainKind => "Kind of train",
+        AskedField::Movement => "Runs",
+    }
+}
+
+fn choices(field: AskedField) -> Vec<(&'static str, String)> {
+    macro_rules! all {
+        ($word:ty) => {
+            <$word>::ALL
+                .iter()
+                .map(|word| (word.name(), word.to_string()))
+                .collect()
+        };
+    }
+    match field {
+        AskedField::Load => all!(LoadState),
+        AskedField::BrakePosition => all!(BrakePosition),
+        AskedField::Whereabouts => all!(Whereabouts),
+        AskedField::TrainKind => all!(TrainKind),
+        AskedField::Movement => all!(Movement),
+        AskedField::Speed
+        | AskedField::Gradient
+        | AskedField::SignallingDistance
+        | AskedField::DistanceToGo => Vec::new(),
+    }
+}

@@ -1,0 +1,205 @@
+//! The verdict of each rule set, in words that can be read at arm's length.
+
+use domain::decision::RuleSetAnswer;
+use domain::rule_set::verdict::{AppliedRule, Imposed, Permission, Verdict};
+use domain::worked::{Missing, MissingFact, Step};
+
+/// What a rule set says.
+#[derive(Debug)]
+pub(crate) struct VerdictBlock {
+    /// The class by which it is drawn.
+    pub(crate) class: &'static str,
+    /// The mark before it: the colour is never the only sign.
+    pub(crate) mark: &'static str,
+    pub(crate) headline: &'static str,
+    pub(crate) rule_set: String,
+    pub(crate) issuer: String,
+    /// The restrictions, each with its name.
+    pub(crate) restrictions: Vec<(&'static str, String)>,
+    /// The rules that were applied, the strictest first.
+    pub(crate) rules: Vec<RuleRow>,
+    pub(crate) cautions: Vec<String>,
+    /// The rules that do not apply, and how the verdict follows from those that do.
+    pub(crate) steps: Vec<Step>,
+    /// What is lacking, where there is no verdict.
+    pub(crate) missing: Vec<MissingFact>,
+}
+
+/// A rule that was applied.
+#[derive(Debug)]
+pub(crate) struct RuleRow {
+    pub(crate) title: String,
+    pub(crate) class: &'static str,
+    pub(crate) says: String,
+    pub(crate) working: String,
+    pub(crate) source: String,
+}
+
+/// The answers, the strictest first.
+pub(crate) fn blocks(answers: &[RuleSetAnswer]) -> Vec<VerdictBlock> {
+    strictest_first(answers).into_iter().map(block).collect()
+}
+
+/// The answers in their order: by permission, then by the speed told to the driver. No verdict
+/// comes next to not running.
+pub(crate) fn strictest_first(answers: &[RuleSetAnswer]) -> Vec<&RuleSetAnswer> {
+    let mut sorted: Vec<&RuleSetAnswer> = answers.iter().collect();
+    let rank = |answer: &RuleSetAnswer| match &answer.verdict {
+        Ok(worked) => {
+            let verdict = &worked.value;
+            (rank(verdict.permission), speed(&verdict.restrictions))
+        }
+        Err(_) => (1, 0.0),
+    };
+    sorted.sort_by(|one, other| {
+        let (one, other) = (rank(one), rank(other));
+        one.0.cmp(&other.0).then_with(|| one.1.total_cmp(&other.1))
+    });
+    sorted
+}
+
+fn block(answer: &RuleSetAnswer) -> VerdictBlock {
+    let rule_set = format!("{}, revision {}", answer.name, answer.revision);
+    match &answer.verdict {
+        Err(Missing(missing)) => VerdictBlock {
+            class: "no_verdict",
+            mark: "?",
+            headline: "No verdict",
+            rule_set,
+            issuer: String::new(),
+            restrictions: Vec::new(),
+            rules: Vec::new(),
+            cautions: Vec::new(),
+            steps: Vec::new(),
+            missing: missing.clone(),
+        },
+        Ok(worked) => {
+            let verdict = &worked.value;
+            VerdictBlock {
+                class: verdict.permission.name(),
+                mark: mark(verdict.permission),
+                headline: headline(verdict.permission),
+                rule_set,
+                issuer: verdict.issuer.clone(),
+                restrictions: restrictions(verdict.permission, &verdict.restrictions),
+                rules: verdict.applied.iter().map(rule).collect(),
+                cautions: verdict.cautions.clone(),
+                steps: worked
+                    .steps
+                    .iter()
+                    .skip(verdict.applied.len())
+                    .cloned()
+                    .collect(),
+                missing: Vec::new(),
+            }
+        }
+    }
+}
+
+fn rank(permission: Permission) -> u8 {
+    match permission {
+        Permission::MayNotRun => 0,
+        Permission::WithRestrictions => 2,
+        Permission::MayRun => 3,
+    }
+}
+
+fn speed(imposed: &Imposed) -> f64 {
+    let cap = imposed.speed.as_ref();
+    cap.map_or(f64::INFINITY, |cap| cap.whole_km_h().0)
+}
+
+/// The permission in words.
+pub(crate) fn headline(permission: Permission) -> &'static str {
+    match permission {
+        Permission::MayNotRun => "May not run",
+        Permission::WithRestrictions => "May run with restrictions",
+        Permission::MayRun => "May run",
+    }
+}
+
+/// The mark of a permission.
+pub(crate) fn mark(permission: Permission) -> &'static str {
+    match permission {
+        Permission::MayNotRun => "✕",
+        Permission::WithRestrictions => "◆",
+        Permission::MayRun => "✓",
+    }
+}
+
+/// All restrictions with their names. What does not limit a train that may run is said too, so
+/// that nobody takes silence for an oversight; of a train that may not run only what must be
+/// done and who must be told.
+fn restrictions(permission: Permission, imposed: &Imposed) -> Vec<(&'static str, String)> {
+    let mut all = match permission {
+        Permission::MayNotRun => Vec::new(),
+        _ => limits(imposed, Some("no restriction by these rules")),
+    };
+    all.extend(duties(imposed));
+    all
+}
+
+/// How the train may run; what does not limit it is left out, or said in the words given.
+fn limits(imposed: &Imposed, free: Option<&str>) -> Vec<(&'static str, String)> {
+    let free = || free.map(str::to_owned);
+    let mut all = Vec::new();
+    let speed = imposed.speed.as_ref().map(|cap| format!("at most {cap}"));
+    all.extend(speed.or_else(free).map(|text| ("Speed", text)));
+    let passengers = imposed.passengers.map(|where_not| where_not.to_string());
+    all.extend(passengers.or_else(free).map(|text| ("Passengers", text)));
+    all.extend(far(imposed).or_else(free).map(|text| ("Where to", text)));
+    all
+}
+
+/// What must be done and who must be told.
+fn duties(imposed: &Imposed) -> Vec<(&'static str, String)> {
+    let mut all = Vec::new();
+    if !imposed.conditions.is_empty() {
+        all.push(("Also", imposed.conditions.join(" ")));
+    }
+    if !imposed.tell.is_empty() {
+        all.push(("Tell", imposed.tell.join("; ")));
+    }
+    all
+}
+
+fn far(imposed: &Imposed) -> Option<String> {
+    let distance = imposed.distance_max.map(|distance| {
+        let kilometres = distance.0 / 1000.0;
+        format!("at most {kilometres:.1} km")
+    });
+    let destination = imposed.destination.as_ref();
+    let destination = destination.map(|to| format!("{}: {}", to.kind, to.words));
+    let both: Vec<String> = distance.into_iter().chain(destination).collect();
+    (!both.is_empty()).then(|| both.join("; "))
+}
+
+fn rule(applied: &AppliedRule) -> RuleRow {
+    let mut says = vec![headline(applied.permission).to_owned()];
+    let imposed = &applied.restrictions;
+    let all = limits(imposed, None).into_iter().chain(duties(imposed));
+    says.extend(all.map(|(name, text)| format!("{}: {text}", name.to_lowercase())));
+    RuleRow {
+        title: applied.title.clone(),
+        class: applied.permission.name(),
+        says: says.join("; "),
+        working: applied.working.clone(),
+        source: applied.source.to_string(),
+    }
+}
+
+/// The verdict in one line for a list: the strongest restriction, or the rule that forbids.
+pub(crate) fn strongest(verdict: &Verdict) -> String {
+    let first = verdict.applied.first();
+    let forbids = || first.map(|rule| format!("{}: {}", rule.title, rule.working));
+    match verdict.permission {
+        Permission::MayNotRun => forbids().unwrap_or_default(),
+        Permission::MayRun => String::new(),
+        Permission::WithRestrictions => {
+            let imposed = &verdict.restrictions;
+            let mut all = limits(imposed, None).into_iter().chain(duties(imposed));
+            let first = all.next();
+            first.map_or(String::new(), |(name, text)| format!("{name}: {text}"))
+        }
+    }
+}

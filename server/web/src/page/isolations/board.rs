@@ -1,0 +1,87 @@
+//! The board: every cut-out in force, by train, with what each rule set in force says of that
+//! train. The verdicts are worked out for the trains on the page only, from one read of all
+//! their cars.
+
+use super::places::{Group, Place, Telling, groups};
+use crate::frame::Frame;
+use crate::page::decision::answered::rule_sets;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Query, State};
+use domain::configuration::car::Vehicle;
+use domain::identity::TrainId;
+use domain::people::ISOLATES;
+use serde::Deserialize;
+use store::read::board::BOARD_MAX;
+
+/// Trains, units and single cars with cut-outs on one page.
+const PLACES_PAGE: usize = 60;
+
+#[derive(Template)]
+#[template(path = "isolations/board.html")]
+struct BoardPage {
+    frame: Frame,
+    places: Vec<Place>,
+    cut_outs: usize,
+    more_than_shown: bool,
+    pages: Vec<usize>,
+    shown_page: usize,
+    may_record: bool,
+}
+
+/// Which page of the board.
+#[derive(Debug, Deserialize)]
+pub(crate) struct BoardQuery {
+    #[serde(default)]
+    page: usize,
+}
+
+/// `GET /isolations?page=…`. Eight statements, whatever the number of trains.
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Query(query): Query<BoardQuery>,
+) -> PageResult {
+    let mut view = state.store.view().await?;
+    let mut board = view.isolations_in_force().await?;
+    let more_than_shown = BOARD_MAX < board.len();
+    board.truncate(BOARD_MAX);
+    let cut_outs = board.len();
+    let all = groups(board);
+    let place_count = all.len();
+    let pages = place_count.div_ceil(PLACES_PAGE).max(1);
+    let shown_page = query.page.clamp(1, pages);
+    let shown: Vec<Group> = all
+        .into_iter()
+        .skip((shown_page - 1) * PLACES_PAGE)
+        .take(PLACES_PAGE)
+        .collect();
+    let names: Vec<TrainId> = shown
+        .iter()
+        .filter_map(|(key, _)| key.train().cloned())
+        .collect();
+    let trains = view.trains_named(&names).await?;
+    let vehicles: Vec<Vec<Vehicle>> = shown.iter().map(|(key, _)| key.vehicles(&trains)).collect();
+    let vehicles: Vec<&[Vehicle]> = vehicles.iter().map(Vec::as_slice).collect();
+    let formations = view.formations(&vehicles).await?;
+    let telling = Telling {
+        documents: &view.documents,
+        rule_sets: rule_sets(&view.documents, state.today()),
+        state: &state,
+    };
+    let places = shown.into_iter().zip(formations);
+    let frame = Frame::new(&state, &signed_in);
+    page(&BoardPage {
+        may_record: frame.holds(ISOLATES),
+        frame,
+        places: places
+            .map(|(group, cars)| telling.place(group, cars))
+            .collect(),
+        cut_outs,
+        more_than_shown,
+        pages: (1..=pages).collect(),
+        shown_page,
+    })
+}

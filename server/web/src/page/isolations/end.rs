@@ -1,0 +1,167 @@
+//! Ending a cut-out: only a passed test of the car, made since, proves the brake restored.
+
+use super::age::age;
+use super::form_page::FormPage;
+use crate::address;
+use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
+use crate::failure::Failure;
+use crate::form::{FieldErrors, Fields, Submitted};
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use axum::extract::{Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect};
+use domain::configuration::component::{PositionRef, Subject};
+use domain::identity::{CarNumber, PositionCode};
+use domain::ledger::dossier::{IsolationRecord, TestedRecord};
+use domain::ledger::fact::Fact;
+use domain::people::ISOLATES;
+use domain::test_record::verdict::TestOutcome;
+use domain::time::{Instant, Zone};
+use serde::Deserialize;
+
+/// Which cut-out.
+#[derive(Debug, Deserialize)]
+pub(crate) struct OfPosition {
+    #[serde(default)]
+    car: String,
+    #[serde(default)]
+    position: String,
+}
+
+fn position_ref(car: &str, position: &str) -> Result<PositionRef, Failure> {
+    let car: CarNumber = car.trim().parse()?;
+    let position: PositionCode = position.trim().parse()?;
+    Ok(PositionRef { car, position })
+}
+
+/// `GET /isolations/end?car=…&position=…`
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Query(of): Query<OfPosition>,
+) -> PageResult {
+    let at = position_ref(&of.car, &of.position)?;
+    page(&end_page(&state, &signed_in, &at, None).await?)
+}
+
+/// The page with the form: five statements.
+async fn end_page(
+    state: &WebState,
+    signed_in: &SignedIn,
+    at: &PositionRef,
+    tried: Option<&Tried>,
+) -> Result<FormPage, Failure> {
+    let mut view = state.store.view().await?;
+    let car = view.car(&at.car).await?.ok_or_else(|| Failure::NotFound {
+        what: "car",
+        name: at.car.to_string(),
+    })?;
+    let isolations = view.isolations_at(&car, &at.position).await?;
+    let isolation = isolations.into_iter().find(|one| one.ended.is_none());
+    let isolation = isolation.ok_or_else(|| Failure::NotFound {
+        what: "cut-out in force at",
+        name: at.to_string(),
+    })?;
+    let tests = view.tests_of_car(&car).await?;
+    let proofs: Vec<&TestedRecord> = tests
+        .iter()
+        .filter(|test| proves(test, &isolation))
+        .collect();
+    let frame = Frame::new(state, signed_in);
+    let mut notes = vec![in_words(&isolation, (&state.zone, state.now()))];
+    if proofs.is_empty() {
+        notes.push(format!(
+            "No test of car {} passed since. Without one the cut-out stays in force.",
+            at.car
+        ));
+    }
+    let may = frame.holds(ISOLATES);
+    let form = may.then(|| form(at, &proofs, &state.zone).finish(tried));
+    Ok(FormPage {
+        frame,
+        title: format!("End the cut-out at {at}"),
+        back: ("/isolations".to_owned(), "Cut-outs in force".to_owned()),
+        notes,
+        form,
+        further: vec![(
+            address::record_test(&Subject::Car(at.car.clone())),
+            format!("Record a test of car {}", at.car),
+        )],
+    })
+}
+
+/// Whether a test can prove the end of a cut-out; the register checks it again.
+fn proves(test: &TestedRecord, isolation: &IsolationRecord) -> bool {
+    test.outcome == TestOutcome::Passed && isolation.since <= test.record.at
+}
+
+fn in_words(isolation: &IsolationRecord, (zone, now): (&Zone, Instant)) -> String {
+    let age = age(isolation, zone, now);
+    let cut_out = &isolation.cut_out;
+    format!(
+        "{}: {} since {} ({}), {}.",
+        cut_out.at, cut_out.state, age.since, age.ago, cut_out.cause
+    )
+}
+
+fn form(at: &PositionRef, proofs: &[&TestedRecord], zone: &Zone) -> EntryForm {
+    let proof = |test: &&TestedRecord| {
+        let record = &test.record;
+        format!(
+            "{}, {}, {}",
+            record.id,
+            record.procedure,
+            zone.show(record.at)
+        )
+    };
+    let known: Vec<String> = proofs.iter().map(proof).collect();
+    let hint = match known.as_slice() {
+        [] => "The identity of a test record of this car.".to_owned(),
+        known => format!("Passed since: {}.", known.join("; ")),
+    };
+    let first = proofs.first().map(|test| test.record.id.to_string());
+    EntryForm::new("end", "/isolations", format!("End the cut-out at {at}"))
+        .button("Record the end")
+        .bring("car", at.car.as_str())
+        .bring("position", at.position.as_str())
+        .ask(
+            Field::text("proved_by", "Proved by test record")
+                .hint(hint)
+                .suggest(proofs.iter().map(|test| test.record.id.to_string()))
+                .with_value(first.unwrap_or_default())
+                .required(),
+        )
+}
+
+fn asked(fields: &Fields, at: &PositionRef, now: (&Zone, Instant)) -> Asked {
+    let mut errors = FieldErrors::default();
+    let proved_by = fields.required("proved_by", &mut errors);
+    let moment = fields.moment("at", now, &mut errors);
+    match (proved_by, moment) {
+        (Some(proved_by), Some(moment)) => {
+            let fact = Fact::IsolationEnded {
+                at: at.clone(),
+                proved_by,
+            };
+            Ok((fact, moment))
+        }
+        _ => Err(errors),
+    }
+}
+
+/// `POST /isolations/end`
+pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) -> PageResult {
+    let fields = &submitted.fields;
+    let at = position_ref(fields.text("car"), fields.text("position"))?;
+    let asked = asked(fields, &at, (&state.zone, state.now()));
+    match record(&state, &submitted, "end", asked).await? {
+        None => Ok(Redirect::to("/isolations").into_response()),
+        Some(tried) => {
+            let shown = end_page(&state, &submitted.signed_in, &at, Some(&tried)).await?;
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
+        }
+    }
+}

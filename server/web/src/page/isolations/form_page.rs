@@ -1,0 +1,21 @@
+//! A page that is one form.
+
+use crate::entry_form::EntryForm;
+use crate::frame::Frame;
+use askama::Template;
+
+/// The page.
+#[derive(Template)]
+#[template(path = "isolations/form.html")]
+pub(crate) struct FormPage {
+    pub(crate) frame: Frame,
+    pub(crate) title: String,
+    /// Where to go back to, with its name.
+    pub(crate) back: (String, String),
+    /// What is to be said before the form.
+    pub(crate) notes: Vec<String>,
+    /// The form, for those who may send it.
+    pub(crate) form: Option<EntryForm>,
+    /// Where something that the form needs is entered, with its name.
+    pub(crate) further: Vec<(String, String)>,
+}

@@ -1,0 +1,8 @@
+//! The board of cut-outs in force, and the forms that record and end them.
+
+pub(crate) mod age;
+pub(crate) mod board;
+pub(crate) mod end;
+mod form_page;
+mod places;
+pub(crate) mod record;

@@ -1,0 +1,246 @@
+//! Where cut-outs are shown on the board: with their train, else their unit, else by their car;
+//! and what each rule set says of it.
+
+use super::age::{Age, age};
+use crate::address;
+use crate::page::decision::answered::train_cars;
+use crate::page::decision::verdicts::{headline, mark, strictest_first, strongest};
+use crate::state::WebState;
+use domain::configuration::car::{Orientation, Train, Vehicle};
+use domain::decision::RuleSetAnswer;
+use domain::decision::answer::answer;
+use domain::decision::asked::{AskedField, Words};
+use domain::identity::{CarNumber, TrainId, UnitNumber};
+use domain::ledger::dossier::{Documents, Formed};
+use domain::rule_set::RuleSet;
+use domain::worked::Missing;
+use std::collections::BTreeMap;
+use store::read::board::InForce;
+use store::read::formations::{CarInTrain, NotFound};
+
+/// A train, or a unit or car that is in no train, with its cut-outs.
+pub(super) struct Place {
+    pub(super) title: String,
+    pub(super) href: String,
+    /// What was assumed for the verdicts.
+    pub(super) assumed: String,
+    pub(super) cut_outs: Vec<CutOutRow>,
+    pub(super) verdicts: Vec<VerdictLine>,
+    /// Why there is no verdict at all.
+    pub(super) missing: Option<String>,
+}
+
+/// A cut-out in force.
+pub(super) struct CutOutRow {
+    pub(super) car: String,
+    pub(super) unit: String,
+    pub(super) code: String,
+    pub(super) position: String,
+    pub(super) title: String,
+    pub(super) state: String,
+    pub(super) cause: String,
+    pub(super) age: Age,
+    pub(super) end: String,
+    pub(super) entry: String,
+}
+
+/// What a rule set says, in one line.
+pub(super) struct VerdictLine {
+    pub(super) class: &'static str,
+    pub(super) mark: &'static str,
+    pub(super) headline: &'static str,
+    pub(super) strongest: String,
+    pub(super) rule_set: String,
+}
+
+/// Where a cut-out is shown: with its train, else its unit, else by its car.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Key {
+    Train(TrainId),
+    Unit(UnitNumber),
+    Car(CarNumber),
+}
+
+impl Key {
+    fn of(in_force: &InForce) -> Self {
+        match (&in_force.train, &in_force.unit) {
+            (Some(train), _) => Self::Train(train.clone()),
+            (None, Some(unit)) => Self::Unit(unit.clone()),
+            (None, None) => Self::Car(in_force.isolation.cut_out.at.car.clone()),
+        }
+    }
+
+    /// The train, if it is one.
+    pub(super) fn train(&self) -> Option<&TrainId> {
+        match self {
+            Self::Train(train) => Some(train),
+            Self::Unit(_) | Self::Car(_) => None,
+        }
+    }
+
+    fn title(&self) -> String {
+        match self {
+            Self::Train(train) => format!("Train {train}"),
+            Self::Unit(unit) => format!("Unit {unit}, in no train"),
+            Self::Car(car) => format!("Car {car}, in no unit and no train"),
+        }
+    }
+
+    fn href(&self) -> String {
+        match self {
+            Self::Train(train) => address::train(train),
+            Self::Unit(unit) => address::formation(unit),
+            Self::Car(car) => address::formation(car),
+        }
+    }
+
+    /// What it is made of.
+    pub(super) fn vehicles(&self, trains: &[Formed<Train>]) -> Vec<Vehicle> {
+        let forward = Orientation::Forward;
+        match self {
+            Self::Train(id) => {
+                let train = trains.iter().find(|train| train.formation.id == *id);
+                train.map_or(Vec::new(), |train| train.formation.vehicles.clone())
+            }
+            Self::Unit(unit) => vec![Vehicle::Unit(unit.clone(), forward)],
+            Self::Car(car) => vec![Vehicle::Car(car.clone(), forward)],
+        }
+    }
+}
+
+/// The cut-outs of one place.
+pub(super) type Group = (Key, Vec<InForce>);
+
+/// The cut-outs by place, the places in the order of their oldest cut-out.
+pub(super) fn groups(board: Vec<InForce>) -> Vec<Group> {
+    let mut place_of: BTreeMap<Key, usize> = BTreeMap::new();
+    let mut groups: Vec<Group> = Vec::new();
+    for in_force in board {
+        let key = Key::of(&in_force);
+        let place = *place_of.entry(key.clone()).or_insert_with(|| {
+            groups.push((key, Vec::new()));
+            groups.len() - 1
+        });
+        groups[place].1.push(in_force);
+    }
+    groups
+}
+
+/// What is needed to tell of a place.
+pub(super) struct Telling<'a> {
+    pub(super) documents: &'a Documents,
+    pub(super) rule_sets: Vec<&'a RuleSet>,
+    pub(super) state: &'a WebState,
+}
+
+impl Telling<'_> {
+    /// Tells of a place.
+    pub(super) fn place(
+        &self,
+        (key, cut_outs): Group,
+        cars: Result<Vec<CarInTrain>, NotFound>,
+    ) -> Place {
+        let known = cars.as_deref().unwrap_or_default();
+        let rows = cut_outs
+            .iter()
+            .map(|in_force| self.row(in_force, known))
+            .collect();
+        let answered = self.verdicts(&key, &cut_outs, cars);
+        let (assumed, verdicts, missing) = match answered {
+            Ok((assumed, verdicts)) => (assumed, verdicts, None),
+            Err(missing) => (String::new(), Vec::new(), Some(missing.to_string())),
+        };
+        Place {
+            title: key.title(),
+            href: key.href(),
+            assumed,
+            cut_outs: rows,
+            verdicts,
+            missing,
+        }
+    }
+
+    fn verdicts(
+        &self,
+        key: &Key,
+        cut_outs: &[InForce],
+        cars: Result<Vec<CarInTrain>, NotFound>,
+    ) -> Result<(String, Vec<VerdictLine>), Missing> {
+        let cars = cars.map_err(|lost| Missing::one(lost.to_string(), key.title()))?;
+        all_are_in(&cars, cut_outs, key)?;
+        let cars = train_cars(&cars, self.documents);
+        let answered = answer(Words::default(), cars, Vec::new(), &self.rule_sets);
+        let answered = answered.map_err(|why| Missing::one(why.expected, key.title()))?;
+        let assumed = |field: &AskedField| {
+            let text = answered.words.text(*field).replace('_', " ");
+            match field.unit() {
+                Some(unit) => format!("{field} {text} {unit}"),
+                None => format!("{field} {text}"),
+            }
+        };
+        let assumed: Vec<String> = answered.assumed.iter().map(assumed).collect();
+        let decision = answered.decision?;
+        let verdicts = strictest_first(&decision.verdicts).into_iter().map(line);
+        Ok((assumed.join(", "), verdicts.collect()))
+    }
+
+    fn row(&self, in_force: &InForce, cars: &[CarInTrain]) -> CutOutRow {
+        let isolation = &in_force.isolation;
+        let at = &isolation.cut_out.at;
+        let car = cars.iter().find(|car| car.place.car == at.car);
+        let car_type = car.and_then(|car| self.documents.car_type(&car.record.car));
+        let position = car_type.and_then(|car_type| car_type.position(&at.position));
+        CutOutRow {
+            car: at.car.to_string(),
+            unit: in_force
+                .unit
+                .as_ref()
+                .map_or(String::new(), ToString::to_string),
+            code: at.position.to_string(),
+            position: address::position(at),
+            title: position.map_or(String::new(), |position| position.title.clone()),
+            state: isolation.cut_out.state.to_string(),
+            cause: isolation.cut_out.cause.clone(),
+            age: age(isolation, &self.state.zone, self.state.now()),
+            end: address::end_isolation(at),
+            entry: address::entry(isolation.id),
+        }
+    }
+}
+
+/// A train that was formed of units since formed anew may lack a car with a cut-out. Then no
+/// verdict on it counts that cut-out, and there is none.
+fn all_are_in(cars: &[CarInTrain], cut_outs: &[InForce], key: &Key) -> Result<(), Missing> {
+    let is_in = |in_force: &&InForce| {
+        let at = &in_force.isolation.cut_out.at;
+        cars.iter().any(|car| car.place.car == at.car)
+    };
+    match cut_outs.iter().find(|in_force| !is_in(in_force)) {
+        None => Ok(()),
+        Some(lost) => {
+            let car = &lost.isolation.cut_out.at.car;
+            let what = format!("car {car}, which its units no longer have,");
+            Err(Missing::one(what, format!("{}; form it anew", key.title())))
+        }
+    }
+}
+
+fn line(answer: &RuleSetAnswer) -> VerdictLine {
+    let rule_set = format!("{} {}", answer.name, answer.revision);
+    match &answer.verdict {
+        Ok(worked) => VerdictLine {
+            class: worked.value.permission.name(),
+            mark: mark(worked.value.permission),
+            headline: headline(worked.value.permission),
+            strongest: strongest(&worked.value),
+            rule_set,
+        },
+        Err(missing) => VerdictLine {
+            class: "no_verdict",
+            mark: "?",
+            headline: "No verdict",
+            strongest: missing.to_string(),
+            rule_set,
+        },
+    }
+}

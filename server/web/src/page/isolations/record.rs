@@ -1,0 +1,172 @@
+//! Recording a cut-out: which position of the car, in which state, why, since when.
+
+use super::form_page::FormPage;
+use crate::address;
+use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
+use crate::failure::Failure;
+use crate::form::{FieldErrors, Fields, Submitted};
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use axum::extract::{Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect};
+use domain::circuit::Behaviour;
+use domain::configuration::car_type::CarType;
+use domain::configuration::component::PositionRef;
+use domain::identity::CarNumber;
+use domain::isolation::CutOutState;
+use domain::ledger::fact::{CutOut, Fact};
+use domain::people::ISOLATES;
+use domain::time::{Instant, Zone};
+use serde::Deserialize;
+
+/// Which car.
+#[derive(Debug, Deserialize)]
+pub(crate) struct OfCar {
+    #[serde(default)]
+    car: String,
+    #[serde(default)]
+    position: String,
+}
+
+/// `GET /isolations/new?car=…`
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Query(of): Query<OfCar>,
+) -> PageResult {
+    let car: CarNumber = of.car.trim().parse()?;
+    page(&record_page(&state, &signed_in, (&car, &of.position), None).await?)
+}
+
+async fn record_page(
+    state: &WebState,
+    signed_in: &SignedIn,
+    (car, position): (&CarNumber, &str),
+    tried: Option<&Tried>,
+) -> Result<FormPage, Failure> {
+    let mut view = state.store.view().await?;
+    let record = view.car(car).await?.ok_or_else(|| Failure::NotFound {
+        what: "car",
+        name: car.to_string(),
+    })?;
+    let frame = Frame::new(state, signed_in);
+    let car_type = view.documents.car_type(&record.car);
+    let form = car_type
+        .filter(|_| frame.holds(ISOLATES))
+        .map(|car_type| form(car, car_type, position).finish(tried));
+    let mut notes = Vec::new();
+    if car_type.is_none() {
+        notes.push("No positions are known for the type of this car.".to_owned());
+    }
+    Ok(FormPage {
+        frame,
+        title: format!("Record a cut-out on car {car}"),
+        back: (address::car(car), format!("Car {car}")),
+        notes,
+        form,
+        further: Vec::new(),
+    })
+}
+
+fn form(car: &CarNumber, car_type: &CarType, position: &str) -> EntryForm {
+    let choose = (String::new(), "choose".to_owned());
+    let states = CutOutState::ALL
+        .iter()
+        .map(|state| (state.name().to_owned(), words(*state).to_owned()));
+    EntryForm::new("new", "/isolations", format!("Cut-out on car {car}"))
+        .button("Record the cut-out")
+        .bring("car", car.as_str())
+        .ask(
+            Field::one_of(
+                "position",
+                "Position",
+                std::iter::once(choose.clone()).chain(positions(car_type)),
+            )
+            .with_value(position)
+            .required(),
+        )
+        .ask(
+            Field::one_of("state", "State", std::iter::once(choose).chain(states))
+                .hint("A cut-out is not one state: each takes away something else.")
+                .required(),
+        )
+        .ask(Field::text("cause", "Why it was closed, or how it was found").required())
+        .ask(
+            Field::text("not_before", "Last seen as it should be")
+                .hint("Where nobody saw it change: the last time it was seen right. Else empty."),
+        )
+}
+
+/// The positions of the brake circuit, cocks first: only what a circuit describes can be told of.
+fn positions(car_type: &CarType) -> Vec<(String, String)> {
+    let mut nodes: Vec<_> = car_type.circuit.nodes.iter().collect();
+    nodes.sort_by_key(|node| !matches!(node.behaviour, Behaviour::Cock { .. }));
+    let choice = |node: &domain::circuit::Node| {
+        let position = car_type.position(&node.position)?;
+        let labels: Vec<&str> = position.aliases.iter().map(|a| a.name.as_str()).collect();
+        let words = format!(
+            "{} {} ({})",
+            position.code,
+            position.title,
+            labels.join(", ")
+        );
+        Some((position.code.to_string(), words))
+    };
+    nodes.into_iter().filter_map(choice).collect()
+}
+
+fn words(state: CutOutState) -> &'static str {
+    match state {
+        CutOutState::ClosedVented => "closed, and what lies behind it emptied",
+        CutOutState::ClosedTrapped => "closed, with air trapped behind it",
+        CutOutState::SupplyCut => "supply cut, what lies behind it still charged",
+        CutOutState::ReleasedByHand => "spring-applied brake released by hand",
+        CutOutState::ElectricallyOff => "switched off electrically",
+        CutOutState::Bypassed => "bypassed",
+        CutOutState::Failed => "failed: it delivers nothing",
+    }
+}
+
+fn asked(fields: &Fields, car: &CarNumber, now: (&Zone, Instant)) -> Asked {
+    let mut errors = FieldErrors::default();
+    let position = fields.required("position", &mut errors);
+    let state = fields.required("state", &mut errors);
+    let moment = fields.moment("at", now, &mut errors);
+    let not_before = match fields.text("not_before") {
+        "" => None,
+        _ => fields.moment("not_before", now, &mut errors),
+    };
+    let cause = fields.text("cause").to_owned();
+    match (position, state, moment) {
+        (Some(position), Some(state), Some(moment)) if errors.is_empty() => {
+            let cut_out = CutOut {
+                at: PositionRef {
+                    car: car.clone(),
+                    position,
+                },
+                state,
+                cause,
+                not_before,
+            };
+            Ok((Fact::Isolated(cut_out), moment))
+        }
+        _ => Err(errors),
+    }
+}
+
+/// `POST /isolations/new`
+pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) -> PageResult {
+    let car: CarNumber = submitted.fields.text("car").parse()?;
+    let asked = asked(&submitted.fields, &car, (&state.zone, state.now()));
+    match record(&state, &submitted, "new", asked).await? {
+        None => Ok(Redirect::to("/isolations").into_response()),
+        Some(tried) => {
+            let signed_in = &submitted.signed_in;
+            let shown = record_page(&state, signed_in, (&car, ""), Some(&tried)).await?;
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
+        }
+    }
+}

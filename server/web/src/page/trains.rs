@@ -1,0 +1,139 @@
+//! Trains: how they are formed and how many cut-outs are in force on them; forming one, and
+//! asking about a formation that is none.
+
+use crate::address;
+use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
+use crate::failure::Failure;
+use crate::form::{FieldErrors, Fields, Submitted};
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::State;
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect};
+use domain::configuration::car::{Orientation, Train, Vehicle};
+use domain::decision::formation::FormationText;
+use domain::identity::TrainId;
+use domain::ledger::dossier::Formed;
+use domain::ledger::fact::Fact;
+use domain::people::FORMS_TRAINS;
+
+#[derive(Template)]
+#[template(path = "trains/list.html")]
+struct TrainsPage {
+    frame: Frame,
+    trains: Vec<TrainRow>,
+    form: Option<EntryForm>,
+}
+
+struct TrainRow {
+    name: String,
+    href: String,
+    vehicles: String,
+    formed_at: String,
+    entry: String,
+    cut_outs: i64,
+}
+
+/// `GET /trains`
+pub(crate) async fn show(State(state): State<WebState>, signed_in: SignedIn) -> PageResult {
+    page(&trains_page(&state, &signed_in, None).await?)
+}
+
+/// The page, with a form that was tried and not recorded. Four statements.
+async fn trains_page(
+    state: &WebState,
+    signed_in: &SignedIn,
+    tried: Option<&Tried>,
+) -> Result<TrainsPage, Failure> {
+    let mut view = state.store.view().await?;
+    let trains = view.trains().await?;
+    let cut_outs = view.cut_outs_by_train().await?;
+    let row = |train: &Formed<Train>| {
+        let id = &train.formation.id;
+        TrainRow {
+            name: id.to_string(),
+            href: address::train(id),
+            vehicles: in_words(&train.formation.vehicles),
+            formed_at: state.zone.show(train.formed_at),
+            entry: address::entry(train.by),
+            cut_outs: cut_outs.get(id).copied().unwrap_or(0),
+        }
+    };
+    let frame = Frame::new(state, signed_in);
+    let form = frame.holds(FORMS_TRAINS).then(|| forming().finish(tried));
+    Ok(TrainsPage {
+        frame,
+        trains: trains.iter().map(row).collect(),
+        form,
+    })
+}
+
+fn in_words(vehicles: &[Vehicle]) -> String {
+    let word = |vehicle: &Vehicle| {
+        let (name, orientation) = match vehicle {
+            Vehicle::Unit(unit, orientation) => (unit.to_string(), orientation),
+            Vehicle::Car(car, orientation) => (format!("car {car}"), orientation),
+        };
+        match orientation {
+            Orientation::Forward => name,
+            Orientation::Reversed => format!("{name} reversed"),
+        }
+    };
+    vehicles.iter().map(word).collect::<Vec<_>>().join(", ")
+}
+
+fn forming() -> EntryForm {
+    let mut form = EntryForm::new("form", "/trains", "Form a train, or form one anew");
+    // A path below that of all trains would be that of a train.
+    "/trains".clone_into(&mut form.action);
+    form.button("Record the formation")
+        .ask(
+            Field::text("train", "Train")
+                .hint("A new name, or that of a train whose formation has changed.")
+                .required(),
+        )
+        .ask(
+            Field::text("formation", "Units and cars, from the front")
+                .hint("As TM101, TM102 reversed, 4107. Reversed: its last car, or end 2, in front.")
+                .required(),
+        )
+}
+
+async fn asked(state: &WebState, fields: &Fields) -> Result<Asked, Failure> {
+    let mut errors = FieldErrors::default();
+    let id: Option<TrainId> = fields.required("train", &mut errors);
+    let formation: Option<FormationText> = fields.required("formation", &mut errors);
+    let moment = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let mut vehicles = Vec::new();
+    if let Some(formation) = formation {
+        match state.store.view().await?.vehicles(&formation).await? {
+            Ok(known) => vehicles = known,
+            Err(unresolved) => errors.add("formation", unresolved.to_string()),
+        }
+    }
+    Ok(match (id, moment) {
+        (Some(id), Some(moment)) if errors.is_empty() => {
+            Ok((Fact::TrainFormed(Train { id, vehicles }), moment))
+        }
+        _ => Err(errors),
+    })
+}
+
+/// `POST /trains`
+pub(crate) async fn form(State(state): State<WebState>, submitted: Submitted) -> PageResult {
+    let fields = &submitted.fields;
+    let asked = asked(&state, fields).await?;
+    match record(&state, &submitted, "form", asked).await? {
+        None => {
+            let id: TrainId = fields.text("train").parse()?;
+            Ok(Redirect::to(&address::train(&id)).into_response())
+        }
+        Some(tried) => {
+            let shown = trains_page(&state, &submitted.signed_in, Some(&tried)).await?;
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
+        }
+    }
+}

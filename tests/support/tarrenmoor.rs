@@ -1,0 +1,273 @@
+//! A small part of the invented Tarrenmoor fleet: its real design data, two units and a
+//! push-pull set of it with a component at every position, two trains, both rule sets.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use domain::configuration::car::{Car, OrderedCar, Orientation, Train, Unit, Vehicle};
+use domain::configuration::car_type::CarType;
+use domain::configuration::component::{ComponentRef, Condition, PositionRef};
+use domain::ledger::command::Command;
+use domain::ledger::fact::{Brought, Fact, Fitting, Receipt};
+use domain::ledger::record::founder;
+use domain::people::{Actor, Role};
+use domain::refusal::Refusal;
+use domain::rule_set::RuleSet;
+use domain::test_record::procedure::Procedure;
+use domain::time::{Instant, Zone};
+use exchange::input::{Input, Options};
+use store::account::Account;
+use store::{Go, ImportProgress, ImportWatch, Store};
+use uuid::Uuid;
+use web::{Mode, WebState};
+
+use crate::car_type_text::read;
+
+/// A car with its type and its orientation in the unit.
+type CarOfUnit = (&'static str, &'static str, Orientation);
+
+const FORWARD: Orientation = Orientation::Forward;
+const REVERSED: Orientation = Orientation::Reversed;
+
+/// Units with their cars from the first, as `formations.csv` puts them together.
+const UNITS: [(&str, &[CarOfUnit]); 3] = [
+    (
+        "TM101",
+        &[
+            ("4101", "TM-DA", FORWARD),
+            ("4102", "TM-T", FORWARD),
+            ("4103", "TM-DB", FORWARD),
+        ],
+    ),
+    (
+        "TM102",
+        &[
+            ("4104", "TM-DA", FORWARD),
+            ("4105", "TM-T", FORWARD),
+            ("4106", "TM-DB", FORWARD),
+        ],
+    ),
+    (
+        "PC201",
+        &[
+            ("5101", "PC-L", FORWARD),
+            ("5102", "PC-K", FORWARD),
+            ("5103", "PC-C", REVERSED),
+            ("5104", "PC-C", FORWARD),
+            ("5105", "PC-K", REVERSED),
+            ("5106", "PC-D", REVERSED),
+        ],
+    ),
+];
+
+/// When everything was formed and fitted, and the fixed time of the server.
+const SINCE: &str = "2026-03-01T06:00:00Z";
+/// The time at which the server answers.
+pub const NOW: &str = "2026-11-20T08:00:00Z";
+
+/// A store with the fleet: trains T1 of units TM101 and TM102, the second reversed, and T2 of
+/// the set PC201.
+pub async fn tarrenmoor(url: &str) -> Store {
+    let store = Store::open(url, Zone::UTC).await.expect("a database");
+    let commands = commands().into_iter().map(|command| ((), command));
+    let outcome = store
+        .import(&founder(read("seeder")), read(NOW), commands, &mut Watch)
+        .await;
+    outcome.expect("the fleet is recorded");
+    for (name, role) in PEOPLE {
+        let actor = Actor {
+            name: read(name),
+            roles: vec![role],
+        };
+        let account = Account {
+            actor,
+            password_hash: None,
+        };
+        store.put_account(&account).await.expect("an account");
+    }
+    store
+}
+
+/// The people who may sign in.
+const PEOPLE: [(&str, Role); 4] = [
+    ("Coot, controller", Role::Controller),
+    ("Tern, technician", Role::Technician),
+    ("Avocet, auditor", Role::Auditor),
+    ("Siskin, stores", Role::Stores),
+];
+
+/// What a server over the store is given: the demo's mode and a fixed time.
+pub fn web_state(store: Store) -> WebState {
+    let now: Instant = read(NOW);
+    WebState {
+        store,
+        zone: Zone::UTC,
+        mode: Mode::Demo,
+        clock: Arc::new(move || now),
+    }
+}
+
+/// A command that records a fact at a time.
+pub fn command(fact: Fact, at: &str) -> Command {
+    Command {
+        id: Uuid::now_v7(),
+        effective_at: read(at),
+        reason: String::new(),
+        corrects: None,
+        fact,
+    }
+}
+
+struct Watch;
+
+impl ImportWatch<()> for Watch {
+    fn refused(&mut self, (): (), refusal: Refusal) {
+        panic!("the fleet is refused: {refusal}");
+    }
+
+    fn progress(&mut self, _: ImportProgress) -> Go {
+        Go::On
+    }
+
+    fn keep(&mut self) -> bool {
+        true
+    }
+}
+
+fn seed_data() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../seed-data")
+}
+
+fn design() -> Vec<Command> {
+    let options = Options {
+        zone: Zone::UTC,
+        shift_days: 0,
+    };
+    let input = Input::open(&seed_data(), options).expect("the design data");
+    input
+        .map(|item| item.expect("a row of the design").value)
+        .collect()
+}
+
+fn commands() -> Vec<Command> {
+    let mut commands = design();
+    let is_ours = |command: &Command| {
+        matches!(
+            command.fact,
+            Fact::CarTypeDefined(_) | Fact::PartDefined(_) | Fact::TaskDefined(_)
+        )
+    };
+    commands.retain(is_ours);
+    let car_types: Vec<CarType> = commands
+        .iter()
+        .filter_map(|command| match &command.fact {
+            Fact::CarTypeDefined(car_type) => Some((**car_type).clone()),
+            _ => None,
+        })
+        .collect();
+    let mut facts = rule_sets();
+    facts.push(Fact::ProcedureDefined(procedure()));
+    for (unit, cars) in UNITS {
+        for (number, name, _) in cars {
+            let car_type = car_types
+                .iter()
+                .find(|car_type| car_type.name.as_str() == *name);
+            let car_type = car_type.expect("a car type of the design");
+            facts.push(Fact::CarRegistered(car(number, car_type)));
+            facts.extend(fitted(number, car_type));
+        }
+        facts.push(Fact::UnitFormed(unit_of(unit, cars)));
+    }
+    facts.push(train("T1", &[("TM101", FORWARD), ("TM102", REVERSED)]));
+    facts.push(train("T2", &[("PC201", FORWARD)]));
+    commands.extend(facts.into_iter().map(|fact| command(fact, SINCE)));
+    commands
+}
+
+fn rule_sets() -> Vec<Fact> {
+    let read = |file: &str| {
+        let text = fs::read_to_string(seed_data().join("rule_sets").join(file));
+        let rules: RuleSet =
+            serde_json::from_str(&text.expect("a rule set")).expect("a rule set in JSON");
+        Fact::RuleSetIssued(Box::new(rules))
+    };
+    vec![read("general.json"), read("cfr_49_238_15.json")]
+}
+
+fn car(number: &str, car_type: &CarType) -> Car {
+    Car {
+        number: read(number),
+        vehicle_number: None,
+        car_type: car_type.name.clone(),
+        revision: car_type.revision.clone(),
+        fleet: car_type.fleet.clone(),
+        depot: read("Tarrenmoor"),
+    }
+}
+
+/// A component of the first approved part at each position.
+fn fitted(car: &str, car_type: &CarType) -> Vec<Fact> {
+    let mut facts = Vec::new();
+    for (place, position) in car_type.positions.iter().enumerate() {
+        let component = ComponentRef {
+            part: position.approved.first().expect("an approved part").clone(),
+            serial: read(&format!("{car}-{place:03}")),
+        };
+        facts.push(Fact::ComponentReceived(Receipt {
+            component: component.clone(),
+            condition: Condition::Serviceable,
+            location: read("Tarrenmoor store"),
+            manufactured_on: None,
+            overhauled_on: None,
+            brought: Brought::default(),
+            since_overhaul: Brought::default(),
+            certificate: None,
+        }));
+        facts.push(Fact::Fitted(Fitting {
+            component,
+            at: PositionRef {
+                car: read(car),
+                position: position.code.clone(),
+            },
+            ended: None,
+        }));
+    }
+    facts
+}
+
+fn unit_of(number: &str, cars: &[CarOfUnit]) -> Unit {
+    let place = |(car, _, orientation): &CarOfUnit| OrderedCar {
+        car: read(car),
+        orientation: *orientation,
+    };
+    Unit {
+        number: read(number),
+        cars: cars.iter().map(place).collect(),
+    }
+}
+
+fn train(id: &str, units: &[(&str, Orientation)]) -> Fact {
+    let vehicle =
+        |(unit, orientation): &(&str, Orientation)| Vehicle::Unit(read(unit), *orientation);
+    Fact::TrainFormed(Train {
+        id: read(id),
+        vehicles: units.iter().map(vehicle).collect(),
+    })
+}
+
+/// A test that proves the brake of a car restored.
+fn procedure() -> Procedure {
+    let text = r#"{
+        "code": "BT-CAR", "revision": "A", "title": "Brake test of a car after work",
+        "applies_to": {"car_type": "TM-DA"},
+        "measurands": [
+            {"name": "brake cylinder pressure, emergency", "role": "result", "unit": "bar",
+             "bounds": {"lower": "3.6", "upper": "3.9"}},
+            {"name": "leakage of the brake cylinders", "role": "result", "unit": "bar/min",
+             "bounds": {"upper": "0.1"}}
+        ],
+        "source": "invented for the demo"
+    }"#;
+    serde_json::from_str(text).expect("a procedure")
+}
