@@ -179,9 +179,8 @@ async fn a_fact_is_recorded_once_and_due_dates_follow(url: &str) {
     let south = "/api/v1/due?depot=South";
     assert_eq!(planner.visitor.get(south).await.json()["due"], json!([]));
     let technician = Client::signed_in(&served, Role::Technician).await;
-    let asked = self::entry(&fitted("9", "4201", FIRST));
-    let fitting = technician.record(&asked);
-    assert_eq!(fitting.await.status(), 201);
+    let fitting = self::entry(&fitted("9", "4201", FIRST));
+    assert_eq!(technician.record(&fitting).await.status(), 201);
     let due = planner.visitor.get(south).await.json();
     assert_eq!(due["due"][0]["component"]["serial"], "9");
 }
