@@ -175,6 +175,15 @@ async fn a_fact_is_recorded_once_and_due_dates_follow(url: &str) {
         .map(|row| &row["task"])
         .collect();
     assert_eq!(tasks.iter().filter(|task| **task == "IN-DV").count(), 2);
+
+    let south = "/api/v1/due?depot=South";
+    assert_eq!(planner.visitor.get(south).await.json()["due"], json!([]));
+    let technician = Client::signed_in(&served, Role::Technician).await;
+    let asked = self::entry(&fitted("9", "4201", FIRST));
+    let fitting = technician.record(&asked);
+    assert_eq!(fitting.await.status(), 201);
+    let due = planner.visitor.get(south).await.json();
+    assert_eq!(due["due"][0]["component"]["serial"], "9");
 }
 
 async fn what_is_not_recorded_is_a_problem_that_says_why(url: &str) {

@@ -89,11 +89,7 @@ async fn the_chain_of_what_was_recorded_holds(url: &str) {
     assert_eq!((proven.entries, told), (last, vec![last]));
     // The hash to be noted elsewhere is that of the last entry.
     let rows = register.tables.rows("ledger_head").await;
-    let noted: String = proven
-        .hash
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect();
+    let noted = proven.hash.map(|byte| format!("{byte:02x}")).concat();
     assert_eq!(rows[0]["hash"], Some(noted));
 }
 

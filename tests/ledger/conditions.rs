@@ -165,12 +165,15 @@ async fn a_condition_that_forbids_a_later_fitment_is_refused(url: &str) {
         .await;
     assert_eq!(by(&unjudged), (fit, at("2029-02-01T00:00Z")));
     // With the judgement between, the same past is possible.
-    fleet
+    let judgement = fleet
         .register
         .record("2029-01-25T00:00Z", judged(&valve, Serviceable))
         .await;
     fleet.register.record("2029-01-10T00:00Z", past).await;
     assert_eq!(fleet.condition().await, Serviceable);
+    // And that judgement stays, since the fitment after it now rests on it.
+    let without = fleet.register.refuses_withdrawal(judgement).await;
+    assert_eq!(by(&without), (fit, at("2029-02-01T00:00Z")));
     fleet.register.proves().await;
 }
 

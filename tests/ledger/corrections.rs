@@ -3,6 +3,7 @@
 
 use domain::configuration::component::Condition;
 use domain::identity::LocationName;
+use domain::ledger::command::Command;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::people::Role;
@@ -117,7 +118,10 @@ async fn a_removal_is_withdrawn_while_nothing_has_happened_since(url: &str) {
     let successor = register
         .record("2029-03-02T00:00Z", fitted(other, &here))
         .await;
-    assert_rests(&register.refuses_withdrawal(removal).await, successor);
+    let rests = register.refuses_withdrawal(removal).await;
+    assert_rests(&rests, successor);
+    let since = format!("contradicts {successor}, effective 2029-03-02T00:00:00Z");
+    assert!(rests.to_string().contains(&since), "{rests}");
     register.withdraw(successor).await;
     let shelf = register
         .record("2029-03-02T00:00Z", relocated(one, "Shelf 3"))
@@ -267,8 +271,10 @@ async fn a_correction_says_why_and_needs_the_role_for_both_entries(url: &str) {
     let one = &components.valves[0];
     let fit = fitted(one, &position("4101", FIRST));
     let fit = register.record("2029-02-01T00:00Z", fit).await;
-    let mut silent = correction(fit, register.now, Fact::Withdrawn);
-    silent.reason = "  ".to_owned();
+    let silent = Command {
+        reason: "  ".to_owned(),
+        ..correction(fit, register.now, Fact::Withdrawn)
+    };
     let silent = register
         .refuses_of(person(Role::BrakeEngineer), silent)
         .await;
@@ -285,8 +291,10 @@ async fn a_correction_says_why_and_needs_the_role_for_both_entries(url: &str) {
     let planner = correction(fit, register.now, Fact::Withdrawn);
     let planner = register.refuses_of(person(Role::Planner), planner).await;
     assert!(matches!(planner, Refusal::NotPermitted { .. }), "{planner}");
-    let mut long = command(at("2029-02-01T00:00Z"), read("4101", 1_000));
-    long.reason = "x".repeat(501);
+    let long = Command {
+        reason: "x".repeat(501),
+        ..command(at("2029-02-01T00:00Z"), read("4101", 1_000))
+    };
     let long = register.refuses_of(person(Role::BrakeEngineer), long).await;
     assert!(
         matches!(

@@ -61,7 +61,7 @@ impl ImportWatch<usize> for Watch {
 
 /// Imports commands, each with its place as its tag.
 async fn import(store: &Store, commands: &[Command], now: Instant, watch: &mut Watch) -> Imported {
-    let commands = commands.to_vec().into_iter().enumerate();
+    let commands = commands.iter().cloned().enumerate();
     let engineer = person(Role::BrakeEngineer);
     store.import(&engineer, now, commands, watch).await.unwrap()
 }

@@ -3,6 +3,7 @@
 
 use domain::configuration::component::PositionRef;
 use domain::ledger::entry::Seq;
+use domain::ledger::fact::{CutOut, Fact};
 use domain::refusal::Refusal;
 use tests::each_database;
 use tests::facts::{at, isolated, isolation_ended, leakage_tested, position};
@@ -164,13 +165,14 @@ async fn an_end_is_withdrawn_only_while_the_position_was_not_isolated_again(url:
 }
 
 async fn a_cut_out_has_a_position_a_cause_and_no_time_ahead(url: &str) {
-    use domain::ledger::fact::Fact;
     let (mut register, cock) = founded(url).await;
     let Fact::Isolated(cut_out) = isolated(&cock) else {
         unreachable!()
     };
-    let mut silent = cut_out.clone();
-    silent.cause = " ".to_owned();
+    let silent = CutOut {
+        cause: " ".to_owned(),
+        ..cut_out.clone()
+    };
     let silent = register
         .refuses("2029-02-01T00:00Z", Fact::Isolated(silent))
         .await;
@@ -178,8 +180,10 @@ async fn a_cut_out_has_a_position_a_cause_and_no_time_ahead(url: &str) {
         matches!(silent, Refusal::Impossible { field: "cause", .. }),
         "{silent}"
     );
-    let mut after = cut_out;
-    after.not_before = Some(at("2029-02-02T00:00Z"));
+    let after = CutOut {
+        not_before: Some(at("2029-02-02T00:00Z")),
+        ..cut_out
+    };
     let after = register
         .refuses("2029-02-01T00:00Z", Fact::Isolated(after))
         .await;

@@ -100,21 +100,41 @@ fn assert_intervals(rows: &[Row], ids: &Ids, model: &Model) {
     assert_eq!(kept, expected);
 }
 
-/// What a car had run at an hour by the readings around it, in thousandths of a kilometre.
-/// None after the last reading, where it is forecast.
-fn run_at(points: &BTreeMap<Hour, i64>, at: Hour) -> Option<Option<i64>> {
-    let before = points.range(..=at).next_back();
-    let after = points.range(at..).next();
-    match (before, after) {
-        (None, _) => Some(None),
-        (Some((from, run)), Some((until, later))) => {
-            let gained = (later - run) * 1_000 * (at - from);
-            let hours = until - from;
-            Some(Some(
-                run * 1_000 + if hours == 0 { 0 } else { gained / hours },
-            ))
+/// What a car had run at an hour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Run {
+    /// Before its first reading, or on no car.
+    Unknown,
+    /// Between two readings, in thousandths of a kilometre.
+    Read(i64),
+    /// After its last reading.
+    Forecast,
+}
+
+impl Run {
+    fn at(points: &BTreeMap<Hour, i64>, at: Hour) -> Self {
+        let before = points.range(..=at).next_back();
+        match (before, points.range(at..).next()) {
+            (None, _) => Self::Unknown,
+            (Some(_), None) => Self::Forecast,
+            (Some((from, run)), Some((until, later))) => {
+                let (gained, hours) = ((later - run) * 1_000, until - from);
+                let part = if hours == 0 {
+                    0
+                } else {
+                    gained * (at - from) / hours
+                };
+                Self::Read(run * 1_000 + part)
+            }
         }
-        (Some(_), None) => None,
+    }
+
+    fn assert_is(self, mark: Option<i64>, row: &Row) {
+        match self {
+            Self::Unknown => assert_eq!(mark, None, "{row:?}"),
+            Self::Read(run) => assert_eq!(mark, Some(run), "{row:?}"),
+            Self::Forecast => {}
+        }
     }
 }
 
@@ -122,13 +142,9 @@ fn assert_marks(rows: &[Row], ids: &Ids, model: &Model) {
     for row in rows {
         let points = model.run(ids.cars[text(row, "car_id")]);
         for (when, mark) in [("from_at", "from_odometer"), ("until_at", "until_odometer")] {
-            let Some(when) = row[when].as_deref().map(hour) else {
-                assert_eq!(row[mark], None);
-                continue;
-            };
-            if let Some(expected) = run_at(&points, when) {
-                assert_eq!(number(row, mark), expected, "{mark} of {row:?}");
-            }
+            let when = row[when].as_deref().map(hour);
+            let run = when.map_or(Run::Unknown, |when| Run::at(&points, when));
+            run.assert_is(number(row, mark), row);
         }
     }
 }
@@ -185,11 +201,7 @@ fn assert_done(rows: &[Row], ids: &Ids, model: &Model) {
     for row in rows {
         let entry = number(row, "recorded_by");
         let (_, position, at) = done.iter().find(|(of, ..)| Some(*of) == entry).unwrap();
-        let run = position.map_or(Some(None), |position| {
-            run_at(&model.run(car(position)), *at)
-        });
-        if let Some(expected) = run {
-            assert_eq!(number(row, "odometer"), expected, "{row:?}");
-        }
+        let run = position.map_or(Run::Unknown, |place| Run::at(&model.run(car(place)), *at));
+        run.assert_is(number(row, "odometer"), row);
     }
 }

@@ -198,10 +198,9 @@ impl Model {
     }
 
     fn condition_at(&self, component: Place, at: Hour) -> Condition {
-        let conditions = self.conditions(component).into_iter();
+        let mut conditions = self.conditions(component).into_iter();
         conditions
-            .filter(|(since, _)| *since <= at)
-            .last()
+            .rfind(|(since, _)| *since <= at)
             .map_or(Serviceable, |(_, is)| is)
     }
 

@@ -86,88 +86,96 @@ pub(super) struct Asked {
 /// What a step asks for, given what stands. None where there is no entry to correct.
 pub(super) fn asked(model: &Model, step: &Step) -> Option<Asked> {
     let at = model.now - step.ago_hours;
-    let new = |said| Asked {
-        at,
-        corrects: None,
-        said: Some(said),
+    let (at, corrects) = match step.act {
+        Act::Withdraw { back } => (at, Some(nth_last(model, back)?)),
+        Act::Correct { back, .. } => {
+            let wrong = nth_last(model, back)?;
+            (wrong.at - step.ago_hours, Some(wrong))
+        }
+        Act::FitUntil { hours, .. } => (at - hours, None),
+        _ => (at, None),
     };
-    Some(match step.act {
+    let said = match (&step.act, corrects) {
+        (Act::Correct { position, km, .. }, Some(wrong)) => {
+            Some(corrected(&wrong.said, *position, *km))
+        }
+        (act, _) => of_component(model, act, at).or_else(|| of_car(model, act, at)),
+    };
+    Some(Asked {
+        at,
+        corrects: corrects.map(|wrong| wrong.entry),
+        said,
+    })
+}
+
+fn of_component(model: &Model, act: &Act, at: Hour) -> Option<Said> {
+    Some(match *act {
         Act::Fit {
             component,
             position,
-        } => new(Said::Fitted {
+        } => Said::Fitted {
             component,
             position: place_for(component, position),
-        }),
+        },
         Act::FitUntil {
             component,
             position,
             hours,
             condition,
-        } => Asked {
-            at: at - hours,
-            corrects: None,
-            said: Some(Said::FittedUntil {
-                component,
-                position: place_for(component, position),
-                until: at,
-                condition,
-            }),
+        } => Said::FittedUntil {
+            component,
+            position: place_for(component, position),
+            until: at + hours,
+            condition,
         },
         Act::Remove {
             component,
             condition,
-        } => new(Said::Removed {
+        } => Said::Removed {
             component: fitted_one(model, component),
             condition,
-        }),
+        },
         Act::Move {
             component,
             position,
         } => {
             let component = fitted_one(model, component);
             let position = place_for(component, position);
-            new(Said::Moved {
+            Said::Moved {
                 component,
                 position,
-            })
+            }
         }
-        Act::Swap { first, second } => new(Said::Swapped {
+        Act::Swap { first, second } => Said::Swapped {
             first: fitted_one(model, first),
             second: fitted_one(model, second),
-        }),
-        Act::Relocate { component } => new(Said::Relocated { component }),
+        },
+        Act::Relocate { component } => Said::Relocated { component },
         Act::Judge {
             component,
             condition,
-        } => new(Said::Judged {
+        } => Said::Judged {
             component,
             condition,
-        }),
-        Act::Read { car, km } => new(Said::Read {
+        },
+        Act::Done { component } => Said::Done { component },
+        _ => return None,
+    })
+}
+
+fn of_car(model: &Model, act: &Act, at: Hour) -> Option<Said> {
+    Some(match *act {
+        Act::Read { car, km } => Said::Read {
             car,
             shown: shown_before(model, car, at) + km,
-        }),
-        Act::Replace { car, km } => new(Said::Replaced {
+        },
+        Act::Replace { car, km } => Said::Replaced {
             car,
             last: shown_before(model, car, at) + km,
             first: km / 10,
-        }),
-        Act::Done { component } => new(Said::Done { component }),
-        Act::MoveToDepot { car, depot } => new(Said::MovedToDepot { car, depot }),
-        Act::Withdraw { back } => Asked {
-            at,
-            corrects: Some(nth_last(model, back)?.entry),
-            said: None,
         },
-        Act::Correct { back, position, km } => {
-            let wrong = nth_last(model, back)?;
-            Asked {
-                at: wrong.at - step.ago_hours,
-                corrects: Some(wrong.entry),
-                said: Some(corrected(&wrong.said, position, km)),
-            }
-        }
+        Act::MoveToDepot { car, depot } => Said::MovedToDepot { car, depot },
+        _ => return None,
     })
 }
 

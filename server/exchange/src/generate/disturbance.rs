@@ -6,7 +6,7 @@ use super::component::Component;
 use super::fitment::{End, Fitted, Stay};
 use super::names;
 use super::span::Moment;
-use super::troubles::{GAP_IN_HISTORY, ROBBED, SWAPPED};
+use super::troubles::{GAP_IN_HISTORY, ROBBED, SUSPECTED, SWAPPED};
 use super::{Generator, Result};
 use domain::configuration::component::{Condition, RemovalReason};
 use domain::time::Day;
@@ -42,6 +42,9 @@ impl Generator<'_> {
         }
         if ROBBED.strikes(place) {
             self.take_off(chance, on_car, all, RemovalReason::Robbed)?;
+        }
+        if SUSPECTED.strikes(place) {
+            self.suspect(chance, on_car, all);
         }
         Ok(())
     }
@@ -115,11 +118,7 @@ impl Generator<'_> {
         let day = self
             .span
             .ago(chance.between(TRAVEL_DAYS_MAX + 10, self.span.days() - 30));
-        let mut untouched: Vec<&mut Fitted> = all.iter_mut().collect();
-        untouched.retain_mut(|fitted| fitted.untouched().is_some());
-        let last = i64::try_from(untouched.len()).unwrap_or(0) - 1;
-        let place = usize::try_from(chance.between(0, last)).unwrap_or(0);
-        let Some(fitted) = untouched.into_iter().nth(place) else {
+        let Some(fitted) = any_untouched(chance, all) else {
             return Ok(());
         };
         let Some(stay) = fitted.untouched() else {
@@ -156,6 +155,18 @@ impl Generator<'_> {
         }
         Ok(())
     }
+}
+
+/// A position with an untouched component.
+pub(super) fn any_untouched<'a, 'c>(
+    chance: &mut Chance,
+    all: &'a mut [Fitted<'c>],
+) -> Option<&'a mut Fitted<'c>> {
+    let mut untouched: Vec<&mut Fitted> = all.iter_mut().collect();
+    untouched.retain_mut(|fitted| fitted.untouched().is_some());
+    let last = i64::try_from(untouched.len()).unwrap_or(0) - 1;
+    let place = usize::try_from(chance.between(0, last)).unwrap_or(0);
+    untouched.into_iter().nth(place)
 }
 
 /// The places of two positions with untouched components of one part.

@@ -90,10 +90,12 @@ impl Generator<'_> {
         self.disturb(chance, on_car, &mut all)?;
         for fitted in &all {
             self.summary.fitted += u64::from(fitted.current().is_some());
-            for stay in &fitted.stays {
+            // The last first, since a component found good is fitted again where it was.
+            for stay in fitted.stays.iter().rev() {
                 self.write_fitment(&on_car.car.number, fitted.position, stay)?;
             }
         }
+        self.write_fates(chance, on_car, &all)?;
         Ok(all)
     }
 

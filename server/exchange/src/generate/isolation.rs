@@ -1,26 +1,24 @@
 //! Cut-outs in force, and isolations that ended.
 
 use super::chance::{Chance, Of};
+use super::cut_out::{SCENES, Scene};
 use super::fleet::{CarPlan, UnitPlan};
-use super::names::CAUSES;
 use super::sink::Maybe;
 use super::span::Moment;
-use super::test_record::{RESTORED, Tested};
+use super::test_record::{Test, Tested};
 use super::troubles::{CUT_OUT, ENDED_ISOLATION, SECOND_CUT_OUT};
+use super::wear;
 use super::{Generator, Result};
 use crate::columns::ISOLATIONS;
-use domain::circuit::Behaviour;
-use domain::configuration::car_type::{CarType, PositionKind};
 use domain::due::task::AppliesTo;
 use domain::identity::PositionCode;
-use domain::isolation::CutOutState;
 use domain::time::Day;
 
 /// What an isolation is of and how long it lasts.
 struct Cut<'a> {
     car: &'a CarPlan<'a>,
     position: &'a PositionCode,
-    state: CutOutState,
+    scene: &'static Scene,
     since: Day,
     until: Option<Day>,
 }
@@ -32,64 +30,73 @@ impl Generator<'_> {
         if ENDED_ISOLATION.strikes(unit.place) {
             let since = self.span.ago(chance.between(40, 300));
             let until = since.plus_days(chance.between(1, 6));
-            self.isolate(
-                &mut chance,
-                unit.cars.get(unit.cars.len() / 2),
-                since,
-                Some(until),
-            )?;
+            let mut possible: Vec<(&Scene, _)> = Vec::new();
+            for scene in &SCENES {
+                let place = chance.pick(&scene.places(unit)).copied();
+                possible.extend(place.map(|place| (scene, place)));
+            }
+            if let Some(&(scene, (car, position))) = chance.pick(&possible) {
+                let cut = Cut {
+                    car: &unit.cars[car],
+                    position,
+                    scene,
+                    since,
+                    until: Some(until),
+                };
+                self.write_isolation(&mut chance, &cut)?;
+            }
         }
-        if CUT_OUT.strikes(unit.place) {
-            let since = self.span.ago(chance.between(2, 20));
-            self.isolate(&mut chance, unit.cars.first(), since, None)?;
-        }
-        if SECOND_CUT_OUT.strikes(unit.place) && 1 < unit.cars.len() {
-            let since = self.span.ago(chance.between(2, 9));
-            self.isolate(&mut chance, unit.cars.last(), since, None)?;
+        let mut taken = Vec::new();
+        for (cut_out, longest) in [(CUT_OUT, 20), (SECOND_CUT_OUT, 9)] {
+            if cut_out.strikes(unit.place) {
+                let since = self.span.ago(chance.between(2, longest));
+                self.cut_out(&mut chance, unit, &mut taken, since)?;
+            }
         }
         Ok(())
     }
 
-    fn isolate(
+    /// Cuts out a position of a unit in the way that has waited longest for a unit in which it
+    /// can happen.
+    fn cut_out<'u>(
         &mut self,
         chance: &mut Chance,
-        car: Option<&CarPlan<'_>>,
+        unit: &'u UnitPlan<'u>,
+        taken: &mut Vec<(usize, &'u PositionCode)>,
         since: Day,
-        until: Option<Day>,
     ) -> Result<()> {
-        let Some(car) = car else {
-            return Ok(());
-        };
-        let candidates = isolating(car.car_type);
-        let Some(&(position, state)) = chance.pick(&candidates) else {
-            return Ok(());
-        };
-        self.write_isolation(
-            chance,
-            &Cut {
-                car,
+        for turn in 0..self.scenes.len() {
+            let scene = self.scenes[turn];
+            let mut places = scene.places(unit);
+            places.retain(|place| !taken.contains(place));
+            let Some(&(car, position)) = chance.pick(&places) else {
+                continue;
+            };
+            taken.push((car, position));
+            self.scenes.remove(turn);
+            self.scenes.push_back(scene);
+            let cut = Cut {
+                car: &unit.cars[car],
                 position,
-                state,
+                scene,
                 since,
-                until,
-            },
-        )
+                until: None,
+            };
+            return self.write_isolation(chance, &cut);
+        }
+        Ok(())
     }
 
     fn write_isolation(&mut self, chance: &mut Chance, cut: &Cut<'_>) -> Result<()> {
         let minute = chance.between(5 * 60, 22 * 60);
         let at = |day: Day| Moment { day, minute };
         let unseen = chance.per_mille(500);
-        let cause = chance.pick(&CAUSES).copied().unwrap_or_default();
-        let proof = match cut.until {
-            Some(day) => self.prove(
-                chance,
-                cut.car,
-                Moment {
-                    day,
-                    minute: minute - 60,
-                },
-            )?,
+        let before = cut.until.map(|day| Moment {
+            day,
+            minute: minute - 60,
+        });
+        let proof = match before {
+            Some(before) => self.prove(chance, cut.car, before)?,
             None => None,
         };
         self.write(
@@ -97,8 +104,8 @@ impl Generator<'_> {
             &[
                 ("car", &cut.car.number),
                 ("position", cut.position),
-                ("state", &cut.state.name()),
-                ("cause", &cause),
+                ("state", &cut.scene.state.name()),
+                ("cause", &cut.scene.cause),
                 ("since", &at(cut.since)),
                 (
                     "not_before",
@@ -109,9 +116,7 @@ impl Generator<'_> {
             ],
         )
     }
-}
 
-impl Generator<'_> {
     /// Writes the test that proves a brake restored.
     fn prove(
         &mut self,
@@ -123,25 +128,13 @@ impl Generator<'_> {
         let Some(procedure) = self.plan.procedure(&tested) else {
             return Ok(None);
         };
-        let car = Tested::Car(&car.number);
-        let (id, _) = self.write_test(chance, car, procedure, (at, RESTORED))?;
-        Ok(Some(id))
+        let test = Test {
+            subject: Tested::Car(&car.number),
+            procedure,
+            at,
+        };
+        let worn = wear::anyhow(chance, procedure);
+        let passed = self.write_record(chance, &test, &worn)?;
+        Ok(passed.map(|passed| passed.id))
     }
-}
-
-/// The positions of a car type at which something is isolated in practice, with the state.
-fn isolating(car_type: &CarType) -> Vec<(&PositionCode, CutOutState)> {
-    let state = |behaviour: &Behaviour| match behaviour {
-        Behaviour::Cock { venting: true } => Some(CutOutState::ClosedVented),
-        Behaviour::Cock { venting: false } => Some(CutOutState::ClosedTrapped),
-        Behaviour::SpringApplied { .. } => Some(CutOutState::ReleasedByHand),
-        Behaviour::AllOf => Some(CutOutState::Failed),
-        _ => None,
-    };
-    let kind = |code| car_type.position(code).map(|position| position.kind);
-    let nodes = car_type.circuit.nodes.iter();
-    nodes
-        .filter(|node| kind(&node.position) != Some(PositionKind::EndCock))
-        .filter_map(|node| Some((&node.position, state(&node.behaviour)?)))
-        .collect()
 }

@@ -8,12 +8,14 @@
 //! cars without readings or with a gap in them, a replaced odometer, components recorded at each
 //! other's position, a component with a gap in its history, an empty position, unknown dates
 //! and unknown use, components in stores, workshops and quarantine, cut-outs in force in
-//! several states, isolations that ended, tests that failed or were made with an instrument whose
-//! calibration had lapsed. Everything in it is invented.
+//! several states, isolations that ended, tests that failed, were left incomplete or were made with
+//! an instrument whose calibration had lapsed, components that came off and were overhauled or
+//! found good. Everything in it is invented.
 
 mod car;
 mod chance;
 mod component;
+mod cut_out;
 mod design;
 mod design_rows;
 mod disturbance;
@@ -24,12 +26,14 @@ mod meters;
 mod names;
 mod plan;
 mod procedure;
+mod returned;
 mod rule_rows;
 mod sink;
 mod span;
 mod test_record;
 mod train;
 mod troubles;
+mod wear;
 mod wide;
 mod work;
 
@@ -40,6 +44,7 @@ pub use design::Design;
 pub use sink::{FolderSink, Sink};
 
 use crate::columns::Table;
+use cut_out::{SCENES, Scene};
 use disturbance::Travelling;
 use domain::identity::PartNumber;
 use domain::time::Day;
@@ -47,7 +52,7 @@ use fleet::Units;
 use plan::Plan;
 use sink::cells;
 use span::Span;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, VecDeque};
 use std::fmt::Display;
 use std::io;
 
@@ -111,6 +116,7 @@ pub fn generate(
         serials: HashMap::new(),
         travelling: Vec::new(),
         waiting: Vec::new(),
+        scenes: SCENES.iter().collect(),
         trains: 0,
         orders: 0,
         records: 0,
@@ -137,6 +143,8 @@ struct Generator<'a> {
     travelling: Vec<Travelling>,
     /// Units that will form the next train.
     waiting: Vec<String>,
+    /// The kinds of cut-out in the order in which the next units meet them.
+    scenes: VecDeque<&'static Scene>,
     trains: u32,
     orders: u64,
     records: u64,

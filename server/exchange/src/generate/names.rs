@@ -36,12 +36,3 @@ pub(super) fn workshop(depot: impl Display) -> String {
 pub(super) fn quarantine(depot: impl Display) -> String {
     format!("{depot} quarantine")
 }
-
-/// Why positions were isolated.
-pub(super) const CAUSES: [&str; 5] = [
-    "air leak heard under the car, cut out on the line",
-    "brake did not release at the brake test",
-    "found in this state at the depot inspection",
-    "hot wheel reported by a wayside detector",
-    "component taken off for repair",
-];

@@ -123,9 +123,27 @@ impl<'a> Plan<'a> {
     }
 
     /// The tasks done on a car as a whole, with their intervals in days.
-    pub(super) fn of_car(&self, car_type: &CarType, rates: &Rates) -> Vec<(&'a TaskCode, i64)> {
-        let tasks = self.of_car_types.get(&car_type.name).into_iter().flatten();
-        tasks.map(|task| (&task.code, days(task, rates))).collect()
+    pub(super) fn of_car(&self, car_type: &CarType, rates: &Rates) -> Vec<(&'a Task, i64)> {
+        let tasks = self.of_car_type(&car_type.name).iter();
+        tasks.map(|task| (*task, days(task, rates))).collect()
+    }
+
+    /// The task that the procedure of a car type belongs to: its first test.
+    pub(super) fn brake_test(&self, car_type: &CarType) -> Option<&'a TaskCode> {
+        let mut tasks = self.of_car_type(&car_type.name).iter();
+        let test = tasks.find(|task| task.kind == TaskKind::Test);
+        test.map(|task| &task.code)
+    }
+
+    fn of_car_type(&self, name: &CarTypeName) -> &[&'a Task] {
+        self.of_car_types.get(name).map_or(&[], Vec::as_slice)
+    }
+
+    /// The task with which a component of a part is overhauled.
+    pub(super) fn overhaul(&self, part: &PartNumber) -> Option<&'a TaskCode> {
+        let mut tasks = self.of_part(part).iter();
+        let overhaul = tasks.find(|task| task.kind == TaskKind::Overhaul);
+        overhaul.map(|task| &task.code)
     }
 
     /// When a component of a part is exchanged, if it ever is.
@@ -148,7 +166,7 @@ impl<'a> Plan<'a> {
     pub(super) fn meters(&self, car_type: &CarType) -> Vec<Meter> {
         let parts = car_type.positions.iter().flat_map(|p| &p.approved);
         let on_parts = parts.flat_map(|part| self.of_part(part));
-        let on_cars = self.of_car_types.get(&car_type.name).into_iter().flatten();
+        let on_cars = self.of_car_type(&car_type.name).iter();
         let mut meters = vec![Meter::Odometer];
         for limit in on_parts.chain(on_cars).flat_map(|task| task.limits.iter()) {
             if let Interval::Usage(meter, _) = limit.interval {

@@ -3,7 +3,6 @@
 use super::design::Design;
 use domain::configuration::car_type::CarType;
 use domain::due::task::AppliesTo;
-use domain::test_record::decimal::Decimal;
 use domain::test_record::procedure::{Bounds, Measurand, MeasurandRole, Procedure};
 
 impl Design {
@@ -63,57 +62,4 @@ fn measurand(
         unit: unit.to_owned(),
         bounds: Bounds::new(lower.parse().ok(), upper.parse().ok()).ok()?,
     })
-}
-
-/// The value that lies so many thousandths of the way from a good one to a limit; beyond a
-/// thousand it is outside.
-pub(super) fn value(bounds: &Bounds, wear: i64) -> Option<Decimal> {
-    let [lower, upper] = [bounds.lower(), bounds.upper()].map(|b| b.map(Decimal::millionths));
-    let margin = |limit: i64, share: i64| (limit.abs() * share / 10).max(100_000);
-    let (good, limit) = match (lower, upper) {
-        (Some(lower), Some(upper)) => (lower + (upper - lower) * 35 / 100, upper),
-        (None, Some(upper)) => (upper - margin(upper, 7), upper),
-        (Some(lower), None) => (lower + margin(lower, 3), lower),
-        (None, None) => return None,
-    };
-    let exact = good + (limit - good) * wear / 1_000;
-    let step = rounding((limit - good).abs());
-    Decimal::from_millionths(exact / step * step)
-}
-
-/// What values are rounded to: the largest power of ten that leaves twenty steps in a span.
-fn rounding(span: i64) -> i64 {
-    let mut step = 1;
-    while step * 10 * 20 <= span {
-        step *= 10;
-    }
-    step
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn values_lie_within_their_limits_until_they_are_worn_beyond_them() {
-        for (lower, upper) in [
-            ("3.6", "4"),
-            ("", "0.2"),
-            ("7.5", ""),
-            ("-1", ""),
-            ("0", "0.05"),
-        ] {
-            let bounds = Bounds::new(lower.parse().ok(), upper.parse().ok()).expect("bounds");
-            let within = |value: Decimal| {
-                bounds.lower().is_none_or(|lower| lower <= value)
-                    && bounds.upper().is_none_or(|upper| value <= upper)
-            };
-            for wear in [0, 200, 500, 900] {
-                let value = value(&bounds, wear).expect("a value");
-                assert!(within(value), "{value} of {bounds} at {wear}");
-            }
-            let worn = value(&bounds, 1_200).expect("a value");
-            assert!(!within(worn), "{worn} of {bounds}");
-        }
-    }
 }

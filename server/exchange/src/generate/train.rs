@@ -2,12 +2,11 @@
 
 use super::fleet::UnitPlan;
 use super::span::Moment;
+use super::troubles::IN_YARD;
 use super::{Generator, Result};
 use crate::columns::TRAINS;
 use domain::configuration::car::Orientation;
 
-/// Units in the yard: one in so many.
-const IN_YARD: u32 = 5;
 /// The most units of a train.
 const COUPLED_UNITS_MAX: usize = 2;
 /// Units with more cars run alone.
@@ -28,7 +27,7 @@ impl Generator<'_> {
         if alone || other {
             self.depart()?;
         }
-        if unit.place % IN_YARD != IN_YARD - 1 {
+        if !IN_YARD.strikes(unit.place) {
             self.waiting.push(number.clone());
         }
         if alone || self.waiting.len() == COUPLED_UNITS_MAX {

@@ -36,10 +36,14 @@ pub(super) const SWAPPED: Every = every(30, 4);
 pub(super) const GAP_IN_HISTORY: Every = every(40, 2);
 /// Of cars: a component was robbed for another car and its position is empty.
 pub(super) const ROBBED: Every = every(120, 5);
+/// Of cars: a component was suspected, taken off, found good and fitted again.
+pub(super) const SUSPECTED: Every = every(6, 3);
+/// Of units: it stands in the yard and is in no train. None of them has a cut-out in force.
+pub(super) const IN_YARD: Every = every(6, 5);
 /// Of units: a cut-out is in force.
-pub(super) const CUT_OUT: Every = every(8, 1);
-/// Of units: a second one, on its last car.
-pub(super) const SECOND_CUT_OUT: Every = every(40, 9);
+pub(super) const CUT_OUT: Every = every(3, 1);
+/// Of units: a second one.
+pub(super) const SECOND_CUT_OUT: Every = every(6, 1);
 /// Of units: an isolation ended, with the test that proves it.
 pub(super) const ENDED_ISOLATION: Every = every(6, 2);
 
@@ -50,9 +54,16 @@ pub(super) const SOON_DUE: i64 = 30;
 /// Of a thousand tasks of a car, or of a part on a car: overdue.
 pub(super) const TASK_OVERDUE: i64 = 20;
 /// Of a thousand components that are tested: worn beyond a limit at the last test.
-pub(super) const WORN_OUT: i64 = 15;
-/// Of a thousand tests of components: the instrument's calibration had lapsed.
-pub(super) const NOT_CALIBRATED: i64 = 10;
+pub(super) const WORN_OUT: i64 = 40;
+/// Of a thousand tests of cars: a value was beyond its limit, until the car was repaired.
+pub(super) const TEST_FAILED: i64 = 60;
+/// Of a thousand tests: the instrument's calibration had lapsed.
+pub(super) const NOT_CALIBRATED: i64 = 12;
+/// Of a thousand tests: a value was not taken.
+pub(super) const TEST_INCOMPLETE: i64 = 12;
+/// Of a thousand components that came off worn: overhauled, or scrapped at the end of their
+/// life. The others wait.
+pub(super) const WORKED_ON: i64 = 120;
 /// Of a thousand positions: the component failed within the history and was replaced.
 pub(super) const FAILED: i64 = 40;
 /// Of a thousand components: neither made nor overhauled on a known day.

@@ -5,8 +5,9 @@ use super::chance::Chance;
 use super::fitment::{Fitted, Stay};
 use super::sink::Maybe;
 use super::span::Moment;
-use super::test_record::{Outcome, Tested, Wear};
+use super::test_record::{Test, Tested};
 use super::troubles::TASK_OVERDUE;
+use super::wear::{self, Wear};
 use super::{Generator, Result};
 use crate::columns::TASKS_DONE;
 use domain::due::task::{AppliesTo, Task, TaskKind};
@@ -80,17 +81,35 @@ impl Generator<'_> {
         let wear = Wear::new(chance);
         let days = (0..TESTS_MAX).map(|n| last.plus_days(-n * interval * 95 / 100));
         let days: Vec<Day> = days.take_while(|day| stay.from.day < *day).collect();
+        let subject = Tested::Component(component);
         for day in days.into_iter().rev() {
             let worn = wear.on(day, component.born, self.span.as_at);
+            let worn = wear::evenly(chance, procedure, worn);
             let at = Moment::fitting_on(day);
-            let tested = Tested::Component(component);
-            let (id, outcome) = self.write_test(chance, tested, procedure, (at, worn))?;
-            if outcome == Outcome::Passed {
-                let evidence = Some(format!("test record {id}"));
-                self.write_done(&task.code, at, tested, evidence)?;
-            }
+            let test = Test {
+                subject,
+                procedure,
+                at,
+            };
+            self.write_passing(chance, &test, worn, &task.code)?;
         }
         Ok(())
+    }
+
+    /// Writes a test and, once it is passed, that the task was done, with the test record as
+    /// evidence.
+    fn write_passing(
+        &mut self,
+        chance: &mut Chance,
+        test: &Test<'_>,
+        worn: Vec<i64>,
+        task: &TaskCode,
+    ) -> Result<()> {
+        let Some(passed) = self.write_test(chance, test, worn)? else {
+            return Ok(());
+        };
+        let evidence = Some(format!("test record {}", passed.id));
+        self.write_done(task, passed.at, test.subject, evidence)
     }
 
     /// The day on which a task was last done within the history.
@@ -111,42 +130,60 @@ impl Generator<'_> {
         }
     }
 
-    /// Writes every time that the tasks on a car as a whole were done.
+    /// Writes every time that the tasks on a car as a whole were done; brake tests with their
+    /// values.
     pub(super) fn write_work_on_car(
         &mut self,
         chance: &mut Chance,
         on_car: &OnCar<'_>,
     ) -> Result<()> {
         let car = on_car.car;
+        let brake_test = self.plan.brake_test(car.car_type);
+        let tested = AppliesTo::CarType(car.car_type.name.clone());
+        let procedure = self.plan.procedure(&tested);
         for (task, interval) in self.plan.of_car(car.car_type, on_car.life.rates) {
             self.summary.tasks += 1;
-            let mut days = Vec::new();
-            let mut next = self.last_done(chance, interval);
-            while let Some(day) = next.filter(|day| self.span.begins < *day) {
-                days.push(day);
-                let before = interval.saturating_mul(chance.between(850, 1_000)) / 1_000;
-                next = (days.len() < TIMES_MAX).then(|| day.plus_days(-before.max(1)));
-            }
-            for day in days.into_iter().rev() {
-                let on = Tested::Car(&car.number);
-                self.write_done(task, Moment::start_of(day), on, None)?;
+            let procedure = procedure.filter(|_| brake_test == Some(&task.code));
+            for day in self.times_done(chance, interval).into_iter().rev() {
+                let subject = Tested::Car(&car.number);
+                let Some(procedure) = procedure else {
+                    self.write_done(&task.code, Moment::start_of(day), subject, None)?;
+                    continue;
+                };
+                let minute = chance.between(7 * 60, 15 * 60);
+                let test = Test {
+                    subject,
+                    procedure,
+                    at: Moment { day, minute },
+                };
+                let worn = wear::anyhow(chance, procedure);
+                self.write_passing(chance, &test, worn, &task.code)?;
             }
         }
         Ok(())
     }
 
+    /// The days within the history on which a task was done, the last first.
+    fn times_done(&self, chance: &mut Chance, interval: i64) -> Vec<Day> {
+        let mut days = Vec::new();
+        let mut next = self.last_done(chance, interval);
+        while let Some(day) = next.filter(|day| self.span.begins < *day) {
+            days.push(day);
+            let before = interval.saturating_mul(chance.between(850, 1_000)) / 1_000;
+            next = (days.len() < TIMES_MAX).then(|| day.plus_days(-before.max(1)));
+        }
+        days
+    }
+
     /// Writes that a task was done; without evidence of its own an order is the evidence.
-    fn write_done(
+    pub(super) fn write_done(
         &mut self,
         task: &TaskCode,
         at: Moment,
         on: Tested<'_>,
         evidence: Option<String>,
     ) -> Result<()> {
-        let evidence = evidence.unwrap_or_else(|| {
-            self.orders += 1;
-            format!("order {}", 100_000 + self.orders)
-        });
+        let evidence = evidence.unwrap_or_else(|| self.next_order());
         let (part, serial, car) = on.names();
         self.write(
             &TASKS_DONE,
@@ -159,5 +196,11 @@ impl Generator<'_> {
                 ("evidence", &evidence),
             ],
         )
+    }
+
+    /// An order of its own.
+    pub(super) fn next_order(&mut self) -> String {
+        self.orders += 1;
+        format!("order {}", 100_000 + self.orders)
     }
 }

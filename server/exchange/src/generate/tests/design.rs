@@ -68,7 +68,8 @@ const FILES: [(&str, &str); 11] = [
          K10-OVHL,1,overhaul,overhaul,K10,,done,overhaul,,invented,,,96,60,900000,10000.5,\n\
          A5-OVHL,1,overhaul,overhaul,A5,,done,fitting,,invented,,,,,,,12000\n\
          H1-LIFE,1,end of life,life_limit,H1,,done,overhaul,,invented,,,72,,,,\n\
-         RM-INSP,1,inspection,inspection,,RM,done,overhaul,,invented,92,7,,,,,\n",
+         RM-INSP,1,inspection,inspection,,RM,done,overhaul,,invented,92,7,,,,,\n\
+         RM-TEST,1,brake test,test,,RM,due_point,overhaul,,invented,,,6,15,,,\n",
     ),
     (
         "procedures",

@@ -1,7 +1,7 @@
 //! A generated fleet before the rules of the register.
 
 use super::design::design;
-use super::{as_at, built_in_folder, commands, options};
+use super::{as_at, built_in_folder, commands, options, seed_design};
 use crate::generate::{Design, History, Options};
 use domain::ledger::dossier::Dossier;
 use domain::ledger::entry::Seq;
@@ -48,8 +48,6 @@ fn the_register_takes_a_wide_fleet_with_a_short_history() {
 
 #[test]
 fn the_register_takes_a_fleet_of_the_designs_that_come_with_it() {
-    let seed_data = concat!(env!("CARGO_MANIFEST_DIR"), "/../../seed-data");
-    let design = Design::read(seed_data.as_ref()).expect("a design");
-    let dossier = recorded(&design, options(40));
+    let dossier = recorded(&seed_design(), options(40));
     assert_eq!(dossier.cars.len(), 40);
 }

@@ -1,8 +1,11 @@
 //! Generated fleets of a small design.
 
+mod cut_outs;
 mod design;
 mod fleet;
 mod ledger;
+mod returned;
+mod test_records;
 mod troubles;
 
 use super::{Design, FolderSink, History, Options, Sink, Summary, generate};
@@ -28,9 +31,12 @@ fn options(cars: u32) -> Options {
     }
 }
 
-/// Rows in memory, by the name of their table, with the cells by the name of their column.
+/// The cells of a row by the name of their column.
+type Row = BTreeMap<&'static str, String>;
+
+/// Rows in memory, by the name of their table.
 #[derive(Default, PartialEq, Debug)]
-struct Memory(BTreeMap<&'static str, Vec<BTreeMap<&'static str, String>>>);
+struct Memory(BTreeMap<&'static str, Vec<Row>>);
 
 impl Sink for Memory {
     fn row(&mut self, table: &'static Table, cells: &[String]) -> io::Result<()> {
@@ -44,14 +50,38 @@ impl Sink for Memory {
 
 impl Memory {
     fn of(options: Options) -> Self {
+        Self::built(&design::design(), options)
+    }
+
+    fn built(design: &Design, options: Options) -> Self {
         let mut memory = Self::default();
-        generate(&design::design(), options, &mut memory).expect("memory");
+        generate(design, options, &mut memory).expect("memory");
         memory
     }
 
-    fn table(&self, name: &str) -> &[BTreeMap<&'static str, String>] {
+    fn table(&self, name: &str) -> &[Row] {
         self.0.get(name).map_or(&[], Vec::as_slice)
     }
+}
+
+/// A fleet of the small design that is large enough for whatever happens to a few.
+fn fleet() -> Memory {
+    Memory::of(options(240))
+}
+
+/// The designs that come with the register.
+fn seed_design() -> Design {
+    let seed_data = concat!(env!("CARGO_MANIFEST_DIR"), "/../../seed-data");
+    Design::read(seed_data.as_ref()).expect("a design")
+}
+
+/// The day of a date or time.
+fn day(text: &str) -> Day {
+    text.get(..10).unwrap_or(text).parse().expect("a day")
+}
+
+fn count(rows: &[Row], is_so: impl Fn(&Row) -> bool) -> usize {
+    rows.iter().filter(|row| is_so(row)).count()
 }
 
 /// A fleet of the small design in a folder.

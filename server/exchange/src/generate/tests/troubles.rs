@@ -1,27 +1,8 @@
 //! What goes wrong in a generated fleet.
 
-use super::{Memory, as_at, commands, in_folder, options};
-use domain::ledger::fact::Fact;
-use domain::test_record::decimal::Decimal;
-use domain::test_record::verdict::{TestOutcome, verdict};
-use domain::time::{Day, Instant, Zone};
+use super::{Memory, Row, as_at, count, day, fleet, options};
+use domain::time::Day;
 use std::collections::{BTreeMap, BTreeSet, HashSet};
-
-const CARS: u32 = 240;
-
-type Row = BTreeMap<&'static str, String>;
-
-fn fleet() -> Memory {
-    Memory::of(options(CARS))
-}
-
-fn day(text: &str) -> Day {
-    text.get(..10).unwrap_or(text).parse().expect("a day")
-}
-
-fn count(rows: &[Row], is_so: impl Fn(&Row) -> bool) -> usize {
-    rows.iter().filter(|row| is_so(row)).count()
-}
 
 #[test]
 fn some_cars_have_no_readings_and_some_none_for_half_a_year() {
@@ -200,34 +181,6 @@ fn a_few_overhauls_are_overdue_and_a_few_are_due_soon() {
 }
 
 #[test]
-fn cut_outs_are_in_force_in_several_states_and_some_ended_with_a_proof() {
-    let fleet = fleet();
-    let isolations = fleet.table("isolations");
-    let in_force: Vec<&Row> = isolations
-        .iter()
-        .filter(|row| row["until"].is_empty())
-        .collect();
-    let states: BTreeSet<&str> = in_force.iter().map(|row| row["state"].as_str()).collect();
-    assert!(3 <= states.len(), "{states:?}");
-    let ended = count(isolations, |row| !row["until"].is_empty());
-    assert!(8 <= ended, "{ended} ended");
-    assert!(
-        isolations
-            .iter()
-            .all(|row| row["until"].is_empty() == row["proved_by"].is_empty())
-    );
-    let places: BTreeSet<_> = in_force
-        .iter()
-        .map(|row| (&row["car"], &row["position"]))
-        .collect();
-    assert_eq!(
-        places.len(),
-        in_force.len(),
-        "one isolation in force at a position"
-    );
-}
-
-#[test]
 fn work_on_cars_and_on_fitted_components_is_recorded_once_they_are_there() {
     let fleet = fleet();
     let done = fleet.table("tasks_done");
@@ -244,42 +197,4 @@ fn work_on_cars_and_on_fitted_components_is_recorded_once_they_are_there() {
         let fitted = from[&(row["part"].as_str(), row["serial"].as_str())];
         assert!(fitted < day(&row["at"]));
     }
-}
-
-#[test]
-fn tests_of_components_wear_on_and_some_fail_or_do_not_count() {
-    let (folder, _) = in_folder(options(CARS));
-    let mut outcomes: BTreeMap<TestOutcome, usize> = BTreeMap::new();
-    let mut strokes: BTreeMap<String, Vec<(Instant, Decimal)>> = BTreeMap::new();
-    let mut procedures = BTreeMap::new();
-    for command in commands(&folder) {
-        match command.fact {
-            Fact::ProcedureDefined(procedure) => {
-                procedures.insert(procedure.code.clone(), procedure);
-            }
-            Fact::TestRecorded(record) => {
-                let judged = verdict(&procedures[&record.procedure], &record, &Zone::UTC);
-                let outcome = judged.expect("follows its procedure").outcome;
-                *outcomes.entry(outcome).or_default() += 1;
-                if record.procedure.as_str() == "C7-T" {
-                    let of_component = strokes.entry(record.subject.to_string()).or_default();
-                    of_component.push((record.at, record.values[0].value));
-                }
-            }
-            _ => {}
-        }
-    }
-    let count = |outcome| outcomes.get(&outcome).copied().unwrap_or(0);
-    assert!(100 < count(TestOutcome::Passed), "{outcomes:?}");
-    assert!(0 < count(TestOutcome::Failed), "{outcomes:?}");
-    assert!(0 < count(TestOutcome::NotCounted), "{outcomes:?}");
-    let series: Vec<_> = strokes
-        .values()
-        .filter(|values| 3 <= values.len())
-        .collect();
-    let rising = series
-        .iter()
-        .filter(|values| values[0].1 < values[values.len() - 1].1);
-    assert!(10 < series.len());
-    assert!(series.len() * 8 / 10 < rising.count());
 }

@@ -1,0 +1,62 @@
+//! Electronic records of locomotives: source 49 CFR 229.20(b). A record that was sent is not
+//! modified or replaced; an amendment is stored apart from it and names its author. 21 CFR
+//! 11.10(e) says the same of audit trails: changes do not obscure what was recorded.
+
+use domain::ledger::fact::Fact;
+use domain::people::Role;
+use store::Recorded;
+use tests::each_database;
+use tests::facts::{at, read};
+use tests::fleet;
+use tests::register::{Register, command, correction, person};
+
+/// 229.20(b)(2) and (3).
+async fn an_amendment_is_stored_apart_and_the_first_version_stays(url: &str) {
+    let mut register = Register::open(url).await;
+    fleet::found(&mut register, "2029-01-01T00:00Z").await;
+    let when = at("2029-02-01T00:00Z");
+    register.now_is("2029-02-01T08:00Z");
+    let first = register.send(person(Role::Technician), command(when, read("4101", 1_000)));
+    let Recorded::Now(first) = first.await.unwrap() else {
+        panic!("it was not known before");
+    };
+    register.now_is("2029-02-03T17:30Z");
+    let amendment = correction(first.seq, when, read("4101", 1_010));
+    let amendment = register.send(person(Role::Planner), amendment).await;
+    let Recorded::Now(amendment) = amendment.unwrap() else {
+        panic!("it was not known before");
+    };
+    let mut view = register.store.view().await.unwrap();
+    let kept = view.entry(first.seq).await.unwrap().unwrap();
+    let amended_by = kept.corrected_by;
+    let kept = kept.entry;
+    assert_eq!(kept, *first);
+    assert_eq!(kept.fact, read("4101", 1_000));
+    assert_eq!(amended_by, Some(amendment.seq));
+    let kept = view.entry(amendment.seq).await.unwrap().unwrap().entry;
+    assert_eq!(kept.corrects, Some(first.seq));
+    assert_eq!(kept.actor, person(Role::Planner).name);
+    assert_eq!(kept.recorded_at, at("2029-02-03T17:30Z"));
+    assert!(!kept.reason.is_empty());
+    register.proves().await;
+}
+
+/// 229.20(b)(2): nor does taking it back remove it.
+async fn a_withdrawn_record_stays_readable(url: &str) {
+    let mut register = Register::open(url).await;
+    fleet::found(&mut register, "2029-01-01T00:00Z").await;
+    let first = register
+        .record("2029-02-01T00:00Z", read("4101", 1_000))
+        .await;
+    let withdrawal = register.withdraw(first).await;
+    register.store.rebuild(|_| ()).await.unwrap();
+    let mut view = register.store.view().await.unwrap();
+    let kept = view.entry(first).await.unwrap().unwrap();
+    assert!(matches!(kept.entry.fact, Fact::ReadingTaken(_)));
+    assert_eq!(kept.corrected_by, Some(withdrawal));
+}
+
+each_database!(
+    an_amendment_is_stored_apart_and_the_first_version_stays,
+    a_withdrawn_record_stays_readable,
+);
