@@ -267,7 +267,7 @@ async fn every_error_under_api_is_a_problem_document(url: &str) {
             .await,
         405,
     );
-    let large = json!({"id": "x".repeat(70_000)});
+    let large = json!({"id": "x".repeat(65_600)});
     is_problem(&planner.record(&large).await, 413);
     is_problem(&planner.record(&json!([])).await, 422);
     let untyped = visitor.request(Method::POST, "/api/v1/entries").body("{}");

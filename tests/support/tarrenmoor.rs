@@ -1,7 +1,6 @@
 //! A small part of the invented Tarrenmoor fleet: its real design data, two units and a
 //! push-pull set of it with a component at every position, two trains, both rule sets.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -13,7 +12,6 @@ use domain::ledger::fact::{Brought, Fact, Fitting, Receipt};
 use domain::ledger::record::founder;
 use domain::people::{Actor, Role};
 use domain::refusal::Refusal;
-use domain::rule_set::RuleSet;
 use domain::test_record::procedure::Procedure;
 use domain::time::{Instant, Zone};
 use exchange::input::{Input, Options};
@@ -145,8 +143,9 @@ fn design() -> Vec<Command> {
         shift_days: 0,
     };
     let input = Input::open(&seed_data(), options).expect("the design data");
-    input
-        .map(|item| item.expect("a row of the design").value)
+    let commands = input.map(|item| item.expect("a row of the design").value);
+    commands
+        .take_while(|command| !matches!(command.fact, Fact::CarRegistered(_)))
         .collect()
 }
 
@@ -155,7 +154,10 @@ fn commands() -> Vec<Command> {
     let is_ours = |command: &Command| {
         matches!(
             command.fact,
-            Fact::CarTypeDefined(_) | Fact::PartDefined(_) | Fact::TaskDefined(_)
+            Fact::CarTypeDefined(_)
+                | Fact::PartDefined(_)
+                | Fact::TaskDefined(_)
+                | Fact::RuleSetIssued(_)
         )
     };
     commands.retain(is_ours);
@@ -166,8 +168,7 @@ fn commands() -> Vec<Command> {
             _ => None,
         })
         .collect();
-    let mut facts = rule_sets();
-    facts.push(Fact::ProcedureDefined(procedure()));
+    let mut facts = vec![Fact::ProcedureDefined(procedure())];
     for (unit, cars) in UNITS {
         for (number, name, _) in cars {
             let car_type = car_types
@@ -183,16 +184,6 @@ fn commands() -> Vec<Command> {
     facts.push(train("T2", &[("PC201", FORWARD)]));
     commands.extend(facts.into_iter().map(|fact| command(fact, SINCE)));
     commands
-}
-
-fn rule_sets() -> Vec<Fact> {
-    let read = |file: &str| {
-        let text = fs::read_to_string(seed_data().join("rule_sets").join(file));
-        let rules: RuleSet =
-            serde_json::from_str(&text.expect("a rule set")).expect("a rule set in JSON");
-        Fact::RuleSetIssued(Box::new(rules))
-    };
-    vec![read("general.json"), read("cfr_49_238_15.json")]
 }
 
 fn car(number: &str, car_type: &CarType) -> Car {

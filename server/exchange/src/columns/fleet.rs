@@ -95,8 +95,8 @@ pub static COMPONENTS: Table = Table {
     ],
 };
 
-/// Judged conditions. They are read before the fitments: a component that came off to be judged
-/// is fitted again on the strength of what was found in between.
+/// Judged conditions. They are read before the fitments: a component that came off is fitted again
+/// on the strength of a judgement in between.
 pub static CONDITIONS: Table = Table {
     name: "conditions",
     row: "a component whose condition was judged; the rows of a component in order of time",

@@ -3,7 +3,6 @@
 use super::compared::{Compared, EffectBody, EquipmentBody};
 use crate::page::decision::answered::Answered;
 use crate::page::decision::link::QuestionLink;
-use crate::page::decision::verdicts::strictest_first;
 use domain::circuit::state::Impairment;
 use domain::decision::asked::AskedField;
 use domain::decision::{Decision, RuleSetAnswer};
@@ -270,7 +269,7 @@ impl From<&store::read::formations::CarInTrain> for CarBody {
 }
 
 fn verdicts(decision: &Decision) -> Vec<VerdictBody> {
-    let sorted = strictest_first(&decision.verdicts);
+    let sorted = decision.strictest_first();
     sorted.into_iter().map(VerdictBody::from).collect()
 }
 

@@ -195,7 +195,7 @@ async fn show(
         what_if: link.standing() == Standing::WhatIf,
         supposed: positions::supposed(&answer.cars, &link),
         as_it_stands: link.as_it_stands(),
-        verdicts: decision.map_or(Vec::new(), |decision| verdicts::blocks(&decision.verdicts)),
+        verdicts: decision.map_or(Vec::new(), verdicts::blocks),
         missing: missing.map_or(Vec::new(), |missing| missing.0.clone()),
         cut_outs: cut_outs(&answered, (&state.zone, state.now())),
         vacant: vacant(&answered),

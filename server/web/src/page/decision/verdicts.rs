@@ -1,6 +1,6 @@
 //! The verdict of each rule set, in words that can be read at arm's length.
 
-use domain::decision::RuleSetAnswer;
+use domain::decision::{Decision, RuleSetAnswer};
 use domain::rule_set::verdict::{AppliedRule, Imposed, Permission, Verdict};
 use domain::worked::{Missing, MissingFact, Step};
 
@@ -35,27 +35,9 @@ pub(crate) struct RuleRow {
     pub(crate) source: String,
 }
 
-/// The answers, the strictest first.
-pub(crate) fn blocks(answers: &[RuleSetAnswer]) -> Vec<VerdictBlock> {
-    strictest_first(answers).into_iter().map(block).collect()
-}
-
-/// The answers in their order: by permission, then by the speed told to the driver. No verdict
-/// comes next to not running.
-pub(crate) fn strictest_first(answers: &[RuleSetAnswer]) -> Vec<&RuleSetAnswer> {
-    let mut sorted: Vec<&RuleSetAnswer> = answers.iter().collect();
-    let rank = |answer: &RuleSetAnswer| match &answer.verdict {
-        Ok(worked) => {
-            let verdict = &worked.value;
-            (rank(verdict.permission), speed(&verdict.restrictions))
-        }
-        Err(_) => (1, 0.0),
-    };
-    sorted.sort_by(|one, other| {
-        let (one, other) = (rank(one), rank(other));
-        one.0.cmp(&other.0).then_with(|| one.1.total_cmp(&other.1))
-    });
-    sorted
+/// The verdicts, the strictest first.
+pub(crate) fn blocks(decision: &Decision) -> Vec<VerdictBlock> {
+    decision.strictest_first().into_iter().map(block).collect()
 }
 
 fn block(answer: &RuleSetAnswer) -> VerdictBlock {
@@ -78,7 +60,7 @@ fn block(answer: &RuleSetAnswer) -> VerdictBlock {
             VerdictBlock {
                 class: verdict.permission.name(),
                 mark: mark(verdict.permission),
-                headline: headline(verdict.permission),
+                headline: verdict.permission.headline(),
                 rule_set,
                 issuer: verdict.issuer.clone(),
                 restrictions: restrictions(verdict.permission, &verdict.restrictions),
@@ -93,28 +75,6 @@ fn block(answer: &RuleSetAnswer) -> VerdictBlock {
                 missing: Vec::new(),
             }
         }
-    }
-}
-
-fn rank(permission: Permission) -> u8 {
-    match permission {
-        Permission::MayNotRun => 0,
-        Permission::WithRestrictions => 2,
-        Permission::MayRun => 3,
-    }
-}
-
-fn speed(imposed: &Imposed) -> f64 {
-    let cap = imposed.speed.as_ref();
-    cap.map_or(f64::INFINITY, |cap| cap.whole_km_h().0)
-}
-
-/// The permission in words.
-pub(crate) fn headline(permission: Permission) -> &'static str {
-    match permission {
-        Permission::MayNotRun => "May not run",
-        Permission::WithRestrictions => "May run with restrictions",
-        Permission::MayRun => "May run",
     }
 }
 
@@ -175,7 +135,7 @@ fn far(imposed: &Imposed) -> Option<String> {
 }
 
 fn rule(applied: &AppliedRule) -> RuleRow {
-    let mut says = vec![headline(applied.permission).to_owned()];
+    let mut says = vec![applied.permission.headline().to_owned()];
     let imposed = &applied.restrictions;
     let all = limits(imposed, None).into_iter().chain(duties(imposed));
     says.extend(all.map(|(name, text)| format!("{}: {text}", name.to_lowercase())));

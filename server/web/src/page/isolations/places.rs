@@ -4,7 +4,7 @@
 use super::age::{Age, age};
 use crate::address;
 use crate::page::decision::answered::train_cars;
-use crate::page::decision::verdicts::{headline, mark, strictest_first, strongest};
+use crate::page::decision::verdicts::{mark, strongest};
 use crate::state::WebState;
 use domain::configuration::car::{Orientation, Train, Vehicle};
 use domain::decision::RuleSetAnswer;
@@ -180,7 +180,7 @@ impl Telling<'_> {
         };
         let assumed: Vec<String> = answered.assumed.iter().map(assumed).collect();
         let decision = answered.decision?;
-        let verdicts = strictest_first(&decision.verdicts).into_iter().map(line);
+        let verdicts = decision.strictest_first().into_iter().map(line);
         Ok((assumed.join(", "), verdicts.collect()))
     }
 
@@ -231,7 +231,7 @@ fn line(answer: &RuleSetAnswer) -> VerdictLine {
         Ok(worked) => VerdictLine {
             class: worked.value.permission.name(),
             mark: mark(worked.value.permission),
-            headline: headline(worked.value.permission),
+            headline: worked.value.permission.headline(),
             strongest: strongest(&worked.value),
             rule_set,
         },
