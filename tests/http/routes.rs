@@ -15,7 +15,7 @@ use tests::visitor::Visitor;
 use super::sample::Served;
 
 /// What stands for the names in braces: things that the sample fleet has.
-const NAMES: [(&str, &str); 12] = [
+const NAMES: [(&str, &str); 13] = [
     ("car", "4101"),
     ("number", "4101"),
     ("code", "%3DBS1-K1"),
@@ -28,6 +28,7 @@ const NAMES: [(&str, &str); 12] = [
     ("entry", "1"),
     ("seq", "1"),
     ("name", "register.css"),
+    ("id", "T-1"),
 ];
 
 async fn no_path_fails_for_a_visitor_who_is_not_signed_in(url: &str) {

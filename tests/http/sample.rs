@@ -73,6 +73,13 @@ impl Served {
         served
     }
 
+    /// A register with units of the real invented designs, as `tests::tarrenmoor` has them.
+    pub(crate) async fn with_trains(url: &str) -> Self {
+        let served = Self::empty(url).await;
+        tests::tarrenmoor::record(&served.store).await;
+        served
+    }
+
     /// Records facts, each as at a time; all of them must be allowed.
     pub(crate) async fn import(&self, facts: Vec<(String, Value)>) {
         let commands = facts.into_iter().map(|(at, fact)| ((), command(&at, fact)));

@@ -1,8 +1,8 @@
-//! A small part of the invented Tarrenmoor fleet: its real design data, two units and a
-//! push-pull set of it with a component at every position, two trains, both rule sets.
+//! A small part of the invented Tarrenmoor fleet: its design data with both rule sets and the
+//! procedures, two units and a push-pull set of it with a component at every position, two
+//! trains. Without tasks, so that nothing has to be forecast.
 
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 use domain::configuration::car::{Car, OrderedCar, Orientation, Train, Unit, Vehicle};
 use domain::configuration::car_type::CarType;
@@ -10,15 +10,11 @@ use domain::configuration::component::{ComponentRef, Condition, PositionRef};
 use domain::ledger::command::Command;
 use domain::ledger::fact::{Brought, Fact, Fitting, Receipt};
 use domain::ledger::record::founder;
-use domain::people::{Actor, Role};
 use domain::refusal::Refusal;
-use domain::test_record::procedure::Procedure;
-use domain::time::{Instant, Zone};
+use domain::time::Zone;
 use exchange::input::{Input, Options};
-use store::account::Account;
 use store::{Go, ImportProgress, ImportWatch, Store};
 use uuid::Uuid;
-use web::{Mode, WebState};
 
 use crate::car_type_text::read;
 
@@ -59,51 +55,20 @@ const UNITS: [(&str, &[CarOfUnit]); 3] = [
     ),
 ];
 
-/// When everything was formed and fitted, and the fixed time of the server.
+/// When everything was formed and fitted.
 const SINCE: &str = "2026-03-01T06:00:00Z";
-/// The time at which the server answers.
-pub const NOW: &str = "2026-11-20T08:00:00Z";
+/// When it is recorded.
+const NOW: &str = "2026-11-20T08:00:00Z";
 
-/// A store with the fleet: trains T1 of units TM101 and TM102, the second reversed, and T2 of
-/// the set PC201.
-pub async fn tarrenmoor(url: &str) -> Store {
-    let store = Store::open(url, Zone::UTC).await.expect("a database");
+/// Records the fleet in an empty register: trains T1 of units TM101 and TM102, the second
+/// reversed, and T2 of the set PC201.
+pub async fn record(store: &Store) {
     let commands = commands().into_iter().map(|command| ((), command));
+    let engineer = founder(read("import"));
     let outcome = store
-        .import(&founder(read("seeder")), read(NOW), commands, &mut Watch)
+        .import(&engineer, read(NOW), commands, &mut Watch)
         .await;
     outcome.expect("the fleet is recorded");
-    for (name, role) in PEOPLE {
-        let actor = Actor {
-            name: read(name),
-            roles: vec![role],
-        };
-        let account = Account {
-            actor,
-            password_hash: None,
-        };
-        store.put_account(&account).await.expect("an account");
-    }
-    store
-}
-
-/// The people who may sign in.
-const PEOPLE: [(&str, Role); 4] = [
-    ("Coot, controller", Role::Controller),
-    ("Tern, technician", Role::Technician),
-    ("Avocet, auditor", Role::Auditor),
-    ("Siskin, stores", Role::Stores),
-];
-
-/// What a server over the store is given: the demo's mode and a fixed time.
-pub fn web_state(store: Store) -> WebState {
-    let now: Instant = read(NOW);
-    WebState {
-        store,
-        zone: Zone::UTC,
-        mode: Mode::Demo,
-        clock: Arc::new(move || now),
-    }
 }
 
 /// A command that records a fact at a time.
@@ -143,24 +108,24 @@ fn design() -> Vec<Command> {
         shift_days: 0,
     };
     let input = Input::open(&seed_data(), options).expect("the design data");
-    let commands = input.map(|item| item.expect("a row of the design").value);
-    commands
-        .take_while(|command| !matches!(command.fact, Fact::CarRegistered(_)))
+    input
+        .map(|item| item.expect("a row of the design").value)
         .collect()
 }
 
 fn commands() -> Vec<Command> {
     let mut commands = design();
-    let is_ours = |command: &Command| {
+    // Design data alone: whatever else the folder may hold is not for tests to depend on.
+    let is_design = |command: &Command| {
         matches!(
             command.fact,
             Fact::CarTypeDefined(_)
                 | Fact::PartDefined(_)
-                | Fact::TaskDefined(_)
                 | Fact::RuleSetIssued(_)
+                | Fact::ProcedureDefined(_)
         )
     };
-    commands.retain(is_ours);
+    commands.retain(is_design);
     let car_types: Vec<CarType> = commands
         .iter()
         .filter_map(|command| match &command.fact {
@@ -168,7 +133,7 @@ fn commands() -> Vec<Command> {
             _ => None,
         })
         .collect();
-    let mut facts = vec![Fact::ProcedureDefined(procedure())];
+    let mut facts = Vec::new();
     for (unit, cars) in UNITS {
         for (number, name, _) in cars {
             let car_type = car_types
@@ -245,20 +210,4 @@ fn train(id: &str, units: &[(&str, Orientation)]) -> Fact {
         id: read(id),
         vehicles: units.iter().map(vehicle).collect(),
     })
-}
-
-/// A test that proves the brake of a car restored.
-fn procedure() -> Procedure {
-    let text = r#"{
-        "code": "BT-CAR", "revision": "A", "title": "Brake test of a car after work",
-        "applies_to": {"car_type": "TM-DA"},
-        "measurands": [
-            {"name": "brake cylinder pressure, emergency", "role": "result", "unit": "bar",
-             "bounds": {"lower": "3.6", "upper": "3.9"}},
-            {"name": "leakage of the brake cylinders", "role": "result", "unit": "bar/min",
-             "bounds": {"upper": "0.1"}}
-        ],
-        "source": "invented for the demo"
-    }"#;
-    serde_json::from_str(text).expect("a procedure")
 }

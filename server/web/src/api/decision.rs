@@ -63,18 +63,19 @@ pub(crate) async fn show(
     State(state): State<WebState>,
     Query(query): Query<Vec<(String, String)>>,
 ) -> Result<Json<DecisionBody>, Problem> {
-    let close = |why: Unreadable| Problem::unreadable("close", &why);
-    let link = QuestionLink::read(String::new(), &query).map_err(close)?;
-    let train = query.iter().find(|(name, _)| name == "train");
+    let (train, question): (Vec<_>, Vec<_>) =
+        query.into_iter().partition(|(name, _)| name == "train");
+    let link = QuestionLink::read(String::new(), &question)
+        .map_err(|why| Problem::unreadable(field(&why), &why))?;
     let mut view = state.store.view().await.map_err(Failure::from)?;
-    let vehicles = match (train, link.formation()) {
-        (Some((_, train)), None) => {
+    let vehicles = match (train.as_slice(), link.formation()) {
+        ([(_, train)], None) => {
             let id: TrainId = super::fields::named("train", train)?;
             let found = view.train(&id).await.map_err(Failure::from)?;
             let found = found.ok_or_else(|| Problem::not_found("train", &id))?;
             found.formation.vehicles
         }
-        (None, Some(formation)) => {
+        ([], Some(formation)) => {
             let formation: FormationText = super::fields::named("formation", formation)?;
             let found = view.vehicles(&formation).await.map_err(Failure::from)?;
             found.map_err(Failure::from)?
@@ -89,4 +90,12 @@ pub(crate) async fn show(
         return Err(Problem::unreadable(field.name(), why));
     }
     Ok(Json(DecisionBody::new(&answered, &link)))
+}
+
+/// The field that something unreadable in a question is of.
+fn field(why: &Unreadable) -> &'static str {
+    match why.what {
+        "supposition" => "close",
+        other => other,
+    }
 }

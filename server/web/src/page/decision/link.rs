@@ -40,6 +40,7 @@ impl QuestionLink {
     /// Reads the query of an address. A position and a state in fields of their own are one
     /// supposition more.
     pub(crate) fn read(path: String, query: &[(String, String)]) -> Result<Self, Unreadable> {
+        all_are_known(query)?;
         let value = |name: &str| {
             let mut pairs = query.iter().filter(|(key, _)| key == name);
             pairs.next().map(|(_, value)| value.trim())
@@ -140,6 +141,29 @@ impl QuestionLink {
     }
 }
 
+/// What a form of the page may send more than once, and what it sends beside the question.
+const REPEATED: &str = CLOSE;
+const OF_FORMS: [&str; 2] = ["place", "state"];
+
+/// A field that is not known, or stands twice, is refused: a slip of the pen must not leave
+/// something to be assumed.
+fn all_are_known(query: &[(String, String)]) -> Result<(), Unreadable> {
+    let fields = AskedField::ALL.iter().map(|field| field.name());
+    let known: Vec<&str> = fields.chain([FORMATION, REPEATED]).collect();
+    for (place, (name, value)) in query.iter().enumerate() {
+        let is_known = known.contains(&name.as_str()) || OF_FORMS.contains(&name.as_str());
+        if !is_known {
+            let expected = format!("one of {}", known.join(", "));
+            return Err(Unreadable::new("field of the question", name, expected));
+        }
+        if name != REPEATED && query[..place].iter().any(|(other, _)| other == name) {
+            let expected = format!("{name} once");
+            return Err(Unreadable::new("field of the question", value, expected));
+        }
+    }
+    Ok(())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -182,6 +206,21 @@ mod tests {
             link.same(),
             "/decision?close=4101%3A%3DBS1-QM1%3Afailed&close=4102%3A%3DAP-GQ1%3Aelectrically_off"
         );
+    }
+
+    #[test]
+    fn a_field_that_is_misspelt_or_stands_twice_is_refused() {
+        for query in [
+            vec![("sped", "120")],
+            vec![("speed", "120"), ("speed", "80")],
+        ] {
+            let own = |(name, value): &(&str, &str)| ((*name).to_owned(), (*value).to_owned());
+            let query: Vec<(String, String)> = query.iter().map(own).collect();
+            assert!(
+                QuestionLink::read("/decision".into(), &query).is_err(),
+                "{query:?}"
+            );
+        }
     }
 
     #[test]

@@ -31,6 +31,7 @@ use domain::decision::{CommandedEffect, Decision, Standing};
 use domain::identity::TrainId;
 use domain::isolation::Supply;
 use domain::time::{Instant, Zone};
+use domain::unreadable::Unreadable;
 use domain::worked::MissingFact;
 use figures::{Equipment, Figure};
 use link::{Form, QuestionLink};
@@ -134,6 +135,10 @@ pub(crate) async fn of_train(
     let link = QuestionLink::read(address::train(&id), &query)?;
     if link.form == Form::Sent {
         return Ok(Redirect::to(&link.same()).into_response());
+    }
+    if let Some(formation) = link.formation() {
+        let expected = "nothing: a train has its own formation";
+        return Err(Unreadable::new("formation", formation, expected).into());
     }
     let mut view = state.store.view().await?;
     let found = view.train(&id).await?.ok_or_else(|| Failure::NotFound {

@@ -145,10 +145,10 @@ impl Telling<'_> {
             .iter()
             .map(|in_force| self.row(in_force, known))
             .collect();
-        let answered = self.verdicts(&key, &cut_outs, cars);
+        let answered = self.verdicts(&key, cars);
         let (assumed, verdicts, missing) = match answered {
             Ok((assumed, verdicts)) => (assumed, verdicts, None),
-            Err(missing) => (String::new(), Vec::new(), Some(missing.to_string())),
+            Err(missing) => (String::new(), Vec::new(), Some(facts(&missing))),
         };
         Place {
             title: key.title(),
@@ -163,11 +163,9 @@ impl Telling<'_> {
     fn verdicts(
         &self,
         key: &Key,
-        cut_outs: &[InForce],
         cars: Result<Vec<CarInTrain>, NotFound>,
     ) -> Result<(String, Vec<VerdictLine>), Missing> {
         let cars = cars.map_err(|lost| Missing::one(lost.to_string(), key.title()))?;
-        all_are_in(&cars, cut_outs, key)?;
         let cars = train_cars(&cars, self.documents);
         let answered = answer(Words::default(), cars, Vec::new(), &self.rule_sets);
         let answered = answered.map_err(|why| Missing::one(why.expected, key.title()))?;
@@ -208,21 +206,11 @@ impl Telling<'_> {
     }
 }
 
-/// A train that was formed of units since formed anew may lack a car with a cut-out. Then no
-/// verdict on it counts that cut-out, and there is none.
-fn all_are_in(cars: &[CarInTrain], cut_outs: &[InForce], key: &Key) -> Result<(), Missing> {
-    let is_in = |in_force: &&InForce| {
-        let at = &in_force.isolation.cut_out.at;
-        cars.iter().any(|car| car.place.car == at.car)
-    };
-    match cut_outs.iter().find(|in_force| !is_in(in_force)) {
-        None => Ok(()),
-        Some(lost) => {
-            let car = &lost.isolation.cut_out.at.car;
-            let what = format!("car {car}, which its units no longer have,");
-            Err(Missing::one(what, format!("{}; form it anew", key.title())))
-        }
-    }
+/// What is lacking, in one line.
+fn facts(missing: &Missing) -> String {
+    let facts = missing.0.iter();
+    let facts = facts.map(|fact| format!("{} of {}", fact.what, fact.of));
+    facts.collect::<Vec<_>>().join("; ")
 }
 
 fn line(answer: &RuleSetAnswer) -> VerdictLine {
@@ -239,7 +227,7 @@ fn line(answer: &RuleSetAnswer) -> VerdictLine {
             class: "no_verdict",
             mark: "?",
             headline: "No verdict",
-            strongest: missing.to_string(),
+            strongest: format!("missing: {}", facts(missing)),
             rule_set,
         },
     }

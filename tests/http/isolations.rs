@@ -1,0 +1,355 @@
+//! The board of cut-outs, and how a cut-out comes into force and ends: only by a passed test.
+
+use domain::people::Role;
+use serde_json::json;
+use tests::each_database;
+use tests::page::Page;
+use tests::visitor::Visitor;
+
+use super::sample::Served;
+
+async fn record(visitor: &Visitor, car: &str, fields: &[(&str, &str)]) -> Page {
+    let page = visitor.get(&format!("/isolations/new?car={car}")).await;
+    let form = fields
+        .iter()
+        .fold(page.form("#new form"), |form, (name, value)| {
+            form.fill(name, value)
+        });
+    visitor.submit(&form).await
+}
+
+const CYLINDER_COCK: [(&str, &str); 4] = [
+    ("position", "=BS1-QM1"),
+    ("state", "closed_vented"),
+    ("cause", "brake does not release"),
+    ("at", "2026-11-25 11:00"),
+];
+
+/// Values of the trailer's brake test that lie within all limits, and one that does not.
+async fn test(visitor: &Visitor, id: &str, pads: &str, button: &str) -> Page {
+    let page = visitor.get("/tests/new?car=4102").await;
+    let procedure = page.attribute("main li a", "href").unwrap().to_owned();
+    let page = visitor.get(&procedure).await;
+    let mut form = page
+        .form("form.fields")
+        .fill("id", id)
+        .fill("instrument", "G-17")
+        .fill("calibrated_until", "2027-01-31");
+    let labels = page.texts("form.fields label");
+    for label in labels.iter().filter(|label| label.contains(", in ")) {
+        let value = match label {
+            label if label.contains("main reservoir pipe pressure") => "9",
+            label if label.contains("outside temperature") => "12",
+            label if label.contains("minimum load") => "2.5",
+            label if label.contains("normal load") && label.contains("full service") => "2.9",
+            label if label.contains("maximum load") => "3.3",
+            label if label.contains("emergency") && label.contains("bar") => "3.1",
+            label if label.contains("thinnest") => pads,
+            _ => "0.1",
+        };
+        let place = labels
+            .iter()
+            .filter(|l| l.contains(", in "))
+            .position(|l| l == label);
+        form = form.fill(&format!("value_{}", place.unwrap()), value);
+    }
+    let mut fields = form.fields().to_vec();
+    fields.push(("do".to_owned(), button.to_owned()));
+    let request = visitor.request(reqwest::Method::POST, "/tests/new");
+    visitor.send(request.form(&fields)).await
+}
+
+async fn an_empty_board_says_so(url: &str) {
+    let served = Served::with_trains(url).await;
+    let page = served.visitor().get("/isolations").await;
+    assert!(page.text(".done").contains("No cut-out is in force"));
+    assert_eq!(page.count("table"), 0);
+}
+
+async fn a_cut_out_that_was_recorded_stands_on_the_board_with_a_verdict(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    let board = record(&controller, "4102", &CYLINDER_COCK).await;
+    assert_eq!((board.status(), board.path()), (200, "/isolations"));
+    assert_eq!(board.texts(".board-place h2"), ["Train T1"]);
+    let row = board.texts(".cut-outs tbody td");
+    assert!(row[0].starts_with("1 h 0 min") && row[0].ends_with("2026-11-25 11:00 +00:00"));
+    assert!(row[1].starts_with("=BS1-QM1") && row[1].contains("brake cylinders of bogie 1"));
+    assert_eq!(row[2], "✕ closed vented");
+    assert!(row[3].starts_with("brake does not release"));
+    let verdicts = board.texts(".verdict-line");
+    assert_eq!(verdicts.len(), 2);
+    assert!(
+        verdicts
+            .iter()
+            .all(|line| line.contains("May run with restrictions")),
+        "{verdicts:?}"
+    );
+    // Two steps from the train to all that leads to its verdict.
+    let link = board.attribute(".board-place h2 a", "href").unwrap();
+    let decision = controller.get(link).await;
+    assert_eq!(
+        decision.texts("#percentage tr:first-child td strong"),
+        ["142.08 %"]
+    );
+    assert!(
+        decision
+            .text(".stands")
+            .contains("1 cut-out in force on it")
+    );
+    let train = controller.get("/trains").await;
+    assert_eq!(train.texts("tbody tr:first-child td:nth-child(3)"), ["✕ 1"]);
+}
+
+async fn what_is_wrong_is_said_beside_each_field_and_nothing_is_recorded(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    let page = record(&controller, "4102", &[("at", "yesterday")]).await;
+    assert_eq!(page.status(), 422);
+    for field in ["position", "state", "at"] {
+        assert_eq!(page.count(&format!("#new-{field}-wrong")), 1, "{field}");
+    }
+    let page = record(
+        &controller,
+        "4102",
+        &[("position", "=BS1-QM1"), ("state", "failed")],
+    )
+    .await;
+    assert!(
+        page.text(".refusal").contains("cause"),
+        "{}",
+        page.text(".refusal")
+    );
+    assert_eq!(controller.get("/isolations").await.count("table"), 0);
+    let recorded = record(&controller, "4102", &CYLINDER_COCK).await;
+    assert_eq!(recorded.status(), 200);
+    let again = record(&controller, "4102", &CYLINDER_COCK).await;
+    assert_eq!(again.status(), 422);
+    let refusal = again.text(".refusal");
+    assert!(
+        refusal.contains("end that isolation first, or correct it"),
+        "{refusal}"
+    );
+    assert!(
+        again
+            .attribute(".refusal a", "href")
+            .unwrap()
+            .starts_with("/ledger/")
+    );
+    assert_eq!(
+        controller.get("/isolations/new?car=4999").await.status(),
+        404
+    );
+}
+
+async fn a_cut_out_ends_only_by_a_test_that_passed_since(url: &str) {
+    let served = Served::with_trains(url).await;
+    let technician = served.signed_in(Role::Technician).await;
+    record(&technician, "4102", &CYLINDER_COCK).await;
+    let page = technician
+        .get("/isolations/end?car=4102&position=%3DBS1-QM1")
+        .await;
+    assert!(
+        page.text("main")
+            .contains("No test of car 4102 passed since")
+    );
+    let form = page.form("#end form").fill("proved_by", "T-0");
+    let refused = technician.submit(&form).await;
+    assert_eq!(refused.status(), 422);
+    assert!(
+        refused
+            .text(".refusal")
+            .contains("proved_by T-0 is not in the register")
+    );
+
+    let failed = test(&technician, "T-1", "4", "record").await;
+    assert_eq!(
+        (failed.path(), failed.text(".verdict h2").as_str()),
+        ("/test-records/T-1", "✕ Failed")
+    );
+    let form = refused.form("#end form").fill("proved_by", "T-1");
+    let refused = technician.submit(&form).await;
+    assert!(
+        refused
+            .text(".refusal")
+            .contains("a passed test of car 4102"),
+        "{}",
+        refused.text(".refusal")
+    );
+    assert_eq!(technician.get("/isolations").await.count(".cut-outs"), 1);
+
+    let passed = test(&technician, "T-2", "20", "record").await;
+    assert_eq!(passed.text(".verdict h2"), "✓ Passed");
+    let page = technician
+        .get("/isolations/end?car=4102&position=%3DBS1-QM1")
+        .await;
+    let form = page.form("#end form");
+    assert_eq!(
+        form.values("proved_by"),
+        ["T-2"],
+        "the passed test is offered"
+    );
+    let board = technician.submit(&form).await;
+    assert_eq!((board.path(), board.count(".cut-outs")), ("/isolations", 0));
+    let gone = technician
+        .get("/isolations/end?car=4102&position=%3DBS1-QM1")
+        .await;
+    assert_eq!(gone.status(), 404);
+}
+
+async fn a_test_can_be_judged_without_being_recorded(url: &str) {
+    let served = Served::with_trains(url).await;
+    let technician = served.signed_in(Role::Technician).await;
+    let last = served.store.view().await.unwrap().last_entry;
+    let judged = test(&technician, "T-1", "4", "judge").await;
+    assert_eq!(
+        (judged.status(), judged.text(".verdict h2").as_str()),
+        (200, "✕ Failed")
+    );
+    let rows = judged.texts(".verdict tbody th");
+    let pads = rows
+        .iter()
+        .position(|name| name == "thinnest brake pad")
+        .unwrap()
+        + 1;
+    let cells = judged.texts(&format!(".verdict tbody tr:nth-child({pads}) td"));
+    assert_eq!(cells, ["at least 12 mm", "4 mm", "✕ too low"]);
+    assert_eq!(
+        judged.form("form.fields").values("id"),
+        ["T-1"],
+        "what was typed is still there"
+    );
+    assert_eq!(served.store.view().await.unwrap().last_entry, last);
+    assert_eq!(technician.get("/test-records/T-1").await.status(), 404);
+}
+
+async fn only_those_who_may_record_see_the_forms_and_others_are_refused(url: &str) {
+    let served = Served::with_trains(url).await;
+    let auditor = served.signed_in(Role::Auditor).await;
+    let controller = served.signed_in(Role::Controller).await;
+    record(&controller, "4102", &CYLINDER_COCK).await;
+    for path in [
+        "/isolations/new?car=4102",
+        "/isolations/end?car=4102&position=%3DBS1-QM1",
+        "/tests/new?car=4102&procedure=BT-TM-T",
+        "/trains",
+        "/isolations",
+    ] {
+        let page = auditor.get(path).await;
+        assert_eq!(
+            (page.status(), page.count("main form[method=post]")),
+            (200, 0),
+            "{path}"
+        );
+    }
+    let page = auditor.get("/isolations").await;
+    assert_eq!(page.count("a[href^='/isolations/end']"), 0);
+    let token = page.form(".person form").values("form_token")[0].to_owned();
+    let fields = [
+        ("form_token", token.as_str()),
+        ("car", "4103"),
+        ("position", "=BS1-QM1"),
+        ("state", "failed"),
+        ("cause", "tried"),
+    ];
+    let request = auditor.request(reqwest::Method::POST, "/isolations/new");
+    assert_eq!(auditor.send(request.form(&fields)).await.status(), 403);
+}
+
+/// A register with so many cars that are in no unit, each with a cut-out, the first the oldest.
+async fn with_single_cars(url: &str, cars: usize) -> Served {
+    let served = Served::with_trains(url).await;
+    let facts = (0..cars).flat_map(|place| {
+        let number = format!("9{place:03}");
+        let car = json!({"car_registered": {
+            "number": number, "car_type": "PC-C", "revision": "1", "fleet": "Fern", "depot": "South",
+        }});
+        let cut_out = json!({"isolated": {
+            "car": number, "position": "=BS-QM1", "state": "closed_vented", "cause": "stored",
+        }});
+        let at = format!("2026-11-{:02}T0{}:{:02}:00Z", 1 + place / 600, place / 60 % 10, place % 60);
+        [("2026-03-01T08:00:00Z".to_owned(), car), (at, cut_out)]
+    });
+    served.import(facts.collect()).await;
+    served
+}
+
+async fn the_board_costs_the_same_statements_however_many_trains_it_shows(url: &str) {
+    let served = with_single_cars(url, 3).await;
+    let visitor = served.signed_in(Role::Controller).await;
+    let count = async |expected: usize| {
+        visitor.get("/isolations").await;
+        served.statements.take();
+        let page = visitor.get("/isolations").await;
+        assert_eq!(page.count(".board-place"), expected);
+        served.statements.take().len()
+    };
+    let few = count(3).await;
+    record(&visitor, "4102", &CYLINDER_COCK).await;
+    record(&visitor, "5104", &CYLINDER_COCK).await;
+    let more = count(5).await;
+    assert!(more <= 9, "{more} statements");
+    assert!(
+        more <= few + 2,
+        "trains and units are read together: {few}, then {more}"
+    );
+}
+
+async fn a_long_board_comes_in_pages_and_forgets_nobody(url: &str) {
+    let served = with_single_cars(url, 70).await;
+    let visitor = served.visitor();
+    let (first, second) = (
+        visitor.get("/isolations").await,
+        visitor.get("/isolations?page=2").await,
+    );
+    assert_eq!(
+        (first.count(".board-place"), second.count(".board-place")),
+        (60, 10)
+    );
+    assert!(first.text("main").contains("70 cut-outs"));
+    let mut cars = first.texts(".cut-outs th[scope=row]");
+    cars.extend(second.texts(".cut-outs th[scope=row]"));
+    let expected: Vec<String> = (0..70).map(|place| format!("9{place:03}")).collect();
+    assert_eq!(cars, expected);
+    // A coach by itself has no place of command: that is said, and not guessed away.
+    let line = first.texts(".verdict-line");
+    assert_eq!(
+        line[0],
+        "? No verdict missing: a place of command for emergency braking of the train"
+    );
+}
+
+async fn a_car_that_left_its_train_stands_on_the_board_by_itself(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    record(&controller, "4102", &CYLINDER_COCK).await;
+    let shorter = json!({"unit_formed": {"number": "TM101", "cars": [
+        {"car": "4101", "orientation": "forward"}, {"car": "4103", "orientation": "forward"}]}});
+    served
+        .import(vec![("2026-11-25T11:30:00Z".to_owned(), shorter)])
+        .await;
+    let board = controller.get("/isolations").await;
+    assert_eq!(
+        board.texts(".board-place h2"),
+        ["Car 4102, in no unit and no train"]
+    );
+    assert_eq!(board.texts(".cut-outs th[scope=row]"), ["4102"]);
+    let train = controller.get("/trains/T1").await;
+    assert!(
+        train
+            .text(".stands")
+            .contains("no cut-out is in force on it")
+    );
+}
+
+each_database!(
+    an_empty_board_says_so,
+    a_cut_out_that_was_recorded_stands_on_the_board_with_a_verdict,
+    what_is_wrong_is_said_beside_each_field_and_nothing_is_recorded,
+    a_cut_out_ends_only_by_a_test_that_passed_since,
+    a_test_can_be_judged_without_being_recorded,
+    only_those_who_may_record_see_the_forms_and_others_are_refused,
+    the_board_costs_the_same_statements_however_many_trains_it_shows,
+    a_long_board_comes_in_pages_and_forgets_nobody,
+    a_car_that_left_its_train_stands_on_the_board_by_itself,
+);
