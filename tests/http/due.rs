@@ -224,7 +224,7 @@ async fn the_list_as_xlsx_keeps_dates_numbers_and_texts_apart(url: &str) {
     let column = |name: &str| {
         rows[0]
             .iter()
-            .position(|title| title.to_string() == name)
+            .position(|title| *title == Data::String(name.to_owned()))
             .unwrap()
     };
     assert!(matches!(rows[1][column("due on")], Data::DateTime(_)));

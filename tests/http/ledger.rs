@@ -30,11 +30,8 @@ async fn the_ledger_is_read_page_by_page_from_the_newest_to_the_oldest(url: &str
 async fn the_last_hash_is_that_which_the_chain_proves(url: &str) {
     let served = Served::with_fleet(url).await;
     let proven = served.store.verify(|_| {}).await.unwrap();
-    let hex: String = proven
-        .hash
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect();
+    let bytes = proven.hash.iter();
+    let hex = bytes.fold(String::new(), |hex, byte| format!("{hex}{byte:02x}"));
     let page = served.visitor().get("/ledger").await;
     assert_eq!(page.text("dd.hash").replace(' ', ""), hex);
     assert!(page.text("main").contains("register verify"));

@@ -19,14 +19,14 @@ fn effects(train: &RandomTrain) -> Vec<Effect> {
         .collect()
 }
 
-/// The availability that the slow evaluation gives to an actuator with no impairment.
-fn expected(applied_by: AppliedBy, mode: Mode, fed: bool) -> Availability {
-    match (applied_by, mode, fed) {
-        (AppliedBy::Air, _, true)
-        | (AppliedBy::Spring, Mode::Holding, false)
-        | (AppliedBy::Spring, Mode::Service | Mode::Emergency, true) => Availability::Available,
-        (AppliedBy::Spring, Mode::Service | Mode::Emergency, false) => Availability::Dragging,
-        _ => Availability::Lost,
+/// The availability that the slow evaluation gives to an actuator with no impairment, by how
+/// many media it is fed with.
+fn expected(applied_by: AppliedBy, mode: Mode, media: usize) -> Availability {
+    match (applied_by, mode, media) {
+        (AppliedBy::Spring, Mode::Holding, 0) => Availability::Available,
+        (AppliedBy::Spring, Mode::Service | Mode::Emergency, 0) => Availability::Dragging,
+        (AppliedBy::Air, _, 0) | (AppliedBy::Spring, Mode::Holding, _) => Availability::Lost,
+        _ => Availability::Available,
     }
 }
 
@@ -74,7 +74,7 @@ proptest! {
                     let at = (actuator.car, Place::Position(actuator.position.clone()));
                     let fed = Naive::reaches(&delivering, &at);
                     if naive.is_sound(&at) {
-                        let expected = expected(*applied_by, effect.mode, fed);
+                        let expected = expected(*applied_by, effect.mode, usize::from(fed));
                         prop_assert_eq!(actuator.availability, expected);
                     }
                 }

@@ -160,7 +160,7 @@ impl Naive {
             let mut next = Delivering::new();
             for at in self.places() {
                 for medium in Medium::ALL {
-                    if self.delivers(&at, *medium, modes, counted, &delivering) {
+                    if self.delivers((&at, *medium), modes, counted, &delivering) {
                         next.insert((at.clone(), *medium));
                     }
                 }
@@ -175,8 +175,7 @@ impl Naive {
 
     fn delivers(
         &self,
-        at: &At,
-        medium: Medium,
+        (at, medium): (&At, Medium),
         modes: &[Mode],
         counted: Counted,
         before: &Delivering,

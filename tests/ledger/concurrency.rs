@@ -12,7 +12,9 @@ use store::{Go, ImportProgress, ImportWatch, Recorded, Store, StoreError};
 use tests::each_database;
 use tests::facts::{at, car_of_fleet, component, fitted_until, position, read, receipt};
 use tests::fleet::{self, FIRST, VALVE};
+use tests::postgres::PostgresDatabase;
 use tests::register::{Register, command, person};
+use tests::tables::Dialect;
 
 /// The time at which everything is recorded.
 const NOW: &str = "2030-01-01T12:00Z";
@@ -231,7 +233,45 @@ async fn an_import_whose_caller_goes_away_leaves_nothing(url: &str) {
     register.proves().await;
 }
 
+async fn a_command_waits_for_another_program_that_writes(url: &str) {
+    let mut register = Register::open(url).await;
+    fleet::found(&mut register, "2029-01-01T00:00Z").await;
+    let lock = match register.tables.dialect() {
+        Dialect::Sqlite => "begin immediate",
+        Dialect::Postgres => "begin; update ledger_head set seq = seq",
+    };
+    register.tables.execute(lock).await;
+    let server = register.store.clone();
+    let reading = command(at("2029-02-01T00:00Z"), read("4101", 7));
+    let writing = tokio::spawn(async move { record(&server, reading).await });
+    // Others read meanwhile.
+    let mut view = register.store.view().await.unwrap();
+    assert!(view.car(&"4101".parse().unwrap()).await.unwrap().is_some());
+    assert!(!writing.is_finished());
+    register.tables.execute("commit").await;
+    assert!(matches!(writing.await.unwrap(), Ok(Recorded::Now(_))));
+}
+
+#[tokio::test]
+async fn a_server_that_loses_its_connections_makes_new_ones() {
+    let database = PostgresDatabase::fresh().await;
+    let mut register = Register::open(database.url()).await;
+    fleet::found(&mut register, "2029-01-01T00:00Z").await;
+    let end = "select pg_terminate_backend(pid) from pg_stat_activity
+        where datname = current_database() and pid <> pg_backend_pid()";
+    for km in 1..=5 {
+        register.tables.execute(end).await;
+        let reading = command(minutes_after("2029-02-01T00:00Z", km), read("4101", km));
+        assert!(matches!(
+            record(&register.store, reading).await,
+            Ok(Recorded::Now(_))
+        ));
+    }
+    register.proves().await;
+}
+
 each_database!(
+    a_command_waits_for_another_program_that_writes,
     what_is_acknowledged_is_in_the_ledger_without_gaps,
     of_two_who_fill_one_position_at_one_instant_exactly_one_wins,
     a_caller_who_goes_away_leaves_nothing_half_done,

@@ -118,7 +118,10 @@ async fn a_removal_is_withdrawn_while_nothing_has_happened_since(url: &str) {
     let successor = register
         .record("2029-03-02T00:00Z", fitted(other, &here))
         .await;
-    assert_rests(&register.refuses_withdrawal(removal).await, successor);
+    let rests = register.refuses_withdrawal(removal).await;
+    assert_rests(&rests, successor);
+    let since = format!("contradicts {successor}, effective 2029-03-02T00:00:00Z");
+    assert!(rests.to_string().contains(&since), "{rests}");
     register.withdraw(successor).await;
     let shelf = register
         .record("2029-03-02T00:00Z", relocated(one, "Shelf 3"))

@@ -165,6 +165,22 @@ async fn a_replacement_that_later_readings_need_is_not_withdrawn(url: &str) {
     register.proves().await;
 }
 
+async fn a_replacement_is_corrected_under_the_readings_that_rest_on_it(url: &str) {
+    let (mut register, _) = founded(url).await;
+    register
+        .record("2029-02-01T00:00Z", read(CAR, 10_000))
+        .await;
+    let replaced = odometer_replaced(CAR, 10_400, 0);
+    let replaced = register.record("2029-02-02T00:00Z", replaced).await;
+    register.record("2029-02-12T00:00Z", read(CAR, 4_000)).await;
+    let other_values = odometer_replaced(CAR, 10_600, 100);
+    register
+        .correct(replaced, "2029-02-02T06:00Z", other_values)
+        .await;
+    assert_eq!(register.odometer(CAR).await, Amount::whole(14_500));
+    register.proves().await;
+}
+
 async fn a_corrected_reading_is_checked_against_the_one_before(url: &str) {
     let (mut register, _) = founded(url).await;
     let first = register
@@ -211,6 +227,7 @@ each_database!(
     use_goes_on_without_a_step_when_a_meter_is_replaced,
     a_replacement_is_no_way_around_the_checks_of_readings,
     a_replacement_that_later_readings_need_is_not_withdrawn,
+    a_replacement_is_corrected_under_the_readings_that_rest_on_it,
     a_corrected_reading_is_checked_against_the_one_before,
     use_is_carried_from_car_to_car,
 );

@@ -1,5 +1,7 @@
 //! The 100-hour inspection: 14 CFR 91.409(b). The limit may be exceeded by at most 10 hours,
 //! and the excess is included in the next 100 hours. The numbers are ours.
+//!
+//! Source: 14 CFR 91.409(b).
 
 use domain::due::facts::{LastReading, MeterFacts};
 use domain::due::reforecast;

@@ -27,11 +27,13 @@ async fn an_amendment_is_stored_apart_and_the_first_version_stays(url: &str) {
         panic!("it was not known before");
     };
     let mut view = register.store.view().await.unwrap();
-    let (kept, amended_by) = view.entry(first.seq).await.unwrap().unwrap();
+    let kept = view.entry(first.seq).await.unwrap().unwrap();
+    let amended_by = kept.corrected_by;
+    let kept = kept.entry;
     assert_eq!(kept, *first);
     assert_eq!(kept.fact, read("4101", 1_000));
     assert_eq!(amended_by, Some(amendment.seq));
-    let (kept, _) = view.entry(amendment.seq).await.unwrap().unwrap();
+    let kept = view.entry(amendment.seq).await.unwrap().unwrap().entry;
     assert_eq!(kept.corrects, Some(first.seq));
     assert_eq!(kept.actor, person(Role::Planner).name);
     assert_eq!(kept.recorded_at, at("2029-02-03T17:30Z"));
@@ -49,9 +51,9 @@ async fn a_withdrawn_record_stays_readable(url: &str) {
     let withdrawal = register.withdraw(first).await;
     register.store.rebuild(|_| ()).await.unwrap();
     let mut view = register.store.view().await.unwrap();
-    let (kept, withdrawn_by) = view.entry(first).await.unwrap().unwrap();
-    assert!(matches!(kept.fact, Fact::ReadingTaken(_)));
-    assert_eq!(withdrawn_by, Some(withdrawal));
+    let kept = view.entry(first).await.unwrap().unwrap();
+    assert!(matches!(kept.entry.fact, Fact::ReadingTaken(_)));
+    assert_eq!(kept.corrected_by, Some(withdrawal));
 }
 
 each_database!(

@@ -1,5 +1,7 @@
 //! Intervals of brake maintenance in days: 49 CFR 238.309, 229.23, 229.27 and 229.29
 //! (2015 edition). All read "not to exceed", counted from the day done.
+//!
+//! Source: 49 CFR 229.23, 229.27, 229.29, 238.309 (2015 edition).
 
 use domain::due::task::{CountsFrom, Interval};
 use tests::tasks::{day, inspection, limit, moment, points_after};

@@ -1,5 +1,7 @@
 //! Electronic indication of air pressure: 49 CFR 229.27(b), which asks for correction of an
 //! error greater than 5 % or greater than 3 psi. The pressures are ours.
+//!
+//! Source: 49 CFR 229.27(b).
 
 use domain::test_record::procedure::MeasurandRole;
 use domain::test_record::verdict::TestOutcome;

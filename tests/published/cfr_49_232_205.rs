@@ -1,5 +1,7 @@
 //! Limits of the Class I brake test: 49 CFR 232.205(c) (2015 edition), and the piston travel
 //! of passenger equipment, 49 CFR 238.313(g)(3).
+//!
+//! Source: 49 CFR 232.205(c) and 238.313(g)(3) (2015 edition).
 
 use domain::test_record::procedure::MeasurandRole::{Condition, Result};
 use domain::test_record::verdict::TestOutcome::{self, Failed, NotCounted, Passed};

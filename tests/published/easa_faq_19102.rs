@@ -2,6 +2,8 @@
 //! done; after an extension under the approved procedure the original due date; for a component
 //! the clock may start at its overhaul or, if its data say so, at installation. The dates are
 //! ours.
+//!
+//! Source: EASA frequently asked question 19102.
 
 use domain::due::facts::{FirstFitting, Moment};
 use domain::due::task::{ClockStart, CountsFrom, Interval, Task};

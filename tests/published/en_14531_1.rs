@@ -1,6 +1,8 @@
 //! Mean-value calculation in the manner of EN 14531-1. The standard's text was not at hand:
 //! constructed examples, computed by its formulas as known from memory; step against ramp checked
 //! by a second derivation.
+//!
+//! Source: EN 14531-1, its formulas from memory.
 
 use crate::published::close;
 use domain::braking::disc_brake::{DiscBrake, adhesion_used, deceleration};

@@ -1,6 +1,8 @@
 //! The median of pairwise slopes: the worked example of P. K. Sen, Journal of the American
 //! Statistical Association 63 (1968), read in test suites of statistical libraries that
 //! reproduce its data and slope.
+//!
+//! Source: P. K. Sen, Journal of the American Statistical Association 63 (1968).
 
 use domain::time::Instant;
 use domain::units::Amount;

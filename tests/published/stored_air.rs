@@ -1,6 +1,8 @@
 //! Stored air by Boyle's law with pressures from vacuum. Constructed examples, checked by hand;
 //! the reservoir condition is Regulation (EU) 321/2013 (WAG TSI), appendix C.9(f): after a full
 //! application at least 0.3 bar above the cylinder.
+//!
+//! Source: Boyle's law; Regulation (EU) 321/2013, appendix C.9(f).
 
 use crate::published::close;
 use domain::braking::stored_air::{BeforeFilling, StoredAir, time_to_leak};

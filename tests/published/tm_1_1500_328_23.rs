@@ -2,6 +2,8 @@
 //! inspections) and the section on component change. Its tolerance is 10 % of the interval, at
 //! most 5 hours or 30 days; work inside it counts from the due point, else from where it was
 //! done, each metric by itself. Hours stand as thousandths.
+//!
+//! Source: US Army TM 1-1500-328-23, 30 July 1999, chapter 2.
 
 use domain::due::point::Window;
 use domain::due::task::{CountsFrom, Interval, Limit};

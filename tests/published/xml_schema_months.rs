@@ -1,6 +1,8 @@
 //! Adding months: W3C XML Schema part 2, appendix E, which clips to the end of the month. The
 //! dates were computed by that rule; the example of order is the appendix's own (E.2, where the
 //! republished text misprints a year).
+//!
+//! Source: W3C XML Schema part 2, appendix E.
 
 use domain::due::task::{CountsFrom, Interval};
 use tests::tasks::{day, inspection, limit, moment, points_after};

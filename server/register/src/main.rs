@@ -22,6 +22,8 @@ async fn main() -> ExitCode {
         Command::Serve(options) => command::serve::run(options).await,
         Command::Import(options) => command::import::run(options).await,
         Command::Generate(options) => command::generate::run(&options),
+        Command::Decide(options) => command::decide::run(*options).await,
+        Command::Due(options) => command::due::run(options).await,
         Command::Verify(options) => command::verify::run(options).await,
         Command::Rebuild(options) => command::rebuild::run(options).await,
         Command::Account(options) => command::account::run(options).await,

@@ -1,7 +1,7 @@
 //! What can be said on the command line.
 
 use crate::command::demo;
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, Parser, Subcommand, ValueEnum};
 use domain::time::{Day, Zone};
 use std::net::SocketAddr;
 use std::path::PathBuf;
@@ -23,6 +23,10 @@ pub(crate) enum Command {
     Import(Import),
     /// Generate an invented fleet from a number, as a folder that can be brought in.
     Generate(Generate),
+    /// Tell whether a train may run, as it stands or with cocks supposed closed.
+    Decide(Box<Decide>),
+    /// List what is due, as text or CSV.
+    Due(Due),
     /// Prove the chain of the ledger, or name the first bad entry.
     Verify(Database),
     /// Fold the ledger again and compare, or replace, everything that follows from it.
@@ -130,4 +134,79 @@ pub(crate) struct Account {
     pub(crate) roles: Vec<String>,
     #[command(flatten)]
     pub(crate) database: Database,
+}
+
+/// Options of `decide`. Of the question, what is left out is assumed where that is usual, and the
+/// answer says so; `-` says that it is not known.
+#[derive(Debug, Args, Clone)]
+pub(crate) struct Decide {
+    #[command(flatten)]
+    pub(crate) database: Database,
+    /// A train of the register.
+    #[arg(long, conflicts_with = "formation")]
+    pub(crate) train: Option<String>,
+    /// Units and cars from the front, as TM101,TM102r,4107; `r` is short for reversed.
+    #[arg(long)]
+    pub(crate) formation: Option<String>,
+    /// A position supposed to be in a state, as `4101:=BS1-QM1:closed_vented`, or `…:open`.
+    #[arg(long, value_name = "CAR:CODE:STATE")]
+    pub(crate) close: Vec<String>,
+    /// `minimum`, `normal` or `maximum`.
+    #[arg(long)]
+    pub(crate) load: Option<String>,
+    /// `P`, `R`, `G` or `EP`.
+    #[arg(long)]
+    pub(crate) brake_position: Option<String>,
+    /// The speed to stop from, in km/h.
+    #[arg(long)]
+    pub(crate) speed: Option<String>,
+    /// The steepest gradient in the direction of travel in per mille; negative where it falls.
+    #[arg(long, allow_hyphen_values = true)]
+    pub(crate) gradient: Option<String>,
+    /// The shortest distance in which the train must stop, in metres.
+    #[arg(long)]
+    pub(crate) signalling_distance: Option<String>,
+    /// How far it is to where the train is meant to go, in kilometres.
+    #[arg(long)]
+    pub(crate) distance_to_go: Option<String>,
+    /// `leaving_depot`, `leaving_elsewhere` or `on_the_road`.
+    #[arg(long)]
+    pub(crate) whereabouts: Option<String>,
+    /// `commuter`, `short_distance`, `long_distance` or `freight`.
+    #[arg(long)]
+    pub(crate) train_kind: Option<String>,
+    /// `in_service`, `for_repair` or `for_scrap_or_sale`.
+    #[arg(long)]
+    pub(crate) movement: Option<String>,
+}
+
+/// Options of `due`. What is left out does not narrow the list.
+#[derive(Debug, Args, Clone)]
+pub(crate) struct Due {
+    #[command(flatten)]
+    pub(crate) database: Database,
+    /// On cars of this fleet.
+    #[arg(long)]
+    pub(crate) fleet: Option<String>,
+    /// On cars kept at this depot.
+    #[arg(long)]
+    pub(crate) depot: Option<String>,
+    /// In this state: `not_due`, `in_window`, `due`, `in_late_tolerance`, `unknown` or `overdue`.
+    #[arg(long)]
+    pub(crate) state: Option<String>,
+    /// Due on or before this day, as 2026-12-31.
+    #[arg(long)]
+    pub(crate) until: Option<String>,
+    /// As text for people, or as CSV for a spreadsheet.
+    #[arg(long, value_enum, default_value = "text")]
+    pub(crate) format: Format,
+}
+
+/// How a list is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// Lines of text.
+    Text,
+    /// Comma-separated values.
+    Csv,
 }

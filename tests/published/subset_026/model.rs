@@ -1,4 +1,6 @@
 //! Steps, times, gradient and margins of the model.
+//!
+//! Source: SUBSET-026-3, 3.13 and A.3.
 
 use super::{formation, passenger_train};
 use crate::published::close;

@@ -1,4 +1,6 @@
 //! Stopping distances put together from the model.
+//!
+//! Source: SUBSET-026-3, 3.13 and A.3.
 
 use super::tables::{
     DEFAULT_SPEEDS, DEFAULT_VALUES, HIGHEST, NOMINAL, NOMINAL_SPEEDS, SMALLEST, SMALLEST_SPEEDS,

@@ -1,5 +1,7 @@
 //! Tables computed from the formulas of SUBSET-026-3, A.3.7 to A.3.9 and 3.13.4.3, and checked by
 //! an independent integration in time steps. Passenger train in P, at most 400 m long.
+//!
+//! Source: SUBSET-026-3, A.3.7 to A.3.9 and 3.13.4.3.
 
 /// Speeds of [`NOMINAL`], in km/h.
 pub(crate) const NOMINAL_SPEEDS: [f64; 8] = [60.0, 80.0, 100.0, 120.0, 140.0, 160.0, 180.0, 200.0];

@@ -8,6 +8,7 @@ pub mod asked;
 pub mod checks;
 mod facts;
 pub mod formation;
+mod order;
 mod question;
 mod stopping;
 pub mod supposed;

@@ -11,7 +11,7 @@ use crate::ledger::dossier::{
 use crate::ledger::fact::Brought;
 use crate::time::{Instant, Zone};
 use crate::units::{Amount, ByMeter, Meter};
-use crate::usage::carried::{FittedUse, ahead, counted, total};
+use crate::usage::carried::{FittedUse, ahead, counted};
 use crate::usage::meter::{MeterHistory, MeterHistoryRefused, MeterPoint, UsagePoint, usage_at};
 use crate::usage::rate::{DailyRate, daily_rate};
 use crate::worked::Worked;
@@ -108,35 +108,7 @@ pub struct ComponentHistory<'a> {
     pub done: Vec<&'a DoneRecord>,
 }
 
-/// What a component has run by one meter; `None` is unknown.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Run {
-    /// Counted since it came into the register.
-    pub counted: Option<Amount>,
-    /// In its whole life.
-    pub total: Option<Amount>,
-}
-
 impl ComponentHistory<'_> {
-    /// What the component has run by each meter, given what the car it is on has run. Linear in
-    /// its fitments.
-    pub fn run(&self, host: &MeterValues) -> ByMeter<Run> {
-        let brought = self.record.brought.by_meter();
-        ByMeter::from_fn(|meter| {
-            let counted = counted(self.fitments.iter().map(|fitment| FittedUse {
-                from: fitment.meters_from[meter],
-                until: match fitment.end {
-                    Some(_) => fitment.meters_until[meter],
-                    None => host[meter],
-                },
-            }));
-            Run {
-                counted,
-                total: total(brought[meter], counted),
-            }
-        })
-    }
-
     /// What was counted for the component up to a moment, given what the car it is on then had
     /// run. Linear in its fitments.
     fn counted_until(&self, at: Instant, host: &MeterValues) -> ByMeter<Option<Amount>> {

@@ -22,6 +22,17 @@ word_list! {
     }
 }
 
+impl Permission {
+    /// As it is told to people.
+    pub const fn headline(self) -> &'static str {
+        match self {
+            Self::MayNotRun => "May not run",
+            Self::WithRestrictions => "May run with restrictions",
+            Self::MayRun => "May run",
+        }
+    }
+}
+
 /// A cap of the speed as it holds for the train.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ImposedSpeed {

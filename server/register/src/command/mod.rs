@@ -1,9 +1,12 @@
 //! One file a command.
 
 pub(crate) mod account;
+pub(crate) mod decide;
 pub(crate) mod demo;
+pub(crate) mod due;
 pub(crate) mod generate;
 pub(crate) mod import;
 pub(crate) mod rebuild;
 pub(crate) mod serve;
+mod told;
 pub(crate) mod verify;

@@ -157,12 +157,23 @@ fn position_body(code: String, title: String, fitted: Option<&Fitted>) -> Positi
 #[utoipa::path(
     get,
     path = "/api/v1/cars/{number}",
+    operation_id = "showCar",
     tag = "cars",
     params(("number" = String, Path, description = "The car's number"), AsAtParams),
     responses(
-        (status = 200, body = CarDetail),
-        (status = 404, body = Problem, content_type = "application/problem+json"),
-        (status = 422, body = Problem, content_type = "application/problem+json"),
+        (status = 200, body = CarDetail, description = "As asked"),
+        (
+            status = 404,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "Not in the register"
+        ),
+        (
+            status = 422,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "A value cannot be read"
+        ),
     )
 )]
 pub(crate) async fn show(

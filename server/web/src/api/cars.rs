@@ -30,7 +30,13 @@ pub(crate) struct FleetBody {
 }
 
 /// All fleets by depot, with their number of cars.
-#[utoipa::path(get, path = "/api/v1/fleets", tag = "cars", responses((status = 200, body = FleetList)))]
+#[utoipa::path(
+    get,
+    path = "/api/v1/fleets",
+    operation_id = "listFleets",
+    tag = "cars",
+    responses((status = 200, body = FleetList, description = "As asked")),
+)]
 pub(crate) async fn fleets(State(state): State<WebState>) -> Result<Json<FleetList>, Problem> {
     let fleets = state.store.view().await?.fleets().await?;
     let fleets = fleets.into_iter().map(|row| FleetBody {
@@ -109,11 +115,17 @@ impl From<&CarRecord> for CarBody {
 #[utoipa::path(
     get,
     path = "/api/v1/cars",
+    operation_id = "listCars",
     tag = "cars",
     params(CarParams),
     responses(
-        (status = 200, body = CarList),
-        (status = 422, body = Problem, content_type = "application/problem+json"),
+        (status = 200, body = CarList, description = "As asked"),
+        (
+            status = 422,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "A value cannot be read"
+        ),
     )
 )]
 pub(crate) async fn list(
@@ -148,11 +160,17 @@ pub(crate) struct UnitBody {
 #[utoipa::path(
     get,
     path = "/api/v1/units/{unit}",
+    operation_id = "showUnit",
     tag = "cars",
     params(("unit" = String, Path, description = "The unit's number")),
     responses(
-        (status = 200, body = UnitBody),
-        (status = 404, body = Problem, content_type = "application/problem+json"),
+        (status = 200, body = UnitBody, description = "As asked"),
+        (
+            status = 404,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "Not in the register"
+        ),
     )
 )]
 pub(crate) async fn unit(

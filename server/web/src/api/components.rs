@@ -9,8 +9,8 @@ use axum::Json;
 use axum::extract::{Path, State};
 use domain::configuration::component::ComponentRef;
 use domain::ledger::dossier::{DoneRecord, Fitment, MeterValues, TestedRecord};
-use domain::ledger::standing::{ComponentHistory, Run};
-use domain::units::{ByMeter, Meter};
+use domain::ledger::standing::ComponentHistory;
+use domain::units::Meter;
 use serde::Serialize;
 use store::StoreError;
 use store::read::View;
@@ -175,15 +175,26 @@ impl From<&TestedRecord> for TestBody {
 #[utoipa::path(
     get,
     path = "/api/v1/components/{part}/{serial}",
+    operation_id = "showComponent",
     tag = "components",
     params(
         ("part" = String, Path, description = "The part number, percent-encoded"),
         ("serial" = String, Path, description = "The serial number, percent-encoded"),
     ),
     responses(
-        (status = 200, body = ComponentDetail),
-        (status = 404, body = Problem, content_type = "application/problem+json"),
-        (status = 422, body = Problem, content_type = "application/problem+json"),
+        (status = 200, body = ComponentDetail, description = "As asked"),
+        (
+            status = 404,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "Not in the register"
+        ),
+        (
+            status = 422,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "A value cannot be read"
+        ),
     )
 )]
 pub(crate) async fn show(
@@ -197,26 +208,22 @@ pub(crate) async fn show(
     let mut view = state.store.view().await?;
     let life = view.component(&component).await?;
     let life = life.ok_or_else(|| Problem::not_found("component", &component))?;
-    let run = run(&mut view, &life).await?;
+    let host = host(&mut view, &life).await?;
+    let usage = usage(&life, &host, &state);
     let due = view.due_of_component(life.record.id, state.today()).await?;
     let due = bodies(&due, &view.documents, &state);
     let part = view.documents.parts.get(&component.part);
     let title = part.map_or_else(String::new, |part| part.document.title.clone());
-    Ok(Json(detail(&life, title, &run, due)))
+    Ok(Json(detail(&life, title, usage, due)))
 }
 
 fn detail(
     life: &ComponentLife,
     title: String,
-    run: &ByMeter<Run>,
+    usage: Vec<UsageBody>,
     due: Vec<DueBody>,
 ) -> ComponentDetail {
     let record = &life.record;
-    let usage = Meter::ALL.iter().map(|meter| UsageBody {
-        meter: meter.name(),
-        counted: run[*meter].counted.map(|run| AmountBody::new(run, *meter)),
-        total: run[*meter].total.map(|run| AmountBody::new(run, *meter)),
-    });
     ComponentDetail {
         component: (&record.component).into(),
         title,
@@ -226,7 +233,7 @@ fn detail(
         received_by: record.id.0,
         manufactured_on: record.manufactured_on.map(|day| day.to_string()),
         overhauled_on: record.overhauled_on.map(|day| day.to_string()),
-        usage: usage.collect(),
+        usage,
         fitments: life.fitments.iter().map(FitmentBody::from).collect(),
         done: life.done.iter().map(DoneBody::from).collect(),
         tests: life.tests.iter().map(TestBody::from).collect(),
@@ -234,8 +241,8 @@ fn detail(
     }
 }
 
-/// What the component has run, up to the last readings of the car it is on.
-async fn run(view: &mut View, life: &ComponentLife) -> Result<ByMeter<Run>, StoreError> {
+/// What the car that a component is on had run at the last reading of each meter.
+async fn host(view: &mut View, life: &ComponentLife) -> Result<MeterValues, StoreError> {
     let mut host = MeterValues::default();
     let open = life.fitments.iter().find(|fitment| fitment.end.is_none());
     if let Some(fitment) = open
@@ -245,10 +252,23 @@ async fn run(view: &mut View, life: &ComponentLife) -> Result<ByMeter<Run>, Stor
             host[meter] = Some(standing.last.usage);
         }
     }
+    Ok(host)
+}
+
+fn usage(life: &ComponentLife, host: &MeterValues, state: &WebState) -> Vec<UsageBody> {
     let history = ComponentHistory {
         record: &life.record,
         fitments: life.fitments.iter().collect(),
         done: life.done.iter().collect(),
     };
-    Ok(history.run(&host))
+    let used = |meter: &Meter| {
+        let used = history.used(*meter, (host, state.now()), &state.zone);
+        let amount = |amount| AmountBody::new(amount, *meter);
+        UsageBody {
+            meter: meter.name(),
+            counted: used.counted.ok().map(|counted| amount(counted.value)),
+            total: used.total.ok().map(amount),
+        }
+    };
+    Meter::ALL.iter().map(used).collect()
 }

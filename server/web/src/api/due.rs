@@ -14,7 +14,6 @@ use domain::configuration::component::Subject;
 use domain::due::task::Metric;
 use domain::ledger::dossier::Documents;
 use domain::time::Day;
-use domain::unreadable::Unreadable;
 use serde::{Deserialize, Serialize};
 use store::read::due::{DueFilter, DueItem};
 use utoipa::{IntoParams, ToSchema};
@@ -130,7 +129,8 @@ pub(crate) struct LimitBody {
     set_by: &'static str,
     /// In words.
     words: String,
-    /// What the car's meter shows when it is reached; for a component in store its own use.
+    /// What the car's meter shows when it is reached; for a component in store its own use. None
+    /// where it was passed before that meter or count began.
     at: Option<AmountBody>,
     /// The last reading of that meter.
     last_reading: Option<ReadingBody>,
@@ -151,11 +151,17 @@ pub(crate) struct LackBody {
 #[utoipa::path(
     get,
     path = "/api/v1/due",
+    operation_id = "listDue",
     tag = "due work",
     params(DueParams),
     responses(
-        (status = 200, body = DueList),
-        (status = 422, body = Problem, content_type = "application/problem+json"),
+        (status = 200, body = DueList, description = "As asked"),
+        (
+            status = 422,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "A value cannot be read"
+        ),
     )
 )]
 pub(crate) async fn list(
@@ -165,8 +171,8 @@ pub(crate) async fn list(
     let query = DueQuery::read(params.fields(), state.today());
     if let Some((field, expected)) = query.errors.first() {
         let given = query.fields.text(field);
-        let why = Unreadable::new("field", given, expected.trim_start_matches("expected "));
-        return Err(Problem::unreadable(field, &why));
+        let detail = format!("{field}: “{given}” cannot be read; {expected}");
+        return Err(Problem::bad_field(field, detail));
     }
     let filter = DueFilter {
         rows: API_PAGE,
@@ -234,7 +240,7 @@ fn limit(item: &DueItem, metric: Metric, documents: &Documents, state: &WebState
     LimitBody {
         set_by: metric.name(),
         words: words.map_or_else(|| metric.to_string(), |words| words.limit),
-        at: by_meter.map(|limit| AmountBody::new(limit.at, limit.meter)),
+        at: by_meter.and_then(|limit| Some(AmountBody::new(limit.shown()?, limit.meter))),
         last_reading: by_meter.and_then(|limit| Some(ReadingBody::new(limit.meter, limit.last?))),
     }
 }

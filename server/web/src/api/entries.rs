@@ -126,11 +126,17 @@ async fn kept(state: &WebState, seq: Seq) -> Result<EntryBody, Problem> {
 #[utoipa::path(
     get,
     path = "/api/v1/entries/{number}",
+    operation_id = "showEntry",
     tag = "ledger",
     params(("number" = i64, Path, description = "The entry's number")),
     responses(
-        (status = 200, body = EntryBody),
-        (status = 404, body = Problem, content_type = "application/problem+json"),
+        (status = 200, body = EntryBody, description = "As asked"),
+        (
+            status = 404,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "Not in the register"
+        ),
     )
 )]
 pub(crate) async fn show(
@@ -146,16 +152,41 @@ pub(crate) async fn show(
 #[utoipa::path(
     post,
     path = "/api/v1/entries",
+    operation_id = "recordEntry",
     tag = "ledger",
     request_body = EntryRequest,
     params(("X-Form-Token" = String, Header, description = "The form token of the session")),
     responses(
         (status = 201, body = EntryBody, description = "Recorded now"),
-        (status = 200, body = EntryBody, description = "Recorded before, by this entry; nothing was changed"),
-        (status = 401, body = Problem, content_type = "application/problem+json"),
-        (status = 403, body = Problem, content_type = "application/problem+json"),
-        (status = 409, body = Problem, content_type = "application/problem+json"),
-        (status = 422, body = Problem, content_type = "application/problem+json"),
+        (
+            status = 200,
+            body = EntryBody,
+            description = "Recorded before, by this entry; nothing was changed"
+        ),
+        (
+            status = 401,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "Nobody is signed in"
+        ),
+        (
+            status = 403,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "The roles or the form token do not allow it"
+        ),
+        (
+            status = 409,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "An entry stands against it"
+        ),
+        (
+            status = 422,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "A value cannot be read, or the register refuses the fact"
+        ),
     )
 )]
 pub(crate) async fn record(

@@ -5,7 +5,10 @@
 mod amount;
 mod car;
 mod cars;
+mod compared;
 mod components;
+mod decided;
+mod decision;
 mod due;
 mod entries;
 mod fields;
@@ -57,6 +60,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(trains::isolations))
         .routes(routes!(trains::list))
         .routes(routes!(trains::show))
+        .routes(routes!(decision::show))
         .routes(routes!(session::show))
         .routes(routes!(entries::record))
         .routes(routes!(entries::show))

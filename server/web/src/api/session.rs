@@ -19,7 +19,13 @@ pub(crate) struct SessionBody {
 /// Who is signed in, and the form token that recording needs.
 ///
 /// To sign in, send the fields `name` and `password` to `/sign-in` as a form and keep the cookie.
-#[utoipa::path(get, path = "/api/v1/session", tag = "ledger", responses((status = 200, body = SessionBody)))]
+#[utoipa::path(
+    get,
+    path = "/api/v1/session",
+    operation_id = "showSession",
+    tag = "ledger",
+    responses((status = 200, body = SessionBody, description = "As asked")),
+)]
 pub(crate) async fn show(signed_in: SignedIn) -> Json<SessionBody> {
     let session = signed_in.session.as_ref();
     let roles = session.map(|session| session.actor.roles.iter());

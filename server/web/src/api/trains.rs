@@ -67,7 +67,13 @@ impl IsolationBody {
 }
 
 /// The cut-outs in force, oldest first, at most 2,000.
-#[utoipa::path(get, path = "/api/v1/isolations", tag = "trains", responses((status = 200, body = IsolationList)))]
+#[utoipa::path(
+    get,
+    path = "/api/v1/isolations",
+    operation_id = "listIsolations",
+    tag = "trains",
+    responses((status = 200, body = IsolationList, description = "As asked")),
+)]
 pub(crate) async fn isolations(
     State(state): State<WebState>,
 ) -> Result<Json<IsolationList>, Problem> {
@@ -142,7 +148,13 @@ impl From<&Formed<Train>> for TrainBody {
 }
 
 /// All trains by name, at most 500.
-#[utoipa::path(get, path = "/api/v1/trains", tag = "trains", responses((status = 200, body = TrainList)))]
+#[utoipa::path(
+    get,
+    path = "/api/v1/trains",
+    operation_id = "listTrains",
+    tag = "trains",
+    responses((status = 200, body = TrainList, description = "As asked")),
+)]
 pub(crate) async fn list(State(state): State<WebState>) -> Result<Json<TrainList>, Problem> {
     let trains = state.store.view().await?.trains().await?;
     Ok(Json(TrainList {
@@ -194,12 +206,23 @@ impl CarInTrainBody {
 #[utoipa::path(
     get,
     path = "/api/v1/trains/{train}",
+    operation_id = "showTrain",
     tag = "trains",
     params(("train" = String, Path, description = "The train's name")),
     responses(
-        (status = 200, body = TrainDetail),
-        (status = 404, body = Problem, content_type = "application/problem+json"),
-        (status = 422, body = Problem, content_type = "application/problem+json"),
+        (status = 200, body = TrainDetail, description = "As asked"),
+        (
+            status = 404,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "Not in the register"
+        ),
+        (
+            status = 422,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "A value cannot be read"
+        ),
     )
 )]
 pub(crate) async fn show(

@@ -46,9 +46,8 @@ pub(crate) fn limit(item: &DueItem, documents: &Documents, zone: &Zone) -> Optio
 }
 
 fn by_meter(limit: &MeterLimit, zone: &Zone) -> LimitWords {
-    let (meter, at) = (limit.meter, limit.at);
-    if at < Amount(0) {
-        // What came with more use than the limit allows reached it before any count began.
+    let meter = limit.meter;
+    let Some(at) = limit.shown() else {
         let before = limit
             .last
             .map_or("it came into the register", |_| "it came to this car");
@@ -56,7 +55,7 @@ fn by_meter(limit: &MeterLimit, zone: &Zone) -> LimitWords {
             limit: format!("{meter} limit, passed before {before}"),
             left: None,
         };
-    }
+    };
     let Some((read_at, shown)) = limit.last else {
         let used = show::amount(at, meter);
         return LimitWords {

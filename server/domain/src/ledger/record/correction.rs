@@ -4,12 +4,11 @@
 use super::meters;
 use crate::configuration::component::{ComponentRef, Condition, PositionRef};
 use crate::ledger::command::Command;
-use crate::ledger::dossier::{Dossier, Fitment, FitmentId, Which};
+use crate::ledger::dossier::{ComponentState, Dossier, Fitment, FitmentId, Whereabouts, Which};
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::Fact;
 use crate::refusal::Refusal;
-
-const WITHDRAW_FIRST: &str = "withdraw that entry first";
+use crate::time::Instant;
 
 pub(super) fn check_withdrawn(dossier: &Dossier, command: &Command) -> Result<(), Refusal> {
     if command.corrects.is_some() {
@@ -35,7 +34,12 @@ pub(super) fn take_back(
     };
     let (entry, corrected_by) = dossier.corrected.get(&target).ok_or_else(unknown)?.clone();
     if let Some(by) = corrected_by {
-        return Err(rests(&entry, by, "correct that entry instead"));
+        return Err(Refusal::Contradicts {
+            what: format!("a correction of {target}"),
+            by,
+            since: entry.effective_at,
+            allowed: "correct that entry instead",
+        });
     }
     let same_kind = entry.fact.kind() == command.fact.kind();
     if !same_kind && command.fact != Fact::Withdrawn {
@@ -50,13 +54,12 @@ pub(super) fn take_back(
     Ok(())
 }
 
-fn rests(entry: &Entry, by: Seq, allowed: &'static str) -> Refusal {
-    let what = format!("a correction of {}", entry.seq);
+fn rests(entry: &Entry, by: Seq, since: Instant) -> Refusal {
     Refusal::Contradicts {
-        what,
+        what: format!("a correction of {}", entry.seq),
         by,
-        since: entry.effective_at,
-        allowed,
+        since,
+        allowed: "withdraw that entry first",
     }
 }
 
@@ -71,7 +74,7 @@ fn nothing_rests_on(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
     match &entry.fact {
         Fact::Fitted(_) => not_ended_since(dossier, entry),
         Fact::Removed { component, .. } => {
-            nothing_said_since(dossier, entry, component)?;
+            nothing_said_since(dossier, entry, component, |_| true)?;
             places_stay_empty(dossier, entry, &[component])
         }
         Fact::Moved { component, .. } => {
@@ -82,8 +85,15 @@ fn nothing_rests_on(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
             not_ended_since(dossier, entry)?;
             places_stay_empty(dossier, entry, &[first, second])
         }
-        Fact::Relocated { component, .. } | Fact::ConditionJudged { component, .. } => {
-            nothing_said_since(dossier, entry, component)
+        Fact::Relocated { component, .. } => {
+            let moves = |state: &ComponentState| state.whereabouts.is_some();
+            nothing_said_since(dossier, entry, component, moves)
+        }
+        Fact::ConditionJudged { component, .. } => {
+            let rests = |state: &ComponentState| {
+                state.condition.is_some() || state.whereabouts == Some(Whereabouts::Fitted)
+            };
+            nothing_said_since(dossier, entry, component, rests)
         }
         Fact::Isolated(cut_out) => isolation_not_ended(dossier, entry, &cut_out.at),
         Fact::IsolationEnded { at, .. } => not_isolated_again(dossier, entry, at),
@@ -98,22 +108,23 @@ fn not_ended_since(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
         .iter()
         .filter_map(|id| dossier.fitment(*id)?.end.as_ref());
     match ends.find(|end| end.by != entry.seq) {
-        Some(end) => Err(rests(entry, end.by, WITHDRAW_FIRST)),
+        Some(end) => Err(rests(entry, end.by, end.at)),
         None => Ok(()),
     }
 }
 
-/// Where a component went can be corrected only while nothing recorded later says where it went
-/// from there, or in which condition it is.
+/// What is said of a component can be corrected only while nothing that was recorded later, is
+/// of a later time and rests on it is said.
 fn nothing_said_since(
     dossier: &Dossier,
     entry: &Entry,
     component: &ComponentRef,
+    on_it: fn(&ComponentState) -> bool,
 ) -> Result<(), Refusal> {
     let states = dossier.states_of(component).iter();
     let mut after = states.skip_while(|state| state.by != entry.seq);
-    match after.find(|state| entry.seq < state.by) {
-        Some(state) => Err(rests(entry, state.by, WITHDRAW_FIRST)),
+    match after.find(|state| entry.seq < state.by && on_it(state)) {
+        Some(state) => Err(rests(entry, state.by, state.since)),
         None => Ok(()),
     }
 }
@@ -135,7 +146,7 @@ fn places_stay_empty(
             of_others && other.overlaps(fitment.from, None)
         });
         if let Some(other) = taken {
-            return Err(rests(entry, other.fitted_by, WITHDRAW_FIRST));
+            return Err(rests(entry, other.fitted_by, other.from));
         }
     }
     Ok(())
@@ -145,7 +156,7 @@ fn isolation_not_ended(dossier: &Dossier, entry: &Entry, at: &PositionRef) -> Re
     let mut list = dossier.isolations.get(at).into_iter().flatten();
     let ended = list.find(|isolation| isolation.id == entry.seq);
     match ended.and_then(|isolation| isolation.ended) {
-        Some((_, by)) => Err(rests(entry, by, WITHDRAW_FIRST)),
+        Some((at, by)) => Err(rests(entry, by, at)),
         None => Ok(()),
     }
 }
@@ -155,7 +166,7 @@ fn not_isolated_again(dossier: &Dossier, entry: &Entry, at: &PositionRef) -> Res
     let list = dossier.isolations.get(at).into_iter().flatten();
     let mut later = list.filter(|isolation| entry.effective_at <= isolation.since);
     match later.find(|isolation| isolation.ended.is_none_or(|(_, by)| by != entry.seq)) {
-        Some(isolation) => Err(rests(entry, isolation.id, WITHDRAW_FIRST)),
+        Some(isolation) => Err(rests(entry, isolation.id, isolation.since)),
         None => Ok(()),
     }
 }
@@ -170,7 +181,7 @@ pub(super) fn check_fitted_serviceable(dossier: &Dossier, target: Seq) -> Result
         let condition = dossier.condition_at(&fitment.component, fitment.from);
         condition != Some(Condition::Serviceable)
     };
-    match fitments.into_iter().find(unfit) {
+    match fitments.filter(unfit).min_by_key(|fitment| fitment.id) {
         None => Ok(()),
         Some(fitment) => Err(Refusal::Contradicts {
             what: format!("a correction of {target}"),

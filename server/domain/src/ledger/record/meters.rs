@@ -41,6 +41,17 @@ fn record_of<'a>(dossier: &'a Dossier, car: &CarNumber, meter: Meter) -> Option<
 }
 
 impl MeterRecord {
+    /// What was read and replaced up to a moment.
+    fn until(&self, at: Instant) -> Self {
+        let (mut readings, mut replacements) = (self.readings.clone(), self.replacements.clone());
+        readings.retain(|when, _| *when <= at);
+        replacements.retain(|when, _| *when <= at);
+        Self {
+            readings,
+            replacements,
+        }
+    }
+
     /// The entry that recorded what the meter showed at a moment.
     fn entry_at(&self, at: Instant) -> Option<Seq> {
         let reading = self.readings.get(&at).map(|reading| reading.by);
@@ -150,7 +161,9 @@ pub(super) fn check_replaced(
     let most_a_day = most_a_day_of(dossier, car, meter)?;
     let before = record_of(dossier, car, meter).cloned().unwrap_or_default();
     let name = || format!("{meter} of car {car} replaced at {at}");
+    // Without this replacement, later readings may well run backwards.
     let history = before
+        .until(at)
         .history()
         .map_err(|why| before.contradicts(&name(), &why))?;
     let old = Neighbourhood {

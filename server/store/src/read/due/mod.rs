@@ -112,3 +112,11 @@ pub struct MeterLimit {
     /// The last reading of the car's meter: when, and what it showed. None in store.
     pub last: Option<(Instant, Amount)>,
 }
+
+impl MeterLimit {
+    /// What the meter shows when the limit is reached; none where it was passed before the meter
+    /// or the count began, by what a component brought with it.
+    pub fn shown(&self) -> Option<Amount> {
+        Some(self.at).filter(|at| Amount(0) <= *at)
+    }
+}

@@ -2,9 +2,9 @@
 //! colleague.
 
 use crate::address::encoded;
-use domain::decision::Supposed;
 use domain::decision::asked::{AskedField, Words};
 use domain::decision::supposed::supposed;
+use domain::decision::{Standing, Supposed};
 use domain::unreadable::Unreadable;
 
 /// The name of a supposition in an address.
@@ -72,6 +72,15 @@ impl QuestionLink {
                 Form::Ours
             },
         })
+    }
+
+    /// As it stands, unless something is supposed.
+    pub(crate) fn standing(&self) -> Standing {
+        if self.supposed.is_empty() {
+            Standing::AsItStands
+        } else {
+            Standing::WhatIf
+        }
     }
 
     /// The path without its query, for forms.

@@ -192,10 +192,10 @@ async fn show(
     let shown = DecisionPage {
         frame: Frame::new(state, signed_in),
         subject,
-        what_if: standing(&link) == Standing::WhatIf,
+        what_if: link.standing() == Standing::WhatIf,
         supposed: positions::supposed(&answer.cars, &link),
         as_it_stands: link.as_it_stands(),
-        verdicts: decision.map_or(Vec::new(), |decision| verdicts::blocks(&decision.verdicts)),
+        verdicts: decision.map_or(Vec::new(), verdicts::blocks),
         missing: missing.map_or(Vec::new(), |missing| missing.0.clone()),
         cut_outs: cut_outs(&answered, (&state.zone, state.now())),
         vacant: vacant(&answered),
@@ -214,14 +214,6 @@ async fn show(
         Ok(response)
     } else {
         Ok((StatusCode::UNPROCESSABLE_ENTITY, response).into_response())
-    }
-}
-
-fn standing(link: &QuestionLink) -> Standing {
-    if link.supposed.is_empty() {
-        Standing::AsItStands
-    } else {
-        Standing::WhatIf
     }
 }
 

@@ -1,6 +1,6 @@
 //! The verdict of each rule set, in words that can be read at arm's length.
 
-use domain::decision::RuleSetAnswer;
+use domain::decision::{Decision, RuleSetAnswer};
 use domain::rule_set::verdict::{AppliedRule, Imposed, Permission, Verdict};
 use domain::worked::{Missing, MissingFact, Step};
 
@@ -23,8 +23,6 @@ pub(crate) struct VerdictBlock {
     pub(crate) steps: Vec<Step>,
     /// What is lacking, where there is no verdict.
     pub(crate) missing: Vec<MissingFact>,
-    /// Stricter verdicts have smaller ones: by permission, then by the speed told to the driver.
-    rank: (u8, f64),
 }
 
 /// A rule that was applied.
@@ -37,14 +35,9 @@ pub(crate) struct RuleRow {
     pub(crate) source: String,
 }
 
-/// The answers, the strictest first; no verdict counts as next to not running.
-pub(crate) fn blocks(answers: &[RuleSetAnswer]) -> Vec<VerdictBlock> {
-    let mut blocks: Vec<VerdictBlock> = answers.iter().map(block).collect();
-    blocks.sort_by(|one, other| {
-        let permission = one.rank.0.cmp(&other.rank.0);
-        permission.then_with(|| one.rank.1.total_cmp(&other.rank.1))
-    });
-    blocks
+/// The verdicts, the strictest first.
+pub(crate) fn blocks(decision: &Decision) -> Vec<VerdictBlock> {
+    decision.strictest_first().into_iter().map(block).collect()
 }
 
 fn block(answer: &RuleSetAnswer) -> VerdictBlock {
@@ -61,14 +54,13 @@ fn block(answer: &RuleSetAnswer) -> VerdictBlock {
             cautions: Vec::new(),
             steps: Vec::new(),
             missing: missing.clone(),
-            rank: (1, 0.0),
         },
         Ok(worked) => {
             let verdict = &worked.value;
             VerdictBlock {
                 class: verdict.permission.name(),
                 mark: mark(verdict.permission),
-                headline: headline(verdict.permission),
+                headline: verdict.permission.headline(),
                 rule_set,
                 issuer: verdict.issuer.clone(),
                 restrictions: restrictions(verdict.permission, &verdict.restrictions),
@@ -81,31 +73,8 @@ fn block(answer: &RuleSetAnswer) -> VerdictBlock {
                     .cloned()
                     .collect(),
                 missing: Vec::new(),
-                rank: (rank(verdict.permission), speed(&verdict.restrictions)),
             }
         }
-    }
-}
-
-fn rank(permission: Permission) -> u8 {
-    match permission {
-        Permission::MayNotRun => 0,
-        Permission::WithRestrictions => 2,
-        Permission::MayRun => 3,
-    }
-}
-
-fn speed(imposed: &Imposed) -> f64 {
-    let cap = imposed.speed.as_ref();
-    cap.map_or(f64::INFINITY, |cap| cap.whole_km_h().0)
-}
-
-/// The permission in words.
-pub(crate) fn headline(permission: Permission) -> &'static str {
-    match permission {
-        Permission::MayNotRun => "May not run",
-        Permission::WithRestrictions => "May run with restrictions",
-        Permission::MayRun => "May run",
     }
 }
 
@@ -166,7 +135,7 @@ fn far(imposed: &Imposed) -> Option<String> {
 }
 
 fn rule(applied: &AppliedRule) -> RuleRow {
-    let mut says = vec![headline(applied.permission).to_owned()];
+    let mut says = vec![applied.permission.headline().to_owned()];
     let imposed = &applied.restrictions;
     let all = limits(imposed, None).into_iter().chain(duties(imposed));
     says.extend(all.map(|(name, text)| format!("{}: {text}", name.to_lowercase())));
@@ -181,7 +150,8 @@ fn rule(applied: &AppliedRule) -> RuleRow {
 
 /// The verdict in one line for a list: the strongest restriction, or the rule that forbids.
 pub(crate) fn strongest(verdict: &Verdict) -> String {
-    let forbids = || verdict.applied.first().map(|rule| rule.title.clone());
+    let first = verdict.applied.first();
+    let forbids = || first.map(|rule| format!("{}: {}", rule.title, rule.working));
     match verdict.permission {
         Permission::MayNotRun => forbids().unwrap_or_default(),
         Permission::MayRun => String::new(),

@@ -15,12 +15,13 @@ use axum::response::IntoResponse;
 use domain::configuration::component::Subject;
 use domain::ledger::dossier::Documents;
 use domain::time::Zone;
+use domain::units::Amount;
 use domain::unreadable::Unreadable;
 use exchange::output::{Cell, OutputError, write_csv, write_xlsx};
 use std::io::Cursor;
 use std::sync::Arc;
 use store::read::View;
-use store::read::due::{DueFilter, DueItem};
+use store::read::due::{DueFilter, DueItem, MeterLimit};
 use tokio::sync::{Semaphore, mpsc};
 
 /// Files are made in memory; more requests than these wait.
@@ -186,6 +187,8 @@ fn cut() -> Vec<Cell> {
 
 fn cells(item: &DueItem, documents: &Documents, zone: &Zone) -> Vec<Cell> {
     let text = |value: Option<String>| value.map_or(Cell::Empty, Cell::Text);
+    let number =
+        |amount: Option<Amount>| amount.map_or(Cell::Empty, |amount| Cell::Number(amount.units()));
     let forecast = &item.forecast;
     let days = [
         forecast.on,
@@ -211,8 +214,8 @@ fn cells(item: &DueItem, documents: &Documents, zone: &Zone) -> Vec<Cell> {
         Cell::Text(words::title(item, documents).to_owned()),
         text(forecast.set_by.map(|metric| metric.to_string())),
         text(words.map(|words| words.limit)),
-        limit.map_or(Cell::Empty, |limit| Cell::Number(limit.at.units())),
-        last.map_or(Cell::Empty, |(_, shown)| Cell::Number(shown.units())),
+        number(limit.and_then(MeterLimit::shown)),
+        number(last.map(|(_, shown)| shown)),
         last.map_or(Cell::Empty, |(at, _)| Cell::Day(zone.day_of(at))),
         text(limit.map(|limit| limit.meter.unit().to_owned())),
         text(part),
@@ -225,4 +228,27 @@ fn cells(item: &DueItem, documents: &Documents, zone: &Zone) -> Vec<Cell> {
         text(words::lacking(forecast.lacking)),
     ]);
     cells
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_list_that_goes_on_ends_with_a_line_that_says_so() {
+        let (sender, pages) = mpsc::channel(2);
+        sender.blocking_send(Page::Rows(Vec::new())).unwrap();
+        sender.blocking_send(Page::GoesOn).unwrap();
+        drop(sender);
+        let lines = Lines {
+            pages,
+            page: Vec::new().into_iter(),
+            documents: Arc::default(),
+            zone: Zone::UTC,
+        };
+        let written = String::from_utf8(write(Kind::Csv, lines).unwrap()).unwrap();
+        let last = written.lines().last().unwrap();
+        assert!(last.contains("only its first 100000 rows"), "{last}");
+        assert_eq!(written.lines().count(), 2);
+    }
 }

@@ -78,7 +78,10 @@ impl Weeks {
             .collect();
         let stopped = days.stopped_at.map(|day| {
             let most = show::grouped(i64::try_from(DAYS_TASKS_MAX).unwrap_or(i64::MAX));
-            format!("Counting stopped after {most} tasks, on {day}; narrow the list to see the weeks from then on.")
+            format!(
+                "Counting stopped after {most} tasks, on {day}; narrow the list to see the weeks \
+                 from then on."
+            )
         });
         Some(Self {
             is_cut: bars.iter().any(|bar| bar.is_cut),

@@ -4,7 +4,7 @@
 use super::age::{Age, age};
 use crate::address;
 use crate::page::decision::answered::train_cars;
-use crate::page::decision::verdicts::{headline, mark, strongest};
+use crate::page::decision::verdicts::{mark, strongest};
 use crate::state::WebState;
 use domain::configuration::car::{Orientation, Train, Vehicle};
 use domain::decision::RuleSetAnswer;
@@ -179,9 +179,9 @@ impl Telling<'_> {
             }
         };
         let assumed: Vec<String> = answered.assumed.iter().map(assumed).collect();
-        let mut verdicts: Vec<VerdictLine> = answered.decision?.verdicts.iter().map(line).collect();
-        verdicts.sort_by_key(|line| rank(line.class));
-        Ok((assumed.join(", "), verdicts))
+        let decision = answered.decision?;
+        let verdicts = decision.strictest_first().into_iter().map(line);
+        Ok((assumed.join(", "), verdicts.collect()))
     }
 
     fn row(&self, in_force: &InForce, cars: &[CarInTrain]) -> CutOutRow {
@@ -225,22 +225,13 @@ fn all_are_in(cars: &[CarInTrain], cut_outs: &[InForce], key: &Key) -> Result<()
     }
 }
 
-fn rank(class: &str) -> u8 {
-    match class {
-        "may_not_run" => 0,
-        "no_verdict" => 1,
-        "with_restrictions" => 2,
-        _ => 3,
-    }
-}
-
 fn line(answer: &RuleSetAnswer) -> VerdictLine {
     let rule_set = format!("{} {}", answer.name, answer.revision);
     match &answer.verdict {
         Ok(worked) => VerdictLine {
             class: worked.value.permission.name(),
             mark: mark(worked.value.permission),
-            headline: headline(worked.value.permission),
+            headline: worked.value.permission.headline(),
             strongest: strongest(&worked.value),
             rule_set,
         },

@@ -1,0 +1,35 @@
+//! The order in which verdicts are told.
+
+use super::{Decision, RuleSetAnswer};
+use crate::rule_set::verdict::{Permission, Verdict};
+
+impl Decision {
+    /// The verdicts, the strictest first: by permission, then by the speed told to the driver.
+    /// No verdict is no permission, and comes next to not running.
+    pub fn strictest_first(&self) -> Vec<&RuleSetAnswer> {
+        let mut sorted: Vec<&RuleSetAnswer> = self.verdicts.iter().collect();
+        sorted.sort_by(|one, other| {
+            let (one, other) = (rank(one), rank(other));
+            one.0.cmp(&other.0).then_with(|| one.1.total_cmp(&other.1))
+        });
+        sorted
+    }
+}
+
+fn rank(answer: &RuleSetAnswer) -> (u8, f64) {
+    let Ok(worked) = &answer.verdict else {
+        return (1, 0.0);
+    };
+    let Verdict {
+        permission,
+        restrictions,
+        ..
+    } = &worked.value;
+    let cap = restrictions.speed.as_ref();
+    let speed = cap.map_or(f64::INFINITY, |cap| cap.whole_km_h().0);
+    match permission {
+        Permission::MayNotRun => (0, speed),
+        Permission::WithRestrictions => (2, speed),
+        Permission::MayRun => (3, speed),
+    }
+}

@@ -1,0 +1,115 @@
+//! `register due`: the due list as text, or as CSV for a spreadsheet.
+
+use crate::clock;
+use crate::options::{self, Format};
+use anyhow::Result;
+use exchange::output::{Cell, write_csv};
+use std::io::Write;
+use std::process::ExitCode;
+use store::Store;
+use store::read::View;
+use store::read::due::{DueFilter, DueItem};
+
+/// Rows read at once.
+const PAGE: usize = 2_000;
+
+const HEADER: [&str; 10] = [
+    "due on",
+    "latest",
+    "state",
+    "task",
+    "what",
+    "car",
+    "unit",
+    "position",
+    "depot",
+    "not known",
+];
+
+/// Runs the command. The list is held in memory: about 500 bytes a row.
+pub(crate) async fn run(options: options::Due) -> Result<ExitCode> {
+    let zone = options.database.zone.clone();
+    let today = zone.day_of(clock::now());
+    let filter = DueFilter {
+        fleet: options.fleet.as_deref().map(str::parse).transpose()?,
+        depot: options.depot.as_deref().map(str::parse).transpose()?,
+        state: options.state.as_deref().map(str::parse).transpose()?,
+        until: options.until.as_deref().map(str::parse).transpose()?,
+        rows: PAGE,
+        ..DueFilter::all(today)
+    };
+    let store = Store::open(&options.database.database, zone).await?;
+    let mut view = store.view().await?;
+    let items = all(&mut view, filter).await?;
+    match options.format {
+        Format::Csv => write_csv(std::io::stdout().lock(), &HEADER, items.iter().map(cells))?,
+        Format::Text => text(std::io::stdout().lock(), &items)?,
+    }
+    drop(view);
+    store.close().await;
+    Ok(ExitCode::SUCCESS)
+}
+
+async fn all(view: &mut View, mut filter: DueFilter) -> Result<Vec<DueItem>> {
+    let mut all = Vec::new();
+    loop {
+        let mut page = view.due(&filter).await?;
+        let more = filter.rows < page.len();
+        page.truncate(filter.rows);
+        filter.after = page.last().map(|item| item.cursor.clone());
+        all.extend(page);
+        if !more {
+            return Ok(all);
+        }
+    }
+}
+
+fn cells(item: &DueItem) -> Vec<Cell> {
+    let day = |day: Option<_>| day.map_or(Cell::Empty, Cell::Day);
+    let name = |name: Option<String>| name.map_or(Cell::Empty, Cell::Text);
+    vec![
+        day(item.forecast.on),
+        day(item.forecast.latest),
+        Cell::Text(item.state.to_string()),
+        Cell::Text(item.task.to_string()),
+        Cell::Text(item.subject.to_string()),
+        name(item.car.as_ref().map(ToString::to_string)),
+        name(item.unit.as_ref().map(ToString::to_string)),
+        name(item.position.as_ref().map(ToString::to_string)),
+        name(item.depot.as_ref().map(ToString::to_string)),
+        name(lacking(item)),
+    ]
+}
+
+/// The limits that cannot be told, for want of what.
+fn lacking(item: &DueItem) -> Option<String> {
+    let facts: Vec<String> = item
+        .forecast
+        .lacking
+        .iter()
+        .map(|(metric, lack)| format!("{metric}: {lack}"))
+        .collect();
+    (!facts.is_empty()).then(|| facts.join("; "))
+}
+
+fn text(mut output: impl Write, items: &[DueItem]) -> std::io::Result<()> {
+    for item in items {
+        let on = item
+            .forecast
+            .on
+            .map_or("no date".to_owned(), |on| on.to_string());
+        let place = match (&item.car, &item.position, &item.location) {
+            (Some(car), Some(position), _) => format!("car {car} {position}"),
+            (Some(car), None, _) => format!("car {car}"),
+            (None, _, Some(location)) => location.to_string(),
+            (None, _, None) => String::new(),
+        };
+        let lacking = lacking(item).map_or(String::new(), |facts| format!("; not known: {facts}"));
+        let (state, task, subject) = (item.state.to_string(), &item.task, &item.subject);
+        writeln!(
+            output,
+            "{on:<10}  {state:<17}  {task}  {subject}  {place}{lacking}"
+        )?;
+    }
+    writeln!(output, "{} rows.", items.len())
+}

@@ -1,0 +1,235 @@
+//! A decision as text for the terminal and for printing.
+
+use domain::decision::answer::Answer;
+use domain::decision::asked::AskedField;
+use domain::decision::{CommandedEffect, Decision, Holding, RuleSetAnswer, Supposed};
+use domain::isolation::Supply;
+use domain::isolation::effect::Availability;
+use domain::rule_set::verdict::{Imposed, Permission, Verdict};
+use domain::worked::{Missing, Step};
+use std::collections::BTreeMap;
+use std::fmt;
+
+/// What is told.
+pub(crate) struct Told<'a> {
+    /// The answer.
+    pub(crate) answer: &'a Answer,
+    /// What was supposed.
+    pub(crate) supposed: &'a [Supposed],
+}
+
+impl fmt::Display for Told<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.supposed.is_empty() {
+            writeln!(f, "As it stands.")?;
+        } else {
+            writeln!(
+                f,
+                "WHAT IF. This is no decision and cannot be issued as one. Supposed:"
+            )?;
+            for one in self.supposed {
+                writeln!(f, "  {one}")?;
+            }
+        }
+        self.asked(f)?;
+        match &self.answer.decision {
+            Ok(decision) => told(f, decision),
+            Err(missing) => writeln!(f, "\nNO VERDICT: {missing}"),
+        }
+    }
+}
+
+impl Told<'_> {
+    fn asked(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        writeln!(f, "\nAsked")?;
+        for field in AskedField::ALL {
+            let value = match (self.answer.words.text(*field), field.unit()) {
+                ("", _) => "not known".to_owned(),
+                (value, Some(unit)) => format!("{value} {unit}"),
+                (value, None) => value.replace('_', " "),
+            };
+            let assumed = if self.answer.assumed.contains(field) {
+                "  (assumed for this question)"
+            } else {
+                ""
+            };
+            writeln!(f, "  {:<20} {value}{assumed}", field.to_string())?;
+        }
+        Ok(())
+    }
+}
+
+/// Everything that was found.
+fn told(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
+    if decision.verdicts.is_empty() {
+        writeln!(f, "\nNO VERDICT: no rule set is in force")?;
+    }
+    for answer in decision.strictest_first() {
+        verdict(f, answer)?;
+    }
+    writeln!(
+        f,
+        "\nBrake percentage in emergency braking, before and after"
+    )?;
+    percentage(f, "now", &decision.percentage)?;
+    percentage(f, "stored air used up", &decision.percentage_later)?;
+    writeln!(
+        f,
+        "\nStopping distance, each method by itself, before and after"
+    )?;
+    for pair in &decision.stopping {
+        write!(f, "  {}: ", pair.method.label())?;
+        match (&pair.before, &pair.after) {
+            (Ok(before), Ok(after)) => {
+                writeln!(f, "{}, {}", before.value.stop, after.value.stop)?;
+            }
+            (Err(missing), _) | (_, Err(missing)) => writeln!(f, "{missing}")?,
+        }
+    }
+    holding(f, &decision.holding)?;
+    writeln!(f, "\nWhat still brakes, of all there is")?;
+    for commanded in decision.effects.iter().chain(&decision.elsewhere) {
+        effect(f, commanded)?;
+    }
+    losses(f, decision)?;
+    if !decision.checks.is_empty() {
+        writeln!(f, "\nTo be checked before this is acted on")?;
+    }
+    for check in &decision.checks {
+        writeln!(f, "  [ ] {} [{}]", check.text, check.source)?;
+    }
+    Ok(())
+}
+
+/// What is lost or drags now, mode by mode, by its causes.
+fn losses(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
+    let mut by_cause: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for commanded in &decision.effects {
+        if commanded.effect.supply == Supply::Exhausted {
+            continue;
+        }
+        for actuator in &commanded.effect.actuators {
+            if actuator.availability == Availability::Available {
+                continue;
+            }
+            let causes: Vec<String> = actuator
+                .why
+                .iter()
+                .map(|cause| format!("car {} {}", cause.car_number, cause.position))
+                .collect();
+            let mode = commanded.effect.mode;
+            let key = format!("{mode}: {} by {}", actuator.availability, causes.join(", "));
+            let name = format!("{} {}", actuator.car_number, actuator.position);
+            by_cause.entry(key).or_default().push(name);
+        }
+    }
+    if by_cause.is_empty() {
+        return writeln!(f, "  nothing is lost, and nothing drags");
+    }
+    for (cause, actuators) in by_cause {
+        writeln!(f, "  {cause}: {}", actuators.join("; "))?;
+    }
+    Ok(())
+}
+
+fn verdict(f: &mut fmt::Formatter<'_>, answer: &RuleSetAnswer) -> fmt::Result {
+    let name = format!("{} revision {}", answer.name, answer.revision);
+    match &answer.verdict {
+        Err(missing) => writeln!(f, "\nNO VERDICT by {name}: {missing}"),
+        Ok(worked) => {
+            let Verdict {
+                permission,
+                restrictions,
+                cautions,
+                ..
+            } = &worked.value;
+            writeln!(f, "\n{} by {name}", permission.headline().to_uppercase())?;
+            imposed(f, *permission, restrictions)?;
+            steps(f, &worked.steps)?;
+            cautions
+                .iter()
+                .try_for_each(|caution| writeln!(f, "  ! {caution}"))
+        }
+    }
+}
+
+/// How the train may run; of one that may not, only what must be done and who must be told.
+fn imposed(f: &mut fmt::Formatter<'_>, permission: Permission, imposed: &Imposed) -> fmt::Result {
+    let mut all: Vec<(&str, String)> = Vec::new();
+    if permission != Permission::MayNotRun {
+        let speed = imposed.speed.as_ref();
+        let (passengers, distance) = (imposed.passengers, imposed.distance_max);
+        let destination = imposed.destination.as_ref();
+        all.extend(speed.map(|cap| ("speed", format!("at most {cap}"))));
+        all.extend(passengers.map(|passengers| ("passengers", passengers.to_string())));
+        all.extend(distance.map(|distance| ("how far", format!("at most {distance:.0}"))));
+        all.extend(destination.map(|to| ("where to", format!("{}: {}", to.kind, to.words))));
+    }
+    all.extend(imposed.conditions.iter().map(|also| ("also", also.clone())));
+    let tell = imposed.tell.join("; ");
+    all.extend((!tell.is_empty()).then_some(("tell", tell)));
+    for (what, text) in all {
+        writeln!(f, "  {what:<12} {text}")?;
+    }
+    Ok(())
+}
+
+fn steps(f: &mut fmt::Formatter<'_>, steps: &[Step]) -> fmt::Result {
+    for step in steps {
+        writeln!(f, "  - {}: {} [{}]", step.what, step.working, step.source)?;
+    }
+    Ok(())
+}
+
+fn percentage(
+    f: &mut fmt::Formatter<'_>,
+    when: &str,
+    found: &Result<
+        domain::worked::Worked<domain::isolation::brake_percentage::BrakePercentage>,
+        Missing,
+    >,
+) -> fmt::Result {
+    match found {
+        Ok(worked) => {
+            writeln!(
+                f,
+                "  {when}: {}, {}",
+                worked.value.before, worked.value.after
+            )?;
+            steps(f, &worked.steps)
+        }
+        Err(missing) => writeln!(f, "  {when}: {missing}"),
+    }
+}
+
+fn holding(f: &mut fmt::Formatter<'_>, found: &Result<Holding, Missing>) -> fmt::Result {
+    write!(
+        f,
+        "\nGradient that the spring-applied brakes keep, before and after: "
+    )?;
+    match found {
+        Ok(holding) => writeln!(f, "{}, {}", holding.before.value, holding.after.value),
+        Err(missing) => writeln!(f, "{missing}"),
+    }
+}
+
+fn effect(f: &mut fmt::Formatter<'_>, commanded: &CommandedEffect) -> fmt::Result {
+    let effect = &commanded.effect;
+    let counts = &effect.counts;
+    let from = commanded.from.as_ref();
+    let from = from.map_or(String::new(), |car| format!(" from car {car}"));
+    writeln!(
+        f,
+        "  {}{from}, {}: actuators {} of {}, axles {} of {}, bogies {} of {}, cars {} of {}",
+        effect.mode,
+        effect.supply,
+        counts.actuators.available,
+        counts.actuators.total,
+        counts.axles.operative,
+        counts.axles.total,
+        counts.bogies.operative,
+        counts.bogies.total,
+        counts.cars.operative,
+        counts.cars.total,
+    )
+}

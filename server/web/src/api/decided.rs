@@ -1,0 +1,297 @@
+//! The answer about a train as programs get it.
+
+use super::compared::{Compared, EffectBody, EquipmentBody};
+use crate::page::decision::answered::Answered;
+use crate::page::decision::link::QuestionLink;
+use domain::circuit::state::Impairment;
+use domain::decision::asked::AskedField;
+use domain::decision::{Decision, RuleSetAnswer};
+use domain::rule_set::consequence::PassengerRestriction;
+use domain::rule_set::verdict::{AppliedRule, Imposed};
+use domain::worked::{Missing, MissingFact};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// The answer about a train.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct DecisionBody {
+    /// `as_it_stands`, or `what_if` where something is supposed: that is no decision.
+    #[schema(example = "as_it_stands")]
+    standing: &'static str,
+    /// What was asked.
+    asked: Vec<AskedBody>,
+    /// The cars, from the first in the direction of travel.
+    cars: Vec<CarBody>,
+    /// What is supposed.
+    supposed: Vec<String>,
+    /// What is lacking where there is no answer at all; then all that follows is empty.
+    missing: Vec<MissingBody>,
+    /// What each rule set in force says, the strictest first. No verdict is no permission.
+    verdicts: Vec<VerdictBody>,
+    /// What does not do its work: cut out, failed, missing or supposed so.
+    impaired: Vec<ImpairedBody>,
+    /// Brake percentage in emergency braking, in per cent.
+    brake_percentage: Option<Compared>,
+    /// The same once stored air is used up.
+    brake_percentage_later: Option<Compared>,
+    /// Stopping distances in metres, each method by itself; they are not to be mixed.
+    stopping_distances: Vec<Compared>,
+    /// The gradient that the spring-applied brakes keep, in per mille.
+    holding_gradient: Option<Compared>,
+    /// What still works in each mode.
+    effects: Vec<EffectBody>,
+    /// What other places of command reach, where that differs.
+    effects_elsewhere: Vec<EffectBody>,
+    /// How many of each kind of equipment work.
+    equipment: Vec<EquipmentBody>,
+    /// What a person must check before this is acted on.
+    checks: Vec<CheckBody>,
+}
+
+/// A field of the question.
+#[derive(Debug, Serialize, ToSchema)]
+struct AskedBody {
+    /// Its name.
+    #[schema(example = "speed")]
+    field: &'static str,
+    /// Its value; null where it is not known.
+    value: Option<String>,
+    /// The unit of its number.
+    unit: Option<&'static str>,
+    /// Whether nobody gave it and it was assumed.
+    assumed: bool,
+}
+
+/// A car of the train.
+#[derive(Debug, Serialize, ToSchema)]
+struct CarBody {
+    /// Its number.
+    number: String,
+    /// Which way it stands: `forward` has end 1 in front.
+    orientation: &'static str,
+    /// Its type.
+    car_type: String,
+    /// The baseline revision in force for it.
+    revision: String,
+}
+
+/// A fact that is lacking.
+#[derive(Debug, Serialize, ToSchema)]
+pub(super) struct MissingBody {
+    /// What.
+    what: String,
+    /// Of which thing.
+    of: String,
+}
+
+impl MissingBody {
+    pub(super) fn all(missing: &Missing) -> Vec<Self> {
+        let body = |fact: &MissingFact| Self {
+            what: fact.what.clone(),
+            of: fact.of.clone(),
+        };
+        missing.0.iter().map(body).collect()
+    }
+}
+
+/// What a rule set says.
+#[derive(Debug, Serialize, ToSchema)]
+struct VerdictBody {
+    /// The rule set.
+    rule_set: String,
+    /// Its revision.
+    revision: String,
+    /// `may_not_run`, `with_restrictions` or `may_run`; null where there is no verdict.
+    permission: Option<&'static str>,
+    /// Under which restrictions.
+    restrictions: Option<RestrictionsBody>,
+    /// The rules that were applied, the strictest first.
+    applied: Vec<RuleBody>,
+    /// What must be said with the verdict.
+    cautions: Vec<String>,
+    /// Why there is no verdict.
+    missing: Vec<MissingBody>,
+}
+
+/// Restrictions; null is none.
+#[derive(Debug, Serialize, ToSchema)]
+struct RestrictionsBody {
+    /// The greatest speed in whole km/h, rounded down.
+    speed_km_h: Option<f64>,
+    /// How it came about.
+    speed_words: Option<String>,
+    /// Where passengers may not be.
+    passengers: Option<&'static str>,
+    /// How far at most, in metres.
+    distance_max_m: Option<f64>,
+    /// Where to at the furthest.
+    destination: Option<String>,
+    /// What else must be done.
+    conditions: Vec<String>,
+    /// Who must be told.
+    tell: Vec<String>,
+}
+
+impl From<&Imposed> for RestrictionsBody {
+    fn from(imposed: &Imposed) -> Self {
+        let speed = imposed.speed.as_ref();
+        let destination = imposed.destination.as_ref();
+        Self {
+            speed_km_h: speed.map(|cap| cap.whole_km_h().0),
+            speed_words: speed.map(|cap| cap.words.clone()),
+            passengers: imposed.passengers.map(PassengerRestriction::name),
+            distance_max_m: imposed.distance_max.map(|distance| distance.0),
+            destination: destination.map(|to| format!("{}: {}", to.kind, to.words)),
+            conditions: imposed.conditions.clone(),
+            tell: imposed.tell.clone(),
+        }
+    }
+}
+
+/// A rule that was applied.
+#[derive(Debug, Serialize, ToSchema)]
+struct RuleBody {
+    /// What it is about.
+    title: String,
+    /// Whether the train may run by it.
+    permission: &'static str,
+    /// Under which restrictions.
+    restrictions: RestrictionsBody,
+    /// What was found, with the numbers.
+    working: String,
+    /// Where it comes from.
+    source: String,
+}
+
+impl From<&AppliedRule> for RuleBody {
+    fn from(applied: &AppliedRule) -> Self {
+        Self {
+            title: applied.title.clone(),
+            permission: applied.permission.name(),
+            restrictions: (&applied.restrictions).into(),
+            working: applied.working.clone(),
+            source: applied.source.to_string(),
+        }
+    }
+}
+
+impl From<&RuleSetAnswer> for VerdictBody {
+    fn from(answer: &RuleSetAnswer) -> Self {
+        let verdict = answer.verdict.as_ref().map(|worked| &worked.value).ok();
+        let missing = answer.verdict.as_ref().err();
+        Self {
+            rule_set: answer.name.to_string(),
+            revision: answer.revision.to_string(),
+            permission: verdict.map(|verdict| verdict.permission.name()),
+            restrictions: verdict.map(|verdict| (&verdict.restrictions).into()),
+            applied: verdict.map_or(Vec::new(), |verdict| {
+                verdict.applied.iter().map(RuleBody::from).collect()
+            }),
+            cautions: verdict.map_or(Vec::new(), |verdict| verdict.cautions.clone()),
+            missing: missing.map_or(Vec::new(), MissingBody::all),
+        }
+    }
+}
+
+/// A position that does not do its work.
+#[derive(Debug, Serialize, ToSchema)]
+struct ImpairedBody {
+    /// The car.
+    car: String,
+    /// The position.
+    position: String,
+    /// The state of the cut-out, or `vacant` where no component is fitted.
+    #[schema(example = "closed_vented")]
+    state: &'static str,
+}
+
+/// Something to check.
+#[derive(Debug, Serialize, ToSchema)]
+struct CheckBody {
+    /// What to do or to see.
+    text: String,
+    /// Where the check comes from.
+    source: String,
+}
+
+impl DecisionBody {
+    /// The body of an answer.
+    pub(super) fn new(answered: &Answered, link: &QuestionLink) -> Self {
+        let answer = &answered.answer;
+        let decision = answer.decision.as_ref();
+        let found = decision.ok();
+        Self {
+            standing: link.standing().name(),
+            asked: AskedField::ALL
+                .iter()
+                .map(|field| asked(answered, *field))
+                .collect(),
+            cars: answered.cars.iter().map(CarBody::from).collect(),
+            supposed: link.supposed.iter().map(ToString::to_string).collect(),
+            missing: decision.err().map_or(Vec::new(), MissingBody::all),
+            verdicts: found.map_or(Vec::new(), verdicts),
+            impaired: found.map_or(Vec::new(), |decision| impaired(answered, decision)),
+            brake_percentage: found.map(|decision| Compared::percentage(&decision.percentage)),
+            brake_percentage_later: found
+                .map(|decision| Compared::percentage(&decision.percentage_later)),
+            stopping_distances: found.map_or(Vec::new(), |decision| {
+                decision.stopping.iter().map(Compared::stopping).collect()
+            }),
+            holding_gradient: found.map(|decision| Compared::holding(&decision.holding)),
+            effects: found.map_or(Vec::new(), |decision| EffectBody::all(&decision.effects)),
+            effects_elsewhere: found
+                .map_or(Vec::new(), |decision| EffectBody::all(&decision.elsewhere)),
+            equipment: found.map_or(Vec::new(), EquipmentBody::all),
+            checks: found.map_or(Vec::new(), checks),
+        }
+    }
+}
+
+fn asked(answered: &Answered, field: AskedField) -> AskedBody {
+    let value = answered.answer.words.text(field);
+    AskedBody {
+        field: field.name(),
+        value: (!value.is_empty()).then(|| value.to_owned()),
+        unit: field.unit(),
+        assumed: answered.answer.assumed.contains(&field),
+    }
+}
+
+impl From<&store::read::formations::CarInTrain> for CarBody {
+    fn from(car: &store::read::formations::CarInTrain) -> Self {
+        Self {
+            number: car.place.car.to_string(),
+            orientation: car.place.orientation.name(),
+            car_type: car.record.car.car_type.to_string(),
+            revision: car.record.car.revision.to_string(),
+        }
+    }
+}
+
+fn verdicts(decision: &Decision) -> Vec<VerdictBody> {
+    let sorted = decision.strictest_first();
+    sorted.into_iter().map(VerdictBody::from).collect()
+}
+
+fn impaired(answered: &Answered, decision: &Decision) -> Vec<ImpairedBody> {
+    let body = |one: &domain::circuit::state::Impaired| ImpairedBody {
+        car: answered
+            .cars
+            .get(one.car)
+            .map_or(String::new(), |car| car.place.car.to_string()),
+        position: one.position.to_string(),
+        state: match one.by {
+            Impairment::CutOut(state) => state.name(),
+            Impairment::Vacant => "vacant",
+        },
+    };
+    decision.impaired.iter().map(body).collect()
+}
+
+fn checks(decision: &Decision) -> Vec<CheckBody> {
+    let body = |check: &domain::decision::checks::Check| CheckBody {
+        text: check.text.clone(),
+        source: check.source.to_string(),
+    };
+    decision.checks.iter().map(body).collect()
+}

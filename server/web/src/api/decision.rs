@@ -1,0 +1,92 @@
+//! May this train run? The same answer that the page gives, for programs.
+
+use super::decided::DecisionBody;
+use super::problem::Problem;
+use crate::failure::Failure;
+use crate::page::decision::answered::answered;
+use crate::page::decision::link::QuestionLink;
+use crate::state::WebState;
+use axum::Json;
+use axum::extract::{Query, State};
+use domain::decision::formation::FormationText;
+use domain::identity::TrainId;
+use domain::unreadable::Unreadable;
+use utoipa::IntoParams;
+
+/// What is asked. Fields that are left out are assumed where that is usual, and the answer says
+/// which; a field that is sent empty is not known.
+#[derive(IntoParams)]
+#[into_params(parameter_in = Query)]
+#[expect(dead_code, reason = "described here, read as the page reads them")]
+pub(crate) struct DecisionParams {
+    /// A train; or else a formation.
+    train: Option<String>,
+    /// Units and cars from the front, as `TM101,TM102r,4107`; or else a train.
+    formation: Option<String>,
+    /// Positions supposed to be in a state, as `4101:=BS1-QM1:closed_vented`, or `…:open`. With
+    /// any, the answer is a what-if and no decision.
+    close: Option<Vec<String>>,
+    /// `minimum`, `normal` or `maximum`.
+    load: Option<String>,
+    /// `P`, `R`, `G` or `EP`.
+    brake_position: Option<String>,
+    /// The speed to stop from, in km/h.
+    speed: Option<f64>,
+    /// The steepest gradient in the direction of travel in per mille; negative where it falls.
+    gradient: Option<f64>,
+    /// The shortest distance in which the train must stop, in metres.
+    signalling_distance: Option<f64>,
+    /// How far it is to where the train is meant to go, in kilometres.
+    distance_to_go: Option<f64>,
+    /// `leaving_depot`, `leaving_elsewhere` or `on_the_road`.
+    whereabouts: Option<String>,
+    /// `commuter`, `short_distance`, `long_distance` or `freight`.
+    train_kind: Option<String>,
+    /// `in_service`, `for_repair` or `for_scrap_or_sale`.
+    movement: Option<String>,
+}
+
+/// May this train run? A verdict for each rule set in force, with everything that leads to it.
+#[utoipa::path(
+    get,
+    path = "/api/v1/decision",
+    tag = "trains",
+    operation_id = "decide",
+    params(DecisionParams),
+    responses(
+        (status = 200, description = "What is lost, what is left, and the verdicts.", body = DecisionBody),
+        (status = 404, description = "A train, unit or car is not in the register.", body = Problem, content_type = "application/problem+json"),
+        (status = 422, description = "The question cannot be read.", body = Problem, content_type = "application/problem+json"),
+    )
+)]
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    Query(query): Query<Vec<(String, String)>>,
+) -> Result<Json<DecisionBody>, Problem> {
+    let close = |why: Unreadable| Problem::unreadable("close", &why);
+    let link = QuestionLink::read(String::new(), &query).map_err(close)?;
+    let train = query.iter().find(|(name, _)| name == "train");
+    let mut view = state.store.view().await.map_err(Failure::from)?;
+    let vehicles = match (train, link.formation()) {
+        (Some((_, train)), None) => {
+            let id: TrainId = super::fields::named("train", train)?;
+            let found = view.train(&id).await.map_err(Failure::from)?;
+            let found = found.ok_or_else(|| Problem::not_found("train", &id))?;
+            found.formation.vehicles
+        }
+        (None, Some(formation)) => {
+            let formation: FormationText = super::fields::named("formation", formation)?;
+            let found = view.vehicles(&formation).await.map_err(Failure::from)?;
+            found.map_err(Failure::from)?
+        }
+        _ => {
+            let expected = "either a train or a formation".to_owned();
+            return Err(Problem::bad_field("train", expected));
+        }
+    };
+    let answered = answered(&mut view, &vehicles, &link, state.today()).await?;
+    if let Some((field, why)) = answered.answer.faults.first() {
+        return Err(Problem::unreadable(field.name(), why));
+    }
+    Ok(Json(DecisionBody::new(&answered, &link)))
+}
