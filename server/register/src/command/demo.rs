@@ -25,6 +25,8 @@ pub(crate) async fn prepare(store: &Store, seed_data: &Path, zone: &Zone) -> Res
     if !store.is_empty().await? {
         return Ok(());
     }
+    // The fleet comes last: once it is there, nothing is lacking.
+    make_accounts(store).await?;
     println!(
         "First start: bringing in the invented fleet from {} …",
         seed_data.display()
@@ -50,6 +52,11 @@ pub(crate) async fn prepare(store: &Store, seed_data: &Path, zone: &Zone) -> Res
             bail!("the demo was not brought in:\n{}", outcome.report)
         }
     }
+    Ok(())
+}
+
+/// Makes the accounts.
+async fn make_accounts(store: &Store) -> Result<()> {
     for (name, role) in PEOPLE {
         let actor = Actor {
             name: name.parse().context("a name")?,

@@ -143,7 +143,9 @@ fn say(outcome: &Outcome, keep: Keep) -> ExitCode {
     let Outcome { imported, report } = outcome;
     if !report.is_empty() {
         eprint!("{report}");
-        eprintln!("{} errors. Nothing was changed.", report.total());
+        let total = report.total();
+        let errors = if total == 1 { "error" } else { "errors" };
+        eprintln!("{total} {errors}. Nothing was changed.");
         return ExitCode::FAILURE;
     }
     match imported {

@@ -1,0 +1,72 @@
+//! `register verify` and `register rebuild` on a register that somebody changed past the program.
+
+use super::program::{GOOD, Place};
+use tests::tables::Tables;
+
+/// A register with three entries.
+fn filled() -> Place {
+    let place = Place::fresh();
+    place.input("fleet", &GOOD);
+    let done = place.run_on_database(&["import", "fleet"]);
+    assert_eq!(done.code, Some(0), "{done:?}");
+    place
+}
+
+async fn change(place: &Place, statement: &str) {
+    let mut tables = Tables::open(&place.database()).await;
+    tables.execute(statement).await;
+}
+
+#[tokio::test]
+async fn the_first_bad_entry_of_a_damaged_ledger_is_named() {
+    let place = filled();
+    change(
+        &place,
+        "update ledger set body = replace(body, 'caliper', 'hose') where seq = 2",
+    )
+    .await;
+    let broken = place.run_on_database(&["verify"]);
+    assert_eq!(broken.code, Some(1), "{broken:?}");
+    assert!(
+        broken.err.starts_with("The chain is broken: "),
+        "{broken:?}"
+    );
+    assert!(broken.err.contains("entry 2"), "{broken:?}");
+}
+
+#[test]
+fn a_file_that_is_no_database_is_an_error_and_stays_as_it_is() {
+    let place = Place::fresh();
+    let words = "this is no database but some words that are long enough for a header of one\n";
+    std::fs::write(place.path("register.sqlite"), words.repeat(20)).unwrap();
+    let refused = place.run_on_database(&["verify"]);
+    assert_eq!(refused.code, Some(1), "{refused:?}");
+    assert!(refused.err.starts_with("Not done: "), "{refused:?}");
+    let left = std::fs::read_to_string(place.path("register.sqlite")).unwrap();
+    assert_eq!(left, words.repeat(20));
+}
+
+#[tokio::test]
+async fn a_rebuild_compares_names_what_differs_and_replaces_it_when_asked() {
+    let place = filled();
+    let same = place.run_on_database(&["rebuild"]);
+    assert_eq!(same.code, Some(0), "{same:?}");
+    assert!(
+        same.out.ends_with("rows follow from the ledger.\n"),
+        "{same:?}"
+    );
+
+    change(&place, "update component set location = 'elsewhere'").await;
+    let different = place.run_on_database(&["rebuild"]);
+    assert_eq!(different.code, Some(1), "{different:?}");
+    assert!(different.err.contains("elsewhere"), "{different:?}");
+    assert!(
+        different.err.contains("Nothing was changed"),
+        "{different:?}"
+    );
+
+    let replaced = place.run_on_database(&["rebuild", "--replace"]);
+    assert_eq!(replaced.code, Some(0), "{replaced:?}");
+    let again = place.run_on_database(&["rebuild"]);
+    assert_eq!(again.code, Some(0), "{again:?}");
+}

@@ -1,0 +1,7 @@
+//! The built program, as people run it: what it prints, how it exits and what it leaves behind.
+
+mod generate;
+mod import;
+mod ledger;
+mod program;
+mod serve;
