@@ -135,6 +135,54 @@ async fn what_is_learned_late_of_the_past_leaves_the_present(url: &str) {
     fleet.register.proves().await;
 }
 
+async fn at_one_moment_a_component_came_off_was_judged_and_was_fitted(url: &str) {
+    let mut fleet = OneFitted::new(url).await;
+    let (valve, moment) = (fleet.valve.clone(), "2029-05-01T00:00Z");
+    // Recorded in another order, as when only days are known.
+    let good = judged(&valve, Serviceable);
+    fleet.register.record(moment, good).await;
+    fleet.register.record(moment, removed(&valve)).await;
+    assert_eq!(fleet.condition().await, Serviceable);
+    let elsewhere = fitted(&valve, &position("4102", FIRST));
+    fleet.register.record(moment, elsewhere).await;
+    fleet.register.proves().await;
+}
+
+async fn a_fitment_learned_late_needs_the_condition_of_its_own_time(url: &str) {
+    let mut fleet = OneFitted::new(url).await;
+    let other = fleet::components().valves[1].clone();
+    let there = position("4102", FIRST);
+    let quarantine = judged(&other, Quarantined);
+    fleet.register.record("2029-05-01T00:00Z", quarantine).await;
+    fleet
+        .register
+        .record("2029-04-01T00:00Z", fitted(&other, &there))
+        .await;
+    let life = fleet.register.life(&other).await;
+    assert_eq!(
+        (life.record.condition, life.record.location),
+        (Quarantined, None)
+    );
+    // What was scrapped was not on a car then.
+    let valve = fleet.valve.clone();
+    fleet
+        .register
+        .record("2029-03-01T00:00Z", removed_as(&valve, Serviceable))
+        .await;
+    let scrap = judged(&valve, Scrapped);
+    let scrap = fleet.register.record("2029-04-01T00:00Z", scrap).await;
+    let beyond = fitted_until_as(&valve, &fleet.here, at("2029-04-02T00:00Z"), Serviceable);
+    let beyond = fleet.register.refuses("2029-03-02T00:00Z", beyond).await;
+    assert!(
+        matches!(beyond, Refusal::Contradicts { by, .. } if by == scrap),
+        "{beyond}"
+    );
+    let until_then = fitted_until_as(&valve, &fleet.here, at("2029-04-01T00:00Z"), Serviceable);
+    fleet.register.record("2029-03-02T00:00Z", until_then).await;
+    assert_eq!(fleet.condition().await, Scrapped);
+    fleet.register.proves().await;
+}
+
 async fn a_condition_that_forbids_a_later_fitment_is_refused(url: &str) {
     let mut fleet = OneFitted::new(url).await;
     let valve = fleet.valve.clone();
@@ -262,6 +310,8 @@ each_database!(
     a_removal_makes_nothing_better_than_it_was,
     a_past_fitment_makes_nothing_better_than_it_was,
     what_is_learned_late_of_the_past_leaves_the_present,
+    at_one_moment_a_component_came_off_was_judged_and_was_fitted,
+    a_fitment_learned_late_needs_the_condition_of_its_own_time,
     a_condition_that_forbids_a_later_fitment_is_refused,
     scrapping_needs_a_component_that_is_off_the_car_and_is_for_good,
     a_correction_releases_nothing_from_quarantine,

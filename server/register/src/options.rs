@@ -1,5 +1,6 @@
 //! What can be said on the command line.
 
+use crate::command::demo;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use domain::time::{Day, Zone};
 use std::net::SocketAddr;
@@ -93,7 +94,7 @@ pub(crate) struct Import {
 pub(crate) struct Generate {
     /// The folder to write, which must not exist.
     pub(crate) to: PathBuf,
-    /// The folder with the design: parts, car types, tasks, formations.
+    /// The folder with the design: parts, car types, tasks, procedures, rule sets, formations.
     #[arg(long, default_value = "seed-data")]
     pub(crate) design: PathBuf,
     /// Another number gives another fleet; the same number always the same.
@@ -103,7 +104,7 @@ pub(crate) struct Generate {
     #[arg(long, default_value_t = 66)]
     pub(crate) cars: u32,
     /// The day it is seen at; nothing in it is later.
-    #[arg(long, default_value = "2026-11-20")]
+    #[arg(long, default_value = demo::ENDS_ON)]
     pub(crate) as_at: Day,
     /// Years of history, with readings every month and every week in the last year.
     #[arg(long, default_value_t = 3)]

@@ -83,6 +83,13 @@ impl Interval {
     }
 }
 
+/// What comes first of what is said of one moment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Rank {
+    CameOff,
+    Judged,
+}
+
 /// Which positions are approved for a component.
 pub(super) type Approved = fn(Place, Place) -> bool;
 
@@ -161,31 +168,30 @@ impl Model {
         open.filter(|interval| interval.from < before)
     }
 
-    /// From when a component is in which condition, in order.
-    fn conditions(&self, component: Place) -> Vec<(Hour, Condition)> {
-        let mut conditions = vec![(0, Serviceable)];
+    /// From when a component is in which condition, in order. At one moment what comes off is
+    /// judged after it came off.
+    fn conditions(&self, component: Place) -> Vec<(Hour, Rank, Condition)> {
+        let mut conditions = vec![(0, Rank::CameOff, Serviceable)];
         for Stands { at, said, .. } in &self.stands {
             match *said {
                 Said::Removed {
                     component: of,
                     condition,
-                }
-                | Said::Judged {
+                } if of == component => conditions.push((*at, Rank::CameOff, condition)),
+                Said::Judged {
                     component: of,
                     condition,
-                } if of == component => conditions.push((*at, condition)),
+                } if of == component => conditions.push((*at, Rank::Judged, condition)),
                 Said::FittedUntil {
                     component: of,
                     until,
                     condition,
                     ..
-                } if of == component => {
-                    conditions.push((until, condition));
-                }
+                } if of == component => conditions.push((until, Rank::CameOff, condition)),
                 _ => {}
             }
         }
-        conditions.sort_by_key(|(since, _)| *since);
+        conditions.sort_by_key(|(since, rank, _)| (*since, *rank));
         conditions
     }
 
@@ -199,9 +205,8 @@ impl Model {
 
     fn condition_at(&self, component: Place, at: Hour) -> Condition {
         let mut conditions = self.conditions(component).into_iter();
-        conditions
-            .rfind(|(since, _)| *since <= at)
-            .map_or(Serviceable, |(_, is)| is)
+        let last = conditions.rfind(|(since, ..)| *since <= at);
+        last.map_or(Serviceable, |(_, _, condition)| condition)
     }
 
     /// The last hour at which a component was put anywhere.
@@ -224,31 +229,31 @@ impl Model {
     }
 
     fn serviceable(&self, component: Place, at: Hour) -> bool {
-        [at, Hour::MAX]
-            .iter()
-            .all(|at| self.condition_at(component, *at) == Serviceable)
+        self.condition_at(component, at) == Serviceable
     }
 
     /// Whether a condition from an hour on forbids nothing that was fitted on another.
-    fn forbids_nothing(&self, component: Place, since: Hour, condition: Condition) -> bool {
-        let conditions = self
-            .conditions(component)
-            .into_iter()
-            .map(|(since, _)| since);
-        let next = conditions
-            .filter(|later| since < *later)
-            .min()
-            .unwrap_or(Hour::MAX);
-        let rests = |interval: &Interval| since <= interval.from && interval.from < next;
-        condition == Serviceable || !self.of(component).iter().any(rests)
+    fn forbids_nothing(
+        &self,
+        component: Place,
+        (since, rank): (Hour, Rank),
+        condition: Condition,
+    ) -> bool {
+        let decides = |at: Hour| {
+            let conditions = self.conditions(component).into_iter();
+            let mut later = conditions.filter(|(other, of, _)| (since, rank) < (*other, *of));
+            since <= at && !later.any(|(other, ..)| other <= at)
+        };
+        let intervals = self.of(component);
+        condition == Serviceable || !intervals.iter().any(|interval| decides(interval.from))
     }
 
     /// Whether what comes off is no better than it was.
     fn no_better(&self, component: Place, at: Hour, after: Condition) -> bool {
-        let before = self.condition_at(component, at);
+        let before = self.condition_at(component, at - 1);
         let better = before != Serviceable && after == Serviceable
             || before == Quarantined && after != Quarantined;
-        !better && self.forbids_nothing(component, at, after)
+        !better && self.forbids_nothing(component, (at, Rank::CameOff), after)
     }
 
     /// Whether something may be said; none where the model does not know.
@@ -274,7 +279,7 @@ impl Model {
                 0 <= at
                     && until <= self.now
                     && self.fits(component, position, at, Some(until))
-                    && self.condition_at(component, at) == Serviceable
+                    && self.serviceable(component, at)
                     && self.no_better(component, until, condition)
             }
             Said::Removed {
@@ -309,7 +314,7 @@ impl Model {
             Said::Judged {
                 component,
                 condition,
-            } => 0 <= at && self.forbids_nothing(component, at, condition),
+            } => 0 <= at && self.forbids_nothing(component, (at, Rank::Judged), condition),
             _ => return None,
         })
     }

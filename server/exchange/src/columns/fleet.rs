@@ -95,6 +95,21 @@ pub static COMPONENTS: Table = Table {
     ],
 };
 
+/// Judged conditions. They are read before the fitments: a component that came off is fitted again
+/// on the strength of a judgement in between.
+pub static CONDITIONS: Table = Table {
+    name: "conditions",
+    row: "a component whose condition was judged; the rows of a component in order of time",
+    columns: &[
+        required("part", PART),
+        required("serial", SERIAL),
+        required("condition", CONDITION),
+        required("evidence", EVIDENCE),
+        required("at", MOMENT),
+        REASON,
+    ],
+};
+
 /// Fitments.
 pub static FITMENTS: Table = Table {
     name: "fitments",
@@ -122,20 +137,6 @@ pub static FITMENTS: Table = Table {
             "condition_after",
             "with until: serviceable, removed_to_be_judged, unserviceable, quarantined or scrapped",
         ),
-        REASON,
-    ],
-};
-
-/// Judged conditions. They are read after the fitments: a removal leaves a component to be judged.
-pub static CONDITIONS: Table = Table {
-    name: "conditions",
-    row: "a component whose condition was judged; the rows of a component in order of time",
-    columns: &[
-        required("part", PART),
-        required("serial", SERIAL),
-        required("condition", CONDITION),
-        required("evidence", EVIDENCE),
-        required("at", MOMENT),
         REASON,
     ],
 };

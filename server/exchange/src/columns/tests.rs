@@ -1,6 +1,6 @@
 //! The description of the format for people says what the table of columns says.
 
-use super::{FORMATIONS, Need, RULES, TABLES, Table};
+use super::{FITMENTS, FORMATIONS, Need, RULES, TABLES, Table};
 use crate::input::{Input, Options};
 use domain::configuration::car_type::{HandBrake, PositionKind};
 use domain::ledger::dossier::Dossier;
@@ -13,6 +13,8 @@ use domain::rule_set::{OnlyIf, Rule, RuleSet, Scope};
 use domain::time::Zone;
 use domain::worked::Source;
 use std::collections::HashSet;
+use std::path::Path;
+use tempfile::TempDir;
 
 const README: &str = include_str!("../../../../seed-data/README.md");
 
@@ -133,18 +135,23 @@ fn the_description_has_a_faultless_example_of_every_kind_of_requirement() {
     assert_eq!(set.check(), []);
 }
 
-#[test]
-fn the_examples_of_the_description_are_an_input_that_the_register_takes() {
+/// The examples of the description as a folder.
+fn examples() -> TempDir {
     let folder = tempfile::tempdir().expect("a temporary folder");
     for table in TABLES.into_iter().chain([&FORMATIONS]) {
         let file = folder.path().join(format!("{}.csv", table.name));
         std::fs::write(file, example(table)).expect("a file");
     }
+    folder
+}
+
+/// The kinds of the entries that a register makes of a folder, which it must take as it is.
+fn recorded(folder: &Path) -> HashSet<&'static str> {
     let options = Options {
         zone: Zone::UTC,
         shift_days: 0,
     };
-    let input = Input::open(folder.path(), options).expect("an input");
+    let input = Input::open(folder, options).expect("an input");
     let mut dossier = Dossier::default();
     let actor = founder("A. Tester".parse().expect("a name"));
     let recorded_at = "2026-01-01T00:00Z".parse().expect("a time");
@@ -155,10 +162,32 @@ fn the_examples_of_the_description_are_an_input_that_the_register_takes() {
         let entry = record(&mut dossier, &actor, command, next).expect("no refusal");
         kinds.insert(entry.fact.kind());
     }
+    kinds
+}
+
+#[test]
+fn the_examples_of_the_description_are_an_input_that_the_register_takes() {
+    let folder = examples();
+    let kinds = recorded(folder.path());
     assert_eq!(
         kinds.len(),
         18,
         "all kinds that the format can say: {kinds:?}"
     );
     crate::generate::Design::read(folder.path()).expect("a design");
+}
+
+#[test]
+fn fitments_may_stand_in_any_order() {
+    let folder = examples();
+    let (header, rows) = example(&FITMENTS).split_once('\n').expect("rows");
+    let mut rows: Vec<&str> = rows.lines().collect();
+    for _ in 0..rows.len() {
+        rows.rotate_left(1);
+        for rows in [rows.clone(), rows.iter().rev().copied().collect()] {
+            let content = format!("{header}\n{}\n", rows.join("\n"));
+            std::fs::write(folder.path().join("fitments.csv"), content).expect("a file");
+            recorded(folder.path());
+        }
+    }
 }

@@ -13,14 +13,14 @@ use domain::time::Day;
 
 /// A component taken off one car that turns up on a later one.
 pub(super) struct Travelling {
-    component: Component,
+    pub(super) component: Component,
     /// When it is fitted again.
-    arrives: Day,
-    reason: &'static str,
+    pub(super) arrives: Day,
+    pub(super) reason: &'static str,
 }
 
 /// The most components on their way; more are forgotten in a store.
-const TRAVELLING_MAX: usize = 40;
+pub(super) const TRAVELLING_MAX: usize = 40;
 /// The days before the end of the history in which nothing is taken off that is fitted again.
 const TRAVEL_DAYS_MAX: i64 = 200;
 

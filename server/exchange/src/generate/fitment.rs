@@ -90,8 +90,7 @@ impl Generator<'_> {
         self.disturb(chance, on_car, &mut all)?;
         for fitted in &all {
             self.summary.fitted += u64::from(fitted.current().is_some());
-            // The last first, since a component found good is fitted again where it was.
-            for stay in fitted.stays.iter().rev() {
+            for stay in &fitted.stays {
                 self.write_fitment(&on_car.car.number, fitted.position, stay)?;
             }
         }

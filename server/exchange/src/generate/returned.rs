@@ -1,16 +1,16 @@
-//! What became of components that came off: overhauled and back in the store, scrapped, or found
-//! good and back on the car.
+//! What became of components that came off: overhauled and in the store or on another car,
+//! scrapped, or found good and back where they were.
 
 use super::car::OnCar;
 use super::chance::Chance;
 use super::component::Component;
-use super::disturbance::any_untouched;
+use super::disturbance::{TRAVELLING_MAX, Travelling, any_untouched};
 use super::fitment::{End, Fitted, Stay};
 use super::names;
 use super::plan::CountsFromBirth;
 use super::span::Moment;
 use super::test_record::Tested;
-use super::troubles::WORKED_ON;
+use super::troubles::{FITTED_AGAIN, WORKED_ON};
 use super::{Generator, Result};
 use crate::columns::{CONDITIONS, RELOCATIONS};
 use domain::configuration::component::{Condition, RemovalReason};
@@ -109,15 +109,30 @@ impl Generator<'_> {
         let evidence = format!("release {} of {ready} after {work}", component.serial);
         let good = (judging_on(ready), Condition::Serviceable);
         self.judge(component, good, &evidence)?;
-        let to = names::store(on_car.depot);
-        let at = Moment::removal_on(ready.plus_days(1));
+        if chance.per_mille(FITTED_AGAIN) && self.travelling.len() < TRAVELLING_MAX {
+            let arrives = ready.plus_days(chance.between(5, 150));
+            if arrives < self.span.ago(2) {
+                let mut component = component.clone();
+                component.born = ready;
+                self.travelling.push(Travelling {
+                    component,
+                    arrives,
+                    reason: "",
+                });
+                return Ok(());
+            }
+        }
+        self.relocate(component, &names::store(on_car.depot), ready.plus_days(1))
+    }
+
+    fn relocate(&mut self, component: &Component, to: &str, day: Day) -> Result<()> {
         self.write(
             &RELOCATIONS,
             &[
                 ("part", &component.part),
                 ("serial", &component.serial),
                 ("to", &to),
-                ("at", &at),
+                ("at", &Moment::removal_on(day)),
             ],
         )
     }

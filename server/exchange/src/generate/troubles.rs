@@ -64,6 +64,9 @@ pub(super) const TEST_INCOMPLETE: i64 = 12;
 /// Of a thousand components that came off worn: overhauled, or scrapped at the end of their
 /// life. The others wait.
 pub(super) const WORKED_ON: i64 = 120;
+/// Of a thousand overhauled components: fitted to a later car within months. The others wait in
+/// the store.
+pub(super) const FITTED_AGAIN: i64 = 250;
 /// Of a thousand positions: the component failed within the history and was replaced.
 pub(super) const FAILED: i64 = 40;
 /// Of a thousand components: neither made nor overhauled on a known day.

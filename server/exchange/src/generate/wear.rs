@@ -18,7 +18,7 @@ impl Wear {
         let worn_out = chance.per_mille(WORN_OUT);
         let at_birth = chance.between(50, 300);
         let at_end = if worn_out {
-            chance.between(1_100, 1_200)
+            chance.between(1_150, 1_400)
         } else {
             chance.between(320, 850)
         };

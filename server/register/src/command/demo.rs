@@ -16,8 +16,9 @@ use store::{Imported, Store};
 /// The file in which the demo is kept.
 pub(crate) const DATABASE: &str = "sqlite://data/demo.sqlite";
 
-/// The day on which the invented history ends; at the first start it is moved to end today.
-const ENDS_ON: &str = "2026-11-20";
+/// The day on which the invented history ends; at the first start it is moved to end today. A
+/// generated fleet is seen at that day unless another is asked for.
+pub(crate) const ENDS_ON: &str = "2026-11-20";
 
 /// Brings the invented fleet in if the register is empty, and makes the accounts.
 pub(crate) async fn prepare(store: &Store, seed_data: &Path, zone: &Zone) -> Result<()> {
@@ -29,7 +30,7 @@ pub(crate) async fn prepare(store: &Store, seed_data: &Path, zone: &Zone) -> Res
         seed_data.display()
     );
     let ends_on: Day = ENDS_ON.parse()?;
-    let shift_days = ends_on.days_until(zone.day_of(clock::now())).max(0);
+    let shift_days = ends_on.days_until(zone.day_of(clock::now()));
     let options = Options {
         zone: zone.clone(),
         shift_days,

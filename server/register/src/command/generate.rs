@@ -7,6 +7,12 @@ use std::process::ExitCode;
 
 /// Runs the command.
 pub(crate) fn run(options: &options::Generate) -> Result<ExitCode> {
+    if options.to.exists() {
+        bail!(
+            "{} is there already and is left as it is; name a folder that does not exist",
+            options.to.display()
+        );
+    }
     let design = match Design::read(&options.design) {
         Ok(design) => design,
         Err(errors) => {

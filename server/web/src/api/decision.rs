@@ -50,23 +50,13 @@ pub(crate) struct DecisionParams {
 #[utoipa::path(
     get,
     path = "/api/v1/decision",
-    operation_id = "decide",
     tag = "trains",
+    operation_id = "decide",
     params(DecisionParams),
     responses(
-        (status = 200, body = DecisionBody, description = "As asked"),
-        (
-            status = 404,
-            body = Problem,
-            content_type = "application/problem+json",
-            description = "Not in the register"
-        ),
-        (
-            status = 422,
-            body = Problem,
-            content_type = "application/problem+json",
-            description = "Something that was asked cannot be read"
-        ),
+        (status = 200, description = "What is lost, what is left, and the verdicts.", body = DecisionBody),
+        (status = 404, description = "A train, unit or car is not in the register.", body = Problem, content_type = "application/problem+json"),
+        (status = 422, description = "The question cannot be read.", body = Problem, content_type = "application/problem+json"),
     )
 )]
 pub(crate) async fn show(

@@ -105,14 +105,15 @@ pub enum Whereabouts {
 }
 
 impl ComponentState {
-    /// The order of what is said of a component. What is fitted at a moment stays so after it,
-    /// so that of one moment comes last.
-    pub(crate) fn order(&self) -> (Instant, bool, Seq) {
-        (
-            self.since,
-            self.whereabouts == Some(Whereabouts::Fitted),
-            self.by,
-        )
+    /// The order of what is said of a component: by time, and at one moment first that it came
+    /// off or in, then how it was judged, then that it was fitted, whoever recorded it first.
+    pub(crate) fn order(&self) -> (Instant, u8, Seq) {
+        let rank = match self.whereabouts {
+            Some(Whereabouts::Kept(_)) => 0,
+            None => 1,
+            Some(Whereabouts::Fitted) => 2,
+        };
+        (self.since, rank, self.by)
     }
 }
 

@@ -11,13 +11,35 @@ impl Dossier {
         self.states.get(component).map_or(&[], Vec::as_slice)
     }
 
-    /// The condition of a component at a moment; none before it came in.
+    /// The condition of a component at a moment, after all that was said of that moment; none
+    /// before it came in.
     pub fn condition_at(&self, component: &ComponentRef, at: Instant) -> Option<Condition> {
-        let until = self
-            .states_of(component)
-            .iter()
-            .filter(|state| state.since <= at);
+        let states = self.states_of(component).iter();
+        let until = states.filter(|state| state.since <= at);
         until.filter_map(|state| state.condition).next_back()
+    }
+
+    /// The condition of a component before a moment.
+    pub(crate) fn condition_before(
+        &self,
+        component: &ComponentRef,
+        at: Instant,
+    ) -> Option<Condition> {
+        let states = self.states_of(component).iter();
+        let before = states.filter(|state| state.since < at);
+        before.filter_map(|state| state.condition).next_back()
+    }
+
+    /// Whether one more thing said of a component would decide its condition at a moment.
+    pub(crate) fn decides(
+        &self,
+        said: &ComponentState,
+        component: &ComponentRef,
+        at: Instant,
+    ) -> bool {
+        let after = |state: &&ComponentState| state.order() > said.order() && state.since <= at;
+        let mut later = self.states_of(component).iter().filter(after);
+        said.since <= at && !later.any(|state| state.condition.is_some())
     }
 
     /// Puts a loaded state into the dossier, which is no change.

@@ -4,8 +4,8 @@
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::identity::LocationName;
 use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Fitment, Whereabouts};
-use crate::ledger::entry::Entry;
-use crate::ledger::fact::Receipt;
+use crate::ledger::entry::{Entry, Seq};
+use crate::ledger::fact::{Receipt, Removal};
 use crate::people::{Actor, Role};
 use crate::refusal::Refusal;
 use crate::time::{Day, Instant};
@@ -168,7 +168,27 @@ pub(super) fn check_judged(
             forbids(record, "a brake engineer must release it from quarantine")
         }
         (_, Condition::Scrapped) if fitted() => forbids(record, "remove it before it is scrapped"),
-        _ => later_fitments_hold(dossier, component, at, condition),
+        _ => later_fitments_hold(dossier, component, &judged(Seq(i64::MAX), at, condition)),
+    }
+}
+
+/// What a judgement says of a component.
+fn judged(by: Seq, since: Instant, condition: Condition) -> ComponentState {
+    ComponentState {
+        by,
+        since,
+        whereabouts: None,
+        condition: Some(condition),
+    }
+}
+
+/// What a removal says of a component.
+pub(super) fn taken_off(by: Seq, since: Instant, removal: &Removal) -> ComponentState {
+    ComponentState {
+        by,
+        since,
+        whereabouts: Some(Whereabouts::Kept(removal.to.clone())),
+        condition: Some(removal.condition),
     }
 }
 
@@ -215,14 +235,13 @@ fn forbids(record: &ComponentRecord, allowed: &'static str) -> Result<(), Refusa
 pub(super) fn check_condition_after(
     dossier: &Dossier,
     component: &ComponentRef,
+    removal: &Removal,
     at: Instant,
-    after: Condition,
 ) -> Result<(), Refusal> {
     let record = known(dossier, component)?;
-    let before = dossier
-        .condition_at(component, at)
-        .unwrap_or(record.condition);
-    let allowed = match (before, after) {
+    let before = dossier.condition_before(component, at);
+    let before = before.unwrap_or(record.condition);
+    let allowed = match (before, removal.condition) {
         (Condition::Quarantined, Condition::Quarantined | Condition::Scrapped)
         | (Condition::Serviceable, _) => None,
         (Condition::Quarantined, _) => Some("it stays so until a brake engineer releases it"),
@@ -230,7 +249,7 @@ pub(super) fn check_condition_after(
         _ => None,
     };
     match allowed {
-        None => later_fitments_hold(dossier, component, at, after),
+        None => later_fitments_hold(dossier, component, &taken_off(Seq(i64::MAX), at, removal)),
         Some(allowed) => Err(Refusal::ConditionForbids {
             component: component.clone(),
             condition: before,
@@ -239,29 +258,21 @@ pub(super) fn check_condition_after(
     }
 }
 
-/// A condition from a time on must not forbid what was fitted after it on the strength of the
+/// What is said of a component must not forbid what was fitted after it on the strength of the
 /// condition before.
 fn later_fitments_hold(
     dossier: &Dossier,
     component: &ComponentRef,
-    since: Instant,
-    condition: Condition,
+    said: &ComponentState,
 ) -> Result<(), Refusal> {
-    if condition == Condition::Serviceable {
+    let Some(condition) = said.condition.filter(|is| *is != Condition::Serviceable) else {
         return Ok(());
-    }
-    let states = dossier.states_of(component).iter();
-    let judged = states
-        .filter(|state| state.condition.is_some())
-        .map(|state| state.since);
-    let until = judged.filter(|judged| since < *judged).min();
-    let rests = |fitment: &&Fitment| {
-        since <= fitment.from && until.is_none_or(|until| fitment.from < until)
     };
+    let rests = |fitment: &&Fitment| dossier.decides(said, component, fitment.from);
     match dossier.fitments_of(component).find(rests) {
         None => Ok(()),
         Some(fitment) => Err(Refusal::Contradicts {
-            what: format!("{component} {condition} from {since} on"),
+            what: format!("{component} {condition} from {} on", said.since),
             by: fitment.fitted_by,
             since: fitment.from,
             allowed: "only a serviceable component is fitted; record the judgement between first",
@@ -275,11 +286,5 @@ pub(super) fn fold_judged(
     component: &ComponentRef,
     condition: Condition,
 ) {
-    let state = ComponentState {
-        by: entry.seq,
-        since: entry.effective_at,
-        whereabouts: None,
-        condition: Some(condition),
-    };
-    dossier.put_state(component, state);
+    dossier.put_state(component, judged(entry.seq, entry.effective_at, condition));
 }

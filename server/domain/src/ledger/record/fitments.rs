@@ -1,7 +1,7 @@
 //! Fitting, removing, moving and swapping. At any effective time a component is in one place
 //! and a position holds one component at most.
 
-use super::components::{check_condition_after, known, not_before_whereabouts};
+use super::components::{check_condition_after, known, not_before_whereabouts, taken_off};
 use crate::configuration::component::{ComponentRef, Condition, PositionRef, RemovalReason};
 use crate::ledger::dossier::{
     ComponentRecord, ComponentState, Dossier, Fitment, FitmentEnd, FitmentId, MeterValues,
@@ -37,35 +37,19 @@ pub(super) fn check_fitted(
     }
     component_free(dossier, &fitting.component, at, until)?;
     position_free(dossier, &fitting.at, at, until)?;
-    let Some(ended) = &fitting.ended else {
-        not_before_whereabouts(record, at, "fitted")?;
-        return serviceable_since(dossier, record, at);
-    };
     serviceable_at(dossier, record, at)?;
-    check_condition_after(
-        dossier,
-        &record.component,
-        ended.at,
-        ended.removal.condition,
-    )
+    not_scrapped_before(dossier, record, until)?;
+    match &fitting.ended {
+        Some(ended) => check_condition_after(dossier, &record.component, &ended.removal, ended.at),
+        None => not_before_whereabouts(record, at, "fitted"),
+    }
 }
 
-/// Checks that a component may be fitted at a moment, and has been fit for it ever since.
-fn serviceable_since(
-    dossier: &Dossier,
-    record: &ComponentRecord,
-    at: Instant,
-) -> Result<(), Refusal> {
-    serviceable(record, record.condition)?;
-    serviceable_at(dossier, record, at)
-}
-
+/// Checks that a component was fit for fitting at a moment. It may have been judged otherwise
+/// since then, where it stood.
 fn serviceable_at(dossier: &Dossier, record: &ComponentRecord, at: Instant) -> Result<(), Refusal> {
     let then = dossier.condition_at(&record.component, at);
-    serviceable(record, then.unwrap_or(record.condition))
-}
-
-fn serviceable(record: &ComponentRecord, condition: Condition) -> Result<(), Refusal> {
+    let condition = then.unwrap_or(record.condition);
     if condition == Condition::Serviceable {
         return Ok(());
     }
@@ -74,6 +58,28 @@ fn serviceable(record: &ComponentRecord, condition: Condition) -> Result<(), Ref
         condition,
         allowed: "only a serviceable component is fitted; judge it on evidence first",
     })
+}
+
+/// Checks that a component was not scrapped before it came off, if it did.
+fn not_scrapped_before(
+    dossier: &Dossier,
+    record: &ComponentRecord,
+    until: Option<Instant>,
+) -> Result<(), Refusal> {
+    let mut states = dossier.states_of(&record.component).iter();
+    let scrapped = |state: &&ComponentState| {
+        let before = until.is_none_or(|until| state.since < until);
+        before && state.condition == Some(Condition::Scrapped)
+    };
+    match states.find(scrapped) {
+        None => Ok(()),
+        Some(state) => Err(Refusal::Contradicts {
+            what: format!("{} fitted then", record.component),
+            by: state.by,
+            since: state.since,
+            allowed: "what is scrapped is not fitted; correct that entry if it is wrong",
+        }),
+    }
 }
 
 /// Checks that the car's baseline approves the part at the position.
@@ -169,12 +175,8 @@ pub(super) fn fold_fitted(dossier: &mut Dossier, entry: &Entry, fitting: &Fittin
     dossier.put_fitment(fitment);
     match &fitting.ended {
         Some(ended) => {
-            taken_off(
-                dossier,
-                entry,
-                &fitting.component,
-                (ended.at, &ended.removal),
-            );
+            let state = taken_off(entry.seq, ended.at, &ended.removal);
+            dossier.put_state(&fitting.component, state);
         }
         None => put_on(dossier, entry, &fitting.component),
     }
@@ -195,21 +197,6 @@ fn put_on(dossier: &mut Dossier, entry: &Entry, component: &ComponentRef) {
         since: entry.effective_at,
         whereabouts: Some(Whereabouts::Fitted),
         condition: None,
-    };
-    dossier.put_state(component, state);
-}
-
-fn taken_off(
-    dossier: &mut Dossier,
-    entry: &Entry,
-    component: &ComponentRef,
-    (at, removal): (Instant, &Removal),
-) {
-    let state = ComponentState {
-        by: entry.seq,
-        since: at,
-        whereabouts: Some(Whereabouts::Kept(removal.to.clone())),
-        condition: Some(removal.condition),
     };
     dossier.put_state(component, state);
 }
@@ -243,7 +230,7 @@ pub(super) fn check_removed(
     at: Instant,
 ) -> Result<(), Refusal> {
     ends_at(dossier, component, at)?;
-    check_condition_after(dossier, component, at, removal.condition)
+    check_condition_after(dossier, component, removal, at)
 }
 
 pub(super) fn fold_removed(
@@ -257,7 +244,8 @@ pub(super) fn fold_removed(
         component,
         &end_of(entry, entry.effective_at, removal),
     );
-    taken_off(dossier, entry, component, (entry.effective_at, removal));
+    let state = taken_off(entry.seq, entry.effective_at, removal);
+    dossier.put_state(component, state);
 }
 
 /// Ends the open fitment of a component and returns it as it was.
@@ -279,7 +267,7 @@ pub(super) fn check_moved(
     ends_at(dossier, component, at)?;
     approved(dossier, component, to)?;
     position_free(dossier, to, at, None)?;
-    serviceable_since(dossier, known(dossier, component)?, at)
+    serviceable_at(dossier, known(dossier, component)?, at)
 }
 
 pub(super) fn fold_moved(
@@ -335,8 +323,8 @@ pub(super) fn check_swapped(
     let other = ends_at(dossier, second, at)?;
     approved(dossier, first, &other.at)?;
     approved(dossier, second, &one.at)?;
-    serviceable_since(dossier, known(dossier, first)?, at)?;
-    serviceable_since(dossier, known(dossier, second)?, at)
+    serviceable_at(dossier, known(dossier, first)?, at)?;
+    serviceable_at(dossier, known(dossier, second)?, at)
 }
 
 pub(super) fn fold_swapped(

@@ -88,3 +88,19 @@ fn a_suspected_component_is_found_good_and_fitted_again_where_it_was() {
         assert!(row["until"] < found["at"] && found["at"] < again["from"]);
     }
 }
+
+#[test]
+fn some_overhauled_components_are_fitted_to_another_car() {
+    let fleet = fleet();
+    let mut judged: BTreeMap<Key, &Row> = BTreeMap::new();
+    for row in fleet.table("conditions") {
+        judged.insert(key(row), row);
+    }
+    let again = fleet.table("fitments").iter().filter(|row| {
+        let judged = judged.get(&key(row));
+        judged.is_some_and(|judged| {
+            judged["evidence"].ends_with("after overhaul") && judged["at"] < row["from"]
+        })
+    });
+    assert!(3 < again.count());
+}

@@ -100,15 +100,15 @@ pub(super) const SAMPLE: [(&str, &str); 22] = [
          C7,0018,serviceable,Marrowby store,,,,,,,2024-01-01,\n",
     ),
     (
+        "conditions",
+        "part,serial,condition,evidence,at\nC7,0017,serviceable,release 4/2024,2024-05-20\n",
+    ),
+    (
         "fitments",
         "car,position,part,serial,from,until,removal_reason,removed_to,condition_after\n\
          4101,=BS-C1,C7,0017,2024-01-02,2024-05-01T08:30+01:00,failed,Marrowby workshop,\
          unserviceable\n\
          4101,=BS-C1,C7,0018,2024-05-01T09:30+01:00,,,,\n",
-    ),
-    (
-        "conditions",
-        "part,serial,condition,evidence,at\nC7,0017,serviceable,release 4/2024,2024-05-20\n",
     ),
     (
         "relocations",
