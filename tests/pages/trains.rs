@@ -117,10 +117,10 @@ async fn on_paper_every_step_is_unfolded_and_there_is_no_form() {
             .open(&format!("{}{what_if}", served.server.base()))
             .await;
         browser.evaluate(WATCH_PAPER).await;
-        let folded = browser.evaluate("return window.folded").await;
+        let hidden = browser.evaluate("return window.folded").await;
         assert!(
-            folded.as_i64() > Some(20),
-            "on screen the steps are folded: {folded}"
+            hidden.as_i64() > Some(20),
+            "on screen the steps are folded: {hidden}"
         );
         browser.print(&folder.path().join("sheet.pdf")).await;
         let paper = browser.evaluate("return window.paper").await;
