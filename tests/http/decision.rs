@@ -130,7 +130,7 @@ async fn the_strictest_verdict_comes_first_with_the_rule_that_decides(url: &str)
     assert_eq!(headlines, ["✕ May not run", "◆ May run with restrictions"]);
     let decided = page.texts(".verdict .decided-by");
     assert!(
-        decided[0].contains("Last vehicle braked. last vehicle: 5106 not braked"),
+        decided[0].contains("Last vehicle braked: last vehicle: 5106 not braked"),
         "{decided:?}"
     );
     assert!(decided[0].contains("Regulation (EU) 2019/773, annex, 4.2.2.6"));
@@ -169,6 +169,20 @@ async fn a_what_if_is_never_shown_as_a_decision(url: &str) {
     // Supposing a cock open that is open is a what-if as well.
     let open = visitor.get("/trains/T1?close=4101:%3DBS1-QM1:open").await;
     assert_eq!(open.count(".what-if-banner"), 1);
+}
+
+async fn a_brake_that_only_lasts_as_long_as_stored_air_says_so_above_the_verdicts(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let dead = "/decision?formation=TM101&close=4102:%3DAP-GQ1:failed";
+    let page = visitor.get(dead).await;
+    let fades = page.text(".fades");
+    assert!(
+        fades.contains("is 153.53 % now and falls to 0.00 % once stored air is used up"),
+        "{fades}"
+    );
+    let sound = visitor.get("/decision?formation=TM101").await;
+    assert_eq!(sound.count(".fades"), 0);
 }
 
 async fn an_ad_hoc_formation_is_answered_as_the_train_of_it(url: &str) {
@@ -288,6 +302,7 @@ each_database!(
     a_cock_supposed_closed_takes_away_what_the_core_computes,
     the_strictest_verdict_comes_first_with_the_rule_that_decides,
     a_what_if_is_never_shown_as_a_decision,
+    a_brake_that_only_lasts_as_long_as_stored_air_says_so_above_the_verdicts,
     an_ad_hoc_formation_is_answered_as_the_train_of_it,
     a_train_whose_cars_run_elsewhere_now_says_so,
     cars_without_a_circuit_give_no_verdict_and_say_what_is_missing,

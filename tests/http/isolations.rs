@@ -31,27 +31,22 @@ async fn test(visitor: &Visitor, id: &str, pads: &str, button: &str) -> Page {
     let procedure = page.attribute("main li a", "href").unwrap().to_owned();
     let page = visitor.get(&procedure).await;
     let mut form = page
-        .form("form.fields")
+        .form("form.test-form")
         .fill("id", id)
         .fill("instrument", "G-17")
         .fill("calibrated_until", "2027-01-31");
-    let labels = page.texts("form.fields label");
-    for label in labels.iter().filter(|label| label.contains(", in ")) {
-        let value = match label {
-            label if label.contains("main reservoir pipe pressure") => "9",
-            label if label.contains("outside temperature") => "12",
-            label if label.contains("minimum load") => "2.5",
-            label if label.contains("normal load") && label.contains("full service") => "2.9",
-            label if label.contains("maximum load") => "3.3",
-            label if label.contains("emergency") && label.contains("bar") => "3.1",
-            label if label.contains("thinnest") => pads,
+    for (place, measured) in page.texts(".measured label").iter().enumerate() {
+        let value = match measured.as_str() {
+            "main reservoir pipe pressure (a condition of the test)" => "9",
+            "outside temperature (a condition of the test)" => "12",
+            "thinnest brake pad" => pads,
+            pressure if pressure.ends_with("full service, minimum load") => "2.5",
+            pressure if pressure.ends_with("full service, normal load") => "2.9",
+            pressure if pressure.ends_with("full service, maximum load") => "3.3",
+            pressure if pressure.ends_with("emergency, normal load") => "3.1",
             _ => "0.1",
         };
-        let place = labels
-            .iter()
-            .filter(|l| l.contains(", in "))
-            .position(|l| l == label);
-        form = form.fill(&format!("value_{}", place.unwrap()), value);
+        form = form.fill(&format!("value_{place}"), value);
     }
     let mut fields = form.fields().to_vec();
     fields.push(("do".to_owned(), button.to_owned()));
@@ -215,12 +210,31 @@ async fn a_test_can_be_judged_without_being_recorded(url: &str) {
     let cells = judged.texts(&format!(".verdict tbody tr:nth-child({pads}) td"));
     assert_eq!(cells, ["at least 12 mm", "4 mm", "✕ too low"]);
     assert_eq!(
-        judged.form("form.fields").values("id"),
+        judged.form("form.test-form").values("id"),
         ["T-1"],
         "what was typed is still there"
     );
     assert_eq!(served.store.view().await.unwrap().last_entry, last);
     assert_eq!(technician.get("/test-records/T-1").await.status(), 404);
+}
+
+async fn values_typed_for_another_revision_of_the_procedure_are_not_taken(url: &str) {
+    let served = Served::with_trains(url).await;
+    let technician = served.signed_in(Role::Technician).await;
+    let page = technician
+        .get("/tests/new?car=4102&procedure=BT-TM-T")
+        .await;
+    let mut fields = page.form("form.test-form").fields().to_vec();
+    for field in &mut fields {
+        if field.0 == "revision" {
+            "0".clone_into(&mut field.1);
+        }
+    }
+    fields.push(("do".to_owned(), "record".to_owned()));
+    let request = technician.request(reqwest::Method::POST, "/tests/new");
+    let refused = technician.send(request.form(&fields)).await;
+    assert_eq!(refused.status(), 403);
+    assert!(refused.text(".refusal").contains("open the page again"));
 }
 
 async fn only_those_who_may_record_see_the_forms_and_others_are_refused(url: &str) {
@@ -348,6 +362,7 @@ each_database!(
     what_is_wrong_is_said_beside_each_field_and_nothing_is_recorded,
     a_cut_out_ends_only_by_a_test_that_passed_since,
     a_test_can_be_judged_without_being_recorded,
+    values_typed_for_another_revision_of_the_procedure_are_not_taken,
     only_those_who_may_record_see_the_forms_and_others_are_refused,
     the_board_costs_the_same_statements_however_many_trains_it_shows,
     a_long_board_comes_in_pages_and_forgets_nobody,

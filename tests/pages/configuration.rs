@@ -76,7 +76,7 @@ async fn pages_fit_a_tablet_and_everything_on_them_has_a_name() {
 
 /// What a page must not have: fields without a label, names that are used twice, skipped
 /// headings, and more width than the window.
-const FAULTS: &str = r#"
+pub(super) const FAULTS: &str = r#"
     const faults = [];
     const fields = document.querySelectorAll("input:not([type=hidden]), select, textarea");
     for (const field of fields) if (!field.labels.length) faults.push("no label: " + field.name);
@@ -93,7 +93,7 @@ const FAULTS: &str = r#"
     return faults;
 "#;
 
-async fn sign_in(browser: &Browser, served: &Served, account: &str) {
+pub(super) async fn sign_in(browser: &Browser, served: &Served, account: &str) {
     browser
         .open(&format!("{}/sign-in", served.server.base()))
         .await;

@@ -3,3 +3,4 @@
 mod configuration;
 mod drawing;
 mod ledger;
+mod trains;

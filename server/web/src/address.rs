@@ -84,12 +84,20 @@ pub(crate) fn end_isolation(at: &PositionRef) -> String {
 /// The form that records a test.
 pub(crate) fn record_test(subject: &Subject) -> String {
     match subject {
-        Subject::Car(car) => with_query("/tests/new", [("car", car.as_str())]),
-        Subject::Component(one) => {
-            let (part, serial) = (one.part.as_str(), one.serial.as_str());
-            with_query("/tests/new", [("part", part), ("serial", serial)])
-        }
+        Subject::Car(car) => record_car_test(car),
+        Subject::Component(component) => record_component_test(component),
     }
+}
+
+/// The form that records a test of a car as a whole.
+pub(crate) fn record_car_test(car: &CarNumber) -> String {
+    with_query("/tests/new", [("car", car.as_str())])
+}
+
+/// The form that records a test of a component.
+pub(crate) fn record_component_test(component: &ComponentRef) -> String {
+    let (part, serial) = (component.part.as_str(), component.serial.as_str());
+    with_query("/tests/new", [("part", part), ("serial", serial)])
 }
 
 /// The page of a test record.

@@ -3,7 +3,7 @@
 
 use super::Question;
 use crate::circuit::state::Impairment;
-use crate::configuration::car_type::{CarType, Position};
+use crate::configuration::car_type::{CarType, Position, PositionKind};
 use crate::identity::CarNumber;
 use crate::isolation::CutOutState;
 use crate::worked::Source;
@@ -67,7 +67,7 @@ fn practice(text: String) -> Check {
     }
 }
 
-/// "car 4101, left side, =BS1-QM1 (B1)".
+/// "car 4101, left side seen from end 1, =BS1-QM1, B1 on the car label".
 fn spoken(place: &Place<'_>) -> String {
     let Position {
         code,
@@ -78,16 +78,19 @@ fn spoken(place: &Place<'_>) -> String {
     let side = side.map_or(String::new(), |side| {
         format!(", {side} side seen from end 1")
     });
-    let label = aliases
-        .first()
-        .map_or(String::new(), |alias| format!(", labelled {}", alias.name));
+    let label = aliases.first().map_or(String::new(), |alias| {
+        format!(", {} on the {}", alias.name, alias.source)
+    });
     format!("car {}{side}, {code}{label}", place.car)
 }
 
 fn right_place(place: &Place<'_>) -> Check {
+    let seen = match place.position.kind {
+        PositionKind::IsolatingCock | PositionKind::EndCock => "the handle and the indicator",
+        _ => "its state",
+    };
     let text = format!(
-        "Right car, right side, right place: {}. Read back car and code; see the handle and the \
-         indicator: {}.",
+        "Right car, right side, right place: {}. Read back car and code; see {seen}: {}.",
         spoken(place),
         place.state
     );

@@ -1,6 +1,7 @@
-//! The order in which verdicts are told.
+//! What is told first of a decision: the strictest verdict, and that the brake will fade.
 
 use super::{Decision, RuleSetAnswer};
+use crate::isolation::percentage::Percentage;
 use crate::rule_set::verdict::{Permission, Verdict};
 
 impl Decision {
@@ -13,6 +14,14 @@ impl Decision {
             one.0.cmp(&other.0).then_with(|| one.1.total_cmp(&other.1))
         });
         sorted
+    }
+
+    /// The brake percentage now and once stored air is used up, where it then is lower: what
+    /// works now need not work in half an hour, and verdicts speak of now.
+    pub fn fades(&self) -> Option<(Percentage, Percentage)> {
+        let now = self.percentage.as_ref().ok()?.value.after;
+        let later = self.percentage_later.as_ref().ok()?.value.after;
+        (later < now).then_some((now, later))
     }
 }
 

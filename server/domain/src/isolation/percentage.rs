@@ -68,6 +68,11 @@ impl Percentage {
         100 * i128::from(self.braked_weight.0) >= i128::from(percent) * i128::from(self.mass.0)
     }
 
+    /// Hundredths of a per cent, rounded down, as shown to people.
+    pub fn hundredths(self) -> i64 {
+        self.rounded_down(100)
+    }
+
     /// So many parts of a per cent, rounded down.
     fn rounded_down(self, parts: i64) -> i64 {
         let parts = 100 * i128::from(parts) * i128::from(self.braked_weight.0);
@@ -100,7 +105,7 @@ impl Eq for Percentage {}
 impl fmt::Display for Percentage {
     /// With two decimals, rounded down.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let hundredths = self.rounded_down(100);
+        let hundredths = self.hundredths();
         write!(f, "{}.{:02} %", hundredths / 100, hundredths % 100)
     }
 }

@@ -67,6 +67,13 @@ fn told(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
     for answer in decision.strictest_first() {
         verdict(f, answer)?;
     }
+    if let Some((now, later)) = decision.fades() {
+        writeln!(
+            f,
+            "\nONLY WHILE STORED AIR LASTS: the brake percentage is {now} now and falls to {later} \
+             once stored air is used up. The verdicts speak of now."
+        )?;
+    }
     writeln!(
         f,
         "\nBrake percentage in emergency braking, before and after"

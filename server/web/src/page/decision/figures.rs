@@ -66,13 +66,15 @@ fn percentage(when: &str, found: &Result<Worked<BrakePercentage>, Missing>) -> F
         Err(missing) => return Figure::lacking(when, missing),
     };
     let BrakePercentage { before, after } = worked.value;
-    let points = before.percent() - after.percent();
+    // Of the figures as shown, so that the row can be checked by hand.
+    let hundredths = before.hundredths() - after.hundredths();
     Figure {
         name: when.to_owned(),
         before: before.to_string(),
         after: after.to_string(),
         difference: changed(before.cmp(&after), || {
-            format!("−{points:.2} percentage points")
+            let (points, rest) = (hundredths / 100, hundredths % 100);
+            format!("−{points}.{rest:02} percentage points")
         }),
         class: class(before.cmp(&after)),
         steps: worked.steps.clone(),

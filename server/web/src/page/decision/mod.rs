@@ -74,6 +74,8 @@ struct DecisionPage {
     supposed: Vec<SupposedRow>,
     as_it_stands: String,
     verdicts: Vec<VerdictBlock>,
+    /// Where the brake fades: its percentage now, and once stored air is used up.
+    fades: Option<(String, String)>,
     /// Where there is no answer at all: what is lacking.
     missing: Vec<MissingFact>,
     cut_outs: Vec<CutOutRow>,
@@ -201,6 +203,9 @@ async fn show(
         supposed: positions::supposed(&answer.cars, &link),
         as_it_stands: link.as_it_stands(),
         verdicts: decision.map_or(Vec::new(), verdicts::blocks),
+        fades: decision
+            .and_then(Decision::fades)
+            .map(|(now, later)| (now.to_string(), later.to_string())),
         missing: missing.map_or(Vec::new(), |missing| missing.0.clone()),
         cut_outs: cut_outs(&answered, (&state.zone, state.now())),
         vacant: vacant(&answered),

@@ -13,7 +13,7 @@ use crate::state::WebState;
 use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
-use domain::configuration::component::{PositionRef, Subject};
+use domain::configuration::component::PositionRef;
 use domain::identity::{CarNumber, PositionCode};
 use domain::ledger::dossier::{IsolationRecord, TestedRecord};
 use domain::ledger::fact::Fact;
@@ -87,7 +87,7 @@ async fn end_page(
         notes,
         form,
         further: vec![(
-            address::record_test(&Subject::Car(at.car.clone())),
+            address::record_car_test(&at.car),
             format!("Record a test of car {}", at.car),
         )],
     })

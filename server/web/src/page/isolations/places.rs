@@ -22,12 +22,18 @@ use store::read::formations::{CarInTrain, NotFound};
 pub(super) struct Place {
     pub(super) title: String,
     pub(super) href: String,
-    /// What was assumed for the verdicts.
-    pub(super) assumed: String,
     pub(super) cut_outs: Vec<CutOutRow>,
+    /// What is said of it, or what is lacking for that.
+    pub(super) said: Result<Said, String>,
+}
+
+/// What the rule sets say of a place.
+pub(super) struct Said {
+    /// What was assumed for that.
+    pub(super) assumed: String,
     pub(super) verdicts: Vec<VerdictLine>,
-    /// Why there is no verdict at all.
-    pub(super) missing: Option<String>,
+    /// The brake percentage once stored air is used up, where it then is lower.
+    pub(super) fades_to: Option<String>,
 }
 
 /// A cut-out in force.
@@ -145,26 +151,16 @@ impl Telling<'_> {
             .iter()
             .map(|in_force| self.row(in_force, known))
             .collect();
-        let answered = self.verdicts(&key, cars);
-        let (assumed, verdicts, missing) = match answered {
-            Ok((assumed, verdicts)) => (assumed, verdicts, None),
-            Err(missing) => (String::new(), Vec::new(), Some(facts(&missing))),
-        };
+        let said = self.said(&key, cars).map_err(|missing| facts(&missing));
         Place {
             title: key.title(),
             href: key.href(),
-            assumed,
             cut_outs: rows,
-            verdicts,
-            missing,
+            said,
         }
     }
 
-    fn verdicts(
-        &self,
-        key: &Key,
-        cars: Result<Vec<CarInTrain>, NotFound>,
-    ) -> Result<(String, Vec<VerdictLine>), Missing> {
+    fn said(&self, key: &Key, cars: Result<Vec<CarInTrain>, NotFound>) -> Result<Said, Missing> {
         let cars = cars.map_err(|lost| Missing::one(lost.to_string(), key.title()))?;
         let cars = train_cars(&cars, self.documents);
         let answered = answer(Words::default(), cars, Vec::new(), &self.rule_sets);
@@ -179,7 +175,11 @@ impl Telling<'_> {
         let assumed: Vec<String> = answered.assumed.iter().map(assumed).collect();
         let decision = answered.decision?;
         let verdicts = decision.strictest_first().into_iter().map(line);
-        Ok((assumed.join(", "), verdicts.collect()))
+        Ok(Said {
+            assumed: assumed.join(", "),
+            verdicts: verdicts.collect(),
+            fades_to: decision.fades().map(|(_, later)| later.to_string()),
+        })
     }
 
     fn row(&self, in_force: &InForce, cars: &[CarInTrain]) -> CutOutRow {

@@ -13,7 +13,10 @@ use std::sync::Arc;
 pub(super) struct TestForm {
     pub(super) procedure: Arc<Procedure>,
     pub(super) hidden: Vec<(&'static str, String)>,
+    /// Who, when, with which instrument.
     pub(super) fields: Vec<TestField>,
+    /// What is measured, each with its limits as the hint.
+    pub(super) values: Vec<TestField>,
     pub(super) refusal: Option<ShownRefusal>,
     pub(super) again: bool,
     /// What the values typed come to, before they are recorded.
@@ -73,15 +76,11 @@ pub(super) fn form(
         field("calibrated_until", "Calibrated until", without),
         field("at", "When", now),
     ];
-    for (place, measurand) in procedure.measurands.iter().enumerate() {
-        let hint = format!(
-            "Limits: {}. Empty where it was not measured.",
-            limits(measurand)
-        );
-        let label = format!("{}, in {}", name(measurand), measurand.unit);
-        fields.push(field(&value_name(place), &label, &hint));
-    }
-    for field in &mut fields {
+    let measured = procedure.measurands.iter().enumerate();
+    let mut values: Vec<TestField> = measured
+        .map(|(place, measurand)| field(&value_name(place), &name(measurand), &limits(measurand)))
+        .collect();
+    for field in fields.iter_mut().chain(&mut values) {
         if let Some(sent) = typed.fields {
             sent.text(&field.name).clone_into(&mut field.value);
         }
@@ -91,6 +90,7 @@ pub(super) fn form(
         procedure: Arc::clone(procedure),
         hidden,
         fields,
+        values,
         again: typed.refusal.is_some() || !typed.errors.is_empty(),
         refusal: typed.refusal,
         outcome: typed.outcome,

@@ -140,6 +140,10 @@ pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) ->
         what: "procedure for that, with the code",
         name: code.to_owned(),
     })?;
+    // The values stand in the order of the revision that the form was made for.
+    if procedure.revision.as_str() != fields.text("revision") {
+        return Err(Failure::FormNotOurs);
+    }
     let mut typed = Typed {
         fields: Some(fields),
         ..Typed::default()
