@@ -1,11 +1,11 @@
 //! What holds for the brake percentage of every formation of the constructed cars.
 
+use domain::braking::percentage::Percentage;
 use domain::circuit::Mode;
 use domain::circuit::train::TrainCircuit;
 use domain::configuration::car::Orientation;
 use domain::configuration::car_type::{BrakePosition, LoadState};
 use domain::isolation::brake_percentage::{BrakePercentage, BrakingCase, brake_percentage};
-use domain::isolation::percentage::Percentage;
 use domain::isolation::{CutOutState, Supply};
 use domain::units::Kilograms;
 use proptest::prelude::*;

@@ -4,7 +4,7 @@
 
 use crate::published::close;
 use domain::braking::braked_weight::{TractionUnit, unbraked_axles, unmarked_hand_brake};
-use domain::braking::percentage::BrakePercentage;
+use domain::braking::percentage::Percentage;
 use domain::units::Kilograms;
 
 fn tonnes(t: i64) -> Kilograms {
@@ -15,21 +15,21 @@ fn tonnes(t: i64) -> Kilograms {
 #[test]
 fn an_isolated_brake_leaves_the_sum_of_braked_weight_and_stays_in_the_mass() {
     let cars = [(82, 52), (70, 46), (70, 46), (82, 52)];
-    let all = BrakePercentage::of(cars.map(|(b, m)| (tonnes(b), tonnes(m)))).unwrap();
-    close(all.exact(), 155.102, 1e-3);
+    let all = Percentage::of(cars.map(|(b, m)| (tonnes(b), tonnes(m)))).unwrap();
+    close(all.percent(), 155.102, 1e-3);
     for (lost, expected) in [(35, 137.245), (82, 113.265), (70, 119.388), (304, 0.0)] {
-        let left = BrakePercentage::new(all.braked() - tonnes(lost), all.mass()).unwrap();
-        close(left.exact(), expected, 1e-3);
+        let left = Percentage::new(all.braked_weight() - tonnes(lost), all.mass()).unwrap();
+        close(left.percent(), expected, 1e-3);
         assert_eq!(left.mass(), all.mass());
     }
-    let two_sets = BrakePercentage::new(tonnes(2 * 304 - 82), tonnes(2 * 196)).unwrap();
-    close(two_sets.exact(), 134.184, 1e-3);
+    let two_sets = Percentage::new(tonnes(2 * 304 - 82), tonnes(2 * 196)).unwrap();
+    close(two_sets.percent(), 134.184, 1e-3);
 }
 
 #[test]
 fn a_train_without_mass_has_no_percentage() {
-    assert!(BrakePercentage::new(tonnes(10), tonnes(0)).is_err());
-    assert!(BrakePercentage::of([]).is_err());
+    assert!(Percentage::new(tonnes(10), tonnes(0)).is_err());
+    assert!(Percentage::of([]).is_err());
 }
 
 /// Paragraph 2: an unmarked hand brake counts the share on two axles, at most 26 t.

@@ -3,13 +3,13 @@
 //! 321/2013, Table C.3, note 8; Bavarian EBOA, Anlage 22, I.2 (read in the text). The trains
 //! are constructed examples.
 
+use domain::braking::percentage::{Percentage, Rounding};
 use domain::circuit::Mode;
 use domain::circuit::state::Impaired;
 use domain::circuit::train::TrainCircuit;
 use domain::configuration::car::Orientation;
 use domain::configuration::car_type::{BrakePosition, LoadState};
 use domain::isolation::brake_percentage::{BrakePercentage, BrakingCase, brake_percentage};
-use domain::isolation::percentage::Percentage;
 use domain::isolation::{CutOutState, Supply};
 use domain::units::Kilograms;
 use domain::worked::{Missing, Worked};
@@ -27,7 +27,7 @@ fn close(percentage: Percentage, expected: f64) -> bool {
 #[test]
 fn two_thousand_one_hundred_of_three_thousand_tonnes_is_70_per_cent() {
     assert_eq!(of_tonnes(2100, 3000), of_tonnes(70, 100));
-    assert_eq!(of_tonnes(2100, 3000).whole(), 70);
+    assert_eq!(of_tonnes(2100, 3000).whole(Rounding::Down), 70);
     assert!(of_tonnes(2100, 3000).reaches(70));
 }
 
@@ -37,7 +37,7 @@ fn one_thousand_of_eleven_hundred_tonnes_is_91_to_the_nearest_and_90_rounded_dow
     let percentage = of_tonnes(1000, 1100);
     assert!(close(percentage, 90.909));
     assert_eq!(format!("{:.0}", percentage.percent()), "91");
-    assert_eq!(percentage.whole(), 90);
+    assert_eq!(percentage.whole(Rounding::Down), 90);
     assert!(percentage.reaches(90) && !percentage.reaches(91));
 }
 
@@ -46,7 +46,7 @@ fn one_thousand_of_eleven_hundred_tonnes_is_91_to_the_nearest_and_90_rounded_dow
 fn fifty_six_of_thirty_six_tonnes_is_155_rounded_down() {
     let percentage = of_tonnes(56, 36);
     assert!(close(percentage, 155.556));
-    assert_eq!(percentage.whole(), 155);
+    assert_eq!(percentage.whole(Rounding::Down), 155);
     assert_eq!(percentage.to_string(), "155.55 %");
 }
 
@@ -104,7 +104,7 @@ fn four_cars_lose_the_braked_weight_of_what_is_cut_out_and_no_mass() {
         assert_eq!(after.braked_weight(), Kilograms(tonnes * 1000));
         assert_eq!(after.mass(), before.mass());
         assert!(close(after, percent), "{after}");
-        assert_eq!(after.whole(), whole);
+        assert_eq!(after.whole(Rounding::Down), whole);
     }
 }
 
@@ -113,7 +113,10 @@ fn four_cars_lose_the_braked_weight_of_what_is_cut_out_and_no_mass() {
 fn isolating_everything_gives_nought_per_cent_of_the_same_mass() {
     let everything: Vec<Impaired> = (0..4).flat_map(cocks).collect();
     let after = worked(&sets(1), &everything, CASE).unwrap().value.after;
-    assert_eq!((after.whole(), after.mass()), (0, Kilograms(196_000)));
+    assert_eq!(
+        (after.whole(Rounding::Down), after.mass()),
+        (0, Kilograms(196_000))
+    );
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! Trains to put rule sets to.
 
-use domain::braking::percentage::BrakePercentage;
+use domain::braking::percentage::Percentage;
 use domain::braking::stopping_distance::conversion_model::{Formation, ModelPosition};
 use domain::configuration::car_type::PositionKind;
 use domain::rule_set::facts::{
@@ -51,7 +51,7 @@ pub(crate) fn on_the_road(cars: Vec<CarFacts>) -> TrainFacts {
     };
     let braked = |axles: u32| Kilograms(15_000 * i64::from(axles));
     let mass = Kilograms(50_000 * i64::try_from(cars.len()).unwrap());
-    let percentage = |axles| BrakePercentage::new(braked(axles), mass);
+    let percentage = |axles| Percentage::new(braked(axles), mass);
     let complete = percentage(axles(Operative::total));
     let left = percentage(axles(Operative::operative));
     let percentages = complete.ok().zip(left.ok());

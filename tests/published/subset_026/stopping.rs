@@ -7,7 +7,7 @@ use super::tables::{
 };
 use super::{emergency, formation, passenger_train};
 use crate::published::close;
-use domain::braking::percentage::{BrakePercentage, Rounding};
+use domain::braking::percentage::{Percentage, Rounding};
 use domain::braking::stopping_distance::conversion_model::distance::stopping_distance;
 use domain::braking::stopping_distance::conversion_model::search::{
     highest_speed_within, smallest_percentage_within,
@@ -149,8 +149,8 @@ fn isolations_lengthen_the_stop_as_computed() {
         (526, 392, 134.184, [496.3, 681.3, 903.0, 1215.5, 1324.0]),
     ] {
         let (braked, mass) = (Kilograms(braked_t * 1000), Kilograms(mass_t * 1000));
-        let percentage = BrakePercentage::new(braked, mass).unwrap();
-        close(percentage.exact(), exact, 1e-3);
+        let percentage = Percentage::new(braked, mass).unwrap();
+        close(percentage.percent(), exact, 1e-3);
         let train = passenger_train(percentage.whole(Rounding::Down));
         let cases = [
             (100.0, 0.0),

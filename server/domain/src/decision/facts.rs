@@ -2,12 +2,10 @@
 //! missing, whoever did it.
 
 use super::{Question, kilonewtons, stopping};
-use crate::braking::percentage::BrakePercentage as Ratio;
 use crate::circuit::state::Impaired;
 use crate::configuration::car_type::PositionKind;
 use crate::isolation::brake_percentage::BrakePercentage;
 use crate::isolation::effect::{ActuatorEffect, AppliedBy, Availability, Effect};
-use crate::isolation::percentage::Percentage;
 use crate::rule_set::facts::{CarFacts, HoldingFacts, Operative, PercentageFacts, TrainFacts};
 use crate::worked::{Missing, Worked};
 use std::collections::{BTreeMap, BTreeSet};
@@ -33,7 +31,7 @@ pub(super) fn train_facts(
         percentage: percentage
             .as_ref()
             .ok()
-            .and_then(|worked| percentages(&worked.value)),
+            .and_then(|worked| PercentageFacts::new(worked.value.before, worked.value.after)),
         holding: question.mass().ok().map(|mass| HoldingFacts {
             force: kilonewtons(force),
             mass,
@@ -43,11 +41,6 @@ pub(super) fn train_facts(
         signalling_distance: way.signalling_distance,
         distance_to_go: way.distance_to_go,
     }
-}
-
-fn percentages(percentage: &BrakePercentage) -> Option<PercentageFacts> {
-    let ratio = |of: Percentage| Ratio::new(of.braked_weight(), of.mass()).ok();
-    PercentageFacts::new(ratio(percentage.before)?, ratio(percentage.after)?)
 }
 
 fn count(of: usize) -> u32 {

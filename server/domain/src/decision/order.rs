@@ -1,7 +1,7 @@
 //! What is told first of a decision: the strictest verdict, and that the brake will fade.
 
 use super::{Decision, RuleSetAnswer};
-use crate::isolation::percentage::Percentage;
+use crate::braking::percentage::Percentage;
 use crate::rule_set::verdict::{Permission, Verdict};
 
 impl Decision {

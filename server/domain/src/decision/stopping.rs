@@ -3,6 +3,7 @@
 //! side by side and are never mixed.
 
 use super::Question;
+use crate::braking::percentage::{Percentage, Rounding};
 use crate::braking::stopping_distance::braked_weight_relation::{self, CONSTANTS};
 use crate::braking::stopping_distance::conversion_model::distance::stopping_distance;
 use crate::braking::stopping_distance::conversion_model::{
@@ -10,7 +11,6 @@ use crate::braking::stopping_distance::conversion_model::{
 };
 use crate::braking::stopping_distance::{Method, StoppingDistance};
 use crate::isolation::brake_percentage::BrakePercentage;
-use crate::isolation::percentage::Percentage;
 use crate::units::{Gradient, Speed};
 use crate::worked::{Missing, Worked};
 use serde::Serialize;
@@ -69,7 +69,7 @@ fn by_method(
         Method::ConversionNominal => Model::Nominal,
         _ => Model::DefaultValues,
     };
-    let whole = u32::try_from(percentage.whole()).unwrap_or(u32::MAX);
+    let whole = percentage.whole(Rounding::Down);
     let speed_max = question
         .speed_max()
         .map_or(speed, |max| if max < speed { speed } else { max });

@@ -7,7 +7,7 @@
 
 use super::Supply;
 use super::effect::{AppliedBy, Availability, Effect, effect};
-use super::percentage::Percentage;
+use crate::braking::percentage::{Percentage, Rounding};
 use crate::circuit::Mode;
 use crate::circuit::state::TrainState;
 use crate::circuit::train::{PlacedCar, TrainCircuit};
@@ -64,7 +64,6 @@ pub fn brake_percentage(
             weights.iter().copied().sum(),
             facts.masses.iter().copied().sum(),
         )
-        .ok_or_else(|| Missing::one("cars", "the train"))
     };
     let (before, after) = (percentage(&sound)?, percentage(&left)?);
     let steps = vec![
@@ -162,7 +161,7 @@ fn left_step(left: &[Kilograms]) -> Step {
 
 fn ratio_step(what: &str, percentage: Percentage) -> Step {
     let (weight, mass) = (percentage.braked_weight(), percentage.mass());
-    let whole = percentage.whole();
+    let whole = percentage.whole(Rounding::Down);
     let working = format!("100 × {weight} / {mass} = {percentage}, rounded down {whole} %");
     Step::published(what, working, PERCENTAGE_SOURCE)
 }

@@ -3,7 +3,6 @@
 pub mod brake_percentage;
 pub mod cause;
 pub mod effect;
-pub mod percentage;
 pub mod tally;
 
 use crate::circuit::Behaviour;

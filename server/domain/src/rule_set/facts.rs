@@ -3,7 +3,7 @@
 //! brake or a failed secondary brake is operative here as long as it brakes. What is not known is
 //! `None`, and a rule that needs it then gives no verdict.
 
-use crate::braking::percentage::BrakePercentage;
+use crate::braking::percentage::Percentage;
 use crate::braking::stopping_distance::conversion_model::Formation;
 use crate::configuration::car_type::PositionKind;
 pub use crate::configuration::car_type::{HandBrake, VehicleKind};
@@ -120,25 +120,26 @@ impl CarFacts {
 /// The brake percentage of the train as it should be and as it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub struct PercentageFacts {
-    complete: BrakePercentage,
-    left: BrakePercentage,
+    complete: Percentage,
+    left: Percentage,
 }
 
 impl PercentageFacts {
     /// The percentage with every brake working and with those that work. `None` when more is left
     /// than there was, or the masses differ: an isolated brake stays in the mass.
-    pub fn new(complete: BrakePercentage, left: BrakePercentage) -> Option<Self> {
-        let fits = left.mass() == complete.mass() && left.braked() <= complete.braked();
+    pub fn new(complete: Percentage, left: Percentage) -> Option<Self> {
+        let fits =
+            left.mass() == complete.mass() && left.braked_weight() <= complete.braked_weight();
         fits.then_some(Self { complete, left })
     }
 
     /// With every brake working.
-    pub const fn complete(self) -> BrakePercentage {
+    pub const fn complete(self) -> Percentage {
         self.complete
     }
 
     /// With the brakes that work.
-    pub const fn left(self) -> BrakePercentage {
+    pub const fn left(self) -> Percentage {
         self.left
     }
 }

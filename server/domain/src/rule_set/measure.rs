@@ -55,7 +55,7 @@ impl Measure {
         match self {
             Self::BrakePercentage => {
                 let percentage = needed(train.percentage, "brake percentage", "train")?.left();
-                let (braked, mass) = (percentage.braked(), percentage.mass());
+                let (braked, mass) = (percentage.braked_weight(), percentage.mass());
                 let words = format!("100 · {braked} braked weight / {mass}");
                 measured(whole(braked), whole(mass), &words)
             }
@@ -81,7 +81,10 @@ impl Counting {
             CountedBy::Cars(when) => cars(train, when),
             CountedBy::BrakedWeight => {
                 let percentage = needed(train.percentage, "brake percentage", "train")?;
-                let (left, complete) = (percentage.left().braked(), percentage.complete().braked());
+                let (left, complete) = (
+                    percentage.left().braked_weight(),
+                    percentage.complete().braked_weight(),
+                );
                 let words = format!("{left} of {complete} braked weight");
                 measured(whole(left), whole(complete), &words)
             }

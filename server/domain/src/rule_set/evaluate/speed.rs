@@ -1,7 +1,7 @@
 //! Rules whose consequence is a speed: required percentages and stopping within a distance.
 
 use super::{Finding, kept};
-use crate::braking::percentage::{BrakePercentage, Rounding};
+use crate::braking::percentage::{Percentage, Rounding};
 use crate::braking::stopping_distance::braked_weight_relation::{self, CONSTANTS};
 use crate::braking::stopping_distance::conversion_model::distance::stopping_distance;
 use crate::braking::stopping_distance::conversion_model::search::highest_speed_within;
@@ -154,7 +154,7 @@ pub(super) fn judge_stopping(rule: Stopping, train: &TrainFacts) -> Result<Findi
 /// From which speed a train stops within a distance.
 #[derive(Clone, Copy)]
 struct Question {
-    percentage: BrakePercentage,
+    percentage: Percentage,
     speed: Speed,
     gradient: Gradient,
     limit: Distance,
@@ -190,7 +190,7 @@ fn by_relation(question: Question) -> Result<Finding, Missing> {
     if question.gradient.0 < 0.0 {
         return Err(Missing::one("a relation for falling gradients", of));
     }
-    let percentage = question.percentage.exact();
+    let percentage = question.percentage.percent();
     let stops = |from| -> Result<bool, Missing> {
         let found = braked_weight_relation::stopping_distance(&CONSTANTS, percentage, from)?;
         Ok(found.value.stop.is_within(limit))
