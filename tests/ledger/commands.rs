@@ -1,5 +1,6 @@
 //! What holds for every command: it is recorded once, by somebody who may, and not ahead of time.
 
+use domain::ledger::command::Command;
 use domain::ledger::fact::Fact;
 use domain::people::Role::{
     self, Administrator, Auditor, BrakeEngineer, Controller, Planner, Stores, Technician,
@@ -40,6 +41,56 @@ async fn a_command_that_comes_again_is_recorded_once(url: &str) {
     assert_eq!(register.tables.contents().await, kept);
 }
 
+async fn another_command_under_the_same_identity_is_refused(url: &str) {
+    let mut register = Register::open(url).await;
+    let components = fleet::found(&mut register, "2029-01-01T00:00Z").await;
+    let one = &components.valves[0];
+    let fit = command(
+        at("2029-02-01T00:00Z"),
+        fitted(one, &position("4101", FIRST)),
+    );
+    let entry = register.kept(fit.clone()).await;
+    let kept = register.tables.contents().await;
+    let elsewhere = fitted(one, &position("4102", FIRST));
+    let others = [
+        Command {
+            fact: elsewhere,
+            ..fit.clone()
+        },
+        Command {
+            effective_at: at("2029-02-02T00:00Z"),
+            ..fit.clone()
+        },
+        Command {
+            reason: "another".to_owned(),
+            ..fit.clone()
+        },
+    ];
+    for other in others {
+        let refusal = register.refuses_of(person(Technician), other).await;
+        let expected = Refusal::CommandReused {
+            id: fit.id,
+            by: entry.seq,
+        };
+        assert_eq!(refusal, expected);
+    }
+    assert_eq!(register.tables.contents().await, kept);
+}
+
+async fn a_clock_that_runs_backwards_does_not_move_the_ledger_back(url: &str) {
+    let mut register = Register::open(url).await;
+    fleet::found(&mut register, "2029-01-01T00:00Z").await;
+    let head = register
+        .kept(command(at("2029-02-01T00:00Z"), read("4101", 10_000)))
+        .await;
+    register.now_is("2029-06-01T00:00Z");
+    let next = register
+        .kept(command(at("2029-03-01T00:00Z"), read("4101", 12_000)))
+        .await;
+    assert_eq!(next.recorded_at, head.recorded_at);
+    register.proves().await;
+}
+
 async fn a_command_refused_once_may_come_again(url: &str) {
     let mut register = Register::open(url).await;
     let components = fleet::found(&mut register, "2029-01-01T00:00Z").await;
@@ -58,16 +109,16 @@ async fn a_command_refused_once_may_come_again(url: &str) {
 async fn nothing_is_recorded_ahead_of_time(url: &str) {
     let mut register = Register::open(url).await;
     fleet::found(&mut register, "2029-01-01T00:00Z").await;
-    register.now_is("2029-06-01T12:00Z");
+    register.now_is("2031-06-01T12:00Z");
     let ahead = register
-        .refuses("2029-06-01T12:00:00.000001Z", read("4101", 7))
+        .refuses("2031-06-01T12:00:00.000001Z", read("4101", 7))
         .await;
     assert!(
         matches!(ahead, Refusal::Impossible { field: "at", .. }),
         "{ahead}"
     );
-    register.now_is("2029-06-01T12:00Z");
-    register.record("2029-06-01T12:00Z", read("4101", 7)).await;
+    register.now_is("2031-06-01T12:00Z");
+    register.record("2031-06-01T12:00Z", read("4101", 7)).await;
 }
 
 async fn what_is_unknown_is_named(url: &str) {
@@ -214,6 +265,8 @@ async fn an_auditor_and_an_administrator_record_nothing(url: &str) {
 }
 
 each_database!(
+    another_command_under_the_same_identity_is_refused,
+    a_clock_that_runs_backwards_does_not_move_the_ledger_back,
     a_command_that_comes_again_is_recorded_once,
     a_command_refused_once_may_come_again,
     nothing_is_recorded_ahead_of_time,

@@ -6,6 +6,7 @@ mod commands;
 mod concurrency;
 mod conditions;
 mod corrections;
+mod due_at_once;
 mod due_dates;
 mod fitments;
 mod formations;

@@ -29,6 +29,7 @@ async fn no_symbol_covers_another_on_any_car_of_the_invented_fleets() {
             Fact::CarTypeDefined(car_type) => Some(Fact::CarRegistered(Car {
                 number: car_type.name.as_str().parse().unwrap(),
                 vehicle_number: None,
+                entered_service_on: None,
                 car_type: car_type.name.clone(),
                 revision: car_type.revision.clone(),
                 fleet: car_type.fleet.clone(),

@@ -8,7 +8,11 @@
 
 use domain::configuration::component::{ComponentRef, Condition};
 use domain::due::point::Lack;
-use domain::units::Amount;
+use domain::ledger::dossier::MeterValues;
+use domain::ledger::standing::ComponentHistory;
+use domain::ledger::used::Used;
+use domain::time::Zone;
+use domain::units::{Amount, Meter};
 use domain::usage::carried::{FittedUse, counted};
 use tests::each_database;
 use tests::facts::{fitted, position, read, removed, removed_as};
@@ -33,6 +37,19 @@ async fn life_status(register: &Register, component: &ComponentRef) -> Option<Am
     }))
 }
 
+/// What a component has run in its life, as its page says.
+async fn used(register: &Register, component: &ComponentRef) -> Used {
+    let life = register.life(component).await;
+    let history = ComponentHistory {
+        record: &life.record,
+        fitments: life.fitments.iter().collect(),
+        done: life.done.iter().collect(),
+        tests: Vec::new(),
+    };
+    let now = (&MeterValues::default(), register.now);
+    history.used(Meter::Odometer, now, &Zone::UTC)
+}
+
 /// 43.10(c): the record is brought up to date on each removal.
 async fn a_removal_brings_the_life_status_up_to_date(url: &str) {
     let (mut register, valve) = founded(url).await;
@@ -53,11 +70,13 @@ async fn a_removal_brings_the_life_status_up_to_date(url: &str) {
 async fn a_removal_from_a_car_that_was_never_read_leaves_it_unknown(url: &str) {
     let (mut register, valve) = founded(url).await;
     let never_read = position("4103", FIRST);
-    register
+    let by = register
         .record("2029-02-01T00:00Z", fitted(&valve, &never_read))
         .await;
     register.record("2029-03-03T00:00Z", removed(&valve)).await;
     assert_eq!(life_status(&register, &valve).await, None);
+    let used = used(&register, &valve).await;
+    assert_eq!((used.total.is_err(), used.unknown_since), (true, Some(by)));
     let due = register.due(&valve, LIFE).await;
     assert_eq!(due.forecast.on, None);
     assert_eq!(due.forecast.lacking.meters.odometer, Some(Lack::Reading));

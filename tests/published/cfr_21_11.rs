@@ -15,6 +15,7 @@ use tests::register::{Register, command};
 /// 11.50(a)(1) to (3), and (b).
 async fn an_entry_holds_name_time_and_meaning(url: &str) {
     let mut register = Register::open(url).await;
+    register.now_is("2029-01-01T06:00Z");
     fleet::found(&mut register, "2029-01-01T00:00Z").await;
     register.now_is("2029-03-04T15:16:17Z");
     let tester = Actor {

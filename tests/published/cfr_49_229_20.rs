@@ -13,6 +13,7 @@ use tests::register::{Register, command, correction, person};
 /// 229.20(b)(2) and (3).
 async fn an_amendment_is_stored_apart_and_the_first_version_stays(url: &str) {
     let mut register = Register::open(url).await;
+    register.now_is("2029-01-01T06:00Z");
     fleet::found(&mut register, "2029-01-01T00:00Z").await;
     let when = at("2029-02-01T00:00Z");
     register.now_is("2029-02-01T08:00Z");

@@ -2,7 +2,9 @@
 //! The formula is common practice, no source; the numbers are ours.
 
 use domain::due::compute;
-use domain::due::facts::{FirstFitting, LastReading, MeterFacts, Moment, SubjectFacts};
+use domain::due::facts::{
+    FirstFitting, LastReading, MeterFacts, Moment, SubjectFacts, SubjectKind,
+};
 use domain::due::forecast::Forecast;
 use domain::due::task::{CountsFrom, Interval, Metric};
 use domain::units::{Amount, ByMeter, Meter};
@@ -15,6 +17,8 @@ fn forecast(km_a_day: i64) -> Forecast {
     let task = inspection("ours", &[limit(interval, 0, 0)], CountsFrom::Done);
     let nought = ByMeter::from_fn(|_| Some(Amount(0)));
     let subject = SubjectFacts {
+        kind: SubjectKind::Component,
+        at_once: None,
         made: Moment::made(None, FirstFitting::Unknown, &nought),
         overhauled: None,
         doings: &[],

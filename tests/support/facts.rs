@@ -38,6 +38,7 @@ pub fn car(number: &str, revision: &str, depot: &str) -> Fact {
     Fact::CarRegistered(Car {
         number: number.parse().expect("a car number"),
         vehicle_number: None,
+        entered_service_on: None,
         car_type: CAR_TYPE.parse().expect("a car type"),
         revision: revision.parse().expect("a revision"),
         fleet: FLEET.parse().expect("a fleet"),

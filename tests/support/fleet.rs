@@ -233,6 +233,7 @@ fn procedure() -> Fact {
         title: "leakage of the brake pipe".to_owned(),
         applies_to: AppliesTo::CarType(CAR_TYPE.parse().expect("a car type")),
         measurands: vec![leakage].try_into().expect("one measurand"),
+        task: Some(BRAKE_TEST.parse().expect("a task's code")),
         source: "invented for the tests".to_owned(),
     })
 }

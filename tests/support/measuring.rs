@@ -40,6 +40,7 @@ pub fn procedure(source: &str, limits: &[LimitRow]) -> Procedure {
         title: "Test".to_owned(),
         applies_to: AppliesTo::CarType("T-1".parse().expect("a type")),
         measurands: measurands.try_into().expect("each once"),
+        task: None,
         source: source.to_owned(),
     }
 }

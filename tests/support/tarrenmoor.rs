@@ -126,6 +126,11 @@ fn commands() -> Vec<Command> {
         )
     };
     commands.retain(is_design);
+    for command in &mut commands {
+        if let Fact::ProcedureDefined(procedure) = &mut command.fact {
+            procedure.task = None;
+        }
+    }
     let car_types: Vec<CarType> = commands
         .iter()
         .filter_map(|command| match &command.fact {
@@ -155,6 +160,7 @@ fn car(number: &str, car_type: &CarType) -> Car {
     Car {
         number: read(number),
         vehicle_number: None,
+        entered_service_on: None,
         car_type: car_type.name.clone(),
         revision: car_type.revision.clone(),
         fleet: car_type.fleet.clone(),

@@ -1,7 +1,7 @@
 //! Tasks and facts for the checks of due points against published rules.
 
 use domain::due::compute;
-use domain::due::facts::{Done, FirstFitting, MeterFacts, Moment, SubjectFacts};
+use domain::due::facts::{Done, FirstFitting, MeterFacts, Moment, SubjectFacts, SubjectKind};
 use domain::due::point::DuePoints;
 use domain::due::task::{AppliesTo, ClockStart, CountsFrom, Interval, Limit, Task, TaskKind};
 use domain::time::Day;
@@ -66,10 +66,12 @@ pub fn moment(on: &str, hours_thousandths: i64) -> Moment {
 pub fn points_after(task: &Task, first: Moment, done: &[Moment]) -> DuePoints {
     let doings: Vec<Done> = done.iter().map(|&moment| Done { moment, task }).collect();
     let subject = SubjectFacts {
+        kind: SubjectKind::Component,
         made: first,
         overhauled: None,
         doings: &doings,
         ahead: ByMeter::from_fn(|_| Some(Amount(0))),
+        at_once: None,
     };
     compute(task, &subject, &ByMeter::from_fn(|_| MeterFacts::UNKNOWN)).points
 }

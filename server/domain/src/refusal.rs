@@ -5,6 +5,7 @@ use crate::configuration::component::{ComponentRef, Condition, PositionRef};
 use crate::identity::PartNumber;
 use crate::ledger::entry::Seq;
 use crate::time::Instant;
+use uuid::Uuid;
 
 /// The register's "no".
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -33,6 +34,16 @@ pub enum Refusal {
     #[error("the same is already said earlier in this input ({by}); say it once")]
     Repeated {
         /// The entry it would have been.
+        by: Seq,
+    },
+    /// The identity of a command is that of another one.
+    #[error(
+        "{id} already names {by}, which records something else; give a new command an identity of its own"
+    )]
+    CommandReused {
+        /// The identity.
+        id: Uuid,
+        /// The entry that the command with that identity became.
         by: Seq,
     },
     /// A position holds another component at that time.
@@ -119,6 +130,7 @@ impl Refusal {
         match self {
             Self::Unknown { what, .. } | Self::AlreadyDefined { what, .. } => what,
             Self::Repeated { .. } => "row",
+            Self::CommandReused { .. } => "command",
             Self::PositionTaken { .. } => "position",
             Self::FittedElsewhere { .. } | Self::NotFitted { .. } => "serial",
             Self::NotApproved { .. } => "part",
@@ -134,6 +146,7 @@ impl Refusal {
         match self {
             Self::AlreadyDefined { by, .. }
             | Self::Repeated { by }
+            | Self::CommandReused { by, .. }
             | Self::PositionTaken { by, .. }
             | Self::FittedElsewhere { by, .. }
             | Self::Contradicts { by, .. } => Some(*by),

@@ -1,6 +1,7 @@
 //! Design data: kept as documents, copied into memory, read again only when an entry has
 //! changed it.
 
+use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::row::{from_json, row, to_json};
@@ -11,12 +12,12 @@ use std::sync::Arc;
 
 row!(DocumentRow {
     seq: i64,
+    effective_at: At,
     body: String
 });
 
-const READ: &str = "select seq, body from document order by seq";
-const PUT: &str =
-    "insert into document (seq, kind, name, revision, body) values ($1, $2, $3, $4, $5)";
+const READ: &str = "select seq, effective_at, body from document order by seq";
+const PUT: &str = "insert into document (seq, effective_at, kind, name, revision, body) values ($1, $2, $3, $4, $5, $6)";
 
 /// All documents, in the order in which they came into force.
 pub(crate) async fn read(tx: &mut Tx) -> Result<Documents, StoreError> {
@@ -36,7 +37,7 @@ pub(crate) async fn read(tx: &mut Tx) -> Result<Documents, StoreError> {
                     },
                 );
             }
-            Fact::TaskDefined(task) => documents.put_task(by, Arc::new(task)),
+            Fact::TaskDefined(task) => documents.put_task(by, row.effective_at.0, Arc::new(task)),
             Fact::RuleSetIssued(rules) => {
                 let key = (rules.name.clone(), rules.revision.clone());
                 let in_force = InForce {
@@ -71,7 +72,7 @@ pub(crate) async fn put(tx: &mut Tx, entry: &Entry) -> Result<(), StoreError> {
     };
     let body = to_json(&entry.fact)?;
     on!(tx, conn => sqlx::query(PUT)
-        .bind(entry.seq.0).bind(entry.fact.kind()).bind(name).bind(revision).bind(&body)
+        .bind(entry.seq.0).bind(At(entry.effective_at)).bind(entry.fact.kind()).bind(name).bind(revision).bind(&body)
         .execute(conn).await.map(drop))?;
     Ok(())
 }

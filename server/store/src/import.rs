@@ -105,7 +105,8 @@ struct Run<'a> {
 }
 
 impl Store {
-    /// Records commands in the order given, all or none. Holds the ledger's lock for its whole
+    /// Records commands in the order given, all or none, at a time not before that of the last
+    /// entry. A command is known by its identity, which an input works out from its contents. Holds the ledger's lock for its whole
     /// time. Linear in the commands.
     pub async fn import<Tag>(
         &self,
@@ -133,7 +134,7 @@ impl Store {
         let progress = ImportProgress::default();
         let mut run = Run {
             actor,
-            now,
+            now: head.not_before(now),
             first: head.seq,
             head,
             documents,

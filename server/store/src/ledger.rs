@@ -6,6 +6,7 @@ use crate::error::StoreError;
 use crate::row::{from_json, parsed, row, to_json};
 use domain::ledger::chain::{GENESIS, Hash, link};
 use domain::ledger::entry::{Entry, Seq};
+use domain::time::Instant;
 use sqlx::QueryBuilder;
 use uuid::Uuid;
 
@@ -16,19 +17,30 @@ pub(crate) struct Head {
     pub(crate) seq: i64,
     /// Its hash.
     pub(crate) hash: Hash,
+    /// When it was recorded; none before the first.
+    pub(crate) recorded_at: Option<Instant>,
     /// The last entry that changed design data.
     pub(crate) design_seq: i64,
 }
 
-row!(HeadRow { seq: i64, hash: Vec<u8>, design_seq: i64 });
+impl Head {
+    /// When the next entry is recorded: now, or where the clock has run backwards, at the moment
+    /// of the last entry, so that what was known at a time is always a beginning of the ledger.
+    pub(crate) fn not_before(&self, now: Instant) -> Instant {
+        self.recorded_at.map_or(now, |last| last.max(now))
+    }
+}
+
+row!(HeadRow { seq: i64, hash: Vec<u8>, recorded_at: Option<At>, design_seq: i64 });
 
 const TAKE_HEAD: &str = "insert into ledger_head (id, seq, hash, design_seq) values (1, 0, $1, 0)
     on conflict (id) do update set seq = ledger_head.seq
-    returning seq, hash, design_seq";
+    returning seq, hash, recorded_at, design_seq";
 
-const READ_HEAD: &str = "select seq, hash, design_seq from ledger_head where id = 1";
+const READ_HEAD: &str = "select seq, hash, recorded_at, design_seq from ledger_head where id = 1";
 
-const MOVE_HEAD: &str = "update ledger_head set seq = $1, hash = $2, design_seq = $3 where id = 1";
+const MOVE_HEAD: &str =
+    "update ledger_head set seq = $1, hash = $2, recorded_at = $3, design_seq = $4 where id = 1";
 
 /// The first statement of every write: takes the head and with it the lock, so that entries
 /// have one order. The second writer waits here.
@@ -46,6 +58,7 @@ pub(crate) async fn read_head(tx: &mut Tx) -> Result<Head, StoreError> {
         Ok(Head {
             seq: 0,
             hash: GENESIS,
+            recorded_at: None,
             design_seq: 0,
         }),
         |row| head(&row),
@@ -56,6 +69,7 @@ fn head(row: &HeadRow) -> Result<Head, StoreError> {
     Ok(Head {
         seq: row.seq,
         hash: whole_hash(Seq(row.seq), &row.hash)?,
+        recorded_at: row.recorded_at.map(|at| at.0),
         design_seq: row.design_seq,
     })
 }
@@ -82,6 +96,7 @@ pub(crate) async fn append(
             let body = to_json(&entry.fact)?;
             head.hash = link(&head.hash, entry, &body);
             head.seq = entry.seq.0;
+            head.recorded_at = Some(entry.recorded_at);
             kept.push((entry, body, head.hash));
         }
         on!(tx, conn => {
@@ -101,7 +116,7 @@ pub(crate) async fn append(
             query.build().execute(&mut *conn).await.map(drop)
         })?;
     }
-    on!(tx, conn => sqlx::query(MOVE_HEAD).bind(head.seq).bind(&head.hash[..]).bind(head.design_seq).execute(conn).await.map(drop))?;
+    on!(tx, conn => sqlx::query(MOVE_HEAD).bind(head.seq).bind(&head.hash[..]).bind(head.recorded_at.map(At)).bind(head.design_seq).execute(conn).await.map(drop))?;
     Ok(head)
 }
 

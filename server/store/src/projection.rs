@@ -33,6 +33,7 @@ pub(crate) const PROJECTIONS: &[Projection] = &[
         key: "seq",
         columns: &[
             ("seq", Whole),
+            ("effective_at", Moment),
             ("kind", Text),
             ("name", Text),
             ("revision", Text),
@@ -60,6 +61,7 @@ pub(crate) const PROJECTIONS: &[Projection] = &[
             ("revision", Text),
             ("fleet", Text),
             ("depot", Text),
+            ("entered_service_on", Day),
             ("unit_number", Text),
             ("unit_place", Small),
             ("unit_orientation", Text),
@@ -264,6 +266,7 @@ pub(crate) const PROJECTIONS: &[Projection] = &[
             ("compressor_hours_due", Whole),
             ("compressor_hours_latest", Whole),
             ("compressor_hours_unknown", Text),
+            ("at_once", Text),
         ],
     },
 ];

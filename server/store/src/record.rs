@@ -13,6 +13,7 @@ use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::record::{Next, record};
 use domain::ledger::touches::Touched;
 use domain::people::Actor;
+use domain::refusal::Refusal;
 use domain::time::{Instant, Zone};
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -71,7 +72,8 @@ impl Store {
         }
     }
 
-    /// Records a command of a person at a time, or says why not. Runs in a task of its own, so
+    /// Records a command of a person at a time, or says why not. Where the clock has run
+    /// backwards, the time of the last entry is taken. Runs in a task of its own, so
     /// that a caller who goes away leaves nothing half done.
     pub async fn record(
         &self,
@@ -94,15 +96,22 @@ impl Store {
         let mut tx = self.pools.begin().await?;
         let head = ledger::take_head(&mut tx).await?;
         if let Some(seq) = ledger::known_command(&mut tx, command.id).await? {
+            let known = ledger::read_one(&mut tx, seq).await?;
             tx.rollback().await?;
-            return Ok(Recorded::Before(seq));
+            let same = known.is_some_and(|(entry, _)| command.became(&entry));
+            return if same {
+                Ok(Recorded::Before(seq))
+            } else {
+                let id = command.id;
+                Err(Refusal::CommandReused { id, by: seq }.into())
+            };
         }
         let documents = self.documents(&mut tx, head.design_seq).await?;
         let mut dossier =
             dossier::load(&mut tx, documents, self.zone.clone(), Touched::by(&command)).await?;
         let next = Next {
             seq: Seq(head.seq + 1),
-            recorded_at: now,
+            recorded_at: head.not_before(now),
         };
         let entry = record(&mut dossier, actor, command, next)?;
         self.keep(&mut tx, head, &mut dossier, std::slice::from_ref(&entry))

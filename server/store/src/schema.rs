@@ -38,6 +38,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "tests",
         include_str!("../../../migrations/0008_tests.sql"),
     ),
+    (
+        9,
+        "due_at_once",
+        include_str!("../../../migrations/0009_due_at_once.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

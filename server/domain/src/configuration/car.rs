@@ -3,6 +3,7 @@
 use crate::identity::{
     CarNumber, CarTypeName, DepotName, FleetName, Revision, TrainId, UnitNumber,
 };
+use crate::time::Day;
 use crate::words::word_list;
 use serde::{Deserialize, Serialize};
 
@@ -22,6 +23,11 @@ pub struct Car {
     pub fleet: FleetName,
     /// The depot that keeps it.
     pub depot: DepotName,
+    /// The day it entered service, on evidence: until work on the car as a whole is recorded as
+    /// done, its intervals count from then. Without it they are unknown: the day on which a car
+    /// came into the register says nothing of when it was last worked on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub entered_service_on: Option<Day>,
 }
 
 word_list! {

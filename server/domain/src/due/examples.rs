@@ -1,6 +1,6 @@
 //! A component and a task for the tests of this folder: 24 months or 200,000 km.
 
-use super::facts::{FirstFitting, LastReading, MeterFacts, Moment, SubjectFacts};
+use super::facts::{FirstFitting, LastReading, MeterFacts, Moment, SubjectFacts, SubjectKind};
 use super::task::{AppliesTo, ClockStart, CountsFrom, Interval, Limit, Limits, Task, TaskKind};
 use crate::time::Day;
 use crate::units::{Amount, ByMeter, Meter};
@@ -62,10 +62,12 @@ pub(super) fn moment(on: &str, counted_km: Option<i64>) -> Moment {
 /// Made and fitted new on 2024-01-31, when the car had run 50,000 km.
 pub(super) fn fitted_new() -> SubjectFacts<'static> {
     SubjectFacts {
+        kind: SubjectKind::Component,
         made: moment("2024-01-31", Some(0)),
         overhauled: None,
         doings: &[],
         ahead: km(Some(50_000)),
+        at_once: None,
     }
 }
 

@@ -6,6 +6,7 @@
 //! lies below nought on the scale. So a component whose earlier life is unknown still has its
 //! intervals counted from work that was done since. For a car the scale is its own use.
 
+use crate::due::at_once::AtOnce;
 use crate::due::task::Task;
 use crate::time::Day;
 use crate::units::{Amount, ByMeter};
@@ -60,10 +61,21 @@ pub struct Done<'a> {
     pub task: &'a Task,
 }
 
+/// What work is done on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SubjectKind {
+    /// A component: its life begins when it is made.
+    Component,
+    /// A car as a whole: its intervals begin when it enters service.
+    Car,
+}
+
 /// What is known of a car or component.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct SubjectFacts<'a> {
-    /// Its making; see [`Moment::made`].
+    /// What it is.
+    pub kind: SubjectKind,
+    /// The making of a component, see [`Moment::made`]; a car's entering service.
     pub made: Moment,
     /// Its last overhaul, if it had one.
     pub overhauled: Option<Moment>,
@@ -73,6 +85,8 @@ pub struct SubjectFacts<'a> {
     /// How far the use of the host car is ahead of the subject's counted use; see
     /// [`crate::usage::carried::ahead`]. Nought for a car and for a component in store.
     pub ahead: ByMeter<Option<Amount>>,
+    /// Why the task is due at once, if it is.
+    pub at_once: Option<AtOnce>,
 }
 
 /// The last reading of a meter.

@@ -4,6 +4,7 @@
 //! d + ⌊(L − K) / r⌋, the last day that still lies inside. A meter that gains nothing gives no
 //! date, which is not the same as never due. The first limit that is reached sets the date.
 
+use crate::due::at_once::AtOnce;
 use crate::due::facts::{LastReading, MeterFacts};
 use crate::due::point::{DuePoints, Lack, Point, Window};
 use crate::due::task::Metric;
@@ -18,7 +19,7 @@ use serde::{Deserialize, Serialize};
 /// dates of the limits that are known: the task may be due earlier, not later.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub struct Forecast {
-    /// The day it is due; none where no limit gives a date.
+    /// The day it is due: since when, where it is due at once; none where no limit gives a date.
     pub on: Option<Day>,
     /// The day it is due if meters run at the fast rate.
     pub early: Option<Day>,
@@ -28,8 +29,10 @@ pub struct Forecast {
     pub opens: Option<Day>,
     /// The last day that is within tolerance.
     pub latest: Option<Day>,
-    /// The limit that sets the date.
+    /// The limit that sets the date; none where the work is due at once.
     pub set_by: Option<Metric>,
+    /// Why it is due at once, if it is.
+    pub at_once: Option<AtOnce>,
     /// The limits that cannot be told, with what is lacking.
     pub lacking: Lacking,
 }
@@ -82,6 +85,7 @@ impl Forecast {
             opens: calendar.opens,
             latest: calendar.latest,
             set_by: calendar.on.map(|_| Metric::Calendar),
+            at_once: points.at_once,
             lacking: Lacking {
                 calendar: calendar.lacking,
                 meters: ByMeter::from_fn(|meter| by_meter[meter].lacking),
@@ -90,7 +94,23 @@ impl Forecast {
         for &meter in Meter::ALL {
             forecast.take(meter.into(), &by_meter[meter]);
         }
+        forecast.take_at_once();
         forecast
+    }
+
+    /// What is due at once is due since then, unless a limit was reached before. The day after
+    /// which it is overdue remains that of its limits.
+    fn take_at_once(&mut self) {
+        let Some(since) = self.at_once.map(|at_once| Some(at_once.on)) else {
+            return;
+        };
+        if first(since, self.on) == since {
+            self.set_by = None;
+        }
+        self.on = first(since, self.on);
+        self.early = first(since, self.early);
+        self.late = first(since, self.late);
+        self.opens = first(since, self.opens);
     }
 
     /// Takes each date of one more limit that comes first.

@@ -6,6 +6,7 @@
 //! [`reforecast`] begins at the due points.
 
 pub mod anchor;
+pub mod at_once;
 pub mod facts;
 pub mod forecast;
 pub mod point;
@@ -37,7 +38,7 @@ pub struct DueRow {
 /// When a task is due on a car or component. Linear in the number of times it was done, with
 /// no allocation. [`working::worked`] gives the same with its steps.
 pub fn compute(task: &Task, subject: &SubjectFacts, meters: &ByMeter<MeterFacts>) -> DueRow {
-    let points = DuePoints::of(task, &Anchors::of(task, subject), &subject.ahead);
+    let points = DuePoints::of(task, &Anchors::of(task, subject), subject);
     let forecast = reforecast(&points, meters);
     DueRow { points, forecast }
 }

@@ -1,6 +1,8 @@
 //! Due points: where each limit of a task lies, as a day or as a reading of the host car.
 
 use crate::due::anchor::{Anchor, Anchors};
+use crate::due::at_once::AtOnce;
+use crate::due::facts::SubjectFacts;
 use crate::due::task::{Interval, Limit, Metric, Task};
 use crate::time::Day;
 use crate::units::{Amount, ByMeter, Meter};
@@ -71,13 +73,16 @@ pub struct DuePoints {
     /// The limits by meter, each as the use of the host car at which it is reached. For a
     /// component in store: its own counted use.
     pub meters: ByMeter<Point<Amount>>,
+    /// Why it is due at once, if it is.
+    pub at_once: Option<AtOnce>,
 }
 
 impl DuePoints {
     /// The due points from what the intervals count from, moved from the subject's counted use
     /// to the use of its host.
-    pub fn of(task: &Task, anchors: &Anchors, ahead: &ByMeter<Option<Amount>>) -> Self {
-        let on_host = |meter| match (meter_point(task, meter, anchors), ahead[meter]) {
+    pub fn of(task: &Task, anchors: &Anchors, subject: &SubjectFacts) -> Self {
+        let ahead = |meter| subject.ahead[meter];
+        let on_host = |meter| match (meter_point(task, meter, anchors), ahead(meter)) {
             (Point::At(window), Some(ahead)) => Point::At(Window {
                 opens: window.opens + ahead,
                 due: window.due + ahead,
@@ -89,6 +94,7 @@ impl DuePoints {
         Self {
             calendar: calendar_point(task, anchors),
             meters: ByMeter::from_fn(on_host),
+            at_once: subject.at_once,
         }
     }
 }

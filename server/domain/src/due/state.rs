@@ -7,11 +7,14 @@ use crate::words::word_list;
 word_list! {
     /// How a task stands on a day, from best to worst.
     State, "state" {
+        /// No limit gives a date, and nothing is lacking: its clock starts at fitting, or its
+        /// meter stands still.
+        NoDate = "no_date",
         /// Its window has not opened.
         NotDue = "not_due",
         /// The work may be done and counts for the coming due point.
         InWindow = "in_window",
-        /// Due on this day.
+        /// Due on this day, or at once.
         Due = "due",
         /// Past its due point, and still within tolerance.
         InLateTolerance = "in_late_tolerance",
@@ -26,13 +29,15 @@ impl Forecast {
     /// The state on a day: the worst of the states of its limits. A limit by meter is judged by
     /// its last reading as well, since the dates of what a reading has passed lie before it.
     ///
-    /// Only "overdue" can be said while a limit is unknown; every other state would claim that
-    /// the unknown limit is not overdue.
+    /// Only "overdue", and "due" of what is due at once, can be said while a limit is unknown;
+    /// every other state would claim that the unknown limit is not overdue.
     pub fn state_on(&self, today: Day) -> State {
         let reached = |day: Option<Day>| day.is_some_and(|day| day <= today);
         let passed = |day: Option<Day>| day.is_some_and(|day| day < today);
         if passed(self.latest) {
             State::Overdue
+        } else if self.at_once.is_some() {
+            State::Due
         } else if !self.lacking.is_nothing() {
             State::Unknown
         } else if passed(self.on) {
@@ -41,8 +46,10 @@ impl Forecast {
             State::Due
         } else if reached(self.opens) {
             State::InWindow
-        } else {
+        } else if self.on.is_some() {
             State::NotDue
+        } else {
+            State::NoDate
         }
     }
 }

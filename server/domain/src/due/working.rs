@@ -1,6 +1,7 @@
 //! A due row with its steps, for people who check it by hand.
 
 use crate::due::anchor::{Anchor, Anchors};
+use crate::due::at_once::AtOnce;
 use crate::due::facts::{LastReading, MeterFacts, SubjectFacts};
 use crate::due::forecast::meter_dates;
 use crate::due::point::{Lack, Point, Window};
@@ -50,6 +51,7 @@ impl Working<'_> {
                 }
             }
         }
+        steps.extend(self.at_once());
         steps.push(self.first());
         steps
     }
@@ -111,10 +113,18 @@ impl Working<'_> {
         })
     }
 
+    /// Why the work is due at once, if it is.
+    fn at_once(&self) -> Option<Step> {
+        let AtOnce { on, cause, by } = self.row.points.at_once?;
+        let working = format!("{cause} on {on}, entry {by}");
+        Some(self.after_task("due at once".to_owned(), working))
+    }
+
     fn first(&self) -> Step {
         let forecast = &self.row.forecast;
         let due = match (forecast.on, forecast.set_by) {
             (Some(on), Some(metric)) => format!("{on}, set by {metric}"),
+            (Some(on), None) => format!("{on}, at once"),
             _ => "no date".to_owned(),
         };
         let unknown = forecast.lacking.iter();

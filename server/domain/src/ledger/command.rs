@@ -9,7 +9,8 @@ use uuid::Uuid;
 /// A wish to record a fact. It becomes an [`Entry`] if the register allows it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Command {
-    /// The sender's identity for it: the same command sent twice is recorded once.
+    /// The sender's identity for it: the same command sent twice is recorded once, and another
+    /// one under the same identity is refused.
     pub id: Uuid,
     /// When the fact became true.
     pub effective_at: Instant,
@@ -25,6 +26,22 @@ pub struct Command {
 pub const REASON_MAX_CHARS: usize = 500;
 
 impl Command {
+    /// Whether an entry is what became of this command, whoever sent it.
+    pub fn became(&self, entry: &Entry) -> bool {
+        let Command {
+            id,
+            effective_at,
+            reason,
+            corrects,
+            fact,
+        } = self;
+        *id == entry.command
+            && *effective_at == entry.effective_at
+            && *reason == entry.reason
+            && *corrects == entry.corrects
+            && *fact == entry.fact
+    }
+
     /// The command as the entry it becomes.
     pub fn into_entry(self, seq: Seq, recorded_at: Instant, actor: PersonName) -> Entry {
         let Command {

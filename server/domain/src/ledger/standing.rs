@@ -2,14 +2,19 @@
 //! matter, and when each of their tasks is due. It only gathers the facts; the arithmetic is
 //! that of [`crate::usage`] and [`crate::due`].
 
-use crate::due::facts::{Done, FirstFitting, LastReading, MeterFacts, Moment, SubjectFacts};
+use crate::configuration::component::Condition;
+use crate::due::at_once::AtOnce;
+use crate::due::facts::{
+    Done, FirstFitting, LastReading, MeterFacts, Moment, SubjectFacts, SubjectKind,
+};
 use crate::due::task::Task;
 use crate::due::{self, DueRow, working};
+use crate::ledger::at_once::{self, Tested};
 use crate::ledger::dossier::{
     CarRecord, ComponentRecord, Documents, DoneRecord, Fitment, MeterRecord, MeterValues,
 };
 use crate::ledger::fact::Brought;
-use crate::time::{Instant, Zone};
+use crate::time::{Day, Instant, Zone};
 use crate::units::{Amount, ByMeter, Meter};
 use crate::usage::carried::{FittedUse, ahead, counted};
 use crate::usage::meter::{MeterHistory, MeterHistoryRefused, MeterPoint, UsagePoint, usage_at};
@@ -76,6 +81,18 @@ impl CarMeters {
         })
     }
 
+    /// What the car had run when a day began; by a meter that was first read on that day, what
+    /// it had run then.
+    pub fn on_day(&self, day: Day, zone: &Zone) -> MeterValues {
+        let begins = self.at(zone.start_of(day));
+        ByMeter::from_fn(|meter| {
+            let (history, _) = self.meters[meter].as_ref()?;
+            let first = history.points().first()?;
+            let first = (zone.day_of(first.at) == day).then_some(first.usage);
+            begins[meter].or(first)
+        })
+    }
+
     /// Where a meter stands, if it was ever read.
     pub fn standing(&self, meter: Meter) -> Option<MeterStanding> {
         let (history, rate) = self.meters[meter].as_ref()?;
@@ -106,6 +123,8 @@ pub struct ComponentHistory<'a> {
     pub fitments: Vec<&'a Fitment>,
     /// The work done on it, by its time.
     pub done: Vec<&'a DoneRecord>,
+    /// Its tests.
+    pub tests: Vec<Tested>,
 }
 
 impl ComponentHistory<'_> {
@@ -137,7 +156,7 @@ impl ComponentHistory<'_> {
 
     /// The moment of its making or overhaul, both before it came into the register: it had then
     /// run `used` until it came in. What has run nothing was on no car before.
-    fn before_receipt(&self, on: Option<crate::time::Day>, used: &Brought, zone: &Zone) -> Moment {
+    fn before_receipt(&self, on: Option<Day>, used: &Brought, zone: &Zone) -> Moment {
         let unused = used.by_meter();
         let nothing = Meter::ALL
             .iter()
@@ -153,8 +172,9 @@ impl ComponentHistory<'_> {
         Moment::made(on, fitted, &unused)
     }
 
-    /// When each task of the component is due. `host` are the meters of the car it is on.
-    /// Linear in the tasks of its part, the fitments and the work done.
+    /// When each task of the component is due. `host` are the meters of the car it is on. On
+    /// what is scrapped no work is due. Linear in the tasks of its part, the fitments, the work
+    /// done and the tests.
     pub fn due(
         &self,
         documents: &Documents,
@@ -180,6 +200,9 @@ impl ComponentHistory<'_> {
         (host, zone): (&ByMeter<MeterFacts>, &Zone),
         answer: impl Fn(&Task, &SubjectFacts<'_>, &ByMeter<MeterFacts>) -> T,
     ) -> Vec<(Arc<Task>, T)> {
+        if self.record.condition == Condition::Scrapped {
+            return Vec::new();
+        }
         let open = self.fitments.iter().find(|fitment| fitment.end.is_none());
         let made = self.before_receipt(self.record.manufactured_on, &self.record.brought, zone);
         let overhauled = self
@@ -199,12 +222,14 @@ impl ComponentHistory<'_> {
         };
         let tasks = documents.tasks_of_part(&self.record.component.part);
         let due = |task: &Arc<Task>| {
-            let doings = self.doings(task, zone);
+            let doings = self.doings(task, documents, zone);
             let facts = SubjectFacts {
+                kind: SubjectKind::Component,
                 made,
                 overhauled,
                 doings: &doings,
                 ahead,
+                at_once: self.at_once(task, documents, zone),
             };
             (Arc::clone(task), answer(task, &facts, &meters))
         };
@@ -222,7 +247,21 @@ impl ComponentHistory<'_> {
         })
     }
 
-    fn doings<'t>(&self, task: &'t Task, zone: &Zone) -> Vec<Done<'t>> {
+    fn at_once(&self, task: &Task, documents: &Documents, zone: &Zone) -> Option<AtOnce> {
+        let restoring = at_once::restoring(documents.tasks_of_part(&self.record.component.part));
+        let removal = || {
+            let history = (&*self.fitments, &*self.done);
+            at_once::by_removal(task, self.record, history, zone)
+        };
+        let removal = (restoring == Some(&task.code)).then(removal).flatten();
+        let test = at_once::by_test(task, (&self.tests, &self.done), documents, zone);
+        [test, removal]
+            .into_iter()
+            .flatten()
+            .min_by_key(|found| found.on)
+    }
+
+    fn doings<'t>(&self, task: &'t Task, documents: &'t Documents, zone: &Zone) -> Vec<Done<'t>> {
         let of_task = self.done.iter().filter(|done| done.task == task.code);
         of_task
             .map(|done| Done {
@@ -231,53 +270,86 @@ impl ComponentHistory<'_> {
                     fitted: self.first_fitting(done.at, zone),
                     counted: self.counted_until(done.at, &done.meters),
                 },
-                task,
+                task: in_force(task, documents, done.at),
             })
             .collect()
     }
 }
 
-/// When each task of a car as a whole is due: its intervals count from when each was last done,
-/// and before that nothing is known. Linear in the tasks of its type and the work done.
-pub fn car_due(
-    car: &CarRecord,
-    done: &[&DoneRecord],
-    documents: &Documents,
-    (meters, zone): (&ByMeter<MeterFacts>, &Zone),
-) -> Vec<(Arc<Task>, DueRow)> {
-    let unknown = Moment {
+/// A task in the revision in force when it was done. The tolerance of that revision decides
+/// whether the work was done in time, and so whether the next interval counts from the due point
+/// or from the work; the interval itself is that of the revision in force now.
+fn in_force<'t>(task: &'t Task, documents: &'t Documents, at: Instant) -> &'t Task {
+    documents
+        .task_at(&task.code, at)
+        .map_or(task, AsRef::as_ref)
+}
+
+/// What the register knows of one car as a whole.
+#[derive(Debug)]
+pub struct CarHistory<'a> {
+    /// Itself.
+    pub record: &'a CarRecord,
+    /// Its meters.
+    pub meters: &'a CarMeters,
+    /// The work done on it, by its time.
+    pub done: Vec<&'a DoneRecord>,
+    /// Its tests.
+    pub tests: Vec<Tested>,
+}
+
+impl CarHistory<'_> {
+    /// When each task of the car as a whole is due: its intervals count from when it was last
+    /// done, before that from the day the car entered service; where that is not recorded they
+    /// are unknown. Linear in the tasks of its type, the work done and the tests.
+    pub fn due(&self, documents: &Documents, zone: &Zone) -> Vec<(Arc<Task>, DueRow)> {
+        let entered = self.record.car.entered_service_on;
+        let made = entered.map_or(Self::UNKNOWN, |on| Moment {
+            on: Some(on),
+            fitted: FirstFitting::On(on),
+            counted: self.meters.on_day(on, zone),
+        });
+        let meters = self.meters.facts(zone);
+        let due = |task: &Arc<Task>| {
+            let doings = self.doings(task, documents, zone);
+            let facts = SubjectFacts {
+                kind: SubjectKind::Car,
+                made,
+                overhauled: None,
+                doings: &doings,
+                ahead: ByMeter::from_fn(|_| Some(Amount(0))),
+                at_once: at_once::by_test(task, (&self.tests, &self.done), documents, zone),
+            };
+            (Arc::clone(task), due::compute(task, &facts, &meters))
+        };
+        let tasks = documents.tasks_of_car_type(&self.record.car.car_type);
+        tasks.iter().map(due).collect()
+    }
+
+    const UNKNOWN: Moment = Moment {
         on: None,
         fitted: FirstFitting::Unknown,
-        counted: MeterValues::default(),
+        counted: ByMeter {
+            odometer: None,
+            running_hours: None,
+            compressor_hours: None,
+        },
     };
-    let due = |task: &Arc<Task>| {
-        let of_task = done.iter().filter(|done| done.task == task.code);
-        let doings: Vec<Done<'_>> = of_task
-            .map(|done| {
-                let on = zone.day_of(done.at);
-                let fitted = FirstFitting::On(on);
-                Done {
-                    moment: Moment {
-                        on: Some(on),
-                        fitted,
-                        counted: done.meters,
-                    },
-                    task,
-                }
-            })
-            .collect();
-        let ahead = ByMeter::from_fn(|_| Some(Amount(0)));
-        let facts = SubjectFacts {
-            made: unknown,
-            overhauled: None,
-            doings: &doings,
-            ahead,
-        };
-        (Arc::clone(task), due::compute(task, &facts, meters))
-    };
-    documents
-        .tasks_of_car_type(&car.car.car_type)
-        .iter()
-        .map(due)
-        .collect()
+
+    fn doings<'t>(&self, task: &'t Task, documents: &'t Documents, zone: &Zone) -> Vec<Done<'t>> {
+        let of_task = self.done.iter().filter(|done| done.task == task.code);
+        let doings = of_task.map(|done| {
+            let on = zone.day_of(done.at);
+            let moment = Moment {
+                on: Some(on),
+                fitted: FirstFitting::On(on),
+                counted: done.meters,
+            };
+            Done {
+                moment,
+                task: in_force(task, documents, done.at),
+            }
+        });
+        doings.collect()
+    }
 }

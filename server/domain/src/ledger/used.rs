@@ -1,6 +1,7 @@
 //! What a component has run, by each meter, period by period: as people check it by hand.
 
 use crate::ledger::dossier::{Fitment, MeterValues};
+use crate::ledger::entry::Seq;
 use crate::ledger::standing::ComponentHistory;
 use crate::time::{Instant, Zone};
 use crate::units::{Amount, Meter};
@@ -18,6 +19,10 @@ pub struct Used {
     pub counted: Result<Worked<Amount>, Missing>,
     /// Both together.
     pub total: Result<Amount, Missing>,
+    /// The first entry since which the total is unknown, where it is: it brought the component
+    /// in, fitted it or took it off, without what would tell its use. A reading recorded later
+    /// can make it known again.
+    pub unknown_since: Option<Seq>,
 }
 
 impl ComponentHistory<'_> {
@@ -57,8 +62,18 @@ impl ComponentHistory<'_> {
             meter,
             brought,
             counted,
+            unknown_since: total.is_err().then(|| match brought {
+                None => self.record.id,
+                Some(_) => self.unknown_since(&periods),
+            }),
             total,
         }
+    }
+
+    /// The first entry whose moment cannot be told by the readings.
+    fn unknown_since(&self, periods: &[Period<'_>]) -> Seq {
+        let entries = periods.iter().flat_map(Period::unknown_by);
+        entries.min().unwrap_or(self.record.id)
     }
 
     fn lacking(
@@ -105,6 +120,26 @@ impl Period<'_> {
         }
     }
 
+    /// The entries that began or ended the fitment at a moment that cannot be told.
+    fn unknown_by(&self) -> impl Iterator<Item = Seq> {
+        let end = self.fitment.end.as_ref().map(|end| end.by);
+        let ends = [
+            (self.run.from, self.fitment.fitted_by),
+            (self.run.until, end.unwrap_or(self.fitment.fitted_by)),
+        ];
+        let backwards = self.is_backwards();
+        ends.into_iter()
+            .filter(move |(amount, _)| amount.is_none() || backwards)
+            .map(|(_, by)| by)
+    }
+
+    fn is_backwards(&self) -> bool {
+        let run = self.run;
+        run.from
+            .zip(run.until)
+            .is_some_and(|(from, until)| until < from)
+    }
+
     /// Which boundaries cannot be told. Where both can, the meter must have run backwards.
     fn lacking(&self, zone: &Zone) -> Vec<MissingFact> {
         let unread = |at: Instant| MissingFact {
@@ -115,7 +150,7 @@ impl Period<'_> {
             (self.run.from, self.fitment.from),
             (self.run.until, self.until),
         ];
-        let backwards = matches!(ends, [(Some(from), _), (Some(until), _)] if until < from);
+        let backwards = self.is_backwards();
         ends.into_iter()
             .filter(|(amount, _)| amount.is_none() || backwards)
             .map(|(_, at)| unread(at))
@@ -128,7 +163,6 @@ mod tests {
     use super::*;
     use crate::configuration::component::{ComponentRef, Condition, PositionRef, RemovalReason};
     use crate::ledger::dossier::{ComponentRecord, FitmentEnd, FitmentId};
-    use crate::ledger::entry::Seq;
     use crate::ledger::fact::Brought;
     use crate::units::ByMeter;
 
@@ -194,6 +228,7 @@ mod tests {
             record: &record,
             fitments: fitments.iter().collect(),
             done: Vec::new(),
+            tests: Vec::new(),
         };
         let now = (&kilometres(Some(900_500)), moment("2026-01-01T00:00Z"));
         history.used(Meter::Odometer, now, &Zone::UTC)
@@ -216,6 +251,17 @@ mod tests {
     }
 
     #[test]
+    fn a_removal_without_a_reading_leaves_the_life_unknown_since_that_entry() {
+        let taken_off = (
+            ("2024-02-01T00:00Z", Some(10_000)),
+            Some(("2025-02-01T00:00Z", None)),
+        );
+        let used = used(Some(0), &[fitment(taken_off.0, taken_off.1)]);
+        assert!(used.total.is_err());
+        assert_eq!(used.unknown_since, Some(Seq(2)));
+    }
+
+    #[test]
     fn what_is_not_known_is_named_and_leaves_no_total() {
         let used = used(None, &[fitment(("2024-02-01T00:00Z", None), None)]);
         let missing = used.total.expect_err("two facts are lacking");
@@ -225,5 +271,6 @@ mod tests {
              7; odometer reading for 2024-02-01 of car 4101;"
         );
         assert!(used.counted.is_err());
+        assert_eq!(used.unknown_since, Some(Seq(1)));
     }
 }

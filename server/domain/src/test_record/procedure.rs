@@ -2,7 +2,7 @@
 
 use crate::configuration::car_type::LoadState;
 use crate::due::task::AppliesTo;
-use crate::identity::{MeasurandName, ProcedureCode, Revision};
+use crate::identity::{MeasurandName, ProcedureCode, Revision, TaskCode};
 use crate::test_record::decimal::Decimal;
 use crate::words::word_list;
 use serde::{Deserialize, Serialize};
@@ -164,6 +164,9 @@ pub struct Procedure {
     pub applies_to: AppliesTo,
     /// What it measures, in the order of the sheet.
     pub measurands: Measurands,
+    /// The task that the test belongs to: a failed test makes it due at once.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub task: Option<TaskCode>,
     /// Where the limits come from: law, maker, own justification.
     pub source: String,
 }

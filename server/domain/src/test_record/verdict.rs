@@ -222,6 +222,7 @@ mod tests {
             title: "Brake test".to_owned(),
             applies_to: AppliesTo::CarType("BX-M".parse().expect("a type")),
             measurands: measurands.try_into().expect("each once"),
+            task: None,
             source: "own justification".to_owned(),
         }
     }

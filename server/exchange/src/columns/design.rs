@@ -206,6 +206,10 @@ pub static PROCEDURES: Table = Table {
         required("title", TITLE),
         optional("part", "a part number; exactly one of part and car_type"),
         optional("car_type", "a car type; exactly one of part and car_type"),
+        optional(
+            "task",
+            "the task that the test belongs to; a failed test makes it due at once",
+        ),
         required(
             "source",
             "where the limits come from, at most 500 characters",

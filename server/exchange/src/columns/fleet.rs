@@ -22,6 +22,10 @@ pub static CARS: Table = Table {
         required("revision", REVISION),
         required("fleet", "the name of a fleet"),
         required("depot", "the depot that keeps it"),
+        optional(
+            "entered_service_on",
+            "the day, as 2026-03-31, from which its work counts until it was first done",
+        ),
         SINCE,
         REASON,
     ],

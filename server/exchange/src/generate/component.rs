@@ -18,6 +18,8 @@ pub(super) struct Component {
     pub(super) serial: String,
     /// The day it was made, or last overhauled.
     pub(super) born: Day,
+    /// What it had done since when it came into the register, or was overhauled.
+    pub(super) since: SinceBirth,
 }
 
 /// How a component comes into the register.
@@ -80,7 +82,9 @@ impl Generator<'_> {
         };
         let brought = |meter| run_since(Some(dates.made), meter);
         let since_overhaul = |meter| run_since(dates.overhauled, meter);
-        let dates_known = !chance.per_mille(DATES_UNKNOWN);
+        // Whoever released it after an overhaul said when.
+        let unknown = chance.per_mille(DATES_UNKNOWN);
+        let dates_known = !unknown || dates.overhauled.is_some();
         let serial = self.next_serial(part, dates.made);
         let certificate = dates
             .overhauled
@@ -117,6 +121,7 @@ impl Generator<'_> {
             part: part.clone(),
             serial,
             born: arrival.born,
+            since: arrival.since,
         })
     }
 

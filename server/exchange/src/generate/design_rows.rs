@@ -194,6 +194,7 @@ impl Generator<'_> {
                     ("title", &procedure.title),
                     ("part", &part),
                     ("car_type", &car_type),
+                    ("task", &Maybe(procedure.task.as_ref())),
                     ("source", &procedure.source),
                     ("measurand", &measurand.name),
                     ("load", &Maybe(measurand.load.map(LoadState::name))),

@@ -26,6 +26,16 @@ pub(super) struct Stay {
     pub(super) from: Moment,
     pub(super) end: Option<End>,
     pub(super) reason: &'static str,
+    pub(super) fate: Fate,
+}
+
+/// What became of a component after a stay.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Fate {
+    /// It is fitted, or its further way is known.
+    Settled,
+    /// It came off worn and waits in the workshop.
+    Waits,
 }
 
 /// How a stay ended.
@@ -43,6 +53,7 @@ impl Stay {
             from,
             end: None,
             reason: "",
+            fate: Fate::Settled,
         }
     }
 }
@@ -94,7 +105,7 @@ impl Generator<'_> {
                 self.write_fitment(&on_car.car.number, fitted.position, stay)?;
             }
         }
-        self.write_fates(chance, on_car, &all)?;
+        self.write_fates(chance, on_car, &mut all)?;
         Ok(all)
     }
 
@@ -127,7 +138,7 @@ impl Generator<'_> {
         let born = day.plus_days(-worn.min(AGE_MAX_DAYS)).min(before);
         let component = self.initial(chance, on_car, part, born)?;
         let mut first = Stay::new(component, Moment::start_of(begins));
-        let judged = chance.per_mille(600);
+        let judged = chance.per_mille(800);
         first.end = Some(End {
             at: Moment::removal_on(day),
             reason,
@@ -160,8 +171,8 @@ impl Generator<'_> {
         self.receive(chance, part, &on_car.life, &arrival)
     }
 
-    /// A component that takes a place which became empty that day, after so many days in store
-    /// since it was made or overhauled.
+    /// A component that takes a place which became empty that day: one that was overhauled
+    /// before, or a new one after so many days in store since it was made or overhauled.
     pub(super) fn successor(
         &mut self,
         chance: &mut Chance,
@@ -169,6 +180,9 @@ impl Generator<'_> {
         part: &PartNumber,
         (day, in_store): (Day, i64),
     ) -> Result<Stay> {
+        if let Some(component) = self.stock.take(part, day) {
+            return Ok(Stay::new(component, Moment::fitting_on(day)));
+        }
         let arrival = Arrival {
             born: day.plus_days(-in_store),
             since: SinceBirth::InStore,
@@ -213,15 +227,15 @@ impl Generator<'_> {
             };
             let depot = on_car.depot;
             let (condition, location) = match chance.between(0, 19) {
-                0..=10 => (Condition::Serviceable, names::store(depot)),
-                11..=13 => (Condition::RemovedToBeJudged, names::workshop(depot)),
-                14..=16 => (Condition::Unserviceable, names::workshop(depot)),
-                17..=18 => (Condition::Quarantined, names::quarantine(depot)),
+                0..=13 => (Condition::Serviceable, names::store(depot)),
+                14..=15 => (Condition::RemovedToBeJudged, names::workshop(depot)),
+                16..=17 => (Condition::Unserviceable, names::workshop(depot)),
+                18 => (Condition::Quarantined, names::quarantine(depot)),
                 _ => (Condition::Scrapped, names::workshop(depot)),
             };
-            let received = self.span.ago(chance.between(10, self.span.days()));
+            let received = self.span.ago(chance.between(10, 250));
             let arrival = Arrival {
-                born: received.plus_days(-chance.between(20, 2_500)),
+                born: received.plus_days(-chance.between(20, 300)),
                 since: match condition {
                     Condition::Serviceable => SinceBirth::InStore,
                     _ => SinceBirth::InUse,

@@ -30,6 +30,7 @@ mod returned;
 mod rule_rows;
 mod sink;
 mod span;
+mod stock;
 mod test_record;
 mod train;
 mod troubles;
@@ -55,6 +56,7 @@ use span::Span;
 use std::collections::{BTreeMap, HashMap, VecDeque};
 use std::fmt::Display;
 use std::io;
+use stock::Stock;
 
 /// What fleet to generate.
 #[derive(Debug, Clone)]
@@ -115,6 +117,7 @@ pub fn generate(
         summary: Summary::default(),
         serials: HashMap::new(),
         travelling: Vec::new(),
+        stock: Stock::default(),
         waiting: Vec::new(),
         scenes: SCENES.iter().collect(),
         trains: 0,
@@ -127,6 +130,7 @@ pub fn generate(
         generator.write_train(&unit)?;
         generator.write_isolations(&unit)?;
     }
+    generator.write_stock()?;
     generator.depart()?;
     Ok(generator.summary)
 }
@@ -141,6 +145,7 @@ struct Generator<'a> {
     /// The last serial number of each part.
     serials: HashMap<PartNumber, u64>,
     travelling: Vec<Travelling>,
+    stock: Stock,
     /// Units that will form the next train.
     waiting: Vec<String>,
     /// The kinds of cut-out in the order in which the next units meet them.

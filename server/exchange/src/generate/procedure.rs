@@ -46,6 +46,7 @@ fn invented(car_type: &CarType, applies_to: AppliesTo) -> Option<Procedure> {
         title: format!("brake test of a car of type {}", car_type.name),
         applies_to,
         measurands: measurands.try_into().ok()?,
+        task: None,
         source: "invented for the demo".to_owned(),
     })
 }

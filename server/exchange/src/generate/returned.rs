@@ -3,14 +3,15 @@
 
 use super::car::OnCar;
 use super::chance::Chance;
-use super::component::Component;
-use super::disturbance::{TRAVELLING_MAX, Travelling, any_untouched};
-use super::fitment::{End, Fitted, Stay};
+use super::component::{Component, SinceBirth};
+use super::disturbance::any_untouched;
+use super::fitment::{End, Fate, Fitted, Stay};
 use super::names;
 use super::plan::CountsFromBirth;
 use super::span::Moment;
+use super::stock::Ready;
 use super::test_record::Tested;
-use super::troubles::{FITTED_AGAIN, WORKED_ON};
+use super::troubles::WORKED_ON;
 use super::{Generator, Result};
 use crate::columns::{CONDITIONS, RELOCATIONS};
 use domain::configuration::component::{Condition, RemovalReason};
@@ -18,7 +19,9 @@ use domain::time::Day;
 use std::fmt::Display;
 
 /// The days that an overhaul takes, with waiting for it.
-const OVERHAUL_DAYS: (i64, i64) = (20, 90);
+const OVERHAUL_DAYS: (i64, i64) = (10, 60);
+/// After so many days everything has been worked on.
+const WAITING_DAYS_MAX: i64 = 150;
 
 /// When somebody judges a component on a day.
 fn judging_on(day: Day) -> Moment {
@@ -58,9 +61,9 @@ impl Generator<'_> {
         &mut self,
         chance: &mut Chance,
         on_car: &OnCar<'_>,
-        all: &[Fitted<'_>],
+        all: &mut [Fitted<'_>],
     ) -> Result<()> {
-        for stay in all.iter().flat_map(|fitted| &fitted.stays) {
+        for stay in all.iter_mut().flat_map(|fitted| &mut fitted.stays) {
             match &stay.end {
                 Some(end) if end.reason == RemovalReason::Suspected => {
                     let at = judging_on(end.at.day.plus_days(1));
@@ -68,7 +71,7 @@ impl Generator<'_> {
                     self.judge(&stay.component, (at, Condition::Serviceable), &evidence)?;
                 }
                 Some(end) if end.condition != Condition::Serviceable => {
-                    self.write_fate(chance, on_car, (&stay.component, end))?;
+                    stay.fate = self.write_fate(chance, on_car, (&stay.component, end))?;
                 }
                 _ => {}
             }
@@ -76,17 +79,19 @@ impl Generator<'_> {
         Ok(())
     }
 
-    /// Writes what became of a worn component, if it has been worked on.
+    /// Writes what became of a worn component, if it has been worked on. What was overhauled is in
+    /// the store and can take a later place.
     fn write_fate(
         &mut self,
         chance: &mut Chance,
         on_car: &OnCar<'_>,
         (component, end): (&Component, &End),
-    ) -> Result<()> {
+    ) -> Result<Fate> {
         let (least, most) = OVERHAUL_DAYS;
         let ready = end.at.day.plus_days(chance.between(least, most));
-        if !chance.per_mille(WORKED_ON) || self.span.ago(2) <= ready {
-            return Ok(());
+        let left = !chance.per_mille(WORKED_ON) && self.span.ago(WAITING_DAYS_MAX) < end.at.day;
+        if left || self.span.ago(2) <= ready {
+            return Ok(Fate::Waits);
         }
         if end.condition == Condition::RemovedToBeJudged {
             let opened = judging_on(end.at.day.plus_days(chance.between(2, least - 1)));
@@ -96,43 +101,63 @@ impl Generator<'_> {
         let exchange = self.plan.exchange(&component.part, on_car.life.rates);
         if exchange.is_some_and(|exchange| exchange.from == CountsFromBirth::Made) {
             let scrapped = (judging_on(ready), Condition::Scrapped);
-            return self.judge(component, scrapped, &"end of its life");
+            self.judge(component, scrapped, &"end of its life")?;
+            return Ok(Fate::Settled);
         }
-        let work = match self.plan.overhaul(&component.part) {
-            Some(overhaul) => {
-                let done = Moment::start_of(ready);
-                self.write_done(overhaul, done, Tested::Component(component), None)?;
-                "overhaul"
-            }
-            None => "repair",
-        };
+        let work = self.restore(on_car, component, ready)?;
         let evidence = format!("release {} of {ready} after {work}", component.serial);
         let good = (judging_on(ready), Condition::Serviceable);
         self.judge(component, good, &evidence)?;
-        if chance.per_mille(FITTED_AGAIN) && self.travelling.len() < TRAVELLING_MAX {
-            let arrives = ready.plus_days(chance.between(5, 150));
-            if arrives < self.span.ago(2) {
-                let mut component = component.clone();
-                component.born = ready;
-                self.travelling.push(Travelling {
-                    component,
-                    arrives,
-                    reason: "",
-                });
-                return Ok(());
-            }
+        let overhauled = Component {
+            born: ready,
+            since: SinceBirth::InStore,
+            ..component.clone()
+        };
+        let too_many = self.stock.put(Ready {
+            component: overhauled,
+            from: ready.plus_days(1),
+            store: names::store(on_car.depot),
+        });
+        if let Some(ready) = too_many {
+            self.relocate(&ready)?;
         }
-        self.relocate(component, &names::store(on_car.depot), ready.plus_days(1))
+        Ok(Fate::Settled)
     }
 
-    fn relocate(&mut self, component: &Component, to: &str, day: Day) -> Result<()> {
+    /// Writes the work that puts a worn component right, and says what it was.
+    fn restore(
+        &mut self,
+        on_car: &OnCar<'_>,
+        component: &Component,
+        ready: Day,
+    ) -> Result<&'static str> {
+        let (done, on) = (Moment::start_of(ready), Tested::Component(component));
+        if let Some(overhaul) = self.plan.overhaul(&component.part) {
+            self.write_done(overhaul, done, on, None)?;
+            return Ok("overhaul");
+        }
+        for (task, _) in self.plan.on_car(&component.part, on_car.life.rates) {
+            self.write_done(&task.code, done, on, None)?;
+        }
+        Ok("repair")
+    }
+
+    /// Writes that what no place was found for lies in the stores.
+    pub(super) fn write_stock(&mut self) -> Result<()> {
+        for ready in self.stock.empty() {
+            self.relocate(&ready)?;
+        }
+        Ok(())
+    }
+
+    fn relocate(&mut self, ready: &Ready) -> Result<()> {
         self.write(
             &RELOCATIONS,
             &[
-                ("part", &component.part),
-                ("serial", &component.serial),
-                ("to", &to),
-                ("at", &Moment::removal_on(day)),
+                ("part", &ready.component.part),
+                ("serial", &ready.component.serial),
+                ("to", &ready.store),
+                ("at", &Moment::removal_on(ready.from)),
             ],
         )
     }

@@ -48,11 +48,11 @@ pub(super) const SECOND_CUT_OUT: Every = every(6, 1);
 pub(super) const ENDED_ISOLATION: Every = every(6, 2);
 
 /// Of a thousand components: overhaul or life limit overdue.
-pub(super) const OVERDUE: i64 = 25;
+pub(super) const OVERDUE: i64 = 12;
 /// Of a thousand components: overhaul or life limit soon due.
 pub(super) const SOON_DUE: i64 = 30;
 /// Of a thousand tasks of a car, or of a part on a car: overdue.
-pub(super) const TASK_OVERDUE: i64 = 20;
+pub(super) const TASK_OVERDUE: i64 = 15;
 /// Of a thousand components that are tested: worn beyond a limit at the last test.
 pub(super) const WORN_OUT: i64 = 40;
 /// Of a thousand tests of cars: a value was beyond its limit, until the car was repaired.
@@ -61,17 +61,14 @@ pub(super) const TEST_FAILED: i64 = 60;
 pub(super) const NOT_CALIBRATED: i64 = 12;
 /// Of a thousand tests: a value was not taken.
 pub(super) const TEST_INCOMPLETE: i64 = 12;
-/// Of a thousand components that came off worn: overhauled, or scrapped at the end of their
-/// life. The others wait.
-pub(super) const WORKED_ON: i64 = 120;
-/// Of a thousand overhauled components: fitted to a later car within months. The others wait in
-/// the store.
-pub(super) const FITTED_AGAIN: i64 = 250;
+/// Of a thousand components that came off worn of late: overhauled, or scrapped at the end of
+/// their life. The others wait.
+pub(super) const WORKED_ON: i64 = 850;
 /// Of a thousand positions: the component failed within the history and was replaced.
 pub(super) const FAILED: i64 = 40;
 /// Of a thousand components: neither made nor overhauled on a known day.
-pub(super) const DATES_UNKNOWN: i64 = 15;
+pub(super) const DATES_UNKNOWN: i64 = 4;
 /// Of a thousand components: what they had run when they came is not known.
-pub(super) const USE_UNKNOWN: i64 = 30;
+pub(super) const USE_UNKNOWN: i64 = 6;
 /// Spare components to a thousand positions.
 pub(super) const SPARES: i64 = 25;

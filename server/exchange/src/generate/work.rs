@@ -2,7 +2,8 @@
 
 use super::car::OnCar;
 use super::chance::Chance;
-use super::fitment::{Fitted, Stay};
+use super::component::SinceBirth;
+use super::fitment::{Fate, Fitted, Stay};
 use super::sink::Maybe;
 use super::span::Moment;
 use super::test_record::{Test, Tested};
@@ -10,7 +11,7 @@ use super::troubles::TASK_OVERDUE;
 use super::wear::{self, Wear};
 use super::{Generator, Result};
 use crate::columns::TASKS_DONE;
-use domain::due::task::{AppliesTo, Task, TaskKind};
+use domain::due::task::{AppliesTo, ClockStart, Task, TaskKind};
 use domain::identity::{PartNumber, TaskCode};
 use domain::test_record::procedure::Procedure;
 use domain::time::Day;
@@ -18,37 +19,69 @@ use std::collections::HashMap;
 
 /// Intervals longer than this are not recorded for components whose first one still runs.
 const LONG_INTERVAL_DAYS: i64 = 730;
+/// No work is so long ago, in days.
+const AGO_MAX: i64 = 10_000;
 /// The most tests of a component that are recorded.
 const TESTS_MAX: i64 = 6;
 /// The most times that a task on a car is recorded.
 const TIMES_MAX: usize = 400;
 
 impl Generator<'_> {
-    /// Writes when the tasks on the fitted components were last done: components of one part
-    /// on one car together, unless they came later.
+    /// Writes when the tasks on the fitted components, and on those that wait in the workshop,
+    /// were last done: components of one part on one car together, unless they came later.
     pub(super) fn write_work_on_components(
         &mut self,
         chance: &mut Chance,
         on_car: &OnCar<'_>,
         all: &[Fitted<'_>],
     ) -> Result<()> {
-        let mut last: HashMap<(PartNumber, &TaskCode), Option<Day>> = HashMap::new();
-        for stay in all.iter().filter_map(Fitted::current) {
-            let component = &stay.component;
-            self.summary.tasks += self.plan.count_of_part(&component.part);
-            for (task, interval) in self.plan.on_car(&component.part, on_car.life.rates) {
-                let key = (component.part.clone(), &task.code);
-                let done = *last
-                    .entry(key)
+        let mut last: HashMap<(PartNumber, &TaskCode), Day> = HashMap::new();
+        for stay in all.iter().flat_map(|fitted| &fitted.stays) {
+            let part = &stay.component.part;
+            let until = match &stay.end {
+                None => self.span.as_at,
+                Some(end) if stay.fate == Fate::Waits => end.at.day,
+                Some(_) => continue,
+            };
+            if stay.end.is_none() {
+                self.summary.tasks += self.plan.count_of_part(part);
+            }
+            for (task, interval) in self.plan.on_car(part, on_car.life.rates) {
+                let together = *last
+                    .entry((part.clone(), &task.code))
                     .or_insert_with(|| self.last_done(chance, interval));
-                let age = component.born.days_until(self.span.as_at);
-                let first_runs = LONG_INTERVAL_DAYS < interval && age < interval * 9 / 10;
-                if let Some(day) = done.filter(|day| stay.from.day < *day && !first_runs) {
+                let together = Some(together).filter(|day| *day < until);
+                if let Some(day) = self.done_in(stay, until, (task, interval), together) {
                     self.write_last(chance, stay, task, (day, interval))?;
                 }
             }
         }
         Ok(())
+    }
+
+    /// The day on which a task was last done on a component: with the others of its part, or by
+    /// itself half an interval ago, where it came used and they were done before. None where its
+    /// first interval still runs.
+    fn done_in(
+        &self,
+        stay: &Stay,
+        until: Day,
+        (task, interval): (&Task, i64),
+        together: Option<Day>,
+    ) -> Option<Day> {
+        let component = &stay.component;
+        let from_birth = task.clock_start == ClockStart::Overhaul;
+        let age = component.born.days_until(self.span.as_at);
+        if from_birth && LONG_INTERVAL_DAYS < interval && age < interval * 9 / 10 {
+            return None;
+        }
+        let fitted = stay.from.day.plus_days(1);
+        let half_way = until.plus_days(-interval.min(AGO_MAX) / 2);
+        match (together, component.since) {
+            (Some(day), _) if fitted <= day => Some(day),
+            (_, SinceBirth::InUse) if fitted < until => Some(fitted.max(half_way)),
+            _ => None,
+        }
     }
 
     /// Writes that a task was last done on a component on some day: a test that has a
@@ -113,21 +146,20 @@ impl Generator<'_> {
     }
 
     /// The day on which a task was last done within the history.
-    fn last_done(&self, chance: &mut Chance, interval: i64) -> Option<Day> {
+    fn last_done(&self, chance: &mut Chance, interval: i64) -> Day {
         let used = if chance.per_mille(TASK_OVERDUE) {
             chance.between(1_001, 1_150)
         } else {
-            chance.between(20, 990)
+            chance.between(20, 935)
         };
         let days = interval.saturating_mul(used) / 1_000;
         let latest = self.span.days() - 2;
-        if days <= latest {
-            Some(self.span.ago(days.max(1)))
-        } else if used < 1_000 {
-            Some(self.span.ago(chance.between(30, latest)))
+        let days = if days <= latest {
+            days.max(1)
         } else {
-            None
-        }
+            chance.between(30, latest)
+        };
+        self.span.ago(days)
     }
 
     /// Writes every time that the tasks on a car as a whole were done; brake tests with their
@@ -166,7 +198,7 @@ impl Generator<'_> {
     /// The days within the history on which a task was done, the last first.
     fn times_done(&self, chance: &mut Chance, interval: i64) -> Vec<Day> {
         let mut days = Vec::new();
-        let mut next = self.last_done(chance, interval);
+        let mut next = Some(self.last_done(chance, interval));
         while let Some(day) = next.filter(|day| self.span.begins < *day) {
             days.push(day);
             let before = interval.saturating_mul(chance.between(850, 1_000)) / 1_000;

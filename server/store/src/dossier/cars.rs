@@ -1,7 +1,7 @@
 //! Cars, units and trains as kept.
 
 use super::KEYS;
-use crate::column::At;
+use crate::column::{At, On};
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::row::{from_json, parsed, parsed_option, row};
@@ -23,6 +23,7 @@ row!(
         revision: String,
         fleet: String,
         depot: String,
+        entered_service_on: Option<On>,
         unit_number: Option<String>,
         unit_place: Option<i16>,
         unit_orientation: Option<String>,
@@ -30,7 +31,7 @@ row!(
 );
 
 /// The columns of [`CarRow`].
-pub(crate) const CAR_COLUMNS: &str = "car.id, car.number, car.vehicle_number, car.car_type, car.revision, car.fleet, car.depot, car.unit_number, car.unit_place, car.unit_orientation";
+pub(crate) const CAR_COLUMNS: &str = "car.id, car.number, car.vehicle_number, car.car_type, car.revision, car.fleet, car.depot, car.entered_service_on, car.unit_number, car.unit_place, car.unit_orientation";
 
 impl CarRow {
     /// The car as the core has it.
@@ -50,6 +51,7 @@ impl CarRow {
             revision: parsed(&self.revision)?,
             fleet: parsed(&self.fleet)?,
             depot: parsed(&self.depot)?,
+            entered_service_on: self.entered_service_on.map(|on| on.0),
         };
         Ok(CarRecord {
             id: Seq(self.id),

@@ -1,7 +1,7 @@
 //! Keeps cars and units.
 
 use super::ROWS;
-use crate::column::At;
+use crate::column::{At, On};
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use domain::identity::{CarNumber, UnitNumber};
@@ -20,7 +20,7 @@ pub(super) async fn put_cars(
         .collect();
     for chunk in records.chunks(ROWS) {
         on!(tx, conn => {
-            let mut query = QueryBuilder::new("insert into car (id, number, vehicle_number, car_type, revision, fleet, depot, unit_number, unit_place, unit_orientation) ");
+            let mut query = QueryBuilder::new("insert into car (id, number, vehicle_number, car_type, revision, fleet, depot, entered_service_on, unit_number, unit_place, unit_orientation) ");
             query.push_values(chunk, |mut row, record| {
                 let (car, unit) = (&record.car, record.unit.as_ref());
                 row.push_bind(record.id.0)
@@ -30,11 +30,12 @@ pub(super) async fn put_cars(
                     .push_bind(car.revision.as_str())
                     .push_bind(car.fleet.as_str())
                     .push_bind(car.depot.as_str())
+                    .push_bind(car.entered_service_on.map(On))
                     .push_bind(unit.map(|unit| unit.unit.as_str()))
                     .push_bind(unit.and_then(|unit| i16::try_from(unit.place).ok()))
                     .push_bind(unit.map(|unit| unit.orientation.name()));
             });
-            query.push(" on conflict (id) do update set vehicle_number = excluded.vehicle_number, revision = excluded.revision, fleet = excluded.fleet, depot = excluded.depot, unit_number = excluded.unit_number, unit_place = excluded.unit_place, unit_orientation = excluded.unit_orientation");
+            query.push(" on conflict (id) do update set vehicle_number = excluded.vehicle_number, revision = excluded.revision, fleet = excluded.fleet, depot = excluded.depot, entered_service_on = excluded.entered_service_on, unit_number = excluded.unit_number, unit_place = excluded.unit_place, unit_orientation = excluded.unit_orientation");
             query.build().execute(&mut *conn).await.map(drop)
         })?;
     }

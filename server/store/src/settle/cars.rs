@@ -2,7 +2,7 @@
 //! and when work was done there. Where that moved, the components concerned are stale too; for
 //! the others a new reading moves only the forecast.
 
-use super::{Settling, due};
+use super::{Settling, due, tests};
 use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::dossier::cars::{CAR_COLUMNS, CarRow};
@@ -14,7 +14,7 @@ use domain::configuration::component::ComponentRef;
 use domain::configuration::component::Subject;
 use domain::identity::CarNumber;
 use domain::ledger::dossier::{CarRecord, DoneRecord, Dossier, Fitment, MeterValues};
-use domain::ledger::standing::{CarMeters, car_due};
+use domain::ledger::standing::{CarHistory, CarMeters};
 use domain::units::Meter;
 use sqlx::QueryBuilder;
 use std::collections::{BTreeSet, HashMap};
@@ -45,6 +45,7 @@ pub(super) async fn settle(
     meters::load_all_of(tx, &mut dossier, &ids).await?;
     let fitments = load_fitments(tx, &ids).await?;
     let mut done = load_done(tx, &ids).await?;
+    let mut tests = tests::load(tx, tests::Of::Cars, &ids).await?;
     let mut meters = HashMap::new();
     for number in cars.keys() {
         let record = |meter| dossier.meters.get(&(number.clone(), meter));
@@ -57,13 +58,16 @@ pub(super) async fn settle(
     stale.extend(mark_done(tx, &meters, &mut done).await?);
     put_standings(tx, &cars, &meters).await?;
     for (number, car) in &cars {
-        let shown = &meters[number];
-        let work: Vec<&DoneRecord> = done.iter().filter(|done| is_on(done, number)).collect();
-        let facts = shown.facts(&settling.zone);
-        let rows = car_due(car, &work, &settling.documents, (&facts, &settling.zone));
+        let history = CarHistory {
+            record: car,
+            meters: &meters[number],
+            done: done.iter().filter(|done| is_on(done, number)).collect(),
+            tests: tests.remove(&car.id.0).unwrap_or_default(),
+        };
+        let rows = history.due(&settling.documents, &settling.zone);
         due::put_of_car(tx, car, &rows).await?;
         if reforecast == Reforecast::Now {
-            due::reforecast(tx, car, &facts).await?;
+            due::reforecast(tx, car, &history.meters.facts(&settling.zone)).await?;
         }
     }
     if reforecast == Reforecast::ByComponent {

@@ -1,6 +1,6 @@
 //! When work on stale components is due.
 
-use super::{Settling, due};
+use super::{Settling, due, tests};
 use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::dossier::components::load_components;
@@ -41,7 +41,7 @@ pub(super) async fn ids(
     Ok(found)
 }
 
-/// Settles components together: five statements to load, two to write, however many.
+/// Settles components together: six statements to load, two to write, however many.
 pub(super) async fn settle(
     tx: &mut Tx,
     settling: &Settling,
@@ -58,6 +58,7 @@ pub(super) async fn settle(
         .map(|record| record.id.0)
         .collect();
     let done = load_done(tx, &ids).await?;
+    let mut tests = tests::load(tx, tests::Of::Components, &ids).await?;
     let hosts: BTreeSet<&CarNumber> = components
         .iter()
         .filter_map(|component| Some(&dossier.open_fitment(component)?.at.car))
@@ -80,6 +81,7 @@ pub(super) async fn settle(
             record,
             fitments,
             done: done.iter().collect(),
+            tests: tests.remove(&record.id.0).unwrap_or_default(),
         };
         let facts = host.map_or(ByMeter::from_fn(|_| MeterFacts::UNKNOWN), |host| {
             host.meters

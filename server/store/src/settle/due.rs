@@ -4,7 +4,7 @@ use super::components::Host;
 use crate::column::On;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
-use crate::row::{parsed, row, to_json};
+use crate::row::{from_json, parsed, row, to_json};
 use domain::due::facts::MeterFacts;
 use domain::due::forecast::Forecast;
 use domain::due::point::{DuePoints, Point, Window};
@@ -16,7 +16,7 @@ use domain::units::{Amount, ByMeter, Meter};
 use sqlx::QueryBuilder;
 use std::sync::Arc;
 
-/// Rows of one statement: with thirty-one columns below the bind limits.
+/// Rows of one statement: with thirty-two columns below the bind limits.
 const ROWS: usize = 800;
 
 /// A due row of a component.
@@ -105,14 +105,14 @@ async fn clear(tx: &mut Tx, subjects: &[i64]) -> Result<(), StoreError> {
 
 async fn put(tx: &mut Tx, rows: &[(Place<'_>, &Task, &DueRow)]) -> Result<(), StoreError> {
     for chunk in rows.chunks(ROWS) {
-        let lacking: Result<Vec<_>, _> = chunk
+        let texts: Result<Vec<_>, sqlx::Error> = chunk
             .iter()
-            .map(|(_, _, row)| lacking(&row.forecast))
+            .map(|(_, _, row)| Ok((lacking(&row.forecast)?, at_once(&row.points)?)))
             .collect();
-        let lacking = lacking?;
+        let texts = texts?;
         on!(tx, conn => {
-            let mut query = QueryBuilder::new("insert into due (subject_id, task, component_id, part, car_id, position, fleet, depot, due_on, early_on, late_on, opens_on, latest_on, set_by, lacking, calendar_opens, calendar_due, calendar_latest, calendar_unknown, odometer_opens, odometer_due, odometer_latest, odometer_unknown, running_hours_opens, running_hours_due, running_hours_latest, running_hours_unknown, compressor_hours_opens, compressor_hours_due, compressor_hours_latest, compressor_hours_unknown) ");
-            query.push_values(chunk.iter().zip(&lacking), |mut row, ((place, task, due), lacking)| {
+            let mut query = QueryBuilder::new("insert into due (subject_id, task, component_id, part, car_id, position, fleet, depot, due_on, early_on, late_on, opens_on, latest_on, set_by, lacking, calendar_opens, calendar_due, calendar_latest, calendar_unknown, odometer_opens, odometer_due, odometer_latest, odometer_unknown, running_hours_opens, running_hours_due, running_hours_latest, running_hours_unknown, compressor_hours_opens, compressor_hours_due, compressor_hours_latest, compressor_hours_unknown, at_once) ");
+            query.push_values(chunk.iter().zip(&texts), |mut row, ((place, task, due), (lacking, at_once))| {
                 row.push_bind(place.subject)
                     .push_bind(task.code.as_str())
                     .push_bind(place.component)
@@ -137,6 +137,7 @@ async fn put(tx: &mut Tx, rows: &[(Place<'_>, &Task, &DueRow)]) -> Result<(), St
                     }
                     row.push_bind(unknown(point));
                 }
+                row.push_bind(at_once.as_deref());
             });
             query.build().execute(&mut *conn).await.map(drop)
         })?;
@@ -160,6 +161,10 @@ fn lacking(forecast: &Forecast) -> Result<Option<String>, sqlx::Error> {
     } else {
         to_json(&forecast.lacking).map(Some)
     }
+}
+
+fn at_once(points: &DuePoints) -> Result<Option<String>, sqlx::Error> {
+    points.at_once.as_ref().map(to_json).transpose()
 }
 
 fn window<T: Copy>(point: &Point<T>) -> [Option<T>; 3] {
@@ -202,6 +207,7 @@ row!(
         compressor_hours_due: Option<i64>,
         compressor_hours_latest: Option<i64>,
         compressor_hours_unknown: Option<String>,
+        at_once: Option<String>,
     }
 );
 
@@ -249,12 +255,13 @@ impl PointsRow {
                     &self.compressor_hours_unknown,
                 )?,
             },
+            at_once: self.at_once.as_deref().map(from_json).transpose()?,
         })
     }
 }
 
 /// The rows of a car's components that a new reading can move: those with a limit by meter.
-const OF_CAR: &str = "select subject_id, task, calendar_opens, calendar_due, calendar_latest, calendar_unknown, odometer_opens, odometer_due, odometer_latest, odometer_unknown, running_hours_opens, running_hours_due, running_hours_latest, running_hours_unknown, compressor_hours_opens, compressor_hours_due, compressor_hours_latest, compressor_hours_unknown
+const OF_CAR: &str = "select subject_id, task, calendar_opens, calendar_due, calendar_latest, calendar_unknown, odometer_opens, odometer_due, odometer_latest, odometer_unknown, running_hours_opens, running_hours_due, running_hours_latest, running_hours_unknown, compressor_hours_opens, compressor_hours_due, compressor_hours_latest, compressor_hours_unknown, at_once
     from due where car_id = $1 and component_id is not null
     and coalesce(odometer_due, running_hours_due, compressor_hours_due) is not null";
 

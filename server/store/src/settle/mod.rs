@@ -6,6 +6,7 @@ mod cars;
 mod components;
 mod due;
 mod stale;
+mod tests;
 
 pub(crate) use stale::{note, settle_noted};
 

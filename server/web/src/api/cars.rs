@@ -86,6 +86,9 @@ pub(crate) struct CarBody {
     fleet: String,
     /// The depot that keeps it.
     depot: String,
+    /// The day from which work on it as a whole counts until it was first done.
+    #[schema(format = Date)]
+    entered_service_on: Option<String>,
     /// The unit it is in.
     unit: Option<String>,
     /// Its place in the unit, from 1.
@@ -104,6 +107,7 @@ impl From<&CarRecord> for CarBody {
             revision: car.revision.to_string(),
             fleet: car.fleet.to_string(),
             depot: car.depot.to_string(),
+            entered_service_on: car.entered_service_on.map(|day| day.to_string()),
             unit: unit.map(|unit| unit.unit.to_string()),
             place: unit.map(|unit| unit.place),
             orientation: unit.map(|unit| unit.orientation.name()),

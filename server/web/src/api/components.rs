@@ -8,6 +8,7 @@ use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, State};
 use domain::configuration::component::ComponentRef;
+use domain::ledger::at_once::Tested;
 use domain::ledger::dossier::{DoneRecord, Fitment, MeterValues, TestedRecord};
 use domain::ledger::standing::ComponentHistory;
 use domain::units::Meter;
@@ -79,6 +80,8 @@ pub(crate) struct UsageBody {
     counted: Option<AmountBody>,
     /// In its whole life, up to the same; none where unknown.
     total: Option<AmountBody>,
+    /// The number of the entry since which the total is unknown, where it is.
+    unknown_since: Option<i64>,
 }
 
 /// A component at a position over a period.
@@ -260,6 +263,7 @@ fn usage(life: &ComponentLife, host: &MeterValues, state: &WebState) -> Vec<Usag
         record: &life.record,
         fitments: life.fitments.iter().collect(),
         done: life.done.iter().collect(),
+        tests: life.tests.iter().map(Tested::from).collect(),
     };
     let used = |meter: &Meter| {
         let used = history.used(*meter, (host, state.now()), &state.zone);
@@ -267,6 +271,7 @@ fn usage(life: &ComponentLife, host: &MeterValues, state: &WebState) -> Vec<Usag
         UsageBody {
             meter: meter.name(),
             counted: used.counted.ok().map(|counted| amount(counted.value)),
+            unknown_since: used.unknown_since.map(|by| by.0),
             total: used.total.ok().map(amount),
         }
     };

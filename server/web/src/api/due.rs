@@ -33,9 +33,9 @@ pub(crate) struct DueParams {
     car: Option<String>,
     /// On components of this part.
     part: Option<String>,
-    /// In this state: `not_due`, `in_window`, `due`, `in_late_tolerance`, `unknown` or `overdue`.
+    /// In this state: `no_date`, `not_due`, `in_window`, `due`, `in_late_tolerance`, `unknown` or `overdue`.
     /// Without it, all work with a date; work whose date cannot be told is asked for by
-    /// `unknown`.
+    /// `unknown`, work that has none though nothing is lacking by `no_date`.
     state: Option<String>,
     /// Due on or before this day, as 2026-12-31.
     #[param(format = Date)]
@@ -101,8 +101,10 @@ pub(crate) struct DueBody {
     /// The last day within tolerance.
     #[schema(format = Date)]
     latest: Option<String>,
-    /// The limit that sets the day.
+    /// The limit that sets the day; none where the work is due at once.
     limit: Option<LimitBody>,
+    /// Why it is due at once, if it is.
+    at_once: Option<AtOnceBody>,
     /// What is not known. Where there is any, the work may be due earlier than `due_on`.
     not_known: Vec<LackBody>,
     /// The component it is done on; none for a car as a whole.
@@ -119,6 +121,19 @@ pub(crate) struct DueBody {
     fleet: Option<String>,
     /// The car's depot.
     depot: Option<String>,
+}
+
+/// Why work is due at once.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct AtOnceBody {
+    /// `failed_test`, `removed_failed` or `removed_suspected`.
+    #[schema(example = "failed_test")]
+    cause: &'static str,
+    /// The day it was found.
+    #[schema(format = Date)]
+    on: String,
+    /// The number of the entry that says so.
+    entry: i64,
 }
 
 /// The limit that sets a date.
@@ -220,6 +235,11 @@ fn body(item: &DueItem, documents: &Documents, state: &WebState) -> DueBody {
         limit: forecast
             .set_by
             .map(|metric| limit(item, metric, documents, state)),
+        at_once: forecast.at_once.map(|found| AtOnceBody {
+            cause: found.cause.name(),
+            on: found.on.to_string(),
+            entry: found.by.0,
+        }),
         not_known: not_known.collect(),
         component: match &item.subject {
             Subject::Component(component) => Some(component.into()),

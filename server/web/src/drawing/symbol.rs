@@ -124,7 +124,7 @@ impl Standing {
             Some(State::Due) => "●",
             Some(State::InWindow) => "◐",
             Some(State::Unknown) => "?",
-            Some(State::NotDue) | None => "",
+            Some(State::NotDue | State::NoDate) | None => "",
         }
     }
 

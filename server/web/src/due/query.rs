@@ -2,7 +2,6 @@
 
 use crate::address::with_query;
 use crate::form::{FieldErrors, Fields};
-use domain::due::state::State;
 use domain::time::Day;
 use domain::unreadable::Unreadable;
 use store::read::due::{DueCursor, DueFilter};
@@ -49,11 +48,6 @@ impl DueQuery {
             filter,
             errors,
         }
-    }
-
-    /// Whether it asks for work whose date cannot be told.
-    pub(crate) fn is_unknown(&self) -> bool {
-        self.filter.state == Some(State::Unknown)
     }
 
     /// Whether it looks everywhere.

@@ -1,7 +1,8 @@
 //! A row of the due list in words: the limit that sets its date, and what is not known.
 
 use crate::show;
-use domain::due::forecast::Lacking;
+use domain::due::at_once::{AtOnce, AtOnceCause};
+use domain::due::forecast::{Forecast, Lacking};
 use domain::due::point::Lack;
 use domain::due::task::{Interval, Metric, Task};
 use domain::ledger::dossier::Documents;
@@ -72,6 +73,25 @@ fn by_meter(limit: &MeterLimit, zone: &Zone) -> LimitWords {
     LimitWords {
         limit: format!("{meter} at {}", show::amount(at, meter)),
         left: Some(left),
+    }
+}
+
+/// Why work is due at once: "at once: a test was failed on 2026-11-02".
+pub(crate) fn at_once(at_once: &AtOnce) -> String {
+    let found = match at_once.cause {
+        AtOnceCause::FailedTest => "a test was failed",
+        AtOnceCause::RemovedFailed => "it was taken off as failed",
+        AtOnceCause::RemovedSuspected => "it was taken off as suspected",
+    };
+    format!("at once: {found} on {}", at_once.on)
+}
+
+/// What sets a date, in a word or two where it is a limit; nothing where there is no date.
+pub(crate) fn set_by(forecast: &Forecast) -> String {
+    match (&forecast.at_once, forecast.set_by) {
+        (Some(found), _) => at_once(found),
+        (None, Some(metric)) => metric.to_string(),
+        (None, None) => String::new(),
     }
 }
 

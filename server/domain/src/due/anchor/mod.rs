@@ -4,7 +4,7 @@
 //! of another counts from the due point in the one and from where it was done in the other
 //! (the rule for two metrics in US Army TM 1-1500-328-23, 1999).
 
-use crate::due::facts::{Done, FirstFitting, Moment, SubjectFacts};
+use crate::due::facts::{Done, FirstFitting, Moment, SubjectFacts, SubjectKind};
 use crate::due::point::{calendar_point, meter_point};
 use crate::due::task::{ClockStart, CountsFrom, Interval, Metric, Task, TaskKind};
 use crate::time::Day;
@@ -15,8 +15,10 @@ use serde::Serialize;
 word_list! {
     /// Why an interval counts from where it does.
     CountedFrom, "counted from" {
-        /// The component or car was made then.
+        /// The component was made then.
         Made = "made",
+        /// The car entered service then.
+        EnteredService = "entered_service",
         /// It was overhauled then.
         Overhauled = "overhauled",
         /// It was first fitted then.
@@ -100,11 +102,11 @@ impl Anchors {
     /// done since.
     pub fn of(task: &Task, subject: &SubjectFacts) -> Self {
         if task.kind == TaskKind::LifeLimit {
-            return Self::at(task, &subject.made, CountedFrom::Made);
+            return Self::at(task, &subject.made, beginning(subject));
         }
         let first = match &subject.overhauled {
             Some(overhaul) => Self::at(task, overhaul, CountedFrom::Overhauled),
-            None => Self::at(task, &subject.made, CountedFrom::Made),
+            None => Self::at(task, &subject.made, beginning(subject)),
         };
         subject.doings.iter().fold(first, Self::after)
     }
@@ -155,6 +157,14 @@ impl Anchors {
             from: window.due,
             why: CountedFrom::DuePoint,
         })
+    }
+}
+
+/// What the life of a subject begins with.
+fn beginning(subject: &SubjectFacts) -> CountedFrom {
+    match subject.kind {
+        SubjectKind::Component => CountedFrom::Made,
+        SubjectKind::Car => CountedFrom::EnteredService,
     }
 }
 

@@ -9,6 +9,7 @@ use crate::identity::{CarTypeName, PartNumber, ProcedureCode, Revision, RuleSetN
 use crate::ledger::entry::Seq;
 use crate::rule_set::RuleSet;
 use crate::test_record::procedure::Procedure;
+use crate::time::Instant;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
@@ -38,6 +39,8 @@ pub struct Documents {
     pub rule_sets: BTreeMap<(RuleSetName, Revision), InForce<Arc<RuleSet>>>,
     /// Every revision that a task ever had.
     task_revisions: HashMap<(TaskCode, Revision), Seq>,
+    /// The same by code, each with the time from which it was in force, in that order.
+    tasks_since: HashMap<TaskCode, Vec<(Instant, Arc<Task>)>>,
     /// Tasks by what they apply to.
     by_subject: HashMap<AppliesTo, Vec<Arc<Task>>>,
 }
@@ -60,8 +63,8 @@ impl Documents {
             .get(&(car.car_type.clone(), car.revision.clone()))
     }
 
-    /// Puts a task in force; an earlier revision of it no longer is.
-    pub fn put_task(&mut self, by: Seq, task: Arc<Task>) {
+    /// Puts a task in force from a time on; an earlier revision of it no longer is.
+    pub fn put_task(&mut self, by: Seq, since: Instant, task: Arc<Task>) {
         if let Some(old) = self.tasks.get(&task.code)
             && let Some(list) = self.by_subject.get_mut(&old.document.applies_to)
         {
@@ -69,6 +72,9 @@ impl Documents {
         }
         let revision = (task.code.clone(), task.revision.clone());
         self.task_revisions.insert(revision, by);
+        let revisions = self.tasks_since.entry(task.code.clone()).or_default();
+        let place = revisions.partition_point(|(other, _)| *other <= since);
+        revisions.insert(place, (since, Arc::clone(&task)));
         self.by_subject
             .entry(task.applies_to.clone())
             .or_default()
@@ -81,6 +87,20 @@ impl Documents {
     pub fn task_revision(&self, code: &TaskCode, revision: &Revision) -> Option<Seq> {
         let key = (code.clone(), revision.clone());
         self.task_revisions.get(&key).copied()
+    }
+
+    /// A task in the revision that was in force at a moment; before all of them, in the first.
+    pub fn task_at(&self, code: &TaskCode, at: Instant) -> Option<&Arc<Task>> {
+        let revisions = self.tasks_since.get(code)?;
+        let until = revisions.partition_point(|(since, _)| *since <= at);
+        let (_, task) = revisions.get(until.saturating_sub(1))?;
+        Some(task)
+    }
+
+    /// The task that a test by a revision of a procedure belongs to, if it belongs to one.
+    pub fn task_of_test(&self, code: &ProcedureCode, revision: &Revision) -> Option<&TaskCode> {
+        let key = (code.clone(), revision.clone());
+        self.procedures.get(&key)?.document.task.as_ref()
     }
 
     /// The tasks that every component of a part has.

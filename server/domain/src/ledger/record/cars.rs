@@ -5,6 +5,7 @@ use crate::identity::CarNumber;
 use crate::ledger::dossier::{CarRecord, Dossier, Formed, Membership};
 use crate::ledger::entry::{Entry, Seq};
 use crate::refusal::Refusal;
+use crate::time::Instant;
 use std::collections::HashSet;
 
 /// The most cars in a unit and vehicles in a train.
@@ -21,12 +22,20 @@ pub(super) fn known_car<'a>(
     dossier.cars.get(number).ok_or_else(unknown)
 }
 
-pub(super) fn check_car(dossier: &Dossier, car: &Car) -> Result<(), Refusal> {
+pub(super) fn check_car(dossier: &Dossier, car: &Car, at: Instant) -> Result<(), Refusal> {
     if dossier.documents.car_type(car).is_none() {
         let name = format!("{} revision {}", car.car_type, car.revision);
         return Err(Refusal::Unknown {
             what: "car_type",
             name,
+        });
+    }
+    let registered = dossier.zone.day_of(at);
+    if let Some(on) = car.entered_service_on.filter(|on| registered < *on) {
+        return Err(Refusal::Impossible {
+            field: "entered_service_on",
+            given: on.to_string(),
+            allowed: format!("not after it is registered on {registered}"),
         });
     }
     match dossier.cars.get(&car.number) {
@@ -35,7 +44,7 @@ pub(super) fn check_car(dossier: &Dossier, car: &Car) -> Result<(), Refusal> {
                 what: "car",
                 name: car.number.to_string(),
                 by: known.id,
-                allowed: "change its depot, fleet or baseline revision, but not its type",
+                allowed: "change its depot, fleet, baseline revision or day in service, but not its type",
             })
         }
         _ => Ok(()),

@@ -5,8 +5,9 @@ use crate::circuit::compiled::CompiledCircuit;
 use crate::configuration::car_type::CarType;
 use crate::configuration::part::Part;
 use crate::due::task::{AppliesTo, Task};
+use crate::identity::TaskCode;
 use crate::ledger::dossier::{Documents, Dossier, InForce};
-use crate::ledger::entry::Seq;
+use crate::ledger::entry::{Entry, Seq};
 use crate::refusal::Refusal;
 use crate::rule_set::RuleSet;
 use crate::test_record::procedure::Procedure;
@@ -64,13 +65,17 @@ fn check_applies_to(documents: &Documents, applies_to: &AppliesTo) -> Result<(),
     }
 }
 
-pub(super) fn fold_task(dossier: &mut Dossier, by: Seq, task: &Task) {
+pub(super) fn fold_task(dossier: &mut Dossier, entry: &Entry, task: &Task) {
     let replaced = dossier.documents.tasks.get(&task.code);
     let replaced = replaced.map(|known| known.document.applies_to.clone());
     dossier.changes.stale_subjects.extend(replaced);
     dossier.changes.stale_subjects.push(task.applies_to.clone());
-    Arc::make_mut(&mut dossier.documents).put_task(by, Arc::new(task.clone()));
-    dossier.changes.documents.push(by);
+    Arc::make_mut(&mut dossier.documents).put_task(
+        entry.seq,
+        entry.effective_at,
+        Arc::new(task.clone()),
+    );
+    dossier.changes.documents.push(entry.seq);
 }
 
 pub(super) fn check_procedure(dossier: &Dossier, procedure: &Procedure) -> Result<(), Refusal> {
@@ -83,7 +88,32 @@ pub(super) fn check_procedure(dossier: &Dossier, procedure: &Procedure) -> Resul
             allowed: NEW_REVISION,
         });
     }
-    check_applies_to(&dossier.documents, &procedure.applies_to)
+    check_applies_to(&dossier.documents, &procedure.applies_to)?;
+    match &procedure.task {
+        Some(task) => check_tested(&dossier.documents, task, &procedure.applies_to),
+        None => Ok(()),
+    }
+}
+
+/// A test belongs to a task on the same thing.
+fn check_tested(
+    documents: &Documents,
+    code: &TaskCode,
+    applies_to: &AppliesTo,
+) -> Result<(), Refusal> {
+    let unknown = || Refusal::Unknown {
+        what: "task",
+        name: code.to_string(),
+    };
+    let task = documents.tasks.get(code).ok_or_else(unknown)?;
+    if task.document.applies_to == *applies_to {
+        return Ok(());
+    }
+    Err(Refusal::Impossible {
+        field: "task",
+        given: code.to_string(),
+        allowed: "a task on the part or car type that is tested".into(),
+    })
 }
 
 pub(super) fn fold_procedure(dossier: &mut Dossier, by: Seq, procedure: &Procedure) {

@@ -25,7 +25,7 @@ use crate::time::Instant;
 pub struct Next {
     /// Its number.
     pub seq: Seq,
-    /// The time at which it is recorded.
+    /// The time at which it is recorded: never before that of the entry before it.
     pub recorded_at: Instant,
 }
 
@@ -154,7 +154,7 @@ fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refu
         Fact::TaskDefined(task) => documents::check_task(dossier, task),
         Fact::ProcedureDefined(procedure) => documents::check_procedure(dossier, procedure),
         Fact::RuleSetIssued(rules) => documents::check_rule_set(dossier, rules),
-        Fact::CarRegistered(car) => cars::check_car(dossier, car),
+        Fact::CarRegistered(car) => cars::check_car(dossier, car, at),
         Fact::UnitFormed(unit) => cars::check_unit(dossier, unit),
         Fact::TrainFormed(train) => cars::check_train(dossier, train),
         Fact::ComponentReceived(receipt) => components::check_receipt(dossier, receipt, at),
@@ -194,7 +194,7 @@ fn fold_fact(dossier: &mut Dossier, entry: &Entry) {
     match &entry.fact {
         Fact::CarTypeDefined(car_type) => documents::fold_car_type(dossier, entry.seq, car_type),
         Fact::PartDefined(part) => documents::fold_part(dossier, entry.seq, part),
-        Fact::TaskDefined(task) => documents::fold_task(dossier, entry.seq, task),
+        Fact::TaskDefined(task) => documents::fold_task(dossier, entry, task),
         Fact::ProcedureDefined(procedure) => {
             documents::fold_procedure(dossier, entry.seq, procedure);
         }

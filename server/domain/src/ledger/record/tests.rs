@@ -90,5 +90,13 @@ pub(super) fn fold_test(dossier: &mut Dossier, by: Seq, record: &TestRecord) {
         outcome,
     };
     dossier.tests.insert(record.id.clone(), tested);
+    match &record.subject {
+        Subject::Component(component) => {
+            dossier.changes.stale_components.insert(component.clone());
+        }
+        Subject::Car(car) => {
+            dossier.changes.stale_cars.insert(car.clone());
+        }
+    }
     dossier.changes.tests.insert(record.id.clone());
 }

@@ -14,6 +14,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
     let revision = cells.need("revision", known);
     let fleet = cells.need("fleet", known);
     let depot = cells.need("depot", known);
+    let entered_service_on = cells.maybe("entered_service_on", |text: &str| options.day(text));
     let since = cells.need("since", |text: &str| options.moment(text));
     let car = Car {
         number: number?,
@@ -22,6 +23,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
         revision: revision?,
         fleet: fleet?,
         depot: depot?,
+        entered_service_on: entered_service_on?,
     };
     Ok(vec![Dated {
         fact: Fact::CarRegistered(car),

@@ -12,13 +12,14 @@ use domain::test_record::procedure::{Bounds, Measurand, Measurands, Procedure};
 
 /// Reads the rows of one procedure.
 pub(crate) fn read(rows: &mut [Cells<'_>], _: &Options) -> Result<Dated, Refused> {
-    let same = same_in_all(rows, &["title", "part", "car_type", "source"]);
+    let same = same_in_all(rows, &["title", "part", "car_type", "task", "source"]);
     let measurands = read_measurands(rows);
     let first = &mut rows[0];
     let code = first.need("procedure", known);
     let revision = first.need("revision", known);
     let title = first.need("title", words(TITLE_MAX_CHARS));
     let applies_to = read_applies_to(first);
+    let task = first.maybe("task", known);
     let source = first.need("source", words(REASON_MAX_CHARS));
     same?;
     let procedure = Procedure {
@@ -27,6 +28,7 @@ pub(crate) fn read(rows: &mut [Cells<'_>], _: &Options) -> Result<Dated, Refused
         title: title?,
         applies_to: applies_to?,
         measurands: measurands?,
+        task: task?,
         source: source?,
     };
     Ok(Dated {

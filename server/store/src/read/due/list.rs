@@ -47,7 +47,7 @@ macro_rules! conditions {
         place_conditions!($query, filter);
         if let Some(until) = filter
             .until
-            .filter(|_| filter.state != Some(State::Unknown))
+            .filter(|_| filter.has_dates())
         {
             $query.push(" and due.due_on <= ").push_bind(On(until));
         }
@@ -61,20 +61,25 @@ macro_rules! conditions {
             }
             Some(State::Unknown) => {
                 $query.push(
-                    " and due.lacking is not null and (due.latest_on is null or due.latest_on >= ",
+                    " and due.lacking is not null and due.at_once is null and (due.latest_on is null or due.latest_on >= ",
                 );
                 $query.push_bind(today).push(")");
             }
+            Some(State::NoDate) => {
+                $query.push(" and due.due_on is null and due.lacking is null");
+            }
             Some(State::InLateTolerance) => {
                 $query
-                    .push(" and due.lacking is null and due.due_on < ")
+                    .push(" and due.lacking is null and due.at_once is null and due.due_on < ")
                     .push_bind(today);
                 $query.push(" and due.latest_on >= ").push_bind(today);
             }
             Some(State::Due) => {
-                $query
-                    .push(" and due.lacking is null and due.due_on = ")
-                    .push_bind(today);
+                $query.push(" and due.due_on <= ").push_bind(today);
+                $query.push(" and (due.latest_on is null or due.latest_on >= ");
+                $query.push_bind(today);
+                $query.push(") and (due.at_once is not null or (due.lacking is null and due.due_on = ");
+                $query.push_bind(today).push("))");
             }
             Some(State::InWindow) => {
                 $query
@@ -94,15 +99,15 @@ macro_rules! conditions {
 
 impl View {
     /// Due work in the order of its dates; one row more than asked for where there are more.
-    /// Work whose date cannot be told is a list of its own, asked for by that state. One
-    /// statement; cost grows with the rows shown.
+    /// Work whose date cannot be told, and work that has none, are lists of their own, asked for
+    /// by those states. One statement; cost grows with the rows shown.
     pub async fn due(&mut self, filter: &DueFilter) -> Result<Vec<DueItem>, StoreError> {
-        let unknown = filter.state == Some(State::Unknown);
+        let by_date = filter.has_dates();
         let rows: Vec<DueListRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new(FROM);
             conditions!(query, filter);
             match &filter.after {
-                Some(DueCursor { on: Some(on), subject, task }) if !unknown => {
+                Some(DueCursor { on: Some(on), subject, task }) if by_date => {
                     query.push(" and (due.due_on, due.subject_id, due.task) > (").push_bind(On(*on));
                     query.push(", ").push_bind(*subject).push(", ").push_bind(task.as_str()).push(")");
                 }
@@ -112,7 +117,7 @@ impl View {
                 }
                 None => {}
             }
-            query.push(if unknown { " order by due.subject_id, due.task limit " } else { " order by due.due_on, due.subject_id, due.task limit " });
+            query.push(if by_date { " order by due.due_on, due.subject_id, due.task limit " } else { " order by due.subject_id, due.task limit " });
             query.push_bind(limit(filter.rows));
             query.build_query_as().fetch_all(conn).await
         })?;

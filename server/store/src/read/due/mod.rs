@@ -35,7 +35,7 @@ pub struct DueFilter {
     pub part: Option<PartNumber>,
     /// In this state.
     pub state: Option<State>,
-    /// Due on or before this day. Not used for work whose date cannot be told.
+    /// Due on or before this day. Not used for work whose date cannot be told or that has none.
     pub until: Option<Day>,
     /// After this row.
     pub after: Option<DueCursor>,
@@ -58,6 +58,11 @@ impl DueFilter {
             after: None,
             rows: DUE_PAGE,
         }
+    }
+
+    /// Whether what is asked for has dates, and so an order by them.
+    pub fn has_dates(&self) -> bool {
+        !matches!(self.state, Some(State::Unknown | State::NoDate))
     }
 }
 

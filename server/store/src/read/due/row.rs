@@ -31,6 +31,7 @@ row!(
     latest_on: Option<On>,
     set_by: Option<String>,
     lacking: Option<String>,
+    at_once: Option<String>,
     odometer_due: Option<i64>,
     running_hours_due: Option<i64>,
     compressor_hours_due: Option<i64>,
@@ -40,7 +41,7 @@ row!(
 });
 
 /// The columns of [`DueListRow`], up to the conditions.
-pub(super) const FROM: &str = "select due.subject_id, due.task, component.part, component.serial, subject_car.number as subject_car, car.number as car, car.unit_number, due.position, due.fleet, due.depot, component.location, due.due_on, due.early_on, due.late_on, due.opens_on, due.latest_on, due.set_by, due.lacking, due.odometer_due, due.running_hours_due, due.compressor_hours_due, meter.last_at, meter.last_usage, meter.last_shown
+pub(super) const FROM: &str = "select due.subject_id, due.task, component.part, component.serial, subject_car.number as subject_car, car.number as car, car.unit_number, due.position, due.fleet, due.depot, component.location, due.due_on, due.early_on, due.late_on, due.opens_on, due.latest_on, due.set_by, due.lacking, due.at_once, due.odometer_due, due.running_hours_due, due.compressor_hours_due, meter.last_at, meter.last_usage, meter.last_shown
     from due
     left join component on component.id = due.component_id
     left join car on car.id = due.car_id
@@ -71,6 +72,7 @@ impl DueListRow {
                 .lacking
                 .as_deref()
                 .map_or(Ok(Lacking::default()), from_json)?,
+            at_once: self.at_once.as_deref().map(from_json).transpose()?,
         };
         let task: TaskCode = parsed(&self.task)?;
         Ok(DueItem {

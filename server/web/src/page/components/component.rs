@@ -15,6 +15,7 @@ use askama::Template;
 use axum::extract::{Path, State};
 use domain::configuration::component::ComponentRef;
 use domain::due::facts::MeterFacts;
+use domain::ledger::at_once::Tested;
 use domain::ledger::dossier::{ComponentRecord, DoneRecord, Fitment, TestedRecord};
 use domain::ledger::standing::{ComponentHistory, MeterStanding};
 use domain::time::Zone;
@@ -154,6 +155,7 @@ fn answers(
         record: &life.record,
         fitments: life.fitments.iter().collect(),
         done: life.done.iter().collect(),
+        tests: life.tests.iter().map(Tested::from).collect(),
     };
     let host = fitted.map(|fitment| Host {
         standings,

@@ -1,6 +1,8 @@
 //! The due work of a component: each task with its limits, where each limit lies, and which of
 //! them sets the date.
 
+use crate::address;
+use crate::due::words;
 use crate::show;
 use domain::due::DueRow;
 use domain::due::point::{Lack, Point, Window};
@@ -18,6 +20,8 @@ pub(super) struct TaskRow {
     pub(super) task: Arc<Task>,
     pub(super) state: State,
     pub(super) on: Option<Day>,
+    /// Why it is due at once, with the address of the entry that says so.
+    pub(super) at_once: Option<(String, String)>,
     /// Early and late date, where they differ.
     pub(super) spread: Option<(String, String)>,
     pub(super) limits: Vec<LimitRow>,
@@ -87,6 +91,9 @@ fn row(task: Arc<Task>, worked: Worked<DueRow>, place: Where<'_>, today: Day) ->
     TaskRow {
         state: forecast.state_on(today),
         on: forecast.on,
+        at_once: forecast
+            .at_once
+            .map(|found| (words::at_once(&found), address::entry(found.by))),
         spread: forecast
             .early
             .zip(forecast.late)

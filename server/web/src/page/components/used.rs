@@ -1,8 +1,10 @@
 //! What a component has run, by each meter, as far as it is known.
 
+use crate::address;
 use crate::show;
 use domain::due::facts::MeterFacts;
 use domain::ledger::dossier::MeterValues;
+use domain::ledger::entry::Seq;
 use domain::ledger::standing::{ComponentHistory, MeterStanding};
 use domain::ledger::used::Used;
 use domain::time::{Instant, Zone};
@@ -21,6 +23,8 @@ pub(super) struct UsedRow {
     pub(super) total: Result<String, Vec<String>>,
     /// Up to when it is counted, in words.
     pub(super) until: String,
+    /// The entry since which it is unknown in all, with its address.
+    pub(super) unknown_since: Option<(Seq, String)>,
     pub(super) steps: Vec<Step>,
 }
 
@@ -101,6 +105,7 @@ fn shown(used: Used, until: String) -> UsedRow {
         brought: used.brought.map(amount),
         counted: counted.map(|worked| amount(worked.value)),
         total: used.total.map(amount).map_err(lacking),
+        unknown_since: used.unknown_since.map(|by| (by, address::entry(by))),
         steps: used
             .counted
             .map_or_else(|_| Vec::new(), |worked| worked.steps),

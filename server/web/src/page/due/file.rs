@@ -212,7 +212,7 @@ fn cells(item: &DueItem, documents: &Documents, zone: &Zone) -> Vec<Cell> {
         Cell::Text(item.state.to_string()),
         Cell::Text(item.task.to_string()),
         Cell::Text(words::title(item, documents).to_owned()),
-        text(forecast.set_by.map(|metric| metric.to_string())),
+        text(Some(words::set_by(forecast)).filter(|words| !words.is_empty())),
         text(words.map(|words| words.limit)),
         number(limit.and_then(MeterLimit::shown)),
         number(last.map(|(_, shown)| shown)),

@@ -57,6 +57,7 @@ struct Links {
     soon: String,
     later: String,
     unknown: String,
+    no_date: String,
     csv: String,
     xlsx: String,
 }
@@ -69,6 +70,8 @@ struct Row {
     task: String,
     title: String,
     limit: Option<LimitWords>,
+    /// Why it is due at once, with the entry that says so and its address.
+    at_once: Option<(String, String)>,
     lacking: Option<String>,
     subject: String,
     serial: Option<String>,
@@ -126,7 +129,7 @@ pub(crate) async fn show(
 /// The picture stands on the first page of a list with dates.
 async fn weeks(view: &mut View, query: &DueQuery) -> Result<Option<Weeks>, Failure> {
     let filter = &query.filter;
-    if !query.errors.is_empty() || filter.after.is_some() || query.is_unknown() {
+    if !query.errors.is_empty() || filter.after.is_some() || !filter.has_dates() {
         return Ok(None);
     }
     let end = weeks::end(filter.today);
@@ -155,6 +158,7 @@ fn links(query: &DueQuery) -> Links {
         soon: until(&in_days(30)),
         later: until(&in_days(90)),
         unknown: query.ask("/due", &[("state", DueState::Unknown.name())]),
+        no_date: query.ask("/due", &[("state", DueState::NoDate.name())]),
         csv: query.page("/due.csv", None),
         xlsx: query.page("/due.xlsx", None),
     }
@@ -166,9 +170,10 @@ fn question(query: &DueQuery) -> String {
     let mut words = vec![match filter.state {
         None => "all work with a date".to_owned(),
         Some(DueState::Unknown) => "work whose state cannot be told".to_owned(),
+        Some(DueState::NoDate) => "work without a date, of which nothing is lacking".to_owned(),
         Some(state) => format!("work in the state “{state}”"),
     }];
-    if let Some(until) = filter.until.filter(|_| !query.is_unknown()) {
+    if let Some(until) = filter.until.filter(|_| filter.has_dates()) {
         words.push(format!("due on or before {until}"));
     }
     let mut place = |what: &str, name: Option<String>| {
@@ -201,6 +206,10 @@ fn row(item: &DueItem, view: &View, state: &WebState) -> Row {
         task: item.task.to_string(),
         title: words::title(item, &view.documents).to_owned(),
         limit: words::limit(item, &view.documents, &state.zone),
+        at_once: forecast.at_once.as_ref().map(|found| {
+            let entry = address::entry(found.by);
+            (words::at_once(found), entry)
+        }),
         lacking: words::lacking(forecast.lacking),
         subject,
         serial,
