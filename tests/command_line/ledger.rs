@@ -34,6 +34,65 @@ async fn the_first_bad_entry_of_a_damaged_ledger_is_named() {
     assert!(broken.err.contains("entry 2"), "{broken:?}");
 }
 
+#[tokio::test]
+async fn an_exported_ledger_proves_itself_and_a_changed_one_does_not() {
+    let place = filled();
+    let refused = place.run_on_database(&["export", "copy.jsonl", "--to", "9"]);
+    assert_eq!(refused.code, Some(1), "{refused:?}");
+    assert!(
+        refused.err.contains("the register has entries 1 to 3"),
+        "{refused:?}"
+    );
+    let written = place.run_on_database(&["export", "copy.jsonl"]);
+    assert_eq!(written.code, Some(0), "{written:?}");
+    let again = place.run_on_database(&["export", "copy.jsonl"]);
+    assert_eq!(again.code, Some(1), "nothing is written over: {again:?}");
+    let part = place.run_on_database(&["export", "part.jsonl", "--from", "2", "--to", "2"]);
+    assert_eq!(part.code, Some(0), "{part:?}");
+
+    // The register itself and the copy end with the same hash.
+    let proven = place.run_on_database(&["verify"]);
+    let hash = proven
+        .out
+        .trim()
+        .trim_end_matches('.')
+        .rsplit(' ')
+        .next()
+        .unwrap();
+    let whole = place.run(&["verify", "copy.jsonl"]);
+    let says = format!("The file is whole: entries 1 to 3, last hash {hash}.");
+    assert!(
+        whole.code == Some(0) && whole.out.starts_with(&says),
+        "{whole:?}"
+    );
+    let part = place.run(&["verify", "part.jsonl"]);
+    assert!(
+        part.out.starts_with("The file is whole: entries 2 to 2, "),
+        "{part:?}"
+    );
+    assert!(
+        part.out.contains(&format!("entry 3 then, hash {hash}")),
+        "{part:?}"
+    );
+
+    let copy = std::fs::read_to_string(place.path("copy.jsonl")).unwrap();
+    let changed = copy.replace("caliper", "hose");
+    std::fs::write(place.path("changed.jsonl"), changed).unwrap();
+    let changed = place.run(&["verify", "changed.jsonl"]);
+    assert_eq!(changed.code, Some(1), "{changed:?}");
+    assert!(
+        changed
+            .err
+            .starts_with("The file proves nothing: entry 2 is damaged"),
+        "{changed:?}"
+    );
+    let none = place.run(&["verify", "none.jsonl"]);
+    assert!(
+        none.code == Some(1) && none.err.contains("none.jsonl cannot be read"),
+        "{none:?}"
+    );
+}
+
 #[test]
 fn a_file_that_is_no_database_is_an_error_and_stays_as_it_is() {
     let place = Place::fresh();

@@ -1,8 +1,8 @@
 //! The built program in a folder of its own.
 
-use std::io::{BufRead, BufReader};
+use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Stdio};
+use std::process::{Child, Command, Output, Stdio};
 
 use tempfile::TempDir;
 
@@ -10,11 +10,12 @@ use tempfile::TempDir;
 const PROGRAM: &str = "REGISTER_BINARY";
 
 /// What a person must not have set for a test to say what it means.
-const SETTINGS: [&str; 4] = [
+const SETTINGS: [&str; 5] = [
     "REGISTER_DATABASE",
     "REGISTER_ZONE",
     "REGISTER_LISTEN",
     "REGISTER_LOG",
+    "REGISTER_PROXY",
 ];
 
 /// An input in which nothing is wrong: two parts and a component.
@@ -62,6 +63,16 @@ pub(crate) struct Ran {
     pub(crate) err: String,
 }
 
+impl Ran {
+    fn of(output: Output) -> Self {
+        Self {
+            code: output.status.code(),
+            out: String::from_utf8(output.stdout).unwrap(),
+            err: String::from_utf8(output.stderr).unwrap(),
+        }
+    }
+}
+
 /// A folder in which the program is run, with the address of a database in it.
 pub(crate) struct Place {
     folder: TempDir,
@@ -104,18 +115,31 @@ impl Place {
 
     /// Runs the program to its end.
     pub(crate) fn run(&self, arguments: &[&str]) -> Ran {
-        let output = self.command(arguments).output().unwrap();
-        Ran {
-            code: output.status.code(),
-            out: String::from_utf8(output.stdout).unwrap(),
-            err: String::from_utf8(output.stderr).unwrap(),
-        }
+        Ran::of(self.command(arguments).output().unwrap())
     }
 
     /// Runs the program on the database to its end.
     pub(crate) fn run_on_database(&self, arguments: &[&str]) -> Ran {
         let database = self.database();
         self.run(&[arguments, &["--database", &database]].concat())
+    }
+
+    /// Runs the program on the database to its end, with a line typed into it.
+    pub(crate) fn run_typing(&self, arguments: &[&str], typed: &str) -> Ran {
+        let database = self.database();
+        let mut command = self.command(&[arguments, &["--database", &database]].concat());
+        command
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped());
+        let mut child = command.spawn().unwrap();
+        // The program may end before it reads.
+        let _ = child
+            .stdin
+            .take()
+            .unwrap()
+            .write_all(format!("{typed}\n").as_bytes());
+        Ran::of(child.wait_with_output().unwrap())
     }
 
     /// Starts the program and reads what it prints up to the address that it serves.

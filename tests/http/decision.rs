@@ -33,17 +33,17 @@ async fn in_the_core(served: &Served, closed: &[&str]) -> Decision {
         .iter()
         .map(|car| car.for_decision(documents).unwrap())
         .collect();
-    let mut words = Words::default();
-    words.assume(&cars);
-    let asked = words.read().unwrap();
-    let question = asked
-        .question(cars, supposed(closed.iter().copied()).unwrap())
-        .unwrap();
     let sets: Vec<&RuleSet> = documents
         .rule_sets
         .values()
         .map(|set| &*set.document)
         .collect();
+    let mut words = Words::default();
+    words.assume(&cars, &sets);
+    let asked = words.read().unwrap();
+    let question = asked
+        .question(cars, supposed(closed.iter().copied()).unwrap())
+        .unwrap();
     decide(&question, &sets).unwrap()
 }
 

@@ -187,6 +187,47 @@ async fn only_who_may_record_a_fact_is_offered_to_withdraw_it(url: &str) {
     assert_eq!(planner.submit(&form).await.status(), 200);
 }
 
+async fn the_chain_is_proven_on_the_page_and_in_a_saved_copy(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let last = newest(&served).await;
+    let auditor = served.signed_in(Role::Auditor).await;
+    let page = auditor.get("/ledger/chain").await;
+    assert!(
+        page.text(".done")
+            .contains(&format!("entries 1 to {last} hold from the very first"))
+    );
+    let hash = page.fact("Its hash");
+    assert_eq!(page.fact(&format!("Hash of entry {last}")), hash);
+    let later = auditor.get("/ledger/chain?after=9").await;
+    assert!(later.text(".done").contains(&format!(
+        "entries 10 to {last} hold, as they follow from entry 9"
+    )));
+    assert_eq!(auditor.get("/ledger/chain?after=-1").await.status(), 422);
+
+    let form = page.form("form[action=\"/ledger/export\"]");
+    let file = auditor.submit(&form).await;
+    let head = exchange::ledger_file::verify(file.body().as_bytes(), |_| ()).unwrap();
+    assert_eq!((head.first, head.last, head.register_last), (1, last, last));
+    assert_eq!(head.last_hash, hash.replace(' ', ""));
+    let some = auditor
+        .submit(&form.fill("from", "5").fill("to", "7"))
+        .await;
+    let head = exchange::ledger_file::verify(some.body().as_bytes(), |_| ()).unwrap();
+    assert_eq!((head.first, head.last, head.count), (5, 7, 3));
+    for bad in ["from=9&to=5", "from=x", "to=999999"] {
+        let page = auditor.get(&format!("/ledger/export?{bad}")).await;
+        assert_eq!(page.status(), 422, "{bad}");
+    }
+
+    let mut tables = tests::tables::Tables::open(url).await;
+    tables
+        .execute("update ledger set reason = 'changed' where seq = 6")
+        .await;
+    let broken = auditor.get("/ledger/chain").await;
+    assert!(broken.text(".refusal").contains("entry 6 is damaged"));
+    assert_eq!(broken.count(".done"), 0);
+}
+
 async fn the_ledger_costs_a_handful_of_statements(url: &str) {
     let served = Served::with_fleet(url).await;
     let auditor = served.signed_in(Role::Auditor).await;
@@ -200,6 +241,7 @@ async fn the_ledger_costs_a_handful_of_statements(url: &str) {
 }
 
 each_database!(
+    the_chain_is_proven_on_the_page_and_in_a_saved_copy,
     the_ledger_is_read_page_by_page_from_the_newest_to_the_oldest,
     the_last_hash_is_that_which_the_chain_proves,
     an_entry_says_who_what_when_and_why_and_shows_its_body,

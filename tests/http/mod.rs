@@ -1,15 +1,23 @@
 //! The server over real HTTP.
 
 mod api;
+mod approvals;
 mod cars;
+mod changes;
 mod components;
 mod decision;
 mod due;
 mod find;
-mod isolations;
+mod forces;
+mod further;
+pub(crate) mod isolations;
 mod ledger;
+mod people;
 mod plans;
 mod positions;
+mod programs;
 mod question;
+mod refused;
 mod routes;
 pub(crate) mod sample;
+pub(crate) mod sheets;

@@ -1,16 +1,18 @@
 //! A served register with a few invented cars and valves, for the tests of this folder.
 
 use std::sync::Arc;
+use std::sync::atomic::{AtomicI64, Ordering};
 
 use domain::circuit::Circuit;
 use domain::ledger::command::Command;
 use domain::ledger::fact::Fact;
+use domain::people::account::AccountState;
 use domain::people::{Actor, Role};
 use domain::refusal::Refusal;
 use domain::time::{Instant, Zone};
 use reqwest::Method;
 use serde_json::{Value, json};
-use store::account::Account;
+use store::account::{Account, Made, Secret};
 use store::{Go, ImportProgress, ImportWatch, Imported, Store};
 use tests::server::RunningServer;
 use tests::statements::Statements;
@@ -35,34 +37,53 @@ pub(crate) struct Served {
     pub(crate) store: Store,
     pub(crate) server: RunningServer,
     pub(crate) statements: Statements,
+    /// Microseconds since 1970 by the server's clock.
+    clock: Arc<AtomicI64>,
 }
 
 impl Served {
     /// An empty register with one account a role.
     pub(crate) async fn empty(url: &str) -> Self {
+        let served = Self::of(url, Mode::Demo).await;
+        served.make_accounts().await;
+        served
+    }
+
+    /// An empty register with no account, as a railway runs it.
+    pub(crate) async fn of(url: &str, mode: Mode) -> Self {
         let store = Store::open(url, Zone::UTC).await.unwrap();
-        for role in Role::ALL {
-            let actor = actor(role.name(), *role);
-            let password_hash = None;
-            store
-                .put_account(&Account {
-                    actor,
-                    password_hash,
-                })
-                .await
-                .unwrap();
-        }
-        let state = WebState {
-            store: store.clone(),
-            zone: Zone::UTC,
-            mode: Mode::Demo,
-            clock: Arc::new(now),
-        };
+        let clock = Arc::new(AtomicI64::new(now().microseconds()));
+        let ticking = Arc::clone(&clock);
+        let time = move || Instant::from_microseconds(ticking.load(Ordering::Relaxed)).unwrap();
+        let state = WebState::new(store.clone(), Zone::UTC, mode, Arc::new(time));
         let (statements, routes) = Statements::watch(web::router(state));
         Self {
             store,
             server: RunningServer::start(routes).await,
             statements,
+            clock,
+        }
+    }
+
+    /// Lets so many seconds pass on the server's clock.
+    pub(crate) fn pass(&self, seconds: i64) {
+        self.clock.fetch_add(seconds * 1_000_000, Ordering::Relaxed);
+    }
+
+    async fn make_accounts(&self) {
+        for role in Role::ALL {
+            let account = Account {
+                actor: actor(role.name(), *role),
+                secret: Secret::None,
+                state: AccountState::Active,
+            };
+            let by = "test".parse().unwrap();
+            let made = self
+                .store
+                .make_account(&account, (&by, now()))
+                .await
+                .unwrap();
+            assert_eq!(made, Made::Now);
         }
     }
 
@@ -106,16 +127,18 @@ impl Served {
     }
 }
 
+/// What a server of a register knows.
+pub(crate) fn state(store: &Store) -> WebState {
+    WebState::new(store.clone(), Zone::UTC, Mode::Demo, Arc::new(now))
+}
+
 /// The time of the server.
 pub(crate) fn now() -> Instant {
     NOW.parse().unwrap()
 }
 
 fn actor(name: &str, role: Role) -> Actor {
-    Actor {
-        name: name.parse().unwrap(),
-        roles: vec![role],
-    }
+    Actor::account(name.parse().unwrap(), vec![role])
 }
 
 fn command(at: &str, fact: Value) -> Command {

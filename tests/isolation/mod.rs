@@ -3,9 +3,16 @@
 mod brake_pipe;
 mod circuit_faults;
 mod circuit_properties;
+mod closing_examples;
+mod closing_properties;
 mod common_practice;
 mod cut_out_states;
+mod fault_finding;
+mod load_and_slide;
 mod naive;
+mod path;
 mod percentage_properties;
 mod random_trains;
+mod reveal;
 mod three_car_unit;
+mod weak_points;

@@ -84,4 +84,24 @@ proptest! {
         prop_assert_eq!(result.after < full, !shut.is_empty());
         prop_assert_eq!(percentage(&train, &BTreeSet::new()).after, full);
     }
+
+    #[test]
+    fn the_order_of_the_cars_does_not_matter(
+        cars in prop::collection::vec(
+            (any::<bool>(), prop::sample::select(Orientation::ALL)), 1..=8),
+        shut in prop::collection::btree_set((0..8usize, 1..=2u8), 0..=6),
+        by in 0..8usize,
+    ) {
+        let count = cars.len();
+        let shut: BTreeSet<_> = shut.into_iter().filter(|(car, _)| *car < count).collect();
+        let mut turned = cars.clone();
+        turned.rotate_left(by % count);
+        let moved = |car: usize| (car + count - by % count) % count;
+        let there = shut.iter().map(|(car, bogie)| (moved(*car), *bogie)).collect();
+        let (one, other) = (
+            percentage(&formation(&cars), &shut),
+            percentage(&formation(&turned), &there),
+        );
+        prop_assert_eq!(one, other);
+    }
 }

@@ -23,6 +23,20 @@ pub(super) struct RandomTrain {
 }
 
 impl RandomTrain {
+    /// The train with a brake controller on each car that is joined to nothing, so that there is
+    /// a place of command whatever the circuits are.
+    pub(super) fn with_controllers(mut self) -> Self {
+        for (car_type, _) in &mut self.cars {
+            let with = tests::car_type_text::car_type(
+                "R",
+                "=CMD source service+emergency kind=brake_controller",
+            );
+            car_type.positions.extend(with.positions);
+            car_type.circuit.nodes.extend(with.circuit.nodes);
+        }
+        self
+    }
+
     pub(super) fn circuit(&self) -> TrainCircuit {
         let compile = |car_type| Arc::new(CompiledCircuit::new(car_type).unwrap());
         let cars: Vec<_> = self.cars.iter().map(|(t, o)| (compile(t), *o)).collect();
@@ -46,6 +60,10 @@ const BEHAVIOURS: &[&str] = &[
     "air",
     "air",
     "spring=1000",
+    "pass kind=drain_cock",
+    "pass kind=dump_valve",
+    "all_of kind=load_sensor",
+    "source service+emergency kind=brake_controller",
 ];
 const MEDIA: &[&str] = &[
     "main_air",
@@ -74,12 +92,12 @@ fn car_types() -> impl Strategy<Value = CarType> {
 }
 
 fn written(behaviours: &[usize], lines: &[LineChoice]) -> CarType {
-    let mut text = "bogies 2\nmass 40000\n".to_owned();
+    let mut text = "bogies 2\nmass 40000\nload_signal_lost minimum\n".to_owned();
     for (index, behaviour) in behaviours.iter().enumerate() {
         let axle = 1 + index % 4;
         let behaviour = BEHAVIOURS[*behaviour];
         let weight = if behaviour == "air" {
-            "weight=1000"
+            "weight=1000 weight_empty=600"
         } else {
             ""
         };

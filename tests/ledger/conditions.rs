@@ -10,7 +10,7 @@ use domain::ledger::fact::Fact;
 use domain::people::Role;
 use domain::refusal::Refusal;
 use tests::each_database;
-use tests::facts::{at, fitted, fitted_until_as, judged, position, removed, removed_as};
+use tests::facts::{at, fitted, fitted_until_as, judged, position, released, removed, removed_as};
 use tests::fleet::{self, FIRST};
 use tests::register::{Register, command, correction, person};
 
@@ -78,14 +78,20 @@ async fn a_removal_makes_nothing_better_than_it_was(url: &str) {
         .record("2029-04-01T00:00Z", removed_as(&valve, Quarantined))
         .await;
     let role = Role::Technician;
-    let released = fleet
+    let by_technician = fleet
         .refuses_of(role, "2029-04-02T00:00Z", judged(&valve, Serviceable))
         .await;
-    assert!(forbids(&valve, Quarantined)(&released), "{released}");
-    fleet
-        .register
-        .record("2029-04-02T00:00Z", judged(&valve, Unserviceable))
-        .await;
+    assert!(
+        forbids(&valve, Quarantined)(&by_technician),
+        "{by_technician}"
+    );
+    let alone = judged(&valve, Unserviceable);
+    let alone = fleet.register.refuses("2029-04-02T00:00Z", alone).await;
+    assert!(forbids(&valve, Quarantined)(&alone), "{alone}");
+    let release = released(&valve, Unserviceable);
+    let proposal = fleet.register.record("2029-04-02T00:00Z", release).await;
+    fleet.register.approve(proposal, "2029-04-02T00:00Z").await;
+    assert_eq!(fleet.condition().await, Unserviceable);
     fleet.register.proves().await;
 }
 

@@ -1,11 +1,13 @@
 //! The ledger as a whole, on both databases: what is recorded, what is refused and why, and that
 //! everything else follows from it.
 
+mod approvals;
 mod chain;
 mod commands;
 mod concurrency;
 mod conditions;
 mod corrections;
+mod decisions;
 mod due_at_once;
 mod due_dates;
 mod fitments;
@@ -15,3 +17,4 @@ mod import;
 mod isolations;
 mod meters;
 mod migrations;
+mod permissions;

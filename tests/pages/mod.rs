@@ -1,6 +1,8 @@
 //! Pages in a real browser: what a person does, and what a person can read.
 
+mod board;
 mod configuration;
 mod drawing;
 mod ledger;
+mod sheet;
 mod trains;

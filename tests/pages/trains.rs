@@ -1,7 +1,7 @@
 //! A controller asks what a cut-out takes away, by clicking a cock on the drawing, and prints
 //! the answer.
 
-use serde_json::json;
+use serde_json::{Value, json};
 use tests::browser::{Browser, in_browser};
 use tests::sqlite::SqliteFile;
 
@@ -77,6 +77,7 @@ async fn pages_about_trains_fit_a_tablet_and_everything_on_them_has_a_name() {
             "/trains/T1",
             "/trains/T2?close=5104%3A%3DBP-QM2%3Aclosed_trapped&speed=fast",
             "/decision?formation=PC201r,4101",
+            "/trains/T2?gradient=-20&steps=every&method=forces",
             "/tests/new?car=4102",
             "/tests/new?car=4102&procedure=BT-TM-T",
         ] {
@@ -90,41 +91,89 @@ async fn pages_about_trains_fit_a_tablet_and_everything_on_them_has_a_name() {
     .await;
 }
 
-/// Notes what is to be seen while the page is laid out for paper. Paper has no triangles to
-/// click: whatever can be unfolded on screen is unfolded there.
+/// Notes what is to be seen while the page is laid out for paper.
 const WATCH_PAPER: &str = r##"
     const seen = element => element.checkVisibility({ contentVisibilityAuto: true });
     const count = selector => [...document.querySelectorAll(selector)].filter(seen).length;
     const all = selector => document.querySelectorAll(selector).length;
-    window.folded = all("#steps ~ details li") - count("#steps ~ details li");
+    const share = selector => [count(selector) / all(selector)];
     matchMedia("print").addEventListener("change", paper => {
         if (paper.matches) window.paper = {
-            steps: count("#steps ~ details li") === all("#steps ~ details li"),
-            rules: count(".rules li") === all(".rules li"),
+            steps: share("#steps ~ details li"),
+            rules: share(".rules li"),
+            summaries: share("#steps ~ details summary"),
+            figures: share("#figures ~ .scroll tr"),
             forms: count("main form, .masthead"),
         };
     });
 "##;
 
+/// What a page shows on paper, and how many pages it takes.
+async fn on_paper(browser: &Browser, address: &str, file: &std::path::Path) -> (Value, usize) {
+    browser.open(address).await;
+    browser.evaluate(WATCH_PAPER).await;
+    browser.print(file).await;
+    let pdf = std::fs::read(file).unwrap();
+    let text = String::from_utf8_lossy(&pdf);
+    let pages = text.matches("/Type /Page\n").count();
+    (browser.evaluate("return window.paper").await, pages)
+}
+
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
-async fn on_paper_every_step_is_unfolded_and_there_is_no_form() {
+async fn on_paper_stand_the_figures_alone_unless_every_step_is_asked_for() {
     let database = SqliteFile::fresh();
     let served = Served::with_trains(database.url()).await;
     let folder = tempfile::tempdir().unwrap();
     in_browser(async |browser| {
         let what_if = "/trains/T1?close=4101%3A%3DBS1-QM1%3Aclosed_vented";
+        let address = format!("{}{what_if}", served.server.base());
+        let file = folder.path().join("sheet.pdf");
+        let (paper, pages) = on_paper(browser, &address, &file).await;
+        let without_steps = json!({
+            "steps": [0], "rules": [0], "summaries": [1], "figures": [1], "forms": 0
+        });
+        assert_eq!(paper, without_steps);
+        assert!((1..=3).contains(&pages), "{pages} pages");
+        browser.open(&address).await;
+        browser.click("#steps + p a").await;
+        let address = browser.address().await;
+        assert!(address.contains("steps=every"), "{address}");
+        let (paper, more) = on_paper(browser, &address, &file).await;
+        let with_steps = json!({
+            "steps": [1], "rules": [1], "summaries": [1], "figures": [1], "forms": 0
+        });
+        assert_eq!(paper, with_steps);
+        assert!(pages < more, "{more} pages with every step");
+    })
+    .await;
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn methods_are_chosen_by_click_and_the_question_stays_as_it_was() {
+    let database = SqliteFile::fresh();
+    let served = Served::with_trains(database.url()).await;
+    in_browser(async |browser| {
+        let path = "/trains/T1?speed=120&close=4101%3A%3DBS1-QM1%3Aclosed_vented";
         browser
-            .open(&format!("{}{what_if}", served.server.base()))
+            .open(&format!("{}{path}", served.server.base()))
             .await;
-        browser.evaluate(WATCH_PAPER).await;
-        let hidden = browser.evaluate("return window.folded").await;
+        let curves =
+            "return document.querySelectorAll('svg.speed-distance.drawing .course').length";
+        assert_eq!(browser.evaluate(curves).await, json!(6));
+        for method in [
+            "conversion_model_nominal",
+            "conversion_model_default_values",
+        ] {
+            browser.click(&format!("input[value='{method}']")).await;
+        }
+        browser.click(".methods button").await;
+        browser.text(".what-if-banner").await;
+        assert_eq!(browser.evaluate(curves).await, json!(2));
+        let address = browser.address().await;
         assert!(
-            hidden.as_i64() > Some(20),
-            "on screen the steps are folded: {hidden}"
+            address.contains("speed=120") && address.contains("method=forces"),
+            "{address}"
         );
-        browser.print(&folder.path().join("sheet.pdf")).await;
-        let paper = browser.evaluate("return window.paper").await;
-        assert_eq!(paper, json!({"steps": true, "rules": true, "forms": 0}));
     })
     .await;
 }

@@ -18,10 +18,7 @@ async fn an_entry_holds_name_time_and_meaning(url: &str) {
     register.now_is("2029-01-01T06:00Z");
     fleet::found(&mut register, "2029-01-01T00:00Z").await;
     register.now_is("2029-03-04T15:16:17Z");
-    let tester = Actor {
-        name: "R. Marsh".parse().unwrap(),
-        roles: vec![Role::Technician],
-    };
+    let tester = Actor::account("R. Marsh".parse().unwrap(), vec![Role::Technician]);
     let car = Subject::Car("4101".parse().unwrap());
     let test = Command {
         reason: "after exchange of the relay valve".to_owned(),

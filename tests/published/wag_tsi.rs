@@ -3,12 +3,13 @@
 //! The constants of the relation are from memory; these triples are what confirms them.
 
 use crate::published::close;
+use domain::braking::forces::derived::braked_weight;
 use domain::braking::heat::{drag_power, duration, energy};
 use domain::braking::stopping_distance::Stop;
 use domain::braking::stopping_distance::braked_weight_relation::{
     CONSTANTS, distance_of_deceleration, percentage, stopping_distance,
 };
-use domain::units::{Deceleration, Distance, Gradient, Kilograms, Speed};
+use domain::units::{Deceleration, Distance, Gradient, Kilograms, Kilonewtons, Speed};
 
 /// Speed in km/h, distance in m, percentage, deceleration in m/s².
 const TRIPLES: [(f64, f64, f64, f64); 4] = [
@@ -39,6 +40,28 @@ fn every_distance_gives_the_printed_percentage() {
         };
         close(metres.0, distance, 1e-9);
     }
+}
+
+/// Table C.3: a force that gives the printed deceleration is worth the printed percentage, 100 t
+/// making it the braked weight in tonnes. The register takes 120 km/h, and 100 km/h for what runs
+/// slower.
+#[test]
+fn every_force_is_worth_the_printed_braked_weight() {
+    for (speed, _, lambda, a) in TRIPLES {
+        let masses = (Kilograms(100_000), Kilograms(0));
+        let found = braked_weight(Kilonewtons(100.0 * a), masses, Speed(speed)).unwrap();
+        // Half a point of the constants, as much again for decelerations printed in hundredths.
+        close(found.value.tonnes(), lambda, 0.9);
+        let rotating = (Kilograms(90_000), Kilograms(10_000));
+        let same = braked_weight(Kilonewtons(100.0 * a), rotating, Speed(speed)).unwrap();
+        close(same.value.tonnes(), 0.9 * found.value.tonnes(), 0.002);
+    }
+    let nothing = braked_weight(
+        Kilonewtons(0.0),
+        (Kilograms(1000), Kilograms(0)),
+        Speed(120.0),
+    );
+    assert!(nothing.is_err());
 }
 
 #[test]

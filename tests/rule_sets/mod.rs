@@ -1,5 +1,6 @@
 //! The shipped rule sets as they are brought in, and what must hold of any verdict.
 
+mod dragging_and_sliding;
 pub(crate) mod trains;
 mod verdicts;
 

@@ -4,8 +4,8 @@ use domain::braking::percentage::Percentage;
 use domain::braking::stopping_distance::conversion_model::{Formation, ModelPosition};
 use domain::configuration::car_type::PositionKind;
 use domain::rule_set::facts::{
-    CarFacts, HandBrake, HoldingFacts, Movement, Operative, PercentageFacts, TrainFacts, TrainKind,
-    VehicleKind, Whereabouts,
+    CarFacts, DraggingFacts, HandBrake, HoldingFacts, Movement, Operative, PercentageFacts,
+    TrainFacts, TrainKind, VehicleKind, Whereabouts,
 };
 use domain::units::{Distance, Gradient, Kilograms, Kilonewtons, Speed};
 
@@ -70,6 +70,8 @@ pub(crate) fn on_the_road(cars: Vec<CarFacts>) -> TrainFacts {
             mass,
         }),
         equipment: [(PositionKind::Compressor, of(2, 2))].into(),
+        dragging: Some(DraggingFacts::default()),
+        unprotected_axles: Some(0),
         gradient: Some(Gradient(0.0)),
         signalling_distance: Some(Distance(1000.0)),
         distance_to_go: Some(Distance(20_000.0)),

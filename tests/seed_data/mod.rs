@@ -4,6 +4,7 @@
 mod brought_in;
 mod description;
 mod fleet;
+mod forces;
 mod proportions;
 
 use std::path::{Path, PathBuf};

@@ -5,7 +5,9 @@
 //! mass 52000                           at normal load, in kilograms
 //! =G1 source always                    or the modes: service+emergency
 //! =V1 check_valve                      also: pass, cock, venting_cock, reservoir, all_of, any_of
-//! =C1 air axle=1 weight=8750           weight in kilograms, position P, normal load
+//! =C1 air axle=1 weight=8750           weight in kilograms, position P, normal load; also
+//!                                      weight_empty=5000, at minimum load
+//! load_signal_lost minimum             the load taken when the load signal is lost
 //! =S1 spring=20000 axle=1              holding force in newtons
 //! =G1 > =V1 main_air                   a line; <> is two lines, one each way
 //! =V1 > supply@=K1 main_air service    a named input, and the modes in which it is open
@@ -16,6 +18,7 @@
 )]
 
 use domain::circuit::{Behaviour, Circuit, Line, Mode, Node};
+use domain::configuration::brake_forces::BrakeForces;
 use domain::configuration::car_type::{
     AssessedBrakedWeight, Axle, Bogie, BrakePosition, CarMass, CarType, HandBrake, LoadState,
     Position, PositionKind, VehicleKind,
@@ -33,6 +36,7 @@ pub fn car_type(name: &str, text: &str) -> CarType {
         title: "constructed for a test".into(),
         vehicle_kind: VehicleKind::Car,
         hand_brake: Some(HandBrake::Inside),
+        load_signal_lost: None,
         length_mm: 26_000,
         speed_max_km_h: 160,
         daily_km_max: 1500,
@@ -41,6 +45,7 @@ pub fn car_type(name: &str, text: &str) -> CarType {
         positions: Vec::new(),
         circuit: Circuit::default(),
         braked_weights: Vec::new(),
+        forces: BrakeForces::default(),
     };
     for line in text.lines().map(str::trim).filter(|l| !l.is_empty()) {
         add(&mut car_type, line);
@@ -56,6 +61,7 @@ fn add(car_type: &mut CarType, text: &str) {
             load: LoadState::Normal,
             mass: Kilograms(read(kilograms)),
         }),
+        ["load_signal_lost", load] => car_type.load_signal_lost = Some(read(load)),
         [from, ">", to, rest @ ..] => car_type.circuit.lines.push(line(from, to, rest)),
         [one, "<>", other, rest @ ..] => {
             car_type.circuit.lines.push(line(one, other, rest));
@@ -100,13 +106,19 @@ fn add_position(car_type: &mut CarType, code: &str, behaviour: &str, options: &[
         named.next().map(|(_, value)| value)
     };
     let (kind, behaviour) = read_behaviour(behaviour, options);
-    if let Some(kilograms) = option("weight") {
-        car_type.braked_weights.push(AssessedBrakedWeight {
-            position: read(code),
-            brake_position: BrakePosition::P,
-            load: LoadState::Normal,
-            braked_weight: Kilograms(read(kilograms)),
-        });
+    let loads = [
+        ("weight", LoadState::Normal),
+        ("weight_empty", LoadState::Minimum),
+    ];
+    for (name, load) in loads {
+        if let Some(kilograms) = option(name) {
+            car_type.braked_weights.push(AssessedBrakedWeight {
+                position: read(code),
+                brake_position: BrakePosition::P,
+                load,
+                braked_weight: Kilograms(read(kilograms)),
+            });
+        }
     }
     car_type.positions.push(Position {
         code: read(code),

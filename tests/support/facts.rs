@@ -6,6 +6,8 @@ use domain::configuration::component::{
 };
 use domain::isolation::CutOutState;
 use domain::ledger::fact::{Brought, CutOut, Ended, Fact, Fitting, Reading, Receipt, Removal};
+use domain::ledger::proposal::Proposal;
+use domain::rule_set::RuleSet;
 use domain::test_record::record::{Instrument, MeasuredValue, TestRecord};
 use domain::time::{Day, Instant};
 use domain::units::{Amount, Meter};
@@ -167,6 +169,27 @@ pub fn judged(component: &ComponentRef, condition: Condition) -> Fact {
         condition,
         evidence: "inspection".to_owned(),
     }
+}
+
+/// A component's release from quarantine is proposed.
+pub fn released(component: &ComponentRef, condition: Condition) -> Fact {
+    Fact::Proposed(Proposal::Release {
+        component: component.clone(),
+        condition,
+        evidence: "inspection".to_owned(),
+    })
+}
+
+/// A rule set that lets everything run, and that nobody has agreed on yet.
+pub fn rule_set() -> RuleSet {
+    serde_json::from_value(serde_json::json!({
+        "name": "Example", "revision": "A", "issuer": "test", "note": "invented for the tests",
+        "valid_from": "2029-01-01",
+        "rules": [{
+            "title": "always", "source": "common_practice", "requirement": {"always": "may_run"},
+        }],
+    }))
+    .expect("a rule set")
 }
 
 /// The odometer of a car was read, in whole kilometres.

@@ -2,6 +2,7 @@
 //! parts, tasks and the procedure that belong to them.
 
 use domain::circuit::Circuit;
+use domain::configuration::brake_forces::BrakeForces;
 use domain::configuration::car_type::{CarType, Position, PositionKind, VehicleKind};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::part::Part;
@@ -128,6 +129,7 @@ fn car_type(revision: &str, approved_at_second: &[&str]) -> Fact {
         title: "invented for the tests".to_owned(),
         vehicle_kind: VehicleKind::Car,
         hand_brake: None,
+        load_signal_lost: None,
         length_mm: 24_000,
         speed_max_km_h: 140,
         daily_km_max: DAILY_KM_MAX,
@@ -141,6 +143,7 @@ fn car_type(revision: &str, approved_at_second: &[&str]) -> Fact {
         ],
         circuit: Circuit::default(),
         braked_weights: Vec::new(),
+        forces: BrakeForces::default(),
     }))
 }
 
@@ -226,6 +229,8 @@ fn procedure() -> Fact {
         role: MeasurandRole::Result,
         unit: "bar/min".to_owned(),
         bounds: Bounds::new(None, upper).expect("an upper bound"),
+        measured_at: Vec::new(),
+        during: None,
     };
     Fact::ProcedureDefined(Procedure {
         code: PROCEDURE.parse().expect("a procedure's code"),

@@ -32,6 +32,8 @@ pub fn procedure(source: &str, limits: &[LimitRow]) -> Procedure {
         role,
         unit: unit.to_owned(),
         bounds: Bounds::new(lower.parse().ok(), upper.parse().ok()).expect("bounds"),
+        measured_at: Vec::new(),
+        during: None,
     };
     let measurands: Vec<Measurand> = limits.iter().map(measurand).collect();
     Procedure {

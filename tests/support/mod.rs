@@ -10,6 +10,7 @@ mod keeper;
 
 pub mod browser;
 pub mod car_type_text;
+pub mod decided;
 pub mod facts;
 pub mod fleet;
 pub mod form;

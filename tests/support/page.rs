@@ -86,6 +86,12 @@ impl Page {
         self.only(selector).value().attr(name)
     }
 
+    /// An attribute of each element that the selector finds and that has it.
+    pub fn attributes(&self, selector: &str, name: &str) -> Vec<&str> {
+        let found = self.all(selector).into_iter();
+        found.filter_map(|one| one.value().attr(name)).collect()
+    }
+
     /// How many elements the selector finds.
     pub fn count(&self, selector: &str) -> usize {
         self.all(selector).len()

@@ -1,7 +1,10 @@
 //! Constructed example: the brake of an electric multiple unit as it is often built. Main
 //! reservoir pipe through all cars; on each car a check valve, supply cock, filter and supply
 //! reservoir; for each bogie a control unit and a venting cylinder cock; for each axle a dump
-//! valve and two calipers. Demand by wire; an emergency magnet valve in each control unit.
+//! valve and two calipers. Demand by wire; an emergency magnet valve in each control unit,
+//! which the loss of the emergency loop opens, whichever cab opens the loop.
+//! Each car's suspension is fed from the main reservoir pipe through a venting cock and gives a
+//! load signal for each bogie; without it the brake takes the car for empty.
 //! End cars have spring-applied parking cylinders on their first and last axle.
 
 use crate::car_type_text::{car_type, read};
@@ -33,6 +36,19 @@ const PIPES: &str = "
     =S-V1 > =S-Q1 main_air
     =S-Q1 > =S-F1 main_air
     =S-F1 > =S-R1 main_air
+    =S-Q2 pass kind=drain_cock
+    =S-R1 > =S-Q2 main_air
+    load_signal_lost minimum
+    =L-Q1 venting_cock
+    =L-R1 reservoir
+    =L-Q2 pass kind=drain_cock
+    =L-R1 > =L-Q2 main_air
+    =L-B1 all_of kind=load_sensor bogie=1
+    =L-B2 all_of kind=load_sensor bogie=2
+    =M-T1 > =L-Q1 main_air
+    =L-Q1 > =L-R1 main_air
+    =L-R1 > supply@=L-B1 main_air
+    =L-R1 > supply@=L-B2 main_air
 ";
 
 /// The control unit, cylinder cock, dump valves and calipers of one bogie.
@@ -52,13 +68,14 @@ fn bogie(number: u8, caliper_weight_kg: u32) -> String {
         =B{b}-K1 > =B{b}-Q1 cylinder_pressure
         "
     );
+    let empty = 62 * caliper_weight_kg / 100;
     let axle = |a: u8| {
         format!(
             "
-            =A{a}-Y1 pass kind=dump_valve
+            =A{a}-Y1 pass kind=dump_valve axle={a}
             =B{b}-Q1 > =A{a}-Y1 cylinder_pressure
-            =A{a}-C1 air axle={a} weight={caliper_weight_kg}
-            =A{a}-C2 air axle={a} weight={caliper_weight_kg}
+            =A{a}-C1 air axle={a} weight={caliper_weight_kg} weight_empty={empty}
+            =A{a}-C2 air axle={a} weight={caliper_weight_kg} weight_empty={empty}
             =A{a}-Y1 > =A{a}-C1 cylinder_pressure
             =A{a}-Y1 > =A{a}-C2 cylinder_pressure
             "
@@ -70,6 +87,7 @@ fn bogie(number: u8, caliper_weight_kg: u32) -> String {
 const CAB_AND_PARKING: &str = "
     =E-A1 source service kind=brake_controller
     =E-A1 > =E-X1 electrical_demand
+    =E-A2 source emergency kind=emergency_valve
     =P-A1 source service+emergency kind=parking_valve
     =P-F1 pass kind=reducing_valve
     =P-Y1 all_of kind=parking_valve

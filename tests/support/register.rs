@@ -19,10 +19,13 @@ use crate::tables::Tables;
 
 /// Somebody with one role.
 pub fn person(role: Role) -> Actor {
-    Actor {
-        name: format!("A. {role}").parse().expect("a person"),
-        roles: vec![role],
-    }
+    let name = format!("A. {role}").parse().expect("a person");
+    Actor::account(name, vec![role])
+}
+
+/// Another brake engineer, who holds all other roles as well.
+pub fn second_engineer() -> Actor {
+    Actor::account("B. Second".parse().expect("a person"), Role::ALL.to_vec())
 }
 
 /// A command with an identity of its own.
@@ -96,6 +99,15 @@ impl Register {
     pub async fn withdraw(&mut self, target: Seq) -> Seq {
         let command = correction(target, self.now, Fact::Withdrawn);
         self.kept(command).await.seq
+    }
+
+    /// Has a second brake engineer approve a proposal.
+    pub async fn approve(&mut self, proposal: Seq, effective_at: &str) -> Seq {
+        let command = command(at(effective_at), Fact::Approved { proposal });
+        match self.send(second_engineer(), command).await {
+            Ok(Recorded::Now(entry)) => entry.seq,
+            other => panic!("not recorded: {other:?}"),
+        }
     }
 
     /// Sends a command that must be recorded.

@@ -1,6 +1,6 @@
 //! A server on a free port of the loopback.
 
-use std::net::Ipv4Addr;
+use std::net::{Ipv4Addr, SocketAddr};
 
 use axum::Router;
 use tokio::net::TcpListener;
@@ -24,6 +24,7 @@ impl RunningServer {
             .expect("a bound listener has an address")
             .port();
         let task = tokio::spawn(async move {
+            let routes = routes.into_make_service_with_connect_info::<SocketAddr>();
             axum::serve(listener, routes)
                 .await
                 .expect("the server runs until it is dropped");

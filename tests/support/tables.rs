@@ -37,8 +37,16 @@ pub enum Dialect {
 /// A table, a column of it, and the column's type as the database names it.
 type Columned = (String, String, String);
 
-/// What no entry says: the schema's own number, accounts and their sessions.
-const NOT_OF_THE_LEDGER: [&str; 3] = ["schema_migration", "account", "session"];
+/// What no entry says: the schema's own number, accounts and what belongs to them, refusals.
+const NOT_OF_THE_LEDGER: [&str; 7] = [
+    "schema_migration",
+    "account",
+    "session",
+    "api_token",
+    "account_change",
+    "sign_in_tries",
+    "refused_attempt",
+];
 
 const SQLITE_COLUMNS: &str =
     "select t.name, c.name, c.type from sqlite_master t, pragma_table_info(t.name) c

@@ -5,13 +5,14 @@ use std::collections::BTreeSet;
 use super::{Written, assert_none, written_under};
 
 /// Packages of the project that each package may name.
-const ARROWS: [(&str, &[&str]); 6] = [
+const ARROWS: [(&str, &[&str]); 7] = [
     ("server/domain", &[]),
     ("server/exchange", &["domain"]),
     ("server/store", &["domain"]),
     ("server/web", &["domain", "store", "exchange"]),
     ("server/register", &["domain", "store", "exchange", "web"]),
     ("tests", &["domain", "store", "exchange", "web"]),
+    ("tests/benchmark", &["domain", "store"]),
 ];
 
 /// Crates that only these packages may name.

@@ -127,6 +127,9 @@ text_identity!(
     /// designation in the manner of ISO/IEC 81346.
     PositionCode, "position code", 40, reference_designation);
 text_identity!(
+    /// Actuators of a car type that are built alike.
+    ActuatorGroupName, "actuator group", 40, address_safe);
+text_identity!(
     /// Work with an interval.
     TaskCode, "task", 30, address_safe);
 text_identity!(

@@ -4,6 +4,7 @@
 use crate::configuration::component::{ComponentRef, Condition, PositionRef};
 use crate::identity::PartNumber;
 use crate::ledger::entry::Seq;
+use crate::ledger::proposal::Outcome;
 use crate::time::Instant;
 use uuid::Uuid;
 
@@ -116,6 +117,28 @@ pub enum Refusal {
         /// What would be allowed.
         allowed: String,
     },
+    /// What needs two people was tried by one.
+    #[error("this needs two people: {allowed}")]
+    NeedsTwoPeople {
+        /// What would be allowed.
+        allowed: &'static str,
+    },
+    /// Somebody would approve their own proposal.
+    #[error("who proposed it (by {by}) cannot approve it; another person must")]
+    SamePerson {
+        /// The entry that proposed it.
+        by: Seq,
+    },
+    /// A proposal was decided before.
+    #[error("the proposal of {proposal} was {outcome} by {by}; propose it anew")]
+    AlreadyDecided {
+        /// The entry that proposed it.
+        proposal: Seq,
+        /// What became of it.
+        outcome: Outcome,
+        /// The entry that decided.
+        by: Seq,
+    },
     /// The roles held do not allow it.
     #[error("this needs one of the roles {needed}")]
     NotPermitted {
@@ -138,6 +161,8 @@ impl Refusal {
             Self::Contradicts { .. } => "at",
             Self::Impossible { field, .. } => field,
             Self::NotPermitted { .. } => "role",
+            Self::NeedsTwoPeople { .. } => "fact",
+            Self::SamePerson { .. } | Self::AlreadyDecided { .. } => "proposal",
         }
     }
 
@@ -149,12 +174,15 @@ impl Refusal {
             | Self::CommandReused { by, .. }
             | Self::PositionTaken { by, .. }
             | Self::FittedElsewhere { by, .. }
+            | Self::SamePerson { by }
+            | Self::AlreadyDecided { by, .. }
             | Self::Contradicts { by, .. } => Some(*by),
             Self::Unknown { .. }
             | Self::NotFitted { .. }
             | Self::NotApproved { .. }
             | Self::ConditionForbids { .. }
             | Self::Impossible { .. }
+            | Self::NeedsTwoPeople { .. }
             | Self::NotPermitted { .. } => None,
         }
     }

@@ -23,6 +23,15 @@ impl Kilograms {
     pub fn tonnes(self) -> f64 {
         self.0 as f64 / 1000.0
     }
+
+    /// Tonnes, rounded down to a kilogram and never below nil.
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "whole already, and a cast stops at the ends of the range"
+    )]
+    pub fn of_tonnes(tonnes: f64) -> Self {
+        Self((tonnes.max(0.0) * 1000.0).floor() as i64)
+    }
 }
 
 impl Add for Kilograms {
@@ -194,6 +203,23 @@ impl FromStr for Amount {
         let thousandths: i64 = format!("{fraction:0<3}").parse().map_err(|_| refuse())?;
         let amount = Amount(whole * 1000 + thousandths);
         (amount <= AMOUNT_MAX).then_some(amount).ok_or_else(refuse)
+    }
+}
+
+/// A pure number in thousandths, exact: an efficiency, a ratio, a coefficient of friction.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct Thousandths(pub u32);
+
+impl Thousandths {
+    /// As a real number, for formulas.
+    pub fn real(self) -> f64 {
+        f64::from(self.0) / 1000.0
+    }
+}
+
+impl fmt::Display for Thousandths {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.real().fmt(f)
     }
 }
 

@@ -5,5 +5,6 @@
 pub mod columns;
 pub mod generate;
 pub mod input;
+pub mod ledger_file;
 pub mod output;
 pub mod report;

@@ -3,7 +3,7 @@
 use crate::command::demo;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use domain::time::{Day, Zone};
-use std::net::SocketAddr;
+use std::net::{IpAddr, SocketAddr};
 use std::path::PathBuf;
 
 /// A configuration-managed register of brake components.
@@ -25,10 +25,14 @@ pub(crate) enum Command {
     Generate(Generate),
     /// Tell whether a train may run, as it stands or with cocks supposed closed.
     Decide(Box<Decide>),
+    /// Ask more of a train: what to close, its weak points, a path, a fault, what reveals a cock.
+    Ask(Box<Ask>),
     /// List what is due, as text or CSV.
     Due(Due),
-    /// Prove the chain of the ledger, or name the first bad entry.
-    Verify(Database),
+    /// Write the ledger, or a stretch of it, into a file that proves itself.
+    Export(Export),
+    /// Prove the chain of the ledger or of an exported file, or name the first bad entry.
+    Verify(Verify),
     /// Fold the ledger again and compare, or replace, everything that follows from it.
     Rebuild(Rebuild),
     /// Make an account, or give it another password and other roles.
@@ -42,6 +46,7 @@ impl Default for Command {
             database: None,
             zone: Zone::UTC,
             seed_data: PathBuf::from("seed-data"),
+            proxies: Vec::new(),
         })
     }
 }
@@ -72,6 +77,9 @@ pub(crate) struct Serve {
     /// Where the demo's invented fleet is.
     #[arg(long, default_value = "seed-data")]
     pub(crate) seed_data: PathBuf,
+    /// The address of a proxy that is believed when it says from where a request comes.
+    #[arg(long = "proxy", env = "REGISTER_PROXY", value_delimiter = ',')]
+    pub(crate) proxies: Vec<IpAddr>,
 }
 
 /// Options of `import`.
@@ -114,6 +122,32 @@ pub(crate) struct Generate {
     pub(crate) positions_per_car: Option<u32>,
 }
 
+/// Options of `export`.
+#[derive(Debug, Args, Clone)]
+pub(crate) struct Export {
+    /// The file to write, which must not exist.
+    pub(crate) file: PathBuf,
+    #[command(flatten)]
+    pub(crate) database: Database,
+    /// The first entry, by its number.
+    #[arg(long)]
+    pub(crate) from: Option<i64>,
+    /// The last entry.
+    #[arg(long)]
+    pub(crate) to: Option<i64>,
+}
+
+/// Options of `verify`.
+#[derive(Debug, Args, Clone)]
+pub(crate) struct Verify {
+    /// An exported file. It is proven by itself; no database is opened.
+    #[arg(required_unless_present = "database")]
+    pub(crate) file: Option<PathBuf>,
+    /// `sqlite://FILE` or `postgres://HOST/NAME`.
+    #[arg(long, env = "REGISTER_DATABASE")]
+    pub(crate) database: Option<String>,
+}
+
 /// Options of `rebuild`.
 #[derive(Debug, Args, Clone)]
 pub(crate) struct Rebuild {
@@ -134,6 +168,52 @@ pub(crate) struct Account {
     pub(crate) roles: Vec<String>,
     #[command(flatten)]
     pub(crate) database: Database,
+}
+
+/// Options of `ask`.
+#[derive(Debug, Args)]
+pub(crate) struct Ask {
+    #[command(flatten)]
+    pub(crate) question: Decide,
+    #[command(subcommand)]
+    pub(crate) what: Further,
+}
+
+/// What is asked.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Further {
+    /// Every smallest set of cocks that keeps air from a component.
+    Closing(At),
+    /// What every single failure takes away, and every pair.
+    WeakPoints,
+    /// The positions that air and demand pass to a position.
+    Path {
+        #[command(flatten)]
+        at: At,
+        /// `service`, `emergency` or `holding`.
+        #[arg(long, default_value = "service")]
+        mode: String,
+    },
+    /// The single faults that explain what was seen.
+    Faults {
+        /// `4101:=BS1-XT1:service:no_pressure`, or `4101:bogie 2:released:braking`.
+        #[arg(long, required = true, value_name = "CAR:PLACE:STATE:SEEN")]
+        saw: Vec<String>,
+        /// `now`, or `exhausted` where the train had stood for a while.
+        #[arg(long, default_value = "now")]
+        supply: String,
+    },
+    /// Which test reveals a cock in a wrong state.
+    Revealed,
+}
+
+/// A position of a car.
+#[derive(Debug, Args)]
+pub(crate) struct At {
+    /// The car.
+    pub(crate) car: String,
+    /// The position on it, as =BS1-QN6.
+    pub(crate) position: String,
 }
 
 /// Options of `decide`. Of the question, what is left out is assumed where that is usual, and the

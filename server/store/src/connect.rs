@@ -3,7 +3,7 @@
 
 use crate::error::StoreError;
 use crate::schema::{MIGRATIONS, for_sqlite};
-use sqlx::postgres::{PgConnectOptions, PgPool, PgPoolOptions, Postgres};
+use sqlx::postgres::{PgConnectOptions, PgListener, PgPool, PgPoolOptions, Postgres};
 use sqlx::sqlite::{
     Sqlite, SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions,
     SqliteSynchronous,
@@ -62,8 +62,22 @@ const BUSY: Duration = Duration::from_secs(20);
 /// Page cache of one SQLite connection, in kibibytes: four readers and a writer stay far below
 /// the memory that a server may use.
 const SQLITE_CACHE_KIB: &str = "-16000";
+/// Rows that a SQLite connection may be ahead of their reader: batches of an import.
+const SQLITE_ROWS_AHEAD: usize = 1_000;
+/// No statement here is worth compiling; what is asked for by key lies in memory or on a disk
+/// that does not seek; and the rollback after use, of nothing as a rule, needs no warning.
+const POSTGRES_OPTIONS: [(&str, &str); 3] = [
+    ("jit", "off"),
+    ("random_page_cost", "1.1"),
+    ("client_min_messages", "error"),
+];
 /// A number of our own for PostgreSQL's advisory lock on the schema.
 const SCHEMA_LOCK: &str = "select pg_advisory_xact_lock(7303201)";
+
+/// The channel on which PostgreSQL's servers tell each other of changes, and how one is told:
+/// those who listen hear of it when the transaction commits, and never if it does not.
+const CHANNEL: &str = "brake_register";
+const NOTIFY: &str = "select pg_notify('brake_register', $1)";
 
 const SCHEMA_TABLE: &str =
     "create table if not exists schema_migration (number BIGINT primary key, name TEXT not null)";
@@ -72,24 +86,13 @@ const SCHEMA_LAST: &str = "select coalesce(max(number), 0) from schema_migration
 
 const SCHEMA_DONE: &str = "insert into schema_migration (number, name) values ($1, $2)";
 
-/// How much of a SQLite file the connection that writes keeps in memory.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Cache {
-    /// As usual.
-    Usual,
-    /// For an import or a rebuild: their random keys would else be read back from an ever
-    /// longer write-ahead log. A bound that does not grow with the input.
-    Wide,
-}
-
-impl Cache {
-    fn pragma(self) -> &'static str {
-        match self {
-            Self::Usual => "pragma cache_size = -16000",
-            Self::Wide => "pragma cache_size = -200000",
-        }
-    }
-}
+/// For a transaction that writes without end, on SQLite: more cache, since random keys would else
+/// be read back from an ever longer write-ahead log. A bound that does not grow with the input.
+const SQLITE_BULK: &str = "pragma cache_size = -200000";
+const SQLITE_USUAL: &str = "pragma cache_size = -16000";
+/// The same on PostgreSQL: it knows nothing of the rows of this very transaction and keeps the
+/// plans that it made while the tables were empty. All lookups are by the keys wanted.
+const POSTGRES_BULK: &str = "set local enable_seqscan = off; set local enable_hashjoin = off; set local enable_mergejoin = off";
 
 impl Pools {
     /// Opens `sqlite://FILE` or `postgres://…` and brings its schema up to date.
@@ -113,9 +116,18 @@ impl Pools {
             .synchronous(SqliteSynchronous::Full)
             .foreign_keys(true)
             .busy_timeout(BUSY)
-            .pragma("cache_size", SQLITE_CACHE_KIB);
+            .pragma("cache_size", SQLITE_CACHE_KIB)
+            // What a statement would undo is kept in memory rather than in a file of its own.
+            .pragma("temp_store", "memory")
+            .row_buffer_size(SQLITE_ROWS_AHEAD);
         let write = SqlitePoolOptions::new()
             .max_connections(1)
+            .after_release(|connection, _| {
+                Box::pin(async move {
+                    connection.execute(SQLITE_USUAL).await?;
+                    Ok(true)
+                })
+            })
             .connect_with(options.clone())
             .await?;
         let read = SqlitePoolOptions::new()
@@ -125,7 +137,9 @@ impl Pools {
     }
 
     async fn open_postgres(address: &str) -> Result<Self, StoreError> {
-        let options = PgConnectOptions::from_str(address)?.application_name("brake register");
+        let options = PgConnectOptions::from_str(address)?
+            .application_name("brake register")
+            .options(POSTGRES_OPTIONS);
         let pool = PgPoolOptions::new()
             .max_connections(POSTGRES_CONNECTIONS)
             // A BEGIN cancelled by a vanished client would leave its connection inside a
@@ -156,6 +170,16 @@ impl Pools {
             Self::Sqlite { write, .. } => Tx::Sqlite(write.begin_with("BEGIN IMMEDIATE").await?),
             Self::Postgres(pool) => Tx::Postgres(pool.begin().await?),
         })
+    }
+
+    /// Opens a transaction that will write very many rows.
+    pub(crate) async fn begin_bulk(&self) -> Result<Tx, StoreError> {
+        let mut tx = self.begin().await?;
+        match &mut tx {
+            Tx::Sqlite(tx) => tx.execute(SQLITE_BULK).await.map(drop)?,
+            Tx::Postgres(tx) => tx.execute(POSTGRES_BULK).await.map(drop)?,
+        }
+        Ok(tx)
     }
 
     /// Opens one consistent view of the register that cannot write.
@@ -196,12 +220,16 @@ impl Pools {
         tx.commit().await
     }
 
-    /// Sets the page cache of the connection that writes on SQLite, for what comes next.
-    pub(crate) async fn cache(&self, cache: Cache) -> Result<(), StoreError> {
-        if let Self::Sqlite { write, .. } = self {
-            write.execute(cache.pragma()).await?;
-        }
-        Ok(())
+    /// Hears what other servers announce, where the database carries that; on SQLite nothing.
+    pub(crate) async fn listener(&self) -> Result<Option<PgListener>, StoreError> {
+        let Self::Postgres(pool) = self else {
+            return Ok(None);
+        };
+        let mut listener = PgListener::connect_with(pool).await?;
+        // A lost connection is to be known of: what was announced meanwhile was not heard.
+        listener.eager_reconnect(false);
+        listener.listen(CHANNEL).await?;
+        Ok(Some(listener))
     }
 
     /// Closes all connections.
@@ -217,6 +245,17 @@ impl Pools {
 }
 
 impl Tx {
+    /// Announces an entry to the other servers once this is committed.
+    pub(crate) async fn notify(&mut self, seq: i64) -> Result<(), StoreError> {
+        if let Self::Postgres(tx) = self {
+            sqlx::query(NOTIFY)
+                .bind(seq.to_string())
+                .execute(&mut **tx)
+                .await?;
+        }
+        Ok(())
+    }
+
     /// Makes what was written durable.
     pub(crate) async fn commit(self) -> Result<(), StoreError> {
         match self {

@@ -5,7 +5,7 @@ use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::row::{from_json, row, to_json};
-use domain::ledger::dossier::{Documents, InForce};
+use domain::ledger::dossier::{Documents, Dossier, InForce};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
 use std::sync::Arc;
@@ -60,9 +60,11 @@ pub(crate) async fn read(tx: &mut Tx) -> Result<Documents, StoreError> {
     Ok(documents)
 }
 
-/// Keeps an entry's document. Does nothing for other entries.
-pub(crate) async fn put(tx: &mut Tx, entry: &Entry) -> Result<(), StoreError> {
-    let (name, revision) = match &entry.fact {
+/// Keeps the document that an entry of the dossier brings or puts in force. Does nothing for
+/// other entries.
+pub(crate) async fn put(tx: &mut Tx, dossier: &Dossier, entry: &Entry) -> Result<(), StoreError> {
+    let fact = dossier.made_true(&entry.fact);
+    let (name, revision) = match &*fact {
         Fact::CarTypeDefined(car_type) => (car_type.name.as_str(), car_type.revision.as_str()),
         Fact::PartDefined(part) => (part.number.as_str(), ""),
         Fact::TaskDefined(task) => (task.code.as_str(), task.revision.as_str()),
@@ -70,9 +72,9 @@ pub(crate) async fn put(tx: &mut Tx, entry: &Entry) -> Result<(), StoreError> {
         Fact::ProcedureDefined(known) => (known.code.as_str(), known.revision.as_str()),
         _ => return Ok(()),
     };
-    let body = to_json(&entry.fact)?;
+    let body = to_json(&*fact)?;
     on!(tx, conn => sqlx::query(PUT)
-        .bind(entry.seq.0).bind(At(entry.effective_at)).bind(entry.fact.kind()).bind(name).bind(revision).bind(&body)
+        .bind(entry.seq.0).bind(At(entry.effective_at)).bind(fact.kind()).bind(name).bind(revision).bind(&body)
         .execute(conn).await.map(drop))?;
     Ok(())
 }

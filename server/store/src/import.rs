@@ -1,7 +1,7 @@
 //! Many commands in one transaction: all of them are recorded or none. They take the same way
 //! as a single one; only what follows for due dates is worked out once, at the end.
 
-use crate::connect::{Cache, Tx};
+use crate::connect::Tx;
 use crate::dossier;
 use crate::error::StoreError;
 use crate::ledger::{self, Head};
@@ -71,19 +71,19 @@ struct Batch<Tag> {
 }
 
 impl<Tag> Batch<Tag> {
-    /// The next commands. A correction comes by itself, since it looks at what was kept before
-    /// it, and a refused one spoils the dossier.
+    /// The next commands. A correction, an approval or a decision comes by itself, since it looks
+    /// at what was kept before it, and a refused correction spoils the dossier.
     fn next(commands: &mut Peekable<impl Iterator<Item = (Tag, Command)>>) -> Self {
         let mut batch = Self {
             commands: Vec::new(),
             touched: Touched::default(),
         };
-        let mut corrected = false;
+        let mut alone = false;
         let mut fits = |batch: &Self, command: &Command| {
-            let corrects = command.corrects.is_some();
-            let alone = batch.commands.is_empty();
-            let fits = alone || (!corrected && !corrects && batch.commands.len() < BATCH);
-            corrected |= corrects;
+            let looks_back = command.corrects.is_some() || command.fact.looks_back();
+            let first = batch.commands.is_empty();
+            let fits = first || (!alone && !looks_back && batch.commands.len() < BATCH);
+            alone |= looks_back;
             fits
         };
         while let Some((tag, command)) = commands.next_if(|(_, next)| fits(&batch, next)) {
@@ -98,7 +98,7 @@ impl<Tag> Batch<Tag> {
 struct Run<'a> {
     actor: &'a Actor,
     now: Instant,
-    first: i64,
+    first: Head,
     head: Head,
     documents: Arc<Documents>,
     progress: ImportProgress,
@@ -115,27 +115,14 @@ impl Store {
         commands: impl Iterator<Item = (Tag, Command)>,
         watch: &mut impl ImportWatch<Tag>,
     ) -> Result<Imported, StoreError> {
-        self.pools.cache(Cache::Wide).await?;
-        let imported = self.import_all(actor, now, commands, watch).await;
-        self.pools.cache(Cache::Usual).await?;
-        imported
-    }
-
-    async fn import_all<Tag>(
-        &self,
-        actor: &Actor,
-        now: Instant,
-        commands: impl Iterator<Item = (Tag, Command)>,
-        watch: &mut impl ImportWatch<Tag>,
-    ) -> Result<Imported, StoreError> {
-        let mut tx = self.pools.begin().await?;
+        let mut tx = self.pools.begin_bulk().await?;
         let head = ledger::take_head(&mut tx).await?;
         let documents = self.documents(&mut tx, head.design_seq).await?;
         let progress = ImportProgress::default();
         let mut run = Run {
             actor,
             now: head.not_before(now),
-            first: head.seq,
+            first: head,
             head,
             documents,
             progress,
@@ -165,7 +152,7 @@ impl Store {
             tx.rollback().await?;
             return Ok(Imported::LeftAsItWas(run.progress));
         }
-        tx.commit().await?;
+        self.commit(tx, (run.first, run.head)).await?;
         Ok(Imported::Kept(run.progress))
     }
 
@@ -190,7 +177,7 @@ impl Store {
         let mut entries = Vec::with_capacity(batch.commands.len());
         for (tag, command) in batch.commands {
             match known.get(&command.id) {
-                Some(seq) if *seq <= run.first => {
+                Some(seq) if *seq <= run.first.seq => {
                     run.progress.unchanged += 1;
                     continue;
                 }

@@ -6,6 +6,7 @@ use crate::error::StoreError;
 use crate::row::{from_json, parsed, row, to_json};
 use domain::ledger::chain::{GENESIS, Hash, link};
 use domain::ledger::entry::{Entry, Seq};
+use domain::ledger::fact::Bearing;
 use domain::time::Instant;
 use sqlx::QueryBuilder;
 use uuid::Uuid;
@@ -21,26 +22,57 @@ pub(crate) struct Head {
     pub(crate) recorded_at: Option<Instant>,
     /// The last entry that changed design data.
     pub(crate) design_seq: i64,
+    /// The last entry that can change what is said about trains.
+    pub(crate) changed_seq: i64,
+    /// When that was recorded; unknown before the first.
+    pub(crate) changed_at: Option<Instant>,
 }
 
 impl Head {
+    /// Before the first entry.
+    const BEFORE_ALL: Self = Self {
+        seq: 0,
+        hash: GENESIS,
+        recorded_at: None,
+        design_seq: 0,
+        changed_seq: 0,
+        changed_at: None,
+    };
+
     /// When the next entry is recorded: now, or where the clock has run backwards, at the moment
     /// of the last entry, so that what was known at a time is always a beginning of the ledger.
     pub(crate) fn not_before(&self, now: Instant) -> Instant {
         self.recorded_at.map_or(now, |last| last.max(now))
     }
+
+    /// Notes which of the entries to be appended can change what is said about trains.
+    pub(crate) fn note_changes(&mut self, entries: &[Entry]) {
+        let mut newest_first = entries.iter().rev();
+        if let Some(last) = newest_first.find(|entry| entry.fact.bearing() != Bearing::Nothing) {
+            self.changed_seq = last.seq.0;
+            self.changed_at = Some(last.recorded_at);
+        }
+    }
 }
 
-row!(HeadRow { seq: i64, hash: Vec<u8>, recorded_at: Option<At>, design_seq: i64 });
+row!(HeadRow {
+    seq: i64,
+    hash: Vec<u8>,
+    recorded_at: Option<At>,
+    design_seq: i64,
+    changed_seq: i64,
+    changed_at: Option<At>
+});
 
 const TAKE_HEAD: &str = "insert into ledger_head (id, seq, hash, design_seq) values (1, 0, $1, 0)
     on conflict (id) do update set seq = ledger_head.seq
-    returning seq, hash, recorded_at, design_seq";
+    returning seq, hash, recorded_at, design_seq, changed_seq, changed_at";
 
-const READ_HEAD: &str = "select seq, hash, recorded_at, design_seq from ledger_head where id = 1";
+const READ_HEAD: &str = "select seq, hash, recorded_at, design_seq, changed_seq, changed_at
+    from ledger_head where id = 1";
 
-const MOVE_HEAD: &str =
-    "update ledger_head set seq = $1, hash = $2, recorded_at = $3, design_seq = $4 where id = 1";
+const MOVE_HEAD: &str = "update ledger_head set seq = $1, hash = $2, recorded_at = $3,
+    design_seq = $4, changed_seq = $5, changed_at = $6 where id = 1";
 
 /// The first statement of every write: takes the head and with it the lock, so that entries
 /// have one order. The second writer waits here.
@@ -54,15 +86,7 @@ pub(crate) async fn take_head(tx: &mut Tx) -> Result<Head, StoreError> {
 pub(crate) async fn read_head(tx: &mut Tx) -> Result<Head, StoreError> {
     let row: Option<HeadRow> =
         on!(tx, conn => sqlx::query_as(READ_HEAD).fetch_optional(conn).await)?;
-    row.map_or(
-        Ok(Head {
-            seq: 0,
-            hash: GENESIS,
-            recorded_at: None,
-            design_seq: 0,
-        }),
-        |row| head(&row),
-    )
+    row.map_or(Ok(Head::BEFORE_ALL), |row| head(&row))
 }
 
 fn head(row: &HeadRow) -> Result<Head, StoreError> {
@@ -71,10 +95,12 @@ fn head(row: &HeadRow) -> Result<Head, StoreError> {
         hash: whole_hash(Seq(row.seq), &row.hash)?,
         recorded_at: row.recorded_at.map(|at| at.0),
         design_seq: row.design_seq,
+        changed_seq: row.changed_seq,
+        changed_at: row.changed_at.map(|at| at.0),
     })
 }
 
-fn whole_hash(seq: Seq, bytes: &[u8]) -> Result<Hash, StoreError> {
+pub(crate) fn whole_hash(seq: Seq, bytes: &[u8]) -> Result<Hash, StoreError> {
     Hash::try_from(bytes).map_err(|_| StoreError::Damaged {
         seq,
         what: "its hash has a wrong length".into(),
@@ -116,7 +142,14 @@ pub(crate) async fn append(
             query.build().execute(&mut *conn).await.map(drop)
         })?;
     }
-    on!(tx, conn => sqlx::query(MOVE_HEAD).bind(head.seq).bind(&head.hash[..]).bind(head.recorded_at.map(At)).bind(head.design_seq).execute(conn).await.map(drop))?;
+    on!(tx, conn => sqlx::query(MOVE_HEAD)
+        .bind(head.seq)
+        .bind(&head.hash[..])
+        .bind(head.recorded_at.map(At))
+        .bind(head.design_seq)
+        .bind(head.changed_seq)
+        .bind(head.changed_at.map(At))
+        .execute(conn).await.map(drop))?;
     Ok(head)
 }
 
@@ -189,6 +222,25 @@ pub struct KeptEntry {
     pub corrected_by: Option<Seq>,
 }
 
+/// The entries after one as they are kept, at most `limit` of them, in order; which of them are
+/// corrected is not asked.
+pub(crate) async fn kept_after(
+    tx: &mut Tx,
+    after: i64,
+    limit: i64,
+) -> Result<Vec<KeptEntry>, StoreError> {
+    let rows = rows_after(tx, after, limit).await?;
+    let kept = rows.into_iter().map(|row| {
+        Ok(KeptEntry {
+            hash: whole_hash(Seq(row.seq), &row.hash)?,
+            entry: row.entry()?,
+            body: row.body,
+            corrected_by: None,
+        })
+    });
+    kept.collect()
+}
+
 /// One entry as it is kept, with the entry that corrects it.
 pub(crate) async fn read_kept(tx: &mut Tx, seq: Seq) -> Result<Option<KeptEntry>, StoreError> {
     let row: Option<EntryRow> =
@@ -203,6 +255,15 @@ pub(crate) async fn read_kept(tx: &mut Tx, seq: Seq) -> Result<Option<KeptEntry>
         corrected_by: by.map(Seq),
         entry,
     }))
+}
+
+const READ_HASH: &str = "select hash from ledger where seq = $1";
+
+/// The hash of an entry.
+pub(crate) async fn read_hash(tx: &mut Tx, seq: Seq) -> Result<Option<Hash>, StoreError> {
+    let bytes: Option<Vec<u8>> =
+        on!(tx, conn => sqlx::query_scalar(READ_HASH).bind(seq.0).fetch_optional(conn).await)?;
+    bytes.map(|bytes| whole_hash(seq, &bytes)).transpose()
 }
 
 /// One entry and the entry that corrects it.
@@ -259,15 +320,33 @@ const VERIFY_ROWS: i64 = 2_000;
 
 /// Recomputes every hash in order and reports how far it has come. Stops at the first bad entry
 /// and names it. Linear in the ledger, constant memory.
-pub(crate) async fn verify(
-    tx: &mut Tx,
-    mut progress: impl FnMut(i64),
-) -> Result<Proven, StoreError> {
+pub(crate) async fn verify(tx: &mut Tx, progress: impl FnMut(i64)) -> Result<Proven, StoreError> {
+    let (entries, hash) = prove(tx, (0, GENESIS), i64::MAX, progress).await?;
+    is_head(tx, (entries, hash)).await?;
+    Ok(Proven { entries, hash })
+}
+
+/// Checks that the head names an entry and its hash.
+pub(crate) async fn is_head(tx: &mut Tx, (seq, hash): (i64, Hash)) -> Result<(), StoreError> {
     let head = read_head(tx).await?;
-    let (mut seq, mut hash) = (0, GENESIS);
+    if head.seq == seq && head.hash == hash {
+        return Ok(());
+    }
+    let what = format!("the head says that the last entry is {}", head.seq);
+    let seq = Seq(seq);
+    Err(StoreError::Damaged { seq, what })
+}
+
+/// Recomputes the hashes after an entry with its hash, up to another; tells the last it came to.
+pub(crate) async fn prove(
+    tx: &mut Tx,
+    (mut seq, mut hash): (i64, Hash),
+    until: i64,
+    mut progress: impl FnMut(i64),
+) -> Result<(i64, Hash), StoreError> {
     let mut at_once = VERIFY_ROWS;
-    loop {
-        let rows = match rows_after(tx, seq, at_once).await {
+    while seq < until {
+        let rows = match rows_after(tx, seq, at_once.min(until - seq)).await {
             // Among many rows it cannot be told which one cannot be read.
             Err(why) if is_unreadable(&why) && at_once != 1 => {
                 at_once = 1;
@@ -306,12 +385,5 @@ pub(crate) async fn verify(
         }
         progress(seq);
     }
-    if head.seq != seq || head.hash != hash {
-        let what = format!("the head says that the last entry is {}", head.seq);
-        return Err(StoreError::Damaged {
-            seq: Seq(seq),
-            what,
-        });
-    }
-    Ok(Proven { entries: seq, hash })
+    Ok((seq, hash))
 }

@@ -2,6 +2,7 @@
 //! it decides nothing.
 
 pub mod account;
+mod announce;
 mod column;
 mod connect;
 mod documents;
@@ -14,10 +15,12 @@ mod projection;
 pub mod read;
 mod rebuild;
 mod record;
+pub mod refused;
 mod row;
 mod schema;
 mod settle;
 
+pub use announce::Changes;
 pub use error::StoreError;
 pub use import::{Go, ImportProgress, ImportWatch, Imported};
 pub use ledger::Proven;

@@ -217,6 +217,18 @@ pub(crate) const PROJECTIONS: &[Projection] = &[
         ],
     },
     Projection {
+        name: "proposal",
+        key: "id",
+        columns: &[
+            ("id", Whole),
+            ("kind", Text),
+            ("proposed_by", Text),
+            ("proposed_at", Moment),
+            ("outcome", Text),
+            ("decided_by", Whole),
+        ],
+    },
+    Projection {
         name: "isolation",
         key: "id",
         columns: &[
@@ -230,6 +242,35 @@ pub(crate) const PROJECTIONS: &[Projection] = &[
             ("ended_at", Moment),
             ("ended_by", Whole),
         ],
+    },
+    Projection {
+        name: "check_confirmed",
+        key: "id",
+        columns: &[
+            ("id", Whole),
+            ("isolation_id", Whole),
+            ("check_kind", Text),
+            ("confirmed_by", Text),
+            ("confirmed_at", Moment),
+        ],
+    },
+    Projection {
+        name: "decision",
+        key: "id",
+        columns: &[
+            ("id", Whole),
+            ("train", Text),
+            ("decided_at", Moment),
+            ("recorded_by", Text),
+            ("body", Text),
+            ("void_by", Whole),
+            ("void_because", Text),
+        ],
+    },
+    Projection {
+        name: "decision_car",
+        key: "decision_id, car_number",
+        columns: &[("decision_id", Whole), ("car_number", Text)],
     },
     Projection {
         name: "due",

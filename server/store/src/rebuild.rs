@@ -36,7 +36,7 @@ impl Store {
     /// Deletes all projections and folds the ledger again, in one transaction. Linear in the
     /// ledger, constant memory.
     pub async fn rebuild(&self, mut progress: impl FnMut(i64)) -> Result<(), StoreError> {
-        let mut tx = self.pools.begin().await?;
+        let mut tx = self.pools.begin_bulk().await?;
         let head = ledger::take_head(&mut tx).await?;
         for projection in PROJECTIONS.iter().rev() {
             projection.clear(&mut tx).await?;
@@ -51,7 +51,7 @@ impl Store {
         scratch: &Store,
         mut progress: impl FnMut(i64),
     ) -> Result<Comparison, StoreError> {
-        let mut theirs = scratch.pools.begin().await?;
+        let mut theirs = scratch.pools.begin_bulk().await?;
         let mut ours = self.pools.read().await?;
         let head = copy_ledger(&mut ours, &mut theirs).await?;
         scratch.fold_all(&mut theirs, head, &mut progress).await?;
@@ -98,10 +98,12 @@ impl Store {
             touched.corrected.extend(entry.corrects);
             touched.add_fact(&entry.fact, entry.effective_at);
         }
+        // What a decision says was found is not looked for again.
+        touched.decided.clear();
         let mut dossier = dossier::load(tx, documents, self.zone.clone(), touched).await?;
         for entry in entries {
             fold(&mut dossier, entry);
-            documents::put(tx, entry).await?;
+            documents::put(tx, &dossier, entry).await?;
         }
         let write = Write {
             first: first.seq,
@@ -113,11 +115,12 @@ impl Store {
     }
 }
 
-/// Entries that were recorded in one moment are folded together; a correction by itself, since
-/// it looks at what was kept before it.
+/// Entries that were recorded in one moment are folded together; what looks at what was kept
+/// before it, by itself.
 fn batches(entries: &[Entry]) -> impl Iterator<Item = &[Entry]> {
-    entries.chunk_by(|one, next| {
-        one.recorded_at == next.recorded_at && one.corrects.is_none() && next.corrects.is_none()
+    let alone = |entry: &Entry| entry.corrects.is_some() || entry.fact.looks_back();
+    entries.chunk_by(move |one, next| {
+        one.recorded_at == next.recorded_at && !alone(one) && !alone(next)
     })
 }
 

@@ -1,12 +1,13 @@
 //! The one write path: take the head of the ledger and with it the lock, load what is touched,
 //! let the core decide, append, keep what changed, commit. All or nothing.
 
+use crate::announce::Announcer;
 use crate::connect::{Pools, Tx};
 use crate::error::StoreError;
 use crate::keep::{self, Write};
 use crate::ledger::{self, Head, Proven};
 use crate::settle::{self, Settling};
-use crate::{documents, dossier};
+use crate::{documents, dossier, refused};
 use domain::ledger::command::Command;
 use domain::ledger::dossier::Documents;
 use domain::ledger::entry::{Entry, Seq};
@@ -22,6 +23,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 pub struct Store {
     pub(crate) pools: Pools,
     pub(crate) zone: Zone,
+    pub(crate) announcer: Announcer,
     copy: Arc<Mutex<Copy>>,
 }
 
@@ -47,6 +49,7 @@ impl Store {
     pub async fn open(address: &str, zone: Zone) -> Result<Self, StoreError> {
         let pools = Pools::open(address).await?;
         Ok(Self {
+            announcer: Announcer::new(&pools),
             pools,
             zone,
             copy: Arc::default(),
@@ -59,8 +62,9 @@ impl Store {
         Ok(ledger::read_head(&mut tx).await?.seq == 0)
     }
 
-    /// Closes all connections.
+    /// Closes all connections; whoever waits for changes is told that there will be none.
     pub async fn close(&self) {
+        self.announcer.stop().await;
         self.pools.close().await;
     }
 
@@ -72,9 +76,9 @@ impl Store {
         }
     }
 
-    /// Records a command of a person at a time, or says why not. Where the clock has run
-    /// backwards, the time of the last entry is taken. Runs in a task of its own, so
-    /// that a caller who goes away leaves nothing half done.
+    /// Records a command of a person at a time, or says why not, which is noted for auditors.
+    /// Where the clock has run backwards, the time of the last entry is taken. Runs in a task of
+    /// its own, so that a caller who goes away leaves nothing half done.
     pub async fn record(
         &self,
         actor: Actor,
@@ -82,7 +86,14 @@ impl Store {
         now: Instant,
     ) -> Result<Recorded, StoreError> {
         let store = self.clone();
-        let task = tokio::spawn(async move { store.record_here(&actor, command, now).await });
+        let task = tokio::spawn(async move {
+            let attempt = refused::of_command(&actor, &command, now)?;
+            let recorded = store.record_here(&actor, command, now).await;
+            if let Err(StoreError::Refused(refusal)) = &recorded {
+                store.note_refusal(attempt, refusal).await;
+            }
+            recorded
+        });
         task.await
             .map_err(|why| StoreError::Database(sqlx::Error::Io(std::io::Error::other(why))))?
     }
@@ -114,12 +125,30 @@ impl Store {
             recorded_at: head.not_before(now),
         };
         let entry = record(&mut dossier, actor, command, next)?;
-        self.keep(&mut tx, head, &mut dossier, std::slice::from_ref(&entry))
-            .await?;
+        let entries = std::slice::from_ref(&entry);
+        let end = self.keep(&mut tx, head, &mut dossier, entries).await?;
         let settling = self.settling(&dossier.documents);
         settle::settle(&mut tx, &settling, &dossier).await?;
-        tx.commit().await?;
+        self.commit(tx, (head, end)).await?;
         Ok(Recorded::Now(Box::new(entry)))
+    }
+
+    /// Commits what moved the head from one place to another, and announces it if it can change
+    /// what is said about trains.
+    pub(crate) async fn commit(
+        &self,
+        mut tx: Tx,
+        (before, after): (Head, Head),
+    ) -> Result<(), StoreError> {
+        let changed = before.changed_seq < after.changed_seq;
+        if changed {
+            tx.notify(after.changed_seq).await?;
+        }
+        tx.commit().await?;
+        if changed {
+            self.announcer.announce(after.changed_seq);
+        }
+        Ok(())
     }
 
     /// Appends entries and keeps what they changed.
@@ -136,9 +165,10 @@ impl Store {
         if let Some(last) = dossier.changes.documents.last() {
             head.design_seq = last.0;
             for entry in entries {
-                documents::put(tx, entry).await?;
+                documents::put(tx, dossier, entry).await?;
             }
         }
+        head.note_changes(entries);
         let head = ledger::append(tx, head, entries).await?;
         let write = Write {
             first: first.seq,

@@ -20,6 +20,18 @@ macro_rules! row {
 }
 pub(crate) use row;
 
+/// Two structs read from one row.
+#[derive(Debug)]
+pub(crate) struct Both<A, B>(pub(crate) A, pub(crate) B);
+
+impl<'r, R: sqlx::Row, A: sqlx::FromRow<'r, R>, B: sqlx::FromRow<'r, R>> sqlx::FromRow<'r, R>
+    for Both<A, B>
+{
+    fn from_row(row: &'r R) -> Result<Self, sqlx::Error> {
+        Ok(Self(A::from_row(row)?, B::from_row(row)?))
+    }
+}
+
 /// A text that was checked before it was written, read back as its type.
 pub(crate) fn parsed<T>(text: &str) -> Result<T, sqlx::Error>
 where

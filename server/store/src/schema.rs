@@ -43,6 +43,31 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "due_at_once",
         include_str!("../../../migrations/0009_due_at_once.sql"),
     ),
+    (
+        10,
+        "people",
+        include_str!("../../../migrations/0010_people.sql"),
+    ),
+    (
+        11,
+        "refused",
+        include_str!("../../../migrations/0011_refused.sql"),
+    ),
+    (
+        12,
+        "proposals",
+        include_str!("../../../migrations/0012_proposals.sql"),
+    ),
+    (
+        15,
+        "changes",
+        include_str!("../../../migrations/0015_changes.sql"),
+    ),
+    (
+        16,
+        "decisions",
+        include_str!("../../../migrations/0016_decisions.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

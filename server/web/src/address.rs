@@ -3,7 +3,7 @@
 use askama::filters::urlencode_strict;
 use domain::configuration::component::{ComponentRef, PositionRef, Subject};
 use domain::identity::{
-    CarNumber, DepotName, FleetName, LocationName, TestRecordId, TrainId, UnitNumber,
+    CarNumber, DepotName, FleetName, LocationName, PersonName, TestRecordId, TrainId, UnitNumber,
 };
 use domain::ledger::entry::Seq;
 use std::fmt::Display;
@@ -33,6 +33,11 @@ pub(crate) fn with_query<'a>(
         }
     }
     address
+}
+
+/// The page on which an administrator keeps an account.
+pub(crate) fn account(name: &PersonName) -> String {
+    format!("/accounts/{}", encoded(name))
 }
 
 /// The page of a car.
@@ -123,6 +128,16 @@ pub(crate) fn subject(subject: &Subject) -> String {
         Subject::Component(one) => component(one),
         Subject::Car(number) => car(number),
     }
+}
+
+/// The form by which a decision about a train is taken.
+pub(crate) fn decide(train: &TrainId) -> String {
+    format!("{}/decide", self::train(train))
+}
+
+/// The sheet of a decision.
+pub(crate) fn decision(seq: Seq) -> String {
+    format!("/decisions/{}", seq.0)
 }
 
 /// The page of an entry.

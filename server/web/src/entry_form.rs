@@ -5,10 +5,11 @@ use crate::address;
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted, new_command};
 use crate::state::WebState;
+use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::refusal::Refusal;
 use domain::time::Instant;
-use store::StoreError;
+use store::{Recorded, StoreError};
 
 /// A form that records one entry.
 #[derive(Debug)]
@@ -250,6 +251,16 @@ pub(crate) async fn record(
     form: &'static str,
     asked: Asked,
 ) -> Result<Option<Tried>, Failure> {
+    Ok(record_entry(state, submitted, form, asked).await?.err())
+}
+
+/// The same; answers with the entry where it was recorded, now or before.
+pub(crate) async fn record_entry(
+    state: &WebState,
+    submitted: &Submitted,
+    form: &'static str,
+    asked: Asked,
+) -> Result<Result<Seq, Tried>, Failure> {
     let tried = |errors, refusal| Tried {
         form,
         fields: submitted.fields.clone(),
@@ -258,16 +269,17 @@ pub(crate) async fn record(
     };
     let (fact, at) = match asked {
         Ok(asked) => asked,
-        Err(errors) => return Ok(Some(tried(errors, None))),
+        Err(errors) => return Ok(Err(tried(errors, None))),
     };
     let command = submitted.fields.command(fact, at);
     let actor = submitted.actor.clone();
     match state.store.record(actor, command, state.now()).await {
-        Ok(_) => Ok(None),
+        Ok(Recorded::Now(entry)) => Ok(Ok(entry.seq)),
+        Ok(Recorded::Before(seq)) => Ok(Ok(seq)),
         Err(StoreError::Refused(Refusal::NotPermitted { needed })) => {
             Err(Failure::NotPermitted(needed))
         }
-        Err(StoreError::Refused(refusal)) => Ok(Some(tried(FieldErrors::default(), Some(refusal)))),
+        Err(StoreError::Refused(refusal)) => Ok(Err(tried(FieldErrors::default(), Some(refusal)))),
         Err(other) => Err(other.into()),
     }
 }

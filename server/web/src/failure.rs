@@ -1,10 +1,16 @@
 //! What went wrong, for the person who asked and, apart from that, for the log.
 
+use crate::denied::Denied;
 use askama::Template;
 use axum::http::StatusCode;
+use axum::http::{HeaderValue, header};
 use axum::response::{Html, IntoResponse, Response};
 use domain::decision::formation::Unresolved;
+use domain::people::Role;
+use domain::people::account::AccountRefusal;
+use domain::people::refused::AttemptKind;
 use domain::refusal::Refusal;
+use domain::time::Instant;
 use domain::unreadable::Unreadable;
 use store::StoreError;
 use store::read::formations::NotFound;
@@ -29,6 +35,21 @@ pub(crate) enum Failure {
     /// The person's roles do not allow it.
     #[error("this needs one of the roles {0}")]
     NotPermitted(String),
+    /// What was asked for is for other roles.
+    #[error("this needs one of the roles {0}")]
+    ForOtherRoles(String),
+    /// An account is not changed.
+    #[error("{0}")]
+    Account(#[from] AccountRefusal),
+    /// A password that somebody else made must be changed first.
+    #[error("change your one-time password first")]
+    PasswordChangeNeeded,
+    /// Too many sign-ins failed.
+    #[error("too many tries failed; the next is looked at in {0} s")]
+    Wait(i64),
+    /// No account is behind a program's token.
+    #[error("this token is unknown, revoked or expired")]
+    TokenUnknown,
     /// The form did not come from a page of this server, or from an old one.
     #[error("this form is no longer valid; open the page again and repeat the entry")]
     FormNotOurs,
@@ -41,6 +62,9 @@ pub(crate) enum Failure {
     /// A file could not be made.
     #[error("this file could not be made; tell whoever runs the server")]
     File(#[from] exchange::output::OutputError),
+    /// A password could not be hashed.
+    #[error("this password could not be taken; tell whoever runs the server")]
+    NoHash,
     /// A page could not be rendered.
     #[error("this page could not be made; tell whoever runs the server")]
     Template(#[from] askama::Error),
@@ -85,16 +109,47 @@ impl From<Unresolved> for Failure {
 }
 
 impl Failure {
+    /// What is for some roles only.
+    pub(crate) fn for_roles(roles: &[Role]) -> Self {
+        let names: Vec<String> = roles.iter().map(ToString::to_string).collect();
+        Self::ForOtherRoles(names.join(", "))
+    }
+
+    /// That the next sign-in is looked at only from a time on.
+    pub(crate) fn wait(now: Instant, open_at: Instant) -> Self {
+        let left = open_at.microseconds() - now.microseconds();
+        Self::Wait((left.max(1) + 999_999) / 1_000_000)
+    }
+
     /// The status of the answer.
     pub(crate) fn status(&self) -> StatusCode {
         match self {
             Self::Unreadable(_) | Self::Refused(_) => StatusCode::UNPROCESSABLE_ENTITY,
             Self::NotFound { .. } => StatusCode::NOT_FOUND,
-            Self::SignInNeeded => StatusCode::UNAUTHORIZED,
-            Self::NotPermitted(_) | Self::FormNotOurs => StatusCode::FORBIDDEN,
+            Self::SignInNeeded | Self::TokenUnknown => StatusCode::UNAUTHORIZED,
+            Self::NotPermitted(_)
+            | Self::ForOtherRoles(_)
+            | Self::Account(_)
+            | Self::PasswordChangeNeeded
+            | Self::FormNotOurs => StatusCode::FORBIDDEN,
+            Self::Wait(_) => StatusCode::TOO_MANY_REQUESTS,
             Self::Store(_) => StatusCode::SERVICE_UNAVAILABLE,
-            Self::File(_) | Self::Template(_) => StatusCode::INTERNAL_SERVER_ERROR,
+            Self::File(_) | Self::NoHash | Self::Template(_) => StatusCode::INTERNAL_SERVER_ERROR,
         }
+    }
+
+    /// What is noted for auditors. What the register itself refused is noted where it did.
+    pub(crate) fn denied(&self) -> Option<Denied> {
+        let kind = match self {
+            Self::ForOtherRoles(_) | Self::Account(_) | Self::PasswordChangeNeeded => {
+                AttemptKind::Page
+            }
+            Self::FormNotOurs => AttemptKind::Form,
+            Self::TokenUnknown => AttemptKind::Token,
+            _ => return None,
+        };
+        let why = self.to_string();
+        Some(Denied { kind, why })
     }
 
     /// Writes the cause to the log, where it is not the person's.
@@ -102,6 +157,7 @@ impl Failure {
         match self {
             Self::Store(cause) => tracing::error!(%cause, "the store failed"),
             Self::File(cause) => tracing::error!(%cause, "a file could not be made"),
+            Self::NoHash => tracing::error!("a password could not be hashed"),
             Self::Template(cause) => tracing::error!(%cause, "a page could not be rendered"),
             other => tracing::info!(reason = %other, "not answered as asked"),
         }
@@ -127,9 +183,17 @@ impl IntoResponse for Failure {
             sign_in: matches!(self, Self::SignInNeeded),
             style: crate::asset::address("register.css"),
         };
-        match page.render() {
+        let mut response = match page.render() {
             Ok(html) => (status, Html(html)).into_response(),
             Err(_) => (status, self.to_string()).into_response(),
+        };
+        if let Some(denied) = self.denied() {
+            response.extensions_mut().insert(denied);
         }
+        if let Self::Wait(seconds) = self {
+            let after = HeaderValue::from(seconds);
+            response.headers_mut().insert(header::RETRY_AFTER, after);
+        }
+        response
     }
 }

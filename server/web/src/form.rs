@@ -94,6 +94,11 @@ impl Fields {
         self.0.get(name).map_or("", |text| text.trim())
     }
 
+    /// A field to the letter, as for passwords.
+    pub(crate) fn exact(&self, name: &str) -> &str {
+        self.0.get(name).map_or("", String::as_str)
+    }
+
     /// A field that must be there.
     pub(crate) fn required<T>(&self, name: &str, errors: &mut FieldErrors) -> Option<T>
     where

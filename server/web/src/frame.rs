@@ -2,7 +2,7 @@
 
 use crate::session::SignedIn;
 use crate::state::{Mode, WebState};
-use domain::people::Role;
+use domain::people::{APPROVES, Role};
 
 /// The frame of a page.
 #[derive(Debug, Clone)]
@@ -39,6 +39,11 @@ impl Frame {
     /// Whether the person holds one of the roles: forms that would be refused are not shown.
     pub(crate) fn holds(&self, roles: &[Role]) -> bool {
         self.roles.iter().any(|role| roles.contains(role))
+    }
+
+    /// Whether the person approves what others propose.
+    pub(crate) fn approves(&self) -> bool {
+        self.holds(APPROVES)
     }
 
     /// The address of a file in `static/`.

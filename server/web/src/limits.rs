@@ -8,14 +8,8 @@ pub(crate) const BODY_BYTES_MAX: usize = 64 * 1024;
 /// How long a request may take.
 pub(crate) const REQUEST_TIME_MAX: Duration = Duration::from_secs(30);
 
-/// How long a browser stays signed in.
-pub(crate) const SESSION_HOURS: i64 = 12;
-
 /// The longest text typed into a search.
 pub(crate) const SEARCH_CHARS_MAX: usize = 120;
-
-/// The longest password, in bytes; longer ones only cost time.
-pub(crate) const PASSWORD_BYTES_MAX: usize = 200;
 
 /// Rows of a list that are read at once for a file.
 pub(crate) const EXPORT_PAGE: usize = 2_000;
@@ -25,6 +19,25 @@ pub(crate) const EXPORT_PAGES_MAX: usize = 50;
 
 /// Files that are made at the same time; each takes up to 30 MB.
 pub(crate) const EXPORTS_AT_ONCE: usize = 2;
+
+/// Browsers and programs that wait for changes at the same time.
+pub(crate) const WAITING_AT_ONCE: usize = 256;
+
+/// How long one of them may wait in one request; then it asks anew.
+pub(crate) const WAITING_TIME_MAX: Duration = Duration::from_mins(10);
+
+/// How often whoever waits is told that nothing has changed, so that silence means a lost
+/// connection.
+pub(crate) const STILL_EVERY: Duration = Duration::from_secs(5);
+
+/// Entries whose chain is proven, or that are written into a file, for one request.
+pub(crate) const PROVEN_AT_ONCE: i64 = 50_000;
+
+/// Trains whose pairs of failures are evaluated at the same time; each takes a core.
+pub(crate) const WEAK_POINTS_AT_ONCE: usize = 1;
+
+/// Rows of each list of weak points on a page; files hold more.
+pub(crate) const WEAK_POINTS_SHOWN: usize = 40;
 
 /// Rows of a list in one JSON answer.
 pub(crate) const API_PAGE: usize = 200;

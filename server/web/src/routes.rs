@@ -2,11 +2,11 @@
 
 use crate::api::{self, problem};
 use crate::page::{
-    self, cars, components, decision, due, find, isolations, ledger, positions, sign_in, start,
-    tests, trains,
+    self, accounts, approvals, cars, check, components, decision, due, find, further, isolations,
+    ledger, my_account, positions, refused, sign_in, start, tests, trains,
 };
 use crate::state::WebState;
-use crate::{asset, guard, limits};
+use crate::{asset, guard, limits, session};
 use axum::Router;
 use axum::http::StatusCode;
 use axum::middleware;
@@ -23,17 +23,22 @@ pub fn router(state: WebState) -> Router {
         .route("/", get(start::show))
         .merge(running())
         .merge(configuration())
-        .route("/sign-in", get(sign_in::show).post(sign_in::sign_in))
-        .route("/sign-out", post(sign_in::sign_out))
+        .merge(people())
         .route("/due", get(due::show))
         .route("/due.csv", get(due::csv))
         .route("/due.xlsx", get(due::xlsx))
         .route("/ledger", get(ledger::show))
+        .route("/ledger/chain", get(ledger::show_chain))
+        .route("/ledger/export", get(ledger::export))
         .route("/ledger/{entry}", get(ledger::show_entry))
         .route("/ledger/{entry}/withdraw", post(ledger::withdraw))
         .route("/api", get(page::api::show))
         .merge(api::routes())
         .route("/static/{name}", get(asset::serve))
+        .layer(middleware::from_fn_with_state(
+            state.clone(),
+            session::attach,
+        ))
         .layer(middleware::from_fn_with_state(
             state.clone(),
             guard::loopback_only,
@@ -56,7 +61,15 @@ fn running() -> Router<WebState> {
     Router::new()
         .route("/trains", get(trains::show).post(trains::form))
         .route("/trains/{train}", get(decision::of_train))
+        .route(
+            "/trains/{train}/decide",
+            get(decision::decide::show).post(decision::decide::send),
+        )
         .route("/decision", get(decision::of_formation))
+        .route("/trains/{train}/{page}", get(further::of_train))
+        .route("/decision/{page}", get(further::of_formation))
+        .route("/decisions/{entry}", get(decision::sheet::show))
+        .route("/check", get(check::show))
         .route("/isolations", get(isolations::board::show))
         .route(
             "/isolations/new",
@@ -66,8 +79,29 @@ fn running() -> Router<WebState> {
             "/isolations/end",
             get(isolations::end::show).post(isolations::end::send),
         )
+        .route("/isolations/checks", post(isolations::checks::send))
         .route("/tests/new", get(tests::new::show).post(tests::new::send))
         .route("/test-records/{id}", get(tests::show::show))
+}
+
+/// Who may do what: signing in, accounts, one's own account.
+fn people() -> Router<WebState> {
+    Router::new()
+        .route("/sign-in", get(sign_in::show).post(sign_in::sign_in))
+        .route("/sign-out", post(sign_in::sign_out))
+        .route("/my-account", get(my_account::show))
+        .route("/my-account/password", post(my_account::change_password))
+        .route("/my-account/sessions", post(my_account::end_sessions))
+        .route("/my-account/tokens", post(my_account::make_token))
+        .route("/my-account/tokens/revoke", post(my_account::revoke_token))
+        .route("/refused", get(refused::show))
+        .route("/approvals", get(approvals::show))
+        .route("/approvals/{entry}", post(approvals::decide))
+        .route("/accounts", get(accounts::list).post(accounts::make))
+        .route("/accounts/{person}", get(accounts::one))
+        .route("/accounts/{person}/roles", post(accounts::give_roles))
+        .route("/accounts/{person}/state", post(accounts::set_state))
+        .route("/accounts/{person}/password", post(accounts::give_password))
 }
 
 /// Cars, positions and components: what is where, and what happens to it.
@@ -91,6 +125,10 @@ fn configuration() -> Router<WebState> {
         .route(
             "/components/{part}/{serial}/condition",
             post(components::forms::judge),
+        )
+        .route(
+            "/components/{part}/{serial}/release",
+            post(components::forms::release),
         )
         .route(
             "/components/{part}/{serial}/relocate",

@@ -1,6 +1,7 @@
 //! What every handler may use.
 
 use domain::time::{Day, Instant, Zone};
+use std::net::IpAddr;
 use std::sync::Arc;
 use store::Store;
 
@@ -27,9 +28,29 @@ pub struct WebState {
     pub mode: Mode,
     /// The time.
     pub clock: Clock,
+    /// The proxies that are believed when they say from where a request comes.
+    pub proxies: Arc<[IpAddr]>,
 }
 
 impl WebState {
+    /// A server of a register that is not behind a proxy.
+    pub fn new(store: Store, zone: Zone, mode: Mode, clock: Clock) -> Self {
+        Self {
+            store,
+            zone,
+            mode,
+            clock,
+            proxies: Arc::default(),
+        }
+    }
+
+    /// Behind proxies that say from where a request comes.
+    #[must_use]
+    pub fn behind(mut self, proxies: &[IpAddr]) -> Self {
+        self.proxies = proxies.into();
+        self
+    }
+
     /// The time now.
     pub fn now(&self) -> Instant {
         (self.clock)()

@@ -8,6 +8,7 @@ use super::tables::{
 use super::{emergency, formation, passenger_train};
 use crate::published::close;
 use domain::braking::percentage::{Percentage, Rounding};
+use domain::braking::stopping_distance::by_method::ByMethod;
 use domain::braking::stopping_distance::conversion_model::distance::stopping_distance;
 use domain::braking::stopping_distance::conversion_model::search::{
     highest_speed_within, smallest_percentage_within,
@@ -111,6 +112,10 @@ fn the_highest_speed_for_a_distance_is_the_computed_one() {
             for (limit, expected) in [700.0, 1000.0, 1500.0].into_iter().zip(speeds) {
                 let expected = Some(f64::from(expected));
                 assert_eq!(highest(percentage, gradient, limit), expected);
+                let by = ByMethod::Model(passenger_train(percentage), Model::Nominal);
+                let within = (Distance(limit), Speed(200.0));
+                let permitted = by.permitted(Gradient(gradient), within).unwrap();
+                assert_eq!(permitted.map(|speed| speed.0), expected);
             }
         }
     }

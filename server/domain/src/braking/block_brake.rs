@@ -2,6 +2,8 @@
 //! public longitudinal train dynamics program attributes to UIC leaflet 544-1; the leaflet's
 //! own text was not at hand.
 
+use super::rigging::Rigging;
+use crate::units::GaugePressure;
 use crate::words::word_list;
 
 word_list! {
@@ -56,18 +58,25 @@ pub struct BlockRigging {
     pub axles: u32,
 }
 
-/// Force of the cylinder's return spring, in kN.
-const SPRING_KN: f64 = 1.5;
-/// Force of the slack adjuster, in kN.
-const ADJUSTER_KN: f64 = 2.0;
+/// Force of the cylinder's return spring, in newtons.
+const SPRING_N: f64 = 1500.0;
+/// Force of the slack adjuster, in newtons.
+const ADJUSTER_N: f64 = 2000.0;
 /// Efficiency of the rigging.
 const EFFICIENCY: f64 = 0.83;
 
 impl BlockRigging {
-    /// The sum of the block forces in kN: (p·S·I/100 − F·I − 2·n·R)·η.
+    /// The sum of the block forces in kN: (p·S·I/100 − Ff·I − 2·n·R)·η.
     pub fn force_kn(&self) -> f64 {
-        let piston = self.pressure_bar * self.area_cm2 * self.ratio / 100.0;
-        let losses = SPRING_KN * self.ratio + 2.0 * f64::from(self.axles) * ADJUSTER_KN;
-        (piston - losses) * EFFICIENCY
+        let rigging = Rigging {
+            pressure: GaugePressure(self.pressure_bar),
+            area_cm2: self.area_cm2,
+            cylinder_efficiency: 1.0,
+            spring_n: SPRING_N,
+            ratio: self.ratio,
+            adjuster_n: 2.0 * f64::from(self.axles) * ADJUSTER_N,
+            efficiency: EFFICIENCY,
+        };
+        rigging.pressing_force_n() / 1000.0
     }
 }

@@ -27,6 +27,19 @@ pub fn stop_energy(mass: Kilograms, rotating_share: f64, from: Speed) -> Megajou
     Megajoules(mass.tonnes() * (1.0 + rotating_share) * v * v / 2000.0)
 }
 
+/// The energy that the brakes of a static and a rotating mass take up in a stop of that distance
+/// on a gradient: ½·(m + rotating)·v² − m·g·i·s, more where it falls. Never below nil.
+pub fn braking_energy(
+    (mass, rotating): (Kilograms, Kilograms),
+    from: Speed,
+    (gradient, distance): (Gradient, Distance),
+) -> Megajoules {
+    let v = from.metres_per_second();
+    let moving = (mass + rotating).tonnes() * v * v / 2.0;
+    let raised = mass.tonnes() * GRAVITY_M_S2 * gradient.0 / 1000.0 * distance.0;
+    Megajoules((moving - raised).max(0.0) / 1000.0)
+}
+
 /// The speed from which a stop heats each of `active` discs as much as a stop from `speed`
 /// heated each of `total`: V·√(n/N).
 pub fn speed_of_equal_heat(speed: Speed, active: u32, total: u32) -> Option<Speed> {

@@ -5,7 +5,7 @@ use super::draft::Draft;
 use super::fault::CircuitFault;
 use super::sets::{Media, Modes};
 use super::{End, Place};
-use crate::configuration::car_type::CarType;
+use crate::configuration::car_type::{CarType, PositionKind};
 use crate::identity::PositionCode;
 use std::collections::BTreeMap;
 
@@ -42,6 +42,8 @@ pub(crate) struct CompiledNode {
     pub(crate) role: Role,
     pub(crate) axle: Option<u8>,
     pub(crate) bogie: Option<u8>,
+    /// What belongs there; none at a port.
+    pub(crate) kind: Option<PositionKind>,
 }
 
 #[derive(Debug, Clone, Copy)]

@@ -115,6 +115,7 @@ impl<'t> Draft<'t> {
             role,
             axle,
             bogie,
+            kind: Some(position.kind),
         });
     }
 
@@ -201,6 +202,7 @@ impl<'t> Draft<'t> {
                 role: Role::Pass,
                 axle: None,
                 bogie: None,
+                kind: None,
             });
             return Some(node);
         };

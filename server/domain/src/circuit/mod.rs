@@ -5,6 +5,7 @@ pub mod compiled;
 pub(crate) mod delivers;
 mod draft;
 pub mod fault;
+pub(crate) mod scenarios;
 pub(crate) mod sets;
 pub mod state;
 pub mod train;

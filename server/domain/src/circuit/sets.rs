@@ -43,6 +43,12 @@ impl Media {
     pub(crate) const fn is_empty(self) -> bool {
         self.0 == 0
     }
+
+    /// Its members.
+    pub(crate) fn each(self) -> impl Iterator<Item = Medium> {
+        let media = Medium::ALL.iter().copied();
+        media.filter(move |medium| !Self::of(*medium).within(self).is_empty())
+    }
 }
 
 /// A set of modes.

@@ -9,6 +9,8 @@
 //! | bypassed: pass, cock, reservoir, any-of | as if sound | stays |
 //! | bypassed: source, all-of | nothing, as its command has no effect | stays |
 //!
+//! A dump valve that is electrically off passes air as if sound.
+//!
 //! An actuator that is itself impaired neither brakes nor holds, except that a spring-applied
 //! one that is vented drags and holds, and one whose air is shut in is as one behind a cock.
 //!
@@ -28,6 +30,7 @@ use super::compiled::{CompiledLine, Role};
 use super::delivers::{Air, Delivery};
 use super::sets::{Impairments, Media, Modes};
 use super::train::TrainCircuit;
+use crate::configuration::car_type::PositionKind;
 use crate::identity::PositionCode;
 use crate::isolation::CutOutState;
 use crate::worked::{Missing, MissingFact};
@@ -87,7 +90,7 @@ impl TrainCircuit {
         for one in impaired {
             match self.node(one.car, &one.position) {
                 Some(node) => {
-                    let with = Impairments::of(one.by);
+                    let with = self.impairments(node, one.by);
                     state.impairments[node] = state.impairments[node].and(with);
                     state.impaired.push(node);
                 }
@@ -103,6 +106,16 @@ impl TrainCircuit {
         Ok(state)
     }
 
+    /// What an impairment does to the air at a node. A dump valve without current passes air as
+    /// if it were sound; what is lost is the protection of its axle against sliding.
+    pub(crate) fn impairments(&self, node: usize, by: Impairment) -> Impairments {
+        let off = Impairment::CutOut(CutOutState::ElectricallyOff);
+        if by == off && self.kind(node) == Some(PositionKind::DumpValve) {
+            return Impairments::of(Impairment::CutOut(CutOutState::Bypassed));
+        }
+        Impairments::of(by)
+    }
+
     fn not_described(&self, impaired: &Impaired) -> Option<MissingFact> {
         let Some(car) = self.cars().get(impaired.car) else {
             return Some(MissingFact {
@@ -111,11 +124,13 @@ impl TrainCircuit {
             });
         };
         let car_type = car.circuit.car_type();
-        let known = car_type.position(&impaired.position).is_some();
-        let what = match (known, impaired.by) {
-            (true, Impairment::Vacant) => return None,
-            (true, Impairment::CutOut(_)) => "node in the circuit",
-            (false, _) => "position",
+        let position = car_type.position(&impaired.position);
+        let what = match (position.map(|position| position.kind), impaired.by) {
+            // They pass no air; without them the axles have no protection against sliding.
+            (Some(PositionKind::SpeedSensor | PositionKind::SlideProtectionUnit), _)
+            | (Some(_), Impairment::Vacant) => return None,
+            (Some(_), Impairment::CutOut(_)) => "node in the circuit",
+            (None, _) => "position",
         };
         let (name, revision) = (&car_type.name, &car_type.revision);
         Some(MissingFact {
@@ -148,6 +163,31 @@ impl<'t> TrainState<'t> {
         let commands = matches!(self.train.roles()[node], Role::Source(_) | Role::AllOf(_));
         let bypassed = self.impairments[node].meets(Impairments::BYPASSED);
         self.impairments[node].meets(Impairments::STOPS) || commands && bypassed
+    }
+
+    /// Whether air from a position reaches a valve or an actuator.
+    pub(crate) fn feeds(&self, car: usize, position: &PositionCode) -> bool {
+        let Some(node) = self
+            .train
+            .node(car, position)
+            .filter(|n| !self.is_blocked(*n))
+        else {
+            return false;
+        };
+        let mut seen = vec![false; self.impairments.len()];
+        let mut open = vec![node];
+        while let Some(node) = open.pop() {
+            for line in self.train.lines_from(node) {
+                if !self.train.roles()[line.to].is_pipe() {
+                    return true;
+                }
+                if !seen[line.to] && !self.is_blocked(line.to) {
+                    seen[line.to] = true;
+                    open.push(line.to);
+                }
+            }
+        }
+        false
     }
 
     /// What is let out at a node, when air is counted so.

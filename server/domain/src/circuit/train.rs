@@ -110,19 +110,18 @@ impl TrainCircuit {
         train
     }
 
+    /// The same train with every place of command at rest, as it runs released. Linear in nodes.
+    #[must_use]
+    pub fn uncommanded(&self) -> Self {
+        self.commanded_from(self.cars.len())
+    }
+
     fn is_command(&self, node: usize) -> bool {
-        let (car, compiled) = self.of_node(node);
-        let Place::Position(code) = &compiled.place else {
-            return false;
-        };
-        let position = self.cars[car].circuit.car_type().position(code);
         matches!(self.roles[node], Role::Source(_))
-            && position.is_some_and(|position| {
-                matches!(
-                    position.kind,
-                    PositionKind::BrakeController | PositionKind::EmergencyValve
-                )
-            })
+            && matches!(
+                self.kind(node),
+                Some(PositionKind::BrakeController | PositionKind::EmergencyValve)
+            )
     }
 
     /// The cars from the first to the last.
@@ -149,6 +148,12 @@ impl TrainCircuit {
         let car = self.first_node.partition_point(|first| *first <= node) - 1;
         let local = node - self.first_node[car];
         (car, &self.cars[car].circuit.nodes()[local])
+    }
+
+    /// What belongs at a node that is no port.
+    pub(crate) fn kind(&self, node: usize) -> Option<PositionKind> {
+        let (_, compiled) = self.of_node(node);
+        compiled.kind
     }
 
     /// The car and position of a node that is no port.

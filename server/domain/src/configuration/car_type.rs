@@ -1,5 +1,6 @@
 //! The design of a car: bogies, axles, masses, positions, circuit and assessed braked weights.
 
+use super::brake_forces::BrakeForces;
 use crate::circuit::{Circuit, End};
 use crate::identity::{CarTypeName, FleetName, PartNumber, PositionCode, Revision};
 use crate::units::Kilograms;
@@ -15,6 +16,20 @@ word_list! {
         Normal = "normal",
         /// Maximum braking load.
         Maximum = "maximum",
+    }
+}
+
+word_list! {
+    /// The load that the brake control takes when its load signal is lost.
+    AssumedLoad, "load assumed without a load signal" {
+        /// Design mass in working order: it brakes too little when the car is laden.
+        Minimum = "minimum",
+        /// Normal payload.
+        Normal = "normal",
+        /// Maximum braking load: it brakes too much when the car is empty, and wheels may slide.
+        Maximum = "maximum",
+        /// The last load that was signalled, whatever is taken on or set down since.
+        LastValue = "last_value",
     }
 }
 
@@ -69,6 +84,8 @@ word_list! {
         DumpValve = "dump_valve",
         /// A speed sensor of the wheel-slide protection.
         SpeedSensor = "speed_sensor",
+        /// The electronics of the wheel-slide protection, of a car or of one bogie.
+        SlideProtectionUnit = "slide_protection_unit",
         /// A disc brake caliper with its cylinder.
         Caliper = "caliper",
         /// A tread brake unit.
@@ -225,6 +242,9 @@ pub struct CarType {
     /// From where its hand or parking brake is worked, if that is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub hand_brake: Option<HandBrake>,
+    /// What the brake control takes for the load when the load signal is lost, if that is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub load_signal_lost: Option<AssumedLoad>,
     /// Length over couplers in millimetres.
     pub length_mm: u32,
     /// Highest speed in km/h.
@@ -241,6 +261,9 @@ pub struct CarType {
     pub circuit: Circuit,
     /// Braked weights as assessed.
     pub braked_weights: Vec<AssessedBrakedWeight>,
+    /// Its brakes as forces, as far as they are known.
+    #[serde(default, skip_serializing_if = "BrakeForces::is_unknown")]
+    pub forces: BrakeForces,
 }
 
 impl CarType {

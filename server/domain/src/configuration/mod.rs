@@ -1,6 +1,7 @@
 //! What the register knows of things: car types and their positions, cars, units, trains,
 //! parts and components.
 
+pub mod brake_forces;
 pub mod car;
 pub mod car_type;
 pub mod component;

@@ -22,37 +22,71 @@ pub struct Answer {
     pub decision: Result<Decision, Missing>,
 }
 
-/// Answers a question in words about some cars under some rule sets. A supposition about a car
-/// or position that the train does not have is no question at all.
-pub fn answer(
+/// A question in words, read.
+#[derive(Debug, Clone)]
+pub struct Asking {
+    /// The words, with those that were assumed.
+    pub words: Words,
+    /// The fields that were assumed.
+    pub assumed: Vec<AskedField>,
+    /// The fields that cannot be read; then there is no question.
+    pub faults: UnreadableFields,
+    /// The cars asked about; none where one of them has no brake circuit.
+    pub cars: Vec<TrainCar>,
+    /// The question, or why there is none.
+    pub question: Result<Question, Missing>,
+}
+
+/// Reads a question in words about some cars. A supposition about a car or position that the
+/// train does not have is no question at all.
+pub fn ask(
     mut words: Words,
     cars: Result<Vec<TrainCar>, Missing>,
     supposed: Vec<Supposed>,
     rule_sets: &[&RuleSet],
-) -> Result<Answer, Unreadable> {
+) -> Result<Asking, Unreadable> {
     let known = cars.as_deref().unwrap_or_default();
     if cars.is_ok() {
         supposed.iter().try_for_each(|one| one.check_in(known))?;
     }
-    let assumed = words.assume(known);
-    let (faults, decision) = match (words.read(), &cars) {
+    let assumed = words.assume(known, rule_sets);
+    let (faults, question) = match (words.read(), &cars) {
         (Err(faults), _) => {
             let missing = unread(&faults);
             (faults, Err(missing))
         }
         (Ok(_), Err(missing)) => (Vec::new(), Err(missing.clone())),
-        (Ok(asked), Ok(cars)) => {
-            let question = asked.question(cars.clone(), supposed);
-            let decide = |question: Question| decide(&question, rule_sets);
-            (Vec::new(), question.and_then(decide))
-        }
+        (Ok(asked), Ok(cars)) => (Vec::new(), asked.question(cars.clone(), supposed)),
     };
-    Ok(Answer {
+    Ok(Asking {
         words,
         assumed,
         faults,
         cars: cars.unwrap_or_default(),
-        decision,
+        question,
+    })
+}
+
+/// Answers a question in words about some cars under some rule sets, read as [`ask`] reads it.
+pub fn answer(
+    words: Words,
+    cars: Result<Vec<TrainCar>, Missing>,
+    supposed: Vec<Supposed>,
+    rule_sets: &[&RuleSet],
+) -> Result<Answer, Unreadable> {
+    let Asking {
+        words,
+        assumed,
+        faults,
+        cars,
+        question,
+    } = ask(words, cars, supposed, rule_sets)?;
+    Ok(Answer {
+        words,
+        assumed,
+        faults,
+        cars,
+        decision: question.and_then(|question| decide(&question, rule_sets)),
     })
 }
 

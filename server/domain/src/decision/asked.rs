@@ -4,7 +4,9 @@
 
 use super::{Question, Supposed, TrainCar, Way};
 use crate::configuration::car_type::{BrakePosition, LoadState};
+use crate::rule_set::RuleSet;
 use crate::rule_set::facts::{Movement, TrainKind, Whereabouts};
+use crate::rule_set::usual::Usual;
 use crate::units::{Distance, Gradient, Speed};
 use crate::unreadable::Unreadable;
 use crate::words::word_list;
@@ -58,6 +60,11 @@ impl AskedField {
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Words(BTreeMap<AskedField, String>);
 
+/// Gradients that can be asked about, in per mille.
+pub const GRADIENTS: RangeInclusive<f64> = -100.0..=100.0;
+/// Signalling distances that can be asked about, in metres.
+pub const SIGNALLING_DISTANCES: RangeInclusive<f64> = 1.0..=20_000.0;
+
 /// What was asked; none where it is not known.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Asked {
@@ -88,26 +95,35 @@ impl Words {
         self.get(field).unwrap_or_default()
     }
 
-    /// Fills in what nobody gave with what is usual, and says which fields those are. How far
-    /// it is to go is never assumed, nor a brake position that not all cars are assessed for.
-    pub fn assume(&mut self, cars: &[TrainCar]) -> Vec<AskedField> {
+    /// Fills in what nobody gave: the brake position and the speed that the cars are made for,
+    /// and what all rule sets that say so call usual. Says which fields those are. How far it is
+    /// to go is never assumed, nor a brake position that not all cars are assessed for.
+    pub fn assume(&mut self, cars: &[TrainCar], rule_sets: &[&RuleSet]) -> Vec<AskedField> {
+        let said = Usual::agreed(rule_sets);
+        let word = |name: Option<&'static str>| name.map(str::to_owned);
         let usual = [
-            (AskedField::Load, Some(LoadState::Normal.name().to_owned())),
+            (AskedField::Load, word(said.load.map(LoadState::name))),
             (AskedField::BrakePosition, brake_position(cars)),
             (AskedField::Speed, speed_max(cars)),
-            (AskedField::Gradient, Some("0".to_owned())),
-            (AskedField::SignallingDistance, Some("1000".to_owned())),
+            (
+                AskedField::Gradient,
+                said.gradient.map(|gradient| gradient.0.to_string()),
+            ),
+            (
+                AskedField::SignallingDistance,
+                said.signalling_distance.map(|metres| metres.0.to_string()),
+            ),
             (
                 AskedField::Whereabouts,
-                Some(Whereabouts::OnTheRoad.name().to_owned()),
+                word(said.whereabouts.map(Whereabouts::name)),
             ),
             (
                 AskedField::TrainKind,
-                Some(TrainKind::Commuter.name().to_owned()),
+                word(said.train_kind.map(TrainKind::name)),
             ),
             (
                 AskedField::Movement,
-                Some(Movement::InService.name().to_owned()),
+                word(said.movement.map(Movement::name)),
             ),
         ];
         let mut assumed = Vec::new();
@@ -132,10 +148,10 @@ impl Words {
             way: Way {
                 speed: reading.number(AskedField::Speed, 1.0..=500.0).map(Speed),
                 gradient: reading
-                    .number(AskedField::Gradient, -100.0..=100.0)
+                    .number(AskedField::Gradient, GRADIENTS)
                     .map(Gradient),
                 signalling_distance: reading
-                    .number(AskedField::SignallingDistance, 1.0..=20_000.0)
+                    .number(AskedField::SignallingDistance, SIGNALLING_DISTANCES)
                     .map(Distance),
                 distance_to_go: reading
                     .number(AskedField::DistanceToGo, 0.0..=10_000.0)
@@ -249,6 +265,7 @@ impl Asked {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use serde_json::json;
 
     fn words(fields: &[(AskedField, &str)]) -> Words {
         let mut words = Words::default();
@@ -256,6 +273,14 @@ mod tests {
             words.put(*field, text);
         }
         words
+    }
+
+    fn rules(usual: &serde_json::Value) -> RuleSet {
+        let set = json!({
+            "name": "test", "revision": "A", "issuer": "test", "note": "test",
+            "valid_from": "2026-01-01", "usual": usual, "rules": [],
+        });
+        serde_json::from_value(set).expect("a rule set")
     }
 
     #[test]
@@ -294,11 +319,22 @@ mod tests {
     }
 
     #[test]
+    fn only_what_the_rule_sets_agree_on_is_assumed() {
+        let one = rules(&json!({"load": "normal", "gradient": -8.0}));
+        let other = rules(&json!({"gradient": -12.0, "signalling_distance": 1200.0}));
+        let mut words = words(&[]);
+        let assumed = words.assume(&[], &[&one, &other]);
+        assert_eq!(assumed, [AskedField::Load, AskedField::SignallingDistance]);
+        assert_eq!(words.text(AskedField::SignallingDistance), "1200");
+        assert_eq!(words.get(AskedField::Gradient), None);
+    }
+
+    #[test]
     fn what_was_left_blank_is_not_assumed_but_unknown() {
+        let usual = rules(&json!({"load": "normal", "gradient": 0.0}));
         let mut words = words(&[(AskedField::Gradient, " ")]);
-        let assumed = words.assume(&[]);
-        assert!(!assumed.contains(&AskedField::Gradient));
-        assert!(assumed.contains(&AskedField::Load));
+        let assumed = words.assume(&[], &[&usual]);
+        assert_eq!(assumed, [AskedField::Load]);
         let asked = words.read().expect("readable");
         assert_eq!(asked.way.gradient, None);
         let missing = asked

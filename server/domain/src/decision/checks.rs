@@ -4,8 +4,10 @@
 use super::Question;
 use crate::circuit::state::Impairment;
 use crate::configuration::car_type::{CarType, Position, PositionKind};
+use crate::configuration::component::PositionRef;
 use crate::identity::CarNumber;
 use crate::isolation::CutOutState;
+use crate::words::word_list;
 use crate::worked::Source;
 use serde::Serialize;
 
@@ -14,9 +16,31 @@ use serde::Serialize;
 const STATE_INDICATION: &str = "Regulation (EU) 1302/2014, annex, 4.2.4.9";
 const TELL_AT_ONCE: &str = "Regulation (EU) 2019/773, annex, 4.2.2.6 and 4.2.2.7";
 
+word_list! {
+    /// What is checked after a cut-out, in the order in which it is done.
+    CheckKind, "check" {
+        /// The right cock of the right car is in the right state.
+        RightPlace = "right_place",
+        /// Pads or blocks are free.
+        PadsFree = "pads_free",
+        /// The remaining brakes apply and release.
+        OthersWork = "others_work",
+        /// The brake is continuous to the last vehicle.
+        Continuous = "continuous",
+        /// The brakes that work were counted again.
+        CountedAgain = "counted_again",
+        /// Everybody was told who must be.
+        EveryoneTold = "everyone_told",
+    }
+}
+
 /// One thing to check, and after whom.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Check {
+    /// What is checked.
+    pub kind: CheckKind,
+    /// The cut-out that it proves; none for what is checked once for the train.
+    pub of: Option<PositionRef>,
     /// What to do or to see, in one sentence that can be read over a radio.
     pub text: String,
     /// Where the check comes from.
@@ -36,13 +60,32 @@ pub fn checks(question: &Question) -> Vec<Check> {
     checks
 }
 
-struct Place<'a> {
-    car: &'a CarNumber,
-    position: &'a Position,
-    state: CutOutState,
+/// A position of the train that is cut out, in force or supposed.
+pub(super) struct Place<'a> {
+    /// The car's place in the train, from 0.
+    pub(super) index: usize,
+    pub(super) car: &'a CarNumber,
+    pub(super) position: &'a Position,
+    pub(super) state: CutOutState,
 }
 
-fn cut_outs(question: &Question) -> Vec<Place<'_>> {
+impl Place<'_> {
+    fn check(&self, kind: CheckKind, text: String, source: Source) -> Check {
+        let at = PositionRef {
+            car: self.car.clone(),
+            position: self.position.code.clone(),
+        };
+        Check {
+            kind,
+            of: Some(at),
+            text,
+            source,
+        }
+    }
+}
+
+/// The cut-outs of a question, in the order of the train.
+pub(super) fn cut_outs(question: &Question) -> Vec<Place<'_>> {
     let impaired = question.impaired().into_iter();
     let place = |one: crate::circuit::state::Impaired| {
         let Impairment::CutOut(state) = one.by else {
@@ -52,6 +95,7 @@ fn cut_outs(question: &Question) -> Vec<Place<'_>> {
         let car_type: &CarType = car.circuit.car_type();
         let position = car_type.position(&one.position)?;
         Some(Place {
+            index: one.car,
             car: &car.number,
             position,
             state,
@@ -60,8 +104,10 @@ fn cut_outs(question: &Question) -> Vec<Place<'_>> {
     impaired.filter_map(place).collect()
 }
 
-fn practice(text: String) -> Check {
+fn of_train(kind: CheckKind, text: String) -> Check {
     Check {
+        kind,
+        of: None,
         text,
         source: Source::CommonPractice,
     }
@@ -94,36 +140,41 @@ fn right_place(place: &Place<'_>) -> Check {
         spoken(place),
         place.state
     );
-    Check {
-        text,
-        source: Source::Published(STATE_INDICATION.to_owned()),
-    }
+    let source = Source::Published(STATE_INDICATION.to_owned());
+    place.check(CheckKind::RightPlace, text, source)
 }
 
 fn pads_free(place: &Place<'_>) -> Option<Check> {
     let bogie = place.position.bogie?;
     let car = place.car;
-    Some(practice(format!(
-        "Car {car}, bogie {bogie}: pads or blocks are free on both sides of each axle."
-    )))
+    let text =
+        format!("Car {car}, bogie {bogie}: pads or blocks are free on both sides of each axle.");
+    Some(place.check(CheckKind::PadsFree, text, Source::CommonPractice))
 }
 
 fn afterwards(question: &Question) -> Vec<Check> {
     let last = question.cars.last();
     let last = last.map_or(String::new(), |car| format!(", car {}", car.number));
     vec![
-        practice(
+        of_train(
+            CheckKind::OthersWork,
             "The remaining brakes apply and release, from the cab the train is driven from.".into(),
         ),
-        practice(format!(
-            "The brake is continuous to the last vehicle{last}, proved after the last change to \
-             any cock or coupling."
-        )),
-        practice(
+        of_train(
+            CheckKind::Continuous,
+            format!(
+                "The brake is continuous to the last vehicle{last}, proved after the last \
+                 change to any cock or coupling."
+            ),
+        ),
+        of_train(
+            CheckKind::CountedAgain,
             "The brakes that work were counted again from scratch, whoever cut the others out."
                 .into(),
         ),
         Check {
+            kind: CheckKind::EveryoneTold,
+            of: None,
             text: "Told: infrastructure manager or signaller, controller, the next driver, \
                    maintenance; notice in both cabs; train data changed."
                 .into(),

@@ -2,23 +2,39 @@
 //! missing, whoever did it.
 
 use super::{Question, kilonewtons, stopping};
-use crate::circuit::state::Impaired;
+use crate::circuit::state::{Impaired, TrainState};
 use crate::configuration::car_type::PositionKind;
 use crate::isolation::brake_percentage::BrakePercentage;
 use crate::isolation::effect::{ActuatorEffect, AppliedBy, Availability, Effect};
-use crate::rule_set::facts::{CarFacts, HoldingFacts, Operative, PercentageFacts, TrainFacts};
+use crate::isolation::slide_protection::UnprotectedAxle;
+use crate::rule_set::facts::{
+    CarFacts, DraggingFacts, HoldingFacts, Operative, PercentageFacts, TrainFacts,
+};
 use crate::worked::{Missing, Worked};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Gathers the facts from the effect in emergency braking, which is what a train is judged by.
-pub(super) fn train_facts(
-    question: &Question,
-    emergency: &Effect,
-    percentage: &Result<Worked<BrakePercentage>, Missing>,
-    held: &Effect,
-) -> TrainFacts {
+/// What was computed of a train with its cut-outs.
+pub(super) struct Found<'a> {
+    /// With nothing commanding anything.
+    pub(super) standing: &'a TrainState<'a>,
+    /// Service braking now and with stored air used up.
+    pub(super) service: [&'a Effect; 2],
+    /// Emergency braking, which is what a train is judged by.
+    pub(super) emergency: &'a Effect,
+    pub(super) held: &'a Effect,
+    pub(super) percentage: &'a Result<Worked<BrakePercentage>, Missing>,
+    pub(super) unprotected: &'a [UnprotectedAxle],
+}
+
+/// Gathers the facts that rules are put to.
+pub(super) fn train_facts(question: &Question, found: &Found<'_>) -> TrainFacts {
     let way = &question.way;
-    let force = held.holding.unwrap_or_default().available_n;
+    let Found {
+        emergency,
+        percentage,
+        ..
+    } = found;
+    let force = found.held.holding.unwrap_or_default().available_n;
     TrainFacts {
         cars: (0..question.cars.len())
             .map(|place| car_facts(question, emergency, place))
@@ -36,7 +52,9 @@ pub(super) fn train_facts(
             force: kilonewtons(force),
             mass,
         }),
-        equipment: equipment(question),
+        equipment: equipment(question, found.standing),
+        dragging: Some(dragging(found)),
+        unprotected_axles: Some(count(braked_unprotected(found))),
         gradient: way.gradient,
         signalling_distance: way.signalling_distance,
         distance_to_go: way.distance_to_go,
@@ -104,8 +122,30 @@ fn car_facts(question: &Question, emergency: &Effect, place: usize) -> CarFacts 
     }
 }
 
-/// How many positions of each kind do their work, over the whole train.
-fn equipment(question: &Question) -> BTreeMap<PositionKind, Operative> {
+/// Springs that drag and brakes that may be held on, counted the worse way.
+fn dragging(found: &Found<'_>) -> DraggingFacts {
+    let drags = |a: &&ActuatorEffect| a.may_drag || a.availability == Availability::Dragging;
+    let [at_once, later] = found
+        .service
+        .map(|effect| count(effect.actuators.iter().filter(drags).count()));
+    DraggingFacts { at_once, later }
+}
+
+fn braked_unprotected(found: &Found<'_>) -> usize {
+    let brakes = |axle: &&UnprotectedAxle| {
+        let mut actuators = found.emergency.actuators.iter();
+        actuators.any(|actuator| {
+            actuator.applied_by == AppliedBy::Air
+                && actuator.availability == Availability::Available
+                && (actuator.car, actuator.axle) == (axle.car, Some(axle.axle))
+        })
+    };
+    found.unprotected.iter().filter(brakes).count()
+}
+
+/// How many positions of each kind do their work, over the whole train. A compressor whose air
+/// reaches no valve and no actuator does not.
+fn equipment(question: &Question, standing: &TrainState<'_>) -> BTreeMap<PositionKind, Operative> {
     let impaired = question.impaired();
     let is_impaired = |place: usize, code: &crate::identity::PositionCode| {
         impaired
@@ -116,8 +156,10 @@ fn equipment(question: &Question) -> BTreeMap<PositionKind, Operative> {
     for (place, car) in question.cars.iter().enumerate() {
         for position in &car.circuit.car_type().positions {
             let (works, all) = counts.entry(position.kind).or_default();
+            let feeds_nothing =
+                position.kind == PositionKind::Compressor && !standing.feeds(place, &position.code);
             *all += 1;
-            *works += u32::from(!is_impaired(place, &position.code));
+            *works += u32::from(!feeds_nothing && !is_impaired(place, &position.code));
         }
     }
     let operative = counts

@@ -5,34 +5,46 @@
 
 pub mod answer;
 pub mod asked;
+pub mod check_code;
 pub mod checks;
 mod facts;
+pub mod follow_up;
+pub mod forces;
 pub mod formation;
+pub mod further;
+pub mod instruction;
 mod order;
+pub mod permitted;
 mod question;
+pub mod seen;
 mod stopping;
 pub mod supposed;
+pub mod taken;
 
 pub use question::{CutOutInTrain, Question, TrainCar, Way};
-pub use stopping::StoppingPair;
+pub use stopping::{METHODS, Stopping, StoppingPair};
 pub use supposed::Supposed;
 
 use crate::braking::holding;
 use crate::circuit::Mode;
-use crate::circuit::state::{Impaired, TrainState};
+use crate::circuit::state::Impaired;
 use crate::circuit::train::TrainCircuit;
 use crate::configuration::car_type::{BrakePosition, PositionKind};
 use crate::identity::{CarNumber, Revision, RuleSetName};
 use crate::isolation::Supply;
-use crate::isolation::brake_percentage::{BrakePercentage, BrakingCase, brake_percentage};
+use crate::isolation::brake_percentage::{BrakePercentage, Braked, BrakingCase, between};
 use crate::isolation::effect::{Effect, effect};
+use crate::isolation::load_signal::LostSignal;
+use crate::isolation::slide_protection::{UnprotectedAxle, unprotected_axles};
 use crate::rule_set::facts::Operative;
 use crate::rule_set::verdict::Verdict;
 use crate::rule_set::{RuleSet, evaluate};
-use crate::units::{Gradient, Kilograms, Kilonewtons};
+use crate::units::{Gradient, Kilograms, Kilonewtons, Speed};
 use crate::words::word_list;
 use crate::worked::{Missing, MissingFact, Worked};
 use checks::{Check, checks};
+use forces::Forces;
+use instruction::{Instruction, instructions};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -81,6 +93,10 @@ pub struct RuleSetAnswer {
 pub struct Decision {
     /// As it stands, or supposed.
     pub standing: Standing,
+    /// The way ahead, as it was asked.
+    pub way: Way,
+    /// The greatest speed that every car allows.
+    pub speed_max: Option<Speed>,
     /// What is cut out, missing or supposed, in the order of the train.
     pub impaired: Vec<Impaired>,
     /// The effects from the leading place of command: service and emergency, now and with
@@ -96,16 +112,36 @@ pub struct Decision {
     pub percentage_later: Result<Worked<BrakePercentage>, Missing>,
     /// Stopping distances, each method by itself.
     pub stopping: Vec<StoppingPair>,
+    /// What the brakes are worth as forces, in emergency braking, now.
+    #[serde(with = "crate::worked::answer")]
+    pub forces: Result<Forces, Missing>,
     /// What holds the train.
     #[serde(with = "crate::worked::answer")]
     pub holding: Result<Holding, Missing>,
     /// How many positions of each kind do their work, over the whole train.
     pub equipment: BTreeMap<PositionKind, Operative>,
+    /// Load signals that are lost in emergency braking once stored air is used up.
+    pub load_signals: Vec<LostSignal>,
+    /// Axles with no protection against sliding, of those that had it.
+    pub unprotected: Vec<UnprotectedAxle>,
     /// What each rule set says, in the order asked.
     pub verdicts: Vec<RuleSetAnswer>,
     /// What must be checked by a person before any of this is acted on.
     pub checks: Vec<Check>,
+    /// What is said over the radio about each cut-out.
+    pub instructions: Vec<Instruction>,
 }
+
+impl Decision {
+    /// The effect in emergency braking now, from the leading place of command: what a train is
+    /// judged by.
+    pub(crate) fn emergency(&self) -> &Effect {
+        &self.effects[EMERGENCY_NOW].effect
+    }
+}
+
+/// Where the effect in emergency braking now stands among the effects.
+const EMERGENCY_NOW: usize = 2;
 
 /// The safety factor by which a train is taken to be held: none beyond the force itself. Rule
 /// sets demand more by the gradient they ask for.
@@ -118,46 +154,64 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
     let impaired = question.impaired();
     let emergency = Commanded::leading(&circuit, Mode::Emergency)?;
     let service = Commanded::leading(&circuit, Mode::Service)?;
-    let mut effects = Vec::new();
-    for (commanded, mode) in [(&service, Mode::Service), (&emergency, Mode::Emergency)] {
-        for supply in [Supply::Now, Supply::Exhausted] {
-            effects.push(commanded.effect(&impaired, mode, supply)?);
-        }
-    }
+    let [service_now, service_later] = service.braked(&impaired, Mode::Service)?;
+    let [emergency_now, emergency_later] = emergency.braked(&impaired, Mode::Emergency)?;
+    let [sound_now, sound_later] = emergency.braked(&[], Mode::Emergency)?;
     let standing = circuit.impaired(&impaired)?;
     let held = effect(&standing, Mode::Holding, Supply::Now);
-    let state = emergency.circuit.impaired(&impaired)?;
-    let percentage = percentage(&state, question, Supply::Now);
+    let percentage = percentage(question, &emergency, (&sound_now, &emergency_now));
+    let percentage_later = self::percentage(question, &emergency, (&sound_later, &emergency_later));
     let holding = holding_of(&circuit, &held, question);
-    let lengths = stopping::pairs(question, &percentage);
-    let emergency_now = &effects[2].effect;
-    let facts = facts::train_facts(question, emergency_now, &percentage, &held);
+    let forces = forces_of(question, &sound_now, &emergency_now);
+    let stopping = stopping::pairs(question, &percentage, &forces);
+    let unprotected = unprotected_axles(&circuit, &impaired);
+    let facts = facts::train_facts(
+        question,
+        &facts::Found {
+            standing: &standing,
+            service: [&service_now.effect, &service_later.effect],
+            emergency: &emergency_now.effect,
+            held: &held,
+            percentage: &percentage,
+            unprotected: &unprotected,
+        },
+    );
     let verdicts = rule_sets
         .iter()
         .map(|rules| answer(rules, &facts))
         .collect();
-    let mut elsewhere = Vec::new();
-    for mode in [Mode::Service, Mode::Emergency] {
-        elsewhere.extend(others(&circuit, &impaired, mode)?);
-    }
+    let load_signals = emergency_later.signals.clone();
+    let mut effects: Vec<CommandedEffect> = [
+        service.of(service_now.effect),
+        service.of(service_later.effect),
+        emergency.of(emergency_now.effect),
+        emergency.of(emergency_later.effect),
+    ]
+    .into();
+    let mut elsewhere = others(&circuit, &impaired)?;
     elsewhere.retain(|other| differs(other, &effects));
-    let percentage_later = self::percentage(&state, question, Supply::Exhausted);
     effects.push(CommandedEffect {
         from: None,
         effect: held,
     });
     Ok(Decision {
         standing: question.standing(),
+        way: question.way,
+        speed_max: question.speed_max(),
         impaired,
         effects,
         elsewhere,
         percentage,
         percentage_later,
-        stopping: lengths,
+        stopping,
+        forces,
         holding,
         equipment: facts.equipment,
+        load_signals,
+        unprotected,
         verdicts,
         checks: checks(question),
+        instructions: instructions(question),
     })
 }
 
@@ -189,34 +243,45 @@ impl Commanded {
             })
     }
 
-    fn effect(
-        &self,
-        impaired: &[Impaired],
-        mode: Mode,
-        supply: Supply,
-    ) -> Result<CommandedEffect, Missing> {
+    /// What brakes now and with stored air used up.
+    fn braked(&self, impaired: &[Impaired], mode: Mode) -> Result<[Braked; 2], Missing> {
         let state = self.circuit.impaired(impaired)?;
-        Ok(CommandedEffect {
+        Ok([Supply::Now, Supply::Exhausted].map(|supply| Braked::of(&state, mode, supply)))
+    }
+
+    /// An effect of its commands.
+    fn of(&self, effect: Effect) -> CommandedEffect {
+        CommandedEffect {
             from: Some(self.from.clone()),
-            effect: effect(&state, mode, supply),
-        })
+            effect,
+        }
     }
 }
 
-/// The effects now from every place of command but the leading one.
-fn others(
-    circuit: &TrainCircuit,
-    impaired: &[Impaired],
-    mode: Mode,
-) -> Result<Vec<CommandedEffect>, Missing> {
-    let places = circuit.command_places(mode);
-    let commanded = places
-        .iter()
-        .skip(1)
-        .filter_map(|place| Commanded::from(circuit, *place));
-    commanded
-        .map(|commanded| commanded.effect(impaired, mode, Supply::Now))
-        .collect()
+/// The effects now from every place of command but the leading ones: service first. What a
+/// place commands is worked out once for both modes.
+fn others(circuit: &TrainCircuit, impaired: &[Impaired]) -> Result<Vec<CommandedEffect>, Missing> {
+    let modes = [Mode::Service, Mode::Emergency];
+    let places = modes.map(|mode| {
+        let places = circuit.command_places(mode).into_iter();
+        places.skip(1).collect::<Vec<_>>()
+    });
+    let mut effects = modes.map(|_| Vec::new());
+    for place in 0..circuit.cars().len() {
+        if !places.iter().any(|places| places.contains(&place)) {
+            continue;
+        }
+        let Some(commanded) = Commanded::from(circuit, place) else {
+            continue;
+        };
+        let state = commanded.circuit.impaired(impaired)?;
+        for ((mode, places), effects) in modes.iter().zip(&places).zip(&mut effects) {
+            if places.contains(&place) {
+                effects.push(commanded.of(effect(&state, *mode, Supply::Now)));
+            }
+        }
+    }
+    Ok(effects.concat())
 }
 
 fn differs(other: &CommandedEffect, leading: &[CommandedEffect]) -> bool {
@@ -230,20 +295,29 @@ fn differs(other: &CommandedEffect, leading: &[CommandedEffect]) -> bool {
 }
 
 fn percentage(
-    state: &TrainState<'_>,
     question: &Question,
-    supply: Supply,
+    commanded: &Commanded,
+    (sound, left): (&Braked, &Braked),
 ) -> Result<Worked<BrakePercentage>, Missing> {
-    let (brake_position, load) = (question.brake_position, question.load);
-    brake_percentage(
-        state,
-        BrakingCase {
-            mode: Mode::Emergency,
-            supply,
-            brake_position,
-            load,
-        },
-    )
+    let case = BrakingCase {
+        mode: left.effect.mode,
+        supply: left.effect.supply,
+        brake_position: question.brake_position,
+        load: question.load,
+    };
+    between(&commanded.circuit, case, (sound, left))
+}
+
+/// The brakes as forces. Which pressure a brake takes once its load signal is lost is not among
+/// the data, so that there is no answer then.
+fn forces_of(question: &Question, sound: &Braked, left: &Braked) -> Result<Forces, Missing> {
+    match left.signals.first() {
+        None => forces::forces(question, &sound.effect, &left.effect),
+        Some(lost) => Err(Missing::one(
+            "cylinder pressure without the load signal",
+            format!("car {}, {}", lost.car_number, lost.position),
+        )),
+    }
 }
 
 /// The gradients that the spring-applied brakes keep.

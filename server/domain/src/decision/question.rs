@@ -11,6 +11,7 @@ use crate::isolation::CutOutState;
 use crate::rule_set::facts::{Movement, TrainKind, Whereabouts};
 use crate::units::{Distance, Gradient, Speed};
 use crate::worked::Missing;
+use serde::Serialize;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -39,7 +40,7 @@ pub struct CutOutInTrain {
 }
 
 /// The way ahead, and what the train runs for.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct Way {
     /// The speed to stop from.
     pub speed: Option<Speed>,

@@ -1,104 +1,122 @@
-//! Stopping distances before and after the cut-outs, by each method that needs no more than the
-//! brake percentage. They differ by half for one train, each right in its own frame; they stand
-//! side by side and are never mixed.
+//! Stopping distances before and after the cut-outs, each method by itself. They differ by half
+//! for one train, each right in its own frame; they stand side by side and are never mixed.
 
-use super::Question;
+use super::forces::Forces;
+use super::{Question, Way};
+use crate::braking::forces::retarding::Retarding;
 use crate::braking::percentage::{Percentage, Rounding};
-use crate::braking::stopping_distance::braked_weight_relation::{self, CONSTANTS};
-use crate::braking::stopping_distance::conversion_model::distance::stopping_distance;
+use crate::braking::stopping_distance::by_method::ByMethod;
 use crate::braking::stopping_distance::conversion_model::{
-    Brake, Conditions, Formation, Model, ModelPosition, ModelTrain,
+    Formation, Model, ModelPosition, ModelTrain,
 };
+use crate::braking::stopping_distance::course::Course;
 use crate::braking::stopping_distance::{Method, StoppingDistance};
 use crate::isolation::brake_percentage::BrakePercentage;
-use crate::units::{Gradient, Speed};
-use crate::worked::{Missing, Worked};
+use crate::units::Speed;
+use crate::worked::{Missing, Step, Worked};
 use serde::Serialize;
 
-/// The stopping distance by one method, before and after the cut-outs.
+/// How the train stops by one method.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Stopping {
+    /// Its brakes as the method knows them.
+    #[serde(with = "crate::worked::answer")]
+    pub by: Result<ByMethod, Missing>,
+    /// The distance from the speed and on the gradient asked for.
+    #[serde(with = "crate::worked::answer")]
+    pub distance: Result<Worked<StoppingDistance>, Missing>,
+}
+
+/// How the train stops by one method, before and after the cut-outs.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct StoppingPair {
     /// The method.
     pub method: Method,
     /// With everything as it should be.
-    #[serde(with = "crate::worked::answer")]
-    pub before: Result<Worked<StoppingDistance>, Missing>,
+    pub before: Stopping,
     /// As it is.
-    #[serde(with = "crate::worked::answer")]
-    pub after: Result<Worked<StoppingDistance>, Missing>,
+    pub after: Stopping,
 }
 
-/// All methods, in the order of their margins.
+/// The methods of [`StoppingPair`], in the order of their margins; forces stand by themselves.
+pub const METHODS: [Method; 4] = [
+    Method::BrakedWeightRelation,
+    Method::ConversionNominal,
+    Method::ConversionDefaultValues,
+    Method::Forces,
+];
+
+/// All methods.
 pub(super) fn pairs(
     question: &Question,
     percentage: &Result<Worked<BrakePercentage>, Missing>,
+    forces: &Result<Forces, Missing>,
 ) -> Vec<StoppingPair> {
-    let methods = [
-        Method::BrakedWeightRelation,
-        Method::ConversionNominal,
-        Method::ConversionDefaultValues,
-    ];
-    let pair = |method| {
-        let by = |of: fn(&BrakePercentage) -> Percentage| {
+    let by = |method: Method| {
+        if method == Method::Forces {
+            let forces = forces.as_ref().map_err(Clone::clone);
+            let of = |(retarding, steps): &(Retarding, Vec<Step>)| {
+                ByMethod::Forces(retarding.clone(), steps.clone())
+            };
+            let sides = forces.map(|forces| (of(&forces.before), of(&forces.after)));
+            return sides.map_or_else(|why| [Err(why.clone()), Err(why)], |(b, a)| [Ok(b), Ok(a)]);
+        }
+        let side = |of: fn(&BrakePercentage) -> Percentage| {
             let worked = percentage.as_ref().map_err(Clone::clone)?;
-            by_method(method, question, of(&worked.value))
+            by_percentage(method, question, of(&worked.value))
         };
+        [side(|of| of.before), side(|of| of.after)]
+    };
+    let pair = |method: &Method| {
+        let [before, after] = by(*method).map(|by| Stopping::new(question, by));
         StoppingPair {
-            method,
-            before: by(|p| p.before),
-            after: by(|p| p.after),
+            method: *method,
+            before,
+            after,
         }
     };
-    methods.into_iter().map(pair).collect()
+    METHODS.iter().map(pair).collect()
 }
 
-fn by_method(
+impl Stopping {
+    fn new(question: &Question, by: Result<ByMethod, Missing>) -> Self {
+        let way = &question.way;
+        let lacking = |what: &str| Missing::one(what, "the question");
+        let distance = || {
+            let by = by.as_ref().map_err(Clone::clone)?;
+            let speed = way.speed.ok_or_else(|| lacking("speed to stop from"))?;
+            let gradient = way.gradient.ok_or_else(|| lacking("gradient"))?;
+            by.stopping_distance(gradient, speed)
+        };
+        let distance = distance();
+        Self { by, distance }
+    }
+
+    /// How the speed falls over the distance asked for; none where there is no distance, and by
+    /// a method that gives nothing but the distance.
+    pub fn course(&self, way: &Way) -> Option<Course> {
+        self.distance.as_ref().ok()?;
+        self.by.as_ref().ok()?.course(way.gradient?, way.speed?)
+    }
+}
+
+fn by_percentage(
     method: Method,
     question: &Question,
     percentage: Percentage,
-) -> Result<Worked<StoppingDistance>, Missing> {
-    let way = &question.way;
-    let speed = way
-        .speed
-        .ok_or_else(|| Missing::one("speed to stop from", "the question"))?;
-    let gradient = way
-        .gradient
-        .ok_or_else(|| Missing::one("gradient", "the question"))?;
+) -> Result<ByMethod, Missing> {
     let model = match method {
-        Method::BrakedWeightRelation => return by_relation(percentage, speed, gradient),
+        Method::BrakedWeightRelation => return Ok(ByMethod::Relation(percentage.percent())),
         Method::ConversionNominal => Model::Nominal,
         _ => Model::DefaultValues,
     };
     let whole = percentage.whole(Rounding::Down);
+    let asked = question.way.speed.unwrap_or(Speed(0.0));
     let speed_max = question
         .speed_max()
-        .map_or(speed, |max| if max < speed { speed } else { max });
+        .map_or(asked, |max| if max < asked { asked } else { max });
     let train = ModelTrain::new(whole, formation(question), speed_max)?;
-    stopping_distance(
-        &train,
-        Conditions {
-            model,
-            brake: Brake::Emergency,
-            gradient,
-        },
-        speed,
-    )
-}
-
-/// The relation is one of level track.
-fn by_relation(
-    percentage: Percentage,
-    speed: Speed,
-    gradient: Gradient,
-) -> Result<Worked<StoppingDistance>, Missing> {
-    if gradient != Gradient(0.0) {
-        let of = "braked-weight relation of UIC 544-1, which is one of level track";
-        return Err(Missing::one(
-            format!("a gradient of 0 ‰, not {gradient}"),
-            of,
-        ));
-    }
-    braked_weight_relation::stopping_distance(&CONSTANTS, percentage.percent(), speed)
+    Ok(ByMethod::Model(train, model))
 }
 
 /// The train as the conversion model knows it.

@@ -6,17 +6,18 @@
 //! sum, and its mass stays in the lower one.
 
 use super::Supply;
-use super::effect::{AppliedBy, Availability, Effect, effect};
+use super::effect::{ActuatorEffect, AppliedBy, Availability, Effect, effect};
+use super::load_signal::{LostSignal, lost_signals};
+use super::weights::{ActuatorWeight, weights};
 use crate::braking::percentage::{Percentage, Rounding};
 use crate::circuit::Mode;
 use crate::circuit::state::TrainState;
 use crate::circuit::train::{PlacedCar, TrainCircuit};
-use crate::configuration::car_type::{BrakePosition, CarType, LoadState};
-use crate::identity::PositionCode;
+use crate::configuration::car_type::{AssumedLoad, BrakePosition, CarType, LoadState};
 use crate::units::{Kilograms, VEHICLE_MASS_MAX};
 use crate::worked::{Missing, MissingFact, Source, Step, Worked};
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 
 const PERCENTAGE_SOURCE: &str = "UIC 544-1, brake percentage, in the form of Bavarian EBOA, \
      Anlage 22, I.2: 100 times the sum of braked weights by the sum of masses";
@@ -45,34 +46,66 @@ pub struct BrakePercentage {
     pub after: Percentage,
 }
 
+/// What a train does when it brakes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Braked {
+    /// What each actuator does.
+    pub effect: Effect,
+    /// The load signals that are lost.
+    pub signals: Vec<LostSignal>,
+}
+
+impl Braked {
+    /// In a mode with that air. Linear in nodes and lines.
+    pub fn of(state: &TrainState<'_>, mode: Mode, supply: Supply) -> Self {
+        Self {
+            effect: effect(state, mode, supply),
+            signals: lost_signals(state, mode, supply),
+        }
+    }
+}
+
 /// The brake percentage of a train before and after its impairments. A mass or braked weight
 /// that is lacking, or cannot be, gives no answer, even of a brake that is cut out.
 pub fn brake_percentage(
     state: &TrainState<'_>,
     case: BrakingCase,
 ) -> Result<Worked<BrakePercentage>, Missing> {
+    let train = state.train();
+    let sound = Braked::of(&train.sound(), case.mode, case.supply);
+    let left = Braked::of(state, case.mode, case.supply);
+    between(train, case, (&sound, &left))
+}
+
+/// The same from what is known already of the sound train and of the train as it is, both in
+/// the mode and with the air of the case.
+pub fn between(
+    train: &TrainCircuit,
+    case: BrakingCase,
+    (sound, left): (&Braked, &Braked),
+) -> Result<Worked<BrakePercentage>, Missing> {
     if case.mode == Mode::Holding {
         let of = "holding: parking brakes count by their force";
         return Err(Missing::one("braked weight", of));
     }
-    let train = state.train();
     let facts = Facts::gather(train, case)?;
-    let sound = facts.available(&effect(&train.sound(), case.mode, case.supply));
-    let left = facts.available(&effect(state, case.mode, case.supply));
-    let percentage = |weights: &[Kilograms]| {
+    let full = facts.available(train, sound)?;
+    let left = facts.available(train, left)?;
+    let percentage = |available: &Available| {
         Percentage::new(
-            weights.iter().copied().sum(),
+            available.by_car.iter().copied().sum(),
             facts.masses.iter().copied().sum(),
         )
     };
-    let (before, after) = (percentage(&sound)?, percentage(&left)?);
-    let steps = vec![
+    let (before, after) = (percentage(&full)?, percentage(&left)?);
+    let mut steps = vec![
         facts.mass_step(before.mass(), case),
-        facts.weight_step("braked weight before", &sound, case),
+        facts.weight_step("braked weight before", &full.by_car, case),
         ratio_step("brake percentage before", before),
-        left_step(&left),
-        ratio_step("brake percentage after", after),
     ];
+    steps.extend(left.signals.iter().map(signal_step));
+    steps.push(left_step(&left.by_car));
+    steps.push(ratio_step("brake percentage after", after));
     Ok(Worked {
         value: BrakePercentage { before, after },
         steps,
@@ -80,20 +113,25 @@ pub fn brake_percentage(
 }
 
 /// The masses and braked weights of a train in one case, none of them lacking.
-struct Facts<'t> {
+struct Facts {
     masses: Vec<Kilograms>,
-    weights: Vec<BTreeMap<&'t PositionCode, Kilograms>>,
+    weights: Vec<ActuatorWeight>,
     car_types: String,
 }
 
-impl<'t> Facts<'t> {
-    fn gather(train: &'t TrainCircuit, case: BrakingCase) -> Result<Self, Missing> {
+/// The braked weight that is available, and the load signals that are lost.
+struct Available<'a> {
+    by_car: Vec<Kilograms>,
+    signals: &'a [LostSignal],
+}
+
+impl Facts {
+    fn gather(train: &TrainCircuit, case: BrakingCase) -> Result<Self, Missing> {
         let mut missing = Vec::new();
-        let (mut masses, mut weights) = (Vec::new(), Vec::new());
-        let mut car_types = Vec::new();
+        let weights = weights(train, case, &mut missing);
+        let (mut masses, mut car_types) = (Vec::new(), Vec::new());
         for car in train.cars() {
             masses.extend(mass(car, case.load).map_err(|fact| missing.push(fact)));
-            weights.push(braked_weights(car, case, &mut missing));
             car_types.push(name(car.circuit.car_type()));
             missing.extend(circuit_lacking(car));
         }
@@ -111,19 +149,40 @@ impl<'t> Facts<'t> {
         })
     }
 
-    /// The braked weight that is available on each car.
-    fn available(&self, effect: &Effect) -> Vec<Kilograms> {
-        let mut sums = vec![Kilograms(0); self.weights.len()];
-        for actuator in &effect.actuators {
-            let counted = actuator.applied_by == AppliedBy::Air
-                && actuator.availability == Availability::Available;
-            if let (true, Some(weight)) =
-                (counted, self.weights[actuator.car].get(&actuator.position))
-            {
-                sums[actuator.car] = sums[actuator.car] + *weight;
+    /// The braked weight that is available on each car. A load signal whose loss nobody
+    /// described gives no answer.
+    fn available<'a>(
+        &self,
+        train: &TrainCircuit,
+        Braked { effect, signals }: &'a Braked,
+    ) -> Result<Available<'a>, Missing> {
+        let presses = |actuator: &&ActuatorEffect| {
+            actuator.applied_by == AppliedBy::Air
+                && actuator.availability == Availability::Available
+        };
+        let pressing: BTreeSet<usize> = effect
+            .actuators
+            .iter()
+            .filter(presses)
+            .filter_map(|actuator| train.node(actuator.car, &actuator.position))
+            .collect();
+        let mut by_car = vec![Kilograms(0); self.masses.len()];
+        let mut missing = Vec::new();
+        for weight in self.weights.iter().filter(|w| pressing.contains(&w.node)) {
+            let lost = signals.iter().any(|s| weight.sensors.contains(&s.node));
+            match &weight.unsignalled {
+                Ok(unsignalled) if lost => add(&mut by_car, weight.car, *unsignalled),
+                Err(fact) if lost => missing.push(fact.clone()),
+                _ => add(&mut by_car, weight.car, weight.signalled),
             }
         }
-        sums
+        missing.sort();
+        missing.dedup();
+        if missing.is_empty() {
+            Ok(Available { by_car, signals })
+        } else {
+            Err(Missing(missing))
+        }
     }
 
     fn mass_step(&self, sum: Kilograms, case: BrakingCase) -> Step {
@@ -148,6 +207,31 @@ impl<'t> Facts<'t> {
                 self.car_types
             )),
         }
+    }
+}
+
+fn add(by_car: &mut [Kilograms], car: usize, weight: Kilograms) {
+    if let Some(sum) = by_car.get_mut(car) {
+        *sum = *sum + weight;
+    }
+}
+
+fn signal_step(lost: &LostSignal) -> Step {
+    let brakes = match lost.bogie {
+        Some(bogie) => format!("brakes of bogie {bogie}"),
+        None => "brakes".to_owned(),
+    };
+    let assumed = lost.assumed.map_or("unknown load", AssumedLoad::name);
+    Step {
+        what: format!(
+            "load signal lost, car {}, {}",
+            lost.car_number, lost.position
+        ),
+        working: format!(
+            "{brakes} count with the braked weight of {}, where that is less",
+            assumed.replace('_', " ")
+        ),
+        source: Source::Operator("load taken without a load signal, of the car type".to_owned()),
     }
 }
 
@@ -176,7 +260,8 @@ fn written_sum(parts: &[Kilograms]) -> String {
     parts.join(" + ")
 }
 
-fn name(car_type: &CarType) -> String {
+/// A car type as a missing fact names it.
+pub(super) fn name(car_type: &CarType) -> String {
     format!("car type {} revision {}", car_type.name, car_type.revision)
 }
 
@@ -197,33 +282,4 @@ fn mass(car: &PlacedCar, load: LoadState) -> Result<Kilograms, MissingFact> {
         what: "mass".into(),
         of: format!("{}, {load} load", name(car_type)),
     })
-}
-
-/// The braked weight of each air-applied actuator; what is lacking is added to the list.
-fn braked_weights<'t>(
-    car: &'t PlacedCar,
-    case: BrakingCase,
-    missing: &mut Vec<MissingFact>,
-) -> BTreeMap<&'t PositionCode, Kilograms> {
-    let car_type = car.circuit.car_type();
-    let in_case = car_type.braked_weights.iter().filter(|assessed| {
-        assessed.brake_position == case.brake_position && assessed.load == case.load
-    });
-    let weights: BTreeMap<_, _> = in_case
-        .map(|assessed| (&assessed.position, assessed.braked_weight))
-        .collect();
-    for actuator in car.circuit.air_applied() {
-        if !weights.contains_key(actuator) {
-            missing.push(MissingFact {
-                what: "braked weight".into(),
-                of: format!(
-                    "{}, actuator {actuator}, brake position {}, {} load",
-                    name(car_type),
-                    case.brake_position.name(),
-                    case.load
-                ),
-            });
-        }
-    }
-    weights
 }

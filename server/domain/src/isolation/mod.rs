@@ -2,8 +2,18 @@
 
 pub mod brake_percentage;
 pub mod cause;
+pub mod closing;
 pub mod effect;
+pub mod fault_finding;
+pub mod load_signal;
+pub mod losses;
+pub mod observed;
+pub mod path;
+pub mod reveal;
+pub mod slide_protection;
 pub mod tally;
+pub mod weak_points;
+pub(crate) mod weights;
 
 use crate::circuit::Behaviour;
 use crate::configuration::car_type::PositionKind;

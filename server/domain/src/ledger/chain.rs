@@ -35,3 +35,29 @@ pub fn shown(hash: &Hash) -> String {
         .flat_map(|byte| [digit(byte >> 4), digit(byte & 15)])
         .collect()
 }
+
+/// A hash as people noted it.
+pub fn noted(text: &str) -> Option<Hash> {
+    let digits: Option<Vec<u8>> = text
+        .chars()
+        .map(|digit| u8::try_from(digit.to_digit(16)?).ok())
+        .collect();
+    let digits = digits?;
+    let (pairs, rest) = digits.as_chunks::<2>();
+    let bytes: Vec<u8> = pairs.iter().map(|[high, low]| high << 4 | low).collect();
+    Hash::try_from(bytes).ok().filter(|_| rest.is_empty())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_hash_is_read_as_it_is_shown() {
+        let hash = std::array::from_fn(|place| u8::try_from(place * 7).expect("small"));
+        assert_eq!(noted(&shown(&hash)), Some(hash));
+        for bad in ["", "ab", "all ", &"g".repeat(64), &"0".repeat(63)] {
+            assert_eq!(noted(bad), None, "{bad}");
+        }
+    }
+}

@@ -7,9 +7,13 @@ use crate::configuration::component::{
     ComponentRef, Condition, PositionRef, RemovalReason, Subject,
 };
 use crate::configuration::part::Part;
+use crate::decision::checks::CheckKind;
+use crate::decision::taken::DecisionTaken;
 use crate::due::task::Task;
-use crate::identity::{CarNumber, LocationName, TaskCode, TestRecordId};
+use crate::identity::{CarNumber, LocationName, PersonName, TaskCode, TestRecordId};
 use crate::isolation::CutOutState;
+use crate::ledger::entry::Seq;
+use crate::ledger::proposal::Proposal;
 use crate::rule_set::RuleSet;
 use crate::test_record::procedure::Procedure;
 use crate::test_record::record::TestRecord;
@@ -117,8 +121,24 @@ pub enum Fact {
         /// The test that proved the brake restored.
         proved_by: TestRecordId,
     },
+    /// A check after a cut-out was confirmed by the person who made it.
+    CheckConfirmed(Confirmation),
+    /// An authorised person decided about a train as it stood.
+    DecisionTaken(Box<DecisionTaken>),
     /// An earlier entry was wrong and nothing takes its place.
     Withdrawn,
+    /// Somebody proposed what needs two people. It is not true yet.
+    Proposed(Proposal),
+    /// Another person approved what was proposed, which becomes true.
+    Approved {
+        /// The entry that proposed it.
+        proposal: Seq,
+    },
+    /// What was proposed will not become true.
+    Rejected {
+        /// The entry that proposed it.
+        proposal: Seq,
+    },
 }
 
 impl Fact {
@@ -146,8 +166,54 @@ impl Fact {
             Fact::TestRecorded(_) => "test_recorded",
             Fact::Isolated(_) => "isolated",
             Fact::IsolationEnded { .. } => "isolation_ended",
+            Fact::CheckConfirmed(_) => "check_confirmed",
+            Fact::DecisionTaken(_) => "decision_taken",
             Fact::Withdrawn => "withdrawn",
+            Fact::Proposed(_) => "proposed",
+            Fact::Approved { .. } => "approved",
+            Fact::Rejected { .. } => "rejected",
         }
+    }
+
+    /// What an entry of that kind can change of what is said about trains. A withdrawal is taken
+    /// as one of a fact that moves verdicts.
+    pub fn bearing(&self) -> Bearing {
+        match self {
+            Fact::CarTypeDefined(_)
+            | Fact::RuleSetIssued(_)
+            | Fact::CarRegistered(_)
+            | Fact::UnitFormed(_)
+            | Fact::TrainFormed(_)
+            | Fact::Fitted(_)
+            | Fact::Removed { .. }
+            | Fact::Moved { .. }
+            | Fact::Swapped { .. }
+            | Fact::Isolated(_)
+            | Fact::IsolationEnded { .. }
+            | Fact::Approved { .. }
+            | Fact::Withdrawn => Bearing::Verdict,
+            Fact::CheckConfirmed(_) | Fact::DecisionTaken(_) => Bearing::Board,
+            Fact::PartDefined(_)
+            | Fact::TaskDefined(_)
+            | Fact::ProcedureDefined(_)
+            | Fact::ComponentReceived(_)
+            | Fact::Relocated { .. }
+            | Fact::ConditionJudged { .. }
+            | Fact::ReadingTaken(_)
+            | Fact::MeterReplaced { .. }
+            | Fact::TaskDone { .. }
+            | Fact::TestRecorded(_)
+            | Fact::Proposed(_)
+            | Fact::Rejected { .. } => Bearing::Nothing,
+        }
+    }
+
+    /// Whether it speaks of an earlier entry, so that what came before it must be kept first.
+    pub fn looks_back(&self) -> bool {
+        matches!(
+            self,
+            Fact::Approved { .. } | Fact::Rejected { .. } | Fact::DecisionTaken(_)
+        )
     }
 
     /// Whether an entry of that kind can be withdrawn or replaced. What is true now of anything
@@ -166,8 +232,20 @@ impl Fact {
                 | Fact::TaskDone { .. }
                 | Fact::Isolated(_)
                 | Fact::IsolationEnded { .. }
+                | Fact::CheckConfirmed(_)
         )
     }
+}
+
+/// What a fact can change of what is said about trains.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Bearing {
+    /// It can move a verdict.
+    Verdict,
+    /// It moves none, and is said beside it: who decided, what was checked.
+    Board,
+    /// It says nothing about whether a train may run.
+    Nothing,
 }
 
 /// What a component brings with it when it comes into the register. What is not known stays
@@ -288,4 +366,18 @@ pub struct CutOut {
     /// The last time it was seen in its normal state, where nobody saw it change.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub not_before: Option<Instant>,
+}
+
+/// A check after a cut-out, as a person confirmed it. When it was made is the effective time.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Confirmation {
+    /// The position that is cut out; of a check of the whole train, the last one cut out.
+    #[serde(flatten)]
+    pub at: PositionRef,
+    /// The entry that recorded that cut-out.
+    pub isolation: Seq,
+    /// Which check.
+    pub check: CheckKind,
+    /// Who checked.
+    pub by: PersonName,
 }

@@ -11,6 +11,7 @@ pub mod command;
 pub mod dossier;
 pub mod entry;
 pub mod fact;
+pub mod proposal;
 pub mod record;
 pub mod standing;
 pub mod touches;

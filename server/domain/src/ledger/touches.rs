@@ -7,7 +7,7 @@ use crate::configuration::component::{ComponentRef, PositionRef};
 use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber};
 use crate::ledger::command::Command;
 use crate::ledger::entry::Seq;
-use crate::ledger::fact::Fact;
+use crate::ledger::fact::{Bearing, Fact};
 use crate::time::Instant;
 use crate::units::Meter;
 use std::collections::{BTreeMap, BTreeSet};
@@ -33,6 +33,24 @@ pub struct Touched {
     pub meters: BTreeMap<(CarNumber, Meter), Instant>,
     /// Entries that are corrected.
     pub corrected: BTreeSet<Seq>,
+    /// Proposals that are decided on.
+    pub proposals: BTreeSet<Seq>,
+    /// Trains that are decided about: all that a verdict on them rests on.
+    pub decided: BTreeSet<TrainId>,
+    /// Decisions that stand and can become void.
+    pub decisions: DecisionsTouched,
+}
+
+/// Which of the decisions that stand can become void.
+#[derive(Debug, Default, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum DecisionsTouched {
+    /// None.
+    #[default]
+    None,
+    /// Those about the cars and trains that are touched.
+    OfCars,
+    /// Any.
+    All,
 }
 
 impl Touched {
@@ -51,6 +69,13 @@ impl Touched {
 
     /// Adds what a fact that became true at a time touches.
     pub fn add_fact(&mut self, fact: &Fact, at: Instant) {
+        self.decisions = self.decisions.max(match (fact, fact.bearing()) {
+            (Fact::CarTypeDefined(_) | Fact::RuleSetIssued(_) | Fact::Approved { .. }, _) => {
+                DecisionsTouched::All
+            }
+            (_, Bearing::Verdict) | (Fact::DecisionTaken(_), _) => DecisionsTouched::OfCars,
+            (_, Bearing::Board | Bearing::Nothing) => DecisionsTouched::None,
+        });
         match fact {
             Fact::CarTypeDefined(_)
             | Fact::PartDefined(_)
@@ -58,6 +83,10 @@ impl Touched {
             | Fact::ProcedureDefined(_)
             | Fact::RuleSetIssued(_)
             | Fact::Withdrawn => {}
+            Fact::Proposed(proposal) => self.add_fact(&proposal.fact(), at),
+            Fact::Approved { proposal } | Fact::Rejected { proposal } => {
+                self.proposals.insert(*proposal);
+            }
             Fact::CarRegistered(car) => self.car(&car.number),
             Fact::UnitFormed(unit) => {
                 self.units.insert(unit.number.clone());
@@ -98,6 +127,11 @@ impl Touched {
             Fact::IsolationEnded { at, proved_by } => {
                 self.isolation(at);
                 self.tests.insert(proved_by.clone());
+            }
+            Fact::CheckConfirmed(confirmation) => self.isolation(&confirmation.at),
+            Fact::DecisionTaken(taken) => {
+                self.trains.insert(taken.train.clone());
+                self.decided.insert(taken.train.clone());
             }
         }
     }

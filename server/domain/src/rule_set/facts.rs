@@ -153,6 +153,15 @@ pub struct HoldingFacts {
     pub mass: Kilograms,
 }
 
+/// Brakes that are on, or may be, while nothing commands them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+pub struct DraggingFacts {
+    /// At once.
+    pub at_once: u32,
+    /// Once stored air is used up.
+    pub later: u32,
+}
+
 /// What is known of a train.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct TrainFacts {
@@ -174,6 +183,10 @@ pub struct TrainFacts {
     pub holding: Option<HoldingFacts>,
     /// Redundant and other equipment by kind; a kind that is not listed is unknown.
     pub equipment: BTreeMap<PositionKind, Operative>,
+    /// Brakes that drag.
+    pub dragging: Option<DraggingFacts>,
+    /// Axles that brake with no protection against sliding, of those that had it.
+    pub unprotected_axles: Option<u32>,
     /// The steepest gradient of the way ahead in the direction of travel: negative where it
     /// falls, nil or positive where it does not fall at all.
     pub gradient: Option<Gradient>,

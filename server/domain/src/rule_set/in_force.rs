@@ -25,6 +25,7 @@ pub fn in_force<'a, By: Ord>(
 mod tests {
     use super::*;
     use crate::rule_set::Scope;
+    use crate::rule_set::usual::Usual;
 
     fn rules(name: &str, revision: &str, from: &str, until: Option<&str>) -> RuleSet {
         RuleSet {
@@ -35,7 +36,9 @@ mod tests {
             valid_from: from.parse().expect("a day"),
             valid_until: until.map(|day| day.parse().expect("a day")),
             scope: Scope::default(),
+            usual: Usual::default(),
             rules: Vec::new(),
+            agreed: None,
         }
     }
 

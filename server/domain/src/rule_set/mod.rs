@@ -9,17 +9,20 @@ pub mod facts;
 pub mod in_force;
 pub mod measure;
 pub mod requirement;
+pub mod usual;
 pub mod verdict;
 
 pub use evaluate::evaluate;
 
 use crate::identity::{Revision, RuleSetName};
+use crate::people::agreement::Agreement;
 use crate::time::Day;
 use crate::units::{Distance, Gradient, Speed};
 use crate::worked::Source;
 use facts::{Movement, TrainKind, Whereabouts};
 use requirement::Requirement;
 use serde::{Deserialize, Serialize};
+use usual::Usual;
 
 /// An operator's rules for running with isolated brakes.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -41,8 +44,14 @@ pub struct RuleSet {
     /// The trains it was made for; any other gets no verdict.
     #[serde(default)]
     pub scope: Scope,
+    /// What its issuer takes as usual of a train and its way.
+    #[serde(default, skip_serializing_if = "Usual::is_empty")]
+    pub usual: Usual,
     /// Its rules. All that apply hold together, the strictest deciding.
     pub rules: Vec<Rule>,
+    /// The two people who agreed on it, where that was outside this register.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub agreed: Option<Agreement>,
 }
 
 impl RuleSet {

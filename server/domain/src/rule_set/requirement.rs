@@ -3,6 +3,7 @@
 use super::consequence::Consequence;
 use super::facts::HandBrake;
 use crate::configuration::car_type::PositionKind;
+use crate::isolation::Supply;
 use crate::units::{Distance, Gradient, Kilograms, Speed};
 use crate::words::word_list;
 use serde::{Deserialize, Serialize};
@@ -28,6 +29,10 @@ pub enum Requirement {
     Holding(Holding),
     /// So many of a kind of equipment must work.
     Equipment(Equipment),
+    /// No more than so many brakes may drag.
+    Dragging(Dragging),
+    /// No more than so many braked axles may be without protection against sliding.
+    SlideProtection(SlideProtection),
 }
 
 /// What is measured, as an exact ratio.
@@ -245,5 +250,27 @@ pub struct Equipment {
     /// How many in the train.
     pub at_least: u32,
     /// What follows when fewer do.
+    pub otherwise: Consequence,
+}
+
+/// No more than so many brakes may drag. A brake that may be held on by shut-in air counts.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Dragging {
+    /// Whether those count that drag at once, or also those that will once stored air is used up.
+    pub when: Supply,
+    /// How many at most.
+    pub at_most: u32,
+    /// What follows when more do.
+    pub otherwise: Consequence,
+}
+
+/// No more than so many braked axles may be without protection against sliding.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SlideProtection {
+    /// How many axles in the train at most.
+    pub at_most: u32,
+    /// What follows when there are more.
     pub otherwise: Consequence,
 }

@@ -2,7 +2,8 @@
 
 use crate::configuration::car_type::LoadState;
 use crate::due::task::AppliesTo;
-use crate::identity::{MeasurandName, ProcedureCode, Revision, TaskCode};
+use crate::identity::{MeasurandName, PositionCode, ProcedureCode, Revision, TaskCode};
+use crate::isolation::observed::During;
 use crate::test_record::decimal::Decimal;
 use crate::words::word_list;
 use serde::{Deserialize, Serialize};
@@ -104,6 +105,12 @@ pub struct Measurand {
     pub unit: String,
     /// Its limits.
     pub bounds: Bounds,
+    /// The positions at which it is measured, where it is a pressure or a brake's force.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub measured_at: Vec<PositionCode>,
+    /// What the brake is doing meanwhile.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub during: Option<During>,
 }
 
 /// What a procedure measures: at least one measurand, each once under each load.

@@ -206,6 +206,8 @@ mod tests {
             load: None,
             role,
             unit: "bar".to_owned(),
+            measured_at: Vec::new(),
+            during: None,
             bounds: Bounds::new(lower.parse().ok(), upper.parse().ok()).expect("bounds"),
         }
     }

@@ -30,6 +30,11 @@ pub(super) const TITLE: &str = "words, at most 200 characters";
 pub(super) const KIND: &str = "a position kind such as isolating_cock, hose or caliper";
 pub(super) const AMOUNT: &str = "a number from 0 to 100000000, at most three decimals";
 pub(super) const MASS: &str = "a whole number of kilograms from 0 to 500000; empty is unknown";
+pub(super) const WHEEL: &str =
+    "diameter of its wheels, a whole number of millimetres from 100 to 3000; both or neither";
+pub(super) const GROUP: &str = "the name of a group of actuators";
+pub(super) const EFFICIENCY: &str = "a whole number from 1 to 1000";
+pub(super) const NEWTONS: &str = "newtons, a whole number from 0 to 1000000";
 pub(super) const ALONG: &str = "a whole number of millimetres from end 1";
 pub(super) const METER: &str = "odometer, running_hours or compressor_hours";
 pub(super) const ORIENTATION: &str = "forward or reversed";

@@ -3,8 +3,9 @@
 
 use super::Table;
 use super::cells::{
-    ALONG, AMOUNT, CAR_TYPE, DAYS, INTERVAL, KIND, LOAD, MASS, MEASURAND, MODES, ORIENTATION, PART,
-    PLACE_IN_ORDER, POSITION, REASON, REVISION, TITLE, optional, required,
+    ALONG, AMOUNT, CAR_TYPE, DAYS, EFFICIENCY, GROUP, INTERVAL, KIND, LOAD, MASS, MEASURAND, MODES,
+    NEWTONS, ORIENTATION, PART, PLACE_IN_ORDER, POSITION, REASON, REVISION, TITLE, WHEEL, optional,
+    required,
 };
 
 /// Catalogue entries.
@@ -19,7 +20,7 @@ pub static PARTS: Table = Table {
     ],
 };
 
-/// Car types; together with the four tables that follow, their designs.
+/// Car types; together with the six tables that follow, their designs.
 pub static CAR_TYPES: Table = Table {
     name: "car_types",
     row: "the baseline of a car type",
@@ -30,6 +31,11 @@ pub static CAR_TYPES: Table = Table {
         required("title", TITLE),
         required("vehicle_kind", "locomotive or car"),
         optional("hand_brake", "inside or outside_or_none"),
+        optional(
+            "load_signal_lost",
+            "what the brake control takes for the load without a load signal: minimum, normal, \
+             maximum or last_value; empty is unknown",
+        ),
         required(
             "length_mm",
             "length over couplers, a whole number from 1 to 100000",
@@ -42,6 +48,20 @@ pub static CAR_TYPES: Table = Table {
         optional("mass_minimum_kg", MASS),
         optional("mass_normal_kg", MASS),
         optional("mass_maximum_kg", MASS),
+        optional(
+            "rotating_mass_kg",
+            "what rotating parts add to its mass, a whole number of kilograms from 0 to 500000",
+        ),
+        optional("wheel_new_mm", WHEEL),
+        optional("wheel_worn_mm", WHEEL),
+        optional(
+            "adhesion_max_thousandths",
+            "the most adhesion that a braked axle may use, a whole number from 1 to 500",
+        ),
+        optional(
+            "demand_sharing",
+            "what brakes do when others are cut out: not_shared or over_the_train",
+        ),
         REASON,
     ],
 };
@@ -146,6 +166,69 @@ pub static BRAKED_WEIGHTS: Table = Table {
     ],
 };
 
+/// Actuators that are built alike, with what their forces are computed from.
+pub static BRAKE_GROUPS: Table = Table {
+    name: "brake_groups",
+    row: "a group of actuators of a car type that are built alike",
+    columns: &[
+        required("car_type", CAR_TYPE),
+        required("revision", REVISION),
+        required("group", GROUP),
+        required("positions", "position codes separated by semicolons"),
+        required("acts_on", "disc or tread"),
+        optional(
+            "friction_radius_mm",
+            "only for a disc, and needed there: a whole number from 1 to 1000",
+        ),
+        required("piston_area_mm2", "a whole number from 1 to 1000000"),
+        required("cylinder_efficiency_thousandths", EFFICIENCY),
+        required("spring_n", NEWTONS),
+        required(
+            "ratio_thousandths",
+            "force at each pad of a disc, or at all blocks together, by cylinder force: a whole \
+             number from 1 to 100000",
+        ),
+        required("adjuster_n", NEWTONS),
+        required("efficiency_thousandths", EFFICIENCY),
+        required(
+            "friction_thousandths",
+            "mean coefficient of friction over a stop, a whole number from 1 to 1000",
+        ),
+        optional(
+            "stop_energy_max_kj",
+            "the most energy that a stop may put into each disc or wheel, a whole number from 1 \
+             to 1000000",
+        ),
+        REASON,
+    ],
+};
+
+/// Cylinder pressures of groups.
+pub static CYLINDER_PRESSURES: Table = Table {
+    name: "cylinder_pressures",
+    row: "the full cylinder pressure of a group in one brake position and load, and how it rises",
+    columns: &[
+        required("car_type", CAR_TYPE),
+        required("revision", REVISION),
+        required("group", GROUP),
+        required("brake_position", "P, R, G or EP"),
+        required("load", "minimum, normal or maximum"),
+        required(
+            "pressure_mbar",
+            "thousandths of a bar, a whole number from 0 to 20000",
+        ),
+        required(
+            "delay_ms",
+            "milliseconds from the command until it rises, a whole number from 0 to 60000",
+        ),
+        required(
+            "rise_ms",
+            "milliseconds from then until it is full, a whole number from 0 to 60000",
+        ),
+        REASON,
+    ],
+};
+
 /// Tasks.
 pub static TASKS: Table = Table {
     name: "tasks",
@@ -229,6 +312,14 @@ pub static PROCEDURES: Table = Table {
             "the least value that passes; at least one of lower and upper",
         ),
         optional("upper", "the greatest value that passes"),
+        optional(
+            "measured_at",
+            "positions at which it is measured, separated by semicolons, where it is a pressure",
+        ),
+        optional(
+            "during",
+            "with measured_at: what the brake is doing, service, emergency, released or parked",
+        ),
         REASON,
     ],
 };

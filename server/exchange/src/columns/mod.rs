@@ -11,7 +11,8 @@ mod rules;
 mod tests;
 
 pub use design::{
-    AXLES, BRAKED_WEIGHTS, CAR_TYPES, FORMATIONS, LINES, PARTS, POSITIONS, PROCEDURES, TASKS,
+    AXLES, BRAKE_GROUPS, BRAKED_WEIGHTS, CAR_TYPES, CYLINDER_PRESSURES, FORMATIONS, LINES, PARTS,
+    POSITIONS, PROCEDURES, TASKS,
 };
 pub use fleet::{
     CARS, COMPONENTS, CONDITIONS, FITMENTS, ISOLATIONS, METER_REPLACEMENTS, READINGS, RELOCATIONS,
@@ -72,13 +73,15 @@ pub fn reading_order(file: &str) -> usize {
 }
 
 /// All tables of the format in the order in which they are read.
-pub static TABLES: [&Table; 22] = [
+pub static TABLES: [&Table; 24] = [
     &PARTS,
     &CAR_TYPES,
     &AXLES,
     &POSITIONS,
     &LINES,
     &BRAKED_WEIGHTS,
+    &BRAKE_GROUPS,
+    &CYLINDER_PRESSURES,
     &TASKS,
     &PROCEDURES,
     &RULE_SETS,

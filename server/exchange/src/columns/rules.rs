@@ -20,6 +20,14 @@ pub static RULE_SETS: Table = Table {
         required("revision", REVISION),
         required("issuer", "who issued it, at most 500 characters"),
         required(
+            "proposed_by",
+            "the person who proposed it, at most 60 characters",
+        ),
+        required(
+            "approved_by",
+            "the other person who approved it, at most 60 characters",
+        ),
+        required(
             "note",
             "what everybody must know who uses it, at most 2000 characters",
         ),
@@ -31,6 +39,31 @@ pub static RULE_SETS: Table = Table {
         optional("whereabouts", WHEREABOUTS),
         optional("train_kinds", TRAIN_KINDS),
         optional("movements", MOVEMENTS),
+        optional(
+            "usual_load",
+            "minimum, normal or maximum: what is taken as usual where a question leaves it open; \
+             empty is not taken for granted, here and in the five columns after this",
+        ),
+        optional(
+            "usual_gradient_per_mille",
+            "the steepest gradient of the way ahead, negative where it falls",
+        ),
+        optional(
+            "usual_signalling_distance_m",
+            "the shortest distance in which a train must stop by the signals",
+        ),
+        optional(
+            "usual_whereabouts",
+            "leaving_depot, leaving_elsewhere or on_the_road",
+        ),
+        optional(
+            "usual_train_kind",
+            "commuter, short_distance, long_distance or freight",
+        ),
+        optional(
+            "usual_movement",
+            "in_service, for_repair or for_scrap_or_sale",
+        ),
         REASON,
     ],
 };

@@ -9,6 +9,7 @@ use domain::ledger::record::{Next, founder, record};
 use domain::rule_set::consequence::{DestinationKind, PassengerRestriction};
 use domain::rule_set::facts::{Movement, TrainKind, Whereabouts};
 use domain::rule_set::requirement::{Requirement, StoppingMethod, TrainEnd};
+use domain::rule_set::usual::Usual;
 use domain::rule_set::{OnlyIf, Rule, RuleSet, Scope};
 use domain::time::Zone;
 use domain::worked::Source;
@@ -119,9 +120,11 @@ fn the_description_has_a_faultless_example_of_every_kind_of_requirement() {
         Requirement::Adjacent(_) => 6,
         Requirement::Holding(_) => 7,
         Requirement::Equipment(_) => 8,
+        Requirement::Dragging(_) => 9,
+        Requirement::SlideProtection(_) => 10,
     };
     let kinds: HashSet<_> = rules.iter().map(kind).collect();
-    assert_eq!(kinds.len(), 8);
+    assert_eq!(kinds.len(), 10);
     let set = RuleSet {
         name: "R1".parse().expect("a name"),
         revision: "A".parse().expect("a revision"),
@@ -130,7 +133,9 @@ fn the_description_has_a_faultless_example_of_every_kind_of_requirement() {
         valid_from: "2020-01-01".parse().expect("a day"),
         valid_until: None,
         scope: Scope::default(),
+        usual: Usual::default(),
         rules,
+        agreed: None,
     };
     assert_eq!(set.check(), []);
 }

@@ -27,8 +27,9 @@ pub struct Design {
 
 impl Design {
     /// Reads the files of a folder that bear no date - `parts`, `car_types`, `axles`,
-    /// `positions`, `lines`, `braked_weights`, `tasks`, `procedures`, `rule_sets`, `rules` - and
-    /// `formations`, which only the generator reads: its columns are those of [`FORMATIONS`].
+    /// `positions`, `lines`, `braked_weights`, `brake_groups`, `cylinder_pressures`, `tasks`,
+    /// `procedures`, `rule_sets`, `rules` - and `formations`, which only the generator reads: its
+    /// columns are those of [`FORMATIONS`].
     pub fn read(folder: &Path) -> Result<Self, Vec<InputError>> {
         let options = Options {
             zone: Zone::UTC,

@@ -4,12 +4,15 @@ use super::design::Design;
 use super::sink::{Maybe, listed};
 use super::{Generator, Result};
 use crate::columns::{
-    AXLES, BRAKED_WEIGHTS, CAR_TYPES, LINES, PARTS, POSITIONS, PROCEDURES, TASKS, Table,
+    AXLES, BRAKE_GROUPS, BRAKED_WEIGHTS, CAR_TYPES, CYLINDER_PRESSURES, LINES, PARTS, POSITIONS,
+    PROCEDURES, TASKS, Table,
 };
 use domain::circuit::{Behaviour, End, Mode};
-use domain::configuration::car_type::{CarType, HandBrake, LoadState, Position, Side};
+use domain::configuration::brake_forces::{ActsOn, DemandSharing, WheelDiameters};
+use domain::configuration::car_type::{AssumedLoad, CarType, HandBrake, LoadState, Position, Side};
 use domain::due::task::{AppliesTo, Interval, Limit, Task};
 use domain::identity::{CarTypeName, PartNumber};
+use domain::isolation::observed::During;
 use domain::test_record::procedure::Procedure;
 use domain::units::{Amount, Meter};
 use std::fmt::Display;
@@ -37,6 +40,7 @@ impl Generator<'_> {
             }
             self.write_lines(car_type)?;
             self.write_braked_weights(car_type)?;
+            self.write_brake_groups(car_type)?;
         }
         design
             .tasks
@@ -62,7 +66,11 @@ impl Generator<'_> {
 
     fn write_car_type(&mut self, car_type: &CarType) -> Result<()> {
         let hand_brake = Maybe(car_type.hand_brake.map(HandBrake::name));
+        let load_signal_lost = Maybe(car_type.load_signal_lost.map(AssumedLoad::name));
         let mass = |load| Maybe(car_type.mass(load).map(|mass| mass.0));
+        let forces = &car_type.forces;
+        let sharing = forces.demand_sharing.map(DemandSharing::name);
+        let wheel = |of: fn(&WheelDiameters) -> u16| Maybe(forces.wheels.as_ref().map(of));
         self.write_of(
             &CAR_TYPES,
             car_type,
@@ -71,12 +79,24 @@ impl Generator<'_> {
                 ("title", &car_type.title),
                 ("vehicle_kind", &car_type.vehicle_kind.name()),
                 ("hand_brake", &hand_brake),
+                ("load_signal_lost", &load_signal_lost),
                 ("length_mm", &car_type.length_mm),
                 ("speed_max_km_h", &car_type.speed_max_km_h),
                 ("daily_km_max", &car_type.daily_km_max),
                 ("mass_minimum_kg", &mass(LoadState::Minimum)),
                 ("mass_normal_kg", &mass(LoadState::Normal)),
                 ("mass_maximum_kg", &mass(LoadState::Maximum)),
+                (
+                    "rotating_mass_kg",
+                    &Maybe(forces.rotating_mass.map(|mass| mass.0)),
+                ),
+                ("wheel_new_mm", &wheel(|wheels| wheels.new_mm)),
+                ("wheel_worn_mm", &wheel(|wheels| wheels.worn_mm)),
+                (
+                    "adhesion_max_thousandths",
+                    &Maybe(forces.adhesion_max.map(|most| most.0)),
+                ),
+                ("demand_sharing", &Maybe(sharing)),
             ],
         )
     }
@@ -155,6 +175,51 @@ impl Generator<'_> {
         Ok(())
     }
 
+    fn write_brake_groups(&mut self, car_type: &CarType) -> Result<()> {
+        for group in &car_type.forces.groups {
+            let radius = match group.acts_on {
+                ActsOn::Disc { friction_radius_mm } => Some(friction_radius_mm),
+                ActsOn::Tread => None,
+            };
+            let values: Values = vec![
+                ("group", &group.name),
+                ("piston_area_mm2", &group.piston_area_mm2),
+                (
+                    "cylinder_efficiency_thousandths",
+                    &group.cylinder_efficiency.0,
+                ),
+                ("spring_n", &group.spring_n),
+                ("ratio_thousandths", &group.ratio.0),
+                ("adjuster_n", &group.adjuster_n),
+                ("efficiency_thousandths", &group.efficiency.0),
+                ("friction_thousandths", &group.friction.0),
+            ];
+            let (positions, acts_on) = (listed(&group.positions), group.acts_on.name());
+            let (radius, energy) = (Maybe(radius), Maybe(group.stop_energy_max_kj));
+            let more: Values = vec![
+                ("positions", &positions),
+                ("acts_on", &acts_on),
+                ("friction_radius_mm", &radius),
+                ("stop_energy_max_kj", &energy),
+            ];
+            self.write_of(&BRAKE_GROUPS, car_type, [values, more].concat())?;
+        }
+        for group in &car_type.forces.groups {
+            for pressure in &group.pressures {
+                let values: Values = vec![
+                    ("group", &group.name),
+                    ("pressure_mbar", &pressure.pressure_mbar),
+                    ("delay_ms", &pressure.delay_ms),
+                    ("rise_ms", &pressure.rise_ms),
+                ];
+                let (position, load) = (pressure.brake_position.name(), pressure.load.name());
+                let more: Values = vec![("brake_position", &position), ("load", &load)];
+                self.write_of(&CYLINDER_PRESSURES, car_type, [values, more].concat())?;
+            }
+        }
+        Ok(())
+    }
+
     fn write_task(&mut self, task: &Task) -> Result<()> {
         let (part, car_type) = applies_to(&task.applies_to);
         let kind = task.kind.name();
@@ -202,6 +267,8 @@ impl Generator<'_> {
                     ("unit", &measurand.unit),
                     ("lower", &Maybe(measurand.bounds.lower())),
                     ("upper", &Maybe(measurand.bounds.upper())),
+                    ("measured_at", &listed(&measurand.measured_at)),
+                    ("during", &Maybe(measurand.during.map(During::name))),
                 ],
             )?;
         }

@@ -62,5 +62,7 @@ fn measurand(
         role,
         unit: unit.to_owned(),
         bounds: Bounds::new(lower.parse().ok(), upper.parse().ok()).ok()?,
+        measured_at: Vec::new(),
+        during: None,
     })
 }

@@ -3,6 +3,8 @@
 use super::sink::{Maybe, listed};
 use super::{Generator, Result};
 use crate::columns::{RULE_SETS, RULES};
+use domain::configuration::car_type::LoadState;
+use domain::people::agreement::Agreement;
 use domain::rule_set::facts::{Movement, TrainKind, Whereabouts};
 use domain::rule_set::{Rule, RuleSet, Scope};
 use domain::worked::Source;
@@ -11,18 +13,40 @@ impl Generator<'_> {
     /// Writes a rule set with its rules.
     pub(super) fn write_rule_set(&mut self, set: &RuleSet) -> Result<()> {
         let [whereabouts, kinds, movements] = scope_cells(&set.scope);
+        let usual = &set.usual;
+        let agreed = set.agreed.as_ref();
         self.write(
             &RULE_SETS,
             &[
                 ("rule_set", &set.name),
                 ("revision", &set.revision),
                 ("issuer", &set.issuer),
+                ("proposed_by", &Maybe(agreed.map(Agreement::proposed_by))),
+                ("approved_by", &Maybe(agreed.map(Agreement::approved_by))),
                 ("note", &set.note),
                 ("valid_from", &set.valid_from),
                 ("valid_until", &Maybe(set.valid_until)),
                 ("whereabouts", &whereabouts),
                 ("train_kinds", &kinds),
                 ("movements", &movements),
+                ("usual_load", &Maybe(usual.load.map(LoadState::name))),
+                (
+                    "usual_gradient_per_mille",
+                    &Maybe(usual.gradient.map(|of| of.0)),
+                ),
+                (
+                    "usual_signalling_distance_m",
+                    &Maybe(usual.signalling_distance.map(|of| of.0)),
+                ),
+                (
+                    "usual_whereabouts",
+                    &Maybe(usual.whereabouts.map(Whereabouts::name)),
+                ),
+                (
+                    "usual_train_kind",
+                    &Maybe(usual.train_kind.map(TrainKind::name)),
+                ),
+                ("usual_movement", &Maybe(usual.movement.map(Movement::name))),
             ],
         )?;
         let mut numbered = (1_u32..).zip(&set.rules);

@@ -1,38 +1,61 @@
-//! `register account`: makes an account; the password is asked for, never given as an argument.
+//! `register account`: makes an account, or gives one that is there another password and other
+//! roles; the password is asked for, never given as an argument.
 
+use crate::clock;
 use crate::options;
 use anyhow::{Context, Result, bail};
+use domain::identity::PersonName;
+use domain::people::account::AccountState;
 use domain::people::{Actor, Role};
 use std::io::{BufRead, Write};
 use std::process::ExitCode;
 use store::Store;
-use store::account::Account;
+use store::account::{Account, AccountChange, Made, Secret};
+use web::password;
 
-/// The shortest password.
-const PASSWORD_CHARS_MIN: usize = 12;
+/// Who is noted to have made an account here.
+const BY: &str = "command line";
 
 /// Runs the command.
 pub(crate) async fn run(options: options::Account) -> Result<ExitCode> {
     let roles: Result<Vec<Role>, _> = options.roles.iter().map(|role| role.parse()).collect();
-    let actor = Actor {
-        name: options.name.parse()?,
-        roles: roles?,
-    };
+    let name: PersonName = options.name.parse()?;
     let password = ask()?;
-    if password.chars().count() < PASSWORD_CHARS_MIN {
-        bail!("the password is too short: at least {PASSWORD_CHARS_MIN} characters");
+    if let Err(fault) = password::accepted(&password, name.as_str()) {
+        bail!("the password is not accepted: expected {fault}");
     }
-    let password_hash =
-        web::password_hash(&password).context("the password could not be hashed")?;
-    let store = Store::open(&options.database.database, options.database.zone).await?;
+    let hash = password::hash(password).await;
+    let hash = hash.context("the password could not be hashed")?;
     let account = Account {
-        actor,
-        password_hash: Some(password_hash),
+        actor: Actor::account(name, roles?),
+        secret: Secret::Own(hash),
+        state: AccountState::Active,
     };
-    store.put_account(&account).await?;
+    let store = Store::open(&options.database.database, options.database.zone).await?;
+    put(&store, &account).await?;
     store.close().await;
     println!("Account {} is ready.", account.actor.name);
     Ok(ExitCode::SUCCESS)
+}
+
+/// Makes the account, or brings the one that is there to the same state and ends its sessions.
+async fn put(store: &Store, account: &Account) -> Result<()> {
+    let by: PersonName = BY.parse()?;
+    let by = (&by, clock::now());
+    if store.make_account(account, by).await? == Made::Now {
+        return Ok(());
+    }
+    let changes = [
+        AccountChange::Roles(account.actor.roles.clone()),
+        AccountChange::State(account.state),
+        AccountChange::Secret(account.secret.clone()),
+    ];
+    for change in &changes {
+        store
+            .change_account(&account.actor.name, change, by)
+            .await?;
+    }
+    Ok(())
 }
 
 fn ask() -> Result<String> {

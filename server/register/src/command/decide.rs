@@ -48,7 +48,7 @@ pub(crate) async fn run(options: options::Decide) -> Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
-async fn vehicles(view: &mut View, options: &options::Decide) -> Result<Vec<Vehicle>> {
+pub(super) async fn vehicles(view: &mut View, options: &options::Decide) -> Result<Vec<Vehicle>> {
     match (&options.train, &options.formation) {
         (Some(train), _) => {
             let id: TrainId = train.parse()?;
@@ -64,7 +64,7 @@ async fn vehicles(view: &mut View, options: &options::Decide) -> Result<Vec<Vehi
     }
 }
 
-fn title(options: &options::Decide) -> String {
+pub(super) fn title(options: &options::Decide) -> String {
     match (&options.train, &options.formation) {
         (Some(train), _) => format!("Train {train}"),
         (None, formation) => format!("Formation {}", formation.as_deref().unwrap_or_default()),
@@ -72,7 +72,7 @@ fn title(options: &options::Decide) -> String {
 }
 
 /// What was given; a field given as `-` is not known.
-fn words(options: &options::Decide) -> Words {
+pub(super) fn words(options: &options::Decide) -> Words {
     let given = [
         (AskedField::Load, &options.load),
         (AskedField::BrakePosition, &options.brake_position),

@@ -6,11 +6,12 @@ use crate::command::import::{self, Keep};
 use crate::progress;
 use anyhow::{Context, Result, bail};
 use domain::ledger::record::founder;
+use domain::people::account::AccountState;
 use domain::people::{Actor, Role};
 use domain::time::{Day, Zone};
 use exchange::input::Options;
 use std::path::Path;
-use store::account::Account;
+use store::account::{Account, Secret};
 use store::{Imported, Store};
 
 /// The file in which the demo is kept.
@@ -22,11 +23,10 @@ pub(crate) const ENDS_ON: &str = "2026-11-20";
 
 /// Brings the invented fleet in if the register is empty, and makes the accounts.
 pub(crate) async fn prepare(store: &Store, seed_data: &Path, zone: &Zone) -> Result<()> {
+    make_accounts(store).await?;
     if !store.is_empty().await? {
         return Ok(());
     }
-    // The fleet comes last: once it is there, nothing is lacking.
-    make_accounts(store).await?;
     println!(
         "First start: bringing in the invented fleet from {} …",
         seed_data.display()
@@ -55,29 +55,27 @@ pub(crate) async fn prepare(store: &Store, seed_data: &Path, zone: &Zone) -> Res
     Ok(())
 }
 
-/// Makes the accounts.
+/// Makes the accounts that are not there.
 async fn make_accounts(store: &Store) -> Result<()> {
     for (name, role) in PEOPLE {
-        let actor = Actor {
-            name: name.parse().context("a name")?,
-            roles: vec![role],
+        let account = Account {
+            actor: Actor::account(name.parse().context("a name")?, vec![role]),
+            secret: Secret::None,
+            state: AccountState::Active,
         };
-        store
-            .put_account(&Account {
-                actor,
-                password_hash: None,
-            })
-            .await?;
+        let by = "demo".parse()?;
+        store.make_account(&account, (&by, clock::now())).await?;
     }
     Ok(())
 }
 
 /// One invented person a role.
-const PEOPLE: [(&str, Role); 6] = [
+const PEOPLE: [(&str, Role); 7] = [
     ("Plover, planner", Role::Planner),
     ("Coot, controller", Role::Controller),
     ("Siskin, stores", Role::Stores),
     ("Tern, technician", Role::Technician),
     ("Bittern, brake engineer", Role::BrakeEngineer),
     ("Avocet, auditor", Role::Auditor),
+    ("Dunlin, administrator", Role::Administrator),
 ];

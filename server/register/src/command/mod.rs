@@ -1,9 +1,11 @@
 //! One file a command.
 
 pub(crate) mod account;
+pub(crate) mod ask;
 pub(crate) mod decide;
 pub(crate) mod demo;
 pub(crate) mod due;
+pub(crate) mod export;
 pub(crate) mod generate;
 pub(crate) mod import;
 pub(crate) mod rebuild;

@@ -4,6 +4,7 @@ use crate::clock;
 use crate::command::demo;
 use crate::options;
 use anyhow::{Context, Result, bail};
+use std::net::SocketAddr;
 use std::process::ExitCode;
 use std::sync::Arc;
 use store::Store;
@@ -37,19 +38,19 @@ pub(crate) async fn run(options: options::Serve) -> Result<ExitCode> {
     if mode == Mode::Demo {
         demo::prepare(&store, &options.seed_data, &options.zone).await?;
     }
-    let state = WebState {
-        store: store.clone(),
-        zone: options.zone,
-        mode,
-        clock: Arc::new(clock::now),
-    };
+    let stopping = store.clone();
+    let state = WebState::new(store.clone(), options.zone, mode, Arc::new(clock::now));
+    let state = state.behind(&options.proxies);
     println!(
         "Open http://{} in a browser. Ctrl-C stops the server.",
         listener.local_addr()?
     );
-    axum::serve(listener, web::router(state))
-        .with_graceful_shutdown(async {
+    let routes = web::router(state).into_make_service_with_connect_info::<SocketAddr>();
+    axum::serve(listener, routes)
+        .with_graceful_shutdown(async move {
             let _ = tokio::signal::ctrl_c().await;
+            // Open boards would else keep the server waiting.
+            stopping.end_changes();
         })
         .await?;
     store.close().await;

@@ -2,6 +2,7 @@
 
 use domain::decision::answer::Answer;
 use domain::decision::asked::AskedField;
+use domain::decision::forces::Forces;
 use domain::decision::{CommandedEffect, Decision, Holding, RuleSetAnswer, Supposed};
 use domain::isolation::Supply;
 use domain::isolation::effect::Availability;
@@ -86,13 +87,14 @@ fn told(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
     )?;
     for pair in &decision.stopping {
         write!(f, "  {}: ", pair.method.label())?;
-        match (&pair.before, &pair.after) {
+        match (&pair.before.distance, &pair.after.distance) {
             (Ok(before), Ok(after)) => {
                 writeln!(f, "{}, {}", before.value.stop, after.value.stop)?;
             }
             (Err(missing), _) | (_, Err(missing)) => writeln!(f, "{missing}")?,
         }
     }
+    forces(f, &decision.forces)?;
     holding(f, &decision.holding)?;
     writeln!(f, "\nWhat still brakes, of all there is")?;
     for commanded in decision.effects.iter().chain(&decision.elsewhere) {
@@ -106,6 +108,31 @@ fn told(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
         writeln!(f, "  [ ] {} [{}]", check.text, check.source)?;
     }
     Ok(())
+}
+
+/// Braked weights from forces, and what a stop asks of adhesion and discs at most.
+fn forces(f: &mut fmt::Formatter<'_>, found: &Result<Forces, Missing>) -> fmt::Result {
+    writeln!(f, "\nBy forces: braked weight of what is assessed")?;
+    let forces = match found {
+        Ok(forces) => forces,
+        Err(missing) => return writeln!(f, "  {missing}"),
+    };
+    for of in &forces.braked_weights {
+        let assessed = of
+            .assessed
+            .map_or("nothing".into(), |weight| weight.to_string());
+        let found = of.from_forces.value;
+        writeln!(
+            f,
+            "  {} revision {}: {found} of {assessed}",
+            of.car_type, of.revision
+        )?;
+    }
+    writeln!(f, "\nAdhesion and heat of a stop")?;
+    match &forces.limits {
+        Ok(worked) => steps(f, &worked.steps),
+        Err(missing) => writeln!(f, "  {missing}"),
+    }
 }
 
 /// What is lost or drags now, mode by mode, by its causes.

@@ -6,8 +6,10 @@
 
 pub(crate) mod cars;
 pub(crate) mod components;
+pub(crate) mod decisions;
 pub(crate) mod isolations;
 pub(crate) mod meters;
+pub(crate) mod proposals;
 pub(crate) mod states;
 pub(crate) mod tests;
 pub(crate) mod work;
@@ -16,6 +18,7 @@ use crate::connect::Tx;
 use crate::error::StoreError;
 use crate::ledger;
 use domain::ledger::dossier::{Documents, Dossier};
+use domain::ledger::fact::Fact;
 use domain::ledger::touches::Touched;
 use domain::time::Zone;
 use std::sync::Arc;
@@ -35,9 +38,13 @@ pub(crate) async fn load(
         if let Some((entry, by)) = ledger::read_one(tx, seq).await? {
             touched.add_fact(&entry.fact, entry.effective_at);
             work::load_done_on_car(tx, &mut dossier, seq).await?;
+            if matches!(entry.fact, Fact::CheckConfirmed(_)) {
+                decisions::load_confirmed(tx, &mut dossier, seq).await?;
+            }
             dossier.corrected.insert(seq, (entry, by));
         }
     }
+    proposals::load_proposals(tx, &mut dossier, &mut touched).await?;
     cars::load_units(tx, &mut dossier, &mut touched).await?;
     cars::load_trains(tx, &mut dossier, &touched.trains).await?;
     components::load_components(tx, &mut dossier, &touched.components).await?;
@@ -63,5 +70,7 @@ pub(crate) async fn load(
     meters::load_meters(tx, &mut dossier, &touched.meters).await?;
     tests::load_tests(tx, &mut dossier, &touched.tests).await?;
     isolations::load_isolations(tx, &mut dossier, &touched.isolations).await?;
+    decisions::load_decisions(tx, &mut dossier, &touched).await?;
+    decisions::load_standing(tx, &mut dossier, &touched.decided).await?;
     Ok(dossier)
 }

@@ -3,8 +3,10 @@
 
 mod cars;
 mod components;
+mod decisions;
 mod isolations;
 mod meters;
+mod proposals;
 mod states;
 mod tests;
 mod trains;
@@ -45,5 +47,8 @@ pub(crate) async fn changes(
     meters::put_replacements(tx, dossier, &changes.replacements).await?;
     work::put_done(tx, dossier, &changes.done, write).await?;
     tests::put_tests(tx, dossier, &changes.tests).await?;
-    isolations::put_isolations(tx, dossier, &changes.isolations).await
+    proposals::put_proposals(tx, dossier, &changes.proposals).await?;
+    isolations::put_isolations(tx, dossier, &changes.isolations).await?;
+    decisions::put_confirmed(tx, dossier, &changes.confirmed, write).await?;
+    decisions::put_decisions(tx, dossier, &changes.decisions, write).await
 }

@@ -3,12 +3,15 @@
 use super::View;
 use super::cars::limit;
 use crate::column::At;
-use crate::connect::on;
+use crate::connect::{Tx, on};
+use crate::dossier::decisions::ConfirmedRow;
 use crate::dossier::isolations::{ISOLATION_COLUMNS, IsolationRow};
 use crate::error::StoreError;
-use crate::row::{parsed_option, row};
+use crate::row::{Both, parsed_option, row};
+use domain::decision::follow_up::ConfirmedCheck;
 use domain::identity::{CarNumber, PositionCode, TrainId, UnitNumber};
 use domain::ledger::dossier::{CarRecord, IsolationRecord};
+use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
 
 /// A cut-out in force, with the train it is in.
@@ -108,23 +111,60 @@ impl View {
         let records: Result<Vec<_>, _> = rows.iter().map(IsolationRow::record).collect();
         Ok(records?)
     }
+}
 
-    /// The cut-outs in force on cars, all in one statement.
-    pub(super) async fn in_force_on(
-        &mut self,
-        cars: &[CarNumber],
-    ) -> Result<Vec<IsolationRecord>, StoreError> {
-        let rows: Vec<IsolationRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select ");
-            query.push(ISOLATION_COLUMNS).push(" from isolation join car on car.id = isolation.car_id where isolation.ended_at is null and car.number in (");
-            let mut list = query.separated(", ");
-            for car in cars {
-                list.push_bind(car.as_str());
-            }
-            query.push(") order by isolation.since, isolation.id");
-            query.build_query_as().fetch_all(conn).await
-        })?;
-        let records: Result<Vec<_>, _> = rows.iter().map(IsolationRow::record).collect();
-        Ok(records?)
+row!(CheckRow {
+    check_id: Option<i64>,
+    check_kind: Option<String>,
+    confirmed_by: Option<String>,
+    confirmed_at: Option<At>
+});
+
+impl CheckRow {
+    fn record(self, isolation: Seq) -> Result<Option<ConfirmedCheck>, sqlx::Error> {
+        let Self {
+            check_id: Some(id),
+            check_kind: Some(check_kind),
+            confirmed_by: Some(confirmed_by),
+            confirmed_at: Some(confirmed_at),
+        } = self
+        else {
+            return Ok(None);
+        };
+        let row = ConfirmedRow {
+            id,
+            isolation_id: isolation.0,
+            check_kind,
+            confirmed_by,
+            confirmed_at,
+        };
+        row.record().map(Some)
     }
+}
+
+/// The cut-outs in force on cars, each with the checks confirmed for it, all in one statement.
+pub(super) async fn in_force_on(
+    tx: &mut Tx,
+    cars: &[CarNumber],
+) -> Result<Vec<(IsolationRecord, Vec<ConfirmedCheck>)>, StoreError> {
+    let rows: Vec<Both<IsolationRow, CheckRow>> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select ");
+        query.push(ISOLATION_COLUMNS).push(", check_confirmed.id as check_id, check_confirmed.check_kind, check_confirmed.confirmed_by, check_confirmed.confirmed_at from isolation join car on car.id = isolation.car_id left join check_confirmed on check_confirmed.isolation_id = isolation.id where isolation.ended_at is null and car.number in (");
+        let mut list = query.separated(", ");
+        for car in cars {
+            list.push_bind(car.as_str());
+        }
+        query.push(") order by isolation.since, isolation.id, check_confirmed.id");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    let mut found: Vec<(IsolationRecord, Vec<ConfirmedCheck>)> = Vec::new();
+    for Both(isolation, check) in rows {
+        let id = Seq(isolation.id);
+        let check = check.record(id)?;
+        match found.last_mut().filter(|(known, _)| known.id == id) {
+            Some((_, checks)) => checks.extend(check),
+            None => found.push((isolation.record()?, check.into_iter().collect())),
+        }
+    }
+    Ok(found)
 }

@@ -1,15 +1,18 @@
 //! The formation of any train as a decision needs it.
 
 use super::View;
-use crate::connect::on;
+use super::board::in_force_on;
+use crate::connect::{Tx, on};
 use crate::dossier::cars::{CAR_COLUMNS, CarRow};
 use crate::error::StoreError;
-use crate::row::{parsed, row};
+use crate::row::{Both, parsed, row};
 use domain::configuration::car::{Car, OrderedCar, Vehicle};
+use domain::decision::follow_up::ConfirmedCheck;
 use domain::decision::formation::{FormationText, NamedVehicle, Unresolved};
 use domain::decision::{CutOutInTrain, TrainCar};
 use domain::identity::{CarNumber, PositionCode, UnitNumber};
 use domain::ledger::dossier::{CarRecord, Documents, IsolationRecord, Membership};
+use domain::ledger::entry::Seq;
 use domain::worked::Missing;
 use sqlx::QueryBuilder;
 use std::collections::{BTreeSet, HashMap};
@@ -26,6 +29,10 @@ pub struct CarInTrain {
     pub filled: BTreeSet<PositionCode>,
     /// The cut-outs in force on it.
     pub isolations: Vec<IsolationRecord>,
+    /// The checks confirmed for them.
+    pub confirmed: Vec<ConfirmedCheck>,
+    /// The last entry that ended a cut-out on it.
+    pub restored_by: Option<Seq>,
 }
 
 impl CarInTrain {
@@ -73,9 +80,9 @@ pub enum NotFound {
 
 /// The cars of some formations, by number.
 struct Cars {
-    records: HashMap<CarNumber, CarRecord>,
+    records: HashMap<CarNumber, (CarRecord, Option<Seq>)>,
     filled: HashMap<CarNumber, BTreeSet<PositionCode>>,
-    isolations: Vec<IsolationRecord>,
+    isolations: Vec<(IsolationRecord, Vec<ConfirmedCheck>)>,
 }
 
 impl Cars {
@@ -85,14 +92,18 @@ impl Cars {
             if cars.iter().any(|other| other.place.car == place.car) {
                 return Err(NotFound::Twice(place.car));
             }
-            let Some(record) = self.records.get(&place.car) else {
+            let Some((record, restored_by)) = self.records.get(&place.car) else {
                 return Err(NotFound::Car(place.car));
             };
-            let on_car = |isolation: &&IsolationRecord| isolation.cut_out.at.car == place.car;
+            let on_car = self.isolations.iter();
+            let on_car = on_car.filter(|(isolation, _)| isolation.cut_out.at.car == place.car);
+            let (isolations, confirmed): (Vec<_>, Vec<_>) = on_car.cloned().unzip();
             cars.push(CarInTrain {
                 record: record.clone(),
                 filled: self.filled.get(&place.car).cloned().unwrap_or_default(),
-                isolations: self.isolations.iter().filter(on_car).cloned().collect(),
+                isolations,
+                confirmed: confirmed.concat(),
+                restored_by: *restored_by,
                 place,
             });
         }
@@ -120,6 +131,13 @@ row!(NameRow {
     kind: String,
     name: String
 });
+
+row!(Restored {
+    restored_by: Option<i64>
+});
+
+/// The column of [`Restored`].
+const RESTORED: &str = ", (select max(isolation.ended_by) from isolation where isolation.car_id = car.id) as restored_by";
 
 row!(FilledRow {
     car: String,
@@ -177,117 +195,126 @@ impl View {
     /// The same for several formations, in their order: four statements for all together.
     pub async fn formations(
         &mut self,
-        formations: &[&[Vehicle]],
+        wanted: &[&[Vehicle]],
     ) -> Result<Vec<Result<Vec<CarInTrain>, NotFound>>, StoreError> {
-        let all: Vec<&Vehicle> = formations.iter().copied().flatten().collect();
-        let units = self.units_of(&all).await?;
-        let places: Vec<Result<Vec<OrderedCar>, NotFound>> = formations
-            .iter()
-            .map(|vehicles| places(vehicles, &units))
-            .collect();
-        let known = places.iter().flatten().flatten();
-        let numbers: BTreeSet<&CarNumber> = known.map(|place| &place.car).collect();
-        let numbers: Vec<CarNumber> = numbers.into_iter().cloned().collect();
-        if numbers.is_empty() {
-            return Ok(places
-                .into_iter()
-                .map(|found| found.map(|_| Vec::new()))
-                .collect());
-        }
-        let cars = Cars {
-            records: self.cars_of(&numbers).await?,
-            filled: self.filled(&numbers).await?,
-            isolations: self.in_force_on(&numbers).await?,
-        };
-        let formations = places
+        formations(&mut self.tx, wanted).await
+    }
+}
+
+/// The cars of several formations, in their order: four statements for all together.
+pub(crate) async fn formations(
+    tx: &mut Tx,
+    formations: &[&[Vehicle]],
+) -> Result<Vec<Result<Vec<CarInTrain>, NotFound>>, StoreError> {
+    let all: Vec<&Vehicle> = formations.iter().copied().flatten().collect();
+    let units = units_of(tx, &all).await?;
+    let places: Vec<Result<Vec<OrderedCar>, NotFound>> = formations
+        .iter()
+        .map(|vehicles| places(vehicles, &units))
+        .collect();
+    let known = places.iter().flatten().flatten();
+    let numbers: BTreeSet<&CarNumber> = known.map(|place| &place.car).collect();
+    let numbers: Vec<CarNumber> = numbers.into_iter().cloned().collect();
+    if numbers.is_empty() {
+        return Ok(places
             .into_iter()
-            .map(|found| found.and_then(|p| cars.place(p)));
-        Ok(formations.collect())
+            .map(|found| found.map(|_| Vec::new()))
+            .collect());
     }
+    let cars = Cars {
+        records: cars_of(tx, &numbers).await?,
+        filled: filled(tx, &numbers).await?,
+        isolations: in_force_on(tx, &numbers).await?,
+    };
+    let formations = places
+        .into_iter()
+        .map(|found| found.and_then(|p| cars.place(p)));
+    Ok(formations.collect())
+}
 
-    async fn units_of(
-        &mut self,
-        vehicles: &[&Vehicle],
-    ) -> Result<HashMap<UnitNumber, Vec<OrderedCar>>, StoreError> {
-        let numbers: Vec<&UnitNumber> = vehicles
-            .iter()
-            .filter_map(|vehicle| match vehicle {
-                Vehicle::Unit(number, _) => Some(number),
-                Vehicle::Car(..) => None,
-            })
-            .collect();
-        let mut units: HashMap<UnitNumber, Vec<OrderedCar>> = HashMap::new();
-        if numbers.is_empty() {
-            return Ok(units);
-        }
-        let rows: Vec<CarRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select ");
-            query.push(CAR_COLUMNS).push(" from car where car.unit_number in (");
-            let mut list = query.separated(", ");
-            for number in &numbers {
-                list.push_bind(number.as_str());
-            }
-            query.push(") order by car.unit_number, car.unit_place");
-            query.build_query_as().fetch_all(conn).await
-        })?;
-        for row in rows {
-            let record = row.record()?;
-            if let Some(Membership {
-                unit, orientation, ..
-            }) = record.unit
-            {
-                let place = OrderedCar {
-                    car: record.car.number,
-                    orientation,
-                };
-                units.entry(unit).or_default().push(place);
-            }
-        }
-        Ok(units)
+async fn units_of(
+    tx: &mut Tx,
+    vehicles: &[&Vehicle],
+) -> Result<HashMap<UnitNumber, Vec<OrderedCar>>, StoreError> {
+    let numbers: Vec<&UnitNumber> = vehicles
+        .iter()
+        .filter_map(|vehicle| match vehicle {
+            Vehicle::Unit(number, _) => Some(number),
+            Vehicle::Car(..) => None,
+        })
+        .collect();
+    let mut units: HashMap<UnitNumber, Vec<OrderedCar>> = HashMap::new();
+    if numbers.is_empty() {
+        return Ok(units);
     }
+    let rows: Vec<CarRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select ");
+        query.push(CAR_COLUMNS).push(" from car where car.unit_number in (");
+        let mut list = query.separated(", ");
+        for number in &numbers {
+            list.push_bind(number.as_str());
+        }
+        query.push(") order by car.unit_number, car.unit_place");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    for row in rows {
+        let record = row.record()?;
+        if let Some(Membership {
+            unit, orientation, ..
+        }) = record.unit
+        {
+            let place = OrderedCar {
+                car: record.car.number,
+                orientation,
+            };
+            units.entry(unit).or_default().push(place);
+        }
+    }
+    Ok(units)
+}
 
-    async fn cars_of(
-        &mut self,
-        numbers: &[CarNumber],
-    ) -> Result<HashMap<CarNumber, CarRecord>, StoreError> {
-        let rows: Vec<CarRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select ");
-            query.push(CAR_COLUMNS).push(" from car where car.number in (");
-            let mut list = query.separated(", ");
-            for number in numbers {
-                list.push_bind(number.as_str());
-            }
-            query.push(")");
-            query.build_query_as().fetch_all(conn).await
-        })?;
-        let mut records = HashMap::new();
-        for row in rows {
-            let record = row.record()?;
-            records.insert(record.car.number.clone(), record);
+async fn cars_of(
+    tx: &mut Tx,
+    numbers: &[CarNumber],
+) -> Result<HashMap<CarNumber, (CarRecord, Option<Seq>)>, StoreError> {
+    let rows: Vec<Both<CarRow, Restored>> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select ");
+        query.push(CAR_COLUMNS).push(RESTORED).push(" from car where car.number in (");
+        let mut list = query.separated(", ");
+        for number in numbers {
+            list.push_bind(number.as_str());
         }
-        Ok(records)
+        query.push(")");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    let mut records = HashMap::new();
+    for Both(row, restored) in rows {
+        let record = row.record()?;
+        let number = record.car.number.clone();
+        records.insert(number, (record, restored.restored_by.map(Seq)));
     }
+    Ok(records)
+}
 
-    async fn filled(
-        &mut self,
-        numbers: &[CarNumber],
-    ) -> Result<HashMap<CarNumber, BTreeSet<PositionCode>>, StoreError> {
-        let rows: Vec<FilledRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select car.number as car, fitment.position from car join fitment on fitment.car_id = car.id where fitment.until_at is null and fitment.known_until is null and car.number in (");
-            let mut list = query.separated(", ");
-            for number in numbers {
-                list.push_bind(number.as_str());
-            }
-            query.push(")");
-            query.build_query_as().fetch_all(conn).await
-        })?;
-        let mut filled: HashMap<CarNumber, BTreeSet<PositionCode>> = HashMap::new();
-        for row in rows {
-            filled
-                .entry(parsed(&row.car)?)
-                .or_default()
-                .insert(parsed(&row.position)?);
+async fn filled(
+    tx: &mut Tx,
+    numbers: &[CarNumber],
+) -> Result<HashMap<CarNumber, BTreeSet<PositionCode>>, StoreError> {
+    let rows: Vec<FilledRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select car.number as car, fitment.position from car join fitment on fitment.car_id = car.id where fitment.until_at is null and fitment.known_until is null and car.number in (");
+        let mut list = query.separated(", ");
+        for number in numbers {
+            list.push_bind(number.as_str());
         }
-        Ok(filled)
+        query.push(")");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    let mut filled: HashMap<CarNumber, BTreeSet<PositionCode>> = HashMap::new();
+    for row in rows {
+        filled
+            .entry(parsed(&row.car)?)
+            .or_default()
+            .insert(parsed(&row.position)?);
     }
+    Ok(filled)
 }

@@ -4,11 +4,14 @@
 pub mod board;
 pub mod cars;
 pub mod components;
+pub mod decisions;
 pub mod due;
 pub mod entries;
 pub mod formations;
+pub mod proposals;
 pub mod search;
 pub mod stock;
+pub mod stretch;
 pub mod tests;
 pub mod trains;
 
@@ -30,6 +33,10 @@ pub struct View {
     pub last_entry: i64,
     /// The hash of that entry, in which the whole chain up to it is contained.
     pub last_hash: Hash,
+    /// The last entry that can change what is said about trains; 0 before the first.
+    pub last_change: i64,
+    /// When that was recorded, if it is known.
+    pub last_change_at: Option<Instant>,
 }
 
 /// Two times: when something was so in the world, and when the register knew it.
@@ -52,6 +59,8 @@ impl Store {
             documents,
             last_entry: head.seq,
             last_hash: head.hash,
+            last_change: head.changed_seq,
+            last_change_at: head.changed_at,
         })
     }
 }

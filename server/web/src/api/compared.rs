@@ -76,7 +76,7 @@ impl Compared {
 
     pub(super) fn stopping(pair: &StoppingPair) -> Self {
         let method = Some(pair.method.name());
-        match (&pair.before, &pair.after) {
+        match (&pair.before.distance, &pair.after.distance) {
             (Ok(before), Ok(after)) => Self {
                 method,
                 before: metres(before.value.stop),
@@ -273,5 +273,43 @@ impl EquipmentBody {
             total: count.total(),
         };
         decision.equipment.iter().map(body).collect()
+    }
+}
+
+/// Something lost with every brake still applying.
+#[derive(Debug, Serialize, ToSchema)]
+pub(super) struct LostBesidesBody {
+    /// `load_signal` or `slide_protection`.
+    #[schema(example = "load_signal")]
+    what: &'static str,
+    /// The car.
+    car: String,
+    /// The bogie whose load signal it is; null where it is that of the car.
+    bogie: Option<u8>,
+    /// The axle that is not protected.
+    axle: Option<u8>,
+    /// The load that the brake control takes without a load signal.
+    assumed_load: Option<&'static str>,
+}
+
+impl LostBesidesBody {
+    pub(super) fn all(decision: &Decision) -> Vec<Self> {
+        let signals = decision.load_signals.iter().map(|lost| Self {
+            what: "load_signal",
+            car: lost.car_number.to_string(),
+            bogie: lost.bogie,
+            axle: None,
+            assumed_load: lost
+                .assumed
+                .map(domain::configuration::car_type::AssumedLoad::name),
+        });
+        let axles = decision.unprotected.iter().map(|axle| Self {
+            what: "slide_protection",
+            car: axle.car_number.to_string(),
+            bogie: None,
+            axle: Some(axle.axle),
+            assumed_load: None,
+        });
+        signals.chain(axles).collect()
     }
 }

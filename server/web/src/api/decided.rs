@@ -1,6 +1,8 @@
 //! The answer about a train as programs get it.
 
-use super::compared::{Compared, EffectBody, EquipmentBody};
+use super::compared::{Compared, EffectBody, EquipmentBody, LostBesidesBody};
+use super::forces::ForcesBody;
+use super::speeds::{CourseBody, PermittedBody};
 use crate::page::decision::answered::Answered;
 use crate::page::decision::link::QuestionLink;
 use domain::circuit::state::Impairment;
@@ -36,6 +38,12 @@ pub(crate) struct DecisionBody {
     brake_percentage_later: Option<Compared>,
     /// Stopping distances in metres, each method by itself; they are not to be mixed.
     stopping_distances: Vec<Compared>,
+    /// How the speed falls over the distance, by the methods chosen.
+    speed_over_distance: Vec<CourseBody>,
+    /// Up to which speed the train stops in time, by gradient and by the methods chosen.
+    permitted_speeds: Option<PermittedBody>,
+    /// Braked weights, adhesion and heat from forces.
+    forces: Option<ForcesBody>,
     /// The gradient that the spring-applied brakes keep, in per mille.
     holding_gradient: Option<Compared>,
     /// What still works in each mode.
@@ -44,6 +52,8 @@ pub(crate) struct DecisionBody {
     effects_elsewhere: Vec<EffectBody>,
     /// How many of each kind of equipment work.
     equipment: Vec<EquipmentBody>,
+    /// What is lost with every brake still applying: load signals, slide protection of axles.
+    lost_besides: Vec<LostBesidesBody>,
     /// What a person must check before this is acted on.
     checks: Vec<CheckBody>,
 }
@@ -237,11 +247,21 @@ impl DecisionBody {
             stopping_distances: found.map_or(Vec::new(), |decision| {
                 decision.stopping.iter().map(Compared::stopping).collect()
             }),
+            speed_over_distance: found.map_or(Vec::new(), |decision| {
+                let chosen = link.shown.chosen(&decision.stopping);
+                CourseBody::all(&chosen, &decision.way)
+            }),
+            permitted_speeds: found.map(|decision| {
+                let chosen = link.shown.chosen(&decision.stopping);
+                PermittedBody::of(&chosen, decision)
+            }),
+            forces: found.map(ForcesBody::of),
             holding_gradient: found.map(|decision| Compared::holding(&decision.holding)),
             effects: found.map_or(Vec::new(), |decision| EffectBody::all(&decision.effects)),
             effects_elsewhere: found
                 .map_or(Vec::new(), |decision| EffectBody::all(&decision.elsewhere)),
             equipment: found.map_or(Vec::new(), EquipmentBody::all),
+            lost_besides: found.map_or(Vec::new(), LostBesidesBody::all),
             checks: found.map_or(Vec::new(), checks),
         }
     }

@@ -8,9 +8,11 @@ use crate::page::decision::link::QuestionLink;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Query, State};
+use domain::configuration::car::Vehicle;
 use domain::decision::formation::FormationText;
 use domain::identity::TrainId;
 use domain::unreadable::Unreadable;
+use store::read::View;
 use utoipa::IntoParams;
 
 /// What is asked. Fields that are left out are assumed where that is usual, and the answer says
@@ -26,6 +28,8 @@ pub(crate) struct DecisionParams {
     /// Positions supposed to be in a state, as `4101:=BS1-QM1:closed_vented`, or `…:open`. With
     /// any, the answer is a what-if and no decision.
     close: Option<Vec<String>>,
+    /// Methods of the speeds over distance and by gradient, as `forces`; all where none is given.
+    method: Option<Vec<String>>,
     /// `minimum`, `normal` or `maximum`.
     load: Option<String>,
     /// `P`, `R`, `G` or `EP`.
@@ -68,23 +72,7 @@ pub(crate) async fn show(
     let link = QuestionLink::read(String::new(), &question)
         .map_err(|why| Problem::unreadable(field(&why), &why))?;
     let mut view = state.store.view().await.map_err(Failure::from)?;
-    let vehicles = match (train.as_slice(), link.formation()) {
-        ([(_, train)], None) => {
-            let id: TrainId = super::fields::named("train", train)?;
-            let found = view.train(&id).await.map_err(Failure::from)?;
-            let found = found.ok_or_else(|| Problem::not_found("train", &id))?;
-            found.formation.vehicles
-        }
-        ([], Some(formation)) => {
-            let formation: FormationText = super::fields::named("formation", formation)?;
-            let found = view.vehicles(&formation).await.map_err(Failure::from)?;
-            found.map_err(Failure::from)?
-        }
-        _ => {
-            let expected = "either a train or a formation".to_owned();
-            return Err(Problem::bad_field("train", expected));
-        }
-    };
+    let vehicles = vehicles(&mut view, &train, &link).await?;
     let answered = answered(&mut view, &vehicles, &link, state.today()).await?;
     if let Some((field, why)) = answered.answer.faults.first() {
         return Err(Problem::unreadable(field.name(), why));
@@ -92,8 +80,33 @@ pub(crate) async fn show(
     Ok(Json(DecisionBody::new(&answered, &link)))
 }
 
+/// The vehicles of the train or formation that an address names.
+pub(super) async fn vehicles(
+    view: &mut View,
+    train: &[(String, String)],
+    link: &QuestionLink,
+) -> Result<Vec<Vehicle>, Problem> {
+    match (train, link.formation()) {
+        ([(_, train)], None) => {
+            let id: TrainId = super::fields::named("train", train)?;
+            let found = view.train(&id).await.map_err(Failure::from)?;
+            let found = found.ok_or_else(|| Problem::not_found("train", &id))?;
+            Ok(found.formation.vehicles)
+        }
+        ([], Some(formation)) => {
+            let formation: FormationText = super::fields::named("formation", formation)?;
+            let found = view.vehicles(&formation).await.map_err(Failure::from)?;
+            Ok(found.map_err(Failure::from)?)
+        }
+        _ => {
+            let expected = "either a train or a formation".to_owned();
+            Err(Problem::bad_field("train", expected))
+        }
+    }
+}
+
 /// The field that something unreadable in a question is of.
-fn field(why: &Unreadable) -> &'static str {
+pub(super) fn field(why: &Unreadable) -> &'static str {
     match why.what {
         "supposition" => "close",
         other => other,

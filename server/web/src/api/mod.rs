@@ -5,6 +5,8 @@
 mod amount;
 mod car;
 mod cars;
+mod changes;
+mod check;
 mod compared;
 mod components;
 mod decided;
@@ -12,8 +14,11 @@ mod decision;
 mod due;
 mod entries;
 mod fields;
+mod forces;
+mod further;
 pub(crate) mod problem;
 mod session;
+mod speeds;
 mod trains;
 
 use crate::state::WebState;
@@ -60,7 +65,14 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(trains::isolations))
         .routes(routes!(trains::list))
         .routes(routes!(trains::show))
+        .routes(routes!(changes::stream))
+        .routes(routes!(check::show))
         .routes(routes!(decision::show))
+        .routes(routes!(further::closing::what_to_close))
+        .routes(routes!(further::weak_points::find_weak_points))
+        .routes(routes!(further::path::show_path))
+        .routes(routes!(further::faults::find_faults))
+        .routes(routes!(further::revealed::reveal))
         .routes(routes!(session::show))
         .routes(routes!(entries::record))
         .routes(routes!(entries::show))

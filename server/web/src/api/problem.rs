@@ -1,5 +1,6 @@
 //! Problem documents (RFC 9457): what every answer under `/api/` is that is not as asked.
 
+use crate::denied::Denied;
 use crate::failure::Failure;
 use crate::limits::DETAIL_BYTES_MAX;
 use axum::body::to_bytes;
@@ -24,7 +25,7 @@ pub(crate) struct Problem {
     #[schema(example = "/api#refused")]
     pub(crate) kind: String,
     /// The kind of problem in words.
-    pub(crate) title: String,
+    pub(crate) title: &'static str,
     /// The status of the answer.
     pub(crate) status: u16,
     /// What was wrong this time, and what was expected.
@@ -35,10 +36,13 @@ pub(crate) struct Problem {
     /// The entry that stands against it, where one does.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) entry: Option<i64>,
+    /// What is noted for auditors.
+    #[serde(skip)]
+    pub(crate) denied: Option<Box<Denied>>,
 }
 
 /// Each kind of problem of our own: its name, title and explanation.
-pub(crate) const KINDS: [(&str, &str, &str); 7] = [
+pub(crate) const KINDS: [(&str, &str, &str); 8] = [
     (
         "unreadable",
         "A value cannot be read",
@@ -52,12 +56,17 @@ pub(crate) const KINDS: [(&str, &str, &str); 7] = [
     (
         "not-signed-in",
         "Nobody is signed in",
-        "Recording needs a session: every entry says who made it.",
+        "It needs a session or a token that is good: every entry says who made it.",
     ),
     (
         "not-permitted",
         "Not permitted",
         "The roles held, or the form token sent, do not allow it.",
+    ),
+    (
+        "wait",
+        "Too many tries",
+        "Sign-ins failed too often; the next is looked at later.",
     ),
     (
         "refused",
@@ -77,15 +86,16 @@ pub(crate) const KINDS: [(&str, &str, &str); 7] = [
 ];
 
 impl Problem {
-    fn of(kind: &str, status: StatusCode, detail: String) -> Self {
+    fn of(kind: &'static str, status: StatusCode, detail: String) -> Self {
         let title = KINDS.iter().find(|(name, ..)| *name == kind);
         Self {
             kind: format!("/api#{kind}"),
-            title: title.map_or(kind, |(_, title, _)| title).to_owned(),
+            title: title.map_or(kind, |(_, title, _)| title),
             status: status.as_u16(),
             detail,
             field: None,
             entry: None,
+            denied: None,
         }
     }
 
@@ -100,6 +110,12 @@ impl Problem {
             field: Some(field.to_owned()),
             ..Self::of("unreadable", StatusCode::UNPROCESSABLE_ENTITY, detail)
         }
+    }
+
+    /// Cannot be had now, and why.
+    pub(crate) fn unavailable(detail: &str) -> Self {
+        let status = StatusCode::SERVICE_UNAVAILABLE;
+        Self::of("unavailable", status, detail.to_owned())
     }
 
     /// No such thing.
@@ -127,7 +143,7 @@ impl Problem {
         let title = status.canonical_reason().unwrap_or("not as asked");
         Self {
             kind: "about:blank".to_owned(),
-            title: title.to_owned(),
+            title,
             ..Self::of("", status, detail)
         }
     }
@@ -140,11 +156,21 @@ impl From<Failure> for Problem {
             Failure::Refused(refusal) => return Self::refusal(refusal),
             Failure::Unreadable(_) => "unreadable",
             Failure::NotFound { .. } => "not-found",
-            Failure::SignInNeeded => "not-signed-in",
-            Failure::NotPermitted(_) | Failure::FormNotOurs => "not-permitted",
-            Failure::Store(_) | Failure::File(_) | Failure::Template(_) => "unavailable",
+            Failure::SignInNeeded | Failure::TokenUnknown => "not-signed-in",
+            Failure::NotPermitted(_)
+            | Failure::ForOtherRoles(_)
+            | Failure::Account(_)
+            | Failure::PasswordChangeNeeded
+            | Failure::FormNotOurs => "not-permitted",
+            Failure::Wait(_) => "wait",
+            Failure::Store(_) | Failure::File(_) | Failure::NoHash | Failure::Template(_) => {
+                "unavailable"
+            }
         };
-        Self::of(kind, failure.status(), failure.to_string())
+        Self {
+            denied: failure.denied().map(Box::new),
+            ..Self::of(kind, failure.status(), failure.to_string())
+        }
     }
 }
 
@@ -160,7 +186,11 @@ impl IntoResponse for Problem {
         let body = serde_json::to_vec(&self).unwrap_or_default();
         let headers = [(header::CONTENT_TYPE, HeaderValue::from_static(MEDIA_TYPE))];
         let status = status.unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
-        (status, headers, body).into_response()
+        let mut response = (status, headers, body).into_response();
+        if let Some(denied) = self.denied {
+            response.extensions_mut().insert(*denied);
+        }
+        response
     }
 }
 

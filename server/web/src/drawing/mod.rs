@@ -4,6 +4,7 @@ pub(crate) mod car_side;
 pub(crate) mod lanes;
 pub(crate) mod life_strip;
 pub(crate) mod outline;
+pub(crate) mod speed_distance;
 pub(crate) mod symbol;
 pub(crate) mod train_side;
 pub(crate) mod unit_row;

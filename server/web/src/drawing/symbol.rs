@@ -35,6 +35,7 @@ impl Symbol {
             | K::LevellingValve
             | K::EmergencyValve => Self::Valve,
             K::ControlUnit
+            | K::SlideProtectionUnit
             | K::MagnetValve
             | K::DumpValve
             | K::ParkingValve

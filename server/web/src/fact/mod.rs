@@ -7,6 +7,7 @@ pub(crate) use rows::{FactRow, rows};
 use crate::show;
 use domain::configuration::car::{Orientation, Train, Unit, Vehicle};
 use domain::ledger::fact::{Fact, Fitting, Reading, Receipt};
+use domain::ledger::proposal::Proposal;
 use domain::units::{Amount, Meter};
 
 /// What an entry records, in one sentence without its end.
@@ -66,7 +67,32 @@ pub(crate) fn sentence(fact: &Fact) -> String {
         Fact::IsolationEnded { at, proved_by } => {
             format!("cut-out at {at} ended, proved by test {proved_by}")
         }
+        Fact::CheckConfirmed(it) => format!(
+            "check after the cut-out at {} confirmed by {}: {}",
+            it.at, it.by, it.check
+        ),
+        Fact::DecisionTaken(it) => format!(
+            "decided about train {} by {}: {}",
+            it.train,
+            it.decided_by,
+            it.found.permission.headline().to_lowercase()
+        ),
         Fact::Withdrawn => "an earlier entry withdrawn".to_owned(),
+        Fact::Proposed(proposal) => format!("proposed: {}", proposed(proposal)),
+        Fact::Approved { proposal } => format!("proposal of {proposal} approved"),
+        Fact::Rejected { proposal } => format!("proposal of {proposal} rejected"),
+    }
+}
+
+/// What is proposed, in one sentence without its end.
+pub(crate) fn proposed(proposal: &Proposal) -> String {
+    match proposal {
+        Proposal::RuleSet(it) => format!("rule set {} revision {}", it.name, it.revision),
+        Proposal::Release {
+            component,
+            condition,
+            ..
+        } => format!("{component} released from quarantine as {condition}"),
     }
 }
 

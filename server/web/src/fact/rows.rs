@@ -4,8 +4,10 @@ use super::{exact, unit_cars, vehicles};
 use crate::address;
 use domain::configuration::car::Car;
 use domain::configuration::component::{ComponentRef, PositionRef, Subject};
+use domain::decision::taken::DecisionTaken;
 use domain::identity::CarNumber;
 use domain::ledger::fact::{Brought, CutOut, Fact, Fitting, Reading, Receipt, Removal};
+use domain::rule_set::RuleSet;
 use domain::test_record::record::TestRecord;
 use domain::time::{Instant, Zone};
 use domain::units::Meter;
@@ -83,7 +85,19 @@ impl Rows<'_> {
                 self.position("position", at);
                 self.text("proved by test", proved_by);
             }
+            Fact::CheckConfirmed(it) => {
+                self.position("position", &it.at);
+                let entry = it.isolation;
+                self.linked("cut-out", entry, address::entry(entry));
+                self.text("check", it.check);
+                self.text("checked by", &it.by);
+            }
+            Fact::DecisionTaken(taken) => self.decision(taken),
             Fact::Withdrawn => {}
+            Fact::Proposed(proposal) => self.fact(&proposal.fact()),
+            Fact::Approved { proposal } | Fact::Rejected { proposal } => {
+                self.linked("proposal", proposal, address::entry(*proposal));
+            }
             other => self.whereabouts(other),
         }
     }
@@ -112,8 +126,28 @@ impl Rows<'_> {
                 self.text("title", &it.title);
                 self.text("source of its limits", &it.source);
             }
-            Fact::RuleSetIssued(it) => self.revision("rule set", &it.name, &it.revision),
+            Fact::RuleSetIssued(it) => self.rule_set(it),
             _ => {}
+        }
+    }
+
+    fn rule_set(&mut self, rules: &RuleSet) {
+        self.revision("rule set", &rules.name, &rules.revision);
+        self.text("issuer", &rules.issuer);
+        self.text("note", &rules.note);
+        self.text("valid from", rules.valid_from);
+        if let Some(until) = rules.valid_until {
+            self.text("valid until", until);
+        }
+        if let Some(agreed) = &rules.agreed {
+            self.text("proposed by", agreed.proposed_by());
+            self.text("approved by", agreed.approved_by());
+        }
+        for (number, rule) in (1..).zip(&rules.rules) {
+            // The requirement as in a file of rules, to the letter.
+            let requirement = serde_json::to_string(&rule.requirement).unwrap_or_default();
+            let text = format!("{} ({}): {requirement}", rule.title, rule.source);
+            self.text(&format!("rule {number}"), text);
         }
     }
 
@@ -234,6 +268,25 @@ impl Rows<'_> {
         self.text("cause", &cut_out.cause);
         if let Some(not_before) = cut_out.not_before {
             self.moment("last seen in its normal state", not_before);
+        }
+    }
+
+    fn decision(&mut self, taken: &DecisionTaken) {
+        self.linked("train", &taken.train, address::train(&taken.train));
+        let formed_by = taken.formed_by;
+        self.linked("formed by", formed_by, address::entry(formed_by));
+        self.revision("rule set", &taken.rule_set, &taken.revision);
+        self.text("verdict", taken.found.permission.headline());
+        let speed = taken.found.restrictions.speed.as_ref();
+        let speed = speed.map(|cap| format!("{} km/h", cap.km_h));
+        self.maybe("greatest speed", speed);
+        for cut_out in &taken.found.cut_outs {
+            self.text("cut out", format!("{} {}", cut_out.at, cut_out.state));
+        }
+        self.text("decided by", &taken.decided_by);
+        for told in &taken.told {
+            let at = self.zone.show(told.at);
+            self.text("told", format!("{}, {at}", told.who));
         }
     }
 

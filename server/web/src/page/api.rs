@@ -17,7 +17,7 @@ struct ApiPage {
     document: &'static str,
     media_type: &'static str,
     operations: Vec<Line>,
-    problems: [(&'static str, &'static str, &'static str); 7],
+    problems: [(&'static str, &'static str, &'static str); 8],
 }
 
 /// What can be asked for.

@@ -1,5 +1,7 @@
 //! Signing in and out.
 
+use crate::authenticate::{SignIn, authenticate};
+use crate::client::Client;
 use crate::failure::Failure;
 use crate::form::Submitted;
 use crate::frame::Frame;
@@ -13,8 +15,9 @@ use axum::extract::State;
 use axum::http::HeaderMap;
 use axum::response::{IntoResponse, Redirect};
 use axum_extra::extract::CookieJar;
+use domain::people::account::AccountState;
 use serde::Deserialize;
-use store::account::Account;
+use store::account::{Account, Secret};
 
 #[derive(Template)]
 #[template(path = "sign_in/sign_in.html")]
@@ -42,10 +45,12 @@ async fn sign_in_page(
     signed_in: &SignedIn,
     attempt: Attempt,
 ) -> Result<SignInPage, Failure> {
-    let accounts = match state.mode {
+    let mut accounts = match state.mode {
         Mode::Demo => state.store.accounts().await?,
         Mode::Register => Vec::new(),
     };
+    accounts
+        .retain(|account| account.secret == Secret::None && account.state == AccountState::Active);
     Ok(SignInPage {
         frame: Frame::new(state, signed_in),
         accounts,
@@ -65,17 +70,19 @@ pub(crate) struct SignInForm {
 pub(crate) async fn sign_in(
     State(state): State<WebState>,
     signed_in: SignedIn,
-    jar: CookieJar,
+    client: Client,
     headers: HeaderMap,
     Form(form): Form<SignInForm>,
 ) -> PageResult {
     guard::same_site(&headers)?;
-    match session::authenticate(&state, &form.name, &form.password).await? {
-        Some(account) => {
-            let cookie = session::open(&state, &account).await?;
-            Ok((jar.add(cookie), Redirect::to("/")).into_response())
+    match authenticate(&state, (&form.name, &form.password), &client).await? {
+        SignIn::Welcome(account) => {
+            let name = &account.actor.name;
+            let cookie = session::open(&state, name, (&client, &headers)).await?;
+            Ok((CookieJar::new().add(cookie), Redirect::to("/")).into_response())
         }
-        None => page(&sign_in_page(&state, &signed_in, Attempt::Refused).await?),
+        SignIn::Refused => page(&sign_in_page(&state, &signed_in, Attempt::Refused).await?),
+        SignIn::NotBefore(open_at) => Err(Failure::wait(state.now(), open_at)),
     }
 }
 
@@ -86,5 +93,5 @@ pub(crate) async fn sign_out(
     _: Submitted,
 ) -> PageResult {
     let gone = session::close(&state, &jar).await?;
-    Ok((jar.add(gone), Redirect::to("/")).into_response())
+    Ok((CookieJar::new().add(gone), Redirect::to("/")).into_response())
 }

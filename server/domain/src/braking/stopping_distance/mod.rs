@@ -1,9 +1,12 @@
-//! Stopping distance by three methods that must never be mixed: each has its own response time
+//! Stopping distance by methods that must never be mixed: each has its own response time
 //! and its own margins, and for one train they differ by half. Every result bears its method.
 
 pub mod braked_weight_relation;
+pub mod by_method;
 pub mod conversion_model;
+pub mod course;
 pub mod mean_value;
+pub mod permitted;
 
 use crate::units::{Distance, Speed};
 use crate::words::word_list;
@@ -21,6 +24,8 @@ word_list! {
         ConversionDefaultValues = "conversion_model_default_values",
         /// Mean deceleration and response time, in the manner of EN 14531-1.
         MeanValue = "mean_value",
+        /// From the force of each brake at the rail, step by step: no margin.
+        Forces = "forces",
     }
 }
 
@@ -34,6 +39,7 @@ impl Method {
                 "conversion model of SUBSET-026, default national values"
             }
             Self::MeanValue => "mean deceleration and response time (EN 14531-1)",
+            Self::Forces => "forces at the rail, step by step (EN 14531-1), no margin",
         }
     }
 }
@@ -81,7 +87,7 @@ pub const PLAUSIBLE_MAX: Distance = Distance(5360.0);
 
 impl StoppingDistance {
     /// A step that warns of a distance beyond all that law allows any train.
-    fn caution(&self) -> Option<Step> {
+    pub(crate) fn caution(&self) -> Option<Step> {
         let implausible = matches!(self.stop, Stop::After(distance) if distance > PLAUSIBLE_MAX);
         implausible.then(|| {
             let working = format!(

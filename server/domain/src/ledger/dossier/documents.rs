@@ -57,6 +57,19 @@ impl Documents {
         self.car_types.insert(key, InForce { by, document });
     }
 
+    /// The newest revision of each procedure, by code.
+    pub fn newest_procedures(&self) -> Vec<Arc<Procedure>> {
+        let mut newest: BTreeMap<&ProcedureCode, &InForce<Arc<Procedure>>> = BTreeMap::new();
+        for known in self.procedures.values() {
+            let before = newest.get(&known.document.code);
+            if before.is_none_or(|before| before.by < known.by) {
+                newest.insert(&known.document.code, known);
+            }
+        }
+        let newest = newest.into_values();
+        newest.map(|known| Arc::clone(&known.document)).collect()
+    }
+
     /// The circuit in force for a car.
     pub fn circuit(&self, car: &Car) -> Option<&Arc<CompiledCircuit>> {
         self.circuits

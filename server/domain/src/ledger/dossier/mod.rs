@@ -2,11 +2,13 @@
 //! decided against it and folded into it; what was changed is noted so that it can be kept.
 //! Looking things up is constant time.
 
+mod decisions;
 mod documents;
 mod records;
 mod states;
 mod work;
 
+pub use decisions::{DecisionRecord, TrainAsItStands, Void, VoidBecause};
 pub use documents::{Documents, InForce};
 pub use records::{
     CarRecord, ComponentRecord, ComponentState, DoneRecord, Fitment, FitmentEnd, FitmentId, Formed,
@@ -16,12 +18,15 @@ pub use records::{
 
 use crate::configuration::car::{Train, Unit};
 use crate::configuration::component::{ComponentRef, PositionRef};
+use crate::decision::follow_up::ConfirmedCheck;
 use crate::due::task::AppliesTo;
 use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber};
 use crate::ledger::entry::{Entry, Seq};
+use crate::ledger::proposal::ProposalRecord;
 use crate::time::{Instant, Zone};
 use crate::units::Meter;
-use std::collections::{BTreeSet, HashMap, HashSet};
+use decisions::Moved;
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
 
 /// The state that some commands touch.
@@ -45,6 +50,14 @@ pub struct Dossier {
     pub tests: HashMap<TestRecordId, TestedRecord>,
     /// The isolations of each position.
     pub isolations: HashMap<PositionRef, Vec<IsolationRecord>>,
+    /// Proposals.
+    pub proposals: HashMap<Seq, ProposalRecord>,
+    /// Checks after cut-outs that were confirmed.
+    pub confirmed: HashMap<Seq, ConfirmedCheck>,
+    /// Decisions about trains that stand, or stood when the dossier was loaded.
+    pub decisions: BTreeMap<Seq, DecisionRecord>,
+    /// The trains that are decided about, as they stand.
+    pub standing: HashMap<TrainId, TrainAsItStands>,
     /// Entries that are to be corrected, with the entry that already corrects them.
     pub corrected: HashMap<Seq, (Entry, Option<Seq>)>,
     fitments: HashMap<FitmentId, Fitment>,
@@ -53,6 +66,7 @@ pub struct Dossier {
     states: HashMap<ComponentRef, Vec<ComponentState>>,
     done: HashMap<Seq, Vec<DoneRecord>>,
     done_on: HashMap<ComponentRef, BTreeSet<Seq>>,
+    pub(crate) moved: Moved,
     /// What was changed since the dossier was loaded.
     pub changes: Changes,
 }
@@ -82,8 +96,14 @@ pub struct Changes {
     pub done: BTreeSet<Seq>,
     /// Test records that are new.
     pub tests: BTreeSet<TestRecordId>,
+    /// Proposals that are new or decided.
+    pub proposals: BTreeSet<Seq>,
     /// Positions whose isolations are changed.
     pub isolations: BTreeSet<PositionRef>,
+    /// Confirmed checks that are new, or are no more.
+    pub confirmed: BTreeSet<Seq>,
+    /// Decisions that are new or became void.
+    pub decisions: BTreeSet<Seq>,
     /// Cars whose meters, and what was marked by them, must be worked out anew.
     pub stale_cars: BTreeSet<CarNumber>,
     /// Things with a task that is new or revised: all of their due dates must be worked out
@@ -142,6 +162,7 @@ impl Dossier {
     /// Begins or changes a fitment.
     pub(crate) fn put_fitment(&mut self, fitment: Fitment) {
         self.changes.fitments.insert(fitment.id);
+        self.moved.cars.insert(fitment.at.car.clone());
         self.changes.stale_cars.insert(fitment.at.car.clone());
         self.changes
             .stale_components
@@ -163,6 +184,7 @@ impl Dossier {
             ids.remove(&id);
         }
         self.changes.fitments.insert(id);
+        self.moved.cars.insert(fitment.at.car.clone());
         self.changes.stale_cars.insert(fitment.at.car.clone());
         self.changes
             .stale_components

@@ -1,7 +1,7 @@
 //! Cars, the units they run in, and the trains made of them.
 
 use crate::configuration::car::{Car, Train, Unit, Vehicle};
-use crate::identity::CarNumber;
+use crate::identity::{CarNumber, UnitNumber};
 use crate::ledger::dossier::{CarRecord, Dossier, Formed, Membership};
 use crate::ledger::entry::{Entry, Seq};
 use crate::refusal::Refusal;
@@ -61,6 +61,7 @@ pub(super) fn fold_car(dossier: &mut Dossier, by: Seq, car: &Car) {
             unit: None,
         });
     record.car = car.clone();
+    dossier.moved.cars.insert(car.number.clone());
     dossier.changes.cars.insert(car.number.clone());
     dossier.changes.stale_cars.insert(car.number.clone());
 }
@@ -139,6 +140,7 @@ pub(super) fn fold_unit(dossier: &mut Dossier, entry: &Entry, unit: &Unit) {
 fn set_membership(dossier: &mut Dossier, car: &CarNumber, membership: Option<Membership>) {
     if let Some(record) = dossier.cars.get_mut(car) {
         record.unit = membership;
+        dossier.moved.cars.insert(car.clone());
         dossier.changes.cars.insert(car.clone());
         dossier.changes.stale_cars.insert(car.clone());
     }
@@ -185,4 +187,17 @@ pub(super) fn fold_train(dossier: &mut Dossier, entry: &Entry, train: &Train) {
         },
     );
     dossier.changes.trains.insert(train.id.clone());
+    dossier.moved.trains.insert(train.id.clone());
+    // They may have run in another train, of which nothing is true any more.
+    let units = &dossier.units;
+    let of_unit = |number: &UnitNumber| {
+        let unit = units.get(number);
+        unit.map_or(Vec::new(), |unit| unit.formation.cars.clone())
+    };
+    let cars = train
+        .vehicles
+        .iter()
+        .flat_map(|vehicle| vehicle.cars(of_unit));
+    let cars: Vec<CarNumber> = cars.map(|place| place.car).collect();
+    dossier.moved.cars.extend(cars);
 }

@@ -1,6 +1,7 @@
 //! Components off the car: how they come into the register, where they are kept, and in which
 //! condition.
 
+use super::Agreed;
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::identity::LocationName;
 use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Fitment, Whereabouts};
@@ -145,7 +146,7 @@ pub(super) fn fold_relocated(
 
 pub(super) fn check_judged(
     dossier: &Dossier,
-    actor: &Actor,
+    (actor, agreed): (&Actor, Agreed),
     (component, condition): (&ComponentRef, Condition),
     at: Instant,
 ) -> Result<(), Refusal> {
@@ -164,8 +165,11 @@ pub(super) fn check_judged(
     };
     match (record.condition, condition) {
         (Condition::Scrapped, _) => forbids(record, "what is scrapped stays scrapped"),
-        (Condition::Quarantined, _) if !may_release(actor) => {
-            forbids(record, "a brake engineer must release it from quarantine")
+        (Condition::Quarantined, to) if !stays_held(to) && agreed == Agreed::ByOne => {
+            forbids(record, RELEASE)
+        }
+        (Condition::Quarantined, _) if !actor.holds(&[Role::BrakeEngineer]) => {
+            forbids(record, "a brake engineer must judge what is quarantined")
         }
         (_, Condition::Scrapped) if fitted() => forbids(record, "remove it before it is scrapped"),
         _ => later_fitments_hold(dossier, component, &judged(Seq(i64::MAX), at, condition)),
@@ -192,11 +196,15 @@ pub(super) fn taken_off(by: Seq, since: Instant, removal: &Removal) -> Component
     }
 }
 
-fn may_release(actor: &Actor) -> bool {
-    actor.roles.contains(&Role::BrakeEngineer)
+/// Whether a component in that condition is still kept from use.
+fn stays_held(condition: Condition) -> bool {
+    matches!(condition, Condition::Quarantined | Condition::Scrapped)
 }
 
-/// The components that a brake engineer must release.
+/// How a component leaves quarantine.
+const RELEASE: &str = "a brake engineer proposes its release, and another approves it";
+
+/// The components that no correction releases by the way.
 pub(super) fn held(dossier: &Dossier) -> Vec<ComponentRecord> {
     let held = |record: &&ComponentRecord| {
         matches!(
@@ -207,20 +215,26 @@ pub(super) fn held(dossier: &Dossier) -> Vec<ComponentRecord> {
     dossier.components.values().filter(held).cloned().collect()
 }
 
-/// Checks that nobody else released one of them by a correction.
+/// Checks that no correction releases what is quarantined, and that only a brake engineer takes
+/// back that one was scrapped.
 pub(super) fn check_released(
     dossier: &Dossier,
     actor: &Actor,
     held: &[ComponentRecord],
 ) -> Result<(), Refusal> {
-    let released = |record: &&ComponentRecord| {
+    for record in held {
         let now = dossier.components.get(&record.component);
-        now.is_some_and(|now| now.condition != record.condition)
-    };
-    match held.iter().find(released) {
-        Some(record) if !may_release(actor) => forbids(record, "a brake engineer must release it"),
-        _ => Ok(()),
+        let now = now.map_or(record.condition, |now| now.condition);
+        let released = record.condition == Condition::Quarantined && !stays_held(now);
+        if released && Agreed::of(actor) == Agreed::ByOne {
+            return forbids(record, RELEASE);
+        }
+        let revived = record.condition == Condition::Scrapped && now != Condition::Scrapped;
+        if revived && !actor.holds(&[Role::BrakeEngineer]) {
+            return forbids(record, "a brake engineer must take that back");
+        }
     }
+    Ok(())
 }
 
 fn forbids(record: &ComponentRecord, allowed: &'static str) -> Result<(), Refusal> {
@@ -244,7 +258,7 @@ pub(super) fn check_condition_after(
     let allowed = match (before, removal.condition) {
         (Condition::Quarantined, Condition::Quarantined | Condition::Scrapped)
         | (Condition::Serviceable, _) => None,
-        (Condition::Quarantined, _) => Some("it stays so until a brake engineer releases it"),
+        (Condition::Quarantined, _) => Some("it stays so until it is released by two people"),
         (_, Condition::Serviceable) => Some("it stays so until it is judged on evidence"),
         _ => None,
     };

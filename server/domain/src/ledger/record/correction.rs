@@ -1,7 +1,7 @@
 //! Corrections: an earlier entry is taken back, and perhaps another fact of the same kind takes
 //! its place. What was recorded stays in the ledger; what follows from it is worked out anew.
 
-use super::meters;
+use super::{isolations, meters};
 use crate::configuration::component::{ComponentRef, Condition, PositionRef};
 use crate::ledger::command::Command;
 use crate::ledger::dossier::{ComponentState, Dossier, Fitment, FitmentId, Whereabouts, Which};
@@ -234,14 +234,18 @@ pub(super) fn undo(dossier: &mut Dossier, target: Seq) {
             if let Some(list) = dossier.isolations.get_mut(&cut_out.at) {
                 list.retain(|isolation| isolation.id != entry.seq);
             }
-            dossier.changes.isolations.insert(cut_out.at.clone());
+            isolations::changed(dossier, &cut_out.at);
         }
         Fact::IsolationEnded { at, .. } => {
             let list = dossier.isolations.get_mut(at).into_iter().flatten();
             for isolation in list.filter(|other| other.ended.is_some_and(|(_, by)| by == target)) {
                 isolation.ended = None;
             }
-            dossier.changes.isolations.insert(at.clone());
+            isolations::changed(dossier, at);
+        }
+        Fact::CheckConfirmed(_) => {
+            dossier.confirmed.remove(&target);
+            dossier.changes.confirmed.insert(target);
         }
         _ => {}
     }

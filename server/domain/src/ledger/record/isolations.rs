@@ -9,7 +9,7 @@ use crate::refusal::Refusal;
 use crate::test_record::verdict::TestOutcome;
 use crate::time::Instant;
 
-fn in_force<'a>(dossier: &'a Dossier, at: &PositionRef) -> Option<&'a IsolationRecord> {
+pub(super) fn in_force<'a>(dossier: &'a Dossier, at: &PositionRef) -> Option<&'a IsolationRecord> {
     dossier
         .isolations
         .get(at)?
@@ -66,7 +66,13 @@ pub(super) fn fold_isolated(dossier: &mut Dossier, entry: &Entry, cut_out: &CutO
         .entry(cut_out.at.clone())
         .or_default()
         .push(record);
-    dossier.changes.isolations.insert(cut_out.at.clone());
+    changed(dossier, &cut_out.at);
+}
+
+/// Notes that the isolations of a position are changed.
+pub(super) fn changed(dossier: &mut Dossier, at: &PositionRef) {
+    dossier.changes.isolations.insert(at.clone());
+    dossier.moved.cars.insert(at.car.clone());
 }
 
 pub(super) fn check_ended(
@@ -128,6 +134,6 @@ pub(super) fn fold_ended(dossier: &mut Dossier, entry: &Entry, position: &Positi
     let list = dossier.isolations.entry(position.clone()).or_default();
     if let Some(isolation) = list.iter_mut().find(|isolation| isolation.ended.is_none()) {
         isolation.ended = Some((entry.effective_at, entry.seq));
-        dossier.changes.isolations.insert(position.clone());
+        changed(dossier, position);
     }
 }

@@ -4,10 +4,12 @@
 mod cars;
 mod components;
 mod correction;
+mod decisions;
 mod documents;
 mod fitments;
 mod isolations;
 mod meters;
+mod proposals;
 mod tests;
 mod work;
 
@@ -16,7 +18,8 @@ use crate::ledger::command::{Command, REASON_MAX_CHARS};
 use crate::ledger::dossier::Dossier;
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::Fact;
-use crate::people::{Actor, roles_for};
+use crate::ledger::proposal::{Outcome, Proposal};
+use crate::people::{Actor, Authority, roles_for};
 use crate::refusal::Refusal;
 use crate::time::Instant;
 
@@ -78,7 +81,17 @@ fn permitted(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), 
             });
         }
     }
-    Ok(())
+    match (&command.fact, actor.authority) {
+        (Fact::RuleSetIssued(_), Authority::Own) => Err(Refusal::NeedsTwoPeople {
+            allowed: "propose the rule set; another brake engineer approves it",
+        }),
+        (Fact::RuleSetIssued(rules), Authority::Founder) if rules.agreed.is_none() => {
+            Err(Refusal::NeedsTwoPeople {
+                allowed: "name who proposed the rule set and who approved it",
+            })
+        }
+        _ => Ok(()),
+    }
 }
 
 /// Checks what needs no state: nothing lies ahead, and texts that must say something do.
@@ -95,10 +108,16 @@ fn plausible(command: &Command, recorded_at: Instant) -> Result<(), Refusal> {
     };
     plausible_text("reason", &command.reason, reason)?;
     match &command.fact {
-        Fact::ConditionJudged { evidence, .. } | Fact::TaskDone { evidence, .. } => {
+        Fact::ConditionJudged { evidence, .. }
+        | Fact::TaskDone { evidence, .. }
+        | Fact::Proposed(Proposal::Release { evidence, .. }) => {
             plausible_text("evidence", evidence, Text::Needed)
         }
         Fact::Isolated(cut_out) => plausible_text("cause", &cut_out.cause, Text::Needed),
+        Fact::DecisionTaken(taken) => taken.told.iter().try_for_each(|told| {
+            not_ahead("told", told.at, recorded_at)?;
+            plausible_text("told", &told.who, Text::Needed)
+        }),
         Fact::ComponentReceived(receipt) => match &receipt.certificate {
             Some(certificate) => plausible_text("certificate", certificate, Text::Needed),
             None => Ok(()),
@@ -149,6 +168,48 @@ fn plausible_text(field: &'static str, text: &str, rule: Text) -> Result<(), Ref
 fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refusal> {
     let at = command.effective_at;
     match &command.fact {
+        Fact::Proposed(proposal) => {
+            proposals::check_proposed(dossier, proposal)?;
+            check_fact(dossier, (actor, Agreed::ByTwo), (&proposal.fact(), at))
+        }
+        Fact::Approved { proposal } => {
+            let record = proposals::of_another(dossier, actor, (*proposal, command))?;
+            check_fact(
+                dossier,
+                (actor, Agreed::ByTwo),
+                (&record.proposal.fact(), at),
+            )
+        }
+        Fact::Rejected { proposal } => proposals::check_rejected(dossier, (*proposal, command)),
+        Fact::Withdrawn => correction::check_withdrawn(dossier, command),
+        fact => check_fact(dossier, (actor, Agreed::of(actor)), (fact, at)),
+    }
+}
+
+/// Who stands behind what is recorded.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Agreed {
+    /// One person.
+    ByOne,
+    /// Two people, here or before it was brought in.
+    ByTwo,
+}
+
+impl Agreed {
+    fn of(actor: &Actor) -> Self {
+        match actor.authority {
+            Authority::Own => Self::ByOne,
+            Authority::Founder => Self::ByTwo,
+        }
+    }
+}
+
+fn check_fact(
+    dossier: &Dossier,
+    by: (&Actor, Agreed),
+    (fact, at): (&Fact, Instant),
+) -> Result<(), Refusal> {
+    match fact {
         Fact::CarTypeDefined(car_type) => documents::check_car_type(dossier, car_type),
         Fact::PartDefined(part) => documents::check_part(dossier, part),
         Fact::TaskDefined(task) => documents::check_task(dossier, task),
@@ -163,7 +224,7 @@ fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refu
             component,
             condition,
             ..
-        } => components::check_judged(dossier, actor, (component, *condition), at),
+        } => components::check_judged(dossier, by, (component, *condition), at),
         Fact::Fitted(fitting) => fitments::check_fitted(dossier, fitting, at),
         Fact::Removed { component, removal } => {
             fitments::check_removed(dossier, component, removal, at)
@@ -186,12 +247,39 @@ fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refu
             at: position,
             proved_by,
         } => isolations::check_ended(dossier, position, proved_by, at),
-        Fact::Withdrawn => correction::check_withdrawn(dossier, command),
+        Fact::CheckConfirmed(it) => decisions::check_confirmed(dossier, it, at),
+        Fact::DecisionTaken(it) => decisions::check_decision(dossier, it, at),
+        // Each is checked for what it is before it comes here.
+        Fact::Proposed(_) | Fact::Approved { .. } | Fact::Rejected { .. } | Fact::Withdrawn => {
+            Ok(())
+        }
     }
 }
 
+/// What was proposed becomes true by the entry that approves it.
+fn fold_approved(dossier: &mut Dossier, entry: &Entry, proposal: Seq) {
+    if let Some(record) = dossier.proposals.get(&proposal) {
+        let made_true = Entry {
+            fact: record.proposal.fact(),
+            ..entry.clone()
+        };
+        fold_fact(dossier, &made_true);
+    }
+    proposals::fold_decided(dossier, proposal, (Outcome::Approved, entry.seq));
+}
+
 fn fold_fact(dossier: &mut Dossier, entry: &Entry) {
+    fold_kind(dossier, entry);
+    dossier.void_decisions(entry);
+}
+
+fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
     match &entry.fact {
+        Fact::Proposed(proposal) => proposals::fold_proposed(dossier, entry, proposal),
+        Fact::Approved { proposal } => fold_approved(dossier, entry, *proposal),
+        Fact::Rejected { proposal } => {
+            proposals::fold_decided(dossier, *proposal, (Outcome::Rejected, entry.seq));
+        }
         Fact::CarTypeDefined(car_type) => documents::fold_car_type(dossier, entry.seq, car_type),
         Fact::PartDefined(part) => documents::fold_part(dossier, entry.seq, part),
         Fact::TaskDefined(task) => documents::fold_task(dossier, entry, task),
@@ -246,6 +334,8 @@ fn fold_fact(dossier: &mut Dossier, entry: &Entry) {
         Fact::IsolationEnded { at: position, .. } => {
             isolations::fold_ended(dossier, entry, position);
         }
+        Fact::CheckConfirmed(it) => decisions::fold_confirmed(dossier, entry, it),
+        Fact::DecisionTaken(it) => decisions::fold_decision(dossier, entry, it),
         Fact::Withdrawn => {}
     }
 }
@@ -257,5 +347,6 @@ pub fn founder(name: PersonName) -> Actor {
     Actor {
         name,
         roles: Role::ALL.to_vec(),
+        authority: Authority::Founder,
     }
 }

@@ -35,9 +35,9 @@ impl fmt::Display for Fault {
 pub const RULES_MAX: usize = 200;
 
 /// Faults as they are found, without their rule: what is wrong, what was expected.
-type Faults = Vec<(String, String)>;
+pub(super) type Faults = Vec<(String, String)>;
 
-fn fault(faults: &mut Faults, what: impl Into<String>, expected: impl Into<String>) {
+pub(super) fn fault(faults: &mut Faults, what: impl Into<String>, expected: impl Into<String>) {
     faults.push((what.into(), expected.into()));
 }
 
@@ -80,6 +80,7 @@ impl RuleSet {
         if self.rules.iter().enumerate().any(twice) {
             fault(faults, "two rules with one title", "a title for each rule");
         }
+        self.usual.check(faults);
         self.check_cover(faults);
     }
 
@@ -133,7 +134,9 @@ fn measures_brakes(requirement: &Requirement) -> bool {
         Requirement::EndVehicle(_)
         | Requirement::Adjacent(_)
         | Requirement::Holding(_)
-        | Requirement::Equipment(_) => false,
+        | Requirement::Equipment(_)
+        | Requirement::Dragging(_)
+        | Requirement::SlideProtection(_) => false,
     }
 }
 
@@ -173,6 +176,8 @@ fn check_rule(rule: &Rule, faults: &mut Faults) {
             check_consequence(&holding.otherwise, faults);
         }
         Requirement::Equipment(equipment) => check_consequence(&equipment.otherwise, faults),
+        Requirement::Dragging(dragging) => check_consequence(&dragging.otherwise, faults),
+        Requirement::SlideProtection(slide) => check_consequence(&slide.otherwise, faults),
     }
 }
 

@@ -1,4 +1,5 @@
 use super::*;
+use crate::units::{Distance, Gradient};
 use serde_json::{Value, json};
 
 fn band(from: u32, to: Option<u32>, consequence: &Value) -> Value {
@@ -212,4 +213,19 @@ fn a_fault_names_its_rule_and_what_is_expected() {
 fn an_unknown_field_is_refused_when_read() {
     let text = r#"{"by": "axles", "double": true}"#;
     assert!(serde_json::from_str::<crate::rule_set::requirement::Counting>(text).is_err());
+}
+
+#[test]
+fn what_is_usual_can_be_asked_about() {
+    let mut set = set(&json!({"bands": {"measure": axles(), "bands": [
+        {"at_least_percent": 0, "consequence": "may_run"},
+    ]}}));
+    let faults = |set: &RuleSet| set.check().len();
+    let before = faults(&set);
+    set.usual.gradient = Some(Gradient(-101.0));
+    set.usual.signalling_distance = Some(Distance(0.0));
+    assert_eq!(faults(&set), before + 2);
+    set.usual.gradient = Some(Gradient(-100.0));
+    set.usual.signalling_distance = Some(Distance(1.0));
+    assert_eq!(faults(&set), before);
 }

@@ -142,6 +142,8 @@ fn judge(requirement: &Requirement, train: &TrainFacts) -> Result<Finding, Missi
         Requirement::Adjacent(adjacent) => ends::judge_adjacent(adjacent, train),
         Requirement::Holding(holding) => other::judge_holding(holding, train),
         Requirement::Equipment(equipment) => other::judge_equipment(equipment, train),
+        Requirement::Dragging(dragging) => other::judge_dragging(dragging, train),
+        Requirement::SlideProtection(slide) => other::judge_slide_protection(slide, train),
     }
 }
 

@@ -1,10 +1,11 @@
-//! Rules about holding and about redundant equipment.
+//! Rules about holding, redundant equipment, dragging brakes and protection against sliding.
 
 use super::{Finding, finding, kept};
 use crate::braking::holding::{force_needed, gradient_kept};
+use crate::isolation::Supply;
 use crate::rule_set::facts::TrainFacts;
 use crate::rule_set::measure::needed;
-use crate::rule_set::requirement::{Equipment, Holding};
+use crate::rule_set::requirement::{Dragging, Equipment, Holding, SlideProtection};
 use crate::units::{Gradient, Kilonewtons};
 use crate::worked::Missing;
 
@@ -38,6 +39,38 @@ pub(super) fn judge_equipment(rule: &Equipment, train: &TrainFacts) -> Result<Fi
         rule.at_least
     );
     if counted.operative() >= rule.at_least {
+        return Ok(kept(working));
+    }
+    finding(working, &rule.otherwise, train)
+}
+
+pub(super) fn judge_dragging(rule: &Dragging, train: &TrainFacts) -> Result<Finding, Missing> {
+    let dragging = needed(train.dragging, "count of dragging brakes", "train")?;
+    let (count, when) = match rule.when {
+        Supply::Now => (dragging.at_once, "drag or may drag at once"),
+        Supply::Exhausted => (
+            dragging.later,
+            "drag or may drag once stored air is used up",
+        ),
+    };
+    let working = format!("{count} brakes {when}, {} may", rule.at_most);
+    if count <= rule.at_most {
+        return Ok(kept(working));
+    }
+    finding(working, &rule.otherwise, train)
+}
+
+pub(super) fn judge_slide_protection(
+    rule: &SlideProtection,
+    train: &TrainFacts,
+) -> Result<Finding, Missing> {
+    let what = "count of braked axles without protection against sliding";
+    let count = needed(train.unprotected_axles, what, "train")?;
+    let working = format!(
+        "{count} braked axles without protection against sliding, {} may be",
+        rule.at_most
+    );
+    if count <= rule.at_most {
         return Ok(kept(working));
     }
     finding(working, &rule.otherwise, train)

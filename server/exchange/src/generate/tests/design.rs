@@ -3,7 +3,7 @@
 use crate::generate::Design;
 use tempfile::TempDir;
 
-const FILES: [(&str, &str); 11] = [
+const FILES: [(&str, &str); 13] = [
     (
         "parts",
         "part,title,kind\n\
@@ -14,10 +14,11 @@ const FILES: [(&str, &str); 11] = [
     (
         "car_types",
         "car_type,revision,fleet,title,vehicle_kind,hand_brake,length_mm,speed_max_km_h,\
-         daily_km_max,mass_minimum_kg\n\
-         RM,A,Tarn,motor car,car,inside,20000,120,900,40000\n\
-         RT,A,Tarn,trailer,car,outside_or_none,20000,120,900,30000\n\
-         LO,B,Fell,locomotive,locomotive,,18000,120,1200,\n",
+         daily_km_max,mass_minimum_kg,rotating_mass_kg,wheel_new_mm,wheel_worn_mm,\
+         adhesion_max_thousandths,demand_sharing\n\
+         RM,A,Tarn,motor car,car,inside,20000,120,900,40000,2300,860,800,150,over_the_train\n\
+         RT,A,Tarn,trailer,car,outside_or_none,20000,120,900,30000,,,,,\n\
+         LO,B,Fell,locomotive,locomotive,,18000,120,1200,,,,,,\n",
     ),
     (
         "axles",
@@ -60,6 +61,19 @@ const FILES: [(&str, &str); 11] = [
          RM,A,=BS-C1,R,minimum,9000\n",
     ),
     (
+        "brake_groups",
+        "car_type,revision,group,positions,acts_on,friction_radius_mm,piston_area_mm2,\
+         cylinder_efficiency_thousandths,spring_n,ratio_thousandths,adjuster_n,\
+         efficiency_thousandths,friction_thousandths,stop_energy_max_kj\n\
+         RM,A,calipers,=BS-C1;=BS-C2,disc,247,26000,960,450,2450,0,950,350,7500\n\
+         RT,A,blocks,=BS-C1,tread,,30000,970,600,5000,100,930,250,\n",
+    ),
+    (
+        "cylinder_pressures",
+        "car_type,revision,group,brake_position,load,pressure_mbar,delay_ms,rise_ms\n\
+         RM,A,calipers,R,minimum,3000,800,3600\nRM,A,calipers,P,minimum,2500,800,4200\n",
+    ),
+    (
         "tasks",
         "task,revision,title,kind,part,car_type,counts_from,clock_start,satisfies,source,days,\
          days_late,months,months_early,km,km_early,compressor_hours\n\
@@ -79,8 +93,8 @@ const FILES: [(&str, &str); 11] = [
     ),
     (
         "rule_sets",
-        "rule_set,revision,issuer,note,valid_from,train_kinds\n\
-         Tarn rules,A,Tarn,figures of an example,2020-01-01,commuter\n",
+        "rule_set,revision,issuer,proposed_by,approved_by,note,valid_from,train_kinds\n\
+         Tarn rules,A,Tarn,Reed,Sedge,figures of an example,2020-01-01,commuter\n",
     ),
     (
         "rules",

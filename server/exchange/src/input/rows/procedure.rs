@@ -48,6 +48,8 @@ fn read_measurand(cells: &mut Cells<'_>) -> Result<Measurand, Refused> {
     let load = cells.maybe("load", known);
     let role = cells.need("role", known);
     let unit = cells.need("unit", words(UNIT_MAX_CHARS));
+    let measured_at = cells.list("measured_at", known);
+    let during = cells.maybe("during", known);
     let (lower, upper) = (cells.maybe("lower", known), cells.maybe("upper", known));
     let bounds = Bounds::new(lower?, upper?).map_err(|why| cells.refuse("lower", why.to_string()));
     Ok(Measurand {
@@ -56,5 +58,7 @@ fn read_measurand(cells: &mut Cells<'_>) -> Result<Measurand, Refused> {
         role: role?,
         unit: unit?,
         bounds: bounds?,
+        measured_at: measured_at?,
+        during: during?,
     })
 }

@@ -2,6 +2,7 @@
 
 mod damaged;
 mod facts;
+mod forces;
 mod refused;
 mod rule_sets;
 mod sample;

@@ -64,6 +64,20 @@ lines|from|end3:main_pipe|one of end1, end2
 lines|to|=BS-X9|a position that positions lists
 lines|input|Pilot 1|lower case letters and underscores
 braked_weights|load|full|one of minimum, normal, maximum
+car_types|wheel_worn_mm|921|no more than wheel_new_mm
+car_types|wheel_worn_mm||both wheel_new_mm and wheel_worn_mm
+car_types|demand_sharing|shared|one of not_shared, over_the_train
+car_types|adhesion_max_thousandths|0.15|a whole number from 1 to 500
+brake_groups|positions|=BS-C1;=BS-C1|each position in one group, once
+brake_groups|positions|=BS-X9|positions that positions lists
+brake_groups|acts_on|wheel|disc or tread
+brake_groups|acts_on|tread|nothing unless acts_on is disc
+brake_groups|friction_radius_mm||only for a disc, and needed there
+brake_groups|piston_area_mm2|0|a whole number from 1 to 1000000
+brake_groups|efficiency_thousandths|1001|a whole number from 1 to 1000
+cylinder_pressures|group|pads|a group that brake_groups lists
+cylinder_pressures|pressure_mbar|3.8|a whole number from 0 to 20000
+cylinder_pressures|brake_position|X|one of P, R, G, EP
 tasks|months|0|a whole number from 1 to 1200
 tasks|km|0|more than 0
 tasks|days|30|either days or months
@@ -73,6 +87,7 @@ procedures|role|value|one of result, condition
 procedures|lower|3|bounds need a lower or an upper value
 procedures|upper|1e3|a number with at most nine digits
 procedures|part|C7|either a part or a car type
+rule_sets|approved_by|Reed|another person than the one who proposed it
 rule_sets|valid_until|2029-13-01|a date that exists
 rule_sets|train_kinds|commuter;goods|one of commuter, short_distance
 rules|rule_set|R2|a rule set and revision that rule_sets lists
@@ -280,6 +295,11 @@ fn a_position_bogie_or_weight_listed_twice_is_refused() {
     assert_eq!(
         twice("braked_weights"),
         ["each position once for a brake position and load"]
+    );
+    assert_eq!(twice("brake_groups"), ["each position in one group, once"]);
+    assert_eq!(
+        twice("cylinder_pressures"),
+        ["each group once for a brake position and load"]
     );
 }
 

@@ -39,6 +39,9 @@ fn a_rule_set_is_gathered_from_its_two_tables() {
     assert_eq!(last.only_if.faster_than, Some(Speed(62.5)));
     assert_eq!(last.only_if.further_than, Some(Distance(1_000.0)));
     assert!(matches!(last.requirement, Requirement::EndVehicle(_)));
+    let agreed = set.agreed.clone().expect("two people");
+    assert_eq!(agreed.proposed_by().as_str(), "Reed");
+    assert_eq!(agreed.approved_by().as_str(), "Sedge");
     assert_eq!(set.check(), []);
 }
 
@@ -61,7 +64,8 @@ fn refused(requirement: &str) -> String {
         "rule_set,revision,rule,title,source_kind,requirement\n\
          R1,A,1,share,common_practice,\"{cell}\"\n"
     );
-    let sets = b"rule_set,revision,issuer,note,valid_from\nR1,A,Tarn,example,2020-01-01\n";
+    let sets = b"rule_set,revision,issuer,proposed_by,approved_by,note,valid_from\n\
+        R1,A,Tarn,Reed,Sedge,example,2020-01-01\n";
     let folder = folder(&[("rule_sets.csv", sets), ("rules.csv", rules.as_bytes())]);
     let (commands, errors) = read(folder.path());
     assert_eq!((commands.len(), errors.len()), (0, 1), "{errors:?}");

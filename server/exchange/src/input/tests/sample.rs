@@ -3,7 +3,7 @@
 use super::folder;
 use tempfile::TempDir;
 
-pub(super) const SAMPLE: [(&str, &str); 22] = [
+pub(super) const SAMPLE: [(&str, &str); 24] = [
     (
         "parts",
         "part,title,kind\n\
@@ -14,8 +14,9 @@ pub(super) const SAMPLE: [(&str, &str); 22] = [
     (
         "car_types",
         "car_type,revision,fleet,title,vehicle_kind,hand_brake,length_mm,speed_max_km_h,\
-         daily_km_max,mass_minimum_kg,mass_normal_kg,mass_maximum_kg\n\
-         T1,A,Tarn,trailer,car,inside,20000,120,900,30000,,40000\n",
+         daily_km_max,mass_minimum_kg,mass_normal_kg,mass_maximum_kg,rotating_mass_kg,\
+         wheel_new_mm,wheel_worn_mm,adhesion_max_thousandths,demand_sharing\n\
+         T1,A,Tarn,trailer,car,inside,20000,120,900,30000,,40000,1900,920,870,150,not_shared\n",
     ),
     (
         "axles",
@@ -45,6 +46,18 @@ pub(super) const SAMPLE: [(&str, &str); 22] = [
          T1,A,=BS-C1,R,minimum,9000\n",
     ),
     (
+        "brake_groups",
+        "car_type,revision,group,positions,acts_on,friction_radius_mm,piston_area_mm2,\
+         cylinder_efficiency_thousandths,spring_n,ratio_thousandths,adjuster_n,\
+         efficiency_thousandths,friction_thousandths,stop_energy_max_kj\n\
+         T1,A,calipers,=BS-C1,disc,247,26000,960,450,2450,0,950,350,7500\n",
+    ),
+    (
+        "cylinder_pressures",
+        "car_type,revision,group,brake_position,load,pressure_mbar,delay_ms,rise_ms\n\
+         T1,A,calipers,R,minimum,3000,800,3600\n",
+    ),
+    (
         "tasks",
         "task,revision,title,kind,part,car_type,counts_from,clock_start,satisfies,source,months,\
          months_late,km,km_early\n\
@@ -60,8 +73,9 @@ pub(super) const SAMPLE: [(&str, &str); 22] = [
     ),
     (
         "rule_sets",
-        "rule_set,revision,issuer,note,valid_from,valid_until,whereabouts,train_kinds,movements\n\
-         R1,A,Tarn,figures of an example,2020-01-01,2029-12-31,,commuter;freight,in_service\n",
+        "rule_set,revision,issuer,proposed_by,approved_by,note,valid_from,valid_until,\
+         whereabouts,train_kinds,movements\n\
+         R1,A,Tarn,Reed,Sedge,figures of an example,2020-01-01,2029-12-31,,commuter;freight,in_service\n",
     ),
     (
         "rules",

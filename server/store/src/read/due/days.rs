@@ -10,8 +10,8 @@ use crate::read::cars::limit;
 use domain::time::Day;
 use sqlx::QueryBuilder;
 
-/// The most tasks that are counted.
-pub const DAYS_TASKS_MAX: usize = 20_000;
+/// The most tasks that are counted: what a page can afford.
+pub const DAYS_TASKS_MAX: usize = 5_000;
 
 /// How many tasks are due on each day.
 #[derive(Debug, Clone, PartialEq, Eq)]

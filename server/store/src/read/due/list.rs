@@ -1,6 +1,6 @@
 //! The list itself, and how long it is.
 
-use super::row::{DueListRow, FROM};
+use super::row::{DueListRow, LISTED, TOLD};
 use super::{DueCursor, DueFilter, DueItem};
 use crate::column::On;
 use crate::connect::on;
@@ -97,6 +97,30 @@ macro_rules! conditions {
     }};
 }
 
+/// The orders of lists.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Order {
+    /// By date; what has none comes last.
+    Date,
+    /// By subject.
+    Subject,
+}
+
+/// Rows as the core has them, in order.
+fn items(rows: &[DueListRow], today: Day, order: Order) -> Result<Vec<DueItem>, sqlx::Error> {
+    let items: Result<Vec<_>, _> = rows.iter().map(|row| row.item(today)).collect();
+    let mut items = items?;
+    items.sort_by(|one, other| {
+        let key = |item: &DueItem| {
+            let on = item.cursor.on.filter(|_| order == Order::Date);
+            (on.is_none(), on, item.cursor.subject)
+        };
+        let by_task = || one.task.cmp(&other.task);
+        key(one).cmp(&key(other)).then_with(by_task)
+    });
+    Ok(items)
+}
+
 impl View {
     /// Due work in the order of its dates; one row more than asked for where there are more.
     /// Work whose date cannot be told, and work that has none, are lists of their own, asked for
@@ -104,7 +128,7 @@ impl View {
     pub async fn due(&mut self, filter: &DueFilter) -> Result<Vec<DueItem>, StoreError> {
         let by_date = filter.has_dates();
         let rows: Vec<DueListRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new(FROM);
+            let mut query = QueryBuilder::new(LISTED);
             conditions!(query, filter);
             match &filter.after {
                 Some(DueCursor { on: Some(on), subject, task }) if by_date => {
@@ -118,11 +142,11 @@ impl View {
                 None => {}
             }
             query.push(if by_date { " order by due.due_on, due.subject_id, due.task limit " } else { " order by due.subject_id, due.task limit " });
-            query.push_bind(limit(filter.rows));
+            query.push_bind(limit(filter.rows)).push(TOLD);
             query.build_query_as().fetch_all(conn).await
         })?;
-        let items: Result<Vec<_>, _> = rows.iter().map(|row| row.item(filter.today)).collect();
-        Ok(items?)
+        let order = if by_date { Order::Date } else { Order::Subject };
+        Ok(items(&rows, filter.today, order)?)
     }
 
     /// How many rows a filter has, counted up to `most`; cost grows with the count.
@@ -147,17 +171,16 @@ impl View {
             return Ok(Vec::new());
         }
         let rows: Vec<DueListRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new(FROM);
+            let mut query = QueryBuilder::new(LISTED);
             query.push("due.car_id in (");
             let mut list = query.separated(", ");
             for car in cars {
                 list.push_bind(car.id.0);
             }
-            query.push(") order by due.due_on nulls last, due.subject_id, due.task");
+            query.push(")").push(TOLD);
             query.build_query_as().fetch_all(conn).await
         })?;
-        let items: Result<Vec<_>, _> = rows.iter().map(|row| row.item(today)).collect();
-        Ok(items?)
+        Ok(items(&rows, today, Order::Date)?)
     }
 
     /// The due work of one component, by date; what cannot be told comes last.
@@ -167,12 +190,11 @@ impl View {
         today: Day,
     ) -> Result<Vec<DueItem>, StoreError> {
         let rows: Vec<DueListRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new(FROM);
+            let mut query = QueryBuilder::new(LISTED);
             query.push("due.subject_id = ").push_bind(component.0);
-            query.push(" order by due.due_on nulls last, due.task");
+            query.push(TOLD);
             query.build_query_as().fetch_all(conn).await
         })?;
-        let items: Result<Vec<_>, _> = rows.iter().map(|row| row.item(today)).collect();
-        Ok(items?)
+        Ok(items(&rows, today, Order::Date)?)
     }
 }

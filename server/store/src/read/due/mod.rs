@@ -2,9 +2,11 @@
 
 mod days;
 mod list;
+mod places;
 mod row;
 
 pub use days::{DAYS_TASKS_MAX, DueByDay};
+pub use places::DuePlaces;
 
 use domain::configuration::component::Subject;
 use domain::due::forecast::Forecast;

@@ -40,14 +40,17 @@ row!(
     last_shown: Option<i64>,
 });
 
-/// The columns of [`DueListRow`], up to the conditions.
-pub(super) const FROM: &str = "select due.subject_id, due.task, component.part, component.serial, subject_car.number as subject_car, car.number as car, car.unit_number, due.position, due.fleet, due.depot, component.location, due.due_on, due.early_on, due.late_on, due.opens_on, due.latest_on, due.set_by, due.lacking, due.at_once, due.odometer_due, due.running_hours_due, due.compressor_hours_due, meter.last_at, meter.last_usage, meter.last_shown
-    from due
-    left join component on component.id = due.component_id
-    left join car on car.id = due.car_id
-    left join meter on meter.car_id = due.car_id and meter.meter = case due.set_by when 'odometer' then 0 when 'running_hours' then 1 when 'compressor_hours' then 2 end
-    left join car subject_car on subject_car.id = due.subject_id and due.component_id is null
-    where ";
+/// The due rows of a list, up to the conditions. What is told of their subjects is looked up by
+/// [`TOLD`] for the rows of the page alone.
+pub(super) const LISTED: &str = "select listed.subject_id, listed.task, component.part, component.serial, subject_car.number as subject_car, car.number as car, car.unit_number, listed.position, listed.fleet, listed.depot, component.location, listed.due_on, listed.early_on, listed.late_on, listed.opens_on, listed.latest_on, listed.set_by, listed.lacking, listed.at_once, listed.odometer_due, listed.running_hours_due, listed.compressor_hours_due, meter.last_at, meter.last_usage, meter.last_shown
+    from (select due.* from due where ";
+
+/// What follows the conditions, order and limit of [`LISTED`]. The rows come in no order.
+pub(super) const TOLD: &str = ") listed
+    left join component on component.id = listed.component_id
+    left join car on car.id = listed.car_id
+    left join meter on meter.car_id = listed.car_id and meter.meter = case listed.set_by when 'odometer' then 0 when 'running_hours' then 1 when 'compressor_hours' then 2 end
+    left join car subject_car on subject_car.id = listed.subject_id and listed.component_id is null";
 
 impl DueListRow {
     /// The row as the core has it, with its state on a day.

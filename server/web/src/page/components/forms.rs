@@ -19,6 +19,7 @@ use domain::due::task::Task;
 use domain::identity::LocationName;
 use domain::ledger::dossier::{ComponentRecord, Fitment};
 use domain::ledger::fact::Fact;
+use domain::ledger::proposal::Proposal;
 use domain::people;
 use domain::time::{Instant, Zone};
 use std::sync::Arc;
@@ -35,8 +36,12 @@ pub(super) fn all(
     if frame.holds(people::DOES_WORK) && !tasks.is_empty() {
         forms.push(done_form(&page, tasks));
     }
-    if frame.holds(people::HANDLES_COMPONENTS) {
+    let held = component.condition == Condition::Quarantined;
+    if frame.holds(people::HANDLES_COMPONENTS) && (!held || frame.approves()) {
         forms.push(condition_form(&page, component.condition));
+    }
+    if frame.approves() && held {
+        forms.push(release_form(&page));
     }
     if frame.holds(people::KEEPS_STOCK) && fitted.is_none() {
         forms.push(relocate_form(&page, locations));
@@ -51,10 +56,33 @@ pub(super) fn all(
 fn condition_form(page: &str, condition: Condition) -> EntryForm {
     let conditions = Condition::ALL
         .iter()
+        .filter(|to| condition != Condition::Quarantined || stays_held(**to))
         .map(|condition| (condition.name().to_owned(), condition.to_string()));
     EntryForm::new("condition", page, "Judge its condition")
         .button("Record the condition")
         .ask(Field::one_of("condition", "Condition found", conditions).with_value(condition.name()))
+        .ask(
+            Field::text("evidence", "Evidence")
+                .hint("Certificate, test record or inspection.")
+                .required(),
+        )
+}
+
+fn stays_held(condition: Condition) -> bool {
+    matches!(condition, Condition::Quarantined | Condition::Scrapped)
+}
+
+fn release_form(page: &str) -> EntryForm {
+    let conditions = Condition::ALL
+        .iter()
+        .filter(|to| !stays_held(**to))
+        .map(|condition| (condition.name().to_owned(), condition.to_string()));
+    EntryForm::new("release", page, "Propose its release from quarantine")
+        .button("Propose the release")
+        .ask(
+            Field::one_of("condition", "Released as", conditions)
+                .hint("It stays in quarantine until another brake engineer approves."),
+        )
         .ask(
             Field::text("evidence", "Evidence")
                 .hint("Certificate, test record or inspection.")
@@ -117,22 +145,36 @@ fn done_form(page: &str, tasks: &[Arc<Task>]) -> EntryForm {
         )
 }
 
-fn asked_condition(fields: &Fields, component: ComponentRef, now: (&Zone, Instant)) -> Asked {
+/// What both a judgement and a proposed release say: the condition, on what evidence, when.
+fn asked_judgement(
+    fields: &Fields,
+    now: (&Zone, Instant),
+) -> Result<(Condition, String, Instant), FieldErrors> {
     let mut errors = FieldErrors::default();
     let condition = fields.required("condition", &mut errors);
     let at = fields.moment("at", now, &mut errors);
-    match (condition, at) {
-        (Some(condition), Some(at)) => {
-            let evidence = fields.text("evidence").to_owned();
-            let fact = Fact::ConditionJudged {
-                component,
-                condition,
-                evidence,
-            };
-            Ok((fact, at))
-        }
-        _ => Err(errors),
-    }
+    let judged = condition.zip(at).ok_or(errors)?;
+    Ok((judged.0, fields.text("evidence").to_owned(), judged.1))
+}
+
+fn asked_condition(fields: &Fields, component: ComponentRef, now: (&Zone, Instant)) -> Asked {
+    let (condition, evidence, at) = asked_judgement(fields, now)?;
+    let fact = Fact::ConditionJudged {
+        component,
+        condition,
+        evidence,
+    };
+    Ok((fact, at))
+}
+
+fn asked_release(fields: &Fields, component: ComponentRef, now: (&Zone, Instant)) -> Asked {
+    let (condition, evidence, at) = asked_judgement(fields, now)?;
+    let release = Proposal::Release {
+        component,
+        condition,
+        evidence,
+    };
+    Ok((Fact::Proposed(release), at))
 }
 
 fn asked_relocate(fields: &Fields, component: ComponentRef, now: (&Zone, Instant)) -> Asked {
@@ -249,6 +291,15 @@ pub(crate) async fn judge(
     submitted: Submitted,
 ) -> PageResult {
     simple(&state, plate, submitted, ("condition", asked_condition)).await
+}
+
+/// `POST /components/{part}/{serial}/release`
+pub(crate) async fn release(
+    State(state): State<WebState>,
+    Path(plate): Path<(String, String)>,
+    submitted: Submitted,
+) -> PageResult {
+    simple(&state, plate, submitted, ("release", asked_release)).await
 }
 
 /// `POST /components/{part}/{serial}/relocate`

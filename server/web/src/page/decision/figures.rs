@@ -89,7 +89,7 @@ pub(crate) fn stopping(pairs: &[StoppingPair]) -> Vec<Figure> {
 
 fn stop(pair: &StoppingPair) -> Figure {
     let name = pair.method.label();
-    let (before, after) = match (&pair.before, &pair.after) {
+    let (before, after) = match (&pair.before.distance, &pair.after.distance) {
         (Ok(before), Ok(after)) => (before, after),
         (Err(missing), _) | (_, Err(missing)) => return Figure::lacking(name, missing),
     };

@@ -1,6 +1,7 @@
 //! The address of a question: everything that is asked stands in it, so that it can be sent to a
 //! colleague.
 
+use super::shown::{METHOD, STEPS, Shown, Steps};
 use crate::address::encoded;
 use domain::decision::asked::{AskedField, Words};
 use domain::decision::supposed::supposed;
@@ -23,6 +24,8 @@ pub(crate) struct QuestionLink {
     pub(crate) given: Words,
     /// What is supposed.
     pub(crate) supposed: Vec<Supposed>,
+    /// What of the answer is shown.
+    pub(crate) shown: Shown,
     /// Whether it is written as this type writes it.
     pub(crate) form: Form,
 }
@@ -67,6 +70,7 @@ impl QuestionLink {
             formation: value(FORMATION).map(str::to_owned),
             given,
             supposed: supposed(closed.iter().map(String::as_str))?,
+            shown: Shown::read(query)?,
             form: if query.iter().any(sent) {
                 Form::Sent
             } else {
@@ -94,12 +98,23 @@ impl QuestionLink {
         self.formation.as_deref()
     }
 
-    /// The address with these suppositions.
-    fn with(&self, supposed: &[Supposed]) -> String {
+    /// Everything that stands in the address.
+    pub(crate) fn pairs(&self) -> Vec<(&'static str, String)> {
+        self.pairs_with(&self.supposed)
+    }
+
+    fn pairs_with(&self, supposed: &[Supposed]) -> Vec<(&'static str, String)> {
         let mut pairs: Vec<(&str, String)> = Vec::new();
         pairs.extend(self.formation.iter().map(|f| (FORMATION, f.clone())));
         pairs.extend(self.fields().map(|(name, text)| (name, text.to_owned())));
         pairs.extend(supposed.iter().map(|one| (CLOSE, one.to_string())));
+        pairs.extend(self.shown.pairs());
+        pairs
+    }
+
+    /// The address with these suppositions.
+    fn with(&self, supposed: &[Supposed]) -> String {
+        let pairs = self.pairs_with(supposed);
         let query: Vec<String> = pairs
             .iter()
             .map(|(name, value)| format!("{name}={}", encoded(value)))
@@ -119,6 +134,30 @@ impl QuestionLink {
     /// The same question.
     pub(crate) fn same(&self) -> String {
         self.with(&self.supposed)
+    }
+
+    /// The same question with its steps shown otherwise.
+    pub(crate) fn with_steps(&self, steps: Steps) -> String {
+        let shown = self.shown.with_steps(steps);
+        let other = Self {
+            shown,
+            ..self.clone()
+        };
+        other.same()
+    }
+
+    /// The same question with other suppositions.
+    pub(crate) fn supposing(&self, supposed: &[Supposed]) -> String {
+        self.with(supposed)
+    }
+
+    /// The same question at another path, about the train as it stands.
+    pub(crate) fn at(&self, path: String) -> String {
+        let link = Self {
+            path,
+            ..self.clone()
+        };
+        link.as_it_stands()
     }
 
     /// The same question about the train as it stands.
@@ -142,21 +181,23 @@ impl QuestionLink {
 }
 
 /// What a form of the page may send more than once, and what it sends beside the question.
-const REPEATED: &str = CLOSE;
+const REPEATED: [&str; 2] = [CLOSE, METHOD];
 const OF_FORMS: [&str; 2] = ["place", "state"];
 
 /// A field that is not known, or stands twice, is refused: a slip of the pen must not leave
 /// something to be assumed.
 fn all_are_known(query: &[(String, String)]) -> Result<(), Unreadable> {
     let fields = AskedField::ALL.iter().map(|field| field.name());
-    let known: Vec<&str> = fields.chain([FORMATION, REPEATED]).collect();
+    let known: Vec<&str> = fields.chain([FORMATION, CLOSE, METHOD, STEPS]).collect();
     for (place, (name, value)) in query.iter().enumerate() {
         let is_known = known.contains(&name.as_str()) || OF_FORMS.contains(&name.as_str());
         if !is_known {
             let expected = format!("one of {}", known.join(", "));
             return Err(Unreadable::new("field of the question", name, expected));
         }
-        if name != REPEATED && query[..place].iter().any(|(other, _)| other == name) {
+        if !REPEATED.contains(&name.as_str())
+            && query[..place].iter().any(|(other, _)| other == name)
+        {
             let expected = format!("{name} once");
             return Err(Unreadable::new("field of the question", value, expected));
         }

@@ -1,7 +1,7 @@
 //! What is lost or drags on each bogie, in which modes, and why; and the counts of what is left,
 //! mode by mode.
 
-use domain::decision::{CommandedEffect, TrainCar};
+use domain::decision::{CommandedEffect, Decision, TrainCar};
 use domain::identity::PositionCode;
 use domain::isolation::Supply;
 use domain::isolation::cause::{Cause, CauseKind};
@@ -52,6 +52,35 @@ impl From<Share> for Count {
     fn from(share: Share) -> Self {
         Self::of(share.operative, share.partial, share.total)
     }
+}
+
+/// A loss that takes no brake: a load signal, or protection against sliding.
+#[derive(Debug)]
+pub(crate) struct Besides {
+    pub(crate) car: String,
+    pub(crate) what: String,
+    pub(crate) follows: String,
+}
+
+/// The load signals that are lost and the axles that may slide.
+pub(crate) fn besides(decision: &Decision) -> Vec<Besides> {
+    let signals = decision.load_signals.iter().map(|lost| Besides {
+        car: lost.car_number.to_string(),
+        what: match lost.bogie {
+            Some(bogie) => format!("load signal of bogie {bogie}"),
+            None => "load signal".to_owned(),
+        },
+        follows: match lost.assumed {
+            Some(load) => format!("its brakes work as for {load} load"),
+            None => "nobody entered which load its brakes then take".to_owned(),
+        },
+    });
+    let axles = decision.unprotected.iter().map(|axle| Besides {
+        car: axle.car_number.to_string(),
+        what: format!("slide protection of axle {}", axle.axle),
+        follows: "it brakes, and on a slippery rail its wheels may slide".to_owned(),
+    });
+    signals.chain(axles).collect()
 }
 
 /// The counts of each effect.

@@ -1,12 +1,20 @@
 //! May this train run? The answer about a train or any formation, as it stands or as a what-if,
 //! with everything that leads to it.
 
+mod acting;
 pub(crate) mod answered;
+pub(crate) mod decide;
+pub(crate) mod decided;
 mod figures;
+pub(crate) mod follow;
+mod forces;
 pub(crate) mod link;
 mod losses;
 mod positions;
 mod question;
+pub(crate) mod sheet;
+mod shown;
+mod speeds;
 pub(crate) mod verdicts;
 
 use crate::address;
@@ -14,30 +22,35 @@ use crate::drawing::train_side::{self, Row};
 use crate::drawing::wheels::{CockState, Effects, Wheel};
 use crate::failure::Failure;
 use crate::frame::Frame;
+use crate::page::further::{Further, head};
 use crate::page::isolations::age::{Age, age};
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
+use acting::Acting;
 use answered::{Answered, answered};
 use askama::Template;
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use domain::circuit::Mode;
-use domain::configuration::car::Vehicle;
-use domain::decision::checks::Check;
+use domain::configuration::car::{Train, Vehicle};
 use domain::decision::formation::FormationText;
 use domain::decision::{CommandedEffect, Decision, Standing};
 use domain::identity::TrainId;
 use domain::isolation::Supply;
+use domain::ledger::dossier::Formed;
 use domain::time::{Instant, Zone};
 use domain::unreadable::Unreadable;
 use domain::worked::MissingFact;
 use figures::{Equipment, Figure};
+use forces::ForceFindings;
 use link::{Form, QuestionLink};
-use losses::{Elsewhere, LossRow, ModeColumn};
+use losses::{Besides, Elsewhere, LossRow, ModeColumn};
 use positions::{CarPositions, SupposedRow};
 use question::Asking;
+use shown::Steps;
+use speeds::Speeds;
 use store::read::View;
 use store::read::formations::CarInTrain;
 use verdicts::VerdictBlock;
@@ -48,6 +61,8 @@ pub(crate) type Pairs = Query<Vec<(String, String)>>;
 /// Which train the page is about.
 struct Subject {
     title: String,
+    /// The train, where it is one.
+    train: Option<Formed<Train>>,
     /// When it was formed and by which entry, where it is a train.
     formed: Option<(String, String)>,
     /// Trains formed later that have cars of it.
@@ -87,7 +102,11 @@ struct DecisionPage {
     positions: Vec<CarPositions>,
     asking: Asking,
     effects: Option<Findings>,
-    checks: Vec<Check>,
+    /// Whether every step stands unfolded, and the address with them otherwise.
+    steps: (bool, String),
+    /// The pages with further questions about the same train: name and address.
+    further: Vec<(&'static str, String)>,
+    acting: Acting,
     day: String,
 }
 
@@ -105,23 +124,30 @@ struct Findings {
     percentages: Vec<Figure>,
     stopping: Vec<Figure>,
     holding: Figure,
+    forces: ForceFindings,
+    speeds: Speeds,
     columns: Vec<ModeColumn>,
     losses: Vec<LossRow>,
     elsewhere: Vec<Elsewhere>,
     equipment: Vec<Equipment>,
+    /// What is lost besides: load signals and protection against sliding.
+    besides: Vec<Besides>,
 }
 
 impl Findings {
-    fn of(answered: &Answered, decision: &Decision) -> Self {
+    fn of(answered: &Answered, decision: &Decision, link: &QuestionLink) -> Self {
         let cars = &answered.answer.cars;
         Self {
             percentages: figures::percentages(decision),
             stopping: figures::stopping(&decision.stopping),
             holding: figures::holding(&decision.holding),
+            forces: ForceFindings::of(decision),
+            speeds: Speeds::of(decision, link),
             columns: losses::columns(&decision.effects),
             losses: losses::rows(cars, &decision.effects),
             elsewhere: losses::elsewhere(cars, &decision.elsewhere),
             equipment: figures::equipment(&decision.equipment),
+            besides: losses::besides(decision),
         }
     }
 }
@@ -143,13 +169,11 @@ pub(crate) async fn of_train(
         return Err(Unreadable::new("formation", formation, expected).into());
     }
     let mut view = state.store.view().await?;
-    let found = view.train(&id).await?.ok_or_else(|| Failure::NotFound {
-        what: "train",
-        name: id.to_string(),
-    })?;
+    let found = of_train_named(&mut view, &id).await?;
     let later = view.formed_later(&found).await?;
     let subject = Subject {
         title: format!("Train {id}"),
+        train: Some(found.clone()),
         formed: Some((state.zone.show(found.formed_at), address::entry(found.by))),
         formed_later: later
             .iter()
@@ -158,6 +182,14 @@ pub(crate) async fn of_train(
     };
     let vehicles = &found.formation.vehicles;
     show(&state, &signed_in, (&mut view, vehicles), (subject, link)).await
+}
+
+/// A train by its name.
+async fn of_train_named(view: &mut View, id: &TrainId) -> Result<Formed<Train>, Failure> {
+    view.train(id).await?.ok_or_else(|| Failure::NotFound {
+        what: "train",
+        name: id.to_string(),
+    })
 }
 
 /// `GET /decision?formation=…`
@@ -177,6 +209,7 @@ pub(crate) async fn of_formation(
     let vehicles = vehicles?;
     let subject = Subject {
         title: format!("Formation {formation}"),
+        train: None,
         formed: None,
         formed_later: Vec::new(),
     };
@@ -196,10 +229,19 @@ async fn show(
     let missing = answer.decision.as_ref().err();
     let buttons = positions::buttons(&answer.cars, &link);
     let drawing = train_side::rows(&answer.cars, buttons, decision.and_then(drawn));
+    let frame = Frame::new(state, signed_in);
+    let what_if = link.standing() == Standing::WhatIf;
+    let acting = Acting::read(
+        (&frame, &state.zone, day),
+        view,
+        subject.train.as_ref(),
+        (&answered, &link),
+    )
+    .await?;
     let shown = DecisionPage {
-        frame: Frame::new(state, signed_in),
+        frame,
         subject,
-        what_if: link.standing() == Standing::WhatIf,
+        what_if,
         supposed: positions::supposed(&answer.cars, &link),
         as_it_stands: link.as_it_stands(),
         verdicts: decision.map_or(Vec::new(), verdicts::blocks),
@@ -215,8 +257,12 @@ async fn show(
         cocks: CockState::ALL,
         positions: positions::lists(&answer.cars, &link),
         asking: Asking::new(answer, &link),
-        effects: decision.map(|decision| Findings::of(&answered, decision)),
-        checks: decision.map_or(Vec::new(), |decision| decision.checks.clone()),
+        effects: decision.map(|decision| Findings::of(&answered, decision, &link)),
+        steps: steps(&link),
+        further: Further::CHOICES
+            .map(|(_, name, words)| (words, head::address(&link, &link.same(), name)))
+            .into(),
+        acting,
         day: day.to_string(),
     };
     let response = page(&shown)?;
@@ -225,6 +271,17 @@ async fn show(
     } else {
         Ok((StatusCode::UNPROCESSABLE_ENTITY, response).into_response())
     }
+}
+
+/// Whether every step stands unfolded, and the address with them otherwise.
+fn steps(link: &QuestionLink) -> (bool, String) {
+    let unfolded = link.shown.steps.are_unfolded();
+    let otherwise = if unfolded {
+        Steps::Folded
+    } else {
+        Steps::Every
+    };
+    (unfolded, link.with_steps(otherwise))
 }
 
 /// The effects by which the train is drawn.

@@ -232,6 +232,8 @@ fn list(car: &TrainCar, link: &QuestionLink) -> CarPositions {
     };
     let elsewhere = link.supposed.iter().filter(|one| !in_list(one));
     hidden.extend(elsewhere.map(|one| (CLOSE.to_owned(), one.to_string())));
+    let shown = link.shown.pairs().into_iter();
+    hidden.extend(shown.map(|(name, value)| (name.to_owned(), value)));
     CarPositions {
         number: car.number.to_string(),
         stands_out: nodes

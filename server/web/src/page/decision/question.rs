@@ -60,7 +60,11 @@ impl Asking {
         let supposed = link.supposed.iter().map(|one| (CLOSE, one.to_string()));
         Self {
             action: link.path().to_owned(),
-            hidden: formation.into_iter().chain(supposed).collect(),
+            hidden: formation
+                .into_iter()
+                .chain(supposed)
+                .chain(link.shown.pairs())
+                .collect(),
             fields: AskedField::ALL.iter().map(field).collect(),
             assumed: !answer.assumed.is_empty(),
             faulty: !answer.faults.is_empty(),

@@ -90,7 +90,10 @@ pub(crate) fn mark(permission: Permission) -> &'static str {
 /// All restrictions with their names. What does not limit a train that may run is said too, so
 /// that nobody takes silence for an oversight; of a train that may not run only what must be
 /// done and who must be told.
-fn restrictions(permission: Permission, imposed: &Imposed) -> Vec<(&'static str, String)> {
+pub(crate) fn restrictions(
+    permission: Permission,
+    imposed: &Imposed,
+) -> Vec<(&'static str, String)> {
     let mut all = match permission {
         Permission::MayNotRun => Vec::new(),
         _ => limits(imposed, Some("no restriction by these rules")),

@@ -20,7 +20,6 @@ use axum::http::StatusCode;
 use axum::response::IntoResponse;
 use domain::configuration::component::{PositionRef, Subject};
 use domain::due::state::State as DueState;
-use std::collections::BTreeSet;
 use store::read::View;
 use store::read::due::{DUE_PAGE, DueItem};
 use weeks::Weeks;
@@ -43,8 +42,8 @@ struct DuePage {
 
 /// What the form offers.
 struct Choices {
-    fleets: BTreeSet<String>,
-    depots: BTreeSet<String>,
+    fleets: Vec<String>,
+    depots: Vec<String>,
     parts: Vec<String>,
     states: &'static [DueState],
 }
@@ -138,12 +137,12 @@ async fn weeks(view: &mut View, query: &DueQuery) -> Result<Option<Weeks>, Failu
 }
 
 async fn choices(view: &mut View) -> Result<Choices, Failure> {
-    let fleets = view.fleets().await?;
+    let places = view.due_places().await?;
     let parts = view.documents.parts.keys();
     Ok(Choices {
         parts: parts.map(ToString::to_string).collect(),
-        depots: fleets.iter().map(|row| row.depot.to_string()).collect(),
-        fleets: fleets.iter().map(|row| row.fleet.to_string()).collect(),
+        depots: places.depots.iter().map(ToString::to_string).collect(),
+        fleets: places.fleets.iter().map(ToString::to_string).collect(),
         states: DueState::ALL,
     })
 }

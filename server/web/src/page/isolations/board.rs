@@ -2,7 +2,7 @@
 //! train. The verdicts are worked out for the trains on the page only, from one read of all
 //! their cars.
 
-use super::places::{Group, Place, Telling, groups};
+use super::places::{Group, Known, Place, Telling, groups};
 use crate::frame::Frame;
 use crate::page::decision::answered::rule_sets;
 use crate::respond::{PageResult, page};
@@ -12,8 +12,10 @@ use askama::Template;
 use axum::extract::{Query, State};
 use domain::configuration::car::Vehicle;
 use domain::identity::TrainId;
+use domain::ledger::entry::Seq;
 use domain::people::ISOLATES;
 use serde::Deserialize;
+use std::collections::HashMap;
 use store::read::board::BOARD_MAX;
 
 /// Trains, units and single cars with cut-outs on one page.
@@ -29,6 +31,8 @@ struct BoardPage {
     pages: Vec<usize>,
     shown_page: usize,
     may_record: bool,
+    last_change: i64,
+    last_change_at: Option<String>,
 }
 
 /// Which page of the board.
@@ -38,7 +42,7 @@ pub(crate) struct BoardQuery {
     page: usize,
 }
 
-/// `GET /isolations?page=…`. Eight statements, whatever the number of trains.
+/// `GET /isolations?page=…`. Nine statements, whatever the number of trains.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -66,19 +70,33 @@ pub(crate) async fn show(
     let vehicles: Vec<Vec<Vehicle>> = shown.iter().map(|(key, _)| key.vehicles(&trains)).collect();
     let vehicles: Vec<&[Vehicle]> = vehicles.iter().map(Vec::as_slice).collect();
     let formations = view.formations(&vehicles).await?;
+    let mut decisions = view.decisions_of(&names).await?;
     let telling = Telling {
         documents: &view.documents,
         rule_sets: rule_sets(&view.documents, state.today()),
         state: &state,
     };
-    let places = shown.into_iter().zip(formations);
+    let formed: HashMap<&TrainId, Seq> = trains
+        .iter()
+        .map(|train| (&train.formation.id, train.by))
+        .collect();
+    let places = shown.into_iter().zip(formations).map(|(group, cars)| {
+        let train = group.0.train();
+        let known = Known {
+            cars,
+            formed_by: train.and_then(|id| formed.get(id).copied()),
+            decision: train.and_then(|id| decisions.remove(id)),
+        };
+        telling.place(group, known)
+    });
+    let places: Vec<Place> = places.collect();
     let frame = Frame::new(&state, &signed_in);
     page(&BoardPage {
+        last_change: view.last_change,
+        last_change_at: view.last_change_at.map(|at| state.zone.show(at)),
         may_record: frame.holds(ISOLATES),
         frame,
-        places: places
-            .map(|(group, cars)| telling.place(group, cars))
-            .collect(),
+        places,
         cut_outs,
         more_than_shown,
         pages: (1..=pages).collect(),

@@ -31,7 +31,8 @@ pub(crate) struct OfPosition {
     position: String,
 }
 
-fn position_ref(car: &str, position: &str) -> Result<PositionRef, Failure> {
+/// A position by the names in an address or a form.
+pub(super) fn position_ref(car: &str, position: &str) -> Result<PositionRef, Failure> {
     let car: CarNumber = car.trim().parse()?;
     let position: PositionCode = position.trim().parse()?;
     Ok(PositionRef { car, position })

@@ -2,6 +2,7 @@
 
 pub(crate) mod age;
 pub(crate) mod board;
+pub(crate) mod checks;
 pub(crate) mod end;
 mod form_page;
 mod places;

@@ -4,14 +4,18 @@
 use super::age::{Age, age};
 use crate::address;
 use crate::page::decision::answered::train_cars;
+use crate::page::decision::decided::{DecidedLine, line};
+use crate::page::decision::follow::followed;
 use crate::page::decision::verdicts::{mark, strongest};
 use crate::state::WebState;
 use domain::configuration::car::{Orientation, Train, Vehicle};
 use domain::decision::RuleSetAnswer;
 use domain::decision::answer::answer;
 use domain::decision::asked::{AskedField, Words};
+use domain::decision::follow_up::follow_up;
 use domain::identity::{CarNumber, TrainId, UnitNumber};
-use domain::ledger::dossier::{Documents, Formed};
+use domain::ledger::dossier::{DecisionRecord, Documents, Formed};
+use domain::ledger::entry::Seq;
 use domain::rule_set::RuleSet;
 use domain::worked::Missing;
 use std::collections::BTreeMap;
@@ -20,11 +24,24 @@ use store::read::formations::{CarInTrain, NotFound};
 
 /// A train, or a unit or car that is in no train, with its cut-outs.
 pub(super) struct Place {
+    /// Its name on the page, the same when the board is made anew.
+    pub(super) id: String,
     pub(super) title: String,
     pub(super) href: String,
     pub(super) cut_outs: Vec<CutOutRow>,
     /// What is said of it, or what is lacking for that.
     pub(super) said: Result<Said, String>,
+    /// Who decided about it, where it is a train.
+    pub(super) decided: Option<DecidedLine>,
+}
+
+/// What the register knows of a place.
+pub(super) struct Known {
+    pub(super) cars: Result<Vec<CarInTrain>, NotFound>,
+    /// The entry that formed it, where it is a train.
+    pub(super) formed_by: Option<Seq>,
+    /// The last decision about it.
+    pub(super) decision: Option<DecisionRecord>,
 }
 
 /// What the rule sets say of a place.
@@ -34,6 +51,8 @@ pub(super) struct Said {
     pub(super) verdicts: Vec<VerdictLine>,
     /// The brake percentage once stored air is used up, where it then is lower.
     pub(super) fades_to: Option<String>,
+    /// How many checks after its cut-outs are open, of how many.
+    pub(super) open_checks: (usize, usize),
 }
 
 /// A cut-out in force.
@@ -81,6 +100,14 @@ impl Key {
         match self {
             Self::Train(train) => Some(train),
             Self::Unit(_) | Self::Car(_) => None,
+        }
+    }
+
+    fn id(&self) -> String {
+        match self {
+            Self::Train(train) => format!("train-{}", address::encoded(train)),
+            Self::Unit(unit) => format!("unit-{}", address::encoded(unit)),
+            Self::Car(car) => format!("car-{}", address::encoded(car)),
         }
     }
 
@@ -141,28 +168,29 @@ pub(super) struct Telling<'a> {
 
 impl Telling<'_> {
     /// Tells of a place.
-    pub(super) fn place(
-        &self,
-        (key, cut_outs): Group,
-        cars: Result<Vec<CarInTrain>, NotFound>,
-    ) -> Place {
-        let known = cars.as_deref().unwrap_or_default();
+    pub(super) fn place(&self, (key, cut_outs): Group, known: Known) -> Place {
+        let cars = known.cars.as_deref().unwrap_or_default();
         let rows = cut_outs
             .iter()
-            .map(|in_force| self.row(in_force, known))
+            .map(|in_force| self.row(in_force, cars))
             .collect();
-        let said = self.said(&key, cars).map_err(|missing| facts(&missing));
+        let decided = known.decision.as_ref();
+        let decided = decided.map(|record| line(record, &self.rule_sets, &self.state.zone));
+        let said = self.said(&key, known).map_err(|missing| facts(&missing));
         Place {
+            id: key.id(),
             title: key.title(),
             href: key.href(),
             cut_outs: rows,
             said,
+            decided,
         }
     }
 
-    fn said(&self, key: &Key, cars: Result<Vec<CarInTrain>, NotFound>) -> Result<Said, Missing> {
-        let cars = cars.map_err(|lost| Missing::one(lost.to_string(), key.title()))?;
-        let cars = train_cars(&cars, self.documents);
+    fn said(&self, key: &Key, known: Known) -> Result<Said, Missing> {
+        let placed = known.cars;
+        let placed = placed.map_err(|lost| Missing::one(lost.to_string(), key.title()))?;
+        let cars = train_cars(&placed, self.documents);
         let answered = answer(Words::default(), cars, Vec::new(), &self.rule_sets);
         let answered = answered.map_err(|why| Missing::one(why.expected, key.title()))?;
         let assumed = |field: &AskedField| {
@@ -174,10 +202,13 @@ impl Telling<'_> {
         };
         let assumed: Vec<String> = answered.assumed.iter().map(assumed).collect();
         let decision = answered.decision?;
-        let verdicts = decision.strictest_first().into_iter().map(line);
+        let verdicts = decision.strictest_first().into_iter().map(verdict_line);
+        let checks = follow_up(&decision.checks, &followed(&placed, known.formed_by));
+        let open = checks.iter().filter(|check| check.done.is_open()).count();
         Ok(Said {
             assumed: assumed.join(", "),
             verdicts: verdicts.collect(),
+            open_checks: (open, checks.len()),
             fades_to: decision.fades().map(|(_, later)| later.to_string()),
         })
     }
@@ -213,7 +244,7 @@ fn facts(missing: &Missing) -> String {
     facts.collect::<Vec<_>>().join("; ")
 }
 
-fn line(answer: &RuleSetAnswer) -> VerdictLine {
+fn verdict_line(answer: &RuleSetAnswer) -> VerdictLine {
     let rule_set = format!("{} {}", answer.name, answer.revision);
     match &answer.verdict {
         Ok(worked) => VerdictLine {

@@ -1,8 +1,10 @@
 //! The ledger: every entry, newest first, and one entry with its fact.
 
+mod chain;
 mod entry;
 mod withdraw;
 
+pub(crate) use chain::{export, show as show_chain};
 pub(crate) use entry::show as show_entry;
 pub(crate) use withdraw::withdraw;
 

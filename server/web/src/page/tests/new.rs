@@ -18,7 +18,6 @@ use axum::response::{IntoResponse, Redirect};
 use domain::configuration::component::{ComponentRef, Subject};
 use domain::due::task::AppliesTo;
 use domain::ledger::dossier::Documents;
-use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::people::DOES_WORK;
 use domain::test_record::procedure::Procedure;
@@ -110,19 +109,9 @@ async fn procedures(view: &mut View, subject: &Subject) -> Result<Vec<Arc<Proced
 }
 
 fn in_force(documents: &Documents, applies_to: &AppliesTo) -> Vec<Arc<Procedure>> {
-    let mut newest: BTreeMap<_, (Seq, &Arc<Procedure>)> = BTreeMap::new();
-    for known in documents.procedures.values() {
-        let before = newest.get(&known.document.code);
-        if before.is_none_or(|(by, _)| *by < known.by) {
-            newest.insert(&known.document.code, (known.by, &known.document));
-        }
-    }
-    let procedures = newest
-        .into_values()
-        .map(|(_, procedure)| Arc::clone(procedure));
+    let mut procedures = documents.newest_procedures();
+    procedures.retain(|procedure| procedure.applies_to == *applies_to);
     procedures
-        .filter(|procedure| procedure.applies_to == *applies_to)
-        .collect()
 }
 
 /// `POST /tests/new`: judges, and records if asked to.

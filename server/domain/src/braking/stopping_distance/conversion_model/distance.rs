@@ -5,6 +5,7 @@
 use super::build_up::{Target, build_up_time};
 use super::deceleration::{Profile, by_gradient};
 use super::{Conditions, ModelTrain, SPEED_MAX};
+use crate::braking::stopping_distance::course::{Course as SpeedCourse, CoursePoint};
 use crate::braking::stopping_distance::{Stop, StoppingDistance};
 use crate::units::{Deceleration, Distance, Seconds, Speed};
 use crate::worked::{Missing, Step, Worked};
@@ -66,6 +67,23 @@ fn course(train: &ModelTrain, conditions: Conditions, from: Speed) -> Course {
 /// caller's care.
 pub(super) fn stop(train: &ModelTrain, conditions: Conditions, from: Speed) -> Stop {
     course(train, conditions, from).stop
+}
+
+/// How the speed falls over the distance; none where the train does not stop. Speeds outside the
+/// model are the caller's care.
+pub fn course_of(train: &ModelTrain, conditions: Conditions, from: Speed) -> Option<SpeedCourse> {
+    let course = course(train, conditions, from);
+    let mut at = from.metres_per_second() * course.build_up.0;
+    let point = |at, speed| CoursePoint {
+        at: Distance(at),
+        speed,
+    };
+    let mut points = vec![point(0.0, from), point(at, from)];
+    for segment in &course.segments {
+        at += segment.length()?.0;
+        points.push(point(at, segment.to));
+    }
+    Some(SpeedCourse::new(points))
 }
 
 /// The stopping distance of a train from a speed, with its working. No answer for a speed that

@@ -111,7 +111,7 @@ pub const PERCENTAGES: std::ops::RangeInclusive<u32> = 30..=250;
 pub const SPEED_MAX: Speed = Speed(200.0);
 
 /// A train that the model holds for.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct ModelTrain {
     formation: Formation,
     percentage: u32,

@@ -2,12 +2,21 @@
 //! which percentage it needs.
 
 use super::distance::{stop, stopping_distance};
-use super::{Conditions, Formation, ModelTrain, PERCENTAGES};
+use super::{Conditions, Formation, ModelTrain, PERCENTAGES, SPEED_MAX};
+use crate::braking::stopping_distance::permitted::{self, SPEED_STEP_KM_H};
 use crate::units::{Distance, Speed};
 use crate::worked::{Missing, Step, Worked};
 
-/// The steps in which speeds are tried, in km/h.
-pub const SPEED_STEP_KM_H: u32 = 5;
+/// The highest speed up to some speed, and to 200 km/h, from which the train stops within a
+/// distance, without the working.
+pub fn permitted(
+    train: &ModelTrain,
+    conditions: Conditions,
+    (limit, most): (Distance, Speed),
+) -> Option<Speed> {
+    let most = Speed(most.0.min(SPEED_MAX.0));
+    permitted::highest_speed_within(limit, most, |speed| stop(train, conditions, speed))
+}
 
 /// The highest speed, in steps of 5 km/h up to 200, from which the train stops within a distance;
 /// `None` when it does not even from 5 km/h. At most 40 stops are computed.
@@ -16,10 +25,7 @@ pub fn highest_speed_within(
     conditions: Conditions,
     limit: Distance,
 ) -> Result<Worked<Option<Speed>>, Missing> {
-    let value = (1..=40)
-        .map(|n| Speed(f64::from(n * SPEED_STEP_KM_H)))
-        .take_while(|speed| stop(train, conditions, *speed).is_within(limit))
-        .last();
+    let value = permitted(train, conditions, (limit, SPEED_MAX));
     let shown = value.unwrap_or(Speed(f64::from(SPEED_STEP_KM_H)));
     let mut steps = stopping_distance(train, conditions, shown)?.steps;
     let found = value.map_or("none".to_owned(), |speed| format!("{speed:.0}"));

@@ -3,8 +3,9 @@
 use crate::input::cells::{Cells, Refused, known, whole, words};
 use crate::input::limits::TITLE_MAX_CHARS;
 use domain::circuit::Circuit;
+use domain::configuration::brake_forces::{BrakeForces, WheelDiameters};
 use domain::configuration::car_type::{CarMass, CarType, LoadState};
-use domain::units::Kilograms;
+use domain::units::{Kilograms, Thousandths};
 
 /// The greatest mass of a car or of what brakes it, in kilograms.
 pub(super) const MASS_MAX_KG: i64 = 500_000;
@@ -23,10 +24,12 @@ pub(super) fn read(cells: &mut Cells<'_>) -> Result<CarType, Refused> {
     let title = cells.need("title", words(TITLE_MAX_CHARS));
     let vehicle_kind = cells.need("vehicle_kind", known);
     let hand_brake = cells.maybe("hand_brake", known);
+    let load_signal_lost = cells.maybe("load_signal_lost", known);
     let length_mm = cells.need("length_mm", whole(1..=100_000));
     let speed_max_km_h = cells.need("speed_max_km_h", whole(1..=500));
     let daily_km_max = cells.need("daily_km_max", whole(1..=10_000));
     let masses = read_masses(cells);
+    let forces = read_forces(cells);
     Ok(CarType {
         name: name?,
         revision: revision?,
@@ -34,6 +37,7 @@ pub(super) fn read(cells: &mut Cells<'_>) -> Result<CarType, Refused> {
         title: title?,
         vehicle_kind: vehicle_kind?,
         hand_brake: hand_brake?,
+        load_signal_lost: load_signal_lost?,
         length_mm: length_mm?,
         speed_max_km_h: speed_max_km_h?,
         daily_km_max: daily_km_max?,
@@ -42,6 +46,33 @@ pub(super) fn read(cells: &mut Cells<'_>) -> Result<CarType, Refused> {
         positions: Vec::new(),
         circuit: Circuit::default(),
         braked_weights: Vec::new(),
+        forces: forces?,
+    })
+}
+
+/// What the brakes of the whole car have in common.
+fn read_forces(cells: &mut Cells<'_>) -> Result<BrakeForces, Refused> {
+    let rotating = cells.maybe("rotating_mass_kg", whole(0..=MASS_MAX_KG));
+    let new = cells.maybe("wheel_new_mm", whole(100..=3000));
+    let worn = cells.maybe("wheel_worn_mm", whole(100..=3000));
+    let adhesion = cells.maybe("adhesion_max_thousandths", whole(1..=500));
+    let demand_sharing = cells.maybe("demand_sharing", known);
+    let wheels = match (new?, worn?) {
+        (Some(new_mm), Some(worn_mm)) if worn_mm <= new_mm => {
+            Some(WheelDiameters { new_mm, worn_mm })
+        }
+        (Some(_), Some(_)) => {
+            return Err(cells.refuse("wheel_worn_mm", "no more than wheel_new_mm"));
+        }
+        (None, None) => None,
+        _ => return Err(cells.refuse("wheel_worn_mm", "both wheel_new_mm and wheel_worn_mm")),
+    };
+    Ok(BrakeForces {
+        rotating_mass: rotating?.map(Kilograms),
+        wheels,
+        adhesion_max: adhesion?.map(Thousandths),
+        demand_sharing: demand_sharing?,
+        groups: Vec::new(),
     })
 }
 

@@ -1,7 +1,9 @@
-//! Car types, gathered from the five tables that describe them.
+//! Car types, gathered from the tables that describe them.
 
 mod axle;
+mod brake_group;
 mod braked_weight;
+mod cylinder_pressure;
 mod head;
 mod line;
 mod position;
@@ -15,6 +17,7 @@ use crate::input::error::{InputError, Location};
 use crate::input::source::Source;
 use crate::input::{Item, located, reason};
 use domain::circuit::Circuit;
+use domain::configuration::brake_forces::{ActuatorGroup, BrakeForces};
 use domain::configuration::car_type::{
     AssessedBrakedWeight, Bogie, BrakePosition, CarType, LoadState, Position,
 };
@@ -34,15 +37,19 @@ struct Draft {
     circuit: Circuit,
     braked_weights: Vec<AssessedBrakedWeight>,
     assessed: HashSet<(PositionCode, BrakePosition, LoadState)>,
+    groups: Vec<ActuatorGroup>,
+    grouped: HashSet<PositionCode>,
     errors: Vec<InputError>,
 }
 
 /// The tables that add to `car_types`, in the order in which they build on one another.
-const ADDING: [(&Table, AddRow<Draft>); 4] = [
+const ADDING: [(&Table, AddRow<Draft>); 6] = [
     (&columns::AXLES, axle::add),
     (&columns::POSITIONS, position::add),
     (&columns::LINES, line::add),
     (&columns::BRAKED_WEIGHTS, braked_weight::add),
+    (&columns::BRAKE_GROUPS, brake_group::add),
+    (&columns::CYLINDER_PRESSURES, cylinder_pressure::add),
 ];
 
 /// Reads all car types of an input, in the order of `car_types`.
@@ -68,6 +75,8 @@ impl draft::Draft for Draft {
             circuit: Circuit::default(),
             braked_weights: Vec::new(),
             assessed: HashSet::new(),
+            groups: Vec::new(),
+            grouped: HashSet::new(),
             errors: Vec::new(),
         }
     }
@@ -85,6 +94,10 @@ impl draft::Draft for Draft {
             positions: self.positions,
             circuit: self.circuit,
             braked_weights: self.braked_weights,
+            forces: BrakeForces {
+                groups: self.groups,
+                ..head.forces
+            },
             ..head
         };
         let fact = Fact::CarTypeDefined(Box::new(car_type));

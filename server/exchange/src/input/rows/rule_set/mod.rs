@@ -1,5 +1,6 @@
 //! Rule sets, gathered from their two tables.
 
+mod quantity;
 mod rule;
 
 use super::Dated;
@@ -11,9 +12,14 @@ use crate::input::error::{InputError, Location};
 use crate::input::limits::NOTE_MAX_CHARS;
 use crate::input::source::Source;
 use crate::input::{Item, located, reason};
+use domain::identity::PersonName;
 use domain::ledger::command::REASON_MAX_CHARS;
 use domain::ledger::fact::Fact;
+use domain::people::agreement::Agreement;
+use domain::rule_set::usual::Usual;
 use domain::rule_set::{Rule, RuleSet, Scope};
+use domain::units::{Distance, Gradient};
+use quantity::quantity;
 
 /// A rule set as far as it is read.
 struct Draft {
@@ -75,6 +81,8 @@ fn read_head(cells: &mut Cells<'_>) -> Result<RuleSet, Refused> {
     let valid_from = cells.need("valid_from", known);
     let valid_until = cells.maybe("valid_until", known);
     let scope = read_scope(cells);
+    let usual = read_usual(cells);
+    let agreed = read_agreed(cells);
     Ok(RuleSet {
         name: name?,
         revision: revision?,
@@ -83,7 +91,37 @@ fn read_head(cells: &mut Cells<'_>) -> Result<RuleSet, Refused> {
         valid_from: valid_from?,
         valid_until: valid_until?,
         scope: scope?,
+        usual: usual?,
         rules: Vec::new(),
+        agreed: Some(agreed?),
+    })
+}
+
+/// Reads the two people who agreed on a rule set. What is brought in takes effect at once, so
+/// the file must name both.
+fn read_agreed(cells: &mut Cells<'_>) -> Result<Agreement, Refused> {
+    let proposed_by = cells.need("proposed_by", known::<PersonName>)?;
+    cells.need("approved_by", |text: &str| {
+        let approved_by = known(text)?;
+        Agreement::new(proposed_by.clone(), approved_by).map_err(|why| why.expected)
+    })
+}
+
+/// Reads the six columns of what is taken as usual.
+fn read_usual(cells: &mut Cells<'_>) -> Result<Usual, Refused> {
+    let load = cells.maybe("usual_load", known);
+    let gradient = cells.maybe("usual_gradient_per_mille", quantity(Gradient));
+    let signalling_distance = cells.maybe("usual_signalling_distance_m", quantity(Distance));
+    let whereabouts = cells.maybe("usual_whereabouts", known);
+    let train_kind = cells.maybe("usual_train_kind", known);
+    let movement = cells.maybe("usual_movement", known);
+    Ok(Usual {
+        load: load?,
+        gradient: gradient?,
+        signalling_distance: signalling_distance?,
+        whereabouts: whereabouts?,
+        train_kind: train_kind?,
+        movement: movement?,
     })
 }
 

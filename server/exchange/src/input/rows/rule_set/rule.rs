@@ -1,12 +1,12 @@
 //! A rule of a rule set.
 
+use super::quantity::quantity;
 use super::{Draft, read_scope};
-use crate::input::cells::{Cells, Refused, known, words};
+use crate::input::cells::{Cells, Refused, words};
 use crate::input::limits::TITLE_MAX_CHARS;
 use domain::ledger::command::REASON_MAX_CHARS;
 use domain::rule_set::requirement::Requirement;
 use domain::rule_set::{OnlyIf, Rule};
-use domain::test_record::decimal::Decimal;
 use domain::units::{Distance, Gradient, Speed};
 use domain::worked::Source;
 
@@ -56,22 +56,14 @@ fn read_source(cells: &mut Cells<'_>) -> Result<Source, Refused> {
 
 /// Reads from which hardship on the rule holds.
 fn read_only_if(cells: &mut Cells<'_>) -> Result<OnlyIf, Refused> {
-    let falls_steeper_than = cells.maybe("falls_steeper_than_per_mille", read_number_of(Gradient));
-    let faster_than = cells.maybe("faster_than_km_h", read_number_of(Speed));
-    let further_than = cells.maybe("further_than_m", read_number_of(Distance));
+    let falls_steeper_than = cells.maybe("falls_steeper_than_per_mille", quantity(Gradient));
+    let faster_than = cells.maybe("faster_than_km_h", quantity(Speed));
+    let further_than = cells.maybe("further_than_m", quantity(Distance));
     Ok(OnlyIf {
         falls_steeper_than: falls_steeper_than?,
         faster_than: faster_than?,
         further_than: further_than?,
     })
-}
-
-/// Reads a quantity in the unit of its column: the decimal number nearest to what stands there.
-fn read_number_of<T>(quantity: fn(f64) -> T) -> impl Fn(&str) -> Result<T, String> {
-    move |text| {
-        let number: Decimal = known(text)?;
-        Ok(quantity(number.millionths() as f64 / 1e6))
-    }
 }
 
 /// Reads a requirement in JSON. What is unknown, lacking or twice there is refused.

@@ -1,7 +1,14 @@
 //! Who acts, in which role, and what each role may record.
 
+pub mod account;
+pub mod agreement;
+pub mod refused;
+pub mod session;
+pub mod tries;
+
 use crate::identity::PersonName;
 use crate::ledger::fact::Fact;
+use crate::ledger::proposal::Proposal;
 use crate::words::word_list;
 
 word_list! {
@@ -24,6 +31,15 @@ word_list! {
     }
 }
 
+/// On whose authority somebody acts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Authority {
+    /// Their own roles: what needs two people, needs two.
+    Own,
+    /// Whoever runs the machine, on the command line: brings in what was agreed before.
+    Founder,
+}
+
 /// Somebody who acts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Actor {
@@ -31,13 +47,28 @@ pub struct Actor {
     pub name: PersonName,
     /// The roles held.
     pub roles: Vec<Role>,
+    /// On whose authority.
+    pub authority: Authority,
 }
 
 impl Actor {
+    /// Somebody signed in with an account.
+    pub fn account(name: PersonName, roles: Vec<Role>) -> Self {
+        Self {
+            name,
+            roles,
+            authority: Authority::Own,
+        }
+    }
+
+    /// Whether one of the roles is held.
+    pub fn holds(&self, roles: &[Role]) -> bool {
+        self.roles.iter().any(|role| roles.contains(role))
+    }
+
     /// Whether one of the roles may record facts of that kind.
     pub fn may_record(&self, fact: &Fact) -> bool {
-        let allowed = roles_for(fact);
-        self.roles.iter().any(|role| allowed.contains(role))
+        self.holds(roles_for(fact))
     }
 }
 
@@ -56,6 +87,11 @@ pub const DOES_WORK: &[Role] = &[Technician, BrakeEngineer];
 pub const FORMS_TRAINS: &[Role] = &[Controller, Planner, BrakeEngineer];
 /// Who may record cut-outs and end them.
 pub const ISOLATES: &[Role] = &[Controller, Technician, BrakeEngineer];
+/// Who may decide whether a train runs.
+pub const DECIDES: &[Role] = &[Controller, BrakeEngineer];
+
+/// Who may approve what somebody else proposed.
+pub const APPROVES: &[Role] = &[BrakeEngineer];
 
 /// The roles that may record a kind of fact.
 pub fn roles_for(fact: &Fact) -> &'static [Role] {
@@ -65,6 +101,8 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         | Fact::TaskDefined(_)
         | Fact::ProcedureDefined(_)
         | Fact::RuleSetIssued(_) => &[BrakeEngineer],
+        Fact::Proposed(proposal) => roles_for_proposal(proposal),
+        Fact::Approved { .. } | Fact::Rejected { .. } => APPROVES,
         Fact::CarRegistered(_) | Fact::UnitFormed(_) => &[BrakeEngineer, Planner],
         Fact::TrainFormed(_) => FORMS_TRAINS,
         Fact::ComponentReceived(_) | Fact::Relocated { .. } => KEEPS_STOCK,
@@ -75,8 +113,15 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         | Fact::ConditionJudged { .. } => HANDLES_COMPONENTS,
         Fact::ReadingTaken(_) | Fact::MeterReplaced { .. } => READS_METERS,
         Fact::TaskDone { .. } | Fact::TestRecorded(_) => DOES_WORK,
-        Fact::Isolated(_) | Fact::IsolationEnded { .. } => ISOLATES,
+        Fact::Isolated(_) | Fact::IsolationEnded { .. } | Fact::CheckConfirmed(_) => ISOLATES,
+        Fact::DecisionTaken(_) => DECIDES,
         // A withdrawal is checked against the fact it withdraws.
         Fact::Withdrawn => &[Planner, Controller, Stores, Technician, BrakeEngineer],
+    }
+}
+
+fn roles_for_proposal(proposal: &Proposal) -> &'static [Role] {
+    match proposal {
+        Proposal::RuleSet(_) | Proposal::Release { .. } => &[BrakeEngineer],
     }
 }

@@ -1,0 +1,116 @@
+//! Further questions about the train of a question: what to close, its weak points, the path to
+//! a position, fault finding, and which tests reveal a wrong cock. All of the train as it stands,
+//! or as it is supposed.
+
+use super::{Question, RuleSetAnswer, Supposed, decide};
+use crate::circuit::Mode;
+use crate::circuit::state::{Impaired, Impairment};
+use crate::configuration::component::PositionRef;
+use crate::isolation::Supply;
+use crate::isolation::closing::{Closing, ClosingSet, closing};
+use crate::isolation::fault_finding::{FaultFinding, Observation, find_faults};
+use crate::isolation::path::{Path, path};
+use crate::isolation::reveal::{Reveal, reveal};
+use crate::isolation::weak_points::{WeakPoints, weak_points};
+use crate::rule_set::RuleSet;
+use crate::test_record::procedure::Procedure;
+use crate::worked::Missing;
+use serde::Serialize;
+
+/// For how many of the sets to close, the best first, a verdict is given.
+pub const VERDICTS_MAX: usize = 30;
+
+/// What to close, with the verdicts that it leads to.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WhatToClose {
+    /// The sets, the best first.
+    #[serde(flatten)]
+    pub closing: Closing,
+    /// What each rule set says with each of the first sets closed and its reservoirs drained;
+    /// at most [`VERDICTS_MAX`] of them.
+    pub verdicts: Vec<Vec<RuleSetAnswer>>,
+}
+
+impl Question {
+    /// Every minimal set of cocks that keeps air from a component, with verdicts.
+    pub fn what_to_close(
+        &self,
+        component: &PositionRef,
+        rule_sets: &[&RuleSet],
+    ) -> Result<WhatToClose, Missing> {
+        let circuit = self.circuit()?;
+        let car = self.place(component)?;
+        let closing = closing(
+            &circuit,
+            &self.impaired(),
+            (car, &component.position),
+            (self.brake_position, self.load),
+        )?;
+        let verdicts = |set: &ClosingSet| {
+            let with = self.with(&set.impaired());
+            decide(&with, rule_sets).map(|decision| decision.verdicts)
+        };
+        let first = closing.sets.iter().take(VERDICTS_MAX);
+        let verdicts = first.map(verdicts).collect::<Result<_, _>>()?;
+        Ok(WhatToClose { closing, verdicts })
+    }
+
+    /// What every single failure takes away, and every pair.
+    pub fn weak_points(&self) -> Result<WeakPoints, Missing> {
+        let (circuit, impaired) = (self.circuit()?, self.impaired());
+        weak_points(&circuit, &impaired, self.brake_position, self.load)
+    }
+
+    /// The path by which a position is fed in a mode.
+    pub fn path(&self, to: &PositionRef, mode: Mode) -> Result<Path, Missing> {
+        let car = self.place(to)?;
+        path(
+            &self.circuit()?,
+            &self.impaired(),
+            mode,
+            (car, &to.position),
+        )
+    }
+
+    /// The single faults that explain what was seen.
+    pub fn find_faults(
+        &self,
+        observations: &[Observation],
+        supply: Supply,
+    ) -> Result<FaultFinding, Missing> {
+        find_faults(&self.circuit()?, &self.impaired(), observations, supply)
+    }
+
+    /// Which tests reveal a cock in a wrong state on a train of these cars that is sound
+    /// otherwise.
+    pub fn reveal(&self, procedures: &[&Procedure]) -> Result<Reveal, Missing> {
+        reveal(&self.circuit()?, procedures)
+    }
+
+    /// The place in the train of the car of a position.
+    fn place(&self, at: &PositionRef) -> Result<usize, Missing> {
+        let mut cars = self.cars.iter();
+        cars.position(|car| car.number == at.car)
+            .ok_or_else(|| Missing::one(format!("car {}", at.car), "the train"))
+    }
+
+    /// The question with more supposed.
+    #[must_use]
+    pub fn with(&self, more: &[Impaired]) -> Self {
+        let mut question = self.clone();
+        let supposed = more.iter().filter_map(|one| {
+            let Impairment::CutOut(state) = one.by else {
+                return None;
+            };
+            Some(Supposed {
+                at: PositionRef {
+                    car: self.cars.get(one.car)?.number.clone(),
+                    position: one.position.clone(),
+                },
+                state: Some(state),
+            })
+        });
+        question.supposed.extend(supposed);
+        question
+    }
+}

@@ -1,0 +1,192 @@
+//! What is said over the radio about each cut-out: which car, which side, which cock by its label,
+//! what to do, how to see that it is done, how fast, and whom to tell. Every line comes from the
+//! design data and the verdict; sides and ends are spelled out, since a turned car looks alike.
+
+use super::checks::{Place, cut_outs};
+use super::{Decision, Question};
+use crate::configuration::car::Orientation;
+use crate::configuration::car_type::{PositionKind, Side};
+use crate::configuration::component::PositionRef;
+use crate::isolation::CutOutState;
+use crate::rule_set::verdict::{Permission, Verdict};
+use serde::Serialize;
+
+/// What is said about one cut-out.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Instruction {
+    /// The cut-out.
+    pub at: PositionRef,
+    /// Where it is: car, place in the train, side, label.
+    pub place: String,
+    /// What to do.
+    pub act: String,
+    /// How to see that it is done.
+    pub see: String,
+}
+
+/// What is said once, after all cut-outs.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Onward {
+    /// How the train may go on.
+    pub run: String,
+    /// Who must be told.
+    pub tell: String,
+}
+
+/// The instruction for each cut-out of a question, in force or supposed, in the order of the
+/// train. Linear in the cut-outs.
+pub(super) fn instructions(question: &Question) -> Vec<Instruction> {
+    let places = cut_outs(question);
+    places.iter().map(|place| of(question, place)).collect()
+}
+
+fn of(question: &Question, place: &Place<'_>) -> Instruction {
+    Instruction {
+        at: PositionRef {
+            car: place.car.clone(),
+            position: place.position.code.clone(),
+        },
+        place: whereabouts(question, place),
+        act: act(place.state).to_owned(),
+        see: see(place),
+    }
+}
+
+/// "Car 4102, the 2nd of 6 from the front, its end 1 in front. On the left side seen from end 1,
+/// which is the right side facing forward. Cock Q1 on the car label, code =BS1-QM1: …".
+fn whereabouts(question: &Question, place: &Place<'_>) -> String {
+    let standing = &question.cars[place.index];
+    let front = match standing.orientation {
+        Orientation::Forward => "its end 1 in front",
+        Orientation::Reversed => "its end 2 in front",
+    };
+    let (number, of) = (place.index + 1, question.cars.len());
+    let side = place.position.side.map_or(String::new(), |side| {
+        let facing = facing_forward(side, standing.orientation);
+        format!(" On the {side} side seen from end 1, which is the {facing} side facing forward.")
+    });
+    let label = match place.position.aliases.first() {
+        Some(alias) => format!("{} on the {}, code ", alias.name, alias.source),
+        None => String::new(),
+    };
+    let position = place.position;
+    format!(
+        "Car {}, number {number} of {of} from the front, {front}.{side} {label}{}: {}.",
+        place.car, position.code, position.title
+    )
+}
+
+/// Whoever looks from end 1 towards end 2 of a car that stands forward looks backward.
+fn facing_forward(side: Side, orientation: Orientation) -> Side {
+    match (side, orientation) {
+        (Side::Left, Orientation::Forward) | (Side::Right, Orientation::Reversed) => Side::Right,
+        (Side::Right, Orientation::Forward) | (Side::Left, Orientation::Reversed) => Side::Left,
+    }
+}
+
+fn act(state: CutOutState) -> &'static str {
+    match state {
+        CutOutState::ClosedVented => {
+            "Close it, and let what lies behind it empty: wait until no air is heard."
+        }
+        CutOutState::ClosedTrapped => {
+            "Close it. Air stays trapped behind it: what is applied there stays applied."
+        }
+        CutOutState::SupplyCut => {
+            "Close it. What lies behind it stays charged, and works until that air is used up."
+        }
+        CutOutState::ReleasedByHand => {
+            "See that the car is held otherwise; then release the spring-applied brake by hand."
+        }
+        CutOutState::ElectricallyOff => "Switch it off.",
+        CutOutState::Bypassed => "Set it to bypass.",
+        CutOutState::Failed => "It has failed: leave it as it is, and rely on it for nothing.",
+    }
+}
+
+fn see(place: &Place<'_>) -> String {
+    let itself = match (place.position.kind, place.state) {
+        (_, CutOutState::Failed) => "It is the one that was reported.",
+        (PositionKind::IsolatingCock | PositionKind::EndCock, _) => {
+            "The handle is fully at closed, and the indicator, where there is one, says so."
+        }
+        _ => "Its indicator or switch shows that state.",
+    };
+    match (place.position.bogie, place.state) {
+        (Some(bogie), CutOutState::ClosedVented) => {
+            format!("{itself} The pads or blocks of bogie {bogie} are loose on both sides.")
+        }
+        (_, CutOutState::ReleasedByHand) => format!("{itself} The wheel turns free of it."),
+        _ => itself.to_owned(),
+    }
+}
+
+impl Decision {
+    /// How the train may go on by the strictest verdict, and who must be told.
+    pub fn onward(&self) -> Onward {
+        let strictest = self.strictest_first().into_iter().next();
+        match strictest.map(|answer| &answer.verdict) {
+            Some(Ok(worked)) => onward(&worked.value),
+            Some(Err(_)) | None => Onward {
+                run: "Do not move: there is no verdict.".to_owned(),
+                tell: TELL.to_owned(),
+            },
+        }
+    }
+}
+
+/// Who is told in any case (Regulation (EU) 2019/773, annex, 4.2.2.6 and 4.2.2.7, and common
+/// practice).
+const TELL: &str = "Tell the signaller and the controller; hand over to the next driver; put the \
+     notice in both cabs.";
+
+fn onward(verdict: &Verdict) -> Onward {
+    let imposed = &verdict.restrictions;
+    let speed = imposed.speed.as_ref().map(|cap| {
+        let speed = cap.whole_km_h();
+        format!(" Not faster than {:.0} kilometres an hour.", speed.0)
+    });
+    let run = match verdict.permission {
+        Permission::MayNotRun => "Do not move.".to_owned(),
+        Permission::MayRun => "It may go on.".to_owned(),
+        Permission::WithRestrictions => {
+            let passengers = imposed.passengers.map(|p| format!(" Passengers: {p}."));
+            let destination = imposed.destination.as_ref();
+            let destination = destination.map(|to| format!(" No further than: {}.", to.kind));
+            let parts = [speed, passengers, destination].into_iter().flatten();
+            format!(
+                "It may go on with restrictions.{}",
+                parts.collect::<String>()
+            )
+        }
+    };
+    let tell = match imposed.tell.as_slice() {
+        [] => TELL.to_owned(),
+        tell => format!("{TELL} By the rules also: {}.", tell.join("; ")),
+    };
+    Onward { run, tell }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_side_facing_forward_changes_with_the_car_and_not_with_the_label() {
+        for (side, orientation, facing) in [
+            (Side::Left, Orientation::Forward, Side::Right),
+            (Side::Left, Orientation::Reversed, Side::Left),
+            (Side::Right, Orientation::Forward, Side::Left),
+            (Side::Right, Orientation::Reversed, Side::Right),
+        ] {
+            assert_eq!(facing_forward(side, orientation), facing);
+        }
+    }
+
+    #[test]
+    fn every_state_has_words_of_its_own() {
+        let words: std::collections::BTreeSet<_> =
+            CutOutState::ALL.iter().map(|state| act(*state)).collect();
+        assert_eq!(words.len(), CutOutState::ALL.len());
+    }
+}

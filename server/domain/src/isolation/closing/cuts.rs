@@ -1,0 +1,131 @@
+//! Every minimal set of cocks that keeps air from a position.
+//!
+//! Whether air reaches it only shrinks as more cocks are shut. Every set that keeps it off shuts
+//! a cock on each way by which air comes; so the search takes one such way, tries each cock on
+//! it in turn, and rules out that cock in the tries that follow. In this manner every minimal
+//! set is found once. A try in which a cock shut earlier is no longer needed is given up, since
+//! no set beyond it is minimal. The search is made for sets of one cock, then of two, and so on,
+//! so that where it must stop, all smaller sets are known.
+
+use super::pressure::{Pressure, Reservoirs};
+
+/// The most cocks in a set that is looked for.
+pub(super) const COCKS_MAX: usize = 8;
+/// The most sets that are looked for.
+pub(super) const SETS_MAX: usize = 300;
+/// The most states of cocks that are tried.
+const TRIES_MAX: usize = 40_000;
+
+/// The sets that were found.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Cuts {
+    /// Each set by node, ascending; the smaller sets first.
+    pub(super) sets: Vec<Vec<usize>>,
+    /// Up to how many cocks in a set all sets are known; none where all are known.
+    pub(super) complete_to: Option<usize>,
+}
+
+/// Every minimal set of cocks, the smaller ones first. The time is that of the pipes around the
+/// position for each try; there are about as many tries as ways times cocks on each.
+pub(super) fn cuts(pressure: &Pressure) -> Cuts {
+    let mut sets: Vec<Vec<usize>> = Vec::new();
+    let mut tries = TRIES_MAX;
+    for size in 0..=COCKS_MAX {
+        let mut search = Search {
+            pressure,
+            size,
+            found: Vec::new(),
+            tries,
+            larger: false,
+        };
+        let finished = search.go(&mut Vec::new(), &mut Vec::new()).is_some();
+        tries = search.tries;
+        if !finished || sets.len() + search.found.len() > SETS_MAX {
+            let complete_to = Some(size.saturating_sub(1));
+            return Cuts { sets, complete_to };
+        }
+        sets.append(&mut search.found);
+        if !search.larger {
+            return Cuts {
+                sets,
+                complete_to: None,
+            };
+        }
+    }
+    Cuts {
+        sets,
+        complete_to: Some(COCKS_MAX),
+    }
+}
+
+/// What a set of shut cocks does.
+#[derive(Debug, PartialEq, Eq)]
+enum Air {
+    /// Air comes, by a way through these open cocks.
+    Comes(Vec<usize>),
+    StaysOff,
+}
+
+struct Search<'p> {
+    pressure: &'p Pressure,
+    /// How many cocks the sets have that are looked for.
+    size: usize,
+    found: Vec<Vec<usize>>,
+    tries: usize,
+    /// Whether there may be larger sets.
+    larger: bool,
+}
+
+impl Search<'_> {
+    /// Looks for the sets that shut these cocks and leave those open; none when out of tries.
+    fn go(&mut self, shut: &mut Vec<usize>, open: &mut Vec<usize>) -> Option<()> {
+        let Air::Comes(way) = self.reaches(shut)? else {
+            if shut.len() == self.size {
+                let mut set = shut.clone();
+                set.sort_unstable();
+                self.found.push(set);
+            }
+            return Some(());
+        };
+        let way: Vec<usize> = way
+            .into_iter()
+            .filter(|cock| !open.contains(cock))
+            .collect();
+        if way.is_empty() {
+            return Some(());
+        }
+        if shut.len() == self.size {
+            self.larger = true;
+            return Some(());
+        }
+        let left_open = open.len();
+        for cock in way {
+            shut.push(cock);
+            if self.each_is_needed(shut)? {
+                self.go(shut, open)?;
+            }
+            shut.pop();
+            open.push(cock);
+        }
+        open.truncate(left_open);
+        Some(())
+    }
+
+    /// Whether air would come again with any one of them open.
+    fn each_is_needed(&mut self, shut: &[usize]) -> Option<bool> {
+        for at in 0..shut.len() {
+            let mut without = shut.to_vec();
+            without.remove(at);
+            if self.reaches(&without)? == Air::StaysOff {
+                return Some(false);
+            }
+        }
+        Some(true)
+    }
+
+    fn reaches(&mut self, shut: &[usize]) -> Option<Air> {
+        self.tries = self.tries.checked_sub(1)?;
+        let way = self.pressure.reaches(shut, Reservoirs::Undrained);
+        Some(way.map_or(Air::StaysOff, Air::Comes))
+    }
+}

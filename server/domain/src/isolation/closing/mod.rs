@@ -1,0 +1,259 @@
+//! What to close so that a component is without pressure: every minimal set of cocks, with what
+//! stays charged and where it is drained.
+
+mod cuts;
+mod pipes;
+mod pressure;
+
+use super::CutOutState;
+use super::losses::{Judge, Losses};
+use crate::circuit::Behaviour;
+use crate::circuit::compiled::Role;
+use crate::circuit::delivers::Air;
+use crate::circuit::sets::Media;
+use crate::circuit::state::{Impaired, Impairment, TrainState};
+use crate::circuit::train::TrainCircuit;
+use crate::configuration::car_type::{BrakePosition, LoadState};
+use crate::identity::{CarNumber, PositionCode};
+use crate::worked::Missing;
+use pipes::behaviour;
+use pressure::{Pressure, Reservoirs};
+use serde::Serialize;
+
+/// A position of a car in its place in the train.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct Spot {
+    /// The car's place in the train, from 0.
+    pub car: usize,
+    /// The car's number.
+    pub car_number: CarNumber,
+    /// The position.
+    pub position: PositionCode,
+}
+
+impl Spot {
+    /// The position of a node; none of a port.
+    pub(crate) fn of(train: &TrainCircuit, node: usize) -> Option<Self> {
+        let (car, position) = train.position_of(node)?;
+        Some(Self {
+            car,
+            car_number: train.cars()[car].number.clone(),
+            position: position.clone(),
+        })
+    }
+}
+
+/// A cock to be closed, and the state that leaves it in.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ToClose {
+    /// The cock.
+    #[serde(flatten)]
+    pub at: Spot,
+    /// The state.
+    pub state: CutOutState,
+}
+
+/// A reservoir that stays charged when the cocks are closed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ChargedReservoir {
+    /// The reservoir.
+    #[serde(flatten)]
+    pub at: Spot,
+    /// Its volume in litres.
+    pub volume_l: u32,
+    /// Where it is drained; nowhere, where the circuit has no drain cock on it.
+    pub drains: Vec<Spot>,
+    /// What becomes of its air.
+    pub air: ChargedAir,
+}
+
+/// What becomes of the air in a reservoir that is cut off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ChargedAir {
+    /// A cock of the set lets it out.
+    LetOutByTheCock,
+    /// It must be drained before work.
+    ToBeDrained,
+    /// It cannot be drained, and only a valve without command keeps it back.
+    HeldByAValve,
+}
+
+/// A set of cocks that keeps air from the component.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ClosingSet {
+    /// The cocks, in the order of the train.
+    pub cocks: Vec<ToClose>,
+    /// What it takes from the train, reservoirs drained.
+    pub losses: Losses,
+    /// The reservoirs that stay charged on the side of the component.
+    pub charged: Vec<ChargedReservoir>,
+    /// Whether the pipe at the component is emptied by a cock of the set. Otherwise air stays
+    /// in it until it is let out.
+    pub pipe: PipeAir,
+    /// Valves that keep air back only because they have no command: no cock stands between
+    /// them and the component.
+    pub rests_on: Vec<Spot>,
+}
+
+/// The air that is left in the pipe at the component.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum PipeAir {
+    /// Let out by a cock of the set.
+    LetOut,
+    /// It stays in the pipe.
+    Stays,
+}
+
+impl ClosingSet {
+    /// The state of the train that the set leads to, beyond what it was: cocks closed and
+    /// reservoirs emptied.
+    pub fn impaired(&self) -> Vec<Impaired> {
+        let cocks = self.cocks.iter().map(|cock| (&cock.at, cock.state));
+        let emptied = self
+            .charged
+            .iter()
+            .filter(|reservoir| reservoir.air == ChargedAir::ToBeDrained)
+            .map(|reservoir| (&reservoir.at, CutOutState::ClosedVented));
+        let impaired = |(at, state): (&Spot, CutOutState)| Impaired {
+            car: at.car,
+            position: at.position.clone(),
+            by: Impairment::CutOut(state),
+        };
+        cocks.chain(emptied).map(impaired).collect()
+    }
+}
+
+/// Every minimal set of cocks that keeps air from a component.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Closing {
+    /// The component's position.
+    pub component: Spot,
+    /// Whether it makes pressure of itself and must be switched off besides.
+    pub makes_pressure: bool,
+    /// The sets, that which takes the least first.
+    pub sets: Vec<ClosingSet>,
+    /// Where not all sets are listed: up to how many cocks in a set they all are.
+    pub complete_to: Option<usize>,
+}
+
+/// Every minimal set of cocks that keeps air from a component, ranked by the braked weight lost
+/// once stored air is used up, then at once, then by other functions lost, then by the number of
+/// cocks. Cocks that stand closed are taken as closed.
+pub fn closing(
+    train: &TrainCircuit,
+    standing: &[Impaired],
+    component: (usize, &PositionCode),
+    (brake_position, load): (BrakePosition, LoadState),
+) -> Result<Closing, Missing> {
+    train.impaired(standing)?;
+    let target = train
+        .node(component.0, component.1)
+        .ok_or_else(|| not_in_circuit(train, component))?;
+    let pressure = Pressure::new(train, target, standing);
+    let found = cuts::cuts(&pressure);
+    let mut sets = Vec::new();
+    for shut in &found.sets {
+        sets.push(set(train, standing, &pressure, (target, shut))?);
+    }
+    let judge = Judge::new(train, brake_position, load)?;
+    let states: Vec<Vec<Impaired>> = sets.iter().map(ClosingSet::impaired).collect();
+    for (set, losses) in sets.iter_mut().zip(judge.losses(standing, &states)?) {
+        set.losses = losses;
+    }
+    sets.sort_by_key(|set| {
+        let losses = &set.losses;
+        let functions = losses.functions_lost();
+        (losses.later, losses.at_once, functions, set.cocks.len())
+    });
+    let component = Spot::of(train, target).ok_or_else(|| not_in_circuit(train, component))?;
+    Ok(Closing {
+        component,
+        makes_pressure: matches!(train.roles()[target], Role::Source(_)),
+        sets,
+        complete_to: found.complete_to,
+    })
+}
+
+/// What is missing where a position has no place in the circuit.
+pub(crate) fn not_in_circuit(
+    train: &TrainCircuit,
+    (car, position): (usize, &PositionCode),
+) -> Missing {
+    let of = train.cars().get(car).map_or_else(
+        || format!("place {} of the train", car + 1),
+        |car| {
+            let car_type = car.circuit.car_type();
+            format!("car type {} revision {}", car_type.name, car_type.revision)
+        },
+    );
+    Missing::one(format!("position {position} in the circuit"), of)
+}
+
+fn set(
+    train: &TrainCircuit,
+    standing: &[Impaired],
+    pressure: &Pressure,
+    (target, shut): (usize, &[usize]),
+) -> Result<ClosingSet, Missing> {
+    let cocks: Vec<ToClose> = shut
+        .iter()
+        .filter_map(|node| to_close(train, *node))
+        .collect();
+    let mut set = ClosingSet {
+        cocks,
+        losses: Losses::default(),
+        charged: Vec::new(),
+        pipe: PipeAir::Stays,
+        rests_on: pressure
+            .rests_on(shut)
+            .into_iter()
+            .filter_map(|node| Spot::of(train, node))
+            .collect(),
+    };
+    let impaired = [standing, &set.impaired()].concat();
+    let state = train.impaired(&impaired)?;
+    set.charged = charged(&state, pressure, shut);
+    if !state.emptied(target, Air::Retained).is_empty() {
+        set.pipe = PipeAir::LetOut;
+    }
+    Ok(set)
+}
+
+fn to_close(train: &TrainCircuit, node: usize) -> Option<ToClose> {
+    Some(ToClose {
+        at: Spot::of(train, node)?,
+        state: CutOutState::usual_of(train.kind(node)?, behaviour(train, node)?),
+    })
+}
+
+/// The reservoirs joined to the component that no source feeds any more.
+fn charged(state: &TrainState<'_>, pressure: &Pressure, shut: &[usize]) -> Vec<ChargedReservoir> {
+    let train = state.train();
+    let near = pressure.upstream(shut);
+    let fed = pressure.pressing(shut, Reservoirs::Empty);
+    let joined = pressure.drains.iter().filter(|(reservoir, _)| {
+        near[*reservoir] && fed.media[*reservoir].within(Media::STORED).is_empty()
+    });
+    let charged = |(reservoir, drains): &(usize, Vec<usize>)| {
+        let Some(Behaviour::Reservoir { volume_l }) = behaviour(train, *reservoir) else {
+            return None;
+        };
+        let air = if !state.emptied(*reservoir, Air::Retained).is_empty() {
+            ChargedAir::LetOutByTheCock
+        } else if drains.is_empty() {
+            ChargedAir::HeldByAValve
+        } else {
+            ChargedAir::ToBeDrained
+        };
+        let drains = drains.iter().filter_map(|node| Spot::of(train, *node));
+        Some(ChargedReservoir {
+            at: Spot::of(train, *reservoir)?,
+            volume_l: *volume_l,
+            drains: drains.collect(),
+            air,
+        })
+    };
+    joined.filter_map(charged).collect()
+}

@@ -1,0 +1,143 @@
+//! Fault finding: the single faults that explain all that was seen, and where to look next.
+
+mod candidate;
+mod next_test;
+
+pub use candidate::{Candidate, Suspected};
+pub use next_test::NextTest;
+
+use super::closing::not_in_circuit;
+use super::losses::Fault;
+use super::observed::{BothWays, Charge, During, LookedAt, Place, Seen, Shown, Watched};
+use crate::circuit::scenarios::{LANES, Lanes};
+use crate::circuit::state::Impaired;
+use crate::circuit::train::TrainCircuit;
+use crate::isolation::Supply;
+use crate::worked::Missing;
+use serde::Serialize;
+
+/// The most things seen that one question holds.
+pub const OBSERVATIONS_MAX: usize = 30;
+
+/// Something seen on a train.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Observation {
+    /// Where.
+    pub at: LookedAt,
+    /// What the brake was doing.
+    pub during: During,
+    /// What was seen.
+    pub seen: Seen,
+}
+
+/// What explains what was seen.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct FaultFinding {
+    /// How many single faults were tried.
+    pub tried: usize,
+    /// Whether the train as it is recorded, without a further fault, shows all that was seen.
+    pub as_recorded: AsRecorded,
+    /// The single faults that explain all that was seen: cocks that stand wrong before parts
+    /// that fail, since a cock is looked at before anything is drained.
+    pub candidates: Vec<Candidate>,
+    /// Where to look next, that which tells most apart first.
+    pub next: Vec<NextTest>,
+}
+
+/// Whether what is recorded explains what was seen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum AsRecorded {
+    /// It does: no further fault is needed.
+    Explains,
+    /// It does not.
+    DoesNotExplain,
+}
+
+/// The single faults that explain all observations: the train with the fault shows them all,
+/// either with the air that is shut in behind it or with that air gone. With
+/// the supply exhausted, the train may have stood for a while before it was looked at. The time
+/// is that of nodes and lines for every 512 faults and each state of the brake.
+pub fn find_faults(
+    train: &TrainCircuit,
+    standing: &[Impaired],
+    observations: &[Observation],
+    supply: Supply,
+) -> Result<FaultFinding, Missing> {
+    train.impaired(standing)?;
+    let charge = match supply {
+        Supply::Now => Charge::Full,
+        Supply::Exhausted => Charge::Old,
+    };
+    let watched = Watched::new(train, During::ALL)?;
+    let mut places: Vec<(Place, During, Charge)> = Vec::new();
+    for observation in observations {
+        let place = observation.at.place(train);
+        let place = place.ok_or_else(|| unknown(train, &observation.at))?;
+        places.push((place, observation.during, charge));
+    }
+    let recorded = faults(train, standing);
+    let candidates = candidate::candidates(train, standing);
+    let states: Vec<Vec<Fault>> = std::iter::once(recorded)
+        .chain(
+            candidates
+                .iter()
+                .map(|one| faults(train, &one.state(standing))),
+        )
+        .collect();
+    let mut explains = Vec::with_capacity(states.len());
+    for block in states.chunks(LANES) {
+        let block: Vec<&[Fault]> = block.iter().map(Vec::as_slice).collect();
+        let shown = watched.show(&block, &places);
+        let lanes = agreeing(&shown, observations);
+        explains.extend((0..block.len()).map(|lane| lanes.iter().any(|way| way.has(lane))));
+    }
+    let as_recorded = if explains.first() == Some(&true) {
+        AsRecorded::Explains
+    } else {
+        AsRecorded::DoesNotExplain
+    };
+    let tried = candidates.len();
+    let kept = candidates.into_iter().zip(states.into_iter().skip(1));
+    let kept = kept.zip(explains.into_iter().skip(1));
+    let (candidates, states): (Vec<Candidate>, Vec<Vec<Fault>>) = kept
+        .filter_map(|(kept, explains)| explains.then_some(kept))
+        .unzip();
+    let next = next_test::next_tests(train, &watched, &states, (&places, observations));
+    Ok(FaultFinding {
+        tried,
+        as_recorded,
+        candidates,
+        next,
+    })
+}
+
+/// Where all that was seen is shown, in each of both ways.
+fn agreeing(shown: &[Shown], observations: &[Observation]) -> BothWays<Lanes> {
+    let mut lanes = [Lanes::ALL; 2];
+    for (shown, observation) in shown.iter().zip(observations) {
+        let there = shown.shows(observation.seen);
+        lanes = [0, 1].map(|way| lanes[way].within(there[way]));
+    }
+    lanes
+}
+
+fn faults(train: &TrainCircuit, impaired: &[Impaired]) -> Vec<Fault> {
+    let fault = |one: &Impaired| {
+        let node = train.node(one.car, &one.position)?;
+        Some((node, train.impairments(node, one.by)))
+    };
+    impaired.iter().filter_map(fault).collect()
+}
+
+fn unknown(train: &TrainCircuit, at: &LookedAt) -> Missing {
+    match at {
+        LookedAt::Position(spot) => not_in_circuit(train, (spot.car, &spot.position)),
+        LookedAt::Bogie {
+            car_number, bogie, ..
+        } => Missing::one(
+            format!("brake on bogie {bogie}"),
+            format!("car {car_number}"),
+        ),
+    }
+}

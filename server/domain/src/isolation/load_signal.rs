@@ -1,0 +1,76 @@
+//! Loss of the load signal: a brake fault without a brake part. Every brake still applies, with
+//! the force for the load that the brake control then takes.
+
+use super::Supply;
+use crate::circuit::Mode;
+use crate::circuit::delivers::{Air, Delivery};
+use crate::circuit::sets::Modes;
+use crate::circuit::state::TrainState;
+use crate::circuit::train::TrainCircuit;
+use crate::configuration::car_type::{AssumedLoad, LoadState, PositionKind};
+use crate::identity::{CarNumber, PositionCode};
+use serde::Serialize;
+
+/// A load signal that does not reach the brake control.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct LostSignal {
+    /// The car's place in the train, from 0.
+    pub car: usize,
+    /// The car's number.
+    pub car_number: CarNumber,
+    /// The load sensor.
+    pub position: PositionCode,
+    /// The bogie whose brakes it governs; those of the whole car where it names none.
+    pub bogie: Option<u8>,
+    /// What the brake control takes for the load; none where the car type does not say.
+    pub assumed: Option<AssumedLoad>,
+    #[serde(skip)]
+    pub(crate) node: usize,
+}
+
+impl AssumedLoad {
+    /// The load for which brakes are counted once the signal is lost. The last value is that of
+    /// the load asked for at first; later it may be that of an empty car.
+    pub const fn counted(self, asked: LoadState, supply: Supply) -> LoadState {
+        match (self, supply) {
+            (Self::Minimum, _) | (Self::LastValue, Supply::Exhausted) => LoadState::Minimum,
+            (Self::Normal, _) => LoadState::Normal,
+            (Self::Maximum, _) => LoadState::Maximum,
+            (Self::LastValue, Supply::Now) => asked,
+        }
+    }
+}
+
+/// The nodes of the load sensors of a train.
+pub(crate) fn load_sensors(train: &TrainCircuit) -> impl Iterator<Item = usize> {
+    let nodes = 0..train.roles().len();
+    nodes.filter(|node| train.kind(*node) == Some(PositionKind::LoadSensor))
+}
+
+/// The load signals that are lost, in the order of the train. Linear in nodes and lines.
+pub fn lost_signals(state: &TrainState<'_>, mode: Mode, supply: Supply) -> Vec<LostSignal> {
+    let train = state.train();
+    if load_sensors(train).next().is_none() {
+        return Vec::new();
+    }
+    let air = match supply {
+        Supply::Now => Air::Stored,
+        Supply::Exhausted => Air::FromSources,
+    };
+    let delivery = Delivery::new(state, Modes::of(mode), air);
+    let lost = load_sensors(train).filter(|node| delivery.media(*node).is_empty());
+    lost.filter_map(|node| lost_signal(train, node)).collect()
+}
+
+fn lost_signal(train: &TrainCircuit, node: usize) -> Option<LostSignal> {
+    let (car, position) = train.position_of(node)?;
+    let (_, compiled) = train.of_node(node);
+    Some(LostSignal {
+        car,
+        car_number: train.cars()[car].number.clone(),
+        position: position.clone(),
+        bogie: compiled.bogie,
+        assumed: train.cars()[car].circuit.car_type().load_signal_lost,
+        node,
+    })
+}

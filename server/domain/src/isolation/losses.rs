@@ -1,0 +1,339 @@
+//! What supposed impairments take from a train, braked weight and other functions, for several
+//! hundred suppositions in one evaluation.
+
+use super::Supply;
+use super::brake_percentage::BrakingCase;
+use super::slide_protection::unprotected_axles;
+use super::weights::{ActuatorWeight, weights};
+use crate::circuit::Mode;
+use crate::circuit::compiled::Role;
+use crate::circuit::delivers::Air;
+use crate::circuit::scenarios::{LANES, Lanes, Scenarios, SlotGraph};
+use crate::circuit::sets::{Impairments, Modes};
+use crate::circuit::state::Impaired;
+use crate::circuit::train::TrainCircuit;
+use crate::configuration::car_type::{BrakePosition, LoadState, PositionKind};
+use crate::units::Kilograms;
+use crate::words::word_list;
+use crate::worked::{Missing, MissingFact};
+use serde::Serialize;
+
+word_list! {
+    /// What a train can lose besides braked weight.
+    Function, "function" {
+        /// Brakes that apply in emergency and no longer in service.
+        ServiceBrake = "service_brake",
+        /// Spring-applied brakes that stay released while running.
+        RunningFree = "running_free",
+        /// Spring-applied brakes that hold the standing train.
+        Holding = "holding",
+        /// Signals of the load to the brake control.
+        LoadSignal = "load_signal",
+        /// Axles protected against sliding.
+        SlideProtection = "slide_protection",
+        /// Levelling valves of the air suspension.
+        Suspension = "suspension",
+        /// Compressors whose air reaches anything.
+        AirSupply = "air_supply",
+    }
+}
+
+/// How much of a function is lost.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct FunctionLoss {
+    /// The function.
+    pub function: Function,
+    /// How many of what it counts are lost.
+    pub lost: u32,
+}
+
+/// What is lost beyond what was lost before.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
+pub struct Losses {
+    /// Braked weight lost in emergency at once, while stored air lasts.
+    pub at_once: Kilograms,
+    /// Braked weight lost in emergency once stored air is used up.
+    pub later: Kilograms,
+    /// What else is lost once stored air is used up; only what is.
+    pub functions: Vec<FunctionLoss>,
+}
+
+impl Losses {
+    /// How many things besides braked weight are lost.
+    pub fn functions_lost(&self) -> u32 {
+        self.functions.iter().map(|loss| loss.lost).sum()
+    }
+
+    /// Whether nothing is lost.
+    pub fn is_nothing(&self) -> bool {
+        self.later.0 == 0 && self.at_once.0 == 0 && self.functions.is_empty()
+    }
+}
+
+/// A node and what is the matter with it.
+pub(crate) type Fault = (usize, Impairments);
+
+/// A train made ready to be judged in many states. Its places of command are the foremost.
+#[derive(Debug)]
+pub(crate) struct Judge<'t> {
+    train: &'t TrainCircuit,
+    service: SlotGraph,
+    emergency: SlotGraph,
+    standing: SlotGraph,
+    at_once: Vec<ActuatorWeight>,
+    later: Vec<ActuatorWeight>,
+}
+
+impl<'t> Judge<'t> {
+    /// Prepares a train. Linear in nodes, lines and assessed values.
+    pub(crate) fn new(
+        train: &'t TrainCircuit,
+        brake_position: BrakePosition,
+        load: LoadState,
+    ) -> Result<Self, Missing> {
+        let case = |supply| BrakingCase {
+            mode: Mode::Emergency,
+            supply,
+            brake_position,
+            load,
+        };
+        let mut missing = Vec::new();
+        let at_once = weights(train, case(Supply::Now), &mut missing);
+        let later = weights(train, case(Supply::Exhausted), &mut missing);
+        missing.sort();
+        missing.dedup();
+        if !missing.is_empty() {
+            return Err(Missing(missing));
+        }
+        Ok(Self {
+            train,
+            service: SlotGraph::new(&commanded(train, Mode::Service)?),
+            emergency: SlotGraph::new(&commanded(train, Mode::Emergency)?),
+            standing: SlotGraph::new(train),
+            at_once,
+            later,
+        })
+    }
+
+    /// The faults that impairments are in the circuit; those outside it are left out.
+    pub(crate) fn faults(&self, impaired: &[Impaired]) -> Vec<Fault> {
+        let fault = |one: &Impaired| {
+            let node = self.train.node(one.car, &one.position)?;
+            Some((node, self.train.impairments(node, one.by)))
+        };
+        impaired.iter().filter_map(fault).collect()
+    }
+
+    /// Whether a failure of a node can change the braked weight: whether anything leads from it
+    /// to an actuator or a load sensor.
+    pub(crate) fn can_matter(&self) -> Vec<bool> {
+        let roles = self.train.roles();
+        let mut matters = vec![false; roles.len()];
+        for (node, role) in roles.iter().enumerate() {
+            let sensor = self.train.kind(node) == Some(PositionKind::LoadSensor);
+            matters[node] = sensor || *role == Role::AirApplied;
+        }
+        let mut changed = true;
+        while changed {
+            changed = false;
+            for node in (0..roles.len()).rev() {
+                let leads = |to: usize| matters[to];
+                let mut lines = self.train.lines_from(node).iter();
+                if !matters[node] && lines.any(|line| leads(line.to)) {
+                    matters[node] = true;
+                    changed = true;
+                }
+            }
+        }
+        matters
+    }
+
+    /// The braked weight left in emergency, at once and later, with each of up to [`LANES`]
+    /// sets of further faults. Linear in slots and lines.
+    pub(crate) fn left(&self, base: &[Fault], more: &[&[Fault]]) -> Result<Vec<Left>, Missing> {
+        let scenarios = scenarios(&self.emergency, base, more);
+        let lanes = Lanes::first(more.len());
+        let at_once = self.weight_left(&scenarios, lanes, Supply::Now);
+        let later = self.weight_left(&scenarios, lanes, Supply::Exhausted);
+        let pairs = at_once?.into_iter().zip(later?);
+        Ok(pairs
+            .take(more.len())
+            .map(|(at_once, later)| Left { at_once, later })
+            .collect())
+    }
+
+    fn weight_left(
+        &self,
+        scenarios: &Scenarios<'_>,
+        lanes: Lanes,
+        supply: Supply,
+    ) -> Result<Vec<Kilograms>, Missing> {
+        let (weights, air) = match supply {
+            Supply::Now => (&self.at_once, Air::Stored),
+            Supply::Exhausted => (&self.later, Air::FromSources),
+        };
+        let delivery = scenarios.delivery(Modes::of(Mode::Emergency), air);
+        let total: Kilograms = weights.iter().map(|weight| weight.signalled).sum();
+        let mut left = vec![total; LANES];
+        let mut missing: Vec<MissingFact> = Vec::new();
+        for weight in weights {
+            let applies = scenarios.applies(&delivery, weight.node).within(lanes);
+            let signalled = weight
+                .sensors
+                .iter()
+                .fold(Lanes::ALL, |all, sensor| all.within(delivery.of(*sensor)));
+            for lane in lanes.without(applies).each() {
+                left[lane] = left[lane] - weight.signalled;
+            }
+            let unsignalled = applies.without(signalled);
+            match &weight.unsignalled {
+                _ if unsignalled.is_empty() => {}
+                Ok(less) => {
+                    for lane in unsignalled.each() {
+                        left[lane] = left[lane] - weight.signalled + *less;
+                    }
+                }
+                Err(fact) => missing.push(fact.clone()),
+            }
+        }
+        missing.dedup();
+        if missing.is_empty() {
+            Ok(left)
+        } else {
+            Err(Missing(missing))
+        }
+    }
+
+    /// What each set of further impairments takes away. Linear in slots and lines for every
+    /// [`LANES`] sets.
+    pub(crate) fn losses(
+        &self,
+        base: &[Impaired],
+        more: &[Vec<Impaired>],
+    ) -> Result<Vec<Losses>, Missing> {
+        let base_faults = self.faults(base);
+        let mut losses = Vec::with_capacity(more.len());
+        for block in more.chunks(LANES - 1) {
+            let faults: Vec<Vec<Fault>> = block.iter().map(|set| self.faults(set)).collect();
+            let mut lanes: Vec<&[Fault]> = vec![&[]];
+            lanes.extend(faults.iter().map(Vec::as_slice));
+            let left = self.left(&base_faults, &lanes)?;
+            let functions = self.functions(&base_faults, &lanes);
+            let axles = unprotected_axles(self.train, base).len();
+            for (lane, set) in block.iter().enumerate() {
+                let all = [base, set.as_slice()].concat();
+                let slide = unprotected_axles(self.train, &all).len() - axles;
+                let mut functions = lost_functions(&functions, lane + 1);
+                if slide > 0 {
+                    functions.push(FunctionLoss {
+                        function: Function::SlideProtection,
+                        lost: u32::try_from(slide).unwrap_or(u32::MAX),
+                    });
+                }
+                losses.push(Losses {
+                    at_once: left[0].at_once - left[lane + 1].at_once,
+                    later: left[0].later - left[lane + 1].later,
+                    functions,
+                });
+            }
+        }
+        Ok(losses)
+    }
+
+    /// For each function, where each of what it counts is there.
+    fn functions(&self, base: &[Fault], more: &[&[Fault]]) -> Vec<(Function, Vec<Lanes>)> {
+        let service = scenarios(&self.service, base, more);
+        let emergency = scenarios(&self.emergency, base, more);
+        let standing = scenarios(&self.standing, base, more);
+        let serving = service.delivery(Modes::of(Mode::Service), Air::FromSources);
+        let stopping = emergency.delivery(Modes::of(Mode::Emergency), Air::FromSources);
+        let holding = standing.delivery(Modes::of(Mode::Holding), Air::Retained);
+        let each = |of: &dyn Fn(usize) -> Option<Lanes>| -> Vec<Lanes> {
+            (0..self.train.roles().len()).filter_map(of).collect()
+        };
+        let spring = |node: usize| matches!(self.train.roles()[node], Role::SpringApplied(_));
+        let of_kind = |node: usize, kind| self.train.kind(node) == Some(kind);
+        let served = each(&|node| {
+            (self.train.roles()[node] == Role::AirApplied).then(|| {
+                let stops = emergency.applies(&stopping, node);
+                service
+                    .applies(&serving, node)
+                    .and(Lanes::ALL.without(stops))
+            })
+        });
+        let released = each(&|node| {
+            spring(node).then(|| {
+                let (drags, _) = service.without_and_with_air(&serving, node, Air::FromSources);
+                Lanes::ALL.without(drags)
+            })
+        });
+        let holds = each(&|node| {
+            spring(node).then(|| {
+                standing
+                    .without_and_with_air(&holding, node, Air::Retained)
+                    .0
+            })
+        });
+        let delivering = |kind| each(&|node| of_kind(node, kind).then(|| serving.of(node)));
+        let supplying =
+            each(&|node| of_kind(node, PositionKind::Compressor).then(|| standing.feeds(node)));
+        vec![
+            (Function::ServiceBrake, served),
+            (Function::RunningFree, released),
+            (Function::Holding, holds),
+            (Function::LoadSignal, delivering(PositionKind::LoadSensor)),
+            (
+                Function::Suspension,
+                delivering(PositionKind::LevellingValve),
+            ),
+            (Function::AirSupply, supplying),
+        ]
+    }
+}
+
+/// The braked weight left.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Left {
+    pub(crate) at_once: Kilograms,
+    pub(crate) later: Kilograms,
+}
+
+/// How many of each function were there in the first lane and are not in this one.
+fn lost_functions(functions: &[(Function, Vec<Lanes>)], lane: usize) -> Vec<FunctionLoss> {
+    let lost = |there: &&Lanes| there.has(0) && !there.has(lane);
+    functions
+        .iter()
+        .map(|(function, each)| FunctionLoss {
+            function: *function,
+            lost: u32::try_from(each.iter().filter(lost).count()).unwrap_or(u32::MAX),
+        })
+        .filter(|loss| loss.lost > 0)
+        .collect()
+}
+
+/// Scenarios with some faults in all of them and others in one each.
+pub(crate) fn scenarios<'g>(
+    graph: &'g SlotGraph,
+    base: &[Fault],
+    more: &[&[Fault]],
+) -> Scenarios<'g> {
+    let base = base.iter().map(|(node, with)| (Lanes::ALL, *node, *with));
+    let more = more.iter().enumerate().flat_map(|(lane, faults)| {
+        let lane = Lanes::one(lane);
+        faults.iter().map(move |(node, with)| (lane, *node, *with))
+    });
+    Scenarios::new(graph, base.chain(more))
+}
+
+/// The train commanded from the foremost car that can command a mode.
+pub(crate) fn commanded(train: &TrainCircuit, mode: Mode) -> Result<TrainCircuit, Missing> {
+    let place = train.command_places(mode).first().copied();
+    place
+        .map(|place| train.commanded_from(place))
+        .ok_or_else(|| {
+            Missing::one(
+                format!("a place of command for {mode} braking"),
+                "the train",
+            )
+        })
+}

@@ -1,0 +1,326 @@
+//! What somebody can see of a train, and what each supposed state of it would show.
+//!
+//! Behind a closed cock air may be shut in or may have leaked away; each state is looked at both
+//! ways.
+
+use super::closing::Spot;
+use super::losses::{Fault, commanded, scenarios};
+use crate::circuit::Mode;
+use crate::circuit::compiled::Role;
+use crate::circuit::delivers::Air;
+use crate::circuit::scenarios::{LaneDelivery, Lanes, Scenarios, SlotGraph};
+use crate::circuit::sets::Modes;
+use crate::circuit::train::TrainCircuit;
+use crate::words::word_list;
+use crate::worked::Missing;
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+word_list! {
+    /// What the train is doing while somebody looks.
+    During, "state of the brake when seen" {
+        /// The service brake is applied, from the foremost place of command.
+        Service = "service",
+        /// The emergency brake is applied, from the foremost place of command.
+        Emergency = "emergency",
+        /// Nothing is commanded, and the parking brake is released.
+        Released = "released",
+        /// The parking brake is applied.
+        Parked = "parked",
+    }
+}
+
+word_list! {
+    /// What was seen.
+    Seen, "what was seen" {
+        /// There is pressure.
+        Pressure = "pressure",
+        /// There is none.
+        NoPressure = "no_pressure",
+        /// The brake is on.
+        Braking = "braking",
+        /// The brake is off.
+        NotBraking = "not_braking",
+    }
+}
+
+impl Seen {
+    /// Whether it speaks of a brake, not of pressure.
+    pub const fn is_of_a_brake(self) -> bool {
+        matches!(self, Self::Braking | Self::NotBraking)
+    }
+
+    /// What is seen of the same thing where it is the other way.
+    #[must_use]
+    pub const fn otherwise(self) -> Self {
+        match self {
+            Self::Pressure => Self::NoPressure,
+            Self::NoPressure => Self::Pressure,
+            Self::Braking => Self::NotBraking,
+            Self::NotBraking => Self::Braking,
+        }
+    }
+}
+
+/// How the train was charged when it was looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Charge {
+    /// Its reservoirs hold air.
+    Full,
+    /// Its reservoirs may be used up, and springs may have crept on.
+    Old,
+    /// It was charged from empty: only what sources feed now holds air.
+    FromEmpty,
+}
+
+/// Where somebody looks.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Place {
+    /// At one node.
+    Node(usize),
+    /// At the brakes of a bogie: the car's place in the train, and the bogie.
+    Bogie(usize, u8),
+}
+
+/// A train made ready to be looked at.
+#[derive(Debug)]
+pub(crate) struct Watched<'t> {
+    train: &'t TrainCircuit,
+    graphs: BTreeMap<During, SlotGraph>,
+}
+
+impl<'t> Watched<'t> {
+    /// Prepares a train for some states of its brake. Linear in nodes and lines.
+    pub(crate) fn new(train: &'t TrainCircuit, during: &[During]) -> Result<Self, Missing> {
+        let mut graphs = BTreeMap::new();
+        for during in during {
+            let graph = match during {
+                During::Service => SlotGraph::new(&commanded(train, Mode::Service)?),
+                During::Emergency => SlotGraph::new(&commanded(train, Mode::Emergency)?),
+                During::Released => SlotGraph::new(&train.uncommanded()),
+                During::Parked => SlotGraph::new(train),
+            };
+            graphs.insert(*during, graph);
+        }
+        Ok(Self { train, graphs })
+    }
+
+    /// What some places show in each of several states, in the order of the places. The time is
+    /// that of nodes and lines for each state of the brake and charge.
+    pub(crate) fn show(
+        &self,
+        states: &[&[Fault]],
+        places: &[(Place, During, Charge)],
+    ) -> Vec<Shown> {
+        let mut shown = vec![Shown::NOTHING; places.len()];
+        let mut groups: BTreeMap<(During, Charge), Vec<usize>> = BTreeMap::new();
+        for (at, (_, during, charge)) in places.iter().enumerate() {
+            groups.entry((*during, *charge)).or_default().push(at);
+        }
+        for ((during, charge), group) in groups {
+            let Some(graph) = self.graphs.get(&during) else {
+                continue;
+            };
+            let scenarios = scenarios(graph, &[], states);
+            let looked = Looked::new(self.train, &scenarios, during, charge);
+            for at in group {
+                shown[at] = looked.at(&places[at].0);
+            }
+        }
+        shown
+    }
+}
+
+/// Where air is shut in, it may be there still or may have leaked away; in between nobody can
+/// tell. So each state is looked at in two ways, and what is seen must agree with one of them.
+pub(crate) type BothWays<T> = [T; 2];
+
+/// Where a place shows pressure, a brake that is on, and a brake that is off, in each of both
+/// ways. A bogie of which one brake presses and another does not shows neither.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Shown {
+    pressure: BothWays<Lanes>,
+    braking: BothWays<Lanes>,
+    not_braking: BothWays<Lanes>,
+}
+
+impl Shown {
+    const NOTHING: Self = Self {
+        pressure: [Lanes::NONE; 2],
+        braking: [Lanes::NONE; 2],
+        not_braking: [Lanes::ALL; 2],
+    };
+
+    /// Where this is seen.
+    pub(crate) fn shows(&self, seen: Seen) -> BothWays<Lanes> {
+        match seen {
+            Seen::Pressure => self.pressure,
+            Seen::NoPressure => self.pressure.map(|lanes| Lanes::ALL.without(lanes)),
+            Seen::Braking => self.braking,
+            Seen::NotBraking => self.not_braking,
+        }
+    }
+}
+
+/// A block of states under one state of the brake, with shut-in air gone and with it there.
+struct Looked<'s> {
+    train: &'s TrainCircuit,
+    scenarios: &'s Scenarios<'s>,
+    during: During,
+    ways: BothWays<(Air, LaneDelivery<'s>)>,
+}
+
+impl<'s> Looked<'s> {
+    fn new(
+        train: &'s TrainCircuit,
+        scenarios: &'s Scenarios<'s>,
+        during: During,
+        charge: Charge,
+    ) -> Self {
+        let mode = Modes::of(match during {
+            During::Service | During::Released => Mode::Service,
+            During::Emergency => Mode::Emergency,
+            During::Parked => Mode::Holding,
+        });
+        let ways = match charge {
+            Charge::Full => [Air::Stored, Air::Retained],
+            Charge::Old => [Air::FromSources, Air::Retained],
+            Charge::FromEmpty => [Air::FromSources, Air::FromSources],
+        };
+        Self {
+            train,
+            scenarios,
+            during,
+            ways: ways.map(|air| (air, scenarios.delivery(mode, air))),
+        }
+    }
+
+    fn at(&self, place: &Place) -> Shown {
+        match place {
+            Place::Node(node) => self.at_node(*node),
+            Place::Bogie(car, bogie) => self.at_bogie(*car, *bogie),
+        }
+    }
+
+    fn at_node(&self, node: usize) -> Shown {
+        let pressure = self
+            .ways
+            .each_ref()
+            .map(|(_, delivery)| delivery.air_of(node));
+        let braking = self.ways.each_ref().map(|(air, delivery)| {
+            let (without, with) = self.scenarios.without_and_with_air(delivery, node, *air);
+            match self.train.roles()[node] {
+                Role::AirApplied => with,
+                Role::SpringApplied(_) => without,
+                _ => Lanes::NONE,
+            }
+        });
+        Shown {
+            pressure,
+            braking,
+            not_braking: braking.map(|lanes| Lanes::ALL.without(lanes)),
+        }
+    }
+
+    /// While a brake is applied, a bogie brakes when all its brakes press, and does not when
+    /// none does; while released, one that presses is enough for it not to be free.
+    fn at_bogie(&self, car: usize, bogie: u8) -> Shown {
+        let counts = |node: &usize| {
+            let is_spring = matches!(self.train.roles()[*node], Role::SpringApplied(_));
+            match self.during {
+                During::Service | During::Emergency => !is_spring,
+                During::Released => true,
+                During::Parked => is_spring,
+            }
+        };
+        let brakes: Vec<Shown> = brakes(self.train, car, bogie)
+            .filter(counts)
+            .map(|node| self.at_node(node))
+            .collect();
+        if brakes.is_empty() {
+            return Shown::NOTHING;
+        }
+        let all = |of: fn(&Shown, usize) -> Lanes, way: usize| {
+            brakes
+                .iter()
+                .fold(Lanes::ALL, |all, one| all.within(of(one, way)))
+        };
+        let not_braking = [0, 1].map(|way| all(|one, way| one.not_braking[way], way));
+        let braking = if self.during == During::Released {
+            not_braking.map(|lanes| Lanes::ALL.without(lanes))
+        } else {
+            [0, 1].map(|way| all(|one, way| one.braking[way], way))
+        };
+        Shown {
+            pressure: [Lanes::NONE; 2],
+            braking,
+            not_braking,
+        }
+    }
+}
+
+/// The actuators on a bogie.
+fn brakes(train: &TrainCircuit, car: usize, bogie: u8) -> impl Iterator<Item = usize> {
+    let nodes = 0..train.roles().len();
+    nodes.filter(move |node| {
+        let (of_car, compiled) = train.of_node(*node);
+        compiled.role.is_actuator() && of_car == car && compiled.bogie == Some(bogie)
+    })
+}
+
+/// The bogies of a train that have a brake.
+pub(crate) fn braked_bogies(train: &TrainCircuit) -> Vec<(usize, u8)> {
+    let nodes = 0..train.roles().len();
+    let bogie = |node: usize| {
+        let (car, compiled) = train.of_node(node);
+        compiled
+            .role
+            .is_actuator()
+            .then_some((car, compiled.bogie?))
+    };
+    let mut bogies: Vec<(usize, u8)> = nodes.filter_map(bogie).collect();
+    bogies.sort_unstable();
+    bogies.dedup();
+    bogies
+}
+
+/// A place as an answer names it.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum LookedAt {
+    /// A position of a car.
+    Position(Spot),
+    /// The brakes of a bogie.
+    Bogie {
+        /// The car's place in the train, from 0.
+        car: usize,
+        /// The car's number.
+        car_number: crate::identity::CarNumber,
+        /// The bogie, from 1 at end 1.
+        bogie: u8,
+    },
+}
+
+impl LookedAt {
+    /// The place in a train; none where the train has no such position or bogie.
+    pub(crate) fn place(&self, train: &TrainCircuit) -> Option<Place> {
+        match self {
+            Self::Position(spot) => train.node(spot.car, &spot.position).map(Place::Node),
+            Self::Bogie { car, bogie, .. } => braked_bogies(train)
+                .contains(&(*car, *bogie))
+                .then_some(Place::Bogie(*car, *bogie)),
+        }
+    }
+
+    /// The place as an answer names it; none of a port.
+    pub(crate) fn of(train: &TrainCircuit, place: &Place) -> Option<Self> {
+        match place {
+            Place::Node(node) => Spot::of(train, *node).map(Self::Position),
+            Place::Bogie(car, bogie) => Some(Self::Bogie {
+                car: *car,
+                car_number: train.cars().get(*car)?.number.clone(),
+                bogie: *bogie,
+            }),
+        }
+    }
+}

@@ -1,0 +1,164 @@
+//! Checks that people confirm after a cut-out, and decisions they take about a train.
+
+use crate::decision::answer::answer;
+use crate::decision::checks::CheckKind;
+use crate::decision::follow_up::ConfirmedCheck;
+use crate::decision::taken::{DecisionTaken, Found, TOLD_MAX};
+use crate::ledger::dossier::{DecisionRecord, Documents, Dossier, TrainAsItStands};
+use crate::ledger::entry::Entry;
+use crate::ledger::fact::Confirmation;
+use crate::refusal::Refusal;
+use crate::rule_set::in_force::in_force;
+use crate::time::{Day, Instant};
+
+pub(super) fn check_confirmed(
+    dossier: &Dossier,
+    confirmation: &Confirmation,
+    at: Instant,
+) -> Result<(), Refusal> {
+    let Confirmation {
+        at: position,
+        isolation,
+        ..
+    } = confirmation;
+    let found = super::isolations::in_force(dossier, position);
+    let Some(known) = found.filter(|known| known.id == *isolation) else {
+        return Err(Refusal::Unknown {
+            what: "isolation",
+            name: format!("of {isolation}, in force at {position}"),
+        });
+    };
+    if at < known.since {
+        return Err(Refusal::Contradicts {
+            what: format!("a check of the cut-out at {position} at {at}"),
+            by: known.id,
+            since: known.since,
+            allowed: "give a time not before it began",
+        });
+    }
+    let car = super::cars::known_car(dossier, &position.car)?;
+    let car_type = dossier.documents.car_type(&car.car);
+    let place = car_type.and_then(|car_type| car_type.position(&position.position));
+    let has_bogie = place.is_some_and(|place| place.bogie.is_some());
+    if confirmation.check == CheckKind::PadsFree && !has_bogie {
+        return Err(Refusal::Impossible {
+            field: "check",
+            given: confirmation.check.to_string(),
+            allowed: "a check of a position on a bogie".to_owned(),
+        });
+    }
+    Ok(())
+}
+
+pub(super) fn fold_confirmed(dossier: &mut Dossier, entry: &Entry, confirmation: &Confirmation) {
+    let confirmed = ConfirmedCheck {
+        by: entry.seq,
+        isolation: confirmation.isolation,
+        check: confirmation.check,
+        person: confirmation.by.clone(),
+        at: entry.effective_at,
+    };
+    dossier.confirmed.insert(entry.seq, confirmed);
+    dossier.changes.confirmed.insert(entry.seq);
+}
+
+/// A decision is recorded only about the train as it stands, by a rule set in force, and if the
+/// register finds now what the decision says that it found.
+pub(super) fn check_decision(
+    dossier: &Dossier,
+    taken: &DecisionTaken,
+    at: Instant,
+) -> Result<(), Refusal> {
+    let unknown = || Refusal::Unknown {
+        what: "train",
+        name: taken.train.to_string(),
+    };
+    let train = dossier.trains.get(&taken.train).ok_or_else(unknown)?;
+    if train.by != taken.formed_by {
+        return Err(Refusal::Contradicts {
+            what: format!(
+                "a decision about the train as {} formed it",
+                taken.formed_by
+            ),
+            by: train.by,
+            since: train.formed_at,
+            allowed: "decide about it as it is formed now",
+        });
+    }
+    if TOLD_MAX < taken.told.len() {
+        return Err(Refusal::Impossible {
+            field: "told",
+            given: format!("{} people", taken.told.len()),
+            allowed: format!("at most {TOLD_MAX}"),
+        });
+    }
+    let standing = dossier.standing.get(&taken.train).ok_or_else(unknown)?;
+    if at < standing.since {
+        return Err(Refusal::Impossible {
+            field: "at",
+            given: at.to_string(),
+            allowed: format!(
+                "a time since which the train stands as it is, {}",
+                standing.since
+            ),
+        });
+    }
+    let now = found_now(&dossier.documents, standing, taken, dossier.zone.day_of(at))?;
+    if now == taken.found {
+        return Ok(());
+    }
+    Err(Refusal::Impossible {
+        field: "found",
+        given: said(&taken.found),
+        allowed: format!("what the register finds now, {}; look again", said(&now)),
+    })
+}
+
+fn said(found: &Found) -> String {
+    let speed = found.restrictions.speed.as_ref();
+    let speed = speed.map_or(String::new(), |cap| format!(", {} km/h", cap.km_h));
+    let cut_outs = found.cut_outs.len();
+    format!("{}{speed}, with {cut_outs} cut out", found.permission)
+}
+
+fn found_now(
+    documents: &Documents,
+    standing: &TrainAsItStands,
+    taken: &DecisionTaken,
+    day: Day,
+) -> Result<Found, Refusal> {
+    let issued = documents.rule_sets.values();
+    let rule_sets = in_force(issued.map(|set| (set.by, &*set.document)), day);
+    let in_force = |rules: &&_| {
+        let rules: &crate::rule_set::RuleSet = rules;
+        rules.name == taken.rule_set && rules.revision == taken.revision
+    };
+    let Some(rules) = rule_sets.into_iter().find(in_force) else {
+        return Err(Refusal::Impossible {
+            field: "rule_set",
+            given: format!("{} revision {}", taken.rule_set, taken.revision),
+            allowed: format!("a rule set and revision in force on {day}"),
+        });
+    };
+    let no_answer = |allowed: String| Refusal::Impossible {
+        field: "asked",
+        given: "a decision without an answer".to_owned(),
+        allowed,
+    };
+    let answered = answer(taken.words(), standing.cars.clone(), Vec::new(), &[rules]);
+    let answered = answered.map_err(|why| no_answer(why.to_string()))?;
+    let found = answered.found(&taken.rule_set);
+    found.map_err(|missing| no_answer(format!("only what has an answer; {missing}")))
+}
+
+pub(super) fn fold_decision(dossier: &mut Dossier, entry: &Entry, taken: &DecisionTaken) {
+    let record = DecisionRecord {
+        id: entry.seq,
+        at: entry.effective_at,
+        recorded_by: entry.actor.clone(),
+        taken: taken.clone(),
+        void: None,
+    };
+    dossier.decisions.insert(entry.seq, record);
+    dossier.changes.decisions.insert(entry.seq);
+}

@@ -1,0 +1,82 @@
+//! What the operator takes as usual of a train and its way. A question that leaves such a field
+//! open is answered with it, and the answer says that it was assumed. What no rule set calls
+//! usual is never assumed.
+
+use super::RuleSet;
+use super::check::{Faults, fault};
+use super::facts::{Movement, TrainKind, Whereabouts};
+use crate::configuration::car_type::LoadState;
+use crate::decision::asked::{GRADIENTS, SIGNALLING_DISTANCES};
+use crate::units::{Distance, Gradient};
+use serde::{Deserialize, Serialize};
+use std::ops::RangeInclusive;
+
+/// What a rule set takes as usual; none where it says nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Usual {
+    /// How the cars are loaded.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub load: Option<LoadState>,
+    /// The steepest gradient of the way ahead; negative where it falls.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub gradient: Option<Gradient>,
+    /// The shortest distance in which a train must stop by the signals.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub signalling_distance: Option<Distance>,
+    /// Where the train is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub whereabouts: Option<Whereabouts>,
+    /// What kind of train it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub train_kind: Option<TrainKind>,
+    /// What it moves for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub movement: Option<Movement>,
+}
+
+impl Usual {
+    /// Whether nothing is said.
+    pub fn is_empty(&self) -> bool {
+        *self == Self::default()
+    }
+
+    /// Checks that what is usual can be asked about.
+    pub(super) fn check(&self, faults: &mut Faults) {
+        let mut within = |what: &str, value: Option<f64>, range: RangeInclusive<f64>| {
+            if let Some(value) = value.filter(|value| !range.contains(value)) {
+                let expected = format!("a number from {} to {}", range.start(), range.end());
+                fault(faults, format!("usual {what} of {value}"), expected);
+            }
+        };
+        let distance = self.signalling_distance.map(|distance| distance.0);
+        within(
+            "gradient in per mille",
+            self.gradient.map(|of| of.0),
+            GRADIENTS,
+        );
+        within(
+            "signalling distance in metres",
+            distance,
+            SIGNALLING_DISTANCES,
+        );
+    }
+
+    /// What some rule sets say together. Where two of them differ, neither holds.
+    pub fn agreed(rule_sets: &[&RuleSet]) -> Self {
+        Self {
+            load: one_of(rule_sets, |usual| usual.load),
+            gradient: one_of(rule_sets, |usual| usual.gradient),
+            signalling_distance: one_of(rule_sets, |usual| usual.signalling_distance),
+            whereabouts: one_of(rule_sets, |usual| usual.whereabouts),
+            train_kind: one_of(rule_sets, |usual| usual.train_kind),
+            movement: one_of(rule_sets, |usual| usual.movement),
+        }
+    }
+}
+
+fn one_of<T: PartialEq>(rule_sets: &[&RuleSet], field: fn(&Usual) -> Option<T>) -> Option<T> {
+    let mut said = rule_sets.iter().filter_map(|set| field(&set.usual));
+    let first = said.next()?;
+    said.all(|other| other == first).then_some(first)
+}

@@ -1,0 +1,346 @@
+//! The ledger, or a stretch of it, as a file whose completeness can be proven without the
+//! register: one JSON object a line, first a head that says what follows, then each entry with
+//! its hash. Whoever has noted the last hash elsewhere knows that nothing was changed, left out
+//! or put in.
+
+use domain::identity::PersonName;
+use domain::ledger::chain::{GENESIS, Hash, link, noted, shown};
+use domain::ledger::entry::{Entry, Seq};
+use domain::ledger::fact::Fact;
+use domain::time::Instant;
+use serde::{Deserialize, Serialize};
+use std::io::{self, BufRead, Read, Write};
+use uuid::Uuid;
+
+/// What the first line calls such a file.
+const WHAT: &str = "brake register ledger";
+/// The format's number; a reader refuses another.
+const FORMAT: u32 = 1;
+/// The longest line, in bytes: far above the longest entry.
+const LINE_BYTES_MAX: u64 = 16 * 1024 * 1024;
+
+/// The first line: what follows, and on what it rests.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Head {
+    what: String,
+    format: u32,
+    /// The number of the first entry.
+    pub first: i64,
+    /// The number of the last entry; one less than the first where there is none.
+    pub last: i64,
+    /// How many entries follow.
+    pub count: i64,
+    /// The hash before the first entry, in hexadecimal digits.
+    pub hash_before: String,
+    /// The hash of the last entry.
+    pub last_hash: String,
+    /// The number of the last entry that the register had then.
+    pub register_last: i64,
+    /// The hash of that entry.
+    pub register_hash: String,
+}
+
+/// An entry with its number's place in the chain.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Link {
+    /// The number of an entry; 0 before the first.
+    pub number: i64,
+    /// Its hash.
+    pub hash: Hash,
+}
+
+impl Head {
+    /// The head of a file with the entries after one link up to another, out of a register that
+    /// ends with a third.
+    pub fn new(before: Link, last: Link, register: Link) -> Self {
+        Self {
+            what: WHAT.to_owned(),
+            format: FORMAT,
+            first: before.number + 1,
+            last: last.number,
+            count: last.number - before.number,
+            hash_before: shown(&before.hash),
+            last_hash: shown(&last.hash),
+            register_last: register.number,
+            register_hash: shown(&register.hash),
+        }
+    }
+}
+
+/// An entry as a line.
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Line {
+    number: i64,
+    command: Uuid,
+    recorded_at: Instant,
+    effective_at: Instant,
+    actor: PersonName,
+    reason: String,
+    corrects: Option<i64>,
+    kind: String,
+    /// The fact as JSON text, to the letter: the hash is over these letters.
+    body: String,
+    hash: String,
+}
+
+/// Writes the first line.
+pub fn write_head(out: &mut impl Write, head: &Head) -> io::Result<()> {
+    write_line(out, head)
+}
+
+/// Writes an entry whose fact is kept as `body`.
+pub fn write_entry(
+    out: &mut impl Write,
+    entry: &Entry,
+    (body, hash): (&str, &Hash),
+) -> io::Result<()> {
+    let line = Line {
+        number: entry.seq.0,
+        command: entry.command,
+        recorded_at: entry.recorded_at,
+        effective_at: entry.effective_at,
+        actor: entry.actor.clone(),
+        reason: entry.reason.clone(),
+        corrects: entry.corrects.map(|seq| seq.0),
+        kind: entry.fact.kind().to_owned(),
+        body: body.to_owned(),
+        hash: shown(hash),
+    };
+    write_line(out, &line)
+}
+
+fn write_line(out: &mut impl Write, line: &impl Serialize) -> io::Result<()> {
+    serde_json::to_writer(&mut *out, line)?;
+    out.write_all(b"\n")
+}
+
+/// Why a file proves nothing.
+#[derive(Debug, thiserror::Error)]
+pub enum Unproven {
+    /// It is no such file.
+    #[error("its first line does not say that it is an exported ledger of format {FORMAT}")]
+    NotALedger,
+    /// An entry is bad.
+    #[error("{entry} is damaged: {what}")]
+    Damaged {
+        /// The first bad entry.
+        entry: Seq,
+        /// What is wrong with it.
+        what: String,
+    },
+    /// It ends before what its head says.
+    #[error("it ends after {last} and should end after {stated}")]
+    Short {
+        /// The last entry that is there.
+        last: Seq,
+        /// What the head says.
+        stated: Seq,
+    },
+    /// It cannot be read.
+    #[error("it cannot be read: {0}")]
+    Io(#[from] io::Error),
+}
+
+/// Proves a file from its first entry to its last, or names the first bad one. Linear in the
+/// file, memory of one line.
+pub fn verify(file: impl BufRead, mut progress: impl FnMut(i64)) -> Result<Head, Unproven> {
+    let mut lines = Lines { file };
+    let head = lines.next()?.ok_or(Unproven::NotALedger)?;
+    let head: Head = serde_json::from_str(&head).map_err(|_| Unproven::NotALedger)?;
+    if head.what != WHAT || head.format != FORMAT {
+        return Err(Unproven::NotALedger);
+    }
+    let begins = head.first.checked_sub(1).ok_or(Unproven::NotALedger)?;
+    let before = noted(&head.hash_before).ok_or(Unproven::NotALedger)?;
+    if begins == 0 && before != GENESIS {
+        return Err(damaged(1, "the hash before the first entry is not nought"));
+    }
+    let mut at = Link {
+        number: begins,
+        hash: before,
+    };
+    while let Some(line) = lines.next()? {
+        at = next(at, &line)?;
+        progress(at.number);
+    }
+    if at.number < head.last || at.number - begins < head.count {
+        return Err(Unproven::Short {
+            last: Seq(at.number),
+            stated: Seq(head.last),
+        });
+    }
+    if head.last < at.number || at.number - begins != head.count {
+        return Err(damaged(
+            at.number,
+            "the first line says that there are fewer",
+        ));
+    }
+    if shown(&at.hash) != head.last_hash {
+        return Err(damaged(at.number, "the first line says another last hash"));
+    }
+    Ok(head)
+}
+
+fn damaged(number: i64, what: impl Into<String>) -> Unproven {
+    Unproven::Damaged {
+        entry: Seq(number),
+        what: what.into(),
+    }
+}
+
+/// The link that a line makes after another.
+fn next(before: Link, text: &str) -> Result<Link, Unproven> {
+    let number = before.number.saturating_add(1);
+    let unread = |why: serde_json::Error| damaged(number, format!("it cannot be read: {why}"));
+    let line: Line = serde_json::from_str(text).map_err(unread)?;
+    if line.number != number {
+        let what = format!("the entry in its place has number {}", line.number);
+        return Err(damaged(number, what));
+    }
+    let fact: Fact = serde_json::from_str(&line.body).map_err(unread)?;
+    if fact.kind() != line.kind {
+        return Err(damaged(number, format!("it is filed as {}", line.kind)));
+    }
+    let entry = Entry {
+        seq: Seq(number),
+        command: line.command,
+        recorded_at: line.recorded_at,
+        effective_at: line.effective_at,
+        actor: line.actor,
+        reason: line.reason,
+        corrects: line.corrects.map(Seq),
+        fact,
+    };
+    let hash = link(&before.hash, &entry, &line.body);
+    if shown(&hash) != line.hash {
+        let what = "its hash does not follow from its contents and the hash before it";
+        return Err(damaged(number, what));
+    }
+    Ok(Link { number, hash })
+}
+
+/// Lines of bounded length.
+struct Lines<R> {
+    file: R,
+}
+
+impl<R: BufRead> Lines<R> {
+    fn next(&mut self) -> io::Result<Option<String>> {
+        let mut text = String::new();
+        let read = Read::take(&mut self.file, LINE_BYTES_MAX).read_line(&mut text)?;
+        if read != 0 && !text.ends_with('\n') {
+            let why = "a line has no end or is too long";
+            return Err(io::Error::new(io::ErrorKind::InvalidData, why));
+        }
+        Ok((read != 0).then_some(text))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BODY: &str = r#""withdrawn""#;
+
+    fn entries(count: i64) -> Vec<(Entry, Hash)> {
+        let mut before = GENESIS;
+        let mut entries = Vec::new();
+        for number in 1..=count {
+            let entry = Entry {
+                seq: Seq(number),
+                command: Uuid::from_u128(u128::try_from(number).expect("positive")),
+                recorded_at: Instant::from_microseconds(1_000_001).expect("a time"),
+                effective_at: Instant::from_microseconds(1).expect("a time"),
+                actor: "A. Tester".parse().expect("a name"),
+                reason: "because \"so\"\n".to_owned(),
+                corrects: (number == 2).then_some(Seq(1)),
+                fact: Fact::Withdrawn,
+            };
+            before = link(&before, &entry, BODY);
+            entries.push((entry, before));
+        }
+        entries
+    }
+
+    /// The entries after one, up to another, of five.
+    fn file(after: usize, until: usize) -> String {
+        let all = entries(5);
+        let at = |number: usize| Link {
+            number: i64::try_from(number).expect("small"),
+            hash: number.checked_sub(1).map_or(GENESIS, |place| all[place].1),
+        };
+        let mut out = Vec::new();
+        write_head(&mut out, &Head::new(at(after), at(until), at(5))).expect("memory");
+        for (entry, hash) in &all[after..until] {
+            write_entry(&mut out, entry, (BODY, hash)).expect("memory");
+        }
+        String::from_utf8(out).expect("text")
+    }
+
+    fn proof(file: &str) -> Result<Head, String> {
+        verify(file.as_bytes(), |_| ()).map_err(|why| why.to_string())
+    }
+
+    #[test]
+    fn the_whole_and_any_stretch_prove_themselves() {
+        for (after, until) in [(0, 5), (0, 1), (2, 4), (4, 5), (5, 5), (0, 0)] {
+            let head = proof(&file(after, until)).expect("whole");
+            let count = i64::try_from(until - after).expect("small");
+            assert_eq!(head.count, count);
+            assert_eq!(head.register_last, 5);
+        }
+    }
+
+    #[test]
+    fn the_first_bad_entry_is_named_whatever_is_changed() {
+        let whole = file(0, 5);
+        let lines: Vec<&str> = whole.split_inclusive('\n').collect();
+        for (number, line) in lines.iter().enumerate().skip(1) {
+            for (from, to) in [
+                ("A. Tester", "B. Tester"),
+                ("because", "Because"),
+                ("1970-01-01T00:00:01.000001Z", "1970-01-01T00:00:01.000002Z"),
+                ("0000-0000-0000-", "0000-0000-0001-"),
+                ("\"corrects\":", "\"corrects\":7,\"was\":"),
+                ("\\\"withdrawn\\\"", "\\\"withdrawn\\\" "),
+                ("\"kind\":\"withdrawn\"", "\"kind\":\"moved\""),
+            ] {
+                let changed = line.replacen(from, to, 1);
+                assert_ne!(changed, *line, "{from}");
+                let mut others = lines.clone();
+                others[number] = &changed;
+                let why = proof(&others.concat()).expect_err("changed");
+                assert!(
+                    why.starts_with(&format!("entry {number} is damaged")),
+                    "{why}"
+                );
+            }
+            let mut without = lines.clone();
+            without.remove(number);
+            assert!(proof(&without.concat()).is_err(), "without entry {number}");
+            let mut twice = lines.clone();
+            twice.insert(number, line);
+            assert!(proof(&twice.concat()).is_err(), "entry {number} twice");
+        }
+    }
+
+    #[test]
+    fn a_file_that_ends_early_or_late_or_is_none_is_told() {
+        let whole = file(0, 5);
+        let lines: Vec<&str> = whole.split_inclusive('\n').collect();
+        let short = proof(&lines[..4].concat()).expect_err("short");
+        assert_eq!(short, "it ends after entry 3 and should end after entry 5");
+        let cut = &whole[..whole.len() - 9];
+        assert!(proof(cut).is_err());
+        let three = file(0, 3);
+        let long = format!("{three}{}", lines[4]);
+        assert!(proof(&long).is_err());
+        let other_end = whole.replacen("\"last_hash\":\"", "\"last_hash\":\"0", 1);
+        assert!(proof(&other_end).is_err());
+        for none in ["", "part,serial\n", "{}\n", "\u{0}"] {
+            assert!(proof(none).is_err(), "{none}");
+        }
+    }
+}

@@ -1,0 +1,190 @@
+//! Decisions about trains and confirmed checks, as kept; and trains as they stand, for decisions
+//! that are to be recorded.
+
+use super::KEYS;
+use crate::column::At;
+use crate::connect::{Tx, on};
+use crate::error::StoreError;
+use crate::read::formations::formations;
+use crate::row::{from_json, parsed, row};
+use domain::decision::follow_up::ConfirmedCheck;
+use domain::identity::{CarNumber, TrainId};
+use domain::ledger::dossier::{DecisionRecord, Dossier, TrainAsItStands, Void};
+use domain::ledger::entry::Seq;
+use domain::ledger::touches::{DecisionsTouched, Touched};
+use domain::worked::Missing;
+use sqlx::QueryBuilder;
+use std::collections::BTreeSet;
+
+row!(
+    /// A decision.
+    DecisionRow {
+        id: i64,
+        decided_at: At,
+        recorded_by: String,
+        body: String,
+        void_by: Option<i64>,
+        void_because: Option<String>,
+    }
+);
+
+/// The columns of [`DecisionRow`].
+pub(crate) const DECISION_COLUMNS: &str = "decision.id, decision.decided_at, decision.recorded_by, decision.body, decision.void_by, decision.void_because";
+
+impl DecisionRow {
+    /// The decision as the core has it.
+    pub(crate) fn record(&self) -> Result<DecisionRecord, sqlx::Error> {
+        let void = match (self.void_by, &self.void_because) {
+            (Some(by), Some(because)) => Some(Void {
+                by: Seq(by),
+                because: parsed(because)?,
+            }),
+            _ => None,
+        };
+        Ok(DecisionRecord {
+            id: Seq(self.id),
+            at: self.decided_at.0,
+            recorded_by: parsed(&self.recorded_by)?,
+            taken: from_json(&self.body)?,
+            void,
+        })
+    }
+}
+
+row!(
+    /// A confirmed check.
+    ConfirmedRow {
+        id: i64,
+        isolation_id: i64,
+        check_kind: String,
+        confirmed_by: String,
+        confirmed_at: At,
+    }
+);
+
+impl ConfirmedRow {
+    /// The check as the core has it.
+    pub(crate) fn record(&self) -> Result<ConfirmedCheck, sqlx::Error> {
+        Ok(ConfirmedCheck {
+            by: Seq(self.id),
+            isolation: Seq(self.isolation_id),
+            check: parsed(&self.check_kind)?,
+            person: parsed(&self.confirmed_by)?,
+            at: self.confirmed_at.0,
+        })
+    }
+}
+
+/// Loads the decisions that stand and can become void: two statements at most for each
+/// [`KEYS`] cars, none where no verdict can move.
+pub(super) async fn load_decisions(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+    touched: &Touched,
+) -> Result<(), StoreError> {
+    let rows = match touched.decisions {
+        DecisionsTouched::None => return Ok(()),
+        DecisionsTouched::All => all(tx).await?,
+        DecisionsTouched::OfCars => {
+            let mut rows = of_cars(tx, &touched.cars).await?;
+            rows.extend(of_trains(tx, &touched.trains).await?);
+            rows
+        }
+    };
+    for row in &rows {
+        dossier.decisions.insert(Seq(row.id), row.record()?);
+    }
+    Ok(())
+}
+
+async fn all(tx: &mut Tx) -> Result<Vec<DecisionRow>, StoreError> {
+    Ok(on!(tx, conn => {
+        let mut query = QueryBuilder::new("select ");
+        query.push(DECISION_COLUMNS).push(" from decision where decision.void_by is null");
+        query.build_query_as().fetch_all(conn).await
+    })?)
+}
+
+async fn of_cars(tx: &mut Tx, cars: &BTreeSet<CarNumber>) -> Result<Vec<DecisionRow>, StoreError> {
+    let cars: Vec<&CarNumber> = cars.iter().collect();
+    let mut rows = Vec::new();
+    for chunk in cars.chunks(KEYS) {
+        let found: Vec<DecisionRow> = on!(tx, conn => {
+            let mut query = QueryBuilder::new("with wanted (number) as (");
+            query.push_values(chunk, |mut row, number| {
+                row.push_bind(number.as_str());
+            });
+            query.push(") select distinct ").push(DECISION_COLUMNS);
+            query.push(" from wanted cross join decision_car cross join decision where decision_car.car_number = wanted.number and decision.id = decision_car.decision_id and decision.void_by is null");
+            query.build_query_as().fetch_all(&mut *conn).await
+        })?;
+        rows.extend(found);
+    }
+    Ok(rows)
+}
+
+async fn of_trains(
+    tx: &mut Tx,
+    trains: &BTreeSet<TrainId>,
+) -> Result<Vec<DecisionRow>, StoreError> {
+    let trains: Vec<&TrainId> = trains.iter().collect();
+    let mut rows = Vec::new();
+    for chunk in trains.chunks(KEYS) {
+        let found: Vec<DecisionRow> = on!(tx, conn => {
+            let mut query = QueryBuilder::new("with wanted (name) as (");
+            query.push_values(chunk, |mut row, name| {
+                row.push_bind(name.as_str());
+            });
+            query.push(") select ").push(DECISION_COLUMNS);
+            query.push(" from wanted cross join decision where decision.train = wanted.name and decision.void_by is null");
+            query.build_query_as().fetch_all(&mut *conn).await
+        })?;
+        rows.extend(found);
+    }
+    Ok(rows)
+}
+
+/// Loads the trains that are decided about, as they stand: what the verdict rests on.
+pub(super) async fn load_standing(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+    decided: &BTreeSet<TrainId>,
+) -> Result<(), StoreError> {
+    for id in decided {
+        let Some(train) = dossier.trains.get(id) else {
+            continue;
+        };
+        let found = formations(tx, &[&train.formation.vehicles]).await?.pop();
+        let mut since = train.formed_at;
+        let cars = match found {
+            Some(Ok(cars)) => {
+                let isolations = cars.iter().flat_map(|car| &car.isolations);
+                since = isolations.fold(since, |latest, one| latest.max(one.since));
+                let documents = &dossier.documents;
+                cars.iter().map(|car| car.for_decision(documents)).collect()
+            }
+            Some(Err(lost)) => Err(Missing::one(lost.to_string(), format!("train {id}"))),
+            None => Err(Missing::one("cars", format!("train {id}"))),
+        };
+        dossier
+            .standing
+            .insert(id.clone(), TrainAsItStands { cars, since });
+    }
+    Ok(())
+}
+
+const CONFIRMED: &str = "select id, isolation_id, check_kind, confirmed_by, confirmed_at from check_confirmed where id = $1";
+
+/// Loads the confirmations that are corrected.
+pub(super) async fn load_confirmed(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+    seq: Seq,
+) -> Result<(), StoreError> {
+    let row: Option<ConfirmedRow> =
+        on!(tx, conn => sqlx::query_as(CONFIRMED).bind(seq.0).fetch_optional(conn).await)?;
+    if let Some(row) = row {
+        dossier.confirmed.insert(seq, row.record()?);
+    }
+    Ok(())
+}

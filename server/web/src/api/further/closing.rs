@@ -1,0 +1,169 @@
+//! What to close, for programs.
+
+use super::bodies::{LossesBody, SpotBody};
+use super::{posed, position, question};
+use crate::api::decided::MissingBody;
+use crate::api::problem::Problem;
+use crate::state::WebState;
+use axum::Json;
+use axum::extract::{Query, State};
+use domain::decision::RuleSetAnswer;
+use domain::decision::further::WhatToClose;
+use domain::isolation::closing::{ChargedAir, ChargedReservoir, ClosingSet, PipeAir};
+use domain::worked::Missing;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// What to close so that a component has no pressure.
+#[derive(Debug, Serialize, ToSchema)]
+pub(in crate::api) struct ClosingBody {
+    /// What is lacking where there is no answer; then there are no sets.
+    missing: Vec<MissingBody>,
+    /// Whether the component makes pressure of itself and must be switched off besides.
+    makes_pressure: bool,
+    /// Every smallest set of cocks, that which takes the least braked weight first.
+    sets: Vec<SetBody>,
+    /// Where not all sets are listed: up to how many cocks in a set they all are.
+    complete_to: Option<usize>,
+}
+
+/// A set of cocks.
+#[derive(Debug, Serialize, ToSchema)]
+struct SetBody {
+    /// The cocks.
+    cocks: Vec<CockBody>,
+    /// What closing them and draining the reservoirs takes.
+    losses: LossesBody,
+    /// What each rule set then says; only for the first sets, else empty.
+    verdicts: Vec<SaysBody>,
+    /// Reservoirs that stay charged on the side of the component.
+    reservoirs: Vec<ReservoirBody>,
+    /// Whether air stays in the pipe until it is let out.
+    air_stays_in_the_pipe: bool,
+    /// Valves that alone keep air back, by having no command.
+    rests_on: Vec<SpotBody>,
+}
+
+/// A cock to be closed.
+#[derive(Debug, Serialize, ToSchema)]
+struct CockBody {
+    /// Where.
+    #[serde(flatten)]
+    at: SpotBody,
+    /// The state that closing it leaves.
+    #[schema(example = "closed_vented")]
+    state: &'static str,
+}
+
+/// What a rule set says.
+#[derive(Debug, Serialize, ToSchema)]
+struct SaysBody {
+    /// The rule set.
+    rule_set: String,
+    /// Its revision.
+    revision: String,
+    /// `may_not_run`, `with_restrictions` or `may_run`; null where there is no verdict.
+    permission: Option<&'static str>,
+}
+
+/// A reservoir that stays charged.
+#[derive(Debug, Serialize, ToSchema)]
+struct ReservoirBody {
+    /// Where.
+    #[serde(flatten)]
+    at: SpotBody,
+    /// Its volume in litres.
+    volume_l: u32,
+    /// `let_out_by_the_cock`, `to_be_drained` or `held_by_a_valve`.
+    air: &'static str,
+    /// Where it is drained.
+    drains: Vec<SpotBody>,
+}
+
+/// What to close so that a component can be worked on, with what each set of cocks takes.
+#[utoipa::path(
+    get,
+    path = "/api/v1/closing",
+    tag = "trains",
+    operation_id = "what_to_close",
+    params(
+        crate::api::decision::DecisionParams,
+        ("car" = String, Query, description = "The car of the component."),
+        ("position" = String, Query, description = "Its position."),
+    ),
+    responses(
+        (status = 200, description = "Every smallest set of cocks.", body = ClosingBody),
+        (status = 404, description = "A train, unit or car is not in the register.", body = Problem, content_type = "application/problem+json"),
+        (status = 422, description = "The question cannot be read.", body = Problem, content_type = "application/problem+json"),
+    )
+)]
+pub(in crate::api) async fn what_to_close(
+    State(state): State<WebState>,
+    Query(query): Query<Vec<(String, String)>>,
+) -> Result<Json<ClosingBody>, Problem> {
+    let posed = posed(&state, query).await?;
+    let at = position(&posed)?;
+    let found =
+        question(&posed).and_then(|question| question.what_to_close(&at, &posed.rule_sets()));
+    Ok(Json(body(found)))
+}
+
+fn body(found: Result<WhatToClose, Missing>) -> ClosingBody {
+    match found {
+        Ok(found) => {
+            let mut verdicts = found.verdicts.iter();
+            let sets = found.closing.sets.iter();
+            ClosingBody {
+                missing: Vec::new(),
+                makes_pressure: found.closing.makes_pressure,
+                sets: sets
+                    .map(|set| set_body(set, verdicts.next().map_or(&[], Vec::as_slice)))
+                    .collect(),
+                complete_to: found.closing.complete_to,
+            }
+        }
+        Err(missing) => ClosingBody {
+            missing: MissingBody::all(&missing),
+            makes_pressure: false,
+            sets: Vec::new(),
+            complete_to: None,
+        },
+    }
+}
+
+fn set_body(set: &ClosingSet, verdicts: &[RuleSetAnswer]) -> SetBody {
+    let cocks = set.cocks.iter().map(|cock| CockBody {
+        at: (&cock.at).into(),
+        state: cock.state.name(),
+    });
+    let says = verdicts.iter().map(|answer| SaysBody {
+        rule_set: answer.name.to_string(),
+        revision: answer.revision.to_string(),
+        permission: answer
+            .verdict
+            .as_ref()
+            .ok()
+            .map(|v| v.value.permission.name()),
+    });
+    SetBody {
+        cocks: cocks.collect(),
+        losses: (&set.losses).into(),
+        verdicts: says.collect(),
+        reservoirs: set.charged.iter().map(reservoir_body).collect(),
+        air_stays_in_the_pipe: set.pipe == PipeAir::Stays,
+        rests_on: set.rests_on.iter().map(SpotBody::from).collect(),
+    }
+}
+
+fn reservoir_body(reservoir: &ChargedReservoir) -> ReservoirBody {
+    ReservoirBody {
+        at: (&reservoir.at).into(),
+        volume_l: reservoir.volume_l,
+        air: match reservoir.air {
+            ChargedAir::LetOutByTheCock => "let_out_by_the_cock",
+            ChargedAir::ToBeDrained => "to_be_drained",
+            ChargedAir::HeldByAValve => "held_by_a_valve",
+        },
+        drains: reservoir.drains.iter().map(SpotBody::from).collect(),
+    }
+}

@@ -1,0 +1,154 @@
+//! All accounts, and making one.
+
+use super::{ONE_TIME_DAYS, RoleBox, keeper, one_time, role_boxes, ticked};
+use crate::address;
+use crate::failure::Failure;
+use crate::form::{FieldErrors, Fields, Submitted};
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::State;
+use axum::http::StatusCode;
+use axum::response::IntoResponse;
+use domain::identity::PersonName;
+use domain::people::Actor;
+use domain::people::account::AccountState;
+use store::account::{ACCOUNTS_MAX, Account, Made, Secret};
+
+#[derive(Template)]
+#[template(path = "accounts/list.html")]
+struct ListPage {
+    frame: Frame,
+    lines: Vec<Line>,
+    /// The most that are listed, where there may be more.
+    at_most: Option<i64>,
+    name: String,
+    boxes: Vec<RoleBox>,
+    errors: FieldErrors,
+    one_time_days: i64,
+}
+
+/// An account in the list.
+struct Line {
+    name: String,
+    address: String,
+    roles: String,
+    state: AccountState,
+    signs_in: String,
+}
+
+/// What tells a new or lost password: shown once.
+#[derive(Template)]
+#[template(path = "accounts/one_time.html")]
+pub(super) struct OneTimePage {
+    pub(super) frame: Frame,
+    pub(super) name: String,
+    pub(super) address: String,
+    pub(super) password: String,
+    pub(super) days: i64,
+}
+
+/// What an account is signed in with, in words.
+pub(super) fn signs_in(state: &WebState, secret: &Secret) -> String {
+    match secret {
+        Secret::None => "without a password here".to_owned(),
+        Secret::Own(_) => "with a password".to_owned(),
+        Secret::OneTime(_, until) if *until <= state.now() => {
+            "with a one-time password that has expired".to_owned()
+        }
+        Secret::OneTime(_, until) => {
+            format!("with a one-time password until {}", state.zone.show(*until))
+        }
+    }
+}
+
+/// The roles in words.
+pub(super) fn in_words(actor: &Actor) -> String {
+    let roles: Vec<String> = actor.roles.iter().map(ToString::to_string).collect();
+    roles.join(", ")
+}
+
+/// `GET /accounts`
+pub(crate) async fn show(State(state): State<WebState>, signed_in: SignedIn) -> PageResult {
+    keeper(&signed_in)?;
+    list(
+        &state,
+        &signed_in,
+        &Fields::default(),
+        FieldErrors::default(),
+    )
+    .await
+}
+
+async fn list(
+    state: &WebState,
+    signed_in: &SignedIn,
+    fields: &Fields,
+    errors: FieldErrors,
+) -> PageResult {
+    let accounts = state.store.accounts().await?;
+    let line = |account: &Account| Line {
+        name: account.actor.name.to_string(),
+        address: address::account(&account.actor.name),
+        roles: in_words(&account.actor),
+        state: account.state,
+        signs_in: signs_in(state, &account.secret),
+    };
+    let full = i64::try_from(accounts.len()).is_ok_and(|count| ACCOUNTS_MAX <= count);
+    page(&ListPage {
+        frame: Frame::new(state, signed_in),
+        lines: accounts.iter().map(line).collect(),
+        at_most: full.then_some(ACCOUNTS_MAX),
+        name: fields.text("name").to_owned(),
+        boxes: role_boxes(&ticked(fields)),
+        errors,
+        one_time_days: ONE_TIME_DAYS,
+    })
+}
+
+/// `POST /accounts`
+pub(crate) async fn make(State(state): State<WebState>, submitted: Submitted) -> PageResult {
+    let keeper = keeper(&submitted.signed_in)?;
+    let Submitted {
+        signed_in, fields, ..
+    } = submitted;
+    let mut errors = FieldErrors::default();
+    let name = fields.required::<PersonName>("name", &mut errors);
+    let roles = ticked(&fields);
+    if roles.is_empty() {
+        errors.add("roles", "expected at least one role");
+    }
+    if let (Some(name), true) = (name, errors.is_empty()) {
+        let (password, secret) = one_time(&state).await?;
+        let account = Account {
+            actor: Actor::account(name.clone(), roles),
+            secret,
+            state: AccountState::Active,
+        };
+        let by = (&keeper.name, state.now());
+        match state.store.make_account(&account, by).await? {
+            Made::Now => return told(&state, &signed_in, &name, password),
+            Made::Before => errors.add("name", "expected a name that no account has yet"),
+        }
+    }
+    let page = list(&state, &signed_in, &fields, errors).await?;
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
+}
+
+/// The page that tells a one-time password, once.
+pub(super) fn told(
+    state: &WebState,
+    signed_in: &SignedIn,
+    name: &PersonName,
+    password: String,
+) -> Result<axum::response::Response, Failure> {
+    page(&OneTimePage {
+        frame: Frame::new(state, signed_in),
+        name: name.to_string(),
+        address: address::account(name),
+        password,
+        days: ONE_TIME_DAYS,
+    })
+}

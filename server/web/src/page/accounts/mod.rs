@@ -1,0 +1,65 @@
+//! Accounts as an administrator keeps them: the list, making one, and one account.
+
+mod list;
+mod one;
+
+pub(crate) use list::{make, show as list};
+pub(crate) use one::{give_password, give_roles, set_state, show as one};
+
+use crate::failure::Failure;
+use crate::form::Fields;
+use crate::password;
+use crate::session::SignedIn;
+use crate::state::WebState;
+use domain::people::account::KEEPS_ACCOUNTS;
+use domain::people::tries::seconds_after;
+use domain::people::{Actor, Role};
+use store::account::Secret;
+
+/// How long a one-time password is good, in days.
+const ONE_TIME_DAYS: i64 = 7;
+
+/// Whoever may keep accounts.
+fn keeper(signed_in: &SignedIn) -> Result<Actor, Failure> {
+    let actor = signed_in.actor()?;
+    if actor.holds(KEEPS_ACCOUNTS) {
+        Ok(actor)
+    } else {
+        Err(Failure::for_roles(KEEPS_ACCOUNTS))
+    }
+}
+
+/// A role to tick.
+struct RoleBox {
+    role: Role,
+    /// The name of its box in the form.
+    field: String,
+    ticked: bool,
+}
+
+fn field_of(role: Role) -> String {
+    format!("role_{}", role.name())
+}
+
+fn role_boxes(held: &[Role]) -> Vec<RoleBox> {
+    let of_role = |role: &Role| RoleBox {
+        role: *role,
+        field: field_of(*role),
+        ticked: held.contains(role),
+    };
+    Role::ALL.iter().map(of_role).collect()
+}
+
+fn ticked(fields: &Fields) -> Vec<Role> {
+    let ticked = |role: &&Role| !fields.text(&field_of(**role)).is_empty();
+    Role::ALL.iter().filter(ticked).copied().collect()
+}
+
+/// A one-time password: to be told once, and as it is kept.
+async fn one_time(state: &WebState) -> Result<(String, Secret), Failure> {
+    let told = password::one_time();
+    let hash = password::hash(told.clone()).await;
+    let hash = hash.ok_or(Failure::NoHash)?;
+    let until = seconds_after(state.now(), ONE_TIME_DAYS * 86_400);
+    Ok((told, Secret::OneTime(hash, until)))
+}

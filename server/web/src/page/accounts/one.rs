@@ -1,0 +1,158 @@
+//! One account: its roles, its state, a new password, its tokens, and what was changed of it.
+
+use super::list::{in_words, signs_in, told};
+use super::{RoleBox, keeper, one_time, role_boxes, ticked};
+use crate::address;
+use crate::failure::Failure;
+use crate::form::{FieldErrors, Submitted};
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect};
+use domain::identity::PersonName;
+use domain::people::Actor;
+use domain::people::account::{AccountState, may_change};
+use store::account::{Account, AccountChange};
+
+#[derive(Template)]
+#[template(path = "accounts/one.html")]
+struct AccountPage {
+    frame: Frame,
+    name: String,
+    address: String,
+    roles: String,
+    active: bool,
+    signs_in: String,
+    /// Whether it is the reader's own, which they may not change.
+    own: bool,
+    boxes: Vec<RoleBox>,
+    errors: FieldErrors,
+    tokens: Vec<(String, String)>,
+    changes: Vec<(String, String, String)>,
+}
+
+async fn found(state: &WebState, name: &str) -> Result<Account, Failure> {
+    let not_found = || Failure::NotFound {
+        what: "account",
+        name: name.to_owned(),
+    };
+    let person: PersonName = name.parse().map_err(|_| not_found())?;
+    state.store.account(&person).await?.ok_or_else(not_found)
+}
+
+/// `GET /accounts/{person}`
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    Path(name): Path<String>,
+    signed_in: SignedIn,
+) -> PageResult {
+    let keeper = keeper(&signed_in)?;
+    let account = found(&state, &name).await?;
+    answer(
+        &state,
+        (&signed_in, &keeper),
+        account,
+        FieldErrors::default(),
+    )
+    .await
+}
+
+async fn answer(
+    state: &WebState,
+    (signed_in, keeper): (&SignedIn, &Actor),
+    account: Account,
+    errors: FieldErrors,
+) -> PageResult {
+    let name = &account.actor.name;
+    let tokens = state.store.tokens_of(name).await?.into_iter();
+    let changes = state.store.changes_of_account(name).await?.into_iter();
+    page(&AccountPage {
+        frame: Frame::new(state, signed_in),
+        name: name.to_string(),
+        address: address::account(name),
+        roles: in_words(&account.actor),
+        active: account.state == AccountState::Active,
+        signs_in: signs_in(state, &account.secret),
+        own: keeper.name == *name,
+        boxes: role_boxes(&account.actor.roles),
+        errors,
+        tokens: tokens
+            .map(|token| (token.name, state.zone.show(token.expires_at)))
+            .collect(),
+        changes: changes
+            .map(|change| {
+                (
+                    state.zone.show(change.at),
+                    change.by.to_string(),
+                    change.what,
+                )
+            })
+            .collect(),
+    })
+}
+
+/// Makes a change of an account that the sender may change, and shows the account.
+async fn change(
+    state: &WebState,
+    submitted: &Submitted,
+    account: &Account,
+    change: AccountChange,
+) -> Result<(), Failure> {
+    let (by, name) = (&submitted.actor, &account.actor.name);
+    may_change(by, name)?;
+    let by = (&by.name, state.now());
+    Ok(state.store.change_account(name, &change, by).await?)
+}
+
+/// `POST /accounts/{person}/roles`
+pub(crate) async fn give_roles(
+    State(state): State<WebState>,
+    Path(name): Path<String>,
+    submitted: Submitted,
+) -> PageResult {
+    let keeper = keeper(&submitted.signed_in)?;
+    let account = found(&state, &name).await?;
+    let roles = ticked(&submitted.fields);
+    if roles.is_empty() {
+        let mut errors = FieldErrors::default();
+        errors.add(
+            "roles",
+            "expected at least one role; to end its use, take it out of use",
+        );
+        let signed_in = (&submitted.signed_in, &keeper);
+        let page = answer(&state, signed_in, account, errors).await?;
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    }
+    change(&state, &submitted, &account, AccountChange::Roles(roles)).await?;
+    Ok(Redirect::to(&address::account(&account.actor.name)).into_response())
+}
+
+/// `POST /accounts/{person}/state`
+pub(crate) async fn set_state(
+    State(state): State<WebState>,
+    Path(name): Path<String>,
+    submitted: Submitted,
+) -> PageResult {
+    keeper(&submitted.signed_in)?;
+    let account = found(&state, &name).await?;
+    let to: AccountState = submitted.fields.text("state").parse()?;
+    change(&state, &submitted, &account, AccountChange::State(to)).await?;
+    Ok(Redirect::to(&address::account(&account.actor.name)).into_response())
+}
+
+/// `POST /accounts/{person}/password`
+pub(crate) async fn give_password(
+    State(state): State<WebState>,
+    Path(name): Path<String>,
+    submitted: Submitted,
+) -> PageResult {
+    keeper(&submitted.signed_in)?;
+    let account = found(&state, &name).await?;
+    let (password, secret) = one_time(&state).await?;
+    change(&state, &submitted, &account, AccountChange::Secret(secret)).await?;
+    told(&state, &submitted.signed_in, &account.actor.name, password)
+}

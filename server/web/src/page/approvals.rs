@@ -1,0 +1,151 @@
+//! What waits for a second person, and what was decided lately.
+
+use crate::address;
+use crate::fact::{FactRow, proposed, rows};
+use crate::failure::Failure;
+use crate::form::{FieldErrors, Submitted, new_command};
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect};
+use domain::ledger::entry::Seq;
+use domain::ledger::fact::Fact;
+use domain::ledger::proposal::Outcome;
+use domain::people::APPROVES;
+use domain::refusal::Refusal;
+use domain::unreadable::Unreadable;
+use store::StoreError;
+use store::read::proposals::{DecidedProposal, OpenProposal, PROPOSALS_PAGE};
+
+#[derive(Template)]
+#[template(path = "approvals/approvals.html")]
+struct ApprovalsPage {
+    frame: Frame,
+    waiting: Vec<Waiting>,
+    decided: Vec<Decided>,
+    at_most: i64,
+    may_decide: bool,
+    wrong: Option<String>,
+}
+
+/// A proposal that waits.
+struct Waiting {
+    entry: i64,
+    address: String,
+    what: String,
+    by: String,
+    at: String,
+    reason: String,
+    rows: Vec<FactRow>,
+    /// Whether the reader proposed it: another must approve it.
+    own: bool,
+    /// The identities of the two commands that decide on it.
+    commands: [String; 2],
+}
+
+/// A proposal that was decided.
+struct Decided {
+    entry: i64,
+    address: String,
+    what: String,
+    by: String,
+    outcome: String,
+    other_person: String,
+    decision: String,
+    at: String,
+    reason: String,
+}
+
+/// `GET /approvals`
+pub(crate) async fn show(State(state): State<WebState>, signed_in: SignedIn) -> PageResult {
+    list(&state, &signed_in, None).await
+}
+
+async fn list(state: &WebState, signed_in: &SignedIn, wrong: Option<String>) -> PageResult {
+    let mut view = state.store.view().await?;
+    let waiting = view.open_proposals().await?;
+    let decided = view.decided_proposals().await?;
+    let frame = Frame::new(state, signed_in);
+    let person = frame.person.clone();
+    page(&ApprovalsPage {
+        waiting: waiting
+            .into_iter()
+            .map(|open| shown(state, open, person.as_deref()))
+            .collect(),
+        decided: decided.into_iter().map(|one| told(state, one)).collect(),
+        at_most: PROPOSALS_PAGE,
+        may_decide: frame.holds(APPROVES),
+        frame,
+        wrong,
+    })
+}
+
+fn shown(state: &WebState, open: OpenProposal, person: Option<&str>) -> Waiting {
+    let OpenProposal { record, reason } = open;
+    Waiting {
+        entry: record.id.0,
+        address: address::entry(record.id),
+        what: proposed(&record.proposal),
+        own: person == Some(record.by.as_str()),
+        by: record.by.to_string(),
+        at: state.zone.show(record.at),
+        reason,
+        rows: rows(&record.proposal.fact(), &state.zone),
+        commands: [new_command(), new_command()],
+    }
+}
+
+fn told(state: &WebState, decided: DecidedProposal) -> Decided {
+    let record = decided.record;
+    let (outcome, by) = record
+        .decided
+        .map_or_else(Default::default, |(outcome, by)| {
+            (outcome.to_string(), address::entry(by))
+        });
+    Decided {
+        entry: record.id.0,
+        address: address::entry(record.id),
+        what: proposed(&record.proposal),
+        by: record.by.to_string(),
+        outcome,
+        decision: by,
+        other_person: decided.decided_by.to_string(),
+        at: state.zone.show(decided.decided_at),
+        reason: decided.reason,
+    }
+}
+
+/// `POST /approvals/{entry}`
+pub(crate) async fn decide(
+    State(state): State<WebState>,
+    Path(text): Path<String>,
+    submitted: Submitted,
+) -> PageResult {
+    let not_found = || Unreadable::new("proposal", &text, "the number of an entry");
+    let proposal = Seq(text.parse().map_err(|_| not_found())?);
+    let fields = &submitted.fields;
+    let mut errors = FieldErrors::default();
+    let outcome: Option<Outcome> = fields.required("outcome", &mut errors);
+    let fact = match outcome {
+        Some(Outcome::Approved) => Fact::Approved { proposal },
+        Some(Outcome::Rejected) => Fact::Rejected { proposal },
+        None => return Err(Unreadable::new("outcome", "", "approved or rejected").into()),
+    };
+    let command = fields.command(fact, state.now());
+    let actor = submitted.actor.clone();
+    let refusal = match state.store.record(actor, command, state.now()).await {
+        Ok(_) => return Ok(Redirect::to("/approvals").into_response()),
+        Err(StoreError::Refused(Refusal::NotPermitted { needed })) => {
+            return Err(Failure::NotPermitted(needed));
+        }
+        Err(StoreError::Refused(refusal)) => refusal,
+        Err(other) => return Err(other.into()),
+    };
+    let wrong = format!("Proposal of {proposal}: {refusal}");
+    let page = list(&state, &submitted.signed_in, Some(wrong)).await?;
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
+}

@@ -1,0 +1,73 @@
+//! What people do about a train beside asking: what is said over the radio, which checks they
+//! confirm, and who decides.
+
+use super::answered::{Answered, rule_sets};
+use super::decided::{self, DecidedLine};
+use super::follow::{self, CheckRow};
+use super::link::QuestionLink;
+use crate::address;
+use crate::failure::Failure;
+use crate::frame::Frame;
+use domain::configuration::car::Train;
+use domain::decision::instruction::{Instruction, Onward};
+use domain::decision::{Decision, Standing};
+use domain::ledger::dossier::Formed;
+use domain::people::{DECIDES, ISOLATES};
+use domain::time::{Day, Zone};
+use store::read::View;
+
+/// What is done about a train.
+pub(super) struct Acting {
+    /// The last entry that can have changed anything said here.
+    pub(super) last_change: i64,
+    pub(super) checks: Vec<CheckRow>,
+    pub(super) open_checks: usize,
+    pub(super) may_confirm: bool,
+    pub(super) instructions: Vec<Instruction>,
+    pub(super) onward: Option<Onward>,
+    /// The last decision about it.
+    pub(super) decided: Option<DecidedLine>,
+    /// Where a decision is taken, by those who may.
+    pub(super) decide: Option<String>,
+}
+
+impl Acting {
+    /// One statement for a train, none for a formation that is none.
+    pub(super) async fn read(
+        (frame, zone, day): (&Frame, &Zone, Day),
+        view: &mut View,
+        train: Option<&Formed<Train>>,
+        (answered, link): (&Answered, &QuestionLink),
+    ) -> Result<Self, Failure> {
+        let what_if = link.standing() == Standing::WhatIf;
+        let names: Vec<_> = train
+            .map(|train| train.formation.id.clone())
+            .into_iter()
+            .collect();
+        let decisions = view.decisions_of(&names).await?;
+        let sets = rule_sets(&view.documents, day);
+        let decided = decisions.into_values().next();
+        let decision = answered.answer.decision.as_ref().ok();
+        let checks = match decision {
+            Some(decision) if what_if => follow::supposed(&decision.checks),
+            Some(decision) => {
+                let followed = follow::followed(&answered.cars, train.map(|train| train.by));
+                follow::rows(&decision.checks, &followed, zone)
+            }
+            None => Vec::new(),
+        };
+        let is_open = |check: &&CheckRow| check.done.as_ref().is_some_and(|done| done.is_open);
+        let may_decide = frame.holds(DECIDES) && !what_if;
+        let decide = train.filter(|_| may_decide);
+        Ok(Self {
+            last_change: view.last_change,
+            open_checks: checks.iter().filter(is_open).count(),
+            checks,
+            may_confirm: frame.holds(ISOLATES),
+            instructions: decision.map_or(Vec::new(), |decision| decision.instructions.clone()),
+            onward: decision.map(Decision::onward),
+            decided: decided.map(|record| decided::line(&record, &sets, zone)),
+            decide: decide.map(|train| link.at(address::decide(&train.formation.id))),
+        })
+    }
+}

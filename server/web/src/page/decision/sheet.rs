@@ -1,0 +1,255 @@
+//! The sheet of a decision: one A4 page for the cab. Everything on it is what the entry says, so
+//! that it can be proved later; a what-if has no entry and therefore no sheet.
+
+use super::decided::{VoidWords, entry_link, void};
+use super::verdicts::{mark, restrictions};
+use crate::address;
+use crate::failure::Failure;
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Path, State};
+use domain::configuration::car::Orientation;
+use domain::configuration::car_type::CarType;
+use domain::decision::asked::AskedField;
+use domain::decision::check_code::CheckCode;
+use domain::decision::taken::{DecidedCar, DecidedCutOut, DecisionTaken, Found, OfAll};
+use domain::ledger::dossier::Documents;
+use domain::ledger::entry::Seq;
+use domain::rule_set::verdict::Imposed;
+use domain::time::Zone;
+use std::sync::Arc;
+use store::read::decisions::{Proof, ProvenDecision};
+
+use super::answered::rule_sets;
+
+#[derive(Template)]
+#[template(path = "decision/sheet.html")]
+struct SheetPage {
+    frame: Frame,
+    sheet: Sheet,
+}
+
+/// What stands on a sheet.
+struct Sheet {
+    train: String,
+    href: String,
+    code: String,
+    entry: (String, i64),
+    decided_at: String,
+    decided_by: String,
+    recorded_by: String,
+    void: Option<VoidWords>,
+    genuine: bool,
+    class: &'static str,
+    mark: &'static str,
+    headline: &'static str,
+    restrictions: Vec<(&'static str, String)>,
+    rule_set: String,
+    issuer: String,
+    cars: Vec<CarOnSheet>,
+    cut_outs: Vec<CutOutOnSheet>,
+    vacant: usize,
+    percentages: Vec<(&'static str, String)>,
+    operative: [(&'static str, OfAll); 3],
+    lost: String,
+    asked: Vec<(String, String)>,
+    rules: Vec<RuleOnSheet>,
+    more_rules: usize,
+    cautions: Vec<String>,
+    told: Vec<(String, String)>,
+}
+
+struct CarOnSheet {
+    number: String,
+    car_type: String,
+    reversed: bool,
+}
+
+struct CutOutOnSheet {
+    car: String,
+    code: String,
+    title: String,
+    label: String,
+    state: String,
+}
+
+struct RuleOnSheet {
+    words: String,
+    source: String,
+}
+
+/// Lines that one A4 page holds beside what is always on it, in the sheet's type.
+const LINES: usize = 30;
+/// Characters of a step in one such line.
+const LINE_CHARS: usize = 105;
+
+/// `GET /decisions/{entry}`
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Path(entry): Path<i64>,
+) -> PageResult {
+    let mut view = state.store.view().await?;
+    let found = view.decision(Seq(entry)).await?;
+    let proven = found.ok_or_else(|| Failure::NotFound {
+        what: "decision recorded by entry",
+        name: entry.to_string(),
+    })?;
+    page(&SheetPage {
+        sheet: sheet(&proven, &view.documents, &state),
+        frame: Frame::new(&state, &signed_in),
+    })
+}
+
+fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sheet {
+    let record = &proven.record;
+    let taken = &record.taken;
+    let found = &taken.found;
+    let zone = &state.zone;
+    let imposed = Imposed::from(&found.restrictions);
+    let key = (taken.rule_set.clone(), taken.revision.clone());
+    let issued = documents.rule_sets.get(&key);
+    let (rules, more_rules) = rules(taken);
+    Sheet {
+        train: taken.train.to_string(),
+        href: address::train(&taken.train),
+        code: CheckCode::of(record.id, &proven.hash).to_string(),
+        entry: entry_link(record.id),
+        decided_at: zone.show(record.at),
+        decided_by: taken.decided_by.to_string(),
+        recorded_by: record.recorded_by.to_string(),
+        void: void(record, &rule_sets(documents, state.today())),
+        genuine: proven.proof == Proof::Holds,
+        class: found.permission.name(),
+        mark: mark(found.permission),
+        headline: found.permission.headline(),
+        restrictions: restrictions(found.permission, &imposed),
+        rule_set: format!("{}, revision {}", taken.rule_set, taken.revision),
+        issuer: issued.map_or(String::new(), |set| set.document.issuer.clone()),
+        cars: found.cars.iter().map(car).collect(),
+        cut_outs: cut_outs(found, documents),
+        vacant: found.vacant,
+        percentages: percentages(found),
+        operative: [
+            ("axles", found.operative.axles),
+            ("bogies", found.operative.bogies),
+            ("cars", found.operative.cars),
+        ],
+        lost: lost(found),
+        asked: asked(taken),
+        rules,
+        more_rules,
+        cautions: found.cautions.clone(),
+        told: told(taken, zone),
+    }
+}
+
+fn car(car: &DecidedCar) -> CarOnSheet {
+    CarOnSheet {
+        number: car.number.to_string(),
+        car_type: format!("{} {}", car.car_type, car.revision),
+        reversed: car.orientation == Orientation::Reversed,
+    }
+}
+
+fn cut_outs(found: &Found, documents: &Documents) -> Vec<CutOutOnSheet> {
+    let of = |cut_out: &DecidedCutOut| {
+        let position = car_type(found, cut_out, documents)
+            .and_then(|car_type| car_type.position(&cut_out.at.position).cloned());
+        let label = position
+            .as_ref()
+            .and_then(|position| position.aliases.first());
+        CutOutOnSheet {
+            car: cut_out.at.car.to_string(),
+            code: cut_out.at.position.to_string(),
+            label: label.map_or(String::new(), |label| label.name.clone()),
+            title: position.map_or(String::new(), |position| position.title),
+            state: cut_out.state.to_string(),
+        }
+    };
+    found.cut_outs.iter().map(of).collect()
+}
+
+fn car_type(found: &Found, cut_out: &DecidedCutOut, documents: &Documents) -> Option<Arc<CarType>> {
+    let car = found.cars.iter().find(|car| car.number == cut_out.at.car)?;
+    let key = (car.car_type.clone(), car.revision.clone());
+    let known = documents.car_types.get(&key)?;
+    Some(Arc::clone(&known.document))
+}
+
+fn percentages(found: &Found) -> Vec<(&'static str, String)> {
+    let Some(percentage) = &found.percentage else {
+        return Vec::new();
+    };
+    let shown = |words, braked_weight| Some((words, percentage.of(braked_weight)?.to_string()));
+    let later = percentage.later.filter(|later| *later != percentage.after);
+    let all = [
+        shown("with everything as it should be", percentage.before),
+        shown("as it is", percentage.after),
+        later.and_then(|later| shown("once stored air is used up", later)),
+    ];
+    all.into_iter().flatten().collect()
+}
+
+fn lost(found: &Found) -> String {
+    let of_car = |lost: &domain::decision::taken::LostAxles| {
+        let axles: Vec<String> = lost.axles.iter().map(ToString::to_string).collect();
+        format!("car {} axles {}", lost.car, axles.join(" "))
+    };
+    let cars: Vec<String> = found.lost.iter().map(of_car).collect();
+    match cars.as_slice() {
+        [] => "none".to_owned(),
+        cars => cars.join("; "),
+    }
+}
+
+/// The question field by field, with what was assumed marked.
+fn asked(taken: &DecisionTaken) -> Vec<(String, String)> {
+    let shown = |field: &AskedField| {
+        let text = taken.asked.get(field).map_or("", String::as_str);
+        let value = match (text, field.unit()) {
+            ("", _) => "not known".to_owned(),
+            (text, Some(unit)) => format!("{text} {unit}"),
+            (text, None) => text.replace('_', " "),
+        };
+        let assumed = if taken.assumed.contains(field) {
+            " (assumed)"
+        } else {
+            ""
+        };
+        (field.to_string(), format!("{value}{assumed}"))
+    };
+    AskedField::ALL.iter().map(shown).collect()
+}
+
+/// The rules that fit on the page, the strictest first, and how many more there are. What must
+/// be on it takes its lines first.
+fn rules(taken: &DecisionTaken) -> (Vec<RuleOnSheet>, usize) {
+    let found = &taken.found;
+    let lines = |text: &str| text.chars().count().div_ceil(LINE_CHARS).max(1);
+    let cautions: usize = found.cautions.iter().map(|text| lines(text)).sum();
+    let used = 2 * found.cut_outs.len() + found.cars.len().div_ceil(6) + cautions;
+    let mut left = LINES.saturating_sub(used);
+    let mut shown = Vec::new();
+    for rule in &found.rules {
+        let words = format!("{}: {}", rule.title, rule.working);
+        let needed = lines(&format!("{words} {}", rule.source));
+        if left < needed && !shown.is_empty() {
+            break;
+        }
+        left = left.saturating_sub(needed);
+        let source = rule.source.clone();
+        shown.push(RuleOnSheet { words, source });
+    }
+    let more = found.rules.len() - shown.len();
+    (shown, more)
+}
+
+fn told(taken: &DecisionTaken, zone: &Zone) -> Vec<(String, String)> {
+    let told = taken.told.iter();
+    told.map(|told| (told.who.clone(), zone.show(told.at)))
+        .collect()
+}

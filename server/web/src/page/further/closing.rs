@@ -1,0 +1,184 @@
+//! What to close so that a component can be worked on.
+
+use super::head::Head;
+use super::posed::Posed;
+use super::words::{SpotWords, functions, position};
+use crate::frame::Frame;
+use crate::page::decision::verdicts::{mark, strongest};
+use crate::respond::{PageResult, page};
+use askama::Template;
+use domain::decision::further::{VERDICTS_MAX, WhatToClose};
+use domain::decision::{Question, RuleSetAnswer, TrainCar};
+use domain::isolation::closing::{ChargedAir, ChargedReservoir, ClosingSet, PipeAir, ToClose};
+
+#[derive(Template)]
+#[template(path = "further/closing.html")]
+struct ClosingPage {
+    frame: Frame,
+    head: Head,
+    car: String,
+    position: String,
+    found: Option<Found>,
+}
+
+/// The sets that were found.
+struct Found {
+    component: SpotWords,
+    makes_pressure: bool,
+    sets: Vec<SetRow>,
+    /// How many there are beyond those shown.
+    more: usize,
+    complete_to: Option<usize>,
+}
+
+/// A set of cocks.
+struct SetRow {
+    cocks: Vec<CockRow>,
+    at_once: String,
+    later: String,
+    functions: Vec<String>,
+    verdicts: Vec<VerdictRow>,
+    charged: Vec<ChargedRow>,
+    pipe_stays: bool,
+    rests_on: Vec<SpotWords>,
+    what_if: String,
+}
+
+struct CockRow {
+    at: SpotWords,
+    label: String,
+    side: String,
+    state: String,
+}
+
+struct VerdictRow {
+    class: &'static str,
+    mark: &'static str,
+    says: String,
+    rule_set: String,
+}
+
+struct ChargedRow {
+    at: SpotWords,
+    volume: u32,
+    says: String,
+}
+
+pub(super) fn show(head: Head, posed: &Posed) -> PageResult {
+    let at = posed.extra.position()?;
+    let mut shown = ClosingPage {
+        frame: head.frame.clone(),
+        head,
+        car: posed.extra.text("car").to_owned(),
+        position: posed.extra.text("position").to_owned(),
+        found: None,
+    };
+    if let (Some(at), Ok(question)) = (at, &posed.asking.question) {
+        match question.what_to_close(&at, &posed.rule_sets()) {
+            Ok(found) => shown.found = Some(Found::new(posed, question, &found)),
+            Err(missing) => shown.head = shown.head.lacking(missing),
+        }
+    }
+    page(&shown)
+}
+
+impl Found {
+    fn new(posed: &Posed, question: &Question, found: &WhatToClose) -> Self {
+        let cars = &posed.asking.cars;
+        let closing = &found.closing;
+        let sets = closing.sets.iter().zip(&found.verdicts);
+        Self {
+            component: SpotWords::of(cars, &closing.component),
+            makes_pressure: closing.makes_pressure,
+            sets: sets
+                .map(|(set, verdicts)| row(posed, question, set, verdicts))
+                .collect(),
+            more: closing.sets.len().saturating_sub(VERDICTS_MAX),
+            complete_to: closing.complete_to,
+        }
+    }
+}
+
+fn row(posed: &Posed, question: &Question, set: &ClosingSet, verdicts: &[RuleSetAnswer]) -> SetRow {
+    let cars = &posed.asking.cars;
+    let supposed = question.with(&set.impaired()).supposed;
+    SetRow {
+        cocks: set.cocks.iter().map(|cock| cock_row(cars, cock)).collect(),
+        at_once: set.losses.at_once.to_string(),
+        later: set.losses.later.to_string(),
+        functions: functions(&set.losses),
+        verdicts: verdicts.iter().map(verdict_row).collect(),
+        charged: set
+            .charged
+            .iter()
+            .map(|one| charged_row(cars, one))
+            .collect(),
+        pipe_stays: set.pipe == PipeAir::Stays,
+        rests_on: set
+            .rests_on
+            .iter()
+            .map(|at| SpotWords::of(cars, at))
+            .collect(),
+        what_if: posed.link.supposing(&supposed),
+    }
+}
+
+fn cock_row(cars: &[TrainCar], cock: &ToClose) -> CockRow {
+    let position = position(cars, &cock.at);
+    let mut aliases = position.into_iter().flat_map(|position| &position.aliases);
+    let label = aliases.find(|alias| alias.source == "car label");
+    let side = position.and_then(|position| position.side);
+    CockRow {
+        at: SpotWords::of(cars, &cock.at),
+        label: label.map_or(String::new(), |alias| alias.name.clone()),
+        side: side.map_or(String::new(), |side| format!("{side} side seen from end 1")),
+        state: cock.state.to_string(),
+    }
+}
+
+fn verdict_row(answer: &RuleSetAnswer) -> VerdictRow {
+    let rule_set = format!("{}, revision {}", answer.name, answer.revision);
+    match &answer.verdict {
+        Ok(worked) => {
+            let strongest = strongest(&worked.value);
+            let headline = worked.value.permission.headline();
+            VerdictRow {
+                class: worked.value.permission.name(),
+                mark: mark(worked.value.permission),
+                says: if strongest.is_empty() {
+                    headline.to_owned()
+                } else {
+                    format!("{headline}: {strongest}")
+                },
+                rule_set,
+            }
+        }
+        Err(missing) => VerdictRow {
+            class: "no_verdict",
+            mark: "?",
+            says: missing.to_string(),
+            rule_set,
+        },
+    }
+}
+
+fn charged_row(cars: &[TrainCar], reservoir: &ChargedReservoir) -> ChargedRow {
+    let drains: Vec<String> = reservoir
+        .drains
+        .iter()
+        .map(|drain| format!("car {} {}", drain.car_number, drain.position))
+        .collect();
+    let drains = drains.join(" or ");
+    let says = match reservoir.air {
+        ChargedAir::LetOutByTheCock => "emptied by the cock; see that it is".to_owned(),
+        ChargedAir::ToBeDrained => format!("drain at {drains}"),
+        ChargedAir::HeldByAValve => {
+            "no drain cock on it: stays charged behind a valve without command".to_owned()
+        }
+    };
+    ChargedRow {
+        at: SpotWords::of(cars, &reservoir.at),
+        volume: reservoir.volume_l,
+        says,
+    }
+}

@@ -1,0 +1,102 @@
+//! A question about a train as it stands in an address, with what a page asks beyond it.
+
+use crate::failure::Failure;
+use crate::page::decision::answered::{rule_sets, train_cars};
+use crate::page::decision::link::QuestionLink;
+use domain::configuration::car::Vehicle;
+use domain::configuration::component::PositionRef;
+use domain::decision::answer::{Asking, ask};
+use domain::ledger::dossier::Documents;
+use domain::rule_set::RuleSet;
+use domain::time::Day;
+use domain::unreadable::Unreadable;
+use std::str::FromStr;
+use std::sync::Arc;
+use store::read::View;
+
+/// The names of the fields that these pages ask for beyond the question.
+const FIELDS: [&str; 8] = [
+    "car", "position", "mode", "during", "seen", "saw", "supply", "by",
+];
+
+/// What is asked beyond the question.
+#[derive(Debug, Clone)]
+pub(crate) struct Extra(Vec<(String, String)>);
+
+impl Extra {
+    /// Tells these fields from those of the question.
+    pub(crate) fn split(query: Vec<(String, String)>) -> (Self, Vec<(String, String)>) {
+        let mine = |(name, _): &(String, String)| FIELDS.contains(&name.as_str());
+        let (extra, question) = query.into_iter().partition(mine);
+        (Self(extra), question)
+    }
+
+    /// A field; empty where it was not given.
+    pub(crate) fn text(&self, name: &str) -> &str {
+        self.all(name).next().unwrap_or_default()
+    }
+
+    /// Each value of a field.
+    pub(crate) fn all(&self, name: &str) -> impl Iterator<Item = &str> {
+        let named = self.0.iter().filter(move |(key, _)| key == name);
+        named.map(|(_, value)| value.trim())
+    }
+
+    /// A field in its core type; none where it was not given or is empty.
+    pub(crate) fn read<T: FromStr<Err = Unreadable>>(
+        &self,
+        name: &str,
+    ) -> Result<Option<T>, Unreadable> {
+        let given = Some(self.text(name)).filter(|text| !text.is_empty());
+        given.map(str::parse).transpose()
+    }
+
+    /// The position asked about; none where none was given.
+    pub(crate) fn position(&self) -> Result<Option<PositionRef>, Unreadable> {
+        let (car, position) = (self.read("car")?, self.read("position")?);
+        Ok(car
+            .zip(position)
+            .map(|(car, position)| PositionRef { car, position }))
+    }
+}
+
+/// A question with what is asked beyond it.
+#[derive(Debug, Clone)]
+pub(crate) struct Posed {
+    pub(crate) link: QuestionLink,
+    pub(crate) extra: Extra,
+    pub(crate) asking: Asking,
+    pub(crate) documents: Arc<Documents>,
+    day: Day,
+}
+
+impl Posed {
+    /// The rule sets in force.
+    pub(crate) fn rule_sets(&self) -> Vec<&RuleSet> {
+        rule_sets(&self.documents, self.day)
+    }
+}
+
+/// Reads the train from the register: four statements.
+pub(crate) async fn pose(
+    view: &mut View,
+    vehicles: &[Vehicle],
+    (link, extra): (QuestionLink, Extra),
+    day: Day,
+) -> Result<Posed, Failure> {
+    let cars = view.formation(vehicles).await??;
+    let documents = Arc::clone(&view.documents);
+    let asking = ask(
+        link.given.clone(),
+        train_cars(&cars, &documents),
+        link.supposed.clone(),
+        &rule_sets(&documents, day),
+    )?;
+    Ok(Posed {
+        link,
+        extra,
+        asking,
+        documents,
+        day,
+    })
+}

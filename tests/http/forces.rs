@@ -1,0 +1,119 @@
+//! What the brakes are worth as forces, and the speeds still permitted, over HTTP: the page and the
+//! answer for programs say the same.
+
+use serde_json::Value;
+use tests::each_database;
+
+use super::sample::Served;
+
+const CLOSED: &str = "close=4101%3A%3DBS1-QM1%3Aclosed_vented";
+
+async fn answer(served: &Served, query: &str) -> Value {
+    let path = format!("/api/v1/decision?{query}");
+    served.visitor().get(&path).await.json()
+}
+
+async fn a_bogie_less_passes_the_limit_of_adhesion_where_the_demand_is_shared(url: &str) {
+    let served = Served::with_trains(url).await;
+    let page = served.visitor().get(&format!("/trains/T1?{CLOSED}")).await;
+    let most = page.texts(".limits tbody tr:first-child td");
+    assert!(
+        most.iter().any(|cell| cell.contains("above the limit")),
+        "{most:?}"
+    );
+    let forces = answer(&served, &format!("train=T1&{CLOSED}")).await["forces"].take();
+    assert_eq!(forces["demand_sharing"], "over_the_train");
+    let axles = forces["adhesion"].as_array().unwrap();
+    assert_eq!(axles.len(), 22, "two of 24 axles do not brake");
+    for axle in axles {
+        let (limit, shared) = (axle["limit"].as_f64(), axle["shared"].as_f64());
+        assert!(
+            axle["not_shared"].as_f64() < limit && limit < shared,
+            "{axle}"
+        );
+    }
+    assert_eq!(forces["heat"].as_array().unwrap().len(), 6);
+    assert_eq!(forces["missing"], Value::Array(Vec::new()));
+}
+
+async fn braked_weights_from_forces_stand_beside_the_assessed_ones(url: &str) {
+    let served = Served::with_trains(url).await;
+    let page = served.visitor().get("/trains/T2").await;
+    let rows = page.texts("#braked-weights tbody tr");
+    let weights = answer(&served, "train=T2").await["forces"]["braked_weights"].take();
+    let weights = weights.as_array().unwrap();
+    assert_eq!((weights.len(), rows.len()), (4, 8), "{rows:?}");
+    for (of, row) in weights.iter().zip(rows.iter().step_by(2)) {
+        let tonnes = of["from_forces_kg"].as_f64().unwrap() / 1000.0;
+        assert!(row.contains(&format!("{tonnes} t")), "{row}");
+        let groups = of["groups"].as_array().unwrap();
+        assert_eq!(groups[0]["assessed_kg"], of["assessed_kg"]);
+    }
+}
+
+async fn speeds_over_distance_are_those_of_the_methods_chosen(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let page = visitor.get(&format!("/trains/T1?{CLOSED}")).await;
+    assert_eq!(page.count("svg.speed-distance.drawing .course"), 6);
+    assert_eq!(page.count(".permitted tbody tr"), 9);
+    assert_eq!(page.count(".permitted tbody tr.asked"), 1);
+    let sound = visitor.get("/trains/T1?method=forces&gradient=-12").await;
+    assert_eq!(sound.count("svg.speed-distance.drawing .course"), 1);
+    assert_eq!(sound.count(".permitted tbody tr"), 10);
+    assert_eq!(sound.count(".permitted tbody tr:first-child td"), 2);
+    let answer = answer(&served, &format!("train=T1&method=forces&{CLOSED}")).await;
+    let courses = answer["speed_over_distance"].as_array().unwrap();
+    assert_eq!(courses.len(), 1);
+    let after = courses[0]["after"].as_array().unwrap();
+    let distance = answer["stopping_distances"][3].clone();
+    assert_eq!(
+        (&distance["method"], &distance["after"]),
+        (&"forces".into(), &after.last().unwrap()[0])
+    );
+    assert_eq!(after.last().unwrap()[1], 0.0);
+    let speeds = answer["permitted_speeds"]["speeds"].as_array().unwrap();
+    assert_eq!(speeds.len(), 9);
+    let unknown = visitor.get("/trains/T1?method=guess").await;
+    assert_eq!(unknown.status(), 422);
+}
+
+async fn without_a_signalling_distance_there_is_no_table(url: &str) {
+    let served = Served::with_trains(url).await;
+    let page = served
+        .visitor()
+        .get("/trains/T1?signalling_distance=")
+        .await;
+    assert_eq!(page.count(".permitted"), 0);
+    assert!(
+        page.text("#speeds ~ .missing")
+            .contains("signalling distance of the question")
+    );
+    let answer = answer(&served, "train=T1&signalling_distance=").await;
+    assert_eq!(
+        answer["permitted_speeds"]["missing"][0]["what"],
+        "signalling distance"
+    );
+}
+
+async fn every_step_is_folded_until_it_is_asked_for_and_stays_so_over_clicks(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let page = visitor.get("/trains/T1").await;
+    assert_eq!(page.count("#steps ~ details[open]"), 0);
+    let all = page.count("#steps ~ details");
+    let unfolded = visitor.get("/trains/T1?steps=every").await;
+    assert_eq!(unfolded.count("#steps ~ details[open]"), all);
+    let next = unfolded.attributes("svg.train a.cock", "href");
+    assert!(!next.is_empty());
+    let stay = |address: &&str| address.ends_with("&steps=every");
+    assert!(next.iter().all(stay), "{next:?}");
+}
+
+each_database!(
+    a_bogie_less_passes_the_limit_of_adhesion_where_the_demand_is_shared,
+    braked_weights_from_forces_stand_beside_the_assessed_ones,
+    speeds_over_distance_are_those_of_the_methods_chosen,
+    without_a_signalling_distance_there_is_no_table,
+    every_step_is_folded_until_it_is_asked_for_and_stays_so_over_clicks,
+);

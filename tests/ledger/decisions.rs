@@ -1,0 +1,221 @@
+//! Decisions about trains: recorded only as the register finds it, and void by whatever can move
+//! the verdict, and by nothing else; checks after cut-outs, confirmed for one cut-out.
+
+use domain::configuration::car::{Orientation, Train, Vehicle};
+use domain::decision::asked::AskedField;
+use domain::decision::checks::CheckKind;
+use domain::decision::taken::DecisionTaken;
+use domain::identity::TrainId;
+use domain::ledger::dossier::{DecisionRecord, VoidBecause};
+use domain::ledger::entry::Seq;
+use domain::ledger::fact::{Confirmation, Fact};
+use domain::people::Role;
+use domain::refusal::Refusal;
+use domain::rule_set::verdict::Permission;
+use tests::decided::decision;
+use tests::each_database;
+use tests::facts::{component, isolated, position, read, removed};
+use tests::register::{Register, command, person};
+
+const NOW: &str = "2026-11-25T12:00Z";
+const BOGIE_COCK: &str = "=BS1-QM1";
+
+async fn founded(url: &str) -> Register {
+    let mut register = Register::open(url).await;
+    tests::tarrenmoor::record(&register.store).await;
+    register.now_is(NOW);
+    register
+}
+
+fn fact(taken: &DecisionTaken) -> Fact {
+    Fact::DecisionTaken(Box::new(taken.clone()))
+}
+
+/// Decides about train T1 as it stands now.
+async fn decide(register: &mut Register) -> Seq {
+    let taken = decision(&register.store, "T1", register.now, &[]).await;
+    let now = register.now.to_string();
+    register.record(&now, fact(&taken)).await
+}
+
+/// The last decision about train T1.
+async fn last(register: &Register) -> DecisionRecord {
+    let id: TrainId = "T1".parse().unwrap();
+    let mut view = register.store.view().await.unwrap();
+    let mut decisions = view.decisions_of(std::slice::from_ref(&id)).await.unwrap();
+    decisions.remove(&id).unwrap()
+}
+
+async fn record_now(register: &mut Register, fact: Fact) -> Seq {
+    let now = register.now.to_string();
+    register.record(&now, fact).await
+}
+
+fn train(id: &str, vehicles: &[Vehicle]) -> Fact {
+    Fact::TrainFormed(Train {
+        id: id.parse().unwrap(),
+        vehicles: vehicles.to_vec(),
+    })
+}
+
+fn unit(number: &str) -> Vehicle {
+    Vehicle::Unit(number.parse().unwrap(), Orientation::Forward)
+}
+
+fn car(number: &str) -> Vehicle {
+    Vehicle::Car(number.parse().unwrap(), Orientation::Forward)
+}
+
+async fn a_decision_is_recorded_only_as_the_register_finds_it(url: &str) {
+    let mut register = founded(url).await;
+    let taken = decision(&register.store, "T1", register.now, &[]).await;
+    let field = |refusal: &Refusal| refusal.field();
+    let milder = DecisionTaken {
+        found: domain::decision::taken::Found {
+            permission: Permission::MayNotRun,
+            ..taken.found.clone()
+        },
+        ..taken.clone()
+    };
+    let refusal = register.refuses(NOW, fact(&milder)).await;
+    assert_eq!(field(&refusal), "found", "{refusal}");
+    let other_revision = DecisionTaken {
+        revision: "99".parse().unwrap(),
+        ..taken.clone()
+    };
+    let refusal = register.refuses(NOW, fact(&other_revision)).await;
+    assert_eq!(field(&refusal), "rule_set", "{refusal}");
+    let other_formation = DecisionTaken {
+        formed_by: Seq(1),
+        ..taken.clone()
+    };
+    let refusal = register.refuses(NOW, fact(&other_formation)).await;
+    assert_eq!(refusal.conflicting_entry(), Some(taken.formed_by));
+    let before_it_was_formed = "2026-02-28T00:00Z";
+    let refusal = register.refuses(before_it_was_formed, fact(&taken)).await;
+    assert_eq!(field(&refusal), "at", "{refusal}");
+    let mut unanswered = taken.clone();
+    unanswered.asked.insert(AskedField::Load, String::new());
+    let refusal = register.refuses(NOW, fact(&unanswered)).await;
+    assert_eq!(field(&refusal), "asked", "{refusal}");
+    let by_fitter = command(register.now, fact(&taken));
+    let refusal = register
+        .refuses_of(person(Role::Technician), by_fitter)
+        .await;
+    assert!(matches!(refusal, Refusal::NotPermitted { .. }), "{refusal}");
+    // What was found before somebody closed a cock is not found any more.
+    record_now(&mut register, isolated(&position("4101", BOGIE_COCK))).await;
+    let now = register.now.to_string();
+    let refusal = register.refuses(&now, fact(&taken)).await;
+    assert_eq!(field(&refusal), "found", "{refusal}");
+    decide(&mut register).await;
+    assert_eq!(last(&register).await.void, None);
+    register.proves().await;
+}
+
+async fn whatever_can_move_the_verdict_makes_it_void_and_nothing_else(url: &str) {
+    let mut register = founded(url).await;
+    decide(&mut register).await;
+    record_now(&mut register, isolated(&position("5101", "=BP-QM1"))).await;
+    record_now(&mut register, read("4101", 1_000)).await;
+    assert_eq!(last(&register).await.void, None, "another train, a reading");
+
+    let cut_out = isolated(&position("4102", BOGIE_COCK));
+    let part = fitted_on_4103(&register).await;
+    let changes = [
+        (cut_out, VoidBecause::CutOuts),
+        (train("T9", &[car("4101")]), VoidBecause::Formation),
+        (
+            train("T1", &[unit("TM102"), unit("TM101")]),
+            VoidBecause::Formation,
+        ),
+        (removed(&part), VoidBecause::Components),
+    ];
+    let mut cut_out_entry = None;
+    for (change, because) in changes {
+        decide(&mut register).await;
+        let by = record_now(&mut register, change).await;
+        cut_out_entry.get_or_insert(by);
+        let void = last(&register).await.void.unwrap();
+        assert_eq!((void.by, void.because), (by, because));
+    }
+    decide(&mut register).await;
+    let withdrawn = register.withdraw(cut_out_entry.unwrap()).await;
+    let void = last(&register).await.void.unwrap();
+    assert_eq!(
+        (void.by, void.because),
+        (withdrawn, VoidBecause::Correction)
+    );
+    register.proves().await;
+}
+
+/// The component at a position of car 4103.
+async fn fitted_on_4103(register: &Register) -> domain::configuration::component::ComponentRef {
+    let mut view = register.store.view().await.unwrap();
+    let found = view.car(&"4103".parse().unwrap()).await.unwrap().unwrap();
+    let car_type = view.documents.car_type(&found.car).unwrap();
+    let part = car_type.positions[0].approved[0].to_string();
+    component(&part, "4103-000")
+}
+
+async fn rules_issued_anew_and_a_second_decision_end_the_first(url: &str) {
+    let mut register = founded(url).await;
+    let first = decide(&mut register).await;
+    let second = decide(&mut register).await;
+    let proven = {
+        let mut view = register.store.view().await.unwrap();
+        view.decision(first).await.unwrap().unwrap()
+    };
+    let void = proven.record.void.unwrap();
+    assert_eq!((void.by, void.because), (second, VoidBecause::DecidedAnew));
+    let taken = last(&register).await.taken;
+    let issued = {
+        let view = register.store.view().await.unwrap();
+        let key = (taken.rule_set.clone(), taken.revision.clone());
+        (*view.documents.rule_sets[&key].document).clone()
+    };
+    let revised = domain::rule_set::RuleSet {
+        revision: "99".parse().unwrap(),
+        ..issued
+    };
+    let by = record_now(&mut register, Fact::RuleSetIssued(Box::new(revised))).await;
+    let void = last(&register).await.void.unwrap();
+    assert_eq!((void.by, void.because), (by, VoidBecause::Design));
+    register.proves().await;
+}
+
+async fn a_check_is_confirmed_for_one_cut_out_in_force(url: &str) {
+    let mut register = founded(url).await;
+    let cock = position("4102", BOGIE_COCK);
+    let isolation = record_now(&mut register, isolated(&cock)).await;
+    let confirmed = |isolation, check| {
+        Fact::CheckConfirmed(Confirmation {
+            at: cock.clone(),
+            isolation,
+            check,
+            by: "F. Fitter".parse().unwrap(),
+        })
+    };
+    let refusal = register
+        .refuses(NOW, confirmed(Seq(1), CheckKind::RightPlace))
+        .await;
+    assert_eq!(refusal.field(), "isolation");
+    let too_early = "2026-11-24T00:00Z";
+    let refusal = register
+        .refuses(too_early, confirmed(isolation, CheckKind::PadsFree))
+        .await;
+    assert_eq!(refusal.conflicting_entry(), Some(isolation));
+    let entry = record_now(&mut register, confirmed(isolation, CheckKind::PadsFree)).await;
+    let count = "select count(*) from check_confirmed";
+    assert_eq!(register.tables.number(count).await, 1);
+    register.withdraw(entry).await;
+    assert_eq!(register.tables.number(count).await, 0);
+    register.proves().await;
+}
+
+each_database!(
+    a_decision_is_recorded_only_as_the_register_finds_it,
+    whatever_can_move_the_verdict_makes_it_void_and_nothing_else,
+    rules_issued_anew_and_a_second_decision_end_the_first,
+    a_check_is_confirmed_for_one_cut_out_in_force,
+);

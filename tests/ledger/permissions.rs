@@ -1,0 +1,134 @@
+//! A role tries everything it may not: each fact is refused and the refusal is noted.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+
+use domain::configuration::car::{Orientation, Train, Vehicle};
+use domain::ledger::entry::Seq;
+use domain::ledger::fact::Fact;
+use domain::people::refused::AttemptKind;
+use domain::people::{Role, roles_for};
+use domain::refusal::Refusal;
+use store::StoreError;
+use store::refused::{REFUSED_PAGE, RefusedFilter};
+use tests::each_database;
+use tests::facts::{
+    at, component, done, fitted, isolated, isolation_ended, judged, leakage_tested, moved,
+    odometer_replaced, position, read, receipt, released, relocated, removed, rule_set, swapped,
+};
+use tests::fleet::{COCK, FIRST, VALVE, design};
+use tests::register::{Register, command, person};
+
+/// A fact of every kind that there is.
+fn facts() -> Vec<Fact> {
+    let (one, other) = (component(VALVE, "1"), component(VALVE, "2"));
+    let place = position("4101", FIRST);
+    let cock = position("4101", COCK);
+    let mut facts = design();
+    facts.push(Fact::RuleSetIssued(Box::new(rule_set())));
+    facts.extend([
+        Fact::TrainFormed(Train {
+            id: "2T14".parse().unwrap(),
+            vehicles: vec![Vehicle::Car("4101".parse().unwrap(), Orientation::Forward)],
+        }),
+        Fact::ComponentReceived(receipt(&one, "2020-01-01")),
+        fitted(&one, &place),
+        removed(&one),
+        moved(&one, &place),
+        swapped(&one, &other),
+        relocated(&one, "Store"),
+        judged(
+            &one,
+            domain::configuration::component::Condition::Serviceable,
+        ),
+        read("4101", 1_000),
+        odometer_replaced("4101", 1_000, 0),
+        done(&one, "OH-DV"),
+        leakage_tested("T-1", "4101", at("2029-01-01T00:00Z"), "0.1"),
+        isolated(&cock),
+        isolation_ended(&cock, "T-1"),
+        Fact::Withdrawn,
+        released(
+            &one,
+            domain::configuration::component::Condition::Serviceable,
+        ),
+        Fact::Approved { proposal: Seq(1) },
+        Fact::Rejected { proposal: Seq(1) },
+    ]);
+    facts
+}
+
+/// The kinds of facts, from the source of the list.
+fn kinds() -> BTreeSet<String> {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../server/domain/src/ledger/fact.rs");
+    let source = fs::read_to_string(file).unwrap();
+    let list = source.split("pub fn kind(&self)").nth(1).unwrap();
+    let list = list.split("\n    }\n").next().unwrap();
+    let names = list.lines().filter_map(|line| line.split('"').nth(1));
+    names.map(str::to_owned).collect()
+}
+
+async fn what_a_role_may_not_record_is_refused_and_noted(url: &str) {
+    let register = Register::open(url).await;
+    let (mut tried, mut seen) = (Vec::new(), BTreeSet::new());
+    for fact in facts() {
+        seen.insert(fact.kind().to_owned());
+        for role in Role::ALL {
+            if roles_for(&fact).contains(role) {
+                continue;
+            }
+            let actor = person(*role);
+            let name = actor.name.to_string();
+            let command = command(at("2029-01-01T00:00Z"), fact.clone());
+            let refused = register.store.record(actor, command, register.now).await;
+            match refused {
+                Err(StoreError::Refused(Refusal::NotPermitted { .. })) => {}
+                other => panic!("{role} {}: {other:?}", fact.kind()),
+            }
+            tried.push((name, fact.kind().to_owned()));
+        }
+    }
+    assert_eq!(seen, kinds(), "every kind is tried");
+    assert_eq!(register.store.view().await.unwrap().last_entry, 0);
+    // Noted in the order in which they were tried; read page by page from the newest.
+    let (mut noted, mut filter) = (Vec::new(), RefusedFilter::default());
+    loop {
+        let mut page = register.store.refused_attempts(&filter).await.unwrap();
+        let more = REFUSED_PAGE < page.len();
+        page.truncate(REFUSED_PAGE);
+        filter.after = page.last().map(|(id, attempt)| (attempt.at, *id));
+        for (_, attempt) in page {
+            assert_eq!(attempt.kind, AttemptKind::Record);
+            assert!(
+                attempt.why.starts_with("this needs one of the roles "),
+                "{attempt:?}"
+            );
+            assert!(
+                attempt
+                    .details
+                    .is_some_and(|details| details.contains(&attempt.attempted))
+            );
+            noted.push((attempt.person.unwrap(), attempt.attempted));
+        }
+        if !more {
+            break;
+        }
+    }
+    tried.sort();
+    noted.sort();
+    assert!(REFUSED_PAGE < noted.len());
+    assert_eq!(noted, tried);
+}
+
+/// The auditor writes nothing and the administrator keeps accounts only.
+#[test]
+fn auditor_and_administrator_may_record_no_fact_at_all() {
+    for fact in facts() {
+        for role in [Role::Auditor, Role::Administrator] {
+            assert!(!roles_for(&fact).contains(&role), "{role} {}", fact.kind());
+        }
+    }
+}
+
+each_database!(what_a_role_may_not_record_is_refused_and_noted);

@@ -1,0 +1,52 @@
+//! The sheet of a decision as it is printed.
+
+use domain::people::Role;
+use tests::browser::in_browser;
+use tests::sqlite::SqliteFile;
+
+use crate::http::isolations::record;
+use crate::http::sample::Served;
+use crate::http::sheets::decide;
+
+/// How many pages a PDF has, by its page objects.
+fn pages(pdf: &[u8]) -> usize {
+    let text = String::from_utf8_lossy(pdf);
+    let objects = text.match_indices("/Type /Page");
+    let is_page = |at: usize| !text[at + "/Type /Page".len()..].starts_with('s');
+    objects.filter(|(at, _)| is_page(*at)).count()
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_sheet_of_twelve_cars_and_four_cut_outs_is_one_page() {
+    let database = SqliteFile::fresh();
+    let served = Served::with_trains(database.url()).await;
+    let controller = served.signed_in(Role::Controller).await;
+    let page = controller.get("/trains").await;
+    let form = page.form("#form form");
+    let form = form
+        .fill("train", "T3")
+        .fill("formation", "TM101, TM102r, PC201");
+    assert_eq!(controller.submit(&form).await.status(), 200);
+    for car in ["4101", "4102", "4104", "4105"] {
+        let cut_out = [
+            ("position", "=BS1-QM1"),
+            ("state", "closed_vented"),
+            ("cause", "brake does not release"),
+            ("at", "2026-11-25 11:00"),
+        ];
+        assert_eq!(record(&controller, car, &cut_out).await.status(), 200);
+    }
+    let sheet = decide(&controller, "/trains/T3/decide?brake_position=P").await;
+    assert_eq!(sheet.status(), 200, "{}", sheet.text("main"));
+    assert_eq!(sheet.count(".paper-car"), 12);
+    assert_eq!(sheet.count(".paper tbody tr"), 4);
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("sheet.pdf");
+    in_browser(async |browser| {
+        let address = format!("{}{}", served.server.base(), sheet.path());
+        browser.open(&address).await;
+        browser.print(&file).await;
+    })
+    .await;
+    assert_eq!(pages(&std::fs::read(&file).unwrap()), 1);
+}
