@@ -59,14 +59,14 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../../migrations/0012_proposals.sql"),
     ),
     (
-        15,
+        13,
         "changes",
-        include_str!("../../../migrations/0015_changes.sql"),
+        include_str!("../../../migrations/0013_changes.sql"),
     ),
     (
-        16,
+        14,
         "decisions",
-        include_str!("../../../migrations/0016_decisions.sql"),
+        include_str!("../../../migrations/0014_decisions.sql"),
     ),
 ];
 
