@@ -272,11 +272,9 @@ fn routes_are_read_in_every_form_the_formatter_gives_them() {
 
 /// Methods and paths of the annotations from which the document is made.
 fn annotated() -> Vec<(Method, String)> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../server/web/src/api");
     let mut found = Vec::new();
-    for file in fs::read_dir(folder).unwrap() {
-        let text = fs::read_to_string(file.unwrap().path()).unwrap();
-        for annotation in text.split("#[utoipa::path(").skip(1) {
+    for file in crate::tidy::written_under("server/web/src/api") {
+        for annotation in file.text.split("#[utoipa::path(").skip(1) {
             let method = annotation.trim_start().split(',').next().unwrap();
             let (_, path) = annotation.split_once("path = \"").unwrap();
             let path = path.split('"').next().unwrap();

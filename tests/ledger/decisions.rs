@@ -8,13 +8,14 @@ use domain::decision::taken::DecisionTaken;
 use domain::identity::TrainId;
 use domain::ledger::dossier::{DecisionRecord, VoidBecause};
 use domain::ledger::entry::Seq;
-use domain::ledger::fact::{Confirmation, Fact};
+use domain::ledger::fact::Fact;
+use domain::ledger::proposal::Proposal;
 use domain::people::Role;
 use domain::refusal::Refusal;
 use domain::rule_set::verdict::Permission;
 use tests::decided::decision;
 use tests::each_database;
-use tests::facts::{component, isolated, position, read, removed};
+use tests::facts::{check_confirmed, component, isolated, position, read, removed};
 use tests::register::{Register, command, person};
 
 const NOW: &str = "2026-11-25T12:00Z";
@@ -176,9 +177,14 @@ async fn rules_issued_anew_and_a_second_decision_end_the_first(url: &str) {
     };
     let revised = domain::rule_set::RuleSet {
         revision: "99".parse().unwrap(),
+        agreed: None,
         ..issued
     };
-    let by = record_now(&mut register, Fact::RuleSetIssued(Box::new(revised))).await;
+    let proposed = Fact::Proposed(Proposal::RuleSet(Box::new(revised)));
+    let proposal = record_now(&mut register, proposed).await;
+    assert_eq!(last(&register).await.void, None, "proposed is not in force");
+    let now = register.now.to_string();
+    let by = register.approve(proposal, &now).await;
     let void = last(&register).await.void.unwrap();
     assert_eq!((void.by, void.because), (by, VoidBecause::Design));
     register.proves().await;
@@ -188,14 +194,7 @@ async fn a_check_is_confirmed_for_one_cut_out_in_force(url: &str) {
     let mut register = founded(url).await;
     let cock = position("4102", BOGIE_COCK);
     let isolation = record_now(&mut register, isolated(&cock)).await;
-    let confirmed = |isolation, check| {
-        Fact::CheckConfirmed(Confirmation {
-            at: cock.clone(),
-            isolation,
-            check,
-            by: "F. Fitter".parse().unwrap(),
-        })
-    };
+    let confirmed = |isolation, check| check_confirmed(&cock, isolation, check);
     let refusal = register
         .refuses(NOW, confirmed(Seq(1), CheckKind::RightPlace))
         .await;

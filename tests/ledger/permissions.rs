@@ -5,6 +5,7 @@ use std::fs;
 use std::path::Path;
 
 use domain::configuration::car::{Orientation, Train, Vehicle};
+use domain::decision::checks::CheckKind;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::people::refused::AttemptKind;
@@ -14,8 +15,9 @@ use store::StoreError;
 use store::refused::{REFUSED_PAGE, RefusedFilter};
 use tests::each_database;
 use tests::facts::{
-    at, component, done, fitted, isolated, isolation_ended, judged, leakage_tested, moved,
-    odometer_replaced, position, read, receipt, released, relocated, removed, rule_set, swapped,
+    at, check_confirmed, component, done, fitted, isolated, isolation_ended, judged,
+    leakage_tested, moved, odometer_replaced, position, read, receipt, released, relocated,
+    removed, rule_set, swapped,
 };
 use tests::fleet::{COCK, FIRST, VALVE, design};
 use tests::register::{Register, command, person};
@@ -48,6 +50,8 @@ fn facts() -> Vec<Fact> {
         leakage_tested("T-1", "4101", at("2029-01-01T00:00Z"), "0.1"),
         isolated(&cock),
         isolation_ended(&cock, "T-1"),
+        check_confirmed(&cock, Seq(1), CheckKind::PadsFree),
+        decided(),
         Fact::Withdrawn,
         released(
             &one,
@@ -57,6 +61,20 @@ fn facts() -> Vec<Fact> {
         Fact::Rejected { proposal: Seq(1) },
     ]);
     facts
+}
+
+/// That a train may not run.
+fn decided() -> Fact {
+    let none = serde_json::json!({"operative": 0, "total": 0});
+    let taken = serde_json::json!({
+        "train": "2T14", "formed_by": 1, "rule_set": "Example", "revision": "A", "asked": {},
+        "found": {
+            "cars": [], "cut_outs": [], "rules": [], "permission": "may_not_run",
+            "operative": {"axles": none, "bogies": none, "cars": none},
+        },
+        "decided_by": "C. Controller",
+    });
+    Fact::DecisionTaken(serde_json::from_value(taken).unwrap())
 }
 
 /// The kinds of facts, from the source of the list.

@@ -99,5 +99,5 @@ pub(super) async fn sign_in(browser: &Browser, served: &Served, account: &str) {
         .await;
     let field = format!("form:has([name=name][value={account}]) button");
     browser.click(&field).await;
-    browser.text(".person span").await;
+    browser.text(".person a[href='/my-account']").await;
 }

@@ -4,8 +4,12 @@ use domain::configuration::car::{Car, OrderedCar, Orientation, Unit};
 use domain::configuration::component::{
     ComponentRef, Condition, PositionRef, RemovalReason, Subject,
 };
+use domain::decision::checks::CheckKind;
 use domain::isolation::CutOutState;
-use domain::ledger::fact::{Brought, CutOut, Ended, Fact, Fitting, Reading, Receipt, Removal};
+use domain::ledger::entry::Seq;
+use domain::ledger::fact::{
+    Brought, Confirmation, CutOut, Ended, Fact, Fitting, Reading, Receipt, Removal,
+};
 use domain::ledger::proposal::Proposal;
 use domain::rule_set::RuleSet;
 use domain::test_record::record::{Instrument, MeasuredValue, TestRecord};
@@ -243,6 +247,16 @@ pub fn isolated(position: &PositionRef) -> Fact {
         state: CutOutState::ClosedVented,
         cause: "leaking cylinder".to_owned(),
         not_before: None,
+    })
+}
+
+/// A check after a cut-out was confirmed.
+pub fn check_confirmed(position: &PositionRef, isolation: Seq, check: CheckKind) -> Fact {
+    Fact::CheckConfirmed(Confirmation {
+        at: position.clone(),
+        isolation,
+        check,
+        by: "F. Fitter".parse().expect("a person"),
     })
 }
 

@@ -15,10 +15,10 @@ use std::path::{Path, PathBuf};
 const MADE: [&str; 3] = [".git", "target", "data"];
 
 /// One written text file.
-struct Written {
+pub(crate) struct Written {
     /// Path from the root of the project, with `/` between folders.
     path: String,
-    text: String,
+    pub(crate) text: String,
 }
 
 /// The folder that holds the whole project.
@@ -30,7 +30,7 @@ fn root() -> &'static Path {
 }
 
 /// All text files of the project under a folder of it, in the order of their paths.
-fn written_under(folder: &str) -> Vec<Written> {
+pub(crate) fn written_under(folder: &str) -> Vec<Written> {
     let mut files = Vec::new();
     collect(&root().join(folder), &mut files);
     files.sort();

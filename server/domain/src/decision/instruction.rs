@@ -52,8 +52,8 @@ fn of(question: &Question, place: &Place<'_>) -> Instruction {
     }
 }
 
-/// "Car 4102, the 2nd of 6 from the front, its end 1 in front. On the left side seen from end 1,
-/// which is the right side facing forward. Cock Q1 on the car label, code =BS1-QM1: …".
+/// "Car 4102, number 2 of 6 from the front, its end 1 in front. On the left side seen from end 1,
+/// which is the right side facing forward. It is Q1 on the car label, code =BS1-QM1: …".
 fn whereabouts(question: &Question, place: &Place<'_>) -> String {
     let standing = &question.cars[place.index];
     let front = match standing.orientation {
@@ -67,11 +67,11 @@ fn whereabouts(question: &Question, place: &Place<'_>) -> String {
     });
     let label = match place.position.aliases.first() {
         Some(alias) => format!("{} on the {}, code ", alias.name, alias.source),
-        None => String::new(),
+        None => "code ".to_owned(),
     };
     let position = place.position;
     format!(
-        "Car {}, number {number} of {of} from the front, {front}.{side} {label}{}: {}.",
+        "Car {}, number {number} of {of} from the front, {front}.{side} It is {label}{}: {}.",
         place.car, position.code, position.title
     )
 }

@@ -6,6 +6,7 @@ pub(crate) use rows::{FactRow, rows};
 
 use crate::show;
 use domain::configuration::car::{Orientation, Train, Unit, Vehicle};
+use domain::decision::taken::DecisionTaken;
 use domain::ledger::fact::{Fact, Fitting, Reading, Receipt};
 use domain::ledger::proposal::Proposal;
 use domain::units::{Amount, Meter};
@@ -71,12 +72,7 @@ pub(crate) fn sentence(fact: &Fact) -> String {
             "check after the cut-out at {} confirmed by {}: {}",
             it.at, it.by, it.check
         ),
-        Fact::DecisionTaken(it) => format!(
-            "decided about train {} by {}: {}",
-            it.train,
-            it.decided_by,
-            it.found.permission.headline().to_lowercase()
-        ),
+        Fact::DecisionTaken(it) => decided(it),
         Fact::Withdrawn => "an earlier entry withdrawn".to_owned(),
         Fact::Proposed(proposal) => format!("proposed: {}", proposed(proposal)),
         Fact::Approved { proposal } => format!("proposal of {proposal} approved"),
@@ -94,6 +90,15 @@ pub(crate) fn proposed(proposal: &Proposal) -> String {
             ..
         } => format!("{component} released from quarantine as {condition}"),
     }
+}
+
+fn decided(it: &DecisionTaken) -> String {
+    format!(
+        "decided about train {} by {}: {}",
+        it.train,
+        it.decided_by,
+        it.found.permission.headline().to_lowercase()
+    )
 }
 
 fn document(fact: &Fact) -> String {
