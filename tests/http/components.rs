@@ -205,7 +205,53 @@ fn states(page: &Page) -> std::collections::BTreeMap<String, String> {
     tasks.into_iter().zip(states).collect()
 }
 
+async fn a_component_is_received_with_what_its_papers_say_and_nothing_is_made_up(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let stores = served.signed_in(Role::Stores).await;
+    let page = stores.get("/components/new?serial=A-77").await;
+    let form = page.form("#new form").fill("location", "Store North");
+    let none = stores.submit(&form).await;
+    assert_eq!(none.status(), 422);
+    assert!(none.text("#new-part-wrong").starts_with("expected"));
+    let form = none.form("#new form").fill("part", "DV/210");
+    let form = form
+        .fill("km", "12.34567")
+        .fill("overhauled_on", "2027-01-01");
+    let bad = stores.submit(&form).await;
+    assert!(bad.text("#new-km-wrong").contains("at most three decimals"));
+    let form = bad.form("#new form").fill("km", "120000");
+    let early = stores.submit(&form).await;
+    assert!(
+        early.text("p.refusal").contains("2027-01-01"),
+        "from the future"
+    );
+    let form = early.form("#new form").fill("overhauled_on", "2026-05-04");
+    let page = stores.submit(&form).await;
+    assert_eq!(
+        (page.status(), page.path()),
+        (200, "/components/DV%2F210/A-77")
+    );
+    // Two forms sent at once by a double click are one entry.
+    assert_eq!(stores.submit(&form).await.status(), 200);
+    let text = page.text("main");
+    assert!(
+        text.contains("quarantined") && text.contains("120,000 km"),
+        "{text}"
+    );
+    assert!(text.contains("not known"), "hours were left empty: {text}");
+    let again = stores
+        .get("/components/new?part=DV%2F210&serial=A-77")
+        .await;
+    let form = again.form("#new form").fill("location", "Store North");
+    let refused = stores.submit(&form).await;
+    assert_eq!(refused.status(), 422);
+    assert!(refused.text("p.refusal").contains("A-77"));
+    let planner = served.signed_in(Role::Planner).await;
+    assert_eq!(planner.get("/components/new").await.count("form.fields"), 0);
+}
+
 each_database!(
+    a_component_is_received_with_what_its_papers_say_and_nothing_is_made_up,
     what_is_at_a_location_comes_in_pages_each_once,
     serial_numbers_are_found_by_how_they_begin,
     the_use_of_a_component_is_told_with_its_steps,

@@ -21,10 +21,58 @@ async fn the_ledger_is_read_page_by_page_from_the_newest_to_the_oldest(url: &str
     }
     let expected: Vec<String> = (1..=last).rev().map(|number| number.to_string()).collect();
     assert_eq!(numbers, expected);
-    let newer = page.attribute("a[rel=prev]", "href").unwrap().to_owned();
-    let page = visitor.get(&newer).await;
-    assert_eq!(page.status(), 200);
-    assert_eq!(column(&page, 1).len(), 50);
+    assert_eq!(page.count("a[href=\"/ledger\"]"), 2, "back to the newest");
+}
+
+async fn entries_are_found_by_kind_by_person_and_by_when_they_were_recorded(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let engineer = served.signed_in(Role::BrakeEngineer).await;
+    let page = engineer.get("/cars/4101").await;
+    let form = page.form("#readings form").fill("value", "640000");
+    engineer.submit(&form).await;
+    let newest = newest(&served).await;
+    let visitor = served.visitor();
+    let seen = async |query: &str| {
+        let page = visitor.get(&format!("/ledger?{query}")).await;
+        assert_eq!(page.status(), 200, "{query}");
+        column(&page, 1)
+    };
+    let by_her = seen("by=brake_engineer").await;
+    assert_eq!(by_her, [newest.to_string()]);
+    let readings = seen("kind=reading_taken").await;
+    assert_eq!(readings[0], newest.to_string());
+    let all = seen("from=2026-11-25&until=2026-11-25").await;
+    assert_eq!(all[0], newest.to_string());
+    for nothing in [
+        "until=2026-11-24",
+        "from=2026-11-26",
+        "kind=isolated&by=brake_engineer",
+    ] {
+        assert_eq!(seen(nothing).await, [""; 0], "{nothing}");
+    }
+    let both = seen("kind=reading_taken&by=import&until=2026-11-25").await;
+    assert_eq!(both, readings[1..]);
+    for (query, field) in [
+        ("kind=reading", "kind"),
+        ("from=31.3.2026", "from"),
+        ("before=0", "before"),
+    ] {
+        let page = visitor.get(&format!("/ledger?{query}")).await;
+        assert_eq!(page.status(), 422, "{query}");
+        assert!(page.text("p.refusal").starts_with(field));
+        assert_eq!(
+            visitor.get(&format!("/ledger.csv?{query}")).await.status(),
+            422
+        );
+    }
+    let file = visitor.get("/ledger.csv?kind=reading_taken").await;
+    let lines: Vec<&str> = file.body().lines().collect();
+    assert_eq!(lines.len(), 1 + readings.len());
+    assert!(
+        lines[1].starts_with(&format!("{newest},2026-11-25 12:00 +00:00,")),
+        "{}",
+        lines[1]
+    );
 }
 
 async fn the_last_hash_is_that_which_the_chain_proves(url: &str) {
@@ -248,6 +296,7 @@ each_database!(
     a_wrong_reading_is_withdrawn_with_a_reason_and_due_dates_go_back,
     a_refused_withdrawal_names_the_entry_that_rests_on_it,
     only_who_may_record_a_fact_is_offered_to_withdraw_it,
+    entries_are_found_by_kind_by_person_and_by_when_they_were_recorded,
     the_ledger_costs_a_handful_of_statements,
 );
 

@@ -247,7 +247,7 @@ async fn each_fact_is_refused_to_whoever_may_not_record_it(url: &str) {
                 permitted,
                 allowed.contains(&role),
                 "{role}: {}",
-                fact.kind()
+                fact.kind().name()
             );
         }
     }

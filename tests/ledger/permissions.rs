@@ -1,13 +1,12 @@
 //! A role tries everything it may not: each fact is refused and the refusal is noted.
 
 use std::collections::BTreeSet;
-use std::fs;
-use std::path::Path;
 
 use domain::configuration::car::{Orientation, Train, Vehicle};
 use domain::decision::checks::CheckKind;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
+use domain::ledger::kind::FactKind;
 use domain::people::refused::AttemptKind;
 use domain::people::{Role, roles_for};
 use domain::refusal::Refusal;
@@ -77,21 +76,11 @@ fn decided() -> Fact {
     Fact::DecisionTaken(serde_json::from_value(taken).unwrap())
 }
 
-/// The kinds of facts, from the source of the list.
-fn kinds() -> BTreeSet<String> {
-    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../server/domain/src/ledger/fact.rs");
-    let source = fs::read_to_string(file).unwrap();
-    let list = source.split("pub fn kind(&self)").nth(1).unwrap();
-    let list = list.split("\n    }\n").next().unwrap();
-    let names = list.lines().filter_map(|line| line.split('"').nth(1));
-    names.map(str::to_owned).collect()
-}
-
 async fn what_a_role_may_not_record_is_refused_and_noted(url: &str) {
     let register = Register::open(url).await;
     let (mut tried, mut seen) = (Vec::new(), BTreeSet::new());
     for fact in facts() {
-        seen.insert(fact.kind().to_owned());
+        seen.insert(fact.kind());
         for role in Role::ALL {
             if roles_for(&fact).contains(role) {
                 continue;
@@ -102,12 +91,13 @@ async fn what_a_role_may_not_record_is_refused_and_noted(url: &str) {
             let refused = register.store.record(actor, command, register.now).await;
             match refused {
                 Err(StoreError::Refused(Refusal::NotPermitted { .. })) => {}
-                other => panic!("{role} {}: {other:?}", fact.kind()),
+                other => panic!("{role} {}: {other:?}", fact.kind().name()),
             }
-            tried.push((name, fact.kind().to_owned()));
+            tried.push((name, fact.kind().name().to_owned()));
         }
     }
-    assert_eq!(seen, kinds(), "every kind is tried");
+    let kinds = FactKind::ALL.iter().copied().collect();
+    assert_eq!(seen, kinds, "every kind is tried");
     assert_eq!(register.store.view().await.unwrap().last_entry, 0);
     // Noted in the order in which they were tried; read page by page from the newest.
     let (mut noted, mut filter) = (Vec::new(), RefusedFilter::default());
@@ -144,7 +134,11 @@ async fn what_a_role_may_not_record_is_refused_and_noted(url: &str) {
 fn auditor_and_administrator_may_record_no_fact_at_all() {
     for fact in facts() {
         for role in [Role::Auditor, Role::Administrator] {
-            assert!(!roles_for(&fact).contains(&role), "{role} {}", fact.kind());
+            assert!(
+                !roles_for(&fact).contains(&role),
+                "{role} {}",
+                fact.kind().name()
+            );
         }
     }
 }

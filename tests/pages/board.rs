@@ -31,7 +31,7 @@ async fn what_one_records_the_board_of_another_shows_by_itself() {
             recording.choose("#new-position", "=BS1-QM1").await;
             recording.choose("#new-state", "closed_vented").await;
             recording.type_into("#new-cause", "does not release").await;
-            recording.click("#new form button").await;
+            recording.follow("#new form button").await;
             recording.text(".board-place").await;
         })
         .await;

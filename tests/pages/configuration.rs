@@ -15,12 +15,12 @@ async fn a_technician_scans_a_component_into_an_empty_position_and_takes_it_off_
         let position = format!("{}/positions/4102/%3DBS2-K1", served.server.base());
         browser.open(&position).await;
         // A scanner types what the plate says and ends with Enter.
-        browser.type_into("#fit-serial", "7\n").await;
+        browser.enter("#fit-serial", "7").await;
         assert_eq!(browser.text(".fitted-now").await, "DV/210 serial 7");
         browser.click("#remove summary").await;
         browser.choose("#remove-why", "suspected").await;
         browser.type_into("#remove-to", "Workshop North").await;
-        browser.click("#remove button").await;
+        browser.follow("#remove button").await;
         let refusal = browser.text("#remove .refusal").await;
         assert!(
             refusal.contains("give a time after it was fitted"),
@@ -37,9 +37,9 @@ async fn one_field_finds_a_car_and_the_drawing_leads_to_a_position() {
     let served = Served::with_fleet(database.url()).await;
     in_browser(async |browser| {
         browser.open(served.server.base()).await;
-        browser.type_into("#find", "4101\n").await;
+        browser.enter("#find", "4101").await;
         assert_eq!(browser.text("h1").await, "Car 4101");
-        browser.click("svg.car-side a.mark.empty use").await;
+        browser.follow("svg.car-side a.mark.empty use").await;
         assert_eq!(browser.text("h1").await, "=BS1-Q1 of car 4101");
     })
     .await;
@@ -98,6 +98,6 @@ pub(super) async fn sign_in(browser: &Browser, served: &Served, account: &str) {
         .open(&format!("{}/sign-in", served.server.base()))
         .await;
     let field = format!("form:has([name=name][value={account}]) button");
-    browser.click(&field).await;
+    browser.follow(&field).await;
     browser.text(".person a[href='/my-account']").await;
 }

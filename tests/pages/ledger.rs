@@ -14,20 +14,20 @@ async fn a_planner_withdraws_a_wrong_reading_and_sees_that_it_no_longer_holds(ur
     in_browser(async |browser| {
         browser.open(&format!("{base}/sign-in")).await;
         browser
-            .click("form:has(input[value=\"planner\"]) button")
+            .follow("form:has(input[value=\"planner\"]) button")
             .await;
         browser.open(&format!("{base}/ledger")).await;
         browser
-            .click(&format!("a[href=\"/ledger/{number}\"]"))
+            .follow(&format!("a[href=\"/ledger/{number}\"]"))
             .await;
         browser.type_into("#reason", "digits turned round").await;
-        browser.click("form.fields button").await;
+        browser.follow("form.fields button").await;
         let said = browser.text(".caution").await;
         assert!(
             said.contains(&format!("corrected by entry {}", number + 1)),
             "{said}"
         );
-        browser.click(".caution a").await;
+        browser.follow(".caution a").await;
         let why = browser.text("main").await;
         assert!(why.contains("digits turned round"), "{why}");
     })

@@ -23,7 +23,7 @@ async fn a_click_on_a_cock_supposes_it_closed_and_another_takes_that_back() {
         let train = format!("{}/trains/T1", served.server.base());
         browser.open(&train).await;
         let sound = percentage(browser).await;
-        browser.click(COCK).await;
+        browser.follow(COCK).await;
         browser.text(".what-if-banner").await;
         let cut_out = percentage(browser).await;
         // 40 of 456 t of braked weight on 297 t of mass.
@@ -31,7 +31,7 @@ async fn a_click_on_a_cock_supposes_it_closed_and_another_takes_that_back() {
         let closed =
             browser.evaluate("return document.querySelectorAll('.wheel-lost.wheel').length");
         assert!(closed.await.as_i64() > Some(0), "the lost axles are drawn");
-        browser.click(COCK).await;
+        browser.follow(COCK).await;
         browser.text(".stands").await;
         assert_eq!(percentage(browser).await, sound);
         assert_eq!(browser.address().await, train);
@@ -50,13 +50,13 @@ async fn a_cock_is_turned_by_keyboard_and_a_state_chosen_from_the_list() {
                 served.server.base()
             ))
             .await;
-        browser.type_into(COCK, "\u{e007}").await;
+        browser.enter(COCK, "").await;
         browser.text(".what-if-banner").await;
         // The list of a car on which something is supposed stands open.
         browser
             .choose("[id='state-4101-=BS1-QM1']", "4101:=BS1-QM1:bypassed")
             .await;
-        browser.click("#suppose ~ details button").await;
+        browser.follow("#suppose ~ details button").await;
         let supposed = browser.text(".what-if-banner li").await;
         assert!(supposed.contains("vents: bypassed"), "{supposed}");
     })
@@ -135,7 +135,7 @@ async fn on_paper_stand_the_figures_alone_unless_every_step_is_asked_for() {
         assert_eq!(paper, without_steps);
         assert!((1..=3).contains(&pages), "{pages} pages");
         browser.open(&address).await;
-        browser.click("#steps + p a").await;
+        browser.follow("#steps + p a").await;
         let address = browser.address().await;
         assert!(address.contains("steps=every"), "{address}");
         let (paper, more) = on_paper(browser, &address, &file).await;
@@ -166,7 +166,7 @@ async fn methods_are_chosen_by_click_and_the_question_stays_as_it_was() {
         ] {
             browser.click(&format!("input[value='{method}']")).await;
         }
-        browser.click(".methods button").await;
+        browser.follow(".methods button").await;
         browser.text(".what-if-banner").await;
         assert_eq!(browser.evaluate(curves).await, json!(2));
         let address = browser.address().await;

@@ -4,6 +4,7 @@
 
 use std::path::Path;
 use std::sync::LazyLock;
+use std::time::{Duration, Instant};
 
 use fantoccini::elements::Element;
 use fantoccini::error::CmdError;
@@ -32,6 +33,9 @@ static DRIVER: LazyLock<Kept> =
 
 /// How long the driver looks for an element before it gives up, in milliseconds.
 const PATIENCE_MS: u32 = 5_000;
+
+/// Whether a window shows another page than before, and that one wholly.
+const ARRIVED: &str = "return !window.leaving && document.readyState === 'complete'";
 
 /// A window with one page. Elements are found by CSS selectors and waited for; what is not there
 /// after some seconds, is hidden or is covered by something else ends the test.
@@ -72,8 +76,34 @@ impl Browser {
         done("address", "", address).to_string()
     }
 
-    /// Presses the mouse in the middle of an element, be it of a form or of a drawing. If that
-    /// leads to another page, what is asked next waits for it.
+    /// Presses the mouse in the middle of an element, be it of a form or of a drawing, that leads
+    /// to another page, and waits until that page is there.
+    pub async fn follow(&self, selector: &str) {
+        self.leave(selector, self.click(selector)).await;
+    }
+
+    /// Types into a field and presses the key that sends its form, and waits for the page that
+    /// answers.
+    pub async fn enter(&self, selector: &str, text: &str) {
+        let typed = format!("{text}\u{e007}");
+        self.leave(selector, self.type_into(selector, &typed)).await;
+    }
+
+    /// Without this, what is asked next would now and then be answered by the page that is left.
+    async fn leave(&self, by: &str, act: impl Future<Output = ()>) {
+        self.evaluate("window.leaving = true").await;
+        act.await;
+        let patience = Duration::from_millis(PATIENCE_MS.into());
+        let begun = Instant::now();
+        while !matches!(
+            self.client.execute(ARRIVED, Vec::new()).await,
+            Ok(Value::Bool(true))
+        ) {
+            assert!(begun.elapsed() < patience, "browser: “{by}” leads nowhere");
+        }
+    }
+
+    /// Presses the mouse in the middle of an element, be it of a form or of a drawing.
     pub async fn click(&self, selector: &str) {
         done("click", selector, self.find(selector).await.click().await);
     }

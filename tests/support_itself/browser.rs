@@ -53,7 +53,7 @@ async fn a_form_leads_to_the_next_page_with_what_was_typed() {
     in_browser(async |browser| {
         browser.open(server.base()).await;
         browser.type_into("[name=note]", "stuck & cold").await;
-        browser.click("#send").await;
+        browser.follow("#send").await;
         assert_eq!(browser.text("h1").await, "Other");
         let expected = format!("{}/other?note=stuck+%26+cold", server.base());
         assert_eq!(browser.address().await, expected);
@@ -88,6 +88,17 @@ async fn what_is_hidden_cannot_be_clicked() {
     in_browser(async |browser| {
         browser.open(server.base()).await;
         browser.click(".hidden").await;
+    })
+    .await;
+}
+
+#[tokio::test]
+#[should_panic(expected = "“button” leads nowhere")]
+async fn what_leads_to_no_other_page_cannot_be_followed() {
+    let server = cock_server().await;
+    in_browser(async |browser| {
+        browser.open(server.base()).await;
+        browser.follow("button").await;
     })
     .await;
 }

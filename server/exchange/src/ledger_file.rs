@@ -104,7 +104,7 @@ pub fn write_entry(
         actor: entry.actor.clone(),
         reason: entry.reason.clone(),
         corrects: entry.corrects.map(|seq| seq.0),
-        kind: entry.fact.kind().to_owned(),
+        kind: entry.fact.kind().name().to_owned(),
         body: body.to_owned(),
         hash: shown(hash),
     };
@@ -200,7 +200,7 @@ fn next(before: Link, text: &str) -> Result<Link, Unproven> {
         return Err(damaged(number, what));
     }
     let fact: Fact = serde_json::from_str(&line.body).map_err(unread)?;
-    if fact.kind() != line.kind {
+    if fact.kind().name() != line.kind {
         return Err(damaged(number, format!("it is filed as {}", line.kind)));
     }
     let entry = Entry {

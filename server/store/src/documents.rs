@@ -74,7 +74,7 @@ pub(crate) async fn put(tx: &mut Tx, dossier: &Dossier, entry: &Entry) -> Result
     };
     let body = to_json(&*fact)?;
     on!(tx, conn => sqlx::query(PUT)
-        .bind(entry.seq.0).bind(At(entry.effective_at)).bind(fact.kind()).bind(name).bind(revision).bind(&body)
+        .bind(entry.seq.0).bind(At(entry.effective_at)).bind(fact.kind().name()).bind(name).bind(revision).bind(&body)
         .execute(conn).await.map(drop))?;
     Ok(())
 }

@@ -135,7 +135,7 @@ pub(crate) async fn append(
                     .push_bind(entry.actor.as_str())
                     .push_bind(entry.reason.as_str())
                     .push_bind(entry.corrects.map(|seq| seq.0))
-                    .push_bind(entry.fact.kind())
+                    .push_bind(entry.fact.kind().name())
                     .push_bind(body.as_str())
                     .push_bind(&hash[..]);
             });
@@ -167,7 +167,7 @@ row!(EntryRow {
 });
 
 impl EntryRow {
-    fn entry(&self) -> Result<Entry, sqlx::Error> {
+    pub(crate) fn entry(&self) -> Result<Entry, sqlx::Error> {
         Ok(Entry {
             seq: Seq(self.seq),
             command: self.command,
@@ -372,7 +372,7 @@ pub(crate) async fn prove(
             let entry = row
                 .entry()
                 .map_err(|why| damaged(format!("it cannot be read: {why}")))?;
-            if entry.fact.kind() != row.kind {
+            if entry.fact.kind().name() != row.kind {
                 return Err(damaged(format!("it is filed as {}", row.kind)));
             }
             hash = link(&hash, &entry, &row.body);

@@ -68,7 +68,11 @@ pub(crate) fn of_command(
     now: Instant,
 ) -> Result<RefusedAttempt, StoreError> {
     let corrects = command.corrects.map(|seq| format!(" correcting {seq}"));
-    let attempted = format!("{}{}", command.fact.kind(), corrects.unwrap_or_default());
+    let attempted = format!(
+        "{}{}",
+        command.fact.kind().name(),
+        corrects.unwrap_or_default()
+    );
     Ok(RefusedAttempt {
         at: now,
         person: Some(actor.name.to_string()),

@@ -68,6 +68,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "decisions",
         include_str!("../../../migrations/0014_decisions.sql"),
     ),
+    (
+        15,
+        "ledger_by_time",
+        include_str!("../../../migrations/0015_ledger_by_time.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

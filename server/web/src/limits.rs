@@ -17,6 +17,9 @@ pub(crate) const EXPORT_PAGE: usize = 2_000;
 /// Pages of a list that a file holds: 100,000 rows. Longer lists end with a line that says so.
 pub(crate) const EXPORT_PAGES_MAX: usize = 50;
 
+/// Entries of the ledger in one file for a spreadsheet.
+pub(crate) const ENTRIES_IN_FILE_MAX: usize = 20_000;
+
 /// Files that are made at the same time; each takes up to 30 MB.
 pub(crate) const EXPORTS_AT_ONCE: usize = 2;
 

@@ -28,6 +28,7 @@ pub fn router(state: WebState) -> Router {
         .route("/due.csv", get(due::csv))
         .route("/due.xlsx", get(due::xlsx))
         .route("/ledger", get(ledger::show))
+        .route("/ledger.csv", get(ledger::csv))
         .route("/ledger/chain", get(ledger::show_chain))
         .route("/ledger/export", get(ledger::export))
         .route("/ledger/{entry}", get(ledger::show_entry))
@@ -118,6 +119,10 @@ fn configuration() -> Router<WebState> {
         .route("/positions/{car}/{code}/fit", post(positions::fit))
         .route("/positions/{car}/{code}/remove", post(positions::remove))
         .route("/components", get(components::list::show))
+        .route(
+            "/components/new",
+            get(components::receipt::show).post(components::receipt::send),
+        )
         .route(
             "/components/{part}/{serial}",
             get(components::component::show),

@@ -21,7 +21,12 @@ pub fn link(previous: &Hash, entry: &Entry, body: &str) -> Hash {
     hasher.update(entry.recorded_at.microseconds().to_be_bytes());
     hasher.update(entry.effective_at.microseconds().to_be_bytes());
     hasher.update(entry.corrects.map_or(0, |seq| seq.0).to_be_bytes());
-    for text in [entry.actor.as_str(), &entry.reason, entry.fact.kind(), body] {
+    for text in [
+        entry.actor.as_str(),
+        &entry.reason,
+        entry.fact.kind().name(),
+        body,
+    ] {
         hasher.update((text.len() as u64).to_be_bytes());
         hasher.update(text.as_bytes());
     }

@@ -13,6 +13,7 @@ use crate::due::task::Task;
 use crate::identity::{CarNumber, LocationName, PersonName, TaskCode, TestRecordId};
 use crate::isolation::CutOutState;
 use crate::ledger::entry::Seq;
+use crate::ledger::kind::FactKind;
 use crate::ledger::proposal::Proposal;
 use crate::rule_set::RuleSet;
 use crate::test_record::procedure::Procedure;
@@ -142,36 +143,36 @@ pub enum Fact {
 }
 
 impl Fact {
-    /// The name of the kind of fact, as kept in the ledger.
-    pub fn kind(&self) -> &'static str {
+    /// The kind of fact.
+    pub fn kind(&self) -> FactKind {
         match self {
-            Fact::CarTypeDefined(_) => "car_type_defined",
-            Fact::PartDefined(_) => "part_defined",
-            Fact::TaskDefined(_) => "task_defined",
-            Fact::ProcedureDefined(_) => "procedure_defined",
-            Fact::RuleSetIssued(_) => "rule_set_issued",
-            Fact::CarRegistered(_) => "car_registered",
-            Fact::UnitFormed(_) => "unit_formed",
-            Fact::TrainFormed(_) => "train_formed",
-            Fact::ComponentReceived(_) => "component_received",
-            Fact::Fitted(_) => "fitted",
-            Fact::Removed { .. } => "removed",
-            Fact::Moved { .. } => "moved",
-            Fact::Swapped { .. } => "swapped",
-            Fact::Relocated { .. } => "relocated",
-            Fact::ConditionJudged { .. } => "condition_judged",
-            Fact::ReadingTaken(_) => "reading_taken",
-            Fact::MeterReplaced { .. } => "meter_replaced",
-            Fact::TaskDone { .. } => "task_done",
-            Fact::TestRecorded(_) => "test_recorded",
-            Fact::Isolated(_) => "isolated",
-            Fact::IsolationEnded { .. } => "isolation_ended",
-            Fact::CheckConfirmed(_) => "check_confirmed",
-            Fact::DecisionTaken(_) => "decision_taken",
-            Fact::Withdrawn => "withdrawn",
-            Fact::Proposed(_) => "proposed",
-            Fact::Approved { .. } => "approved",
-            Fact::Rejected { .. } => "rejected",
+            Fact::CarTypeDefined(_) => FactKind::CarTypeDefined,
+            Fact::PartDefined(_) => FactKind::PartDefined,
+            Fact::TaskDefined(_) => FactKind::TaskDefined,
+            Fact::ProcedureDefined(_) => FactKind::ProcedureDefined,
+            Fact::RuleSetIssued(_) => FactKind::RuleSetIssued,
+            Fact::CarRegistered(_) => FactKind::CarRegistered,
+            Fact::UnitFormed(_) => FactKind::UnitFormed,
+            Fact::TrainFormed(_) => FactKind::TrainFormed,
+            Fact::ComponentReceived(_) => FactKind::ComponentReceived,
+            Fact::Fitted(_) => FactKind::Fitted,
+            Fact::Removed { .. } => FactKind::Removed,
+            Fact::Moved { .. } => FactKind::Moved,
+            Fact::Swapped { .. } => FactKind::Swapped,
+            Fact::Relocated { .. } => FactKind::Relocated,
+            Fact::ConditionJudged { .. } => FactKind::ConditionJudged,
+            Fact::ReadingTaken(_) => FactKind::ReadingTaken,
+            Fact::MeterReplaced { .. } => FactKind::MeterReplaced,
+            Fact::TaskDone { .. } => FactKind::TaskDone,
+            Fact::TestRecorded(_) => FactKind::TestRecorded,
+            Fact::Isolated(_) => FactKind::Isolated,
+            Fact::IsolationEnded { .. } => FactKind::IsolationEnded,
+            Fact::CheckConfirmed(_) => FactKind::CheckConfirmed,
+            Fact::DecisionTaken(_) => FactKind::DecisionTaken,
+            Fact::Withdrawn => FactKind::Withdrawn,
+            Fact::Proposed(_) => FactKind::Proposed,
+            Fact::Approved { .. } => FactKind::Approved,
+            Fact::Rejected { .. } => FactKind::Rejected,
         }
     }
 

@@ -1,5 +1,5 @@
 //! The register is a ledger: everything anyone does is an entry, and everything else follows
-//! from the entries. This folder holds what can be recorded ([`fact`]), how it is asked for
+//! from the entries. This folder holds what can be recorded ([`fact`], [`kind`]), how it is asked for
 //! ([`command`]), how it is kept ([`entry`], [`chain`]), the state that a command touches
 //! ([`dossier`]), whether it may be recorded and what that
 //! changes ([`record`]), what follows for use and due dates ([`standing`], [`at_once`]), and what
@@ -11,6 +11,7 @@ pub mod command;
 pub mod dossier;
 pub mod entry;
 pub mod fact;
+pub mod kind;
 pub mod proposal;
 pub mod record;
 pub mod standing;

@@ -165,7 +165,7 @@ fn recorded(folder: &Path) -> HashSet<&'static str> {
         let command = item.expect("no error").value;
         let next = Next { seq, recorded_at };
         let entry = record(&mut dossier, &actor, command, next).expect("no refusal");
-        kinds.insert(entry.fact.kind());
+        kinds.insert(entry.fact.kind().name());
     }
     kinds
 }

@@ -36,6 +36,6 @@ pub(crate) fn located(location: Location, dated: Dated, reason: String) -> Locat
 fn identity(fact: &Fact, at: Instant) -> Uuid {
     let body = serde_json::to_vec(fact).expect("facts hold only what JSON can say");
     let at = at.microseconds().to_be_bytes();
-    let kind = fact.kind().as_bytes();
+    let kind = fact.kind().name().as_bytes();
     Uuid::new_v5(&NAME_SPACE, &[kind, b"\n", &body, b"\n", &at].concat())
 }

@@ -1,16 +1,38 @@
 //! Entries of the ledger as people read them.
 
 use super::View;
+use crate::column::At;
 use crate::connect::on;
 use crate::error::StoreError;
-use crate::ledger;
+use crate::ledger::{self, EntryRow};
+use domain::identity::PersonName;
 use domain::ledger::entry::{Entry, Seq};
+use domain::ledger::kind::FactKind;
+use domain::time::Instant;
+use sqlx::QueryBuilder;
 use std::collections::HashMap;
 
 pub use crate::ledger::KeptEntry;
 
 /// Entries on one page.
-pub const ENTRIES_PAGE: i64 = 50;
+pub const ENTRIES_PAGE: usize = 50;
+
+/// Which entries are asked for; what is left out does not narrow.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct EntryFilter {
+    /// Of this kind.
+    pub kind: Option<FactKind>,
+    /// By this person.
+    pub actor: Option<PersonName>,
+    /// Recorded then or later.
+    pub from: Option<Instant>,
+    /// Recorded before.
+    pub until: Option<Instant>,
+    /// Before this one in the ledger.
+    pub before: Option<Seq>,
+    /// At most so many.
+    pub rows: usize,
+}
 
 const CORRECTED_BETWEEN: &str = "select corrects, seq from ledger
     where corrects is not null and corrects >= $1 and corrects <= $2";
@@ -21,14 +43,38 @@ impl View {
         ledger::read_kept(&mut self.tx, seq).await
     }
 
-    /// A page of entries before one, newest first; without one, the newest.
-    pub async fn entries_before(&mut self, before: Option<Seq>) -> Result<Vec<Entry>, StoreError> {
-        let newest = self.last_entry + 1;
-        let end = before.map_or(newest, |seq| seq.0.min(newest));
-        let after = (end - 1 - ENTRIES_PAGE).max(0);
-        let mut entries = ledger::read_after(&mut self.tx, after, (end - 1 - after).max(0)).await?;
-        entries.reverse();
-        Ok(entries)
+    /// The entries that are asked for, newest first, and one more where there are more. One
+    /// statement; cost grows with what is shown. Where both kind and person are asked for, it
+    /// grows with the entries of that kind by others in between.
+    pub async fn entries(&mut self, filter: &EntryFilter) -> Result<Vec<Entry>, StoreError> {
+        let rows: Vec<EntryRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new(
+                "select seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, hash from ledger where 1 = 1 ",
+            );
+            if let Some(before) = filter.before {
+                query.push("and seq < ").push_bind(before.0).push(" ");
+            }
+            if let Some(kind) = filter.kind {
+                query.push("and kind = ").push_bind(kind.name()).push(" ");
+            }
+            if let Some(actor) = &filter.actor {
+                query.push("and actor = ").push_bind(actor.as_str()).push(" ");
+            }
+            // No entry is recorded before the one before it, so times bound the numbers.
+            if let Some(from) = filter.from {
+                query.push("and seq >= (select seq from ledger where recorded_at >= ")
+                    .push_bind(At(from)).push(" order by recorded_at, seq limit 1) ");
+            }
+            if let Some(until) = filter.until {
+                query.push("and seq <= (select seq from ledger where recorded_at < ")
+                    .push_bind(At(until)).push(" order by recorded_at desc, seq desc limit 1) ");
+            }
+            let rows = i64::try_from(filter.rows + 1).unwrap_or(i64::MAX);
+            query.push("order by seq desc limit ").push_bind(rows);
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let entries: Result<Vec<_>, sqlx::Error> = rows.iter().map(EntryRow::entry).collect();
+        Ok(entries?)
     }
 
     /// Which of the entries from one to another are corrected, and by which entry. One

@@ -105,7 +105,7 @@ impl EntryBody {
             reason: entry.reason.clone(),
             corrects: entry.corrects.map(|seq| seq.0),
             corrected_by: corrected_by.map(|seq| seq.0),
-            kind: entry.fact.kind(),
+            kind: entry.fact.kind().name(),
             // A fact that was read from JSON can be written as JSON.
             fact: serde_json::to_value(&entry.fact).unwrap_or_default(),
         }

@@ -120,7 +120,7 @@ fn document(fact: &Fact) -> String {
             )
         }
         Fact::RuleSetIssued(it) => format!("rule set {} revision {} issued", it.name, it.revision),
-        other => other.kind().replace('_', " "),
+        other => other.kind().to_string(),
     }
 }
 

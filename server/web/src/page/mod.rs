@@ -9,6 +9,7 @@ pub(crate) mod components;
 pub(crate) mod decision;
 pub(crate) mod due;
 pub(crate) mod find;
+mod form_page;
 pub(crate) mod further;
 pub(crate) mod isolations;
 pub(crate) mod ledger;

@@ -45,8 +45,8 @@ pub(super) fn take_back(
     if !same_kind && command.fact != Fact::Withdrawn {
         return Err(Refusal::Impossible {
             field: "corrects",
-            given: format!("{target}, which records {}", entry.fact.kind()),
-            allowed: format!("an entry that records {}", command.fact.kind()),
+            given: format!("{target}, which records {}", entry.fact.kind().name()),
+            allowed: format!("an entry that records {}", command.fact.kind().name()),
         });
     }
     nothing_rests_on(dossier, &entry)?;
@@ -67,7 +67,7 @@ fn nothing_rests_on(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
     if !entry.fact.is_correctable() {
         return Err(Refusal::Impossible {
             field: "corrects",
-            given: format!("{}, which records {}", entry.seq, entry.fact.kind()),
+            given: format!("{}, which records {}", entry.seq, entry.fact.kind().name()),
             allowed: "record what is true now as a new entry".into(),
         });
     }

@@ -14,7 +14,7 @@ fn recorded(design: &Design, options: Options) -> Dossier {
     let actor = founder("A. Tester".parse().expect("a name"));
     let recorded_at = Zone::UTC.start_of(as_at());
     for (seq, command) in (1..).map(Seq).zip(commands(&folder)) {
-        let kind = command.fact.kind();
+        let kind = command.fact.kind().name();
         let next = Next { seq, recorded_at };
         if let Err(refusal) = record(&mut dossier, &actor, command, next) {
             panic!("entry {seq:?}, {kind}: {refusal}");

@@ -44,7 +44,7 @@ fn facts_come_in_an_order_in_which_each_builds_on_those_before_it() {
     let file = |place: &str| place.split(',').next().map_or(0, reading_order);
     let files: Vec<usize> = commands.iter().map(|(place, _)| file(place)).collect();
     assert!(files.is_sorted(), "{files:?}");
-    let kinds: Vec<&str> = commands.iter().map(|(_, c)| c.fact.kind()).collect();
+    let kinds: Vec<&str> = commands.iter().map(|(_, c)| c.fact.kind().name()).collect();
     let expected = [
         "part_defined",
         "part_defined",
@@ -258,7 +258,7 @@ fn an_isolation_that_ended_is_two_commands_from_one_row() {
     let of_row: Vec<_> = commands
         .iter()
         .filter(|(place, _)| place == "isolations.csv, row 2")
-        .map(|(_, command)| (command.fact.kind(), command.effective_at.to_string()))
+        .map(|(_, command)| (command.fact.kind().name(), command.effective_at.to_string()))
         .collect();
     let expected = [
         ("isolated", "2024-06-02T00:00:00Z".to_owned()),
@@ -324,7 +324,7 @@ fn a_shift_moves_every_date_of_an_invented_history_but_not_its_design() {
             "procedure_defined",
             "rule_set_issued",
         ];
-        let expected = if design.contains(&plain.fact.kind()) {
+        let expected = if design.contains(&plain.fact.kind().name()) {
             0.0
         } else {
             10.0
@@ -332,7 +332,7 @@ fn a_shift_moves_every_date_of_an_invented_history_but_not_its_design() {
         assert!(
             (days - expected).abs() < 1e-9,
             "{} moved {days}",
-            plain.fact.kind()
+            plain.fact.kind().name()
         );
     }
 }

@@ -134,5 +134,5 @@ fn a_rule_set_with_an_error_in_one_of_its_rules_gives_no_command() {
     let (commands, errors) = read(folder.path());
     assert_eq!(errors.len(), 1);
     let issued = |kind| kind == "rule_set_issued";
-    assert!(commands.iter().all(|(_, c)| !issued(c.fact.kind())));
+    assert!(commands.iter().all(|(_, c)| !issued(c.fact.kind().name())));
 }

@@ -4,4 +4,5 @@ pub(crate) mod component;
 mod due;
 pub(crate) mod forms;
 pub(crate) mod list;
+pub(crate) mod receipt;
 mod used;

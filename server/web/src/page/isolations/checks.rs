@@ -1,11 +1,11 @@
 //! Confirming a check after a cut-out: by whom, and when.
 
 use super::end::position_ref;
-use super::form_page::FormPage;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
 use crate::frame::Frame;
+use crate::page::form_page::FormPage;
 use crate::respond::{PageResult, page};
 use crate::state::WebState;
 use axum::extract::State;

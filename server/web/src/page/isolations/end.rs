@@ -1,12 +1,12 @@
 //! Ending a cut-out: only a passed test of the car, made since, proves the brake restored.
 
 use super::age::age;
-use super::form_page::FormPage;
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
 use crate::frame::Frame;
+use crate::page::form_page::FormPage;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;

@@ -4,6 +4,5 @@ pub(crate) mod age;
 pub(crate) mod board;
 pub(crate) mod checks;
 pub(crate) mod end;
-mod form_page;
 mod places;
 pub(crate) mod record;

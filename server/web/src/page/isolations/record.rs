@@ -1,11 +1,11 @@
 //! Recording a cut-out: which position of the car, in which state, why, since when.
 
-use super::form_page::FormPage;
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
 use crate::frame::Frame;
+use crate::page::form_page::FormPage;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;

@@ -93,7 +93,7 @@ pub(super) async fn answer(
     page(&EntryPage {
         seq: entry.seq.0,
         what: fact::sentence(&entry.fact),
-        kind: entry.fact.kind(),
+        kind: entry.fact.kind().name(),
         actor: entry.actor.to_string(),
         recorded: state.zone.show(entry.recorded_at),
         effective: state.zone.show(entry.effective_at),

@@ -6,7 +6,7 @@ use askama::Template;
 
 /// The page.
 #[derive(Template)]
-#[template(path = "isolations/form.html")]
+#[template(path = "form/page.html")]
 pub(crate) struct FormPage {
     pub(crate) frame: Frame,
     pub(crate) title: String,

@@ -1,0 +1,65 @@
+//! How entries are asked for: fields of an address, read into a filter.
+
+use super::number;
+use crate::address::with_query;
+use crate::form::{FieldErrors, Fields};
+use domain::ledger::entry::Seq;
+use domain::time::{Day, Zone};
+use store::read::entries::{ENTRIES_PAGE, EntryFilter};
+
+/// The fields that narrow the list.
+const NARROWING: [&str; 4] = ["kind", "by", "from", "until"];
+
+/// Entries as asked for.
+#[derive(Debug)]
+pub(super) struct EntriesQuery {
+    /// The fields as typed.
+    pub(super) fields: Fields,
+    /// What they mean, as far as they can be read.
+    pub(super) filter: EntryFilter,
+    /// What cannot be read, by field.
+    pub(super) errors: FieldErrors,
+}
+
+impl EntriesQuery {
+    /// Reads the fields; days are those of the depot's zone.
+    pub(super) fn read(fields: Fields, zone: &Zone) -> Self {
+        let mut errors = FieldErrors::default();
+        let before = match fields.text("before") {
+            "" => None,
+            text => number(text)
+                .map_err(|why| errors.add("before", format!("expected {}", why.expected)))
+                .ok(),
+        };
+        let start_of = |day: Day| zone.start_of(day);
+        let filter = EntryFilter {
+            kind: fields.optional("kind", &mut errors),
+            actor: fields.optional("by", &mut errors),
+            from: fields.day("from", &mut errors).map(start_of),
+            until: fields
+                .day("until", &mut errors)
+                .map(|day| start_of(day.plus_days(1))),
+            before,
+            rows: ENTRIES_PAGE,
+        };
+        Self {
+            fields,
+            filter,
+            errors,
+        }
+    }
+
+    /// Whether the list is narrowed.
+    pub(super) fn is_narrowed(&self) -> bool {
+        NARROWING
+            .iter()
+            .any(|field| !self.fields.text(field).is_empty())
+    }
+
+    /// The address of the same question, of the entries before one; of the newest without one.
+    pub(super) fn page(&self, path: &str, before: Option<Seq>) -> String {
+        let before = before.map(|seq| seq.0.to_string()).unwrap_or_default();
+        let kept = NARROWING.map(|field| (field, self.fields.text(field)));
+        with_query(path, kept.into_iter().chain([("before", &*before)]))
+    }
+}
