@@ -39,7 +39,8 @@ def write_out(database, file):
 
 
 def by_polars(file):
-    work = polars.read_csv(file, try_parse_dates=True)
+    # The numbers of cars come first, so what a subject is cannot be guessed from them.
+    work = polars.read_csv(file, try_parse_dates=True, schema_overrides={"subject": polars.String})
 
     def ask(depot, until):
         found = (
@@ -57,7 +58,10 @@ def by_polars(file):
 
 def by_duckdb(file):
     connection = duckdb.connect()
-    connection.execute("create table work as select * from read_csv(?)", [str(file)])
+    connection.execute(
+        "create table work as select * from read_csv(?, types = {'subject': 'varchar'})",
+        [str(file)],
+    )
 
     def ask(depot, until):
         return connection.execute(

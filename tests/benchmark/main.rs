@@ -17,7 +17,6 @@ mod pages;
 mod process;
 mod server;
 
-use client::Client;
 use compared::Question;
 use database::Database;
 use figures::Table;
@@ -63,7 +62,7 @@ async fn measure(
     };
     // Started anew, so that its memory is that of serving.
     let server = Server::start(place, database);
-    let mut client = server.client();
+    let mut client = server.client().signed_in(&cookie);
     step("pages");
     pages::measure(&mut client, fleet, table);
     step("decisions");
@@ -74,7 +73,7 @@ async fn measure(
         compared::ask_others(place, &file, &questions, table);
     }
     step("entries");
-    entries::measure(&mut Client::signed_in(client, &cookie), fleet, table);
+    entries::measure(&mut client, fleet, table);
     let peak = process::peak_megabytes(server.id()).unwrap();
     table.put("server, peak resident", "< 300 MB", format!("{peak:.0} MB"));
     drop(server);
