@@ -90,10 +90,6 @@ const SCHEMA_DONE: &str = "insert into schema_migration (number, name) values ($
 /// be read back from an ever longer write-ahead log. A bound that does not grow with the input.
 const SQLITE_BULK: &str = "pragma cache_size = -200000";
 const SQLITE_USUAL: &str = "pragma cache_size = -16000";
-/// The same on PostgreSQL: it knows nothing of the rows of this very transaction and keeps the
-/// plans that it made while the tables were empty. All lookups are by the keys wanted.
-const POSTGRES_BULK: &str = "set local enable_seqscan = off; set local enable_hashjoin = off; set local enable_mergejoin = off";
-
 impl Pools {
     /// Opens `sqlite://FILE` or `postgres://…` and brings its schema up to date.
     pub(crate) async fn open(address: &str) -> Result<Self, StoreError> {
@@ -175,9 +171,8 @@ impl Pools {
     /// Opens a transaction that will write very many rows.
     pub(crate) async fn begin_bulk(&self) -> Result<Tx, StoreError> {
         let mut tx = self.begin().await?;
-        match &mut tx {
-            Tx::Sqlite(tx) => tx.execute(SQLITE_BULK).await.map(drop)?,
-            Tx::Postgres(tx) => tx.execute(POSTGRES_BULK).await.map(drop)?,
+        if let Tx::Sqlite(tx) = &mut tx {
+            tx.execute(SQLITE_BULK).await?;
         }
         Ok(tx)
     }

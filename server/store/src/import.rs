@@ -7,6 +7,7 @@ use crate::error::StoreError;
 use crate::ledger::{self, Head};
 use crate::record::Store;
 use crate::settle;
+use crate::sizes::Sizes;
 use domain::ledger::command::Command;
 use domain::ledger::dossier::Documents;
 use domain::ledger::entry::Seq;
@@ -128,9 +129,11 @@ impl Store {
             progress,
         };
         let mut commands = commands.peekable();
+        let mut sizes = Sizes::default();
         while commands.peek().is_some() {
             let batch = Batch::next(&mut commands);
             self.import_batch(&mut tx, &mut run, batch, watch).await?;
+            sizes.count_anew(&mut tx).await?;
             if watch.progress(run.progress) == Go::Stop {
                 tx.rollback().await?;
                 return Ok(Imported::LeftAsItWas(run.progress));

@@ -19,6 +19,7 @@ pub mod refused;
 mod row;
 mod schema;
 mod settle;
+mod sizes;
 
 pub use announce::Changes;
 pub use error::StoreError;

@@ -8,6 +8,7 @@ use crate::keep::{self, Write};
 use crate::ledger::{self, Head};
 use crate::projection::{PROJECTIONS, PlainRow, Projection};
 use crate::record::Store;
+use crate::sizes::Sizes;
 use crate::{documents, settle};
 use domain::ledger::dossier::Documents;
 use domain::ledger::entry::Entry;
@@ -71,6 +72,7 @@ impl Store {
     ) -> Result<(), StoreError> {
         let mut documents = Arc::new(Documents::default());
         let mut after = 0;
+        let mut sizes = Sizes::default();
         loop {
             let entries = ledger::read_after(tx, after, BATCH).await?;
             let Some(last) = entries.last() else { break };
@@ -78,6 +80,7 @@ impl Store {
             for batch in batches(&entries) {
                 documents = self.fold_batch(tx, documents, batch).await?;
             }
+            sizes.count_anew(tx).await?;
             progress(after);
         }
         debug_assert_eq!(after, head.seq, "the head is the last entry");
