@@ -8,9 +8,8 @@ use domain::configuration::car::Orientation;
 use domain::configuration::car_type::{AssumedLoad, BrakePosition, LoadState};
 use domain::isolation::CutOutState::{self, ClosedVented, ElectricallyOff, Failed, SupplyCut};
 use domain::isolation::Supply;
-use domain::isolation::brake_percentage::{BrakingCase, brake_percentage};
+use domain::isolation::brake_percentage::{Braked, BrakingCase, brake_percentage};
 use domain::isolation::effect::effect;
-use domain::isolation::load_signal::lost_signals;
 use domain::isolation::slide_protection::unprotected_axles;
 use domain::worked::Missing;
 use tests::reference_unit::{
@@ -65,7 +64,7 @@ fn a_load_signal_lasts_as_long_as_the_air_of_the_suspension() {
     assert_eq!(left(&unit, &creeping, Supply::Now), Ok((12, 1000)));
     assert_eq!(left(&unit, &creeping, Supply::Exhausted), Ok((12, 873)));
     let state = unit.impaired(&creeping).unwrap();
-    let lost = lost_signals(&state, Mode::Emergency, Supply::Exhausted);
+    let lost = Braked::of(&state, Mode::Emergency, Supply::Exhausted).signals;
     let named: Vec<String> = lost.iter().map(|s| s.position.to_string()).collect();
     assert_eq!(named, ["=L-B1", "=L-B2"]);
 }

@@ -1,14 +1,16 @@
 //! Names of things. Each kind has a type of its own, and the only way to hold one is to have
-//! had it checked: from a form, a file, an address or the database alike.
+//! had it checked: from a form, a file, an address or the database alike. They are shared rather
+//! than copied, since effects and causes name every position of a train many times.
 
 use crate::unreadable::Unreadable;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::str::FromStr;
+use std::sync::Arc;
 
 /// Checks the common rules of names: not empty, no blank at either end, no control
 /// characters, at most `max` characters.
-fn checked(what: &'static str, text: &str, max: usize) -> Result<String, Unreadable> {
+fn checked(what: &'static str, text: &str, max: usize) -> Result<Arc<str>, Unreadable> {
     let refuse = |expected: String| Err(Unreadable::new(what, text, expected));
     if text.is_empty() {
         return refuse("a text, not nothing".into());
@@ -22,7 +24,7 @@ fn checked(what: &'static str, text: &str, max: usize) -> Result<String, Unreada
     if text.chars().any(char::is_control) {
         return refuse("no control characters".into());
     }
-    Ok(text.to_owned())
+    Ok(text.into())
 }
 
 macro_rules! text_identity {
@@ -33,7 +35,7 @@ macro_rules! text_identity {
         $(#[$doc])*
         #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
         #[serde(try_from = "String", into = "String")]
-        pub struct $name(String);
+        pub struct $name(Arc<str>);
 
         impl $name {
             /// The greatest number of characters.
@@ -66,7 +68,7 @@ macro_rules! text_identity {
 
         impl From<$name> for String {
             fn from(name: $name) -> String {
-                name.0
+                name.0.as_ref().to_owned()
             }
         }
 

@@ -31,6 +31,12 @@ impl Role {
         matches!(self, Self::Pass | Self::CheckValve | Self::Reservoir)
     }
 
+    /// Whether the node may deliver though nothing reaches it: a source, what was stored, what is
+    /// held back.
+    pub(crate) fn may_begin(self) -> bool {
+        matches!(self, Self::Source(_) | Self::Reservoir | Self::CheckValve)
+    }
+
     pub(crate) fn is_actuator(self) -> bool {
         matches!(self, Self::AirApplied | Self::SpringApplied(_))
     }
@@ -44,6 +50,15 @@ pub(crate) struct CompiledNode {
     pub(crate) bogie: Option<u8>,
     /// What belongs there; none at a port.
     pub(crate) kind: Option<PositionKind>,
+}
+
+impl CompiledNode {
+    /// Whether brakes are commanded there.
+    pub(crate) fn is_command(&self) -> bool {
+        let commands = [PositionKind::BrakeController, PositionKind::EmergencyValve];
+        matches!(self.role, Role::Source(_))
+            && self.kind.is_some_and(|kind| commands.contains(&kind))
+    }
 }
 
 #[derive(Debug, Clone, Copy)]

@@ -39,14 +39,19 @@ impl<'s> Delivery<'s> {
             media: vec![Media::NONE; count],
             filled: vec![0; count],
         };
-        let mut open: Vec<(usize, Media)> = (0..count)
-            .filter_map(|node| delivery.gain(node, delivery.of_itself(node)))
+        // Only these make something of nothing; an impaired node may hold air back.
+        let begin = state.train().origins().iter().chain(state.impaired());
+        let mut open: Vec<(usize, Media)> = begin
+            .filter_map(|node| delivery.gain(*node, delivery.of_itself(*node)))
             .collect();
         while let Some((node, media)) = open.pop() {
             for line in state.train().lines_from(node) {
                 let carried = media.within(line.media);
-                if !carried.is_empty() && delivery.is_open(line) {
-                    open.extend(delivery.arrive(line, carried));
+                if !carried.is_empty()
+                    && delivery.is_open(line)
+                    && let Some(new) = delivery.arrive(line, carried)
+                {
+                    open.push(new);
                 }
             }
         }

@@ -62,7 +62,10 @@ pub struct Impaired {
 pub struct TrainState<'t> {
     train: &'t TrainCircuit,
     impairments: Vec<Impairments>,
+    /// The impaired nodes, ascending.
     impaired: Vec<usize>,
+    /// Whether nothing passes the node.
+    blocked: Vec<bool>,
     /// What is let out for certain.
     emptied: Vec<Media>,
     /// What is let out, or would be if things were closed in another order.
@@ -72,12 +75,14 @@ pub struct TrainState<'t> {
 impl TrainCircuit {
     /// The train with nothing cut out and nothing missing.
     pub fn sound(&self) -> TrainState<'_> {
+        let nodes = self.roles().len();
         TrainState {
             train: self,
-            impairments: vec![Impairments::NONE; self.roles().len()],
+            impairments: vec![Impairments::NONE; nodes],
             impaired: Vec::new(),
-            emptied: vec![Media::NONE; self.roles().len()],
-            perhaps_emptied: vec![Media::NONE; self.roles().len()],
+            blocked: vec![false; nodes],
+            emptied: vec![Media::NONE; nodes],
+            perhaps_emptied: vec![Media::NONE; nodes],
         }
     }
 
@@ -102,6 +107,9 @@ impl TrainCircuit {
         }
         state.impaired.sort_unstable();
         state.impaired.dedup();
+        for node in &state.impaired {
+            state.blocked[*node] = state.blocks(*node);
+        }
         state.empty();
         Ok(state)
     }
@@ -160,6 +168,10 @@ impl<'t> TrainState<'t> {
 
     /// Whether nothing passes the node.
     pub(crate) fn is_blocked(&self, node: usize) -> bool {
+        self.blocked[node]
+    }
+
+    fn blocks(&self, node: usize) -> bool {
         let commands = matches!(self.train.roles()[node], Role::Source(_) | Role::AllOf(_));
         let bypassed = self.impairments[node].meets(Impairments::BYPASSED);
         self.impairments[node].meets(Impairments::STOPS) || commands && bypassed

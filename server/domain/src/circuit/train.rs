@@ -34,10 +34,22 @@ impl PlacedCar {
 /// of each car in the order of their codes.
 #[derive(Debug, Clone)]
 pub struct TrainCircuit {
-    cars: Vec<PlacedCar>,
-    /// The first node of each car, and at the end the number of all nodes.
-    first_node: Vec<usize>,
+    plan: Arc<Plan>,
     roles: Vec<Role>,
+}
+
+/// What stays the same whoever commands the train.
+#[derive(Debug)]
+struct Plan {
+    cars: Vec<PlacedCar>,
+    /// The first node of each car.
+    first_node: Vec<usize>,
+    /// The car of each node.
+    car_of: Vec<usize>,
+    /// The brake controllers and emergency valves.
+    commands: Vec<usize>,
+    /// The nodes that may deliver though nothing reaches them.
+    origins: Vec<usize>,
     /// Sorted by where they come from.
     lines: Vec<CompiledLine>,
     /// The first line out of each node, and at the end the number of all lines.
@@ -49,18 +61,22 @@ impl TrainCircuit {
     /// one name; a port that meets none is closed by its own end cock or blank, as is usual at
     /// the ends of a train. Near linear in nodes and lines.
     pub fn new(cars: Vec<PlacedCar>) -> Self {
-        let mut first_node = vec![0];
+        let (mut first_node, mut car_of) = (Vec::new(), Vec::new());
         let mut roles = Vec::new();
-        let mut lines = Vec::new();
-        for car in &cars {
+        let (mut lines, mut commands) = (Vec::new(), Vec::new());
+        for (place, car) in cars.iter().enumerate() {
             let first = roles.len();
-            roles.extend(car.circuit.nodes().iter().map(|node| node.role));
+            let nodes = car.circuit.nodes();
+            roles.extend(nodes.iter().map(|node| node.role));
+            car_of.resize(roles.len(), place);
+            let of_car = (first..).zip(nodes).filter(|(_, node)| node.is_command());
+            commands.extend(of_car.map(|(node, _)| node));
             lines.extend(car.circuit.lines().iter().map(|line| CompiledLine {
                 from: first + line.from,
                 to: first + line.to,
                 ..*line
             }));
-            first_node.push(roles.len());
+            first_node.push(first);
         }
         for (car, pair) in cars.windows(2).enumerate() {
             if let [ahead, behind] = pair {
@@ -69,64 +85,67 @@ impl TrainCircuit {
             }
         }
         lines.sort_by_key(|line| line.from);
+        let is_origin = |node: &usize| roles[*node].may_begin();
+        let origins = (0..roles.len()).filter(is_origin).collect();
         let first_line = (0..=roles.len())
             .map(|node| lines.partition_point(|line| line.from < node))
             .collect();
-        Self {
+        let plan = Plan {
             cars,
             first_node,
-            roles,
+            car_of,
+            commands,
+            origins,
             lines,
             first_line,
+        };
+        Self {
+            plan: Arc::new(plan),
+            roles,
         }
     }
 
     /// The cars from which a mode can be commanded: those with a brake controller or emergency
     /// valve that is a source in it.
     pub fn command_places(&self, mode: Mode) -> Vec<usize> {
-        let commands = |node: &usize| match self.roles[*node] {
-            Role::Source(modes) => self.is_command(*node) && modes.meets(Modes::of(mode)),
+        let commands = |node: &&usize| match self.roles[**node] {
+            Role::Source(modes) => modes.meets(Modes::of(mode)),
             _ => false,
         };
-        let mut places: Vec<usize> = (0..self.roles.len())
-            .filter(commands)
-            .map(|node| self.of_node(node).0)
-            .collect();
+        let nodes = self.plan.commands.iter().filter(commands);
+        let mut places: Vec<usize> = nodes.map(|node| self.plan.car_of[*node]).collect();
         places.dedup();
         places
     }
 
     /// The same train, commanded from one car only: the brake controllers and emergency valves
     /// of all others are at rest. A valve behind a closed cock still brakes what is behind it,
-    /// and says nothing about the demand from the cab where the driver sits. Linear in nodes.
+    /// and says nothing about the demand from the cab where the driver sits.
     #[must_use]
     pub fn commanded_from(&self, car: usize) -> Self {
         let mut train = self.clone();
-        for node in self.first_node[0]..self.roles.len() {
-            if self.is_command(node) && self.of_node(node).0 != car {
-                train.roles[node] = Role::Source(Modes::NONE);
+        for node in &self.plan.commands {
+            if self.plan.car_of[*node] != car {
+                train.roles[*node] = Role::Source(Modes::NONE);
             }
         }
         train
     }
 
-    /// The same train with every place of command at rest, as it runs released. Linear in nodes.
+    /// The same train with every place of command at rest, as it runs released.
     #[must_use]
     pub fn uncommanded(&self) -> Self {
-        self.commanded_from(self.cars.len())
-    }
-
-    fn is_command(&self, node: usize) -> bool {
-        matches!(self.roles[node], Role::Source(_))
-            && matches!(
-                self.kind(node),
-                Some(PositionKind::BrakeController | PositionKind::EmergencyValve)
-            )
+        self.commanded_from(self.plan.cars.len())
     }
 
     /// The cars from the first to the last.
     pub fn cars(&self) -> &[PlacedCar] {
-        &self.cars
+        &self.plan.cars
+    }
+
+    /// The nodes that may deliver though nothing reaches them and nothing is wrong with them.
+    pub(crate) fn origins(&self) -> &[usize] {
+        &self.plan.origins
     }
 
     pub(crate) fn roles(&self) -> &[Role] {
@@ -134,20 +153,20 @@ impl TrainCircuit {
     }
 
     pub(crate) fn lines_from(&self, node: usize) -> &[CompiledLine] {
-        &self.lines[self.first_line[node]..self.first_line[node + 1]]
+        &self.plan.lines[self.plan.first_line[node]..self.plan.first_line[node + 1]]
     }
 
     /// The number of a position's node, if the circuit of that car has one.
     pub(crate) fn node(&self, car: usize, position: &PositionCode) -> Option<usize> {
-        let local = self.cars.get(car)?.circuit.node(position)?;
-        Some(self.first_node[car] + local)
+        let local = self.plan.cars.get(car)?.circuit.node(position)?;
+        Some(self.plan.first_node[car] + local)
     }
 
     /// Which car a node is in, and the node in the circuit of that car.
     pub(crate) fn of_node(&self, node: usize) -> (usize, &CompiledNode) {
-        let car = self.first_node.partition_point(|first| *first <= node) - 1;
-        let local = node - self.first_node[car];
-        (car, &self.cars[car].circuit.nodes()[local])
+        let car = self.plan.car_of[node];
+        let local = node - self.plan.first_node[car];
+        (car, &self.plan.cars[car].circuit.nodes()[local])
     }
 
     /// What belongs at a node that is no port.

@@ -2,7 +2,7 @@
 //! register knows what was recorded; only these checks know what was closed.
 
 use super::Question;
-use crate::circuit::state::Impairment;
+use crate::circuit::state::{Impaired, Impairment};
 use crate::configuration::car_type::{CarType, Position, PositionKind};
 use crate::configuration::component::PositionRef;
 use crate::identity::CarNumber;
@@ -86,8 +86,7 @@ impl Place<'_> {
 
 /// The cut-outs of a question, in the order of the train.
 pub(super) fn cut_outs(question: &Question) -> Vec<Place<'_>> {
-    let impaired = question.impaired().into_iter();
-    let place = |one: crate::circuit::state::Impaired| {
+    let place = |one: Impaired| {
         let Impairment::CutOut(state) = one.by else {
             return None;
         };
@@ -101,7 +100,7 @@ pub(super) fn cut_outs(question: &Question) -> Vec<Place<'_>> {
             state,
         })
     };
-    impaired.filter_map(place).collect()
+    question.cut_outs().filter_map(place).collect()
 }
 
 fn of_train(kind: CheckKind, text: String) -> Check {

@@ -4,6 +4,7 @@
 use super::{Question, kilonewtons, stopping};
 use crate::circuit::state::{Impaired, TrainState};
 use crate::configuration::car_type::PositionKind;
+use crate::identity::PositionCode;
 use crate::isolation::brake_percentage::BrakePercentage;
 use crate::isolation::effect::{ActuatorEffect, AppliedBy, Availability, Effect};
 use crate::isolation::slide_protection::UnprotectedAxle;
@@ -15,6 +16,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// What was computed of a train with its cut-outs.
 pub(super) struct Found<'a> {
+    /// What does not do its work.
+    pub(super) impaired: &'a [Impaired],
     /// With nothing commanding anything.
     pub(super) standing: &'a TrainState<'a>,
     /// Service braking now and with stored air used up.
@@ -52,7 +55,7 @@ pub(super) fn train_facts(question: &Question, found: &Found<'_>) -> TrainFacts 
             force: kilonewtons(force),
             mass,
         }),
-        equipment: equipment(question, found.standing),
+        equipment: equipment(question, found.impaired, found.standing),
         dragging: Some(dragging(found)),
         unprotected_axles: Some(count(braked_unprotected(found))),
         gradient: way.gradient,
@@ -145,12 +148,14 @@ fn braked_unprotected(found: &Found<'_>) -> usize {
 
 /// How many positions of each kind do their work, over the whole train. A compressor whose air
 /// reaches no valve and no actuator does not.
-fn equipment(question: &Question, standing: &TrainState<'_>) -> BTreeMap<PositionKind, Operative> {
-    let impaired = question.impaired();
-    let is_impaired = |place: usize, code: &crate::identity::PositionCode| {
-        impaired
-            .iter()
-            .any(|one: &Impaired| one.car == place && one.position == *code)
+fn equipment(
+    question: &Question,
+    impaired: &[Impaired],
+    standing: &TrainState<'_>,
+) -> BTreeMap<PositionKind, Operative> {
+    let is_impaired = |place: usize, code: &PositionCode| {
+        let mut impaired = impaired.iter();
+        impaired.any(|one| one.car == place && one.position == *code)
     };
     let mut counts: BTreeMap<PositionKind, (u32, u32)> = BTreeMap::new();
     for (place, car) in question.cars.iter().enumerate() {

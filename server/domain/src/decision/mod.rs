@@ -33,7 +33,7 @@ use crate::configuration::car_type::{BrakePosition, PositionKind};
 use crate::identity::{CarNumber, Revision, RuleSetName};
 use crate::isolation::Supply;
 use crate::isolation::brake_percentage::{BrakePercentage, Braked, BrakingCase, between};
-use crate::isolation::effect::{Effect, effect};
+use crate::isolation::effect::{Effect, Evaluated, effect};
 use crate::isolation::load_signal::LostSignal;
 use crate::isolation::slide_protection::{UnprotectedAxle, unprotected_axles};
 use crate::rule_set::facts::Operative;
@@ -168,6 +168,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
     let facts = facts::train_facts(
         question,
         &facts::Found {
+            impaired: &impaired,
             standing: &standing,
             service: [&service_now.effect, &service_later.effect],
             emergency: &emergency_now.effect,
@@ -188,8 +189,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         emergency.of(emergency_later.effect),
     ]
     .into();
-    let mut elsewhere = others(&circuit, &impaired)?;
-    elsewhere.retain(|other| differs(other, &effects));
+    let elsewhere = others(&circuit, &impaired, &effects)?;
     effects.push(CommandedEffect {
         from: None,
         effect: held,
@@ -258,9 +258,13 @@ impl Commanded {
     }
 }
 
-/// The effects now from every place of command but the leading ones: service first. What a
-/// place commands is worked out once for both modes.
-fn others(circuit: &TrainCircuit, impaired: &[Impaired]) -> Result<Vec<CommandedEffect>, Missing> {
+/// The effects now from the places of command but the leading ones, where other brakes work than
+/// from those: service first. What a place commands is worked out once for both modes.
+fn others(
+    circuit: &TrainCircuit,
+    impaired: &[Impaired],
+    leading: &[CommandedEffect],
+) -> Result<Vec<CommandedEffect>, Missing> {
     let modes = [Mode::Service, Mode::Emergency];
     let places = modes.map(|mode| {
         let places = circuit.command_places(mode).into_iter();
@@ -276,22 +280,26 @@ fn others(circuit: &TrainCircuit, impaired: &[Impaired]) -> Result<Vec<Commanded
         };
         let state = commanded.circuit.impaired(impaired)?;
         for ((mode, places), effects) in modes.iter().zip(&places).zip(&mut effects) {
-            if places.contains(&place) {
-                effects.push(commanded.of(effect(&state, *mode, Supply::Now)));
+            if !places.contains(&place) {
+                continue;
+            }
+            let evaluated = Evaluated::new(&state, *mode, Supply::Now);
+            if differs(&evaluated, *mode, leading) {
+                effects.push(commanded.of(evaluated.effect()));
             }
         }
     }
     Ok(effects.concat())
 }
 
-fn differs(other: &CommandedEffect, leading: &[CommandedEffect]) -> bool {
-    let same_case = |one: &&CommandedEffect| {
-        one.effect.mode == other.effect.mode && one.effect.supply == other.effect.supply
-    };
-    leading
-        .iter()
-        .find(same_case)
-        .is_some_and(|one| one.effect.actuators != other.effect.actuators)
+/// Whether other brakes work than when the train is commanded from its leading place.
+fn differs(other: &Evaluated<'_>, mode: Mode, leading: &[CommandedEffect]) -> bool {
+    let mut effects = leading.iter().map(|one| &one.effect);
+    let same = effects.find(|effect| (effect.mode, effect.supply) == (mode, Supply::Now));
+    same.is_some_and(|same| {
+        let leading = same.actuators.iter().map(|actuator| actuator.availability);
+        !leading.eq(other.availabilities())
+    })
 }
 
 fn percentage(

@@ -106,35 +106,12 @@ impl Question {
         Ok(TrainCircuit::new(placed.collect()))
     }
 
-    /// Everything that does not do its work: what is cut out in force, unless supposed to be
-    /// otherwise, what is supposed to be cut out, and positions that hold no component.
+    /// Everything that does not do its work, car by car: what is cut out, and positions that
+    /// hold no component. Linear in the positions.
     pub fn impaired(&self) -> Vec<Impaired> {
         let mut impaired = Vec::new();
         for (place, car) in self.cars.iter().enumerate() {
-            let supposed: Vec<&Supposed> = self
-                .supposed
-                .iter()
-                .filter(|other| other.at.car == car.number)
-                .collect();
-            let is_supposed = |position: &PositionCode| {
-                supposed.iter().any(|other| other.at.position == *position)
-            };
-            let in_force = car
-                .cut_outs
-                .iter()
-                .filter(|cut_out| !is_supposed(&cut_out.position));
-            let in_force = in_force.map(|cut_out| (&cut_out.position, cut_out.state));
-            let by_supposition = supposed
-                .iter()
-                .filter_map(|other| Some((&other.at.position, other.state?)));
-            for (position, state) in in_force.chain(by_supposition) {
-                let by = Impairment::CutOut(state);
-                impaired.push(Impaired {
-                    car: place,
-                    position: position.clone(),
-                    by,
-                });
-            }
+            impaired.extend(self.cut_outs_of(place, car));
             let positions = car.circuit.car_type().positions.iter();
             let vacant = positions.filter(|position| !car.filled.contains(&position.code));
             impaired.extend(vacant.map(|position| Impaired {
@@ -144,6 +121,42 @@ impl Question {
             }));
         }
         impaired
+    }
+
+    /// What is cut out, car by car.
+    pub(super) fn cut_outs(&self) -> impl Iterator<Item = Impaired> {
+        let cars = self.cars.iter().enumerate();
+        cars.flat_map(|(place, car)| self.cut_outs_of(place, car))
+    }
+
+    /// What is cut out in force on a car, unless supposed to be otherwise, and what is supposed
+    /// to be cut out.
+    fn cut_outs_of<'a>(
+        &'a self,
+        place: usize,
+        car: &'a TrainCar,
+    ) -> impl Iterator<Item = Impaired> + 'a {
+        let supposed = |position: &PositionCode| {
+            let mut supposed = self.supposed.iter();
+            supposed.any(|other| other.at.car == car.number && other.at.position == *position)
+        };
+        let in_force = car
+            .cut_outs
+            .iter()
+            .filter(move |cut_out| !supposed(&cut_out.position))
+            .map(|cut_out| (&cut_out.position, cut_out.state));
+        let by_supposition = self
+            .supposed
+            .iter()
+            .filter(|other| other.at.car == car.number)
+            .filter_map(|other| Some((&other.at.position, other.state?)));
+        in_force
+            .chain(by_supposition)
+            .map(move |(position, state)| Impaired {
+                car: place,
+                position: position.clone(),
+                by: Impairment::CutOut(state),
+            })
     }
 
     /// The length of the train over couplers.

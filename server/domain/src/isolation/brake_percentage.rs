@@ -6,7 +6,7 @@
 //! sum, and its mass stays in the lower one.
 
 use super::Supply;
-use super::effect::{ActuatorEffect, AppliedBy, Availability, Effect, effect};
+use super::effect::{ActuatorEffect, AppliedBy, Availability, Effect, Evaluated};
 use super::load_signal::{LostSignal, lost_signals};
 use super::weights::{ActuatorWeight, weights};
 use crate::braking::percentage::{Percentage, Rounding};
@@ -58,9 +58,11 @@ pub struct Braked {
 impl Braked {
     /// In a mode with that air. Linear in nodes and lines.
     pub fn of(state: &TrainState<'_>, mode: Mode, supply: Supply) -> Self {
+        let evaluated = Evaluated::new(state, mode, supply);
+        let delivery = evaluated.delivery();
         Self {
-            effect: effect(state, mode, supply),
-            signals: lost_signals(state, mode, supply),
+            effect: evaluated.effect(),
+            signals: delivery.map_or_else(Vec::new, |air| lost_signals(state.train(), air)),
         }
     }
 }

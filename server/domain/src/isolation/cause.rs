@@ -8,6 +8,7 @@ use crate::circuit::sets::{Impairments, Media};
 use crate::circuit::state::{Impairment, TrainState};
 use crate::identity::{CarNumber, PositionCode};
 use serde::Serialize;
+use std::collections::HashMap;
 
 /// One thing that keeps an actuator from its work.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -58,25 +59,24 @@ pub(super) enum Trail {
 /// For each node, the impaired nodes whose trail reaches it, ascending. The time is that of
 /// nodes and lines, times the number of impaired nodes.
 pub(super) fn trails(state: &TrainState<'_>, delivery: &Delivery<'_>, trail: Trail) -> Reached {
-    let mut reached = Reached {
-        by: vec![Vec::new(); state.train().roles().len()],
-    };
+    let mut reached = Reached::default();
     for origin in state.impaired() {
         for node in follow(state, delivery, trail, *origin) {
-            reached.by[node].push(*origin);
+            reached.by.entry(node).or_default().push(*origin);
         }
     }
     reached
 }
 
 /// The impaired nodes that spoil each node.
+#[derive(Debug, Default)]
 pub(super) struct Reached {
-    by: Vec<Vec<usize>>,
+    by: HashMap<usize, Vec<usize>>,
 }
 
 impl Reached {
     pub(super) fn by(&self, node: usize) -> &[usize] {
-        &self.by[node]
+        self.by.get(&node).map_or(&[], Vec::as_slice)
     }
 }
 

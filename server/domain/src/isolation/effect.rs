@@ -91,28 +91,69 @@ pub struct Effect {
 /// does so now and not later. They hold only when not even such air can keep them released,
 /// whatever the supply. The words of every state are in [`crate::circuit::state`].
 pub fn effect(state: &TrainState<'_>, mode: Mode, supply: Supply) -> Effect {
-    let mut actuators = Vec::new();
-    if mode != Mode::Holding {
-        actuators.extend(judge(state, mode, supply, AppliedBy::Air));
+    Evaluated::new(state, mode, supply).effect()
+}
+
+/// A train evaluated in one mode, not yet put in words.
+pub(crate) struct Evaluated<'s> {
+    state: &'s TrainState<'s>,
+    mode: Mode,
+    supply: Supply,
+    /// None in holding, which nobody commands.
+    air_applied: Option<Judged<'s>>,
+    springs: Judged<'s>,
+}
+
+impl<'s> Evaluated<'s> {
+    /// Evaluates; see [`effect`].
+    pub(crate) fn new(state: &'s TrainState<'s>, mode: Mode, supply: Supply) -> Self {
+        let judged = |kind| Judged::new(state, mode, supply, kind);
+        Self {
+            state,
+            mode,
+            supply,
+            air_applied: (mode != Mode::Holding).then(|| judged(AppliedBy::Air)),
+            springs: judged(AppliedBy::Spring),
+        }
     }
-    actuators.extend(judge(state, mode, supply, AppliedBy::Spring));
-    actuators.sort_by_key(|(node, _)| *node);
-    let holding = (mode == Mode::Holding).then(|| holding_force(state, &actuators));
-    let actuators: Vec<_> = actuators
-        .into_iter()
-        .map(|(_, actuator)| actuator)
-        .collect();
-    let counted = match mode {
-        Mode::Service | Mode::Emergency => AppliedBy::Air,
-        Mode::Holding => AppliedBy::Spring,
-    };
-    let those_counted = actuators.iter().filter(|a| a.applied_by == counted);
-    Effect {
-        mode,
-        supply,
-        counts: Counts::of(those_counted, state.train().cars().len()),
-        holding,
-        actuators,
+
+    /// What each actuator does, by car and position.
+    pub(crate) fn availabilities(&self) -> impl Iterator<Item = Availability> {
+        let judged = self.air_applied.iter().chain([&self.springs]);
+        let mut actuators: Vec<_> = judged.flat_map(|judged| &judged.actuators).collect();
+        actuators.sort_unstable_by_key(|(node, _)| *node);
+        actuators.into_iter().map(|(_, availability)| *availability)
+    }
+
+    /// What air delivers to the brakes that it applies.
+    pub(crate) fn delivery(&self) -> Option<&Delivery<'s>> {
+        self.air_applied.as_ref().map(|judged| &judged.delivery)
+    }
+
+    /// The same with causes and counts.
+    pub(crate) fn effect(&self) -> Effect {
+        let judged = self.air_applied.iter().chain([&self.springs]);
+        let mut actuators: Vec<_> = judged
+            .flat_map(|judged| judged.described(self.state, self.mode))
+            .collect();
+        actuators.sort_unstable_by_key(|(node, _)| *node);
+        let holding = (self.mode == Mode::Holding).then(|| holding_force(self.state, &actuators));
+        let actuators: Vec<_> = actuators
+            .into_iter()
+            .map(|(_, actuator)| actuator)
+            .collect();
+        let counted = match self.mode {
+            Mode::Service | Mode::Emergency => AppliedBy::Air,
+            Mode::Holding => AppliedBy::Spring,
+        };
+        let those_counted = actuators.iter().filter(|a| a.applied_by == counted);
+        Effect {
+            mode: self.mode,
+            supply: self.supply,
+            counts: Counts::of(those_counted, self.state.train().cars().len()),
+            holding,
+            actuators,
+        }
     }
 }
 
@@ -140,40 +181,62 @@ fn air(mode: Mode, supply: Supply, kind: AppliedBy) -> Air {
     }
 }
 
-/// All actuators of a kind, with their nodes.
-fn judge(
-    state: &TrainState<'_>,
-    mode: Mode,
-    supply: Supply,
-    kind: AppliedBy,
-) -> Vec<(usize, ActuatorEffect)> {
-    let air = air(mode, supply, kind);
-    let delivery = Delivery::new(state, Modes::of(mode), air);
-    let trail = match mode {
-        Mode::Service | Mode::Emergency => Trail::Dead,
-        Mode::Holding => Trail::Fed,
-    };
-    let reached = trails(state, &delivery, trail);
-    let roles = state.train().roles().iter().enumerate();
-    roles
-        .filter_map(|(node, role)| {
+/// All actuators of a kind, each with its node, and what was delivered to them.
+struct Judged<'s> {
+    delivery: Delivery<'s>,
+    actuators: Vec<(usize, Availability)>,
+}
+
+impl<'s> Judged<'s> {
+    fn new(state: &'s TrainState<'s>, mode: Mode, supply: Supply, kind: AppliedBy) -> Self {
+        let air = air(mode, supply, kind);
+        let delivery = Delivery::new(state, Modes::of(mode), air);
+        let judge = |(node, role): (usize, &Role)| {
             let own = state.impairments(node);
-            let input = if delivery.media(node).is_empty() {
-                Input::Dead
-            } else {
-                Input::Fed
+            let input = || {
+                if delivery.media(node).is_empty() {
+                    Input::Dead
+                } else {
+                    Input::Fed
+                }
             };
             let availability = match (role, kind) {
-                (Role::AirApplied, AppliedBy::Air) => air_applied(own, input),
+                (Role::AirApplied, AppliedBy::Air) => air_applied(own, input()),
                 (Role::SpringApplied(_), AppliedBy::Spring) => {
-                    spring_applied(own, input_of_spring(own, input, air), mode)
+                    spring_applied(own, input_of_spring(own, input(), air), mode)
                 }
                 _ => return None,
             };
-            let actuator = describe(state, node, availability, &reached)?;
-            Some((node, actuator))
+            Some((node, availability))
+        };
+        let roles = state.train().roles().iter().enumerate();
+        Self {
+            actuators: roles.filter_map(judge).collect(),
+            delivery,
+        }
+    }
+
+    /// Each with its causes, which need no looking for where nothing is lost.
+    fn described(
+        &self,
+        state: &TrainState<'_>,
+        mode: Mode,
+    ) -> impl Iterator<Item = (usize, ActuatorEffect)> {
+        let trail = match mode {
+            Mode::Service | Mode::Emergency => Trail::Dead,
+            Mode::Holding => Trail::Fed,
+        };
+        let available = |does: &Availability| *does == Availability::Available;
+        let reached = if self.actuators.iter().all(|(_, does)| available(does)) {
+            Reached::default()
+        } else {
+            trails(state, &self.delivery, trail)
+        };
+        self.actuators.iter().filter_map(move |(node, does)| {
+            let actuator = describe(state, *node, *does, &reached)?;
+            Some((*node, actuator))
         })
-        .collect()
+    }
 }
 
 /// What reaches an actuator.

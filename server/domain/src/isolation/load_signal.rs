@@ -2,10 +2,7 @@
 //! the force for the load that the brake control then takes.
 
 use super::Supply;
-use crate::circuit::Mode;
-use crate::circuit::delivers::{Air, Delivery};
-use crate::circuit::sets::Modes;
-use crate::circuit::state::TrainState;
+use crate::circuit::delivers::Delivery;
 use crate::circuit::train::TrainCircuit;
 use crate::configuration::car_type::{AssumedLoad, LoadState, PositionKind};
 use crate::identity::{CarNumber, PositionCode};
@@ -47,17 +44,8 @@ pub(crate) fn load_sensors(train: &TrainCircuit) -> impl Iterator<Item = usize> 
     nodes.filter(|node| train.kind(*node) == Some(PositionKind::LoadSensor))
 }
 
-/// The load signals that are lost, in the order of the train. Linear in nodes and lines.
-pub fn lost_signals(state: &TrainState<'_>, mode: Mode, supply: Supply) -> Vec<LostSignal> {
-    let train = state.train();
-    if load_sensors(train).next().is_none() {
-        return Vec::new();
-    }
-    let air = match supply {
-        Supply::Now => Air::Stored,
-        Supply::Exhausted => Air::FromSources,
-    };
-    let delivery = Delivery::new(state, Modes::of(mode), air);
+/// The load signals that are lost, in the order of the train. Linear in nodes.
+pub(crate) fn lost_signals(train: &TrainCircuit, delivery: &Delivery<'_>) -> Vec<LostSignal> {
     let lost = load_sensors(train).filter(|node| delivery.media(*node).is_empty());
     lost.filter_map(|node| lost_signal(train, node)).collect()
 }
