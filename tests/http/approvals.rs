@@ -11,7 +11,7 @@ use tests::visitor::Visitor;
 use super::sample::{Served, VALVE, now};
 
 /// A second brake engineer, signed in.
-async fn second(served: &Served) -> Visitor {
+pub(super) async fn second(served: &Served) -> Visitor {
     let account = Account {
         actor: Actor::account("second".parse().unwrap(), vec![Role::BrakeEngineer]),
         secret: Secret::None,

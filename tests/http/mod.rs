@@ -19,5 +19,6 @@ mod programs;
 mod question;
 mod refused;
 mod routes;
+mod rule_sets;
 pub(crate) mod sample;
 pub(crate) mod sheets;

@@ -3,7 +3,8 @@
 use askama::filters::urlencode_strict;
 use domain::configuration::component::{ComponentRef, PositionRef, Subject};
 use domain::identity::{
-    CarNumber, DepotName, FleetName, LocationName, PersonName, TestRecordId, TrainId, UnitNumber,
+    CarNumber, DepotName, FleetName, LocationName, PersonName, Revision, RuleSetName, TestRecordId,
+    TrainId, UnitNumber,
 };
 use domain::ledger::entry::Seq;
 use std::fmt::Display;
@@ -63,6 +64,11 @@ pub(crate) fn fleet_at(name: &FleetName, depot: &DepotName) -> String {
 /// The list of what is kept at a location.
 pub(crate) fn location(name: &LocationName) -> String {
     with_query("/components", [("location", name.as_str())])
+}
+
+/// The page of a revision of a rule set.
+pub(crate) fn rule_set(name: &RuleSetName, revision: &Revision) -> String {
+    format!("/rule-sets/{}/{}", encoded(name), encoded(revision))
 }
 
 /// The page of a train.

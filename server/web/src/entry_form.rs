@@ -55,6 +55,8 @@ pub(crate) enum FieldKind {
     Text(Vec<String>),
     /// A number.
     Number,
+    /// A text of many lines.
+    LongText,
     /// One of some values, each with its words.
     OneOf(Vec<(String, String)>),
 }
@@ -95,6 +97,11 @@ impl Field {
     /// A text.
     pub(crate) fn text(name: &'static str, label: &'static str) -> Self {
         Self::new(name, label, FieldKind::Text(Vec::new()))
+    }
+
+    /// A text of many lines.
+    pub(crate) fn long_text(name: &'static str, label: &'static str) -> Self {
+        Self::new(name, label, FieldKind::LongText)
     }
 
     /// A number.
@@ -141,7 +148,7 @@ impl Field {
     pub(crate) fn suggestions(&self) -> &[String] {
         match &self.kind {
             FieldKind::Text(values) => values,
-            FieldKind::Number | FieldKind::OneOf(_) => &[],
+            FieldKind::Number | FieldKind::LongText | FieldKind::OneOf(_) => &[],
         }
     }
 
@@ -149,8 +156,13 @@ impl Field {
     pub(crate) fn values(&self) -> Option<&[(String, String)]> {
         match &self.kind {
             FieldKind::OneOf(values) => Some(values),
-            FieldKind::Text(_) | FieldKind::Number => None,
+            FieldKind::Text(_) | FieldKind::Number | FieldKind::LongText => None,
         }
+    }
+
+    /// Whether a text of many lines is asked.
+    pub(crate) fn is_long(&self) -> bool {
+        matches!(self.kind, FieldKind::LongText)
     }
 
     /// Whether a number is asked.

@@ -3,7 +3,7 @@
 use crate::api::{self, problem};
 use crate::page::{
     self, accounts, approvals, cars, check, components, decision, due, find, further, isolations,
-    ledger, my_account, positions, refused, sign_in, start, tests, trains,
+    ledger, my_account, positions, refused, rule_sets, sign_in, start, tests, trains,
 };
 use crate::state::WebState;
 use crate::{asset, guard, limits, session};
@@ -96,6 +96,12 @@ fn people() -> Router<WebState> {
         .route("/my-account/tokens", post(my_account::make_token))
         .route("/my-account/tokens/revoke", post(my_account::revoke_token))
         .route("/refused", get(refused::show))
+        .route("/rule-sets", get(rule_sets::list::show))
+        .route("/rule-sets/{name}/{revision}", get(rule_sets::one::show))
+        .route(
+            "/rule-sets/{name}/{revision}/revise",
+            get(rule_sets::revise::show).post(rule_sets::revise::send),
+        )
         .route("/approvals", get(approvals::show))
         .route("/approvals/{entry}", post(approvals::decide))
         .route("/accounts", get(accounts::list).post(accounts::make))

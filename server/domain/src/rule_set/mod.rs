@@ -11,6 +11,7 @@ pub mod measure;
 pub mod requirement;
 pub mod usual;
 pub mod verdict;
+pub mod words;
 
 pub use evaluate::evaluate;
 

@@ -16,6 +16,7 @@ pub(crate) mod ledger;
 pub(crate) mod my_account;
 pub(crate) mod positions;
 pub(crate) mod refused;
+pub(crate) mod rule_sets;
 mod scanned;
 pub(crate) mod sign_in;
 pub(crate) mod start;

@@ -1,5 +1,6 @@
 //! The verdict of each rule set, in words that can be read at arm's length.
 
+use crate::address;
 use domain::decision::{Decision, RuleSetAnswer};
 use domain::rule_set::verdict::{AppliedRule, Imposed, Permission, Verdict};
 use domain::worked::{Missing, MissingFact, Step};
@@ -13,6 +14,8 @@ pub(crate) struct VerdictBlock {
     pub(crate) mark: &'static str,
     pub(crate) headline: &'static str,
     pub(crate) rule_set: String,
+    /// The page that shows the rule set.
+    pub(crate) address: String,
     pub(crate) issuer: String,
     /// The restrictions, each with its name.
     pub(crate) restrictions: Vec<(&'static str, String)>,
@@ -42,12 +45,14 @@ pub(crate) fn blocks(decision: &Decision) -> Vec<VerdictBlock> {
 
 fn block(answer: &RuleSetAnswer) -> VerdictBlock {
     let rule_set = format!("{}, revision {}", answer.name, answer.revision);
+    let address = address::rule_set(&answer.name, &answer.revision);
     match &answer.verdict {
         Err(Missing(missing)) => VerdictBlock {
             class: "no_verdict",
             mark: "?",
             headline: "No verdict",
             rule_set,
+            address,
             issuer: String::new(),
             restrictions: Vec::new(),
             rules: Vec::new(),
@@ -62,6 +67,7 @@ fn block(answer: &RuleSetAnswer) -> VerdictBlock {
                 mark: mark(verdict.permission),
                 headline: verdict.permission.headline(),
                 rule_set,
+                address,
                 issuer: verdict.issuer.clone(),
                 restrictions: restrictions(verdict.permission, &verdict.restrictions),
                 rules: verdict.applied.iter().map(rule).collect(),

@@ -1,0 +1,86 @@
+//! One rule set in words, alone or beside another revision of it.
+
+use super::{named, standing};
+use crate::address;
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use domain::people::APPROVES;
+use domain::rule_set::words::{Difference, Part, differences, head, rules};
+use serde::Deserialize;
+
+/// `?against=…`: another revision.
+#[derive(Debug, Default, Deserialize)]
+pub(crate) struct Against {
+    #[serde(default)]
+    against: String,
+}
+
+#[derive(Template)]
+#[template(path = "rule_sets/one.html")]
+struct RuleSetPage {
+    frame: Frame,
+    name: String,
+    revision: String,
+    standing: String,
+    entry: (String, String),
+    head: Vec<Part>,
+    rules: Vec<Part>,
+    /// The other revisions, each with the address of the comparison.
+    others: Vec<(String, String)>,
+    compared: Option<Compared>,
+    /// Where a new revision is proposed, for those who may.
+    revise: Option<String>,
+}
+
+/// Another revision and what differs from it.
+struct Compared {
+    revision: String,
+    differences: Vec<Difference>,
+}
+
+/// `GET /rule-sets/{name}/{revision}`
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Path((name, revision)): Path<(String, String)>,
+    Query(query): Query<Against>,
+) -> PageResult {
+    let view = state.store.view().await?;
+    let documents = &view.documents;
+    let (set, by) = named(documents, &name, &revision)?;
+    let compared = match query.against.as_str() {
+        "" => None,
+        against => {
+            let (other, _) = named(documents, &name, against)?;
+            Some(Compared {
+                revision: other.revision.to_string(),
+                differences: differences(&other, &set),
+            })
+        }
+    };
+    let own = address::rule_set(&set.name, &set.revision);
+    let others = documents.rule_sets.keys();
+    let others = others.filter(|(name, revision)| *name == set.name && *revision != set.revision);
+    let frame = Frame::new(&state, &signed_in);
+    page(&RuleSetPage {
+        standing: standing(documents, &set, state.today()).to_string(),
+        entry: (address::entry(by), by.to_string()),
+        head: head(&set),
+        rules: rules(&set),
+        others: others
+            .map(|(_, revision)| {
+                let against = address::with_query(&own, [("against", revision.as_str())]);
+                (revision.to_string(), against)
+            })
+            .collect(),
+        compared,
+        revise: frame.holds(APPROVES).then(|| format!("{own}/revise")),
+        name: set.name.to_string(),
+        revision: set.revision.to_string(),
+        frame,
+    })
+}

@@ -1,0 +1,122 @@
+//! Rule sets as people read them, compare them, and agree on a new revision.
+
+use domain::people::Role;
+use tests::each_database;
+
+use super::approvals::second;
+use super::sample::Served;
+
+const LIST: &str = "/rule-sets";
+
+async fn a_new_revision_is_proposed_compared_and_in_force_once_another_approved(url: &str) {
+    let served = Served::with_trains(url).await;
+    let engineer = served.signed_in(Role::BrakeEngineer).await;
+    let list = engineer.get(LIST).await;
+    let first = list
+        .attribute("tbody tr:first-child th a", "href")
+        .unwrap()
+        .to_owned();
+    assert_eq!(
+        list.count("tbody td strong"),
+        list.count("tbody tr"),
+        "all in force"
+    );
+    let page = engineer.get(&first).await;
+    let titles = page.texts("ol.rules > li > strong");
+    assert!(titles.len() > 3, "{titles:?}");
+    assert!(
+        page.texts("ol.rules > li")
+            .iter()
+            .all(|rule| rule.contains("source: ") || rule.contains("common practice"))
+    );
+
+    let form = engineer
+        .get(&format!("{first}/revise"))
+        .await
+        .form("#revise form");
+    let broken = engineer
+        .submit(
+            &form
+                .clone()
+                .fill("revision", "Z")
+                .fill("body", "{\"rules\": [\n7]}"),
+        )
+        .await;
+    assert_eq!(broken.status(), 422);
+    assert!(
+        broken.text("#revise-body-wrong").contains("line 2"),
+        "{}",
+        broken.text("#revise-body-wrong")
+    );
+    assert!(
+        broken
+            .text("#revise-valid_from-wrong")
+            .starts_with("expected")
+    );
+
+    let rules = form.values("body")[0].replace(&titles[0], "Another title");
+    let form = form
+        .fill("revision", "Z")
+        .fill("valid_from", "2026-11-25")
+        .fill("body", &rules);
+    let waiting = engineer.submit(&form).await;
+    assert_eq!((waiting.path(), waiting.status()), ("/approvals", 200));
+    assert_eq!(
+        engineer.get(LIST).await.count("tbody tr"),
+        list.count("tbody tr")
+    );
+
+    let other = second(&served).await;
+    let approve = other
+        .get("/approvals")
+        .await
+        .form("form:has(input[value=approved])");
+    assert_eq!(other.submit(&approve).await.status(), 200);
+    let (base, old) = first.rsplit_once('/').unwrap();
+    let list = other.get(LIST).await.text("tbody");
+    assert!(list.contains("replaced by revision Z"), "{list}");
+    let page = other.get(&format!("{base}/Z?against={old}")).await;
+    assert!(page.text("main").contains("in force, issued by"));
+    let different = page.texts("table.long tbody th");
+    assert!(
+        different.contains(&"Another title".to_owned()) && different.contains(&titles[0]),
+        "{different:?}"
+    );
+    let same = other.get(&format!("{base}/{old}?against={old}")).await;
+    assert!(same.text("main").contains("Nothing: both say the same"));
+}
+
+async fn only_brake_engineers_are_offered_to_revise_and_what_is_not_there_is_not_found(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.signed_in(Role::Controller).await;
+    let first = visitor.get(LIST).await;
+    let first = first
+        .attribute("tbody tr:first-child th a", "href")
+        .unwrap()
+        .to_owned();
+    let page = visitor.get(&first).await;
+    assert_eq!(page.count(&format!("a[href=\"{first}/revise\"]")), 0);
+    assert_eq!(
+        visitor
+            .get(&format!("{first}/revise"))
+            .await
+            .count("form.fields"),
+        0
+    );
+    for (path, status) in [
+        ("/rule-sets/Nowhere/A", 404),
+        ("/rule-sets/%20/A", 422),
+        (&*format!("{first}?against=ZZ"), 404),
+        (&*format!("{first}?against=%20"), 422),
+    ] {
+        assert_eq!(visitor.get(path).await.status(), status, "{path}");
+    }
+    served.statements.take();
+    visitor.get(&first).await;
+    assert!(served.statements.take().len() <= 3);
+}
+
+each_database!(
+    a_new_revision_is_proposed_compared_and_in_force_once_another_approved,
+    only_brake_engineers_are_offered_to_revise_and_what_is_not_there_is_not_found,
+);
