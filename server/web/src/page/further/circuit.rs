@@ -7,11 +7,13 @@ use super::posed::Posed;
 use crate::address::encoded;
 use crate::drawing::circuit::{CircuitDrawing, Drawn, Neighbour};
 use crate::drawing::train_side::Cock;
+use crate::drawing::wheels::CockState;
 use crate::frame::Frame;
 use crate::page::decision::losses::{self, LossRow};
 use crate::page::decision::positions;
 use crate::respond::{PageResult, page};
 use askama::Template;
+use domain::circuit::state::Impairment;
 use domain::circuit::{End, Mode, Place};
 use domain::configuration::car::Orientation;
 use domain::decision::{CommandedEffect, Question, TrainCar};
@@ -32,6 +34,8 @@ struct CircuitPage {
     supplies: Vec<Choice>,
     blocks: Vec<Block>,
     opened: Option<Opened>,
+    /// What a brake does in the mode.
+    does: &'static str,
     /// What the answer is about, in words; empty where there is none.
     about: String,
     losses: Vec<LossRow>,
@@ -53,8 +57,10 @@ struct Block {
     turned: bool,
     href: String,
     open: bool,
-    /// How many of its positions are cut out, supposed to be, or vacant.
+    /// How many of its positions are cut out or supposed to be.
     cut_outs: usize,
+    /// How many hold no component.
+    vacant: usize,
     /// How many of its brakes work; empty where there is no answer or it has none.
     works: String,
     /// `complete` or `lost`.
@@ -101,6 +107,11 @@ pub(super) fn show(head: Head, posed: &Posed) -> PageResult {
         supplies: asked.supplies(),
         blocks: Vec::new(),
         opened: None,
+        does: if asked.mode == Mode::Holding {
+            "hold"
+        } else {
+            "work"
+        },
         about: String::new(),
         losses: Vec::new(),
         parts: Vec::new(),
@@ -201,11 +212,9 @@ impl<'a> Asked<'a> {
         let car = &self.posed.asking.cars[place];
         let question = self.posed.asking.question.as_ref().ok();
         let impaired = question.map_or_else(Vec::new, Question::impaired);
-        let cut_out: BTreeSet<&PositionCode> = impaired
-            .iter()
-            .filter(|one| one.car == place)
-            .map(|one| &one.position)
-            .collect();
+        let of_car = impaired.iter().filter(|one| one.car == place);
+        let (vacant, cut_out): (Vec<_>, Vec<_>) =
+            of_car.partition(|one| one.by == Impairment::Vacant);
         let tally = flow.and_then(|flow| flow.effect.counts.each_car.get(place));
         let tally = tally.filter(|tally| 0 < tally.total);
         let drags = flow.map_or(0, |flow| {
@@ -214,11 +223,6 @@ impl<'a> Asked<'a> {
                 .filter(|one| one.availability == Availability::Dragging)
                 .count()
         });
-        let does = if self.mode == Mode::Holding {
-            "hold"
-        } else {
-            "brake"
-        };
         let car_type = car.circuit.car_type();
         Block {
             number: car.number.to_string(),
@@ -227,8 +231,9 @@ impl<'a> Asked<'a> {
             href: self.same(place, (self.mode, self.supply)),
             open: place == self.car,
             cut_outs: cut_out.len(),
+            vacant: vacant.len(),
             works: tally.map_or(String::new(), |tally| {
-                format!("{} of {} {does}", tally.available, tally.total)
+                format!("{} of {}", tally.available, tally.total)
             }),
             class: match tally {
                 Some(tally) if tally.available < tally.total => "lost",

@@ -9,6 +9,7 @@ use super::{CircuitDrawing, Described, Drawn, Neighbour, port_words};
 use crate::drawing::layered::{Layout, Point};
 use domain::circuit::{Behaviour, Place};
 use domain::configuration::car_type::Position;
+use domain::isolation::CutOutState;
 use domain::isolation::cause::CauseKind;
 use domain::isolation::flow::{Flowing, PlaceFlow};
 use std::collections::BTreeSet;
@@ -49,8 +50,10 @@ pub(crate) struct SymbolMark {
     pub(crate) turn: i32,
     /// Short lines that join the symbol to what meets it.
     pub(crate) leads: String,
-    /// Half the width of what can be hit.
+    /// From its middle to the edge of the symbol.
     pub(crate) half: i32,
+    /// From its middle to the left of its words, and how wide it is with them: what can be hit.
+    pub(crate) reach: (i32, i32),
     /// `flows`, `drags`, `lost`, `rest` or `unknown`.
     pub(crate) state: &'static str,
     /// Its code in two lines; of a row in one, and the second is empty.
@@ -170,8 +173,11 @@ impl Marking<'_> {
     fn glyph(&self, position: &Position, behaviour: &Behaviour) -> Glyph {
         let place = Place::Position(position.code.clone());
         let flow = self.drawn.flow.and_then(|flow| flow.places.get(&place));
-        let cut_out = |kind: &CauseKind| matches!(kind, CauseKind::CutOut(_));
-        let closed = flow.is_some_and(|flow| flow.matter.iter().any(cut_out));
+        let stops = |kind: &CauseKind| match kind {
+            CauseKind::CutOut(state) => *state != CutOutState::Bypassed,
+            _ => false,
+        };
+        let closed = flow.is_some_and(|flow| flow.matter.iter().any(stops));
         let stands = if closed { Stands::Closed } else { Stands::Open };
         Glyph::of(position.kind, behaviour, stands)
     }

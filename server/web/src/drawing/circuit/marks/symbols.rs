@@ -19,6 +19,7 @@ impl Marking<'_> {
             return None;
         };
         let placed = &self.layout.nodes[node];
+        let room = &self.described.graph.nodes[node];
         let flow = self.flow_at(node);
         let flowing = flow.map(|flow| flow.flowing);
         let cock = self.drawn.cocks.get(code);
@@ -32,6 +33,10 @@ impl Marking<'_> {
             turn: self.turn(node, placed),
             leads: leads(placed, behaviour),
             half: placed.half,
+            reach: (
+                placed.half + room.before,
+                2 * placed.half + room.before + room.after,
+            ),
             state: state(flowing),
             code: if placed.in_row {
                 [format!("{function}{product}"), String::new()]
@@ -67,7 +72,7 @@ impl Marking<'_> {
             lacks => format!(" ({})", lacks.join(", ")),
         };
         let mut words = match self.drawn.cocks.get(code) {
-            Some(cock) => format!("{}. It is {flowing}", cock.title),
+            Some(cock) => format!("{}. In this mode: {flowing}", cock.title),
             None => format!("{code}, {title}: {flowing}"),
         };
         let _ = write!(words, "{lacks}{}", self.why(node));
@@ -107,6 +112,7 @@ impl Marking<'_> {
             turn: 0,
             leads: String::new(),
             half: placed.half,
+            reach: (placed.half, 2 * placed.half),
             state: "rest",
             code: [String::new(), String::new()],
             in_row: placed.in_row,
