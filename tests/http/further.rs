@@ -48,7 +48,14 @@ async fn what_is_supposed_is_supposed_on_every_page_and_never_looks_like_the_tra
     let served = Served::with_trains(url).await;
     let visitor = served.visitor();
     let supposed = "close=4101%3A%3DBS-QM1%3Asupply_cut";
-    for name in ["closing", "weak-points", "path", "faults", "revealed"] {
+    for name in [
+        "circuit",
+        "closing",
+        "weak-points",
+        "path",
+        "faults",
+        "revealed",
+    ] {
         let stands = visitor.get(&format!("/trains/T1/{name}")).await;
         assert_eq!(stands.status(), 200, "{name}");
         assert_eq!(

@@ -4,6 +4,7 @@ mod api;
 mod approvals;
 mod cars;
 mod changes;
+mod circuit;
 mod components;
 mod decision;
 mod due;

@@ -8,6 +8,7 @@ mod closing_properties;
 mod common_practice;
 mod cut_out_states;
 mod fault_finding;
+mod flow;
 mod load_and_slide;
 mod naive;
 mod path;

@@ -6,7 +6,7 @@ use domain::circuit::state::Impairment::{self, CutOut, Vacant};
 use domain::circuit::{Behaviour, End, Medium, Mode, Place};
 use domain::configuration::car::Orientation;
 use domain::configuration::car_type::PositionKind;
-use domain::isolation::CutOutState::{Bypassed, ClosedVented};
+use domain::isolation::CutOutState::{Bypassed, ClosedVented, ElectricallyOff};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Which air counts: what sources deliver, also stored, also held back.
@@ -74,7 +74,13 @@ impl Naive {
         naive.couple(train);
         for one in &train.impaired {
             let at = (one.car, Place::Position(one.position.clone()));
-            naive.by.entry(at).or_default().push(one.by);
+            // Without current a dump valve passes air as if sound.
+            let kind = naive.behaviours.get(&at).map(|(_, kind)| *kind);
+            let by = match (one.by, kind) {
+                (CutOut(ElectricallyOff), Some(PositionKind::DumpValve)) => CutOut(Bypassed),
+                (by, _) => by,
+            };
+            naive.by.entry(at).or_default().push(by);
         }
         naive
     }

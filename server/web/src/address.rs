@@ -3,8 +3,8 @@
 use askama::filters::urlencode_strict;
 use domain::configuration::component::{ComponentRef, PositionRef, Subject};
 use domain::identity::{
-    CarNumber, DepotName, FleetName, LocationName, PersonName, Revision, RuleSetName, TestRecordId,
-    TrainId, UnitNumber,
+    CarNumber, DepotName, FleetName, LocationName, PersonName, PositionCode, Revision, RuleSetName,
+    TestRecordId, TrainId, UnitNumber,
 };
 use domain::ledger::entry::Seq;
 use std::fmt::Display;
@@ -79,6 +79,24 @@ pub(crate) fn train(id: &TrainId) -> String {
 /// The decision about a formation that is no train.
 pub(crate) fn formation(text: impl Display) -> String {
     format!("/decision?formation={}", encoded(text))
+}
+
+/// The circuit of a car in its unit, or alone, with a position marked.
+pub(crate) fn circuit(
+    unit: Option<&UnitNumber>,
+    car: &CarNumber,
+    position: Option<&PositionCode>,
+) -> String {
+    let formation = match unit {
+        Some(unit) => format!("unit {unit}"),
+        None => format!("car {car}"),
+    };
+    let fields = [
+        ("formation", formation.as_str()),
+        ("car", car.as_str()),
+        ("position", position.map_or("", PositionCode::as_str)),
+    ];
+    format!("{}#car", with_query("/decision/circuit", fields))
 }
 
 /// The form that records a cut-out on a car.

@@ -103,9 +103,12 @@ impl CompiledCircuit {
     }
 
     pub(crate) fn node(&self, position: &PositionCode) -> Option<usize> {
-        self.node_of
-            .get(&Place::Position(position.clone()))
-            .copied()
+        self.node_at(&Place::Position(position.clone()))
+    }
+
+    /// The node of a position or port.
+    pub(crate) fn node_at(&self, place: &Place) -> Option<usize> {
+        self.node_of.get(place).copied()
     }
 
     /// The positions of the air-applied actuators, by code.

@@ -162,6 +162,12 @@ impl TrainCircuit {
         Some(self.plan.first_node[car] + local)
     }
 
+    /// The number of the node of a position or port, if the circuit of that car has one.
+    pub(crate) fn node_at(&self, car: usize, place: &Place) -> Option<usize> {
+        let local = self.plan.cars.get(car)?.circuit.node_at(place)?;
+        Some(self.plan.first_node[car] + local)
+    }
+
     /// Which car a node is in, and the node in the circuit of that car.
     pub(crate) fn of_node(&self, node: usize) -> (usize, &CompiledNode) {
         let car = self.plan.car_of[node];

@@ -1,14 +1,16 @@
 //! Further questions about the train of a question: what to close, its weak points, the path to
-//! a position, fault finding, and which tests reveal a wrong cock. All of the train as it stands,
+//! a position, what flows in a car, fault finding, and which tests reveal a wrong cock. All of the train as it stands,
 //! or as it is supposed.
 
 use super::{Question, RuleSetAnswer, Supposed, decide};
 use crate::circuit::Mode;
 use crate::circuit::state::{Impaired, Impairment};
 use crate::configuration::component::PositionRef;
+use crate::identity::CarNumber;
 use crate::isolation::Supply;
 use crate::isolation::closing::{Closing, ClosingSet, closing};
 use crate::isolation::fault_finding::{FaultFinding, Observation, find_faults};
+use crate::isolation::flow::{CarFlow, car_flow};
 use crate::isolation::path::{Path, path};
 use crate::isolation::reveal::{Reveal, reveal};
 use crate::isolation::weak_points::{WeakPoints, weak_points};
@@ -72,6 +74,12 @@ impl Question {
         )
     }
 
+    /// What flows in one car of the train in a mode, and what is lost there and why.
+    pub fn flow(&self, car: &CarNumber, mode: Mode, supply: Supply) -> Result<CarFlow, Missing> {
+        let place = self.place_of(car)?;
+        car_flow(&self.circuit()?, &self.impaired(), (mode, supply), place)
+    }
+
     /// The single faults that explain what was seen.
     pub fn find_faults(
         &self,
@@ -89,9 +97,13 @@ impl Question {
 
     /// The place in the train of the car of a position.
     fn place(&self, at: &PositionRef) -> Result<usize, Missing> {
+        self.place_of(&at.car)
+    }
+
+    fn place_of(&self, number: &CarNumber) -> Result<usize, Missing> {
         let mut cars = self.cars.iter();
-        cars.position(|car| car.number == at.car)
-            .ok_or_else(|| Missing::one(format!("car {}", at.car), "the train"))
+        cars.position(|car| car.number == *number)
+            .ok_or_else(|| Missing::one(format!("car {number}"), "the train"))
     }
 
     /// The question with more supposed.

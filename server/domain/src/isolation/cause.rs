@@ -68,7 +68,7 @@ pub(super) fn trails(state: &TrainState<'_>, delivery: &Delivery<'_>, trail: Tra
     reached
 }
 
-/// The impaired nodes that spoil each node.
+/// The impaired nodes that spoil each node that they reach.
 #[derive(Debug, Default)]
 pub(super) struct Reached {
     by: HashMap<usize, Vec<usize>>,
@@ -80,7 +80,7 @@ impl Reached {
     }
 }
 
-/// The actuators that the trail of one node reaches.
+/// The nodes that the trail of one node reaches.
 fn follow(
     state: &TrainState<'_>,
     delivery: &Delivery<'_>,
@@ -92,7 +92,7 @@ fn follow(
     let vents = state.impairments(origin).meets(Impairments::VENTS);
     let mut seen = vec![Media::NONE; roles.len()];
     let mut open = vec![(origin, Media::ALL)];
-    let mut actuators = Vec::new();
+    let mut reached = Vec::new();
     while let Some((node, media)) = open.pop() {
         for line in state.train().lines_from(node) {
             let lets_out = vents && delivery.may_be_emptied(line);
@@ -107,14 +107,14 @@ fn follow(
             if new.is_empty() {
                 continue;
             }
-            if roles[line.to].is_actuator() && seen[line.to].is_empty() {
-                actuators.push(line.to);
+            if seen[line.to].is_empty() {
+                reached.push(line.to);
             }
             seen[line.to] = seen[line.to].and(new);
             open.push((line.to, new));
         }
     }
-    actuators
+    reached
 }
 
 /// What a node lacks because a line brings it nothing.

@@ -5,6 +5,7 @@ pub mod cause;
 pub mod closing;
 pub mod effect;
 pub mod fault_finding;
+pub mod flow;
 pub mod load_signal;
 pub mod losses;
 pub mod observed;

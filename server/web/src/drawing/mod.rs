@@ -1,7 +1,9 @@
 //! Drawings as numbers and words; templates turn them into SVG. No drawing decides anything.
 
 pub(crate) mod car_side;
+pub(crate) mod circuit;
 pub(crate) mod lanes;
+pub(crate) mod layered;
 pub(crate) mod life_strip;
 pub(crate) mod outline;
 pub(crate) mod speed_distance;

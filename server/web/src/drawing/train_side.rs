@@ -6,6 +6,7 @@ use super::outline::{Frame, Outline};
 use super::wheels::{CockState, Effects, Wheel, brake, parking, wheel};
 use domain::configuration::car_type::CarType;
 use domain::decision::TrainCar;
+use domain::identity::PositionCode;
 
 /// Width of a row in its own units; a page of 1280 pixels shows it enlarged by a third.
 const WIDTH: i32 = 900;
@@ -48,6 +49,7 @@ pub(crate) struct CockMark {
 /// A position to be drawn as a button.
 #[derive(Debug)]
 pub(crate) struct Cock {
+    pub(crate) code: PositionCode,
     pub(crate) along_mm: u32,
     pub(crate) state: CockState,
     pub(crate) label: String,

@@ -57,6 +57,12 @@ pub(crate) struct CarPage {
 }
 
 impl CarPage {
+    /// The circuit of this car in its unit.
+    fn circuit(&self) -> String {
+        let unit = self.car.unit.as_ref().map(|membership| &membership.unit);
+        address::circuit(unit, &self.number, None)
+    }
+
     /// The due list of this car, of one state or all.
     fn due_list(&self, state: &str) -> String {
         let fields = [("car", self.number.as_str()), ("state", state)];

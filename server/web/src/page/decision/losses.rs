@@ -8,6 +8,7 @@ use domain::isolation::cause::{Cause, CauseKind};
 use domain::isolation::effect::{ActuatorEffect, AppliedBy, Availability};
 use domain::isolation::tally::{Share, Tally};
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
 
 /// A column of the table of counts.
 #[derive(Debug)]
@@ -135,6 +136,18 @@ pub(crate) struct CauseRow {
     pub(crate) matter: String,
 }
 
+impl fmt::Display for CauseRow {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self {
+            car,
+            code,
+            title,
+            matter,
+        } = self;
+        write!(f, "car {car} {code}, {title}: {matter}")
+    }
+}
+
 #[derive(PartialEq, Eq, PartialOrd, Ord)]
 struct Key<'a> {
     car: usize,
@@ -221,7 +234,8 @@ fn when(effects: &[CommandedEffect], places: &[usize]) -> Vec<String> {
     by_mode.into_iter().map(words).collect()
 }
 
-fn cause_row(cars: &[TrainCar], cause: &Cause) -> CauseRow {
+/// A cause in words, with the title of its position.
+pub(crate) fn cause_row(cars: &[TrainCar], cause: &Cause) -> CauseRow {
     let car = cars.get(cause.car);
     let position = car.and_then(|car| car.circuit.car_type().position(&cause.position));
     CauseRow {

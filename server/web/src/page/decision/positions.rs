@@ -135,6 +135,7 @@ impl Node<'_> {
             CockState::Open | CockState::Vacant => "suppose it cut out",
         };
         Cock {
+            code: code.clone(),
             along_mm: self.position.along_mm,
             state: self.state(),
             label: label(self.position),

@@ -1,7 +1,8 @@
-//! Further questions about a train or any formation, each on a page of its own: what to close,
-//! weak points, the path to a position, fault finding, and what reveals a wrong cock. What is
+//! Further questions about a train or any formation, each on a page of its own: the drawing of its
+//! circuit, what to close, weak points, the path to a position, fault finding, and what reveals a wrong cock. What is
 //! supposed in the address of a decision is supposed on these pages too.
 
+mod circuit;
 mod closing;
 mod faults;
 mod file;
@@ -31,6 +32,7 @@ use store::read::View;
 /// A page.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Further {
+    Circuit,
     Closing,
     WeakPoints,
     WeakPointsFile(Kind),
@@ -40,8 +42,12 @@ pub(crate) enum Further {
 }
 
 impl Further {
+    /// The last part of the address of the drawing.
+    pub(crate) const CIRCUIT: &'static str = "circuit";
+
     /// The pages that people choose from, with the last part of their addresses.
-    pub(crate) const CHOICES: [(Self, &'static str, &'static str); 5] = [
+    pub(crate) const CHOICES: [(Self, &'static str, &'static str); 6] = [
+        (Self::Circuit, Self::CIRCUIT, "Circuit"),
         (Self::Closing, "closing", "What to close"),
         (Self::WeakPoints, "weak-points", "Weak points"),
         (Self::Path, "path", "Path"),
@@ -118,6 +124,7 @@ async fn show(
     let posed: Posed = pose(view, vehicles, (link, extra), state.today()).await?;
     let head = || Head::new((state, signed_in), &title, further, &posed);
     match further {
+        Further::Circuit => circuit::show(head(), &posed),
         Further::Closing => closing::show(head(), &posed),
         Further::WeakPoints => weak_points::show(head(), posed.clone()).await,
         Further::WeakPointsFile(kind) => file::send(kind, &title, posed).await,

@@ -1,6 +1,7 @@
 //! The page of a position.
 
 use super::forms;
+use crate::address;
 use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
 use crate::failure::Failure;
 use crate::frame::Frame;
@@ -197,6 +198,14 @@ impl PositionPage {
     fn not_before(&self, isolation: &IsolationRecord) -> Option<String> {
         let seen = isolation.cut_out.not_before?;
         Some(self.zone.show(seen))
+    }
+
+    /// The circuit with this position marked, where it is part of it.
+    fn circuit(&self) -> Option<String> {
+        let mut nodes = self.car_type.circuit.nodes.iter();
+        let in_circuit = nodes.any(|node| node.position == self.at.position);
+        let unit = self.car.unit.as_ref().map(|membership| &membership.unit);
+        in_circuit.then(|| address::circuit(unit, &self.at.car, Some(&self.at.position)))
     }
 
     fn place(&self) -> String {
