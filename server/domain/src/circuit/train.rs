@@ -50,6 +50,8 @@ struct Plan {
     commands: Vec<usize>,
     /// The nodes that may deliver though nothing reaches them.
     origins: Vec<usize>,
+    /// Whether what commands the train can lead to a spring-applied actuator.
+    commands_reach_springs: bool,
     /// Sorted by where they come from.
     lines: Vec<CompiledLine>,
     /// The first line out of each node, and at the end the number of all lines.
@@ -90,19 +92,29 @@ impl TrainCircuit {
         let first_line = (0..=roles.len())
             .map(|node| lines.partition_point(|line| line.from < node))
             .collect();
-        let plan = Plan {
+        let mut plan = Plan {
             cars,
             first_node,
             car_of,
             commands,
             origins,
+            commands_reach_springs: false,
             lines,
             first_line,
         };
+        let reached = plan.reached(&plan.commands);
+        let mut reached = roles.iter().zip(reached).filter(|(_, reached)| *reached);
+        plan.commands_reach_springs =
+            reached.any(|(role, _)| matches!(role, Role::SpringApplied(_)));
         Self {
             plan: Arc::new(plan),
             roles,
         }
+    }
+
+    /// Whether what commands the train can lead to a spring-applied actuator.
+    pub(crate) fn commands_reach_springs(&self) -> bool {
+        self.plan.commands_reach_springs
     }
 
     /// The cars from which a mode can be commanded: those with a brake controller or emergency
@@ -153,7 +165,7 @@ impl TrainCircuit {
     }
 
     pub(crate) fn lines_from(&self, node: usize) -> &[CompiledLine] {
-        &self.plan.lines[self.plan.first_line[node]..self.plan.first_line[node + 1]]
+        self.plan.lines_from(node)
     }
 
     /// The number of a position's node, if the circuit of that car has one.
@@ -188,6 +200,26 @@ impl TrainCircuit {
             Place::Position(position) => Some((car, position)),
             Place::Port { .. } => None,
         }
+    }
+}
+
+impl Plan {
+    fn lines_from(&self, node: usize) -> &[CompiledLine] {
+        &self.lines[self.first_line[node]..self.first_line[node + 1]]
+    }
+
+    /// Whether lines lead to a node from one of these, whatever state they are in.
+    fn reached(&self, from: &[usize]) -> Vec<bool> {
+        let mut seen = vec![false; self.car_of.len()];
+        let mut open = from.to_vec();
+        while let Some(node) = open.pop() {
+            for line in self.lines_from(node) {
+                if !std::mem::replace(&mut seen[line.to], true) {
+                    open.push(line.to);
+                }
+            }
+        }
+        seen
     }
 }
 

@@ -33,7 +33,7 @@ use crate::configuration::car_type::{BrakePosition, PositionKind};
 use crate::identity::{CarNumber, Revision, RuleSetName};
 use crate::isolation::Supply;
 use crate::isolation::brake_percentage::{BrakePercentage, Braked, BrakingCase, between};
-use crate::isolation::effect::{Effect, Evaluated, effect};
+use crate::isolation::effect::{Effect, does_the_same, effect};
 use crate::isolation::load_signal::LostSignal;
 use crate::isolation::slide_protection::{UnprotectedAxle, unprotected_axles};
 use crate::rule_set::facts::Operative;
@@ -283,23 +283,14 @@ fn others(
             if !places.contains(&place) {
                 continue;
             }
-            let evaluated = Evaluated::new(&state, *mode, Supply::Now);
-            if differs(&evaluated, *mode, leading) {
-                effects.push(commanded.of(evaluated.effect()));
+            let mut leading = leading.iter().map(|one| &one.effect);
+            let known = leading.find(|one| (one.mode, one.supply) == (*mode, Supply::Now));
+            if !known.is_some_and(|known| does_the_same(&state, known)) {
+                effects.push(commanded.of(effect(&state, *mode, Supply::Now)));
             }
         }
     }
     Ok(effects.concat())
-}
-
-/// Whether other brakes work than when the train is commanded from its leading place.
-fn differs(other: &Evaluated<'_>, mode: Mode, leading: &[CommandedEffect]) -> bool {
-    let mut effects = leading.iter().map(|one| &one.effect);
-    let same = effects.find(|effect| (effect.mode, effect.supply) == (mode, Supply::Now));
-    same.is_some_and(|same| {
-        let leading = same.actuators.iter().map(|actuator| actuator.availability);
-        !leading.eq(other.availabilities())
-    })
 }
 
 fn percentage(

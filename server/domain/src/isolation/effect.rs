@@ -94,6 +94,23 @@ pub fn effect(state: &TrainState<'_>, mode: Mode, supply: Supply) -> Effect {
     Evaluated::new(state, mode, supply).effect()
 }
 
+/// Whether every actuator does what an effect says, which is one of the same train commanded from
+/// elsewhere. Springs are not looked at where no command can reach them. Linear in nodes and
+/// lines.
+pub(crate) fn does_the_same(state: &TrainState<'_>, known: &Effect) -> bool {
+    let reached = state.train().commands_reach_springs();
+    let kinds = [AppliedBy::Air, AppliedBy::Spring];
+    let mut kinds = kinds
+        .iter()
+        .filter(|kind| reached || **kind == AppliedBy::Air);
+    kinds.all(|kind| {
+        let judged = Judged::new(state, known.mode, known.supply, *kind);
+        let known = known.actuators.iter().filter(|one| one.applied_by == *kind);
+        let known = known.map(|actuator| actuator.availability);
+        known.eq(judged.actuators.iter().map(|(_, does)| *does))
+    })
+}
+
 /// A train evaluated in one mode, not yet put in words.
 pub(crate) struct Evaluated<'s> {
     state: &'s TrainState<'s>,
@@ -115,14 +132,6 @@ impl<'s> Evaluated<'s> {
             air_applied: (mode != Mode::Holding).then(|| judged(AppliedBy::Air)),
             springs: judged(AppliedBy::Spring),
         }
-    }
-
-    /// What each actuator does, by car and position.
-    pub(crate) fn availabilities(&self) -> impl Iterator<Item = Availability> {
-        let judged = self.air_applied.iter().chain([&self.springs]);
-        let mut actuators: Vec<_> = judged.flat_map(|judged| &judged.actuators).collect();
-        actuators.sort_unstable_by_key(|(node, _)| *node);
-        actuators.into_iter().map(|(_, availability)| *availability)
     }
 
     /// What air delivers to the brakes that it applies.
