@@ -2,6 +2,7 @@
 
 mod api;
 mod approvals;
+mod assemblies;
 mod cars;
 mod changes;
 mod circuit;

@@ -148,6 +148,8 @@ async fn no_page_of_the_configuration_reads_a_whole_table() {
                 let small = [
                     "SCAN place",
                     "SCAN listed",
+                    "SCAN way",
+                    "SCAN inside",
                     "SCAN CONSTANT ROW",
                     "SCAN ledger_head",
                 ];

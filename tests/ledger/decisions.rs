@@ -2,6 +2,7 @@
 //! the verdict, and by nothing else; checks after cut-outs, confirmed for one cut-out.
 
 use domain::configuration::car::{Orientation, Train, Vehicle};
+use domain::configuration::component::ComponentRef;
 use domain::decision::asked::AskedField;
 use domain::decision::checks::CheckKind;
 use domain::decision::taken::DecisionTaken;
@@ -13,9 +14,13 @@ use domain::ledger::proposal::Proposal;
 use domain::people::Role;
 use domain::refusal::Refusal;
 use domain::rule_set::verdict::Permission;
+use store::read::AsAt;
 use tests::decided::decision;
 use tests::each_database;
-use tests::facts::{check_confirmed, component, isolated, position, read, removed};
+use tests::facts::{
+    check_confirmed, component, fitted_at, inside, isolated, position, read, receipt, removed,
+    swapped,
+};
 use tests::register::{Register, command, person};
 
 const NOW: &str = "2026-11-25T12:00Z";
@@ -150,8 +155,51 @@ async fn whatever_can_move_the_verdict_makes_it_void_and_nothing_else(url: &str)
     register.proves().await;
 }
 
+/// Car 4103 is in train T1; inside its brake control unit is a pilot module with a magnet valve.
+async fn an_exchange_inside_an_assembly_makes_it_void_only_on_the_train(url: &str) {
+    let mut register = founded(url).await;
+    let (module, valve) = ("TRR-4217-01", "TRR-4215-01");
+    let [other, spare] = ["S-1", "S-2"].map(|serial| component(valve, serial));
+    let store_module = component(module, "S-1");
+    for one in [&other, &spare, &store_module] {
+        let received = receipt(one, "2026-01-01");
+        record_now(&mut register, Fact::ComponentReceived(received)).await;
+    }
+    decide(&mut register).await;
+    let in_store = fitted_at(&other, &inside(&store_module, "-KH1"));
+    record_now(&mut register, in_store).await;
+    assert_eq!(last(&register).await.void, None, "on no car");
+    let fitted = inner_on_4103(&register, valve).await;
+    let by = record_now(&mut register, swapped(&fitted, &other)).await;
+    let void = last(&register).await.void.unwrap();
+    assert_eq!((void.by, void.because), (by, VoidBecause::Components));
+    // What came off is in the module in store; exchanging it there says nothing of the train.
+    decide(&mut register).await;
+    record_now(&mut register, removed(&fitted)).await;
+    record_now(
+        &mut register,
+        fitted_at(&spare, &inside(&store_module, "-KH1")),
+    )
+    .await;
+    assert_eq!(last(&register).await.void, None, "on no car");
+    register.proves().await;
+}
+
+/// A component of a part inside an assembly on car 4103.
+async fn inner_on_4103(register: &Register, part: &str) -> ComponentRef {
+    let mut view = register.store.view().await.unwrap();
+    let car = view.car(&"4103".parse().unwrap()).await.unwrap().unwrap();
+    let now = AsAt {
+        effective: register.now,
+        known: register.now,
+    };
+    let fitted = view.fitted(&car, now).await.unwrap();
+    let mut components = fitted.into_iter().map(|one| one.fitment.component);
+    components.find(|one| one.part.as_str() == part).unwrap()
+}
+
 /// The component at a position of car 4103.
-async fn fitted_on_4103(register: &Register) -> domain::configuration::component::ComponentRef {
+async fn fitted_on_4103(register: &Register) -> ComponentRef {
     let mut view = register.store.view().await.unwrap();
     let found = view.car(&"4103".parse().unwrap()).await.unwrap().unwrap();
     let car_type = view.documents.car_type(&found.car).unwrap();
@@ -215,6 +263,7 @@ async fn a_check_is_confirmed_for_one_cut_out_in_force(url: &str) {
 each_database!(
     a_decision_is_recorded_only_as_the_register_finds_it,
     whatever_can_move_the_verdict_makes_it_void_and_nothing_else,
+    an_exchange_inside_an_assembly_makes_it_void_only_on_the_train,
     rules_issued_anew_and_a_second_decision_end_the_first,
     a_check_is_confirmed_for_one_cut_out_in_force,
 );

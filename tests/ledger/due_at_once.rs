@@ -10,8 +10,11 @@ use domain::ledger::fact::{Fact, Removal};
 use domain::refusal::Refusal;
 use domain::time::Day;
 use store::read::due::{DueFilter, DueItem};
+use tests::assemblies::{self, INNER_VALVE, PANEL_PLACE};
 use tests::each_database;
-use tests::facts::{at, car, done, done_on, fitted, judged, leakage_tested, position};
+use tests::facts::{
+    at, car, done, done_on, fitted, fitted_at, inside, judged, leakage_tested, position,
+};
 use tests::fleet::{self, BRAKE_TEST, FIRST, OVERHAUL, overhaul};
 use tests::register::Register;
 
@@ -130,6 +133,30 @@ async fn a_removal_for_cause_makes_the_overhaul_due_until_judged_or_done(url: &s
     register.proves().await;
 }
 
+async fn what_failed_inside_a_panel_is_due_at_once_and_what_went_with_it_is_not(url: &str) {
+    let mut register = Register::open(url).await;
+    let components = assemblies::found(&mut register, "2026-01-01T00:00Z").await;
+    let [panel, ..] = assemblies::components();
+    let valve = &components.valves[0];
+    let put = fitted_at(valve, &inside(&panel, INNER_VALVE));
+    register.record("2026-01-10T00:00Z", put).await;
+    let on_car = fitted(&panel, &position("4101", PANEL_PLACE));
+    register.record("2026-02-01T00:00Z", on_car).await;
+    let failed = removed_because(&panel, RemovalReason::Failed);
+    register.record("2026-03-01T08:00Z", failed).await;
+    // To be judged again, though the panel was taken off and not the valve.
+    let doubted = judged(valve, Condition::RemovedToBeJudged);
+    register.record("2026-03-02T08:00Z", doubted).await;
+    assert_eq!(cause(&register.due(valve, OVERHAUL).await), None);
+    let out = removed_because(valve, RemovalReason::Failed);
+    let by = register.record("2026-03-03T08:00Z", out).await;
+    let found = (day("2026-03-03"), AtOnceCause::RemovedFailed, by);
+    assert_eq!(cause(&register.due(valve, OVERHAUL).await), Some(found));
+    let life = register.life(valve).await;
+    assert_eq!(life.history().came_off.map(|end| end.by), Some(by));
+    register.proves().await;
+}
+
 async fn no_work_is_due_on_what_is_scrapped(url: &str) {
     let mut register = Register::open(url).await;
     let components = fleet::found(&mut register, "2026-01-01T00:00Z").await;
@@ -239,6 +266,7 @@ async fn work_is_judged_by_the_revision_in_force_when_it_was_done(url: &str) {
 each_database!(
     a_failed_test_makes_its_task_due_at_once_until_it_is_passed_or_done,
     a_removal_for_cause_makes_the_overhaul_due_until_judged_or_done,
+    what_failed_inside_a_panel_is_due_at_once_and_what_went_with_it_is_not,
     no_work_is_due_on_what_is_scrapped,
     a_car_counts_from_the_day_it_entered_service_if_that_is_known,
     work_whose_clock_has_not_started_is_a_list_of_its_own,

@@ -36,7 +36,7 @@ async fn a_component_is_in_one_place(url: &str) {
         .await;
     let elsewhere = Refusal::FittedElsewhere {
         component: one.clone(),
-        at: first.clone(),
+        at: first.clone().into(),
         by,
     };
     let again = register
@@ -71,7 +71,7 @@ async fn a_position_holds_one_component(url: &str) {
         .record("2029-02-01T00:00Z", fitted(third, &there))
         .await;
     let taken = |holds: &_, by: Seq, position: &PositionRef| Refusal::PositionTaken {
-        position: position.clone(),
+        position: position.clone().into(),
         holds: Clone::clone(holds),
         by,
     };
@@ -150,7 +150,7 @@ async fn a_move_and_a_swap_have_both_sides_in_one_entry(url: &str) {
     let robbed = register.refuses("2029-05-01T00:00Z", fitted(one, &b)).await;
     let elsewhere = Refusal::FittedElsewhere {
         component: one.clone(),
-        at: c.clone(),
+        at: c.clone().into(),
         by: shift,
     };
     assert_eq!(robbed, elsewhere);
@@ -210,7 +210,7 @@ async fn only_approved_parts_are_fitted_moved_or_swapped(url: &str) {
         .await;
     let not_approved = Refusal::NotApproved {
         part: later.part.clone(),
-        position: second.clone(),
+        position: second.clone().into(),
         approved: "DV-210".to_owned(),
     };
     assert_eq!(refused, not_approved);

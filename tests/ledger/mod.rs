@@ -2,6 +2,8 @@
 //! everything else follows from it.
 
 mod approvals;
+mod assemblies;
+mod assembly_design;
 mod chain;
 mod commands;
 mod concurrency;

@@ -9,13 +9,13 @@
 use domain::configuration::component::{ComponentRef, Condition};
 use domain::due::point::Lack;
 use domain::ledger::dossier::MeterValues;
-use domain::ledger::standing::ComponentHistory;
 use domain::ledger::used::Used;
 use domain::time::Zone;
 use domain::units::{Amount, Meter};
 use domain::usage::carried::{FittedUse, counted};
+use tests::assemblies::{self, INNER_VALVE, PANEL_PLACE};
 use tests::each_database;
-use tests::facts::{fitted, position, read, removed, removed_as};
+use tests::facts::{fitted, fitted_at, inside, moved, position, read, removed, removed_as};
 use tests::fleet::{self, FIRST, LIFE};
 use tests::register::Register;
 
@@ -40,12 +40,7 @@ async fn life_status(register: &Register, component: &ComponentRef) -> Option<Am
 /// What a component has run in its life, as its page says.
 async fn used(register: &Register, component: &ComponentRef) -> Used {
     let life = register.life(component).await;
-    let history = ComponentHistory {
-        record: &life.record,
-        fitments: life.fitments.iter().collect(),
-        done: life.done.iter().collect(),
-        tests: Vec::new(),
-    };
+    let history = life.history();
     let now = (&MeterValues::default(), register.now);
     history.used(Meter::Odometer, now, &Zone::UTC)
 }
@@ -142,7 +137,42 @@ async fn fitted_to_another_car_it_needs_a_reading_there(url: &str) {
     register.proves().await;
 }
 
+/// 43.10(c): a part that leaves one product for another inside an assembly is removed from it all
+/// the same. Its status follows from where it was, under its own part number and serial number.
+async fn inside_an_assembly_a_part_has_a_life_status_of_its_own(url: &str) {
+    let mut register = Register::open(url).await;
+    let since = "2029-01-01T00:00Z";
+    let valve = assemblies::found(&mut register, since).await.valves[0].clone();
+    let [panel, ..] = assemblies::components();
+    for (day, car, km) in [
+        ("2029-02-01", "4101", 10_000),
+        ("2029-03-03", "4101", 22_000),
+        ("2029-03-03", "4102", 90_000),
+        ("2029-03-13", "4102", 95_000),
+    ] {
+        let at = format!("{day}T00:00Z");
+        register.record(&at, read(car, km)).await;
+    }
+    let [first, second] = ["4101", "4102"].map(|car| position(car, PANEL_PLACE));
+    register
+        .record("2029-02-01T00:00Z", fitted(&panel, &first))
+        .await;
+    // Half way: the panel has run 6,000 km before the valve came into it.
+    let put = fitted_at(&valve, &inside(&panel, INNER_VALVE));
+    register.record("2029-02-16T00:00Z", put).await;
+    register
+        .record("2029-03-03T00:00Z", moved(&panel, &second))
+        .await;
+    register.record("2029-03-13T00:00Z", removed(&panel)).await;
+    let of_panel = life_status(&register, &panel).await;
+    assert_eq!(of_panel, Some(Amount::whole(17_000)));
+    let of_valve = life_status(&register, &valve).await;
+    assert_eq!(of_valve, Some(Amount::whole(11_000)));
+    register.proves().await;
+}
+
 each_database!(
+    inside_an_assembly_a_part_has_a_life_status_of_its_own,
     a_removal_brings_the_life_status_up_to_date,
     a_removal_from_a_car_that_was_never_read_leaves_it_unknown,
     a_temporary_removal_on_one_car_that_stands_changes_nothing,

@@ -5,9 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use domain::configuration::car::Vehicle;
 use domain::configuration::car_type::PositionKind;
 use domain::configuration::component::{Condition, Subject};
+use domain::configuration::host::{Host, HostPosition};
 use domain::identity::CarNumber;
 use domain::isolation::CutOutState;
-use domain::ledger::fact::{CutOut, Fact};
+use domain::ledger::fact::{CutOut, Fact, Fitting};
 use domain::test_record::verdict::{TestOutcome, verdict};
 use domain::time::Zone;
 
@@ -22,7 +23,15 @@ fn it_has_sixty_cars_with_fifty_components_each_and_three_years_of_history() {
     .into_iter()
     .collect();
     for car in facts(|fact| match fact {
-        Fact::Fitted(fitting) if fitting.ended.is_none() => Some(&fitting.at.car),
+        Fact::Fitted(Fitting {
+            at:
+                HostPosition {
+                    host: Host::Car(car),
+                    ..
+                },
+            ended: None,
+            ..
+        }) => Some(car),
         _ => None,
     }) {
         *fitted.get_mut(car).unwrap() += 1;

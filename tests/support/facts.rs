@@ -4,6 +4,7 @@ use domain::configuration::car::{Car, OrderedCar, Orientation, Unit};
 use domain::configuration::component::{
     ComponentRef, Condition, PositionRef, RemovalReason, Subject,
 };
+use domain::configuration::host::{Host, HostPosition};
 use domain::decision::checks::CheckKind;
 use domain::isolation::CutOutState;
 use domain::ledger::entry::Seq;
@@ -90,11 +91,24 @@ pub fn receipt(component: &ComponentRef, made_on: &str) -> Receipt {
 
 /// A component was fitted.
 pub fn fitted(component: &ComponentRef, at: &PositionRef) -> Fact {
+    fitted_at(component, &at.clone().into())
+}
+
+/// A component was fitted at a position of a car or an assembly.
+pub fn fitted_at(component: &ComponentRef, at: &HostPosition) -> Fact {
     Fact::Fitted(Fitting {
         component: component.clone(),
         at: at.clone(),
         ended: None,
     })
+}
+
+/// A position of an assembly.
+pub fn inside(assembly: &ComponentRef, code: &str) -> HostPosition {
+    HostPosition {
+        host: Host::Assembly(assembly.clone()),
+        position: code.parse().expect("a position code"),
+    }
 }
 
 /// A component was fitted and has been removed since, still serviceable.
@@ -106,6 +120,16 @@ pub fn fitted_until(component: &ComponentRef, at: &PositionRef, until: Instant) 
 pub fn fitted_until_as(
     component: &ComponentRef,
     at: &PositionRef,
+    until: Instant,
+    condition: Condition,
+) -> Fact {
+    fitted_at_until_as(component, &at.clone().into(), until, condition)
+}
+
+/// The same at a position of a car or an assembly.
+pub fn fitted_at_until_as(
+    component: &ComponentRef,
+    at: &HostPosition,
     until: Instant,
     condition: Condition,
 ) -> Fact {
@@ -142,6 +166,11 @@ pub fn removed_as(component: &ComponentRef, condition: Condition) -> Fact {
 
 /// A component moved straight to another position.
 pub fn moved(component: &ComponentRef, to: &PositionRef) -> Fact {
+    moved_to(component, &to.clone().into())
+}
+
+/// A component moved straight to another position of a car or an assembly.
+pub fn moved_to(component: &ComponentRef, to: &HostPosition) -> Fact {
     Fact::Moved {
         component: component.clone(),
         to: to.clone(),

@@ -117,11 +117,27 @@ fn part(number: &str, kind: PositionKind) -> Fact {
         number: number.parse().expect("a part number"),
         title: kind.to_string(),
         kind,
+        positions: Vec::new(),
     })
 }
 
 fn car_type(revision: &str, approved_at_second: &[&str]) -> Fact {
+    car_type_with(revision, approved_at_second, None)
+}
+
+/// A revision of [`CAR_TYPE`], perhaps with another position.
+pub fn car_type_with(
+    revision: &str,
+    approved_at_second: &[&str],
+    another: impl IntoIterator<Item = Position>,
+) -> Fact {
     use PositionKind::{DistributorValve, IsolatingCock, RelayValve};
+    let usual = [
+        place(FIRST, DistributorValve, &[VALVE, LATER_VALVE]),
+        place(SECOND, DistributorValve, approved_at_second),
+        place(RELAY, RelayValve, &[RELAY_VALVE]),
+        place(COCK, IsolatingCock, &[]),
+    ];
     Fact::CarTypeDefined(Box::new(CarType {
         name: CAR_TYPE.parse().expect("a car type"),
         revision: revision.parse().expect("a revision"),
@@ -135,19 +151,15 @@ fn car_type(revision: &str, approved_at_second: &[&str]) -> Fact {
         daily_km_max: DAILY_KM_MAX,
         bogies: Vec::new(),
         masses: Vec::new(),
-        positions: vec![
-            place(FIRST, DistributorValve, &[VALVE, LATER_VALVE]),
-            place(SECOND, DistributorValve, approved_at_second),
-            place(RELAY, RelayValve, &[RELAY_VALVE]),
-            place(COCK, IsolatingCock, &[]),
-        ],
+        positions: usual.into_iter().chain(another).collect(),
         circuit: Circuit::default(),
         braked_weights: Vec::new(),
         forces: BrakeForces::default(),
     }))
 }
 
-fn place(code: &str, kind: PositionKind, approved: &[&str]) -> Position {
+/// A position where parts are approved.
+pub fn place(code: &str, kind: PositionKind, approved: &[&str]) -> Position {
     Position {
         code: code.parse().expect("a position code"),
         title: kind.to_string(),

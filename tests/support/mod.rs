@@ -8,6 +8,7 @@
 mod each_database;
 mod keeper;
 
+pub mod assemblies;
 pub mod browser;
 pub mod car_type_text;
 pub mod decided;

@@ -7,6 +7,9 @@ use std::path::{Path, PathBuf};
 use domain::configuration::car::{Car, OrderedCar, Orientation, Train, Unit, Vehicle};
 use domain::configuration::car_type::CarType;
 use domain::configuration::component::{ComponentRef, Condition, PositionRef};
+use domain::configuration::host::{Host, HostPosition};
+use domain::configuration::part::Part;
+use domain::identity::PartNumber;
 use domain::ledger::command::Command;
 use domain::ledger::fact::{Brought, Fact, Fitting, Receipt};
 use domain::ledger::record::founder;
@@ -138,6 +141,13 @@ fn commands() -> Vec<Command> {
             _ => None,
         })
         .collect();
+    let parts: Vec<Part> = commands
+        .iter()
+        .filter_map(|command| match &command.fact {
+            Fact::PartDefined(part) => Some(part.clone()),
+            _ => None,
+        })
+        .collect();
     let mut facts = Vec::new();
     for (unit, cars) in UNITS {
         for (number, name, _) in cars {
@@ -146,7 +156,7 @@ fn commands() -> Vec<Command> {
                 .find(|car_type| car_type.name.as_str() == *name);
             let car_type = car_type.expect("a car type of the design");
             facts.push(Fact::CarRegistered(car(number, car_type)));
-            facts.extend(fitted(number, car_type));
+            facts.extend(fitted(number, car_type, &parts));
         }
         facts.push(Fact::UnitFormed(unit_of(unit, cars)));
     }
@@ -168,34 +178,56 @@ fn car(number: &str, car_type: &CarType) -> Car {
     }
 }
 
-/// A component of the first approved part at each position.
-fn fitted(car: &str, car_type: &CarType) -> Vec<Fact> {
+/// A component of the first approved part at each position, with what is inside it.
+fn fitted(car: &str, car_type: &CarType, parts: &[Part]) -> Vec<Fact> {
     let mut facts = Vec::new();
     for (place, position) in car_type.positions.iter().enumerate() {
-        let component = ComponentRef {
-            part: position.approved.first().expect("an approved part").clone(),
-            serial: read(&format!("{car}-{place:03}")),
+        let at = PositionRef {
+            car: read(car),
+            position: position.code.clone(),
         };
-        facts.push(Fact::ComponentReceived(Receipt {
-            component: component.clone(),
-            condition: Condition::Serviceable,
-            location: read("Tarrenmoor store"),
-            manufactured_on: None,
-            overhauled_on: None,
-            brought: Brought::default(),
-            since_overhaul: Brought::default(),
-            certificate: None,
-        }));
-        facts.push(Fact::Fitted(Fitting {
-            component,
-            at: PositionRef {
-                car: read(car),
-                position: position.code.clone(),
-            },
-            ended: None,
-        }));
+        let serial = format!("{car}-{place:03}");
+        put(&mut facts, parts, (&position.approved, &serial), at.into());
     }
     facts
+}
+
+/// A component of the first approved part, filled and then fitted.
+fn put(
+    facts: &mut Vec<Fact>,
+    parts: &[Part],
+    (approved, serial): (&[PartNumber], &str),
+    at: HostPosition,
+) {
+    let part = approved.first().expect("an approved part");
+    let component = ComponentRef {
+        part: part.clone(),
+        serial: read(serial),
+    };
+    facts.push(Fact::ComponentReceived(Receipt {
+        component: component.clone(),
+        condition: Condition::Serviceable,
+        location: read("Tarrenmoor store"),
+        manufactured_on: None,
+        overhauled_on: None,
+        brought: Brought::default(),
+        since_overhaul: Brought::default(),
+        certificate: None,
+    }));
+    let design = parts.iter().find(|known| known.number == *part);
+    for inner in &design.expect("a part of the design").positions {
+        let place = HostPosition {
+            host: Host::Assembly(component.clone()),
+            position: inner.code.clone(),
+        };
+        let serial = format!("{serial}{}", inner.code);
+        put(facts, parts, (&inner.approved, &serial), place);
+    }
+    facts.push(Fact::Fitted(Fitting {
+        component,
+        at,
+        ended: None,
+    }));
 }
 
 fn unit_of(number: &str, cars: &[CarOfUnit]) -> Unit {

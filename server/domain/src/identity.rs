@@ -125,9 +125,10 @@ text_identity!(
     /// The number on one physical item's plate; unique only with its part number.
     SerialNumber, "serial number", 40);
 text_identity!(
-    /// A place on a car type where exactly one component belongs, named by a reference
-    /// designation in the manner of ISO/IEC 81346.
-    PositionCode, "position code", 40, reference_designation);
+    /// A place on a car type or in an assembly where exactly one component belongs, named by a
+    /// reference designation in the manner of ISO/IEC 81346. Within assemblies on a car the codes
+    /// of all levels follow one another, from the outermost: `=B1-K1` and `-V2` are `=B1-K1-V2`.
+    PositionCode, "position code", 120, reference_designation);
 text_identity!(
     /// Actuators of a car type that are built alike.
     ActuatorGroupName, "actuator group", 40, address_safe);
@@ -157,6 +158,19 @@ text_identity!(
     /// A measuring instrument, as its calibration label names it.
     InstrumentNumber, "instrument", 40);
 
+impl PositionCode {
+    /// The code of a place inside what is at this one. None where both together are too long.
+    pub fn followed_by(&self, inner: &PositionCode) -> Option<PositionCode> {
+        format!("{self}{inner}").parse().ok()
+    }
+
+    /// What follows an outer code in this one; none where it is not of a place inside that.
+    pub fn after(&self, outer: &PositionCode) -> Option<PositionCode> {
+        let rest = self.0.strip_prefix(outer.as_str())?;
+        rest.parse().ok()
+    }
+}
+
 impl SerialNumber {
     /// The form used to find a serial: upper case, blanks and hyphens left out. Stored beside
     /// the number as given, never in its place.
@@ -184,6 +198,16 @@ mod tests {
         for bad in ["BS1", "=", "==Q", "=BS/1", ""] {
             assert!(bad.parse::<PositionCode>().is_err(), "{bad}");
         }
+    }
+
+    #[test]
+    fn the_code_inside_an_assembly_follows_the_code_of_the_assembly() {
+        let code = |text: &str| text.parse::<PositionCode>().expect("a position code");
+        let full = code("=B1-K1").followed_by(&code("-V2"));
+        assert_eq!(full, Some(code("=B1-K1-V2")));
+        assert_eq!(code("=B1-K1-V2").after(&code("=B1-K1")), Some(code("-V2")));
+        assert_eq!(code("=B1-K12").after(&code("=B1-K1")), None);
+        assert_eq!(code("=B1-K1").after(&code("=B1-K1")), None);
     }
 
     #[test]

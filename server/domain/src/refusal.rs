@@ -1,8 +1,9 @@
 //! Why a command is not recorded: the rule, what stands against it, and what would be allowed.
 //! Whoever gets a refusal can rely on nothing having been changed.
 
-use crate::configuration::component::{ComponentRef, Condition, PositionRef};
-use crate::identity::PartNumber;
+use crate::configuration::component::{ComponentRef, Condition};
+use crate::configuration::host::HostPosition;
+use crate::identity::{PartNumber, PositionCode};
 use crate::ledger::entry::Seq;
 use crate::ledger::proposal::Outcome;
 use crate::time::Instant;
@@ -51,7 +52,7 @@ pub enum Refusal {
     #[error("{position} holds {holds} then (by {by}); remove that first, or give another time")]
     PositionTaken {
         /// The position.
-        position: PositionRef,
+        position: Box<HostPosition>,
         /// What it holds.
         holds: ComponentRef,
         /// The entry that fitted it.
@@ -65,7 +66,7 @@ pub enum Refusal {
         /// The component.
         component: ComponentRef,
         /// Where it is fitted.
-        at: PositionRef,
+        at: Box<HostPosition>,
         /// The entry that fitted it.
         by: Seq,
     },
@@ -75,15 +76,23 @@ pub enum Refusal {
         /// The component.
         component: ComponentRef,
     },
-    /// The car's baseline does not approve the part there.
+    /// The car's baseline, or the assembly's part, does not approve the part there.
     #[error("part {part} is not approved at {position}; approved: {approved}")]
     NotApproved {
         /// The part.
         part: PartNumber,
         /// The position.
-        position: PositionRef,
+        position: Box<HostPosition>,
         /// What is approved, as one text.
         approved: String,
+    },
+    /// An assembly goes on a car only with that position filled.
+    #[error("{position} of {assembly} is vacant, and it goes on a car only with that filled")]
+    Vacant {
+        /// The assembly.
+        assembly: ComponentRef,
+        /// Its vacant position.
+        position: PositionCode,
     },
     /// The component's condition forbids it.
     #[error("{component} is {condition}; {allowed}")]
@@ -154,7 +163,7 @@ impl Refusal {
             Self::Unknown { what, .. } | Self::AlreadyDefined { what, .. } => what,
             Self::Repeated { .. } => "row",
             Self::CommandReused { .. } => "command",
-            Self::PositionTaken { .. } => "position",
+            Self::PositionTaken { .. } | Self::Vacant { .. } => "position",
             Self::FittedElsewhere { .. } | Self::NotFitted { .. } => "serial",
             Self::NotApproved { .. } => "part",
             Self::ConditionForbids { .. } => "condition",
@@ -180,6 +189,7 @@ impl Refusal {
             Self::Unknown { .. }
             | Self::NotFitted { .. }
             | Self::NotApproved { .. }
+            | Self::Vacant { .. }
             | Self::ConditionForbids { .. }
             | Self::Impossible { .. }
             | Self::NeedsTwoPeople { .. }

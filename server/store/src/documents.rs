@@ -27,16 +27,7 @@ pub(crate) async fn read(tx: &mut Tx) -> Result<Documents, StoreError> {
         let by = Seq(row.seq);
         match from_json(&row.body)? {
             Fact::CarTypeDefined(car_type) => documents.put_car_type(by, Arc::new(*car_type)),
-            Fact::PartDefined(part) => {
-                let key = part.number.clone();
-                documents.parts.insert(
-                    key,
-                    InForce {
-                        by,
-                        document: Arc::new(part),
-                    },
-                );
-            }
+            Fact::PartDefined(part) => documents.put_part(by, Arc::new(part)),
             Fact::TaskDefined(task) => documents.put_task(by, row.effective_at.0, Arc::new(task)),
             Fact::RuleSetIssued(rules) => {
                 let key = (rules.name.clone(), rules.revision.clone());

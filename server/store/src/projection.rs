@@ -150,6 +150,25 @@ pub(crate) const PROJECTIONS: &[Projection] = &[
         ],
     },
     Projection {
+        name: "inner_fitment",
+        key: "id, known_from",
+        columns: &[
+            ("id", Whole),
+            ("known_from", Moment),
+            ("known_until", Moment),
+            ("component_id", Whole),
+            ("host_id", Whole),
+            ("position", Text),
+            ("from_at", Moment),
+            ("fitted_by", Whole),
+            ("from_location", Text),
+            ("until_at", Moment),
+            ("removed_by", Whole),
+            ("removal_reason", Text),
+            ("removed_to", Text),
+        ],
+    },
+    Projection {
         name: "reading",
         key: "car_id, meter, taken_at",
         columns: &[

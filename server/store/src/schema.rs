@@ -73,6 +73,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "ledger_by_time",
         include_str!("../../../migrations/0015_ledger_by_time.sql"),
     ),
+    (
+        16,
+        "assemblies",
+        include_str!("../../../migrations/0016_assemblies.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

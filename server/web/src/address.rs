@@ -2,6 +2,7 @@
 
 use askama::filters::urlencode_strict;
 use domain::configuration::component::{ComponentRef, PositionRef, Subject};
+use domain::configuration::host::HostPosition;
 use domain::identity::{
     CarNumber, DepotName, FleetName, LocationName, PersonName, PositionCode, Revision, RuleSetName,
     TestRecordId, TrainId, UnitNumber,
@@ -144,6 +145,15 @@ pub(crate) fn component(component: &ComponentRef) -> String {
 pub(crate) fn position(at: &PositionRef) -> String {
     let (car, position) = (encoded(&at.car), encoded(&at.position));
     format!("/positions/{car}/{position}")
+}
+
+/// The page of a position of a car, or of the assembly whose position it is.
+pub(crate) fn place(at: &HostPosition) -> String {
+    match (at.assembly(), at.on_car()) {
+        (Some(assembly), _) => component(assembly),
+        (None, Some(at)) => position(&at),
+        (None, None) => String::new(),
+    }
 }
 
 /// The page of what work or a test is done on.

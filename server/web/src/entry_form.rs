@@ -206,6 +206,12 @@ impl EntryForm {
         self
     }
 
+    /// Asks some more questions.
+    pub(crate) fn ask_all(mut self, fields: impl IntoIterator<Item = Field>) -> Self {
+        self.fields.extend(fields);
+        self
+    }
+
     /// Brings something along unseen.
     pub(crate) fn bring(mut self, name: &'static str, value: impl Into<String>) -> Self {
         self.hidden.push((name, value.into()));

@@ -146,8 +146,16 @@ fn configuration() -> Router<WebState> {
             post(components::forms::relocate),
         )
         .route(
+            "/components/{part}/{serial}/fit",
+            post(components::places::fit),
+        )
+        .route(
+            "/components/{part}/{serial}/remove",
+            post(components::places::take_out),
+        )
+        .route(
             "/components/{part}/{serial}/move",
-            post(components::forms::move_on),
+            post(components::places::move_on),
         )
         .route(
             "/components/{part}/{serial}/swap",

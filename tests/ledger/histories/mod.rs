@@ -1,9 +1,11 @@
 //! Random histories of the small fleet, on both databases at once, beside a model that is too
 //! simple to be wrong. The invariants are those of the register: a component is in one place, a
-//! position holds one component, only serviceable components are fitted, use never runs
-//! backwards, a refusal changes nothing, and everything follows from the entries.
+//! position holds one component, only serviceable components are fitted, inner ones are wherever
+//! their assemblies are, use never runs backwards, a refusal changes nothing, and everything
+//! follows from the entries.
 
 mod agreement;
+mod inside;
 mod model;
 mod step;
 mod world;
@@ -162,12 +164,14 @@ impl Sides {
 /// What follows from the entries without the times at which they were recorded.
 fn known_now(mut contents: Contents) -> Contents {
     contents.retain(|table, _| !table.starts_with("ledger"));
-    let fitments = contents.get_mut("fitment").unwrap();
-    fitments.retain(|row| row["known_until"].is_none());
-    for row in fitments.iter_mut() {
-        row.remove("known_from");
+    for table in ["fitment", "inner_fitment"] {
+        let fitments = contents.get_mut(table).unwrap();
+        fitments.retain(|row| row["known_until"].is_none());
+        for row in fitments.iter_mut() {
+            row.remove("known_from");
+        }
+        fitments.sort();
     }
-    fitments.sort();
     contents
 }
 

@@ -2,6 +2,7 @@
 //! of intervals that are worked out from all of them whenever they are wanted. It knows nothing
 //! of tables and nothing of undoing.
 
+use super::inside::{self, OnCar};
 use domain::configuration::component::Condition;
 use std::collections::BTreeMap;
 
@@ -78,7 +79,7 @@ pub(super) struct Interval {
 }
 
 impl Interval {
-    fn shares_an_hour(&self, from: Hour, until: Option<Hour>) -> bool {
+    pub(super) fn shares_an_hour(&self, from: Hour, until: Option<Hour>) -> bool {
         until.is_none_or(|until| self.from < until) && self.until.is_none_or(|end| from < end)
     }
 }
@@ -199,10 +200,6 @@ impl Model {
         self.condition_at(component, Hour::MAX)
     }
 
-    pub(super) fn condition_when_fitted(&self, interval: &Interval) -> Condition {
-        self.condition_at(interval.component, interval.from)
-    }
-
     fn condition_at(&self, component: Place, at: Hour) -> Condition {
         let mut conditions = self.conditions(component).into_iter();
         let last = conditions.rfind(|(since, ..)| *since <= at);
@@ -220,32 +217,34 @@ impl Model {
         put.chain(relocated).max().unwrap_or(0)
     }
 
-    fn fits(&self, component: Place, position: Place, from: Hour, until: Option<Hour>) -> bool {
-        let taken = |interval: &Interval| {
-            (interval.component == component || interval.position == position)
-                && interval.shares_an_hour(from, until)
+    /// Whether what stands is possible: a component is in one place, a position holds one
+    /// component, and whatever was put anywhere was serviceable then, with all that was inside it.
+    pub(super) fn is_possible(&self) -> bool {
+        let intervals = self.intervals();
+        let meets = |(place, one): (usize, &Interval)| {
+            intervals[place + 1..].iter().any(|other| {
+                let same = one.component == other.component || one.position == other.position;
+                same && one.shares_an_hour(other.from, other.until)
+            })
         };
-        (self.approved)(component, position) && !self.intervals().iter().any(taken)
+        let unfit = |interval: &Interval| {
+            let mut put = inside::contents(&intervals, interval.component, interval.from);
+            put.push(interval.component);
+            let serviceable = |one: &Place| self.condition_at(*one, interval.from) == Serviceable;
+            !put.iter().all(serviceable)
+        };
+        !intervals.iter().enumerate().any(meets) && !intervals.iter().any(unfit)
     }
 
-    fn serviceable(&self, component: Place, at: Hour) -> bool {
-        self.condition_at(component, at) == Serviceable
-    }
-
-    /// Whether a condition from an hour on forbids nothing that was fitted on another.
-    fn forbids_nothing(
-        &self,
-        component: Place,
-        (since, rank): (Hour, Rank),
-        condition: Condition,
-    ) -> bool {
-        let decides = |at: Hour| {
-            let conditions = self.conditions(component).into_iter();
-            let mut later = conditions.filter(|(other, of, _)| (since, rank) < (*other, *of));
-            since <= at && !later.any(|(other, ..)| other <= at)
-        };
-        let intervals = self.of(component);
-        condition == Serviceable || !intervals.iter().any(|interval| decides(interval.from))
+    /// Whether what stands is possible with something more.
+    fn is_possible_with(&self, at: Hour, said: &Said) -> bool {
+        let mut stands = self.stands.clone();
+        stands.push(Stands {
+            entry: i64::MAX,
+            at,
+            said: said.clone(),
+        });
+        Self::new(self.approved, stands).is_possible()
     }
 
     /// Whether what comes off is no better than it was.
@@ -253,7 +252,7 @@ impl Model {
         let before = self.condition_at(component, at - 1);
         let better = before != Serviceable && after == Serviceable
             || before == Quarantined && after != Quarantined;
-        !better && self.forbids_nothing(component, (at, Rank::CameOff), after)
+        !better
     }
 
     /// Whether something may be said; none where the model does not know.
@@ -261,15 +260,11 @@ impl Model {
         if self.now < at {
             return Some(false);
         }
-        Some(match *said {
+        let allowed = match *said {
             Said::Fitted {
                 component,
                 position,
-            } => {
-                self.fits(component, position, at, None)
-                    && self.put_last(component) <= at
-                    && self.serviceable(component, at)
-            }
+            } => (self.approved)(component, position) && self.put_last(component) <= at,
             Said::FittedUntil {
                 component,
                 position,
@@ -278,8 +273,7 @@ impl Model {
             } => {
                 0 <= at
                     && until <= self.now
-                    && self.fits(component, position, at, Some(until))
-                    && self.serviceable(component, at)
+                    && (self.approved)(component, position)
                     && self.no_better(component, until, condition)
             }
             Said::Removed {
@@ -290,33 +284,24 @@ impl Model {
                 component,
                 position,
             } => {
-                let taken = |interval: &Interval| {
-                    interval.position == position && interval.shares_an_hour(at, None)
-                };
-                self.open(component, at).is_some()
-                    && (self.approved)(component, position)
-                    && !self.intervals().iter().any(taken)
-                    && self.serviceable(component, at)
+                let open = self.open(component, at);
+                let elsewhere = open.is_some_and(|open| open.position != position);
+                elsewhere && (self.approved)(component, position)
             }
             Said::Swapped { first, second } => {
                 let places = self.open(first, at).zip(self.open(second, at));
                 let approved = places.is_some_and(|(one, other)| {
                     (self.approved)(first, other.position) && (self.approved)(second, one.position)
                 });
-                first != second
-                    && approved
-                    && self.serviceable(first, at)
-                    && self.serviceable(second, at)
+                first != second && approved
             }
             Said::Relocated { component } => {
                 self.open(component, Hour::MAX).is_none() && self.put_last(component) <= at
             }
-            Said::Judged {
-                component,
-                condition,
-            } => 0 <= at && self.forbids_nothing(component, (at, Rank::Judged), condition),
+            Said::Judged { .. } => 0 <= at,
             _ => return None,
-        })
+        };
+        Some(allowed && self.is_possible_with(at, said))
     }
 
     /// What a car's odometer showed, by hour: the value read and, at a replacement, the first
@@ -346,19 +331,20 @@ impl Model {
         points
     }
 
-    /// The entries of work done, each with the position that the component was at and the hour.
+    /// The entries of work done, each with the car that the component was on and the hour.
     pub(super) fn done(&self) -> Vec<(i64, Option<Place>, Hour)> {
+        let on_cars = inside::on_cars(&self.intervals());
         let done = self.stands.iter().filter_map(|stands| match stands.said {
             Said::Done { component } => Some((stands.entry, component, stands.at)),
             _ => None,
         });
         let placed = |(entry, component, at)| {
-            let holds = |interval: &Interval| {
-                interval.from <= at && interval.until.is_none_or(|until| at <= until)
+            let holds = |place: &&OnCar| {
+                let then = place.from <= at && place.until.is_none_or(|until| at <= until);
+                place.component == component && then
             };
-            let intervals = self.of(component).into_iter().filter(holds);
-            let first = intervals.min_by_key(|interval| interval.from);
-            (entry, first.map(|interval| interval.position), at)
+            let first = on_cars.iter().filter(holds).min_by_key(|place| place.from);
+            (entry, first.map(|place| place.car), at)
         };
         done.map(placed).collect()
     }

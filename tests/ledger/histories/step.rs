@@ -16,7 +16,8 @@ pub(super) struct Step {
 }
 
 /// What somebody does. Components and cars are places in their lists; a position is a place in
-/// the list of those where the component's part is approved, and one where it is not.
+/// the list of those, on cars and in assemblies, where the component's part is approved, and one
+/// where it is not.
 #[derive(Debug, Clone)]
 pub(super) enum Act {
     Fit {
@@ -77,7 +78,7 @@ pub(super) enum Act {
 }
 
 /// Components of the fleet.
-pub(super) const COMPONENTS: usize = 6;
+pub(super) const COMPONENTS: usize = 9;
 /// Cars of the fleet.
 pub(super) const CARS: usize = 3;
 
@@ -131,7 +132,7 @@ fn act() -> impl Strategy<Value = Act> {
         1 => (0..CARS, 0_usize..2).prop_map(|(car, depot)| Act::MoveToDepot { car, depot }),
     ];
     let of_an_entry = prop_oneof![
-        1 => (0_usize..5, 0_usize..7, 0_i64..900)
+        1 => (0_usize..5, 0_usize..9, 0_i64..900)
             .prop_map(|(back, position, km)| Act::Correct { back, position, km }),
         2 => (0_usize..5).prop_map(|back| Act::Withdraw { back }),
     ];
@@ -139,5 +140,5 @@ fn act() -> impl Strategy<Value = Act> {
 }
 
 fn place() -> impl Strategy<Value = (usize, usize)> {
-    (0..COMPONENTS, 0_usize..7)
+    (0..COMPONENTS, 0_usize..9)
 }

@@ -2,14 +2,18 @@
 
 use super::model::{Hour, Model, Place, Said, Stands};
 use super::step::{Act, Step};
-use domain::configuration::component::{ComponentRef, PositionRef};
+use domain::configuration::component::ComponentRef;
+use domain::configuration::host::HostPosition;
 use domain::ledger::command::Command;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::time::Instant;
+use tests::assemblies::{
+    self, FRAME, INNER_PANEL, INNER_RELAY, INNER_VALVE, PANEL, PANEL_PLACE, REVISION,
+};
 use tests::facts::{
-    at, car, done, fitted, fitted_until_as, judged, moved, odometer_replaced, position, read,
-    relocated, removed_as, swapped,
+    at, car, done, fitted_at, fitted_at_until_as, inside, judged, moved_to, odometer_replaced,
+    position, read, relocated, removed_as, swapped,
 };
 use tests::fleet::{self, CARS, FIRST, LATER_VALVE, OVERHAUL, RELAY, SECOND, VALVE};
 use tests::register::{command, correction};
@@ -17,7 +21,17 @@ use tests::register::{command, correction};
 /// When the fleet is founded, hour nought.
 const FOUNDED: &str = "2029-01-01T00:00Z";
 const DEPOTS: [&str; 2] = ["North", "South"];
-const CODES: [&str; 3] = [FIRST, SECOND, RELAY];
+const CODES: [&str; 4] = [FIRST, SECOND, RELAY, PANEL_PLACE];
+/// The places of the assemblies in the list of components.
+const ASSEMBLIES: [Place; 3] = [6, 7, 8];
+/// Positions inside assemblies, each with its assembly; they follow those of the cars.
+const INNER: [(Place, &str); 5] = [
+    (ASSEMBLIES[0], INNER_VALVE),
+    (ASSEMBLIES[0], INNER_RELAY),
+    (ASSEMBLIES[1], INNER_VALVE),
+    (ASSEMBLIES[1], INNER_RELAY),
+    (ASSEMBLIES[2], INNER_PANEL),
+];
 
 /// An hour as a moment.
 pub(super) fn moment(hour: Hour) -> Instant {
@@ -31,34 +45,52 @@ pub(super) fn hour(microseconds: &str) -> Hour {
     since / 3_600_000_000
 }
 
-/// The components: four valves, a later valve, a relay valve.
+/// The components: four valves, a later valve, a relay valve, two panels, a frame.
 pub(super) fn components() -> Vec<ComponentRef> {
     let all = fleet::components();
-    all.valves
-        .into_iter()
-        .chain([all.later, all.relay])
-        .collect()
+    let single = all.valves.into_iter().chain([all.later, all.relay]);
+    single.chain(assemblies::components()).collect()
 }
 
-/// The positions: three on each car.
-pub(super) fn positions() -> Vec<PositionRef> {
-    let on_car = |car: &&str| CODES.map(|code| position(car, code));
-    CARS.iter().flat_map(on_car).collect()
+/// The positions: four on each car, and those inside the assemblies.
+pub(super) fn positions() -> Vec<HostPosition> {
+    let components = components();
+    let on_car = |car: &&str| CODES.map(|code| position(car, code).into());
+    let inner = INNER.map(|(assembly, code)| inside(&components[assembly], code));
+    CARS.iter().flat_map(on_car).chain(inner).collect()
+}
+
+/// Where a position is: on which car, or inside which component.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Of {
+    Car(Place),
+    Component(Place),
+}
+
+/// What a position is of, and its code.
+pub(super) fn of(place: Place) -> (Of, &'static str) {
+    match place.checked_sub(CODES.len() * CARS.len()) {
+        None => (Of::Car(place / CODES.len()), CODES[place % CODES.len()]),
+        Some(inner) => (Of::Component(INNER[inner].0), INNER[inner].1),
+    }
 }
 
 /// Whether a component's part is approved at a position.
 pub(super) fn approved(component: Place, place: Place) -> bool {
+    let (_, code) = of(place);
     match components()[component].part.as_str() {
-        VALVE => CODES[place % 3] != RELAY,
-        LATER_VALVE => CODES[place % 3] == FIRST,
-        _ => CODES[place % 3] == RELAY,
+        VALVE => [FIRST, SECOND, INNER_VALVE].contains(&code),
+        LATER_VALVE => code == FIRST,
+        PANEL => [PANEL_PLACE, INNER_PANEL].contains(&code),
+        FRAME => code == PANEL_PLACE,
+        _ => [RELAY, INNER_RELAY].contains(&code),
     }
 }
 
 /// One of the positions that suit a component, or now and then one that does not.
 fn place_for(component: Place, wanted: usize) -> Place {
     let suits = |place: &Place| approved(component, *place);
-    let all = 0..CODES.len() * CARS.len();
+    let all = 0..CODES.len() * CARS.len() + INNER.len();
     let mut places: Vec<Place> = all.clone().filter(suits).collect();
     places.extend(all.into_iter().find(|place| !suits(place)));
     places[wanted % places.len()]
@@ -229,7 +261,7 @@ fn fact(said: &Said) -> Fact {
         Said::Fitted {
             component,
             position,
-        } => fitted(&components[component], &positions[position]),
+        } => fitted_at(&components[component], &positions[position]),
         Said::FittedUntil {
             component,
             position,
@@ -237,7 +269,7 @@ fn fact(said: &Said) -> Fact {
             condition,
         } => {
             let (component, position) = (&components[component], &positions[position]);
-            fitted_until_as(component, position, moment(until), condition)
+            fitted_at_until_as(component, position, moment(until), condition)
         }
         Said::Removed {
             component,
@@ -246,7 +278,7 @@ fn fact(said: &Said) -> Fact {
         Said::Moved {
             component,
             position,
-        } => moved(&components[component], &positions[position]),
+        } => moved_to(&components[component], &positions[position]),
         Said::Swapped { first, second } => swapped(&components[first], &components[second]),
         Said::Relocated { component } => relocated(&components[component], "Shelf 3"),
         Said::Judged {
@@ -256,7 +288,7 @@ fn fact(said: &Said) -> Fact {
         Said::Read { car, shown } => read(CARS[car], shown),
         Said::Replaced { car, last, first } => odometer_replaced(CARS[car], last, first),
         Said::Done { component } => done(&components[component], OVERHAUL),
-        Said::MovedToDepot { car: of, depot } => car(CARS[of], "A", DEPOTS[depot]),
+        Said::MovedToDepot { car: of, depot } => car(CARS[of], REVISION, DEPOTS[depot]),
     }
 }
 
@@ -264,9 +296,12 @@ fn fact(said: &Said) -> Fact {
 pub(super) fn founding() -> (Vec<Command>, Vec<Stands>) {
     let receipts = fleet::receipts(&fleet::components());
     let facts = fleet::design().into_iter().chain(receipts);
+    let facts = facts
+        .chain(assemblies::design())
+        .chain(assemblies::receipts());
     let mut commands: Vec<Command> = facts.map(|fact| command(moment(0), fact)).collect();
     let mut stands = Vec::new();
-    for (component, position) in [(0, 0), (1, 1), (2, 3), (5, 2)] {
+    for (component, position) in [(0, 0), (1, 1), (2, 4), (5, 2), (3, 12), (6, 3)] {
         let said = Said::Fitted {
             component,
             position,

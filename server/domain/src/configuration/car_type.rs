@@ -72,6 +72,8 @@ word_list! {
         DistributorValve = "distributor_valve",
         /// A brake control unit.
         ControlUnit = "control_unit",
+        /// A panel that carries valves with their pipework.
+        ControlPanel = "control_panel",
         /// A magnet valve.
         MagnetValve = "magnet_valve",
         /// A valve that reduces pressure.

@@ -5,4 +5,5 @@ pub mod brake_forces;
 pub mod car;
 pub mod car_type;
 pub mod component;
+pub mod host;
 pub mod part;

@@ -6,7 +6,7 @@ use crate::configuration::component::{Condition, RemovalReason};
 use crate::due::at_once::{AtOnce, AtOnceCause};
 use crate::due::task::{Task, TaskKind};
 use crate::identity::{ProcedureCode, Revision, TaskCode};
-use crate::ledger::dossier::{ComponentRecord, Documents, DoneRecord, Fitment, TestedRecord};
+use crate::ledger::dossier::{ComponentRecord, Documents, DoneRecord, FitmentEnd, TestedRecord};
 use crate::ledger::entry::Seq;
 use crate::test_record::verdict::TestOutcome;
 use crate::time::{Instant, Zone};
@@ -66,20 +66,19 @@ pub(super) fn by_test(
 
 /// The removal for cause that makes a task due at once: the end of the last fitment, if the
 /// component was taken off as failed or suspected, is not serviceable since, and the task was
-/// not done after it. Only the task that puts the component right is due: see [`restoring`].
-/// Linear in the fitments and the work done.
+/// not done after it. What went with its assembly was not taken off itself. Only the task that
+/// puts the component right is due: see [`restoring`]. Linear in the work done.
 pub(super) fn by_removal(
     task: &Task,
     record: &ComponentRecord,
-    (fitments, done): (&[&Fitment], &[&DoneRecord]),
+    (end, done): (Option<&FitmentEnd>, &[&DoneRecord]),
     zone: &Zone,
 ) -> Option<AtOnce> {
     if record.condition == Condition::Serviceable {
         return None;
     }
-    let last = fitments.iter().max_by_key(|fitment| fitment.from)?;
-    let end = last.end.as_ref()?;
-    let cause = match end.reason {
+    let end = end?;
+    let cause = match end.reason? {
         RemovalReason::Failed => AtOnceCause::RemovedFailed,
         RemovalReason::Suspected => AtOnceCause::RemovedSuspected,
         _ => return None,

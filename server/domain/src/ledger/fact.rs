@@ -6,6 +6,7 @@ use crate::configuration::car_type::CarType;
 use crate::configuration::component::{
     ComponentRef, Condition, PositionRef, RemovalReason, Subject,
 };
+use crate::configuration::host::HostPosition;
 use crate::configuration::part::Part;
 use crate::decision::checks::CheckKind;
 use crate::decision::taken::DecisionTaken;
@@ -54,12 +55,13 @@ pub enum Fact {
         #[serde(flatten)]
         removal: Removal,
     },
-    /// A component moved from one position to another in one act, within a car or between cars.
+    /// A component moved from one position to another in one act, within or between cars and
+    /// assemblies. What is inside it goes with it.
     Moved {
         /// Which component.
         component: ComponentRef,
         /// Where it is fitted now.
-        to: PositionRef,
+        to: HostPosition,
         /// Why: to rob a car for another is a move with that reason.
         reason: RemovalReason,
     },
@@ -306,14 +308,14 @@ impl Brought {
     }
 }
 
-/// A component at a position from the entry's effective time on.
+/// A component at a position from the entry's effective time on, with what is inside it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Fitting {
     /// Which component.
     pub component: ComponentRef,
-    /// Where.
+    /// Where: on a car, or in an assembly, which itself may be anywhere.
     #[serde(flatten)]
-    pub at: PositionRef,
+    pub at: HostPosition,
     /// When and how the fitment ended, where it is recorded after its end.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ended: Option<Ended>,

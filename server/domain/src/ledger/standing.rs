@@ -11,7 +11,8 @@ use crate::due::task::Task;
 use crate::due::{self, DueRow, working};
 use crate::ledger::at_once::{self, Tested};
 use crate::ledger::dossier::{
-    CarRecord, ComponentRecord, Documents, DoneRecord, Fitment, MeterRecord, MeterValues,
+    CarRecord, ComponentRecord, Documents, DoneRecord, Fitment, FitmentEnd, MeterRecord,
+    MeterValues,
 };
 use crate::ledger::fact::Brought;
 use crate::time::{Day, Instant, Zone};
@@ -119,8 +120,10 @@ impl CarMeters {
 pub struct ComponentHistory<'a> {
     /// Itself.
     pub record: &'a ComponentRecord,
-    /// Its fitments, by their beginning.
+    /// Its places on cars, by their beginning.
     pub fitments: Vec<&'a Fitment>,
+    /// How it last came off, or out of an assembly; none while it is where it was last put.
+    pub came_off: Option<&'a FitmentEnd>,
     /// The work done on it, by its time.
     pub done: Vec<&'a DoneRecord>,
     /// Its tests.
@@ -236,9 +239,17 @@ impl ComponentHistory<'_> {
         tasks.iter().map(due).collect()
     }
 
-    /// A component in store runs no further.
+    /// A component on no car runs no further. Inside an assembly it came to rest when that left
+    /// the car.
     fn at_rest(&self, zone: &Zone) -> ByMeter<MeterFacts> {
-        let since = self.record.since;
+        let ends = self
+            .fitments
+            .iter()
+            .filter_map(|fitment| fitment.end.as_ref());
+        let since = ends
+            .map(|end| end.at)
+            .max()
+            .map_or(self.record.since, |at| at.max(self.record.since));
         let counted = self.counted_until(since, &MeterValues::default());
         ByMeter::from_fn(|meter| {
             counted[meter].map_or(MeterFacts::UNKNOWN, |counted| {
@@ -249,10 +260,7 @@ impl ComponentHistory<'_> {
 
     fn at_once(&self, task: &Task, documents: &Documents, zone: &Zone) -> Option<AtOnce> {
         let restoring = at_once::restoring(documents.tasks_of_part(&self.record.component.part));
-        let removal = || {
-            let history = (&*self.fitments, &*self.done);
-            at_once::by_removal(task, self.record, history, zone)
-        };
+        let removal = || at_once::by_removal(task, self.record, (self.came_off, &self.done), zone);
         let removal = (restoring == Some(&task.code)).then(removal).flatten();
         let test = at_once::by_test(task, (&self.tests, &self.done), documents, zone);
         [test, removal]

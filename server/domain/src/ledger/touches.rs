@@ -4,6 +4,7 @@
 use crate::configuration::car::Vehicle;
 use crate::configuration::component::Subject;
 use crate::configuration::component::{ComponentRef, PositionRef};
+use crate::configuration::host::HostPosition;
 use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber};
 use crate::ledger::command::Command;
 use crate::ledger::entry::Seq;
@@ -21,9 +22,12 @@ pub struct Touched {
     pub units: BTreeSet<UnitNumber>,
     /// Trains.
     pub trains: BTreeSet<TrainId>,
-    /// Components with all their fitments.
+    /// Components with all their fitments, all that was ever inside them, and all that they were
+    /// ever inside.
     pub components: BTreeSet<ComponentRef>,
-    /// Positions with all their fitments.
+    /// Assemblies that something is put into; they are among the components.
+    pub assemblies: BTreeSet<ComponentRef>,
+    /// Positions of cars with all their fitments.
     pub positions: BTreeSet<PositionRef>,
     /// Test records.
     pub tests: BTreeSet<TestRecordId>,
@@ -106,11 +110,11 @@ impl Touched {
             | Fact::Removed { component, .. } => self.component(component),
             Fact::Fitted(fitting) => {
                 self.component(&fitting.component);
-                self.position(&fitting.at);
+                self.place(&fitting.at);
             }
             Fact::Moved { component, to, .. } => {
                 self.component(component);
-                self.position(to);
+                self.place(to);
             }
             Fact::Swapped { first, second, .. } => {
                 self.component(first);
@@ -153,9 +157,15 @@ impl Touched {
         self.components.insert(component.clone());
     }
 
-    fn position(&mut self, at: &PositionRef) {
-        self.car(&at.car);
-        self.positions.insert(at.clone());
+    fn place(&mut self, at: &HostPosition) {
+        if let Some(assembly) = at.assembly() {
+            self.component(assembly);
+            self.assemblies.insert(assembly.clone());
+        }
+        if let Some(at) = at.on_car() {
+            self.car(&at.car);
+            self.positions.insert(at);
+        }
     }
 
     fn isolation(&mut self, at: &PositionRef) {

@@ -198,7 +198,7 @@ mod tests {
             end: until.map(|(at, _)| FitmentEnd {
                 at: moment(at),
                 by: Seq(2),
-                reason: RemovalReason::Due,
+                reason: Some(RemovalReason::Due),
                 to: None,
             }),
             meters_from: kilometres(from.1),
@@ -227,6 +227,7 @@ mod tests {
         let history = ComponentHistory {
             record: &record,
             fitments: fitments.iter().collect(),
+            came_off: None,
             done: Vec::new(),
             tests: Vec::new(),
         };

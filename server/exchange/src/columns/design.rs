@@ -20,6 +20,28 @@ pub static PARTS: Table = Table {
     ],
 };
 
+/// The positions that parts have of their own.
+pub static PART_POSITIONS: Table = Table {
+    name: "part_positions",
+    row: "a position inside a part, which then is an assembly",
+    columns: &[
+        required("part", "the number of the assembly's part"),
+        required("position", "a reference designation such as -V2"),
+        required("title", TITLE),
+        required("kind", KIND),
+        optional(
+            "approved_parts",
+            "part numbers separated by semicolons, of parts that stand before this one",
+        ),
+        optional(
+            "vacancy",
+            "finding, or forbidden where the assembly does not go on a car without it; empty is \
+             finding",
+        ),
+        REASON,
+    ],
+};
+
 /// Car types; together with the six tables that follow, their designs.
 pub static CAR_TYPES: Table = Table {
     name: "car_types",

@@ -1,12 +1,12 @@
 //! The tables of what exists and happened: cars, units, readings, components, where they were,
 //! work, trains, isolations.
 
-use super::Table;
 use super::cells::{
     AMOUNT, CAR, CAR_TYPE, CONDITION, DAY, EVIDENCE, LOAD, LOCATION, MEASURAND, METER, MOMENT,
     ORIENTATION, PART, PLACE_IN_ORDER, POSITION, REASON, REVISION, SERIAL, SINCE, optional,
     required,
 };
+use super::{Column, Table};
 
 /// Cars.
 pub static CARS: Table = Table {
@@ -114,33 +114,58 @@ pub static CONDITIONS: Table = Table {
     ],
 };
 
-/// Fitments.
+const UNTIL: Column = optional(
+    "until",
+    "a date or time after from; empty while it is fitted",
+);
+const REMOVAL_REASON: Column = optional(
+    "removal_reason",
+    "with until: failed, suspected, due, life_limit, modification, access, robbed, matched_set, \
+     damage, recall, evidence or register_error",
+);
+const REMOVED_TO: Column = optional(
+    "removed_to",
+    "with until: a store, workshop, contractor, or in transit",
+);
+const CONDITION_AFTER: Column = optional(
+    "condition_after",
+    "with until: serviceable, removed_to_be_judged, unserviceable, quarantined or scrapped",
+);
+
+/// Fitments in assemblies. They are read before those on cars: an assembly goes on a car with what
+/// is inside it.
+pub static INNER_FITMENTS: Table = Table {
+    name: "inner_fitments",
+    row: "a component inside an assembly over a period, wherever the assembly was",
+    columns: &[
+        required("host_part", "the part number of the assembly"),
+        required("host_serial", "the serial number of the assembly"),
+        required("position", "the code of the position within the assembly"),
+        required("part", PART),
+        required("serial", SERIAL),
+        required("from", MOMENT),
+        UNTIL,
+        REMOVAL_REASON,
+        REMOVED_TO,
+        CONDITION_AFTER,
+        REASON,
+    ],
+};
+
+/// Fitments on cars.
 pub static FITMENTS: Table = Table {
     name: "fitments",
-    row: "a component at a position over a period",
+    row: "a component at a position of a car over a period, with all that was inside it",
     columns: &[
         required("car", CAR),
         required("position", POSITION),
         required("part", PART),
         required("serial", SERIAL),
         required("from", MOMENT),
-        optional(
-            "until",
-            "a date or time after from; empty while it is fitted",
-        ),
-        optional(
-            "removal_reason",
-            "with until: failed, suspected, due, life_limit, modification, access, robbed, \
-             matched_set, damage, recall, evidence or register_error",
-        ),
-        optional(
-            "removed_to",
-            "with until: a store, workshop, contractor, or in transit",
-        ),
-        optional(
-            "condition_after",
-            "with until: serviceable, removed_to_be_judged, unserviceable, quarantined or scrapped",
-        ),
+        UNTIL,
+        REMOVAL_REASON,
+        REMOVED_TO,
+        CONDITION_AFTER,
         REASON,
     ],
 };

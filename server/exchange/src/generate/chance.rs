@@ -14,6 +14,8 @@ pub(super) enum Of {
     Car(u32),
     /// The isolations of a unit.
     Isolations(u32),
+    /// What is inside an assembly, by its number among those that were filled.
+    Contents(u32),
 }
 
 /// A stream of chance.
@@ -26,6 +28,7 @@ impl Chance {
             Of::Unit(number) => (1, number),
             Of::Car(number) => (2, number),
             Of::Isolations(number) => (3, number),
+            Of::Contents(number) => (4, number),
         };
         stream.set_stream(kind << 32 | u64::from(number));
         Self(stream)

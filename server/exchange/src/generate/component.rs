@@ -57,7 +57,7 @@ struct Dates {
 }
 
 impl Generator<'_> {
-    /// Takes a component into the register and gives it a serial number.
+    /// Takes a component into the register and gives it a serial number, with what is inside it.
     pub(super) fn receive(
         &mut self,
         chance: &mut Chance,
@@ -117,12 +117,14 @@ impl Generator<'_> {
                 ("received_at", &arrival.received),
             ],
         )?;
-        Ok(Component {
+        let component = Component {
             part: part.clone(),
             serial,
             born: arrival.born,
             since: arrival.since,
-        })
+        };
+        self.fill(&component, life, arrival)?;
+        Ok(component)
     }
 
     /// A serial number that its part has not had.

@@ -26,8 +26,8 @@ pub struct Design {
 }
 
 impl Design {
-    /// Reads the files of a folder that bear no date - `parts`, `car_types`, `axles`,
-    /// `positions`, `lines`, `braked_weights`, `brake_groups`, `cylinder_pressures`, `tasks`,
+    /// Reads the files of a folder that bear no date - `parts`, `part_positions`, `car_types`,
+    /// `axles`, `positions`, `lines`, `braked_weights`, `brake_groups`, `cylinder_pressures`, `tasks`,
     /// `procedures`, `rule_sets`, `rules` - and `formations`, which only the generator reads: its
     /// columns are those of [`FORMATIONS`].
     pub fn read(folder: &Path) -> Result<Self, Vec<InputError>> {

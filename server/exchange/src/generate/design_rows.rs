@@ -4,8 +4,8 @@ use super::design::Design;
 use super::sink::{Maybe, listed};
 use super::{Generator, Result};
 use crate::columns::{
-    AXLES, BRAKE_GROUPS, BRAKED_WEIGHTS, CAR_TYPES, CYLINDER_PRESSURES, LINES, PARTS, POSITIONS,
-    PROCEDURES, TASKS, Table,
+    AXLES, BRAKE_GROUPS, BRAKED_WEIGHTS, CAR_TYPES, CYLINDER_PRESSURES, LINES, PART_POSITIONS,
+    PARTS, POSITIONS, PROCEDURES, TASKS, Table,
 };
 use domain::circuit::{Behaviour, End, Mode};
 use domain::configuration::brake_forces::{ActsOn, DemandSharing, WheelDiameters};
@@ -31,6 +31,19 @@ impl Generator<'_> {
                     ("kind", &part.kind.name()),
                 ],
             )?;
+            for position in &part.positions {
+                self.write(
+                    &PART_POSITIONS,
+                    &[
+                        ("part", &part.number),
+                        ("position", &position.code),
+                        ("title", &position.title),
+                        ("kind", &position.kind.name()),
+                        ("approved_parts", &listed(&position.approved)),
+                        ("vacancy", &position.vacancy.name()),
+                    ],
+                )?;
+            }
         }
         for car_type in &design.car_types {
             self.write_car_type(car_type)?;

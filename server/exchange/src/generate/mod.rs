@@ -12,6 +12,7 @@
 //! an instrument whose calibration had lapsed, components that came off and were overhauled or
 //! found good. Everything in it is invented.
 
+mod assembly;
 mod car;
 mod chance;
 mod component;
@@ -88,7 +89,7 @@ pub enum History {
 pub struct Summary {
     /// The rows of each file, by the name of its table.
     pub rows: BTreeMap<&'static str, u64>,
-    /// Components fitted on the last day.
+    /// Components fitted on the last day, without what is inside them.
     pub fitted: u64,
     /// Tasks on those components and on the cars: each has a due date, or lacks a fact for it.
     pub tasks: u64,
@@ -120,6 +121,7 @@ pub fn generate(
         stock: Stock::default(),
         waiting: Vec::new(),
         scenes: SCENES.iter().collect(),
+        assemblies: 0,
         trains: 0,
         orders: 0,
         records: 0,
@@ -150,6 +152,8 @@ struct Generator<'a> {
     waiting: Vec<String>,
     /// The kinds of cut-out in the order in which the next units meet them.
     scenes: VecDeque<&'static Scene>,
+    /// Assemblies that were filled.
+    assemblies: u32,
     trains: u32,
     orders: u64,
     records: u64,

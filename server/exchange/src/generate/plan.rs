@@ -2,6 +2,7 @@
 
 use super::design::Design;
 use domain::configuration::car_type::CarType;
+use domain::configuration::part::{InnerPosition, Part};
 use domain::due::task::{AppliesTo, Interval, Task, TaskKind};
 use domain::identity::{CarTypeName, PartNumber, TaskCode};
 use domain::test_record::procedure::Procedure;
@@ -71,11 +72,12 @@ pub(super) enum CountsFromBirth {
     MadeOrOverhauled,
 }
 
-/// The tasks of a design by what they are done on; of each the last revision.
+/// The parts of a design, and its tasks by what they are done on; of each the last revision.
 pub(super) struct Plan<'a> {
     of_parts: HashMap<&'a PartNumber, Vec<&'a Task>>,
     of_car_types: HashMap<&'a CarTypeName, Vec<&'a Task>>,
     procedures: HashMap<&'a AppliesTo, &'a Procedure>,
+    parts: HashMap<&'a PartNumber, &'a Part>,
 }
 
 impl<'a> Plan<'a> {
@@ -84,6 +86,11 @@ impl<'a> Plan<'a> {
             of_parts: HashMap::new(),
             of_car_types: HashMap::new(),
             procedures: HashMap::new(),
+            parts: design
+                .parts
+                .iter()
+                .map(|part| (&part.number, part))
+                .collect(),
         };
         for procedure in &design.procedures {
             plan.procedures.insert(&procedure.applies_to, procedure);
@@ -97,6 +104,11 @@ impl<'a> Plan<'a> {
             tasks.push(task);
         }
         plan
+    }
+
+    /// The positions inside a part.
+    pub(super) fn inside(&self, part: &PartNumber) -> &'a [InnerPosition] {
+        self.parts.get(part).map_or(&[], |part| &part.positions)
     }
 
     /// The procedure that a part or car type is tested by; the last of several.

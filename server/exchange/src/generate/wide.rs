@@ -39,6 +39,7 @@ fn part(number: usize) -> Option<Part> {
         number: format!("WIDE-{number:02}").parse().ok()?,
         title: format!("{kind} of series {number}"),
         kind,
+        positions: Vec::new(),
     })
 }
 

@@ -15,6 +15,9 @@ use domain::units::Amount;
 use sqlx::QueryBuilder;
 use std::collections::BTreeSet;
 
+/// The character that sorts after all others, by which a range of beginnings ends.
+pub(crate) const LAST: char = char::MAX;
+
 row!(
     /// A component.
     ComponentRow {
@@ -123,11 +126,11 @@ pub(crate) const FITMENT_COLUMNS: &str = "fitment.id, component.part, component.
 impl FitmentRow {
     /// The fitment as the core has it.
     pub(crate) fn fitment(&self) -> Result<Fitment, sqlx::Error> {
-        let end = match (self.until_at, self.removed_by, &self.removal_reason) {
-            (Some(at), Some(by), Some(reason)) => Some(FitmentEnd {
+        let end = match (self.until_at, self.removed_by) {
+            (Some(at), Some(by)) => Some(FitmentEnd {
                 at: at.0,
                 by: Seq(by),
-                reason: parsed(reason)?,
+                reason: parsed_option(self.removal_reason.as_deref())?,
                 to: parsed_option(self.removed_to.as_deref())?,
             }),
             _ => None,
@@ -160,21 +163,51 @@ impl FitmentRow {
     }
 }
 
-/// Loads components with all their fitments as known now.
+/// Which components are loaded with those that are wanted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Reach {
+    /// No others.
+    Alone,
+    /// All that was ever inside them, and all that any of these was ever inside.
+    Assemblies,
+}
+
+impl Reach {
+    /// The components reached from a table `wanted (part, serial)`, as a table `reached (id)`.
+    fn reached(self) -> &'static str {
+        match self {
+            Self::Alone => "), reached (id) as (
+                select component.id from wanted cross join component
+                    where component.part = wanted.part and component.serial = wanted.serial)",
+            Self::Assemblies => "), contents (id) as (
+                select component.id from wanted cross join component
+                    where component.part = wanted.part and component.serial = wanted.serial
+                union select inner_fitment.component_id from contents cross join inner_fitment
+                    where inner_fitment.host_id = contents.id and inner_fitment.known_until is null),
+            reached (id) as (
+                select id from contents
+                union select inner_fitment.host_id from reached cross join inner_fitment
+                    where inner_fitment.component_id = reached.id and inner_fitment.known_until is null)",
+        }
+    }
+}
+
+/// Loads components with all their places on cars as known now.
 pub(crate) async fn load_components(
     tx: &mut Tx,
     dossier: &mut Dossier,
     wanted: &BTreeSet<ComponentRef>,
+    reach: Reach,
 ) -> Result<(), StoreError> {
     let wanted: Vec<&ComponentRef> = wanted.iter().collect();
     for chunk in wanted.chunks(KEYS) {
         let rows: Vec<ComponentRow> = on!(tx, conn => {
-            let mut query = QueryBuilder::new("with wanted (part, serial) as (");
+            let mut query = QueryBuilder::new("with recursive wanted (part, serial) as (");
             query.push_values(chunk, |mut row, component| {
                 row.push_bind(component.part.as_str()).push_bind(component.serial.as_str());
             });
-            query.push(") select ").push(COMPONENT_COLUMNS);
-            query.push(" from wanted cross join component where component.part = wanted.part and component.serial = wanted.serial");
+            query.push(reach.reached()).push(" select ").push(COMPONENT_COLUMNS);
+            query.push(" from reached cross join component where component.id = reached.id");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         let ids: Vec<i64> = rows.iter().map(|row| row.id).collect();
@@ -210,21 +243,27 @@ pub(crate) async fn load_fitments_of(
     Ok(())
 }
 
-/// Loads all fitments at positions, as known now.
+/// Loads all that was at positions of cars, as known now; where they may hold assemblies, also
+/// all that was at places whose code begins with theirs.
 pub(super) async fn load_positions(
     tx: &mut Tx,
     dossier: &mut Dossier,
     wanted: &BTreeSet<PositionRef>,
+    reach: Reach,
 ) -> Result<(), StoreError> {
     let wanted: Vec<&PositionRef> = wanted.iter().collect();
+    let last = |at: &PositionRef| match reach {
+        Reach::Alone => at.position.to_string(),
+        Reach::Assemblies => format!("{}{LAST}", at.position),
+    };
     for chunk in wanted.chunks(KEYS) {
         let rows: Vec<FitmentRow> = on!(tx, conn => {
-            let mut query = QueryBuilder::new("with wanted (car, position) as (");
+            let mut query = QueryBuilder::new("with wanted (car, position, last) as (");
             query.push_values(chunk, |mut row, at| {
-                row.push_bind(at.car.as_str()).push_bind(at.position.as_str());
+                row.push_bind(at.car.as_str()).push_bind(at.position.as_str()).push_bind(last(at));
             });
             query.push(") select ").push(FITMENT_COLUMNS);
-            query.push(" from wanted cross join car cross join fitment cross join component where car.number = wanted.car and fitment.car_id = car.id and fitment.position = wanted.position and fitment.known_until is null and component.id = fitment.component_id");
+            query.push(" from wanted cross join car cross join fitment cross join component where car.number = wanted.car and fitment.car_id = car.id and fitment.position >= wanted.position and fitment.position <= wanted.last and fitment.known_until is null and component.id = fitment.component_id");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         for row in rows {

@@ -4,6 +4,7 @@
 //! What is wanted is joined by `cross join`, which SQLite takes as the order of its loops: left
 //! to itself it scans the large table once the list of what is wanted is long.
 
+pub(crate) mod assemblies;
 pub(crate) mod cars;
 pub(crate) mod components;
 pub(crate) mod decisions;
@@ -17,6 +18,9 @@ pub(crate) mod work;
 use crate::connect::Tx;
 use crate::error::StoreError;
 use crate::ledger;
+use assemblies::Side;
+use components::Reach;
+use domain::configuration::component::PositionRef;
 use domain::ledger::dossier::{Documents, Dossier};
 use domain::ledger::fact::Fact;
 use domain::ledger::touches::Touched;
@@ -47,26 +51,29 @@ pub(crate) async fn load(
     proposals::load_proposals(tx, &mut dossier, &mut touched).await?;
     cars::load_units(tx, &mut dossier, &mut touched).await?;
     cars::load_trains(tx, &mut dossier, &touched.trains).await?;
-    components::load_components(tx, &mut dossier, &touched.components).await?;
+    let all = Reach::Assemblies;
+    components::load_components(tx, &mut dossier, &touched.components, all).await?;
+    let sides = [Side::Component, Side::Host];
+    assemblies::load_inner_fitments(tx, &mut dossier, &sides).await?;
     states::load_states(tx, &mut dossier).await?;
     work::load_done_on_components(tx, &mut dossier).await?;
-    // Whoever removes or swaps components, or works on one, does not name the cars they are on.
-    let components = touched.components.iter();
-    let fitments = components.flat_map(|component| dossier.fitments_of(component));
-    touched
-        .cars
-        .extend(fitments.map(|fitment| fitment.at.car.clone()));
+    // Whoever removes or swaps components, or works on one, does not name the cars they are on,
+    // nor what is inside them.
+    let components = dossier.components.keys();
+    let places: Vec<PositionRef> = components
+        .flat_map(|component| dossier.fitments_of(component))
+        .map(|fitment| fitment.at.clone())
+        .collect();
+    touched.cars.extend(places.iter().map(|at| at.car.clone()));
     cars::load_cars(tx, &mut dossier, &touched.cars).await?;
-    if !touched.corrected.is_empty() {
-        // What a correction opens again must not meet what has taken its place since.
-        let of_components = touched
-            .components
-            .iter()
-            .flat_map(|c| dossier.fitments_of(c));
-        let positions: Vec<_> = of_components.map(|fitment| fitment.at.clone()).collect();
-        touched.positions.extend(positions);
+    let inside = dossier.has_assemblies() || !touched.assemblies.is_empty();
+    if inside || !touched.corrected.is_empty() {
+        // What a correction opens again, and what assemblies bring with them, must not meet what
+        // is in its place.
+        touched.positions.extend(places);
     }
-    components::load_positions(tx, &mut dossier, &touched.positions).await?;
+    let reach = if inside { all } else { Reach::Alone };
+    components::load_positions(tx, &mut dossier, &touched.positions, reach).await?;
     meters::load_meters(tx, &mut dossier, &touched.meters).await?;
     tests::load_tests(tx, &mut dossier, &touched.tests).await?;
     isolations::load_isolations(tx, &mut dossier, &touched.isolations).await?;

@@ -6,7 +6,7 @@ use crate::column::{At, On};
 use crate::connect::{Tx, on};
 use crate::dossier::components::columns;
 use crate::error::StoreError;
-use domain::configuration::component::ComponentRef;
+use domain::configuration::component::{ComponentRef, RemovalReason};
 use domain::identity::LocationName;
 use domain::ledger::dossier::{Dossier, Fitment, FitmentId};
 use sqlx::QueryBuilder;
@@ -57,15 +57,7 @@ pub(super) async fn put_fitments(
     changed: &BTreeSet<FitmentId>,
     write: Write,
 ) -> Result<(), StoreError> {
-    let first_new = write.first.0 * 2;
-    let known: Vec<i64> = changed
-        .iter()
-        .map(|id| id.0)
-        .filter(|id| *id < first_new)
-        .collect();
-    for chunk in known.chunks(ROWS) {
-        supersede(tx, chunk, write).await?;
-    }
+    supersede(tx, changed, &PLACES_ON_CARS, write).await?;
     let fitments: Vec<_> = changed
         .iter()
         .filter_map(|id| dossier.fitment(*id))
@@ -76,32 +68,45 @@ pub(super) async fn put_fitments(
     Ok(())
 }
 
-const NO_MARKS: &str = ", from_odometer = null, from_running_hours = null, from_compressor_hours = null, until_odometer = null, until_running_hours = null, until_compressor_hours = null";
+/// A table of fitments in two times: how what was learned in this very moment is deleted, and how
+/// what was known is ended. Only the rows of now are marked by the meters.
+pub(super) struct TwoTimes {
+    pub(super) delete: &'static str,
+    pub(super) end: &'static str,
+}
 
-/// Ends what was known of fitments; what was learned in this very moment is replaced. Only the
-/// rows of now are marked by the meters.
-async fn supersede(tx: &mut Tx, ids: &[i64], write: Write) -> Result<(), StoreError> {
+const PLACES_ON_CARS: TwoTimes = TwoTimes {
+    delete: "delete from fitment where known_until is null and known_from = ",
+    end: "update fitment set from_odometer = null, from_running_hours = null, from_compressor_hours = null, until_odometer = null, until_running_hours = null, until_compressor_hours = null, known_until = ",
+};
+
+/// Ends what was known of fitments; what was learned in this very moment is replaced.
+pub(super) async fn supersede(
+    tx: &mut Tx,
+    changed: &BTreeSet<FitmentId>,
+    table: &TwoTimes,
+    write: Write,
+) -> Result<(), StoreError> {
     let now = At(write.recorded_at);
-    on!(tx, conn => {
-        let mut query = QueryBuilder::new("delete from fitment where known_until is null and known_from = ");
-        query.push_bind(now).push(" and id in (");
-        let mut list = query.separated(", ");
-        for id in ids {
-            list.push_bind(*id);
+    let known = changed.iter().filter(|id| id.is_before(write.first));
+    let known: Vec<i64> = known.map(|id| id.0).collect();
+    for chunk in known.chunks(ROWS) {
+        for (statement, conditions) in [
+            (table.delete, " and id in ("),
+            (table.end, " where known_until is null and id in ("),
+        ] {
+            on!(tx, conn => {
+                let mut query = QueryBuilder::new(statement);
+                query.push_bind(now).push(conditions);
+                let mut list = query.separated(", ");
+                for id in chunk {
+                    list.push_bind(*id);
+                }
+                query.push(")");
+                query.build().execute(&mut *conn).await.map(drop)
+            })?;
         }
-        query.push(")");
-        query.build().execute(&mut *conn).await.map(drop)
-    })?;
-    on!(tx, conn => {
-        let mut query = QueryBuilder::new("update fitment set known_until = ");
-        query.push_bind(now).push(NO_MARKS).push(" where known_until is null and id in (");
-        let mut list = query.separated(", ");
-        for id in ids {
-            list.push_bind(*id);
-        }
-        query.push(")");
-        query.build().execute(&mut *conn).await.map(drop)
-    })?;
+    }
     Ok(())
 }
 
@@ -127,7 +132,7 @@ async fn insert(
                 .push_bind(fitment.from_location.as_ref().map(LocationName::as_str))
                 .push_bind(end.map(|end| At(end.at)))
                 .push_bind(end.map(|end| end.by.0))
-                .push_bind(end.map(|end| end.reason.name()))
+                .push_bind(end.and_then(|end| end.reason).map(RemovalReason::name))
                 .push_bind(end.and_then(|end| end.to.as_ref()).map(LocationName::as_str));
             for amount in columns(&fitment.meters_from).into_iter().chain(columns(&fitment.meters_until)) {
                 row.push_bind(amount);

@@ -1,6 +1,7 @@
 //! Writes what a fold has changed into the projections: a fixed number of statements for each
 //! kind of thing that was changed, however many of them there are.
 
+mod assemblies;
 mod cars;
 mod components;
 mod decisions;
@@ -43,6 +44,7 @@ pub(crate) async fn changes(
     components::put_components(tx, dossier, &changes.components).await?;
     states::put_states(tx, dossier, &changes.states, write).await?;
     components::put_fitments(tx, dossier, &changes.fitments, write).await?;
+    assemblies::put_inner_fitments(tx, dossier, &changes.inner_fitments, write).await?;
     meters::put_readings(tx, dossier, &changes.readings).await?;
     meters::put_replacements(tx, dossier, &changes.replacements).await?;
     work::put_done(tx, dossier, &changes.done, write).await?;

@@ -62,7 +62,8 @@ pub const CARS_PAGE: usize = 60;
 /// Cars on one page of a list by units: a hundred units of six.
 pub const UNIT_CARS_PAGE: usize = 600;
 
-const METERS: &str = "select meter, last_at, last_usage, last_shown, rate_slow, rate_likely, rate_fast from meter where car_id = $1 order by meter";
+const METERS: &str = "select meter.meter, meter.last_at, meter.last_usage, meter.last_shown, meter.rate_slow, meter.rate_likely, meter.rate_fast
+    from car join meter on meter.car_id = car.id where car.number = $1 order by meter.meter";
 
 row!(MeterRow {
     meter: i16,
@@ -228,10 +229,9 @@ impl View {
     /// Where the meters of a car stand.
     pub async fn meters(
         &mut self,
-        car: &CarRecord,
+        car: &CarNumber,
     ) -> Result<Vec<(Meter, MeterStanding)>, StoreError> {
-        let rows: Vec<MeterRow> =
-            on!(&mut self.tx, conn => sqlx::query_as(METERS).bind(car.id.0).fetch_all(conn).await)?;
+        let rows: Vec<MeterRow> = on!(&mut self.tx, conn => sqlx::query_as(METERS).bind(car.as_str()).fetch_all(conn).await)?;
         let standings: Result<Vec<_>, _> = rows.iter().map(MeterRow::standing).collect();
         Ok(standings?)
     }

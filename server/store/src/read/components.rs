@@ -1,15 +1,25 @@
 //! One component or position, with everything that happened to it.
 
 use super::View;
+use super::assemblies::{Content, Surroundings};
 use crate::connect::on;
 use crate::dossier::components::{COMPONENT_COLUMNS, ComponentRow, FITMENT_COLUMNS, FitmentRow};
 use crate::dossier::tests::TestRow;
 use crate::dossier::work::{DONE_FROM, DoneRow};
 use crate::error::StoreError;
+use crate::row::parsed;
 use domain::configuration::component::{ComponentRef, PositionRef};
+use domain::identity::PositionCode;
+use domain::ledger::at_once::Tested;
 use domain::ledger::dossier::{CarRecord, ComponentRecord, DoneRecord, Fitment, TestedRecord};
 use domain::ledger::entry::Seq;
+use domain::ledger::standing::ComponentHistory;
 use sqlx::QueryBuilder;
+
+const FITTED_AT: &str = "select component.part, component.serial
+    from fitment join component on component.id = fitment.component_id
+    where fitment.car_id = $1 and fitment.position = $2
+    and fitment.until_at is null and fitment.known_until is null";
 
 /// Test records shown with a component or car; the newest.
 const TESTS_SHOWN: i64 = 50;
@@ -19,12 +29,34 @@ const TESTS_SHOWN: i64 = 50;
 pub struct ComponentLife {
     /// Itself.
     pub record: ComponentRecord,
-    /// Its fitments, by their beginning.
+    /// Where it was on cars, by the beginning.
     pub fitments: Vec<Fitment>,
+    /// What it is and was inside.
+    pub surroundings: Surroundings,
+    /// What is inside it, on all levels.
+    pub contents: Vec<Content>,
     /// The work done on it, by its time.
     pub done: Vec<DoneRecord>,
     /// Its newest test records, newest first.
     pub tests: Vec<TestedRecord>,
+}
+
+impl ComponentLife {
+    /// What the core works its use and due work out from.
+    pub fn history(&self) -> ComponentHistory<'_> {
+        let own = self.fitments.iter().filter(|one| one.id.is_own());
+        let on_cars = own.map(|one| (one.from, one.end.as_ref()));
+        let inside = self.surroundings.history.iter();
+        let inside = inside.map(|own| (own.from, own.end.as_ref()));
+        let last = on_cars.chain(inside).max_by_key(|(from, _)| *from);
+        ComponentHistory {
+            record: &self.record,
+            fitments: self.fitments.iter().collect(),
+            came_off: last.and_then(|(_, end)| end),
+            done: self.done.iter().collect(),
+            tests: self.tests.iter().map(Tested::from).collect(),
+        }
+    }
 }
 
 impl View {
@@ -43,7 +75,7 @@ impl View {
         Ok(row.map(|row| row.record()).transpose()?)
     }
 
-    /// The life of a component: four statements.
+    /// The life of a component: five statements, and one for what is inside an assembly.
     pub async fn component(
         &mut self,
         component: &ComponentRef,
@@ -52,6 +84,13 @@ impl View {
             return Ok(None);
         };
         let fitments = self.fitments("fitment.component_id = ", record.id).await?;
+        let surroundings = self.surroundings(record.id).await?;
+        let part = self.documents.part(&component.part);
+        let contents = if part.is_some_and(|part| !part.positions.is_empty()) {
+            self.contents(record.id).await?
+        } else {
+            Vec::new()
+        };
         let done = self.done_on("work_done.component_id = ", record.id).await?;
         let tests = self
             .tests_of("test_record.component_id = ", record.id)
@@ -59,6 +98,8 @@ impl View {
         Ok(Some(ComponentLife {
             record,
             fitments,
+            surroundings,
+            contents,
             done,
             tests,
         }))
@@ -104,6 +145,23 @@ impl View {
     /// The newest test records of a car as a whole.
     pub async fn tests_of_car(&mut self, car: &CarRecord) -> Result<Vec<TestedRecord>, StoreError> {
         self.tests_of("test_record.car_id = ", car.id).await
+    }
+
+    /// What is at a position of a car now.
+    pub async fn fitted_at(
+        &mut self,
+        car: &CarRecord,
+        position: &PositionCode,
+    ) -> Result<Option<ComponentRef>, StoreError> {
+        let row: Option<(String, String)> = on!(&mut self.tx, conn => sqlx::query_as(FITTED_AT)
+            .bind(car.id.0).bind(position.as_str()).fetch_optional(conn).await)?;
+        let Some((part, serial)) = row else {
+            return Ok(None);
+        };
+        Ok(Some(ComponentRef {
+            part: parsed(&part)?,
+            serial: parsed(&serial)?,
+        }))
     }
 
     /// Everything that was ever fitted at a position of a car, by its beginning.

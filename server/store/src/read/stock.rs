@@ -3,7 +3,7 @@
 use super::View;
 use super::cars::limit;
 use crate::connect::on;
-use crate::dossier::components::{COMPONENT_COLUMNS, ComponentRow};
+use crate::dossier::components::{COMPONENT_COLUMNS, ComponentRow, LAST};
 use crate::error::StoreError;
 use crate::row::parsed;
 use domain::configuration::component::{ComponentRef, Condition};
@@ -17,9 +17,6 @@ pub const COMPONENTS_PAGE: usize = 60;
 const LOCATIONS_MAX: i64 = 500;
 /// The most components in stock that are offered for a position.
 const OFFERED_MAX: i64 = 12;
-
-/// The character that sorts after all others, by which a range of beginnings ends.
-const LAST: char = char::MAX;
 
 /// One step from each location to the next by the index, so that the cost grows with the
 /// locations and not with what they hold.

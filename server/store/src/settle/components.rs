@@ -3,7 +3,8 @@
 use super::{Settling, due, tests};
 use crate::column::At;
 use crate::connect::{Tx, on};
-use crate::dossier::components::load_components;
+use crate::dossier::assemblies::{Side, load_inner_fitments};
+use crate::dossier::components::{Reach, load_components};
 use crate::dossier::meters;
 use crate::dossier::work::{DONE_FROM, DoneRow};
 use crate::error::StoreError;
@@ -41,7 +42,7 @@ pub(super) async fn ids(
     Ok(found)
 }
 
-/// Settles components together: six statements to load, two to write, however many.
+/// Settles components together: seven statements to load, two to write, however many.
 pub(super) async fn settle(
     tx: &mut Tx,
     settling: &Settling,
@@ -51,7 +52,8 @@ pub(super) async fn settle(
         return Ok(());
     }
     let mut dossier = Dossier::default();
-    load_components(tx, &mut dossier, components).await?;
+    load_components(tx, &mut dossier, components, Reach::Alone).await?;
+    load_inner_fitments(tx, &mut dossier, &[Side::Component]).await?;
     let ids: Vec<i64> = dossier
         .components
         .values()
@@ -80,6 +82,7 @@ pub(super) async fn settle(
         let history = ComponentHistory {
             record,
             fitments,
+            came_off: dossier.came_off(component),
             done: done.iter().collect(),
             tests: tests.remove(&record.id.0).unwrap_or_default(),
         };

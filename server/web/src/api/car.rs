@@ -187,7 +187,7 @@ pub(crate) async fn show(
     let record = view.car(&number).await?;
     let record = record.ok_or_else(|| Problem::not_found("car", &number))?;
     let fitted = view.fitted(&record, as_at).await?;
-    let meters = view.meters(&record).await?;
+    let meters = view.meters(&number).await?;
     let car_type = view.documents.car_type(&record.car);
     Ok(Json(CarDetail {
         car: (&record).into(),

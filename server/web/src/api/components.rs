@@ -7,14 +7,13 @@ use super::problem::Problem;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, State};
-use domain::configuration::component::ComponentRef;
-use domain::ledger::at_once::Tested;
-use domain::ledger::dossier::{DoneRecord, Fitment, MeterValues, TestedRecord};
-use domain::ledger::standing::ComponentHistory;
+use domain::configuration::component::{ComponentRef, RemovalReason};
+use domain::ledger::dossier::{DoneRecord, Fitment, MeterValues, OwnFitment, TestedRecord};
 use domain::units::Meter;
 use serde::Serialize;
 use store::StoreError;
 use store::read::View;
+use store::read::assemblies::Content;
 use store::read::components::ComponentLife;
 use utoipa::ToSchema;
 
@@ -47,6 +46,10 @@ pub(crate) struct ComponentDetail {
     condition: &'static str,
     /// Where it is while not fitted.
     location: Option<String>,
+    /// The assemblies it is inside, from the innermost.
+    inside: Vec<PlaceBody>,
+    /// What is inside it, on all levels.
+    contents: Vec<ContentBody>,
     /// When it came into the register.
     #[schema(format = DateTime)]
     received_at: String,
@@ -60,7 +63,7 @@ pub(crate) struct ComponentDetail {
     overhauled_on: Option<String>,
     /// What it has run, meter by meter.
     usage: Vec<UsageBody>,
-    /// Where it was fitted, by the beginning.
+    /// Where it was on cars, by itself or inside assemblies, by the beginning.
     fitments: Vec<FitmentBody>,
     /// The work done on it, by its time.
     done: Vec<DoneBody>,
@@ -84,7 +87,53 @@ pub(crate) struct UsageBody {
     unknown_since: Option<i64>,
 }
 
-/// A component at a position over a period.
+/// A position of an assembly.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct PlaceBody {
+    /// The assembly.
+    host: ComponentBody,
+    /// The code of the position within it.
+    position: String,
+    /// Since when what is there is there.
+    #[schema(format = DateTime)]
+    from: String,
+    /// The entry that put it there.
+    fitted_by: i64,
+}
+
+/// A component inside an assembly.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct ContentBody {
+    /// Which one.
+    component: ComponentBody,
+    /// Where it is.
+    at: PlaceBody,
+    /// Its condition.
+    condition: &'static str,
+}
+
+impl PlaceBody {
+    fn new(own: &OwnFitment) -> Option<Self> {
+        Some(Self {
+            host: own.at.assembly()?.into(),
+            position: own.at.position.to_string(),
+            from: own.from.to_string(),
+            fitted_by: own.fitted_by.0,
+        })
+    }
+}
+
+impl ContentBody {
+    fn new(content: &Content) -> Option<Self> {
+        Some(Self {
+            component: (&content.fitment.component).into(),
+            at: PlaceBody::new(&content.fitment)?,
+            condition: content.condition.name(),
+        })
+    }
+}
+
+/// A component at a position of a car over a period, perhaps inside an assembly.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct FitmentBody {
     /// The car.
@@ -101,7 +150,7 @@ pub(crate) struct FitmentBody {
     until: Option<String>,
     /// The entry that ended it.
     removed_by: Option<i64>,
-    /// Why it ended.
+    /// Why it was taken off; none while it lasts, and where it went with the assembly it is inside.
     reason: Option<&'static str>,
 }
 
@@ -145,7 +194,7 @@ impl From<&Fitment> for FitmentBody {
             fitted_by: fitment.fitted_by.0,
             until: end.map(|end| end.at.to_string()),
             removed_by: end.map(|end| end.by.0),
-            reason: end.map(|end| end.reason.name()),
+            reason: end.and_then(|end| end.reason).map(RemovalReason::name),
         }
     }
 }
@@ -215,8 +264,8 @@ pub(crate) async fn show(
     let usage = usage(&life, &host, &state);
     let due = view.due_of_component(life.record.id, state.today()).await?;
     let due = bodies(&due, &view.documents, &state);
-    let part = view.documents.parts.get(&component.part);
-    let title = part.map_or_else(String::new, |part| part.document.title.clone());
+    let part = view.documents.part(&component.part);
+    let title = part.map_or_else(String::new, |part| part.title.clone());
     Ok(Json(detail(&life, title, usage, due)))
 }
 
@@ -230,6 +279,13 @@ fn detail(
     ComponentDetail {
         component: (&record.component).into(),
         title,
+        inside: life
+            .surroundings
+            .above
+            .iter()
+            .filter_map(PlaceBody::new)
+            .collect(),
+        contents: life.contents.iter().filter_map(ContentBody::new).collect(),
         condition: record.condition.name(),
         location: record.location.as_ref().map(ToString::to_string),
         received_at: record.received_at.to_string(),
@@ -248,10 +304,8 @@ fn detail(
 async fn host(view: &mut View, life: &ComponentLife) -> Result<MeterValues, StoreError> {
     let mut host = MeterValues::default();
     let open = life.fitments.iter().find(|fitment| fitment.end.is_none());
-    if let Some(fitment) = open
-        && let Some(car) = view.car(&fitment.at.car).await?
-    {
-        for (meter, standing) in view.meters(&car).await? {
+    if let Some(fitment) = open {
+        for (meter, standing) in view.meters(&fitment.at.car).await? {
             host[meter] = Some(standing.last.usage);
         }
     }
@@ -259,12 +313,7 @@ async fn host(view: &mut View, life: &ComponentLife) -> Result<MeterValues, Stor
 }
 
 fn usage(life: &ComponentLife, host: &MeterValues, state: &WebState) -> Vec<UsageBody> {
-    let history = ComponentHistory {
-        record: &life.record,
-        fitments: life.fitments.iter().collect(),
-        done: life.done.iter().collect(),
-        tests: life.tests.iter().map(Tested::from).collect(),
-    };
+    let history = life.history();
     let used = |meter: &Meter| {
         let used = history.used(*meter, (host, state.now()), &state.zone);
         let amount = |amount| AmountBody::new(amount, *meter);

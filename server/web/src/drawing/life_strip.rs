@@ -141,7 +141,7 @@ impl Life<'_> {
         let until = fitment.end.as_ref().map_or(self.now, |end| end.at);
         let ended = fitment.end.as_ref().map_or_else(
             || "now".to_owned(),
-            |end| format!("{} ({})", self.zone.show(end.at), end.reason),
+            |end| format!("{} ({})", self.zone.show(end.at), end.why()),
         );
         let title = format!(
             "fitted at {}, {} to {ended}",
@@ -273,7 +273,7 @@ mod tests {
             end: until.map(|at| FitmentEnd {
                 at: moment(at),
                 by: Seq(2),
-                reason: RemovalReason::Due,
+                reason: Some(RemovalReason::Due),
                 to: "store".parse().ok(),
             }),
             meters_from: MeterValues::default(),

@@ -34,7 +34,8 @@ impl Symbol {
             | K::SafetyValve
             | K::LevellingValve
             | K::EmergencyValve => Self::Valve,
-            K::ControlUnit
+            K::ControlPanel
+            | K::ControlUnit
             | K::SlideProtectionUnit
             | K::MagnetValve
             | K::DumpValve

@@ -4,6 +4,7 @@ use super::{exact, unit_cars, vehicles};
 use crate::address;
 use domain::configuration::car::Car;
 use domain::configuration::component::{ComponentRef, PositionRef, Subject};
+use domain::configuration::host::HostPosition;
 use domain::decision::taken::DecisionTaken;
 use domain::identity::CarNumber;
 use domain::ledger::fact::{Brought, CutOut, Fact, Fitting, Reading, Receipt, Removal};
@@ -114,6 +115,9 @@ impl Rows<'_> {
                 self.text("part", &it.number);
                 self.text("title", &it.title);
                 self.text("made for", it.kind);
+                if !it.positions.is_empty() {
+                    self.text("positions of its own", it.positions.len());
+                }
             }
             Fact::TaskDefined(it) => {
                 self.revision("task", &it.code, &it.revision);
@@ -165,7 +169,7 @@ impl Rows<'_> {
                 reason,
             } => {
                 self.component("component", component);
-                self.position("to position", to);
+                self.place("to position", to);
                 self.text("reason", reason);
             }
             Fact::Swapped {
@@ -223,7 +227,7 @@ impl Rows<'_> {
 
     fn fitting(&mut self, fitting: &Fitting) {
         self.component("component", &fitting.component);
-        self.position("position", &fitting.at);
+        self.place("position", &fitting.at);
         if let Some(ended) = &fitting.ended {
             self.moment("until", ended.at);
             self.removal(&ended.removal);
@@ -329,6 +333,10 @@ impl Rows<'_> {
 
     fn position(&mut self, what: &str, at: &PositionRef) {
         self.linked(what, at, address::position(at));
+    }
+
+    fn place(&mut self, what: &str, at: &HostPosition) {
+        self.linked(what, at, address::place(at));
     }
 
     fn subject(&mut self, subject: &Subject) {

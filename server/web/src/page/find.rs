@@ -121,7 +121,13 @@ async fn position_of_car(
         return Ok(None);
     };
     let car_type = view.documents.car_type(&car.car);
-    let position = car_type.and_then(|car_type| named_position(car_type, place.trim()));
+    let position = car_type.and_then(|car_type| {
+        let listed = named_position(car_type, place.trim()).cloned();
+        listed.or_else(|| {
+            let code = place.trim().parse().ok()?;
+            Some(view.documents.place(car_type, &code)?.position)
+        })
+    });
     Ok(position.map(|position| {
         let at = PositionRef {
             car: number,

@@ -3,7 +3,7 @@
 use crate::circuit::compiled::CompiledCircuit;
 use crate::configuration::car::Car;
 use crate::configuration::car_type::CarType;
-use crate::configuration::part::Part;
+use crate::configuration::part::{InnerPosition, Part};
 use crate::due::task::{AppliesTo, Task};
 use crate::identity::{CarTypeName, PartNumber, ProcedureCode, Revision, RuleSetName, TaskCode};
 use crate::ledger::entry::Seq;
@@ -22,6 +22,15 @@ pub struct InForce<T> {
     pub document: T,
 }
 
+/// How far a part reaches inside itself.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) struct Depth {
+    /// How many assemblies are inside one another, itself counted; none for what is no assembly.
+    pub(crate) levels: usize,
+    /// The most characters that the codes of all levels have together.
+    pub(crate) reach: usize,
+}
+
 /// All design data: small, wanted by nearly every command, and shared between them.
 #[derive(Debug, Clone, Default)]
 pub struct Documents {
@@ -31,6 +40,8 @@ pub struct Documents {
     circuits: BTreeMap<(CarTypeName, Revision), Arc<CompiledCircuit>>,
     /// Parts.
     pub parts: BTreeMap<PartNumber, InForce<Arc<Part>>>,
+    /// How far each part reaches inside itself.
+    depths: HashMap<PartNumber, Depth>,
     /// Tasks in their revision in force.
     pub tasks: BTreeMap<TaskCode, InForce<Arc<Task>>>,
     /// Procedures by code and revision.
@@ -46,6 +57,32 @@ pub struct Documents {
 }
 
 impl Documents {
+    /// Enters a part in the catalogue.
+    pub fn put_part(&mut self, by: Seq, part: Arc<Part>) {
+        let number = part.number.clone();
+        self.depths
+            .insert(number.clone(), self.depth(&part.positions));
+        self.parts.insert(number, InForce { by, document: part });
+    }
+
+    /// How far a part of these positions reaches inside itself.
+    pub(crate) fn depth(&self, positions: &[InnerPosition]) -> Depth {
+        let mut depth = Depth::default();
+        for position in positions {
+            let inner = position
+                .approved
+                .iter()
+                .filter_map(|part| self.depths.get(part));
+            let (levels, reach) = inner.fold((0, 0), |(levels, reach), inner| {
+                (inner.levels.max(levels), inner.reach.max(reach))
+            });
+            let own = position.code.as_str().chars().count();
+            depth.levels = depth.levels.max(1 + levels);
+            depth.reach = depth.reach.max(own + reach);
+        }
+        depth
+    }
+
     /// Puts a car type in force with its circuit.
     pub fn put_car_type(&mut self, by: Seq, car_type: Arc<CarType>) {
         let key = (car_type.name.clone(), car_type.revision.clone());

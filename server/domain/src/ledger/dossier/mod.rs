@@ -2,18 +2,22 @@
 //! decided against it and folded into it; what was changed is noted so that it can be kept.
 //! Looking things up is constant time.
 
+mod assemblies;
 mod decisions;
 mod documents;
+mod fitment;
+mod places;
 mod records;
 mod states;
 mod work;
 
 pub use decisions::{DecisionRecord, TrainAsItStands, Void, VoidBecause};
 pub use documents::{Documents, InForce};
+pub use fitment::{Fitment, FitmentEnd, FitmentId, OwnFitment, Period, Which};
+pub use places::PlaceOnCar;
 pub use records::{
-    CarRecord, ComponentRecord, ComponentState, DoneRecord, Fitment, FitmentEnd, FitmentId, Formed,
-    IsolationRecord, Membership, MeterRecord, MeterValues, ReadingRecord, ReplacementRecord,
-    TestedRecord, Whereabouts, Which,
+    CarRecord, ComponentRecord, ComponentState, DoneRecord, Formed, IsolationRecord, Membership,
+    MeterRecord, MeterValues, ReadingRecord, ReplacementRecord, TestedRecord, Whereabouts,
 };
 
 use crate::configuration::car::{Train, Unit};
@@ -60,6 +64,7 @@ pub struct Dossier {
     pub standing: HashMap<TrainId, TrainAsItStands>,
     /// Entries that are to be corrected, with the entry that already corrects them.
     pub corrected: HashMap<Seq, (Entry, Option<Seq>)>,
+    own: assemblies::OwnFitments,
     fitments: HashMap<FitmentId, Fitment>,
     fitments_of: HashMap<ComponentRef, BTreeSet<FitmentId>>,
     fitments_at: HashMap<PositionRef, BTreeSet<FitmentId>>,
@@ -86,8 +91,10 @@ pub struct Changes {
     pub components: HashSet<ComponentRef>,
     /// What entries say of components that is new, or is no more.
     pub states: BTreeSet<(ComponentRef, Seq)>,
-    /// Fitments that are new or changed, or are no more.
+    /// Fitments on cars that are new or changed, or are no more.
     pub fitments: BTreeSet<FitmentId>,
+    /// Fitments in assemblies that are new or changed, or are no more.
+    pub inner_fitments: BTreeSet<FitmentId>,
     /// Readings that are new, or are no more.
     pub readings: BTreeSet<(CarNumber, Meter, Instant)>,
     /// Replacements that are new, or are no more.
@@ -123,31 +130,34 @@ impl Dossier {
         }
     }
 
-    /// A fitment, if it is in the dossier.
+    /// A place on a car, if it is in the dossier.
     pub fn fitment(&self, id: FitmentId) -> Option<&Fitment> {
         self.fitments.get(&id)
     }
 
-    /// The fitments of a component.
+    /// Where a component was on cars, by itself or inside assemblies.
     pub fn fitments_of(&self, component: &ComponentRef) -> impl Iterator<Item = &Fitment> {
         let ids = self.fitments_of.get(component).into_iter().flatten();
         ids.filter_map(|id| self.fitments.get(id))
     }
 
-    /// The fitments at a position.
+    /// What was at a position of a car.
     pub fn fitments_at(&self, position: &PositionRef) -> impl Iterator<Item = &Fitment> {
         let ids = self.fitments_at.get(position).into_iter().flatten();
         ids.filter_map(|id| self.fitments.get(id))
     }
 
-    /// The fitment that a component is in now.
+    /// Where a component is on a car now.
     pub fn open_fitment(&self, component: &ComponentRef) -> Option<&Fitment> {
         self.fitments_of(component)
             .find(|fitment| fitment.end.is_none())
     }
 
-    /// Puts a loaded fitment into the dossier, which is no change.
+    /// Puts a loaded place on a car into the dossier, which is no change.
     pub fn load_fitment(&mut self, fitment: Fitment) {
+        if fitment.id.is_own() {
+            self.load_own_fitment(OwnFitment::from(&fitment));
+        }
         self.fitments_of
             .entry(fitment.component.clone())
             .or_default()
@@ -157,38 +167,5 @@ impl Dossier {
             .or_default()
             .insert(fitment.id);
         self.fitments.insert(fitment.id, fitment);
-    }
-
-    /// Begins or changes a fitment.
-    pub(crate) fn put_fitment(&mut self, fitment: Fitment) {
-        self.changes.fitments.insert(fitment.id);
-        self.moved.cars.insert(fitment.at.car.clone());
-        self.changes.stale_cars.insert(fitment.at.car.clone());
-        self.changes
-            .stale_components
-            .insert(fitment.component.clone());
-        let component = fitment.component.clone();
-        self.load_fitment(fitment);
-        self.rehost_work(&component);
-    }
-
-    /// Takes a fitment back as if it had never been.
-    pub(crate) fn drop_fitment(&mut self, id: FitmentId) {
-        let Some(fitment) = self.fitments.remove(&id) else {
-            return;
-        };
-        if let Some(ids) = self.fitments_of.get_mut(&fitment.component) {
-            ids.remove(&id);
-        }
-        if let Some(ids) = self.fitments_at.get_mut(&fitment.at) {
-            ids.remove(&id);
-        }
-        self.changes.fitments.insert(id);
-        self.moved.cars.insert(fitment.at.car.clone());
-        self.changes.stale_cars.insert(fitment.at.car.clone());
-        self.changes
-            .stale_components
-            .insert(fitment.component.clone());
-        self.rehost_work(&fitment.component);
     }
 }

@@ -1,9 +1,7 @@
 //! Things of the register as a dossier holds them.
 
 use crate::configuration::car::{Car, Orientation};
-use crate::configuration::component::{
-    ComponentRef, Condition, PositionRef, RemovalReason, Subject,
-};
+use crate::configuration::component::{ComponentRef, Condition, Subject};
 use crate::identity::{CarNumber, LocationName, TaskCode, UnitNumber};
 use crate::ledger::entry::Seq;
 use crate::ledger::fact::{Brought, CutOut};
@@ -114,71 +112,6 @@ impl ComponentState {
             Some(Whereabouts::Fitted) => 2,
         };
         (self.since, rank, self.by)
-    }
-}
-
-/// The identity of a fitment: two a ledger entry at most.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct FitmentId(pub i64);
-
-impl FitmentId {
-    /// The first or second fitment that an entry begins.
-    pub fn of(entry: Seq, which: Which) -> Self {
-        Self(entry.0 * 2 + i64::from(which == Which::Second))
-    }
-}
-
-/// The first or second of two.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Which {
-    /// The first.
-    First,
-    /// The second, of a swap.
-    Second,
-}
-
-/// A component at a position over a period, closed at the start and open at the end.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Fitment {
-    /// Its identity.
-    pub id: FitmentId,
-    /// The component.
-    pub component: ComponentRef,
-    /// The position.
-    pub at: PositionRef,
-    /// From when.
-    pub from: Instant,
-    /// The entry that began it.
-    pub fitted_by: Seq,
-    /// Where the component came from, unless from another position.
-    pub from_location: Option<LocationName>,
-    /// How it ended.
-    pub end: Option<FitmentEnd>,
-    /// What the car's meters showed at its beginning.
-    pub meters_from: MeterValues,
-    /// What the car's meters showed at its end.
-    pub meters_until: MeterValues,
-}
-
-/// The end of a fitment.
-#[derive(Debug, Clone, PartialEq)]
-pub struct FitmentEnd {
-    /// When.
-    pub at: Instant,
-    /// The entry that ended it.
-    pub by: Seq,
-    /// Why.
-    pub reason: RemovalReason,
-    /// Where the component went, unless to another position.
-    pub to: Option<LocationName>,
-}
-
-impl Fitment {
-    /// Whether the two share a moment. An open end lasts for ever.
-    pub fn overlaps(&self, from: Instant, until: Option<Instant>) -> bool {
-        let starts_before_other_ends = until.is_none_or(|until| self.from < until);
-        let ends_after_other_starts = self.end.as_ref().is_none_or(|end| from < end.at);
-        starts_before_other_ends && ends_after_other_starts
     }
 }
 

@@ -1,10 +1,10 @@
 //! Components off the car: how they come into the register, where they are kept, and in which
 //! condition.
 
-use super::Agreed;
+use super::{Agreed, fitments};
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::identity::LocationName;
-use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Fitment, Whereabouts};
+use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Period, Whereabouts};
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::{Receipt, Removal};
 use crate::people::{Actor, Role};
@@ -119,10 +119,10 @@ pub(super) fn check_relocated(
     at: Instant,
 ) -> Result<(), Refusal> {
     let record = known(dossier, component)?;
-    if let Some(fitment) = dossier.open_fitment(component) {
+    if let Some(fitment) = dossier.open_own_fitment(component) {
         return Err(Refusal::FittedElsewhere {
             component: component.clone(),
-            at: fitment.at.clone(),
+            at: fitment.at.clone().into(),
             by: fitment.fitted_by,
         });
     }
@@ -160,8 +160,8 @@ pub(super) fn check_judged(
         });
     }
     let fitted = || {
-        let mut fitments = dossier.fitments_of(component);
-        fitments.any(|fitment| fitment.overlaps(at, None))
+        let mut fitments = dossier.own_fitments_of(component);
+        fitments.any(|own| own.period().meet(Period::since(at)).is_some())
     };
     match (record.condition, condition) {
         (Condition::Scrapped, _) => forbids(record, "what is scrapped stays scrapped"),
@@ -172,7 +172,7 @@ pub(super) fn check_judged(
             forbids(record, "a brake engineer must judge what is quarantined")
         }
         (_, Condition::Scrapped) if fitted() => forbids(record, "remove it before it is scrapped"),
-        _ => later_fitments_hold(dossier, component, &judged(Seq(i64::MAX), at, condition)),
+        _ => what_is_said_holds(dossier, component, &judged(Seq(i64::MAX), at, condition)),
     }
 }
 
@@ -263,7 +263,7 @@ pub(super) fn check_condition_after(
         _ => None,
     };
     match allowed {
-        None => later_fitments_hold(dossier, component, &taken_off(Seq(i64::MAX), at, removal)),
+        None => what_is_said_holds(dossier, component, &taken_off(Seq(i64::MAX), at, removal)),
         Some(allowed) => Err(Refusal::ConditionForbids {
             component: component.clone(),
             condition: before,
@@ -273,8 +273,8 @@ pub(super) fn check_condition_after(
 }
 
 /// What is said of a component must not forbid what was fitted after it on the strength of the
-/// condition before.
-fn later_fitments_hold(
+/// condition before, by itself or inside an assembly; and what is scrapped is empty.
+fn what_is_said_holds(
     dossier: &Dossier,
     component: &ComponentRef,
     said: &ComponentState,
@@ -282,13 +282,20 @@ fn later_fitments_hold(
     let Some(condition) = said.condition.filter(|is| *is != Condition::Serviceable) else {
         return Ok(());
     };
-    let rests = |fitment: &&Fitment| dossier.decides(said, component, fitment.from);
-    match dossier.fitments_of(component).find(rests) {
+    if condition == Condition::Scrapped {
+        fitments::empty_from(dossier, component, said.since)?;
+    }
+    let taken_off_at = said.whereabouts.is_some().then_some(said.since);
+    let starts = dossier.starts_of(component, taken_off_at);
+    let mut rests = starts
+        .into_iter()
+        .filter(|(at, _)| dossier.decides(said, component, *at));
+    match rests.next() {
         None => Ok(()),
-        Some(fitment) => Err(Refusal::Contradicts {
+        Some((since, by)) => Err(Refusal::Contradicts {
             what: format!("{component} {condition} from {} on", said.since),
-            by: fitment.fitted_by,
-            since: fitment.from,
+            by,
+            since,
             allowed: "only a serviceable component is fitted; record the judgement between first",
         }),
     }

@@ -4,7 +4,9 @@
 use super::{isolations, meters};
 use crate::configuration::component::{ComponentRef, Condition, PositionRef};
 use crate::ledger::command::Command;
-use crate::ledger::dossier::{ComponentState, Dossier, Fitment, FitmentId, Whereabouts, Which};
+use crate::ledger::dossier::{
+    ComponentState, Dossier, FitmentId, OwnFitment, Period, Whereabouts, Which,
+};
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::Fact;
 use crate::refusal::Refusal;
@@ -106,7 +108,7 @@ fn not_ended_since(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
     let begun = [Which::First, Which::Second].map(|which| FitmentId::of(entry.seq, which));
     let mut ends = begun
         .iter()
-        .filter_map(|id| dossier.fitment(*id)?.end.as_ref());
+        .filter_map(|id| dossier.own_fitment(*id)?.end.as_ref());
     match ends.find(|end| end.by != entry.seq) {
         Some(end) => Err(rests(entry, end.by, end.at)),
         None => Ok(()),
@@ -137,13 +139,14 @@ fn places_stay_empty(
 ) -> Result<(), Refusal> {
     let of_components = components
         .iter()
-        .flat_map(|component| dossier.fitments_of(component));
+        .flat_map(|component| dossier.own_fitments_of(component));
     let ended =
         of_components.filter(|fitment| fitment.end.as_ref().is_some_and(|end| end.by == entry.seq));
     for fitment in ended {
-        let taken = dossier.fitments_at(&fitment.at).find(|other| {
+        let taken = dossier.own_fitments_at(&fitment.at).find(|other| {
             let of_others = other.id != fitment.id && other.fitted_by != entry.seq;
-            of_others && other.overlaps(fitment.from, None)
+            let goes_on = Period::since(fitment.from);
+            of_others && other.period().meet(goes_on).is_some()
         });
         if let Some(other) = taken {
             return Err(rests(entry, other.fitted_by, other.from));
@@ -171,22 +174,23 @@ fn not_isolated_again(dossier: &Dossier, entry: &Entry, at: &PositionRef) -> Res
     }
 }
 
-/// Checks that what was fitted on the strength of a judgement is still so without it.
-pub(super) fn check_fitted_serviceable(dossier: &Dossier, target: Seq) -> Result<(), Refusal> {
-    let fitments = dossier
-        .components
-        .keys()
-        .flat_map(|component| dossier.fitments_of(component));
-    let unfit = |fitment: &&Fitment| {
-        let condition = dossier.condition_at(&fitment.component, fitment.from);
-        condition != Some(Condition::Serviceable)
+/// Checks that what was fitted on the strength of a judgement is still so without it, and that
+/// what goes on where it was meets nothing there.
+pub(super) fn check_what_follows(dossier: &Dossier, target: Seq) -> Result<(), Refusal> {
+    super::fitments::places_hold(dossier)?;
+    let starts = dossier.components.keys().flat_map(|component| {
+        let starts = dossier.starts_of(component, None).into_iter();
+        starts.map(move |(at, by)| (component, at, by))
+    });
+    let unfit = |(component, at, _): &(&ComponentRef, Instant, Seq)| {
+        dossier.condition_at(component, *at) != Some(Condition::Serviceable)
     };
-    match fitments.filter(unfit).min_by_key(|fitment| fitment.id) {
+    match starts.filter(unfit).min_by_key(|(_, at, by)| (*by, *at)) {
         None => Ok(()),
-        Some(fitment) => Err(Refusal::Contradicts {
+        Some((_, since, by)) => Err(Refusal::Contradicts {
             what: format!("a correction of {target}"),
-            by: fitment.fitted_by,
-            since: fitment.from,
+            by,
+            since,
             allowed: "only a serviceable component is fitted",
         }),
     }
@@ -199,17 +203,17 @@ pub(super) fn undo(dossier: &mut Dossier, target: Seq) {
     };
     match &entry.fact {
         Fact::Fitted(fitting) => {
-            dossier.drop_fitment(FitmentId::of(entry.seq, Which::First));
+            dossier.drop_own_fitment(FitmentId::of(entry.seq, Which::First));
             dossier.drop_state(&fitting.component, entry.seq);
         }
         Fact::Removed { component, .. } => reopen(dossier, &entry, component),
         Fact::Moved { component, .. } => {
-            dossier.drop_fitment(FitmentId::of(entry.seq, Which::First));
+            dossier.drop_own_fitment(FitmentId::of(entry.seq, Which::First));
             reopen(dossier, &entry, component);
         }
         Fact::Swapped { first, second, .. } => {
-            dossier.drop_fitment(FitmentId::of(entry.seq, Which::First));
-            dossier.drop_fitment(FitmentId::of(entry.seq, Which::Second));
+            dossier.drop_own_fitment(FitmentId::of(entry.seq, Which::First));
+            dossier.drop_own_fitment(FitmentId::of(entry.seq, Which::Second));
             reopen(dossier, &entry, first);
             reopen(dossier, &entry, second);
         }
@@ -255,11 +259,11 @@ pub(super) fn undo(dossier: &mut Dossier, target: Seq) {
 fn reopen(dossier: &mut Dossier, entry: &Entry, component: &ComponentRef) {
     dossier.drop_state(component, entry.seq);
     let ended = dossier
-        .fitments_of(component)
+        .own_fitments_of(component)
         .find(|fitment| fitment.end.as_ref().is_some_and(|end| end.by == entry.seq))
         .cloned();
     if let Some(fitment) = ended {
-        dossier.put_fitment(Fitment {
+        dossier.put_own_fitment(OwnFitment {
             end: None,
             ..fitment
         });

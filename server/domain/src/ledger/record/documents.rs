@@ -1,6 +1,7 @@
 //! Design data: parts, tasks and car types. A document in force is never changed; another
 //! content takes another revision.
 
+use super::assemblies;
 use crate::circuit::compiled::CompiledCircuit;
 use crate::configuration::car_type::CarType;
 use crate::configuration::part::Part;
@@ -17,7 +18,7 @@ const NEW_REVISION: &str = "give it a new revision";
 
 pub(super) fn check_part(dossier: &Dossier, part: &Part) -> Result<(), Refusal> {
     match dossier.documents.parts.get(&part.number) {
-        None => Ok(()),
+        None => assemblies::check_positions(&dossier.documents, part),
         Some(known) => Err(Refusal::AlreadyDefined {
             what: "part",
             name: part.number.to_string(),
@@ -29,11 +30,7 @@ pub(super) fn check_part(dossier: &Dossier, part: &Part) -> Result<(), Refusal> 
 
 pub(super) fn fold_part(dossier: &mut Dossier, by: Seq, part: &Part) {
     let documents = Arc::make_mut(&mut dossier.documents);
-    let in_force = InForce {
-        by,
-        document: Arc::new(part.clone()),
-    };
-    documents.parts.insert(part.number.clone(), in_force);
+    documents.put_part(by, Arc::new(part.clone()));
     dossier.changes.documents.push(by);
 }
 
@@ -186,7 +183,9 @@ pub(super) fn check_car_type(dossier: &Dossier, car_type: &CarType) -> Result<()
                 allowed: "each position code once in a car type".into(),
             });
         }
-        check_approved(&dossier.documents, position)?;
+        let documents = &dossier.documents;
+        assemblies::check_approved(documents, &position.approved, position.kind)?;
+        assemblies::check_place(documents, car_type, position)?;
     }
     if let Err(faults) = CompiledCircuit::new(car_type) {
         let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
@@ -196,28 +195,6 @@ pub(super) fn check_car_type(dossier: &Dossier, car_type: &CarType) -> Result<()
             given,
             allowed: faults.join("; "),
         });
-    }
-    Ok(())
-}
-
-fn check_approved(
-    documents: &Documents,
-    position: &crate::configuration::car_type::Position,
-) -> Result<(), Refusal> {
-    for part in &position.approved {
-        let Some(known) = documents.parts.get(part) else {
-            return Err(Refusal::Unknown {
-                what: "part",
-                name: part.to_string(),
-            });
-        };
-        if known.document.kind != position.kind {
-            return Err(Refusal::Impossible {
-                field: "approved_parts",
-                given: format!("{part}, made for a {}", known.document.kind),
-                allowed: format!("parts made for a {}", position.kind),
-            });
-        }
     }
     Ok(())
 }

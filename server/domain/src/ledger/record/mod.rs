@@ -1,6 +1,7 @@
 //! Whether a command may be recorded, and what an entry changes. Each subject has a file with
 //! its check, which changes nothing, and its fold, which cannot fail.
 
+mod assemblies;
 mod cars;
 mod components;
 mod correction;
@@ -52,7 +53,7 @@ pub fn record(
     check(dossier, actor, &command)?;
     let entry = enter(dossier, actor, command, next);
     components::check_released(dossier, actor, &held)?;
-    correction::check_fitted_serviceable(dossier, target)?;
+    correction::check_what_follows(dossier, target)?;
     Ok(entry)
 }
 

@@ -129,7 +129,8 @@ fn components_fit_their_positions_by_part() {
                 types.insert(car.number, car_type.expect("a car type"));
             }
             Fact::Fitted(fitting) => {
-                let position = types[&fitting.at.car].position(&fitting.at.position);
+                let at = fitting.at.on_car().expect("all are on cars");
+                let position = types[&at.car].position(&at.position);
                 let approved = &position.expect("a position").approved;
                 assert!(approved.contains(&fitting.component.part), "{}", fitting.at);
             }

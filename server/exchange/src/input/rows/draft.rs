@@ -14,8 +14,8 @@ use std::collections::HashMap;
 
 /// A thing as far as it is read.
 pub(super) trait Draft: Sized {
-    /// The columns of name and revision, which all its tables have.
-    const KEY: [&'static str; 2];
+    /// The columns that name it, which all its tables have.
+    const KEY: &'static [&'static str];
     /// What is expected where the first table has it twice.
     const ONCE: &'static str;
     /// What is expected where another table has it and the first has not.
@@ -59,10 +59,10 @@ enum Seen {
     Some,
 }
 
-/// The drafts of an input, found by the texts of their name and revision.
+/// The drafts of an input, found by the texts that name them.
 struct Drafts<D> {
     all: Vec<D>,
-    places: HashMap<[String; 2], usize>,
+    places: HashMap<Vec<String>, usize>,
     /// Errors that belong to no draft.
     strays: Vec<InputError>,
 }
@@ -116,7 +116,7 @@ impl<D: Draft> Drafts<D> {
         let key = key::<D>(&cells);
         let mut draft = D::begin(&mut cells);
         if self.places.contains_key(&key) {
-            cells.refuse(D::KEY[1], D::ONCE);
+            cells.refuse(D::KEY.last().copied().unwrap_or_default(), D::ONCE);
             return self.strays.extend(cells.into_errors());
         }
         draft.errors().extend(cells.into_errors());
@@ -133,13 +133,13 @@ impl<D: Draft> Drafts<D> {
             let _ = reason(&mut cells);
             return draft.errors().extend(cells.into_errors());
         }
-        let absent = D::KEY.into_iter().find(|column| !cells.is_filled(column));
-        match absent {
-            Some(column) => drop(cells.refuse_other(column)),
-            None if heads == Seen::All => {
-                cells.refuse(D::KEY[0], D::LISTED);
+        let absent = D::KEY.iter().find(|column| !cells.is_filled(column));
+        match (absent, D::KEY.first()) {
+            (Some(column), _) => drop(cells.refuse_other(column)),
+            (None, Some(column)) if heads == Seen::All => {
+                cells.refuse(column, D::LISTED);
             }
-            None => {}
+            _ => {}
         }
         self.strays.extend(cells.into_errors());
     }
@@ -151,8 +151,9 @@ impl<D: Draft> Drafts<D> {
     }
 }
 
-fn key<D: Draft>(cells: &Cells<'_>) -> [String; 2] {
-    D::KEY.map(|column| cells.text(column).to_owned())
+fn key<D: Draft>(cells: &Cells<'_>) -> Vec<String> {
+    let texts = D::KEY.iter().map(|column| cells.text(column).to_owned());
+    texts.collect()
 }
 
 fn too_many(rows: &TableRows, record: &Record) -> InputError {

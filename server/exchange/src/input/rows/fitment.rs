@@ -1,16 +1,42 @@
-//! Fitments.
+//! Fitments, on cars and in assemblies.
 
 use super::Dated;
 use super::component::read_component;
 use crate::input::calendar::Options;
 use crate::input::cells::{Cells, Refused, known};
-use domain::configuration::component::PositionRef;
+use domain::configuration::component::{ComponentRef, PositionRef};
+use domain::configuration::host::{Host, HostPosition};
 use domain::ledger::fact::{Ended, Fact, Fitting, Removal};
 use domain::time::Instant;
 
 /// Reads a row of `fitments`.
 pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated>, Refused> {
-    let at = read_position(cells);
+    let at = read_position(cells).map(HostPosition::from);
+    read_at(cells, options, at)
+}
+
+/// Reads a row of `inner_fitments`.
+pub(crate) fn read_inner(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated>, Refused> {
+    let part = cells.need("host_part", known);
+    let serial = cells.need("host_serial", known);
+    let position = cells.need("position", known);
+    let at = part.and_then(|part| {
+        Ok(HostPosition {
+            host: Host::Assembly(ComponentRef {
+                part,
+                serial: serial?,
+            }),
+            position: position?,
+        })
+    });
+    read_at(cells, options, at)
+}
+
+fn read_at(
+    cells: &mut Cells<'_>,
+    options: &Options,
+    at: Result<HostPosition, Refused>,
+) -> Result<Vec<Dated>, Refused> {
     let component = read_component(cells);
     let from = cells.need("from", |text: &str| options.moment(text));
     let ended = read_end(cells, options, from);

@@ -55,8 +55,8 @@ pub(crate) enum Step {
 }
 
 /// All steps in the order in which later ones build on earlier ones.
-pub(crate) const STEPS: [Step; 17] = [
-    Step::Rows(&columns::PARTS, part::read),
+pub(crate) const STEPS: [Step; 18] = [
+    Step::Gathered(part::gather),
     Step::Gathered(car_type::gather),
     Step::Rows(&columns::TASKS, task::read),
     Step::Groups(
@@ -71,6 +71,7 @@ pub(crate) const STEPS: [Step; 17] = [
     Step::Rows(&columns::READINGS, meter::read_reading),
     Step::Rows(&columns::COMPONENTS, component::read),
     Step::Rows(&columns::CONDITIONS, condition::read),
+    Step::Rows(&columns::INNER_FITMENTS, fitment::read_inner),
     Step::Rows(&columns::FITMENTS, fitment::read),
     Step::Rows(&columns::RELOCATIONS, relocation::read),
     Step::Rows(&columns::TASKS_DONE, done::read),

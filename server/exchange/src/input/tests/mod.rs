@@ -1,5 +1,6 @@
 //! Inputs as folders and workbooks on disk, as their owners have them.
 
+mod assemblies;
 mod damaged;
 mod facts;
 mod forces;

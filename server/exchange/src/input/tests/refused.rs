@@ -45,6 +45,9 @@ fn errors_with(name: &str, column: &str, value: &str) -> Vec<String> {
 /// A file, a column, a wrong cell in its first row, and what is said to be expected.
 const WRONG_CELLS: &str = "parts|kind|valv|one of isolating_cock
 parts|part|K10 |no blanks at the beginning or end
+part_positions|part|P3|a part that parts lists
+part_positions|vacancy|no|one of finding, forbidden
+inner_fitments|position|Q1|a reference designation
 car_types|length_mm|-20000|a whole number from 1 to 100000
 car_types|length_mm|20000.5|a whole number from 1 to 100000
 car_types|mass_minimum_kg|-1|a whole number from 0 to 500000
@@ -233,7 +236,7 @@ fn a_file_of_an_unknown_name_is_named_and_not_passed_over() {
     assert!(
         errors[0]
             .expected
-            .starts_with("only tables named parts, car_types")
+            .starts_with("only tables named parts, part_positions, car_types")
     );
 }
 

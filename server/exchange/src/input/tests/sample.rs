@@ -3,13 +3,19 @@
 use super::folder;
 use tempfile::TempDir;
 
-pub(super) const SAMPLE: [(&str, &str); 24] = [
+pub(super) const SAMPLE: [(&str, &str); 26] = [
     (
         "parts",
         "part,title,kind\n\
          K10,isolating cock,isolating_cock\n\
          C7,caliper with cylinder,caliper\n\
-         R4,reservoir,reservoir\n",
+         R4,reservoir,reservoir\n\
+         P2,panel,control_panel\n",
+    ),
+    (
+        "part_positions",
+        "part,position,title,kind,approved_parts,vacancy\n\
+         P2,-Q1,cock,isolating_cock,K10;K11,forbidden\nP2,-G1,reservoir,reservoir,R4,\n",
     ),
     (
         "car_types",
@@ -116,6 +122,11 @@ pub(super) const SAMPLE: [(&str, &str); 24] = [
     (
         "conditions",
         "part,serial,condition,evidence,at\nC7,0017,serviceable,release 4/2024,2024-05-20\n",
+    ),
+    (
+        "inner_fitments",
+        "host_part,host_serial,position,part,serial,from,until,removal_reason,removed_to,\
+         condition_after\nP2,7,-Q1,K10,3,2024-01-02,,,,\n",
     ),
     (
         "fitments",

@@ -106,10 +106,10 @@ fn dates_with_a_time_and_cells_beyond_the_header_are_refused() {
         sheet.write_string(2, 3, "beyond").expect("a cell");
     });
     assert_eq!(errors.len(), 2, "{errors:#?}");
-    assert!(errors[0].contains("row 2, column title"), "{errors:#?}");
-    assert!(errors[0].contains("a date without a time"), "{errors:#?}");
+    assert!(errors[1].contains("row 2, column title"), "{errors:#?}");
+    assert!(errors[1].contains("a date without a time"), "{errors:#?}");
     assert!(
-        errors[1].contains("row 3: “4 cells”; expected 3 cells"),
+        errors[0].contains("row 3: “4 cells”; expected 3 cells"),
         "{errors:#?}"
     );
 }

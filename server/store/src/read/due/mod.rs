@@ -5,6 +5,8 @@ mod list;
 mod places;
 mod row;
 
+pub(crate) use row::forecast;
+
 pub use days::{DAYS_TASKS_MAX, DueByDay};
 pub use places::DuePlaces;
 

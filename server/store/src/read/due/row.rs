@@ -52,6 +52,27 @@ pub(super) const TOLD: &str = ") listed
     left join meter on meter.car_id = listed.car_id and meter.meter = case listed.set_by when 'odometer' then 0 when 'running_hours' then 1 when 'compressor_hours' then 2 end
     left join car subject_car on subject_car.id = listed.subject_id and listed.component_id is null";
 
+/// A forecast as kept: its days in the order of the columns, which limit sets the first, and what
+/// is lacking, and what makes it due at once.
+pub(crate) fn forecast(
+    days: [Option<On>; 5],
+    set_by: Option<&str>,
+    lacking: Option<&str>,
+    at_once: Option<&str>,
+) -> Result<Forecast, sqlx::Error> {
+    let [on, early, late, opens, latest] = days.map(|day| day.map(|on| on.0));
+    Ok(Forecast {
+        on,
+        early,
+        late,
+        opens,
+        latest,
+        set_by: parsed_option(set_by)?,
+        lacking: lacking.map_or(Ok(Lacking::default()), from_json)?,
+        at_once: at_once.map(from_json).transpose()?,
+    })
+}
+
 impl DueListRow {
     /// The row as the core has it, with its state on a day.
     pub(super) fn item(&self, today: Day) -> Result<DueItem, sqlx::Error> {
@@ -63,20 +84,19 @@ impl DueListRow {
             (_, _, Some(car)) => Subject::Car(parsed(car)?),
             _ => return Err(sqlx::Error::Decode("due work on nothing".into())),
         };
-        let day = |on: Option<On>| on.map(|on| on.0);
-        let forecast = Forecast {
-            on: day(self.due_on),
-            early: day(self.early_on),
-            late: day(self.late_on),
-            opens: day(self.opens_on),
-            latest: day(self.latest_on),
-            set_by: parsed_option(self.set_by.as_deref())?,
-            lacking: self
-                .lacking
-                .as_deref()
-                .map_or(Ok(Lacking::default()), from_json)?,
-            at_once: self.at_once.as_deref().map(from_json).transpose()?,
-        };
+        let days = [
+            self.due_on,
+            self.early_on,
+            self.late_on,
+            self.opens_on,
+            self.latest_on,
+        ];
+        let forecast = forecast(
+            days,
+            self.set_by.as_deref(),
+            self.lacking.as_deref(),
+            self.at_once.as_deref(),
+        )?;
         let task: TaskCode = parsed(&self.task)?;
         Ok(DueItem {
             cursor: DueCursor {

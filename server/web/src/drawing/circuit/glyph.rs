@@ -72,7 +72,7 @@ impl Glyph {
             K::OverflowValve => Self::OverflowValve,
             K::SafetyValve => Self::SafetyValve,
             K::DumpValve => Self::DumpValve,
-            K::SpeedSensor | K::SlideProtectionUnit => Self::Unit,
+            K::ControlPanel | K::SpeedSensor | K::SlideProtectionUnit => Self::Unit,
             K::Caliper => Self::Caliper,
             K::TreadBrakeUnit => Self::TreadBrakeUnit,
             K::ParkingCylinder => Self::ParkingCylinder,

@@ -1,6 +1,7 @@
 //! A car: what it is, what its meters show, its positions from the side and as a table, what is
 //! cut out and what is due. It can speak of the past, of what is kept in two times.
 
+use super::inside::Places;
 use super::meters::{self, MeterRow};
 use super::positions::{CarPositions, DueSummary};
 use crate::address;
@@ -17,12 +18,12 @@ use axum::extract::{Path, Query, State};
 use domain::configuration::car_type::{CarType, LoadState};
 use domain::configuration::component::{ComponentRef, Condition, PositionRef, Subject};
 use domain::due::state::State as DueState;
-use domain::identity::CarNumber;
+use domain::identity::{CarNumber, PositionCode};
 use domain::isolation::CutOutState;
 use domain::ledger::dossier::{CarRecord, IsolationRecord, TestedRecord};
 use domain::people;
 use domain::time::Zone;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 use store::read::View;
 use store::read::cars::Fitted;
@@ -114,7 +115,16 @@ pub(crate) async fn car_page(
     let facts = facts_of(&mut view, &car, &speaks, state).await?;
     let car_type = view.documents.car_type(&car.car).cloned();
     let (side, positions) = match &car_type {
-        Some(car_type) => positions(&car, car_type, (&fitted, &facts), &speaks, &state.zone),
+        Some(car_type) => {
+            let places = Places::new(&view.documents, car_type, &fitted);
+            positions(
+                &car,
+                (car_type, &places),
+                (&fitted, &facts),
+                &speaks,
+                &state.zone,
+            )
+        }
         None => (None, Vec::new()),
     };
     let frame = Frame::new(state, signed_in);
@@ -130,7 +140,7 @@ pub(crate) async fn car_page(
     };
     Ok(CarPage {
         masses: car_type.as_deref().map_or_else(Vec::new, masses),
-        elsewhere: elsewhere(car_type.as_deref(), &fitted, &speaks, &state.zone),
+        elsewhere: elsewhere(&positions, &fitted, &speaks, &state.zone),
         due_unknown: facts
             .due
             .iter()
@@ -175,7 +185,7 @@ async fn facts_of(
     match &speaks.past {
         None => Ok(Facts {
             in_force: in_force(view.isolations_of(car).await?, at),
-            meters: view.meters(car).await?,
+            meters: view.meters(&car.car.number).await?,
             due: view.due_on(&[car], state.today()).await?,
             tests: view.tests_of_car(car).await?,
         }),
@@ -213,7 +223,7 @@ fn fitted_row(fitted: &Fitted, speaks: &Speaks, zone: &Zone) -> FittedRow {
 
 fn positions(
     car: &CarRecord,
-    car_type: &CarType,
+    (car_type, places): (&CarType, &Places<'_>),
     (fitted, facts): (&[Fitted], &Facts),
     speaks: &Speaks,
     zone: &Zone,
@@ -232,30 +242,44 @@ fn positions(
     .standings();
     let drawn = standings.iter().map(|standing| standing.drawn(number));
     let side = CarSide::new(car_type, drawn.collect());
-    let row = |standing: super::positions::PositionStanding<'_>| PositionRow {
+    let row = |position: &PositionCode, title: &str| PositionRow {
         at: PositionRef {
             car: number.clone(),
-            position: standing.position.code.clone(),
+            position: position.clone(),
         },
-        title: standing.position.title.clone(),
+        title: title.to_owned(),
         fitted: at
-            .get(&standing.position.code)
+            .get(position)
             .map(|fitted| fitted_row(fitted, speaks, zone)),
-        cut_out: standing.cut_out,
-        due: standing.due,
+        cut_out: None,
+        due: DueSummary::of(
+            facts
+                .due
+                .iter()
+                .filter(|item| item.position.as_ref() == Some(position)),
+        ),
     };
-    (Some(side), standings.into_iter().map(row).collect())
+    let rows = standings.into_iter().flat_map(|standing| {
+        let position = standing.position;
+        let inner = places.inside(&position.code);
+        let listed = PositionRow {
+            cut_out: standing.cut_out,
+            ..row(&position.code, &position.title)
+        };
+        let inner = inner.into_iter().map(|(code, title)| row(&code, title));
+        std::iter::once(listed).chain(inner.collect::<Vec<_>>())
+    });
+    (Some(side), rows.collect())
 }
 
 fn elsewhere(
-    car_type: Option<&CarType>,
+    shown: &[PositionRow],
     fitted: &[Fitted],
     speaks: &Speaks,
     zone: &Zone,
 ) -> Vec<PositionRow> {
-    let known = |fitted: &&Fitted| {
-        car_type.is_some_and(|known| known.position(&fitted.fitment.at.position).is_some())
-    };
+    let shown: HashSet<&PositionRef> = shown.iter().map(|row| &row.at).collect();
+    let known = |fitted: &&Fitted| shown.contains(&fitted.fitment.at);
     let row = |fitted: &Fitted| PositionRow {
         at: fitted.fitment.at.clone(),
         title: String::new(),

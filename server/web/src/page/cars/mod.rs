@@ -2,6 +2,7 @@
 
 pub(crate) mod car;
 pub(crate) mod fleet;
+mod inside;
 pub(crate) mod list;
 pub(crate) mod meters;
 pub(crate) mod positions;

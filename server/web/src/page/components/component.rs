@@ -1,5 +1,6 @@
 //! The page of a component.
 
+use super::contents::{self, InsideRow};
 use super::due::{self, TaskRow, Where};
 use super::forms;
 use super::used::{self, Host, UsedRow};
@@ -15,12 +16,12 @@ use askama::Template;
 use axum::extract::{Path, State};
 use domain::configuration::component::ComponentRef;
 use domain::due::facts::MeterFacts;
-use domain::ledger::at_once::Tested;
 use domain::ledger::dossier::{ComponentRecord, DoneRecord, Fitment, TestedRecord};
-use domain::ledger::standing::{ComponentHistory, MeterStanding};
+use domain::ledger::standing::MeterStanding;
 use domain::time::Zone;
 use domain::units::{ByMeter, Meter};
 use store::read::View;
+use store::read::assemblies::Surroundings;
 use store::read::components::ComponentLife;
 
 #[derive(Template)]
@@ -29,8 +30,12 @@ pub(crate) struct ComponentPage {
     frame: Frame,
     record: ComponentRecord,
     part_title: String,
-    /// Where it is fitted, if it is.
+    /// Where it is on a car, if it is.
     fitted: Option<Fitment>,
+    /// What it is and was inside.
+    surroundings: Surroundings,
+    /// Its own positions and those of what is inside it; none unless it is an assembly.
+    inside: Vec<InsideRow>,
     strip: LifeStrip,
     used: Vec<UsedRow>,
     /// What it had run since its overhaul when it came in, as far as that is known.
@@ -63,7 +68,8 @@ pub(super) fn component_ref(part: &str, serial: &str) -> Result<ComponentRef, Fa
     })
 }
 
-/// The page of a component, with a form that was tried and not recorded. Nine statements.
+/// The page of a component, with a form that was tried and not recorded. Eight statements, and one
+/// for what is inside an assembly.
 pub(super) async fn component_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -82,30 +88,34 @@ pub(super) async fn component_page(
     let (used, due) = answers(&life, (&view, &standings), fitted.as_ref(), state);
     let frame = Frame::new(state, signed_in);
     let locations = view.locations().await?;
-    let tasks = view.documents.tasks_of_part(&component.part);
-    let forms = forms::all(
-        &frame,
-        &life.record,
-        (fitted.as_ref(), tasks, &locations),
-        tried,
-    );
-    let now = state.now();
+    let inside = contents::rows(&view.documents, component, (&life.contents, state.today()));
+    let forms = forms::Shown {
+        record: &life.record,
+        on_car: fitted.is_some(),
+        within: life.surroundings.above.first(),
+        vacant: &contents::vacant(&view.documents, component, &life.contents),
+        tasks: view.documents.tasks_of_part(&component.part),
+        locations: &locations,
+    }
+    .forms(&frame, tried);
     let strip = Life {
         record: &life.record,
         fitments: &life.fitments,
         done: &life.done,
-        now,
+        now: state.now(),
         zone: &state.zone,
     }
     .strip();
-    let part = view.documents.parts.get(&component.part);
-    let part_title = part.map_or_else(String::new, |part| part.document.title.clone());
-    let since_overhaul = life.record.since_overhaul.by_meter();
+    let part = view.documents.part(&component.part);
+    let part_title = part.map_or_else(String::new, |part| part.title.clone());
+    let since_overhaul = since_overhaul(&life.record);
     let ComponentLife {
         record,
         mut fitments,
+        surroundings,
         mut done,
         tests,
+        ..
     } = life;
     fitments.reverse();
     done.reverse();
@@ -115,12 +125,11 @@ pub(super) async fn component_page(
         record,
         part_title,
         fitted,
+        surroundings,
+        inside,
         strip,
         used,
-        since_overhaul: Meter::ALL
-            .iter()
-            .filter_map(|&meter| Some(show::exact(since_overhaul[meter]?, meter)))
-            .collect(),
+        since_overhaul,
         due,
         fitments,
         done,
@@ -128,6 +137,22 @@ pub(super) async fn component_page(
         forms,
         zone: state.zone.clone(),
     })
+}
+
+/// What a component had run since its overhaul when it came in, as far as that is known.
+fn since_overhaul(record: &ComponentRecord) -> Vec<String> {
+    let amounts = record.since_overhaul.by_meter();
+    let known = Meter::ALL
+        .iter()
+        .filter_map(|&meter| Some(show::exact(amounts[meter]?, meter)));
+    known.collect()
+}
+
+impl ComponentPage {
+    /// How many of its positions are vacant.
+    fn vacant(&self) -> usize {
+        self.inside.iter().filter(|row| row.holds.is_err()).count()
+    }
 }
 
 /// Where the meters of the car stand that a component is on.
@@ -138,10 +163,7 @@ async fn host_meters(
     let Some(fitment) = fitted else {
         return Ok(Vec::new());
     };
-    match view.car(&fitment.at.car).await? {
-        Some(car) => Ok(view.meters(&car).await?),
-        None => Ok(Vec::new()),
-    }
+    Ok(view.meters(&fitment.at.car).await?)
 }
 
 /// What the component has run, and when its work is due: the core's answers.
@@ -151,12 +173,7 @@ fn answers(
     fitted: Option<&Fitment>,
     state: &WebState,
 ) -> (Vec<UsedRow>, Vec<TaskRow>) {
-    let history = ComponentHistory {
-        record: &life.record,
-        fitments: life.fitments.iter().collect(),
-        done: life.done.iter().collect(),
-        tests: life.tests.iter().map(Tested::from).collect(),
-    };
+    let history = life.history();
     let host = fitted.map(|fitment| Host {
         standings,
         since: fitment.from,

@@ -1,7 +1,9 @@
-//! What can be recorded of a component: its condition, where it is kept, a move or a swap in
-//! one act, work done.
+//! What can be recorded of a component: its condition, where it is kept, a swap in one act, work
+//! done. Which positions it goes to, and what goes inside it, has a file of its own.
 
 use super::component::{component_page, component_ref};
+use super::contents::VacantPlace;
+use super::places::{fit_form, move_form, take_out_form};
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
@@ -14,43 +16,61 @@ use crate::state::WebState;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
-use domain::configuration::component::{ComponentRef, Condition, PositionRef, Subject};
+use domain::configuration::component::{ComponentRef, Condition, Subject};
 use domain::due::task::Task;
 use domain::identity::LocationName;
-use domain::ledger::dossier::{ComponentRecord, Fitment};
+use domain::ledger::dossier::{ComponentRecord, OwnFitment};
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
 use domain::people;
 use domain::time::{Instant, Zone};
 use std::sync::Arc;
 
-/// The forms that the person may send, as far as they make sense for where the component is.
-pub(super) fn all(
-    frame: &Frame,
-    component: &ComponentRecord,
-    (fitted, tasks, locations): (Option<&Fitment>, &[Arc<Task>], &[LocationName]),
-    tried: Option<&Tried>,
-) -> Vec<EntryForm> {
-    let page = address::component(&component.component);
-    let mut forms = Vec::new();
-    if frame.holds(people::DOES_WORK) && !tasks.is_empty() {
-        forms.push(done_form(&page, tasks));
+/// A component as its forms need it.
+pub(super) struct Shown<'a> {
+    pub(super) record: &'a ComponentRecord,
+    pub(super) on_car: bool,
+    /// Where it is in an assembly, if it is in one.
+    pub(super) within: Option<&'a OwnFitment>,
+    /// Its own positions that are vacant.
+    pub(super) vacant: &'a [VacantPlace<'a>],
+    pub(super) tasks: &'a [Arc<Task>],
+    pub(super) locations: &'a [LocationName],
+}
+
+impl Shown<'_> {
+    /// The forms that the person may send, as far as they make sense for where the component is.
+    pub(super) fn forms(&self, frame: &Frame, tried: Option<&Tried>) -> Vec<EntryForm> {
+        let page = address::component(&self.record.component);
+        let mut forms = Vec::new();
+        if frame.holds(people::DOES_WORK) && !self.tasks.is_empty() {
+            forms.push(done_form(&page, self.tasks));
+        }
+        let fitted = self.on_car || self.within.is_some();
+        let held = self.record.condition == Condition::Quarantined;
+        if frame.holds(people::HANDLES_COMPONENTS) {
+            if !held || frame.approves() {
+                forms.push(condition_form(&page, self.record.condition));
+            }
+            if held && frame.approves() {
+                forms.push(release_form(&page));
+            }
+            if !self.vacant.is_empty() {
+                forms.push(fit_form(&page, self.vacant));
+            }
+            if let Some(within) = self.within {
+                forms.push(take_out_form(&page, within, self.locations));
+            }
+            if fitted {
+                forms.push(move_form(&page));
+                forms.push(swap_form(&page));
+            }
+        }
+        if frame.holds(people::KEEPS_STOCK) && !fitted {
+            forms.push(relocate_form(&page, self.locations));
+        }
+        forms.into_iter().map(|form| form.finish(tried)).collect()
     }
-    let held = component.condition == Condition::Quarantined;
-    if frame.holds(people::HANDLES_COMPONENTS) && (!held || frame.approves()) {
-        forms.push(condition_form(&page, component.condition));
-    }
-    if frame.approves() && held {
-        forms.push(release_form(&page));
-    }
-    if frame.holds(people::KEEPS_STOCK) && fitted.is_none() {
-        forms.push(relocate_form(&page, locations));
-    }
-    if frame.holds(people::HANDLES_COMPONENTS) && fitted.is_some() {
-        forms.push(move_form(&page));
-        forms.push(swap_form(&page));
-    }
-    forms.into_iter().map(|form| form.finish(tried)).collect()
 }
 
 fn condition_form(page: &str, condition: Condition) -> EntryForm {
@@ -99,18 +119,6 @@ fn relocate_form(page: &str, locations: &[LocationName]) -> EntryForm {
                 .required()
                 .suggest(locations.iter().map(ToString::to_string)),
         )
-}
-
-fn move_form(page: &str) -> EntryForm {
-    EntryForm::new("move", page, "Move it to another position")
-        .button("Record the move")
-        .ask(Field::text("car", "Car").required())
-        .ask(
-            Field::text("position", "Position code")
-                .hint("Also on another car: to rob one car for another is this entry, with that reason.")
-                .required(),
-        )
-        .ask(Field::one_of("why", "Why", removal_reasons()))
 }
 
 fn swap_form(page: &str) -> EntryForm {
@@ -187,26 +195,6 @@ fn asked_relocate(fields: &Fields, component: ComponentRef, now: (&Zone, Instant
     }
 }
 
-fn asked_move(fields: &Fields, component: ComponentRef, now: (&Zone, Instant)) -> Asked {
-    let mut errors = FieldErrors::default();
-    let car = fields.required("car", &mut errors);
-    let position = fields.required("position", &mut errors);
-    let reason = fields.required("why", &mut errors);
-    let at = fields.moment("at", now, &mut errors);
-    match (car, position, reason, at) {
-        (Some(car), Some(position), Some(reason), Some(at)) => {
-            let to = PositionRef { car, position };
-            let fact = Fact::Moved {
-                component,
-                to,
-                reason,
-            };
-            Ok((fact, at))
-        }
-        _ => Err(errors),
-    }
-}
-
 fn asked_done(fields: &Fields, component: ComponentRef, now: (&Zone, Instant)) -> Asked {
     let mut errors = FieldErrors::default();
     let task = fields.required("task", &mut errors);
@@ -254,7 +242,7 @@ async fn asked_swap(
     })
 }
 
-async fn answered(
+pub(super) async fn answered(
     state: &WebState,
     submitted: &Submitted,
     component: &ComponentRef,
@@ -272,7 +260,7 @@ async fn answered(
 
 type Ask = fn(&Fields, ComponentRef, (&Zone, Instant)) -> Asked;
 
-async fn simple(
+pub(super) async fn simple(
     state: &WebState,
     (part, serial): (String, String),
     submitted: Submitted,
@@ -309,15 +297,6 @@ pub(crate) async fn relocate(
     submitted: Submitted,
 ) -> PageResult {
     simple(&state, plate, submitted, ("relocate", asked_relocate)).await
-}
-
-/// `POST /components/{part}/{serial}/move`
-pub(crate) async fn move_on(
-    State(state): State<WebState>,
-    Path(plate): Path<(String, String)>,
-    submitted: Submitted,
-) -> PageResult {
-    simple(&state, plate, submitted, ("move", asked_move)).await
 }
 
 /// `POST /components/{part}/{serial}/done`

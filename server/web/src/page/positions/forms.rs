@@ -12,29 +12,49 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use domain::configuration::component::{ComponentRef, Condition, PositionRef, RemovalReason};
-use domain::identity::{LocationName, PartNumber};
+use domain::configuration::host::{Host, HostPosition};
+use domain::identity::{LocationName, PartNumber, PositionCode};
 use domain::ledger::fact::{Fact, Fitting, Removal};
 use domain::time::{Instant, Zone};
 
-/// The form that fits a component.
-pub(super) fn fit_form(at: &PositionRef, approved: &[PartNumber], offered: &Offered) -> EntryForm {
-    let any = (String::new(), "as the serial number tells".to_owned());
-    let parts = approved
-        .iter()
-        .map(|part| (part.to_string(), part.to_string()));
-    EntryForm::new("fit", &address::position(at), "Fit a component here")
+/// The form that fits a component: on the car, or inside the assembly that is there.
+pub(super) fn fit_form(
+    at: &PositionRef,
+    (approved, assembly): (&[PartNumber], Option<&HostPosition>),
+    offered: &Offered,
+) -> EntryForm {
+    let title = match assembly {
+        None => "Fit a component here".to_owned(),
+        Some(inside) => format!("Fit a component at {inside}"),
+    };
+    let form = EntryForm::new("fit", &address::position(at), title)
         .button("Record the fitting")
         .unfolded()
-        .ask(
-            Field::text("serial", "Serial number")
-                .hint("Scan or type it as on the plate; blanks, hyphens and case do not matter.")
-                .required()
-                .with_value(&offered.serial),
-        )
-        .ask(
-            Field::one_of("part", "Part", std::iter::once(any).chain(parts))
-                .with_value(&offered.part),
-        )
+        .ask_all(component_fields(approved, offered));
+    match assembly.and_then(HostPosition::assembly) {
+        None => form,
+        Some(assembly) => form
+            .bring("assembly_part", assembly.part.as_str())
+            .bring("assembly_serial", assembly.serial.as_str()),
+    }
+}
+
+/// The fields that name a component of one of these parts.
+pub(crate) fn component_fields<'a>(
+    parts: impl IntoIterator<Item = &'a PartNumber>,
+    offered: &Offered,
+) -> [Field; 2] {
+    let any = (String::new(), "as the serial number tells".to_owned());
+    let parts = parts
+        .into_iter()
+        .map(|part| (part.to_string(), part.to_string()));
+    [
+        Field::text("serial", "Serial number")
+            .hint("Scan or type it as on the plate; blanks, hyphens and case do not matter.")
+            .required()
+            .with_value(&offered.serial),
+        Field::one_of("part", "Part", std::iter::once(any).chain(parts)).with_value(&offered.part),
+    ]
 }
 
 /// The form that removes the component that is fitted.
@@ -51,17 +71,20 @@ pub(super) fn remove_form(
     .button("Record the removal")
     .bring("part", component.part.as_str())
     .bring("serial", component.serial.as_str())
-    .ask(Field::one_of("why", "Why it comes off", removal_reasons()))
-    .ask(
+    .ask_all(removal_fields(locations))
+}
+
+/// The fields that say how a component comes off.
+pub(crate) fn removal_fields(locations: &[LocationName]) -> [Field; 3] {
+    [
+        Field::one_of("why", "Why it comes off", removal_reasons()),
         Field::text("to", "Where it goes")
             .hint("A store, workshop, contractor, or “in transit”.")
             .required()
             .suggest(locations.iter().map(ToString::to_string)),
-    )
-    .ask(
         Field::one_of("condition", "In which condition", conditions_off())
             .hint("Whatever comes off is to be judged, unless there is evidence for more."),
-    )
+    ]
 }
 
 /// The reasons for a removal, as choices.
@@ -84,20 +107,25 @@ fn conditions_off() -> Vec<(String, String)> {
 
 async fn asked_fit(state: &WebState, fields: &Fields, at: &PositionRef) -> Result<Asked, Failure> {
     let mut view = state.store.view().await?;
-    let (_, _, position) = found(&mut view, at).await?;
+    let (_, _, there) = found(&mut view, at).await?;
     let mut errors = FieldErrors::default();
     let plate = Plate {
         part: "part",
         serial: "serial",
-        preferred: &position.approved,
+        preferred: &there.position.approved,
     };
     let component = plate.read(&mut view, fields, &mut errors).await?;
     let moment = fields.moment("at", (&state.zone, state.now()), &mut errors);
-    Ok(match (component, moment) {
-        (Some(component), Some(moment)) => {
+    let at = match (there.inside, fields.text("assembly_serial").is_empty()) {
+        (Some((_, position)), false) => inside(fields, position, &mut errors),
+        // Where no assembly is named, the register says what is to be done.
+        _ => Some(at.clone().into()),
+    };
+    Ok(match (component, at, moment) {
+        (Some(component), Some(at), Some(moment)) => {
             let fitting = Fitting {
                 component,
-                at: at.clone(),
+                at,
                 ended: None,
             };
             Ok((Fact::Fitted(fitting), moment))
@@ -106,22 +134,50 @@ async fn asked_fit(state: &WebState, fields: &Fields, at: &PositionRef) -> Resul
     })
 }
 
+/// The position inside the assembly that the form was shown for.
+fn inside(
+    fields: &Fields,
+    position: PositionCode,
+    errors: &mut FieldErrors,
+) -> Option<HostPosition> {
+    let part = fields.required("assembly_part", errors);
+    let serial = fields.required("assembly_serial", errors);
+    let host = Host::Assembly(ComponentRef {
+        part: part?,
+        serial: serial?,
+    });
+    Some(HostPosition { host, position })
+}
+
 fn asked_remove(fields: &Fields, now: (&Zone, Instant)) -> Asked {
     let mut errors = FieldErrors::default();
     let part = fields.required("part", &mut errors);
     let serial = fields.required("serial", &mut errors);
+    match (part, serial) {
+        (Some(part), Some(serial)) => asked_removal(fields, ComponentRef { part, serial }, now),
+        _ => Err(errors),
+    }
+}
+
+/// The removal of a component that the fields ask for.
+pub(crate) fn asked_removal(
+    fields: &Fields,
+    component: ComponentRef,
+    now: (&Zone, Instant),
+) -> Asked {
+    let mut errors = FieldErrors::default();
     let reason = fields.required("why", &mut errors);
     let to = fields.required("to", &mut errors);
     let condition = fields.required("condition", &mut errors);
     let moment = fields.moment("at", now, &mut errors);
-    let (Some(part), Some(serial), Some(reason)) = (part, serial, reason) else {
+    let (Some(reason), Some(to)) = (reason, to) else {
         return Err(errors);
     };
-    let (Some(to), Some(condition), Some(moment)) = (to, condition, moment) else {
+    let (Some(condition), Some(moment)) = (condition, moment) else {
         return Err(errors);
     };
     let fact = Fact::Removed {
-        component: ComponentRef { part, serial },
+        component,
         removal: Removal {
             reason,
             to,

@@ -3,4 +3,7 @@
 mod forms;
 pub(crate) mod position;
 
-pub(crate) use forms::{fit, removal_reasons, remove};
+pub(crate) use forms::{
+    asked_removal, component_fields, fit, removal_fields, removal_reasons, remove,
+};
+pub(crate) use position::Offered;

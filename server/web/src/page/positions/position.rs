@@ -12,9 +12,10 @@ use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
 use domain::configuration::car_type::{CarType, Position};
-use domain::configuration::component::PositionRef;
-use domain::identity::LocationName;
-use domain::ledger::dossier::{CarRecord, ComponentRecord, Fitment, IsolationRecord};
+use domain::configuration::component::{ComponentRef, PositionRef};
+use domain::configuration::host::{Host, HostPosition};
+use domain::identity::{LocationName, PositionCode};
+use domain::ledger::dossier::{CarRecord, ComponentRecord, Fitment, IsolationRecord, PlaceOnCar};
 use domain::people;
 use domain::time::Zone;
 use serde::Deserialize;
@@ -39,6 +40,8 @@ pub(crate) struct PositionPage {
     car: CarRecord,
     car_type: Arc<CarType>,
     position: Position,
+    /// The assembly it is inside: where that is on the car, and which it is if one is there.
+    inside: Option<(PositionRef, Option<ComponentRef>)>,
     /// Approved parts with what they are.
     approved: Vec<(String, String)>,
     /// What is fitted now.
@@ -74,11 +77,11 @@ pub(crate) fn position_ref(car: &str, code: &str) -> Result<PositionRef, Failure
     })
 }
 
-/// A position's car, its type, and the position on it.
+/// A position's car, its type, and the place on it.
 pub(crate) async fn found(
     view: &mut View,
     at: &PositionRef,
-) -> Result<(CarRecord, Arc<CarType>, Position), Failure> {
+) -> Result<(CarRecord, Arc<CarType>, PlaceOnCar), Failure> {
     let not_found = |what, name: String| Failure::NotFound { what, name };
     let car = view
         .car(&at.car)
@@ -86,13 +89,13 @@ pub(crate) async fn found(
         .ok_or_else(|| not_found("car", at.car.to_string()))?;
     let car_type = view.documents.car_type(&car.car).cloned();
     let car_type = car_type.ok_or_else(|| not_found("car type", car.car.car_type.to_string()))?;
-    let position = car_type.position(&at.position).cloned();
-    let position = position.ok_or_else(|| not_found("position", at.to_string()))?;
-    Ok((car, car_type, position))
+    let place = view.documents.place(&car_type, &at.position);
+    let place = place.ok_or_else(|| not_found("position", at.to_string()))?;
+    Ok((car, car_type, place))
 }
 
 /// The page of a position, with a form that was tried and not recorded. Nine statements at
-/// most.
+/// most, one of them for a place inside an assembly.
 pub(crate) async fn position_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -101,7 +104,11 @@ pub(crate) async fn position_page(
 ) -> Result<PositionPage, Failure> {
     let frame = Frame::new(state, signed_in);
     let mut view = state.store.view().await?;
-    let (car, car_type, position) = found(&mut view, at).await?;
+    let (car, car_type, PlaceOnCar { position, inside }) = found(&mut view, at).await?;
+    let inside = match inside {
+        Some((place, code)) => Some(Inside::find(&mut view, &car, place, code).await?),
+        None => None,
+    };
     let mut history = view.history_of_position(&car, at).await?;
     history.reverse();
     let isolations = view.isolations_at(&car, &at.position).await?;
@@ -132,15 +139,13 @@ pub(crate) async fn position_page(
     let shown = Shown {
         at,
         position: &position,
+        inside: inside.as_ref(),
         now: now.as_ref().map(|(fitment, _)| fitment),
         locations: &locations,
         offered,
     };
-    let forms = if may_fit {
-        vec![shown.form(tried)]
-    } else {
-        Vec::new()
-    };
+    let form = shown.form(tried).filter(|_| may_fit);
+    let forms: Vec<EntryForm> = form.into_iter().collect();
     Ok(PositionPage {
         approved: approved(&view, &position),
         in_force: isolations.iter().find(|i| i.ended.is_none()).cloned(),
@@ -149,6 +154,7 @@ pub(crate) async fn position_page(
         car,
         car_type,
         position,
+        inside: inside.map(|inside| (inside.place, inside.assembly)),
         now,
         due,
         history,
@@ -165,6 +171,7 @@ pub(crate) async fn position_page(
 struct Shown<'a> {
     at: &'a PositionRef,
     position: &'a Position,
+    inside: Option<&'a Inside>,
     now: Option<&'a Fitment>,
     locations: &'a [LocationName],
     offered: &'a Offered,
@@ -172,12 +179,49 @@ struct Shown<'a> {
 
 impl Shown<'_> {
     /// What is fitted can be removed; where nothing is, something can be fitted.
-    fn form(&self, tried: Option<&Tried>) -> EntryForm {
-        let form = match self.now {
-            Some(fitment) => forms::remove_form(self.at, &fitment.component, self.locations),
-            None => forms::fit_form(self.at, &self.position.approved, self.offered),
+    fn form(&self, tried: Option<&Tried>) -> Option<EntryForm> {
+        let approved = self.position.approved.as_slice();
+        let form = match (self.now, self.inside) {
+            (Some(fitment), _) => forms::remove_form(self.at, &fitment.component, self.locations),
+            (None, None) => forms::fit_form(self.at, (approved, None), self.offered),
+            (None, Some(inside)) => {
+                let within = inside.position()?;
+                forms::fit_form(self.at, (approved, Some(&within)), self.offered)
+            }
         };
-        form.finish(tried)
+        Some(form.finish(tried))
+    }
+}
+
+/// The assembly that a place is inside.
+struct Inside {
+    place: PositionRef,
+    /// The code of the place within the assembly.
+    code: PositionCode,
+    assembly: Option<ComponentRef>,
+}
+
+impl Inside {
+    async fn find(
+        view: &mut View,
+        car: &CarRecord,
+        position: PositionCode,
+        code: PositionCode,
+    ) -> Result<Self, Failure> {
+        let assembly = view.fitted_at(car, &position).await?;
+        let car = car.car.number.clone();
+        Ok(Self {
+            place: PositionRef { car, position },
+            code,
+            assembly,
+        })
+    }
+
+    fn position(&self) -> Option<HostPosition> {
+        Some(HostPosition {
+            host: Host::Assembly(self.assembly.clone()?),
+            position: self.code.clone(),
+        })
     }
 }
 

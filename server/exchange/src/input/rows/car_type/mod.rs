@@ -58,7 +58,7 @@ pub(crate) fn gather(source: &mut Source) -> Vec<Item> {
 }
 
 impl draft::Draft for Draft {
-    const KEY: [&'static str; 2] = ["car_type", "revision"];
+    const KEY: &'static [&'static str] = &["car_type", "revision"];
     const ONCE: &'static str = "each revision of a car type once";
     const LISTED: &'static str = "a car type and revision that car_types lists";
 

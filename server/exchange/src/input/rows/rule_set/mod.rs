@@ -40,7 +40,7 @@ pub(crate) fn gather(source: &mut Source) -> Vec<Item> {
 }
 
 impl draft::Draft for Draft {
-    const KEY: [&'static str; 2] = ["rule_set", "revision"];
+    const KEY: &'static [&'static str] = &["rule_set", "revision"];
     const ONCE: &'static str = "each revision of a rule set once";
     const LISTED: &'static str = "a rule set and revision that rule_sets lists";
 

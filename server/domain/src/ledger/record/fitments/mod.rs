@@ -1,16 +1,22 @@
-//! Fitting, removing, moving and swapping. At any effective time a component is in one place
-//! and a position holds one component at most.
+//! Fitting, removing, moving and swapping, on cars and in assemblies. At any effective time a
+//! component is in one place and a position holds one component at most; what is inside a
+//! component goes with it.
+
+mod checks;
+
+pub(super) use checks::{empty_from, places_hold};
 
 use super::components::{check_condition_after, known, not_before_whereabouts, taken_off};
-use crate::configuration::component::{ComponentRef, Condition, PositionRef, RemovalReason};
+use crate::configuration::component::{ComponentRef, RemovalReason};
+use crate::configuration::host::HostPosition;
 use crate::ledger::dossier::{
-    ComponentRecord, ComponentState, Dossier, Fitment, FitmentEnd, FitmentId, MeterValues,
-    Whereabouts, Which,
+    ComponentState, Dossier, FitmentEnd, FitmentId, OwnFitment, Period, Whereabouts, Which,
 };
 use crate::ledger::entry::Entry;
 use crate::ledger::fact::{Fitting, Removal};
 use crate::refusal::Refusal;
 use crate::time::Instant;
+use checks::{component_free, may_be_at, not_scrapped_before, received_before};
 
 pub(super) fn check_fitted(
     dossier: &Dossier,
@@ -18,7 +24,6 @@ pub(super) fn check_fitted(
     at: Instant,
 ) -> Result<(), Refusal> {
     let record = known(dossier, &fitting.component)?;
-    approved(dossier, &fitting.component, &fitting.at)?;
     let until = fitting.ended.as_ref().map(|ended| ended.at);
     if until.is_some_and(|until| until <= at) {
         return Err(Refusal::Impossible {
@@ -27,128 +32,14 @@ pub(super) fn check_fitted(
             allowed: format!("a time after it was fitted at {at}"),
         });
     }
-    if at < record.received_at {
-        return Err(Refusal::Contradicts {
-            what: format!("{} fitted at {at}", fitting.component),
-            by: record.id,
-            since: record.received_at,
-            allowed: "give a time after it was received",
-        });
-    }
-    component_free(dossier, &fitting.component, at, until)?;
-    position_free(dossier, &fitting.at, at, until)?;
-    serviceable_at(dossier, record, at)?;
+    let over = Period { from: at, until };
+    received_before(record, at)?;
+    component_free(dossier, &fitting.component, over)?;
+    may_be_at(dossier, &fitting.component, (&fitting.at, over), &[])?;
     not_scrapped_before(dossier, record, until)?;
     match &fitting.ended {
         Some(ended) => check_condition_after(dossier, &record.component, &ended.removal, ended.at),
         None => not_before_whereabouts(record, at, "fitted"),
-    }
-}
-
-/// Checks that a component was fit for fitting at a moment. It may have been judged otherwise
-/// since then, where it stood.
-fn serviceable_at(dossier: &Dossier, record: &ComponentRecord, at: Instant) -> Result<(), Refusal> {
-    let then = dossier.condition_at(&record.component, at);
-    let condition = then.unwrap_or(record.condition);
-    if condition == Condition::Serviceable {
-        return Ok(());
-    }
-    Err(Refusal::ConditionForbids {
-        component: record.component.clone(),
-        condition,
-        allowed: "only a serviceable component is fitted; judge it on evidence first",
-    })
-}
-
-/// Checks that a component was not scrapped before it came off, if it did.
-fn not_scrapped_before(
-    dossier: &Dossier,
-    record: &ComponentRecord,
-    until: Option<Instant>,
-) -> Result<(), Refusal> {
-    let mut states = dossier.states_of(&record.component).iter();
-    let scrapped = |state: &&ComponentState| {
-        let before = until.is_none_or(|until| state.since < until);
-        before && state.condition == Some(Condition::Scrapped)
-    };
-    match states.find(scrapped) {
-        None => Ok(()),
-        Some(state) => Err(Refusal::Contradicts {
-            what: format!("{} fitted then", record.component),
-            by: state.by,
-            since: state.since,
-            allowed: "what is scrapped is not fitted; correct that entry if it is wrong",
-        }),
-    }
-}
-
-/// Checks that the car's baseline approves the part at the position.
-fn approved(dossier: &Dossier, component: &ComponentRef, at: &PositionRef) -> Result<(), Refusal> {
-    let record = super::cars::known_car(dossier, &at.car)?;
-    let unknown = || Refusal::Unknown {
-        what: "position",
-        name: at.to_string(),
-    };
-    let car_type = dossier
-        .documents
-        .car_type(&record.car)
-        .ok_or_else(unknown)?;
-    let position = car_type.position(&at.position).ok_or_else(unknown)?;
-    if position.approved.contains(&component.part) {
-        return Ok(());
-    }
-    let approved: Vec<&str> = position
-        .approved
-        .iter()
-        .map(crate::identity::PartNumber::as_str)
-        .collect();
-    let approved = if approved.is_empty() {
-        "none".to_owned()
-    } else {
-        approved.join(", ")
-    };
-    Err(Refusal::NotApproved {
-        part: component.part.clone(),
-        position: at.clone(),
-        approved,
-    })
-}
-
-fn component_free(
-    dossier: &Dossier,
-    component: &ComponentRef,
-    from: Instant,
-    until: Option<Instant>,
-) -> Result<(), Refusal> {
-    match dossier
-        .fitments_of(component)
-        .find(|other| other.overlaps(from, until))
-    {
-        None => Ok(()),
-        Some(other) => Err(Refusal::FittedElsewhere {
-            component: component.clone(),
-            at: other.at.clone(),
-            by: other.fitted_by,
-        }),
-    }
-}
-
-fn position_free(
-    dossier: &Dossier,
-    position: &PositionRef,
-    from: Instant,
-    until: Option<Instant>,
-) -> Result<(), Refusal> {
-    match dossier
-        .fitments_at(position)
-        .find(|other| other.overlaps(from, until))
-    {
-        None => Ok(()),
-        Some(other) => Err(Refusal::PositionTaken {
-            position: position.clone(),
-            holds: other.component.clone(),
-            by: other.fitted_by,
-        }),
     }
 }
 
@@ -161,7 +52,7 @@ pub(super) fn fold_fitted(dossier: &mut Dossier, entry: &Entry, fitting: &Fittin
         .components
         .get(&fitting.component)
         .and_then(|record| record.location.clone());
-    let fitment = Fitment {
+    dossier.put_own_fitment(OwnFitment {
         id: FitmentId::of(entry.seq, Which::First),
         component: fitting.component.clone(),
         at: fitting.at.clone(),
@@ -169,10 +60,7 @@ pub(super) fn fold_fitted(dossier: &mut Dossier, entry: &Entry, fitting: &Fittin
         fitted_by: entry.seq,
         from_location,
         end,
-        meters_from: MeterValues::default(),
-        meters_until: MeterValues::default(),
-    };
-    dossier.put_fitment(fitment);
+    });
     match &fitting.ended {
         Some(ended) => {
             let state = taken_off(entry.seq, ended.at, &ended.removal);
@@ -186,7 +74,7 @@ fn end_of(entry: &Entry, at: Instant, removal: &Removal) -> FitmentEnd {
     FitmentEnd {
         at,
         by: entry.seq,
-        reason: removal.reason,
+        reason: Some(removal.reason),
         to: Some(removal.to.clone()),
     }
 }
@@ -201,17 +89,17 @@ fn put_on(dossier: &mut Dossier, entry: &Entry, component: &ComponentRef) {
     dossier.put_state(component, state);
 }
 
-/// The fitment that a component is in, if it can end at that time.
+/// Where a component is, if that can end at that time.
 fn ends_at<'a>(
     dossier: &'a Dossier,
     component: &ComponentRef,
     at: Instant,
-) -> Result<&'a Fitment, Refusal> {
+) -> Result<&'a OwnFitment, Refusal> {
     known(dossier, component)?;
     let not_fitted = || Refusal::NotFitted {
         component: component.clone(),
     };
-    let fitment = dossier.open_fitment(component).ok_or_else(not_fitted)?;
+    let fitment = dossier.open_own_fitment(component).ok_or_else(not_fitted)?;
     if fitment.from < at {
         return Ok(fitment);
     }
@@ -249,9 +137,13 @@ pub(super) fn fold_removed(
 }
 
 /// Ends the open fitment of a component and returns it as it was.
-fn end_open(dossier: &mut Dossier, component: &ComponentRef, end: &FitmentEnd) -> Option<Fitment> {
-    let before = dossier.open_fitment(component)?.clone();
-    dossier.put_fitment(Fitment {
+fn end_open(
+    dossier: &mut Dossier,
+    component: &ComponentRef,
+    end: &FitmentEnd,
+) -> Option<OwnFitment> {
+    let before = dossier.open_own_fitment(component)?.clone();
+    dossier.put_own_fitment(OwnFitment {
         end: Some(end.clone()),
         ..before.clone()
     });
@@ -261,25 +153,23 @@ fn end_open(dossier: &mut Dossier, component: &ComponentRef, end: &FitmentEnd) -
 pub(super) fn check_moved(
     dossier: &Dossier,
     component: &ComponentRef,
-    to: &PositionRef,
+    to: &HostPosition,
     at: Instant,
 ) -> Result<(), Refusal> {
     ends_at(dossier, component, at)?;
-    approved(dossier, component, to)?;
-    position_free(dossier, to, at, None)?;
-    serviceable_at(dossier, known(dossier, component)?, at)
+    may_be_at(dossier, component, (to, Period::since(at)), &[])
 }
 
 pub(super) fn fold_moved(
     dossier: &mut Dossier,
     entry: &Entry,
     component: &ComponentRef,
-    (to, reason): (&PositionRef, RemovalReason),
+    (to, reason): (&HostPosition, RemovalReason),
 ) {
     let end = FitmentEnd {
         at: entry.effective_at,
         by: entry.seq,
-        reason,
+        reason: Some(reason),
         to: None,
     };
     end_open(dossier, component, &end);
@@ -291,9 +181,9 @@ fn begin(
     dossier: &mut Dossier,
     entry: &Entry,
     (component, which): (&ComponentRef, Which),
-    at: &PositionRef,
+    at: &HostPosition,
 ) {
-    dossier.put_fitment(Fitment {
+    dossier.put_own_fitment(OwnFitment {
         id: FitmentId::of(entry.seq, which),
         component: component.clone(),
         at: at.clone(),
@@ -301,8 +191,6 @@ fn begin(
         fitted_by: entry.seq,
         from_location: None,
         end: None,
-        meters_from: MeterValues::default(),
-        meters_until: MeterValues::default(),
     });
     put_on(dossier, entry, component);
 }
@@ -321,10 +209,9 @@ pub(super) fn check_swapped(
     }
     let one = ends_at(dossier, first, at)?;
     let other = ends_at(dossier, second, at)?;
-    approved(dossier, first, &other.at)?;
-    approved(dossier, second, &one.at)?;
-    serviceable_at(dossier, known(dossier, first)?, at)?;
-    serviceable_at(dossier, known(dossier, second)?, at)
+    let (over, leaving) = (Period::since(at), [first, second]);
+    may_be_at(dossier, first, (&other.at, over), &leaving)?;
+    may_be_at(dossier, second, (&one.at, over), &leaving)
 }
 
 pub(super) fn fold_swapped(
@@ -336,7 +223,7 @@ pub(super) fn fold_swapped(
     let end = FitmentEnd {
         at: entry.effective_at,
         by: entry.seq,
-        reason,
+        reason: Some(reason),
         to: None,
     };
     let before = [

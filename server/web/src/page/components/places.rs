@@ -1,0 +1,184 @@
+//! What can be recorded of the places of a component in and on others: something is fitted inside
+//! it, it is taken out of an assembly, it moves to another position in one act.
+
+use super::component::component_ref;
+use super::contents::VacantPlace;
+use super::forms::{answered, simple};
+use crate::entry_form::{Asked, EntryForm, Field};
+use crate::failure::Failure;
+use crate::form::{FieldErrors, Fields, Submitted};
+use crate::page::positions::{
+    Offered, asked_removal, component_fields, removal_fields, removal_reasons,
+};
+use crate::page::scanned::Plate;
+use crate::respond::PageResult;
+use crate::state::WebState;
+use axum::extract::{Path, State};
+use domain::configuration::component::{ComponentRef, PositionRef};
+use domain::configuration::host::{Host, HostPosition};
+use domain::identity::{LocationName, PartNumber, PositionCode};
+use domain::ledger::dossier::OwnFitment;
+use domain::ledger::fact::{Fact, Fitting};
+use std::collections::BTreeSet;
+use store::read::View;
+
+pub(super) fn fit_form(page: &str, vacant: &[VacantPlace<'_>]) -> EntryForm {
+    let places = vacant.iter().map(|VacantPlace(position)| {
+        let words = format!("{}: {}", position.code, position.title);
+        (position.code.to_string(), words)
+    });
+    let parts = vacant
+        .iter()
+        .flat_map(|VacantPlace(position)| &position.approved);
+    let parts: BTreeSet<&PartNumber> = parts.collect();
+    EntryForm::new("fit", page, "Fit a component inside it")
+        .button("Record the fitting")
+        .ask(Field::one_of("position", "Position inside it", places))
+        .ask_all(component_fields(parts, &Offered::default()))
+}
+
+pub(super) fn take_out_form(
+    page: &str,
+    within: &OwnFitment,
+    locations: &[LocationName],
+) -> EntryForm {
+    EntryForm::new("remove", page, format!("Take it out of {}", within.at))
+        .button("Record the removal")
+        .ask_all(removal_fields(locations))
+}
+
+pub(super) fn move_form(page: &str) -> EntryForm {
+    EntryForm::new("move", page, "Move it to another position")
+        .button("Record the move")
+        .ask(Field::text("car", "Car").hint("Empty where it goes into an assembly that is on no car."))
+        .ask(
+            Field::text("position", "Position code")
+                .hint("On a car the full code, also inside an assembly. To rob one car for another is this entry, with that reason.")
+                .required(),
+        )
+        .ask(
+            Field::text("assembly_serial", "Serial number of the assembly")
+                .hint("Only where it goes into an assembly and no car is given; the position code is then that within it."),
+        )
+        .ask(Field::text("assembly_part", "Part of the assembly").hint("May stay empty where the serial number tells it."))
+        .ask(Field::one_of("why", "Why", removal_reasons()))
+}
+
+async fn asked_move(
+    state: &WebState,
+    fields: &Fields,
+    component: ComponentRef,
+) -> Result<Asked, Failure> {
+    let mut view = state.store.view().await?;
+    let mut errors = FieldErrors::default();
+    let position = fields.required("position", &mut errors);
+    let to = match (position, fields.text("car").is_empty()) {
+        (None, _) => None,
+        (Some(position), true) => {
+            let plate = Plate {
+                part: "assembly_part",
+                serial: "assembly_serial",
+                preferred: &[],
+            };
+            let assembly = plate.read(&mut view, fields, &mut errors).await?;
+            assembly.map(|assembly| HostPosition {
+                host: Host::Assembly(assembly),
+                position,
+            })
+        }
+        (Some(position), false) => match fields.required("car", &mut errors) {
+            Some(car) => Some(inside_or_on(&mut view, PositionRef { car, position }).await?),
+            None => None,
+        },
+    };
+    let reason = fields.required("why", &mut errors);
+    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    Ok(match (to, reason, at) {
+        (Some(to), Some(reason), Some(at)) => {
+            let fact = Fact::Moved {
+                component,
+                to,
+                reason,
+            };
+            Ok((fact, at))
+        }
+        _ => Err(errors),
+    })
+}
+
+/// A place on a car as what carries it: the car, or the assembly that is there now.
+async fn inside_or_on(view: &mut View, at: PositionRef) -> Result<HostPosition, Failure> {
+    if let Some(car) = view.car(&at.car).await?
+        && let Some(car_type) = view.documents.car_type(&car.car)
+        && let Some(place) = view.documents.place(car_type, &at.position)
+        && let Some((assembly, position)) = place.inside
+        && let Some(assembly) = view.fitted_at(&car, &assembly).await?
+    {
+        let host = Host::Assembly(assembly);
+        return Ok(HostPosition { host, position });
+    }
+    Ok(at.into())
+}
+
+async fn asked_fit(
+    state: &WebState,
+    fields: &Fields,
+    assembly: ComponentRef,
+) -> Result<Asked, Failure> {
+    let mut view = state.store.view().await?;
+    let mut errors = FieldErrors::default();
+    let position: Option<PositionCode> = fields.required("position", &mut errors);
+    let part = view.documents.part(&assembly.part).cloned();
+    let known = part.zip(position.as_ref());
+    let known = known.and_then(|(part, code)| part.position(code).cloned());
+    let plate = Plate {
+        part: "part",
+        serial: "serial",
+        preferred: known.as_ref().map_or(&[], |known| &known.approved),
+    };
+    let component = plate.read(&mut view, fields, &mut errors).await?;
+    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    Ok(match (component, position, at) {
+        (Some(component), Some(position), Some(moment)) => {
+            let host = Host::Assembly(assembly);
+            let fitting = Fitting {
+                component,
+                at: HostPosition { host, position },
+                ended: None,
+            };
+            Ok((Fact::Fitted(fitting), moment))
+        }
+        _ => Err(errors),
+    })
+}
+
+/// `POST /components/{part}/{serial}/move`
+pub(crate) async fn move_on(
+    State(state): State<WebState>,
+    Path((part, serial)): Path<(String, String)>,
+    submitted: Submitted,
+) -> PageResult {
+    let component = component_ref(&part, &serial)?;
+    let asked = asked_move(&state, &submitted.fields, component.clone()).await?;
+    answered(&state, &submitted, &component, ("move", asked)).await
+}
+
+/// `POST /components/{part}/{serial}/fit`
+pub(crate) async fn fit(
+    State(state): State<WebState>,
+    Path((part, serial)): Path<(String, String)>,
+    submitted: Submitted,
+) -> PageResult {
+    let assembly = component_ref(&part, &serial)?;
+    let asked = asked_fit(&state, &submitted.fields, assembly.clone()).await?;
+    answered(&state, &submitted, &assembly, ("fit", asked)).await
+}
+
+/// `POST /components/{part}/{serial}/remove`
+pub(crate) async fn take_out(
+    State(state): State<WebState>,
+    Path(plate): Path<(String, String)>,
+    submitted: Submitted,
+) -> PageResult {
+    simple(&state, plate, submitted, ("remove", asked_removal)).await
+}

@@ -1,0 +1,226 @@
+//! Assemblies: what is inside a component, seen and recorded from its page and from that of a
+//! place on a car.
+
+use domain::circuit::Circuit;
+use domain::people::Role;
+use serde_json::{Value, json};
+use tests::each_database;
+use tests::visitor::Visitor;
+
+use super::sample::{FIRST, SECOND, Served, VALVE};
+
+const PANEL: &str = "/components/BP%2F20/1";
+const VALVE_9: &str = "/components/DV%2F210/9";
+const PANEL_PLACE: &str = "/positions/4101/%3DBS-P1";
+const INNER_PLACE: &str = "/positions/4101/%3DBS-P1-K1";
+
+fn facts() -> Vec<(String, Value)> {
+    let position = |code: &str, kind: &str, approved: &[&str]| json!({"code": code, "title": kind, "kind": kind, "along_mm": 5_000, "approved": approved});
+    let facts = [
+        json!({"part_defined": {"number": "BP/20", "title": "brake control panel",
+        "kind": "control_panel", "positions": [
+            {"code": "-K1", "title": "valve of the panel", "kind": "distributor_valve", "approved": [VALVE]},
+            {"code": "-Q1", "title": "cock of the panel", "kind": "isolating_cock", "approved": []},
+        ]}}),
+        json!({"car_type_defined": {
+        "name": "Motor car", "revision": "P", "fleet": "Sedge", "title": "with a panel",
+        "vehicle_kind": "car", "length_mm": 24_000, "speed_max_km_h": 140,
+        "daily_km_max": 1_000, "bogies": [], "masses": [], "braked_weights": [],
+        "circuit": Circuit::default(), "positions": [
+            position(FIRST, "distributor_valve", &[VALVE]),
+            position(SECOND, "distributor_valve", &[VALVE]),
+            position("=BS-P1", "control_panel", &["BP/20"]),
+        ]}}),
+        json!({"car_registered": {"number": "4101", "car_type": "Motor car", "revision": "P",
+            "fleet": "Sedge", "depot": "North"}}),
+        json!({"component_received": {"component": {"part": "BP/20", "serial": "1"},
+            "condition": "serviceable", "location": "Store North", "brought": {"odometer": 0}}}),
+    ];
+    facts
+        .map(|fact| ("2024-01-01T08:00:00Z".to_owned(), fact))
+        .into()
+}
+
+async fn with_panel(url: &str) -> (Served, Visitor) {
+    let served = Served::with_fleet(url).await;
+    served.import(facts()).await;
+    let technician = served.signed_in(Role::Technician).await;
+    (served, technician)
+}
+
+async fn fit_inside(technician: &Visitor, serial: &str) {
+    let form = technician.get(PANEL).await.form("#fit form");
+    let form = form.fill("position", "-K1").fill("serial", serial);
+    let form = form.fill("at", "2026-02-01 08:00");
+    let page = technician.submit(&form).await;
+    assert_eq!(page.path(), PANEL);
+}
+
+async fn fit_panel(technician: &Visitor) {
+    let form = technician.get(PANEL_PLACE).await.form("#fit form");
+    let form = form.fill("serial", "1").fill("part", "BP/20");
+    let form = form.fill("at", "2026-03-01 08:00");
+    let page = technician.submit(&form).await;
+    assert_eq!(page.path(), PANEL_PLACE);
+}
+
+async fn what_is_inside_is_listed_with_what_is_vacant(url: &str) {
+    let (_served, technician) = with_panel(url).await;
+    let page = technician.get(PANEL).await;
+    assert!(
+        page.text(".caution")
+            .contains("2 of 2 positions are vacant")
+    );
+    fit_inside(&technician, "9").await;
+    let page = technician.get(PANEL).await;
+    let rows = page.texts("table.contents tbody tr");
+    assert_eq!(rows.len(), 2);
+    assert!(
+        rows[0].contains("-K1") && rows[0].contains("DV/210 serial 9"),
+        "{rows:?}"
+    );
+    assert!(rows[1].contains("vacant"), "{rows:?}");
+    let state = page.texts("table.contents .state");
+    assert_eq!(state, ["overdue"], "the test of the valve, made in 2019");
+    let places = page.form("#fit form");
+    assert_eq!(
+        places.values("position"),
+        ["-Q1"],
+        "only what is vacant is offered"
+    );
+    let valve = technician.get(VALVE_9).await;
+    let way = "inside, at -K1 of BP/20 serial 1, which is at Store North";
+    assert!(
+        valve.fact("Where").starts_with(way),
+        "{}",
+        valve.fact("Where")
+    );
+    assert_eq!(valve.count("#relocate"), 0, "it is where its panel is");
+}
+
+async fn a_panel_brings_its_valve_to_the_pages_of_the_car(url: &str) {
+    let (_served, technician) = with_panel(url).await;
+    fit_inside(&technician, "9").await;
+    fit_panel(&technician).await;
+    let car = technician.get("/cars/4101").await;
+    let codes = car.texts("table.long tbody th a.code");
+    let place = codes.iter().position(|code| code == "=BS-P1").unwrap();
+    assert_eq!(
+        codes[place..=place + 2],
+        ["=BS-P1", "=BS-P1-K1", "=BS-P1-Q1"]
+    );
+    let found = technician.get("/find?q=4101+%3DBS-P1-K1").await;
+    assert_eq!(found.path(), INNER_PLACE);
+    assert_eq!(found.text(".fitted-now"), "DV/210 serial 9");
+    assert!(
+        found
+            .text("main")
+            .contains("Inside the assembly at =BS-P1, now BP/20 serial 1")
+    );
+    let valve = technician.get(VALVE_9).await;
+    assert!(
+        valve
+            .fact("Where")
+            .starts_with("fitted at =BS-P1-K1 of car 4101")
+    );
+    let due = technician.get("/due?car=4101").await;
+    assert!(due.text("table.due").contains("=BS-P1-K1"));
+}
+
+async fn an_inner_valve_is_exchanged_from_the_place_on_the_car(url: &str) {
+    let (_served, technician) = with_panel(url).await;
+    fit_inside(&technician, "9").await;
+    fit_panel(&technician).await;
+    let form = technician.get(INNER_PLACE).await.form("#remove form");
+    let page = technician.submit(&form.fill("to", "Workshop")).await;
+    let form = page.form("#fit form").fill("serial", "10");
+    let page = technician.submit(&form).await;
+    assert_eq!((page.status(), page.path()), (200, INNER_PLACE));
+    assert_eq!(page.text(".fitted-now"), "DV/210 serial 10");
+    let panel = technician.get(PANEL).await;
+    assert!(panel.text("table.contents").contains("DV/210 serial 10"));
+    assert!(
+        technician
+            .get(VALVE_9)
+            .await
+            .fact("Where")
+            .starts_with("Workshop")
+    );
+}
+
+async fn a_valve_moves_out_of_a_panel_and_back_by_the_full_code(url: &str) {
+    let (_served, technician) = with_panel(url).await;
+    fit_inside(&technician, "9").await;
+    fit_panel(&technician).await;
+    for (month, car, position, place) in [
+        (4, "4102", SECOND, "fitted at =BS2-K1 of car 4102"),
+        (5, "4101", "=BS-P1-K1", "fitted at =BS-P1-K1 of car 4101"),
+    ] {
+        let form = technician.get(VALVE_9).await.form("#move form");
+        let form = form.fill("car", car).fill("position", position);
+        let form = form.fill("at", &format!("2026-0{month}-01 08:00"));
+        let page = technician.submit(&form).await;
+        assert_eq!(page.path(), VALVE_9);
+        assert!(
+            page.fact("Where").starts_with(place),
+            "{}",
+            page.fact("Where")
+        );
+    }
+    // Without a car, the assembly is named by its plate.
+    let form = technician.get(VALVE_9).await.form("#remove form");
+    let form = form.fill("at", "2026-06-01 08:00");
+    let page = technician.submit(&form.fill("to", "Workshop")).await;
+    assert!(page.fact("Where").starts_with("Workshop"));
+    let form = technician
+        .get("/components/DV%2F210/1")
+        .await
+        .form("#move form");
+    let form = form
+        .fill("assembly_serial", "1")
+        .fill("assembly_part", "BP/20");
+    let page = technician.submit(&form.fill("position", "-K1")).await;
+    let place = "fitted at =BS-P1-K1 of car 4101";
+    assert!(
+        page.fact("Where").starts_with(place),
+        "{}",
+        page.fact("Where")
+    );
+}
+
+async fn pages_and_answers_of_assemblies_cost_a_handful_of_statements(url: &str) {
+    let (served, technician) = with_panel(url).await;
+    fit_inside(&technician, "9").await;
+    fit_panel(&technician).await;
+    for address in [PANEL, VALVE_9, INNER_PLACE, "/cars/4101"] {
+        served.visitor().get(address).await;
+        served.statements.take();
+        served.visitor().get(address).await;
+        let sent = served.statements.take();
+        let sent: Vec<_> = sent.iter().filter(|sent| sent.contains("from")).collect();
+        assert!(sent.len() <= 9, "{address}: {sent:#?}");
+    }
+}
+
+async fn the_interface_tells_what_is_inside_what(url: &str) {
+    let (served, technician) = with_panel(url).await;
+    fit_inside(&technician, "9").await;
+    let visitor = served.visitor();
+    let panel = visitor.get("/api/v1/components/BP%2F20/1").await.json();
+    let content = &panel["contents"][0];
+    assert_eq!(content["component"], json!({"part": VALVE, "serial": "9"}));
+    assert_eq!(content["at"]["position"], "-K1");
+    let valve = visitor.get("/api/v1/components/DV%2F210/9").await.json();
+    let host = json!({"part": "BP/20", "serial": "1"});
+    assert_eq!(valve["inside"][0]["host"], host);
+    assert_eq!(valve["location"], Value::Null);
+}
+
+each_database!(
+    what_is_inside_is_listed_with_what_is_vacant,
+    a_panel_brings_its_valve_to_the_pages_of_the_car,
+    an_inner_valve_is_exchanged_from_the_place_on_the_car,
+    a_valve_moves_out_of_a_panel_and_back_by_the_full_code,
+    pages_and_answers_of_assemblies_cost_a_handful_of_statements,
+    the_interface_tells_what_is_inside_what,
+);
