@@ -34,26 +34,6 @@ async fn a_new_revision_is_proposed_compared_and_in_force_once_another_approved(
         .get(&format!("{first}/revise"))
         .await
         .form("#revise form");
-    let broken = engineer
-        .submit(
-            &form
-                .clone()
-                .fill("revision", "Z")
-                .fill("body", "{\"rules\": [\n7]}"),
-        )
-        .await;
-    assert_eq!(broken.status(), 422);
-    assert!(
-        broken.text("#revise-body-wrong").contains("line 2"),
-        "{}",
-        broken.text("#revise-body-wrong")
-    );
-    assert!(
-        broken
-            .text("#revise-valid_from-wrong")
-            .starts_with("expected")
-    );
-
     let rules = form.values("body")[0].replace(&titles[0], "Another title");
     let form = form
         .fill("revision", "Z")
@@ -84,6 +64,24 @@ async fn a_new_revision_is_proposed_compared_and_in_force_once_another_approved(
     );
     let same = other.get(&format!("{base}/{old}?against={old}")).await;
     assert!(same.text("main").contains("Nothing: both say the same"));
+}
+
+async fn what_cannot_be_read_is_told_with_its_line_and_nothing_is_proposed(url: &str) {
+    let served = Served::with_trains(url).await;
+    let engineer = served.signed_in(Role::BrakeEngineer).await;
+    let list = engineer.get(LIST).await;
+    let first = list.attribute("tbody tr:first-child th a", "href").unwrap();
+    let page = engineer.get(&format!("{first}/revise")).await;
+    let form = page.form("#revise form").fill("revision", "Z");
+    let form = form.fill("body", "{\"rules\": [\n7]}");
+    let broken = engineer.submit(&form).await;
+    assert_eq!(broken.status(), 422);
+    let wrong = broken.text("#revise-body-wrong");
+    assert!(wrong.contains("line 2"), "{wrong}");
+    let wrong = broken.text("#revise-valid_from-wrong");
+    assert!(wrong.starts_with("expected"), "{wrong}");
+    let waiting = engineer.get("/approvals").await;
+    assert_eq!(waiting.count("section.panel"), 0);
 }
 
 async fn only_brake_engineers_are_offered_to_revise_and_what_is_not_there_is_not_found(url: &str) {
@@ -119,4 +117,5 @@ async fn only_brake_engineers_are_offered_to_revise_and_what_is_not_there_is_not
 each_database!(
     a_new_revision_is_proposed_compared_and_in_force_once_another_approved,
     only_brake_engineers_are_offered_to_revise_and_what_is_not_there_is_not_found,
+    what_cannot_be_read_is_told_with_its_line_and_nothing_is_proposed,
 );
