@@ -90,6 +90,10 @@ const SCHEMA_DONE: &str = "insert into schema_migration (number, name) values ($
 /// be read back from an ever longer write-ahead log. A bound that does not grow with the input.
 const SQLITE_BULK: &str = "pragma cache_size = -200000";
 const SQLITE_USUAL: &str = "pragma cache_size = -16000";
+/// Whatever a write looks up, it looks up by key. What it reaches through assemblies PostgreSQL
+/// takes for far more rows than there are, and would rather look through whole tables.
+const POSTGRES_WRITE: &str = "begin; set local enable_seqscan = off; set local enable_hashjoin = off; set local enable_mergejoin = off";
+
 impl Pools {
     /// Opens `sqlite://FILE` or `postgres://…` and brings its schema up to date.
     pub(crate) async fn open(address: &str) -> Result<Self, StoreError> {
@@ -164,7 +168,7 @@ impl Pools {
     pub(crate) async fn begin(&self) -> Result<Tx, StoreError> {
         Ok(match self {
             Self::Sqlite { write, .. } => Tx::Sqlite(write.begin_with("BEGIN IMMEDIATE").await?),
-            Self::Postgres(pool) => Tx::Postgres(pool.begin().await?),
+            Self::Postgres(pool) => Tx::Postgres(pool.begin_with(POSTGRES_WRITE).await?),
         })
     }
 
