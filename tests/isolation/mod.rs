@@ -1,8 +1,10 @@
 //! What cut-outs take away.
 
 mod brake_pipe;
+mod circuit_check;
 mod circuit_faults;
 mod circuit_properties;
+mod circuit_text;
 mod closing_examples;
 mod closing_properties;
 mod common_practice;

@@ -81,6 +81,47 @@ async fn a_fitment_a_move_and_a_removal_move_the_date(url: &str) {
     register.proves().await;
 }
 
+/// A rate is told from half a year; what was marked before that, on the car itself and on its
+/// components, must not be told anew from the readings that are left.
+async fn what_lies_long_before_a_reading_stays_as_it_was(url: &str) {
+    let (mut register, components) = running(url).await;
+    let [valve, other, ..] = &components.valves[..] else {
+        unreachable!()
+    };
+    let at = position("4101", FIRST);
+    let on_car = || Subject::Car("4101".parse().unwrap());
+    register
+        .record("2021-02-10T00:00Z", fitted(valve, &at))
+        .await;
+    register
+        .record("2021-02-12T00:00Z", done_on(on_car(), BRAKE_TEST))
+        .await;
+    register
+        .record("2021-02-14T00:00Z", done(valve, OVERHAUL))
+        .await;
+    for (when, km) in [
+        ("2022-03-03T00:00Z", 160_000),
+        ("2022-04-02T00:00Z", 172_000),
+    ] {
+        register.record(when, read("4101", km)).await;
+    }
+    // Fitted before the time that is looked at, removed in it.
+    register.record("2022-04-10T00:00Z", removed(valve)).await;
+    register
+        .record("2022-04-11T00:00Z", fitted(other, &at))
+        .await;
+    register
+        .record("2022-04-12T00:00Z", done_on(on_car(), BRAKE_TEST))
+        .await;
+    register.proves().await;
+    let last = register
+        .record("2023-01-07T00:00Z", read("4101", 280_000))
+        .await;
+    register.proves().await;
+    register.withdraw(last).await;
+    register.proves().await;
+}
+
 async fn a_reading_moves_the_date_of_all_that_is_on_the_car(url: &str) {
     let (mut register, components) = running(url).await;
     let [one, other, ..] = &components.valves[..] else {
@@ -233,6 +274,7 @@ async fn work_follows_a_fitment_that_is_corrected(url: &str) {
 each_database!(
     a_fitment_a_move_and_a_removal_move_the_date,
     a_reading_moves_the_date_of_all_that_is_on_the_car,
+    what_lies_long_before_a_reading_stays_as_it_was,
     work_done_moves_the_date,
     work_on_a_car_is_unknown_until_it_was_done,
     a_new_revision_of_a_task_moves_every_date_of_it,

@@ -3,6 +3,8 @@
 use std::path::Path;
 
 use domain::circuit::Behaviour;
+use domain::circuit::check::{Remark, check};
+use domain::circuit::compiled::CompiledCircuit;
 use domain::configuration::car_type::{BrakePosition, CarType, LoadState};
 use domain::units::Kilograms;
 
@@ -125,5 +127,22 @@ fn the_parking_brakes_hold_what_is_said() {
         let per_mille = (f64::from(newtons) / (mass as f64 * 9.81) * 1_000.0).floor();
         let said = format!("{} kN for {words} ({per_mille} ‰", newtons / 1_000);
         assert!(design.contains(&said), "{said}");
+    }
+}
+
+#[test]
+fn the_checker_finds_nothing_doubtful_but_what_the_titles_say_is_left_out() {
+    for design in car_types() {
+        for remark in check(&CompiledCircuit::new(design).unwrap()) {
+            let code = match &remark {
+                Remark::NotInCircuit(code) => code,
+                // The direct brake that also leads there is not counted.
+                Remark::OneInput(code) if code.as_str() == "=BS-QN2" => continue,
+                other => panic!("{}: {other}", design.name),
+            };
+            let title = &design.position(code).unwrap().title;
+            let said = ["not counted", "alone is described"];
+            assert!(said.iter().any(|said| title.contains(said)), "{title}");
+        }
     }
 }

@@ -103,6 +103,13 @@ text_identity!(
 text_identity!(
     /// A depot, where cars are kept and visited.
     DepotName, "depot", 40, address_safe);
+impl CarNumber {
+    /// A car of a design that is judged by itself, whichever car that is.
+    pub(crate) fn any() -> Self {
+        Self("any".into())
+    }
+}
+
 text_identity!(
     /// The design of a car; with a [`Revision`] it names a baseline.
     CarTypeName, "car type", 40, address_safe);

@@ -109,6 +109,12 @@ pub struct Instant(i64);
 pub(crate) const MICROSECONDS_A_DAY: i64 = 86_400_000_000;
 
 impl Instant {
+    /// The first moment of 1900, before which nothing is recorded.
+    pub const EARLIEST: Instant = Self(EARLIEST.0 as i64 * MICROSECONDS_A_DAY);
+
+    /// The last moment of 2199, after which nothing is recorded.
+    pub const LATEST: Instant = Self((LATEST.0 as i64 + 1) * MICROSECONDS_A_DAY - 1);
+
     /// The moment so many microseconds after 1970-01-01T00:00Z, if in the years 1900 to 2199.
     pub fn from_microseconds(microseconds: i64) -> Option<Self> {
         let days = microseconds.div_euclid(MICROSECONDS_A_DAY);
@@ -119,6 +125,15 @@ impl Instant {
     /// Microseconds since 1970-01-01T00:00Z.
     pub const fn microseconds(self) -> i64 {
         self.0
+    }
+
+    /// The moment so many times 24 hours before, or the earliest there is.
+    #[must_use]
+    pub fn earlier_by_days(self, days: i64) -> Self {
+        let before = self
+            .0
+            .saturating_sub(days.saturating_mul(MICROSECONDS_A_DAY));
+        Self(before.max(Self::EARLIEST.0))
     }
 
     /// Days from `self` to `later` with their fraction; negative when `later` is earlier.

@@ -9,6 +9,9 @@ use clap::Parser;
 use options::{Arguments, Command};
 use std::process::ExitCode;
 
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 #[tokio::main]
 async fn main() -> ExitCode {
     let arguments = Arguments::parse();

@@ -1,6 +1,7 @@
 //! From an address to a database, chosen by its first word; the only place that knows the
 //! dialects apart.
 
+use crate::checkpoint::{Checkpoints, LOG_PAGES_MAX};
 use crate::error::StoreError;
 use crate::schema::{MIGRATIONS, for_sqlite};
 use sqlx::postgres::{PgConnectOptions, PgListener, PgPool, PgPoolOptions, Postgres};
@@ -21,6 +22,8 @@ pub(crate) enum Pools {
         write: SqlitePool,
         /// Opened read-only.
         read: SqlitePool,
+        /// Empties the write-ahead log.
+        checkpoints: Checkpoints,
     },
     /// One pool for both.
     Postgres(PgPool),
@@ -119,6 +122,7 @@ impl Pools {
             .pragma("cache_size", SQLITE_CACHE_KIB)
             // What a statement would undo is kept in memory rather than in a file of its own.
             .pragma("temp_store", "memory")
+            .pragma("wal_autocheckpoint", LOG_PAGES_MAX)
             .row_buffer_size(SQLITE_ROWS_AHEAD);
         let write = SqlitePoolOptions::new()
             .max_connections(1)
@@ -132,8 +136,13 @@ impl Pools {
             .await?;
         let read = SqlitePoolOptions::new()
             .max_connections(READERS)
-            .connect_lazy_with(options.read_only(true));
-        Ok(Self::Sqlite { write, read })
+            .connect_lazy_with(options.clone().read_only(true));
+        let checkpoints = Checkpoints::new(options);
+        Ok(Self::Sqlite {
+            write,
+            read,
+            checkpoints,
+        })
     }
 
     async fn open_postgres(address: &str) -> Result<Self, StoreError> {
@@ -231,10 +240,22 @@ impl Pools {
         Ok(Some(listener))
     }
 
+    /// Tells of an entry that was committed.
+    pub(crate) fn committed(&self) {
+        if let Self::Sqlite { checkpoints, .. } = self {
+            checkpoints.committed();
+        }
+    }
+
     /// Closes all connections.
     pub(crate) async fn close(&self) {
         match self {
-            Self::Sqlite { write, read } => {
+            Self::Sqlite {
+                write,
+                read,
+                checkpoints,
+            } => {
+                checkpoints.close().await;
                 read.close().await;
                 write.close().await;
             }

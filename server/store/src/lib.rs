@@ -3,6 +3,7 @@
 
 pub mod account;
 mod announce;
+mod checkpoint;
 mod column;
 mod connect;
 mod documents;

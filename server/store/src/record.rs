@@ -145,6 +145,7 @@ impl Store {
             tx.notify(after.changed_seq).await?;
         }
         tx.commit().await?;
+        self.pools.committed();
         if changed {
             self.announcer.announce(after.changed_seq);
         }

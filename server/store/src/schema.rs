@@ -78,6 +78,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "assemblies",
         include_str!("../../../migrations/0016_assemblies.sql"),
     ),
+    (
+        17,
+        "due by car",
+        include_str!("../../../migrations/0017_due_by_car.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

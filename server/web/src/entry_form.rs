@@ -78,6 +78,18 @@ pub(crate) struct Tried {
     refusal: Option<Refusal>,
 }
 
+impl Tried {
+    /// A form that was sent to be looked at, with nothing wrong found.
+    pub(crate) fn looked_at(submitted: &Submitted, form: &'static str) -> Self {
+        Self {
+            form,
+            fields: submitted.fields.clone(),
+            errors: FieldErrors::default(),
+            refusal: None,
+        }
+    }
+}
+
 /// What a form's fields ask to record, or what is wrong with them.
 pub(crate) type Asked = Result<(Fact, Instant), FieldErrors>;
 

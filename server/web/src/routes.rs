@@ -2,8 +2,8 @@
 
 use crate::api::{self, problem};
 use crate::page::{
-    self, accounts, approvals, cars, check, components, decision, due, find, further, isolations,
-    ledger, my_account, positions, refused, rule_sets, sign_in, start, tests, trains,
+    self, accounts, approvals, car_types, cars, check, components, decision, due, find, further,
+    isolations, ledger, my_account, positions, refused, rule_sets, sign_in, start, tests, trains,
 };
 use crate::state::WebState;
 use crate::{asset, guard, limits, session};
@@ -96,6 +96,13 @@ fn people() -> Router<WebState> {
         .route("/my-account/tokens", post(my_account::make_token))
         .route("/my-account/tokens/revoke", post(my_account::revoke_token))
         .route("/refused", get(refused::show))
+        .route("/car-types", get(car_types::list::show))
+        .route("/car-types/{name}/{revision}", get(car_types::one::show))
+        .route(
+            "/car-types/{name}/{revision}/circuit",
+            get(car_types::revise::show).post(car_types::revise::send),
+        )
+        .route("/approvals/{entry}/circuit", get(car_types::one::proposed))
         .route("/rule-sets", get(rule_sets::list::show))
         .route("/rule-sets/{name}/{revision}", get(rule_sets::one::show))
         .route(

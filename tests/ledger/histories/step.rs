@@ -88,8 +88,10 @@ pub(super) fn history(steps_max: usize) -> impl Strategy<Value = Vec<Step>> {
 }
 
 fn step() -> impl Strategy<Value = Step> {
-    let wait = prop_oneof![1 => Just(0_i64), 5 => 1_i64..40];
-    let ago = prop_oneof![4 => Just(0_i64), 1 => 1_i64..100];
+    // Now and then longer than the half year from which a rate is told, so that what lies before
+    // that is left out.
+    let wait = prop_oneof![2 => Just(0_i64), 10 => 1_i64..40, 1 => 3_000_i64..6_000];
+    let ago = prop_oneof![8 => Just(0_i64), 2 => 1_i64..100, 1 => 100_i64..8_000];
     (wait, ago, act()).prop_map(|(wait_hours, ago_hours, act)| Step {
         wait_hours,
         ago_hours,

@@ -6,7 +6,7 @@ use std::fmt;
 use thiserror::Error;
 
 /// A line of a description, to find it again: its number, counted from 1, and its two ends.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct LineName {
     /// Its number in the description, from 1.
     pub number: usize,

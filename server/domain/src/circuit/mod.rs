@@ -1,6 +1,7 @@
 //! A car type's brake as a circuit: positions and car-end ports joined by lines. The effect of
 //! a cut-out is computed from it and from nothing else.
 
+pub mod check;
 pub mod compiled;
 pub(crate) mod delivers;
 mod draft;
@@ -8,6 +9,7 @@ pub mod fault;
 pub(crate) mod scenarios;
 pub(crate) mod sets;
 pub mod state;
+pub mod text;
 pub mod train;
 
 use crate::identity::PositionCode;

@@ -12,6 +12,7 @@ pub mod observed;
 pub mod path;
 pub mod reveal;
 pub mod slide_protection;
+pub mod takes;
 pub mod tally;
 pub mod weak_points;
 pub(crate) mod weights;

@@ -134,17 +134,11 @@ fn singles(
 ) -> Result<Vec<WeakPoint>, Missing> {
     let mut failures = Vec::new();
     for (place, car) in train.cars().iter().enumerate() {
-        for position in &car.circuit.car_type().positions {
-            let stands = |one: &Impaired| one.car == place && one.position == position.code;
-            if let (Some(state), false) = (failed(car, position), standing.iter().any(stands)) {
-                failures.push(Failure {
-                    car: place,
-                    car_number: car.number.clone(),
-                    position: position.code.clone(),
-                    state,
-                });
-            }
-        }
+        let stands = |failure: &Failure| {
+            let at = |one: &Impaired| one.car == place && one.position == failure.position;
+            standing.iter().any(at)
+        };
+        failures.extend(failures_of(place, car).filter(|failure| !stands(failure)));
     }
     let sets: Vec<Vec<Impaired>> = failures.iter().map(|f| vec![impaired(f)]).collect();
     let losses = judge.losses(standing, &sets)?;
@@ -152,6 +146,22 @@ fn singles(
     Ok(points
         .map(|(failure, losses)| WeakPoint { failure, losses })
         .collect())
+}
+
+/// Every position of a car as it fails.
+pub(super) fn failures_of(place: usize, car: &PlacedCar) -> impl Iterator<Item = Failure> {
+    car.circuit
+        .car_type()
+        .positions
+        .iter()
+        .filter_map(move |position| {
+            Some(Failure {
+                car: place,
+                car_number: car.number.clone(),
+                position: position.code.clone(),
+                state: failed(car, position)?,
+            })
+        })
 }
 
 /// How a position fails; none where nobody described what it does.

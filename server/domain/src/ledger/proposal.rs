@@ -1,6 +1,7 @@
 //! What needs two people: one proposes it, another approves it, and then it is true. One person
 //! cannot pass alone, whatever roles they hold.
 
+use crate::configuration::car_type::CarType;
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::identity::PersonName;
 use crate::ledger::entry::Seq;
@@ -16,6 +17,8 @@ use serde::{Deserialize, Serialize};
 pub enum Proposal {
     /// A rule set, or a new revision of one, to come into force.
     RuleSet(Box<RuleSet>),
+    /// A new revision of a car type, such as one with another circuit.
+    CarType(Box<CarType>),
     /// A component to be released from quarantine.
     Release {
         /// Which component.
@@ -32,6 +35,8 @@ word_list! {
     ProposalKind, "kind of proposal" {
         /// A rule set.
         RuleSet = "rule_set",
+        /// A car type.
+        CarType = "car_type",
         /// A release from quarantine.
         Release = "release",
     }
@@ -52,6 +57,7 @@ impl Proposal {
     pub fn kind(&self) -> ProposalKind {
         match self {
             Self::RuleSet(_) => ProposalKind::RuleSet,
+            Self::CarType(_) => ProposalKind::CarType,
             Self::Release { .. } => ProposalKind::Release,
         }
     }
@@ -60,6 +66,7 @@ impl Proposal {
     pub fn fact(&self) -> Fact {
         match self.clone() {
             Self::RuleSet(rules) => Fact::RuleSetIssued(rules),
+            Self::CarType(car_type) => Fact::CarTypeDefined(car_type),
             Self::Release {
                 component,
                 condition,

@@ -122,6 +122,6 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
 
 fn roles_for_proposal(proposal: &Proposal) -> &'static [Role] {
     match proposal {
-        Proposal::RuleSet(_) | Proposal::Release { .. } => &[BrakeEngineer],
+        Proposal::RuleSet(_) | Proposal::CarType(_) | Proposal::Release { .. } => &[BrakeEngineer],
     }
 }

@@ -1,8 +1,9 @@
 //! What stale cars had run at the moments that matter: when fitments on them began and ended,
 //! and when work was done there. Where that moved, the components concerned are stale too; for
-//! the others a new reading moves only the forecast.
+//! the others a new reading moves only the forecast. Only what bears on the time that has changed
+//! is loaded.
 
-use super::{Settling, due, tests};
+use super::{Settling, due, reforecast, tests};
 use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::dossier::cars::{CAR_COLUMNS, CarRow};
@@ -15,48 +16,87 @@ use domain::configuration::component::Subject;
 use domain::identity::CarNumber;
 use domain::ledger::dossier::{CarRecord, DoneRecord, Dossier, Fitment, MeterValues};
 use domain::ledger::standing::{CarHistory, CarMeters};
+use domain::time::Instant;
 use domain::units::Meter;
 use sqlx::QueryBuilder;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-/// How the due dates of components whose history did not move follow a car's new readings.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Reforecast {
-    /// At once, from their due points.
-    Now,
-    /// With all the components of the car, later.
-    ByComponent,
+/// What of a car must be worked out anew, besides marks; each includes those before it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Again {
+    /// Nothing: its meters stand where they stood.
+    Marks,
+    /// Where its meters stand, and from their due points the dates of all work on it.
+    Dates,
+    /// When its own work is due, from all that is known.
+    Own,
+    /// When any work on it is due: its components are named to be settled after it.
+    Components,
 }
 
-/// Settles cars together and names the components that must be settled after them.
+impl Again {
+    /// From which moment on everything must be loaded for marks from a moment on.
+    fn loads_from(self, marks: Instant) -> Instant {
+        match self {
+            Self::Marks | Self::Dates => marks,
+            Self::Own | Self::Components => Instant::EARLIEST,
+        }
+    }
+}
+
+/// What cars must have worked out anew, and from which moment on each its marks.
+pub(super) type Stale<'a> = (Again, &'a BTreeMap<&'a CarNumber, Instant>);
+
+/// What is stale after cars were settled.
+#[derive(Debug, Default)]
+pub(super) struct StaleAfter {
+    /// Components.
+    pub(super) components: BTreeSet<ComponentRef>,
+    /// Cars whose own work is.
+    pub(super) cars: BTreeSet<CarNumber>,
+}
+
+/// Settles cars together and names what must be settled after them. A fixed number of statements.
 pub(super) async fn settle(
     tx: &mut Tx,
     settling: &Settling,
-    numbers: &[CarNumber],
-    reforecast: Reforecast,
-) -> Result<BTreeSet<ComponentRef>, StoreError> {
-    let mut stale = BTreeSet::new();
-    if numbers.is_empty() {
+    (again, numbers): Stale<'_>,
+) -> Result<StaleAfter, StoreError> {
+    let mut stale = StaleAfter::default();
+    let Some(marks) = numbers.values().min() else {
         return Ok(stale);
-    }
+    };
+    let from = again.loads_from(*marks);
     let cars = load_cars(tx, numbers).await?;
     let ids: Vec<i64> = cars.values().map(|car| car.id.0).collect();
-    let mut dossier = Dossier::default();
-    meters::load_all_of(tx, &mut dossier, &ids).await?;
-    let fitments = load_fitments(tx, &ids).await?;
-    let mut done = load_done(tx, &ids).await?;
-    let mut tests = tests::load(tx, tests::Of::Cars, &ids).await?;
-    let mut meters = HashMap::new();
-    for number in cars.keys() {
-        let record = |meter| dossier.meters.get(&(number.clone(), meter));
-        // What was recorded was checked; a history that does not hold is damage.
-        let shown = CarMeters::new(record)
-            .map_err(|why| StoreError::Database(sqlx::Error::Decode(Box::new(why))))?;
-        meters.insert(number.clone(), shown);
+    let meters = load_meters(tx, (&cars, &ids), from).await?;
+    let fitments = load_fitments(tx, &ids, from).await?;
+    let mut done = load_done(tx, &ids, from).await?;
+    stale.components = mark_fitments(tx, (&meters, from), &fitments).await?;
+    for moved in mark_done(tx, &meters, &mut done).await? {
+        match moved {
+            Subject::Component(component) => drop(stale.components.insert(component)),
+            Subject::Car(car) if again < Again::Own => drop(stale.cars.insert(car)),
+            Subject::Car(_) => {}
+        }
     }
-    stale.extend(mark_fitments(tx, &meters, &fitments).await?);
-    stale.extend(mark_done(tx, &meters, &mut done).await?);
+    if again == Again::Marks {
+        return Ok(stale);
+    }
     put_standings(tx, &cars, &meters).await?;
+    if again == Again::Dates {
+        for (number, car) in &cars {
+            let facts = meters[number].facts(&settling.zone);
+            reforecast::reforecast(tx, car, &facts).await?;
+            let entered = car.car.entered_service_on;
+            // What its own work counts from.
+            if entered.is_some_and(|day| from <= settling.zone.start_of(day.plus_days(1))) {
+                stale.cars.insert(number.clone());
+            }
+        }
+        return Ok(stale);
+    }
+    let mut tests = tests::load(tx, tests::Of::Cars, &ids).await?;
     for (number, car) in &cars {
         let history = CarHistory {
             record: car,
@@ -66,13 +106,11 @@ pub(super) async fn settle(
         };
         let rows = history.due(&settling.documents, &settling.zone);
         due::put_of_car(tx, car, &rows).await?;
-        if reforecast == Reforecast::Now {
-            due::reforecast(tx, car, &history.meters.facts(&settling.zone)).await?;
-        }
     }
-    if reforecast == Reforecast::ByComponent {
+    if again == Again::Components {
         let open = fitments.iter().filter(|fitment| fitment.end.is_none());
-        stale.extend(open.map(|fitment| fitment.component.clone()));
+        let open = open.map(|fitment| fitment.component.clone());
+        stale.components.extend(open);
     }
     Ok(stale)
 }
@@ -81,15 +119,34 @@ fn is_on(done: &DoneRecord, number: &CarNumber) -> bool {
     matches!(&done.subject, Subject::Car(car) if car == number)
 }
 
+/// The meters of cars, true from a moment on.
+async fn load_meters(
+    tx: &mut Tx,
+    (cars, ids): (&HashMap<CarNumber, CarRecord>, &[i64]),
+    from: Instant,
+) -> Result<HashMap<CarNumber, CarMeters>, StoreError> {
+    let mut dossier = Dossier::default();
+    meters::load_since(tx, &mut dossier, (ids, from)).await?;
+    let mut meters = HashMap::new();
+    for number in cars.keys() {
+        let record = |meter| dossier.meters.get(&(number.clone(), meter));
+        // What was recorded was checked; a history that does not hold is damage.
+        let shown = CarMeters::new(record)
+            .map_err(|why| StoreError::Database(sqlx::Error::Decode(Box::new(why))))?;
+        meters.insert(number.clone(), shown);
+    }
+    Ok(meters)
+}
+
 async fn load_cars(
     tx: &mut Tx,
-    numbers: &[CarNumber],
+    numbers: &BTreeMap<&CarNumber, Instant>,
 ) -> Result<HashMap<CarNumber, CarRecord>, StoreError> {
     let rows: Vec<CarRow> = on!(tx, conn => {
         let mut query = QueryBuilder::new("select ");
         query.push(CAR_COLUMNS).push(" from car where car.number in (");
         let mut list = query.separated(", ");
-        for number in numbers {
+        for number in numbers.keys() {
             list.push_bind(number.as_str());
         }
         query.push(")");
@@ -103,7 +160,12 @@ async fn load_cars(
     Ok(cars)
 }
 
-async fn load_fitments(tx: &mut Tx, ids: &[i64]) -> Result<Vec<Fitment>, StoreError> {
+/// The fitments that begin or end at a moment or later.
+async fn load_fitments(
+    tx: &mut Tx,
+    ids: &[i64],
+    from: Instant,
+) -> Result<Vec<Fitment>, StoreError> {
     let rows: Vec<FitmentRow> = on!(tx, conn => {
         let mut query = QueryBuilder::new("select ");
         query.push(FITMENT_COLUMNS).push(" from fitment join component on component.id = fitment.component_id join car on car.id = fitment.car_id where fitment.known_until is null and fitment.car_id in (");
@@ -111,14 +173,16 @@ async fn load_fitments(tx: &mut Tx, ids: &[i64]) -> Result<Vec<Fitment>, StoreEr
         for id in ids {
             list.push_bind(*id);
         }
-        query.push(")");
+        query.push(") and (fitment.from_at >= ").push_bind(At(from));
+        query.push(" or fitment.until_at >= ").push_bind(At(from)).push(")");
         query.build_query_as().fetch_all(conn).await
     })?;
     let fitments: Result<Vec<_>, _> = rows.iter().map(FitmentRow::fitment).collect();
     Ok(fitments?)
 }
 
-async fn load_done(tx: &mut Tx, ids: &[i64]) -> Result<Vec<DoneRecord>, StoreError> {
+/// The work done on cars and their components at a moment or later.
+async fn load_done(tx: &mut Tx, ids: &[i64], from: Instant) -> Result<Vec<DoneRecord>, StoreError> {
     let rows: Vec<DoneRow> = on!(tx, conn => {
         let mut query = QueryBuilder::new(DONE_FROM);
         query.push(" where work_done.car_id in (");
@@ -126,7 +190,8 @@ async fn load_done(tx: &mut Tx, ids: &[i64]) -> Result<Vec<DoneRecord>, StoreErr
         for id in ids {
             list.push_bind(*id);
         }
-        query.push(") order by work_done.done_at, work_done.recorded_by");
+        query.push(") and work_done.done_at >= ").push_bind(At(from));
+        query.push(" order by work_done.done_at, work_done.recorded_by");
         query.build_query_as().fetch_all(conn).await
     })?;
     let done: Result<Vec<_>, _> = rows.iter().map(DoneRow::record).collect();
@@ -136,20 +201,23 @@ async fn load_done(tx: &mut Tx, ids: &[i64]) -> Result<Vec<DoneRecord>, StoreErr
 /// Rows of one statement: with seven columns far below the bind limits.
 const ROWS: usize = 1_000;
 
-/// Works out the marks of fitments and writes those that moved.
+/// Works out the marks of fitments from a moment on and writes those that moved.
 async fn mark_fitments(
     tx: &mut Tx,
-    meters: &HashMap<CarNumber, CarMeters>,
+    (meters, since): (&HashMap<CarNumber, CarMeters>, Instant),
     fitments: &[Fitment],
-) -> Result<Vec<ComponentRef>, StoreError> {
+) -> Result<BTreeSet<ComponentRef>, StoreError> {
     let mut moved = Vec::new();
     for fitment in fitments {
         let shown = &meters[&fitment.at.car];
-        let from = shown.at(fitment.from);
+        let at = |when: Instant, marked: MeterValues| {
+            if when < since { marked } else { shown.at(when) }
+        };
+        let from = at(fitment.from, fitment.meters_from);
         let until = fitment
             .end
             .as_ref()
-            .map_or_else(MeterValues::default, |end| shown.at(end.at));
+            .map_or_else(MeterValues::default, |end| at(end.at, fitment.meters_until));
         if (from, until) != (fitment.meters_from, fitment.meters_until) {
             moved.push((fitment, from, until));
         }
@@ -178,7 +246,7 @@ async fn mark_done(
     tx: &mut Tx,
     meters: &HashMap<CarNumber, CarMeters>,
     done: &mut [DoneRecord],
-) -> Result<Vec<ComponentRef>, StoreError> {
+) -> Result<Vec<Subject>, StoreError> {
     let mut moved: Vec<&DoneRecord> = Vec::new();
     for record in done {
         let Some(shown) = record.car.as_ref().and_then(|car| meters.get(car)) else {
@@ -203,13 +271,10 @@ async fn mark_done(
             query.build().execute(&mut *conn).await.map(drop)
         })?;
     }
-    let components = moved
+    Ok(moved
         .into_iter()
-        .filter_map(|record| match &record.subject {
-            Subject::Component(component) => Some(component.clone()),
-            Subject::Car(_) => None,
-        });
-    Ok(components.collect())
+        .map(|record| record.subject.clone())
+        .collect())
 }
 
 /// Writes where the meters of cars stand.

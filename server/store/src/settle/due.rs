@@ -1,23 +1,22 @@
-//! Due rows: written from the core's answer, and read back for a new forecast.
+//! Due rows as written from the core's answer.
 
 use super::components::Host;
 use crate::column::On;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
-use crate::row::{from_json, parsed, row, to_json};
-use domain::due::facts::MeterFacts;
+use crate::row::to_json;
+use domain::due::DueRow;
 use domain::due::forecast::Forecast;
-use domain::due::point::{DuePoints, Point, Window};
+use domain::due::point::{DuePoints, Point};
 use domain::due::task::{Metric, Task};
-use domain::due::{DueRow, reforecast as core_reforecast};
 use domain::ledger::dossier::{CarRecord, ComponentRecord, Fitment};
 use domain::time::Day;
-use domain::units::{Amount, ByMeter, Meter};
+use domain::units::{Amount, Meter};
 use sqlx::QueryBuilder;
 use std::sync::Arc;
 
 /// Rows of one statement: with thirty-two columns below the bind limits.
-const ROWS: usize = 800;
+pub(super) const ROWS: usize = 800;
 
 /// A due row of a component.
 pub(super) struct ComponentDue<'a> {
@@ -145,7 +144,7 @@ async fn put(tx: &mut Tx, rows: &[(Place<'_>, &Task, &DueRow)]) -> Result<(), St
     Ok(())
 }
 
-fn dates(forecast: &Forecast) -> [Option<Day>; 5] {
+pub(super) fn dates(forecast: &Forecast) -> [Option<Day>; 5] {
     [
         forecast.on,
         forecast.early,
@@ -155,7 +154,7 @@ fn dates(forecast: &Forecast) -> [Option<Day>; 5] {
     ]
 }
 
-fn lacking(forecast: &Forecast) -> Result<Option<String>, sqlx::Error> {
+pub(super) fn lacking(forecast: &Forecast) -> Result<Option<String>, sqlx::Error> {
     if forecast.lacking.is_nothing() {
         Ok(None)
     } else {
@@ -176,7 +175,8 @@ fn window<T: Copy>(point: &Point<T>) -> [Option<T>; 3] {
     ]
 }
 
-const NOT_STARTED: &str = "not_started";
+/// What a limit is unknown for until something begins it.
+pub(super) const NOT_STARTED: &str = "not_started";
 
 fn unknown<T>(point: &Point<T>) -> Option<&'static str> {
     match point {
@@ -184,115 +184,4 @@ fn unknown<T>(point: &Point<T>) -> Option<&'static str> {
         Point::NotStarted => Some(NOT_STARTED),
         Point::Unknown(lack) => Some(lack.name()),
     }
-}
-
-row!(
-    /// The due points of a row.
-    PointsRow {
-        subject_id: i64,
-        task: String,
-        calendar_opens: Option<On>,
-        calendar_due: Option<On>,
-        calendar_latest: Option<On>,
-        calendar_unknown: Option<String>,
-        odometer_opens: Option<i64>,
-        odometer_due: Option<i64>,
-        odometer_latest: Option<i64>,
-        odometer_unknown: Option<String>,
-        running_hours_opens: Option<i64>,
-        running_hours_due: Option<i64>,
-        running_hours_latest: Option<i64>,
-        running_hours_unknown: Option<String>,
-        compressor_hours_opens: Option<i64>,
-        compressor_hours_due: Option<i64>,
-        compressor_hours_latest: Option<i64>,
-        compressor_hours_unknown: Option<String>,
-        at_once: Option<String>,
-    }
-);
-
-fn point<T>(values: [Option<T>; 3], unknown: Option<&str>) -> Result<Point<T>, sqlx::Error> {
-    Ok(match (values, unknown) {
-        ([Some(opens), Some(due), Some(latest)], _) => Point::At(Window { opens, due, latest }),
-        (_, Some(NOT_STARTED)) => Point::NotStarted,
-        (_, Some(lack)) => Point::Unknown(parsed(lack)?),
-        _ => Point::NoLimit,
-    })
-}
-
-impl PointsRow {
-    fn points(&self) -> Result<DuePoints, sqlx::Error> {
-        let day = |on: Option<On>| on.map(|on| on.0);
-        let calendar = [
-            day(self.calendar_opens),
-            day(self.calendar_due),
-            day(self.calendar_latest),
-        ];
-        let meter = |values: [Option<i64>; 3], unknown: &Option<String>| {
-            point(values.map(|value| value.map(Amount)), unknown.as_deref())
-        };
-        Ok(DuePoints {
-            calendar: point(calendar, self.calendar_unknown.as_deref())?,
-            meters: ByMeter {
-                odometer: meter(
-                    [self.odometer_opens, self.odometer_due, self.odometer_latest],
-                    &self.odometer_unknown,
-                )?,
-                running_hours: meter(
-                    [
-                        self.running_hours_opens,
-                        self.running_hours_due,
-                        self.running_hours_latest,
-                    ],
-                    &self.running_hours_unknown,
-                )?,
-                compressor_hours: meter(
-                    [
-                        self.compressor_hours_opens,
-                        self.compressor_hours_due,
-                        self.compressor_hours_latest,
-                    ],
-                    &self.compressor_hours_unknown,
-                )?,
-            },
-            at_once: self.at_once.as_deref().map(from_json).transpose()?,
-        })
-    }
-}
-
-/// The rows of a car's components that a new reading can move: those with a limit by meter.
-const OF_CAR: &str = "select subject_id, task, calendar_opens, calendar_due, calendar_latest, calendar_unknown, odometer_opens, odometer_due, odometer_latest, odometer_unknown, running_hours_opens, running_hours_due, running_hours_latest, running_hours_unknown, compressor_hours_opens, compressor_hours_due, compressor_hours_latest, compressor_hours_unknown, at_once
-    from due where car_id = $1 and component_id is not null
-    and coalesce(odometer_due, running_hours_due, compressor_hours_due) is not null";
-
-/// Works out anew the dates of a car's components from their due points: one statement to read
-/// and one to write, linear in the components of the car.
-pub(super) async fn reforecast(
-    tx: &mut Tx,
-    car: &CarRecord,
-    meters: &ByMeter<MeterFacts>,
-) -> Result<(), StoreError> {
-    let rows: Vec<PointsRow> =
-        on!(tx, conn => sqlx::query_as(OF_CAR).bind(car.id.0).fetch_all(conn).await)?;
-    let mut forecasts = Vec::with_capacity(rows.len());
-    for row in &rows {
-        let forecast = core_reforecast(&row.points()?, meters);
-        forecasts.push((row, lacking(&forecast)?, forecast));
-    }
-    for chunk in forecasts.chunks(ROWS) {
-        on!(tx, conn => {
-            let mut query = QueryBuilder::new("with forecast (subject_id, task, d0, d1, d2, d3, d4, metric, missing) as (");
-            query.push_values(chunk, |mut row, (of, lacking, forecast)| {
-                row.push_bind(of.subject_id).push_bind(of.task.as_str());
-                for day in dates(forecast) {
-                    row.push_bind(day.map(On));
-                }
-                row.push_bind(forecast.set_by.map(Metric::name))
-                    .push_bind(lacking.as_deref());
-            });
-            query.push(") update due set due_on = d0, early_on = d1, late_on = d2, opens_on = d3, latest_on = d4, set_by = metric, lacking = missing from forecast where due.subject_id = forecast.subject_id and due.task = forecast.task");
-            query.build().execute(&mut *conn).await.map(drop)
-        })?;
-    }
-    Ok(())
 }

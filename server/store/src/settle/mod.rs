@@ -5,6 +5,7 @@
 mod cars;
 mod components;
 mod due;
+mod reforecast;
 mod stale;
 mod tests;
 
@@ -13,11 +14,12 @@ pub(crate) use stale::{note, settle_noted};
 use crate::connect::Tx;
 use crate::error::StoreError;
 use crate::import::Go;
+use cars::Again;
 use domain::configuration::component::ComponentRef;
 use domain::identity::CarNumber;
-use domain::ledger::dossier::{Documents, Dossier};
-use domain::time::Zone;
-use std::collections::BTreeSet;
+use domain::ledger::dossier::{Changes, Documents, Dossier};
+use domain::time::{Instant, Zone};
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// What settling needs to know besides the database.
@@ -42,14 +44,39 @@ pub(crate) async fn settle(
         return settle_noted(tx, settling, |_| Go::On).await;
     }
     let mut components: BTreeSet<ComponentRef> = changes.stale_components.iter().cloned().collect();
-    // The due rows of a car's components also say to which fleet and depot it belongs.
-    let (registered, others): (Vec<CarNumber>, Vec<CarNumber>) = changes
-        .stale_cars
-        .iter()
-        .cloned()
-        .partition(|car| changes.cars.contains(car));
-    components
-        .extend(cars::settle(tx, settling, &registered, cars::Reforecast::ByComponent).await?);
-    components.extend(cars::settle(tx, settling, &others, cars::Reforecast::Now).await?);
+    let mut own = BTreeSet::new();
+    for (again, cars) in stale_cars(changes) {
+        let after = cars::settle(tx, settling, (again, &cars)).await?;
+        components.extend(after.components);
+        own.extend(after.cars);
+    }
+    let own = own.iter().map(|car| (car, Instant::EARLIEST)).collect();
+    cars::settle(tx, settling, (Again::Own, &own)).await?;
     components::settle(tx, settling, &components).await
+}
+
+/// The stale cars by what of them must be worked out anew, each with the moment from which its
+/// marks must.
+fn stale_cars(changes: &Changes) -> BTreeMap<Again, BTreeMap<&CarNumber, Instant>> {
+    let mut cars: BTreeMap<Again, BTreeMap<&CarNumber, Instant>> = BTreeMap::new();
+    let marked = changes.stale_marks.keys();
+    let all = marked
+        .chain(&changes.stale_meters)
+        .chain(&changes.stale_cars);
+    for car in all {
+        let again = if changes.cars.contains(car) {
+            // The due rows of its components also say to which fleet and depot it belongs.
+            Again::Components
+        } else if changes.stale_cars.contains(car) {
+            Again::Own
+        } else if changes.stale_meters.contains(car) {
+            Again::Dates
+        } else {
+            Again::Marks
+        };
+        let from = changes.stale_marks.get(car).copied();
+        let of = cars.entry(again).or_default();
+        of.insert(car, from.unwrap_or(Instant::LATEST));
+    }
+    cars
 }

@@ -8,7 +8,9 @@ use crate::import::Go;
 use crate::row::parsed;
 use domain::configuration::component::ComponentRef;
 use domain::due::task::AppliesTo;
+use domain::identity::CarNumber;
 use domain::ledger::dossier::Dossier;
+use domain::time::Instant;
 use sqlx::QueryBuilder;
 use std::collections::BTreeSet;
 
@@ -21,11 +23,13 @@ const COMPONENTS: i64 = 1_000;
 
 /// Notes the cars and components that a dossier's changes have made stale.
 pub(crate) async fn note(tx: &mut Tx, dossier: &Dossier) -> Result<(), StoreError> {
-    let cars = dossier.changes.stale_cars.iter();
+    let changes = &dossier.changes;
+    let cars = changes.stale_cars.iter().chain(&changes.stale_meters);
+    let cars = cars.chain(changes.stale_marks.keys());
     let cars: BTreeSet<i64> = cars
         .filter_map(|car| Some(dossier.cars.get(car)?.id.0))
         .collect();
-    let components = dossier.changes.stale_components.iter();
+    let components = changes.stale_components.iter();
     let components: BTreeSet<i64> = components
         .filter_map(|component| Some(dossier.components.get(component)?.id.0))
         .collect();
@@ -36,7 +40,7 @@ pub(crate) async fn note(tx: &mut Tx, dossier: &Dossier) -> Result<(), StoreErro
         &components,
     )
     .await?;
-    note_subjects(tx, &dossier.changes.stale_subjects).await
+    note_subjects(tx, &changes.stale_subjects).await
 }
 
 const NOTE_PART: &str = "insert into stale_component (component_id)
@@ -91,9 +95,12 @@ pub(crate) async fn settle_noted(
         let rows: Vec<(i64, String)> = on!(tx, conn => sqlx::query_as(NEXT_CARS).bind(after).bind(CARS).fetch_all(conn).await)?;
         let Some((last, _)) = rows.last() else { break };
         after = *last;
-        let numbers: Result<Vec<_>, _> = rows.iter().map(|(_, number)| parsed(number)).collect();
-        let changed = cars::settle(tx, settling, &numbers?, cars::Reforecast::ByComponent).await?;
-        let ids = components::ids(tx, &changed).await?;
+        let numbers: Result<Vec<CarNumber>, _> =
+            rows.iter().map(|(_, number)| parsed(number)).collect();
+        let numbers = numbers?;
+        let whole = numbers.iter().map(|car| (car, Instant::EARLIEST)).collect();
+        let changed = cars::settle(tx, settling, (cars::Again::Components, &whole)).await?;
+        let ids = components::ids(tx, &changed.components).await?;
         put(tx, "insert into stale_component (component_id) ", &ids).await?;
     }
     let (mut after, mut done) = (0, 0);

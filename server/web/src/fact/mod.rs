@@ -84,6 +84,7 @@ pub(crate) fn sentence(fact: &Fact) -> String {
 pub(crate) fn proposed(proposal: &Proposal) -> String {
     match proposal {
         Proposal::RuleSet(it) => format!("rule set {} revision {}", it.name, it.revision),
+        Proposal::CarType(it) => format!("car type {} revision {}", it.name, it.revision),
         Proposal::Release {
             component,
             condition,

@@ -14,7 +14,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
-use domain::ledger::proposal::Outcome;
+use domain::ledger::proposal::{Outcome, Proposal};
 use domain::people::APPROVES;
 use domain::refusal::Refusal;
 use domain::unreadable::Unreadable;
@@ -41,6 +41,8 @@ struct Waiting {
     at: String,
     reason: String,
     rows: Vec<FactRow>,
+    /// Where is shown what it changes, if that is more than the rows tell.
+    changes: Option<String>,
     /// Whether the reader proposed it: another must approve it.
     own: bool,
     /// The identities of the two commands that decide on it.
@@ -95,6 +97,8 @@ fn shown(state: &WebState, open: OpenProposal, person: Option<&str>) -> Waiting 
         at: state.zone.show(record.at),
         reason,
         rows: rows(&record.proposal.fact(), &state.zone),
+        changes: matches!(record.proposal, Proposal::CarType(_))
+            .then(|| format!("/approvals/{}/circuit", record.id.0)),
         commands: [new_command(), new_command()],
     }
 }

@@ -3,6 +3,7 @@
 pub(crate) mod accounts;
 pub(crate) mod api;
 pub(crate) mod approvals;
+pub(crate) mod car_types;
 pub(crate) mod cars;
 pub(crate) mod check;
 pub(crate) mod components;

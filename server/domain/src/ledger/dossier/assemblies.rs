@@ -187,6 +187,16 @@ impl Dossier {
             self.drop_fitment(fitment.id);
         }
         self.note_fitment(&fitment);
+        // With what stands of its beginning, only its end is to be marked.
+        let marked = fitment.meters_from != MeterValues::default();
+        let unmarked = if marked {
+            fitment.end.as_ref().map(|end| end.at)
+        } else {
+            Some(fitment.from)
+        };
+        if let Some(from) = unmarked {
+            self.changes.marks_from(&fitment.at.car, from);
+        }
         self.load_fitment(fitment);
     }
 
@@ -207,7 +217,6 @@ impl Dossier {
         self.moved.cars.insert(fitment.at.car.clone());
         let changes = &mut self.changes;
         changes.fitments.insert(fitment.id);
-        changes.stale_cars.insert(fitment.at.car.clone());
         changes.stale_components.insert(fitment.component.clone());
     }
 

@@ -111,13 +111,26 @@ pub struct Changes {
     pub confirmed: BTreeSet<Seq>,
     /// Decisions that are new or became void.
     pub decisions: BTreeSet<Seq>,
-    /// Cars whose meters, and what was marked by them, must be worked out anew.
+    /// Cars whose own work must be worked out anew.
     pub stale_cars: BTreeSet<CarNumber>,
+    /// Cars with a meter of which something was read or replaced, or is no more.
+    pub stale_meters: BTreeSet<CarNumber>,
+    /// Cars on which it must be worked out anew what their meters had shown when fitments began
+    /// and ended and work was done, at this moment or later; what was marked before stands.
+    pub stale_marks: BTreeMap<CarNumber, Instant>,
     /// Things with a task that is new or revised: all of their due dates must be worked out
     /// anew.
     pub stale_subjects: Vec<AppliesTo>,
     /// Components whose due dates must be worked out anew.
     pub stale_components: HashSet<ComponentRef>,
+}
+
+impl Changes {
+    /// Notes that marks of a car from a moment on must be worked out anew.
+    pub(crate) fn marks_from(&mut self, car: &CarNumber, from: Instant) {
+        let known = self.stale_marks.entry(car.clone()).or_insert(from);
+        *known = from.min(*known);
+    }
 }
 
 impl Dossier {

@@ -43,9 +43,16 @@ impl Dossier {
     }
 
     fn mark_work(&mut self, record: &DoneRecord) {
-        self.changes.stale_cars.extend(record.car.clone());
-        if let Subject::Component(component) = &record.subject {
-            self.changes.stale_components.insert(component.clone());
+        if let Some(car) = &record.car {
+            self.changes.marks_from(car, record.at);
+        }
+        match &record.subject {
+            Subject::Component(component) => {
+                self.changes.stale_components.insert(component.clone());
+            }
+            Subject::Car(car) => {
+                self.changes.stale_cars.insert(car.clone());
+            }
         }
     }
 
@@ -69,7 +76,9 @@ impl Dossier {
             for record in &mut records {
                 let host = self.host_at(component, record.at).cloned();
                 if host != record.car {
-                    self.changes.stale_cars.extend(host.clone());
+                    if let Some(car) = &host {
+                        self.changes.marks_from(car, record.at);
+                    }
                     self.changes.done.insert(entry);
                     record.car = host;
                     record.meters = MeterValues::default();

@@ -64,6 +64,7 @@ pub(super) fn fold_car(dossier: &mut Dossier, by: Seq, car: &Car) {
     dossier.moved.cars.insert(car.number.clone());
     dossier.changes.cars.insert(car.number.clone());
     dossier.changes.stale_cars.insert(car.number.clone());
+    dossier.changes.marks_from(&car.number, Instant::EARLIEST);
 }
 
 fn check_size(what: &'static str, count: usize) -> Result<(), Refusal> {
@@ -143,6 +144,7 @@ fn set_membership(dossier: &mut Dossier, car: &CarNumber, membership: Option<Mem
         dossier.moved.cars.insert(car.clone());
         dossier.changes.cars.insert(car.clone());
         dossier.changes.stale_cars.insert(car.clone());
+        dossier.changes.marks_from(car, Instant::EARLIEST);
     }
 }
 

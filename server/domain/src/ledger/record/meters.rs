@@ -148,7 +148,7 @@ pub(super) fn fold_reading(dossier: &mut Dossier, entry: &Entry, reading: &Readi
 
 pub(super) fn changed_reading(dossier: &mut Dossier, car: &CarNumber, meter: Meter, at: Instant) {
     dossier.changes.readings.insert((car.clone(), meter, at));
-    dossier.changes.stale_cars.insert(car.clone());
+    changed_meter(dossier, car, meter, at);
 }
 
 /// The last value is one more reading of the old meter, the first value one of the new.
@@ -247,5 +247,18 @@ pub(super) fn changed_replacement(
         .changes
         .replacements
         .insert((car.clone(), meter, at));
-    dossier.changes.stale_cars.insert(car.clone());
+    changed_meter(dossier, car, meter, at);
+}
+
+/// What is shown or replaced at a moment tells what the meter showed since it was read before.
+fn changed_meter(dossier: &mut Dossier, car: &CarNumber, meter: Meter, at: Instant) {
+    let before = record_of(dossier, car, meter).and_then(|record| {
+        let reading = record.readings.range(..at).next_back();
+        let replaced = record.replacements.range(..at).next_back();
+        let reading = reading.map(|(when, _)| *when);
+        reading.max(replaced.map(|(when, _)| *when))
+    });
+    dossier.changes.stale_meters.insert(car.clone());
+    let from = before.unwrap_or(Instant::EARLIEST);
+    dossier.changes.marks_from(car, from);
 }

@@ -8,7 +8,6 @@ use crate::error::StoreError;
 use crate::read::View;
 use crate::read::cars::limit;
 use domain::due::state::State;
-use domain::ledger::dossier::CarRecord;
 use domain::ledger::entry::Seq;
 use domain::time::Day;
 use sqlx::QueryBuilder;
@@ -158,29 +157,6 @@ impl View {
             query.build_query_scalar().fetch_one(conn).await
         })?;
         Ok(count)
-    }
-
-    /// All due work on cars: of the components fitted to them and of the cars themselves, by
-    /// date; what cannot be told comes last. One statement, linear in what is due on them.
-    pub async fn due_on(
-        &mut self,
-        cars: &[&CarRecord],
-        today: Day,
-    ) -> Result<Vec<DueItem>, StoreError> {
-        if cars.is_empty() {
-            return Ok(Vec::new());
-        }
-        let rows: Vec<DueListRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new(LISTED);
-            query.push("due.car_id in (");
-            let mut list = query.separated(", ");
-            for car in cars {
-                list.push_bind(car.id.0);
-            }
-            query.push(")").push(TOLD);
-            query.build_query_as().fetch_all(conn).await
-        })?;
-        Ok(items(&rows, today, Order::Date)?)
     }
 
     /// The due work of one component, by date; what cannot be told comes last.

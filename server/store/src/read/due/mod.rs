@@ -2,12 +2,14 @@
 
 mod days;
 mod list;
+mod on_cars;
 mod places;
 mod row;
 
 pub(crate) use row::forecast;
 
 pub use days::{DAYS_TASKS_MAX, DueByDay};
+pub use on_cars::DueOnCar;
 pub use places::DuePlaces;
 
 use domain::configuration::component::Subject;

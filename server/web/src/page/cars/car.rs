@@ -16,7 +16,7 @@ use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
 use domain::configuration::car_type::{CarType, LoadState};
-use domain::configuration::component::{ComponentRef, Condition, PositionRef, Subject};
+use domain::configuration::component::{ComponentRef, Condition, PositionRef};
 use domain::due::state::State as DueState;
 use domain::identity::{CarNumber, PositionCode};
 use domain::isolation::CutOutState;
@@ -27,7 +27,7 @@ use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 use store::read::View;
 use store::read::cars::Fitted;
-use store::read::due::DueItem;
+use store::read::due::DueOnCar;
 
 /// Rows of due work shown with a car; the due list has them all.
 const DUE_SHOWN: usize = 10;
@@ -49,7 +49,7 @@ pub(crate) struct CarPage {
     elsewhere: Vec<PositionRow>,
     in_force: Vec<IsolationRecord>,
     meters: Vec<MeterRow>,
-    due: Vec<DueItem>,
+    due: Vec<DueNext>,
     /// How many tasks have a limit that cannot be told.
     due_unknown: usize,
     tests: Vec<TestedRecord>,
@@ -85,6 +85,13 @@ struct FittedRow {
     since: String,
     /// None of a past time: conditions are not kept in two times.
     condition: Option<Condition>,
+}
+
+/// Work that is due next.
+struct DueNext {
+    due: DueOnCar,
+    /// What it is done on; none for the car as a whole.
+    component: Option<ComponentRef>,
 }
 
 /// `GET /cars/{number}?at=…&known=…`
@@ -146,7 +153,7 @@ pub(crate) async fn car_page(
             .iter()
             .filter(|item| item.state == DueState::Unknown)
             .count(),
-        due: facts.due.into_iter().take(DUE_SHOWN).collect(),
+        due: due_next(&facts.due, &fitted),
         in_force: facts.in_force,
         meters: MeterRow::all(&facts.meters, &state.zone),
         tests: facts.tests,
@@ -171,7 +178,7 @@ struct Facts {
         domain::units::Meter,
         domain::ledger::standing::MeterStanding,
     )>,
-    due: Vec<DueItem>,
+    due: Vec<DueOnCar>,
     tests: Vec<TestedRecord>,
 }
 
@@ -204,6 +211,19 @@ fn in_force(isolations: Vec<IsolationRecord>, at: domain::time::Instant) -> Vec<
         isolation.since <= at && isolation.ended.is_none_or(|(ended, _)| at < ended)
     };
     isolations.into_iter().filter(then).collect()
+}
+
+/// The first of what is due.
+fn due_next(due: &[DueOnCar], fitted: &[Fitted]) -> Vec<DueNext> {
+    let next = |due: &DueOnCar| DueNext {
+        due: due.clone(),
+        component: due.position.as_ref().and_then(|position| {
+            let at = |fitted: &&Fitted| fitted.fitment.at.position == *position;
+            let fitted = fitted.iter().find(at)?;
+            Some(fitted.fitment.component.clone())
+        }),
+    };
+    due.iter().take(DUE_SHOWN).map(next).collect()
 }
 
 fn masses(car_type: &CarType) -> Vec<(LoadState, Option<String>)> {
@@ -242,6 +262,12 @@ fn positions(
     .standings();
     let drawn = standings.iter().map(|standing| standing.drawn(number));
     let side = CarSide::new(car_type, drawn.collect());
+    let mut due_at: HashMap<&PositionCode, Vec<&DueOnCar>> = HashMap::new();
+    for item in &facts.due {
+        if let Some(position) = &item.position {
+            due_at.entry(position).or_default().push(item);
+        }
+    }
     let row = |position: &PositionCode, title: &str| PositionRow {
         at: PositionRef {
             car: number.clone(),
@@ -252,12 +278,9 @@ fn positions(
             .get(position)
             .map(|fitted| fitted_row(fitted, speaks, zone)),
         cut_out: None,
-        due: DueSummary::of(
-            facts
-                .due
-                .iter()
-                .filter(|item| item.position.as_ref() == Some(position)),
-        ),
+        due: due_at
+            .get(position)
+            .and_then(|items| DueSummary::of(items.iter().copied())),
     };
     let rows = standings.into_iter().flat_map(|standing| {
         let position = standing.position;

@@ -11,7 +11,7 @@ use domain::identity::{CarNumber, PositionCode};
 use domain::isolation::CutOutState;
 use domain::ledger::dossier::IsolationRecord;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use store::read::due::DueItem;
+use store::read::due::DueOnCar;
 
 /// What is due on a position or car, from all its tasks.
 #[derive(Debug, Clone)]
@@ -26,7 +26,7 @@ pub(crate) struct DueSummary {
 
 impl DueSummary {
     /// Of due work in the order of its dates; nothing where there is no task.
-    pub(crate) fn of<'a>(items: impl IntoIterator<Item = &'a DueItem>) -> Option<Self> {
+    pub(crate) fn of<'a>(items: impl IntoIterator<Item = &'a DueOnCar>) -> Option<Self> {
         items.into_iter().fold(None, |sum: Option<Self>, item| {
             let mut sum = sum.unwrap_or(Self {
                 state: item.state,
@@ -67,7 +67,7 @@ pub(crate) struct CarPositions<'a> {
     pub(crate) filled: BTreeSet<&'a PositionCode>,
     pub(crate) in_force: Vec<&'a IsolationRecord>,
     /// The due work on the car, in the order of its dates.
-    pub(crate) due: Vec<&'a DueItem>,
+    pub(crate) due: Vec<&'a DueOnCar>,
 }
 
 impl<'a> CarPositions<'a> {
@@ -78,7 +78,7 @@ impl<'a> CarPositions<'a> {
             .iter()
             .map(|isolation| (&isolation.cut_out.at.position, isolation.cut_out.state))
             .collect();
-        let mut due: BTreeMap<&PositionCode, Vec<&DueItem>> = BTreeMap::new();
+        let mut due: BTreeMap<&PositionCode, Vec<&DueOnCar>> = BTreeMap::new();
         for &item in &self.due {
             if let Some(position) = &item.position {
                 due.entry(position).or_default().push(item);

@@ -17,7 +17,7 @@ use domain::due::state::State as DueState;
 use domain::identity::UnitNumber;
 use domain::ledger::dossier::{CarRecord, IsolationRecord};
 use std::sync::Arc;
-use store::read::due::DueItem;
+use store::read::due::DueOnCar;
 use store::read::formations::CarInTrain;
 
 #[derive(Template)]
@@ -94,13 +94,10 @@ pub(crate) async fn show(
 fn standing_of(
     car: &CarInTrain,
     car_type: Option<&CarType>,
-    due: &[DueItem],
+    due: &[DueOnCar],
 ) -> (CarRow, Vec<Drawn>) {
     let number = &car.record.car.number;
-    let due: Vec<&DueItem> = due
-        .iter()
-        .filter(|item| item.car.as_ref() == Some(number))
-        .collect();
+    let due: Vec<&DueOnCar> = due.iter().filter(|item| item.car == *number).collect();
     let overdue = due.iter().filter(|item| item.state == DueState::Overdue);
     let mut row = CarRow {
         car: car.record.clone(),

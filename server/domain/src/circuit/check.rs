@@ -1,0 +1,300 @@
+//! What a circuit's description leaves doubtful though it can be evaluated: what nothing reaches,
+//! what leads nowhere, what is fed the wrong medium, what it forgets.
+//!
+//! Judged with every port fed and everything open, so that a remark is never a matter of the
+//! train a car stands in.
+
+use super::compiled::{CompiledCircuit, CompiledNode, Role};
+use super::delivers::{Air, Delivery};
+use super::fault::LineName;
+use super::sets::{Media, Modes};
+use super::state::TrainState;
+use super::train::{PlacedCar, TrainCircuit};
+use super::{Behaviour, Medium, Mode, Place};
+use crate::configuration::car::Orientation;
+use crate::configuration::car_type::PositionKind;
+use crate::identity::{CarNumber, PositionCode};
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+use thiserror::Error;
+
+/// Something that a brake engineer should look at. The circuit can be evaluated as it is.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Error)]
+pub enum Remark {
+    /// An air-applied actuator that never brakes.
+    #[error("{0}: no air reaches it in service nor in emergency, with everything open")]
+    NeverBrakes(PositionCode),
+    /// A spring-applied actuator that is never released.
+    #[error("{0}: no air releases it while running, with everything open")]
+    NeverReleased(PositionCode),
+    /// A spring-applied actuator that never holds.
+    #[error("{0}: air keeps it released in holding; it never holds")]
+    NeverHolds(PositionCode),
+    /// An input through which nothing ever comes.
+    #[error("{position}: nothing ever comes through its input {input}")]
+    InputNeverFed {
+        /// Whose.
+        position: PositionCode,
+        /// Which.
+        input: String,
+    },
+    /// A shuttle valve with one line into it, which has nothing to choose.
+    #[error("{0}: one line leads into it; a shuttle valve has two or more")]
+    OneInput(PositionCode),
+    /// A position that takes something and passes it nowhere.
+    #[error("{0}: lines lead into it and none out of it")]
+    LeadsNowhere(PositionCode),
+    /// A line that brings an actuator what it does not work with.
+    #[error("{line}: carries {medium} to what works with {expected}")]
+    WrongMedium {
+        /// The line.
+        line: LineName,
+        /// What it carries.
+        medium: Medium,
+        /// What the actuator works with.
+        expected: Medium,
+    },
+    /// A cock past which everything also comes by other ways.
+    #[error("{0}: isolates nothing; whatever lies behind it is also reached by other ways")]
+    IsolatesNothing(PositionCode),
+    /// A position that air or demand passes, by what belongs there, and that the circuit leaves
+    /// out.
+    #[error("{0}: has no place in the circuit")]
+    NotInCircuit(PositionCode),
+}
+
+/// What is doubtful in a circuit, by kind and code. Linear in nodes and lines for each cock and
+/// each place where air or demand begins.
+pub fn check(circuit: &CompiledCircuit) -> Vec<Remark> {
+    let train = alone(with_ports_fed(circuit));
+    let state = train.sound();
+    let mut remarks = actuators(&train, &state);
+    remarks.extend(never_holding(circuit));
+    remarks.extend(inputs(circuit, &state));
+    remarks.extend(dead_ends(circuit));
+    remarks.extend(wrong_media(circuit));
+    remarks.extend(idle_cocks(circuit));
+    remarks.extend(left_out(circuit));
+    remarks.sort();
+    remarks
+}
+
+/// A train of one car.
+fn alone(circuit: CompiledCircuit) -> TrainCircuit {
+    TrainCircuit::new(vec![PlacedCar {
+        number: CarNumber::any(),
+        orientation: Orientation::Forward,
+        circuit: Arc::new(circuit),
+    }])
+}
+
+/// The circuit with air and demand coming in at every port.
+fn with_ports_fed(circuit: &CompiledCircuit) -> CompiledCircuit {
+    let mut fed = circuit.clone();
+    for node in &mut fed.nodes {
+        if matches!(node.place, Place::Port { .. }) {
+            node.role = Role::Source(Modes::ALL);
+        }
+    }
+    fed
+}
+
+fn code(node: &CompiledNode) -> Option<&PositionCode> {
+    match &node.place {
+        Place::Position(position) => Some(position),
+        Place::Port { .. } => None,
+    }
+}
+
+fn actuators(train: &TrainCircuit, state: &TrainState<'_>) -> Vec<Remark> {
+    let [service, emergency] = [Mode::Service, Mode::Emergency]
+        .map(|mode| Delivery::new(state, Modes::of(mode), Air::FromSources));
+    let mut remarks = Vec::new();
+    for (node, role) in train.roles().iter().enumerate() {
+        let Some((_, position)) = train.position_of(node) else {
+            continue;
+        };
+        let comes = |delivery: &Delivery<'_>| !delivery.media(node).is_empty();
+        match role {
+            Role::AirApplied if !comes(&service) && !comes(&emergency) => {
+                remarks.push(Remark::NeverBrakes(position.clone()));
+            }
+            Role::SpringApplied(_) if !comes(&service) => {
+                remarks.push(Remark::NeverReleased(position.clone()));
+            }
+            _ => {}
+        }
+    }
+    remarks
+}
+
+/// By the car's own air: what comes in at its ports in holding depends on the train.
+fn never_holding(circuit: &CompiledCircuit) -> Vec<Remark> {
+    let train = alone(circuit.clone());
+    let state = train.sound();
+    let holding = Delivery::new(&state, Modes::of(Mode::Holding), Air::FromSources);
+    let springs = (0..train.roles().len())
+        .filter(|node| matches!(train.roles()[*node], Role::SpringApplied(_)));
+    springs
+        .filter(|node| !holding.media(*node).is_empty())
+        .filter_map(|node| Some(Remark::NeverHolds(train.position_of(node)?.1.clone())))
+        .collect()
+}
+
+/// Inputs by the names that the description gives them.
+fn inputs(circuit: &CompiledCircuit, state: &TrainState<'_>) -> Vec<Remark> {
+    let modes = Mode::ALL.iter().map(|mode| Modes::of(*mode));
+    let deliveries: Vec<Delivery<'_>> = modes
+        .map(|mode| Delivery::new(state, mode, Air::FromSources))
+        .collect();
+    let described = &circuit.car_type().circuit.lines;
+    let mut named: BTreeMap<(usize, &str), bool> = BTreeMap::new();
+    for (line, compiled) in described.iter().zip(circuit.lines()) {
+        let comes = deliveries.iter().any(|all| all.is_filled(compiled));
+        *named.entry((compiled.to, &line.input)).or_default() |= comes;
+    }
+    let mut remarks = Vec::new();
+    for ((node, input), comes) in named {
+        let compiled = &circuit.nodes()[node];
+        if let (Some(position), Role::AllOf(_), false) = (code(compiled), compiled.role, comes) {
+            remarks.push(Remark::InputNeverFed {
+                position: position.clone(),
+                input: input.to_owned(),
+            });
+        }
+    }
+    for (node, compiled) in circuit.nodes().iter().enumerate() {
+        let into = circuit.lines().iter().filter(|line| line.to == node);
+        if let (Role::AnyOf, 1, Some(position)) = (compiled.role, into.count(), code(compiled)) {
+            remarks.push(Remark::OneInput(position.clone()));
+        }
+    }
+    remarks
+}
+
+/// What takes air and is meant to pass none on.
+const ENDS: [PositionKind; 11] = [
+    PositionKind::Gauge,
+    PositionKind::TestPoint,
+    PositionKind::PressureSwitch,
+    PositionKind::PressureSensor,
+    PositionKind::LoadSensor,
+    PositionKind::DrainCock,
+    PositionKind::SafetyValve,
+    PositionKind::LevellingValve,
+    PositionKind::Caliper,
+    PositionKind::TreadBrakeUnit,
+    PositionKind::ParkingCylinder,
+];
+
+fn dead_ends(circuit: &CompiledCircuit) -> Vec<Remark> {
+    let from: BTreeSet<usize> = circuit.lines().iter().map(|line| line.from).collect();
+    let into: BTreeSet<usize> = circuit.lines().iter().map(|line| line.to).collect();
+    let nowhere = |(node, compiled): (usize, &CompiledNode)| {
+        let ends = compiled.kind.is_none_or(|kind| ENDS.contains(&kind));
+        let nowhere = into.contains(&node) && !from.contains(&node);
+        (nowhere && !ends && !compiled.role.is_actuator())
+            .then(|| code(compiled).cloned().map(Remark::LeadsNowhere))
+            .flatten()
+    };
+    circuit
+        .nodes()
+        .iter()
+        .enumerate()
+        .filter_map(nowhere)
+        .collect()
+}
+
+fn wrong_media(circuit: &CompiledCircuit) -> Vec<Remark> {
+    let described = &circuit.car_type().circuit.lines;
+    let wrong = |(at, line): (usize, &super::Line)| {
+        let role = circuit
+            .node_at(&line.to)
+            .map(|node| circuit.nodes()[node].role);
+        let expected = match role? {
+            Role::AirApplied => Medium::CylinderPressure,
+            Role::SpringApplied(_) => Medium::ParkingAir,
+            _ => return None,
+        };
+        (line.medium != expected).then(|| Remark::WrongMedium {
+            line: LineName {
+                number: at + 1,
+                from: line.from.clone(),
+                to: line.to.clone(),
+            },
+            medium: line.medium,
+            expected,
+        })
+    };
+    described.iter().enumerate().filter_map(wrong).collect()
+}
+
+/// A cock isolates something if, from one place where air or demand begins, something is reached
+/// only past it.
+fn idle_cocks(circuit: &CompiledCircuit) -> Vec<Remark> {
+    let nodes = circuit.nodes();
+    let begins = |node: &usize| {
+        let node = &nodes[*node];
+        node.role.may_begin() || matches!(node.place, Place::Port { .. })
+    };
+    let origins: Vec<usize> = (0..nodes.len()).filter(begins).collect();
+    let open: Vec<Vec<bool>> = origins.iter().map(|o| leads(circuit, *o, None)).collect();
+    let idle = |node: &super::Node| {
+        let cock = circuit.node(&node.position)?;
+        let needed = origins.iter().zip(&open).any(|(origin, open)| {
+            let shut = leads(circuit, *origin, Some(cock));
+            let mut each = open.iter().zip(&shut).enumerate();
+            each.any(|(at, (with, without))| at != cock && *with && !without)
+        });
+        (!needed).then(|| Remark::IsolatesNothing(node.position.clone()))
+    };
+    let described = circuit.car_type().circuit.nodes.iter();
+    let cocks = described.filter(|node| matches!(node.behaviour, Behaviour::Cock { .. }));
+    cocks.filter_map(idle).collect()
+}
+
+/// The nodes to which lines lead from one, not past another; medium by medium through pipes.
+fn leads(circuit: &CompiledCircuit, origin: usize, past: Option<usize>) -> Vec<bool> {
+    let mut media = vec![Media::NONE; circuit.nodes().len()];
+    let mut open = Vec::new();
+    if past != Some(origin) {
+        media[origin] = Media::ALL;
+        open.push(origin);
+    }
+    while let Some(node) = open.pop() {
+        for line in circuit.lines().iter().filter(|line| line.from == node) {
+            if past == Some(line.to) {
+                continue;
+            }
+            let pipe = circuit.nodes()[line.to].role.is_pipe();
+            let brought = media[node].within(line.media);
+            let brought = if pipe || brought.is_empty() {
+                brought
+            } else {
+                Media::ALL
+            };
+            if !brought.without(media[line.to]).is_empty() {
+                media[line.to] = media[line.to].and(brought);
+                open.push(line.to);
+            }
+        }
+    }
+    media.iter().map(|media| !media.is_empty()).collect()
+}
+
+/// What passes neither air nor demand.
+const OUTSIDE: [PositionKind; 3] = [
+    PositionKind::SpeedSensor,
+    PositionKind::SlideProtectionUnit,
+    PositionKind::ControlPanel,
+];
+
+fn left_out(circuit: &CompiledCircuit) -> Vec<Remark> {
+    let car_type = circuit.car_type();
+    let inside: BTreeSet<&PositionCode> = circuit.nodes().iter().filter_map(code).collect();
+    let positions = car_type.positions.iter();
+    positions
+        .filter(|position| !OUTSIDE.contains(&position.kind) && !inside.contains(&position.code))
+        .map(|position| Remark::NotInCircuit(position.code.clone()))
+        .collect()
+}

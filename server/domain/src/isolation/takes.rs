@@ -1,0 +1,127 @@
+//! What closing each position of a car takes, and what of that another description of its circuit
+//! changes: which cock now takes which axles.
+
+use super::CutOutState;
+use super::Supply;
+use super::effect::{Availability, effect};
+use super::losses::commanded;
+use super::weak_points::{Failure, failures_of};
+use crate::circuit::Mode;
+use crate::circuit::state::{Impaired, Impairment};
+use crate::circuit::train::TrainCircuit;
+use crate::identity::{CarNumber, PositionCode};
+use crate::worked::Missing;
+use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// An actuator of a train.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct Actuator {
+    /// The car's place in the train, from 0.
+    pub car: usize,
+    /// The car's number.
+    pub car_number: CarNumber,
+    /// Its position.
+    pub position: PositionCode,
+    /// The axle it acts on.
+    pub axle: Option<u8>,
+    /// What becomes of it.
+    pub does: Availability,
+}
+
+/// What one closed position takes, once stored air is used up: the actuators that no longer do
+/// their work in each mode.
+pub type Takes = BTreeMap<Mode, BTreeSet<Actuator>>;
+
+/// A position as it is closed, or as it fails.
+pub type Closed = (PositionCode, CutOutState);
+
+/// What a change of the circuit changes about one closed position.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct TakesOtherwise {
+    /// The position.
+    pub position: PositionCode,
+    /// How it is closed.
+    pub state: CutOutState,
+    /// What it took; none where it could not be closed.
+    pub before: Option<Takes>,
+    /// What it takes; none where it cannot be closed.
+    pub after: Option<Takes>,
+}
+
+/// What each position of one car of a train takes when it is closed or fails, beyond what is out
+/// of work with everything open. One evaluation of the train for each position and mode.
+pub fn each_takes(train: &TrainCircuit, car: usize) -> Result<BTreeMap<Closed, Takes>, Missing> {
+    let [service, emergency] = [
+        commanded(train, Mode::Service)?,
+        commanded(train, Mode::Emergency)?,
+    ];
+    let trains = [
+        (Mode::Service, &service),
+        (Mode::Emergency, &emergency),
+        (Mode::Holding, train),
+    ];
+    let mut sound = Takes::new();
+    for (mode, train) in trains {
+        sound.insert(mode, out_of_work(train, mode, &[])?);
+    }
+    let mut each = BTreeMap::new();
+    let failures = train.cars().get(car).map(|placed| failures_of(car, placed));
+    for Failure {
+        position, state, ..
+    } in failures.into_iter().flatten()
+    {
+        let closed = Impaired {
+            car,
+            position: position.clone(),
+            by: Impairment::CutOut(state),
+        };
+        let mut takes = Takes::new();
+        for (mode, train) in trains {
+            let out = out_of_work(train, mode, std::slice::from_ref(&closed))?;
+            let more: BTreeSet<Actuator> = out.difference(&sound[&mode]).cloned().collect();
+            if !more.is_empty() {
+                takes.insert(mode, more);
+            }
+        }
+        each.insert((position, state), takes);
+    }
+    Ok(each)
+}
+
+fn out_of_work(
+    train: &TrainCircuit,
+    mode: Mode,
+    closed: &[Impaired],
+) -> Result<BTreeSet<Actuator>, Missing> {
+    let state = train.impaired(closed)?;
+    let out = effect(&state, mode, Supply::Exhausted)
+        .actuators
+        .into_iter()
+        .filter(|actuator| actuator.availability != Availability::Available)
+        .map(|actuator| Actuator {
+            car: actuator.car,
+            car_number: actuator.car_number,
+            position: actuator.position,
+            axle: actuator.axle,
+            does: actuator.availability,
+        });
+    Ok(out.collect())
+}
+
+/// What another description changes, by position.
+pub fn takes_otherwise(
+    before: &BTreeMap<Closed, Takes>,
+    after: &BTreeMap<Closed, Takes>,
+) -> Vec<TakesOtherwise> {
+    let all: BTreeSet<&Closed> = before.keys().chain(after.keys()).collect();
+    all.into_iter()
+        .filter(|closed| before.get(*closed) != after.get(*closed))
+        .map(|closed| TakesOtherwise {
+            position: closed.0.clone(),
+            state: closed.1,
+            before: before.get(closed).cloned(),
+            after: after.get(closed).cloned(),
+        })
+        .collect()
+}

@@ -1,0 +1,168 @@
+//! A new circuit for a car type, written as text: looked at first, then proposed. A second brake
+//! engineer approves it; cars take it over when their baseline revision is changed.
+
+use super::named;
+use super::one::LookedAt;
+use crate::address;
+use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
+use crate::form::{FieldErrors, Fields, Submitted};
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect};
+use domain::circuit::compiled::CompiledCircuit;
+use domain::circuit::text::CircuitText;
+use domain::configuration::car_type::CarType;
+use domain::ledger::fact::Fact;
+use domain::ledger::proposal::Proposal;
+use domain::people::APPROVES;
+use std::sync::Arc;
+
+#[derive(Template)]
+#[template(path = "car_types/revise.html")]
+struct RevisePage {
+    frame: Frame,
+    name: String,
+    revision: String,
+    back: String,
+    form: Option<EntryForm>,
+    /// What was looked at, where the form was sent for that.
+    looked_at: Option<LookedAt>,
+}
+
+/// What the form is sent for.
+const LOOK: &str = "look";
+const PROPOSE: &str = "propose";
+
+/// `GET /car-types/{name}/{revision}/circuit`
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Path((name, revision)): Path<(String, String)>,
+) -> PageResult {
+    let view = state.store.view().await?;
+    let old = named(&view.documents, &name, &revision)?;
+    page(&revise_page(
+        &state,
+        &signed_in,
+        &old.document,
+        (None, None),
+    ))
+}
+
+fn revise_page(
+    state: &WebState,
+    signed_in: &SignedIn,
+    old: &CarType,
+    (tried, looked_at): (Option<&Tried>, Option<LookedAt>),
+) -> RevisePage {
+    let frame = Frame::new(state, signed_in);
+    let back = address::car_type(&old.name, &old.revision);
+    let form = frame
+        .holds(APPROVES)
+        .then(|| form(&back, old).finish(tried));
+    RevisePage {
+        frame,
+        name: old.name.to_string(),
+        revision: old.revision.to_string(),
+        back,
+        form,
+        looked_at,
+    }
+}
+
+fn form(page: &str, old: &CarType) -> EntryForm {
+    let what = [
+        (LOOK, "Look at it: nothing is recorded"),
+        (PROPOSE, "Propose it"),
+    ];
+    EntryForm::new("circuit", page, format!("A new circuit for {}", old.name))
+        .button("Go on")
+        .ask(
+            Field::text("revision", "Revision")
+                .hint("A new one; cars keep theirs until it is changed.")
+                .required(),
+        )
+        .ask(
+            Field::long_text("circuit", "Circuit")
+                .required()
+                .with_value(old.circuit.to_text()),
+        )
+        .ask(
+            Field::text("formation", "Try it in")
+                .hint("Units and cars, as TM101, TM102 reversed; empty for a unit of that type."),
+        )
+        .ask(Field::one_of(
+            "what",
+            "What to do",
+            what.map(|(value, words)| (value.to_owned(), words.to_owned())),
+        ))
+}
+
+/// The design with the circuit of the form, or what is wrong, line by line.
+fn design(fields: &Fields, old: &CarType, errors: &mut FieldErrors) -> Option<CarType> {
+    let revision = fields.required("revision", errors);
+    let text = CircuitText::read(fields.text("circuit"))
+        .map_err(|faults| {
+            let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
+            errors.add("circuit", faults.join("; "));
+        })
+        .ok()?;
+    let design = CarType {
+        revision: revision?,
+        circuit: text.circuit.clone(),
+        ..old.clone()
+    };
+    if let Err(faults) = CompiledCircuit::new(&design) {
+        let faults: Vec<String> = faults
+            .iter()
+            .map(|fault| match text.line_of_fault(fault) {
+                Some(line) => format!("text line {line}: {fault}"),
+                None => fault.to_string(),
+            })
+            .collect();
+        errors.add("circuit", faults.join("; "));
+        return None;
+    }
+    Some(design)
+}
+
+/// `POST /car-types/{name}/{revision}/circuit`
+pub(crate) async fn send(
+    State(state): State<WebState>,
+    Path((name, revision)): Path<(String, String)>,
+    submitted: Submitted,
+) -> PageResult {
+    let mut view = state.store.view().await?;
+    let old = Arc::clone(&named(&view.documents, &name, &revision)?.document);
+    let fields = &submitted.fields;
+    let mut errors = FieldErrors::default();
+    let design = design(fields, &old, &mut errors);
+    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let signed_in = &submitted.signed_in;
+    if let (LOOK, Some(design), true) = (fields.text("what"), &design, errors.is_empty()) {
+        let formation = fields.text("formation").trim();
+        let looked_at = LookedAt::of(&mut view, design, Some(&old), formation).await?;
+        let tried = Tried::looked_at(&submitted, "circuit");
+        let shown = (Some(&tried), Some(looked_at));
+        return page(&revise_page(&state, signed_in, &old, shown));
+    }
+    drop(view);
+    let asked: Asked = match (design, at) {
+        (Some(design), Some(at)) if errors.is_empty() => {
+            Ok((Fact::Proposed(Proposal::CarType(Box::new(design))), at))
+        }
+        _ => Err(errors),
+    };
+    match record(&state, &submitted, "circuit", asked).await? {
+        None => Ok(Redirect::to("/approvals").into_response()),
+        Some(tried) => {
+            let shown = revise_page(&state, signed_in, &old, (Some(&tried), None));
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
+        }
+    }
+}

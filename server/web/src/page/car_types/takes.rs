@@ -1,0 +1,122 @@
+//! What closed positions take, in words.
+
+use domain::configuration::car_type::CarType;
+use domain::isolation::effect::Availability;
+use domain::isolation::takes::{Actuator, Closed, Takes, TakesOtherwise};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A position and what it takes.
+pub(super) struct TakesRow {
+    pub(super) code: String,
+    pub(super) title: String,
+    pub(super) state: String,
+    pub(super) takes: Vec<String>,
+}
+
+/// A position and what it took and takes.
+pub(super) struct OtherwiseRow {
+    pub(super) code: String,
+    pub(super) title: String,
+    pub(super) state: String,
+    pub(super) before: Vec<String>,
+    pub(super) after: Vec<String>,
+}
+
+/// The positions that take something, by code.
+pub(super) fn rows(design: &CarType, takes: &BTreeMap<Closed, Takes>) -> Vec<TakesRow> {
+    let taking = takes.iter().filter(|(_, takes)| !takes.is_empty());
+    taking
+        .map(|((position, state), takes)| TakesRow {
+            code: position.to_string(),
+            title: title(design, &Closed::from((position.clone(), *state))),
+            state: state.to_string(),
+            takes: words(takes),
+        })
+        .collect()
+}
+
+/// The positions that take something else than before.
+pub(super) fn otherwise(
+    (design, old): (&CarType, &CarType),
+    changed: &[TakesOtherwise],
+) -> Vec<OtherwiseRow> {
+    let all = |takes: Option<&Takes>| {
+        takes.map_or_else(
+            || vec!["not in the circuit".to_owned()],
+            |takes| {
+                if takes.is_empty() {
+                    vec!["nothing".to_owned()]
+                } else {
+                    words(takes)
+                }
+            },
+        )
+    };
+    let row = |one: &TakesOtherwise| {
+        let closed = (one.position.clone(), one.state);
+        let title = [design, old]
+            .iter()
+            .map(|design| title(design, &closed))
+            .find(|title| !title.is_empty());
+        OtherwiseRow {
+            code: one.position.to_string(),
+            title: title.unwrap_or_default(),
+            state: one.state.to_string(),
+            before: all(one.before.as_ref()),
+            after: all(one.after.as_ref()),
+        }
+    };
+    changed.iter().map(row).collect()
+}
+
+fn title(design: &CarType, (position, _): &Closed) -> String {
+    let position = design.position(position);
+    position.map_or_else(String::new, |position| position.title.clone())
+}
+
+/// One line for each mode: “service: axles 1, 2 of 4101”.
+fn words(takes: &Takes) -> Vec<String> {
+    takes
+        .iter()
+        .map(|(mode, actuators)| format!("{mode}: {}", of_cars(actuators)))
+        .collect()
+}
+
+fn of_cars(actuators: &BTreeSet<Actuator>) -> String {
+    let mut cars: BTreeMap<(usize, Availability), Vec<&Actuator>> = BTreeMap::new();
+    for actuator in actuators {
+        let key = (actuator.car, actuator.does);
+        cars.entry(key).or_default().push(actuator);
+    }
+    let words = cars.iter().map(|((_, does), actuators)| {
+        let car = actuators.first().map(|one| one.car_number.to_string());
+        format!(
+            "{} of {}{}",
+            brakes(actuators),
+            car.unwrap_or_default(),
+            dragging(*does)
+        )
+    });
+    words.collect::<Vec<String>>().join("; ")
+}
+
+fn dragging(does: Availability) -> &'static str {
+    match does {
+        Availability::Dragging => " dragging",
+        Availability::Lost | Availability::Available => "",
+    }
+}
+
+/// The axles of brakes, and by their codes those that act on no one axle.
+fn brakes(actuators: &[&Actuator]) -> String {
+    let axles: BTreeSet<u8> = actuators.iter().filter_map(|one| one.axle).collect();
+    let axles: Vec<String> = axles.iter().map(u8::to_string).collect();
+    let others = actuators.iter().filter(|one| one.axle.is_none());
+    let mut words: Vec<String> = others.map(|one| one.position.to_string()).collect();
+    match axles.as_slice() {
+        [] => {}
+        [one] => words.insert(0, format!("axle {one}")),
+        several => words.insert(0, format!("axles {}", several.join(", "))),
+    }
+    words.join(", ")
+}

@@ -1,0 +1,141 @@
+//! What the checker finds doubtful, in circuits that can be evaluated, and which cock takes which
+//! axles before and after a change.
+
+use domain::circuit::Mode;
+use domain::circuit::check::check;
+use domain::configuration::car::Orientation;
+use domain::isolation::takes::{Closed, Takes, each_takes, takes_otherwise};
+use std::collections::BTreeMap;
+use tests::car_type_text::car_type;
+use tests::reference_unit::{ParkingAir, compiled, end_car, middle_car, train};
+
+/// A car with a controller, a compressor, and one bogie braked through a venting cock.
+const SOUND: &str = "
+    bogies 1
+    mass 20000
+    =A1 source service+emergency kind=brake_controller
+    =G1 source always kind=compressor
+    =R1 reservoir
+    =K1 all_of kind=relay_valve
+    =Q1 venting_cock
+    =C1 air axle=1 weight=8000
+    =C2 air axle=2 weight=8000
+    =G1 > =R1 main_air
+    =R1 > supply@=K1 main_air
+    =A1 > demand@=K1 electrical_demand
+    =K1 > =Q1 cylinder_pressure
+    =Q1 > =C1 cylinder_pressure
+    =Q1 > =C2 cylinder_pressure
+";
+
+fn remarks(text: &str) -> Vec<String> {
+    let remarks = check(&compiled(&car_type("T", text)));
+    remarks.iter().map(ToString::to_string).collect()
+}
+
+#[test]
+fn a_sound_circuit_is_left_alone() {
+    assert_eq!(remarks(SOUND), Vec::<String>::new());
+    for design in [
+        end_car(48_000, 64_000, ParkingAir::SupplyBranch),
+        middle_car(44_000, 64_000),
+    ] {
+        assert_eq!(check(&compiled(&design)), []);
+    }
+}
+
+#[test]
+fn what_is_doubtful_is_named_with_its_code() {
+    for (more, expected) in [
+        (
+            "=X1 pass\n=C3 air axle=1 weight=1\n=X1 > =C3 cylinder_pressure\n\
+             end1:pipe > =X1 cylinder_pressure\nend1:pipe > =X1 main_air\n=G2 source emergency\n\
+             =Z1 all_of\n=G2 > one@=Z1 electrical_demand\nend2:wire > two@=Z1 electrical_demand service\n\
+             =C4 air axle=1 weight=1\n=Z1 > =C4 cylinder_pressure",
+            vec!["=C4: no air reaches it in service nor in emergency, with everything open"],
+        ),
+        (
+            "=P1 spring=20000 axle=1\n=G3 source holding\n=G3 > =P1 parking_air",
+            vec![
+                "=P1: no air releases it while running, with everything open",
+                "=P1: air keeps it released in holding; it never holds",
+            ],
+        ),
+        (
+            "=Y1 any_of\n=R1 > =Y1 main_air\n=Y1 > =C1 cylinder_pressure",
+            vec!["=Y1: one line leads into it; a shuttle valve has two or more"],
+        ),
+        (
+            "=F1 pass kind=filter\n=R1 > =F1 main_air",
+            vec!["=F1: lines lead into it and none out of it"],
+        ),
+        (
+            "=R1 > =C1 main_air",
+            vec!["line 7 (=R1 to =C1): carries main air to what works with cylinder pressure"],
+        ),
+        (
+            "=Q2 cock\n=R1 > =Q2 main_air\n=Q2 > supply@=K1 main_air",
+            vec!["=Q2: isolates nothing; whatever lies behind it is also reached by other ways"],
+        ),
+    ] {
+        assert_eq!(remarks(&format!("{SOUND}{more}")), expected, "{more}");
+    }
+}
+
+#[test]
+fn an_input_that_nothing_comes_through_is_named() {
+    let found = remarks(&format!(
+        "{SOUND}=N1 all_of\n=N1 > third@=K1 pilot_pressure\n=X1 pass\n=X1 > one@=N1 main_air\n\
+         =X2 cock\n=X2 > =X1 main_air\n=X1 > =X2 main_air"
+    ));
+    let never = |what: &str| found.iter().any(|remark| remark.starts_with(what));
+    assert!(
+        never("=N1: nothing ever comes through its input one"),
+        "{found:?}"
+    );
+    assert!(
+        never("=K1: nothing ever comes through its input third"),
+        "{found:?}"
+    );
+    assert!(never("=C1: no air reaches it"), "{found:?}");
+}
+
+#[test]
+fn a_position_that_the_circuit_leaves_out_is_named() {
+    let mut design = car_type("T", &format!("{SOUND}=F9 pass kind=filter"));
+    design
+        .circuit
+        .nodes
+        .retain(|node| node.position.as_str() != "=F9");
+    let found = check(&compiled(&design));
+    assert_eq!(found.len(), 1);
+    assert_eq!(found[0].to_string(), "=F9: has no place in the circuit");
+}
+
+#[test]
+fn what_a_cock_takes_is_told_and_what_a_change_of_the_circuit_changes() {
+    let takes = |text: &str| {
+        let circuit = compiled(&car_type("T", text));
+        each_takes(&train(&[(&circuit, Orientation::Forward)]), 0).unwrap()
+    };
+    let before = takes(SOUND);
+    let of = |takes: &BTreeMap<Closed, Takes>, code: &str, mode: Mode| -> Vec<Option<u8>> {
+        let mut found = takes.iter();
+        let found = found.find(|((position, _), _)| position.as_str() == code);
+        let taken = found.and_then(|(_, taken)| taken.get(&mode));
+        taken.into_iter().flatten().map(|one| one.axle).collect()
+    };
+    assert_eq!(of(&before, "=Q1", Mode::Service), [Some(1), Some(2)]);
+    assert_eq!(of(&before, "=C2", Mode::Emergency), [Some(2)]);
+    // A second cock, so that each takes one axle.
+    let split = SOUND.replace("=Q1 > =C2", "=Q2 > =C2");
+    let after = takes(&format!(
+        "{split}=Q2 venting_cock\n=K1 > =Q2 cylinder_pressure"
+    ));
+    assert_eq!(of(&after, "=Q1", Mode::Service), [Some(1)]);
+    let changed = takes_otherwise(&before, &after);
+    let codes: Vec<&str> = changed.iter().map(|one| one.position.as_str()).collect();
+    assert_eq!(codes, ["=Q1", "=Q2"]);
+    assert!(changed[1].before.is_none());
+    assert_eq!(takes_otherwise(&after, &after), []);
+}
