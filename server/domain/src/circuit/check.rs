@@ -173,7 +173,7 @@ fn inputs(circuit: &CompiledCircuit, state: &TrainState<'_>) -> Vec<Remark> {
 }
 
 /// What takes air and is meant to pass none on.
-const ENDS: [PositionKind; 11] = [
+const ENDS: [PositionKind; 12] = [
     PositionKind::Gauge,
     PositionKind::TestPoint,
     PositionKind::PressureSwitch,
@@ -181,6 +181,7 @@ const ENDS: [PositionKind; 11] = [
     PositionKind::LoadSensor,
     PositionKind::DrainCock,
     PositionKind::SafetyValve,
+    PositionKind::EmergencyValve,
     PositionKind::LevellingValve,
     PositionKind::Caliper,
     PositionKind::TreadBrakeUnit,
