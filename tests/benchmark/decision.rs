@@ -83,7 +83,7 @@ async fn in_core(database: &Database, trains: &[Train]) -> Times {
         let mut words = Words::default();
         words.put(AskedField::Speed, SPEED);
         let asked = Instant::now();
-        let answer = answer(words, cars, closed, &rule_sets).unwrap();
+        let answer = answer(words, cars, closed, (&rule_sets, today)).unwrap();
         times.add(asked.elapsed());
         assert_eq!(answer.cars.len(), 12);
         assert!(answer.decision.is_ok(), "{:?}", answer.decision);

@@ -3,6 +3,7 @@
 mod accounts;
 mod generate;
 mod import;
+mod killed;
 mod ledger;
 mod program;
 mod serve;

@@ -76,13 +76,26 @@ impl Ran {
 /// A folder in which the program is run, with the address of a database in it.
 pub(crate) struct Place {
     folder: TempDir,
+    /// The database, if it is not a file in the folder.
+    database: Option<String>,
 }
 
 impl Place {
     /// An empty folder.
     pub(crate) fn fresh() -> Self {
         let folder = tempfile::tempdir().unwrap();
-        Self { folder }
+        Self {
+            folder,
+            database: None,
+        }
+    }
+
+    /// An empty folder with a database elsewhere.
+    pub(crate) fn on(database: &str) -> Self {
+        Self {
+            database: Some(database.to_owned()),
+            ..Self::fresh()
+        }
     }
 
     /// A path in the folder.
@@ -101,7 +114,8 @@ impl Place {
 
     /// The address of the database.
     pub(crate) fn database(&self) -> String {
-        format!("sqlite://{}", self.path("register.sqlite").display())
+        let own = || format!("sqlite://{}", self.path("register.sqlite").display());
+        self.database.clone().unwrap_or_else(own)
     }
 
     fn command(&self, arguments: &[&str]) -> Command {
@@ -172,6 +186,14 @@ pub(crate) struct Serving {
     pub(crate) printed: Vec<String>,
     /// What it said to open.
     pub(crate) address: String,
+}
+
+impl Serving {
+    /// Ends it at once, as a power cut ends it.
+    pub(crate) fn kill(&mut self) {
+        self.child.kill().unwrap();
+        self.child.wait().unwrap();
+    }
 }
 
 impl Drop for Serving {

@@ -144,6 +144,17 @@ async fn a_wrong_reading_is_withdrawn_with_a_reason_and_due_dates_go_back(url: &
     let form = refused
         .form("form.fields")
         .fill("reason", "digits turned round");
+    let shown = planner.submit(&form).await;
+    assert_eq!(shown.status(), 200);
+    assert_eq!(self::newest(&served).await, newest, "only shown");
+    let consequences = shown.text(".caution");
+    assert!(consequences.contains("Not yet recorded"), "{consequences}");
+    assert!(
+        consequences.contains(" due dates move; no decision"),
+        "{consequences}"
+    );
+    assert!(shown.count(".caution tbody tr") > 0);
+    let form = shown.form("form.fields");
     let page = planner.submit(&form).await;
     assert_eq!(
         (page.status(), page.path()),
@@ -154,6 +165,12 @@ async fn a_wrong_reading_is_withdrawn_with_a_reason_and_due_dates_go_back(url: &
             .contains(&format!("entry {}", newest + 1))
     );
     assert_eq!(page.count("form.fields"), 0, "it is withdrawn once");
+    let withdrawal = planner.get(&format!("/ledger/{}", newest + 1)).await;
+    let why = withdrawal.text("main");
+    assert!(
+        why.contains("digits turned round As shown before: "),
+        "{why}"
+    );
     // Sent twice by an impatient finger, it is recorded once.
     assert_eq!(planner.submit(&form).await.status(), 200);
     assert_eq!(self::newest(&served).await, newest + 1);

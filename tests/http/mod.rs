@@ -3,6 +3,7 @@
 mod api;
 mod approvals;
 mod assemblies;
+mod car_types;
 mod cars;
 mod changes;
 mod circuit;

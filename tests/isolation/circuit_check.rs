@@ -122,8 +122,8 @@ fn what_a_cock_takes_is_told_and_what_a_change_of_the_circuit_changes() {
     let of = |takes: &BTreeMap<Closed, Takes>, code: &str, mode: Mode| -> Vec<Option<u8>> {
         let mut found = takes.iter();
         let found = found.find(|((position, _), _)| position.as_str() == code);
-        let taken = found.and_then(|(_, taken)| taken.get(&mode));
-        taken.into_iter().flatten().map(|one| one.axle).collect()
+        let in_mode = found.and_then(|(_, all)| all.get(&mode));
+        in_mode.into_iter().flatten().map(|one| one.axle).collect()
     };
     assert_eq!(of(&before, "=Q1", Mode::Service), [Some(1), Some(2)]);
     assert_eq!(of(&before, "=C2", Mode::Emergency), [Some(2)]);

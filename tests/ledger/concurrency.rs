@@ -103,7 +103,7 @@ async fn what_is_acknowledged_is_in_the_ledger_without_gaps(url: &str) {
 }
 
 async fn of_two_who_fill_one_position_at_one_instant_exactly_one_wins(url: &str) {
-    const ROUNDS: i64 = 200;
+    const ROUNDS: i64 = 1_000;
     let mut register = Register::open(url).await;
     let components = fleet::found(&mut register, "2029-01-01T00:00Z").await;
     let here = position("4101", FIRST);
@@ -135,6 +135,35 @@ async fn of_two_who_fill_one_position_at_one_instant_exactly_one_wins(url: &str)
         register.tables.number("select count(*) from fitment").await,
         ROUNDS
     );
+    register.proves().await;
+}
+
+async fn of_two_who_fit_one_serial_at_one_instant_exactly_one_wins(url: &str) {
+    const ROUNDS: i64 = 1_000;
+    let mut register = Register::open(url).await;
+    let components = fleet::found(&mut register, "2029-01-01T00:00Z").await;
+    let places = [position("4101", FIRST), position("4102", FIRST)];
+    let servers = servers(url).await;
+    for round in 0..ROUNDS {
+        let fit = |side: usize| {
+            let when = minutes_after("2029-02-01T00:00Z", round);
+            let until = minutes_after("2029-02-01T00:00Z", round + 1);
+            let fact = fitted_until(&components.valves[0], &places[side], until);
+            let server = servers[side].clone();
+            tokio::spawn(async move { record(&server, command(when, fact)).await })
+        };
+        let (one, other) = tokio::join!(fit(0), fit(1));
+        let ((Ok(Recorded::Now(entry)), Err(StoreError::Refused(why)))
+        | (Err(StoreError::Refused(why)), Ok(Recorded::Now(entry)))) =
+            (one.unwrap(), other.unwrap())
+        else {
+            panic!("not one of two in round {round}");
+        };
+        // Whoever loses is told by whom the serial is taken.
+        assert_eq!(why.conflicting_entry(), Some(entry.seq), "{why}");
+    }
+    let fitted = "select count(*) from fitment";
+    assert_eq!(register.tables.number(fitted).await, ROUNDS);
     register.proves().await;
 }
 
@@ -274,6 +303,7 @@ each_database!(
     a_command_waits_for_another_program_that_writes,
     what_is_acknowledged_is_in_the_ledger_without_gaps,
     of_two_who_fill_one_position_at_one_instant_exactly_one_wins,
+    of_two_who_fit_one_serial_at_one_instant_exactly_one_wins,
     a_caller_who_goes_away_leaves_nothing_half_done,
     an_import_whose_caller_goes_away_leaves_nothing,
 );

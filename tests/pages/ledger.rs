@@ -22,6 +22,9 @@ async fn a_planner_withdraws_a_wrong_reading_and_sees_that_it_no_longer_holds(ur
             .await;
         browser.type_into("#reason", "digits turned round").await;
         browser.follow("form.fields button").await;
+        let shown = browser.text(".caution").await;
+        assert!(shown.contains("Not yet recorded"), "{shown}");
+        browser.follow("form.fields button").await;
         let said = browser.text(".caution").await;
         assert!(
             said.contains(&format!("corrected by entry {}", number + 1)),

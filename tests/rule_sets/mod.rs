@@ -1,6 +1,7 @@
 //! The shipped rule sets as they are brought in, and what must hold of any verdict.
 
 mod dragging_and_sliding;
+mod season_and_route;
 pub(crate) mod trains;
 mod verdicts;
 

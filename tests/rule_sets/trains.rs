@@ -75,6 +75,8 @@ pub(crate) fn on_the_road(cars: Vec<CarFacts>) -> TrainFacts {
         gradient: Some(Gradient(0.0)),
         signalling_distance: Some(Distance(1000.0)),
         distance_to_go: Some(Distance(20_000.0)),
+        route: Some("Along the coast".parse().unwrap()),
+        day: Some("2026-06-01".parse().unwrap()),
         cars,
     }
 }

@@ -26,13 +26,14 @@ pub async fn decision(
     let cars = cars.iter().map(|car| car.for_decision(documents)).collect();
     let issued = documents.rule_sets.values();
     let issued = issued.map(|set| (set.by, &*set.document));
-    let rule_sets = in_force(issued, Zone::UTC.day_of(now));
+    let today = Zone::UTC.day_of(now);
+    let rule_sets = in_force(issued, today);
     let rules = rule_sets.first().expect("a rule set in force");
     let mut words = Words::default();
     for (field, text) in asked {
         words.put(*field, text);
     }
-    let answered = answer(words, cars, Vec::new(), &rule_sets).expect("a question");
+    let answered = answer(words, cars, Vec::new(), (&rule_sets, today)).expect("a question");
     DecisionTaken {
         train: id,
         formed_by: train.by,

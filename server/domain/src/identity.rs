@@ -103,6 +103,10 @@ text_identity!(
 text_identity!(
     /// A depot, where cars are kept and visited.
     DepotName, "depot", 40, address_safe);
+text_identity!(
+    /// A route, as the operator calls it.
+    RouteName, "route", 40, address_safe);
+
 impl CarNumber {
     /// A car of a design that is judged by itself, whichever car that is.
     pub(crate) fn any() -> Self {

@@ -258,6 +258,9 @@ pub(crate) struct Decide {
     /// `in_service`, `for_repair` or `for_scrap_or_sale`.
     #[arg(long)]
     pub(crate) movement: Option<String>,
+    /// The route it runs on, as the operator calls it.
+    #[arg(long)]
+    pub(crate) route: Option<String>,
 }
 
 /// Options of `due`. What is left out does not narrow the list.

@@ -9,6 +9,7 @@ mod connect;
 mod documents;
 mod dossier;
 mod error;
+mod foresee;
 mod import;
 mod keep;
 mod ledger;
@@ -24,6 +25,7 @@ mod sizes;
 
 pub use announce::Changes;
 pub use error::StoreError;
+pub use foresee::{DueMoved, Foreseen, TOLD_MAX};
 pub use import::{Go, ImportProgress, ImportWatch, Imported};
 pub use ledger::Proven;
 pub use rebuild::{Comparison, DIFFERENCES_MAX};

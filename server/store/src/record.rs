@@ -9,7 +9,7 @@ use crate::ledger::{self, Head, Proven};
 use crate::settle::{self, Settling};
 use crate::{documents, dossier, refused};
 use domain::ledger::command::Command;
-use domain::ledger::dossier::Documents;
+use domain::ledger::dossier::{Documents, Dossier};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::record::{Next, record};
 use domain::ledger::touches::Touched;
@@ -41,6 +41,12 @@ pub enum Recorded {
     Now(Box<Entry>),
     /// The same command was recorded before, by this entry; nothing was changed.
     Before(Seq),
+}
+
+/// A command that may be recorded, as its entry, and what it changes.
+pub(crate) struct Decided {
+    pub(crate) dossier: Dossier,
+    pub(crate) entry: Entry,
 }
 
 impl Store {
@@ -117,20 +123,33 @@ impl Store {
                 Err(Refusal::CommandReused { id, by: seq }.into())
             };
         }
-        let documents = self.documents(&mut tx, head.design_seq).await?;
-        let mut dossier =
-            dossier::load(&mut tx, documents, self.zone.clone(), Touched::by(&command)).await?;
-        let next = Next {
-            seq: Seq(head.seq + 1),
-            recorded_at: head.not_before(now),
-        };
-        let entry = record(&mut dossier, actor, command, next)?;
+        let Decided { mut dossier, entry } =
+            self.decide(&mut tx, &head, (actor, command), now).await?;
         let entries = std::slice::from_ref(&entry);
         let end = self.keep(&mut tx, head, &mut dossier, entries).await?;
         let settling = self.settling(&dossier.documents);
         settle::settle(&mut tx, &settling, &dossier).await?;
         self.commit(tx, (head, end)).await?;
         Ok(Recorded::Now(Box::new(entry)))
+    }
+
+    /// Loads what a command touches and lets the core decide.
+    pub(crate) async fn decide(
+        &self,
+        tx: &mut Tx,
+        head: &Head,
+        (actor, command): (&Actor, Command),
+        now: Instant,
+    ) -> Result<Decided, StoreError> {
+        let documents = self.documents(tx, head.design_seq).await?;
+        let zone = self.zone.clone();
+        let mut dossier = dossier::load(tx, documents, zone, Touched::by(&command)).await?;
+        let next = Next {
+            seq: Seq(head.seq + 1),
+            recorded_at: head.not_before(now),
+        };
+        let entry = record(&mut dossier, actor, command, next)?;
+        Ok(Decided { dossier, entry })
     }
 
     /// Commits what moved the head from one place to another, and announces it if it can change
@@ -157,7 +176,7 @@ impl Store {
         &self,
         tx: &mut Tx,
         mut head: Head,
-        dossier: &mut domain::ledger::dossier::Dossier,
+        dossier: &mut Dossier,
         entries: &[Entry],
     ) -> Result<Head, StoreError> {
         let Some(first) = entries.first() else {

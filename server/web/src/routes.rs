@@ -123,6 +123,7 @@ fn configuration() -> Router<WebState> {
     Router::new()
         .route("/cars", get(cars::list::show))
         .route("/cars/{number}", get(cars::car::show))
+        .route("/cars/{number}/compare", get(cars::compared::show))
         .route("/cars/{number}/readings", post(cars::meters::read))
         .route("/cars/{number}/meters", post(cars::meters::replace))
         .route("/cars/{number}/done", post(cars::meters::done))

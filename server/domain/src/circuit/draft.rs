@@ -286,12 +286,12 @@ impl<'t> Draft<'t> {
     }
 
     fn check_braked_weights(&mut self) {
-        let mut seen = BTreeSet::new();
+        let (mut seen, mut strange) = (BTreeSet::new(), BTreeSet::new());
         for assessed in &self.car_type.braked_weights {
             let position = &assessed.position;
             let node = self.node_of.get(&Place::Position(position.clone()));
             let role = node.map(|node| self.nodes[*node].role);
-            if role != Some(Role::AirApplied) {
+            if role != Some(Role::AirApplied) && strange.insert(position) {
                 let fault = CircuitFault::BrakedWeightOfNoActuator(position.clone());
                 self.faults.push(fault);
             }

@@ -4,6 +4,7 @@
 use super::asked::{AskedField, UnreadableFields, Words};
 use super::{Decision, Question, Supposed, TrainCar, decide};
 use crate::rule_set::RuleSet;
+use crate::time::Day;
 use crate::unreadable::Unreadable;
 use crate::worked::{Missing, MissingFact};
 
@@ -37,13 +38,16 @@ pub struct Asking {
     pub question: Result<Question, Missing>,
 }
 
+/// The rule sets in force on a day, and that day, on which the train runs.
+pub type Rules<'a> = (&'a [&'a RuleSet], Day);
+
 /// Reads a question in words about some cars. A supposition about a car or position that the
 /// train does not have is no question at all.
 pub fn ask(
     mut words: Words,
     cars: Result<Vec<TrainCar>, Missing>,
     supposed: Vec<Supposed>,
-    rule_sets: &[&RuleSet],
+    (rule_sets, day): Rules<'_>,
 ) -> Result<Asking, Unreadable> {
     let known = cars.as_deref().unwrap_or_default();
     if cars.is_ok() {
@@ -56,7 +60,10 @@ pub fn ask(
             (faults, Err(missing))
         }
         (Ok(_), Err(missing)) => (Vec::new(), Err(missing.clone())),
-        (Ok(asked), Ok(cars)) => (Vec::new(), asked.question(cars.clone(), supposed)),
+        (Ok(mut asked), Ok(cars)) => {
+            asked.way.day = Some(day);
+            (Vec::new(), asked.question(cars.clone(), supposed))
+        }
     };
     Ok(Asking {
         words,
@@ -72,7 +79,7 @@ pub fn answer(
     words: Words,
     cars: Result<Vec<TrainCar>, Missing>,
     supposed: Vec<Supposed>,
-    rule_sets: &[&RuleSet],
+    (rule_sets, day): Rules<'_>,
 ) -> Result<Answer, Unreadable> {
     let Asking {
         words,
@@ -80,7 +87,7 @@ pub fn answer(
         faults,
         cars,
         question,
-    } = ask(words, cars, supposed, rule_sets)?;
+    } = ask(words, cars, supposed, (rule_sets, day))?;
     Ok(Answer {
         words,
         assumed,

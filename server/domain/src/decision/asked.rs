@@ -36,6 +36,8 @@ word_list! {
         TrainKind = "train_kind",
         /// What it moves for.
         Movement = "movement",
+        /// The route it runs on, as the operator calls it.
+        Route = "route",
     }
 }
 
@@ -51,7 +53,8 @@ impl AskedField {
             | Self::BrakePosition
             | Self::Whereabouts
             | Self::TrainKind
-            | Self::Movement => None,
+            | Self::Movement
+            | Self::Route => None,
         }
     }
 }
@@ -66,7 +69,7 @@ pub const GRADIENTS: RangeInclusive<f64> = -100.0..=100.0;
 pub const SIGNALLING_DISTANCES: RangeInclusive<f64> = 1.0..=20_000.0;
 
 /// What was asked; none where it is not known.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Asked {
     /// The load state.
     pub load: Option<LoadState>,
@@ -159,6 +162,8 @@ impl Words {
                 whereabouts: reading.word(AskedField::Whereabouts),
                 kind: reading.word(AskedField::TrainKind),
                 movement: reading.word(AskedField::Movement),
+                route: reading.word(AskedField::Route),
+                day: None,
             },
         };
         if reading.faults.is_empty() {

@@ -61,6 +61,8 @@ pub(super) fn train_facts(question: &Question, found: &Found<'_>) -> TrainFacts 
         gradient: way.gradient,
         signalling_distance: way.signalling_distance,
         distance_to_go: way.distance_to_go,
+        route: way.route.clone(),
+        day: way.day,
     }
 }
 

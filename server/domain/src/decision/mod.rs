@@ -196,7 +196,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
     });
     Ok(Decision {
         standing: question.standing(),
-        way: question.way,
+        way: question.way.clone(),
         speed_max: question.speed_max(),
         impaired,
         effects,

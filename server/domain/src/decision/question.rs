@@ -6,9 +6,10 @@ use crate::circuit::state::{Impaired, Impairment};
 use crate::circuit::train::{PlacedCar, TrainCircuit};
 use crate::configuration::car::Orientation;
 use crate::configuration::car_type::{BrakePosition, LoadState};
-use crate::identity::{CarNumber, PositionCode};
+use crate::identity::{CarNumber, PositionCode, RouteName};
 use crate::isolation::CutOutState;
 use crate::rule_set::facts::{Movement, TrainKind, Whereabouts};
+use crate::time::Day;
 use crate::units::{Distance, Gradient, Speed};
 use crate::worked::Missing;
 use serde::Serialize;
@@ -40,7 +41,7 @@ pub struct CutOutInTrain {
 }
 
 /// The way ahead, and what the train runs for.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Way {
     /// The speed to stop from.
     pub speed: Option<Speed>,
@@ -56,6 +57,10 @@ pub struct Way {
     pub kind: Option<TrainKind>,
     /// What it moves for.
     pub movement: Option<Movement>,
+    /// The route it runs on.
+    pub route: Option<RouteName>,
+    /// The day it runs on.
+    pub day: Option<Day>,
 }
 
 /// A question about a train.

@@ -7,7 +7,8 @@ use crate::braking::percentage::Percentage;
 use crate::braking::stopping_distance::conversion_model::Formation;
 use crate::configuration::car_type::PositionKind;
 pub use crate::configuration::car_type::{HandBrake, VehicleKind};
-use crate::identity::CarNumber;
+use crate::identity::{CarNumber, RouteName};
+use crate::time::Day;
 use crate::units::{Distance, Gradient, Kilograms, Kilonewtons, Speed};
 use crate::words::word_list;
 use serde::Serialize;
@@ -194,4 +195,8 @@ pub struct TrainFacts {
     pub signalling_distance: Option<Distance>,
     /// How far it is to where it is meant to go.
     pub distance_to_go: Option<Distance>,
+    /// The route it runs on.
+    pub route: Option<RouteName>,
+    /// The day it runs on.
+    pub day: Option<Day>,
 }

@@ -9,19 +9,21 @@ pub mod facts;
 pub mod in_force;
 pub mod measure;
 pub mod requirement;
+pub mod season;
 pub mod usual;
 pub mod verdict;
 pub mod words;
 
 pub use evaluate::evaluate;
 
-use crate::identity::{Revision, RuleSetName};
+use crate::identity::{Revision, RouteName, RuleSetName};
 use crate::people::agreement::Agreement;
 use crate::time::Day;
 use crate::units::{Distance, Gradient, Speed};
 use crate::worked::Source;
 use facts::{Movement, TrainKind, Whereabouts};
 use requirement::Requirement;
+use season::Season;
 use serde::{Deserialize, Serialize};
 use usual::Usual;
 
@@ -96,7 +98,7 @@ pub struct Scope {
 }
 
 /// From which hardship on a rule holds. A rule can only become stricter this way, never milder.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct OnlyIf {
     /// Only where the way ahead falls more steeply than this, a negative gradient.
@@ -108,6 +110,12 @@ pub struct OnlyIf {
     /// Only where there is further to go than this.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub further_than: Option<Distance>,
+    /// Only in this part of the year.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub in_season: Option<Season>,
+    /// Only on these routes.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub on_routes: Vec<RouteName>,
 }
 
 impl OnlyIf {

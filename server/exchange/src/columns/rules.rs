@@ -100,6 +100,14 @@ pub static RULES: Table = Table {
             "further_than_m",
             "only where there is further to go than this",
         ),
+        optional(
+            "in_season",
+            "only in this part of the year, by its first and last day as 10-01 to 12-15",
+        ),
+        optional(
+            "on_routes",
+            "only on these routes, as the operator calls them, separated by semicolons",
+        ),
         required(
             "requirement",
             "what the rule demands and what follows, in JSON; see Requirements below",

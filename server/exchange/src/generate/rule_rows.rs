@@ -4,6 +4,7 @@ use super::sink::{Maybe, listed};
 use super::{Generator, Result};
 use crate::columns::{RULE_SETS, RULES};
 use domain::configuration::car_type::LoadState;
+use domain::identity::RouteName;
 use domain::people::agreement::Agreement;
 use domain::rule_set::facts::{Movement, TrainKind, Whereabouts};
 use domain::rule_set::{Rule, RuleSet, Scope};
@@ -77,6 +78,11 @@ impl Generator<'_> {
                 ("falls_steeper_than_per_mille", &falls),
                 ("faster_than_km_h", &Maybe(only_if.faster_than.map(|s| s.0))),
                 ("further_than_m", &Maybe(only_if.further_than.map(|d| d.0))),
+                ("in_season", &Maybe(only_if.in_season)),
+                (
+                    "on_routes",
+                    &listed(only_if.on_routes.iter().map(RouteName::as_str)),
+                ),
                 ("requirement", &serde_json::to_string(&rule.requirement)?),
             ],
         )

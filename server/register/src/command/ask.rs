@@ -41,7 +41,7 @@ pub(crate) async fn run(options: options::Ask) -> Result<ExitCode> {
     let supposed = supposed(asked.close.iter().map(String::as_str))?;
     let sets = documents.rule_sets.values();
     let rule_sets = in_force(sets.map(|set| (set.by, &*set.document)), today);
-    let read = ask(words(asked), train_cars, supposed, &rule_sets)?;
+    let read = ask(words(asked), train_cars, supposed, (&rule_sets, today))?;
     if let Some((field, why)) = read.faults.first() {
         bail!("--{}: {why}", field.name().replace('_', "-"));
     }

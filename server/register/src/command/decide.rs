@@ -29,7 +29,12 @@ pub(crate) async fn run(options: options::Decide) -> Result<ExitCode> {
     let supposed = supposed(options.close.iter().map(String::as_str))?;
     let sets = documents.rule_sets.values();
     let rule_sets = in_force(sets.map(|set| (set.by, &*set.document)), today);
-    let answer = answer(words(&options), train_cars, supposed.clone(), &rule_sets)?;
+    let answer = answer(
+        words(&options),
+        train_cars,
+        supposed.clone(),
+        (&rule_sets, today),
+    )?;
     if let Some((field, why)) = answer.faults.first() {
         bail!("--{}: {why}", field.name().replace('_', "-"));
     }
@@ -83,6 +88,7 @@ pub(super) fn words(options: &options::Decide) -> Words {
         (AskedField::Whereabouts, &options.whereabouts),
         (AskedField::TrainKind, &options.train_kind),
         (AskedField::Movement, &options.movement),
+        (AskedField::Route, &options.route),
     ];
     let mut words = Words::default();
     for (field, text) in given {

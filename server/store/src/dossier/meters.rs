@@ -89,6 +89,9 @@ pub(super) async fn load_meters(
     Ok(())
 }
 
+/// Meters are read more often than that; one that was not is loaded with all its readings.
+const LATELY_DAYS: i64 = 60;
+
 /// Loads all meters of cars by id, with all their replacements and with the readings that tell what
 /// they showed at a moment or later and what they gain: those from the last one before that
 /// moment and before the days that a rate is told from.
@@ -97,30 +100,23 @@ pub(crate) async fn load_since(
     dossier: &mut Dossier,
     (cars, from): (&[i64], Instant),
 ) -> Result<(), StoreError> {
-    let read_last: Option<At> = on!(&mut *tx, conn => {
-        let mut query = QueryBuilder::new("select min(last_at) from meter where car_id in (");
-        let mut list = query.separated(", ");
-        for car in cars {
-            list.push_bind(*car);
-        }
-        query.push(")");
-        query.build_query_scalar().fetch_one(conn).await
-    })?;
-    let told_from = read_last.map_or(Instant::EARLIEST, |at| at.0.min(from));
-    let begin = At(told_from.earlier_by_days(RATE_DAYS));
+    let lately = At(from.earlier_by_days(LATELY_DAYS));
+    let begin = At(from.earlier_by_days(LATELY_DAYS + RATE_DAYS));
     let readings: Vec<ReadingRow> = on!(&mut *tx, conn => {
         let mut query = QueryBuilder::new("with before (car_id, meter, last_at) as (select reading.car_id, reading.meter, max(reading.taken_at) from reading where reading.taken_at < ");
         query.push_bind(begin).push(" and reading.car_id in (");
+        let mut of = query.separated(", ");
+        for car in cars {
+            of.push_bind(*car);
+        }
+        query.push(") group by reading.car_id, reading.meter) select car.number as car, reading.meter, reading.taken_at, reading.shown, reading.recorded_by from car join reading on reading.car_id = car.id left join before on before.car_id = reading.car_id and before.meter = reading.meter left join meter on meter.car_id = reading.car_id and meter.meter = reading.meter where car.id in (");
         let mut list = query.separated(", ");
         for car in cars {
             list.push_bind(*car);
         }
-        query.push(") group by reading.car_id, reading.meter) select car.number as car, reading.meter, reading.taken_at, reading.shown, reading.recorded_by from car join reading on reading.car_id = car.id left join before on before.car_id = reading.car_id and before.meter = reading.meter where car.id in (");
-        let mut list = query.separated(", ");
-        for car in cars {
-            list.push_bind(*car);
-        }
-        query.push(") and (reading.taken_at >= ").push_bind(begin).push(" or reading.taken_at >= before.last_at)");
+        // Of a meter that was not read lately, the rate may be told from earlier still.
+        query.push(") and (reading.taken_at >= ").push_bind(begin).push(" or reading.taken_at >= before.last_at or meter.last_at is null or meter.last_at < ");
+        query.push_bind(lately).push(")");
         query.build_query_as().fetch_all(conn).await
     })?;
     let replacements: Vec<ReplacementRow> = on!(tx, conn => {

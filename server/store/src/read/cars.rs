@@ -8,6 +8,7 @@ use crate::dossier::components::{FITMENT_COLUMNS, FitmentRow};
 use crate::dossier::meters::meter;
 use crate::error::StoreError;
 use crate::row::{parsed, row};
+use domain::configuration::compared::Filled;
 use domain::configuration::component::Condition;
 use domain::identity::{CarNumber, DepotName, FleetName, UnitNumber};
 use domain::ledger::dossier::{CarRecord, Fitment};
@@ -224,6 +225,14 @@ impl View {
             });
         }
         Ok(fitted)
+    }
+
+    /// Which component stood at each position of a car that was filled as at a time.
+    pub async fn filled(&mut self, car: &CarRecord, as_at: AsAt) -> Result<Filled, StoreError> {
+        let fitted = self.fitted(car, as_at).await?.into_iter();
+        Ok(fitted
+            .map(|one| (one.fitment.at.position, one.fitment.component))
+            .collect())
     }
 
     /// Where the meters of a car stand.

@@ -47,6 +47,9 @@ impl Again {
 /// What cars must have worked out anew, and from which moment on each its marks.
 pub(super) type Stale<'a> = (Again, &'a BTreeMap<&'a CarNumber, Instant>);
 
+/// Cars that are loaded already.
+pub(super) type Known = HashMap<CarNumber, CarRecord>;
+
 /// What is stale after cars were settled.
 #[derive(Debug, Default)]
 pub(super) struct StaleAfter {
@@ -59,7 +62,7 @@ pub(super) struct StaleAfter {
 /// Settles cars together and names what must be settled after them. A fixed number of statements.
 pub(super) async fn settle(
     tx: &mut Tx,
-    settling: &Settling,
+    (settling, known): (&Settling, &Known),
     (again, numbers): Stale<'_>,
 ) -> Result<StaleAfter, StoreError> {
     let mut stale = StaleAfter::default();
@@ -67,7 +70,7 @@ pub(super) async fn settle(
         return Ok(stale);
     };
     let from = again.loads_from(*marks);
-    let cars = load_cars(tx, numbers).await?;
+    let cars = load_cars(tx, known, numbers).await?;
     let ids: Vec<i64> = cars.values().map(|car| car.id.0).collect();
     let meters = load_meters(tx, (&cars, &ids), from).await?;
     let fitments = load_fitments(tx, &ids, from).await?;
@@ -138,21 +141,33 @@ async fn load_meters(
     Ok(meters)
 }
 
+/// The cars of these numbers; those that are known already are not read again.
 async fn load_cars(
     tx: &mut Tx,
+    known: &Known,
     numbers: &BTreeMap<&CarNumber, Instant>,
 ) -> Result<HashMap<CarNumber, CarRecord>, StoreError> {
+    let mut cars = HashMap::new();
+    let mut others = Vec::new();
+    for number in numbers.keys() {
+        match known.get(*number) {
+            Some(car) => drop(cars.insert((*number).clone(), car.clone())),
+            None => others.push(*number),
+        }
+    }
+    if others.is_empty() {
+        return Ok(cars);
+    }
     let rows: Vec<CarRow> = on!(tx, conn => {
         let mut query = QueryBuilder::new("select ");
         query.push(CAR_COLUMNS).push(" from car where car.number in (");
         let mut list = query.separated(", ");
-        for number in numbers.keys() {
+        for number in &others {
             list.push_bind(number.as_str());
         }
         query.push(")");
         query.build_query_as().fetch_all(conn).await
     })?;
-    let mut cars = HashMap::new();
     for row in rows {
         let record = row.record()?;
         cars.insert(record.car.number.clone(), record);

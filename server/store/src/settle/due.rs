@@ -16,7 +16,7 @@ use sqlx::QueryBuilder;
 use std::sync::Arc;
 
 /// Rows of one statement: with thirty-two columns below the bind limits.
-pub(super) const ROWS: usize = 800;
+pub(super) const ROWS: usize = 512;
 
 /// A due row of a component.
 pub(super) struct ComponentDue<'a> {

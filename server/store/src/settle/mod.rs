@@ -46,12 +46,12 @@ pub(crate) async fn settle(
     let mut components: BTreeSet<ComponentRef> = changes.stale_components.iter().cloned().collect();
     let mut own = BTreeSet::new();
     for (again, cars) in stale_cars(changes) {
-        let after = cars::settle(tx, settling, (again, &cars)).await?;
+        let after = cars::settle(tx, (settling, &dossier.cars), (again, &cars)).await?;
         components.extend(after.components);
         own.extend(after.cars);
     }
     let own = own.iter().map(|car| (car, Instant::EARLIEST)).collect();
-    cars::settle(tx, settling, (Again::Own, &own)).await?;
+    cars::settle(tx, (settling, &dossier.cars), (Again::Own, &own)).await?;
     components::settle(tx, settling, &components).await
 }
 

@@ -156,11 +156,20 @@ pub(super) async fn reforecast(
     .await
 }
 
+/// The rows, the last of them as often again as makes a power of two: an update that says one
+/// thing twice says it once, and the databases keep few statements ready rather than one for each
+/// number of rows.
+fn padded<T>(rows: &[T]) -> impl Iterator<Item = &T> {
+    let more = rows.len().next_power_of_two() - rows.len();
+    let last = rows.last().into_iter();
+    rows.iter().chain(last.cycle().take(more))
+}
+
 async fn write(tx: &mut Tx, rows: &[Dates<'_>], set: &'static str) -> Result<(), StoreError> {
     for chunk in rows.chunks(ROWS) {
         on!(tx, conn => {
             let mut query = QueryBuilder::new("with forecast (subject_id, task, d0, d1, d2, d3, d4, metric, missing) as (");
-            query.push_values(chunk, |mut row, dates_of| {
+            query.push_values(padded(chunk), |mut row, dates_of| {
                 row.push_bind(dates_of.of.subject_id).push_bind(dates_of.of.task.as_str());
                 for day in dates(&dates_of.forecast) {
                     row.push_bind(day.map(On));

@@ -99,7 +99,12 @@ pub(crate) async fn settle_noted(
             rows.iter().map(|(_, number)| parsed(number)).collect();
         let numbers = numbers?;
         let whole = numbers.iter().map(|car| (car, Instant::EARLIEST)).collect();
-        let changed = cars::settle(tx, settling, (cars::Again::Components, &whole)).await?;
+        let changed = cars::settle(
+            tx,
+            (settling, &cars::Known::new()),
+            (cars::Again::Components, &whole),
+        )
+        .await?;
         let ids = components::ids(tx, &changed.components).await?;
         put(tx, "insert into stale_component (component_id) ", &ids).await?;
     }

@@ -48,6 +48,8 @@ pub(crate) struct DecisionParams {
     train_kind: Option<String>,
     /// `in_service`, `for_repair` or `for_scrap_or_sale`.
     movement: Option<String>,
+    /// The route it runs on, as the operator calls it.
+    route: Option<String>,
 }
 
 /// May this train run? A verdict for each rule set in force, with everything that leads to it.

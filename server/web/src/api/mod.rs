@@ -4,6 +4,7 @@
 
 mod amount;
 mod car;
+mod car_compared;
 mod cars;
 mod changes;
 mod check;
@@ -11,6 +12,7 @@ mod compared;
 mod components;
 mod decided;
 mod decision;
+mod designs;
 mod due;
 mod entries;
 mod fields;
@@ -60,7 +62,10 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(cars::fleets))
         .routes(routes!(cars::list))
         .routes(routes!(car::show))
+        .routes(routes!(car_compared::show))
         .routes(routes!(cars::unit))
+        .routes(routes!(designs::list))
+        .routes(routes!(designs::circuit))
         .routes(routes!(components::show))
         .routes(routes!(trains::isolations))
         .routes(routes!(trains::list))

@@ -145,7 +145,12 @@ fn found_now(
         given: "a decision without an answer".to_owned(),
         allowed,
     };
-    let answered = answer(taken.words(), standing.cars.clone(), Vec::new(), &[rules]);
+    let answered = answer(
+        taken.words(),
+        standing.cars.clone(),
+        Vec::new(),
+        (&[rules], day),
+    );
     let answered = answered.map_err(|why| no_answer(why.to_string()))?;
     let found = answered.found(&taken.rule_set);
     found.map_err(|missing| no_answer(format!("only what has an answer; {missing}")))

@@ -8,8 +8,11 @@ mod speed;
 use super::facts::TrainFacts;
 use super::measure::needed;
 use super::requirement::{Bands, Requirement};
+use super::season::Season;
 use super::verdict::{AppliedRule, Imposed, Permission, Verdict};
 use super::{OnlyIf, Rule, RuleSet, Scope};
+use crate::identity::RouteName;
+use crate::time::Day;
 use crate::worked::{Missing, MissingFact, Source, Step, Worked};
 use std::collections::BTreeMap;
 
@@ -113,7 +116,7 @@ fn apply(rule: &Rule, train: &TrainFacts) -> Result<Result<AppliedRule, String>,
     if let Applies::No(why) = in_scope(&rule.scope, train)? {
         return Ok(Err(why));
     }
-    if let Applies::No(why) = hard_enough(rule.only_if, train)? {
+    if let Applies::No(why) = hard_enough(&rule.only_if, train)? {
         return Ok(Err(why));
     }
     let Finding {
@@ -215,7 +218,7 @@ where
     })
 }
 
-fn hard_enough(only_if: OnlyIf, train: &TrainFacts) -> Result<Applies, Missing> {
+fn hard_enough(only_if: &OnlyIf, train: &TrainFacts) -> Result<Applies, Missing> {
     // Falls are compared as positive steepness.
     let fall = only_if.falls_steeper_than.map(|limit| -limit.0);
     let steepness = train.gradient.map(|gradient| -gradient.0);
@@ -225,7 +228,33 @@ fn hard_enough(only_if: OnlyIf, train: &TrainFacts) -> Result<Applies, Missing> 
         is_over(fall, steepness, "fall of the way ahead"),
         is_over(faster, train.speed_max.map(|s| s.0), "greatest speed"),
         is_over(further, train.distance_to_go.map(|d| d.0), "distance to go"),
+        is_in_season(only_if.in_season, train.day),
+        is_on_route(&only_if.on_routes, train.route.as_ref()),
     ])
+}
+
+fn is_in_season(season: Option<Season>, day: Option<Day>) -> Result<Applies, Missing> {
+    let Some(season) = season else {
+        return Ok(Applies::Yes);
+    };
+    let day = needed(day, "day it runs on", "train")?;
+    Ok(if season.holds(day) {
+        Applies::Yes
+    } else {
+        Applies::No(format!("{day} is not within {season}"))
+    })
+}
+
+fn is_on_route(routes: &[RouteName], route: Option<&RouteName>) -> Result<Applies, Missing> {
+    if routes.is_empty() {
+        return Ok(Applies::Yes);
+    }
+    let route = needed(route, "route", "train")?;
+    Ok(if routes.contains(route) {
+        Applies::Yes
+    } else {
+        Applies::No(format!("the route is {route}"))
+    })
 }
 
 fn is_over(limit: Option<f64>, fact: Option<f64>, what: &str) -> Result<Applies, Missing> {
@@ -238,7 +267,7 @@ fn is_over(limit: Option<f64>, fact: Option<f64>, what: &str) -> Result<Applies,
 }
 
 /// All conditions together. A condition known not to be met decides, whatever else is missing.
-fn all_of(conditions: [Result<Applies, Missing>; 3]) -> Result<Applies, Missing> {
+fn all_of<const N: usize>(conditions: [Result<Applies, Missing>; N]) -> Result<Applies, Missing> {
     let mut missing = Vec::new();
     for condition in conditions {
         match condition {

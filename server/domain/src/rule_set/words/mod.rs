@@ -128,7 +128,12 @@ fn only_if(only_if: &OnlyIf) -> Vec<String> {
         let than = metres(than);
         format!("only where there is further to go than {than}")
     });
-    [falls, faster, further].into_iter().flatten().collect()
+    let season = only_if.in_season;
+    let season = season.map(|season| format!("only in the season {season}"));
+    let routes = (!only_if.on_routes.is_empty())
+        .then(|| format!("only on the route {}", listed(&only_if.on_routes)));
+    let hardships = [falls, faster, further, season, routes];
+    hardships.into_iter().flatten().collect()
 }
 
 fn usual(usual: &Usual) -> Vec<String> {

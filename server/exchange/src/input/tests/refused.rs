@@ -100,6 +100,8 @@ rules|source||where the rule comes from
 rules|source_kind|common_practice|nothing where it is common practice
 rules|movements|moving|one of in_service
 rules|faster_than_km_h|1e2|a number with at most nine digits
+rules|in_season|10-01|the first and the last day of a part of the year
+rules|on_routes|a/b|letters, digits
 rules|requirement|always|a requirement in JSON
 cars|vehicle_number|218124712174|check digit
 cars|since|2024-02-30|a date that exists

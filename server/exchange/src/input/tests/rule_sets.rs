@@ -3,6 +3,7 @@
 use super::sample::sample_folder;
 use super::{folder, options, read};
 use crate::input::{Input, Options};
+use domain::identity::RouteName;
 use domain::ledger::fact::Fact;
 use domain::rule_set::RuleSet;
 use domain::rule_set::facts::{Movement, TrainKind, Whereabouts};
@@ -38,6 +39,15 @@ fn a_rule_set_is_gathered_from_its_two_tables() {
     assert_eq!(last.only_if.falls_steeper_than, Some(Gradient(-25.0)));
     assert_eq!(last.only_if.faster_than, Some(Speed(62.5)));
     assert_eq!(last.only_if.further_than, Some(Distance(1_000.0)));
+    let season = last.only_if.in_season.map(|season| season.to_string());
+    assert_eq!(season.as_deref(), Some("10-01 to 12-15"));
+    let routes: Vec<&str> = last
+        .only_if
+        .on_routes
+        .iter()
+        .map(RouteName::as_str)
+        .collect();
+    assert_eq!(routes, ["Moor", "Coast"]);
     assert!(matches!(last.requirement, Requirement::EndVehicle(_)));
     let agreed = set.agreed.clone().expect("two people");
     assert_eq!(agreed.proposed_by().as_str(), "Reed");

@@ -86,9 +86,10 @@ pub(super) const SAMPLE: [(&str, &str); 26] = [
     (
         "rules",
         "rule_set,revision,rule,title,source_kind,source,whereabouts,train_kinds,movements,\
-         falls_steeper_than_per_mille,faster_than_km_h,further_than_m,requirement\n\
-         R1,A,1,share,published,Rules 1.2,,,,,,,\"{\"\"always\"\":\"\"may_run\"\"}\"\n\
-         R1,A,2,last,common_practice,,on_the_road,freight,,-25,62.5,1000,\"{\"\"end_vehicle\"\":\
+         falls_steeper_than_per_mille,faster_than_km_h,further_than_m,in_season,on_routes,\
+         requirement\n\
+         R1,A,1,share,published,Rules 1.2,,,,,,,,,\"{\"\"always\"\":\"\"may_run\"\"}\"\n\
+         R1,A,2,last,common_practice,,on_the_road,freight,,-25,62.5,1000,10-01 to 12-15,Moor;Coast,\"{\"\"end_vehicle\"\":\
          {\"\"end\"\":\"\"last\"\",\"\"counts_as_braked\"\":\"\"all_axles\"\",\
          \"\"otherwise\"\":\"\"may_not_run\"\"}}\"\n",
     ),

@@ -106,6 +106,10 @@ fn form(page: &str, old: &CarType) -> EntryForm {
 /// The design with the circuit of the form, or what is wrong, line by line.
 fn design(fields: &Fields, old: &CarType, errors: &mut FieldErrors) -> Option<CarType> {
     let revision = fields.required("revision", errors);
+    if fields.text("circuit").trim().is_empty() {
+        errors.add("circuit", "expected a circuit, line by line");
+        return None;
+    }
     let text = CircuitText::read(fields.text("circuit"))
         .map_err(|faults| {
             let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();

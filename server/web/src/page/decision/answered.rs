@@ -48,7 +48,7 @@ pub(crate) async fn answered(
         link.given.clone(),
         train_cars(&cars, documents),
         link.supposed.clone(),
-        &rule_sets(documents, day),
+        (&rule_sets(documents, day), day),
     )?;
     Ok(Answered { cars, answer })
 }

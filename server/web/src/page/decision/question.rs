@@ -89,6 +89,7 @@ fn label(field: AskedField) -> &'static str {
         AskedField::Whereabouts => "Where it is",
         AskedField::TrainKind => "Kind of train",
         AskedField::Movement => "Runs",
+        AskedField::Route => "Route",
     }
 }
 
@@ -110,6 +111,7 @@ fn choices(field: AskedField) -> Vec<(&'static str, String)> {
         AskedField::Speed
         | AskedField::Gradient
         | AskedField::SignallingDistance
-        | AskedField::DistanceToGo => Vec::new(),
+        | AskedField::DistanceToGo
+        | AskedField::Route => Vec::new(),
     }
 }

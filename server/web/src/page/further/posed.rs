@@ -90,7 +90,7 @@ pub(crate) async fn pose(
         link.given.clone(),
         train_cars(&cars, &documents),
         link.supposed.clone(),
-        &rule_sets(&documents, day),
+        (&rule_sets(&documents, day), day),
     )?;
     Ok(Posed {
         link,

@@ -191,7 +191,12 @@ impl Telling<'_> {
         let placed = known.cars;
         let placed = placed.map_err(|lost| Missing::one(lost.to_string(), key.title()))?;
         let cars = train_cars(&placed, self.documents);
-        let answered = answer(Words::default(), cars, Vec::new(), &self.rule_sets);
+        let answered = answer(
+            Words::default(),
+            cars,
+            Vec::new(),
+            (&self.rule_sets, self.state.today()),
+        );
         let answered = answered.map_err(|why| Missing::one(why.expected, key.title()))?;
         let assumed = |field: &AskedField| {
             let text = answered.words.text(*field).replace('_', " ");

@@ -1,5 +1,6 @@
 //! One entry: who recorded what, when and why, and which entries correct it.
 
+use super::withdraw::Consequences;
 use super::{hex, number};
 use crate::fact::{self, FactRow};
 use crate::failure::Failure;
@@ -43,6 +44,7 @@ struct WithdrawForm {
     reason: String,
     errors: FieldErrors,
     refusal: Option<(String, Option<i64>)>,
+    consequences: Option<Consequences>,
 }
 
 /// What became of a withdrawal that was not recorded.
@@ -50,6 +52,8 @@ pub(super) struct Tried {
     pub(super) fields: Fields,
     pub(super) errors: FieldErrors,
     pub(super) refusal: Option<Refusal>,
+    /// What it changes, to be agreed to.
+    pub(super) consequences: Option<Consequences>,
 }
 
 /// `GET /ledger/{n}`
@@ -123,6 +127,7 @@ fn form(tried: Option<Tried>) -> WithdrawForm {
             reason: String::new(),
             errors: FieldErrors::default(),
             refusal: None,
+            consequences: None,
         };
     };
     let refusal = tried.refusal.map(|refusal| {
@@ -134,5 +139,6 @@ fn form(tried: Option<Tried>) -> WithdrawForm {
         reason: tried.fields.text("reason").to_owned(),
         errors: tried.errors,
         refusal,
+        consequences: tried.consequences,
     }
 }

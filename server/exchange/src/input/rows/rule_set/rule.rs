@@ -2,7 +2,7 @@
 
 use super::quantity::quantity;
 use super::{Draft, read_scope};
-use crate::input::cells::{Cells, Refused, words};
+use crate::input::cells::{Cells, Refused, known, words};
 use crate::input::limits::TITLE_MAX_CHARS;
 use domain::ledger::command::REASON_MAX_CHARS;
 use domain::rule_set::requirement::Requirement;
@@ -59,10 +59,14 @@ fn read_only_if(cells: &mut Cells<'_>) -> Result<OnlyIf, Refused> {
     let falls_steeper_than = cells.maybe("falls_steeper_than_per_mille", quantity(Gradient));
     let faster_than = cells.maybe("faster_than_km_h", quantity(Speed));
     let further_than = cells.maybe("further_than_m", quantity(Distance));
+    let in_season = cells.maybe("in_season", known);
+    let on_routes = cells.list("on_routes", known);
     Ok(OnlyIf {
         falls_steeper_than: falls_steeper_than?,
         faster_than: faster_than?,
         further_than: further_than?,
+        in_season: in_season?,
+        on_routes: on_routes?,
     })
 }
 
