@@ -1,6 +1,7 @@
 //! The built program, as people run it: what it prints, how it exits and what it leaves behind.
 
 mod accounts;
+mod circuit;
 mod generate;
 mod import;
 mod killed;

@@ -31,7 +31,10 @@ async fn car_types_are_listed_and_one_is_shown_with_what_each_position_takes(url
         "{text}"
     );
     let takes = page.text("[aria-label=\"What each position takes\"]");
-    assert!(takes.contains("service: axles 1, 2 of 4102"), "{takes}");
+    assert!(
+        takes.contains("service, emergency: axles 1, 2 of 4102"),
+        "{takes}"
+    );
     for (path, status) in [
         ("/car-types/Nowhere/1", 404),
         ("/car-types/%20/1", 422),

@@ -27,6 +27,7 @@ async fn main() -> ExitCode {
         Command::Generate(options) => command::generate::run(&options),
         Command::Decide(options) => command::decide::run(*options).await,
         Command::Ask(options) => command::ask::run(*options).await,
+        Command::Circuit(options) => command::circuit::run(options).await,
         Command::Due(options) => command::due::run(options).await,
         Command::Export(options) => command::export::run(options).await,
         Command::Verify(options) => command::verify::run(options).await,

@@ -27,6 +27,8 @@ pub(crate) enum Command {
     Decide(Box<Decide>),
     /// Ask more of a train: what to close, its weak points, a path, a fault, what reveals a cock.
     Ask(Box<Ask>),
+    /// Write the circuit of a car type as text, or check a text in its place.
+    Circuit(Circuit),
     /// List what is due, as text or CSV.
     Due(Due),
     /// Write the ledger, or a stretch of it, into a file that proves itself.
@@ -261,6 +263,20 @@ pub(crate) struct Decide {
     /// The route it runs on, as the operator calls it.
     #[arg(long)]
     pub(crate) route: Option<String>,
+}
+
+/// Options of `circuit`.
+#[derive(Debug, Args, Clone)]
+pub(crate) struct Circuit {
+    /// The car type.
+    pub(crate) car_type: String,
+    /// The revision of its baseline.
+    pub(crate) revision: String,
+    /// A file with a circuit as text, to be checked for this car type.
+    #[arg(long)]
+    pub(crate) check: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) database: Database,
 }
 
 /// Options of `due`. What is left out does not narrow the list.

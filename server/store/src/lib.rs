@@ -21,6 +21,7 @@ pub mod refused;
 mod row;
 mod schema;
 mod settle;
+mod shape;
 mod sizes;
 
 pub use announce::Changes;

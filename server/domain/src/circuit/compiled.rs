@@ -5,9 +5,10 @@ use super::draft::Draft;
 use super::fault::CircuitFault;
 use super::sets::{Media, Modes};
 use super::{End, Place};
-use crate::configuration::car_type::{CarType, PositionKind};
+use crate::configuration::car_type::{BrakePosition, CarType, LoadState, PositionKind};
 use crate::identity::PositionCode;
-use std::collections::BTreeMap;
+use crate::units::Kilograms;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What a node does, as the evaluation needs it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -50,6 +51,16 @@ pub(crate) struct CompiledNode {
     pub(crate) bogie: Option<u8>,
     /// What belongs there; none at a port.
     pub(crate) kind: Option<PositionKind>,
+    /// Its braked weights as assessed; only of an air-applied actuator.
+    pub(crate) braked_weights: Vec<AssessedAs>,
+}
+
+/// For which case a braked weight was assessed, and what it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct AssessedAs {
+    pub(crate) brake_position: BrakePosition,
+    pub(crate) load: LoadState,
+    pub(crate) braked_weight: Kilograms,
 }
 
 impl CompiledNode {
@@ -78,6 +89,8 @@ pub struct CompiledCircuit {
     pub(super) nodes: Vec<CompiledNode>,
     pub(super) lines: Vec<CompiledLine>,
     pub(super) node_of: BTreeMap<Place, usize>,
+    /// The codes of all positions, ascending, each with its place in the car type.
+    pub(super) codes: Vec<(PositionCode, usize)>,
 }
 
 impl CompiledCircuit {
@@ -92,6 +105,25 @@ impl CompiledCircuit {
     /// The car type it was made from.
     pub fn car_type(&self) -> &CarType {
         &self.car_type
+    }
+
+    /// The positions that are not among those filled, in the order of the car type. Linear in
+    /// both.
+    pub(crate) fn vacant<'a>(
+        &'a self,
+        filled: &BTreeSet<PositionCode>,
+    ) -> impl Iterator<Item = &'a PositionCode> + use<'a> {
+        let mut filled = filled.iter().peekable();
+        let mut vacant: Vec<usize> = Vec::new();
+        for (code, place) in &self.codes {
+            while filled.next_if(|other| *other < code).is_some() {}
+            if filled.peek() != Some(&code) {
+                vacant.push(*place);
+            }
+        }
+        vacant.sort_unstable();
+        let positions = &self.car_type.positions;
+        vacant.into_iter().map(|place| &positions[place].code)
     }
 
     pub(crate) fn nodes(&self) -> &[CompiledNode] {

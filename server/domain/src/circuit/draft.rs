@@ -1,6 +1,6 @@
 //! Checking and numbering a circuit.
 
-use super::compiled::{CompiledCircuit, CompiledLine, CompiledNode, Role};
+use super::compiled::{AssessedAs, CompiledCircuit, CompiledLine, CompiledNode, Role};
 use super::fault::{CircuitFault, INPUTS_MAX, LineName};
 use super::sets::{Media, Modes};
 use super::{Behaviour, Line, Node, Place};
@@ -70,6 +70,7 @@ impl<'t> Draft<'t> {
             return Err(self.faults);
         }
         Ok(CompiledCircuit {
+            codes: codes(self.car_type),
             car_type: self.car_type.clone(),
             nodes: self.nodes,
             lines: self.lines,
@@ -116,6 +117,7 @@ impl<'t> Draft<'t> {
             axle,
             bogie,
             kind: Some(position.kind),
+            braked_weights: Vec::new(),
         });
     }
 
@@ -203,6 +205,7 @@ impl<'t> Draft<'t> {
                 axle: None,
                 bogie: None,
                 kind: None,
+                braked_weights: Vec::new(),
             });
             return Some(node);
         };
@@ -290,7 +293,15 @@ impl<'t> Draft<'t> {
         for assessed in &self.car_type.braked_weights {
             let position = &assessed.position;
             let node = self.node_of.get(&Place::Position(position.clone()));
-            let role = node.map(|node| self.nodes[*node].role);
+            let node = node.copied();
+            let role = node.map(|node| self.nodes[node].role);
+            if let Some(node) = node {
+                self.nodes[node].braked_weights.push(AssessedAs {
+                    brake_position: assessed.brake_position,
+                    load: assessed.load,
+                    braked_weight: assessed.braked_weight,
+                });
+            }
             if role != Some(Role::AirApplied) && strange.insert(position) {
                 let fault = CircuitFault::BrakedWeightOfNoActuator(position.clone());
                 self.faults.push(fault);
@@ -302,4 +313,14 @@ impl<'t> Draft<'t> {
             }
         }
     }
+}
+
+/// The codes of all positions, ascending, each with its place.
+fn codes(car_type: &CarType) -> Vec<(PositionCode, usize)> {
+    let positions = car_type.positions.iter().enumerate();
+    let mut codes: Vec<_> = positions
+        .map(|(place, position)| (position.code.clone(), place))
+        .collect();
+    codes.sort_unstable();
+    codes
 }

@@ -106,10 +106,12 @@ fn car_facts(question: &Question, emergency: &Effect, place: usize) -> CarFacts 
         .iter()
         .filter(|bogie| bogie_works(bogie.number))
         .count();
-    let is_tread = |actuator: &&&ActuatorEffect| {
-        let position = car_type.position(&actuator.position);
-        position.is_some_and(|position| position.kind == PositionKind::TreadBrakeUnit)
-    };
+    let positions = car_type.positions.iter();
+    let tread_units: BTreeSet<&PositionCode> = positions
+        .filter(|position| position.kind == PositionKind::TreadBrakeUnit)
+        .map(|position| &position.code)
+        .collect();
+    let is_tread = |actuator: &&&ActuatorEffect| tread_units.contains(&actuator.position);
     let tread: Vec<_> = actuators.iter().filter(is_tread).copied().collect();
     let operative = |works: usize, all: usize| Operative::new(count(works), count(all));
     CarFacts {

@@ -117,11 +117,10 @@ impl Question {
         let mut impaired = Vec::new();
         for (place, car) in self.cars.iter().enumerate() {
             impaired.extend(self.cut_outs_of(place, car));
-            let positions = car.circuit.car_type().positions.iter();
-            let vacant = positions.filter(|position| !car.filled.contains(&position.code));
+            let vacant = car.circuit.vacant(&car.filled);
             impaired.extend(vacant.map(|position| Impaired {
                 car: place,
-                position: position.code.clone(),
+                position: position.clone(),
                 by: Impairment::Vacant,
             }));
         }

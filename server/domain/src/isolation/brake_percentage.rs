@@ -91,8 +91,8 @@ pub fn between(
         return Err(Missing::one("braked weight", of));
     }
     let facts = Facts::gather(train, case)?;
-    let full = facts.available(train, sound)?;
-    let left = facts.available(train, left)?;
+    let full = facts.available(sound)?;
+    let left = facts.available(left)?;
     let percentage = |available: &Available| {
         Percentage::new(
             available.by_car.iter().copied().sum(),
@@ -155,7 +155,6 @@ impl Facts {
     /// described gives no answer.
     fn available<'a>(
         &self,
-        train: &TrainCircuit,
         Braked { effect, signals }: &'a Braked,
     ) -> Result<Available<'a>, Missing> {
         let presses = |actuator: &&ActuatorEffect| {
@@ -166,7 +165,7 @@ impl Facts {
             .actuators
             .iter()
             .filter(presses)
-            .filter_map(|actuator| train.node(actuator.car, &actuator.position))
+            .map(|actuator| actuator.node)
             .collect();
         let mut by_car = vec![Kilograms(0); self.masses.len()];
         let mut missing = Vec::new();

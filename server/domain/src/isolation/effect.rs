@@ -57,6 +57,8 @@ pub struct ActuatorEffect {
     pub may_drag: bool,
     /// Every cause, by car and position; nothing when it is available.
     pub why: Vec<Cause>,
+    #[serde(skip)]
+    pub(crate) node: usize,
 }
 
 /// What spring-applied brakes still hold with.
@@ -318,6 +320,7 @@ fn describe(
             && !state.impairments(node).meets(loose)
             && held_on,
         why: why(state, node, availability, reached),
+        node,
     })
 }
 

@@ -2,10 +2,9 @@
 
 use super::brake_percentage::{BrakingCase, name};
 use super::load_signal::load_sensors;
-use crate::circuit::compiled::Role;
+use crate::circuit::compiled::{CompiledNode, Role};
 use crate::circuit::train::{PlacedCar, TrainCircuit};
 use crate::configuration::car_type::LoadState;
-use crate::identity::PositionCode;
 use crate::units::Kilograms;
 use crate::worked::MissingFact;
 
@@ -26,7 +25,7 @@ pub(crate) struct ActuatorWeight {
 }
 
 /// The braked weights of all air-applied actuators in a case, by node; what is lacking is added
-/// to the list. Linear in nodes and assessed values, times the actuators of a car.
+/// to the list. Linear in nodes and assessed values.
 pub(crate) fn weights(
     train: &TrainCircuit,
     case: BrakingCase,
@@ -35,17 +34,20 @@ pub(crate) fn weights(
     let sensors: Vec<usize> = load_sensors(train).collect();
     let mut weights = Vec::new();
     for (node, role) in train.roles().iter().enumerate() {
-        let (Role::AirApplied, Some((car, position))) = (role, train.position_of(node)) else {
+        if *role != Role::AirApplied {
             continue;
+        }
+        let (car, compiled) = train.of_node(node);
+        let brake = Brake {
+            car: &train.cars()[car],
+            node: compiled,
         };
-        let placed = &train.cars()[car];
-        match assessed(placed, position, case, case.load) {
+        match brake.assessed(case, case.load) {
             Ok(signalled) => weights.push(ActuatorWeight {
                 node,
                 car,
                 signalled,
-                unsignalled: unsignalled(placed, position, case)
-                    .map(|weight| weight.min(signalled)),
+                unsignalled: brake.unsignalled(case).map(|weight| weight.min(signalled)),
                 sensors: governing(train, node, &sensors),
             }),
             Err(fact) => missing.push(fact),
@@ -63,41 +65,37 @@ fn governing(train: &TrainCircuit, actuator: usize, sensors: &[usize]) -> Vec<us
     sensors.iter().filter(governs).copied().collect()
 }
 
-fn unsignalled(
-    car: &PlacedCar,
-    position: &PositionCode,
-    case: BrakingCase,
-) -> Result<Kilograms, MissingFact> {
-    let car_type = car.circuit.car_type();
-    let assumed = car_type.load_signal_lost.ok_or_else(|| MissingFact {
-        what: "load that the brake control takes when its load signal is lost".into(),
-        of: name(car_type),
-    })?;
-    let load = assumed.counted(case.load, case.supply);
-    assessed(car, position, case, load)
+/// An air-applied actuator of a train.
+struct Brake<'t> {
+    car: &'t PlacedCar,
+    node: &'t CompiledNode,
 }
 
-fn assessed(
-    car: &PlacedCar,
-    position: &PositionCode,
-    case: BrakingCase,
-    load: LoadState,
-) -> Result<Kilograms, MissingFact> {
-    let car_type = car.circuit.car_type();
-    let mut values = car_type.braked_weights.iter();
-    let value = values.find(|assessed| {
-        assessed.position == *position
-            && assessed.brake_position == case.brake_position
-            && assessed.load == load
-    });
-    value
-        .map(|assessed| assessed.braked_weight)
-        .ok_or_else(|| MissingFact {
-            what: "braked weight".into(),
-            of: format!(
-                "{}, actuator {position}, brake position {}, {load} load",
-                name(car_type),
-                case.brake_position.name()
-            ),
-        })
+impl Brake<'_> {
+    fn unsignalled(&self, case: BrakingCase) -> Result<Kilograms, MissingFact> {
+        let car_type = self.car.circuit.car_type();
+        let assumed = car_type.load_signal_lost.ok_or_else(|| MissingFact {
+            what: "load that the brake control takes when its load signal is lost".into(),
+            of: name(car_type),
+        })?;
+        self.assessed(case, assumed.counted(case.load, case.supply))
+    }
+
+    fn assessed(&self, case: BrakingCase, load: LoadState) -> Result<Kilograms, MissingFact> {
+        let mut values = self.node.braked_weights.iter();
+        let value = values.find(|assessed| {
+            assessed.brake_position == case.brake_position && assessed.load == load
+        });
+        value
+            .map(|assessed| assessed.braked_weight)
+            .ok_or_else(|| MissingFact {
+                what: "braked weight".into(),
+                of: format!(
+                    "{}, actuator {}, brake position {}, {load} load",
+                    name(self.car.circuit.car_type()),
+                    self.node.place,
+                    case.brake_position.name()
+                ),
+            })
+    }
 }

@@ -2,6 +2,7 @@
 
 pub(crate) mod account;
 pub(crate) mod ask;
+pub(crate) mod circuit;
 pub(crate) mod decide;
 pub(crate) mod demo;
 pub(crate) mod due;

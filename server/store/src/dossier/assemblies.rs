@@ -5,6 +5,7 @@ use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::row::{parsed, parsed_option, row};
+use crate::shape::padded;
 use domain::configuration::component::ComponentRef;
 use domain::configuration::host::{Host, HostPosition};
 use domain::ledger::dossier::{Dossier, FitmentEnd, FitmentId, OwnFitment};
@@ -92,7 +93,7 @@ pub(crate) async fn load_inner_fitments(
             };
             let rows: Vec<InnerFitmentRow> = on!(tx, conn => {
                 let mut query = QueryBuilder::new("with wanted (id) as (");
-                query.push_values(chunk, |mut row, id| {
+                query.push_values(padded(chunk), |mut row, id| {
                     row.push_bind(*id);
                 });
                 query.push(") select ").push(INNER_FITMENT_COLUMNS);

@@ -5,6 +5,7 @@ use crate::column::{At, On};
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::row::{parsed, parsed_option, row};
+use crate::shape::padded;
 use domain::configuration::component::{ComponentRef, PositionRef};
 use domain::ledger::dossier::{
     ComponentRecord, Dossier, Fitment, FitmentEnd, FitmentId, MeterValues,
@@ -203,14 +204,15 @@ pub(crate) async fn load_components(
     for chunk in wanted.chunks(KEYS) {
         let rows: Vec<ComponentRow> = on!(tx, conn => {
             let mut query = QueryBuilder::new("with recursive wanted (part, serial) as (");
-            query.push_values(chunk, |mut row, component| {
+            query.push_values(padded(chunk), |mut row, component| {
                 row.push_bind(component.part.as_str()).push_bind(component.serial.as_str());
             });
             query.push(reach.reached()).push(" select ").push(COMPONENT_COLUMNS);
             query.push(" from reached cross join component where component.id = reached.id");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
-        let ids: Vec<i64> = rows.iter().map(|row| row.id).collect();
+        let ids: BTreeSet<i64> = rows.iter().map(|row| row.id).collect();
+        let ids: Vec<i64> = ids.into_iter().collect();
         for row in rows {
             let record = row.record()?;
             dossier.components.insert(record.component.clone(), record);
@@ -229,7 +231,7 @@ pub(crate) async fn load_fitments_of(
     for chunk in ids.chunks(KEYS) {
         let rows: Vec<FitmentRow> = on!(tx, conn => {
             let mut query = QueryBuilder::new("with wanted (id) as (");
-            query.push_values(chunk, |mut row, id| {
+            query.push_values(padded(chunk), |mut row, id| {
                 row.push_bind(*id);
             });
             query.push(") select ").push(FITMENT_COLUMNS);

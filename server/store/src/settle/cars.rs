@@ -11,6 +11,7 @@ use crate::dossier::components::{FITMENT_COLUMNS, FitmentRow, columns};
 use crate::dossier::meters::{self, number};
 use crate::dossier::work::{DONE_FROM, DoneRow};
 use crate::error::StoreError;
+use crate::shape::padded;
 use domain::configuration::component::ComponentRef;
 use domain::configuration::component::Subject;
 use domain::identity::CarNumber;
@@ -21,22 +22,22 @@ use domain::units::Meter;
 use sqlx::QueryBuilder;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-/// What of a car must be worked out anew, besides marks; each includes those before it.
+/// What of a car must be worked out anew, besides marks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Again {
     /// Nothing: its meters stand where they stood.
     Marks,
     /// Where its meters stand, and from their due points the dates of all work on it.
     Dates,
-    /// When its own work is due, from all that is known.
+    /// When its own work is due, from all that is known. Its meters stand where they stood.
     Own,
-    /// When any work on it is due: its components are named to be settled after it.
+    /// Everything: its components are named to be settled after it.
     Components,
 }
 
 impl Again {
-    /// From which moment on everything must be loaded for marks from a moment on.
-    fn loads_from(self, marks: Instant) -> Instant {
+    /// From which moment on meters must be known, to mark what is at a moment or later.
+    fn meters_from(self, marks: Instant) -> Instant {
         match self {
             Self::Marks | Self::Dates => marks,
             Self::Own | Self::Components => Instant::EARLIEST,
@@ -69,13 +70,17 @@ pub(super) async fn settle(
     let Some(marks) = numbers.values().min() else {
         return Ok(stale);
     };
-    let from = again.loads_from(*marks);
+    let marks = if again == Again::Components {
+        Instant::EARLIEST
+    } else {
+        *marks
+    };
     let cars = load_cars(tx, known, numbers).await?;
     let ids: Vec<i64> = cars.values().map(|car| car.id.0).collect();
-    let meters = load_meters(tx, (&cars, &ids), from).await?;
-    let fitments = load_fitments(tx, &ids, from).await?;
-    let mut done = load_done(tx, &ids, from).await?;
-    stale.components = mark_fitments(tx, (&meters, from), &fitments).await?;
+    let meters = load_meters(tx, (&cars, &ids), again.meters_from(marks)).await?;
+    let fitments = load_fitments(tx, &ids, marks).await?;
+    let mut done = load_done(tx, &ids, (again, marks)).await?;
+    stale.components = mark_fitments(tx, (&meters, marks), &fitments).await?;
     for moved in mark_done(tx, &meters, &mut done).await? {
         match moved {
             Subject::Component(component) => drop(stale.components.insert(component)),
@@ -86,14 +91,16 @@ pub(super) async fn settle(
     if again == Again::Marks {
         return Ok(stale);
     }
-    put_standings(tx, &cars, &meters).await?;
+    if again != Again::Own {
+        put_standings(tx, &cars, &meters).await?;
+    }
     if again == Again::Dates {
         for (number, car) in &cars {
             let facts = meters[number].facts(&settling.zone);
             reforecast::reforecast(tx, car, &facts).await?;
             let entered = car.car.entered_service_on;
             // What its own work counts from.
-            if entered.is_some_and(|day| from <= settling.zone.start_of(day.plus_days(1))) {
+            if entered.is_some_and(|day| marks <= settling.zone.start_of(day.plus_days(1))) {
                 stale.cars.insert(number.clone());
             }
         }
@@ -181,6 +188,9 @@ async fn load_fitments(
     ids: &[i64],
     from: Instant,
 ) -> Result<Vec<Fitment>, StoreError> {
+    if from == Instant::LATEST {
+        return Ok(Vec::new());
+    }
     let rows: Vec<FitmentRow> = on!(tx, conn => {
         let mut query = QueryBuilder::new("select ");
         query.push(FITMENT_COLUMNS).push(" from fitment join component on component.id = fitment.component_id join car on car.id = fitment.car_id where fitment.known_until is null and fitment.car_id in (");
@@ -196,8 +206,13 @@ async fn load_fitments(
     Ok(fitments?)
 }
 
-/// The work done on cars and their components at a moment or later.
-async fn load_done(tx: &mut Tx, ids: &[i64], from: Instant) -> Result<Vec<DoneRecord>, StoreError> {
+/// The work done on cars and their components at a moment or later, and where their own work is
+/// worked out, all that was done on them as a whole.
+async fn load_done(
+    tx: &mut Tx,
+    ids: &[i64],
+    (again, from): (Again, Instant),
+) -> Result<Vec<DoneRecord>, StoreError> {
     let rows: Vec<DoneRow> = on!(tx, conn => {
         let mut query = QueryBuilder::new(DONE_FROM);
         query.push(" where work_done.car_id in (");
@@ -205,8 +220,11 @@ async fn load_done(tx: &mut Tx, ids: &[i64], from: Instant) -> Result<Vec<DoneRe
         for id in ids {
             list.push_bind(*id);
         }
-        query.push(") and work_done.done_at >= ").push_bind(At(from));
-        query.push(" order by work_done.done_at, work_done.recorded_by");
+        query.push(") and (work_done.done_at >= ").push_bind(At(from));
+        if Again::Own <= again {
+            query.push(" or work_done.component_id is null");
+        }
+        query.push(") order by work_done.done_at, work_done.recorded_by");
         query.build_query_as().fetch_all(conn).await
     })?;
     let done: Result<Vec<_>, _> = rows.iter().map(DoneRow::record).collect();
@@ -214,7 +232,7 @@ async fn load_done(tx: &mut Tx, ids: &[i64], from: Instant) -> Result<Vec<DoneRe
 }
 
 /// Rows of one statement: with seven columns far below the bind limits.
-const ROWS: usize = 1_000;
+const ROWS: usize = 1_024;
 
 /// Works out the marks of fitments from a moment on and writes those that moved.
 async fn mark_fitments(
@@ -240,7 +258,7 @@ async fn mark_fitments(
     for chunk in moved.chunks(ROWS) {
         on!(tx, conn => {
             let mut query = QueryBuilder::new("with mark (id, f0, f1, f2, u0, u1, u2) as (");
-            query.push_values(chunk, |mut row, (fitment, from, until)| {
+            query.push_values(padded(chunk), |mut row, (fitment, from, until)| {
                 row.push_bind(fitment.id.0);
                 for amount in columns(from).into_iter().chain(columns(until)) {
                     row.push_bind(amount);
@@ -276,7 +294,7 @@ async fn mark_done(
     for chunk in moved.chunks(ROWS) {
         on!(tx, conn => {
             let mut query = QueryBuilder::new("with mark (recorded_by, task, v0, v1, v2) as (");
-            query.push_values(chunk, |mut row, record| {
+            query.push_values(padded(chunk), |mut row, record| {
                 row.push_bind(record.by.0).push_bind(record.task.as_str());
                 for amount in columns(&record.meters) {
                     row.push_bind(amount);

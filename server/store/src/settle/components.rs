@@ -9,6 +9,7 @@ use crate::dossier::meters;
 use crate::dossier::work::{DONE_FROM, DoneRow};
 use crate::error::StoreError;
 use crate::row::{parsed, row};
+use crate::shape::padded;
 use domain::configuration::component::ComponentRef;
 use domain::configuration::component::Subject;
 use domain::due::facts::{LastReading, MeterFacts};
@@ -108,7 +109,7 @@ async fn load_done(
         let mut query = QueryBuilder::new(DONE_FROM);
         query.push(" where work_done.component_id in (");
         let mut list = query.separated(", ");
-        for id in ids {
+        for id in padded(ids) {
             list.push_bind(*id);
         }
         query.push(") order by work_done.done_at, work_done.recorded_by");

@@ -5,6 +5,7 @@ use crate::column::On;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::row::to_json;
+use crate::shape::{blocks, padded};
 use domain::due::DueRow;
 use domain::due::forecast::Forecast;
 use domain::due::point::{DuePoints, Point};
@@ -93,7 +94,7 @@ async fn clear(tx: &mut Tx, subjects: &[i64]) -> Result<(), StoreError> {
     on!(tx, conn => {
         let mut query = QueryBuilder::new("delete from due where subject_id in (");
         let mut list = query.separated(", ");
-        for id in subjects {
+        for id in padded(subjects) {
             list.push_bind(*id);
         }
         query.push(")");
@@ -103,7 +104,7 @@ async fn clear(tx: &mut Tx, subjects: &[i64]) -> Result<(), StoreError> {
 }
 
 async fn put(tx: &mut Tx, rows: &[(Place<'_>, &Task, &DueRow)]) -> Result<(), StoreError> {
-    for chunk in rows.chunks(ROWS) {
+    for chunk in blocks(rows, ROWS) {
         let texts: Result<Vec<_>, sqlx::Error> = chunk
             .iter()
             .map(|(_, _, row)| Ok((lacking(&row.forecast)?, at_once(&row.points)?)))

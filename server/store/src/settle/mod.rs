@@ -50,7 +50,8 @@ pub(crate) async fn settle(
         components.extend(after.components);
         own.extend(after.cars);
     }
-    let own = own.iter().map(|car| (car, Instant::EARLIEST)).collect();
+    // What lies on them was marked just now.
+    let own = own.iter().map(|car| (car, Instant::LATEST)).collect();
     cars::settle(tx, (settling, &dossier.cars), (Again::Own, &own)).await?;
     components::settle(tx, settling, &components).await
 }
@@ -64,15 +65,17 @@ fn stale_cars(changes: &Changes) -> BTreeMap<Again, BTreeMap<&CarNumber, Instant
         .chain(&changes.stale_meters)
         .chain(&changes.stale_cars);
     for car in all {
-        let again = if changes.cars.contains(car) {
+        let (own, dates) = (
+            changes.stale_cars.contains(car),
+            changes.stale_meters.contains(car),
+        );
+        let again = match (own, dates) {
             // The due rows of its components also say to which fleet and depot it belongs.
-            Again::Components
-        } else if changes.stale_cars.contains(car) {
-            Again::Own
-        } else if changes.stale_meters.contains(car) {
-            Again::Dates
-        } else {
-            Again::Marks
+            _ if changes.cars.contains(car) => Again::Components,
+            (true, true) => Again::Components,
+            (true, false) => Again::Own,
+            (false, true) => Again::Dates,
+            (false, false) => Again::Marks,
         };
         let from = changes.stale_marks.get(car).copied();
         let of = cars.entry(again).or_default();

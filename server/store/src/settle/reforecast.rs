@@ -5,6 +5,7 @@ use crate::column::On;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::row::{from_json, parsed, row};
+use crate::shape::padded;
 use domain::due::facts::MeterFacts;
 use domain::due::forecast::Forecast;
 use domain::due::point::{DuePoints, Point, Window};
@@ -154,15 +155,6 @@ pub(super) async fn reforecast(
         "early_on = d1, late_on = d2, latest_on = d4, set_by = metric",
     )
     .await
-}
-
-/// The rows, the last of them as often again as makes a power of two: an update that says one
-/// thing twice says it once, and the databases keep few statements ready rather than one for each
-/// number of rows.
-fn padded<T>(rows: &[T]) -> impl Iterator<Item = &T> {
-    let more = rows.len().next_power_of_two() - rows.len();
-    let last = rows.last().into_iter();
-    rows.iter().chain(last.cycle().take(more))
 }
 
 async fn write(tx: &mut Tx, rows: &[Dates<'_>], set: &'static str) -> Result<(), StoreError> {

@@ -4,6 +4,7 @@ use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::row::{parsed, row};
+use crate::shape::padded;
 use domain::ledger::at_once::Tested;
 use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
@@ -48,7 +49,7 @@ pub(super) async fn load(
         query.push(of.column()).push(" as subject_id, id, procedure_code, revision, tested_at, outcome from test_record where ");
         query.push(of.column()).push(" in (");
         let mut list = query.separated(", ");
-        for id in ids {
+        for id in padded(ids) {
             list.push_bind(*id);
         }
         query.push(")");

@@ -74,11 +74,19 @@ fn title(design: &CarType, (position, _): &Closed) -> String {
     position.map_or_else(String::new, |position| position.title.clone())
 }
 
-/// One line for each mode: “service: axles 1, 2 of 4101”.
+/// One line for the modes in which it takes the same: “service, emergency: axles 1, 2 of 4101”.
 fn words(takes: &Takes) -> Vec<String> {
-    takes
-        .iter()
-        .map(|(mode, actuators)| format!("{mode}: {}", of_cars(actuators)))
+    let mut lines: Vec<(String, String)> = Vec::new();
+    for (mode, actuators) in takes {
+        let what = of_cars(actuators);
+        match lines.iter_mut().find(|(_, other)| *other == what) {
+            Some((modes, _)) => *modes = format!("{modes}, {mode}"),
+            None => lines.push((mode.to_string(), what)),
+        }
+    }
+    lines
+        .into_iter()
+        .map(|(modes, what)| format!("{modes}: {what}"))
         .collect()
 }
 
