@@ -32,7 +32,7 @@ async fn car_types_are_listed_and_one_is_shown_with_what_each_position_takes(url
     );
     let takes = page.text("[aria-label=\"What each position takes\"]");
     assert!(
-        takes.contains("service, emergency: axles 1, 2 of 4102"),
+        takes.contains("service, emergency: 4 brakes on axles 1, 2 of 4102"),
         "{takes}"
     );
     for (path, status) in [
@@ -70,7 +70,15 @@ async fn a_new_circuit_is_looked_at_proposed_and_defined_once_another_approved(u
     assert!(looked.text("main").contains("Nothing was recorded"));
     assert!(looked.text("li.gone").contains("=BS1-WH2 -> =BS1-MB3"));
     assert!(looked.text("li.new").contains("=BS1-QN3 -> =BS1-MB3"));
-    assert!(looked.count("[aria-label=\"What changes\"] tbody tr") > 0);
+    let changed = looked.text("[aria-label=\"What changes\"]");
+    assert!(
+        changed.contains("4 brakes on axles 1, 2 of 4102"),
+        "{changed}"
+    );
+    assert!(
+        changed.contains("3 brakes on axles 1, 2 of 4102"),
+        "{changed}"
+    );
     assert_eq!(engineer.get("/approvals").await.count("section.panel"), 0);
 
     let form = looked.form("#circuit form").fill("what", "propose");

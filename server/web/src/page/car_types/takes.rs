@@ -74,7 +74,7 @@ fn title(design: &CarType, (position, _): &Closed) -> String {
     position.map_or_else(String::new, |position| position.title.clone())
 }
 
-/// One line for the modes in which it takes the same: “service, emergency: axles 1, 2 of 4101”.
+/// One line for the modes in which it takes the same: “service, emergency: 4 brakes on axles 1, 2 of 4101”.
 fn words(takes: &Takes) -> Vec<String> {
     let mut lines: Vec<(String, String)> = Vec::new();
     for (mode, actuators) in takes {
@@ -115,16 +115,21 @@ fn dragging(does: Availability) -> &'static str {
     }
 }
 
-/// The axles of brakes, and by their codes those that act on no one axle.
+/// How many brakes, with their axles, and by their codes those that act on no one axle.
 fn brakes(actuators: &[&Actuator]) -> String {
     let axles: BTreeSet<u8> = actuators.iter().filter_map(|one| one.axle).collect();
     let axles: Vec<String> = axles.iter().map(u8::to_string).collect();
+    let on_axles = actuators.iter().filter(|one| one.axle.is_some()).count();
     let others = actuators.iter().filter(|one| one.axle.is_none());
     let mut words: Vec<String> = others.map(|one| one.position.to_string()).collect();
+    let count = match on_axles {
+        1 => "1 brake".to_owned(),
+        several => format!("{several} brakes"),
+    };
     match axles.as_slice() {
         [] => {}
-        [one] => words.insert(0, format!("axle {one}")),
-        several => words.insert(0, format!("axles {}", several.join(", "))),
+        [one] => words.insert(0, format!("{count} on axle {one}")),
+        several => words.insert(0, format!("{count} on axles {}", several.join(", "))),
     }
     words.join(", ")
 }
