@@ -2,7 +2,7 @@
 //! it. The entry stays in the ledger, and what followed from it is worked out anew.
 
 use super::entry::{Tried, answer, kept};
-use super::number;
+use super::{hex, number};
 use crate::address;
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Submitted};
@@ -16,12 +16,16 @@ use domain::ledger::command::Command;
 use domain::ledger::fact::Fact;
 use domain::refusal::Refusal;
 use domain::time::Day;
+use sha2::{Digest, Sha256};
 use store::{DueMoved, Foreseen, StoreError};
 
 /// What a withdrawal changes, as it is shown before and recorded with it.
 pub(super) struct Consequences {
-    /// In one sentence; the form brings it back, so that nobody agrees to something else.
+    /// In one sentence.
     pub(super) summary: String,
+    /// What the form brings back, so that nobody agrees to something else: a hash of all dates
+    /// shown, how many more there are, and the decisions.
+    pub(super) seal: String,
     pub(super) due: Vec<DueRow>,
     /// How many dates move that are not shown.
     pub(super) more: usize,
@@ -43,6 +47,7 @@ impl Consequences {
         let due: Vec<DueRow> = foreseen.due.iter().map(DueRow::new).collect();
         Self {
             summary: summary(foreseen),
+            seal: seal(foreseen),
             more: foreseen.moved - due.len(),
             due,
             void: foreseen
@@ -71,6 +76,10 @@ impl DueRow {
             after: day(moved.after),
         }
     }
+}
+
+fn seal(foreseen: &Foreseen) -> String {
+    hex(&Sha256::digest(format!("{foreseen:?}")).into())
 }
 
 fn summary(foreseen: &Foreseen) -> String {
@@ -126,7 +135,7 @@ pub(crate) async fn withdraw(
     let recorded = match state.store.foresee(&actor, command.clone(), now).await {
         Ok(Some(foreseen)) => {
             let consequences = Consequences::new(&foreseen);
-            if tried.fields.text("foreseen") != consequences.summary {
+            if tried.fields.text("foreseen") != consequences.seal {
                 tried.consequences = Some(consequences);
                 return answer(&state, &signed_in, seq, Some(tried)).await;
             }
