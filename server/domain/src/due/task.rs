@@ -227,6 +227,12 @@ impl Task {
         self.limits.iter().find(by_metric)
     }
 
+    /// Whether any of its limits is by meter, so that what was run when it was done matters.
+    pub fn counts_use(&self) -> bool {
+        let by_meter = |limit: &Limit| limit.interval.metric() != Metric::Calendar;
+        self.limits.iter().any(by_meter)
+    }
+
     /// How late the work may be under one of its limits; see [`Limit::late`]. A life limit
     /// has no late tolerance, whatever the limit says.
     pub fn late(&self, limit: &Limit) -> i64 {

@@ -298,8 +298,10 @@ fn in_force<'t>(task: &'t Task, documents: &'t Documents, at: Instant) -> &'t Ta
 pub struct CarHistory<'a> {
     /// Itself.
     pub record: &'a CarRecord,
-    /// Its meters.
-    pub meters: &'a CarMeters,
+    /// Where its meters stand.
+    pub meters: ByMeter<MeterFacts>,
+    /// What it had run when it entered service; see [`CarMeters::on_day`].
+    pub entered: MeterValues,
     /// The work done on it, by its time.
     pub done: Vec<&'a DoneRecord>,
     /// Its tests.
@@ -315,9 +317,8 @@ impl CarHistory<'_> {
         let made = entered.map_or(Self::UNKNOWN, |on| Moment {
             on: Some(on),
             fitted: FirstFitting::On(on),
-            counted: self.meters.on_day(on, zone),
+            counted: self.entered,
         });
-        let meters = self.meters.facts(zone);
         let due = |task: &Arc<Task>| {
             let doings = self.doings(task, documents, zone);
             let facts = SubjectFacts {
@@ -328,7 +329,7 @@ impl CarHistory<'_> {
                 ahead: ByMeter::from_fn(|_| Some(Amount(0))),
                 at_once: at_once::by_test(task, (&self.tests, &self.done), documents, zone),
             };
-            (Arc::clone(task), due::compute(task, &facts, &meters))
+            (Arc::clone(task), due::compute(task, &facts, &self.meters))
         };
         let tasks = documents.tasks_of_car_type(&self.record.car.car_type);
         tasks.iter().map(due).collect()

@@ -119,6 +119,47 @@ pub(crate) async fn load_since(
         query.push_bind(lately).push(")");
         query.build_query_as().fetch_all(conn).await
     })?;
+    readings
+        .iter()
+        .try_for_each(|row| put_reading(dossier, row))?;
+    load_replacements(tx, dossier, cars).await
+}
+
+/// Loads of all meters of cars by id, with all their replacements, the readings that tell what
+/// they showed at one moment each: the last until then and the first from then on.
+pub(crate) async fn load_around(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+    wanted: &[(i64, Instant)],
+) -> Result<(), StoreError> {
+    if wanted.is_empty() {
+        return Ok(());
+    }
+    let readings: Vec<ReadingRow> = on!(&mut *tx, conn => {
+        let mut query = QueryBuilder::new("with wanted (car_id, meter, moment) as (");
+        let each = wanted.iter().flat_map(|of| Meter::ALL.iter().map(move |meter| (of, *meter)));
+        query.push_values(each, |mut row, ((car, at), meter)| {
+            row.push_bind(*car).push_bind(number(meter)).push_bind(At(*at));
+        });
+        query.push("), around (car_id, meter, taken_at) as (
+            select wanted.car_id, wanted.meter, (select max(reading.taken_at) from reading where reading.car_id = wanted.car_id and reading.meter = wanted.meter and reading.taken_at <= wanted.moment) from wanted
+            union all select wanted.car_id, wanted.meter, (select min(reading.taken_at) from reading where reading.car_id = wanted.car_id and reading.meter = wanted.meter and reading.taken_at >= wanted.moment) from wanted)
+            select car.number as car, reading.meter, reading.taken_at, reading.shown, reading.recorded_by
+            from around cross join car cross join reading where car.id = around.car_id and reading.car_id = around.car_id and reading.meter = around.meter and reading.taken_at = around.taken_at");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    readings
+        .iter()
+        .try_for_each(|row| put_reading(dossier, row))?;
+    let cars: Vec<i64> = wanted.iter().map(|(car, _)| *car).collect();
+    load_replacements(tx, dossier, &cars).await
+}
+
+async fn load_replacements(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+    cars: &[i64],
+) -> Result<(), StoreError> {
     let replacements: Vec<ReplacementRow> = on!(tx, conn => {
         let mut query = QueryBuilder::new("select car.number as car, meter_replacement.meter, meter_replacement.replaced_at, meter_replacement.last_shown, meter_replacement.first_shown, meter_replacement.recorded_by from car join meter_replacement on meter_replacement.car_id = car.id where car.id in (");
         let mut list = query.separated(", ");
@@ -128,9 +169,6 @@ pub(crate) async fn load_since(
         query.push(")");
         query.build_query_as().fetch_all(conn).await
     })?;
-    readings
-        .iter()
-        .try_for_each(|row| put_reading(dossier, row))?;
     replacements
         .iter()
         .try_for_each(|row| put_replacement(dossier, row))?;

@@ -1,9 +1,9 @@
 //! What stale cars had run at the moments that matter: when fitments on them began and ended,
-//! and when work was done there. Where that moved, the components concerned are stale too; for
-//! the others a new reading moves only the forecast. Only what bears on the time that has changed
-//! is loaded.
+//! and when work was done there. Where that moved, the components concerned and the work on the
+//! car itself are stale too; for the others a new reading moves only the forecast. Only what bears
+//! on the time that has changed is loaded.
 
-use super::{Settling, due, reforecast, tests};
+use super::{Settling, reforecast};
 use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::dossier::cars::{CAR_COLUMNS, CarRow};
@@ -16,7 +16,7 @@ use domain::configuration::component::ComponentRef;
 use domain::configuration::component::Subject;
 use domain::identity::CarNumber;
 use domain::ledger::dossier::{CarRecord, DoneRecord, Dossier, Fitment, MeterValues};
-use domain::ledger::standing::{CarHistory, CarMeters};
+use domain::ledger::standing::CarMeters;
 use domain::time::Instant;
 use domain::units::Meter;
 use sqlx::QueryBuilder;
@@ -29,20 +29,8 @@ pub(super) enum Again {
     Marks,
     /// Where its meters stand, and from their due points the dates of all work on it.
     Dates,
-    /// When its own work is due, from all that is known. Its meters stand where they stood.
-    Own,
-    /// Everything: its components are named to be settled after it.
+    /// Everything: its components and its own work are named to be settled after it.
     Components,
-}
-
-impl Again {
-    /// From which moment on meters must be known, to mark what is at a moment or later.
-    fn meters_from(self, marks: Instant) -> Instant {
-        match self {
-            Self::Marks | Self::Dates => marks,
-            Self::Own | Self::Components => Instant::EARLIEST,
-        }
-    }
 }
 
 /// What cars must have worked out anew, and from which moment on each its marks.
@@ -60,6 +48,15 @@ pub(super) struct StaleAfter {
     pub(super) cars: BTreeSet<CarNumber>,
 }
 
+impl StaleAfter {
+    fn insert(&mut self, subject: &Subject) {
+        match subject {
+            Subject::Component(component) => drop(self.components.insert(component.clone())),
+            Subject::Car(car) => drop(self.cars.insert(car.clone())),
+        }
+    }
+}
+
 /// Settles cars together and names what must be settled after them. A fixed number of statements.
 pub(super) async fn settle(
     tx: &mut Tx,
@@ -75,25 +72,23 @@ pub(super) async fn settle(
     } else {
         *marks
     };
-    let cars = load_cars(tx, known, numbers).await?;
+    let cars = load_cars(tx, known, numbers.keys().copied()).await?;
     let ids: Vec<i64> = cars.values().map(|car| car.id.0).collect();
-    let meters = load_meters(tx, (&cars, &ids), again.meters_from(marks)).await?;
+    let meters = load_meters(tx, (&cars, &ids), marks).await?;
     let fitments = load_fitments(tx, &ids, marks).await?;
-    let mut done = load_done(tx, &ids, (again, marks)).await?;
     stale.components = mark_fitments(tx, (&meters, marks), &fitments).await?;
-    for moved in mark_done(tx, &meters, &mut done).await? {
-        match moved {
-            Subject::Component(component) => drop(stale.components.insert(component)),
-            Subject::Car(car) if again < Again::Own => drop(stale.cars.insert(car)),
-            Subject::Car(_) => {}
+    let done = load_done(tx, &ids, marks).await?;
+    for moved in mark_done(tx, &meters, &done).await? {
+        // A mark moves no date of work whose limits are by the calendar alone.
+        let task = settling.documents.tasks.get(&moved.task);
+        if task.is_none_or(|task| task.document.counts_use()) {
+            stale.insert(&moved.subject);
         }
     }
     if again == Again::Marks {
         return Ok(stale);
     }
-    if again != Again::Own {
-        put_standings(tx, &cars, &meters).await?;
-    }
+    put_standings(tx, &cars, &meters).await?;
     if again == Again::Dates {
         for (number, car) in &cars {
             let facts = meters[number].facts(&settling.zone);
@@ -106,27 +101,11 @@ pub(super) async fn settle(
         }
         return Ok(stale);
     }
-    let mut tests = tests::load(tx, tests::Of::Cars, &ids).await?;
-    for (number, car) in &cars {
-        let history = CarHistory {
-            record: car,
-            meters: &meters[number],
-            done: done.iter().filter(|done| is_on(done, number)).collect(),
-            tests: tests.remove(&car.id.0).unwrap_or_default(),
-        };
-        let rows = history.due(&settling.documents, &settling.zone);
-        due::put_of_car(tx, car, &rows).await?;
-    }
-    if again == Again::Components {
-        let open = fitments.iter().filter(|fitment| fitment.end.is_none());
-        let open = open.map(|fitment| fitment.component.clone());
-        stale.components.extend(open);
-    }
+    let open = fitments.iter().filter(|fitment| fitment.end.is_none());
+    let open = open.map(|fitment| fitment.component.clone());
+    stale.components.extend(open);
+    stale.cars.extend(cars.into_keys());
     Ok(stale)
-}
-
-fn is_on(done: &DoneRecord, number: &CarNumber) -> bool {
-    matches!(&done.subject, Subject::Car(car) if car == number)
 }
 
 /// The meters of cars, true from a moment on.
@@ -137,6 +116,14 @@ async fn load_meters(
 ) -> Result<HashMap<CarNumber, CarMeters>, StoreError> {
     let mut dossier = Dossier::default();
     meters::load_since(tx, &mut dossier, (ids, from)).await?;
+    meters_of(&dossier, cars)
+}
+
+/// The meters of cars, by what was loaded of them.
+pub(super) fn meters_of(
+    dossier: &Dossier,
+    cars: &Known,
+) -> Result<HashMap<CarNumber, CarMeters>, StoreError> {
     let mut meters = HashMap::new();
     for number in cars.keys() {
         let record = |meter| dossier.meters.get(&(number.clone(), meter));
@@ -149,17 +136,17 @@ async fn load_meters(
 }
 
 /// The cars of these numbers; those that are known already are not read again.
-async fn load_cars(
+pub(super) async fn load_cars(
     tx: &mut Tx,
     known: &Known,
-    numbers: &BTreeMap<&CarNumber, Instant>,
+    numbers: impl Iterator<Item = &CarNumber>,
 ) -> Result<HashMap<CarNumber, CarRecord>, StoreError> {
     let mut cars = HashMap::new();
     let mut others = Vec::new();
-    for number in numbers.keys() {
-        match known.get(*number) {
-            Some(car) => drop(cars.insert((*number).clone(), car.clone())),
-            None => others.push(*number),
+    for number in numbers {
+        match known.get(number) {
+            Some(car) => drop(cars.insert(number.clone(), car.clone())),
+            None => others.push(number),
         }
     }
     if others.is_empty() {
@@ -206,13 +193,8 @@ async fn load_fitments(
     Ok(fitments?)
 }
 
-/// The work done on cars and their components at a moment or later, and where their own work is
-/// worked out, all that was done on them as a whole.
-async fn load_done(
-    tx: &mut Tx,
-    ids: &[i64],
-    (again, from): (Again, Instant),
-) -> Result<Vec<DoneRecord>, StoreError> {
+/// The work done on cars and their components at a moment or later.
+async fn load_done(tx: &mut Tx, ids: &[i64], from: Instant) -> Result<Vec<DoneRecord>, StoreError> {
     let rows: Vec<DoneRow> = on!(tx, conn => {
         let mut query = QueryBuilder::new(DONE_FROM);
         query.push(" where work_done.car_id in (");
@@ -220,11 +202,7 @@ async fn load_done(
         for id in ids {
             list.push_bind(*id);
         }
-        query.push(") and (work_done.done_at >= ").push_bind(At(from));
-        if Again::Own <= again {
-            query.push(" or work_done.component_id is null");
-        }
-        query.push(") order by work_done.done_at, work_done.recorded_by");
+        query.push(") and work_done.done_at >= ").push_bind(At(from));
         query.build_query_as().fetch_all(conn).await
     })?;
     let done: Result<Vec<_>, _> = rows.iter().map(DoneRow::record).collect();
@@ -274,29 +252,28 @@ async fn mark_fitments(
         .collect())
 }
 
-/// Works out the marks of work done and writes those that moved.
-async fn mark_done(
+/// Works out the marks of work done, writes those that moved and gives their work.
+async fn mark_done<'d>(
     tx: &mut Tx,
     meters: &HashMap<CarNumber, CarMeters>,
-    done: &mut [DoneRecord],
-) -> Result<Vec<Subject>, StoreError> {
-    let mut moved: Vec<&DoneRecord> = Vec::new();
+    done: &'d [DoneRecord],
+) -> Result<Vec<&'d DoneRecord>, StoreError> {
+    let mut moved: Vec<(&DoneRecord, MeterValues)> = Vec::new();
     for record in done {
         let Some(shown) = record.car.as_ref().and_then(|car| meters.get(car)) else {
             continue;
         };
         let values = shown.at(record.at);
         if values != record.meters {
-            record.meters = values;
-            moved.push(record);
+            moved.push((record, values));
         }
     }
     for chunk in moved.chunks(ROWS) {
         on!(tx, conn => {
             let mut query = QueryBuilder::new("with mark (recorded_by, task, v0, v1, v2) as (");
-            query.push_values(padded(chunk), |mut row, record| {
+            query.push_values(padded(chunk), |mut row, (record, values)| {
                 row.push_bind(record.by.0).push_bind(record.task.as_str());
-                for amount in columns(&record.meters) {
+                for amount in columns(values) {
                     row.push_bind(amount);
                 }
             });
@@ -304,10 +281,7 @@ async fn mark_done(
             query.build().execute(&mut *conn).await.map(drop)
         })?;
     }
-    Ok(moved
-        .into_iter()
-        .map(|record| record.subject.clone())
-        .collect())
+    Ok(moved.into_iter().map(|(record, _)| record).collect())
 }
 
 /// Writes where the meters of cars stand.

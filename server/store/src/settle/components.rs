@@ -151,7 +151,7 @@ row!(HostRow {
     rate_fast: Option<i64>,
 });
 
-async fn load_hosts(
+pub(super) async fn load_hosts(
     tx: &mut Tx,
     cars: &BTreeSet<&CarNumber>,
     zone: &Zone,

@@ -5,6 +5,7 @@
 mod cars;
 mod components;
 mod due;
+mod own;
 mod reforecast;
 mod stale;
 mod tests;
@@ -44,15 +45,13 @@ pub(crate) async fn settle(
         return settle_noted(tx, settling, |_| Go::On).await;
     }
     let mut components: BTreeSet<ComponentRef> = changes.stale_components.iter().cloned().collect();
-    let mut own = BTreeSet::new();
+    let mut own = changes.stale_cars.clone();
     for (again, cars) in stale_cars(changes) {
         let after = cars::settle(tx, (settling, &dossier.cars), (again, &cars)).await?;
         components.extend(after.components);
         own.extend(after.cars);
     }
-    // What lies on them was marked just now.
-    let own = own.iter().map(|car| (car, Instant::LATEST)).collect();
-    cars::settle(tx, (settling, &dossier.cars), (Again::Own, &own)).await?;
+    own::settle(tx, (settling, &dossier.cars), &own).await?;
     components::settle(tx, settling, &components).await
 }
 
@@ -60,26 +59,20 @@ pub(crate) async fn settle(
 /// marks must.
 fn stale_cars(changes: &Changes) -> BTreeMap<Again, BTreeMap<&CarNumber, Instant>> {
     let mut cars: BTreeMap<Again, BTreeMap<&CarNumber, Instant>> = BTreeMap::new();
-    let marked = changes.stale_marks.keys();
-    let all = marked
-        .chain(&changes.stale_meters)
-        .chain(&changes.stale_cars);
-    for car in all {
-        let (own, dates) = (
-            changes.stale_cars.contains(car),
-            changes.stale_meters.contains(car),
-        );
-        let again = match (own, dates) {
+    let marked = changes.stale_marks.iter();
+    let marked = marked.map(|(car, from)| (car, *from));
+    let moved = changes.stale_meters.iter();
+    let moved = moved.map(|car| (car, Instant::LATEST));
+    for (car, from) in moved.chain(marked) {
+        let again = if changes.cars.contains(car) {
             // The due rows of its components also say to which fleet and depot it belongs.
-            _ if changes.cars.contains(car) => Again::Components,
-            (true, true) => Again::Components,
-            (true, false) => Again::Own,
-            (false, true) => Again::Dates,
-            (false, false) => Again::Marks,
+            Again::Components
+        } else if changes.stale_meters.contains(car) {
+            Again::Dates
+        } else {
+            Again::Marks
         };
-        let from = changes.stale_marks.get(car).copied();
-        let of = cars.entry(again).or_default();
-        of.insert(car, from.unwrap_or(Instant::LATEST));
+        cars.entry(again).or_default().insert(car, from);
     }
     cars
 }

@@ -1,7 +1,7 @@
 //! Notes what is stale while many entries are recorded in one transaction, and settles it at
 //! the end.
 
-use super::{Settling, cars, components};
+use super::{Settling, cars, components, own};
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::import::Go;
@@ -105,6 +105,7 @@ pub(crate) async fn settle_noted(
             (cars::Again::Components, &whole),
         )
         .await?;
+        own::settle(tx, (settling, &cars::Known::new()), &changed.cars).await?;
         let ids = components::ids(tx, &changed.components).await?;
         put(tx, "insert into stale_component (component_id) ", &ids).await?;
     }

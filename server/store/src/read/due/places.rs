@@ -6,7 +6,7 @@ use crate::read::View;
 use crate::row::{parsed, row};
 use domain::identity::{DepotName, FleetName};
 
-/// Fleets and depots with due work, each in order.
+/// The fleets and depots of cars, each in order.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct DuePlaces {
     /// The fleets.
@@ -15,19 +15,21 @@ pub struct DuePlaces {
     pub depots: Vec<DepotName>,
 }
 
-/// Steps through an index from each name to the next, for fleets and for depots.
+/// Steps through an index from each fleet to the next, and in each from depot to depot.
 const PLACES: &str = "with recursive at_fleet (name) as (
-    select min(due.fleet) from due
+    select min(car.fleet) from car
     union all
-    select (select min(due.fleet) from due where due.fleet > at_fleet.name)
+    select (select min(car.fleet) from car where car.fleet > at_fleet.name)
     from at_fleet where at_fleet.name is not null
-), at_depot (name) as (
-    select min(due.depot) from due
+), at_depot (fleet, name) as (
+    select at_fleet.name, (select min(car.depot) from car where car.fleet = at_fleet.name)
+    from at_fleet
     union all
-    select (select min(due.depot) from due where due.depot > at_depot.name)
+    select at_depot.fleet, (select min(car.depot) from car
+        where car.fleet = at_depot.fleet and car.depot > at_depot.name)
     from at_depot where at_depot.name is not null
 ) select 0 as of_depot, name from at_fleet where name is not null
-union all select 1 as of_depot, name from at_depot where name is not null";
+union select 1 as of_depot, name from at_depot where name is not null";
 
 row!(PlaceRow {
     of_depot: i32,
@@ -35,8 +37,8 @@ row!(PlaceRow {
 });
 
 impl View {
-    /// Where work is due. One statement; one lookup for each fleet and depot, however many cars
-    /// they have.
+    /// Where work is due. One statement; one lookup for each fleet and each depot of it, however
+    /// many cars they have.
     pub async fn due_places(&mut self) -> Result<DuePlaces, StoreError> {
         let rows: Vec<PlaceRow> =
             on!(&mut self.tx, conn => sqlx::query_as(PLACES).fetch_all(conn).await)?;
