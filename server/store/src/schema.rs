@@ -83,6 +83,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "due by car",
         include_str!("../../../migrations/0017_due_by_car.sql"),
     ),
+    (
+        30,
+        "evidence holds",
+        include_str!("../../../migrations/0030_evidence_holds.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.
