@@ -15,6 +15,7 @@ mod due_dates;
 mod fitments;
 mod formations;
 mod histories;
+mod holds;
 mod import;
 mod isolations;
 mod meters;

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use domain::configuration::car::{Orientation, Train, Vehicle};
+use domain::configuration::held::Held;
 use domain::decision::checks::CheckKind;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
@@ -14,8 +15,8 @@ use store::StoreError;
 use store::refused::{REFUSED_PAGE, RefusedFilter};
 use tests::each_database;
 use tests::facts::{
-    at, check_confirmed, component, done, fitted, isolated, isolation_ended, judged,
-    leakage_tested, moved, odometer_replaced, position, read, receipt, released, relocated,
+    at, check_confirmed, component, done, fitted, held, hold_lifted, isolated, isolation_ended,
+    judged, leakage_tested, moved, odometer_replaced, position, read, receipt, released, relocated,
     removed, rule_set, swapped,
 };
 use tests::fleet::{COCK, FIRST, VALVE, design};
@@ -51,6 +52,8 @@ fn facts() -> Vec<Fact> {
         isolation_ended(&cock, "T-1"),
         check_confirmed(&cock, Seq(1), CheckKind::PadsFree),
         decided(),
+        held(Held::Component(one.clone())),
+        hold_lifted(Seq(1)),
         Fact::Withdrawn,
         released(
             &one,

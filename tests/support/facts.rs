@@ -4,6 +4,7 @@ use domain::configuration::car::{Car, OrderedCar, Orientation, Unit};
 use domain::configuration::component::{
     ComponentRef, Condition, PositionRef, RemovalReason, Subject,
 };
+use domain::configuration::held::Held;
 use domain::configuration::host::{Host, HostPosition};
 use domain::decision::checks::CheckKind;
 use domain::isolation::CutOutState;
@@ -316,4 +317,20 @@ pub fn leakage_tested(id: &str, car: &str, when: Instant, bar_a_minute: &str) ->
             value: bar_a_minute.parse().expect("a decimal"),
         }],
     })
+}
+
+/// Something was put under an evidence hold.
+pub fn held(what: Held) -> Fact {
+    Fact::HeldAsEvidence {
+        held: what,
+        investigation: "collision at Sedge Junction".to_owned(),
+    }
+}
+
+/// An evidence hold was lifted.
+pub fn hold_lifted(hold: Seq) -> Fact {
+    Fact::HoldLifted {
+        hold,
+        evidence: "release by the investigator in charge".to_owned(),
+    }
 }

@@ -2,8 +2,9 @@
 //! Whoever gets a refusal can rely on nothing having been changed.
 
 use crate::configuration::component::{ComponentRef, Condition};
+use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
-use crate::identity::{PartNumber, PositionCode};
+use crate::identity::{PartNumber, PersonName, PositionCode};
 use crate::ledger::entry::Seq;
 use crate::ledger::proposal::Outcome;
 use crate::time::Instant;
@@ -104,6 +105,28 @@ pub enum Refusal {
         /// What would be allowed.
         allowed: &'static str,
     },
+    /// It is held as evidence, by itself or with what it is in or on.
+    #[error(
+        "{held} is held as evidence since {since} (by {by}, set by {set_by}): until {set_by} lifts the hold it is neither moved, opened, tested, scrapped nor amended"
+    )]
+    HeldAsEvidence {
+        /// What is held.
+        held: Box<Held>,
+        /// The entry that set the hold.
+        by: Seq,
+        /// Since when it is held.
+        since: Instant,
+        /// Who set it.
+        set_by: PersonName,
+    },
+    /// Somebody else set the hold.
+    #[error("only {set_by}, who set the hold (by {hold}), lifts it")]
+    NotTheSetter {
+        /// The entry that set the hold.
+        hold: Seq,
+        /// Who set it.
+        set_by: PersonName,
+    },
     /// A later entry stands against it.
     #[error("{what} contradicts {by}, effective {since}; {allowed}")]
     Contradicts {
@@ -169,6 +192,7 @@ impl Refusal {
             Self::ConditionForbids { .. } => "condition",
             Self::Contradicts { .. } => "at",
             Self::Impossible { field, .. } => field,
+            Self::HeldAsEvidence { .. } | Self::NotTheSetter { .. } => "hold",
             Self::NotPermitted { .. } => "role",
             Self::NeedsTwoPeople { .. } => "fact",
             Self::SamePerson { .. } | Self::AlreadyDecided { .. } => "proposal",
@@ -185,6 +209,8 @@ impl Refusal {
             | Self::FittedElsewhere { by, .. }
             | Self::SamePerson { by }
             | Self::AlreadyDecided { by, .. }
+            | Self::HeldAsEvidence { by, .. }
+            | Self::NotTheSetter { hold: by, .. }
             | Self::Contradicts { by, .. } => Some(*by),
             Self::Unknown { .. }
             | Self::NotFitted { .. }

@@ -176,7 +176,11 @@ impl Store {
             .into_iter()
             .collect();
         let documents = Arc::clone(&run.documents);
-        let mut dossier = dossier::load(tx, documents, self.zone.clone(), batch.touched).await?;
+        let mut touched = batch.touched;
+        if run.head.holds_seq == 0 {
+            touched.without_holds();
+        }
+        let mut dossier = dossier::load(tx, documents, self.zone.clone(), touched).await?;
         let mut entries = Vec::with_capacity(batch.commands.len());
         for (tag, command) in batch.commands {
             match known.get(&command.id) {

@@ -6,7 +6,7 @@ use crate::error::StoreError;
 use crate::row::{from_json, parsed, row, to_json};
 use domain::ledger::chain::{GENESIS, Hash, link};
 use domain::ledger::entry::{Entry, Seq};
-use domain::ledger::fact::Bearing;
+use domain::ledger::fact::{Bearing, Fact};
 use domain::time::Instant;
 use sqlx::QueryBuilder;
 use uuid::Uuid;
@@ -26,6 +26,8 @@ pub(crate) struct Head {
     pub(crate) changed_seq: i64,
     /// When that was recorded; unknown before the first.
     pub(crate) changed_at: Option<Instant>,
+    /// The last entry that set or lifted an evidence hold.
+    pub(crate) holds_seq: i64,
 }
 
 impl Head {
@@ -37,6 +39,7 @@ impl Head {
         design_seq: 0,
         changed_seq: 0,
         changed_at: None,
+        holds_seq: 0,
     };
 
     /// When the next entry is recorded: now, or where the clock has run backwards, at the moment
@@ -45,12 +48,16 @@ impl Head {
         self.recorded_at.map_or(now, |last| last.max(now))
     }
 
-    /// Notes which of the entries to be appended can change what is said about trains.
+    /// Notes which of the entries to be appended can change what is said about trains, and which
+    /// set or lift evidence holds.
     pub(crate) fn note_changes(&mut self, entries: &[Entry]) {
-        let mut newest_first = entries.iter().rev();
-        if let Some(last) = newest_first.find(|entry| entry.fact.bearing() != Bearing::Nothing) {
+        let last = |notes: fn(&Fact) -> bool| entries.iter().rfind(|entry| notes(&entry.fact));
+        if let Some(last) = last(|fact| fact.bearing() != Bearing::Nothing) {
             self.changed_seq = last.seq.0;
             self.changed_at = Some(last.recorded_at);
+        }
+        if let Some(last) = last(Fact::is_of_holds) {
+            self.holds_seq = last.seq.0;
         }
     }
 }
@@ -61,18 +68,20 @@ row!(HeadRow {
     recorded_at: Option<At>,
     design_seq: i64,
     changed_seq: i64,
-    changed_at: Option<At>
+    changed_at: Option<At>,
+    holds_seq: i64
 });
 
 const TAKE_HEAD: &str = "insert into ledger_head (id, seq, hash, design_seq) values (1, 0, $1, 0)
     on conflict (id) do update set seq = ledger_head.seq
-    returning seq, hash, recorded_at, design_seq, changed_seq, changed_at";
+    returning seq, hash, recorded_at, design_seq, changed_seq, changed_at, holds_seq";
 
-const READ_HEAD: &str = "select seq, hash, recorded_at, design_seq, changed_seq, changed_at
+const READ_HEAD: &str =
+    "select seq, hash, recorded_at, design_seq, changed_seq, changed_at, holds_seq
     from ledger_head where id = 1";
 
 const MOVE_HEAD: &str = "update ledger_head set seq = $1, hash = $2, recorded_at = $3,
-    design_seq = $4, changed_seq = $5, changed_at = $6 where id = 1";
+    design_seq = $4, changed_seq = $5, changed_at = $6, holds_seq = $7 where id = 1";
 
 /// The first statement of every write: takes the head and with it the lock, so that entries
 /// have one order. The second writer waits here.
@@ -97,6 +106,7 @@ fn head(row: &HeadRow) -> Result<Head, StoreError> {
         design_seq: row.design_seq,
         changed_seq: row.changed_seq,
         changed_at: row.changed_at.map(|at| at.0),
+        holds_seq: row.holds_seq,
     })
 }
 
@@ -149,6 +159,7 @@ pub(crate) async fn append(
         .bind(head.design_seq)
         .bind(head.changed_seq)
         .bind(head.changed_at.map(At))
+        .bind(head.holds_seq)
         .execute(conn).await.map(drop))?;
     Ok(head)
 }

@@ -6,10 +6,11 @@ use crate::connect::{Pools, Tx};
 use crate::error::StoreError;
 use crate::keep::{self, Write};
 use crate::ledger::{self, Head, Proven};
+use crate::read::holds::in_force;
 use crate::settle::{self, Settling};
 use crate::{documents, dossier, refused};
 use domain::ledger::command::Command;
-use domain::ledger::dossier::{Documents, Dossier};
+use domain::ledger::dossier::{Documents, Dossier, HoldsInForce};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::record::{Next, record};
 use domain::ledger::touches::Touched;
@@ -27,11 +28,14 @@ pub struct Store {
     copy: Arc<Mutex<Copy>>,
 }
 
-/// The copy of the design data in memory, and the entry up to which it is current.
+/// The copies of the design data and of the evidence holds in memory, each with the entry up to
+/// which it is current.
 #[derive(Debug, Default)]
 struct Copy {
     design_seq: i64,
     documents: Arc<Documents>,
+    holds_seq: i64,
+    holds: Arc<HoldsInForce>,
 }
 
 /// What became of a command.
@@ -143,7 +147,11 @@ impl Store {
     ) -> Result<Decided, StoreError> {
         let documents = self.documents(tx, head.design_seq).await?;
         let zone = self.zone.clone();
-        let mut dossier = dossier::load(tx, documents, zone, Touched::by(&command)).await?;
+        let mut touched = Touched::by(&command);
+        if head.holds_seq == 0 {
+            touched.without_holds();
+        }
+        let mut dossier = dossier::load(tx, documents, zone, touched).await?;
         let next = Next {
             seq: Seq(head.seq + 1),
             recorded_at: head.not_before(now),
@@ -213,11 +221,28 @@ impl Store {
         let documents = Arc::new(documents::read(tx).await?);
         let mut copy = self.copy.lock().unwrap_or_else(PoisonError::into_inner);
         // A transaction that has appended design data and may yet roll back never comes here.
-        *copy = Copy {
-            design_seq,
-            documents: Arc::clone(&documents),
-        };
+        copy.design_seq = design_seq;
+        copy.documents = Arc::clone(&documents);
         Ok(documents)
+    }
+
+    /// The evidence holds in force as of the given entry, read only if the copy is older or newer.
+    pub(crate) async fn holds(
+        &self,
+        tx: &mut Tx,
+        holds_seq: i64,
+    ) -> Result<Arc<HoldsInForce>, StoreError> {
+        {
+            let copy = self.copy.lock().unwrap_or_else(PoisonError::into_inner);
+            if copy.holds_seq == holds_seq {
+                return Ok(Arc::clone(&copy.holds));
+            }
+        }
+        let holds = Arc::new(in_force(tx).await?);
+        let mut copy = self.copy.lock().unwrap_or_else(PoisonError::into_inner);
+        copy.holds_seq = holds_seq;
+        copy.holds = Arc::clone(&holds);
+        Ok(holds)
     }
 
     /// Proves the chain of the ledger from the first entry to the last, or names the first bad

@@ -88,6 +88,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "due by fleet",
         include_str!("../../../migrations/0018_due_by_fleet.sql"),
     ),
+    (
+        30,
+        "evidence holds",
+        include_str!("../../../migrations/0030_evidence_holds.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

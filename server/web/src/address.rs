@@ -179,6 +179,27 @@ pub(crate) fn decision(seq: Seq) -> String {
     format!("/decisions/{}", seq.0)
 }
 
+/// The page of an evidence hold.
+pub(crate) fn hold(seq: Seq) -> String {
+    format!("/holds/{}", seq.0)
+}
+
+/// The form that holds a car as evidence.
+pub(crate) fn hold_car(car: &CarNumber) -> String {
+    with_query("/holds/new", [("car", car.as_str())])
+}
+
+/// The form that holds a component as evidence.
+pub(crate) fn hold_component(component: &ComponentRef) -> String {
+    let (part, serial) = (component.part.as_str(), component.serial.as_str());
+    with_query("/holds/new", [("part", part), ("serial", serial)])
+}
+
+/// The form that holds an entry as evidence.
+pub(crate) fn hold_entry(seq: Seq) -> String {
+    with_query("/holds/new", [("entry", seq.0.to_string().as_str())])
+}
+
 /// The page of an entry.
 pub(crate) fn entry(seq: Seq) -> String {
     format!("/ledger/{}", seq.0)

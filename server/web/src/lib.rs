@@ -16,6 +16,7 @@ mod failure;
 mod form;
 mod frame;
 mod guard;
+mod holds;
 mod limits;
 mod page;
 pub mod password;

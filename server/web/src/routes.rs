@@ -3,7 +3,8 @@
 use crate::api::{self, problem};
 use crate::page::{
     self, accounts, approvals, car_types, cars, check, components, decision, due, find, further,
-    isolations, ledger, my_account, positions, refused, rule_sets, sign_in, start, tests, trains,
+    holds, isolations, ledger, my_account, positions, refused, rule_sets, sign_in, start, tests,
+    trains,
 };
 use crate::state::WebState;
 use crate::{asset, guard, limits, session};
@@ -81,6 +82,10 @@ fn running() -> Router<WebState> {
             get(isolations::end::show).post(isolations::end::send),
         )
         .route("/isolations/checks", post(isolations::checks::send))
+        .route("/holds", get(holds::list::show))
+        .route("/holds/new", get(holds::set::show).post(holds::set::send))
+        .route("/holds/{entry}", get(holds::lift::show))
+        .route("/holds/{entry}/lift", post(holds::lift::send))
         .route("/tests/new", get(tests::new::show).post(tests::new::send))
         .route("/test-records/{id}", get(tests::show::show))
 }

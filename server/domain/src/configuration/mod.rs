@@ -6,5 +6,6 @@ pub mod car;
 pub mod car_type;
 pub mod compared;
 pub mod component;
+pub mod held;
 pub mod host;
 pub mod part;

@@ -1,11 +1,14 @@
 //! The closed list of facts that an entry can record. Bodies of entries are kept for ever:
 //! a fact's shape is only ever extended by fields that may be absent.
 
+pub use super::receipt::{Brought, Receipt};
+
 use crate::configuration::car::{Car, Train, Unit};
 use crate::configuration::car_type::CarType;
 use crate::configuration::component::{
     ComponentRef, Condition, PositionRef, RemovalReason, Subject,
 };
+use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
 use crate::configuration::part::Part;
 use crate::decision::checks::CheckKind;
@@ -19,8 +22,8 @@ use crate::ledger::proposal::Proposal;
 use crate::rule_set::RuleSet;
 use crate::test_record::procedure::Procedure;
 use crate::test_record::record::TestRecord;
-use crate::time::{Day, Instant};
-use crate::units::{Amount, ByMeter, Meter};
+use crate::time::Instant;
+use crate::units::{Amount, Meter};
 use serde::{Deserialize, Serialize};
 
 /// What an entry records. It became true at the entry's effective time.
@@ -128,6 +131,20 @@ pub enum Fact {
     CheckConfirmed(Confirmation),
     /// An authorised person decided about a train as it stood.
     DecisionTaken(Box<DecisionTaken>),
+    /// Something was put under an evidence hold, by whoever recorded it.
+    HeldAsEvidence {
+        /// What.
+        held: Held,
+        /// What is investigated, and for whom.
+        investigation: String,
+    },
+    /// Whoever set an evidence hold lifted it.
+    HoldLifted {
+        /// The entry that set it.
+        hold: Seq,
+        /// On whose word: the investigator's release.
+        evidence: String,
+    },
     /// An earlier entry was wrong and nothing takes its place.
     Withdrawn,
     /// Somebody proposed what needs two people. It is not true yet.
@@ -171,6 +188,8 @@ impl Fact {
             Fact::IsolationEnded { .. } => FactKind::IsolationEnded,
             Fact::CheckConfirmed(_) => FactKind::CheckConfirmed,
             Fact::DecisionTaken(_) => FactKind::DecisionTaken,
+            Fact::HeldAsEvidence { .. } => FactKind::HeldAsEvidence,
+            Fact::HoldLifted { .. } => FactKind::HoldLifted,
             Fact::Withdrawn => FactKind::Withdrawn,
             Fact::Proposed(_) => FactKind::Proposed,
             Fact::Approved { .. } => FactKind::Approved,
@@ -195,7 +214,10 @@ impl Fact {
             | Fact::IsolationEnded { .. }
             | Fact::Approved { .. }
             | Fact::Withdrawn => Bearing::Verdict,
-            Fact::CheckConfirmed(_) | Fact::DecisionTaken(_) => Bearing::Board,
+            Fact::CheckConfirmed(_)
+            | Fact::DecisionTaken(_)
+            | Fact::HeldAsEvidence { .. }
+            | Fact::HoldLifted { .. } => Bearing::Board,
             Fact::PartDefined(_)
             | Fact::TaskDefined(_)
             | Fact::ProcedureDefined(_)
@@ -209,6 +231,11 @@ impl Fact {
             | Fact::Proposed(_)
             | Fact::Rejected { .. } => Bearing::Nothing,
         }
+    }
+
+    /// Whether it sets or lifts an evidence hold.
+    pub fn is_of_holds(&self) -> bool {
+        matches!(self, Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. })
     }
 
     /// Whether it speaks of an earlier entry, so that what came before it must be kept first.
@@ -249,63 +276,6 @@ pub enum Bearing {
     Board,
     /// It says nothing about whether a train may run.
     Nothing,
-}
-
-/// What a component brings with it when it comes into the register. What is not known stays
-/// unknown and is shown as unknown; it is never taken as zero.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Receipt {
-    /// Which component.
-    pub component: ComponentRef,
-    /// Its condition.
-    pub condition: Condition,
-    /// Where it is.
-    pub location: LocationName,
-    /// The day it was made.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub manufactured_on: Option<Day>,
-    /// The day of its last overhaul.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub overhauled_on: Option<Day>,
-    /// What it has run since it was made, meter by meter.
-    #[serde(default, skip_serializing_if = "Brought::is_unknown")]
-    pub brought: Brought,
-    /// What it has run since its last overhaul, meter by meter.
-    #[serde(default, skip_serializing_if = "Brought::is_unknown")]
-    pub since_overhaul: Brought,
-    /// The certificate that says so.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub certificate: Option<String>,
-}
-
-/// Use that a component brought with it, by meter; `None` is unknown.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-pub struct Brought {
-    /// Kilometres.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub odometer: Option<Amount>,
-    /// Running hours.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub running_hours: Option<Amount>,
-    /// Compressor hours.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub compressor_hours: Option<Amount>,
-}
-
-impl Brought {
-    /// Whether nothing is known.
-    pub fn is_unknown(&self) -> bool {
-        *self == Self::default()
-    }
-
-    /// The same by meter.
-    pub fn by_meter(self) -> ByMeter<Option<Amount>> {
-        ByMeter {
-            odometer: self.odometer,
-            running_hours: self.running_hours,
-            compressor_hours: self.compressor_hours,
-        }
-    }
 }
 
 /// A component at a position from the entry's effective time on, with what is inside it.

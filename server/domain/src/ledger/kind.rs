@@ -51,6 +51,10 @@ word_list! {
         CheckConfirmed = "check_confirmed",
         /// [`Fact::DecisionTaken`](super::fact::Fact::DecisionTaken)
         DecisionTaken = "decision_taken",
+        /// [`Fact::HeldAsEvidence`](super::fact::Fact::HeldAsEvidence)
+        HeldAsEvidence = "held_as_evidence",
+        /// [`Fact::HoldLifted`](super::fact::Fact::HoldLifted)
+        HoldLifted = "hold_lifted",
         /// [`Fact::Withdrawn`](super::fact::Fact::Withdrawn)
         Withdrawn = "withdrawn",
         /// [`Fact::Proposed`](super::fact::Fact::Proposed)

@@ -13,6 +13,7 @@ pub mod entry;
 pub mod fact;
 pub mod kind;
 pub mod proposal;
+mod receipt;
 pub mod record;
 pub mod standing;
 pub mod touches;

@@ -4,6 +4,7 @@
 use crate::configuration::car::Vehicle;
 use crate::configuration::component::Subject;
 use crate::configuration::component::{ComponentRef, PositionRef};
+use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
 use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber};
 use crate::ledger::command::Command;
@@ -43,6 +44,8 @@ pub struct Touched {
     pub decided: BTreeSet<TrainId>,
     /// Decisions that stand and can become void.
     pub decisions: DecisionsTouched,
+    /// The earliest moment that any of them speaks of: evidence holds that lasted then matter.
+    pub earliest: Option<Instant>,
 }
 
 /// Which of the decisions that stand can become void.
@@ -73,6 +76,7 @@ impl Touched {
 
     /// Adds what a fact that became true at a time touches.
     pub fn add_fact(&mut self, fact: &Fact, at: Instant) {
+        self.earliest = Some(self.earliest.map_or(at, |known| known.min(at)));
         self.decisions = self.decisions.max(match (fact, fact.bearing()) {
             (Fact::CarTypeDefined(_) | Fact::RuleSetIssued(_) | Fact::Approved { .. }, _) => {
                 DecisionsTouched::All
@@ -86,6 +90,7 @@ impl Touched {
             | Fact::TaskDefined(_)
             | Fact::ProcedureDefined(_)
             | Fact::RuleSetIssued(_)
+            | Fact::HoldLifted { .. }
             | Fact::Withdrawn => {}
             Fact::Proposed(proposal) => self.add_fact(&proposal.fact(), at),
             Fact::Approved { proposal } | Fact::Rejected { proposal } => {
@@ -133,6 +138,7 @@ impl Touched {
                 self.tests.insert(proved_by.clone());
             }
             Fact::CheckConfirmed(confirmation) => self.isolation(&confirmation.at),
+            Fact::HeldAsEvidence { held, .. } => self.held(held),
             Fact::DecisionTaken(taken) => {
                 self.trains.insert(taken.train.clone());
                 self.decided.insert(taken.train.clone());
@@ -140,8 +146,21 @@ impl Touched {
         }
     }
 
+    /// No evidence hold was ever set, so none matters.
+    pub fn without_holds(&mut self) {
+        self.earliest = None;
+    }
+
     fn car(&mut self, car: &CarNumber) {
         self.cars.insert(car.clone());
+    }
+
+    fn held(&mut self, held: &Held) {
+        match held {
+            Held::Component(component) => self.component(component),
+            Held::Car(car) => self.car(car),
+            Held::Entry(_) => {}
+        }
     }
 
     fn vehicle(&mut self, vehicle: &Vehicle) {

@@ -90,6 +90,10 @@ pub const ISOLATES: &[Role] = &[Controller, Technician, BrakeEngineer];
 /// Who may decide whether a train runs.
 pub const DECIDES: &[Role] = &[Controller, BrakeEngineer];
 
+/// Who may put something under an evidence hold: the controller, who hears of an accident first,
+/// and the brake engineer, who then works with the investigators. Each lifts only their own.
+pub const HOLDS_EVIDENCE: &[Role] = &[Controller, BrakeEngineer];
+
 /// Who may approve what somebody else proposed.
 pub const APPROVES: &[Role] = &[BrakeEngineer];
 
@@ -115,6 +119,7 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         Fact::TaskDone { .. } | Fact::TestRecorded(_) => DOES_WORK,
         Fact::Isolated(_) | Fact::IsolationEnded { .. } | Fact::CheckConfirmed(_) => ISOLATES,
         Fact::DecisionTaken(_) => DECIDES,
+        Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => HOLDS_EVIDENCE,
         // A withdrawal is checked against the fact it withdraws.
         Fact::Withdrawn => &[Planner, Controller, Stores, Technician, BrakeEngineer],
     }

@@ -8,6 +8,7 @@ pub(crate) mod assemblies;
 pub(crate) mod cars;
 pub(crate) mod components;
 pub(crate) mod decisions;
+pub(crate) mod holds;
 pub(crate) mod isolations;
 pub(crate) mod meters;
 pub(crate) mod proposals;
@@ -77,6 +78,7 @@ pub(crate) async fn load(
     meters::load_meters(tx, &mut dossier, &touched.meters).await?;
     tests::load_tests(tx, &mut dossier, &touched.tests).await?;
     isolations::load_isolations(tx, &mut dossier, &touched.isolations).await?;
+    holds::load_holds(tx, &mut dossier, &touched).await?;
     decisions::load_decisions(tx, &mut dossier, &touched).await?;
     decisions::load_standing(tx, &mut dossier, &touched.decided).await?;
     Ok(dossier)

@@ -9,7 +9,7 @@ use crate::dossier::work::{DONE_FROM, DoneRow};
 use crate::error::StoreError;
 use crate::row::parsed;
 use domain::configuration::component::{ComponentRef, PositionRef};
-use domain::identity::PositionCode;
+use domain::identity::{CarNumber, PositionCode};
 use domain::ledger::at_once::Tested;
 use domain::ledger::dossier::{CarRecord, ComponentRecord, DoneRecord, Fitment, TestedRecord};
 use domain::ledger::entry::Seq;
@@ -19,6 +19,10 @@ use sqlx::QueryBuilder;
 const FITTED_AT: &str = "select component.part, component.serial
     from fitment join component on component.id = fitment.component_id
     where fitment.car_id = $1 and fitment.position = $2
+    and fitment.until_at is null and fitment.known_until is null";
+
+const CAR_OF: &str = "select car.number from component join fitment on fitment.component_id = component.id join car on car.id = fitment.car_id
+    where component.part = $1 and component.serial = $2
     and fitment.until_at is null and fitment.known_until is null";
 
 /// Test records shown with a component or car; the newest.
@@ -145,6 +149,17 @@ impl View {
     /// The newest test records of a car as a whole.
     pub async fn tests_of_car(&mut self, car: &CarRecord) -> Result<Vec<TestedRecord>, StoreError> {
         self.tests_of("test_record.car_id = ", car.id).await
+    }
+
+    /// The car that a component is on now, by itself or inside an assembly.
+    pub async fn car_of(
+        &mut self,
+        component: &ComponentRef,
+    ) -> Result<Option<CarNumber>, StoreError> {
+        let car: Option<(String,)> = on!(&mut self.tx, conn => sqlx::query_as(CAR_OF)
+            .bind(component.part.as_str()).bind(component.serial.as_str())
+            .fetch_optional(conn).await)?;
+        Ok(car.map(|(car,)| parsed(&car)).transpose()?)
     }
 
     /// What is at a position of a car now.

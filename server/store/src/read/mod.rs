@@ -10,6 +10,7 @@ pub mod designs;
 pub mod due;
 pub mod entries;
 pub mod formations;
+pub mod holds;
 pub mod proposals;
 pub mod search;
 pub mod stock;
@@ -22,7 +23,7 @@ use crate::error::StoreError;
 use crate::ledger;
 use crate::record::Store;
 use domain::ledger::chain::Hash;
-use domain::ledger::dossier::Documents;
+use domain::ledger::dossier::{Documents, HoldsInForce};
 use domain::time::Instant;
 use std::sync::Arc;
 
@@ -31,6 +32,10 @@ pub struct View {
     tx: Tx,
     /// The design data.
     pub documents: Arc<Documents>,
+    /// The evidence holds in force: every page that could act on a thing says so.
+    pub holds: Arc<HoldsInForce>,
+    /// Whether a hold was ever set.
+    ever_held: bool,
     /// The number of the last entry it shows.
     pub last_entry: i64,
     /// The hash of that entry, in which the whole chain up to it is contained.
@@ -51,14 +56,17 @@ pub struct AsAt {
 }
 
 impl Store {
-    /// Opens a view: one statement, and a second one after design data has changed.
+    /// Opens a view: one statement, and one more after design data or evidence holds have changed.
     pub async fn view(&self) -> Result<View, StoreError> {
         let mut tx = self.pools.read().await?;
         let head = ledger::read_head(&mut tx).await?;
         let documents = self.documents(&mut tx, head.design_seq).await?;
+        let holds = self.holds(&mut tx, head.holds_seq).await?;
         Ok(View {
             tx,
             documents,
+            holds,
+            ever_held: head.holds_seq != 0,
             last_entry: head.seq,
             last_hash: head.hash,
             last_change: head.changed_seq,

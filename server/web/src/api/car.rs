@@ -45,6 +45,8 @@ impl AsAtParams {
 pub(crate) struct CarDetail {
     /// The car as it is registered now.
     car: CarBody,
+    /// The entries that set the evidence holds in force now on it, or on what is on it.
+    held_by: Vec<i64>,
     /// Its meters as they stand now. A meter that was never read is not among them.
     meters: Vec<MeterBody>,
     /// The time at which `positions` speak.
@@ -191,6 +193,7 @@ pub(crate) async fn show(
     let car_type = view.documents.car_type(&record.car);
     Ok(Json(CarDetail {
         car: (&record).into(),
+        held_by: view.holds.on_car(&number).map(|hold| hold.id.0).collect(),
         meters: meters.iter().map(MeterBody::new).collect(),
         at: as_at.effective.to_string(),
         known: as_at.known.to_string(),

@@ -44,6 +44,8 @@ pub(crate) struct ComponentDetail {
     title: String,
     /// Its condition.
     condition: &'static str,
+    /// The entries that set the evidence holds on it, on what it is inside, or on its car.
+    held_by: Vec<i64>,
     /// Where it is while not fitted.
     location: Option<String>,
     /// The assemblies it is inside, from the innermost.
@@ -266,13 +268,17 @@ pub(crate) async fn show(
     let due = bodies(&due, &view.documents, &state);
     let part = view.documents.part(&component.part);
     let title = part.map_or_else(String::new, |part| part.title.clone());
-    Ok(Json(detail(&life, title, usage, due)))
+    let open = life.fitments.iter().find(|fitment| fitment.end.is_none());
+    let on = open.map(|fitment| &fitment.at.car);
+    let holds = view.holds.of_component(&component, on);
+    let held_by = holds.map(|hold| hold.id.0).collect();
+    Ok(Json(detail(&life, title, (usage, held_by), due)))
 }
 
 fn detail(
     life: &ComponentLife,
     title: String,
-    usage: Vec<UsageBody>,
+    (usage, held_by): (Vec<UsageBody>, Vec<i64>),
     due: Vec<DueBody>,
 ) -> ComponentDetail {
     let record = &life.record;
@@ -287,6 +293,7 @@ fn detail(
             .collect(),
         contents: life.contents.iter().filter_map(ContentBody::new).collect(),
         condition: record.condition.name(),
+        held_by,
         location: record.location.as_ref().map(ToString::to_string),
         received_at: record.received_at.to_string(),
         received_by: record.id.0,

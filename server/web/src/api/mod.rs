@@ -18,6 +18,7 @@ mod entries;
 mod fields;
 mod forces;
 mod further;
+mod holds;
 pub(crate) mod problem;
 mod session;
 mod speeds;
@@ -67,6 +68,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(designs::list))
         .routes(routes!(designs::circuit))
         .routes(routes!(components::show))
+        .routes(routes!(holds::list))
         .routes(routes!(trains::isolations))
         .routes(routes!(trains::list))
         .routes(routes!(trains::show))

@@ -73,6 +73,8 @@ pub(crate) fn sentence(fact: &Fact) -> String {
             it.at, it.by, it.check
         ),
         Fact::DecisionTaken(it) => decided(it),
+        Fact::HeldAsEvidence { held, .. } => format!("{held} held as evidence"),
+        Fact::HoldLifted { hold, .. } => format!("evidence hold of {hold} lifted"),
         Fact::Withdrawn => "an earlier entry withdrawn".to_owned(),
         Fact::Proposed(proposal) => format!("proposed: {}", proposed(proposal)),
         Fact::Approved { proposal } => format!("proposal of {proposal} approved"),

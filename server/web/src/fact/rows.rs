@@ -94,12 +94,30 @@ impl Rows<'_> {
                 self.text("checked by", &it.by);
             }
             Fact::DecisionTaken(taken) => self.decision(taken),
+            Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => self.hold(fact),
             Fact::Withdrawn => {}
             Fact::Proposed(proposal) => self.fact(&proposal.fact()),
             Fact::Approved { proposal } | Fact::Rejected { proposal } => {
                 self.linked("proposal", proposal, address::entry(*proposal));
             }
             other => self.whereabouts(other),
+        }
+    }
+
+    fn hold(&mut self, fact: &Fact) {
+        match fact {
+            Fact::HeldAsEvidence {
+                held,
+                investigation,
+            } => {
+                self.linked("held as evidence", held, crate::holds::page_of(held));
+                self.text("what is investigated", investigation);
+            }
+            Fact::HoldLifted { hold, evidence } => {
+                self.linked("hold lifted", hold, address::hold(*hold));
+                self.text("on whose word", evidence);
+            }
+            _ => {}
         }
     }
 

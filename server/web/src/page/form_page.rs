@@ -2,6 +2,7 @@
 
 use crate::entry_form::EntryForm;
 use crate::frame::Frame;
+use crate::holds::HoldNote;
 use askama::Template;
 
 /// The page.
@@ -14,6 +15,8 @@ pub(crate) struct FormPage {
     pub(crate) back: (String, String),
     /// What is to be said before the form.
     pub(crate) notes: Vec<String>,
+    /// Evidence holds on what the form acts on.
+    pub(crate) holds: Vec<HoldNote>,
     /// The form, for those who may send it.
     pub(crate) form: Option<EntryForm>,
     /// Where something that the form needs is entered, with its name.

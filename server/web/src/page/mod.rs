@@ -12,6 +12,7 @@ pub(crate) mod due;
 pub(crate) mod find;
 mod form_page;
 pub(crate) mod further;
+pub(crate) mod holds;
 pub(crate) mod isolations;
 pub(crate) mod ledger;
 pub(crate) mod my_account;

@@ -22,6 +22,8 @@ struct StartPage {
     overdue: String,
     unknown: String,
     entries: i64,
+    /// Evidence holds in force.
+    held: usize,
 }
 
 /// A count that says when it stopped counting.
@@ -54,5 +56,6 @@ pub(crate) async fn show(State(state): State<WebState>, signed_in: SignedIn) -> 
         overdue: shown(overdue),
         unknown: shown(unknown),
         entries: view.last_entry,
+        held: view.holds.holds.len(),
     })
 }

@@ -6,6 +6,7 @@ mod assemblies;
 mod decisions;
 mod documents;
 mod fitment;
+mod holds;
 mod places;
 mod records;
 mod states;
@@ -14,6 +15,7 @@ mod work;
 pub use decisions::{DecisionRecord, TrainAsItStands, Void, VoidBecause};
 pub use documents::{Documents, InForce};
 pub use fitment::{Fitment, FitmentEnd, FitmentId, OwnFitment, Period, Which};
+pub use holds::{HeldNow, HoldRecord, HoldsInForce};
 pub use places::PlaceOnCar;
 pub use records::{
     CarRecord, ComponentRecord, ComponentState, DoneRecord, Formed, IsolationRecord, Membership,
@@ -64,6 +66,8 @@ pub struct Dossier {
     pub standing: HashMap<TrainId, TrainAsItStands>,
     /// Entries that are to be corrected, with the entry that already corrects them.
     pub corrected: HashMap<Seq, (Entry, Option<Seq>)>,
+    /// Evidence holds: those in force, and those that lasted at a moment that matters.
+    pub holds: BTreeMap<Seq, HoldRecord>,
     own: assemblies::OwnFitments,
     fitments: HashMap<FitmentId, Fitment>,
     fitments_of: HashMap<ComponentRef, BTreeSet<FitmentId>>,
@@ -111,6 +115,8 @@ pub struct Changes {
     pub confirmed: BTreeSet<Seq>,
     /// Decisions that are new or became void.
     pub decisions: BTreeSet<Seq>,
+    /// Evidence holds that are new or lifted.
+    pub holds: BTreeSet<Seq>,
     /// Cars whose own work must be worked out anew.
     pub stale_cars: BTreeSet<CarNumber>,
     /// Cars with a meter of which something was read or replaced, or is no more.

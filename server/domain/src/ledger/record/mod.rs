@@ -8,6 +8,7 @@ mod correction;
 mod decisions;
 mod documents;
 mod fitments;
+mod holds;
 mod isolations;
 mod meters;
 mod proposals;
@@ -44,13 +45,14 @@ pub fn record(
 ) -> Result<Entry, Refusal> {
     permitted(dossier, actor, &command)?;
     plausible(&command, next.recorded_at)?;
+    holds::check(dossier, &command)?;
     let Some(target) = command.corrects else {
-        check(dossier, actor, &command)?;
+        check(dossier, actor, (&command, next.seq))?;
         return Ok(enter(dossier, actor, command, next));
     };
     let held = components::held(dossier);
     correction::take_back(dossier, target, &command)?;
-    check(dossier, actor, &command)?;
+    check(dossier, actor, (&command, next.seq))?;
     let entry = enter(dossier, actor, command, next);
     components::check_released(dossier, actor, &held)?;
     correction::check_what_follows(dossier, target)?;
@@ -111,8 +113,12 @@ fn plausible(command: &Command, recorded_at: Instant) -> Result<(), Refusal> {
     match &command.fact {
         Fact::ConditionJudged { evidence, .. }
         | Fact::TaskDone { evidence, .. }
+        | Fact::HoldLifted { evidence, .. }
         | Fact::Proposed(Proposal::Release { evidence, .. }) => {
             plausible_text("evidence", evidence, Text::Needed)
+        }
+        Fact::HeldAsEvidence { investigation, .. } => {
+            plausible_text("investigation", investigation, Text::Needed)
         }
         Fact::Isolated(cut_out) => plausible_text("cause", &cut_out.cause, Text::Needed),
         Fact::DecisionTaken(taken) => taken.told.iter().try_for_each(|told| {
@@ -166,7 +172,11 @@ fn plausible_text(field: &'static str, text: &str, rule: Text) -> Result<(), Ref
     })
 }
 
-fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refusal> {
+fn check(
+    dossier: &Dossier,
+    actor: &Actor,
+    (command, next): (&Command, Seq),
+) -> Result<(), Refusal> {
     let at = command.effective_at;
     match &command.fact {
         Fact::Proposed(proposal) => {
@@ -183,6 +193,8 @@ fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refu
         }
         Fact::Rejected { proposal } => proposals::check_rejected(dossier, (*proposal, command)),
         Fact::Withdrawn => correction::check_withdrawn(dossier, command),
+        Fact::HeldAsEvidence { held, .. } => holds::check_set(dossier, actor, held, next),
+        Fact::HoldLifted { hold, .. } => holds::check_lifted(dossier, actor, *hold, at),
         fact => check_fact(dossier, (actor, Agreed::of(actor)), (fact, at)),
     }
 }
@@ -251,9 +263,12 @@ fn check_fact(
         Fact::CheckConfirmed(it) => decisions::check_confirmed(dossier, it, at),
         Fact::DecisionTaken(it) => decisions::check_decision(dossier, it, at),
         // Each is checked for what it is before it comes here.
-        Fact::Proposed(_) | Fact::Approved { .. } | Fact::Rejected { .. } | Fact::Withdrawn => {
-            Ok(())
-        }
+        Fact::Proposed(_)
+        | Fact::Approved { .. }
+        | Fact::Rejected { .. }
+        | Fact::HeldAsEvidence { .. }
+        | Fact::HoldLifted { .. }
+        | Fact::Withdrawn => Ok(()),
     }
 }
 
@@ -337,6 +352,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         }
         Fact::CheckConfirmed(it) => decisions::fold_confirmed(dossier, entry, it),
         Fact::DecisionTaken(it) => decisions::fold_decision(dossier, entry, it),
+        Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => holds::fold(dossier, entry),
         Fact::Withdrawn => {}
     }
 }

@@ -10,6 +10,7 @@ use crate::drawing::car_side::CarSide;
 use crate::entry_form::{EntryForm, Tried};
 use crate::failure::Failure;
 use crate::frame::Frame;
+use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -53,6 +54,8 @@ pub(crate) struct CarPage {
     /// How many tasks have a limit that cannot be told.
     due_unknown: usize,
     tests: Vec<TestedRecord>,
+    holds: Vec<HoldNote>,
+    may_hold: bool,
     forms: Vec<EntryForm>,
     zone: Zone,
 }
@@ -134,16 +137,12 @@ pub(crate) async fn car_page(
         }
         None => (None, Vec::new()),
     };
+    let holds = holds(&mut view, &car, &speaks, &state.zone).await?;
     let frame = Frame::new(state, signed_in);
     let forms = if speaks.past.is_some() {
         Vec::new()
     } else {
-        forms(
-            &frame,
-            number,
-            view.documents.tasks_of_car_type(&car.car.car_type),
-            tried,
-        )
+        forms(&frame, &view, &car, tried)
     };
     Ok(CarPage {
         masses: car_type.as_deref().map_or_else(Vec::new, masses),
@@ -158,6 +157,8 @@ pub(crate) async fn car_page(
         meters: MeterRow::all(&facts.meters, &state.zone),
         tests: facts.tests,
         number: number.clone(),
+        holds,
+        may_hold: frame.holds(people::HOLDS_EVIDENCE) && speaks.past.is_none(),
         frame,
         car,
         car_type,
@@ -180,6 +181,20 @@ struct Facts {
     )>,
     due: Vec<DueOnCar>,
     tests: Vec<TestedRecord>,
+}
+
+/// The holds on the car and on what is on it, now or as at a time.
+async fn holds(
+    view: &mut View,
+    car: &CarRecord,
+    speaks: &Speaks,
+    zone: &Zone,
+) -> Result<Vec<HoldNote>, Failure> {
+    if speaks.past.is_none() {
+        return Ok(HoldNote::all(view.holds.on_car(&car.car.number), zone));
+    }
+    let then = view.holds_on_car_at(car.id, speaks.times).await?;
+    Ok(HoldNote::all(&then, zone))
 }
 
 async fn facts_of(
@@ -313,18 +328,20 @@ fn elsewhere(
     fitted.iter().filter(|f| !known(f)).map(row).collect()
 }
 
-fn forms(
-    frame: &Frame,
-    number: &CarNumber,
-    tasks: &[Arc<domain::due::task::Task>],
-    tried: Option<&Tried>,
-) -> Vec<EntryForm> {
+/// What may be recorded. On a held car a meter is still read; nothing else is done.
+fn forms(frame: &Frame, view: &View, car: &CarRecord, tried: Option<&Tried>) -> Vec<EntryForm> {
+    let number = &car.car.number;
+    let tasks = view.documents.tasks_of_car_type(&car.car.car_type);
+    let free = view.holds.of_car(number).next().is_none();
     let mut forms = Vec::new();
     if frame.holds(people::READS_METERS) {
         forms.push(meters::reading_form(number, tried));
-        forms.push(meters::replacement_form(number, tried));
+        if free {
+            forms.push(meters::replacement_form(number, tried));
+        }
     }
-    if frame.holds(people::DOES_WORK) && !tasks.is_empty() {
+    let untouched = view.holds.on_car(number).next().is_none();
+    if frame.holds(people::DOES_WORK) && !tasks.is_empty() && untouched {
         forms.push(meters::done_form(number, tasks, tried));
     }
     forms

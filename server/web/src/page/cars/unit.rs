@@ -6,6 +6,7 @@ use crate::drawing::car_side::Drawn;
 use crate::drawing::unit_row::{DrawnCar, UnitRow};
 use crate::failure::Failure;
 use crate::frame::Frame;
+use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -30,6 +31,7 @@ struct UnitPage {
     drawing: UnitRow,
     cars: Vec<CarRow>,
     cut_outs: Vec<IsolationRecord>,
+    holds: Vec<HoldNote>,
     zone: domain::time::Zone,
 }
 
@@ -84,6 +86,11 @@ pub(crate) async fn show(
         fleet_href: address::fleet(&fleet),
         fleet: fleet.to_string(),
         drawing: UnitRow::new(drawn),
+        holds: HoldNote::all(
+            rows.iter()
+                .flat_map(|row| view.holds.on_car(&row.car.car.number)),
+            &state.zone,
+        ),
         cars: rows,
         cut_outs: cars.into_iter().flat_map(|car| car.isolations).collect(),
         zone: state.zone.clone(),

@@ -8,6 +8,7 @@ use crate::drawing::life_strip::{Life, LifeStrip};
 use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
 use crate::failure::Failure;
 use crate::frame::Frame;
+use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::show;
@@ -18,6 +19,7 @@ use domain::configuration::component::ComponentRef;
 use domain::due::facts::MeterFacts;
 use domain::ledger::dossier::{ComponentRecord, DoneRecord, Fitment, TestedRecord};
 use domain::ledger::standing::MeterStanding;
+use domain::people::HOLDS_EVIDENCE;
 use domain::time::Zone;
 use domain::units::{ByMeter, Meter};
 use store::read::View;
@@ -45,6 +47,8 @@ pub(crate) struct ComponentPage {
     fitments: Vec<Fitment>,
     done: Vec<DoneRecord>,
     tests: Vec<TestedRecord>,
+    holds: Vec<HoldNote>,
+    may_hold: bool,
     forms: Vec<EntryForm>,
     left_over: Option<ShownRefusal>,
     zone: Zone,
@@ -89,7 +93,9 @@ pub(super) async fn component_page(
     let frame = Frame::new(state, signed_in);
     let locations = view.locations().await?;
     let inside = contents::rows(&view.documents, component, (&life.contents, state.today()));
+    let holds = holds(&view, component, fitted.as_ref(), &state.zone);
     let forms = forms::Shown {
+        held: !holds.is_empty(),
         record: &life.record,
         on_car: fitted.is_some(),
         within: life.surroundings.above.first(),
@@ -106,8 +112,6 @@ pub(super) async fn component_page(
         zone: &state.zone,
     }
     .strip();
-    let part = view.documents.part(&component.part);
-    let part_title = part.map_or_else(String::new, |part| part.title.clone());
     let since_overhaul = since_overhaul(&life.record);
     let ComponentLife {
         record,
@@ -121,9 +125,10 @@ pub(super) async fn component_page(
     done.reverse();
     Ok(ComponentPage {
         left_over: left_over(tried, &forms),
+        may_hold: frame.holds(HOLDS_EVIDENCE),
         frame,
         record,
-        part_title,
+        part_title: part_title(&view, component),
         fitted,
         surroundings,
         inside,
@@ -134,9 +139,25 @@ pub(super) async fn component_page(
         fitments,
         done,
         tests,
+        holds,
         forms,
         zone: state.zone.clone(),
     })
+}
+
+fn holds(
+    view: &View,
+    component: &ComponentRef,
+    fitted: Option<&Fitment>,
+    zone: &Zone,
+) -> Vec<HoldNote> {
+    let on = fitted.map(|fitment| &fitment.at.car);
+    HoldNote::all(view.holds.of_component(component, on), zone)
+}
+
+fn part_title(view: &View, component: &ComponentRef) -> String {
+    let part = view.documents.part(&component.part);
+    part.map_or_else(String::new, |part| part.title.clone())
 }
 
 /// What a component had run since its overhaul when it came in, as far as that is known.

@@ -30,6 +30,8 @@ use std::sync::Arc;
 pub(super) struct Shown<'a> {
     pub(super) record: &'a ComponentRecord,
     pub(super) on_car: bool,
+    /// Whether it is held as evidence: nothing is recorded of it then.
+    pub(super) held: bool,
     /// Where it is in an assembly, if it is in one.
     pub(super) within: Option<&'a OwnFitment>,
     /// Its own positions that are vacant.
@@ -43,6 +45,9 @@ impl Shown<'_> {
     pub(super) fn forms(&self, frame: &Frame, tried: Option<&Tried>) -> Vec<EntryForm> {
         let page = address::component(&self.record.component);
         let mut forms = Vec::new();
+        if self.held {
+            return forms;
+        }
         if frame.holds(people::DOES_WORK) && !self.tasks.is_empty() {
             forms.push(done_form(&page, self.tasks));
         }

@@ -60,6 +60,7 @@ async fn receipt_page(
              not known, and no due date is worked out from it."
                 .to_owned(),
         ],
+        holds: Vec::new(),
         form: form.then(|| receipt_form(parts, &locations, scanned).finish(tried)),
         further: Vec::new(),
     })

@@ -22,6 +22,7 @@ use crate::drawing::train_side::{self, Row};
 use crate::drawing::wheels::{CockState, Effects, Wheel};
 use crate::failure::Failure;
 use crate::frame::Frame;
+use crate::holds::HoldNote;
 use crate::page::further::{Further, head};
 use crate::page::isolations::age::{Age, age};
 use crate::respond::{PageResult, page};
@@ -107,6 +108,7 @@ struct DecisionPage {
     /// The pages with further questions about the same train: name and address.
     further: Vec<(&'static str, String)>,
     acting: Acting,
+    holds: Vec<HoldNote>,
     day: String,
 }
 
@@ -263,6 +265,13 @@ async fn show(
             .map(|(_, name, words)| (words, head::address(&link, &link.same(), name)))
             .into(),
         acting,
+        holds: HoldNote::all(
+            answered
+                .cars
+                .iter()
+                .flat_map(|car| view.holds.on_car(&car.record.car.number)),
+            &state.zone,
+        ),
         day: day.to_string(),
     };
     let response = page(&shown)?;

@@ -76,6 +76,8 @@ struct Row {
     serial: Option<String>,
     subject_link: String,
     place: Place,
+    /// The hold under which the work cannot be done.
+    held: Option<String>,
 }
 
 /// Where the work is.
@@ -214,7 +216,18 @@ fn row(item: &DueItem, view: &View, state: &WebState) -> Row {
         serial,
         subject_link: address::subject(&item.subject),
         place: place(item),
+        held: held(item, view),
     }
+}
+
+/// The hold that forbids the work: on the component, or on the car or anything on it where the
+/// work is on the car as a whole.
+fn held(item: &DueItem, view: &View) -> Option<String> {
+    let hold = match &item.subject {
+        Subject::Component(one) => view.holds.of_component(one, item.car.as_ref()).next(),
+        Subject::Car(car) => view.holds.on_car(car).next(),
+    };
+    hold.map(|hold| address::hold(hold.id))
 }
 
 fn place(item: &DueItem) -> Place {

@@ -88,6 +88,7 @@ fn again(state: &WebState, submitted: &Submitted, of: &OfCheck, tried: &Tried) -
         title: format!("Check after the cut-out at {}", of.at),
         back: (of.back.clone(), "All checks".to_owned()),
         notes: Vec::new(),
+        holds: Vec::new(),
         form: Some(form(of).finish(Some(tried))),
         further: Vec::new(),
     }

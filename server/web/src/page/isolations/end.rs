@@ -6,6 +6,7 @@ use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
 use crate::frame::Frame;
+use crate::holds::HoldNote;
 use crate::page::form_page::FormPage;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
@@ -79,13 +80,15 @@ async fn end_page(
             at.car
         ));
     }
-    let may = frame.holds(ISOLATES);
+    let holds = HoldNote::all(view.holds.on_car(&at.car), &state.zone);
+    let may = frame.holds(ISOLATES) && holds.is_empty();
     let form = may.then(|| form(at, &proofs, &state.zone).finish(tried));
     Ok(FormPage {
         frame,
         title: format!("End the cut-out at {at}"),
         back: ("/isolations".to_owned(), "Cut-outs in force".to_owned()),
         notes,
+        holds,
         form,
         further: vec![(
             address::record_car_test(&at.car),

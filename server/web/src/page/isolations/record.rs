@@ -5,6 +5,7 @@ use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
 use crate::frame::Frame;
+use crate::holds::HoldNote;
 use crate::page::form_page::FormPage;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
@@ -66,6 +67,7 @@ async fn record_page(
         title: format!("Record a cut-out on car {car}"),
         back: (address::car(car), format!("Car {car}")),
         notes,
+        holds: HoldNote::all(view.holds.of_car(car), &state.zone),
         form,
         further: Vec::new(),
     })

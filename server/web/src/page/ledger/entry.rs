@@ -6,6 +6,7 @@ use crate::fact::{self, FactRow};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, new_command};
 use crate::frame::Frame;
+use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -13,8 +14,9 @@ use askama::Template;
 use axum::extract::{Path, State};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
-use domain::people::roles_for;
+use domain::people::{HOLDS_EVIDENCE, roles_for};
 use domain::refusal::Refusal;
+use store::read::View;
 use store::read::entries::KeptEntry;
 
 #[derive(Template)]
@@ -35,6 +37,8 @@ struct EntryPage {
     body: String,
     hash: String,
     last_entry: i64,
+    holds: Vec<HoldNote>,
+    may_hold: bool,
     form: Option<WithdrawForm>,
 }
 
@@ -66,14 +70,14 @@ pub(crate) async fn show(
 }
 
 /// An entry, or that there is none.
-pub(super) async fn kept(state: &WebState, seq: Seq) -> Result<(KeptEntry, i64), Failure> {
+pub(super) async fn kept(state: &WebState, seq: Seq) -> Result<(KeptEntry, View), Failure> {
     let mut view = state.store.view().await?;
     let not_found = || Failure::NotFound {
         what: "entry",
         name: seq.0.to_string(),
     };
     let kept = view.entry(seq).await?.ok_or_else(not_found)?;
-    Ok((kept, view.last_entry))
+    Ok((kept, view))
 }
 
 /// The page of an entry, with what was tried on it.
@@ -83,7 +87,8 @@ pub(super) async fn answer(
     seq: Seq,
     tried: Option<Tried>,
 ) -> PageResult {
-    let (kept, last_entry) = kept(state, seq).await?;
+    let (kept, view) = kept(state, seq).await?;
+    let holds = HoldNote::all(view.holds.of_entry(seq), &state.zone);
     let frame = Frame::new(state, signed_in);
     let KeptEntry {
         entry,
@@ -108,8 +113,11 @@ pub(super) async fn answer(
         rows: fact::rows(&entry.fact, &state.zone),
         body,
         hash: hex(&hash),
-        last_entry,
-        form: (corrected_by.is_none() && may_withdraw(&frame, &entry.fact)).then(|| form(tried)),
+        last_entry: view.last_entry,
+        may_hold: frame.holds(HOLDS_EVIDENCE),
+        form: (corrected_by.is_none() && holds.is_empty() && may_withdraw(&frame, &entry.fact))
+            .then(|| form(tried)),
+        holds,
         frame,
     })
 }

@@ -5,6 +5,7 @@ use crate::address;
 use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
 use crate::failure::Failure;
 use crate::frame::Frame;
+use crate::holds::HoldNote;
 use crate::page::cars::positions::metres;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
@@ -52,6 +53,7 @@ pub(crate) struct PositionPage {
     history: Vec<Fitment>,
     isolations: Vec<IsolationRecord>,
     stock: Vec<ComponentRecord>,
+    holds: Vec<HoldNote>,
     forms: Vec<EntryForm>,
     left_over: Option<ShownRefusal>,
     may_fit: bool,
@@ -116,18 +118,9 @@ pub(crate) async fn position_page(
         .iter()
         .find(|fitment| fitment.end.is_none())
         .cloned();
-    let (now, due) = match open {
-        Some(fitment) => {
-            let record = view.component_record(&fitment.component).await?;
-            let due = match &record {
-                Some(record) => view.due_of_component(record.id, state.today()).await?,
-                None => Vec::new(),
-            };
-            (Some((fitment, record)), due)
-        }
-        None => (None, Vec::new()),
-    };
-    let may_fit = frame.holds(people::HANDLES_COMPONENTS);
+    let (now, due) = fitted_now(&mut view, open, state).await?;
+    let holds = holds(&view, at, (now.as_ref(), inside.as_ref()), state);
+    let may_fit = frame.holds(people::HANDLES_COMPONENTS) && holds.is_empty();
     let stock = match (&now, may_fit) {
         (None, true) => view.in_stock(&position.approved).await?,
         _ => Vec::new(),
@@ -160,11 +153,44 @@ pub(crate) async fn position_page(
         history,
         isolations,
         stock,
+        holds,
         left_over: left_over(tried, &forms),
         forms,
         may_fit,
         zone: state.zone.clone(),
     })
+}
+
+/// What is fitted now, and the work due on it.
+async fn fitted_now(
+    view: &mut View,
+    open: Option<Fitment>,
+    state: &WebState,
+) -> Result<(Option<(Fitment, Option<ComponentRecord>)>, Vec<DueItem>), Failure> {
+    let Some(fitment) = open else {
+        return Ok((None, Vec::new()));
+    };
+    let record = view.component_record(&fitment.component).await?;
+    let due = match &record {
+        Some(record) => view.due_of_component(record.id, state.today()).await?,
+        None => Vec::new(),
+    };
+    Ok((Some((fitment, record)), due))
+}
+
+/// The holds on what is at a position, on the assembly it is inside, and on the car.
+fn holds(
+    view: &View,
+    at: &PositionRef,
+    (now, inside): (Option<&(Fitment, Option<ComponentRecord>)>, Option<&Inside>),
+    state: &WebState,
+) -> Vec<HoldNote> {
+    let assembly = || inside.and_then(|inside| inside.assembly.as_ref());
+    let component = now.map(|(fitment, _)| &fitment.component).or_else(assembly);
+    match component {
+        Some(one) => HoldNote::all(view.holds.of_component(one, Some(&at.car)), &state.zone),
+        None => HoldNote::all(view.holds.of_car(&at.car), &state.zone),
+    }
 }
 
 /// What the form of a position needs.

@@ -63,6 +63,7 @@ async fn revise_page(
              shown with its line."
                 .to_owned(),
         ],
+        holds: Vec::new(),
         form: form.map(|form| form.finish(tried)),
         further: Vec::new(),
     })

@@ -8,6 +8,7 @@ use crate::entry_form::{ShownRefusal, Tried, left_over, record};
 use crate::failure::Failure;
 use crate::form::{Fields, Submitted};
 use crate::frame::Frame;
+use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -35,6 +36,7 @@ struct NewTestPage {
     subject: Subject,
     /// Procedures that apply, each with the address of its form.
     procedures: Vec<(String, String)>,
+    holds: Vec<HoldNote>,
     form: Option<TestForm>,
     may_record: bool,
 }
@@ -84,8 +86,16 @@ async fn new_page(
         .iter()
         .find(|procedure| procedure.code.as_str() == code);
     let tester = frame.person.clone().unwrap_or_default();
+    let holds = match subject {
+        Subject::Car(car) => HoldNote::all(view.holds.on_car(car), &state.zone),
+        Subject::Component(one) => {
+            let on = view.car_of(one).await?;
+            HoldNote::all(view.holds.of_component(one, on.as_ref()), &state.zone)
+        }
+    };
     Ok(NewTestPage {
-        may_record: frame.holds(DOES_WORK),
+        may_record: frame.holds(DOES_WORK) && holds.is_empty(),
+        holds,
         frame,
         subject: subject.clone(),
         procedures: links.collect(),

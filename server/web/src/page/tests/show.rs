@@ -4,6 +4,7 @@ use super::judged::{Outcome, outcome};
 use crate::address;
 use crate::failure::Failure;
 use crate::frame::Frame;
+use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -23,6 +24,7 @@ struct TestPage {
     procedure: Option<Arc<Procedure>>,
     /// What it comes to by the limits of its revision of the procedure.
     outcome: Option<Outcome>,
+    holds: Vec<HoldNote>,
     zone: Zone,
 }
 
@@ -46,6 +48,7 @@ pub(crate) async fn show(
         frame: Frame::new(&state, &signed_in),
         outcome: procedure.as_ref().and_then(judge),
         procedure,
+        holds: HoldNote::all(view.holds.of_entry(test.by), &state.zone),
         zone: state.zone.clone(),
         test,
     })

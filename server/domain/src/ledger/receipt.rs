@@ -1,0 +1,64 @@
+//! What a component brings with it when it comes into the register.
+
+use crate::configuration::component::{ComponentRef, Condition};
+use crate::identity::LocationName;
+use crate::time::Day;
+use crate::units::{Amount, ByMeter};
+use serde::{Deserialize, Serialize};
+
+/// What a component brings with it when it comes into the register. What is not known stays
+/// unknown and is shown as unknown; it is never taken as zero.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Receipt {
+    /// Which component.
+    pub component: ComponentRef,
+    /// Its condition.
+    pub condition: Condition,
+    /// Where it is.
+    pub location: LocationName,
+    /// The day it was made.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub manufactured_on: Option<Day>,
+    /// The day of its last overhaul.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub overhauled_on: Option<Day>,
+    /// What it has run since it was made, meter by meter.
+    #[serde(default, skip_serializing_if = "Brought::is_unknown")]
+    pub brought: Brought,
+    /// What it has run since its last overhaul, meter by meter.
+    #[serde(default, skip_serializing_if = "Brought::is_unknown")]
+    pub since_overhaul: Brought,
+    /// The certificate that says so.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub certificate: Option<String>,
+}
+
+/// Use that a component brought with it, by meter; `None` is unknown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Brought {
+    /// Kilometres.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub odometer: Option<Amount>,
+    /// Running hours.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub running_hours: Option<Amount>,
+    /// Compressor hours.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub compressor_hours: Option<Amount>,
+}
+
+impl Brought {
+    /// Whether nothing is known.
+    pub fn is_unknown(&self) -> bool {
+        *self == Self::default()
+    }
+
+    /// The same by meter.
+    pub fn by_meter(self) -> ByMeter<Option<Amount>> {
+        ByMeter {
+            odometer: self.odometer,
+            running_hours: self.running_hours,
+            compressor_hours: self.compressor_hours,
+        }
+    }
+}

@@ -1,0 +1,122 @@
+//! Evidence holds in force, and those that were lifted.
+
+use super::{AsAt, View};
+use crate::column::At;
+use crate::connect::Tx;
+use crate::connect::on;
+use crate::dossier::holds::{HOLD_COLUMNS, HOLDS_FROM, HoldRow};
+use crate::error::StoreError;
+use crate::row::{Both, parsed, row};
+use domain::configuration::component::ComponentRef;
+use domain::ledger::dossier::HoldRecord;
+use domain::ledger::dossier::{HeldNow, HoldsInForce};
+use domain::ledger::entry::Seq;
+use domain::time::Instant;
+use sqlx::QueryBuilder;
+use std::collections::BTreeSet;
+
+/// Holds that were lifted, on one page of the list.
+pub const LIFTED_PAGE: usize = 50;
+
+row!(InsideRow {
+    inner_part: Option<String>,
+    inner_serial: Option<String>,
+});
+
+/// All holds in force, each with what is inside what it holds: one statement, linear in both.
+pub(crate) async fn in_force(tx: &mut Tx) -> Result<HoldsInForce, StoreError> {
+    let rows: Vec<Both<HoldRow, InsideRow>> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("with recursive inside (hold_id, id) as (
+            select evidence_hold.id, inner_fitment.component_id from evidence_hold cross join inner_fitment
+                where evidence_hold.lifted_at is null and inner_fitment.host_id = evidence_hold.component_id
+                and inner_fitment.until_at is null and inner_fitment.known_until is null
+            union select inside.hold_id, inner_fitment.component_id from inside cross join inner_fitment
+                where inner_fitment.host_id = inside.id and inner_fitment.until_at is null and inner_fitment.known_until is null)
+            select within.part as inner_part, within.serial as inner_serial, ");
+        query.push(HOLD_COLUMNS).push(HOLDS_FROM);
+        query.push(" left join inside on inside.hold_id = evidence_hold.id left join component within on within.id = inside.id
+            where evidence_hold.lifted_at is null order by evidence_hold.since, evidence_hold.id");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    let mut all = HoldsInForce::default();
+    for Both(hold, inside) in rows {
+        let id = Seq(hold.id);
+        if all.holds.last().is_none_or(|last| last.hold.id != id) {
+            all.holds.push(HeldNow {
+                hold: hold.record()?,
+                inside: BTreeSet::new(),
+            });
+        }
+        if let (Some(part), Some(serial), Some(held)) = (
+            &inside.inner_part,
+            &inside.inner_serial,
+            all.holds.last_mut(),
+        ) {
+            held.inside.insert(ComponentRef {
+                part: parsed(part)?,
+                serial: parsed(serial)?,
+            });
+        }
+    }
+    Ok(all)
+}
+
+impl View {
+    /// Holds that were lifted, last lifted first, after one of them; one more than a page where
+    /// there are more.
+    pub async fn holds_lifted(
+        &mut self,
+        after: Option<(Instant, Seq)>,
+    ) -> Result<Vec<HoldRecord>, StoreError> {
+        let rows: Vec<HoldRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(HOLD_COLUMNS).push(HOLDS_FROM);
+            query.push(" where evidence_hold.lifted_at is not null");
+            if let Some((at, id)) = after {
+                query.push(" and (evidence_hold.lifted_at, evidence_hold.id) < (");
+                query.push_bind(At(at)).push(", ").push_bind(id.0).push(")");
+            }
+            query.push(" order by evidence_hold.lifted_at desc, evidence_hold.id desc limit ");
+            query.push_bind(super::cars::limit(LIFTED_PAGE));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let records: Result<Vec<_>, _> = rows.iter().map(HoldRow::record).collect();
+        Ok(records?)
+    }
+
+    /// The holds on a car and on what was on it that were in force at a time, as known at one.
+    pub async fn holds_on_car_at(
+        &mut self,
+        car: Seq,
+        AsAt { effective, known }: AsAt,
+    ) -> Result<Vec<HoldRecord>, StoreError> {
+        if !self.ever_held {
+            return Ok(Vec::new());
+        }
+        let rows: Vec<HoldRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(HOLD_COLUMNS).push(HOLDS_FROM);
+            query.push(" join ledger on ledger.seq = evidence_hold.id left join ledger lifting on lifting.seq = evidence_hold.lifted_by where (evidence_hold.held_car_id = ");
+            query.push_bind(car.0).push(" or evidence_hold.on_car_id = ").push_bind(car.0);
+            query.push(") and evidence_hold.since <= ").push_bind(At(effective));
+            query.push(" and ledger.recorded_at <= ").push_bind(At(known));
+            query.push(" and (lifting.seq is null or lifting.recorded_at > ").push_bind(At(known));
+            query.push(" or evidence_hold.lifted_at > ").push_bind(At(effective));
+            query.push(") order by evidence_hold.since, evidence_hold.id");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let records: Result<Vec<_>, _> = rows.iter().map(HoldRow::record).collect();
+        Ok(records?)
+    }
+
+    /// One hold, in force or lifted.
+    pub async fn hold(&mut self, id: Seq) -> Result<Option<HoldRecord>, StoreError> {
+        let row: Option<HoldRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(HOLD_COLUMNS).push(HOLDS_FROM);
+            query.push(" where evidence_hold.id = ").push_bind(id.0);
+            query.build_query_as().fetch_optional(conn).await
+        })?;
+        Ok(row.map(|row| row.record()).transpose()?)
+    }
+}

@@ -1,0 +1,75 @@
+//! The list of evidence holds: all in force, and those that were lifted, page by page.
+
+use crate::frame::Frame;
+use crate::holds::HoldNote;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Query, State};
+use domain::ledger::entry::Seq;
+use domain::people::HOLDS_EVIDENCE;
+use domain::time::Instant;
+use serde::Deserialize;
+use store::read::holds::LIFTED_PAGE;
+
+#[derive(Template)]
+#[template(path = "holds/list.html")]
+struct HoldsPage {
+    frame: Frame,
+    in_force: Vec<HoldNote>,
+    lifted: Vec<HoldNote>,
+    /// The address of the next page of those that were lifted.
+    next: Option<String>,
+    /// Whether this is not the first page of them.
+    goes_on: bool,
+    may_set: bool,
+}
+
+/// After which of the lifted holds a page begins.
+#[derive(Debug, Deserialize)]
+pub(crate) struct After {
+    #[serde(default)]
+    at: String,
+    #[serde(default)]
+    id: Option<i64>,
+}
+
+impl After {
+    fn read(&self) -> Result<Option<(Instant, Seq)>, crate::failure::Failure> {
+        match self.id {
+            None => Ok(None),
+            Some(id) => Ok(Some((self.at.parse()?, Seq(id)))),
+        }
+    }
+}
+
+/// `GET /holds?at=…&id=…`. Two statements.
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Query(after): Query<After>,
+) -> PageResult {
+    let after = after.read()?;
+    let mut view = state.store.view().await?;
+    let mut lifted = view.holds_lifted(after).await?;
+    let more = LIFTED_PAGE < lifted.len();
+    lifted.truncate(LIFTED_PAGE);
+    let last = lifted.last().filter(|_| more);
+    let next = last.and_then(|hold| {
+        let (at, _) = hold.lifted?;
+        let (at, id) = (at.to_string(), hold.id.0.to_string());
+        let fields = [("at", at.as_str()), ("id", id.as_str())];
+        Some(crate::address::with_query("/holds", fields))
+    });
+    let frame = Frame::new(&state, &signed_in);
+    let in_force = view.holds.holds.iter().map(|held| &held.hold);
+    page(&HoldsPage {
+        may_set: frame.holds(HOLDS_EVIDENCE),
+        frame,
+        in_force: HoldNote::all(in_force, &state.zone),
+        lifted: HoldNote::all(&lifted, &state.zone),
+        next,
+        goes_on: after.is_some(),
+    })
+}
