@@ -52,7 +52,7 @@ async fn fit_inside(technician: &Visitor, serial: &str) {
     let form = technician.get(PANEL).await.form("#fit form");
     let form = form.fill("position", "-K1").fill("serial", serial);
     let form = form.fill("at", "2026-02-01 08:00");
-    let page = technician.submit(&form).await;
+    let page = technician.submit_and_agree(&form).await;
     assert_eq!(page.path(), PANEL);
 }
 
@@ -60,7 +60,7 @@ async fn fit_panel(technician: &Visitor) {
     let form = technician.get(PANEL_PLACE).await.form("#fit form");
     let form = form.fill("serial", "1").fill("part", "BP/20");
     let form = form.fill("at", "2026-03-01 08:00");
-    let page = technician.submit(&form).await;
+    let page = technician.submit_and_agree(&form).await;
     assert_eq!(page.path(), PANEL_PLACE);
 }
 
@@ -132,9 +132,11 @@ async fn an_inner_valve_is_exchanged_from_the_place_on_the_car(url: &str) {
     fit_inside(&technician, "9").await;
     fit_panel(&technician).await;
     let form = technician.get(INNER_PLACE).await.form("#remove form");
-    let page = technician.submit(&form.fill("to", "Workshop")).await;
+    let page = technician
+        .submit_and_agree(&form.fill("to", "Workshop"))
+        .await;
     let form = page.form("#fit form").fill("serial", "10");
-    let page = technician.submit(&form).await;
+    let page = technician.submit_and_agree(&form).await;
     assert_eq!((page.status(), page.path()), (200, INNER_PLACE));
     assert_eq!(page.text(".fitted-now"), "DV/210 serial 10");
     let panel = technician.get(PANEL).await;
@@ -159,7 +161,7 @@ async fn a_valve_moves_out_of_a_panel_and_back_by_the_full_code(url: &str) {
         let form = technician.get(VALVE_9).await.form("#move form");
         let form = form.fill("car", car).fill("position", position);
         let form = form.fill("at", &format!("2026-0{month}-01 08:00"));
-        let page = technician.submit(&form).await;
+        let page = technician.submit_and_agree(&form).await;
         assert_eq!(page.path(), VALVE_9);
         assert!(
             page.fact("Where").starts_with(place),
@@ -170,7 +172,9 @@ async fn a_valve_moves_out_of_a_panel_and_back_by_the_full_code(url: &str) {
     // Without a car, the assembly is named by its plate.
     let form = technician.get(VALVE_9).await.form("#remove form");
     let form = form.fill("at", "2026-06-01 08:00");
-    let page = technician.submit(&form.fill("to", "Workshop")).await;
+    let page = technician
+        .submit_and_agree(&form.fill("to", "Workshop"))
+        .await;
     assert!(page.fact("Where").starts_with("Workshop"));
     let form = technician
         .get("/components/DV%2F210/1")
@@ -179,7 +183,9 @@ async fn a_valve_moves_out_of_a_panel_and_back_by_the_full_code(url: &str) {
     let form = form
         .fill("assembly_serial", "1")
         .fill("assembly_part", "BP/20");
-    let page = technician.submit(&form.fill("position", "-K1")).await;
+    let page = technician
+        .submit_and_agree(&form.fill("position", "-K1"))
+        .await;
     let place = "fitted at =BS-P1-K1 of car 4101";
     assert!(
         page.fact("Where").starts_with(place),

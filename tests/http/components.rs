@@ -191,8 +191,27 @@ async fn work_done_moves_the_due_date(url: &str) {
     let form = form
         .fill("evidence", "order 7")
         .fill("at", "2026-11-21 09:00");
+    // Told four days late: what it changes is seen first.
     let page = technician.submit(&form).await;
+    assert_eq!(
+        states(&technician.get(FIRST_VALVE).await)["TS-DV"],
+        "overdue"
+    );
+    let told = page.text("#done .caution");
+    assert!(told.contains("1 due date moves"), "{told}");
+    let row = page.texts("#done .caution tbody td");
+    assert_eq!(row[..2], ["DV/210 serial 1", "TS-DV"], "{row:?}");
+    let page = technician.submit(&page.form("#done form")).await;
     assert_eq!(page.path(), FIRST_VALVE);
+    let entry = page.attribute("table.done-work a[href^='/ledger/']", "href");
+    let entry = technician.get(entry.unwrap()).await;
+    assert!(
+        entry
+            .fact("Why")
+            .contains("As shown before: 1 due date moves"),
+        "{}",
+        entry.fact("Why")
+    );
     assert_eq!(states(&page)["TS-DV"], "not due");
     let done = page.texts("table.done-work tbody tr:first-child *");
     assert_eq!(done[..3], ["2026-11-21 09:00 +00:00", "TS-DV", "4101"]);

@@ -143,7 +143,7 @@ async fn a_removal_is_kept_in_the_history_with_both_entries(url: &str) {
         .fill("to", "Workshop North")
         .fill("at", "2026-11-24 10:00")
         .fill("reason", "sticks when cold");
-    let page = technician.submit(&form).await;
+    let page = technician.submit_and_agree(&form).await;
     assert_eq!((page.status(), page.path()), (200, FILLED));
     assert!(page.text("main").contains("Nothing is fitted here"));
     let row = page.texts("table.long tbody tr:first-child td");

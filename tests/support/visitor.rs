@@ -64,6 +64,15 @@ impl Visitor {
         self.send(request).await
     }
 
+    /// Sends a form that tells of long ago, and agrees to what it changes where that is shown.
+    pub async fn submit_and_agree(&self, form: &Form) -> Page {
+        let page = self.submit(form).await;
+        if page.count("form:has([name=foreseen])") == 0 {
+            return page;
+        }
+        self.submit(&page.form("form:has([name=foreseen])")).await
+    }
+
     /// A request to be completed by the test, for what a form does not send.
     pub fn request(&self, method: Method, path: &str) -> RequestBuilder {
         self.client.request(method, format!("{}{path}", self.base))

@@ -20,6 +20,15 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 /// The most dates that are told one by one.
 pub const TOLD_MAX: usize = 30;
 
+/// What is foreseen of a command.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Foresight {
+    /// It was recorded before, as this entry.
+    Recorded(Seq),
+    /// What it would change.
+    Would(Foreseen),
+}
+
 /// What a command would change beyond what it says.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Foreseen {
@@ -59,21 +68,27 @@ row!(NameRow {
 /// The dates of tasks by subject and code.
 type Dates = BTreeMap<(i64, String), Option<Day>>;
 
+impl Foreseen {
+    /// Whether nothing changes beyond what the command says.
+    pub fn is_nothing(&self) -> bool {
+        self.moved == 0 && self.void.is_empty()
+    }
+}
+
 impl Store {
-    /// What a command would change, or why it would be refused; none where it was recorded
-    /// before. Nothing is recorded, and a refusal is no refused attempt. Holds the ledger as long
+    /// What a command would change, or why it would be refused. Nothing is recorded, and a refusal is no refused attempt. Holds the ledger as long
     /// as recording does.
     pub async fn foresee(
         &self,
         actor: &Actor,
         command: Command,
         now: Instant,
-    ) -> Result<Option<Foreseen>, StoreError> {
+    ) -> Result<Foresight, StoreError> {
         let mut tx = self.pools.begin().await?;
         let head = ledger::take_head(&mut tx).await?;
-        if ledger::known_command(&mut tx, command.id).await?.is_some() {
+        if let Some(before) = ledger::known_command(&mut tx, command.id).await? {
             tx.rollback().await?;
-            return Ok(None);
+            return Ok(Foresight::Recorded(before));
         }
         let Decided { mut dossier, entry } =
             self.decide(&mut tx, &head, (actor, command), now).await?;
@@ -103,7 +118,7 @@ impl Store {
             record.void.as_ref()?;
             Some((*id, record.taken.train.clone()))
         });
-        Ok(Some(Foreseen {
+        Ok(Foresight::Would(Foreseen {
             due,
             moved: moved.len(),
             void: void.collect(),

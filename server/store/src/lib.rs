@@ -27,7 +27,7 @@ mod sizes;
 
 pub use announce::Changes;
 pub use error::StoreError;
-pub use foresee::{DueMoved, Foreseen, TOLD_MAX};
+pub use foresee::{DueMoved, Foreseen, Foresight, TOLD_MAX};
 pub use import::{Go, ImportProgress, ImportWatch, Imported};
 pub use ledger::Proven;
 pub use rebuild::{Comparison, DIFFERENCES_MAX};

@@ -2,14 +2,17 @@
 //! recorded.
 
 use crate::address;
+use crate::consequences::Consequences;
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted, new_command};
 use crate::state::WebState;
+use domain::ledger::command::Command;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::refusal::Refusal;
 use domain::time::Instant;
-use store::{Recorded, StoreError};
+use std::sync::Arc;
+use store::{Foresight, Recorded, StoreError};
 
 /// A form that records one entry.
 #[derive(Debug)]
@@ -30,6 +33,8 @@ pub(crate) struct EntryForm {
     pub(crate) command: String,
     /// Why it was refused, if it was.
     pub(crate) refusal: Option<ShownRefusal>,
+    /// What it changes, to be agreed to.
+    pub(crate) consequences: Option<Arc<Consequences>>,
     /// Whether it was sent and not recorded.
     pub(crate) again: bool,
     /// Whether it is shown unfolded.
@@ -76,6 +81,7 @@ pub(crate) struct Tried {
     fields: Fields,
     errors: FieldErrors,
     refusal: Option<Refusal>,
+    consequences: Option<Arc<Consequences>>,
 }
 
 impl Tried {
@@ -86,6 +92,7 @@ impl Tried {
             fields: submitted.fields.clone(),
             errors: FieldErrors::default(),
             refusal: None,
+            consequences: None,
         }
     }
 }
@@ -195,6 +202,7 @@ impl EntryForm {
             fields: Vec::new(),
             command: new_command(),
             refusal: None,
+            consequences: None,
             again: false,
             open: false,
         }
@@ -251,6 +259,7 @@ impl EntryForm {
         }
         tried.fields.text("command").clone_into(&mut self.command);
         self.refusal = tried.refusal.as_ref().map(ShownRefusal::of);
+        self.consequences.clone_from(&tried.consequences);
         self.again = true;
         self.open = true;
         self
@@ -291,25 +300,63 @@ pub(crate) async fn record_entry(
     form: &'static str,
     asked: Asked,
 ) -> Result<Result<Seq, Tried>, Failure> {
-    let tried = |errors, refusal| Tried {
-        form,
-        fields: submitted.fields.clone(),
-        errors,
-        refusal,
-    };
+    let mut tried = Tried::looked_at(submitted, form);
     let (fact, at) = match asked {
         Ok(asked) => asked,
-        Err(errors) => return Ok(Err(tried(errors, None))),
+        Err(errors) => {
+            tried.errors = errors;
+            return Ok(Err(tried));
+        }
     };
     let command = submitted.fields.command(fact, at);
-    let actor = submitted.actor.clone();
-    match state.store.record(actor, command, state.now()).await {
-        Ok(Recorded::Now(entry)) => Ok(Ok(entry.seq)),
-        Ok(Recorded::Before(seq)) => Ok(Ok(seq)),
+    match record_foreseen(state, submitted, command).await {
+        Ok(Outcome::Recorded(seq)) => Ok(Ok(seq)),
+        Ok(Outcome::Would(consequences)) => {
+            tried.consequences = Some(Arc::new(consequences));
+            Ok(Err(tried))
+        }
         Err(StoreError::Refused(Refusal::NotPermitted { needed })) => {
             Err(Failure::NotPermitted(needed))
         }
-        Err(StoreError::Refused(refusal)) => Ok(Err(tried(FieldErrors::default(), Some(refusal)))),
+        Err(StoreError::Refused(refusal)) => {
+            tried.refusal = Some(refusal);
+            Ok(Err(tried))
+        }
         Err(other) => Err(other.into()),
+    }
+}
+
+/// What became of a command.
+enum Outcome {
+    Recorded(Seq),
+    /// Nothing yet: what it changes must be agreed to.
+    Would(Consequences),
+}
+
+/// Records a command; one that tells of long ago only once what it changes was seen.
+async fn record_foreseen(
+    state: &WebState,
+    submitted: &Submitted,
+    mut command: Command,
+) -> Result<Outcome, StoreError> {
+    let (actor, now) = (&submitted.actor, state.now());
+    if command.is_back_dated(now) {
+        match state.store.foresee(actor, command.clone(), now).await {
+            Ok(Foresight::Recorded(seq)) => return Ok(Outcome::Recorded(seq)),
+            Ok(Foresight::Would(foreseen)) if !foreseen.is_nothing() => {
+                let consequences = Consequences::new(&foreseen);
+                if !consequences.are_agreed_to(&submitted.fields) {
+                    return Ok(Outcome::Would(consequences));
+                }
+                command = consequences.with(command);
+            }
+            // A refusal is one only when it is refused to be recorded.
+            Ok(Foresight::Would(_)) | Err(StoreError::Refused(_)) => {}
+            Err(other) => return Err(other),
+        }
+    }
+    match state.store.record(actor.clone(), command, now).await? {
+        Recorded::Now(entry) => Ok(Outcome::Recorded(entry.seq)),
+        Recorded::Before(seq) => Ok(Outcome::Recorded(seq)),
     }
 }

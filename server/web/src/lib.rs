@@ -7,6 +7,7 @@ mod as_at;
 mod asset;
 mod authenticate;
 mod client;
+mod consequences;
 mod denied;
 mod drawing;
 mod due;

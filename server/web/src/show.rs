@@ -1,5 +1,6 @@
-//! Numbers as people read them: grouped, with their unit.
+//! Numbers and hashes as people read them: grouped, with their unit.
 
+use domain::ledger::chain::Hash;
 use domain::units::{Amount, Meter};
 
 /// An amount in whole kilometres or hours, rounded down, with groups of three digits:
@@ -34,9 +35,31 @@ pub(crate) fn grouped(number: i64) -> String {
     shown
 }
 
+/// A hash in groups of eight digits, which people can compare.
+pub(crate) fn hex(hash: &Hash) -> String {
+    let words = hash.chunks(4).map(|bytes| {
+        let word = bytes
+            .iter()
+            .fold(0_u32, |word, byte| word << 8 | u32::from(*byte));
+        format!("{word:08x}")
+    });
+    words.collect::<Vec<_>>().join(" ")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_hash_is_shown_in_groups() {
+        let mut hash = [0; 32];
+        (hash[0], hash[3], hash[31]) = (0xab, 0x01, 0xff);
+        let shown = hex(&hash);
+        assert!(
+            shown.starts_with("ab000001 00000000") && shown.ends_with("000000ff"),
+            "{shown}"
+        );
+    }
 
     #[test]
     fn digits_stand_in_groups_of_three() {

@@ -26,6 +26,12 @@ pub struct Command {
 pub const REASON_MAX_CHARS: usize = 500;
 
 impl Command {
+    /// Whether it tells of a time more than a day ago. What follows from it since is then shown
+    /// before it is recorded; within a day people write down what they just did.
+    pub fn is_back_dated(&self, now: Instant) -> bool {
+        self.effective_at < now.earlier_by_days(1)
+    }
+
     /// Whether an entry is what became of this command, whoever sent it.
     pub fn became(&self, entry: &Entry) -> bool {
         let Command {

@@ -1,12 +1,12 @@
 //! The chain of the ledger proven on the page, and a stretch of it as a file.
 
-use super::hex;
 use crate::failure::Failure;
 use crate::form::Fields;
 use crate::frame::Frame;
 use crate::limits::{EXPORTS_AT_ONCE, PROVEN_AT_ONCE};
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
+use crate::show::hex;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Query, State};

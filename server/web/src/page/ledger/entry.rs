@@ -1,7 +1,7 @@
 //! One entry: who recorded what, when and why, and which entries correct it.
 
-use super::withdraw::Consequences;
-use super::{hex, number};
+use super::number;
+use crate::consequences::Consequences;
 use crate::fact::{self, FactRow};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, new_command};
@@ -9,6 +9,7 @@ use crate::frame::Frame;
 use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
+use crate::show::hex;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, State};

@@ -1,12 +1,12 @@
 //! The entries of the ledger, newest first, of all kinds or of those asked for.
 
-use super::hex;
 use super::query::EntriesQuery;
 use crate::fact;
 use crate::form::Fields;
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
+use crate::show::hex;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Query, State};

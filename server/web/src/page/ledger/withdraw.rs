@@ -2,8 +2,9 @@
 //! it. The entry stays in the ledger, and what followed from it is worked out anew.
 
 use super::entry::{Tried, answer, kept};
-use super::{hex, number};
+use super::number;
 use crate::address;
+use crate::consequences::Consequences;
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Submitted};
 use crate::respond::PageResult;
@@ -11,92 +12,10 @@ use crate::state::WebState;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
-use domain::configuration::component::Subject;
 use domain::ledger::command::Command;
 use domain::ledger::fact::Fact;
 use domain::refusal::Refusal;
-use domain::time::Day;
-use sha2::{Digest, Sha256};
-use store::{DueMoved, Foreseen, StoreError};
-
-/// What a withdrawal changes, as it is shown before and recorded with it.
-pub(super) struct Consequences {
-    /// In one sentence.
-    pub(super) summary: String,
-    /// What the form brings back, so that nobody agrees to something else: a hash of all dates
-    /// shown, how many more there are, and the decisions.
-    pub(super) seal: String,
-    pub(super) due: Vec<DueRow>,
-    /// How many dates move that are not shown.
-    pub(super) more: usize,
-    /// Decisions that become void: the train, and the address of the decision.
-    pub(super) void: Vec<(String, String)>,
-}
-
-/// Due work whose date moves.
-pub(super) struct DueRow {
-    pub(super) what: String,
-    pub(super) address: String,
-    pub(super) task: String,
-    pub(super) before: String,
-    pub(super) after: String,
-}
-
-impl Consequences {
-    fn new(foreseen: &Foreseen) -> Self {
-        let due: Vec<DueRow> = foreseen.due.iter().map(DueRow::new).collect();
-        Self {
-            summary: summary(foreseen),
-            seal: seal(foreseen),
-            more: foreseen.moved - due.len(),
-            due,
-            void: foreseen
-                .void
-                .iter()
-                .map(|(id, train)| (train.to_string(), format!("/decisions/{}", id.0)))
-                .collect(),
-        }
-    }
-}
-
-impl DueRow {
-    fn new(moved: &DueMoved) -> Self {
-        let day = |day: Option<Day>| day.map_or("no date".to_owned(), |day| day.to_string());
-        Self {
-            what: match &moved.subject {
-                Subject::Component(component) => component.to_string(),
-                Subject::Car(car) => format!("car {car}"),
-            },
-            address: match &moved.subject {
-                Subject::Component(component) => address::component(component),
-                Subject::Car(car) => address::car(car),
-            },
-            task: moved.task.to_string(),
-            before: day(moved.before),
-            after: day(moved.after),
-        }
-    }
-}
-
-fn seal(foreseen: &Foreseen) -> String {
-    hex(&Sha256::digest(format!("{foreseen:?}")).into())
-}
-
-fn summary(foreseen: &Foreseen) -> String {
-    let dates = match foreseen.moved {
-        0 => "no due date moves".to_owned(),
-        1 => "1 due date moves".to_owned(),
-        several => format!("{several} due dates move"),
-    };
-    match foreseen.void.as_slice() {
-        [] => format!("{dates}; no decision about a train becomes void"),
-        [(_, train)] => format!("{dates}; the decision about train {train} becomes void"),
-        several => format!(
-            "{dates}; {} decisions about trains become void",
-            several.len()
-        ),
-    }
-}
+use store::{Foresight, StoreError};
 
 /// `POST /ledger/{n}/withdraw`
 pub(crate) async fn withdraw(
@@ -133,21 +52,16 @@ pub(crate) async fn withdraw(
     };
     let now = state.now();
     let recorded = match state.store.foresee(&actor, command.clone(), now).await {
-        Ok(Some(foreseen)) => {
+        Ok(Foresight::Would(foreseen)) => {
             let consequences = Consequences::new(&foreseen);
-            if tried.fields.text("foreseen") != consequences.seal {
+            if !consequences.are_agreed_to(&tried.fields) {
                 tried.consequences = Some(consequences);
                 return answer(&state, &signed_in, seq, Some(tried)).await;
             }
-            let reason = format!(
-                "{} As shown before: {}.",
-                command.reason, consequences.summary
-            );
-            let command = Command { reason, ..command };
+            let command = consequences.with(command);
             state.store.record(actor, command, now).await.map(drop)
         }
-        // It was recorded before.
-        Ok(None) => Ok(()),
+        Ok(Foresight::Recorded(_)) => Ok(()),
         Err(StoreError::Refused(_)) => state.store.record(actor, command, now).await.map(drop),
         Err(other) => Err(other),
     };
