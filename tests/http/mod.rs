@@ -9,6 +9,7 @@ mod changes;
 mod circuit;
 mod components;
 mod decision;
+mod departures;
 mod due;
 mod find;
 mod forces;

@@ -4,8 +4,10 @@
 mod approvals;
 mod assemblies;
 mod assembly_design;
+mod baselines;
 mod chain;
 mod commands;
+mod concessions;
 mod concurrency;
 mod conditions;
 mod corrections;

@@ -86,6 +86,7 @@ pub fn receipt(component: &ComponentRef, made_on: &str) -> Receipt {
         },
         since_overhaul: Brought::default(),
         certificate: None,
+        modification: None,
     }
 }
 
@@ -99,6 +100,7 @@ pub fn fitted_at(component: &ComponentRef, at: &HostPosition) -> Fact {
     Fact::Fitted(Fitting {
         component: component.clone(),
         at: at.clone(),
+        concession: None,
         ended: None,
     })
 }
@@ -136,6 +138,7 @@ pub fn fitted_at_until_as(
     Fact::Fitted(Fitting {
         component: component.clone(),
         at: at.clone(),
+        concession: None,
         ended: Some(Ended {
             at: until,
             removal: removal(condition),

@@ -110,6 +110,7 @@ pub(crate) const PROJECTIONS: &[Projection] = &[
             ("overhaul_running_hours", Whole),
             ("overhaul_compressor_hours", Whole),
             ("certificate", Text),
+            ("modification_state", Text),
         ],
     },
     Projection {
@@ -122,6 +123,7 @@ pub(crate) const PROJECTIONS: &[Projection] = &[
             ("whereabouts", Text),
             ("location", Text),
             ("condition", Text),
+            ("modification_state", Text),
         ],
     },
     Projection {
@@ -290,6 +292,22 @@ pub(crate) const PROJECTIONS: &[Projection] = &[
         name: "decision_car",
         key: "decision_id, car_number",
         columns: &[("decision_id", Whole), ("car_number", Text)],
+    },
+    Projection {
+        name: "departure",
+        key: "car_id, position, from_on",
+        columns: &[
+            ("car_id", Whole),
+            ("position", Text),
+            ("from_on", Day),
+            ("until_on", Day),
+            ("kind", Text),
+            ("component_id", Whole),
+            ("fleet", Text),
+            ("depot", Text),
+            ("concession", Text),
+            ("covered_until", Day),
+        ],
     },
     Projection {
         name: "due",

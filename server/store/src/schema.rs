@@ -83,6 +83,16 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "due by car",
         include_str!("../../../migrations/0017_due_by_car.sql"),
     ),
+    (
+        20,
+        "baselines",
+        include_str!("../../../migrations/0020_baselines.sql"),
+    ),
+    (
+        21,
+        "concessions",
+        include_str!("../../../migrations/0021_concessions.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

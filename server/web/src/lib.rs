@@ -8,6 +8,7 @@ mod asset;
 mod authenticate;
 mod client;
 mod denied;
+mod departure;
 mod drawing;
 mod due;
 mod entry_form;

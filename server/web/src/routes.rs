@@ -2,8 +2,9 @@
 
 use crate::api::{self, problem};
 use crate::page::{
-    self, accounts, approvals, car_types, cars, check, components, decision, due, find, further,
-    isolations, ledger, my_account, positions, refused, rule_sets, sign_in, start, tests, trains,
+    self, accounts, approvals, car_types, cars, check, components, concessions, decision,
+    departures, due, find, further, isolations, ledger, my_account, positions, refused, rule_sets,
+    sign_in, start, tests, trains,
 };
 use crate::state::WebState;
 use crate::{asset, guard, limits, session};
@@ -102,6 +103,14 @@ fn people() -> Router<WebState> {
             "/car-types/{name}/{revision}/circuit",
             get(car_types::revise::show).post(car_types::revise::send),
         )
+        .route(
+            "/car-types/{name}/{revision}/approved",
+            get(car_types::approved::show_parts).post(car_types::approved::send_parts),
+        )
+        .route(
+            "/car-types/{name}/{revision}/effectivity",
+            get(car_types::approved::show_force).post(car_types::approved::send_force),
+        )
         .route("/approvals/{entry}/circuit", get(car_types::one::proposed))
         .route("/rule-sets", get(rule_sets::list::show))
         .route("/rule-sets/{name}/{revision}", get(rule_sets::one::show))
@@ -121,6 +130,22 @@ fn people() -> Router<WebState> {
 /// Cars, positions and components: what is where, and what happens to it.
 fn configuration() -> Router<WebState> {
     Router::new()
+        .route("/concessions", get(concessions::list::show))
+        .route(
+            "/concessions/new",
+            get(concessions::new::show).post(concessions::new::send),
+        )
+        .route("/concessions/{number}", get(concessions::one::show))
+        .route(
+            "/concessions/{number}/prolong",
+            post(concessions::one::prolong),
+        )
+        .route(
+            "/concessions/{number}/withdraw",
+            post(concessions::one::withdraw),
+        )
+        .route("/departures", get(departures::show))
+        .route("/departures.csv", get(departures::csv))
         .route("/cars", get(cars::list::show))
         .route("/cars/{number}", get(cars::car::show))
         .route("/cars/{number}/compare", get(cars::compared::show))

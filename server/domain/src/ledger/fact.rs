@@ -6,12 +6,17 @@ use crate::configuration::car_type::CarType;
 use crate::configuration::component::{
     ComponentRef, Condition, PositionRef, RemovalReason, Subject,
 };
+use crate::configuration::concession::Concession;
+use crate::configuration::effectivity::Effectivity;
 use crate::configuration::host::HostPosition;
 use crate::configuration::part::Part;
 use crate::decision::checks::CheckKind;
 use crate::decision::taken::DecisionTaken;
 use crate::due::task::Task;
-use crate::identity::{CarNumber, LocationName, PersonName, TaskCode, TestRecordId};
+use crate::identity::{
+    CarNumber, ConcessionNumber, LocationName, ModificationState, PersonName, TaskCode,
+    TestRecordId,
+};
 use crate::isolation::CutOutState;
 use crate::ledger::entry::Seq;
 use crate::ledger::kind::FactKind;
@@ -29,6 +34,22 @@ use serde::{Deserialize, Serialize};
 pub enum Fact {
     /// A car type was defined, or a new baseline revision of one.
     CarTypeDefined(Box<CarType>),
+    /// A revision of a car type is the baseline of some cars from a day on.
+    RevisionEffective(Effectivity),
+    /// A departure from the baseline is allowed, until a day.
+    ConcessionGranted(Concession),
+    /// A concession in force is in force for longer.
+    ConcessionProlonged {
+        /// Its number.
+        number: ConcessionNumber,
+        /// The last day from then on.
+        until: Day,
+    },
+    /// A concession in force is no longer.
+    ConcessionWithdrawn {
+        /// Its number.
+        number: ConcessionNumber,
+    },
     /// A part was entered in the catalogue.
     PartDefined(Part),
     /// A task was defined, or a new revision of one, which then is the one in force.
@@ -149,6 +170,10 @@ impl Fact {
     pub fn kind(&self) -> FactKind {
         match self {
             Fact::CarTypeDefined(_) => FactKind::CarTypeDefined,
+            Fact::RevisionEffective(_) => FactKind::RevisionEffective,
+            Fact::ConcessionGranted(_) => FactKind::ConcessionGranted,
+            Fact::ConcessionProlonged { .. } => FactKind::ConcessionProlonged,
+            Fact::ConcessionWithdrawn { .. } => FactKind::ConcessionWithdrawn,
             Fact::PartDefined(_) => FactKind::PartDefined,
             Fact::TaskDefined(_) => FactKind::TaskDefined,
             Fact::ProcedureDefined(_) => FactKind::ProcedureDefined,
@@ -183,6 +208,7 @@ impl Fact {
     pub fn bearing(&self) -> Bearing {
         match self {
             Fact::CarTypeDefined(_)
+            | Fact::RevisionEffective(_)
             | Fact::RuleSetIssued(_)
             | Fact::CarRegistered(_)
             | Fact::UnitFormed(_)
@@ -196,7 +222,10 @@ impl Fact {
             | Fact::Approved { .. }
             | Fact::Withdrawn => Bearing::Verdict,
             Fact::CheckConfirmed(_) | Fact::DecisionTaken(_) => Bearing::Board,
-            Fact::PartDefined(_)
+            Fact::ConcessionGranted(_)
+            | Fact::ConcessionProlonged { .. }
+            | Fact::ConcessionWithdrawn { .. }
+            | Fact::PartDefined(_)
             | Fact::TaskDefined(_)
             | Fact::ProcedureDefined(_)
             | Fact::ComponentReceived(_)
@@ -276,6 +305,9 @@ pub struct Receipt {
     /// The certificate that says so.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub certificate: Option<String>,
+    /// The modification state on its plate.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub modification: Option<ModificationState>,
 }
 
 /// Use that a component brought with it, by meter; `None` is unknown.
@@ -316,6 +348,9 @@ pub struct Fitting {
     /// Where: on a car, or in an assembly, which itself may be anywhere.
     #[serde(flatten)]
     pub at: HostPosition,
+    /// The concession that allows it, where the baseline does not approve it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub concession: Option<ConcessionNumber>,
     /// When and how the fitment ended, where it is recorded after its end.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ended: Option<Ended>,

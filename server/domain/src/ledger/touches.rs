@@ -39,8 +39,8 @@ pub struct Touched {
     pub corrected: BTreeSet<Seq>,
     /// Proposals that are decided on.
     pub proposals: BTreeSet<Seq>,
-    /// Trains that are decided about: all that a verdict on them rests on.
-    pub decided: BTreeSet<TrainId>,
+    /// Trains that are decided about, and when: all that a verdict on them rests on.
+    pub decided: BTreeMap<TrainId, Instant>,
     /// Decisions that stand and can become void.
     pub decisions: DecisionsTouched,
 }
@@ -74,14 +74,22 @@ impl Touched {
     /// Adds what a fact that became true at a time touches.
     pub fn add_fact(&mut self, fact: &Fact, at: Instant) {
         self.decisions = self.decisions.max(match (fact, fact.bearing()) {
-            (Fact::CarTypeDefined(_) | Fact::RuleSetIssued(_) | Fact::Approved { .. }, _) => {
-                DecisionsTouched::All
-            }
+            (
+                Fact::CarTypeDefined(_)
+                | Fact::RevisionEffective(_)
+                | Fact::RuleSetIssued(_)
+                | Fact::Approved { .. },
+                _,
+            ) => DecisionsTouched::All,
             (_, Bearing::Verdict) | (Fact::DecisionTaken(_), _) => DecisionsTouched::OfCars,
             (_, Bearing::Board | Bearing::Nothing) => DecisionsTouched::None,
         });
         match fact {
             Fact::CarTypeDefined(_)
+            | Fact::RevisionEffective(_)
+            | Fact::ConcessionGranted(_)
+            | Fact::ConcessionProlonged { .. }
+            | Fact::ConcessionWithdrawn { .. }
             | Fact::PartDefined(_)
             | Fact::TaskDefined(_)
             | Fact::ProcedureDefined(_)
@@ -135,7 +143,7 @@ impl Touched {
             Fact::CheckConfirmed(confirmation) => self.isolation(&confirmation.at),
             Fact::DecisionTaken(taken) => {
                 self.trains.insert(taken.train.clone());
-                self.decided.insert(taken.train.clone());
+                self.decided.insert(taken.train.clone(), at);
             }
         }
     }

@@ -97,6 +97,10 @@ pub const APPROVES: &[Role] = &[BrakeEngineer];
 pub fn roles_for(fact: &Fact) -> &'static [Role] {
     match fact {
         Fact::CarTypeDefined(_)
+        | Fact::RevisionEffective(_)
+        | Fact::ConcessionGranted(_)
+        | Fact::ConcessionProlonged { .. }
+        | Fact::ConcessionWithdrawn { .. }
         | Fact::PartDefined(_)
         | Fact::TaskDefined(_)
         | Fact::ProcedureDefined(_)
@@ -122,6 +126,11 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
 
 fn roles_for_proposal(proposal: &Proposal) -> &'static [Role] {
     match proposal {
-        Proposal::RuleSet(_) | Proposal::CarType(_) | Proposal::Release { .. } => &[BrakeEngineer],
+        Proposal::RuleSet(_)
+        | Proposal::CarType(_)
+        | Proposal::Effectivity(_)
+        | Proposal::Concession(_)
+        | Proposal::Prolongation { .. }
+        | Proposal::Release { .. } => &[BrakeEngineer],
     }
 }

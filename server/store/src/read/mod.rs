@@ -6,6 +6,7 @@ pub mod board;
 pub mod cars;
 pub mod components;
 pub mod decisions;
+pub mod departures;
 pub mod designs;
 pub mod due;
 pub mod entries;

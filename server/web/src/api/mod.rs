@@ -10,8 +10,10 @@ mod changes;
 mod check;
 mod compared;
 mod components;
+mod concessions;
 mod decided;
 mod decision;
+mod departures;
 mod designs;
 mod due;
 mod entries;
@@ -64,6 +66,8 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(car::show))
         .routes(routes!(car_compared::show))
         .routes(routes!(cars::unit))
+        .routes(routes!(departures::list))
+        .routes(routes!(concessions::list))
         .routes(routes!(designs::list))
         .routes(routes!(designs::circuit))
         .routes(routes!(components::show))

@@ -6,6 +6,8 @@ pub(crate) use rows::{FactRow, rows};
 
 use crate::show;
 use domain::configuration::car::{Orientation, Train, Unit, Vehicle};
+use domain::configuration::concession::Concession;
+use domain::configuration::effectivity::Effectivity;
 use domain::decision::taken::DecisionTaken;
 use domain::ledger::fact::{Fact, Fitting, Reading, Receipt};
 use domain::ledger::proposal::Proposal;
@@ -15,6 +17,10 @@ use domain::units::{Amount, Meter};
 pub(crate) fn sentence(fact: &Fact) -> String {
     match fact {
         Fact::CarTypeDefined(_)
+        | Fact::RevisionEffective(_)
+        | Fact::ConcessionGranted(_)
+        | Fact::ConcessionProlonged { .. }
+        | Fact::ConcessionWithdrawn { .. }
         | Fact::PartDefined(_)
         | Fact::TaskDefined(_)
         | Fact::ProcedureDefined(_)
@@ -85,12 +91,36 @@ pub(crate) fn proposed(proposal: &Proposal) -> String {
     match proposal {
         Proposal::RuleSet(it) => format!("rule set {} revision {}", it.name, it.revision),
         Proposal::CarType(it) => format!("car type {} revision {}", it.name, it.revision),
+        Proposal::Effectivity(it) => effective(it),
+        Proposal::Concession(it) => granted(it),
+        Proposal::Prolongation { number, until } => {
+            format!("concession {number} prolonged until {until}")
+        }
         Proposal::Release {
             component,
             condition,
             ..
         } => format!("{component} released from quarantine as {condition}"),
     }
+}
+
+fn effective(it: &Effectivity) -> String {
+    format!(
+        "car type {} revision {} in force for cars {} from {}",
+        it.car_type, it.revision, it.cars, it.from
+    )
+}
+
+fn granted(it: &Concession) -> String {
+    let Concession {
+        number,
+        cars,
+        position,
+        part,
+        until,
+        ..
+    } = it;
+    format!("concession {number}: {part} at {position} of cars {cars} until {until}")
 }
 
 fn decided(it: &DecisionTaken) -> String {
@@ -107,6 +137,12 @@ fn document(fact: &Fact) -> String {
         Fact::CarTypeDefined(it) => {
             format!("car type {} revision {} defined", it.name, it.revision)
         }
+        Fact::RevisionEffective(it) => effective(it),
+        Fact::ConcessionGranted(it) => granted(it),
+        Fact::ConcessionProlonged { number, until } => {
+            format!("concession {number} prolonged until {until}")
+        }
+        Fact::ConcessionWithdrawn { number } => format!("concession {number} withdrawn"),
         Fact::PartDefined(it) => format!("part {} defined: {}", it.number, it.title),
         Fact::TaskDefined(it) => {
             format!(

@@ -6,7 +6,7 @@ use domain::configuration::car::Car;
 use domain::configuration::component::{ComponentRef, PositionRef, Subject};
 use domain::configuration::host::HostPosition;
 use domain::decision::taken::DecisionTaken;
-use domain::identity::CarNumber;
+use domain::identity::{CarNumber, ConcessionNumber};
 use domain::ledger::fact::{Brought, CutOut, Fact, Fitting, Reading, Receipt, Removal};
 use domain::rule_set::RuleSet;
 use domain::test_record::record::TestRecord;
@@ -45,6 +45,10 @@ impl Rows<'_> {
     fn fact(&mut self, fact: &Fact) {
         match fact {
             Fact::CarTypeDefined(_)
+            | Fact::RevisionEffective(_)
+            | Fact::ConcessionGranted(_)
+            | Fact::ConcessionProlonged { .. }
+            | Fact::ConcessionWithdrawn { .. }
             | Fact::PartDefined(_)
             | Fact::TaskDefined(_)
             | Fact::ProcedureDefined(_)
@@ -111,6 +115,24 @@ impl Rows<'_> {
                 self.text("fleet", &it.fleet);
                 self.text("positions", it.positions.len());
             }
+            Fact::RevisionEffective(it) => {
+                self.revision("car type", &it.car_type, &it.revision);
+                self.text("cars", &it.cars);
+                self.text("from", it.from);
+            }
+            Fact::ConcessionGranted(it) => {
+                self.concession(&it.number);
+                self.text("cars", &it.cars);
+                self.text("position", &it.position);
+                self.text("part", &it.part);
+                self.text("why the risk is accepted", &it.reason);
+                self.text("until", it.until);
+            }
+            Fact::ConcessionProlonged { number, until } => {
+                self.concession(number);
+                self.text("until", until);
+            }
+            Fact::ConcessionWithdrawn { number } => self.concession(number),
             Fact::PartDefined(it) => {
                 self.text("part", &it.number);
                 self.text("title", &it.title);
@@ -133,6 +155,10 @@ impl Rows<'_> {
             Fact::RuleSetIssued(it) => self.rule_set(it),
             _ => {}
         }
+    }
+
+    fn concession(&mut self, number: &ConcessionNumber) {
+        self.linked("concession", number, address::concession(number));
     }
 
     fn rule_set(&mut self, rules: &RuleSet) {
@@ -215,6 +241,7 @@ impl Rows<'_> {
         self.brought("run since it was made", &receipt.brought);
         self.brought("run since its overhaul", &receipt.since_overhaul);
         self.maybe("certificate", receipt.certificate.as_ref());
+        self.maybe("modification state", receipt.modification.as_ref());
     }
 
     fn brought(&mut self, what: &str, brought: &Brought) {
@@ -228,6 +255,9 @@ impl Rows<'_> {
     fn fitting(&mut self, fitting: &Fitting) {
         self.component("component", &fitting.component);
         self.place("position", &fitting.at);
+        if let Some(number) = &fitting.concession {
+            self.concession(number);
+        }
         if let Some(ended) = &fitting.ended {
             self.moment("until", ended.at);
             self.removal(&ended.removal);

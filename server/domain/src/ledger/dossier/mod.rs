@@ -3,6 +3,8 @@
 //! Looking things up is constant time.
 
 mod assemblies;
+mod baselines;
+mod concessions;
 mod decisions;
 mod documents;
 mod fitment;
@@ -22,9 +24,10 @@ pub use records::{
 
 use crate::configuration::car::{Train, Unit};
 use crate::configuration::component::{ComponentRef, PositionRef};
+use crate::configuration::effectivity::Effectivity;
 use crate::decision::follow_up::ConfirmedCheck;
 use crate::due::task::AppliesTo;
-use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber};
+use crate::identity::{CarNumber, PositionCode, TestRecordId, TrainId, UnitNumber};
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::proposal::ProposalRecord;
 use crate::time::{Instant, Zone};
@@ -118,6 +121,13 @@ pub struct Changes {
     /// Cars on which it must be worked out anew what their meters had shown when fitments began
     /// and ended and work was done, at this moment or later; what was marked before stands.
     pub stale_marks: BTreeMap<CarNumber, Instant>,
+    /// Cars whose departures from their baseline must be worked out anew.
+    pub stale_departures: BTreeSet<CarNumber>,
+    /// Statements of effectivity: departures of all the cars they hold for must be.
+    pub stale_baselines: Vec<Effectivity>,
+    /// Places by their full code: departures of all cars that depart there must be, since what is
+    /// allowed there has changed.
+    pub stale_places: BTreeSet<PositionCode>,
     /// Things with a task that is new or revised: all of their due dates must be worked out
     /// anew.
     pub stale_subjects: Vec<AppliesTo>,

@@ -2,8 +2,10 @@
 //! its check, which changes nothing, and its fold, which cannot fail.
 
 mod assemblies;
+mod baselines;
 mod cars;
 mod components;
+mod concessions;
 mod correction;
 mod decisions;
 mod documents;
@@ -86,6 +88,15 @@ fn permitted(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), 
         (Fact::RuleSetIssued(_), Authority::Own) => Err(Refusal::NeedsTwoPeople {
             allowed: "propose the rule set; another brake engineer approves it",
         }),
+        (Fact::RevisionEffective(_), Authority::Own) => Err(Refusal::NeedsTwoPeople {
+            allowed: "propose from when it holds; another brake engineer approves it",
+        }),
+        (Fact::ConcessionGranted(_) | Fact::ConcessionProlonged { .. }, Authority::Own) => {
+            Err(Refusal::NeedsTwoPeople {
+                allowed: "propose the concession; another brake engineer approves it",
+            })
+        }
+        (Fact::CarRegistered(car), Authority::Own) => cars::check_keeps_revision(dossier, car),
         (Fact::RuleSetIssued(rules), Authority::Founder) if rules.agreed.is_none() => {
             Err(Refusal::NeedsTwoPeople {
                 allowed: "name who proposed the rule set and who approved it",
@@ -103,9 +114,12 @@ fn plausible(command: &Command, recorded_at: Instant) -> Result<(), Refusal> {
     {
         not_ahead("until", ended.at, recorded_at)?;
     }
-    let reason = match command.corrects {
-        Some(_) => Text::Needed,
-        None => Text::Free,
+    let reason = match (&command.fact, command.corrects) {
+        (_, Some(_))
+        | (Fact::ConcessionWithdrawn { .. } | Fact::Proposed(Proposal::Prolongation { .. }), _) => {
+            Text::Needed
+        }
+        _ => Text::Free,
     };
     plausible_text("reason", &command.reason, reason)?;
     match &command.fact {
@@ -175,15 +189,16 @@ fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refu
         }
         Fact::Approved { proposal } => {
             let record = proposals::of_another(dossier, actor, (*proposal, command))?;
-            check_fact(
-                dossier,
-                (actor, Agreed::ByTwo),
-                (&record.proposal.fact(), at),
-            )
+            let fact = record.proposal.fact();
+            baselines::check_takes_effect(dossier, &fact, at)?;
+            check_fact(dossier, (actor, Agreed::ByTwo), (&fact, at))
         }
         Fact::Rejected { proposal } => proposals::check_rejected(dossier, (*proposal, command)),
         Fact::Withdrawn => correction::check_withdrawn(dossier, command),
-        fact => check_fact(dossier, (actor, Agreed::of(actor)), (fact, at)),
+        fact => {
+            baselines::check_takes_effect(dossier, fact, at)?;
+            check_fact(dossier, (actor, Agreed::of(actor)), (fact, at))
+        }
     }
 }
 
@@ -212,6 +227,12 @@ fn check_fact(
 ) -> Result<(), Refusal> {
     match fact {
         Fact::CarTypeDefined(car_type) => documents::check_car_type(dossier, car_type),
+        Fact::RevisionEffective(it) => baselines::check_effectivity(dossier, it),
+        Fact::ConcessionGranted(it) => concessions::check_granted(dossier, it, at),
+        Fact::ConcessionProlonged { number, until } => {
+            concessions::check_prolonged(dossier, (number, *until), at)
+        }
+        Fact::ConcessionWithdrawn { number } => concessions::check_withdrawn(dossier, number, at),
         Fact::PartDefined(part) => documents::check_part(dossier, part),
         Fact::TaskDefined(task) => documents::check_task(dossier, task),
         Fact::ProcedureDefined(procedure) => documents::check_procedure(dossier, procedure),
@@ -282,6 +303,14 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
             proposals::fold_decided(dossier, *proposal, (Outcome::Rejected, entry.seq));
         }
         Fact::CarTypeDefined(car_type) => documents::fold_car_type(dossier, entry.seq, car_type),
+        Fact::RevisionEffective(it) => baselines::fold_effectivity(dossier, entry.seq, it),
+        Fact::ConcessionGranted(it) => concessions::fold_granted(dossier, entry, it),
+        Fact::ConcessionProlonged { number, until } => {
+            concessions::fold_prolonged(dossier, entry, (number, *until));
+        }
+        Fact::ConcessionWithdrawn { number } => {
+            concessions::fold_withdrawn(dossier, entry, number);
+        }
         Fact::PartDefined(part) => documents::fold_part(dossier, entry.seq, part),
         Fact::TaskDefined(task) => documents::fold_task(dossier, entry, task),
         Fact::ProcedureDefined(procedure) => {
