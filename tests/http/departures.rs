@@ -79,7 +79,11 @@ async fn other_parts_are_approved_and_put_in_force_by_two_people(url: &str) {
     approve(&other).await;
     let departs = engineer.get("/departures?car=4101").await;
     assert_eq!(departs.count("tbody tr"), 1);
-    assert!(departs.text("tbody").contains("part not approved"));
+    assert!(
+        departs
+            .text("tbody")
+            .contains("its part is not approved there")
+    );
     assert!(departs.text("tbody").contains("Motor car revision B"));
     let car = engineer.get("/cars/4101").await;
     assert!(car.text("main").contains("baseline revision B"));

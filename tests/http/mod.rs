@@ -16,6 +16,7 @@ mod forces;
 mod further;
 pub(crate) mod isolations;
 mod ledger;
+mod modifications;
 mod people;
 mod plans;
 mod positions;

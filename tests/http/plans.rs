@@ -115,7 +115,8 @@ fn sorts(step: &str) -> bool {
 }
 
 /// Pages of the configuration, each with a few things to show out of any number.
-const PAGES: [&str; 16] = [
+const PAGES: [&str; 17] = [
+    "/concessions",
     "/departures?after=1.=BS1-K1",
     "/departures?fleet=Sedge",
     "/departures?depot=North&kind=vacant",

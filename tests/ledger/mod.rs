@@ -21,4 +21,5 @@ mod import;
 mod isolations;
 mod meters;
 mod migrations;
+mod modifications;
 mod permissions;

@@ -1,4 +1,4 @@
-//! ISO 10007:2017, Quality management: guidelines for configuration management, read in a
+//! Source: ISO 10007:2017, Quality management: guidelines for configuration management, read in a
 //! publisher's sample and a trade note: of each proposed change the description, justification,
 //! consequences, disposition and who gave it are recorded, and all proposals are kept (change
 //! control, 5.4); the configuration that is in force is told for any time (status accounting, 5.5);

@@ -127,6 +127,9 @@ text_identity!(
     /// Written permission for a departure from the baseline.
     ConcessionNumber, "concession", 20, address_safe);
 text_identity!(
+    /// A change campaign.
+    ModificationNumber, "modification", 20, address_safe);
+text_identity!(
     /// One vehicle, as painted on it.
     CarNumber, "car number", 20, address_safe);
 text_identity!(

@@ -35,6 +35,7 @@ pub(crate) async fn read(tx: &mut Tx) -> Result<Documents, StoreError> {
             Fact::ConcessionWithdrawn { number } => {
                 documents.withdraw_concession((by, row.effective_at.0), &number);
             }
+            Fact::ModificationIssued(it) => documents.put_modification(by, it),
             Fact::PartDefined(part) => documents.put_part(by, Arc::new(part)),
             Fact::TaskDefined(task) => documents.put_task(by, row.effective_at.0, Arc::new(task)),
             Fact::RuleSetIssued(rules) => {
@@ -66,6 +67,7 @@ pub(crate) async fn put(tx: &mut Tx, dossier: &Dossier, entry: &Entry) -> Result
     let by = entry.seq.0.to_string();
     let (name, revision) = match &*fact {
         Fact::ConcessionGranted(it) => (it.number.as_str(), ""),
+        Fact::ModificationIssued(it) => (it.number.as_str(), ""),
         // Of one car type or concession there may be many, each known by its entry.
         Fact::ConcessionProlonged { number, .. } | Fact::ConcessionWithdrawn { number } => {
             (number.as_str(), by.as_str())

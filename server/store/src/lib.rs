@@ -13,6 +13,7 @@ mod foresee;
 mod import;
 mod keep;
 mod ledger;
+mod plain_rows;
 mod projection;
 pub mod read;
 mod rebuild;

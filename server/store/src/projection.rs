@@ -1,15 +1,8 @@
 //! The projections as tables of plain values: emptied for a rebuild, and compared row by row.
 
-use crate::column::{At, On};
-use crate::connect::{Tx, on};
-use crate::error::StoreError;
-use futures_util::StreamExt;
-use futures_util::stream::BoxStream;
-use sqlx::{AssertSqlSafe, Row};
-
 /// What a column holds.
 #[derive(Debug, Clone, Copy)]
-enum Holds {
+pub(crate) enum Holds {
     Text,
     Whole,
     Small,
@@ -20,8 +13,8 @@ enum Holds {
 /// A projection: its name, its key and its columns.
 pub(crate) struct Projection {
     pub(crate) name: &'static str,
-    key: &'static str,
-    columns: &'static [(&'static str, Holds)],
+    pub(crate) key: &'static str,
+    pub(crate) columns: &'static [(&'static str, Holds)],
 }
 
 use Holds::{Day, Moment, Small, Text, Whole};
@@ -294,6 +287,17 @@ pub(crate) const PROJECTIONS: &[Projection] = &[
         columns: &[("decision_id", Whole), ("car_number", Text)],
     },
     Projection {
+        name: "embodiment",
+        key: "recorded_by",
+        columns: &[
+            ("recorded_by", Whole),
+            ("modification", Text),
+            ("component_id", Whole),
+            ("subject_car_id", Whole),
+            ("done_at", Moment),
+        ],
+    },
+    Projection {
         name: "departure",
         key: "car_id, position, from_on",
         columns: &[
@@ -348,63 +352,3 @@ pub(crate) const PROJECTIONS: &[Projection] = &[
         ],
     },
 ];
-
-/// One value as text, whatever the database.
-macro_rules! value {
-    ($row:expr, $place:expr, $holds:expr) => {
-        match $holds {
-            Holds::Text => $row.try_get::<Option<String>, _>($place)?,
-            Holds::Whole => $row
-                .try_get::<Option<i64>, _>($place)?
-                .map(|v| v.to_string()),
-            Holds::Small => $row
-                .try_get::<Option<i16>, _>($place)?
-                .map(|v| v.to_string()),
-            Holds::Day => $row
-                .try_get::<Option<On>, _>($place)?
-                .map(|v| v.0.to_string()),
-            Holds::Moment => $row
-                .try_get::<Option<At>, _>($place)?
-                .map(|v| v.0.to_string()),
-        }
-    };
-}
-
-/// A row as texts, in the order of the columns.
-pub(crate) type PlainRow = Vec<Option<String>>;
-
-impl Projection {
-    /// All rows in the order of the key, one at a time.
-    pub(crate) fn rows<'t>(
-        &'t self,
-        tx: &'t mut Tx,
-    ) -> BoxStream<'t, Result<PlainRow, sqlx::Error>> {
-        let names: Vec<&str> = self.columns.iter().map(|(name, _)| *name).collect();
-        let (names, name, key) = (names.join(", "), self.name, self.key);
-        let statement = AssertSqlSafe(format!("select {names} from {name} order by {key}"));
-        on!(tx, conn => sqlx::query(statement).fetch(conn).map(|row| {
-            let row = row?;
-            let mut values = Vec::with_capacity(self.columns.len());
-            for (place, (_, holds)) in self.columns.iter().enumerate() {
-                values.push(value!(row, place, holds));
-            }
-            Ok(values)
-        }).boxed())
-    }
-
-    /// Deletes all rows.
-    pub(crate) async fn clear(&self, tx: &mut Tx) -> Result<(), StoreError> {
-        let statement = format!("delete from {}", self.name);
-        on!(tx, conn => sqlx::query(AssertSqlSafe(statement)).execute(conn).await.map(drop))?;
-        Ok(())
-    }
-
-    /// A row as `column=value` for people.
-    pub(crate) fn show(&self, row: &PlainRow) -> String {
-        let shown =
-            self.columns.iter().zip(row).map(|((name, _), value)| {
-                format!("{name}={}", value.as_deref().unwrap_or("nothing"))
-            });
-        shown.collect::<Vec<_>>().join(" ")
-    }
-}

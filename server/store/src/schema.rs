@@ -93,6 +93,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "concessions",
         include_str!("../../../migrations/0021_concessions.sql"),
     ),
+    (
+        22,
+        "modifications",
+        include_str!("../../../migrations/0022_modifications.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

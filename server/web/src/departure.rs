@@ -137,10 +137,10 @@ pub(crate) fn allowed(item: &DepartureItem, on: Day) -> Option<String> {
 /// What departs, in words.
 pub(crate) fn words(item: &DepartureItem) -> &'static str {
     match (item.kind, &item.component) {
-        (DepartureKind::Vacant, _) => "vacant, and something belongs there",
-        (DepartureKind::NotApproved, _) => "part not approved",
-        (DepartureKind::WrongState, _) => "modification state not approved",
-        (DepartureKind::Unknown, None) => "not known: nothing was ever recorded there",
-        (DepartureKind::Unknown, Some(_)) => "not known: its modification state is not recorded",
+        (DepartureKind::Vacant, _) => "something belongs there",
+        (DepartureKind::NotApproved, _) => "its part is not approved there",
+        (DepartureKind::WrongState, _) => "its modification state is not approved there",
+        (DepartureKind::Unknown, None) => "nothing was ever recorded there",
+        (DepartureKind::Unknown, Some(_)) => "its modification state is not recorded",
     }
 }

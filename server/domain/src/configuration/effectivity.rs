@@ -41,6 +41,11 @@ impl CarRange {
         Err(Unreadable::new("range of cars", &given, expected))
     }
 
+    /// Its first and last car.
+    pub fn ends(&self) -> (&CarNumber, &CarNumber) {
+        (&self.first, &self.last)
+    }
+
     /// Whether a car is in it.
     pub fn holds(&self, car: &CarNumber) -> bool {
         let length = |number: &CarNumber| number.as_str().chars().count();
@@ -84,6 +89,11 @@ impl FromStr for CarRange {
 pub struct CarRanges(Vec<CarRange>);
 
 impl CarRanges {
+    /// The ranges.
+    pub fn ranges(&self) -> &[CarRange] {
+        &self.0
+    }
+
     /// Whether a car is in one of them.
     pub fn hold(&self, car: &CarNumber) -> bool {
         self.0.iter().any(|range| range.holds(car))

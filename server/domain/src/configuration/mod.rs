@@ -11,4 +11,5 @@ pub mod concession;
 pub mod design_compared;
 pub mod effectivity;
 pub mod host;
+pub mod modification;
 pub mod part;

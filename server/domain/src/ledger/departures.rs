@@ -12,7 +12,7 @@ use crate::identity::{ConcessionNumber, ModificationState, PartNumber, PositionC
 use crate::ledger::dossier::Documents;
 use crate::time::Day;
 use crate::words::word_list;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 word_list! {
     /// How a position departs from the baseline.
@@ -78,8 +78,9 @@ struct Approved<'a> {
 pub struct OnCar {
     /// What stands where, by full code.
     pub stands: BTreeMap<PositionCode, Stands>,
-    /// The places of which something was ever recorded.
-    pub told: BTreeSet<PositionCode>,
+    /// The places of which something was ever recorded, each with the day on which what was there
+    /// last came off.
+    pub told: BTreeMap<PositionCode, Option<Day>>,
 }
 
 /// How a car departs from each of its revisions, in the order of its places. Linear in the
@@ -89,7 +90,10 @@ pub fn departures(documents: &Documents, car: &Car, on_car: &OnCar) -> Vec<Depar
     for period in documents.revision_periods(car) {
         for (position, kind) in found(documents, car, (period.revision, on_car)) {
             let stands = on_car.stands.get(&position);
-            let since = stands.map(|stands| stands.since);
+            let since = match stands {
+                Some(stands) => Some(stands.since),
+                None => on_car.told.get(&position).copied().flatten(),
+            };
             let from = period.from.max(since);
             if from.is_some_and(|from| period.until.is_some_and(|until| until <= from)) {
                 continue;
@@ -146,7 +150,7 @@ fn found(
     let mut found = Vec::new();
     for (code, approved) in &asked {
         let kind = match stands.get(code) {
-            None if told.contains(code) => Some(DepartureKind::Vacant),
+            None if told.contains_key(code) => Some(DepartureKind::Vacant),
             None => Some(DepartureKind::Unknown),
             Some(stands) => departs(stands, approved),
         };

@@ -9,13 +9,14 @@ use crate::configuration::component::{
 use crate::configuration::concession::Concession;
 use crate::configuration::effectivity::Effectivity;
 use crate::configuration::host::HostPosition;
+use crate::configuration::modification::Modification;
 use crate::configuration::part::Part;
 use crate::decision::checks::CheckKind;
 use crate::decision::taken::DecisionTaken;
 use crate::due::task::Task;
 use crate::identity::{
-    CarNumber, ConcessionNumber, LocationName, ModificationState, PersonName, TaskCode,
-    TestRecordId,
+    CarNumber, ConcessionNumber, LocationName, ModificationNumber, ModificationState, PersonName,
+    TaskCode, TestRecordId,
 };
 use crate::isolation::CutOutState;
 use crate::ledger::entry::Seq;
@@ -49,6 +50,17 @@ pub enum Fact {
     ConcessionWithdrawn {
         /// Its number.
         number: ConcessionNumber,
+    },
+    /// A campaign was issued that changes components or cars.
+    ModificationIssued(Modification),
+    /// A modification was embodied in a component or a car.
+    Embodied {
+        /// Which.
+        modification: ModificationNumber,
+        /// In what.
+        subject: Subject,
+        /// The evidence: order, certificate or test record.
+        evidence: String,
     },
     /// A part was entered in the catalogue.
     PartDefined(Part),
@@ -174,6 +186,8 @@ impl Fact {
             Fact::ConcessionGranted(_) => FactKind::ConcessionGranted,
             Fact::ConcessionProlonged { .. } => FactKind::ConcessionProlonged,
             Fact::ConcessionWithdrawn { .. } => FactKind::ConcessionWithdrawn,
+            Fact::ModificationIssued(_) => FactKind::ModificationIssued,
+            Fact::Embodied { .. } => FactKind::Embodied,
             Fact::PartDefined(_) => FactKind::PartDefined,
             Fact::TaskDefined(_) => FactKind::TaskDefined,
             Fact::ProcedureDefined(_) => FactKind::ProcedureDefined,
@@ -202,82 +216,6 @@ impl Fact {
             Fact::Rejected { .. } => FactKind::Rejected,
         }
     }
-
-    /// What an entry of that kind can change of what is said about trains. A withdrawal is taken
-    /// as one of a fact that moves verdicts.
-    pub fn bearing(&self) -> Bearing {
-        match self {
-            Fact::CarTypeDefined(_)
-            | Fact::RevisionEffective(_)
-            | Fact::RuleSetIssued(_)
-            | Fact::CarRegistered(_)
-            | Fact::UnitFormed(_)
-            | Fact::TrainFormed(_)
-            | Fact::Fitted(_)
-            | Fact::Removed { .. }
-            | Fact::Moved { .. }
-            | Fact::Swapped { .. }
-            | Fact::Isolated(_)
-            | Fact::IsolationEnded { .. }
-            | Fact::Approved { .. }
-            | Fact::Withdrawn => Bearing::Verdict,
-            Fact::CheckConfirmed(_) | Fact::DecisionTaken(_) => Bearing::Board,
-            Fact::ConcessionGranted(_)
-            | Fact::ConcessionProlonged { .. }
-            | Fact::ConcessionWithdrawn { .. }
-            | Fact::PartDefined(_)
-            | Fact::TaskDefined(_)
-            | Fact::ProcedureDefined(_)
-            | Fact::ComponentReceived(_)
-            | Fact::Relocated { .. }
-            | Fact::ConditionJudged { .. }
-            | Fact::ReadingTaken(_)
-            | Fact::MeterReplaced { .. }
-            | Fact::TaskDone { .. }
-            | Fact::TestRecorded(_)
-            | Fact::Proposed(_)
-            | Fact::Rejected { .. } => Bearing::Nothing,
-        }
-    }
-
-    /// Whether it speaks of an earlier entry, so that what came before it must be kept first.
-    pub fn looks_back(&self) -> bool {
-        matches!(
-            self,
-            Fact::Approved { .. } | Fact::Rejected { .. } | Fact::DecisionTaken(_)
-        )
-    }
-
-    /// Whether an entry of that kind can be withdrawn or replaced. What is true now of anything
-    /// else is recorded as a new entry.
-    pub fn is_correctable(&self) -> bool {
-        matches!(
-            self,
-            Fact::Fitted(_)
-                | Fact::Removed { .. }
-                | Fact::Moved { .. }
-                | Fact::Swapped { .. }
-                | Fact::Relocated { .. }
-                | Fact::ConditionJudged { .. }
-                | Fact::ReadingTaken(_)
-                | Fact::MeterReplaced { .. }
-                | Fact::TaskDone { .. }
-                | Fact::Isolated(_)
-                | Fact::IsolationEnded { .. }
-                | Fact::CheckConfirmed(_)
-        )
-    }
-}
-
-/// What a fact can change of what is said about trains.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Bearing {
-    /// It can move a verdict.
-    Verdict,
-    /// It moves none, and is said beside it: who decided, what was checked.
-    Board,
-    /// It says nothing about whether a train may run.
-    Nothing,
 }
 
 /// What a component brings with it when it comes into the register. What is not known stays

@@ -15,6 +15,10 @@ word_list! {
         ConcessionProlonged = "concession_prolonged",
         /// [`Fact::ConcessionWithdrawn`](super::fact::Fact::ConcessionWithdrawn)
         ConcessionWithdrawn = "concession_withdrawn",
+        /// [`Fact::ModificationIssued`](super::fact::Fact::ModificationIssued)
+        ModificationIssued = "modification_issued",
+        /// [`Fact::Embodied`](super::fact::Fact::Embodied)
+        Embodied = "embodied",
         /// [`Fact::PartDefined`](super::fact::Fact::PartDefined)
         PartDefined = "part_defined",
         /// [`Fact::TaskDefined`](super::fact::Fact::TaskDefined)

@@ -6,9 +6,10 @@ use crate::configuration::component::Subject;
 use crate::configuration::component::{ComponentRef, PositionRef};
 use crate::configuration::host::HostPosition;
 use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber};
+use crate::ledger::bearing::Bearing;
 use crate::ledger::command::Command;
 use crate::ledger::entry::Seq;
-use crate::ledger::fact::{Bearing, Fact};
+use crate::ledger::fact::Fact;
 use crate::time::Instant;
 use crate::units::Meter;
 use std::collections::{BTreeMap, BTreeSet};
@@ -29,6 +30,8 @@ pub struct Touched {
     pub assemblies: BTreeSet<ComponentRef>,
     /// Positions of cars with all their fitments.
     pub positions: BTreeSet<PositionRef>,
+    /// Cars in which modifications are embodied, with all those that are already.
+    pub embodied: BTreeSet<CarNumber>,
     /// Test records.
     pub tests: BTreeSet<TestRecordId>,
     /// Positions with all their isolations.
@@ -57,6 +60,22 @@ pub enum DecisionsTouched {
     All,
 }
 
+impl DecisionsTouched {
+    fn by(fact: &Fact) -> Self {
+        match (fact, fact.bearing()) {
+            (
+                Fact::CarTypeDefined(_)
+                | Fact::RevisionEffective(_)
+                | Fact::RuleSetIssued(_)
+                | Fact::Approved { .. },
+                _,
+            ) => DecisionsTouched::All,
+            (_, Bearing::Verdict) | (Fact::DecisionTaken(_), _) => DecisionsTouched::OfCars,
+            (_, Bearing::Board | Bearing::Nothing) => DecisionsTouched::None,
+        }
+    }
+}
+
 impl Touched {
     /// What a command touches.
     pub fn by(command: &Command) -> Self {
@@ -73,23 +92,14 @@ impl Touched {
 
     /// Adds what a fact that became true at a time touches.
     pub fn add_fact(&mut self, fact: &Fact, at: Instant) {
-        self.decisions = self.decisions.max(match (fact, fact.bearing()) {
-            (
-                Fact::CarTypeDefined(_)
-                | Fact::RevisionEffective(_)
-                | Fact::RuleSetIssued(_)
-                | Fact::Approved { .. },
-                _,
-            ) => DecisionsTouched::All,
-            (_, Bearing::Verdict) | (Fact::DecisionTaken(_), _) => DecisionsTouched::OfCars,
-            (_, Bearing::Board | Bearing::Nothing) => DecisionsTouched::None,
-        });
+        self.decisions = self.decisions.max(DecisionsTouched::by(fact));
         match fact {
             Fact::CarTypeDefined(_)
             | Fact::RevisionEffective(_)
             | Fact::ConcessionGranted(_)
             | Fact::ConcessionProlonged { .. }
             | Fact::ConcessionWithdrawn { .. }
+            | Fact::ModificationIssued(_)
             | Fact::PartDefined(_)
             | Fact::TaskDefined(_)
             | Fact::ProcedureDefined(_)
@@ -131,6 +141,7 @@ impl Touched {
             Fact::ReadingTaken(reading) => self.meter(&reading.car, reading.meter, at),
             Fact::MeterReplaced { car, meter, .. } => self.meter(car, *meter, at),
             Fact::TaskDone { subject, .. } => self.subject(subject),
+            Fact::Embodied { subject, .. } => self.embodied(subject),
             Fact::TestRecorded(record) => {
                 self.tests.insert(record.id.clone());
                 self.subject(&record.subject);
@@ -185,6 +196,13 @@ impl Touched {
         self.car(car);
         let from = self.meters.entry((car.clone(), meter)).or_insert(at);
         *from = (*from).min(at);
+    }
+
+    fn embodied(&mut self, subject: &Subject) {
+        self.subject(subject);
+        if let Subject::Car(car) = subject {
+            self.embodied.insert(car.clone());
+        }
     }
 
     fn subject(&mut self, subject: &Subject) {

@@ -101,6 +101,7 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         | Fact::ConcessionGranted(_)
         | Fact::ConcessionProlonged { .. }
         | Fact::ConcessionWithdrawn { .. }
+        | Fact::ModificationIssued(_)
         | Fact::PartDefined(_)
         | Fact::TaskDefined(_)
         | Fact::ProcedureDefined(_)
@@ -116,7 +117,7 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         | Fact::Swapped { .. }
         | Fact::ConditionJudged { .. } => HANDLES_COMPONENTS,
         Fact::ReadingTaken(_) | Fact::MeterReplaced { .. } => READS_METERS,
-        Fact::TaskDone { .. } | Fact::TestRecorded(_) => DOES_WORK,
+        Fact::TaskDone { .. } | Fact::TestRecorded(_) | Fact::Embodied { .. } => DOES_WORK,
         Fact::Isolated(_) | Fact::IsolationEnded { .. } | Fact::CheckConfirmed(_) => ISOLATES,
         Fact::DecisionTaken(_) => DECIDES,
         // A withdrawal is checked against the fact it withdraws.

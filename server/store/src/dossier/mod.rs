@@ -10,6 +10,7 @@ pub(crate) mod components;
 pub(crate) mod decisions;
 pub(crate) mod isolations;
 pub(crate) mod meters;
+pub(crate) mod modifications;
 pub(crate) mod proposals;
 pub(crate) mod states;
 pub(crate) mod tests;
@@ -75,6 +76,7 @@ pub(crate) async fn load(
     let reach = if inside { all } else { Reach::Alone };
     components::load_positions(tx, &mut dossier, &touched.positions, reach).await?;
     meters::load_meters(tx, &mut dossier, &touched.meters).await?;
+    modifications::load_embodied(tx, &mut dossier, &touched.embodied).await?;
     tests::load_tests(tx, &mut dossier, &touched.tests).await?;
     isolations::load_isolations(tx, &mut dossier, &touched.isolations).await?;
     decisions::load_decisions(tx, &mut dossier, &touched).await?;

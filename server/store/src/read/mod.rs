@@ -11,6 +11,7 @@ pub mod designs;
 pub mod due;
 pub mod entries;
 pub mod formations;
+pub mod modifications;
 pub mod proposals;
 pub mod search;
 pub mod stock;

@@ -32,6 +32,7 @@ row!(StandsRow {
 row!(ToldRow {
     car_id: i64,
     position: String,
+    ended_at: Option<At>,
 });
 
 /// The cars of these numbers; those that are known already are not read again.
@@ -91,7 +92,7 @@ pub(super) async fn settle(
         .map(|(car, _)| car.id.0)
         .collect();
     if !lacking.is_empty() {
-        load_told(tx, &mut on_cars, &lacking).await?;
+        load_told(tx, (settling, &mut on_cars), &lacking).await?;
         for (car, departs) in &mut found {
             if lacking.contains(&car.id.0) {
                 *departs = departures(documents, &car.car, &on_cars[&car.id.0]);
@@ -139,21 +140,22 @@ async fn load(tx: &mut Tx, settling: &Settling, ids: &[i64]) -> Result<Loaded, S
 
 async fn load_told(
     tx: &mut Tx,
-    on_cars: &mut BTreeMap<i64, OnCar>,
+    (settling, on_cars): (&Settling, &mut BTreeMap<i64, OnCar>),
     ids: &[i64],
 ) -> Result<(), StoreError> {
     let rows: Vec<ToldRow> = on!(tx, conn => {
-        let mut query = QueryBuilder::new("select distinct car_id, position from fitment where known_until is null and car_id in (");
+        let mut query = QueryBuilder::new("select car_id, position, max(until_at) as ended_at from fitment where known_until is null and car_id in (");
         let mut list = query.separated(", ");
         for id in padded(ids) {
             list.push_bind(*id);
         }
-        query.push(")");
+        query.push(") group by car_id, position");
         query.build_query_as().fetch_all(conn).await
     })?;
     for row in rows {
         let on_car = on_cars.entry(row.car_id).or_default();
-        on_car.told.insert(parsed(&row.position)?);
+        let ended = row.ended_at.map(|at| settling.zone.day_of(at.0));
+        on_car.told.insert(parsed(&row.position)?, ended);
     }
     Ok(())
 }

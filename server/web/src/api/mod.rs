@@ -20,6 +20,7 @@ mod entries;
 mod fields;
 mod forces;
 mod further;
+mod modifications;
 pub(crate) mod problem;
 mod session;
 mod speeds;
@@ -68,6 +69,8 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(cars::unit))
         .routes(routes!(departures::list))
         .routes(routes!(concessions::list))
+        .routes(routes!(modifications::list))
+        .routes(routes!(modifications::show))
         .routes(routes!(designs::list))
         .routes(routes!(designs::circuit))
         .routes(routes!(components::show))

@@ -21,6 +21,7 @@ pub(crate) fn sentence(fact: &Fact) -> String {
         | Fact::ConcessionGranted(_)
         | Fact::ConcessionProlonged { .. }
         | Fact::ConcessionWithdrawn { .. }
+        | Fact::ModificationIssued(_)
         | Fact::PartDefined(_)
         | Fact::TaskDefined(_)
         | Fact::ProcedureDefined(_)
@@ -65,11 +66,7 @@ pub(crate) fn sentence(fact: &Fact) -> String {
             exact(*last_value, *meter),
             exact(*first_value, *meter)
         ),
-        Fact::TaskDone { subject, task, .. } => format!("task {task} done on {subject}"),
-        Fact::TestRecorded(it) => format!(
-            "test {} of {} recorded, procedure {}",
-            it.id, it.subject, it.procedure
-        ),
+        Fact::TaskDone { .. } | Fact::Embodied { .. } | Fact::TestRecorded(_) => work(fact),
         Fact::Isolated(it) => format!("{} {}: {}", it.at, it.state, it.cause),
         Fact::IsolationEnded { at, proved_by } => {
             format!("cut-out at {at} ended, proved by test {proved_by}")
@@ -132,6 +129,22 @@ fn decided(it: &DecisionTaken) -> String {
     )
 }
 
+fn work(fact: &Fact) -> String {
+    match fact {
+        Fact::TaskDone { subject, task, .. } => format!("task {task} done on {subject}"),
+        Fact::Embodied {
+            modification,
+            subject,
+            ..
+        } => format!("modification {modification} embodied in {subject}"),
+        Fact::TestRecorded(it) => format!(
+            "test {} of {} recorded, procedure {}",
+            it.id, it.subject, it.procedure
+        ),
+        other => other.kind().to_string(),
+    }
+}
+
 fn document(fact: &Fact) -> String {
     match fact {
         Fact::CarTypeDefined(it) => {
@@ -141,6 +154,12 @@ fn document(fact: &Fact) -> String {
         Fact::ConcessionGranted(it) => granted(it),
         Fact::ConcessionProlonged { number, until } => {
             format!("concession {number} prolonged until {until}")
+        }
+        Fact::ModificationIssued(it) => {
+            format!(
+                "modification {} issued: {}, by {}",
+                it.number, it.title, it.by
+            )
         }
         Fact::ConcessionWithdrawn { number } => format!("concession {number} withdrawn"),
         Fact::PartDefined(it) => format!("part {} defined: {}", it.number, it.title),

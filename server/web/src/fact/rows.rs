@@ -49,6 +49,7 @@ impl Rows<'_> {
             | Fact::ConcessionGranted(_)
             | Fact::ConcessionProlonged { .. }
             | Fact::ConcessionWithdrawn { .. }
+            | Fact::ModificationIssued(_)
             | Fact::PartDefined(_)
             | Fact::TaskDefined(_)
             | Fact::ProcedureDefined(_)
@@ -75,15 +76,7 @@ impl Rows<'_> {
                 self.text("last shown by the old one", exact(*last_value, *meter));
                 self.text("first shown by the new one", exact(*first_value, *meter));
             }
-            Fact::TaskDone {
-                subject,
-                task,
-                evidence,
-            } => {
-                self.subject(subject);
-                self.text("task", task);
-                self.text("evidence", evidence);
-            }
+            Fact::TaskDone { .. } | Fact::Embodied { .. } => self.work(fact),
             Fact::TestRecorded(record) => self.test(record),
             Fact::Isolated(cut_out) => self.cut_out(cut_out),
             Fact::IsolationEnded { at, proved_by } => {
@@ -104,6 +97,30 @@ impl Rows<'_> {
                 self.linked("proposal", proposal, address::entry(*proposal));
             }
             other => self.whereabouts(other),
+        }
+    }
+
+    fn work(&mut self, fact: &Fact) {
+        match fact {
+            Fact::TaskDone {
+                subject,
+                task,
+                evidence,
+            } => {
+                self.subject(subject);
+                self.text("task", task);
+                self.text("evidence", evidence);
+            }
+            Fact::Embodied {
+                modification: number,
+                subject,
+                evidence,
+            } => {
+                self.linked("modification", number, address::modification(number));
+                self.subject(subject);
+                self.text("evidence", evidence);
+            }
+            _ => {}
         }
     }
 
@@ -133,6 +150,14 @@ impl Rows<'_> {
                 self.text("until", until);
             }
             Fact::ConcessionWithdrawn { number } => self.concession(number),
+            Fact::ModificationIssued(it) => {
+                let number = &it.number;
+                self.linked("modification", number, address::modification(number));
+                self.text("what is done", &it.title);
+                self.text("in what", &it.scope);
+                self.text("by when", it.by);
+                self.text("source", &it.source);
+            }
             Fact::PartDefined(it) => {
                 self.text("part", &it.number);
                 self.text("title", &it.title);

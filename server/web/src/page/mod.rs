@@ -16,6 +16,7 @@ mod form_page;
 pub(crate) mod further;
 pub(crate) mod isolations;
 pub(crate) mod ledger;
+pub(crate) mod modifications;
 pub(crate) mod my_account;
 pub(crate) mod positions;
 pub(crate) mod refused;

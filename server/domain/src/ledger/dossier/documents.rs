@@ -4,10 +4,12 @@ use crate::circuit::compiled::CompiledCircuit;
 use crate::configuration::car_type::CarType;
 use crate::configuration::concession::ConcessionRecord;
 use crate::configuration::effectivity::Effectivity;
+use crate::configuration::modification::Modification;
 use crate::configuration::part::{InnerPosition, Part};
 use crate::due::task::{AppliesTo, Task};
 use crate::identity::{
-    CarTypeName, ConcessionNumber, PartNumber, ProcedureCode, Revision, RuleSetName, TaskCode,
+    CarTypeName, ConcessionNumber, ModificationNumber, PartNumber, ProcedureCode, Revision,
+    RuleSetName, TaskCode,
 };
 use crate::ledger::entry::Seq;
 use crate::rule_set::RuleSet;
@@ -45,6 +47,8 @@ pub struct Documents {
     pub(super) effectivities: HashMap<CarTypeName, Vec<(Seq, Effectivity)>>,
     /// Concessions, in force or not.
     pub concessions: BTreeMap<ConcessionNumber, ConcessionRecord>,
+    /// Modifications.
+    pub modifications: BTreeMap<ModificationNumber, InForce<Modification>>,
     /// Parts.
     pub parts: BTreeMap<PartNumber, InForce<Arc<Part>>>,
     /// How far each part reaches inside itself.
@@ -70,6 +74,13 @@ impl Documents {
         self.depths
             .insert(number.clone(), self.depth(&part.positions));
         self.parts.insert(number, InForce { by, document: part });
+    }
+
+    /// Adds a modification.
+    pub fn put_modification(&mut self, by: Seq, modification: Modification) {
+        let number = modification.number.clone();
+        let document = modification;
+        self.modifications.insert(number, InForce { by, document });
     }
 
     /// How far a part of these positions reaches inside itself.

@@ -25,6 +25,7 @@ pub use records::{
 use crate::configuration::car::{Train, Unit};
 use crate::configuration::component::{ComponentRef, PositionRef};
 use crate::configuration::effectivity::Effectivity;
+use crate::configuration::modification::EmbodiedRecord;
 use crate::decision::follow_up::ConfirmedCheck;
 use crate::due::task::AppliesTo;
 use crate::identity::{CarNumber, PositionCode, TestRecordId, TrainId, UnitNumber};
@@ -57,6 +58,8 @@ pub struct Dossier {
     pub tests: HashMap<TestRecordId, TestedRecord>,
     /// The isolations of each position.
     pub isolations: HashMap<PositionRef, Vec<IsolationRecord>>,
+    /// In which cars modifications are embodied, and in what they were just now.
+    pub embodied: BTreeMap<Seq, EmbodiedRecord>,
     /// Proposals.
     pub proposals: HashMap<Seq, ProposalRecord>,
     /// Checks after cut-outs that were confirmed.
@@ -104,6 +107,8 @@ pub struct Changes {
     pub replacements: BTreeSet<(CarNumber, Meter, Instant)>,
     /// Entries whose records of work done are new, or are no more.
     pub done: BTreeSet<Seq>,
+    /// Embodiments that are new, or are no more.
+    pub embodied: BTreeSet<Seq>,
     /// Test records that are new.
     pub tests: BTreeSet<TestRecordId>,
     /// Proposals that are new or decided.

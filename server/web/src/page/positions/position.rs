@@ -114,10 +114,8 @@ pub(crate) async fn position_page(
     let mut history = view.history_of_position(&car, at).await?;
     history.reverse();
     let isolations = view.isolations_at(&car, &at.position).await?;
-    let open = history
-        .iter()
-        .find(|fitment| fitment.end.is_none())
-        .cloned();
+    let mut stays = history.iter();
+    let open = stays.find(|fitment| fitment.end.is_none()).cloned();
     let (now, due) = match open {
         Some(fitment) => {
             let record = view.component_record(&fitment.component).await?;
