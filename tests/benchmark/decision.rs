@@ -76,7 +76,10 @@ async fn in_core(database: &Database, trains: &[Train]) -> Times {
         let vehicles = view.vehicles(&formation).await.unwrap().unwrap();
         let cars = view.formation(&vehicles).await.unwrap().unwrap();
         let documents = &view.documents;
-        let cars = cars.iter().map(|car| car.for_decision(documents)).collect();
+        let cars = cars
+            .iter()
+            .map(|car| car.for_decision(documents, today))
+            .collect();
         let closed = supposed([&*train.close]).unwrap();
         let sets = documents.rule_sets.values();
         let rule_sets = in_force(sets.map(|set| (set.by, &*set.document)), today);

@@ -9,10 +9,11 @@ use domain::identity::TrainId;
 use domain::isolation::Supply;
 use domain::people::Role;
 use domain::rule_set::RuleSet;
+use domain::time::Zone;
 use tests::each_database;
 use tests::page::Page;
 
-use super::sample::Served;
+use super::sample::{Served, now};
 
 /// The bogie cylinder cock of the leading car, supposed closed.
 pub(super) const COCK: &str = "4101:=BS1-QM1:closed_vented";
@@ -29,9 +30,10 @@ async fn in_the_core(served: &Served, closed: &[&str]) -> Decision {
         .unwrap()
         .unwrap();
     let documents = &view.documents;
+    let today = Zone::UTC.day_of(now());
     let cars: Vec<_> = cars
         .iter()
-        .map(|car| car.for_decision(documents).unwrap())
+        .map(|car| car.for_decision(documents, today).unwrap())
         .collect();
     let sets: Vec<&RuleSet> = documents
         .rule_sets

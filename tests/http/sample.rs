@@ -6,6 +6,7 @@ use std::sync::atomic::{AtomicI64, Ordering};
 use domain::circuit::Circuit;
 use domain::ledger::command::Command;
 use domain::ledger::fact::Fact;
+use domain::ledger::record::founder;
 use domain::people::account::AccountState;
 use domain::people::{Actor, Role};
 use domain::refusal::Refusal;
@@ -104,7 +105,7 @@ impl Served {
     /// Records facts, each as at a time; all of them must be allowed.
     pub(crate) async fn import(&self, facts: Vec<(String, Value)>) {
         let commands = facts.into_iter().map(|(at, fact)| ((), command(&at, fact)));
-        let engineer = actor("import", Role::BrakeEngineer);
+        let engineer = founder("import".parse().unwrap());
         let done = self
             .store
             .import(&engineer, now(), commands, &mut Strict)

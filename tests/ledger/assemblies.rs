@@ -256,7 +256,7 @@ async fn a_position_that_must_be_filled_keeps_the_assembly_off_cars(url: &str) {
     let car_type = tests::fleet::car_type_with("D", &[], [place]);
     fleet.record("2029-01-02", car_type).await;
     let car = tests::facts::car("4101", "D", tests::fleet::DEPOT);
-    fleet.record("2029-01-02", car).await;
+    fleet.register.bring("2029-01-02T00:00Z", car).await;
     let on_car = fitted(&frame, &position("4101", PANEL_PLACE));
     let refused = fleet.refuses("2029-02-01", on_car.clone()).await;
     let vacant = Refusal::Vacant {

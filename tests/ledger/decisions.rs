@@ -14,6 +14,7 @@ use domain::ledger::proposal::Proposal;
 use domain::people::Role;
 use domain::refusal::Refusal;
 use domain::rule_set::verdict::Permission;
+use domain::time::Zone;
 use store::read::AsAt;
 use tests::decided::decision;
 use tests::each_database;
@@ -202,7 +203,10 @@ async fn inner_on_4103(register: &Register, part: &str) -> ComponentRef {
 async fn fitted_on_4103(register: &Register) -> ComponentRef {
     let mut view = register.store.view().await.unwrap();
     let found = view.car(&"4103".parse().unwrap()).await.unwrap().unwrap();
-    let car_type = view.documents.car_type(&found.car).unwrap();
+    let car_type = view
+        .documents
+        .car_type(&found.car, Zone::UTC.day_of(register.now))
+        .unwrap();
     let part = car_type.positions[0].approved[0].to_string();
     component(&part, "4103-000")
 }

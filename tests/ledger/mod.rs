@@ -4,8 +4,10 @@
 mod approvals;
 mod assemblies;
 mod assembly_design;
+mod baselines;
 mod chain;
 mod commands;
+mod concessions;
 mod concurrency;
 mod conditions;
 mod corrections;
@@ -20,4 +22,5 @@ mod import;
 mod isolations;
 mod meters;
 mod migrations;
+mod modifications;
 mod permissions;

@@ -20,6 +20,7 @@ mod easa_faq_19102;
 mod en_14531_1;
 mod end_of_train_laws;
 mod forecast_example;
+mod iso_10007;
 mod loc_pas_tsi;
 mod physics_textbooks;
 mod sen_1968;

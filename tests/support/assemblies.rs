@@ -72,6 +72,8 @@ pub fn assembly(number: &str, positions: Vec<InnerPosition>) -> Fact {
         title: "invented for the tests".to_owned(),
         kind: PositionKind::ControlPanel,
         positions,
+        modification_states: Vec::new(),
+        replaces: Vec::new(),
     })
 }
 
@@ -85,6 +87,7 @@ pub fn inner(code: &str, kind: PositionKind, approved: &[&str], vacancy: Vacancy
         title: kind.to_string(),
         kind,
         approved: approved.collect(),
+        states: Vec::new(),
         vacancy,
     }
 }
@@ -109,7 +112,7 @@ pub fn receipts() -> impl Iterator<Item = Fact> {
 pub async fn found(register: &mut Register, since: &str) -> fleet::Components {
     let components = fleet::found(register, since).await;
     for fact in design().into_iter().chain(receipts()) {
-        register.record(since, fact).await;
+        register.bring(since, fact).await;
     }
     components
 }

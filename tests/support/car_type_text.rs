@@ -130,6 +130,7 @@ fn add_position(car_type: &mut CarType, code: &str, behaviour: &str, options: &[
         side: None,
         along_mm: 0,
         approved: Vec::new(),
+        states: Vec::new(),
         aliases: Vec::new(),
     });
     car_type.circuit.nodes.push(Node {

@@ -23,10 +23,13 @@ pub async fn decision(
     let cars = view.formation(&train.formation.vehicles).await;
     let cars = cars.expect("the register answers").expect("known cars");
     let documents = &view.documents;
-    let cars = cars.iter().map(|car| car.for_decision(documents)).collect();
+    let today = Zone::UTC.day_of(now);
+    let cars = cars
+        .iter()
+        .map(|car| car.for_decision(documents, today))
+        .collect();
     let issued = documents.rule_sets.values();
     let issued = issued.map(|set| (set.by, &*set.document));
-    let today = Zone::UTC.day_of(now);
     let rule_sets = in_force(issued, today);
     let rules = rule_sets.first().expect("a rule set in force");
     let mut words = Words::default();

@@ -87,6 +87,7 @@ pub fn receipt(component: &ComponentRef, made_on: &str) -> Receipt {
         },
         since_overhaul: Brought::default(),
         certificate: None,
+        modification: None,
     }
 }
 
@@ -100,6 +101,7 @@ pub fn fitted_at(component: &ComponentRef, at: &HostPosition) -> Fact {
     Fact::Fitted(Fitting {
         component: component.clone(),
         at: at.clone(),
+        concession: None,
         ended: None,
     })
 }
@@ -137,6 +139,7 @@ pub fn fitted_at_until_as(
     Fact::Fitted(Fitting {
         component: component.clone(),
         at: at.clone(),
+        concession: None,
         ended: Some(Ended {
             at: until,
             removal: removal(condition),

@@ -112,12 +112,15 @@ pub async fn found(register: &mut Register, since: &str) -> Components {
     components
 }
 
-fn part(number: &str, kind: PositionKind) -> Fact {
+/// A part without tasks.
+pub fn part(number: &str, kind: PositionKind) -> Fact {
     Fact::PartDefined(Part {
         number: number.parse().expect("a part number"),
         title: kind.to_string(),
         kind,
         positions: Vec::new(),
+        modification_states: Vec::new(),
+        replaces: Vec::new(),
     })
 }
 
@@ -173,6 +176,7 @@ pub fn place(code: &str, kind: PositionKind, approved: &[&str]) -> Position {
             .iter()
             .map(|part| part.parse().expect("a part number"))
             .collect(),
+        states: Vec::new(),
         aliases: Vec::new(),
     }
 }

@@ -9,6 +9,7 @@ mod each_database;
 mod keeper;
 
 pub mod assemblies;
+pub mod baselines;
 pub mod browser;
 pub mod car_type_text;
 pub mod decided;

@@ -4,6 +4,7 @@ use domain::configuration::component::ComponentRef;
 use domain::ledger::command::Command;
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
+use domain::ledger::record::founder;
 use domain::people::{Actor, Role};
 use domain::refusal::Refusal;
 use domain::time::{Instant, Zone};
@@ -87,6 +88,16 @@ impl Register {
     /// Records a fact that became true at a time, as somebody who may.
     pub async fn record(&mut self, effective_at: &str, fact: Fact) -> Seq {
         self.kept(command(at(effective_at), fact)).await.seq
+    }
+
+    /// Brings in a fact that was agreed before, as whoever runs the machine.
+    pub async fn bring(&mut self, effective_at: &str, fact: Fact) -> Seq {
+        let machine = founder("machine".parse().expect("a person"));
+        let command = command(at(effective_at), fact);
+        match self.send(machine, command).await {
+            Ok(Recorded::Now(entry)) => entry.seq,
+            other => panic!("not recorded: {other:?}"),
+        }
     }
 
     /// Puts another fact in the place of an entry's.

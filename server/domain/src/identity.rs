@@ -121,6 +121,15 @@ text_identity!(
     /// A revision of a car type, task, procedure or rule set.
     Revision, "revision", 12, address_safe);
 text_identity!(
+    /// What was changed on a component while it kept its part number, as its plate says.
+    ModificationState, "modification state", 12, address_safe);
+text_identity!(
+    /// Written permission for a departure from the baseline.
+    ConcessionNumber, "concession", 20, address_safe);
+text_identity!(
+    /// A change campaign.
+    ModificationNumber, "modification", 20, address_safe);
+text_identity!(
     /// One vehicle, as painted on it.
     CarNumber, "car number", 20, address_safe);
 text_identity!(

@@ -4,7 +4,7 @@
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
-use crate::identity::{PartNumber, PersonName, PositionCode};
+use crate::identity::{ModificationState, PartNumber, PersonName, PositionCode};
 use crate::ledger::entry::Seq;
 use crate::ledger::proposal::Outcome;
 use crate::time::Instant;
@@ -86,6 +86,35 @@ pub enum Refusal {
         position: Box<HostPosition>,
         /// What is approved, as one text.
         approved: String,
+    },
+    /// The component's modification state is not approved there.
+    #[error(
+        "{component} is in modification state {}, which is not approved at {position}; approved: {approved}",
+        .state.as_ref().map_or("unknown", ModificationState::as_str)
+    )]
+    StateNotApproved {
+        /// The component.
+        component: ComponentRef,
+        /// Its modification state, if that is known.
+        state: Option<ModificationState>,
+        /// The position.
+        position: Box<HostPosition>,
+        /// What is approved, as one text.
+        approved: String,
+    },
+    /// An earlier part does not come back where a later one was.
+    #[error(
+        "part {part} does not come back at {position}, where {last} was last (by {by}): that replaces it one way"
+    )]
+    NotInterchangeable {
+        /// The earlier part.
+        part: PartNumber,
+        /// The position.
+        position: Box<HostPosition>,
+        /// What was there last.
+        last: ComponentRef,
+        /// The entry that fitted it.
+        by: Seq,
     },
     /// An assembly goes on a car only with that position filled.
     #[error("{position} of {assembly} is vacant, and it goes on a car only with that filled")]
@@ -187,8 +216,10 @@ impl Refusal {
             Self::Repeated { .. } => "row",
             Self::CommandReused { .. } => "command",
             Self::PositionTaken { .. } | Self::Vacant { .. } => "position",
-            Self::FittedElsewhere { .. } | Self::NotFitted { .. } => "serial",
-            Self::NotApproved { .. } => "part",
+            Self::FittedElsewhere { .. }
+            | Self::NotFitted { .. }
+            | Self::StateNotApproved { .. } => "serial",
+            Self::NotApproved { .. } | Self::NotInterchangeable { .. } => "part",
             Self::ConditionForbids { .. } => "condition",
             Self::Contradicts { .. } => "at",
             Self::Impossible { field, .. } => field,
@@ -207,6 +238,7 @@ impl Refusal {
             | Self::CommandReused { by, .. }
             | Self::PositionTaken { by, .. }
             | Self::FittedElsewhere { by, .. }
+            | Self::NotInterchangeable { by, .. }
             | Self::SamePerson { by }
             | Self::AlreadyDecided { by, .. }
             | Self::HeldAsEvidence { by, .. }
@@ -215,6 +247,7 @@ impl Refusal {
             Self::Unknown { .. }
             | Self::NotFitted { .. }
             | Self::NotApproved { .. }
+            | Self::StateNotApproved { .. }
             | Self::Vacant { .. }
             | Self::ConditionForbids { .. }
             | Self::Impossible { .. }

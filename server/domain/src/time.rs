@@ -19,6 +19,9 @@ const EARLIEST: Day = Day(-25_567);
 const LATEST: Day = Day(84_005);
 
 impl Day {
+    /// The first day of 1900.
+    pub const EARLIEST: Day = EARLIEST;
+
     /// The day so many days after 1970-01-01, if it lies in the years 1900 to 2199.
     pub fn from_number(days: i32) -> Option<Self> {
         (EARLIEST.0..=LATEST.0)

@@ -27,6 +27,15 @@ pub(crate) async fn read(tx: &mut Tx) -> Result<Documents, StoreError> {
         let by = Seq(row.seq);
         match from_json(&row.body)? {
             Fact::CarTypeDefined(car_type) => documents.put_car_type(by, Arc::new(*car_type)),
+            Fact::RevisionEffective(it) => documents.put_effectivity(by, it),
+            Fact::ConcessionGranted(it) => documents.put_concession(by, row.effective_at.0, it),
+            Fact::ConcessionProlonged { number, until } => {
+                documents.prolong_concession(by, &number, until);
+            }
+            Fact::ConcessionWithdrawn { number } => {
+                documents.withdraw_concession((by, row.effective_at.0), &number);
+            }
+            Fact::ModificationIssued(it) => documents.put_modification(by, it),
             Fact::PartDefined(part) => documents.put_part(by, Arc::new(part)),
             Fact::TaskDefined(task) => documents.put_task(by, row.effective_at.0, Arc::new(task)),
             Fact::RuleSetIssued(rules) => {
@@ -55,7 +64,15 @@ pub(crate) async fn read(tx: &mut Tx) -> Result<Documents, StoreError> {
 /// other entries.
 pub(crate) async fn put(tx: &mut Tx, dossier: &Dossier, entry: &Entry) -> Result<(), StoreError> {
     let fact = dossier.made_true(&entry.fact);
+    let by = entry.seq.0.to_string();
     let (name, revision) = match &*fact {
+        Fact::ConcessionGranted(it) => (it.number.as_str(), ""),
+        Fact::ModificationIssued(it) => (it.number.as_str(), ""),
+        // Of one car type or concession there may be many, each known by its entry.
+        Fact::ConcessionProlonged { number, .. } | Fact::ConcessionWithdrawn { number } => {
+            (number.as_str(), by.as_str())
+        }
+        Fact::RevisionEffective(it) => (it.car_type.as_str(), by.as_str()),
         Fact::CarTypeDefined(car_type) => (car_type.name.as_str(), car_type.revision.as_str()),
         Fact::PartDefined(part) => (part.number.as_str(), ""),
         Fact::TaskDefined(task) => (task.code.as_str(), task.revision.as_str()),

@@ -1,4 +1,4 @@
-//! The rows of a projection as texts.
+//! Projections as rows of plain values, whatever the database.
 
 use crate::column::{At, On};
 use crate::connect::{Tx, on};

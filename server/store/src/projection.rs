@@ -1,7 +1,5 @@
 //! The projections as tables of plain values: emptied for a rebuild, and compared row by row.
 
-pub(crate) use crate::plain_rows::PlainRow;
-
 /// What a column holds.
 #[derive(Debug, Clone, Copy)]
 pub(crate) enum Holds {
@@ -105,6 +103,7 @@ pub(crate) const PROJECTIONS: &[Projection] = &[
             ("overhaul_running_hours", Whole),
             ("overhaul_compressor_hours", Whole),
             ("certificate", Text),
+            ("modification_state", Text),
         ],
     },
     Projection {
@@ -117,6 +116,7 @@ pub(crate) const PROJECTIONS: &[Projection] = &[
             ("whereabouts", Text),
             ("location", Text),
             ("condition", Text),
+            ("modification_state", Text),
         ],
     },
     Projection {
@@ -302,6 +302,33 @@ pub(crate) const PROJECTIONS: &[Projection] = &[
         name: "decision_car",
         key: "decision_id, car_number",
         columns: &[("decision_id", Whole), ("car_number", Text)],
+    },
+    Projection {
+        name: "embodiment",
+        key: "recorded_by",
+        columns: &[
+            ("recorded_by", Whole),
+            ("modification", Text),
+            ("component_id", Whole),
+            ("subject_car_id", Whole),
+            ("done_at", Moment),
+        ],
+    },
+    Projection {
+        name: "departure",
+        key: "car_id, position, from_on",
+        columns: &[
+            ("car_id", Whole),
+            ("position", Text),
+            ("from_on", Day),
+            ("until_on", Day),
+            ("kind", Text),
+            ("component_id", Whole),
+            ("fleet", Text),
+            ("depot", Text),
+            ("concession", Text),
+            ("covered_until", Day),
+        ],
     },
     Projection {
         name: "due",

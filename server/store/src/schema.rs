@@ -93,6 +93,21 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "evidence holds",
         include_str!("../../../migrations/0030_evidence_holds.sql"),
     ),
+    (
+        20,
+        "baselines",
+        include_str!("../../../migrations/0020_baselines.sql"),
+    ),
+    (
+        21,
+        "concessions",
+        include_str!("../../../migrations/0021_concessions.sql"),
+    ),
+    (
+        22,
+        "modifications",
+        include_str!("../../../migrations/0022_modifications.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

@@ -4,8 +4,9 @@ use askama::filters::urlencode_strict;
 use domain::configuration::component::{ComponentRef, PositionRef, Subject};
 use domain::configuration::host::HostPosition;
 use domain::identity::{
-    CarNumber, CarTypeName, DepotName, FleetName, LocationName, PersonName, PositionCode, Revision,
-    RuleSetName, TestRecordId, TrainId, UnitNumber,
+    CarNumber, CarTypeName, ConcessionNumber, DepotName, FleetName, LocationName,
+    ModificationNumber, PersonName, PositionCode, Revision, RuleSetName, TestRecordId, TrainId,
+    UnitNumber,
 };
 use domain::ledger::entry::Seq;
 use std::fmt::Display;
@@ -70,6 +71,16 @@ pub(crate) fn location(name: &LocationName) -> String {
 /// The page of a revision of a rule set.
 pub(crate) fn rule_set(name: &RuleSetName, revision: &Revision) -> String {
     format!("/rule-sets/{}/{}", encoded(name), encoded(revision))
+}
+
+/// The page of a concession.
+pub(crate) fn concession(number: &ConcessionNumber) -> String {
+    format!("/concessions/{}", encoded(number))
+}
+
+/// The page of a modification.
+pub(crate) fn modification(number: &ModificationNumber) -> String {
+    format!("/modifications/{}", encoded(number))
 }
 
 /// The page of a revision of a car type.

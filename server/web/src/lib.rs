@@ -9,6 +9,7 @@ mod authenticate;
 mod client;
 mod consequences;
 mod denied;
+mod departure;
 mod drawing;
 mod due;
 mod entry_form;

@@ -2,9 +2,9 @@
 
 use crate::api::{self, problem};
 use crate::page::{
-    self, accounts, approvals, car_types, cars, check, components, decision, due, find, further,
-    holds, isolations, ledger, my_account, positions, refused, rule_sets, sign_in, start, tests,
-    trains,
+    self, accounts, approvals, car_types, cars, check, components, concessions, decision,
+    departures, due, find, further, holds, isolations, ledger, modifications, my_account,
+    positions, refused, rule_sets, sign_in, start, tests, trains,
 };
 use crate::state::WebState;
 use crate::{asset, guard, limits, session};
@@ -24,6 +24,7 @@ pub fn router(state: WebState) -> Router {
         .route("/", get(start::show))
         .merge(running())
         .merge(configuration())
+        .merge(baselines())
         .merge(people())
         .route("/due", get(due::show))
         .route("/due.csv", get(due::csv))
@@ -101,13 +102,6 @@ fn people() -> Router<WebState> {
         .route("/my-account/tokens", post(my_account::make_token))
         .route("/my-account/tokens/revoke", post(my_account::revoke_token))
         .route("/refused", get(refused::show))
-        .route("/car-types", get(car_types::list::show))
-        .route("/car-types/{name}/{revision}", get(car_types::one::show))
-        .route(
-            "/car-types/{name}/{revision}/circuit",
-            get(car_types::revise::show).post(car_types::revise::send),
-        )
-        .route("/approvals/{entry}/circuit", get(car_types::one::proposed))
         .route("/rule-sets", get(rule_sets::list::show))
         .route("/rule-sets/{name}/{revision}", get(rule_sets::one::show))
         .route(
@@ -126,6 +120,20 @@ fn people() -> Router<WebState> {
 /// Cars, positions and components: what is where, and what happens to it.
 fn configuration() -> Router<WebState> {
     Router::new()
+        .route("/concessions", get(concessions::list::show))
+        .route(
+            "/concessions/new",
+            get(concessions::new::show).post(concessions::new::send),
+        )
+        .route("/concessions/{number}", get(concessions::one::show))
+        .route(
+            "/concessions/{number}/prolong",
+            post(concessions::one::prolong),
+        )
+        .route(
+            "/concessions/{number}/withdraw",
+            post(concessions::one::withdraw),
+        )
         .route("/cars", get(cars::list::show))
         .route("/cars/{number}", get(cars::car::show))
         .route("/cars/{number}/compare", get(cars::compared::show))
@@ -179,4 +187,36 @@ fn configuration() -> Router<WebState> {
             post(components::forms::done),
         )
         .route("/find", get(find::show))
+}
+
+/// Baselines: what is approved where, from when, what departs from it, and what changes it.
+fn baselines() -> Router<WebState> {
+    Router::new()
+        .route("/car-types", get(car_types::list::show))
+        .route("/car-types/{name}/{revision}", get(car_types::one::show))
+        .route(
+            "/car-types/{name}/{revision}/circuit",
+            get(car_types::revise::show).post(car_types::revise::send),
+        )
+        .route(
+            "/car-types/{name}/{revision}/approved",
+            get(car_types::approved::show_parts).post(car_types::approved::send_parts),
+        )
+        .route(
+            "/car-types/{name}/{revision}/effectivity",
+            get(car_types::approved::show_force).post(car_types::approved::send_force),
+        )
+        .route("/approvals/{entry}/circuit", get(car_types::one::proposed))
+        .route("/modifications", get(modifications::list::show))
+        .route(
+            "/modifications/new",
+            get(modifications::new::show).post(modifications::new::send),
+        )
+        .route("/modifications/{number}", get(modifications::one::show))
+        .route(
+            "/modifications/{number}/embodied",
+            post(modifications::one::embodied),
+        )
+        .route("/departures", get(departures::show))
+        .route("/departures.csv", get(departures::csv))
 }

@@ -1,6 +1,7 @@
 //! The design of a car: bogies, axles, masses, positions, circuit and assessed braked weights.
 
 use super::brake_forces::BrakeForces;
+use super::part::StatesApproved;
 use crate::circuit::{Circuit, End};
 use crate::identity::{CarTypeName, FleetName, PartNumber, PositionCode, Revision};
 use crate::units::Kilograms;
@@ -192,6 +193,9 @@ pub struct Position {
     pub along_mm: u32,
     /// Parts approved there.
     pub approved: Vec<PartNumber>,
+    /// The modification states asked for there; of a part that is not named, any.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub states: Vec<StatesApproved>,
     /// Other names of the place, each with its source.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub aliases: Vec<Alias>,

@@ -1,11 +1,16 @@
 //! What the register knows of things: car types and their positions, cars, units, trains,
 //! parts and components.
 
+pub mod approved_text;
 pub mod brake_forces;
 pub mod car;
 pub mod car_type;
 pub mod compared;
 pub mod component;
+pub mod concession;
+pub mod design_compared;
+pub mod effectivity;
 pub mod held;
 pub mod host;
+pub mod modification;
 pub mod part;

@@ -8,13 +8,19 @@ use crate::configuration::car_type::CarType;
 use crate::configuration::component::{
     ComponentRef, Condition, PositionRef, RemovalReason, Subject,
 };
+use crate::configuration::concession::Concession;
+use crate::configuration::effectivity::Effectivity;
 use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
+use crate::configuration::modification::Modification;
 use crate::configuration::part::Part;
 use crate::decision::checks::CheckKind;
 use crate::decision::taken::DecisionTaken;
 use crate::due::task::Task;
-use crate::identity::{CarNumber, LocationName, PersonName, TaskCode, TestRecordId};
+use crate::identity::{
+    CarNumber, ConcessionNumber, LocationName, ModificationNumber, PersonName, TaskCode,
+    TestRecordId,
+};
 use crate::isolation::CutOutState;
 use crate::ledger::entry::Seq;
 use crate::ledger::kind::FactKind;
@@ -22,7 +28,7 @@ use crate::ledger::proposal::Proposal;
 use crate::rule_set::RuleSet;
 use crate::test_record::procedure::Procedure;
 use crate::test_record::record::TestRecord;
-use crate::time::Instant;
+use crate::time::{Day, Instant};
 use crate::units::{Amount, Meter};
 use serde::{Deserialize, Serialize};
 
@@ -32,6 +38,33 @@ use serde::{Deserialize, Serialize};
 pub enum Fact {
     /// A car type was defined, or a new baseline revision of one.
     CarTypeDefined(Box<CarType>),
+    /// A revision of a car type is the baseline of some cars from a day on.
+    RevisionEffective(Effectivity),
+    /// A departure from the baseline is allowed, until a day.
+    ConcessionGranted(Concession),
+    /// A concession in force is in force for longer.
+    ConcessionProlonged {
+        /// Its number.
+        number: ConcessionNumber,
+        /// The last day from then on.
+        until: Day,
+    },
+    /// A concession in force is no longer.
+    ConcessionWithdrawn {
+        /// Its number.
+        number: ConcessionNumber,
+    },
+    /// A campaign was issued that changes components or cars.
+    ModificationIssued(Modification),
+    /// A modification was embodied in a component or a car.
+    Embodied {
+        /// Which.
+        modification: ModificationNumber,
+        /// In what.
+        subject: Subject,
+        /// The evidence: order, certificate or test record.
+        evidence: String,
+    },
     /// A part was entered in the catalogue.
     PartDefined(Part),
     /// A task was defined, or a new revision of one, which then is the one in force.
@@ -166,6 +199,12 @@ impl Fact {
     pub fn kind(&self) -> FactKind {
         match self {
             Fact::CarTypeDefined(_) => FactKind::CarTypeDefined,
+            Fact::RevisionEffective(_) => FactKind::RevisionEffective,
+            Fact::ConcessionGranted(_) => FactKind::ConcessionGranted,
+            Fact::ConcessionProlonged { .. } => FactKind::ConcessionProlonged,
+            Fact::ConcessionWithdrawn { .. } => FactKind::ConcessionWithdrawn,
+            Fact::ModificationIssued(_) => FactKind::ModificationIssued,
+            Fact::Embodied { .. } => FactKind::Embodied,
             Fact::PartDefined(_) => FactKind::PartDefined,
             Fact::TaskDefined(_) => FactKind::TaskDefined,
             Fact::ProcedureDefined(_) => FactKind::ProcedureDefined,
@@ -196,86 +235,6 @@ impl Fact {
             Fact::Rejected { .. } => FactKind::Rejected,
         }
     }
-
-    /// What an entry of that kind can change of what is said about trains. A withdrawal is taken
-    /// as one of a fact that moves verdicts.
-    pub fn bearing(&self) -> Bearing {
-        match self {
-            Fact::CarTypeDefined(_)
-            | Fact::RuleSetIssued(_)
-            | Fact::CarRegistered(_)
-            | Fact::UnitFormed(_)
-            | Fact::TrainFormed(_)
-            | Fact::Fitted(_)
-            | Fact::Removed { .. }
-            | Fact::Moved { .. }
-            | Fact::Swapped { .. }
-            | Fact::Isolated(_)
-            | Fact::IsolationEnded { .. }
-            | Fact::Approved { .. }
-            | Fact::Withdrawn => Bearing::Verdict,
-            Fact::CheckConfirmed(_)
-            | Fact::DecisionTaken(_)
-            | Fact::HeldAsEvidence { .. }
-            | Fact::HoldLifted { .. } => Bearing::Board,
-            Fact::PartDefined(_)
-            | Fact::TaskDefined(_)
-            | Fact::ProcedureDefined(_)
-            | Fact::ComponentReceived(_)
-            | Fact::Relocated { .. }
-            | Fact::ConditionJudged { .. }
-            | Fact::ReadingTaken(_)
-            | Fact::MeterReplaced { .. }
-            | Fact::TaskDone { .. }
-            | Fact::TestRecorded(_)
-            | Fact::Proposed(_)
-            | Fact::Rejected { .. } => Bearing::Nothing,
-        }
-    }
-
-    /// Whether it sets or lifts an evidence hold.
-    pub fn is_of_holds(&self) -> bool {
-        matches!(self, Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. })
-    }
-
-    /// Whether it speaks of an earlier entry, so that what came before it must be kept first.
-    pub fn looks_back(&self) -> bool {
-        matches!(
-            self,
-            Fact::Approved { .. } | Fact::Rejected { .. } | Fact::DecisionTaken(_)
-        )
-    }
-
-    /// Whether an entry of that kind can be withdrawn or replaced. What is true now of anything
-    /// else is recorded as a new entry.
-    pub fn is_correctable(&self) -> bool {
-        matches!(
-            self,
-            Fact::Fitted(_)
-                | Fact::Removed { .. }
-                | Fact::Moved { .. }
-                | Fact::Swapped { .. }
-                | Fact::Relocated { .. }
-                | Fact::ConditionJudged { .. }
-                | Fact::ReadingTaken(_)
-                | Fact::MeterReplaced { .. }
-                | Fact::TaskDone { .. }
-                | Fact::Isolated(_)
-                | Fact::IsolationEnded { .. }
-                | Fact::CheckConfirmed(_)
-        )
-    }
-}
-
-/// What a fact can change of what is said about trains.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Bearing {
-    /// It can move a verdict.
-    Verdict,
-    /// It moves none, and is said beside it: who decided, what was checked.
-    Board,
-    /// It says nothing about whether a train may run.
-    Nothing,
 }
 
 /// A component at a position from the entry's effective time on, with what is inside it.
@@ -286,6 +245,9 @@ pub struct Fitting {
     /// Where: on a car, or in an assembly, which itself may be anywhere.
     #[serde(flatten)]
     pub at: HostPosition,
+    /// The concession that allows it, where the baseline does not approve it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub concession: Option<ConcessionNumber>,
     /// When and how the fitment ended, where it is recorded after its end.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ended: Option<Ended>,

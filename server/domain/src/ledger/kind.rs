@@ -7,6 +7,18 @@ word_list! {
     FactKind, "kind of entry" {
         /// [`Fact::CarTypeDefined`](super::fact::Fact::CarTypeDefined)
         CarTypeDefined = "car_type_defined",
+        /// [`Fact::RevisionEffective`](super::fact::Fact::RevisionEffective)
+        RevisionEffective = "revision_effective",
+        /// [`Fact::ConcessionGranted`](super::fact::Fact::ConcessionGranted)
+        ConcessionGranted = "concession_granted",
+        /// [`Fact::ConcessionProlonged`](super::fact::Fact::ConcessionProlonged)
+        ConcessionProlonged = "concession_prolonged",
+        /// [`Fact::ConcessionWithdrawn`](super::fact::Fact::ConcessionWithdrawn)
+        ConcessionWithdrawn = "concession_withdrawn",
+        /// [`Fact::ModificationIssued`](super::fact::Fact::ModificationIssued)
+        ModificationIssued = "modification_issued",
+        /// [`Fact::Embodied`](super::fact::Fact::Embodied)
+        Embodied = "embodied",
         /// [`Fact::PartDefined`](super::fact::Fact::PartDefined)
         PartDefined = "part_defined",
         /// [`Fact::TaskDefined`](super::fact::Fact::TaskDefined)

@@ -1,13 +1,16 @@
 //! The register is a ledger: everything anyone does is an entry, and everything else follows
-//! from the entries. This folder holds what can be recorded ([`fact`], [`kind`]), how it is asked for
+//! from the entries. This folder holds what can be recorded ([`fact`], [`kind`], [`bearing`]), how it is asked for
 //! ([`command`]), how it is kept ([`entry`], [`chain`]), the state that a command touches
 //! ([`dossier`]), whether it may be recorded and what that
-//! changes ([`record`]), what follows for use and due dates ([`standing`], [`at_once`]), and what
+//! changes ([`record`]), what follows for use and due dates ([`standing`], [`at_once`]), where cars depart from their
+//! baseline ([`departures`]), and what
 //! a component has run, shown step by step ([`used`]).
 
 pub mod at_once;
+pub mod bearing;
 pub mod chain;
 pub mod command;
+pub mod departures;
 pub mod dossier;
 pub mod entry;
 pub mod fact;

@@ -3,11 +3,13 @@
 
 use crate::configuration::car_type::CarType;
 use crate::configuration::component::{ComponentRef, Condition};
-use crate::identity::PersonName;
+use crate::configuration::concession::Concession;
+use crate::configuration::effectivity::Effectivity;
+use crate::identity::{ConcessionNumber, PersonName};
 use crate::ledger::entry::Seq;
 use crate::ledger::fact::Fact;
 use crate::rule_set::RuleSet;
-use crate::time::Instant;
+use crate::time::{Day, Instant};
 use crate::words::word_list;
 use serde::{Deserialize, Serialize};
 
@@ -19,6 +21,17 @@ pub enum Proposal {
     RuleSet(Box<RuleSet>),
     /// A new revision of a car type, such as one with another circuit.
     CarType(Box<CarType>),
+    /// A revision of a car type to be the baseline of some cars from a day on.
+    Effectivity(Effectivity),
+    /// A departure from the baseline to be allowed until a day.
+    Concession(Concession),
+    /// A concession in force to be in force for longer.
+    Prolongation {
+        /// Its number.
+        number: ConcessionNumber,
+        /// The last day from then on.
+        until: Day,
+    },
     /// A component to be released from quarantine.
     Release {
         /// Which component.
@@ -37,6 +50,12 @@ word_list! {
         RuleSet = "rule_set",
         /// A car type.
         CarType = "car_type",
+        /// From when a revision of a car type holds for which cars.
+        Effectivity = "effectivity",
+        /// A concession.
+        Concession = "concession",
+        /// A longer concession.
+        Prolongation = "prolongation",
         /// A release from quarantine.
         Release = "release",
     }
@@ -58,6 +77,9 @@ impl Proposal {
         match self {
             Self::RuleSet(_) => ProposalKind::RuleSet,
             Self::CarType(_) => ProposalKind::CarType,
+            Self::Effectivity(_) => ProposalKind::Effectivity,
+            Self::Concession(_) => ProposalKind::Concession,
+            Self::Prolongation { .. } => ProposalKind::Prolongation,
             Self::Release { .. } => ProposalKind::Release,
         }
     }
@@ -67,6 +89,9 @@ impl Proposal {
         match self.clone() {
             Self::RuleSet(rules) => Fact::RuleSetIssued(rules),
             Self::CarType(car_type) => Fact::CarTypeDefined(car_type),
+            Self::Effectivity(effectivity) => Fact::RevisionEffective(effectivity),
+            Self::Concession(concession) => Fact::ConcessionGranted(concession),
+            Self::Prolongation { number, until } => Fact::ConcessionProlonged { number, until },
             Self::Release {
                 component,
                 condition,

@@ -1,7 +1,7 @@
 //! What a component brings with it when it comes into the register.
 
 use crate::configuration::component::{ComponentRef, Condition};
-use crate::identity::LocationName;
+use crate::identity::{LocationName, ModificationState};
 use crate::time::Day;
 use crate::units::{Amount, ByMeter};
 use serde::{Deserialize, Serialize};
@@ -31,6 +31,9 @@ pub struct Receipt {
     /// The certificate that says so.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub certificate: Option<String>,
+    /// The modification state on its plate.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub modification: Option<ModificationState>,
 }
 
 /// Use that a component brought with it, by meter; `None` is unknown.

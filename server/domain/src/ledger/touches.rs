@@ -7,9 +7,10 @@ use crate::configuration::component::{ComponentRef, PositionRef};
 use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
 use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber};
+use crate::ledger::bearing::Bearing;
 use crate::ledger::command::Command;
 use crate::ledger::entry::Seq;
-use crate::ledger::fact::{Bearing, Fact};
+use crate::ledger::fact::Fact;
 use crate::time::Instant;
 use crate::units::Meter;
 use std::collections::{BTreeMap, BTreeSet};
@@ -30,6 +31,8 @@ pub struct Touched {
     pub assemblies: BTreeSet<ComponentRef>,
     /// Positions of cars with all their fitments.
     pub positions: BTreeSet<PositionRef>,
+    /// Cars in which modifications are embodied, with all those that are already.
+    pub embodied: BTreeSet<CarNumber>,
     /// Test records.
     pub tests: BTreeSet<TestRecordId>,
     /// Positions with all their isolations.
@@ -40,8 +43,8 @@ pub struct Touched {
     pub corrected: BTreeSet<Seq>,
     /// Proposals that are decided on.
     pub proposals: BTreeSet<Seq>,
-    /// Trains that are decided about: all that a verdict on them rests on.
-    pub decided: BTreeSet<TrainId>,
+    /// Trains that are decided about, and when: all that a verdict on them rests on.
+    pub decided: BTreeMap<TrainId, Instant>,
     /// Decisions that stand and can become void.
     pub decisions: DecisionsTouched,
     /// The earliest moment that any of them speaks of: evidence holds that lasted then matter.
@@ -58,6 +61,22 @@ pub enum DecisionsTouched {
     OfCars,
     /// Any.
     All,
+}
+
+impl DecisionsTouched {
+    fn by(fact: &Fact) -> Self {
+        match (fact, fact.bearing()) {
+            (
+                Fact::CarTypeDefined(_)
+                | Fact::RevisionEffective(_)
+                | Fact::RuleSetIssued(_)
+                | Fact::Approved { .. },
+                _,
+            ) => DecisionsTouched::All,
+            (_, Bearing::Verdict) | (Fact::DecisionTaken(_), _) => DecisionsTouched::OfCars,
+            (_, Bearing::Board | Bearing::Nothing) => DecisionsTouched::None,
+        }
+    }
 }
 
 impl Touched {
@@ -77,15 +96,14 @@ impl Touched {
     /// Adds what a fact that became true at a time touches.
     pub fn add_fact(&mut self, fact: &Fact, at: Instant) {
         self.earliest = Some(self.earliest.map_or(at, |known| known.min(at)));
-        self.decisions = self.decisions.max(match (fact, fact.bearing()) {
-            (Fact::CarTypeDefined(_) | Fact::RuleSetIssued(_) | Fact::Approved { .. }, _) => {
-                DecisionsTouched::All
-            }
-            (_, Bearing::Verdict) | (Fact::DecisionTaken(_), _) => DecisionsTouched::OfCars,
-            (_, Bearing::Board | Bearing::Nothing) => DecisionsTouched::None,
-        });
+        self.decisions = self.decisions.max(DecisionsTouched::by(fact));
         match fact {
             Fact::CarTypeDefined(_)
+            | Fact::RevisionEffective(_)
+            | Fact::ConcessionGranted(_)
+            | Fact::ConcessionProlonged { .. }
+            | Fact::ConcessionWithdrawn { .. }
+            | Fact::ModificationIssued(_)
             | Fact::PartDefined(_)
             | Fact::TaskDefined(_)
             | Fact::ProcedureDefined(_)
@@ -128,6 +146,7 @@ impl Touched {
             Fact::ReadingTaken(reading) => self.meter(&reading.car, reading.meter, at),
             Fact::MeterReplaced { car, meter, .. } => self.meter(car, *meter, at),
             Fact::TaskDone { subject, .. } => self.subject(subject),
+            Fact::Embodied { subject, .. } => self.embodied(subject),
             Fact::TestRecorded(record) => {
                 self.tests.insert(record.id.clone());
                 self.subject(&record.subject);
@@ -141,7 +160,7 @@ impl Touched {
             Fact::HeldAsEvidence { held, .. } => self.held(held),
             Fact::DecisionTaken(taken) => {
                 self.trains.insert(taken.train.clone());
-                self.decided.insert(taken.train.clone());
+                self.decided.insert(taken.train.clone(), at);
             }
         }
     }
@@ -196,6 +215,13 @@ impl Touched {
         self.car(car);
         let from = self.meters.entry((car.clone(), meter)).or_insert(at);
         *from = (*from).min(at);
+    }
+
+    fn embodied(&mut self, subject: &Subject) {
+        self.subject(subject);
+        if let Subject::Car(car) = subject {
+            self.embodied.insert(car.clone());
+        }
     }
 
     fn subject(&mut self, subject: &Subject) {

@@ -223,6 +223,7 @@ mod tests {
             },
             since_overhaul: Brought::default(),
             certificate: None,
+            modification: None,
         };
         let history = ComponentHistory {
             record: &record,

@@ -101,6 +101,11 @@ pub const APPROVES: &[Role] = &[BrakeEngineer];
 pub fn roles_for(fact: &Fact) -> &'static [Role] {
     match fact {
         Fact::CarTypeDefined(_)
+        | Fact::RevisionEffective(_)
+        | Fact::ConcessionGranted(_)
+        | Fact::ConcessionProlonged { .. }
+        | Fact::ConcessionWithdrawn { .. }
+        | Fact::ModificationIssued(_)
         | Fact::PartDefined(_)
         | Fact::TaskDefined(_)
         | Fact::ProcedureDefined(_)
@@ -116,7 +121,7 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         | Fact::Swapped { .. }
         | Fact::ConditionJudged { .. } => HANDLES_COMPONENTS,
         Fact::ReadingTaken(_) | Fact::MeterReplaced { .. } => READS_METERS,
-        Fact::TaskDone { .. } | Fact::TestRecorded(_) => DOES_WORK,
+        Fact::TaskDone { .. } | Fact::TestRecorded(_) | Fact::Embodied { .. } => DOES_WORK,
         Fact::Isolated(_) | Fact::IsolationEnded { .. } | Fact::CheckConfirmed(_) => ISOLATES,
         Fact::DecisionTaken(_) => DECIDES,
         Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => HOLDS_EVIDENCE,
@@ -127,6 +132,11 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
 
 fn roles_for_proposal(proposal: &Proposal) -> &'static [Role] {
     match proposal {
-        Proposal::RuleSet(_) | Proposal::CarType(_) | Proposal::Release { .. } => &[BrakeEngineer],
+        Proposal::RuleSet(_)
+        | Proposal::CarType(_)
+        | Proposal::Effectivity(_)
+        | Proposal::Concession(_)
+        | Proposal::Prolongation { .. }
+        | Proposal::Release { .. } => &[BrakeEngineer],
     }
 }

@@ -1,12 +1,18 @@
 //! The tables of a fleet's design: parts, car types, tasks, and the formations that a generated
 //! fleet is made of.
 
-use super::Table;
 use super::cells::{
     ALONG, AMOUNT, CAR_TYPE, DAYS, EFFICIENCY, GROUP, INTERVAL, KIND, LOAD, MASS, MEASURAND, MODES,
     NEWTONS, ORIENTATION, PART, PLACE_IN_ORDER, POSITION, REASON, REVISION, TITLE, WHEEL, optional,
     required,
 };
+use super::{Column, Table};
+
+const APPROVED_STATES: Column = optional(
+    "approved_states",
+    "the modification states asked for of approved parts, as DV/210@B C;DV/220@A; of a part that \
+     is not named, any",
+);
 
 /// Catalogue entries.
 pub static PARTS: Table = Table {
@@ -16,6 +22,16 @@ pub static PARTS: Table = Table {
         required("part", PART),
         required("title", TITLE),
         required("kind", KIND),
+        optional(
+            "modification_states",
+            "the states its components can be in, in the order in which they came about, \
+             separated by semicolons",
+        ),
+        optional(
+            "replaces",
+            "earlier parts that it takes the place of where both are approved, one_way where \
+             they do not come back, else two_way: DV/210@one_way;DV/215@two_way",
+        ),
         REASON,
     ],
 };
@@ -33,6 +49,7 @@ pub static PART_POSITIONS: Table = Table {
             "approved_parts",
             "part numbers separated by semicolons, of parts that stand before this one",
         ),
+        APPROVED_STATES,
         optional(
             "vacancy",
             "finding, or forbidden where the assembly does not go on a car without it; empty is \
@@ -121,6 +138,7 @@ pub static POSITIONS: Table = Table {
         optional("side", "left or right, seen from end 1"),
         required("along_mm", ALONG),
         optional("approved_parts", "part numbers separated by semicolons"),
+        APPROVED_STATES,
         optional(
             "aliases",
             "other names with their source, as label 7@car label;12.3@drawing",

@@ -94,6 +94,10 @@ pub static COMPONENTS: Table = Table {
         optional("running_hours_since_overhaul", AMOUNT),
         optional("compressor_hours_since_overhaul", AMOUNT),
         optional("certificate", EVIDENCE),
+        optional(
+            "modification_state",
+            "the modification state on its plate, one of its part's",
+        ),
         required("received_at", MOMENT),
         REASON,
     ],

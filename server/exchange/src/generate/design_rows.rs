@@ -29,6 +29,8 @@ impl Generator<'_> {
                     ("part", &part.number),
                     ("title", &part.title),
                     ("kind", &part.kind.name()),
+                    ("modification_states", &listed(&part.modification_states)),
+                    ("replaces", &listed(&part.replaces)),
                 ],
             )?;
             for position in &part.positions {
@@ -40,6 +42,7 @@ impl Generator<'_> {
                         ("title", &position.title),
                         ("kind", &position.kind.name()),
                         ("approved_parts", &listed(&position.approved)),
+                        ("approved_states", &listed(&position.states)),
                         ("vacancy", &position.vacancy.name()),
                     ],
                 )?;
@@ -147,6 +150,7 @@ impl Generator<'_> {
                 ("side", &Maybe(position.side.map(Side::name))),
                 ("along_mm", &position.along_mm),
                 ("approved_parts", &listed(&position.approved)),
+                ("approved_states", &listed(&position.states)),
                 ("aliases", &aliases),
                 ("behaviour", &behaviour),
                 ("modes", &modes),

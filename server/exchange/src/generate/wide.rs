@@ -40,6 +40,8 @@ fn part(number: usize) -> Option<Part> {
         title: format!("{kind} of series {number}"),
         kind,
         positions: Vec::new(),
+        modification_states: Vec::new(),
+        replaces: Vec::new(),
     })
 }
 
@@ -93,6 +95,7 @@ fn widen(car_type: &mut CarType, positions: usize, parts: &[Part]) {
             side: None,
             along_mm: length_mm / 2,
             approved: vec![part.number.clone()],
+            states: Vec::new(),
             aliases: Vec::new(),
         })
         .collect();

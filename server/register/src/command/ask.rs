@@ -37,7 +37,9 @@ pub(crate) async fn run(options: options::Ask) -> Result<ExitCode> {
     let vehicles = vehicles(&mut view, asked).await?;
     let cars = view.formation(&vehicles).await??;
     let documents = &view.documents;
-    let train_cars = cars.iter().map(|car| car.for_decision(documents)).collect();
+    let train_cars = cars.iter();
+    let train_cars = train_cars.map(|car| car.for_decision(documents, today));
+    let train_cars = train_cars.collect();
     let supposed = supposed(asked.close.iter().map(String::as_str))?;
     let sets = documents.rule_sets.values();
     let rule_sets = in_force(sets.map(|set| (set.by, &*set.document)), today);

@@ -39,11 +39,12 @@ row!(
         overhaul_running_hours: Option<i64>,
         overhaul_compressor_hours: Option<i64>,
         certificate: Option<String>,
+        modification_state: Option<String>,
     }
 );
 
 /// The columns of [`ComponentRow`].
-pub(crate) const COMPONENT_COLUMNS: &str = "component.id, component.part, component.serial, component.received_at, component.condition, component.location, component.since, component.since_by, component.manufactured_on, component.overhauled_on, component.brought_odometer, component.brought_running_hours, component.brought_compressor_hours, component.overhaul_odometer, component.overhaul_running_hours, component.overhaul_compressor_hours, component.certificate";
+pub(crate) const COMPONENT_COLUMNS: &str = "component.id, component.part, component.serial, component.received_at, component.condition, component.location, component.since, component.since_by, component.manufactured_on, component.overhauled_on, component.brought_odometer, component.brought_running_hours, component.brought_compressor_hours, component.overhaul_odometer, component.overhaul_running_hours, component.overhaul_compressor_hours, component.certificate, component.modification_state";
 
 impl ComponentRow {
     /// The component as the core has it.
@@ -72,6 +73,7 @@ impl ComponentRow {
                 compressor_hours: self.overhaul_compressor_hours.map(Amount),
             },
             certificate: self.certificate.clone(),
+            modification: parsed_option(self.modification_state.as_deref())?,
         })
     }
 }

@@ -12,9 +12,10 @@ use domain::identity::{CarNumber, TrainId};
 use domain::ledger::dossier::{DecisionRecord, Dossier, TrainAsItStands, Void};
 use domain::ledger::entry::Seq;
 use domain::ledger::touches::{DecisionsTouched, Touched};
+use domain::time::Instant;
 use domain::worked::Missing;
 use sqlx::QueryBuilder;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 row!(
     /// A decision.
@@ -148,9 +149,9 @@ async fn of_trains(
 pub(super) async fn load_standing(
     tx: &mut Tx,
     dossier: &mut Dossier,
-    decided: &BTreeSet<TrainId>,
+    decided: &BTreeMap<TrainId, Instant>,
 ) -> Result<(), StoreError> {
-    for id in decided {
+    for (id, at) in decided {
         let Some(train) = dossier.trains.get(id) else {
             continue;
         };
@@ -161,7 +162,9 @@ pub(super) async fn load_standing(
                 let isolations = cars.iter().flat_map(|car| &car.isolations);
                 since = isolations.fold(since, |latest, one| latest.max(one.since));
                 let documents = &dossier.documents;
-                cars.iter().map(|car| car.for_decision(documents)).collect()
+                let on = dossier.zone.day_of(*at);
+                let cars = cars.iter();
+                cars.map(|car| car.for_decision(documents, on)).collect()
             }
             Some(Err(lost)) => Err(Missing::one(lost.to_string(), format!("train {id}"))),
             None => Err(Missing::one("cars", format!("train {id}"))),

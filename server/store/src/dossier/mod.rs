@@ -11,6 +11,7 @@ pub(crate) mod decisions;
 pub(crate) mod holds;
 pub(crate) mod isolations;
 pub(crate) mod meters;
+pub(crate) mod modifications;
 pub(crate) mod proposals;
 pub(crate) mod states;
 pub(crate) mod tests;
@@ -76,6 +77,7 @@ pub(crate) async fn load(
     let reach = if inside { all } else { Reach::Alone };
     components::load_positions(tx, &mut dossier, &touched.positions, reach).await?;
     meters::load_meters(tx, &mut dossier, &touched.meters).await?;
+    modifications::load_embodied(tx, &mut dossier, &touched.embodied).await?;
     tests::load_tests(tx, &mut dossier, &touched.tests).await?;
     isolations::load_isolations(tx, &mut dossier, &touched.isolations).await?;
     holds::load_holds(tx, &mut dossier, &touched).await?;

@@ -19,6 +19,7 @@ row!(StateRow {
     whereabouts: Option<String>,
     location: Option<String>,
     condition: Option<String>,
+    modification_state: Option<String>,
 });
 
 /// The word for a component that is at a position.
@@ -46,6 +47,7 @@ impl StateRow {
                 .map(Whereabouts::Kept)
                 .or(fitted.then_some(Whereabouts::Fitted)),
             condition: self.condition.as_deref().map(parsed).transpose()?,
+            modification: parsed_option(self.modification_state.as_deref())?,
         })
     }
 }
@@ -63,7 +65,7 @@ pub(super) async fn load_states(tx: &mut Tx, dossier: &mut Dossier) -> Result<()
             query.push_values(chunk, |mut row, id| {
                 row.push_bind(*id);
             });
-            query.push(") select component_state.component_id, component_state.recorded_by, component_state.since, component_state.whereabouts, component_state.location, component_state.condition from wanted cross join component_state where component_state.component_id = wanted.id");
+            query.push(") select component_state.component_id, component_state.recorded_by, component_state.since, component_state.whereabouts, component_state.location, component_state.condition, component_state.modification_state from wanted cross join component_state where component_state.component_id = wanted.id");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         for row in rows {

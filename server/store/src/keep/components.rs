@@ -7,7 +7,7 @@ use crate::connect::{Tx, on};
 use crate::dossier::components::columns;
 use crate::error::StoreError;
 use domain::configuration::component::{ComponentRef, RemovalReason};
-use domain::identity::LocationName;
+use domain::identity::{LocationName, ModificationState};
 use domain::ledger::dossier::{Dossier, Fitment, FitmentId};
 use sqlx::QueryBuilder;
 use std::collections::{BTreeSet, HashSet};
@@ -24,7 +24,7 @@ pub(super) async fn put_components(
     records.sort_by_key(|record| record.id);
     for chunk in records.chunks(ROWS) {
         on!(tx, conn => {
-                    let mut query = QueryBuilder::new("insert into component (id, part, serial, folded, received_at, condition, location, since, since_by, manufactured_on, overhauled_on, brought_odometer, brought_running_hours, brought_compressor_hours, overhaul_odometer, overhaul_running_hours, overhaul_compressor_hours, certificate) ");
+                    let mut query = QueryBuilder::new("insert into component (id, part, serial, folded, received_at, condition, location, since, since_by, manufactured_on, overhauled_on, brought_odometer, brought_running_hours, brought_compressor_hours, overhaul_odometer, overhaul_running_hours, overhaul_compressor_hours, certificate, modification_state) ");
                     query.push_values(chunk, |mut row, record| {
                         row.push_bind(record.id.0)
                             .push_bind(record.component.part.as_str())
@@ -42,9 +42,10 @@ pub(super) async fn put_components(
                                 row.push_bind(amount);
                             }
                         }
-                        row.push_bind(record.certificate.as_deref());
+                        row.push_bind(record.certificate.as_deref())
+                            .push_bind(record.modification.as_ref().map(ModificationState::as_str));
                     });
-                    query.push(" on conflict (id) do update set condition = excluded.condition, location = excluded.location, since = excluded.since, since_by = excluded.since_by");
+                    query.push(" on conflict (id) do update set condition = excluded.condition, location = excluded.location, since = excluded.since, since_by = excluded.since_by, modification_state = excluded.modification_state");
                     query.build().execute(&mut *conn).await.map(drop)
                 })?;
     }

@@ -8,6 +8,7 @@ mod decisions;
 mod holds;
 mod isolations;
 mod meters;
+mod modifications;
 mod proposals;
 mod states;
 mod tests;
@@ -49,6 +50,7 @@ pub(crate) async fn changes(
     meters::put_readings(tx, dossier, &changes.readings).await?;
     meters::put_replacements(tx, dossier, &changes.replacements).await?;
     work::put_done(tx, dossier, &changes.done, write).await?;
+    modifications::put_embodied(tx, dossier, &changes.embodied, write).await?;
     tests::put_tests(tx, dossier, &changes.tests).await?;
     proposals::put_proposals(tx, dossier, &changes.proposals).await?;
     isolations::put_isolations(tx, dossier, &changes.isolations).await?;

@@ -6,6 +6,7 @@ use crate::connect::{Tx, on};
 use crate::dossier::states::columns;
 use crate::error::StoreError;
 use domain::configuration::component::{ComponentRef, Condition};
+use domain::identity::ModificationState;
 use domain::ledger::dossier::Dossier;
 use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
@@ -36,7 +37,7 @@ pub(super) async fn put_states(
     }
     for chunk in rows.chunks(ROWS) {
         on!(tx, conn => {
-            let mut query = QueryBuilder::new("insert into component_state (component_id, recorded_by, since, whereabouts, location, condition) ");
+            let mut query = QueryBuilder::new("insert into component_state (component_id, recorded_by, since, whereabouts, location, condition, modification_state) ");
             query.push_values(chunk, |mut row, (id, state)| {
                 let (whereabouts, location) = columns(state.whereabouts.as_ref());
                 row.push_bind(*id)
@@ -44,7 +45,8 @@ pub(super) async fn put_states(
                     .push_bind(At(state.since))
                     .push_bind(whereabouts)
                     .push_bind(location)
-                    .push_bind(state.condition.map(Condition::name));
+                    .push_bind(state.condition.map(Condition::name))
+                    .push_bind(state.modification.as_ref().map(ModificationState::as_str));
             });
             query.build().execute(&mut *conn).await.map(drop)
         })?;

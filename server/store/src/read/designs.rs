@@ -2,10 +2,16 @@
 
 use super::View;
 use crate::connect::on;
+use crate::dossier::cars::{CAR_COLUMNS, CarRow};
 use crate::error::StoreError;
-use crate::row::{parsed, parsed_option, row};
+use crate::row::{parsed, row};
 use domain::configuration::car::{Orientation, Vehicle};
+use domain::configuration::car_type::CarType;
 use domain::identity::{CarTypeName, Revision};
+use domain::ledger::dossier::CarRecord;
+use domain::time::Day;
+use sqlx::QueryBuilder;
+use std::collections::BTreeMap;
 
 row!(DesignRow {
     car_type: String,
@@ -13,59 +19,64 @@ row!(DesignRow {
     cars: i64,
 });
 
-row!(ExampleRow {
-    number: String,
-    unit_number: Option<String>,
-});
-
 const DESIGNS: &str = "select car_type, revision, count(*) as cars from car
     group by car_type, revision order by car_type, revision";
-const EXAMPLE: &str = "select number, unit_number from car where car_type = $1 and revision = $2
-    order by case when unit_number is null then 1 else 0 end, number limit 1";
-
-/// A design and how many cars are built to it.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct CarsOfDesign {
-    /// The car type.
-    pub car_type: CarTypeName,
-    /// The revision of its baseline.
-    pub revision: Revision,
-    /// How many cars.
-    pub cars: i64,
-}
 
 impl View {
-    /// How many cars there are of each design. One statement, linear in the cars.
-    pub async fn cars_of_designs(&mut self) -> Result<Vec<CarsOfDesign>, StoreError> {
+    /// How many cars there are of each design on a day. One statement, and one more for each
+    /// type of which was said from when a revision holds; linear in the cars.
+    pub async fn cars_of_designs(
+        &mut self,
+        on: Day,
+    ) -> Result<BTreeMap<(CarTypeName, Revision), i64>, StoreError> {
         let rows: Vec<DesignRow> =
             on!(&mut self.tx, conn => sqlx::query_as(DESIGNS).fetch_all(conn).await)?;
-        let mut designs = Vec::with_capacity(rows.len());
+        let mut designs = BTreeMap::new();
         for row in rows {
-            designs.push(CarsOfDesign {
-                car_type: parsed(&row.car_type)?,
-                revision: parsed(&row.revision)?,
-                cars: row.cars,
-            });
+            designs.insert((parsed(&row.car_type)?, parsed(&row.revision)?), row.cars);
+        }
+        let names: Vec<CarTypeName> = designs.keys().map(|(name, _)| name).cloned().collect();
+        for name in names {
+            if self.documents.effectivities(&name).is_empty() {
+                continue;
+            }
+            designs.retain(|(other, _), _| *other != name);
+            for car in self.cars_of_type(&name).await? {
+                let revision = self.documents.revision(&car.car, on).clone();
+                *designs.entry((name.clone(), revision)).or_default() += 1;
+            }
         }
         Ok(designs)
     }
 
-    /// A unit with a car of a design in it, or such a car by itself where none is in a unit; none
-    /// where there is no such car. One statement.
+    /// All cars of a type, those in units first. Linear in them.
+    async fn cars_of_type(&mut self, name: &CarTypeName) -> Result<Vec<CarRecord>, StoreError> {
+        let rows: Vec<CarRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(CAR_COLUMNS).push(" from car where car_type = ").push_bind(name.as_str());
+            query.push(" order by case when unit_number is null then 1 else 0 end, number");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let records: Result<Vec<_>, _> = rows.iter().map(CarRow::record).collect();
+        Ok(records?)
+    }
+
+    /// A unit with a car of a design in it on a day, or such a car by itself where none is in a
+    /// unit; none where there is no such car. One statement, linear in the cars of the type.
     pub async fn vehicle_of_design(
         &mut self,
-        name: &CarTypeName,
-        revision: &Revision,
+        design: &CarType,
+        on: Day,
     ) -> Result<Option<Vehicle>, StoreError> {
-        let row: Option<ExampleRow> = on!(&mut self.tx, conn => sqlx::query_as(EXAMPLE)
-            .bind(name.as_str()).bind(revision.as_str()).fetch_optional(conn).await)?;
-        let Some(row) = row else {
+        let cars = self.cars_of_type(&design.name).await?;
+        let of_design =
+            |record: &CarRecord| *self.documents.revision(&record.car, on) == design.revision;
+        let Some(record) = cars.into_iter().find(of_design) else {
             return Ok(None);
         };
-        let unit = parsed_option(row.unit_number.as_deref())?;
-        Ok(Some(match unit {
-            Some(unit) => Vehicle::Unit(unit, Orientation::Forward),
-            None => Vehicle::Car(parsed(&row.number)?, Orientation::Forward),
+        Ok(Some(match record.unit {
+            Some(unit) => Vehicle::Unit(unit.unit, Orientation::Forward),
+            None => Vehicle::Car(record.car.number, Orientation::Forward),
         }))
     }
 }

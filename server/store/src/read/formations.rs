@@ -13,6 +13,7 @@ use domain::decision::{CutOutInTrain, TrainCar};
 use domain::identity::{CarNumber, PositionCode, UnitNumber};
 use domain::ledger::dossier::{CarRecord, Documents, IsolationRecord, Membership};
 use domain::ledger::entry::Seq;
+use domain::time::Day;
 use domain::worked::Missing;
 use sqlx::QueryBuilder;
 use std::collections::{BTreeSet, HashMap};
@@ -36,15 +37,14 @@ pub struct CarInTrain {
 }
 
 impl CarInTrain {
-    /// The car as a decision needs it; nothing where no circuit is known for its type.
-    pub fn for_decision(&self, documents: &Documents) -> Result<TrainCar, Missing> {
+    /// The car as a decision on a day needs it; nothing where no circuit is known for its type.
+    pub fn for_decision(&self, documents: &Documents, on: Day) -> Result<TrainCar, Missing> {
+        let car = &self.record.car;
         let Car {
-            number,
-            car_type,
-            revision,
-            ..
-        } = &self.record.car;
-        let circuit = documents.circuit(&self.record.car).ok_or_else(|| {
+            number, car_type, ..
+        } = car;
+        let revision = documents.revision(car, on);
+        let circuit = documents.circuit(car, on).ok_or_else(|| {
             Missing::one(
                 "brake circuit",
                 format!("car type {car_type} revision {revision}"),

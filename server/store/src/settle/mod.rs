@@ -4,6 +4,7 @@
 
 mod cars;
 mod components;
+mod departures;
 mod due;
 mod own;
 mod reforecast;
@@ -33,14 +34,18 @@ pub(crate) struct Settling {
 }
 
 /// Settles what one entry has made stale: a fixed number of statements for each car, and for
-/// all its components together. A task that is new or revised concerns all that it applies to.
+/// all its components together. A task that is new or revised concerns all that it applies to, a
+/// statement of effectivity all cars of its type, a concession all that depart at its place.
 pub(crate) async fn settle(
     tx: &mut Tx,
     settling: &Settling,
     dossier: &Dossier,
 ) -> Result<(), StoreError> {
     let changes = &dossier.changes;
-    if !changes.stale_subjects.is_empty() {
+    let wide = !changes.stale_subjects.is_empty()
+        || !changes.stale_baselines.is_empty()
+        || !changes.stale_places.is_empty();
+    if wide {
         note(tx, dossier).await?;
         return settle_noted(tx, settling, |_| Go::On).await;
     }
@@ -52,7 +57,9 @@ pub(crate) async fn settle(
         own.extend(after.cars);
     }
     own::settle(tx, (settling, &dossier.cars), &own).await?;
-    components::settle(tx, settling, &components).await
+    components::settle(tx, settling, &components).await?;
+    let known = (settling, &dossier.cars);
+    departures::settle(tx, known, &changes.stale_departures).await
 }
 
 /// The stale cars by what of them must be worked out anew, each with the moment from which its

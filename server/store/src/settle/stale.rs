@@ -1,7 +1,7 @@
 //! Notes what is stale while many entries are recorded in one transaction, and settles it at
 //! the end.
 
-use super::{Settling, cars, components, own};
+use super::{Settling, cars, components, departures, own};
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::import::Go;
@@ -12,12 +12,14 @@ use domain::identity::CarNumber;
 use domain::ledger::dossier::Dossier;
 use domain::time::Instant;
 use sqlx::QueryBuilder;
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
 /// Rows of one statement.
 const ROWS: usize = 1_000;
 /// Cars settled together: their readings and fitments are in memory at once.
 const CARS: i64 = 20;
+/// Cars whose departures are settled together: what is fitted on them is in memory at once.
+const DEPARTING: i64 = 64;
 /// Components settled together.
 const COMPONENTS: i64 = 1_000;
 
@@ -40,8 +42,25 @@ pub(crate) async fn note(tx: &mut Tx, dossier: &Dossier) -> Result<(), StoreErro
         &components,
     )
     .await?;
+    let departing = changes.stale_departures.iter();
+    let departing: BTreeSet<i64> = departing
+        .filter_map(|car| Some(dossier.cars.get(car)?.id.0))
+        .collect();
+    put(tx, "insert into stale_departure (car_id) ", &departing).await?;
+    for effectivity in &changes.stale_baselines {
+        let name = effectivity.car_type.as_str();
+        on!(tx, conn => sqlx::query(NOTE_BASELINE).bind(name).execute(conn).await.map(drop))?;
+    }
+    for place in &changes.stale_places {
+        on!(tx, conn => sqlx::query(NOTE_PLACE).bind(place.as_str()).execute(conn).await.map(drop))?;
+    }
     note_subjects(tx, &changes.stale_subjects).await
 }
+
+const NOTE_PLACE: &str = "insert into stale_departure (car_id)
+    select distinct car_id from departure where position = $1 on conflict do nothing";
+const NOTE_BASELINE: &str = "insert into stale_departure (car_id)
+    select id from car where car_type = $1 on conflict do nothing";
 
 const NOTE_PART: &str = "insert into stale_component (component_id)
     select id from component where part = $1 on conflict do nothing";
@@ -80,6 +99,10 @@ const NEXT_CARS: &str =
 const NEXT_COMPONENTS: &str = "select component.id, component.part, component.serial
     from stale_component join component on component.id = stale_component.component_id
     where $1 < stale_component.component_id order by stale_component.component_id limit $2";
+const NEXT_DEPARTING: &str = "select car.id, car.number
+    from stale_departure join car on car.id = stale_departure.car_id
+    where $1 < stale_departure.car_id order by stale_departure.car_id limit $2";
+const CLEAR_DEPARTING: &str = "delete from stale_departure";
 const CLEAR_CARS: &str = "delete from stale_car";
 const CLEAR_COMPONENTS: &str = "delete from stale_component";
 
@@ -127,7 +150,23 @@ pub(crate) async fn settle_noted(
             return Ok(());
         }
     }
+    settle_departures(tx, settling).await?;
     on!(tx, conn => sqlx::query(CLEAR_CARS).execute(conn).await.map(drop))?;
     on!(tx, conn => sqlx::query(CLEAR_COMPONENTS).execute(conn).await.map(drop))?;
+    Ok(())
+}
+
+/// Settles the departures of all cars that were noted, batch by batch.
+async fn settle_departures(tx: &mut Tx, settling: &Settling) -> Result<(), StoreError> {
+    let mut after = 0;
+    loop {
+        let rows: Vec<(i64, String)> = on!(tx, conn => sqlx::query_as(NEXT_DEPARTING).bind(after).bind(DEPARTING).fetch_all(conn).await)?;
+        let Some((last, _)) = rows.last() else { break };
+        after = *last;
+        let numbers: Result<BTreeSet<CarNumber>, _> =
+            rows.iter().map(|(_, number)| parsed(number)).collect();
+        departures::settle(tx, (settling, &HashMap::new()), &numbers?).await?;
+    }
+    on!(tx, conn => sqlx::query(CLEAR_DEPARTING).execute(conn).await.map(drop))?;
     Ok(())
 }

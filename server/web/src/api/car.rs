@@ -190,9 +190,10 @@ pub(crate) async fn show(
     let record = record.ok_or_else(|| Problem::not_found("car", &number))?;
     let fitted = view.fitted(&record, as_at).await?;
     let meters = view.meters(&number).await?;
-    let car_type = view.documents.car_type(&record.car);
+    let on = state.zone.day_of(as_at.effective);
+    let car_type = view.documents.car_type(&record.car, on);
     Ok(Json(CarDetail {
-        car: (&record).into(),
+        car: CarBody::new(&record, (&view.documents, on)),
         held_by: view.holds.on_car(&number).map(|hold| hold.id.0).collect(),
         meters: meters.iter().map(MeterBody::new).collect(),
         at: as_at.effective.to_string(),

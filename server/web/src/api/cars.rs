@@ -6,8 +6,10 @@ use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, Query, State};
 use domain::identity::UnitNumber;
-use domain::ledger::dossier::CarRecord;
+use domain::ledger::dossier::{CarRecord, Documents};
+use domain::time::Day;
 use serde::{Deserialize, Serialize};
+use store::read::View;
 use store::read::cars::{CARS_PAGE, CarFilter};
 use utoipa::{IntoParams, ToSchema};
 
@@ -97,14 +99,15 @@ pub(crate) struct CarBody {
     orientation: Option<&'static str>,
 }
 
-impl From<&CarRecord> for CarBody {
-    fn from(record: &CarRecord) -> Self {
+impl CarBody {
+    /// A car with the revision in force for it on a day.
+    pub(crate) fn new(record: &CarRecord, (documents, on): (&Documents, Day)) -> Self {
         let (car, unit) = (&record.car, record.unit.as_ref());
         Self {
             number: car.number.to_string(),
             vehicle_number: car.vehicle_number.map(|number| number.to_string()),
             car_type: car.car_type.to_string(),
-            revision: car.revision.to_string(),
+            revision: documents.revision(car, on).to_string(),
             fleet: car.fleet.to_string(),
             depot: car.depot.to_string(),
             entered_service_on: car.entered_service_on.map(|day| day.to_string()),
@@ -113,6 +116,13 @@ impl From<&CarRecord> for CarBody {
             orientation: unit.map(|unit| unit.orientation.name()),
         }
     }
+}
+
+fn bodies(cars: &[CarRecord], view: &View, today: Day) -> Vec<CarBody> {
+    let bodies = cars.iter();
+    bodies
+        .map(|car| CarBody::new(car, (&view.documents, today)))
+        .collect()
 }
 
 /// A page of cars by number.
@@ -141,13 +151,14 @@ pub(crate) async fn list(
         depot: read("depot", params.depot.as_deref())?,
         after: read("after", params.after.as_deref())?,
     };
-    let mut cars = state.store.view().await?.cars(&filter).await?;
+    let mut view = state.store.view().await?;
+    let mut cars = view.cars(&filter).await?;
     let more = CARS_PAGE < cars.len();
     cars.truncate(CARS_PAGE);
     let next = cars.last().filter(|_| more);
     Ok(Json(CarList {
         next: next.map(|record| record.car.number.to_string()),
-        cars: cars.iter().map(CarBody::from).collect(),
+        cars: bodies(&cars, &view, state.today()),
     }))
 }
 
@@ -182,12 +193,13 @@ pub(crate) async fn unit(
     Path(unit): Path<String>,
 ) -> Result<Json<UnitBody>, Problem> {
     let number: UnitNumber = named("unit", &unit)?;
-    let cars = state.store.view().await?.unit(&number).await?;
+    let mut view = state.store.view().await?;
+    let cars = view.unit(&number).await?;
     if cars.is_empty() {
         return Err(Problem::not_found("unit", &number));
     }
     Ok(Json(UnitBody {
         number: number.to_string(),
-        cars: cars.iter().map(CarBody::from).collect(),
+        cars: bodies(&cars, &view, state.today()),
     }))
 }

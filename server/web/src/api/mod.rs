@@ -10,8 +10,10 @@ mod changes;
 mod check;
 mod compared;
 mod components;
+mod concessions;
 mod decided;
 mod decision;
+mod departures;
 mod designs;
 mod due;
 mod entries;
@@ -19,6 +21,7 @@ mod fields;
 mod forces;
 mod further;
 mod holds;
+mod modifications;
 pub(crate) mod problem;
 mod session;
 mod speeds;
@@ -65,6 +68,10 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(car::show))
         .routes(routes!(car_compared::show))
         .routes(routes!(cars::unit))
+        .routes(routes!(departures::list))
+        .routes(routes!(concessions::list))
+        .routes(routes!(modifications::list))
+        .routes(routes!(modifications::show))
         .routes(routes!(designs::list))
         .routes(routes!(designs::circuit))
         .routes(routes!(components::show))

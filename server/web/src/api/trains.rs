@@ -8,7 +8,8 @@ use axum::Json;
 use axum::extract::{Path, State};
 use domain::configuration::car::{Train, Vehicle};
 use domain::identity::TrainId;
-use domain::ledger::dossier::{Formed, IsolationRecord};
+use domain::ledger::dossier::{Documents, Formed, IsolationRecord};
+use domain::time::Day;
 use serde::Serialize;
 use store::read::board::BOARD_MAX;
 use store::read::formations::CarInTrain;
@@ -187,14 +188,14 @@ pub(crate) struct CarInTrainBody {
 }
 
 impl CarInTrainBody {
-    fn new(car: &CarInTrain, train: &TrainId) -> Self {
+    fn new(car: &CarInTrain, train: &TrainId, (documents, on): (&Documents, Day)) -> Self {
         let unit = car.record.unit.as_ref().map(|unit| unit.unit.to_string());
         let isolations = car.isolations.iter();
         Self {
             number: car.place.car.to_string(),
             orientation: car.place.orientation.name(),
             car_type: car.record.car.car_type.to_string(),
-            revision: car.record.car.revision.to_string(),
+            revision: documents.revision(&car.record.car, on).to_string(),
             isolations: isolations
                 .map(|record| IsolationBody::new(record, unit.clone(), Some(train.to_string())))
                 .collect(),
@@ -239,7 +240,7 @@ pub(crate) async fn show(
         train: (&formed).into(),
         cars: cars
             .iter()
-            .map(|car| CarInTrainBody::new(car, &id))
+            .map(|car| CarInTrainBody::new(car, &id, (&view.documents, state.today())))
             .collect(),
     }))
 }

@@ -256,6 +256,7 @@ mod tests {
             brought: Brought::default(),
             since_overhaul: Brought::default(),
             certificate: None,
+            modification: None,
         }
     }
 

@@ -6,6 +6,8 @@ pub(crate) use rows::{FactRow, rows};
 
 use crate::show;
 use domain::configuration::car::{Orientation, Train, Unit, Vehicle};
+use domain::configuration::concession::Concession;
+use domain::configuration::effectivity::Effectivity;
 use domain::decision::taken::DecisionTaken;
 use domain::ledger::fact::{Fact, Fitting, Reading, Receipt};
 use domain::ledger::proposal::Proposal;
@@ -15,6 +17,11 @@ use domain::units::{Amount, Meter};
 pub(crate) fn sentence(fact: &Fact) -> String {
     match fact {
         Fact::CarTypeDefined(_)
+        | Fact::RevisionEffective(_)
+        | Fact::ConcessionGranted(_)
+        | Fact::ConcessionProlonged { .. }
+        | Fact::ConcessionWithdrawn { .. }
+        | Fact::ModificationIssued(_)
         | Fact::PartDefined(_)
         | Fact::TaskDefined(_)
         | Fact::ProcedureDefined(_)
@@ -59,11 +66,7 @@ pub(crate) fn sentence(fact: &Fact) -> String {
             exact(*last_value, *meter),
             exact(*first_value, *meter)
         ),
-        Fact::TaskDone { subject, task, .. } => format!("task {task} done on {subject}"),
-        Fact::TestRecorded(it) => format!(
-            "test {} of {} recorded, procedure {}",
-            it.id, it.subject, it.procedure
-        ),
+        Fact::TaskDone { .. } | Fact::Embodied { .. } | Fact::TestRecorded(_) => work(fact),
         Fact::Isolated(it) => format!("{} {}: {}", it.at, it.state, it.cause),
         Fact::IsolationEnded { at, proved_by } => {
             format!("cut-out at {at} ended, proved by test {proved_by}")
@@ -87,12 +90,36 @@ pub(crate) fn proposed(proposal: &Proposal) -> String {
     match proposal {
         Proposal::RuleSet(it) => format!("rule set {} revision {}", it.name, it.revision),
         Proposal::CarType(it) => format!("car type {} revision {}", it.name, it.revision),
+        Proposal::Effectivity(it) => effective(it),
+        Proposal::Concession(it) => granted(it),
+        Proposal::Prolongation { number, until } => {
+            format!("concession {number} prolonged until {until}")
+        }
         Proposal::Release {
             component,
             condition,
             ..
         } => format!("{component} released from quarantine as {condition}"),
     }
+}
+
+fn effective(it: &Effectivity) -> String {
+    format!(
+        "car type {} revision {} in force for cars {} from {}",
+        it.car_type, it.revision, it.cars, it.from
+    )
+}
+
+fn granted(it: &Concession) -> String {
+    let Concession {
+        number,
+        cars,
+        position,
+        part,
+        until,
+        ..
+    } = it;
+    format!("concession {number}: {part} at {position} of cars {cars} until {until}")
 }
 
 fn decided(it: &DecisionTaken) -> String {
@@ -104,11 +131,39 @@ fn decided(it: &DecisionTaken) -> String {
     )
 }
 
+fn work(fact: &Fact) -> String {
+    match fact {
+        Fact::TaskDone { subject, task, .. } => format!("task {task} done on {subject}"),
+        Fact::Embodied {
+            modification,
+            subject,
+            ..
+        } => format!("modification {modification} embodied in {subject}"),
+        Fact::TestRecorded(it) => format!(
+            "test {} of {} recorded, procedure {}",
+            it.id, it.subject, it.procedure
+        ),
+        other => other.kind().to_string(),
+    }
+}
+
 fn document(fact: &Fact) -> String {
     match fact {
         Fact::CarTypeDefined(it) => {
             format!("car type {} revision {} defined", it.name, it.revision)
         }
+        Fact::RevisionEffective(it) => effective(it),
+        Fact::ConcessionGranted(it) => granted(it),
+        Fact::ConcessionProlonged { number, until } => {
+            format!("concession {number} prolonged until {until}")
+        }
+        Fact::ModificationIssued(it) => {
+            format!(
+                "modification {} issued: {}, by {}",
+                it.number, it.title, it.by
+            )
+        }
+        Fact::ConcessionWithdrawn { number } => format!("concession {number} withdrawn"),
         Fact::PartDefined(it) => format!("part {} defined: {}", it.number, it.title),
         Fact::TaskDefined(it) => {
             format!(

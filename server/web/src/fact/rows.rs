@@ -6,7 +6,7 @@ use domain::configuration::car::Car;
 use domain::configuration::component::{ComponentRef, PositionRef, Subject};
 use domain::configuration::host::HostPosition;
 use domain::decision::taken::DecisionTaken;
-use domain::identity::CarNumber;
+use domain::identity::{CarNumber, ConcessionNumber};
 use domain::ledger::fact::{Brought, CutOut, Fact, Fitting, Reading, Receipt, Removal};
 use domain::rule_set::RuleSet;
 use domain::test_record::record::TestRecord;
@@ -45,6 +45,11 @@ impl Rows<'_> {
     fn fact(&mut self, fact: &Fact) {
         match fact {
             Fact::CarTypeDefined(_)
+            | Fact::RevisionEffective(_)
+            | Fact::ConcessionGranted(_)
+            | Fact::ConcessionProlonged { .. }
+            | Fact::ConcessionWithdrawn { .. }
+            | Fact::ModificationIssued(_)
             | Fact::PartDefined(_)
             | Fact::TaskDefined(_)
             | Fact::ProcedureDefined(_)
@@ -71,15 +76,7 @@ impl Rows<'_> {
                 self.text("last shown by the old one", exact(*last_value, *meter));
                 self.text("first shown by the new one", exact(*first_value, *meter));
             }
-            Fact::TaskDone {
-                subject,
-                task,
-                evidence,
-            } => {
-                self.subject(subject);
-                self.text("task", task);
-                self.text("evidence", evidence);
-            }
+            Fact::TaskDone { .. } | Fact::Embodied { .. } => self.work(fact),
             Fact::TestRecorded(record) => self.test(record),
             Fact::Isolated(cut_out) => self.cut_out(cut_out),
             Fact::IsolationEnded { at, proved_by } => {
@@ -121,6 +118,30 @@ impl Rows<'_> {
         }
     }
 
+    fn work(&mut self, fact: &Fact) {
+        match fact {
+            Fact::TaskDone {
+                subject,
+                task,
+                evidence,
+            } => {
+                self.subject(subject);
+                self.text("task", task);
+                self.text("evidence", evidence);
+            }
+            Fact::Embodied {
+                modification: number,
+                subject,
+                evidence,
+            } => {
+                self.linked("modification", number, address::modification(number));
+                self.subject(subject);
+                self.text("evidence", evidence);
+            }
+            _ => {}
+        }
+    }
+
     fn document(&mut self, fact: &Fact) {
         match fact {
             Fact::CarTypeDefined(it) => {
@@ -128,6 +149,32 @@ impl Rows<'_> {
                 self.text("title", &it.title);
                 self.text("fleet", &it.fleet);
                 self.text("positions", it.positions.len());
+            }
+            Fact::RevisionEffective(it) => {
+                self.revision("car type", &it.car_type, &it.revision);
+                self.text("cars", &it.cars);
+                self.text("from", it.from);
+            }
+            Fact::ConcessionGranted(it) => {
+                self.concession(&it.number);
+                self.text("cars", &it.cars);
+                self.text("position", &it.position);
+                self.text("part", &it.part);
+                self.text("why the risk is accepted", &it.reason);
+                self.text("until", it.until);
+            }
+            Fact::ConcessionProlonged { number, until } => {
+                self.concession(number);
+                self.text("until", until);
+            }
+            Fact::ConcessionWithdrawn { number } => self.concession(number),
+            Fact::ModificationIssued(it) => {
+                let number = &it.number;
+                self.linked("modification", number, address::modification(number));
+                self.text("what is done", &it.title);
+                self.text("in what", &it.scope);
+                self.text("by when", it.by);
+                self.text("source", &it.source);
             }
             Fact::PartDefined(it) => {
                 self.text("part", &it.number);
@@ -151,6 +198,10 @@ impl Rows<'_> {
             Fact::RuleSetIssued(it) => self.rule_set(it),
             _ => {}
         }
+    }
+
+    fn concession(&mut self, number: &ConcessionNumber) {
+        self.linked("concession", number, address::concession(number));
     }
 
     fn rule_set(&mut self, rules: &RuleSet) {
@@ -233,6 +284,7 @@ impl Rows<'_> {
         self.brought("run since it was made", &receipt.brought);
         self.brought("run since its overhaul", &receipt.since_overhaul);
         self.maybe("certificate", receipt.certificate.as_ref());
+        self.maybe("modification state", receipt.modification.as_ref());
     }
 
     fn brought(&mut self, what: &str, brought: &Brought) {
@@ -246,6 +298,9 @@ impl Rows<'_> {
     fn fitting(&mut self, fitting: &Fitting) {
         self.component("component", &fitting.component);
         self.place("position", &fitting.at);
+        if let Some(number) = &fitting.concession {
+            self.concession(number);
+        }
         if let Some(ended) = &fitting.ended {
             self.moment("until", ended.at);
             self.removal(&ended.removal);

@@ -13,6 +13,7 @@ use domain::configuration::car_type::{CarType, Position};
 use domain::configuration::component::PositionRef;
 use domain::identity::CarNumber;
 use domain::ledger::dossier::Documents;
+use domain::time::Day;
 use serde::Deserialize;
 use store::read::View;
 use store::read::search::Named;
@@ -67,7 +68,7 @@ pub(crate) async fn show(
     let mut found = Vec::new();
     if !typed.is_empty() {
         found = things(&view.named(&typed).await?);
-        found.extend(position_of_car(&mut view, &typed).await?);
+        found.extend(position_of_car(&mut view, &typed, state.today()).await?);
     }
     let on_types = on_types(&view.documents, &typed);
     if let ([only], true) = (found.as_slice(), on_types.is_empty()) {
@@ -110,6 +111,7 @@ fn things(named: &Named) -> Vec<Found> {
 async fn position_of_car(
     view: &mut View,
     typed: &str,
+    today: Day,
 ) -> Result<Option<Found>, crate::failure::Failure> {
     let Some((car, place)) = typed.split_once(char::is_whitespace) else {
         return Ok(None);
@@ -120,7 +122,7 @@ async fn position_of_car(
     let Some(car) = view.car(&number).await? else {
         return Ok(None);
     };
-    let car_type = view.documents.car_type(&car.car);
+    let car_type = view.documents.car_type(&car.car, today);
     let position = car_type.and_then(|car_type| {
         let listed = named_position(car_type, place.trim()).cloned();
         listed.or_else(|| {

@@ -7,7 +7,7 @@ use crate::decision::taken::DecisionTaken;
 use crate::identity::{CarNumber, PersonName, TrainId};
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::Fact;
-use crate::time::Instant;
+use crate::time::{Day, Instant};
 use crate::words::word_list;
 use crate::worked::Missing;
 use std::collections::BTreeSet;
@@ -63,7 +63,9 @@ impl VoidBecause {
             Fact::TrainFormed(_) | Fact::UnitFormed(_) => Self::Formation,
             Fact::Isolated(_) | Fact::IsolationEnded { .. } => Self::CutOuts,
             Fact::CarRegistered(_) => Self::Cars,
-            Fact::CarTypeDefined(_) | Fact::RuleSetIssued(_) => Self::Design,
+            Fact::CarTypeDefined(_) | Fact::RevisionEffective(_) | Fact::RuleSetIssued(_) => {
+                Self::Design
+            }
             Fact::DecisionTaken(_) => Self::DecidedAnew,
             _ => Self::Components,
         }
@@ -91,10 +93,11 @@ impl Dossier {
     /// Cost: the decisions that stand in the dossier times what was moved.
     pub(crate) fn void_decisions(&mut self, entry: &Entry) {
         let moved = std::mem::take(&mut self.moved);
+        let today = self.zone.day_of(entry.effective_at);
         for (id, decision) in &mut self.decisions {
             if decision.void.is_none()
                 && *id < entry.seq
-                && concerns(&moved, &decision.taken, entry)
+                && concerns((&moved, today), &decision.taken, entry)
             {
                 decision.void = Some(Void {
                     by: entry.seq,
@@ -106,12 +109,19 @@ impl Dossier {
     }
 }
 
-fn concerns(moved: &Moved, taken: &DecisionTaken, entry: &Entry) -> bool {
+fn concerns((moved, today): (&Moved, Day), taken: &DecisionTaken, entry: &Entry) -> bool {
     let mut cars = taken.found.cars.iter();
     match &entry.fact {
         Fact::RuleSetIssued(rules) => rules.name == taken.rule_set,
         Fact::CarTypeDefined(car_type) => {
             cars.any(|car| car.car_type == car_type.name && car.revision == car_type.revision)
+        }
+        Fact::RevisionEffective(it) => {
+            it.from <= today
+                && cars.any(|car| {
+                    let another = car.car_type == it.car_type && car.revision != it.revision;
+                    another && it.cars.hold(&car.number)
+                })
         }
         Fact::DecisionTaken(again) => again.train == taken.train,
         _ => {

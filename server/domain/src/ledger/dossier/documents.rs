@@ -1,11 +1,16 @@
 //! Design data in force: parts, car types, tasks, procedures and rule sets.
 
 use crate::circuit::compiled::CompiledCircuit;
-use crate::configuration::car::Car;
 use crate::configuration::car_type::CarType;
+use crate::configuration::concession::ConcessionRecord;
+use crate::configuration::effectivity::Effectivity;
+use crate::configuration::modification::Modification;
 use crate::configuration::part::{InnerPosition, Part};
 use crate::due::task::{AppliesTo, Task};
-use crate::identity::{CarTypeName, PartNumber, ProcedureCode, Revision, RuleSetName, TaskCode};
+use crate::identity::{
+    CarTypeName, ConcessionNumber, ModificationNumber, PartNumber, ProcedureCode, Revision,
+    RuleSetName, TaskCode,
+};
 use crate::ledger::entry::Seq;
 use crate::rule_set::RuleSet;
 use crate::test_record::procedure::Procedure;
@@ -37,7 +42,13 @@ pub struct Documents {
     /// Car types by name and revision.
     pub car_types: BTreeMap<(CarTypeName, Revision), InForce<Arc<CarType>>>,
     /// The same, numbered for the evaluation of trains.
-    circuits: BTreeMap<(CarTypeName, Revision), Arc<CompiledCircuit>>,
+    pub(super) circuits: BTreeMap<(CarTypeName, Revision), Arc<CompiledCircuit>>,
+    /// From when which revision of a car type holds for which cars, by car type.
+    pub(super) effectivities: HashMap<CarTypeName, Vec<(Seq, Effectivity)>>,
+    /// Concessions, in force or not.
+    pub concessions: BTreeMap<ConcessionNumber, ConcessionRecord>,
+    /// Modifications.
+    pub modifications: BTreeMap<ModificationNumber, InForce<Modification>>,
     /// Parts.
     pub parts: BTreeMap<PartNumber, InForce<Arc<Part>>>,
     /// How far each part reaches inside itself.
@@ -63,6 +74,13 @@ impl Documents {
         self.depths
             .insert(number.clone(), self.depth(&part.positions));
         self.parts.insert(number, InForce { by, document: part });
+    }
+
+    /// Adds a modification.
+    pub fn put_modification(&mut self, by: Seq, modification: Modification) {
+        let number = modification.number.clone();
+        let document = modification;
+        self.modifications.insert(number, InForce { by, document });
     }
 
     /// How far a part of these positions reaches inside itself.
@@ -105,12 +123,6 @@ impl Documents {
         }
         let newest = newest.into_values();
         newest.map(|known| Arc::clone(&known.document)).collect()
-    }
-
-    /// The circuit in force for a car.
-    pub fn circuit(&self, car: &Car) -> Option<&Arc<CompiledCircuit>> {
-        self.circuits
-            .get(&(car.car_type.clone(), car.revision.clone()))
     }
 
     /// Puts a task in force from a time on; an earlier revision of it no longer is.
@@ -165,11 +177,5 @@ impl Documents {
         self.by_subject
             .get(&AppliesTo::CarType(name.clone()))
             .map_or(&[], Vec::as_slice)
-    }
-
-    /// The baseline in force for a car.
-    pub fn car_type(&self, car: &Car) -> Option<&Arc<CarType>> {
-        let key = (car.car_type.clone(), car.revision.clone());
-        self.car_types.get(&key).map(|found| &found.document)
     }
 }

@@ -3,6 +3,8 @@
 //! Looking things up is constant time.
 
 mod assemblies;
+mod baselines;
+mod concessions;
 mod decisions;
 mod documents;
 mod fitment;
@@ -24,9 +26,11 @@ pub use records::{
 
 use crate::configuration::car::{Train, Unit};
 use crate::configuration::component::{ComponentRef, PositionRef};
+use crate::configuration::effectivity::Effectivity;
+use crate::configuration::modification::EmbodiedRecord;
 use crate::decision::follow_up::ConfirmedCheck;
 use crate::due::task::AppliesTo;
-use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber};
+use crate::identity::{CarNumber, PositionCode, TestRecordId, TrainId, UnitNumber};
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::proposal::ProposalRecord;
 use crate::time::{Instant, Zone};
@@ -56,6 +60,8 @@ pub struct Dossier {
     pub tests: HashMap<TestRecordId, TestedRecord>,
     /// The isolations of each position.
     pub isolations: HashMap<PositionRef, Vec<IsolationRecord>>,
+    /// In which cars modifications are embodied, and in what they were just now.
+    pub embodied: BTreeMap<Seq, EmbodiedRecord>,
     /// Proposals.
     pub proposals: HashMap<Seq, ProposalRecord>,
     /// Checks after cut-outs that were confirmed.
@@ -105,6 +111,8 @@ pub struct Changes {
     pub replacements: BTreeSet<(CarNumber, Meter, Instant)>,
     /// Entries whose records of work done are new, or are no more.
     pub done: BTreeSet<Seq>,
+    /// Embodiments that are new, or are no more.
+    pub embodied: BTreeSet<Seq>,
     /// Test records that are new.
     pub tests: BTreeSet<TestRecordId>,
     /// Proposals that are new or decided.
@@ -124,6 +132,13 @@ pub struct Changes {
     /// Cars on which it must be worked out anew what their meters had shown when fitments began
     /// and ended and work was done, at this moment or later; what was marked before stands.
     pub stale_marks: BTreeMap<CarNumber, Instant>,
+    /// Cars whose departures from their baseline must be worked out anew.
+    pub stale_departures: BTreeSet<CarNumber>,
+    /// Statements of effectivity: departures of all the cars they hold for must be.
+    pub stale_baselines: Vec<Effectivity>,
+    /// Places by their full code: departures of all cars that depart there must be, since what is
+    /// allowed there has changed.
+    pub stale_places: BTreeSet<PositionCode>,
     /// Things with a task that is new or revised: all of their due dates must be worked out
     /// anew.
     pub stale_subjects: Vec<AppliesTo>,

@@ -2,7 +2,7 @@
 
 use crate::configuration::car::{Car, Orientation};
 use crate::configuration::component::{ComponentRef, Condition, Subject};
-use crate::identity::{CarNumber, LocationName, TaskCode, UnitNumber};
+use crate::identity::{CarNumber, LocationName, ModificationState, TaskCode, UnitNumber};
 use crate::ledger::entry::Seq;
 use crate::ledger::fact::{Brought, CutOut};
 use crate::test_record::record::TestRecord;
@@ -77,6 +77,8 @@ pub struct ComponentRecord {
     pub since_overhaul: Brought,
     /// The certificate it came with.
     pub certificate: Option<String>,
+    /// Its modification state, if that is known.
+    pub modification: Option<ModificationState>,
 }
 
 /// What an entry says of a component from a time on. Where it is and in which condition follows
@@ -91,6 +93,8 @@ pub struct ComponentState {
     pub whereabouts: Option<Whereabouts>,
     /// Its condition from then on, if the entry says so.
     pub condition: Option<Condition>,
+    /// Its modification state from then on, if the entry says so.
+    pub modification: Option<ModificationState>,
 }
 
 /// Where a component is.

@@ -2,6 +2,7 @@
 
 use super::{ComponentState, Dossier, Whereabouts};
 use crate::configuration::component::{ComponentRef, Condition};
+use crate::identity::ModificationState;
 use crate::ledger::entry::Seq;
 use crate::time::Instant;
 
@@ -17,6 +18,19 @@ impl Dossier {
         let states = self.states_of(component).iter();
         let until = states.filter(|state| state.since <= at);
         until.filter_map(|state| state.condition).next_back()
+    }
+
+    /// The modification state of a component at a moment; none where it is not known.
+    pub fn modification_at(
+        &self,
+        component: &ComponentRef,
+        at: Instant,
+    ) -> Option<&ModificationState> {
+        let states = self.states_of(component).iter();
+        let until = states.filter(|state| state.since <= at);
+        until
+            .filter_map(|state| state.modification.as_ref())
+            .next_back()
     }
 
     /// The condition of a component before a moment.
@@ -70,7 +84,11 @@ impl Dossier {
         let Some(record) = self.components.get_mut(component) else {
             return;
         };
+        record.modification = None;
         for state in self.states.get(component).into_iter().flatten() {
+            if state.modification.is_some() {
+                record.modification.clone_from(&state.modification);
+            }
             if let Some(whereabouts) = &state.whereabouts {
                 record.location = match whereabouts {
                     Whereabouts::Fitted => None,

@@ -1,6 +1,7 @@
 //! The design of assemblies: the positions that a part has of its own, and what a car type says
 //! of places inside them.
 
+use super::baselines;
 use crate::configuration::car_type::{CarType, Position, PositionKind};
 use crate::configuration::part::{InnerPosition, LEVELS_MAX, POSITIONS_MAX, Part, REACH_MAX_CHARS};
 use crate::identity::{PartNumber, PositionCode};
@@ -28,6 +29,7 @@ pub(super) fn check_positions(documents: &Documents, part: &Part) -> Result<(), 
     for (place, position) in part.positions.iter().enumerate() {
         check_code(position, &part.positions[..place])?;
         check_approved(documents, &position.approved, position.kind)?;
+        baselines::check_states(documents, (&position.approved, &position.states))?;
     }
     let depth = documents.depth(&part.positions);
     if LEVELS_MAX < depth.levels {

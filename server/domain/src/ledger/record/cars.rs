@@ -23,7 +23,8 @@ pub(super) fn known_car<'a>(
 }
 
 pub(super) fn check_car(dossier: &Dossier, car: &Car, at: Instant) -> Result<(), Refusal> {
-    if dossier.documents.car_type(car).is_none() {
+    let design = dossier.documents.design(&car.car_type, &car.revision);
+    if design.is_none() {
         let name = format!("{} revision {}", car.car_type, car.revision);
         return Err(Refusal::Unknown {
             what: "car_type",
@@ -44,9 +45,19 @@ pub(super) fn check_car(dossier: &Dossier, car: &Car, at: Instant) -> Result<(),
                 what: "car",
                 name: car.number.to_string(),
                 by: known.id,
-                allowed: "change its depot, fleet, baseline revision or day in service, but not its type",
+                allowed: "change its depot, fleet or day in service, but not its type",
             })
         }
+        _ => Ok(()),
+    }
+}
+
+/// A car that is in the register comes to another baseline only by two people.
+pub(super) fn check_keeps_revision(dossier: &Dossier, car: &Car) -> Result<(), Refusal> {
+    match dossier.cars.get(&car.number) {
+        Some(known) if known.car.revision != car.revision => Err(Refusal::NeedsTwoPeople {
+            allowed: "propose from when the revision holds for the car; another brake engineer approves it",
+        }),
         _ => Ok(()),
     }
 }
@@ -63,6 +74,7 @@ pub(super) fn fold_car(dossier: &mut Dossier, by: Seq, car: &Car) {
     record.car = car.clone();
     dossier.moved.cars.insert(car.number.clone());
     dossier.changes.cars.insert(car.number.clone());
+    dossier.changes.stale_departures.insert(car.number.clone());
     dossier.changes.stale_cars.insert(car.number.clone());
     dossier.changes.marks_from(&car.number, Instant::EARLIEST);
 }

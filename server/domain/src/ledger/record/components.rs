@@ -1,7 +1,7 @@
 //! Components off the car: how they come into the register, where they are kept, and in which
 //! condition.
 
-use super::{Agreed, fitments};
+use super::{Agreed, baselines, fitments};
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::identity::LocationName;
 use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Period, Whereabouts};
@@ -45,11 +45,13 @@ pub(super) fn check_receipt(
     at: Instant,
 ) -> Result<(), Refusal> {
     let part = &receipt.component.part;
-    if !dossier.documents.parts.contains_key(part) {
-        return Err(Refusal::Unknown {
-            what: "part",
-            name: part.to_string(),
-        });
+    let unknown = || Refusal::Unknown {
+        what: "part",
+        name: part.to_string(),
+    };
+    let known = dossier.documents.part(part).ok_or_else(unknown)?;
+    if let Some(state) = &receipt.modification {
+        baselines::check_state_of(known, state)?;
     }
     if let Some(known) = dossier.components.get(&receipt.component) {
         return Err(Refusal::AlreadyDefined {
@@ -102,6 +104,7 @@ pub(super) fn fold_receipt(dossier: &mut Dossier, entry: &Entry, receipt: &Recei
         brought: receipt.brought,
         since_overhaul: receipt.since_overhaul,
         certificate: receipt.certificate.clone(),
+        modification: receipt.modification.clone(),
     };
     dossier.components.insert(receipt.component.clone(), record);
     let state = ComponentState {
@@ -109,6 +112,7 @@ pub(super) fn fold_receipt(dossier: &mut Dossier, entry: &Entry, receipt: &Recei
         since: entry.effective_at,
         whereabouts: Some(Whereabouts::Kept(receipt.location.clone())),
         condition: Some(receipt.condition),
+        modification: receipt.modification.clone(),
     };
     dossier.put_state(&receipt.component, state);
 }
@@ -140,6 +144,7 @@ pub(super) fn fold_relocated(
         since: entry.effective_at,
         whereabouts: Some(Whereabouts::Kept(to.clone())),
         condition: None,
+        modification: None,
     };
     dossier.put_state(component, state);
 }
@@ -183,6 +188,7 @@ fn judged(by: Seq, since: Instant, condition: Condition) -> ComponentState {
         since,
         whereabouts: None,
         condition: Some(condition),
+        modification: None,
     }
 }
 
@@ -193,6 +199,7 @@ pub(super) fn taken_off(by: Seq, since: Instant, removal: &Removal) -> Component
         since,
         whereabouts: Some(Whereabouts::Kept(removal.to.clone())),
         condition: Some(removal.condition),
+        modification: None,
     }
 }
 

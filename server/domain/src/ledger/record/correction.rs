@@ -1,8 +1,8 @@
 //! Corrections: an earlier entry is taken back, and perhaps another fact of the same kind takes
 //! its place. What was recorded stays in the ledger; what follows from it is worked out anew.
 
-use super::{isolations, meters};
-use crate::configuration::component::{ComponentRef, Condition, PositionRef};
+use super::{isolations, meters, modifications};
+use crate::configuration::component::{ComponentRef, Condition, PositionRef, Subject};
 use crate::ledger::command::Command;
 use crate::ledger::dossier::{
     ComponentState, Dossier, FitmentId, OwnFitment, Period, Whereabouts, Which,
@@ -96,6 +96,13 @@ fn nothing_rests_on(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
                 state.condition.is_some() || state.whereabouts == Some(Whereabouts::Fitted)
             };
             nothing_said_since(dossier, entry, component, rests)
+        }
+        Fact::Embodied {
+            subject: Subject::Component(component),
+            ..
+        } => {
+            let brings_on = |state: &ComponentState| state.modification.is_some();
+            nothing_said_since(dossier, entry, component, brings_on)
         }
         Fact::Isolated(cut_out) => isolation_not_ended(dossier, entry, &cut_out.at),
         Fact::IsolationEnded { at, .. } => not_isolated_again(dossier, entry, at),
@@ -234,6 +241,9 @@ pub(super) fn undo(dossier: &mut Dossier, target: Seq) {
             meters::changed_replacement(dossier, car, *meter, entry.effective_at);
         }
         Fact::TaskDone { .. } => dossier.drop_done(entry.seq),
+        Fact::Embodied { subject, .. } => {
+            modifications::undo_embodied(dossier, entry.seq, subject);
+        }
         Fact::Isolated(cut_out) => {
             if let Some(list) = dossier.isolations.get_mut(&cut_out.at) {
                 list.retain(|isolation| isolation.id != entry.seq);

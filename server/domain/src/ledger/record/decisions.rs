@@ -37,7 +37,8 @@ pub(super) fn check_confirmed(
         });
     }
     let car = super::cars::known_car(dossier, &position.car)?;
-    let car_type = dossier.documents.car_type(&car.car);
+    let today = dossier.zone.day_of(at);
+    let car_type = dossier.documents.car_type(&car.car, today);
     let place = car_type.and_then(|car_type| car_type.position(&position.position));
     let has_bogie = place.is_some_and(|place| place.bogie.is_some());
     if confirmation.check == CheckKind::PadsFree && !has_bogie {

@@ -1,7 +1,7 @@
 //! Design data: parts, tasks and car types. A document in force is never changed; another
 //! content takes another revision.
 
-use super::assemblies;
+use super::{assemblies, baselines};
 use crate::circuit::compiled::CompiledCircuit;
 use crate::configuration::car_type::CarType;
 use crate::configuration::part::Part;
@@ -18,7 +18,10 @@ const NEW_REVISION: &str = "give it a new revision";
 
 pub(super) fn check_part(dossier: &Dossier, part: &Part) -> Result<(), Refusal> {
     match dossier.documents.parts.get(&part.number) {
-        None => assemblies::check_positions(&dossier.documents, part),
+        None => {
+            baselines::check_history(&dossier.documents, part)?;
+            assemblies::check_positions(&dossier.documents, part)
+        }
         Some(known) => Err(Refusal::AlreadyDefined {
             what: "part",
             name: part.number.to_string(),
@@ -185,6 +188,7 @@ pub(super) fn check_car_type(dossier: &Dossier, car_type: &CarType) -> Result<()
         }
         let documents = &dossier.documents;
         assemblies::check_approved(documents, &position.approved, position.kind)?;
+        baselines::check_states(documents, (&position.approved, &position.states))?;
         assemblies::check_place(documents, car_type, position)?;
     }
     if let Err(faults) = CompiledCircuit::new(car_type) {

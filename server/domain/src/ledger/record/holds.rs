@@ -112,6 +112,11 @@ fn touches(dossier: &Dossier, fact: &Fact, act: Act) -> Vec<Touch> {
         Fact::Isolated(_)
         | Fact::CheckConfirmed(_)
         | Fact::CarTypeDefined(_)
+        | Fact::RevisionEffective(_)
+        | Fact::ConcessionGranted(_)
+        | Fact::ConcessionProlonged { .. }
+        | Fact::ConcessionWithdrawn { .. }
+        | Fact::ModificationIssued(_)
         | Fact::PartDefined(_)
         | Fact::TaskDefined(_)
         | Fact::ProcedureDefined(_)
@@ -153,7 +158,9 @@ fn touches(dossier: &Dossier, fact: &Fact, act: Act) -> Vec<Touch> {
             Act::Records => Touch::Car(car.clone()),
             Act::Amends => Touch::Use(car.clone()),
         }],
-        Fact::TaskDone { subject, .. } => vec![of_subject(subject)],
+        Fact::TaskDone { subject, .. } | Fact::Embodied { subject, .. } => {
+            vec![of_subject(subject)]
+        }
         Fact::TestRecorded(record) => vec![of_subject(&record.subject)],
         Fact::IsolationEnded { at, .. } => vec![Touch::CarAndAllOnIt(at.car.clone())],
     }

@@ -23,7 +23,9 @@ pub(super) fn check_isolated(
     at: Instant,
 ) -> Result<(), Refusal> {
     let record = super::cars::known_car(dossier, &cut_out.at.car)?;
-    let known = dossier.documents.car_type(&record.car);
+    let known = dossier
+        .documents
+        .car_type(&record.car, dossier.zone.day_of(at));
     if known
         .and_then(|car_type| car_type.position(&cut_out.at.position))
         .is_none()

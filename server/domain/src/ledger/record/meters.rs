@@ -85,13 +85,19 @@ impl MeterRecord {
 }
 
 /// The most that a meter of a car may gain in a day.
-fn most_a_day_of(dossier: &Dossier, car: &CarNumber, meter: Meter) -> Result<Amount, Refusal> {
+fn most_a_day_of(
+    dossier: &Dossier,
+    (car, meter): (&CarNumber, Meter),
+    at: Instant,
+) -> Result<Amount, Refusal> {
     let car = known_car(dossier, car)?;
     let unknown = || Refusal::Unknown {
         what: "car_type",
         name: car.car.car_type.to_string(),
     };
-    let car_type = dossier.documents.car_type(&car.car).ok_or_else(unknown)?;
+    let on = dossier.zone.day_of(at);
+    let car_type = dossier.documents.car_type(&car.car, on);
+    let car_type = car_type.ok_or_else(unknown)?;
     Ok(most_a_day(meter, car_type))
 }
 
@@ -100,7 +106,7 @@ pub(super) fn check_reading(
     reading: &Reading,
     at: Instant,
 ) -> Result<(), Refusal> {
-    let most_a_day = most_a_day_of(dossier, &reading.car, reading.meter)?;
+    let most_a_day = most_a_day_of(dossier, (&reading.car, reading.meter), at)?;
     let Some(record) = record_of(dossier, &reading.car, reading.meter) else {
         return Ok(());
     };
@@ -158,7 +164,7 @@ pub(super) fn check_replaced(
     (last_value, first_value): (Amount, Amount),
     at: Instant,
 ) -> Result<(), Refusal> {
-    let most_a_day = most_a_day_of(dossier, car, meter)?;
+    let most_a_day = most_a_day_of(dossier, (car, meter), at)?;
     let before = record_of(dossier, car, meter).cloned().unwrap_or_default();
     let name = || format!("{meter} of car {car} replaced at {at}");
     // Without this replacement, later readings may well run backwards.

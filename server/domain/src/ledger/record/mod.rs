@@ -2,8 +2,10 @@
 //! its check, which changes nothing, and its fold, which cannot fail.
 
 mod assemblies;
+mod baselines;
 mod cars;
 mod components;
+mod concessions;
 mod correction;
 mod decisions;
 mod documents;
@@ -11,19 +13,22 @@ mod fitments;
 mod holds;
 mod isolations;
 mod meters;
+mod modifications;
+mod permitted;
 mod proposals;
 mod tests;
 mod work;
 
 use crate::identity::PersonName;
-use crate::ledger::command::{Command, REASON_MAX_CHARS};
+use crate::ledger::command::Command;
 use crate::ledger::dossier::Dossier;
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::Fact;
-use crate::ledger::proposal::{Outcome, Proposal};
-use crate::people::{Actor, Authority, roles_for};
+use crate::ledger::proposal::Outcome;
+use crate::people::{Actor, Authority};
 use crate::refusal::Refusal;
 use crate::time::Instant;
+use permitted::{Text, permitted, plausible, plausible_text};
 
 /// What the ledger gives to the next entry.
 #[derive(Debug, Clone, Copy)]
@@ -73,105 +78,6 @@ pub fn fold(dossier: &mut Dossier, entry: &Entry) {
     fold_fact(dossier, entry);
 }
 
-fn permitted(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refusal> {
-    let corrected = command.corrects.and_then(|seq| dossier.corrected.get(&seq));
-    let also = corrected.map(|(entry, _)| &entry.fact);
-    for fact in [Some(&command.fact), also].into_iter().flatten() {
-        if !actor.may_record(fact) {
-            let names: Vec<String> = roles_for(fact).iter().map(ToString::to_string).collect();
-            return Err(Refusal::NotPermitted {
-                needed: names.join(", "),
-            });
-        }
-    }
-    match (&command.fact, actor.authority) {
-        (Fact::RuleSetIssued(_), Authority::Own) => Err(Refusal::NeedsTwoPeople {
-            allowed: "propose the rule set; another brake engineer approves it",
-        }),
-        (Fact::RuleSetIssued(rules), Authority::Founder) if rules.agreed.is_none() => {
-            Err(Refusal::NeedsTwoPeople {
-                allowed: "name who proposed the rule set and who approved it",
-            })
-        }
-        _ => Ok(()),
-    }
-}
-
-/// Checks what needs no state: nothing lies ahead, and texts that must say something do.
-fn plausible(command: &Command, recorded_at: Instant) -> Result<(), Refusal> {
-    not_ahead("at", command.effective_at, recorded_at)?;
-    if let Fact::Fitted(fitting) = &command.fact
-        && let Some(ended) = &fitting.ended
-    {
-        not_ahead("until", ended.at, recorded_at)?;
-    }
-    let reason = match command.corrects {
-        Some(_) => Text::Needed,
-        None => Text::Free,
-    };
-    plausible_text("reason", &command.reason, reason)?;
-    match &command.fact {
-        Fact::ConditionJudged { evidence, .. }
-        | Fact::TaskDone { evidence, .. }
-        | Fact::HoldLifted { evidence, .. }
-        | Fact::Proposed(Proposal::Release { evidence, .. }) => {
-            plausible_text("evidence", evidence, Text::Needed)
-        }
-        Fact::HeldAsEvidence { investigation, .. } => {
-            plausible_text("investigation", investigation, Text::Needed)
-        }
-        Fact::Isolated(cut_out) => plausible_text("cause", &cut_out.cause, Text::Needed),
-        Fact::DecisionTaken(taken) => taken.told.iter().try_for_each(|told| {
-            not_ahead("told", told.at, recorded_at)?;
-            plausible_text("told", &told.who, Text::Needed)
-        }),
-        Fact::ComponentReceived(receipt) => match &receipt.certificate {
-            Some(certificate) => plausible_text("certificate", certificate, Text::Needed),
-            None => Ok(()),
-        },
-        Fact::ReadingTaken(reading) => match &reading.confirmed {
-            Some(confirmed) => plausible_text("confirmed", confirmed, Text::Needed),
-            None => Ok(()),
-        },
-        _ => Ok(()),
-    }
-}
-
-fn not_ahead(field: &'static str, given: Instant, now: Instant) -> Result<(), Refusal> {
-    if given <= now {
-        return Ok(());
-    }
-    Err(Refusal::Impossible {
-        field,
-        given: given.to_string(),
-        allowed: format!("a time not after now, {now}"),
-    })
-}
-
-/// Whether a text may be empty.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Text {
-    Needed,
-    Free,
-}
-
-fn plausible_text(field: &'static str, text: &str, rule: Text) -> Result<(), Refusal> {
-    let length = text.chars().count();
-    let (given, allowed) = if REASON_MAX_CHARS < length {
-        let allowed = format!("at most {REASON_MAX_CHARS} characters");
-        (format!("{length} characters"), allowed)
-    } else if rule == Text::Needed && text.trim().is_empty() {
-        ("nothing".to_owned(), "a few words".to_owned())
-    } else {
-        return Ok(());
-    };
-    Err(Refusal::Impossible {
-        field,
-        given,
-        allowed,
-    })
-}
-
 fn check(
     dossier: &Dossier,
     actor: &Actor,
@@ -185,17 +91,18 @@ fn check(
         }
         Fact::Approved { proposal } => {
             let record = proposals::of_another(dossier, actor, (*proposal, command))?;
-            check_fact(
-                dossier,
-                (actor, Agreed::ByTwo),
-                (&record.proposal.fact(), at),
-            )
+            let fact = record.proposal.fact();
+            baselines::check_takes_effect(dossier, &fact, at)?;
+            check_fact(dossier, (actor, Agreed::ByTwo), (&fact, at))
         }
         Fact::Rejected { proposal } => proposals::check_rejected(dossier, (*proposal, command)),
         Fact::Withdrawn => correction::check_withdrawn(dossier, command),
         Fact::HeldAsEvidence { held, .. } => holds::check_set(dossier, actor, held, next),
         Fact::HoldLifted { hold, .. } => holds::check_lifted(dossier, actor, *hold, at),
-        fact => check_fact(dossier, (actor, Agreed::of(actor)), (fact, at)),
+        fact => {
+            baselines::check_takes_effect(dossier, fact, at)?;
+            check_fact(dossier, (actor, Agreed::of(actor)), (fact, at))
+        }
     }
 }
 
@@ -223,11 +130,21 @@ fn check_fact(
     (fact, at): (&Fact, Instant),
 ) -> Result<(), Refusal> {
     match fact {
-        Fact::CarTypeDefined(car_type) => documents::check_car_type(dossier, car_type),
-        Fact::PartDefined(part) => documents::check_part(dossier, part),
-        Fact::TaskDefined(task) => documents::check_task(dossier, task),
-        Fact::ProcedureDefined(procedure) => documents::check_procedure(dossier, procedure),
-        Fact::RuleSetIssued(rules) => documents::check_rule_set(dossier, rules),
+        Fact::CarTypeDefined(_)
+        | Fact::RevisionEffective(_)
+        | Fact::ConcessionGranted(_)
+        | Fact::ConcessionProlonged { .. }
+        | Fact::ConcessionWithdrawn { .. }
+        | Fact::ModificationIssued(_)
+        | Fact::PartDefined(_)
+        | Fact::TaskDefined(_)
+        | Fact::ProcedureDefined(_)
+        | Fact::RuleSetIssued(_) => check_document(dossier, fact, at),
+        Fact::Embodied {
+            modification,
+            subject,
+            ..
+        } => modifications::check_embodied(dossier, (modification, subject), at),
         Fact::CarRegistered(car) => cars::check_car(dossier, car, at),
         Fact::UnitFormed(unit) => cars::check_unit(dossier, unit),
         Fact::TrainFormed(train) => cars::check_train(dossier, train),
@@ -272,6 +189,25 @@ fn check_fact(
     }
 }
 
+/// Checks design data: documents, and what is said of them.
+fn check_document(dossier: &Dossier, fact: &Fact, at: Instant) -> Result<(), Refusal> {
+    match fact {
+        Fact::CarTypeDefined(car_type) => documents::check_car_type(dossier, car_type),
+        Fact::RevisionEffective(it) => baselines::check_effectivity(dossier, it),
+        Fact::ConcessionGranted(it) => concessions::check_granted(dossier, it, at),
+        Fact::ConcessionProlonged { number, until } => {
+            concessions::check_prolonged(dossier, (number, *until), at)
+        }
+        Fact::ConcessionWithdrawn { number } => concessions::check_withdrawn(dossier, number, at),
+        Fact::ModificationIssued(it) => modifications::check_issued(dossier, it),
+        Fact::PartDefined(part) => documents::check_part(dossier, part),
+        Fact::TaskDefined(task) => documents::check_task(dossier, task),
+        Fact::ProcedureDefined(procedure) => documents::check_procedure(dossier, procedure),
+        Fact::RuleSetIssued(rules) => documents::check_rule_set(dossier, rules),
+        _ => Ok(()),
+    }
+}
+
 /// What was proposed becomes true by the entry that approves it.
 fn fold_approved(dossier: &mut Dossier, entry: &Entry, proposal: Seq) {
     if let Some(record) = dossier.proposals.get(&proposal) {
@@ -291,18 +227,20 @@ fn fold_fact(dossier: &mut Dossier, entry: &Entry) {
 
 fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
     match &entry.fact {
-        Fact::Proposed(proposal) => proposals::fold_proposed(dossier, entry, proposal),
-        Fact::Approved { proposal } => fold_approved(dossier, entry, *proposal),
-        Fact::Rejected { proposal } => {
-            proposals::fold_decided(dossier, *proposal, (Outcome::Rejected, entry.seq));
+        Fact::Proposed(_) | Fact::Approved { .. } | Fact::Rejected { .. } => {
+            fold_proposal(dossier, entry);
         }
-        Fact::CarTypeDefined(car_type) => documents::fold_car_type(dossier, entry.seq, car_type),
-        Fact::PartDefined(part) => documents::fold_part(dossier, entry.seq, part),
-        Fact::TaskDefined(task) => documents::fold_task(dossier, entry, task),
-        Fact::ProcedureDefined(procedure) => {
-            documents::fold_procedure(dossier, entry.seq, procedure);
-        }
-        Fact::RuleSetIssued(rules) => documents::fold_rule_set(dossier, entry.seq, rules),
+        Fact::CarTypeDefined(_)
+        | Fact::RevisionEffective(_)
+        | Fact::ConcessionGranted(_)
+        | Fact::ConcessionProlonged { .. }
+        | Fact::ConcessionWithdrawn { .. }
+        | Fact::ModificationIssued(_)
+        | Fact::Embodied { .. }
+        | Fact::PartDefined(_)
+        | Fact::TaskDefined(_)
+        | Fact::ProcedureDefined(_)
+        | Fact::RuleSetIssued(_) => fold_document(dossier, entry),
         Fact::CarRegistered(car) => cars::fold_car(dossier, entry.seq, car),
         Fact::UnitFormed(unit) => cars::fold_unit(dossier, entry, unit),
         Fact::TrainFormed(train) => cars::fold_train(dossier, entry, train),
@@ -354,6 +292,45 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         Fact::DecisionTaken(it) => decisions::fold_decision(dossier, entry, it),
         Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => holds::fold(dossier, entry),
         Fact::Withdrawn => {}
+    }
+}
+
+fn fold_proposal(dossier: &mut Dossier, entry: &Entry) {
+    match &entry.fact {
+        Fact::Proposed(proposal) => proposals::fold_proposed(dossier, entry, proposal),
+        Fact::Approved { proposal } => fold_approved(dossier, entry, *proposal),
+        Fact::Rejected { proposal } => {
+            proposals::fold_decided(dossier, *proposal, (Outcome::Rejected, entry.seq));
+        }
+        _ => {}
+    }
+}
+
+/// Folds design data, and what is changed by it.
+fn fold_document(dossier: &mut Dossier, entry: &Entry) {
+    match &entry.fact {
+        Fact::CarTypeDefined(car_type) => documents::fold_car_type(dossier, entry.seq, car_type),
+        Fact::RevisionEffective(it) => baselines::fold_effectivity(dossier, entry.seq, it),
+        Fact::ConcessionGranted(it) => concessions::fold_granted(dossier, entry, it),
+        Fact::ConcessionProlonged { number, until } => {
+            concessions::fold_prolonged(dossier, entry, (number, *until));
+        }
+        Fact::ConcessionWithdrawn { number } => {
+            concessions::fold_withdrawn(dossier, entry, number);
+        }
+        Fact::ModificationIssued(it) => modifications::fold_issued(dossier, entry.seq, it),
+        Fact::PartDefined(part) => documents::fold_part(dossier, entry.seq, part),
+        Fact::TaskDefined(task) => documents::fold_task(dossier, entry, task),
+        Fact::ProcedureDefined(procedure) => {
+            documents::fold_procedure(dossier, entry.seq, procedure);
+        }
+        Fact::RuleSetIssued(rules) => documents::fold_rule_set(dossier, entry.seq, rules),
+        Fact::Embodied {
+            modification,
+            subject,
+            ..
+        } => modifications::fold_embodied(dossier, entry, (modification, subject)),
+        _ => {}
     }
 }
 

@@ -19,7 +19,11 @@ pub(super) fn check_proposed(dossier: &Dossier, proposal: &Proposal) -> Result<(
             given: "two people".into(),
             allowed: "nothing: who agrees is told by the entries".into(),
         }),
-        Proposal::RuleSet(_) | Proposal::CarType(_) => Ok(()),
+        Proposal::RuleSet(_)
+        | Proposal::CarType(_)
+        | Proposal::Effectivity(_)
+        | Proposal::Concession(_)
+        | Proposal::Prolongation { .. } => Ok(()),
         Proposal::Release {
             component,
             condition,

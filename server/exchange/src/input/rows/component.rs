@@ -17,6 +17,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
     let brought = read_used(cells, ["km", "running_hours", "compressor_hours"]);
     let since_overhaul = read_used(cells, SINCE_OVERHAUL);
     let certificate = cells.maybe("certificate", words(REASON_MAX_CHARS));
+    let modification = cells.maybe("modification_state", known);
     let received_at = cells.need("received_at", |text: &str| options.moment(text));
     let receipt = Receipt {
         component: component?,
@@ -27,6 +28,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
         brought: brought?,
         since_overhaul: since_overhaul?,
         certificate: certificate?,
+        modification: modification?,
     };
     Ok(vec![Dated {
         fact: Fact::ComponentReceived(receipt),

@@ -43,6 +43,7 @@ fn read_at(
     let fitting = Fitting {
         component: component?,
         at: at?,
+        concession: None,
         ended: ended?,
     };
     Ok(vec![Dated {

@@ -64,11 +64,15 @@ fn read_head(cells: &mut Cells<'_>) -> Result<Part, Refused> {
     let number = cells.need("part", known);
     let title = cells.need("title", words(TITLE_MAX_CHARS));
     let kind = cells.need("kind", known);
+    let modification_states = cells.list("modification_states", known);
+    let replaces = cells.list("replaces", known);
     Ok(Part {
         number: number?,
         title: title?,
         kind: kind?,
         positions: Vec::new(),
+        modification_states: modification_states?,
+        replaces: replaces?,
     })
 }
 
@@ -78,12 +82,14 @@ fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refused> {
     let title = cells.need("title", words(TITLE_MAX_CHARS));
     let kind = cells.need("kind", known);
     let approved = cells.list("approved_parts", known);
+    let states = cells.list("approved_states", known);
     let vacancy = cells.maybe("vacancy", known);
     draft.positions.push(InnerPosition {
         code: code?,
         title: title?,
         kind: kind?,
         approved: approved?,
+        states: states?,
         vacancy: vacancy?.unwrap_or(Vacancy::Finding),
     });
     Ok(())

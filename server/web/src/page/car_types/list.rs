@@ -7,8 +7,6 @@ use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::State;
-use domain::identity::{CarTypeName, Revision};
-use std::collections::HashMap;
 
 #[derive(Template)]
 #[template(path = "car_types/list.html")]
@@ -32,11 +30,7 @@ struct Row {
 /// `GET /car-types`. One statement beyond those of the design data.
 pub(crate) async fn show(State(state): State<WebState>, signed_in: SignedIn) -> PageResult {
     let mut view = state.store.view().await?;
-    let cars = view.cars_of_designs().await?;
-    let cars: HashMap<(CarTypeName, Revision), i64> = cars
-        .into_iter()
-        .map(|design| ((design.car_type, design.revision), design.cars))
-        .collect();
+    let cars = view.cars_of_designs(state.today()).await?;
     let mut types: Vec<_> = view.documents.car_types.iter().collect();
     types.sort_by_key(|(key, _)| *key);
     let rows = types.into_iter().map(|(key, found)| {

@@ -1,7 +1,10 @@
 //! Car types: which there are, the circuit of one as text with what is doubtful in it and what
-//! each cock takes, beside another revision, and a new circuit proposed for a second person to
-//! approve.
+//! each cock takes, what is approved at its positions and for which cars it is in force, beside
+//! another revision; and a new revision, or when one comes into force, proposed for a second person
+//! to approve.
 
+pub(crate) mod approved;
+mod baseline;
 pub(crate) mod list;
 pub(crate) mod one;
 pub(crate) mod revise;

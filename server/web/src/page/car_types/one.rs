@@ -1,6 +1,7 @@
 //! One design: its circuit as text, what is doubtful in it, what each position takes, alone or
 //! beside another revision.
 
+use super::baseline::Baseline;
 use super::named;
 use super::takes::{self, OtherwiseRow, TakesRow};
 use super::trial::{Trial, Tried};
@@ -19,6 +20,7 @@ use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
 use domain::people::APPROVES;
+use domain::time::Day;
 use domain::unreadable::Unreadable;
 use domain::worked::MissingFact;
 use serde::Deserialize;
@@ -53,8 +55,9 @@ struct CarTypePage {
     /// The other revisions, each with the address of the comparison.
     others: Vec<(String, String)>,
     looked_at: LookedAt,
-    /// Where a new circuit is proposed, for those who may.
-    revise: Option<String>,
+    baseline: Baseline,
+    /// Where a revision is proposed, for those who may.
+    revise: Option<[String; 3]>,
 }
 
 /// A design looked at: what is doubtful, what differs from another, what each position takes.
@@ -80,9 +83,10 @@ impl LookedAt {
         design: &CarType,
         against: Option<&Arc<CarType>>,
         formation: &str,
+        today: Day,
     ) -> Result<Self, Failure> {
         let built_to = against.map_or(design, |against| against);
-        let trial = Trial::read(view, formation, built_to).await?;
+        let trial = Trial::read(view, formation, built_to, today).await?;
         let text = trial.as_ref().map(|trial| trial.text.clone());
         let mut lacking = Vec::new();
         let tried = match trial {
@@ -219,7 +223,9 @@ async fn car_type_page(
     (of, against, asked): (Of<'_>, Option<Arc<CarType>>, &Asked),
 ) -> PageResult {
     let design = of.design;
-    let looked_at = LookedAt::of(view, design, against.as_ref(), asked.formation.trim()).await?;
+    let formation = asked.formation.trim();
+    let today = state.today();
+    let looked_at = LookedAt::of(view, design, against.as_ref(), formation, today).await?;
     let mut others: Vec<_> = view.documents.car_types.keys().collect();
     others.retain(|(name, revision)| *name == design.name && *revision != design.revision);
     others.sort();
@@ -243,7 +249,10 @@ async fn car_type_page(
         },
         text: design.circuit.to_text(),
         looked_at,
-        revise: revise.then(|| format!("{}/circuit", of.own)),
+        baseline: Baseline::of(&view.documents, design, against.as_deref()),
+        revise: revise.then(|| {
+            ["circuit", "approved", "effectivity"].map(|what| format!("{}/{what}", of.own))
+        }),
         own: of.own,
         frame,
     })

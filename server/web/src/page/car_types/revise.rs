@@ -150,7 +150,8 @@ pub(crate) async fn send(
     let signed_in = &submitted.signed_in;
     if let (LOOK, Some(design), true) = (fields.text("what"), &design, errors.is_empty()) {
         let formation = fields.text("formation").trim();
-        let looked_at = LookedAt::of(&mut view, design, Some(&old), formation).await?;
+        let looked_at =
+            LookedAt::of(&mut view, design, Some(&old), formation, state.today()).await?;
         let tried = Tried::looked_at(&submitted, "circuit");
         let shown = (Some(&tried), Some(looked_at));
         return page(&revise_page(&state, signed_in, &old, shown));

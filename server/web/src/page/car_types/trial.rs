@@ -9,6 +9,7 @@ use domain::configuration::car_type::CarType;
 use domain::decision::formation::FormationText;
 use domain::isolation::takes::{Closed, Takes, TakesOtherwise, each_takes, takes_otherwise};
 use domain::ledger::dossier::CarRecord;
+use domain::time::Day;
 use domain::worked::{Missing, MissingFact};
 use exchange::output::OutputError;
 use std::collections::BTreeMap;
@@ -40,9 +41,10 @@ impl Trial {
         view: &mut View,
         text: &str,
         design: &CarType,
+        today: Day,
     ) -> Result<Option<Self>, Failure> {
         let vehicles = if text.is_empty() {
-            let example = view.vehicle_of_design(&design.name, &design.revision);
+            let example = view.vehicle_of_design(design, today);
             example.await?.into_iter().collect()
         } else {
             let formation: FormationText = text.parse()?;
@@ -52,7 +54,7 @@ impl Trial {
             return Ok(None);
         }
         let cars = view.formation(&vehicles).await??;
-        let known = |record: &CarRecord| view.documents.car_type(&record.car).cloned();
+        let known = |record: &CarRecord| view.documents.car_type(&record.car, today).cloned();
         let designs = cars.into_iter().map(|car| {
             let design = known(&car.record);
             (car.place, design)

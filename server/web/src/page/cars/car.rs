@@ -117,13 +117,15 @@ pub(crate) async fn car_page(
 ) -> Result<CarPage, Failure> {
     let speaks = query.read(state)?;
     let mut view = state.store.view().await?;
-    let car = view.car(number).await?.ok_or_else(|| Failure::NotFound {
+    let mut car = view.car(number).await?.ok_or_else(|| Failure::NotFound {
         what: "car",
         name: number.to_string(),
     })?;
     let fitted = view.fitted(&car, speaks.times).await?;
     let facts = facts_of(&mut view, &car, &speaks, state).await?;
-    let car_type = view.documents.car_type(&car.car).cloned();
+    let on = state.zone.day_of(speaks.times.effective);
+    let car_type = view.documents.car_type(&car.car, on).cloned();
+    view.documents.as_on(&mut car.car, on);
     let (side, positions) = match &car_type {
         Some(car_type) => {
             let places = Places::new(&view.documents, car_type, &fitted);

@@ -48,6 +48,9 @@ pub(crate) async fn show(
     let mut view = state.store.view().await?;
     let everywhere = view.fleets().await?;
     let mut cars = view.cars(&filter).await?;
+    for car in &mut cars {
+        view.documents.as_on(&mut car.car, state.today());
+    }
     let next = (CARS_PAGE < cars.len()).then(|| {
         cars.truncate(CARS_PAGE);
         next_page(&query, cars.last())

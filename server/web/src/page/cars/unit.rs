@@ -65,9 +65,10 @@ pub(crate) async fn show(
     let fleet = cars.first().ok_or_else(not_found)?.record.car.fleet.clone();
     let mut rows = Vec::with_capacity(cars.len());
     let mut drawn = Vec::with_capacity(cars.len());
+    let today = state.today();
     let types: Vec<Option<Arc<CarType>>> = cars
         .iter()
-        .map(|car| view.documents.car_type(&car.record.car).cloned())
+        .map(|car| view.documents.car_type(&car.record.car, today).cloned())
         .collect();
     for (car, car_type) in cars.iter().zip(&types) {
         let (row, positions) = standing_of(car, car_type.as_deref(), &due);

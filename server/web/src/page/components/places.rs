@@ -8,7 +8,7 @@ use crate::entry_form::{Asked, EntryForm, Field};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
 use crate::page::positions::{
-    Offered, asked_removal, component_fields, removal_fields, removal_reasons,
+    Offered, asked_removal, component_fields, concession_field, removal_fields, removal_reasons,
 };
 use crate::page::scanned::Plate;
 use crate::respond::PageResult;
@@ -19,6 +19,7 @@ use domain::configuration::host::{Host, HostPosition};
 use domain::identity::{LocationName, PartNumber, PositionCode};
 use domain::ledger::dossier::OwnFitment;
 use domain::ledger::fact::{Fact, Fitting};
+use domain::time::Day;
 use std::collections::BTreeSet;
 use store::read::View;
 
@@ -35,6 +36,7 @@ pub(super) fn fit_form(page: &str, vacant: &[VacantPlace<'_>]) -> EntryForm {
         .button("Record the fitting")
         .ask(Field::one_of("position", "Position inside it", places))
         .ask_all(component_fields(parts, &Offered::default()))
+        .ask(concession_field())
 }
 
 pub(super) fn take_out_form(
@@ -87,7 +89,9 @@ async fn asked_move(
             })
         }
         (Some(position), false) => match fields.required("car", &mut errors) {
-            Some(car) => Some(inside_or_on(&mut view, PositionRef { car, position }).await?),
+            Some(car) => {
+                Some(inside_or_on(&mut view, PositionRef { car, position }, state.today()).await?)
+            }
             None => None,
         },
     };
@@ -107,9 +111,13 @@ async fn asked_move(
 }
 
 /// A place on a car as what carries it: the car, or the assembly that is there now.
-async fn inside_or_on(view: &mut View, at: PositionRef) -> Result<HostPosition, Failure> {
+async fn inside_or_on(
+    view: &mut View,
+    at: PositionRef,
+    today: Day,
+) -> Result<HostPosition, Failure> {
     if let Some(car) = view.car(&at.car).await?
-        && let Some(car_type) = view.documents.car_type(&car.car)
+        && let Some(car_type) = view.documents.car_type(&car.car, today)
         && let Some(place) = view.documents.place(car_type, &at.position)
         && let Some((assembly, position)) = place.inside
         && let Some(assembly) = view.fitted_at(&car, &assembly).await?
@@ -137,13 +145,15 @@ async fn asked_fit(
         preferred: known.as_ref().map_or(&[], |known| &known.approved),
     };
     let component = plate.read(&mut view, fields, &mut errors).await?;
+    let concession = fields.optional("concession", &mut errors);
     let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
     Ok(match (component, position, at) {
-        (Some(component), Some(position), Some(moment)) => {
+        (Some(component), Some(position), Some(moment)) if errors.is_empty() => {
             let host = Host::Assembly(assembly);
             let fitting = Fitting {
                 component,
                 at: HostPosition { host, position },
+                concession,
                 ended: None,
             };
             Ok((Fact::Fitted(fitting), moment))

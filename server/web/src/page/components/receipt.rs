@@ -98,6 +98,10 @@ fn receipt_form(parts: Vec<String>, locations: &[LocationName], scanned: &Scanne
             Field::text("certificate", "Certificate")
                 .hint("The paper that says what was done and what it has run."),
         )
+        .ask(
+            Field::text("modification_state", "Modification state")
+                .hint("As its plate says, where its part has such states."),
+        )
         .ask(Field::text("manufactured_on", "Made on").hint("As 2026-03-31, where it is known."))
         .ask(
             Field::text("overhauled_on", "Last overhauled on")
@@ -160,6 +164,7 @@ fn asked(fields: &Fields, now: (&Zone, Instant)) -> Asked {
     let since_overhaul = used(fields, 1, &mut errors);
     let at = fields.moment("at", now, &mut errors);
     let certificate = Some(fields.text("certificate").to_owned());
+    let modification = fields.optional("modification_state", &mut errors);
     match (part, serial, location, condition, at) {
         (Some(part), Some(serial), Some(location), Some(condition), Some(at))
             if errors.is_empty() =>
@@ -173,6 +178,7 @@ fn asked(fields: &Fields, now: (&Zone, Instant)) -> Asked {
                 brought,
                 since_overhaul,
                 certificate: certificate.filter(|text| !text.is_empty()),
+                modification,
             };
             Ok((Fact::ComponentReceived(receipt), at))
         }

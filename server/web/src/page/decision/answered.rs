@@ -27,12 +27,14 @@ pub(crate) fn rule_sets(documents: &Documents, day: Day) -> Vec<&RuleSet> {
     in_force(issued.map(|set| (set.by, &*set.document)), day)
 }
 
-/// The cars as a decision needs them.
+/// The cars as a decision on a day needs them.
 pub(crate) fn train_cars(
     cars: &[CarInTrain],
     documents: &Documents,
+    day: Day,
 ) -> Result<Vec<TrainCar>, Missing> {
-    cars.iter().map(|car| car.for_decision(documents)).collect()
+    let cars = cars.iter();
+    cars.map(|car| car.for_decision(documents, day)).collect()
 }
 
 /// Answers what an address asks about vehicles: four statements.
@@ -42,11 +44,14 @@ pub(crate) async fn answered(
     link: &QuestionLink,
     day: Day,
 ) -> Result<Answered, Failure> {
-    let cars = view.formation(vehicles).await??;
+    let mut cars = view.formation(vehicles).await??;
     let documents = &view.documents;
+    for car in &mut cars {
+        documents.as_on(&mut car.record.car, day);
+    }
     let answer = answer(
         link.given.clone(),
-        train_cars(&cars, documents),
+        train_cars(&cars, documents, day),
         link.supposed.clone(),
         (&rule_sets(documents, day), day),
     )?;

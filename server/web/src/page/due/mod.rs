@@ -11,6 +11,7 @@ use crate::due::words::{self, LimitWords};
 use crate::failure::Failure;
 use crate::form::Fields;
 use crate::frame::Frame;
+use crate::page::concessions::list::Row as ConcessionRow;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -19,8 +20,10 @@ use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
 use domain::configuration::component::{PositionRef, Subject};
+use domain::configuration::concession::{ConcessionRecord, ENDING_DAYS};
 use domain::due::state::State as DueState;
 use store::read::View;
+use store::read::departures::DepartureFilter;
 use store::read::due::{DUE_PAGE, DueItem};
 use weeks::Weeks;
 
@@ -38,6 +41,8 @@ struct DuePage {
     next: Option<String>,
     links: Links,
     weeks: Option<Weeks>,
+    /// Concessions that end soon, or have ended with something still under them.
+    concessions: Vec<ConcessionRow>,
 }
 
 /// What the form offers.
@@ -117,6 +122,7 @@ pub(crate) async fn show(
         next,
         links: links(&query),
         weeks,
+        concessions: concessions(&mut view, &query).await?,
         query,
     })?;
     let status = if readable {
@@ -125,6 +131,50 @@ pub(crate) async fn show(
         StatusCode::UNPROCESSABLE_ENTITY
     };
     Ok((status, answer).into_response())
+}
+
+/// Concessions whose end is due work: those that end soon, by default within
+/// [`ENDING_DAYS`](domain::configuration::concession::ENDING_DAYS), and those that have ended while
+/// something is still under them. At a place, those with something under them there. They stand on
+/// the first page of a list with dates.
+async fn concessions(view: &mut View, query: &DueQuery) -> Result<Vec<ConcessionRow>, Failure> {
+    let due = &query.filter;
+    if !query.errors.is_empty() || due.after.is_some() || !due.has_dates() {
+        return Ok(Vec::new());
+    }
+    let today = due.today;
+    let latest = due.until.unwrap_or(today.plus_days(ENDING_DAYS));
+    let ends = |record: &ConcessionRecord| {
+        let part = due.part.as_ref();
+        let of_part = part.is_none_or(|part| *part == record.granted.part);
+        record.withdrawn.is_none() && record.until() <= latest && of_part
+    };
+    let mut ending: Vec<ConcessionRecord> = view.documents.concessions.values().cloned().collect();
+    ending.retain(ends);
+    if ending.is_empty() {
+        return Ok(Vec::new());
+    }
+    let filter = DepartureFilter {
+        fleet: due.fleet.clone(),
+        depot: due.depot.clone(),
+        unit: due.unit.clone(),
+        car: due.car.clone(),
+        ..DepartureFilter::all(today)
+    };
+    let counts = view.under_concessions(&filter).await?;
+    let under = |record: &ConcessionRecord| {
+        let counted = counts.get(&record.granted.number);
+        counted.copied().unwrap_or(0)
+    };
+    ending.retain(|record| {
+        let over = record.until() < today;
+        0 < under(record) || (query.is_everywhere() && !over)
+    });
+    ending.sort_by_key(|record| (record.until(), record.by));
+    let rows = ending.iter();
+    Ok(rows
+        .map(|record| ConcessionRow::new(record, under(record), today))
+        .collect())
 }
 
 /// The picture stands on the first page of a list with dates.

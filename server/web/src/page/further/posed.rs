@@ -88,7 +88,7 @@ pub(crate) async fn pose(
     let documents = Arc::clone(&view.documents);
     let asking = ask(
         link.given.clone(),
-        train_cars(&cars, &documents),
+        train_cars(&cars, &documents, day),
         link.supposed.clone(),
         (&rule_sets(&documents, day), day),
     )?;

@@ -190,7 +190,7 @@ impl Telling<'_> {
     fn said(&self, key: &Key, known: Known) -> Result<Said, Missing> {
         let placed = known.cars;
         let placed = placed.map_err(|lost| Missing::one(lost.to_string(), key.title()))?;
-        let cars = train_cars(&placed, self.documents);
+        let cars = train_cars(&placed, self.documents, self.state.today());
         let answered = answer(
             Words::default(),
             cars,
@@ -222,7 +222,8 @@ impl Telling<'_> {
         let isolation = &in_force.isolation;
         let at = &isolation.cut_out.at;
         let car = cars.iter().find(|car| car.place.car == at.car);
-        let car_type = car.and_then(|car| self.documents.car_type(&car.record.car));
+        let car_type =
+            car.and_then(|car| self.documents.car_type(&car.record.car, self.state.today()));
         let position = car_type.and_then(|car_type| car_type.position(&at.position));
         CutOutRow {
             car: at.car.to_string(),

@@ -54,7 +54,7 @@ async fn record_page(
         name: car.to_string(),
     })?;
     let frame = Frame::new(state, signed_in);
-    let car_type = view.documents.car_type(&record.car);
+    let car_type = view.documents.car_type(&record.car, state.today());
     let form = car_type
         .filter(|_| frame.holds(ISOLATES))
         .map(|car_type| form(car, car_type, position).finish(tried));

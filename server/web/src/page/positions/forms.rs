@@ -30,13 +30,20 @@ pub(super) fn fit_form(
     let form = EntryForm::new("fit", &address::position(at), title)
         .button("Record the fitting")
         .unfolded()
-        .ask_all(component_fields(approved, offered));
+        .ask_all(component_fields(approved, offered))
+        .ask(concession_field());
     match assembly.and_then(HostPosition::assembly) {
         None => form,
         Some(assembly) => form
             .bring("assembly_part", assembly.part.as_str())
             .bring("assembly_serial", assembly.serial.as_str()),
     }
+}
+
+/// The field that names a concession.
+pub(crate) fn concession_field() -> Field {
+    Field::text("concession", "Concession")
+        .hint("Its number, only where the part or its modification state is not approved there.")
 }
 
 /// The fields that name a component of one of these parts.
@@ -107,7 +114,7 @@ fn conditions_off() -> Vec<(String, String)> {
 
 async fn asked_fit(state: &WebState, fields: &Fields, at: &PositionRef) -> Result<Asked, Failure> {
     let mut view = state.store.view().await?;
-    let (_, _, there) = found(&mut view, at).await?;
+    let (_, _, there) = found(&mut view, at, state.today()).await?;
     let mut errors = FieldErrors::default();
     let plate = Plate {
         part: "part",
@@ -115,6 +122,7 @@ async fn asked_fit(state: &WebState, fields: &Fields, at: &PositionRef) -> Resul
         preferred: &there.position.approved,
     };
     let component = plate.read(&mut view, fields, &mut errors).await?;
+    let concession = fields.optional("concession", &mut errors);
     let moment = fields.moment("at", (&state.zone, state.now()), &mut errors);
     let at = match (there.inside, fields.text("assembly_serial").is_empty()) {
         (Some((_, position)), false) => inside(fields, position, &mut errors),
@@ -122,10 +130,11 @@ async fn asked_fit(state: &WebState, fields: &Fields, at: &PositionRef) -> Resul
         _ => Some(at.clone().into()),
     };
     Ok(match (component, at, moment) {
-        (Some(component), Some(at), Some(moment)) => {
+        (Some(component), Some(at), Some(moment)) if errors.is_empty() => {
             let fitting = Fitting {
                 component,
                 at,
+                concession,
                 ended: None,
             };
             Ok((Fact::Fitted(fitting), moment))

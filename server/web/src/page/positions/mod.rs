@@ -4,6 +4,6 @@ mod forms;
 pub(crate) mod position;
 
 pub(crate) use forms::{
-    asked_removal, component_fields, fit, removal_fields, removal_reasons, remove,
+    asked_removal, component_fields, concession_field, fit, removal_fields, removal_reasons, remove,
 };
 pub(crate) use position::Offered;

@@ -18,7 +18,7 @@ use domain::configuration::host::{Host, HostPosition};
 use domain::identity::{LocationName, PositionCode};
 use domain::ledger::dossier::{CarRecord, ComponentRecord, Fitment, IsolationRecord, PlaceOnCar};
 use domain::people;
-use domain::time::Zone;
+use domain::time::{Day, Zone};
 use serde::Deserialize;
 use std::sync::Arc;
 use store::read::View;
@@ -79,17 +79,18 @@ pub(crate) fn position_ref(car: &str, code: &str) -> Result<PositionRef, Failure
     })
 }
 
-/// A position's car, its type, and the place on it.
+/// A position's car, its type in the revision in force on a day, and the place on it.
 pub(crate) async fn found(
     view: &mut View,
     at: &PositionRef,
+    on: Day,
 ) -> Result<(CarRecord, Arc<CarType>, PlaceOnCar), Failure> {
     let not_found = |what, name: String| Failure::NotFound { what, name };
     let car = view
         .car(&at.car)
         .await?
         .ok_or_else(|| not_found("car", at.car.to_string()))?;
-    let car_type = view.documents.car_type(&car.car).cloned();
+    let car_type = view.documents.car_type(&car.car, on).cloned();
     let car_type = car_type.ok_or_else(|| not_found("car type", car.car.car_type.to_string()))?;
     let place = view.documents.place(&car_type, &at.position);
     let place = place.ok_or_else(|| not_found("position", at.to_string()))?;
@@ -106,7 +107,8 @@ pub(crate) async fn position_page(
 ) -> Result<PositionPage, Failure> {
     let frame = Frame::new(state, signed_in);
     let mut view = state.store.view().await?;
-    let (car, car_type, PlaceOnCar { position, inside }) = found(&mut view, at).await?;
+    let (car, car_type, PlaceOnCar { position, inside }) =
+        found(&mut view, at, state.today()).await?;
     let inside = match inside {
         Some((place, code)) => Some(Inside::find(&mut view, &car, place, code).await?),
         None => None,

@@ -3,26 +3,27 @@
 
 use crate::configuration::component::{ComponentRef, Condition, PositionRef};
 use crate::configuration::host::{Host, HostPosition};
-use crate::configuration::part::Vacancy;
-use crate::identity::PartNumber;
+use crate::configuration::part::{StatesApproved, Vacancy};
+use crate::identity::{ConcessionNumber, PartNumber};
 use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Period};
 use crate::ledger::entry::Seq;
 use crate::ledger::record::cars::known_car;
 use crate::ledger::record::components::known;
+use crate::ledger::record::{baselines, concessions};
 use crate::refusal::Refusal;
 use crate::time::Instant;
 use std::collections::BTreeSet;
 
 /// Checks what holds for every component that is put at a position: that its part belongs there,
-/// and that it and all inside it are fit for fitting whenever the position moves, and meet
-/// nothing else there. `leaving` are components that leave their positions in the same act.
+/// or a concession allows it, and that it and all inside it are fit for fitting whenever the
+/// position moves, and meet nothing else there. `leaving` are components that leave their positions in the same act.
 pub(super) fn may_be_at(
     dossier: &Dossier,
-    component: &ComponentRef,
+    (component, concession): (&ComponentRef, Option<&ConcessionNumber>),
     (at, over): (&HostPosition, Period),
     leaving: &[&ComponentRef],
 ) -> Result<(), Refusal> {
-    approved(dossier, component, at)?;
+    allowed(dossier, (component, concession), (at, over.from))?;
     assembly_there(dossier, at, over)?;
     position_free(dossier, component, (at, over), leaving)?;
     ready(dossier, component, (at, over))
@@ -45,33 +46,65 @@ pub(super) fn component_free(
     }
 }
 
-/// Checks that the car's baseline, or the assembly's part, approves the part at the position.
-fn approved(dossier: &Dossier, component: &ComponentRef, at: &HostPosition) -> Result<(), Refusal> {
+/// Checks that the baseline approves a component at a position, or else that the concession which
+/// the entry names allows it.
+fn allowed(
+    dossier: &Dossier,
+    (component, concession): (&ComponentRef, Option<&ConcessionNumber>),
+    place: (&HostPosition, Instant),
+) -> Result<(), Refusal> {
+    match (approved(dossier, component, place), concession) {
+        (fits, None) => fits,
+        (Ok(()), Some(number)) => Err(Refusal::Impossible {
+            field: "concession",
+            given: number.to_string(),
+            allowed: format!("none: {} is approved at {}", component.part, place.0),
+        }),
+        (Err(why @ Refusal::Unknown { .. }), Some(_)) => Err(why),
+        (Err(why), Some(number)) => {
+            concessions::check_allows(dossier, (component, number), place, why)
+        }
+    }
+}
+
+/// What is approved at a position: the parts, and the modification states asked for.
+type ApprovedThere<'a> = (&'a [PartNumber], &'a [StatesApproved]);
+
+/// Checks that the car's baseline of the day, or the assembly's part, approves the part at the
+/// position, in the modification state that it is in, after what was there last.
+fn approved(
+    dossier: &Dossier,
+    component: &ComponentRef,
+    (at, moment): (&HostPosition, Instant),
+) -> Result<(), Refusal> {
     let unknown = || Refusal::Unknown {
         what: "position",
         name: at.to_string(),
     };
     let documents = &dossier.documents;
-    let (approved, none): (&[PartNumber], _) = match &at.host {
+    let ((approved, states), none): (ApprovedThere<'_>, _) = match &at.host {
         Host::Assembly(assembly) => {
             known(dossier, assembly)?;
             let part = documents.part(&assembly.part).ok_or_else(unknown)?;
             let position = part.position(&at.position).ok_or_else(unknown)?;
-            (&position.approved, None)
+            ((&position.approved, &position.states), None)
         }
         Host::Car(car) => {
             let record = known_car(dossier, car)?;
-            let car_type = documents.car_type(&record.car).ok_or_else(unknown)?;
+            let on = dossier.zone.day_of(moment);
+            let car_type = documents.car_type(&record.car, on).ok_or_else(unknown)?;
             let position = car_type.position(&at.position);
             let inside = || documents.place(car_type, &at.position)?.inside;
             match position {
                 None if inside().is_none() => return Err(unknown()),
-                position => (position.map_or(&[], |known| &known.approved), Some(inside)),
+                None => ((&[], &[]), Some(inside)),
+                Some(known) => ((&known.approved, &known.states), Some(inside)),
             }
         }
     };
     if approved.contains(&component.part) {
-        return Ok(());
+        baselines::check_in_state(dossier, (component, states), (at, moment))?;
+        return baselines::check_interchange(dossier, component, (at, moment));
     }
     let inside = none.and_then(|inside| inside());
     Err(Refusal::NotApproved {

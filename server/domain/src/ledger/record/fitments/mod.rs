@@ -35,7 +35,8 @@ pub(super) fn check_fitted(
     let over = Period { from: at, until };
     received_before(record, at)?;
     component_free(dossier, &fitting.component, over)?;
-    may_be_at(dossier, &fitting.component, (&fitting.at, over), &[])?;
+    let allowed = (&fitting.component, fitting.concession.as_ref());
+    may_be_at(dossier, allowed, (&fitting.at, over), &[])?;
     not_scrapped_before(dossier, record, until)?;
     match &fitting.ended {
         Some(ended) => check_condition_after(dossier, &record.component, &ended.removal, ended.at),
@@ -85,6 +86,7 @@ fn put_on(dossier: &mut Dossier, entry: &Entry, component: &ComponentRef) {
         since: entry.effective_at,
         whereabouts: Some(Whereabouts::Fitted),
         condition: None,
+        modification: None,
     };
     dossier.put_state(component, state);
 }
@@ -157,7 +159,7 @@ pub(super) fn check_moved(
     at: Instant,
 ) -> Result<(), Refusal> {
     ends_at(dossier, component, at)?;
-    may_be_at(dossier, component, (to, Period::since(at)), &[])
+    may_be_at(dossier, (component, None), (to, Period::since(at)), &[])
 }
 
 pub(super) fn fold_moved(
@@ -210,8 +212,8 @@ pub(super) fn check_swapped(
     let one = ends_at(dossier, first, at)?;
     let other = ends_at(dossier, second, at)?;
     let (over, leaving) = (Period::since(at), [first, second]);
-    may_be_at(dossier, first, (&other.at, over), &leaving)?;
-    may_be_at(dossier, second, (&one.at, over), &leaving)
+    may_be_at(dossier, (first, None), (&other.at, over), &leaving)?;
+    may_be_at(dossier, (second, None), (&one.at, over), &leaving)
 }
 
 pub(super) fn fold_swapped(

@@ -46,6 +46,7 @@ fn read_position(
     let side = cells.maybe("side", known);
     let along_mm = cells.need("along_mm", whole(0..=ALONG_MAX_MM));
     let approved = cells.list("approved_parts", known);
+    let states = cells.list("approved_states", known);
     let aliases = cells.list("aliases", alias);
     Ok(Position {
         code: code?,
@@ -57,6 +58,7 @@ fn read_position(
         side: side?,
         along_mm: along_mm?,
         approved: approved?,
+        states: states?,
         aliases: aliases?,
     })
 }

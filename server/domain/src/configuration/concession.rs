@@ -1,0 +1,140 @@
+//! Concessions: written permission for a departure from the baseline, with an end. It allows one
+//! part at one position of some cars; two people agree on it, and it ends on a day, by itself.
+
+use super::component::PositionRef;
+use super::effectivity::CarRanges;
+use crate::identity::{ConcessionNumber, PartNumber, PositionCode};
+use crate::ledger::entry::Seq;
+use crate::time::{Day, Instant};
+use crate::words::word_list;
+use serde::{Deserialize, Serialize};
+
+/// A concession as it is granted.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Concession {
+    /// Its number.
+    pub number: ConcessionNumber,
+    /// The cars it is for.
+    pub cars: CarRanges,
+    /// The position, by its full code.
+    pub position: PositionCode,
+    /// The part that is allowed there though it is not approved, or in a modification state that
+    /// is not.
+    pub part: PartNumber,
+    /// Why the risk is accepted, and what is done to keep it small.
+    pub reason: String,
+    /// The last day on which it is in force.
+    pub until: Day,
+}
+
+/// A concession as the register has it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ConcessionRecord {
+    /// The entry by which it is in force: that of the second person.
+    pub by: Seq,
+    /// From when.
+    pub granted_at: Instant,
+    /// As it was granted.
+    pub granted: Concession,
+    /// Each time it was prolonged: the entry, and the last day from then on.
+    pub prolonged: Vec<(Seq, Day)>,
+    /// When it was withdrawn, by which entry.
+    pub withdrawn: Option<(Seq, Instant)>,
+}
+
+word_list! {
+    /// How a concession stands on a day.
+    ConcessionStanding, "standing of a concession" {
+        /// It is in force.
+        InForce = "in_force",
+        /// It is in force and ends within [`ENDING_DAYS`].
+        Ending = "ending",
+        /// Its last day is over.
+        Expired = "expired",
+        /// It was withdrawn before it ended.
+        Withdrawn = "withdrawn",
+    }
+}
+
+/// How many days before its end a concession is shown as ending. Common practice, no source.
+pub const ENDING_DAYS: i64 = 60;
+
+impl ConcessionRecord {
+    /// The last day on which it is in force, unless it is withdrawn.
+    pub fn until(&self) -> Day {
+        self.prolonged
+            .last()
+            .map_or(self.granted.until, |(_, until)| *until)
+    }
+
+    /// How it stands on a day.
+    pub fn standing(&self, on: Day) -> ConcessionStanding {
+        let until = self.until();
+        if self.withdrawn.is_some() {
+            ConcessionStanding::Withdrawn
+        } else if until < on {
+            ConcessionStanding::Expired
+        } else if on.days_until(until) <= ENDING_DAYS {
+            ConcessionStanding::Ending
+        } else {
+            ConcessionStanding::InForce
+        }
+    }
+
+    /// Whether it is for a part at a position of a car.
+    pub fn covers(&self, part: &PartNumber, at: &PositionRef) -> bool {
+        let Concession {
+            cars,
+            position,
+            part: allowed,
+            ..
+        } = &self.granted;
+        *allowed == *part && *position == at.position && cars.hold(&at.car)
+    }
+
+    /// Whether it is in force at a moment of a day.
+    pub fn holds(&self, at: Instant, on: Day) -> bool {
+        let withdrawn = self.withdrawn.is_some_and(|(_, withdrawn)| withdrawn <= at);
+        self.granted_at <= at && on <= self.until() && !withdrawn
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn it_ends_by_itself_after_its_last_day() {
+        let day = |text: &str| text.parse::<Day>().expect("a day");
+        let moment = |text: &str| text.parse::<Instant>().expect("a moment");
+        let mut record = ConcessionRecord {
+            by: Seq(9),
+            granted_at: moment("2029-01-01T12:00Z"),
+            granted: Concession {
+                number: "C-1".parse().expect("a number"),
+                cars: "4101 to 4110".parse().expect("cars"),
+                position: "=B1-K1".parse().expect("a position"),
+                part: "DV/200".parse().expect("a part"),
+                reason: "until stock arrives".to_owned(),
+                until: day("2029-06-30"),
+            },
+            prolonged: Vec::new(),
+            withdrawn: None,
+        };
+        let standing = |record: &ConcessionRecord, on| record.standing(day(on)).name();
+        assert_eq!(standing(&record, "2029-03-01"), "in_force");
+        assert_eq!(standing(&record, "2029-05-01"), "ending");
+        assert_eq!(standing(&record, "2029-06-30"), "ending");
+        assert_eq!(standing(&record, "2029-07-01"), "expired");
+        let holds = |record: &ConcessionRecord, at: &str| record.holds(moment(at), day(&at[..10]));
+        assert!(!holds(&record, "2029-01-01T11:59Z"));
+        assert!(holds(&record, "2029-06-30T23:59Z"));
+        assert!(!holds(&record, "2029-07-01T00:00Z"));
+        record.prolonged.push((Seq(20), day("2029-12-31")));
+        assert!(holds(&record, "2029-07-01T00:00Z"));
+        record.withdrawn = Some((Seq(30), moment("2029-08-01T00:00Z")));
+        assert!(holds(&record, "2029-07-31T23:59Z"));
+        assert!(!holds(&record, "2029-08-01T00:00Z"));
+        assert_eq!(standing(&record, "2029-08-01"), "withdrawn");
+    }
+}

@@ -1,0 +1,113 @@
+//! What differs between two revisions of a car type in what may be fitted where. Circuits are
+//! compared as text.
+
+use super::car_type::{CarType, Position};
+use super::part::StatesApproved;
+use crate::identity::{ModificationState, PartNumber, PositionCode};
+use serde::Serialize;
+use std::collections::BTreeSet;
+use std::fmt;
+
+/// One difference between two revisions.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum DesignChange {
+    /// A position is new.
+    PositionNew,
+    /// A position is gone.
+    PositionGone,
+    /// Something else belongs there, or it is called or lies otherwise.
+    PositionOther,
+    /// A part is approved that was not.
+    PartNew(PartNumber),
+    /// A part is not approved that was.
+    PartGone(PartNumber),
+    /// Other modification states of a part are asked for: before and now, `any` where none are.
+    States {
+        /// The part.
+        part: PartNumber,
+        /// What was asked for.
+        before: String,
+        /// What is.
+        now: String,
+    },
+}
+
+impl fmt::Display for DesignChange {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::PositionNew => f.write_str("the position is new"),
+            Self::PositionGone => f.write_str("the position is gone"),
+            Self::PositionOther => f.write_str("the position is described otherwise"),
+            Self::PartNew(part) => write!(f, "{part} is approved and was not"),
+            Self::PartGone(part) => write!(f, "{part} is not approved and was"),
+            Self::States { part, before, now } => write!(
+                f,
+                "modification state of {part}: {now} is approved and was {before}"
+            ),
+        }
+    }
+}
+
+/// What differs at each position, in the order of their codes. Near linear in both revisions.
+pub fn changes(before: &CarType, now: &CarType) -> Vec<(PositionCode, DesignChange)> {
+    let codes = before.positions.iter().chain(&now.positions);
+    let codes: BTreeSet<&PositionCode> = codes.map(|position| &position.code).collect();
+    let mut all = Vec::new();
+    for code in codes {
+        let changes = match (before.position(code), now.position(code)) {
+            (None, Some(position)) => {
+                let parts = position.approved.iter().cloned();
+                let mut changes = vec![DesignChange::PositionNew];
+                changes.extend(parts.map(DesignChange::PartNew));
+                changes
+            }
+            (Some(_), None) => vec![DesignChange::PositionGone],
+            (Some(before), Some(now)) => at_position(before, now),
+            (None, None) => Vec::new(),
+        };
+        all.extend(changes.into_iter().map(|change| (code.clone(), change)));
+    }
+    all
+}
+
+fn at_position(before: &Position, now: &Position) -> Vec<DesignChange> {
+    let mut changes = Vec::new();
+    let bare = |position: &Position| Position {
+        approved: Vec::new(),
+        states: Vec::new(),
+        ..position.clone()
+    };
+    if bare(before) != bare(now) {
+        changes.push(DesignChange::PositionOther);
+    }
+    let only = |these: &Position, those: &Position| {
+        let only = these.approved.iter();
+        let only = only.filter(|part| !those.approved.contains(part));
+        only.cloned().collect::<Vec<_>>()
+    };
+    changes.extend(only(now, before).into_iter().map(DesignChange::PartNew));
+    changes.extend(only(before, now).into_iter().map(DesignChange::PartGone));
+    for part in &now.approved {
+        let (before, now) = (states(&before.states, part), states(&now.states, part));
+        if before != now {
+            changes.push(DesignChange::States {
+                part: part.clone(),
+                before,
+                now,
+            });
+        }
+    }
+    changes
+}
+
+/// The states asked for of a part, in words.
+pub fn states(asked: &[StatesApproved], part: &PartNumber) -> String {
+    match super::part::states_of(asked, part) {
+        None => "any".to_owned(),
+        Some(states) => {
+            let states: Vec<&str> = states.iter().map(ModificationState::as_str).collect();
+            states.join(" or ")
+        }
+    }
+}

@@ -1,0 +1,93 @@
+//! What each kind of fact bears on: what is said about trains, what came before it, and whether it
+//! can be taken back.
+
+use crate::ledger::fact::Fact;
+
+/// What a fact can change of what is said about trains.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Bearing {
+    /// It can move a verdict.
+    Verdict,
+    /// It moves none, and is said beside it: who decided, what was checked.
+    Board,
+    /// It says nothing about whether a train may run.
+    Nothing,
+}
+
+impl Fact {
+    /// What an entry of that kind can change of what is said about trains. A withdrawal is taken
+    /// as one of a fact that moves verdicts.
+    pub fn bearing(&self) -> Bearing {
+        match self {
+            Fact::CarTypeDefined(_)
+            | Fact::RevisionEffective(_)
+            | Fact::RuleSetIssued(_)
+            | Fact::CarRegistered(_)
+            | Fact::UnitFormed(_)
+            | Fact::TrainFormed(_)
+            | Fact::Fitted(_)
+            | Fact::Removed { .. }
+            | Fact::Moved { .. }
+            | Fact::Swapped { .. }
+            | Fact::Isolated(_)
+            | Fact::IsolationEnded { .. }
+            | Fact::Approved { .. }
+            | Fact::Withdrawn => Bearing::Verdict,
+            Fact::CheckConfirmed(_)
+            | Fact::DecisionTaken(_)
+            | Fact::HeldAsEvidence { .. }
+            | Fact::HoldLifted { .. } => Bearing::Board,
+            Fact::ConcessionGranted(_)
+            | Fact::ConcessionProlonged { .. }
+            | Fact::ConcessionWithdrawn { .. }
+            | Fact::ModificationIssued(_)
+            | Fact::Embodied { .. }
+            | Fact::PartDefined(_)
+            | Fact::TaskDefined(_)
+            | Fact::ProcedureDefined(_)
+            | Fact::ComponentReceived(_)
+            | Fact::Relocated { .. }
+            | Fact::ConditionJudged { .. }
+            | Fact::ReadingTaken(_)
+            | Fact::MeterReplaced { .. }
+            | Fact::TaskDone { .. }
+            | Fact::TestRecorded(_)
+            | Fact::Proposed(_)
+            | Fact::Rejected { .. } => Bearing::Nothing,
+        }
+    }
+
+    /// Whether it sets or lifts an evidence hold.
+    pub fn is_of_holds(&self) -> bool {
+        matches!(self, Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. })
+    }
+
+    /// Whether it speaks of an earlier entry, so that what came before it must be kept first.
+    pub fn looks_back(&self) -> bool {
+        matches!(
+            self,
+            Fact::Approved { .. } | Fact::Rejected { .. } | Fact::DecisionTaken(_)
+        )
+    }
+
+    /// Whether an entry of that kind can be withdrawn or replaced. What is true now of anything
+    /// else is recorded as a new entry.
+    pub fn is_correctable(&self) -> bool {
+        matches!(
+            self,
+            Fact::Fitted(_)
+                | Fact::Removed { .. }
+                | Fact::Moved { .. }
+                | Fact::Swapped { .. }
+                | Fact::Relocated { .. }
+                | Fact::ConditionJudged { .. }
+                | Fact::ReadingTaken(_)
+                | Fact::MeterReplaced { .. }
+                | Fact::TaskDone { .. }
+                | Fact::Embodied { .. }
+                | Fact::Isolated(_)
+                | Fact::IsolationEnded { .. }
+                | Fact::CheckConfirmed(_)
+        )
+    }
+}

@@ -1,0 +1,202 @@
+//! Departures of a car from its baseline: what is fitted, position by position, beside what the
+//! revision in force approves there. ISO 10007:2017 calls that configuration audit: an item is
+//! examined to determine whether it conforms to its configuration information.
+//!
+//! What departs follows from what is recorded and from nothing else, not even from today: a
+//! departure says from which day on and until which day it is one.
+
+use crate::configuration::car::Car;
+use crate::configuration::component::{ComponentRef, PositionRef};
+use crate::configuration::part::{StatesApproved, states_of};
+use crate::identity::{ConcessionNumber, ModificationState, PartNumber, PositionCode, Revision};
+use crate::ledger::dossier::Documents;
+use crate::time::Day;
+use crate::words::word_list;
+use std::collections::BTreeMap;
+
+word_list! {
+    /// How a position departs from the baseline.
+    DepartureKind, "departure" {
+        /// Nothing is there, and something should be.
+        Vacant = "vacant",
+        /// The part that is there is not approved there.
+        NotApproved = "not_approved",
+        /// The component that is there is in a modification state that is not approved.
+        WrongState = "wrong_modification_state",
+        /// It cannot be told: nothing was ever recorded there, or the modification state of what
+        /// is there is not known.
+        Unknown = "unknown",
+    }
+}
+
+word_list! {
+    /// Whether a departure is allowed on a day.
+    DepartureStanding, "standing of a departure" {
+        /// It is not, or no longer.
+        Finding = "finding",
+        /// A concession in force allows it.
+        UnderConcession = "under_concession",
+    }
+}
+
+/// What stands at a place of a car.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stands {
+    /// The component.
+    pub component: ComponentRef,
+    /// Its modification state, if that is known.
+    pub modification: Option<ModificationState>,
+    /// The day on which it came there.
+    pub since: Day,
+}
+
+/// A place that departs from the baseline.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Departure {
+    /// The place, by its full code.
+    pub position: PositionCode,
+    /// From this day on; none where from the beginning.
+    pub from: Option<Day>,
+    /// Until this day, which is not included; none where it goes on.
+    pub until: Option<Day>,
+    /// How.
+    pub kind: DepartureKind,
+    /// What is there, if anything is.
+    pub component: Option<ComponentRef>,
+    /// The concession that is for it, or was until it ended, and its last day.
+    pub concession: Option<(ConcessionNumber, Day)>,
+}
+
+/// What is approved at a place.
+struct Approved<'a> {
+    parts: &'a [PartNumber],
+    states: &'a [StatesApproved],
+}
+
+/// What is recorded of the places of a car.
+#[derive(Debug, Default)]
+pub struct OnCar {
+    /// What stands where, by full code.
+    pub stands: BTreeMap<PositionCode, Stands>,
+    /// The places of which something was ever recorded, each with the day on which what was there
+    /// last came off.
+    pub told: BTreeMap<PositionCode, Option<Day>>,
+}
+
+/// How a car departs from each of its revisions, in the order of its places. Linear in the
+/// revisions that are ever in force for it, times the places of the car.
+pub fn departures(documents: &Documents, car: &Car, on_car: &OnCar) -> Vec<Departure> {
+    let mut all: Vec<Departure> = Vec::new();
+    for period in documents.revision_periods(car) {
+        for (position, kind) in found(documents, car, (period.revision, on_car)) {
+            let stands = on_car.stands.get(&position);
+            let since = match stands {
+                Some(stands) => Some(stands.since),
+                None => on_car.told.get(&position).copied().flatten(),
+            };
+            let from = period.from.max(since);
+            if from.is_some_and(|from| period.until.is_some_and(|until| until <= from)) {
+                continue;
+            }
+            let concession = stands.and_then(|stands| {
+                let allowable =
+                    matches!(kind, DepartureKind::NotApproved | DepartureKind::WrongState);
+                let at = PositionRef {
+                    car: car.number.clone(),
+                    position: position.clone(),
+                };
+                let known = documents.concession_for(&stands.component.part, &at);
+                let known = known.filter(|_| allowable)?;
+                Some((known.granted.number.clone(), known.until()))
+            });
+            all.push(Departure {
+                concession,
+                position,
+                from,
+                until: period.until,
+                kind,
+                component: stands.map(|stands| stands.component.clone()),
+            });
+        }
+    }
+    all.sort();
+    all.dedup_by(|next, last| goes_on(last, next));
+    all
+}
+
+/// Whether a departure is the same as the one before it and goes on where that ends, which then
+/// lasts as long as both.
+fn goes_on(last: &mut Departure, next: &Departure) -> bool {
+    let same = last.position == next.position
+        && last.kind == next.kind
+        && last.component == next.component
+        && last.until.is_some()
+        && last.until == next.from;
+    if same {
+        last.until = next.until;
+    }
+    same
+}
+
+/// The places that depart from a revision. A revision that is not in the register tells nothing
+/// of any place, so that each is unknown.
+fn found(
+    documents: &Documents,
+    car: &Car,
+    (revision, on_car): (&Revision, &OnCar),
+) -> Vec<(PositionCode, DepartureKind)> {
+    let OnCar { stands, told } = on_car;
+    let asked = asked(documents, car, (revision, on_car));
+    let mut found = Vec::new();
+    for (code, approved) in &asked {
+        let kind = match stands.get(code) {
+            None if told.contains_key(code) => Some(DepartureKind::Vacant),
+            None => Some(DepartureKind::Unknown),
+            Some(stands) => departs(stands, approved),
+        };
+        found.extend(kind.map(|kind| (code.clone(), kind)));
+    }
+    let unasked = stands.keys().filter(|code| !asked.contains_key(code));
+    found.extend(unasked.map(|code| (code.clone(), DepartureKind::NotApproved)));
+    found
+}
+
+/// What a revision asks for at the places of a car: at its own positions, and at those of the
+/// assemblies that are on it. Where no part is approved, nothing is asked for.
+fn asked<'a>(
+    documents: &'a Documents,
+    car: &Car,
+    (revision, on_car): (&Revision, &OnCar),
+) -> BTreeMap<PositionCode, Approved<'a>> {
+    let design = documents.design(&car.car_type, revision);
+    let own = design.iter().flat_map(|design| &design.document.positions);
+    let own = own.map(|position| {
+        let (parts, states) = (&*position.approved, &*position.states);
+        (position.code.clone(), Approved { parts, states })
+    });
+    let inner = on_car.stands.iter().flat_map(|(code, stands)| {
+        let part = documents.part(&stands.component.part);
+        let positions = part.into_iter().flat_map(|part| &part.positions);
+        positions.filter_map(move |position| {
+            let (parts, states) = (&*position.approved, &*position.states);
+            let code = code.followed_by(&position.code)?;
+            Some((code, Approved { parts, states }))
+        })
+    });
+    let all = own.chain(inner);
+    all.filter(|(_, approved)| !approved.parts.is_empty())
+        .collect()
+}
+
+fn departs(stands: &Stands, approved: &Approved<'_>) -> Option<DepartureKind> {
+    let part = &stands.component.part;
+    if !approved.parts.contains(part) {
+        return Some(DepartureKind::NotApproved);
+    }
+    let states = states_of(approved.states, part)?;
+    match &stands.modification {
+        None => Some(DepartureKind::Unknown),
+        Some(state) if states.contains(state) => None,
+        Some(_) => Some(DepartureKind::WrongState),
+    }
+}

@@ -1,0 +1,45 @@
+//! The concessions that were ever granted.
+
+use super::Documents;
+use crate::configuration::component::PositionRef;
+use crate::configuration::concession::{Concession, ConcessionRecord};
+use crate::identity::{ConcessionNumber, PartNumber};
+use crate::ledger::entry::Seq;
+use crate::time::{Day, Instant};
+
+impl Documents {
+    /// Puts a concession in force.
+    pub fn put_concession(&mut self, by: Seq, granted_at: Instant, granted: Concession) {
+        let record = ConcessionRecord {
+            by,
+            granted_at,
+            granted,
+            prolonged: Vec::new(),
+            withdrawn: None,
+        };
+        self.concessions
+            .insert(record.granted.number.clone(), record);
+    }
+
+    /// Prolongs one.
+    pub fn prolong_concession(&mut self, by: Seq, number: &ConcessionNumber, until: Day) {
+        if let Some(known) = self.concessions.get_mut(number) {
+            known.prolonged.push((by, until));
+        }
+    }
+
+    /// Ends one before its last day.
+    pub fn withdraw_concession(&mut self, withdrawn: (Seq, Instant), number: &ConcessionNumber) {
+        if let Some(known) = self.concessions.get_mut(number) {
+            known.withdrawn = Some(withdrawn);
+        }
+    }
+
+    /// The concession for a part at a position of a car that lasts longest, whether or not it has
+    /// ended; none where there is none that was not withdrawn. Linear in the concessions.
+    pub fn concession_for(&self, part: &PartNumber, at: &PositionRef) -> Option<&ConcessionRecord> {
+        let standing = self.concessions.values();
+        let standing = standing.filter(|known| known.withdrawn.is_none() && known.covers(part, at));
+        standing.max_by_key(|known| (known.until(), known.by))
+    }
+}

@@ -1,0 +1,196 @@
+//! Concessions: granted and prolonged by two people, withdrawn by one, and what they allow.
+
+use super::{Text, plausible_text};
+use crate::configuration::component::{ComponentRef, PositionRef};
+use crate::configuration::concession::{Concession, ConcessionRecord};
+use crate::configuration::host::{Host, HostPosition};
+use crate::identity::ConcessionNumber;
+use crate::ledger::dossier::Dossier;
+use crate::ledger::entry::Entry;
+use crate::refusal::Refusal;
+use crate::time::{Day, Instant};
+use std::sync::Arc;
+
+/// The longest time that a concession is granted or prolonged for, in months from the day of that:
+/// what is to last is a change of the baseline. Common practice, no source.
+const MONTHS_MAX: i32 = 24;
+
+fn unknown(number: &ConcessionNumber) -> Refusal {
+    Refusal::Unknown {
+        what: "concession",
+        name: number.to_string(),
+    }
+}
+
+fn check_until(until: Day, today: Day) -> Result<(), Refusal> {
+    let latest = today.plus_months(MONTHS_MAX);
+    if today <= until && until <= latest {
+        return Ok(());
+    }
+    Err(Refusal::Impossible {
+        field: "until",
+        given: until.to_string(),
+        allowed: format!(
+            "a day from {today} to {latest}; what is to last longer is approved in a revision"
+        ),
+    })
+}
+
+pub(super) fn check_granted(
+    dossier: &Dossier,
+    concession: &Concession,
+    at: Instant,
+) -> Result<(), Refusal> {
+    let documents = &dossier.documents;
+    if let Some(known) = documents.concessions.get(&concession.number) {
+        return Err(Refusal::AlreadyDefined {
+            what: "concession",
+            name: concession.number.to_string(),
+            by: known.by,
+            allowed: "give it a number of its own",
+        });
+    }
+    if documents.part(&concession.part).is_none() {
+        return Err(Refusal::Unknown {
+            what: "part",
+            name: concession.part.to_string(),
+        });
+    }
+    let position = &concession.position;
+    let mut designs = documents.car_types.values();
+    if !designs.any(|design| documents.place(&design.document, position).is_some()) {
+        return Err(Refusal::Unknown {
+            what: "position",
+            name: position.to_string(),
+        });
+    }
+    plausible_text("reason", &concession.reason, Text::Needed)?;
+    check_until(concession.until, dossier.zone.day_of(at))
+}
+
+pub(super) fn fold_granted(dossier: &mut Dossier, entry: &Entry, concession: &Concession) {
+    let documents = Arc::make_mut(&mut dossier.documents);
+    documents.put_concession(entry.seq, entry.effective_at, concession.clone());
+    changed(dossier, entry, &concession.number);
+}
+
+/// A concession that is over is not brought back: what is to be allowed again is granted anew.
+fn in_force<'a>(
+    dossier: &'a Dossier,
+    number: &ConcessionNumber,
+    at: Instant,
+) -> Result<&'a ConcessionRecord, Refusal> {
+    let known = dossier.documents.concessions.get(number);
+    let known = known.ok_or_else(|| unknown(number))?;
+    if known.holds(at, dossier.zone.day_of(at)) {
+        return Ok(known);
+    }
+    let until = known.until();
+    Err(Refusal::Impossible {
+        field: "concession",
+        given: number.to_string(),
+        allowed: match known.withdrawn {
+            Some((by, _)) => format!("one that is in force; it was withdrawn by {by}"),
+            None => format!(
+                "one that is in force; it is from {} to {until}",
+                known.granted_at
+            ),
+        },
+    })
+}
+
+pub(super) fn check_prolonged(
+    dossier: &Dossier,
+    (number, until): (&ConcessionNumber, Day),
+    at: Instant,
+) -> Result<(), Refusal> {
+    let known = in_force(dossier, number, at)?;
+    if until <= known.until() {
+        return Err(Refusal::Impossible {
+            field: "until",
+            given: until.to_string(),
+            allowed: format!("a day after {}, on which it ends now", known.until()),
+        });
+    }
+    check_until(until, dossier.zone.day_of(at))
+}
+
+pub(super) fn fold_prolonged(
+    dossier: &mut Dossier,
+    entry: &Entry,
+    (number, until): (&ConcessionNumber, Day),
+) {
+    let documents = Arc::make_mut(&mut dossier.documents);
+    documents.prolong_concession(entry.seq, number, until);
+    changed(dossier, entry, number);
+}
+
+pub(super) fn check_withdrawn(
+    dossier: &Dossier,
+    number: &ConcessionNumber,
+    at: Instant,
+) -> Result<(), Refusal> {
+    in_force(dossier, number, at).map(drop)
+}
+
+pub(super) fn fold_withdrawn(dossier: &mut Dossier, entry: &Entry, number: &ConcessionNumber) {
+    let documents = Arc::make_mut(&mut dossier.documents);
+    documents.withdraw_concession((entry.seq, entry.effective_at), number);
+    changed(dossier, entry, number);
+}
+
+fn changed(dossier: &mut Dossier, entry: &Entry, number: &ConcessionNumber) {
+    dossier.changes.documents.push(entry.seq);
+    if let Some(record) = dossier.documents.concessions.get(number) {
+        let position = record.granted.position.clone();
+        dossier.changes.stale_places.insert(position);
+    }
+}
+
+/// Checks that a concession allows a component at a position from a moment on. `refused` is why
+/// the baseline does not.
+pub(super) fn check_allows(
+    dossier: &Dossier,
+    (component, number): (&ComponentRef, &ConcessionNumber),
+    (at, moment): (&HostPosition, Instant),
+    refused: Refusal,
+) -> Result<(), Refusal> {
+    // Of what is not known nothing is allowed.
+    if matches!(&refused, Refusal::StateNotApproved { state: None, .. }) {
+        return Err(refused);
+    }
+    let known = in_force(dossier, number, moment)?;
+    let place = place_on_car(dossier, at, moment);
+    if place.is_some_and(|place| known.covers(&component.part, &place)) {
+        return Ok(());
+    }
+    let Concession {
+        cars,
+        position,
+        part,
+        ..
+    } = &known.granted;
+    Err(Refusal::Impossible {
+        field: "concession",
+        given: number.to_string(),
+        allowed: format!(
+            "one for {} at {at}; it is for {part} at {position} of cars {cars}",
+            component.part
+        ),
+    })
+}
+
+/// Where a position of a car or an assembly is on a car at a moment.
+fn place_on_car(dossier: &Dossier, at: &HostPosition, moment: Instant) -> Option<PositionRef> {
+    match &at.host {
+        Host::Car(_) => at.on_car(),
+        Host::Assembly(assembly) => {
+            let mut places = dossier.fitments_of(assembly);
+            let place = places.find(|place| place.period().holds(moment))?;
+            Some(PositionRef {
+                car: place.at.car.clone(),
+                position: place.at.position.followed_by(&at.position)?,
+            })
+        }
+    }
+}

@@ -1,0 +1,198 @@
+//! Modifications: issued by the brake engineer, embodied in one component or car after another.
+
+use super::{baselines, cars, components};
+use crate::configuration::component::Subject;
+use crate::configuration::modification::{
+    EmbodiedRecord, Modification, ModificationScope, POSITIONS_MAX,
+};
+use crate::identity::{ModificationNumber, ModificationState};
+use crate::ledger::dossier::{ComponentState, Dossier};
+use crate::ledger::entry::{Entry, Seq};
+use crate::refusal::Refusal;
+use crate::time::Instant;
+use std::sync::Arc;
+
+pub(super) fn check_issued(dossier: &Dossier, modification: &Modification) -> Result<(), Refusal> {
+    let documents = &dossier.documents;
+    if let Some(known) = documents.modifications.get(&modification.number) {
+        return Err(Refusal::AlreadyDefined {
+            what: "modification",
+            name: modification.number.to_string(),
+            by: known.by,
+            allowed: "give it a number of its own",
+        });
+    }
+    match &modification.scope {
+        ModificationScope::Components {
+            part,
+            state,
+            positions,
+            ..
+        } => {
+            let unknown = || Refusal::Unknown {
+                what: "part",
+                name: part.to_string(),
+            };
+            if POSITIONS_MAX < positions.len() {
+                return Err(Refusal::Impossible {
+                    field: "position",
+                    given: format!("{} positions", positions.len()),
+                    allowed: format!("at most {POSITIONS_MAX}"),
+                });
+            }
+            baselines::check_state_of(documents.part(part).ok_or_else(unknown)?, state)
+        }
+        ModificationScope::Cars { car_type, .. } => {
+            if documents.car_types.keys().any(|(name, _)| name == car_type) {
+                return Ok(());
+            }
+            Err(Refusal::Unknown {
+                what: "car_type",
+                name: car_type.to_string(),
+            })
+        }
+    }
+}
+
+pub(super) fn fold_issued(dossier: &mut Dossier, by: Seq, modification: &Modification) {
+    let documents = Arc::make_mut(&mut dossier.documents);
+    documents.put_modification(by, modification.clone());
+    dossier.changes.documents.push(by);
+}
+
+fn issued<'a>(
+    dossier: &'a Dossier,
+    number: &ModificationNumber,
+) -> Result<&'a Modification, Refusal> {
+    let known = dossier.documents.modifications.get(number);
+    let unknown = || Refusal::Unknown {
+        what: "modification",
+        name: number.to_string(),
+    };
+    Ok(&known.ok_or_else(unknown)?.document)
+}
+
+pub(super) fn check_embodied(
+    dossier: &Dossier,
+    (number, subject): (&ModificationNumber, &Subject),
+    at: Instant,
+) -> Result<(), Refusal> {
+    let modification = issued(dossier, number)?;
+    let not_for = || Refusal::Impossible {
+        field: "modification",
+        given: format!("{number} in {subject}"),
+        allowed: format!("{number} in {}", modification.scope),
+    };
+    match (subject, &modification.scope) {
+        (Subject::Component(component), ModificationScope::Components { part, state, .. }) => {
+            let record = components::known(dossier, component)?;
+            if component.part != *part {
+                return Err(not_for());
+            }
+            if at < record.received_at {
+                return Err(Refusal::Contradicts {
+                    what: format!("{number} embodied in {component} at {at}"),
+                    by: record.id,
+                    since: record.received_at,
+                    allowed: "give a time after it was received",
+                });
+            }
+            let before = dossier.modification_at(component, at);
+            check_later(dossier, not_for(), (component, before, state))
+        }
+        (Subject::Car(car), scope) => {
+            let record = cars::known_car(dossier, car)?;
+            if !scope.has_car(&record.car) {
+                return Err(not_for());
+            }
+            let mut embodied = dossier.embodied.values();
+            match embodied.find(|one| one.modification == *number && one.subject == *subject) {
+                None => Ok(()),
+                Some(one) => Err(Refusal::Contradicts {
+                    what: format!("{number} embodied again in {subject}"),
+                    by: one.by,
+                    since: one.at,
+                    allowed: "it is embodied there already",
+                }),
+            }
+        }
+        _ => Err(not_for()),
+    }
+}
+
+/// A modification brings a component forward, from a state before or one that is not known.
+fn check_later(
+    dossier: &Dossier,
+    not_for: Refusal,
+    (component, before, state): (
+        &crate::configuration::component::ComponentRef,
+        Option<&ModificationState>,
+        &ModificationState,
+    ),
+) -> Result<(), Refusal> {
+    let part = dossier.documents.part(&component.part).ok_or(not_for)?;
+    let place = |state: &ModificationState| {
+        let mut states = part.modification_states.iter();
+        states.position(|known| known == state)
+    };
+    match before {
+        Some(before) if place(state) <= place(before) => Err(Refusal::Impossible {
+            field: "modification",
+            given: format!("{component}, which is in modification state {before}"),
+            allowed: format!("a component in a state before {state}"),
+        }),
+        _ => Ok(()),
+    }
+}
+
+pub(super) fn fold_embodied(
+    dossier: &mut Dossier,
+    entry: &Entry,
+    (number, subject): (&ModificationNumber, &Subject),
+) {
+    let record = EmbodiedRecord {
+        by: entry.seq,
+        modification: number.clone(),
+        subject: subject.clone(),
+        at: entry.effective_at,
+    };
+    dossier.embodied.insert(entry.seq, record);
+    dossier.changes.embodied.insert(entry.seq);
+    let known = dossier.documents.modifications.get(number);
+    let Some(ModificationScope::Components { state, .. }) =
+        known.map(|known| known.document.scope.clone())
+    else {
+        return;
+    };
+    if let Subject::Component(component) = subject {
+        let said = ComponentState {
+            by: entry.seq,
+            since: entry.effective_at,
+            whereabouts: None,
+            condition: None,
+            modification: Some(state),
+        };
+        dossier.put_state(component, said);
+    }
+    departs_anew(dossier, subject);
+}
+
+/// Takes back that a modification was embodied.
+pub(super) fn undo_embodied(dossier: &mut Dossier, by: Seq, subject: &Subject) {
+    dossier.embodied.remove(&by);
+    dossier.changes.embodied.insert(by);
+    if let Subject::Component(component) = subject {
+        dossier.drop_state(component, by);
+    }
+    departs_anew(dossier, subject);
+}
+
+/// The modification state is part of what is approved where the component is.
+fn departs_anew(dossier: &mut Dossier, subject: &Subject) {
+    if let Subject::Component(component) = subject {
+        let fitment = dossier.open_fitment(component);
+        if let Some(car) = fitment.map(|fitment| fitment.at.car.clone()) {
+            dossier.changes.stale_departures.insert(car);
+        }
+    }
+}

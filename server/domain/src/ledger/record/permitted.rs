@@ -1,0 +1,127 @@
+//! What needs no look at what is recorded, or little: who may record a fact, alone or not, that
+//! nothing lies ahead, and that texts say something.
+
+use super::cars;
+use crate::ledger::command::{Command, REASON_MAX_CHARS};
+use crate::ledger::dossier::Dossier;
+use crate::ledger::fact::Fact;
+use crate::ledger::proposal::Proposal;
+use crate::people::{Actor, Authority, roles_for};
+use crate::refusal::Refusal;
+use crate::time::Instant;
+
+pub(super) fn permitted(
+    dossier: &Dossier,
+    actor: &Actor,
+    command: &Command,
+) -> Result<(), Refusal> {
+    let corrected = command.corrects.and_then(|seq| dossier.corrected.get(&seq));
+    let also = corrected.map(|(entry, _)| &entry.fact);
+    for fact in [Some(&command.fact), also].into_iter().flatten() {
+        if !actor.may_record(fact) {
+            let names: Vec<String> = roles_for(fact).iter().map(ToString::to_string).collect();
+            return Err(Refusal::NotPermitted {
+                needed: names.join(", "),
+            });
+        }
+    }
+    match (&command.fact, actor.authority) {
+        (Fact::RuleSetIssued(_), Authority::Own) => Err(Refusal::NeedsTwoPeople {
+            allowed: "propose the rule set; another brake engineer approves it",
+        }),
+        (Fact::RevisionEffective(_), Authority::Own) => Err(Refusal::NeedsTwoPeople {
+            allowed: "propose from when it holds; another brake engineer approves it",
+        }),
+        (Fact::ConcessionGranted(_) | Fact::ConcessionProlonged { .. }, Authority::Own) => {
+            Err(Refusal::NeedsTwoPeople {
+                allowed: "propose the concession; another brake engineer approves it",
+            })
+        }
+        (Fact::CarRegistered(car), Authority::Own) => cars::check_keeps_revision(dossier, car),
+        (Fact::RuleSetIssued(rules), Authority::Founder) if rules.agreed.is_none() => {
+            Err(Refusal::NeedsTwoPeople {
+                allowed: "name who proposed the rule set and who approved it",
+            })
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Checks what needs no state: nothing lies ahead, and texts that must say something do.
+pub(super) fn plausible(command: &Command, recorded_at: Instant) -> Result<(), Refusal> {
+    not_ahead("at", command.effective_at, recorded_at)?;
+    if let Fact::Fitted(fitting) = &command.fact
+        && let Some(ended) = &fitting.ended
+    {
+        not_ahead("until", ended.at, recorded_at)?;
+    }
+    let reason = match (&command.fact, command.corrects) {
+        (_, Some(_))
+        | (Fact::ConcessionWithdrawn { .. } | Fact::Proposed(Proposal::Prolongation { .. }), _) => {
+            Text::Needed
+        }
+        _ => Text::Free,
+    };
+    plausible_text("reason", &command.reason, reason)?;
+    match &command.fact {
+        Fact::ConditionJudged { evidence, .. }
+        | Fact::TaskDone { evidence, .. }
+        | Fact::Embodied { evidence, .. }
+        | Fact::HoldLifted { evidence, .. }
+        | Fact::Proposed(Proposal::Release { evidence, .. }) => {
+            plausible_text("evidence", evidence, Text::Needed)
+        }
+        Fact::HeldAsEvidence { investigation, .. } => {
+            plausible_text("investigation", investigation, Text::Needed)
+        }
+        Fact::Isolated(cut_out) => plausible_text("cause", &cut_out.cause, Text::Needed),
+        Fact::DecisionTaken(taken) => taken.told.iter().try_for_each(|told| {
+            not_ahead("told", told.at, recorded_at)?;
+            plausible_text("told", &told.who, Text::Needed)
+        }),
+        Fact::ComponentReceived(receipt) => match &receipt.certificate {
+            Some(certificate) => plausible_text("certificate", certificate, Text::Needed),
+            None => Ok(()),
+        },
+        Fact::ReadingTaken(reading) => match &reading.confirmed {
+            Some(confirmed) => plausible_text("confirmed", confirmed, Text::Needed),
+            None => Ok(()),
+        },
+        _ => Ok(()),
+    }
+}
+
+fn not_ahead(field: &'static str, given: Instant, now: Instant) -> Result<(), Refusal> {
+    if given <= now {
+        return Ok(());
+    }
+    Err(Refusal::Impossible {
+        field,
+        given: given.to_string(),
+        allowed: format!("a time not after now, {now}"),
+    })
+}
+
+/// Whether a text may be empty.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Text {
+    Needed,
+    Free,
+}
+
+pub(super) fn plausible_text(field: &'static str, text: &str, rule: Text) -> Result<(), Refusal> {
+    let length = text.chars().count();
+    let (given, allowed) = if REASON_MAX_CHARS < length {
+        let allowed = format!("at most {REASON_MAX_CHARS} characters");
+        (format!("{length} characters"), allowed)
+    } else if rule == Text::Needed && text.trim().is_empty() {
+        ("nothing".to_owned(), "a few words".to_owned())
+    } else {
+        return Ok(());
+    };
+    Err(Refusal::Impossible {
+        field,
+        given,
+        allowed,
+    })
+}

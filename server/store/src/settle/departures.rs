@@ -1,0 +1,201 @@
+//! Where cars depart from their baseline, worked out anew: two statements to read, two to write
+//! where anything departs, and one more where something is missing.
+
+use super::Settling;
+use crate::column::{At, On};
+use crate::connect::{Tx, on};
+use crate::dossier::cars::{CAR_COLUMNS, CarRow};
+use crate::error::StoreError;
+use crate::row::{parsed, parsed_option, row};
+use crate::shape::{blocks, padded};
+use domain::configuration::component::ComponentRef;
+use domain::identity::CarNumber;
+use domain::ledger::departures::{Departure, OnCar, Stands, departures};
+use domain::ledger::dossier::CarRecord;
+use domain::time::Day;
+use sqlx::QueryBuilder;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+
+/// Rows of one statement.
+const ROWS: usize = 1_024;
+
+row!(StandsRow {
+    car_id: i64,
+    position: String,
+    component_id: i64,
+    part: String,
+    serial: String,
+    modification_state: Option<String>,
+    from_at: At,
+});
+
+row!(ToldRow {
+    car_id: i64,
+    position: String,
+    ended_at: Option<At>,
+});
+
+/// The cars of these numbers; those that are known already are not read again.
+async fn cars(
+    tx: &mut Tx,
+    known: &HashMap<CarNumber, CarRecord>,
+    numbers: &BTreeSet<CarNumber>,
+) -> Result<Vec<CarRecord>, StoreError> {
+    let of_dossier = numbers.iter().filter_map(|number| known.get(number));
+    let mut records: Vec<CarRecord> = of_dossier.cloned().collect();
+    let others = numbers.iter().filter(|number| !known.contains_key(*number));
+    let numbers: Vec<&CarNumber> = others.collect();
+    if numbers.is_empty() {
+        return Ok(records);
+    }
+    let rows: Vec<CarRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select ");
+        query.push(CAR_COLUMNS).push(" from car where car.number in (");
+        let mut list = query.separated(", ");
+        for number in padded(&numbers) {
+            list.push_bind(number.as_str());
+        }
+        query.push(")");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    for row in &rows {
+        records.push(row.record()?);
+    }
+    Ok(records)
+}
+
+/// Settles cars together. Linear in what is fitted on them and in what departs.
+pub(super) async fn settle(
+    tx: &mut Tx,
+    (settling, known): (&Settling, &HashMap<CarNumber, CarRecord>),
+    numbers: &BTreeSet<CarNumber>,
+) -> Result<(), StoreError> {
+    if numbers.is_empty() {
+        return Ok(());
+    }
+    let cars = cars(tx, known, numbers).await?;
+    let ids: Vec<i64> = cars.iter().map(|car| car.id.0).collect();
+    let (mut on_cars, components) = load(tx, settling, &ids).await?;
+    let documents = &settling.documents;
+    let mut found = Vec::new();
+    for car in &cars {
+        let on_car = on_cars.entry(car.id.0).or_default();
+        found.push((car, departures(documents, &car.car, on_car)));
+    }
+    // What was there once is only asked where something is missing now.
+    let lacking = |(_, departs): &&(&CarRecord, Vec<Departure>)| {
+        departs.iter().any(|one| one.component.is_none())
+    };
+    let lacking: Vec<i64> = found
+        .iter()
+        .filter(lacking)
+        .map(|(car, _)| car.id.0)
+        .collect();
+    if !lacking.is_empty() {
+        load_told(tx, (settling, &mut on_cars), &lacking).await?;
+        for (car, departs) in &mut found {
+            if lacking.contains(&car.id.0) {
+                *departs = departures(documents, &car.car, &on_cars[&car.id.0]);
+            }
+        }
+    }
+    clear(tx, &ids).await?;
+    let rows: Vec<(&CarRecord, Departure)> = found
+        .into_iter()
+        .flat_map(|(car, departs)| departs.into_iter().map(move |one| (car, one)))
+        .collect();
+    put(tx, &rows, &components).await
+}
+
+type Loaded = (BTreeMap<i64, OnCar>, HashMap<ComponentRef, i64>);
+
+/// What stands on cars now, and the ids of the components.
+async fn load(tx: &mut Tx, settling: &Settling, ids: &[i64]) -> Result<Loaded, StoreError> {
+    let rows: Vec<StandsRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select fitment.car_id, fitment.position, fitment.component_id, component.part, component.serial, component.modification_state, fitment.from_at from fitment join component on component.id = fitment.component_id where fitment.known_until is null and fitment.until_at is null and fitment.car_id in (");
+        let mut list = query.separated(", ");
+        for id in padded(ids) {
+            list.push_bind(*id);
+        }
+        query.push(")");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    let (mut on_cars, mut components) = Loaded::default();
+    for row in rows {
+        let component = ComponentRef {
+            part: parsed(&row.part)?,
+            serial: parsed(&row.serial)?,
+        };
+        components.insert(component.clone(), row.component_id);
+        let stands = Stands {
+            component,
+            modification: parsed_option(row.modification_state.as_deref())?,
+            since: settling.zone.day_of(row.from_at.0),
+        };
+        let on_car: &mut OnCar = on_cars.entry(row.car_id).or_default();
+        on_car.stands.insert(parsed(&row.position)?, stands);
+    }
+    Ok((on_cars, components))
+}
+
+async fn load_told(
+    tx: &mut Tx,
+    (settling, on_cars): (&Settling, &mut BTreeMap<i64, OnCar>),
+    ids: &[i64],
+) -> Result<(), StoreError> {
+    let rows: Vec<ToldRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select car_id, position, max(until_at) as ended_at from fitment where known_until is null and car_id in (");
+        let mut list = query.separated(", ");
+        for id in padded(ids) {
+            list.push_bind(*id);
+        }
+        query.push(") group by car_id, position");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    for row in rows {
+        let on_car = on_cars.entry(row.car_id).or_default();
+        let ended = row.ended_at.map(|at| settling.zone.day_of(at.0));
+        on_car.told.insert(parsed(&row.position)?, ended);
+    }
+    Ok(())
+}
+
+async fn clear(tx: &mut Tx, ids: &[i64]) -> Result<(), StoreError> {
+    on!(tx, conn => {
+        let mut query = QueryBuilder::new("delete from departure where car_id in (");
+        let mut list = query.separated(", ");
+        for id in padded(ids) {
+            list.push_bind(*id);
+        }
+        query.push(")");
+        query.build().execute(conn).await.map(drop)
+    })?;
+    Ok(())
+}
+
+async fn put(
+    tx: &mut Tx,
+    rows: &[(&CarRecord, Departure)],
+    components: &HashMap<ComponentRef, i64>,
+) -> Result<(), StoreError> {
+    for chunk in blocks(rows, ROWS) {
+        on!(tx, conn => {
+            let mut query = QueryBuilder::new("insert into departure (car_id, position, from_on, until_on, kind, component_id, fleet, depot, concession, covered_until) ");
+            query.push_values(chunk, |mut row, (car, one)| {
+                let component = one.component.as_ref();
+                row.push_bind(car.id.0)
+                    .push_bind(one.position.as_str())
+                    .push_bind(On(one.from.unwrap_or(Day::EARLIEST)))
+                    .push_bind(one.until.map(On))
+                    .push_bind(one.kind.name())
+                    .push_bind(component.and_then(|component| components.get(component)).copied())
+                    .push_bind(car.car.fleet.as_str())
+                    .push_bind(car.car.depot.as_str())
+                    .push_bind(one.concession.as_ref().map(|(number, _)| number.as_str()))
+                    .push_bind(one.concession.as_ref().map(|(_, until)| On(*until)));
+            });
+            query.build().execute(&mut *conn).await.map(drop)
+        })?;
+    }
+    Ok(())
+}

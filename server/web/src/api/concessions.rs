@@ -1,0 +1,89 @@
+//! Concessions.
+
+use super::problem::Problem;
+use crate::state::WebState;
+use axum::Json;
+use axum::extract::State;
+use domain::configuration::concession::ConcessionRecord;
+use domain::time::Day;
+use serde::Serialize;
+use store::read::departures::DepartureFilter;
+use utoipa::ToSchema;
+
+/// All concessions.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct ConcessionList {
+    /// The day by which standings are told.
+    #[schema(format = Date)]
+    as_on: String,
+    /// The concessions, by number.
+    concessions: Vec<ConcessionBody>,
+}
+
+/// Written permission for a departure from the baseline.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct ConcessionBody {
+    /// Its number.
+    number: String,
+    /// `in_force`, `ending`, `expired` or `withdrawn`.
+    standing: &'static str,
+    /// The cars it is for.
+    #[schema(example = "4101 to 4120, 4131")]
+    cars: String,
+    /// The position, by its full code.
+    position: String,
+    /// The part that it allows there.
+    part: String,
+    /// Why the risk is accepted.
+    reason: String,
+    /// Its last day.
+    #[schema(format = Date)]
+    until: String,
+    /// How often it was prolonged.
+    prolonged: usize,
+    /// The number of the entry by which it is in force.
+    entry: i64,
+    /// How many positions it is for now.
+    positions: i64,
+}
+
+impl ConcessionBody {
+    fn new(record: &ConcessionRecord, positions: i64, today: Day) -> Self {
+        let granted = &record.granted;
+        Self {
+            number: granted.number.to_string(),
+            standing: record.standing(today).name(),
+            cars: granted.cars.to_string(),
+            position: granted.position.to_string(),
+            part: granted.part.to_string(),
+            reason: granted.reason.clone(),
+            until: record.until().to_string(),
+            prolonged: record.prolonged.len(),
+            entry: record.by.0,
+            positions,
+        }
+    }
+}
+
+/// All concessions that were ever granted.
+#[utoipa::path(
+    get,
+    path = "/api/v1/concessions",
+    operation_id = "listConcessions",
+    tag = "cars",
+    responses((status = 200, body = ConcessionList, description = "As asked"))
+)]
+pub(crate) async fn list(State(state): State<WebState>) -> Result<Json<ConcessionList>, Problem> {
+    let today = state.today();
+    let mut view = state.store.view().await?;
+    let counts = view.under_concessions(&DepartureFilter::all(today)).await?;
+    let known = view.documents.concessions.iter();
+    let bodies = known.map(|(number, record)| {
+        let positions = counts.get(number).copied().unwrap_or(0);
+        ConcessionBody::new(record, positions, today)
+    });
+    Ok(Json(ConcessionList {
+        as_on: today.to_string(),
+        concessions: bodies.collect(),
+    }))
+}

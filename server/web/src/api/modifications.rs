@@ -1,0 +1,192 @@
+//! Modifications and how far they have come.
+
+use super::components::ComponentBody;
+use super::fields::named;
+use super::problem::Problem;
+use crate::page::modifications::one::issued;
+use crate::state::WebState;
+use axum::Json;
+use axum::extract::{Path, Query, State};
+use domain::configuration::component::Subject;
+use domain::configuration::modification::Modification;
+use domain::identity::ModificationNumber;
+use serde::{Deserialize, Serialize};
+use store::read::modifications::{LEFT_PAGE, Left, UnitProgress};
+use utoipa::{IntoParams, ToSchema};
+
+/// All modifications.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct ModificationList {
+    /// The modifications, by number.
+    modifications: Vec<ModificationBody>,
+}
+
+/// A campaign.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct ModificationBody {
+    /// Its number.
+    number: String,
+    /// What is done.
+    title: String,
+    /// In what, in words.
+    scope: String,
+    /// The last day by which it is to be embodied everywhere.
+    #[schema(format = Date)]
+    by: String,
+    /// The instruction that tells how it is done.
+    source: String,
+}
+
+impl From<&Modification> for ModificationBody {
+    fn from(modification: &Modification) -> Self {
+        Self {
+            number: modification.number.to_string(),
+            title: modification.title.clone(),
+            scope: modification.scope.to_string(),
+            by: modification.by.to_string(),
+            source: modification.source.clone(),
+        }
+    }
+}
+
+/// How far a modification has come.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct ModificationDetail {
+    /// The modification.
+    modification: ModificationBody,
+    /// By unit; without one, cars in no unit and what is on no car.
+    units: Vec<UnitBody>,
+    /// What is left, in the order in which it came into the register.
+    left: Vec<LeftBody>,
+    /// Where the next page of what is left begins, if there is one.
+    next: Option<i64>,
+}
+
+/// How far a modification has come in a unit.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct UnitBody {
+    /// The unit.
+    unit: Option<String>,
+    /// How many are in the scope.
+    in_scope: i64,
+    /// In how many it is embodied.
+    embodied: i64,
+}
+
+impl From<&UnitProgress> for UnitBody {
+    fn from(progress: &UnitProgress) -> Self {
+        Self {
+            unit: progress.unit.as_ref().map(ToString::to_string),
+            in_scope: progress.all,
+            embodied: progress.done,
+        }
+    }
+}
+
+/// Something in which it is still to be embodied.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct LeftBody {
+    /// The component; none for a car as a whole.
+    component: Option<ComponentBody>,
+    /// Its modification state; none where it is not known.
+    modification_state: Option<String>,
+    /// The car it is on, or is.
+    car: Option<String>,
+    /// That car's unit.
+    unit: Option<String>,
+    /// Where it is fitted.
+    position: Option<String>,
+    /// Where it is while not fitted.
+    location: Option<String>,
+    /// The day on which work on that car is due next.
+    #[schema(format = Date)]
+    next_due: Option<String>,
+}
+
+impl From<&Left> for LeftBody {
+    fn from(left: &Left) -> Self {
+        Self {
+            component: match &left.subject {
+                Subject::Component(component) => Some(component.into()),
+                Subject::Car(_) => None,
+            },
+            modification_state: left.state.as_ref().map(ToString::to_string),
+            car: left.car.as_ref().map(ToString::to_string),
+            unit: left.unit.as_ref().map(ToString::to_string),
+            position: left.position.as_ref().map(ToString::to_string),
+            location: left.location.as_ref().map(ToString::to_string),
+            next_due: left.next_due.map(|on| on.to_string()),
+        }
+    }
+}
+
+/// All modifications that were ever issued.
+#[utoipa::path(
+    get,
+    path = "/api/v1/modifications",
+    operation_id = "listModifications",
+    tag = "cars",
+    responses((status = 200, body = ModificationList, description = "As asked"))
+)]
+pub(crate) async fn list(State(state): State<WebState>) -> Result<Json<ModificationList>, Problem> {
+    let view = state.store.view().await?;
+    let known = view.documents.modifications.values();
+    let modifications = known.map(|known| (&known.document).into());
+    Ok(Json(ModificationList {
+        modifications: modifications.collect(),
+    }))
+}
+
+/// Where the page of what is left begins.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub(crate) struct LeftParams {
+    /// `next` of the page before.
+    after: Option<i64>,
+}
+
+/// How far a modification has come, and what is left of it.
+#[utoipa::path(
+    get,
+    path = "/api/v1/modifications/{number}",
+    operation_id = "showModification",
+    tag = "cars",
+    params(("number" = String, Path, description = "Its number"), LeftParams),
+    responses(
+        (status = 200, body = ModificationDetail, description = "As asked"),
+        (
+            status = 404,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "Not in the register"
+        ),
+        (
+            status = 422,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "A value cannot be read"
+        ),
+    )
+)]
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    Path(number): Path<String>,
+    Query(params): Query<LeftParams>,
+) -> Result<Json<ModificationDetail>, Problem> {
+    let number: ModificationNumber = named("number", &number)?;
+    let mut view = state.store.view().await?;
+    let known = issued(&view.documents, &number)?;
+    let progress = view.modification_progress(&known.document).await?;
+    let of = (params.after, state.today());
+    let mut left = view.modification_left(&known.document, of).await?;
+    let more = LEFT_PAGE < left.len();
+    left.truncate(LEFT_PAGE);
+    let last = left.last().filter(|_| more);
+    Ok(Json(ModificationDetail {
+        next: last.map(|left| left.cursor),
+        modification: (&known.document).into(),
+        units: progress.iter().map(UnitBody::from).collect(),
+        left: left.iter().map(LeftBody::from).collect(),
+    }))
+}

@@ -1,0 +1,146 @@
+//! Departures from baselines, as lists and programs ask for them and tell of them.
+
+use crate::address::with_query;
+use crate::form::{FieldErrors, Fields};
+use domain::configuration::design_compared::states;
+use domain::ledger::departures::{DepartureKind, DepartureStanding};
+use domain::ledger::dossier::Documents;
+use domain::time::Day;
+use domain::unreadable::Unreadable;
+use store::read::departures::{DepartureCursor, DepartureFilter, DepartureItem};
+
+/// The fields that narrow the list.
+const FIELDS: [&str; 8] = [
+    "fleet",
+    "depot",
+    "unit",
+    "car",
+    "kind",
+    "standing",
+    "concession",
+    "on",
+];
+
+/// A list of departures as asked for.
+#[derive(Debug)]
+pub(crate) struct DepartureQuery {
+    /// The fields as typed.
+    pub(crate) fields: Fields,
+    /// What they mean, as far as they can be read.
+    pub(crate) filter: DepartureFilter,
+    /// What cannot be read, by field.
+    pub(crate) errors: FieldErrors,
+}
+
+impl DepartureQuery {
+    /// Reads the fields, as on a day unless they name another.
+    pub(crate) fn read(fields: Fields, today: Day) -> Self {
+        let mut errors = FieldErrors::default();
+        let after = match fields.text("after") {
+            "" => None,
+            text => cursor(text)
+                .map_err(|why| errors.add("after", format!("expected {}", why.expected)))
+                .ok(),
+        };
+        let filter = DepartureFilter {
+            fleet: fields.optional("fleet", &mut errors),
+            depot: fields.optional("depot", &mut errors),
+            unit: fields.optional("unit", &mut errors),
+            car: fields.optional("car", &mut errors),
+            kind: fields.optional("kind", &mut errors),
+            standing: fields.optional("standing", &mut errors),
+            concession: fields.optional("concession", &mut errors),
+            after,
+            ..DepartureFilter::all(fields.day("on", &mut errors).unwrap_or(today))
+        };
+        Self {
+            fields,
+            filter,
+            errors,
+        }
+    }
+
+    /// The address of the same list, from a row on; from the first without one.
+    pub(crate) fn page(&self, path: &str, after: Option<&DepartureCursor>) -> String {
+        let after = after.map(cursor_text).unwrap_or_default();
+        let fields = FIELDS.map(|field| (field, self.fields.text(field)));
+        with_query(path, fields.into_iter().chain([("after", &*after)]))
+    }
+
+    /// The address of the same place with departures of one kind, or of all.
+    pub(crate) fn of_kind(&self, kind: Option<DepartureKind>) -> String {
+        let place = FIELDS.iter().filter(|field| **field != "kind");
+        let place = place.map(|field| (*field, self.fields.text(field)));
+        let kind = kind.map_or("", DepartureKind::name);
+        with_query("/departures", place.chain([("kind", kind)]))
+    }
+}
+
+/// A cursor as text: the number of the car and the position, with a dot between them.
+pub(crate) fn cursor_text(cursor: &DepartureCursor) -> String {
+    format!("{}.{}", cursor.car, cursor.position)
+}
+
+fn cursor(text: &str) -> Result<DepartureCursor, Unreadable> {
+    let refuse = || Unreadable::new("after", text, "what the link to the next page has there");
+    let (car, position) = text.split_once('.').ok_or_else(refuse)?;
+    Ok(DepartureCursor {
+        car: car.parse().map_err(|_| refuse())?,
+        position: position.parse().map_err(|_| refuse())?,
+    })
+}
+
+/// What a departure is measured by.
+#[derive(Debug)]
+pub(crate) struct Baseline {
+    /// The revision in force.
+    pub(crate) revision: String,
+    /// What the position is called; nothing where the revision has none.
+    pub(crate) title: String,
+    /// What is approved there, each with the modification states asked for.
+    pub(crate) approved: Vec<String>,
+}
+
+impl Baseline {
+    /// Of a departure on a day. Linear in the positions of the car type.
+    pub(crate) fn of(item: &DepartureItem, documents: &Documents, on: Day) -> Self {
+        let car = &item.car.car;
+        let car_type = documents.car_type(car, on);
+        let place = car_type.and_then(|car_type| documents.place(car_type, &item.position));
+        let position = place.map(|place| place.position);
+        let approved = position.iter().flat_map(|position| {
+            position
+                .approved
+                .iter()
+                .map(|part| match states(&position.states, part).as_str() {
+                    "any" => part.to_string(),
+                    states => format!("{part} in state {states}"),
+                })
+        });
+        Self {
+            revision: documents.revision(car, on).to_string(),
+            approved: approved.collect(),
+            title: position.map_or(String::new(), |position| position.title),
+        }
+    }
+}
+
+/// The concession of a departure, in words; none where there is none.
+pub(crate) fn allowed(item: &DepartureItem, on: Day) -> Option<String> {
+    let (number, until) = item.concession.as_ref()?;
+    Some(match item.standing(on) {
+        DepartureStanding::UnderConcession => format!("concession {number} until {until}"),
+        DepartureStanding::Finding => format!("concession {number} ended on {until}"),
+    })
+}
+
+/// What departs, in words.
+pub(crate) fn words(item: &DepartureItem) -> &'static str {
+    match (item.kind, &item.component) {
+        (DepartureKind::Vacant, _) => "something belongs there",
+        (DepartureKind::NotApproved, _) => "its part is not approved there",
+        (DepartureKind::WrongState, _) => "its modification state is not approved there",
+        (DepartureKind::Unknown, None) => "nothing was ever recorded there",
+        (DepartureKind::Unknown, Some(_)) => "its modification state is not recorded",
+    }
+}

@@ -1,0 +1,92 @@
+//! A revision as a baseline: what is approved at each position, what that changes from another
+//! revision, and for which cars it is in force from when.
+
+use crate::address;
+use domain::configuration::car_type::CarType;
+use domain::configuration::design_compared::{changes, states};
+use domain::configuration::part::Interchange;
+use domain::ledger::dossier::Documents;
+
+/// A revision as a baseline.
+pub(super) struct Baseline {
+    pub(super) positions: Vec<PositionRow>,
+    /// What differs from the other revision, each with the code of its position.
+    pub(super) changes: Vec<(String, String)>,
+    pub(super) effective: Vec<EffectiveRow>,
+}
+
+/// A position and what is approved there.
+pub(super) struct PositionRow {
+    pub(super) code: String,
+    pub(super) title: String,
+    pub(super) kind: String,
+    pub(super) parts: Vec<PartRow>,
+}
+
+/// A part approved at a position.
+pub(super) struct PartRow {
+    pub(super) number: String,
+    /// The modification states asked for; none where any will do.
+    pub(super) states: Option<String>,
+    /// How it may be exchanged with others that are approved there.
+    pub(super) exchange: Vec<String>,
+}
+
+/// From when the revision is in force for which cars.
+pub(super) struct EffectiveRow {
+    pub(super) cars: String,
+    pub(super) from: String,
+    /// The entry that says so: its address and name.
+    pub(super) entry: (String, String),
+}
+
+impl Baseline {
+    /// Of a design, beside another if there is one. Linear in its positions.
+    pub(super) fn of(documents: &Documents, design: &CarType, against: Option<&CarType>) -> Self {
+        let said = documents.effectivities(&design.name).iter();
+        let said = said.filter(|(_, one)| one.revision == design.revision);
+        let positions = design.positions.iter();
+        let positions = positions.map(|position| PositionRow {
+            code: position.code.to_string(),
+            title: position.title.clone(),
+            kind: position.kind.to_string(),
+            parts: position
+                .approved
+                .iter()
+                .map(|part| PartRow {
+                    number: part.to_string(),
+                    states: Some(states(&position.states, part)).filter(|states| states != "any"),
+                    exchange: documents.part(part).map_or_else(Vec::new, |part| {
+                        let earlier = part.replaces.iter();
+                        let there = earlier.filter(|one| position.approved.contains(&one.part));
+                        there
+                            .map(|one| match one.way {
+                                Interchange::OneWay => {
+                                    format!("replaces {}, which does not come back", one.part)
+                                }
+                                Interchange::TwoWay => {
+                                    format!("exchanged with {} at will", one.part)
+                                }
+                            })
+                            .collect()
+                    }),
+                })
+                .collect(),
+        });
+        let changes = against.map_or_else(Vec::new, |old| changes(old, design));
+        Self {
+            positions: positions.collect(),
+            changes: changes
+                .into_iter()
+                .map(|(code, change)| (code.to_string(), change.to_string()))
+                .collect(),
+            effective: said
+                .map(|(by, one)| EffectiveRow {
+                    cars: one.cars.to_string(),
+                    from: one.from.to_string(),
+                    entry: (address::entry(*by), by.to_string()),
+                })
+                .collect(),
+        }
+    }
+}

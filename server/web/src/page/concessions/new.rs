@@ -1,0 +1,135 @@
+//! A concession proposed, perhaps for a departure that is there.
+
+use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
+use crate::form::{FieldErrors, Fields, Submitted};
+use crate::frame::Frame;
+use crate::page::form_page::FormPage;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use axum::extract::{Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect};
+use domain::configuration::concession::Concession;
+use domain::ledger::fact::Fact;
+use domain::ledger::proposal::Proposal;
+use domain::people::APPROVES;
+use serde::Deserialize;
+
+/// What the form begins with.
+#[derive(Debug, Default, Deserialize)]
+pub(crate) struct Departing {
+    #[serde(default)]
+    cars: String,
+    #[serde(default)]
+    position: String,
+    #[serde(default)]
+    part: String,
+}
+
+/// `GET /concessions/new`
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Query(departing): Query<Departing>,
+) -> PageResult {
+    page(&form_page(&state, &signed_in, &departing, None))
+}
+
+fn form_page(
+    state: &WebState,
+    signed_in: &SignedIn,
+    departing: &Departing,
+    tried: Option<&Tried>,
+) -> FormPage {
+    let frame = Frame::new(state, signed_in);
+    let form = frame.holds(APPROVES).then(|| form(departing).finish(tried));
+    FormPage {
+        frame,
+        title: "Propose a concession".to_owned(),
+        back: ("/concessions".to_owned(), "Concessions".to_owned()),
+        notes: vec![
+            "It allows one part at one position of some cars, though the baseline does not approve it there or not in its modification state. It ends by itself after its last day; what is fitted under it is a finding from then on.".to_owned(),
+            "It is in force only once another brake engineer has approved it. What restricts the car meanwhile is for your rules to say: write it down with the reason.".to_owned(),
+        ],
+        holds: Vec::new(),
+        form,
+        further: Vec::new(),
+    }
+}
+
+fn form(departing: &Departing) -> EntryForm {
+    EntryForm::new("new", "/concessions", "Concession")
+        .button("Propose it")
+        .ask(
+            Field::text("number", "Number")
+                .hint("As on the paper.")
+                .required(),
+        )
+        .ask(
+            Field::text("cars", "Cars")
+                .hint("As 4101 to 4120, 4131.")
+                .with_value(&*departing.cars)
+                .required(),
+        )
+        .ask(
+            Field::text("position", "Position code")
+                .hint("The full code, also inside an assembly.")
+                .with_value(&*departing.position)
+                .required(),
+        )
+        .ask(
+            Field::text("part", "Part number")
+                .with_value(&*departing.part)
+                .required(),
+        )
+        .ask(Field::text("why", "Why the risk is accepted, and what keeps it small").required())
+        .ask(
+            Field::text("until", "Last day")
+                .hint("A day, as 2026-03-31; at most two years ahead.")
+                .required(),
+        )
+}
+
+fn asked(state: &WebState, fields: &Fields) -> Asked {
+    let mut errors = FieldErrors::default();
+    let number = fields.required("number", &mut errors);
+    let cars = fields.required("cars", &mut errors);
+    let position = fields.required("position", &mut errors);
+    let part = fields.required("part", &mut errors);
+    let until = fields.required("until", &mut errors);
+    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let reason = fields.text("why").to_owned();
+    if reason.is_empty() {
+        errors.add("why", "expected a few words");
+    }
+    match (number, cars, position, part, until, at) {
+        (Some(number), Some(cars), Some(position), Some(part), Some(until), Some(at))
+            if errors.is_empty() =>
+        {
+            let concession = Concession {
+                number,
+                cars,
+                position,
+                part,
+                reason,
+                until,
+            };
+            Ok((Fact::Proposed(Proposal::Concession(concession)), at))
+        }
+        _ => Err(errors),
+    }
+}
+
+/// `POST /concessions/new`
+pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) -> PageResult {
+    let asked = asked(&state, &submitted.fields);
+    match record(&state, &submitted, "new", asked).await? {
+        None => Ok(Redirect::to("/approvals").into_response()),
+        Some(tried) => {
+            let departing = Departing::default();
+            let shown = form_page(&state, &submitted.signed_in, &departing, Some(&tried));
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
+        }
+    }
+}

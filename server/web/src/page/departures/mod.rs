@@ -1,0 +1,214 @@
+//! Where cars depart from the baseline in force for them: a list that is empty when the fleet
+//! conforms.
+
+mod file;
+
+pub(crate) use file::csv;
+
+use crate::address;
+use crate::departure::{Baseline, DepartureQuery, allowed, words};
+use crate::form::Fields;
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Query, State};
+use axum::http::StatusCode;
+use axum::response::IntoResponse;
+use domain::configuration::component::PositionRef;
+use domain::ledger::departures::{DepartureKind, DepartureStanding};
+use domain::people::APPROVES;
+use domain::time::Day;
+use store::read::View;
+use store::read::cars::FleetAtDepot;
+use store::read::departures::{DEPARTURES_PAGE, DepartureItem};
+
+/// The fields of an address, as often as they stand there.
+pub(crate) type Asked = Query<Vec<(String, String)>>;
+
+/// Departures counted; more are only said to be more.
+const COUNTED_MAX: usize = 1_000;
+
+#[derive(Template)]
+#[template(path = "departures/departures.html")]
+struct DeparturesPage {
+    frame: Frame,
+    query: DepartureQuery,
+    question: String,
+    fleets: Vec<String>,
+    depots: Vec<String>,
+    kinds: &'static [DepartureKind],
+    standings: &'static [DepartureStanding],
+    /// The same place with departures of one kind, each with its address.
+    usual: Vec<(String, String)>,
+    count: String,
+    rows: Vec<Row>,
+    first: String,
+    next: Option<String>,
+    csv: String,
+    may_propose: bool,
+}
+
+/// A departure as shown.
+struct Row {
+    car: (String, String),
+    unit: Option<(String, String)>,
+    depot: String,
+    position: (String, String),
+    kind: DepartureKind,
+    words: &'static str,
+    since: Option<String>,
+    component: Option<(String, String)>,
+    state: Option<String>,
+    baseline: Baseline,
+    design: (String, String),
+    standing: DepartureStanding,
+    /// The concession: what it is in words, and its page.
+    concession: Option<(String, String)>,
+    /// Where a concession is proposed, where none is in force and one could be.
+    propose: Option<String>,
+}
+
+/// `GET /departures`. Four statements.
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Query(fields): Asked,
+) -> PageResult {
+    let query = DepartureQuery::read(Fields(fields.into_iter().collect()), state.today());
+    let mut view = state.store.view().await?;
+    let readable = query.errors.is_empty();
+    let (mut items, count) = if readable {
+        let count = view.departure_count(&query.filter, COUNTED_MAX).await?;
+        (view.departures(&query.filter).await?, count)
+    } else {
+        (Vec::new(), 0)
+    };
+    let more = DEPARTURES_PAGE < items.len();
+    items.truncate(DEPARTURES_PAGE);
+    let last = items.last().filter(|_| more).map(|item| &item.cursor);
+    let next = last.map(|cursor| query.page("/departures", Some(cursor)));
+    let places = view.fleets().await?;
+    let frame = Frame::new(&state, &signed_in);
+    let answer = page(&DeparturesPage {
+        question: question(&query),
+        fleets: distinct(&places, |place| place.fleet.to_string()),
+        depots: distinct(&places, |place| place.depot.to_string()),
+        kinds: DepartureKind::ALL,
+        standings: DepartureStanding::ALL,
+        usual: usual(&query),
+        count: counted(count),
+        rows: items.iter().map(|item| row(item, &view, &query)).collect(),
+        first: query.page("/departures", None),
+        next,
+        csv: query.page("/departures.csv", None),
+        may_propose: frame.holds(APPROVES),
+        frame,
+        query,
+    })?;
+    let status = if readable {
+        StatusCode::OK
+    } else {
+        StatusCode::UNPROCESSABLE_ENTITY
+    };
+    Ok((status, answer).into_response())
+}
+
+fn counted(count: i64) -> String {
+    let most = i64::try_from(COUNTED_MAX).unwrap_or(i64::MAX);
+    match count {
+        1 => "1 position departs".to_owned(),
+        count if most < count => format!("more than {most} positions depart"),
+        count => format!("{count} positions depart"),
+    }
+}
+
+fn usual(query: &DepartureQuery) -> Vec<(String, String)> {
+    let all = ("All".to_owned(), query.of_kind(None));
+    let kinds = DepartureKind::ALL.iter();
+    let kinds = kinds.map(|kind| (capital(&kind.to_string()), query.of_kind(Some(*kind))));
+    std::iter::once(all).chain(kinds).collect()
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    let first = chars.next().map(|first| first.to_uppercase().to_string());
+    first.unwrap_or_default() + chars.as_str()
+}
+
+fn distinct(places: &[FleetAtDepot], of: impl Fn(&FleetAtDepot) -> String) -> Vec<String> {
+    let mut names: Vec<String> = places.iter().map(of).collect();
+    names.sort_unstable();
+    names.dedup();
+    names
+}
+
+/// The list in words, for paper and for people who are sent its address.
+fn question(query: &DepartureQuery) -> String {
+    let filter = &query.filter;
+    let mut words = vec![match filter.kind {
+        None => "positions that depart from the baseline in force".to_owned(),
+        Some(kind) => format!("departures of the kind “{kind}”"),
+    }];
+    let mut place = |what: &str, name: Option<String>| {
+        words.extend(name.map(|name| format!("{what} {name}")));
+    };
+    place("fleet", filter.fleet.as_ref().map(ToString::to_string));
+    place("depot", filter.depot.as_ref().map(ToString::to_string));
+    place("unit", filter.unit.as_ref().map(ToString::to_string));
+    place("car", filter.car.as_ref().map(ToString::to_string));
+    let concession = filter.concession.as_ref().map(ToString::to_string);
+    place("concession", concession);
+    words.extend(filter.standing.map(|standing| match standing {
+        DepartureStanding::Finding => "findings only".to_owned(),
+        DepartureStanding::UnderConcession => "under a concession in force".to_owned(),
+    }));
+    words.join(", ")
+}
+
+fn row(item: &DepartureItem, view: &View, query: &DepartureQuery) -> Row {
+    let car = &item.car.car;
+    let at = PositionRef {
+        car: car.number.clone(),
+        position: item.position.clone(),
+    };
+    let unit = item.car.unit.as_ref();
+    let component = item.component.as_ref();
+    let on = query.filter.on;
+    let revision = view.documents.revision(car, on);
+    let number = item.concession.as_ref().map(|(number, _)| number);
+    let design = format!("{} revision {revision}", car.car_type);
+    Row {
+        car: (car.number.to_string(), address::car(&car.number)),
+        unit: unit.map(|unit| (unit.unit.to_string(), address::unit(&unit.unit))),
+        depot: car.depot.to_string(),
+        position: (at.position.to_string(), address::position(&at)),
+        kind: item.kind,
+        words: words(item),
+        since: item.from.map(|from| from.to_string()),
+        component: component.map(|(one, _)| (one.to_string(), address::component(one))),
+        state: component.and_then(|(_, state)| state.as_ref().map(ToString::to_string)),
+        baseline: Baseline::of(item, &view.documents, on),
+        design: (design, address::car_type(&car.car_type, revision)),
+        standing: item.standing(on),
+        concession: allowed(item, on).zip(number.map(address::concession)),
+        propose: propose(item, on),
+    }
+}
+
+/// A concession allows what is there, not that nothing is or that it is not known.
+fn propose(item: &DepartureItem, on: Day) -> Option<String> {
+    let allowable = matches!(
+        item.kind,
+        DepartureKind::NotApproved | DepartureKind::WrongState
+    );
+    let finding = item.standing(on) == DepartureStanding::Finding;
+    let (component, _) = item.component.as_ref().filter(|_| allowable && finding)?;
+    let fields = [
+        ("cars", item.car.car.number.as_str()),
+        ("position", item.position.as_str()),
+        ("part", component.part.as_str()),
+    ];
+    Some(address::with_query("/concessions/new", fields))
+}

@@ -1,0 +1,220 @@
+//! One modification: how far it has come by unit, what is left and when that could be done.
+
+use crate::address;
+use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
+use crate::failure::Failure;
+use crate::form::{FieldErrors, Fields, Submitted};
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect};
+use domain::configuration::component::{ComponentRef, Subject};
+use domain::configuration::modification::{Modification, ModificationScope};
+use domain::identity::ModificationNumber;
+use domain::ledger::dossier::InForce;
+use domain::ledger::fact::Fact;
+use domain::people::DOES_WORK;
+use serde::Deserialize;
+use store::read::modifications::{LEFT_PAGE, Left, UnitProgress};
+
+/// `?after=…`: where the page of what is left begins.
+#[derive(Debug, Default, Deserialize)]
+pub(crate) struct From {
+    after: Option<i64>,
+}
+
+#[derive(Template)]
+#[template(path = "modifications/one.html")]
+struct ModificationPage {
+    frame: Frame,
+    number: String,
+    title: String,
+    scope: String,
+    by: String,
+    source: String,
+    overdue: bool,
+    /// The entry that issued it: its address and name.
+    entry: (String, String),
+    all: i64,
+    done: i64,
+    units: Vec<UnitRow>,
+    left: Vec<LeftRow>,
+    next: Option<String>,
+    form: Option<EntryForm>,
+}
+
+struct UnitRow {
+    unit: Option<(String, String)>,
+    all: i64,
+    done: i64,
+}
+
+struct LeftRow {
+    subject: (String, String),
+    state: Option<String>,
+    car: Option<(String, String)>,
+    unit: Option<String>,
+    position: Option<String>,
+    location: Option<String>,
+    next_due: Option<(String, String)>,
+}
+
+/// `GET /modifications/{number}`
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Path(number): Path<String>,
+    Query(from): Query<From>,
+) -> PageResult {
+    let number = number.parse()?;
+    let of = (&number, from.after);
+    page(&modification_page(&state, &signed_in, of, None).await?)
+}
+
+/// Two statements beyond those of the design data.
+async fn modification_page(
+    state: &WebState,
+    signed_in: &SignedIn,
+    (number, after): (&ModificationNumber, Option<i64>),
+    tried: Option<&Tried>,
+) -> Result<ModificationPage, Failure> {
+    let mut view = state.store.view().await?;
+    let InForce { by, document } = issued(&view.documents, number)?;
+    let today = state.today();
+    let progress = view.modification_progress(&document).await?;
+    let mut left = view.modification_left(&document, (after, today)).await?;
+    let more = LEFT_PAGE < left.len();
+    left.truncate(LEFT_PAGE);
+    let own = address::modification(number);
+    let next = left.last().filter(|_| more);
+    let next = next.map(|left| format!("{own}?after={}", left.cursor));
+    let frame = Frame::new(state, signed_in);
+    let form = frame
+        .holds(DOES_WORK)
+        .then(|| form(&document).finish(tried));
+    let sum = |of: fn(&UnitProgress) -> i64| progress.iter().map(of).sum::<i64>();
+    let (all, done) = (sum(|unit| unit.all), sum(|unit| unit.done));
+    Ok(ModificationPage {
+        frame,
+        number: number.to_string(),
+        title: document.title.clone(),
+        scope: document.scope.to_string(),
+        by: document.by.to_string(),
+        source: document.source.clone(),
+        overdue: document.by < today && done < all,
+        entry: (address::entry(by), by.to_string()),
+        all,
+        done,
+        units: progress.iter().map(unit_row).collect(),
+        left: left.iter().map(left_row).collect(),
+        next,
+        form,
+    })
+}
+
+/// A modification that was issued.
+pub(crate) fn issued(
+    documents: &domain::ledger::dossier::Documents,
+    number: &ModificationNumber,
+) -> Result<InForce<Modification>, Failure> {
+    let known = documents.modifications.get(number).cloned();
+    known.ok_or_else(|| Failure::NotFound {
+        what: "modification",
+        name: number.to_string(),
+    })
+}
+
+fn unit_row(progress: &UnitProgress) -> UnitRow {
+    UnitRow {
+        unit: progress
+            .unit
+            .as_ref()
+            .map(|unit| (unit.to_string(), address::unit(unit))),
+        all: progress.all,
+        done: progress.done,
+    }
+}
+
+fn left_row(left: &Left) -> LeftRow {
+    let car = left.car.as_ref();
+    let due =
+        |car: &domain::identity::CarNumber| address::with_query("/due", [("car", car.as_str())]);
+    LeftRow {
+        subject: (left.subject.to_string(), address::subject(&left.subject)),
+        state: left.state.as_ref().map(ToString::to_string),
+        car: car.map(|car| (car.to_string(), address::car(car))),
+        unit: left.unit.as_ref().map(ToString::to_string),
+        position: left.position.as_ref().map(ToString::to_string),
+        location: left.location.as_ref().map(ToString::to_string),
+        next_due: left.next_due.map(|on| on.to_string()).zip(car.map(due)),
+    }
+}
+
+fn form(modification: &Modification) -> EntryForm {
+    let page = address::modification(&modification.number);
+    let form = EntryForm::new("embodied", &page, "Record an embodiment").button("Record it");
+    let form = match &modification.scope {
+        ModificationScope::Components { part, .. } => form.ask(
+            Field::text("serial", "Serial number")
+                .hint(format!("Of part {part}."))
+                .required(),
+        ),
+        ModificationScope::Cars { .. } => form.ask(Field::text("car", "Car").required()),
+    };
+    form.ask(
+        Field::text("evidence", "Evidence")
+            .hint("The order, certificate or test record.")
+            .required(),
+    )
+}
+
+fn asked(state: &WebState, fields: &Fields, modification: &Modification) -> Asked {
+    let mut errors = FieldErrors::default();
+    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let subject = match &modification.scope {
+        ModificationScope::Components { part, .. } => {
+            let serial = fields.required("serial", &mut errors);
+            let part = part.clone();
+            serial.map(|serial| Subject::Component(ComponentRef { part, serial }))
+        }
+        ModificationScope::Cars { .. } => fields.required("car", &mut errors).map(Subject::Car),
+    };
+    match (subject, at) {
+        (Some(subject), Some(at)) => {
+            let fact = Fact::Embodied {
+                modification: modification.number.clone(),
+                subject,
+                evidence: fields.text("evidence").to_owned(),
+            };
+            Ok((fact, at))
+        }
+        _ => Err(errors),
+    }
+}
+
+/// `POST /modifications/{number}/embodied`
+pub(crate) async fn embodied(
+    State(state): State<WebState>,
+    Path(number): Path<String>,
+    submitted: Submitted,
+) -> PageResult {
+    let number: ModificationNumber = number.parse()?;
+    let known = {
+        let view = state.store.view().await?;
+        issued(&view.documents, &number)?
+    };
+    let asked = asked(&state, &submitted.fields, &known.document);
+    match record(&state, &submitted, "embodied", asked).await? {
+        None => Ok(Redirect::to(&address::modification(&number)).into_response()),
+        Some(tried) => {
+            let of = (&number, None);
+            let shown = modification_page(&state, &submitted.signed_in, of, Some(&tried));
+            let shown = page(&shown.await?)?;
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, shown).into_response())
+        }
+    }
+}

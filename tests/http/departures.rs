@@ -1,0 +1,175 @@
+//! Departures from baselines as pages, as a file and for programs; and how a brake engineer
+//! changes what is approved and puts it in force.
+
+use domain::people::Role;
+use serde_json::json;
+use tests::each_database;
+
+use super::approvals::second;
+use super::sample::{FIRST, SECOND, Served, VALVE};
+
+const DESIGN: &str = "/car-types/Motor%20car/A";
+
+async fn departures_are_listed_by_car_and_empty_where_all_conforms(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let visitor = served.visitor();
+    let all = visitor.get("/departures").await;
+    // Car 4102 has one valve of two, and of car 4201 nothing was ever recorded.
+    let cars = all.texts("tbody th > a");
+    assert_eq!(cars, ["4102", "4201", "4201"]);
+    assert!(all.text("main").contains("3 positions depart"));
+    assert!(all.text("tbody").contains(VALVE));
+    served.statements.take();
+    let of_car = visitor.get("/departures?car=4101").await;
+    assert!(served.statements.take().len() < 10);
+    assert_eq!(of_car.count("tbody tr"), 0);
+    assert!(of_car.text(".done").contains("Nothing departs"));
+    for (narrowed, rows) in [
+        ("fleet=Fern", 2),
+        ("depot=North", 1),
+        ("unit=41", 1),
+        ("kind=vacant", 0),
+        ("kind=unknown", 3),
+    ] {
+        let page = visitor.get(&format!("/departures?{narrowed}")).await;
+        assert_eq!(page.count("tbody tr"), rows, "{narrowed}");
+    }
+    let wrong = visitor.get("/departures?kind=odd").await;
+    assert_eq!((wrong.status(), wrong.count(".refusal")), (422, 1));
+    let file = visitor.get("/departures.csv?fleet=Fern").await;
+    assert_eq!(file.body().lines().count(), 3, "{}", file.body());
+    let answer = visitor.get("/api/v1/departures?car=4102").await;
+    let answer: serde_json::Value = serde_json::from_str(answer.body()).unwrap();
+    assert_eq!(answer["departures"][0]["position"], SECOND);
+    assert_eq!(answer["departures"][0]["kind"], "unknown");
+    assert_eq!(answer["departures"][0]["revision"], "A");
+}
+
+async fn other_parts_are_approved_and_put_in_force_by_two_people(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let engineer = served.signed_in(Role::BrakeEngineer).await;
+    let other = second(&served).await;
+    let page = engineer.get(&format!("{DESIGN}/approved")).await;
+    let form = page.form("#approved form");
+    let wrong = form.fill("revision", "B").fill("approved", "=BS9: DV/210");
+    let wrong = engineer.submit(&wrong).await;
+    assert_eq!(wrong.status(), 422);
+    assert!(
+        wrong.text(".wrong").contains("line 1"),
+        "{}",
+        wrong.text("main")
+    );
+    let form = page.form("#approved form");
+    let emptied = form
+        .fill("revision", "B")
+        .fill("approved", &format!("{FIRST}: {VALVE}\n{SECOND}:"));
+    assert_eq!(engineer.submit(&emptied).await.path(), "/approvals");
+    approve(&other).await;
+    let compared = engineer.get("/car-types/Motor%20car/B?against=A").await;
+    let changes = compared.text("#baseline-changes + ul");
+    assert!(changes.contains("is not approved and was"), "{changes}");
+    let page = engineer.get("/car-types/Motor%20car/B/effectivity").await;
+    let form = page.form("#effectivity form");
+    let form = form.fill("cars", "4101 to 4199").fill("from", "2026-11-01");
+    assert_eq!(engineer.submit(&form).await.path(), "/approvals");
+    assert_eq!(
+        engineer.get("/departures?car=4101").await.count("tbody tr"),
+        0
+    );
+    approve(&other).await;
+    let departs = engineer.get("/departures?car=4101").await;
+    assert_eq!(departs.count("tbody tr"), 1);
+    assert!(
+        departs
+            .text("tbody")
+            .contains("its part is not approved there")
+    );
+    assert!(departs.text("tbody").contains("Motor car revision B"));
+    let car = engineer.get("/cars/4101").await;
+    assert!(car.text("main").contains("baseline revision B"));
+    let other_car = engineer.get("/cars/4201").await;
+    assert!(other_car.text("main").contains("baseline revision A"));
+}
+
+async fn a_departure_is_allowed_by_a_concession_and_its_end_is_due(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let engineer = served.signed_in(Role::BrakeEngineer).await;
+    let other = second(&served).await;
+    let facts = [
+        json!({"part_defined": {"number": "DV/200", "title": "earlier valve", "kind": "distributor_valve"}}),
+        json!({"component_received": {"component": {"part": "DV/200", "serial": "90"},
+            "condition": "serviceable", "location": "Store North"}}),
+    ];
+    let at = "2026-11-20T08:00:00Z".to_owned();
+    served
+        .import(facts.map(|fact| (at.clone(), fact)).into())
+        .await;
+    let new = "/concessions/new?cars=4102&position=%3DBS2-K1&part=DV%2F200";
+    let page = engineer.get(new).await;
+    let form = page.form("#new form").fill("number", "C-7");
+    let mute = engineer.submit(&form.clone()).await;
+    assert_eq!(mute.status(), 422);
+    let form = form
+        .fill("why", "until stock arrives")
+        .fill("until", "2026-12-31");
+    assert_eq!(engineer.submit(&form).await.path(), "/approvals");
+    approve(&other).await;
+    let technician = served.signed_in(Role::Technician).await;
+    let place = technician.get("/positions/4102/%3DBS2-K1").await;
+    let fit = place.form("form[action*=\"/fit\"]").fill("serial", "90");
+    let refused = technician.submit(&fit.clone()).await;
+    assert!(refused.text(".refusal").contains("is not approved at"));
+    let fitted = technician.submit(&fit.fill("concession", "C-7")).await;
+    assert_eq!(fitted.status(), 200, "{}", fitted.text("main"));
+    let departs = engineer.get("/departures?car=4102").await;
+    assert!(
+        departs
+            .text("tbody")
+            .contains("concession C-7 until 2026-12-31")
+    );
+    assert_eq!(
+        engineer
+            .get("/departures?concession=C-7")
+            .await
+            .count("tbody tr"),
+        1
+    );
+    let findings = engineer.get("/departures?car=4102&standing=finding").await;
+    assert_eq!(findings.count("tbody tr"), 0);
+    let listed = engineer.get("/concessions").await;
+    assert!(
+        listed.text("tbody").contains("ending"),
+        "{}",
+        listed.text("main")
+    );
+    let due = engineer.get("/due").await;
+    assert!(due.text("main").contains("Concessions that end"));
+    let one = engineer.get("/concessions/C-7").await;
+    assert!(
+        one.text("main").contains("second"),
+        "the second person stands there"
+    );
+    let answer = engineer.get("/api/v1/concessions").await;
+    let answer: serde_json::Value = serde_json::from_str(answer.body()).unwrap();
+    assert_eq!(answer["concessions"][0]["standing"], "ending");
+    let withdraw = one.form("form[action*=\"/withdraw\"]");
+    let unsure = engineer
+        .submit(&withdraw.clone().fill("reason", "it leaks"))
+        .await;
+    assert_eq!(unsure.status(), 422);
+    let sure = withdraw.fill("sure", "yes").fill("reason", "it leaks");
+    let gone = engineer.submit(&sure).await;
+    assert!(gone.text("dl.facts").contains("withdrawn"));
+}
+
+async fn approve(engineer: &tests::visitor::Visitor) {
+    let page = engineer.get("/approvals").await;
+    let form = page.form("form:has(input[value=approved])");
+    assert_eq!(engineer.submit(&form).await.status(), 200);
+}
+
+each_database!(
+    departures_are_listed_by_car_and_empty_where_all_conforms,
+    other_parts_are_approved_and_put_in_force_by_two_people,
+    a_departure_is_allowed_by_a_concession_and_its_end_is_due,
+);
