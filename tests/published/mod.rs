@@ -21,6 +21,7 @@ mod en_14531_1;
 mod end_of_train_laws;
 mod forecast_example;
 mod loc_pas_tsi;
+mod maintenance_records;
 mod physics_textbooks;
 mod sen_1968;
 mod sql_2011;

@@ -213,6 +213,7 @@ fn put(
         brought: Brought::default(),
         since_overhaul: Brought::default(),
         certificate: None,
+        release: None,
     }));
     let design = parts.iter().find(|known| known.number == *part);
     for inner in &design.expect("a part of the design").positions {

@@ -127,6 +127,8 @@ fn people() -> Router<WebState> {
 fn configuration() -> Router<WebState> {
     Router::new()
         .route("/cars", get(cars::list::show))
+        .route("/carrying", get(cars::carrying::show))
+        .route("/carrying.csv", get(cars::carrying::csv))
         .route("/cars/{number}", get(cars::car::show))
         .route("/cars/{number}/compare", get(cars::compared::show))
         .route("/cars/{number}/readings", post(cars::meters::read))
@@ -145,6 +147,10 @@ fn configuration() -> Router<WebState> {
         .route(
             "/components/{part}/{serial}",
             get(components::component::show),
+        )
+        .route(
+            "/components/{part}/{serial}/life",
+            get(components::life::show),
         )
         .route(
             "/components/{part}/{serial}/condition",

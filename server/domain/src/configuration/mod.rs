@@ -4,6 +4,7 @@
 pub mod brake_forces;
 pub mod car;
 pub mod car_type;
+pub mod certificate;
 pub mod compared;
 pub mod component;
 pub mod held;

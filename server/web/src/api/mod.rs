@@ -19,6 +19,7 @@ mod fields;
 mod forces;
 mod further;
 mod holds;
+mod life;
 pub(crate) mod problem;
 mod session;
 mod speeds;
@@ -68,6 +69,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(designs::list))
         .routes(routes!(designs::circuit))
         .routes(routes!(components::show))
+        .routes(routes!(life::show))
         .routes(routes!(holds::list))
         .routes(routes!(trains::isolations))
         .routes(routes!(trains::list))

@@ -27,6 +27,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
         brought: brought?,
         since_overhaul: since_overhaul?,
         certificate: certificate?,
+        release: None,
     };
     Ok(vec![Dated {
         fact: Fact::ComponentReceived(receipt),

@@ -1,6 +1,7 @@
 //! Receiving a component into the register: what its plate and its papers say. What the papers
 //! do not say is left empty and stays unknown; it is never taken as zero.
 
+use super::certificate;
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
@@ -96,8 +97,9 @@ fn receipt_form(parts: Vec<String>, locations: &[LocationName], scanned: &Scanne
         )
         .ask(
             Field::text("certificate", "Certificate")
-                .hint("The paper that says what was done and what it has run."),
+                .hint("Its number: the paper that says what was done and what it has run."),
         )
+        .ask_all(certificate::questions())
         .ask(Field::text("manufactured_on", "Made on").hint("As 2026-03-31, where it is known."))
         .ask(
             Field::text("overhauled_on", "Last overhauled on")
@@ -160,6 +162,7 @@ fn asked(fields: &Fields, now: (&Zone, Instant)) -> Asked {
     let since_overhaul = used(fields, 1, &mut errors);
     let at = fields.moment("at", now, &mut errors);
     let certificate = Some(fields.text("certificate").to_owned());
+    let release = certificate::answered(fields, "certificate", &mut errors);
     match (part, serial, location, condition, at) {
         (Some(part), Some(serial), Some(location), Some(condition), Some(at))
             if errors.is_empty() =>
@@ -173,6 +176,7 @@ fn asked(fields: &Fields, now: (&Zone, Instant)) -> Asked {
                 brought,
                 since_overhaul,
                 certificate: certificate.filter(|text| !text.is_empty()),
+                release,
             };
             Ok((Fact::ComponentReceived(receipt), at))
         }
