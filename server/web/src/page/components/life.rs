@@ -158,7 +158,7 @@ fn details(fact: &Fact, state: &WebState) -> Vec<(String, String)> {
     if !told {
         return Vec::new();
     }
-    let shown = ["component", "condition", "task"];
+    let shown = ["component", "condition", "task", "done on"];
     let rows = fact::rows(fact, &state.zone).into_iter();
     rows.filter(|row| !shown.contains(&row.what.as_str()))
         .map(|row| (row.what, row.value))
