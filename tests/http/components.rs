@@ -269,7 +269,71 @@ async fn a_component_is_received_with_what_its_papers_say_and_nothing_is_made_up
     assert_eq!(planner.get("/components/new").await.count("form.fields"), 0);
 }
 
+async fn a_certificate_is_copied_by_a_form_and_part_of_the_life(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let technician = served.signed_in(Role::Technician).await;
+    let page = technician.get(STORED).await;
+    let filled = |page: &Page| {
+        page.form("#done form")
+            .fill("task", "OH-DV")
+            .fill("evidence", "C 1187")
+            .fill("issuer", "Fenwick Brake Works, approval 12")
+            .fill("signed_on", "2026-11-24")
+            .fill("instruction", "MI 44 revision C")
+            .fill("work_done", "seals replaced, tested")
+            .fill("not_done", "body not crack-tested")
+    };
+    // Who signed is needed, and what is left is of a task of the part.
+    let refused = technician.submit(&filled(&page).fill("left", "soon")).await;
+    assert_eq!(refused.status(), 422);
+    assert!(
+        refused.count("#done .wrong") >= 2,
+        "{}",
+        refused.text("#done")
+    );
+    let signed = filled(&page)
+        .fill("signed_by", "S. Signatory")
+        .fill("left", "OH-DV 600000 km; OH-DV 2034-11-24");
+    let page = technician.submit(&signed).await;
+    assert_eq!(page.status(), 200, "{}", page.text("main"));
+    let life = technician.get(&format!("{STORED}/life")).await;
+    let told = life.text("table.life tbody tr:last-child");
+    for words in [
+        "C 1187 of Fenwick Brake Works, approval 12",
+        "S. Signatory on 2026-11-24",
+        "body not crack-tested",
+        "OH-DV: 600000 km left",
+        "OH-DV: until 2034-11-24",
+    ] {
+        assert!(told.contains(words), "{words}: {told}");
+    }
+    let program = technician
+        .get(&format!("/api/v1{STORED}/life"))
+        .await
+        .json();
+    let lines = program["lines"].as_array().unwrap();
+    let last = &lines.last().unwrap()["entry"];
+    let not_done = &last["fact"]["task_done"]["release"]["not_done"];
+    assert_eq!(not_done, "body not crack-tested");
+}
+
+async fn gaps_stand_in_the_life_of_a_component(url: &str) {
+    let served = Served::with_fleet(url).await;
+    // Valve 3 is on a car that was never read; the others were read throughout.
+    let page = served.visitor().get("/components/DV%2F210/3/life").await;
+    assert!(page.count("tr.gap") > 0, "{}", page.text("main"));
+    assert!(
+        page.text("tr.gap").contains("car 4102"),
+        "{}",
+        page.text("tr.gap")
+    );
+    let page = served.visitor().get("/components/DV%2F210/99/life").await;
+    assert_eq!(page.status(), 404);
+}
+
 each_database!(
+    a_certificate_is_copied_by_a_form_and_part_of_the_life,
+    gaps_stand_in_the_life_of_a_component,
     a_component_is_received_with_what_its_papers_say_and_nothing_is_made_up,
     what_is_at_a_location_comes_in_pages_each_once,
     serial_numbers_are_found_by_how_they_begin,

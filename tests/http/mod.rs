@@ -4,6 +4,7 @@ mod api;
 mod approvals;
 mod assemblies;
 mod car_types;
+mod carrying;
 mod cars;
 mod changes;
 mod circuit;

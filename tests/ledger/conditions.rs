@@ -2,7 +2,7 @@
 //! by a side door.
 
 use domain::configuration::component::Condition::{
-    Quarantined, RemovedToBeJudged, Scrapped, Serviceable, Unserviceable,
+    BeyondSalvage, Quarantined, RemovedToBeJudged, Scrapped, Serviceable, Unserviceable,
 };
 use domain::configuration::component::{ComponentRef, Condition, PositionRef};
 use domain::ledger::entry::Seq;
@@ -312,7 +312,61 @@ async fn a_withdrawn_removal_leaves_the_condition_it_found(url: &str) {
     fleet.register.proves().await;
 }
 
+async fn what_is_beyond_salvage_is_only_destroyed(url: &str) {
+    let mut fleet = OneFitted::new(url).await;
+    let valve = fleet.valve.clone();
+    let ended = removed_as(&valve, BeyondSalvage);
+    fleet.register.record("2029-02-10T00:00Z", ended).await;
+    for to in [Serviceable, Unserviceable, RemovedToBeJudged, Quarantined] {
+        let refusal = fleet
+            .register
+            .refuses("2029-02-11T00:00Z", judged(&valve, to))
+            .await;
+        assert!(forbids(&valve, BeyondSalvage)(&refusal), "{refusal}");
+    }
+    let here = fleet.here.clone();
+    let again = fleet
+        .register
+        .refuses("2029-02-11T00:00Z", fitted(&valve, &here))
+        .await;
+    assert!(forbids(&valve, BeyondSalvage)(&again), "{again}");
+    // Laid aside, no work is due on it.
+    let life = fleet.register.life(&valve).await;
+    let due = life.history().due(
+        &fleet.register.store.view().await.unwrap().documents,
+        &domain::units::ByMeter::from_fn(|_| domain::due::facts::MeterFacts::UNKNOWN),
+        &domain::time::Zone::UTC,
+    );
+    assert_eq!(due.len(), 0);
+    fleet
+        .register
+        .record("2029-02-13T00:00Z", judged(&valve, Scrapped))
+        .await;
+    assert_eq!(fleet.condition().await, Scrapped);
+    fleet.register.proves().await;
+}
+
+async fn only_a_brake_engineer_takes_back_that_a_component_was_beyond_salvage(url: &str) {
+    let mut fleet = OneFitted::new(url).await;
+    let valve = fleet.valve.clone();
+    fleet
+        .register
+        .record("2029-02-10T00:00Z", removed(&valve))
+        .await;
+    let said = fleet
+        .register
+        .record("2029-02-11T00:00Z", judged(&valve, BeyondSalvage))
+        .await;
+    let refusal = fleet.refuses_withdrawal_of(Role::Technician, said).await;
+    assert!(forbids(&valve, BeyondSalvage)(&refusal), "{refusal}");
+    fleet.register.withdraw(said).await;
+    assert_eq!(fleet.condition().await, RemovedToBeJudged);
+    fleet.register.proves().await;
+}
+
 each_database!(
+    only_a_brake_engineer_takes_back_that_a_component_was_beyond_salvage,
+    what_is_beyond_salvage_is_only_destroyed,
     a_removal_makes_nothing_better_than_it_was,
     a_past_fitment_makes_nothing_better_than_it_was,
     what_is_learned_late_of_the_past_leaves_the_present,

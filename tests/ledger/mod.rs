@@ -20,6 +20,7 @@ mod histories;
 mod holds;
 mod import;
 mod isolations;
+mod life;
 mod meters;
 mod migrations;
 mod modifications;

@@ -22,6 +22,7 @@ mod end_of_train_laws;
 mod forecast_example;
 mod iso_10007;
 mod loc_pas_tsi;
+mod maintenance_records;
 mod physics_textbooks;
 mod sen_1968;
 mod sql_2011;

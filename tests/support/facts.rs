@@ -1,6 +1,7 @@
 //! Facts in few words, with what a test seldom varies filled in.
 
 use domain::configuration::car::{Car, OrderedCar, Orientation, Unit};
+use domain::configuration::certificate::{Certificate, Left, LifeLeft};
 use domain::configuration::component::{
     ComponentRef, Condition, PositionRef, RemovalReason, Subject,
 };
@@ -18,7 +19,7 @@ use domain::test_record::record::{Instrument, MeasuredValue, TestRecord};
 use domain::time::{Day, Instant};
 use domain::units::{Amount, Meter};
 
-use crate::fleet::{CAR_TYPE, DEPOT, FLEET, LEAKAGE, PROCEDURE};
+use crate::fleet::{CAR_TYPE, DEPOT, FLEET, LEAKAGE, LIFE, OVERHAUL, PROCEDURE};
 
 /// A moment from its text.
 pub fn at(text: &str) -> Instant {
@@ -88,6 +89,7 @@ pub fn receipt(component: &ComponentRef, made_on: &str) -> Receipt {
         since_overhaul: Brought::default(),
         certificate: None,
         modification: None,
+        release: None,
     }
 }
 
@@ -270,6 +272,7 @@ pub fn done_on(subject: Subject, task: &str) -> Fact {
         subject,
         task: task.parse().expect("a task code"),
         evidence: "work order 7".to_owned(),
+        release: None,
     }
 }
 
@@ -335,5 +338,43 @@ pub fn hold_lifted(hold: Seq) -> Fact {
     Fact::HoldLifted {
         hold,
         evidence: "release by the investigator in charge".to_owned(),
+    }
+}
+
+/// A certificate of release for an overhaul of a valve of the small fleet.
+pub fn certificate() -> Certificate {
+    Certificate {
+        number: "C 1187".to_owned(),
+        issuer: "Fenwick Brake Works, approval 12".to_owned(),
+        signed_by: "S. Signatory".parse().expect("a person"),
+        signed_on: "2029-03-01".parse().expect("a day"),
+        supervised_by: Some("V. Supervisor".parse().expect("a person")),
+        place: Some("Fenwick".parse().expect("a location")),
+        instruction: "MI 44 revision C".to_owned(),
+        done: "dismantled, cleaned, seals and springs replaced, tested".to_owned(),
+        not_done: Some("body not crack-tested".to_owned()),
+        left: vec![
+            LifeLeft {
+                task: LIFE.parse().expect("a task code"),
+                left: Left::Run {
+                    meter: Meter::Odometer,
+                    amount: Amount::whole(1_400_000),
+                },
+            },
+            LifeLeft {
+                task: OVERHAUL.parse().expect("a task code"),
+                left: Left::Until("2037-03-01".parse().expect("a day")),
+            },
+        ],
+    }
+}
+
+/// An overhaul was done, and released by a certificate.
+pub fn overhauled(component: &ComponentRef, release: Certificate) -> Fact {
+    Fact::TaskDone {
+        subject: Subject::Component(component.clone()),
+        task: OVERHAUL.parse().expect("a task code"),
+        evidence: release.number.clone(),
+        release: Some(Box::new(release)),
     }
 }

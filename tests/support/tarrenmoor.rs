@@ -214,6 +214,7 @@ fn put(
         since_overhaul: Brought::default(),
         certificate: None,
         modification: None,
+        release: None,
     }));
     let design = parts.iter().find(|known| known.number == *part);
     for inner in &design.expect("a part of the design").positions {

@@ -2,7 +2,7 @@
 //! as a single one; only what follows for due dates is worked out once, at the end.
 
 use crate::connect::Tx;
-use crate::dossier;
+use crate::dossier::{self, Known};
 use crate::error::StoreError;
 use crate::ledger::{self, Head};
 use crate::record::Store;
@@ -176,11 +176,12 @@ impl Store {
             .into_iter()
             .collect();
         let documents = Arc::clone(&run.documents);
-        let mut touched = batch.touched;
-        if run.head.holds_seq == 0 {
-            touched.without_holds();
-        }
-        let mut dossier = dossier::load(tx, documents, self.zone.clone(), touched).await?;
+        let remembered = Known {
+            documents,
+            holds: None,
+        };
+        let zone = self.zone.clone();
+        let mut dossier = dossier::load(tx, remembered, zone, batch.touched).await?;
         let mut entries = Vec::with_capacity(batch.commands.len());
         for (tag, command) in batch.commands {
             match known.get(&command.id) {

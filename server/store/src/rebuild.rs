@@ -1,7 +1,7 @@
 //! Folds the whole ledger again: to prove that the projections follow from it, or to mend them.
 
 use crate::connect::Tx;
-use crate::dossier;
+use crate::dossier::{self, Known};
 use crate::error::StoreError;
 use crate::import::Go;
 use crate::keep::{self, Write};
@@ -104,7 +104,11 @@ impl Store {
         }
         // What a decision says was found is not looked for again.
         touched.decided.clear();
-        let mut dossier = dossier::load(tx, documents, self.zone.clone(), touched).await?;
+        let known = Known {
+            documents,
+            holds: None,
+        };
+        let mut dossier = dossier::load(tx, known, self.zone.clone(), touched).await?;
         for entry in entries {
             fold(&mut dossier, entry);
             documents::put(tx, &dossier, entry).await?;

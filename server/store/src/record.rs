@@ -3,12 +3,13 @@
 
 use crate::announce::Announcer;
 use crate::connect::{Pools, Tx};
+use crate::dossier::{self, Known};
 use crate::error::StoreError;
 use crate::keep::{self, Write};
 use crate::ledger::{self, Head, Proven};
 use crate::read::holds::in_force;
 use crate::settle::{self, Settling};
-use crate::{documents, dossier, refused};
+use crate::{documents, refused};
 use domain::ledger::command::Command;
 use domain::ledger::dossier::{Documents, Dossier, HoldsInForce};
 use domain::ledger::entry::{Entry, Seq};
@@ -147,11 +148,12 @@ impl Store {
     ) -> Result<Decided, StoreError> {
         let documents = self.documents(tx, head.design_seq).await?;
         let zone = self.zone.clone();
-        let mut touched = Touched::by(&command);
-        if head.holds_seq == 0 {
-            touched.without_holds();
-        }
-        let mut dossier = dossier::load(tx, documents, zone, touched).await?;
+        let holds = self.holds(tx, head.holds_seq).await?;
+        let known = Known {
+            documents,
+            holds: Some(holds),
+        };
+        let mut dossier = dossier::load(tx, known, zone, Touched::by(&command)).await?;
         let next = Next {
             seq: Seq(head.seq + 1),
             recorded_at: head.not_before(now),

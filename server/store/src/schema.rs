@@ -89,24 +89,24 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../../migrations/0018_due_by_fleet.sql"),
     ),
     (
-        30,
-        "evidence holds",
-        include_str!("../../../migrations/0030_evidence_holds.sql"),
+        19,
+        "baselines",
+        include_str!("../../../migrations/0019_baselines.sql"),
     ),
     (
         20,
-        "baselines",
-        include_str!("../../../migrations/0020_baselines.sql"),
+        "concessions",
+        include_str!("../../../migrations/0020_concessions.sql"),
     ),
     (
         21,
-        "concessions",
-        include_str!("../../../migrations/0021_concessions.sql"),
+        "modifications",
+        include_str!("../../../migrations/0021_modifications.sql"),
     ),
     (
         22,
-        "modifications",
-        include_str!("../../../migrations/0022_modifications.sql"),
+        "evidence holds",
+        include_str!("../../../migrations/0022_evidence_holds.sql"),
     ),
 ];
 

@@ -157,6 +157,11 @@ pub(crate) fn component(component: &ComponentRef) -> String {
     format!("/components/{part}/{serial}")
 }
 
+/// The life of a component from its making to now.
+pub(crate) fn life(of: &ComponentRef) -> String {
+    format!("{}/life", component(of))
+}
+
 /// The page of a position.
 pub(crate) fn position(at: &PositionRef) -> String {
     let (car, position) = (encoded(&at.car), encoded(&at.position));

@@ -135,6 +135,8 @@ fn configuration() -> Router<WebState> {
             post(concessions::one::withdraw),
         )
         .route("/cars", get(cars::list::show))
+        .route("/carrying", get(cars::carrying::show))
+        .route("/carrying.csv", get(cars::carrying::csv))
         .route("/cars/{number}", get(cars::car::show))
         .route("/cars/{number}/compare", get(cars::compared::show))
         .route("/cars/{number}/readings", post(cars::meters::read))
@@ -153,6 +155,10 @@ fn configuration() -> Router<WebState> {
         .route(
             "/components/{part}/{serial}",
             get(components::component::show),
+        )
+        .route(
+            "/components/{part}/{serial}/life",
+            get(components::life::show),
         )
         .route(
             "/components/{part}/{serial}/condition",

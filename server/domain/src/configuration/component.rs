@@ -65,8 +65,21 @@ word_list! {
         Unserviceable = "unserviceable",
         /// In doubt: kept apart until a brake engineer decides.
         Quarantined = "quarantined",
-        /// Never to be fitted again.
+        /// Never to be fitted again: its life has ended, or nobody can tell its past. It is kept
+        /// until its destruction is recorded.
+        BeyondSalvage = "beyond_salvage",
+        /// Destroyed, and recorded so, so that it does not come back.
         Scrapped = "scrapped",
+    }
+}
+
+impl Condition {
+    /// Whether it keeps a component from use until two people, or nobody any more, release it.
+    pub fn stays_held(self) -> bool {
+        matches!(
+            self,
+            Self::Quarantined | Self::BeyondSalvage | Self::Scrapped
+        )
     }
 }
 

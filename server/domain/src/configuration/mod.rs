@@ -5,6 +5,7 @@ pub mod approved_text;
 pub mod brake_forces;
 pub mod car;
 pub mod car_type;
+pub mod certificate;
 pub mod compared;
 pub mod component;
 pub mod concession;

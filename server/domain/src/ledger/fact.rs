@@ -5,6 +5,7 @@ pub use super::receipt::{Brought, Receipt};
 
 use crate::configuration::car::{Car, Train, Unit};
 use crate::configuration::car_type::CarType;
+use crate::configuration::certificate::Certificate;
 use crate::configuration::component::{
     ComponentRef, Condition, PositionRef, RemovalReason, Subject,
 };
@@ -147,6 +148,9 @@ pub enum Fact {
         task: TaskCode,
         /// The evidence: order, certificate or test record.
         evidence: String,
+        /// The certificate of release, as far as it is copied.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        release: Option<Box<Certificate>>,
     },
     /// Values were measured. The verdict follows from them.
     TestRecorded(TestRecord),

@@ -15,6 +15,7 @@ pub mod dossier;
 pub mod entry;
 pub mod fact;
 pub mod kind;
+pub mod life;
 pub mod proposal;
 mod receipt;
 pub mod record;

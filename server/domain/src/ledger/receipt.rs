@@ -1,5 +1,6 @@
 //! What a component brings with it when it comes into the register.
 
+use crate::configuration::certificate::Certificate;
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::identity::{LocationName, ModificationState};
 use crate::time::Day;
@@ -34,6 +35,17 @@ pub struct Receipt {
     /// The modification state on its plate.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub modification: Option<ModificationState>,
+    /// The certificate itself, as far as it is copied: what was done, what was not, what is left.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub release: Option<Box<Certificate>>,
+}
+
+impl Receipt {
+    /// The number of the certificate that came with it, if one did.
+    pub fn certificate_number(&self) -> Option<&str> {
+        let copied = self.release.as_ref().map(|release| release.number.as_str());
+        copied.or(self.certificate.as_deref())
+    }
 }
 
 /// Use that a component brought with it, by meter; `None` is unknown.

@@ -176,7 +176,7 @@ impl ComponentHistory<'_> {
     }
 
     /// When each task of the component is due. `host` are the meters of the car it is on. On
-    /// what is scrapped no work is due. Linear in the tasks of its part, the fitments, the work
+    /// what is scrapped, or beyond salvage and laid aside, no work is due. Linear in the tasks of its part, the fitments, the work
     /// done and the tests.
     pub fn due(
         &self,
@@ -203,8 +203,11 @@ impl ComponentHistory<'_> {
         (host, zone): (&ByMeter<MeterFacts>, &Zone),
         answer: impl Fn(&Task, &SubjectFacts<'_>, &ByMeter<MeterFacts>) -> T,
     ) -> Vec<(Arc<Task>, T)> {
-        if self.record.condition == Condition::Scrapped {
-            return Vec::new();
+        let laid_aside = self.record.location.is_some();
+        match self.record.condition {
+            Condition::Scrapped => return Vec::new(),
+            Condition::BeyondSalvage if laid_aside => return Vec::new(),
+            _ => {}
         }
         let open = self.fitments.iter().find(|fitment| fitment.end.is_none());
         let made = self.before_receipt(self.record.manufactured_on, &self.record.brought, zone);

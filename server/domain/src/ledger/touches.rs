@@ -165,11 +165,6 @@ impl Touched {
         }
     }
 
-    /// No evidence hold was ever set, so none matters.
-    pub fn without_holds(&mut self) {
-        self.earliest = None;
-    }
-
     fn car(&mut self, car: &CarNumber) {
         self.cars.insert(car.clone());
     }

@@ -6,7 +6,7 @@ use crate::error::StoreError;
 use crate::row::{parsed, row};
 use domain::configuration::component::{ComponentRef, PositionRef};
 use domain::configuration::held::Held;
-use domain::ledger::dossier::{Dossier, HoldRecord};
+use domain::ledger::dossier::{Dossier, HoldRecord, HoldsInForce};
 use domain::ledger::entry::Seq;
 use domain::ledger::touches::Touched;
 use sqlx::QueryBuilder;
@@ -71,16 +71,26 @@ impl HoldRow {
     }
 }
 
-/// Loads the holds in force, and those that were lifted after the earliest moment that matters:
-/// as a rule now, so none of them. Holds are few.
+/// Takes the holds in force from what the server knows, or loads them, with those that were lifted
+/// after the earliest moment that matters. That is now as a rule, and nothing is asked.
 pub(super) async fn load_holds(
     tx: &mut Tx,
     dossier: &mut Dossier,
     touched: &Touched,
+    known: Option<&HoldsInForce>,
 ) -> Result<(), StoreError> {
     let Some(earliest) = touched.earliest else {
         return Ok(());
     };
+    if let Some(known) = known {
+        let in_force = known.holds.iter().map(|held| &held.hold);
+        dossier
+            .holds
+            .extend(in_force.map(|hold| (hold.id, hold.clone())));
+        if known.last_lifted.is_none_or(|last| last <= earliest) {
+            return Ok(());
+        }
+    }
     let rows: Vec<HoldRow> = on!(tx, conn => {
         let mut query = QueryBuilder::new("select ");
         query.push(HOLD_COLUMNS).push(HOLDS_FROM);

@@ -23,7 +23,7 @@ use crate::ledger;
 use assemblies::Side;
 use components::Reach;
 use domain::configuration::component::PositionRef;
-use domain::ledger::dossier::{Documents, Dossier};
+use domain::ledger::dossier::{Documents, Dossier, HoldsInForce};
 use domain::ledger::fact::Fact;
 use domain::ledger::touches::Touched;
 use domain::time::Zone;
@@ -32,14 +32,23 @@ use std::sync::Arc;
 /// Values of one multi-row statement: with five columns still below the bind limits.
 pub(crate) const KEYS: usize = 4_000;
 
+/// What a server knows without asking.
+pub(crate) struct Known {
+    /// The design data.
+    pub(crate) documents: Arc<Documents>,
+    /// The evidence holds in force; where many entries are written in one transaction they are
+    /// asked for each time, since some of the entries may set or lift them.
+    pub(crate) holds: Option<Arc<HoldsInForce>>,
+}
+
 /// Loads what is touched.
 pub(crate) async fn load(
     tx: &mut Tx,
-    documents: Arc<Documents>,
+    known: Known,
     zone: Zone,
     mut touched: Touched,
 ) -> Result<Dossier, StoreError> {
-    let mut dossier = Dossier::new(documents, zone);
+    let mut dossier = Dossier::new(known.documents, zone);
     for seq in touched.corrected.clone() {
         if let Some((entry, by)) = ledger::read_one(tx, seq).await? {
             touched.add_fact(&entry.fact, entry.effective_at);
@@ -80,7 +89,7 @@ pub(crate) async fn load(
     modifications::load_embodied(tx, &mut dossier, &touched.embodied).await?;
     tests::load_tests(tx, &mut dossier, &touched.tests).await?;
     isolations::load_isolations(tx, &mut dossier, &touched.isolations).await?;
-    holds::load_holds(tx, &mut dossier, &touched).await?;
+    holds::load_holds(tx, &mut dossier, &touched, known.holds.as_deref()).await?;
     decisions::load_decisions(tx, &mut dossier, &touched).await?;
     decisions::load_standing(tx, &mut dossier, &touched.decided).await?;
     Ok(dossier)

@@ -23,7 +23,9 @@ row!(InsideRow {
     inner_serial: Option<String>,
 });
 
-/// All holds in force, each with what is inside what it holds: one statement, linear in both.
+const LAST_LIFTED: &str = "select max(lifted_at) from evidence_hold where lifted_at is not null";
+
+/// All holds in force, each with what is inside what it holds: two statements, linear in both.
 pub(crate) async fn in_force(tx: &mut Tx) -> Result<HoldsInForce, StoreError> {
     let rows: Vec<Both<HoldRow, InsideRow>> = on!(tx, conn => {
         let mut query = QueryBuilder::new("with recursive inside (hold_id, id) as (
@@ -38,7 +40,11 @@ pub(crate) async fn in_force(tx: &mut Tx) -> Result<HoldsInForce, StoreError> {
             where evidence_hold.lifted_at is null order by evidence_hold.since, evidence_hold.id");
         query.build_query_as().fetch_all(conn).await
     })?;
-    let mut all = HoldsInForce::default();
+    let last: Option<At> = on!(tx, conn => sqlx::query_scalar(LAST_LIFTED).fetch_one(conn).await)?;
+    let mut all = HoldsInForce {
+        holds: Vec::new(),
+        last_lifted: last.map(|at| at.0),
+    };
     for Both(hold, inside) in rows {
         let id = Seq(hold.id);
         if all.holds.last().is_none_or(|last| last.hold.id != id) {

@@ -3,6 +3,7 @@
 
 pub mod assemblies;
 pub mod board;
+pub mod carrying;
 pub mod cars;
 pub mod components;
 pub mod decisions;
@@ -12,6 +13,7 @@ pub mod due;
 pub mod entries;
 pub mod formations;
 pub mod holds;
+pub mod life;
 pub mod modifications;
 pub mod proposals;
 pub mod search;

@@ -21,6 +21,7 @@ mod fields;
 mod forces;
 mod further;
 mod holds;
+mod life;
 mod modifications;
 pub(crate) mod problem;
 mod session;
@@ -75,6 +76,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(designs::list))
         .routes(routes!(designs::circuit))
         .routes(routes!(components::show))
+        .routes(routes!(life::show))
         .routes(routes!(holds::list))
         .routes(routes!(trains::isolations))
         .routes(routes!(trains::list))

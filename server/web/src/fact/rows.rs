@@ -3,6 +3,7 @@
 use super::{exact, unit_cars, vehicles};
 use crate::address;
 use domain::configuration::car::Car;
+use domain::configuration::certificate::Certificate;
 use domain::configuration::component::{ComponentRef, PositionRef, Subject};
 use domain::configuration::host::HostPosition;
 use domain::decision::taken::DecisionTaken;
@@ -124,10 +125,12 @@ impl Rows<'_> {
                 subject,
                 task,
                 evidence,
+                release,
             } => {
                 self.subject(subject);
                 self.text("task", task);
                 self.text("evidence", evidence);
+                self.release(release.as_deref());
             }
             Fact::Embodied {
                 modification: number,
@@ -283,8 +286,26 @@ impl Rows<'_> {
         self.maybe("overhauled on", receipt.overhauled_on);
         self.brought("run since it was made", &receipt.brought);
         self.brought("run since its overhaul", &receipt.since_overhaul);
-        self.maybe("certificate", receipt.certificate.as_ref());
+        self.maybe("certificate", receipt.certificate_number());
         self.maybe("modification state", receipt.modification.as_ref());
+        self.release(receipt.release.as_deref());
+    }
+
+    /// A certificate of release. What it does not say is said to be unsaid.
+    fn release(&mut self, release: Option<&Certificate>) {
+        let Some(it) = release else { return };
+        self.text("certificate", format!("{} of {}", it.number, it.issuer));
+        let signed = format!("{} on {}", it.signed_by, it.signed_on);
+        self.text("certificate signed by", signed);
+        self.maybe("work supervised by", it.supervised_by.as_ref());
+        self.maybe("work done at", it.place.as_ref());
+        self.text("instruction worked to", &it.instruction);
+        self.text("what was done", &it.done);
+        let not_done = it.not_done.as_deref();
+        self.text("what was not done", not_done.unwrap_or("not stated"));
+        for left in &it.left {
+            self.text("life left, as certified", left);
+        }
     }
 
     fn brought(&mut self, what: &str, brought: &Brought) {

@@ -74,6 +74,8 @@ pub struct HeldNow {
 pub struct HoldsInForce {
     /// Each of them.
     pub holds: Vec<HeldNow>,
+    /// When the last of those that were lifted ended: nothing later meets one of them.
+    pub last_lifted: Option<Instant>,
 }
 
 impl HoldsInForce {

@@ -1,8 +1,11 @@
 //! Components off the car: how they come into the register, where they are kept, and in which
 //! condition.
 
+use super::permitted::{Text, plausible_text};
 use super::{Agreed, baselines, fitments};
+use crate::configuration::certificate::Certificate;
 use crate::configuration::component::{ComponentRef, Condition};
+use crate::due::task::AppliesTo;
 use crate::identity::LocationName;
 use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Period, Whereabouts};
 use crate::ledger::entry::{Entry, Seq};
@@ -39,6 +42,44 @@ pub(super) fn not_before_whereabouts(
     })
 }
 
+/// Checks what a certificate says against the day it came, and that what is left is of tasks of
+/// what it is for.
+pub(super) fn check_certificate(
+    dossier: &Dossier,
+    certificate: &Certificate,
+    (applies_to, at): (&AppliesTo, Instant),
+) -> Result<(), Refusal> {
+    for (field, text) in [
+        ("certificate", &certificate.number),
+        ("issuer", &certificate.issuer),
+        ("instruction", &certificate.instruction),
+        ("done", &certificate.done),
+    ] {
+        plausible_text(field, text, Text::Needed)?;
+    }
+    if let Some(not_done) = &certificate.not_done {
+        plausible_text("not_done", not_done, Text::Needed)?;
+    }
+    let day = dossier.zone.day_of(at);
+    if day < certificate.signed_on {
+        return Err(Refusal::Impossible {
+            field: "signed_on",
+            given: certificate.signed_on.to_string(),
+            allowed: format!("not after {day}, when it came"),
+        });
+    }
+    for left in &certificate.left {
+        let task = dossier.documents.tasks.get(&left.task);
+        if task.is_none_or(|task| task.document.applies_to != *applies_to) {
+            return Err(Refusal::Unknown {
+                what: "left",
+                name: left.task.to_string(),
+            });
+        }
+    }
+    Ok(())
+}
+
 pub(super) fn check_receipt(
     dossier: &Dossier,
     receipt: &Receipt,
@@ -60,6 +101,21 @@ pub(super) fn check_receipt(
             by: known.id,
             allowed: "record what happened to it instead",
         });
+    }
+    if let Some(release) = &receipt.release {
+        let applies_to = AppliesTo::Part(part.clone());
+        check_certificate(dossier, release, (&applies_to, at))?;
+        if let Some(number) = receipt
+            .certificate
+            .as_ref()
+            .filter(|n| **n != release.number)
+        {
+            return Err(Refusal::Impossible {
+                field: "certificate",
+                given: number.clone(),
+                allowed: format!("{}, the number of the certificate itself", release.number),
+            });
+        }
     }
     check_dates(receipt, dossier.zone.day_of(at))
 }
@@ -103,7 +159,7 @@ pub(super) fn fold_receipt(dossier: &mut Dossier, entry: &Entry, receipt: &Recei
         overhauled_on: receipt.overhauled_on,
         brought: receipt.brought,
         since_overhaul: receipt.since_overhaul,
-        certificate: receipt.certificate.clone(),
+        certificate: receipt.certificate_number().map(str::to_owned),
         modification: receipt.modification.clone(),
     };
     dossier.components.insert(receipt.component.clone(), record);
@@ -170,7 +226,12 @@ pub(super) fn check_judged(
     };
     match (record.condition, condition) {
         (Condition::Scrapped, _) => forbids(record, "what is scrapped stays scrapped"),
-        (Condition::Quarantined, to) if !stays_held(to) && agreed == Agreed::ByOne => {
+        (Condition::BeyondSalvage, to)
+            if !matches!(to, Condition::BeyondSalvage | Condition::Scrapped) =>
+        {
+            forbids(record, "it is never fitted again; record its destruction")
+        }
+        (Condition::Quarantined, to) if !to.stays_held() && agreed == Agreed::ByOne => {
             forbids(record, RELEASE)
         }
         (Condition::Quarantined, _) if !actor.holds(&[Role::BrakeEngineer]) => {
@@ -203,27 +264,17 @@ pub(super) fn taken_off(by: Seq, since: Instant, removal: &Removal) -> Component
     }
 }
 
-/// Whether a component in that condition is still kept from use.
-fn stays_held(condition: Condition) -> bool {
-    matches!(condition, Condition::Quarantined | Condition::Scrapped)
-}
-
 /// How a component leaves quarantine.
 const RELEASE: &str = "a brake engineer proposes its release, and another approves it";
 
 /// The components that no correction releases by the way.
 pub(super) fn held(dossier: &Dossier) -> Vec<ComponentRecord> {
-    let held = |record: &&ComponentRecord| {
-        matches!(
-            record.condition,
-            Condition::Quarantined | Condition::Scrapped
-        )
-    };
+    let held = |record: &&ComponentRecord| record.condition.stays_held();
     dossier.components.values().filter(held).cloned().collect()
 }
 
 /// Checks that no correction releases what is quarantined, and that only a brake engineer takes
-/// back that one was scrapped.
+/// back that one was beyond salvage or scrapped.
 pub(super) fn check_released(
     dossier: &Dossier,
     actor: &Actor,
@@ -232,11 +283,12 @@ pub(super) fn check_released(
     for record in held {
         let now = dossier.components.get(&record.component);
         let now = now.map_or(record.condition, |now| now.condition);
-        let released = record.condition == Condition::Quarantined && !stays_held(now);
+        let released = record.condition == Condition::Quarantined && !now.stays_held();
         if released && Agreed::of(actor) == Agreed::ByOne {
             return forbids(record, RELEASE);
         }
-        let revived = record.condition == Condition::Scrapped && now != Condition::Scrapped;
+        let was_ended = record.condition != Condition::Quarantined;
+        let revived = was_ended && now != record.condition && now != Condition::Scrapped;
         if revived && !actor.holds(&[Role::BrakeEngineer]) {
             return forbids(record, "a brake engineer must take that back");
         }
@@ -263,8 +315,13 @@ pub(super) fn check_condition_after(
     let before = dossier.condition_before(component, at);
     let before = before.unwrap_or(record.condition);
     let allowed = match (before, removal.condition) {
-        (Condition::Quarantined, Condition::Quarantined | Condition::Scrapped)
-        | (Condition::Serviceable, _) => None,
+        (Condition::Quarantined, to) if to.stays_held() => None,
+        (Condition::Serviceable, _) => None,
+        (Condition::BeyondSalvage, to)
+            if !matches!(to, Condition::BeyondSalvage | Condition::Scrapped) =>
+        {
+            Some("it is never fitted again")
+        }
         (Condition::Quarantined, _) => Some("it stays so until it is released by two people"),
         (_, Condition::Serviceable) => Some("it stays so until it is judged on evidence"),
         _ => None,

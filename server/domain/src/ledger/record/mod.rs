@@ -170,7 +170,12 @@ fn check_fact(
             last_value,
             first_value,
         } => meters::check_replaced(dossier, (car, *meter), (*last_value, *first_value), at),
-        Fact::TaskDone { subject, task, .. } => work::check_done(dossier, subject, task, at),
+        Fact::TaskDone {
+            subject,
+            task,
+            release,
+            ..
+        } => work::check_done(dossier, (subject, task, release.as_deref()), at),
         Fact::TestRecorded(record) => tests::check_test(dossier, record, at),
         Fact::Isolated(cut_out) => isolations::check_isolated(dossier, cut_out, at),
         Fact::IsolationEnded {

@@ -38,7 +38,7 @@ pub(super) fn check_proposed(dossier: &Dossier, proposal: &Proposal) -> Result<(
                 });
             }
             match condition {
-                Condition::Quarantined | Condition::Scrapped => Err(Refusal::Impossible {
+                held if held.stays_held() => Err(Refusal::Impossible {
                     field: "condition",
                     given: condition.to_string(),
                     allowed: "a condition in which it is no longer quarantined".into(),

@@ -1,5 +1,6 @@
 //! Work done: which task, on what, when. A task done may count for others.
 
+use crate::configuration::certificate::Certificate;
 use crate::configuration::component::Subject;
 use crate::due::task::{AppliesTo, Task};
 use crate::identity::TaskCode;
@@ -11,8 +12,7 @@ use std::sync::Arc;
 
 pub(super) fn check_done(
     dossier: &Dossier,
-    subject: &Subject,
-    code: &TaskCode,
+    (subject, code, release): (&Subject, &TaskCode, Option<&Certificate>),
     at: Instant,
 ) -> Result<(), Refusal> {
     let unknown = || Refusal::Unknown {
@@ -39,7 +39,10 @@ pub(super) fn check_done(
         _ => false,
     };
     if applies {
-        return Ok(());
+        let for_it = (&task.document.applies_to, at);
+        return release.map_or(Ok(()), |release| {
+            super::components::check_certificate(dossier, release, for_it)
+        });
     }
     let applies_to = match &task.document.applies_to {
         AppliesTo::Part(part) => format!("components of part {part}"),

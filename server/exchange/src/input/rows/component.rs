@@ -29,6 +29,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
         since_overhaul: since_overhaul?,
         certificate: certificate?,
         modification: modification?,
+        release: None,
     };
     Ok(vec![Dated {
         fact: Fact::ComponentReceived(receipt),

@@ -18,6 +18,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
         subject: subject?,
         task: task?,
         evidence: evidence?,
+        release: None,
     };
     Ok(vec![Dated { fact, at: at? }])
 }

@@ -163,6 +163,7 @@ fn asked_done(fields: &Fields, car: CarNumber, now: (&Zone, Instant)) -> Asked {
                 subject: Subject::Car(car),
                 task,
                 evidence: fields.text("evidence").to_owned(),
+                release: None,
             };
             Ok((fact, at))
         }

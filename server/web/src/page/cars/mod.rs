@@ -1,6 +1,7 @@
 //! Cars: lists by fleet and depot, units, and the car with its positions.
 
 pub(crate) mod car;
+pub(crate) mod carrying;
 pub(crate) mod compared;
 pub(crate) mod fleet;
 mod inside;

@@ -1,6 +1,7 @@
 //! What can be recorded of a component: its condition, where it is kept, a swap in one act, work
 //! done. Which positions it goes to, and what goes inside it, has a file of its own.
 
+use super::certificate;
 use super::component::{component_page, component_ref};
 use super::contents::VacantPlace;
 use super::places::{fit_form, move_form, take_out_form};
@@ -81,7 +82,7 @@ impl Shown<'_> {
 fn condition_form(page: &str, condition: Condition) -> EntryForm {
     let conditions = Condition::ALL
         .iter()
-        .filter(|to| condition != Condition::Quarantined || stays_held(**to))
+        .filter(|to| condition != Condition::Quarantined || to.stays_held())
         .map(|condition| (condition.name().to_owned(), condition.to_string()));
     EntryForm::new("condition", page, "Judge its condition")
         .button("Record the condition")
@@ -93,14 +94,10 @@ fn condition_form(page: &str, condition: Condition) -> EntryForm {
         )
 }
 
-fn stays_held(condition: Condition) -> bool {
-    matches!(condition, Condition::Quarantined | Condition::Scrapped)
-}
-
 fn release_form(page: &str) -> EntryForm {
     let conditions = Condition::ALL
         .iter()
-        .filter(|to| !stays_held(**to))
+        .filter(|to| !to.stays_held())
         .map(|condition| (condition.name().to_owned(), condition.to_string()));
     EntryForm::new("release", page, "Propose its release from quarantine")
         .button("Propose the release")
@@ -153,9 +150,10 @@ fn done_form(page: &str, tasks: &[Arc<Task>]) -> EntryForm {
         .ask(Field::one_of("task", "Task", tasks))
         .ask(
             Field::text("evidence", "Evidence")
-                .hint("Order, certificate or test record.")
+                .hint("Order, certificate or test record: its number.")
                 .required(),
         )
+        .ask_all(certificate::questions())
 }
 
 /// What both a judgement and a proposed release say: the condition, on what evidence, when.
@@ -203,15 +201,17 @@ fn asked_relocate(fields: &Fields, component: ComponentRef, now: (&Zone, Instant
 fn asked_done(fields: &Fields, component: ComponentRef, now: (&Zone, Instant)) -> Asked {
     let mut errors = FieldErrors::default();
     let task = fields.required("task", &mut errors);
+    let release = certificate::answered(fields, "evidence", &mut errors);
     let at = fields.moment("at", now, &mut errors);
     match (task, at) {
-        (Some(task), Some(at)) => {
+        (Some(task), Some(at)) if errors.is_empty() => {
             let subject = Subject::Component(component);
             let evidence = fields.text("evidence").to_owned();
             let fact = Fact::TaskDone {
                 subject,
                 task,
                 evidence,
+                release,
             };
             Ok((fact, at))
         }

@@ -1,9 +1,11 @@
 //! Components: found by serial number or location, and the life of one.
 
+pub(crate) mod certificate;
 pub(crate) mod component;
 mod contents;
 mod due;
 pub(crate) mod forms;
+pub(crate) mod life;
 pub(crate) mod list;
 pub(crate) mod places;
 pub(crate) mod receipt;

@@ -1,6 +1,7 @@
 //! Receiving a component into the register: what its plate and its papers say. What the papers
 //! do not say is left empty and stays unknown; it is never taken as zero.
 
+use super::certificate;
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
@@ -96,12 +97,13 @@ fn receipt_form(parts: Vec<String>, locations: &[LocationName], scanned: &Scanne
         )
         .ask(
             Field::text("certificate", "Certificate")
-                .hint("The paper that says what was done and what it has run."),
+                .hint("Its number: the paper that says what was done and what it has run."),
         )
         .ask(
             Field::text("modification_state", "Modification state")
                 .hint("As its plate says, where its part has such states."),
         )
+        .ask_all(certificate::questions())
         .ask(Field::text("manufactured_on", "Made on").hint("As 2026-03-31, where it is known."))
         .ask(
             Field::text("overhauled_on", "Last overhauled on")
@@ -165,6 +167,7 @@ fn asked(fields: &Fields, now: (&Zone, Instant)) -> Asked {
     let at = fields.moment("at", now, &mut errors);
     let certificate = Some(fields.text("certificate").to_owned());
     let modification = fields.optional("modification_state", &mut errors);
+    let release = certificate::answered(fields, "certificate", &mut errors);
     match (part, serial, location, condition, at) {
         (Some(part), Some(serial), Some(location), Some(condition), Some(at))
             if errors.is_empty() =>
@@ -179,6 +182,7 @@ fn asked(fields: &Fields, now: (&Zone, Instant)) -> Asked {
                 since_overhaul,
                 certificate: certificate.filter(|text| !text.is_empty()),
                 modification,
+                release,
             };
             Ok((Fact::ComponentReceived(receipt), at))
         }

@@ -1,0 +1,209 @@
+//! The life of a component from its making to now: every entry that says something of it, and
+//! between them the gaps.
+
+use super::component::component_ref;
+use crate::address;
+use crate::fact;
+use crate::failure::Failure;
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Path, State};
+use domain::configuration::component::ComponentRef;
+use domain::due::task::{Interval, Task};
+use domain::identity::PartNumber;
+use domain::ledger::dossier::{ComponentRecord, Documents};
+use domain::ledger::entry::{Entry, Seq};
+use domain::ledger::fact::Fact;
+use domain::ledger::life::{Gap, Lacking, Line, life};
+use domain::units::Meter;
+use std::collections::BTreeSet;
+use std::sync::Arc;
+use store::read::View;
+use store::read::life::LIFE_MAX;
+
+#[derive(Template)]
+#[template(path = "components/life.html")]
+struct LifePage {
+    frame: Frame,
+    component: ComponentRef,
+    record: ComponentRecord,
+    gaps: usize,
+    rows: Vec<Row>,
+    /// Whether older entries are left out.
+    cut: bool,
+}
+
+enum Row {
+    Entry(EntryLine),
+    Gap { when: String, what: String },
+}
+
+struct EntryLine {
+    when: String,
+    what: String,
+    details: Vec<(String, String)>,
+    by: String,
+    recorded: String,
+    seq: Seq,
+}
+
+/// A life, and whether older entries are left out.
+pub(crate) struct LifeRead {
+    pub(crate) record: ComponentRecord,
+    pub(crate) lines: Vec<Line>,
+    pub(crate) cut: bool,
+}
+
+/// `GET /components/{part}/{serial}/life`. At most seven statements.
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Path((part, serial)): Path<(String, String)>,
+) -> PageResult {
+    let component = component_ref(&part, &serial)?;
+    let mut view = state.store.view().await?;
+    let found = read(&mut view, &component, &state).await?;
+    let found = found.ok_or_else(|| Failure::NotFound {
+        what: "component",
+        name: component.to_string(),
+    })?;
+    let gaps = found
+        .lines
+        .iter()
+        .filter(|line| matches!(line, Line::Gap(_)));
+    page(&LifePage {
+        frame: Frame::new(&state, &signed_in),
+        gaps: gaps.count(),
+        rows: found.lines.iter().map(|line| row(line, &state)).collect(),
+        component,
+        record: found.record,
+        cut: found.cut,
+    })
+}
+
+/// The life of a component, if it is in the register.
+pub(crate) async fn read(
+    view: &mut View,
+    component: &ComponentRef,
+    state: &WebState,
+) -> Result<Option<LifeRead>, store::StoreError> {
+    let Some(life_of) = view.component(component).await? else {
+        return Ok(None);
+    };
+    let mut entries = view.entries_of(&life_of.record).await?;
+    let cut = LIFE_MAX < entries.len();
+    if cut {
+        entries.remove(0);
+    }
+    let meters = meters(&view.documents, &component.part, &life_of.record);
+    let of = (&life_of.record, life_of.fitments.as_slice());
+    let lines = life(of, entries, &meters, &state.zone);
+    Ok(Some(LifeRead {
+        record: life_of.record,
+        lines,
+        cut,
+    }))
+}
+
+/// The meters that count for a component: those that its tasks have limits by, and those that it
+/// brought something by.
+fn meters(documents: &Documents, part: &PartNumber, record: &ComponentRecord) -> Vec<Meter> {
+    let limits = |task: &Arc<Task>| {
+        let limits = task.limits.iter().map(|limit| limit.interval);
+        limits.collect::<Vec<_>>()
+    };
+    let of_tasks = documents.tasks_of_part(part).iter().flat_map(limits);
+    let mut meters: BTreeSet<Meter> = of_tasks
+        .filter_map(|interval| match interval {
+            Interval::Usage(meter, _) => Some(meter),
+            Interval::Days(_) | Interval::Months(_) => None,
+        })
+        .collect();
+    let brought = record.brought.by_meter();
+    meters.extend(Meter::ALL.iter().filter(|meter| brought[**meter].is_some()));
+    meters.into_iter().collect()
+}
+
+fn row(line: &Line, state: &WebState) -> Row {
+    match line {
+        Line::Entry(entry) => Row::Entry(entry_line(entry, state)),
+        Line::Gap(gap) => Row::Gap {
+            when: stretch(gap),
+            what: lacking(gap),
+        },
+    }
+}
+
+fn entry_line(entry: &Entry, state: &WebState) -> EntryLine {
+    EntryLine {
+        when: state.zone.show(entry.effective_at),
+        what: fact::sentence(&entry.fact),
+        details: details(&entry.fact, state),
+        by: entry.actor.to_string(),
+        recorded: state.zone.show(entry.recorded_at),
+        seq: entry.seq,
+    }
+}
+
+/// What a certificate says is part of the life; the rest is on the page of the entry.
+fn details(fact: &Fact, state: &WebState) -> Vec<(String, String)> {
+    let told = match fact {
+        Fact::ComponentReceived(receipt) => receipt.certificate_number().is_some(),
+        Fact::TaskDone { .. } | Fact::ConditionJudged { .. } | Fact::HeldAsEvidence { .. } => true,
+        _ => false,
+    };
+    if !told {
+        return Vec::new();
+    }
+    let shown = ["component", "condition", "task", "done on"];
+    let rows = fact::rows(fact, &state.zone).into_iter();
+    rows.filter(|row| !shown.contains(&row.what.as_str()))
+        .map(|row| (row.what, row.value))
+        .collect()
+}
+
+/// From when to when a gap lasts.
+pub(crate) fn stretch(gap: &Gap) -> String {
+    let from = gap
+        .from
+        .map_or("an unknown day".to_owned(), |day| day.to_string());
+    let until = gap.until.map_or("now".to_owned(), |day| day.to_string());
+    format!("{from} to {until}")
+}
+
+/// What is not known, in words.
+pub(crate) fn lacking(gap: &Gap) -> String {
+    match &gap.lacking {
+        Lacking::Making => "when it was made is not known".to_owned(),
+        Lacking::BeforeReceipt => {
+            "before it came into the register: where it was and what was done on it is told by its \
+             papers at most"
+                .to_owned()
+        }
+        Lacking::BroughtIn(meters) => {
+            format!(
+                "what it had run before it came in is not known: {}",
+                list(meters)
+            )
+        }
+        Lacking::OnCar(fitment, meters) => format!(
+            "what it ran at {} is not known: {} not read",
+            fitment.at,
+            list(meters)
+        ),
+    }
+}
+
+fn list(meters: &[Meter]) -> String {
+    let names: Vec<String> = meters.iter().map(ToString::to_string).collect();
+    names.join(", ")
+}
+
+impl LifePage {
+    fn back(&self) -> String {
+        address::component(&self.component)
+    }
+}
