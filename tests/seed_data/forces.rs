@@ -30,7 +30,7 @@ fn cars(types: &[&str], change: impl Fn(&mut CarType)) -> Vec<TrainCar> {
         TrainCar {
             number: (place + 1).to_string().parse().unwrap(),
             orientation: Orientation::Forward,
-            filled: car_type.positions.iter().map(|p| p.code.clone()).collect(),
+            vacant: Vec::new(),
             circuit: Arc::new(CompiledCircuit::new(&car_type).unwrap()),
             cut_outs: Vec::new(),
         }

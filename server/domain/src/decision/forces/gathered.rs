@@ -2,11 +2,12 @@
 
 use crate::braking::forces::retarding::{Joining, Retarding};
 use crate::braking::forces::{SOURCE, equivalent_response, force_at_rail, force_working};
+use crate::circuit::train::TrainCircuit;
 use crate::configuration::brake_forces::{ActuatorGroup, CylinderPressure, WheelDiameters};
 use crate::configuration::car_type::CarType;
 use crate::decision::{Question, TrainCar};
 use crate::identity::PositionCode;
-use crate::isolation::effect::{AppliedBy, Availability, Effect};
+use crate::isolation::brake_percentage::Braked;
 use crate::units::{Kilograms, Kilonewtons, Seconds};
 use crate::worked::{Missing, MissingFact, Step};
 use std::collections::BTreeMap;
@@ -118,23 +119,20 @@ impl<'q> Gathered<'q> {
         }
     }
 
-    /// The air-applied actuators that an effect leaves.
-    pub(super) fn working(&self, effect: &Effect) -> Vec<Working> {
-        let works = effect.actuators.iter().filter(|actuator| {
-            actuator.applied_by == AppliedBy::Air
-                && actuator.availability == Availability::Available
-        });
-        works
-            .filter_map(|actuator| {
-                let of_type = *self.type_of.get(actuator.car)?;
-                let group_of = &self.types[of_type].group_of;
-                Some(Working {
-                    car: actuator.car,
-                    axle: actuator.axle,
-                    of: (of_type, *group_of.get(&actuator.position)?),
-                })
+    /// The air-applied actuators that press.
+    pub(super) fn working(&self, circuit: &TrainCircuit, braked: &Braked) -> Vec<Working> {
+        let working = braked.pressing.iter().filter_map(|node| {
+            let (car, position) = circuit.position_of(*node)?;
+            let (_, compiled) = circuit.of_node(*node);
+            let of_type = *self.type_of.get(car)?;
+            let group_of = &self.types[of_type].group_of;
+            Some(Working {
+                car,
+                axle: compiled.axle,
+                of: (of_type, *group_of.get(position)?),
             })
-            .collect()
+        });
+        working.collect()
     }
 
     /// The group of an actuator.
@@ -152,12 +150,8 @@ impl<'q> Gathered<'q> {
         (self.mass, self.rotating())
     }
 
-    /// What retards the train, and the steps that lead to it.
-    pub(super) fn retarding(
-        &self,
-        working: &[Working],
-        wheels: Wheels,
-    ) -> Result<(Retarding, Vec<Step>), Missing> {
+    /// What retards the train, and the steps that lead to it, on new wheels.
+    pub(super) fn retarding(&self, working: &[Working]) -> Result<(Retarding, Vec<Step>), Missing> {
         let mut counts: BTreeMap<(usize, usize), u32> = BTreeMap::new();
         for actuator in working {
             *counts.entry(actuator.of).or_default() += 1;
@@ -166,22 +160,21 @@ impl<'q> Gathered<'q> {
             let group = self.group(*of);
             Joining {
                 after: group.response,
-                force: Kilonewtons(f64::from(*count) * group.each(wheels).0),
+                force: Kilonewtons(f64::from(*count) * group.each(Wheels::New).0),
             }
         });
         let retarding = Retarding::new(self.mass, self.rotating(), joining)?;
-        let steps = counts
-            .iter()
-            .map(|(of, count)| self.group_step(*of, *count, wheels));
+        let steps = counts.iter();
+        let steps = steps.map(|(of, count)| self.group_step(*of, *count));
         Ok((retarding, steps.collect()))
     }
 
-    fn group_step(&self, of: (usize, usize), count: u32, wheels: Wheels) -> Step {
+    fn group_step(&self, of: (usize, usize), count: u32) -> Step {
         let car_type = self.types[of.0].car_type;
         let group = self.group(of);
         let (name, revision) = (&car_type.name, &car_type.revision);
         let what = format!("{} of {name} revision {revision}", group.group.name);
-        let each = group.each(wheels);
+        let each = group.each(Wheels::New);
         let working = format!(
             "{}; {count} · {each:.3} = {:.1}, from {:.2} after the command",
             group.working(),

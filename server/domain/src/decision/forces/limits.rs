@@ -86,6 +86,7 @@ pub(super) fn limits(
     gathered: &Gathered<'_>,
     question: &Question,
     (before, after): (&[Working], &[Working]),
+    retarding: (&Retarding, &Retarding),
 ) -> Result<Worked<Limits>, Missing> {
     let force = |working: &[Working], wheels| -> f64 {
         let each = working
@@ -96,7 +97,7 @@ pub(super) fn limits(
     let all = |wheels| (force(before, wheels), force(after, wheels));
     let share = |(before, after): (f64, f64)| if after > 0.0 { before / after } else { 1.0 };
     let factor = share(all(Wheels::Worn));
-    let energies = energies(gathered, question, (before, after))?;
+    let energies = energies(gathered, question, retarding)?;
     let mut steps = vec![sharing_step(all(Wheels::Worn), factor)];
     let axles = axles(gathered, question, (before, after), factor);
     steps.extend(worst_axle(&axles));
@@ -129,7 +130,7 @@ fn sharing(gathered: &Gathered<'_>) -> Option<DemandSharing> {
 fn energies(
     gathered: &Gathered<'_>,
     question: &Question,
-    (before, after): (&[Working], &[Working]),
+    (sound, left): (&Retarding, &Retarding),
 ) -> Result<Asked<Megajoules>, Missing> {
     let lacking = |what: &str| MissingFact {
         what: what.to_owned(),
@@ -153,12 +154,10 @@ fn energies(
             Err(Missing::one("a stop", of))
         }
     };
-    let (sound, _) = gathered.retarding(before, Wheels::New)?;
-    let (left, _) = gathered.retarding(after, Wheels::New)?;
     let shared = left.scaled_to(sound.force());
     Ok(Asked {
-        before: energy(&sound)?,
-        not_shared: energy(&left)?,
+        before: energy(sound)?,
+        not_shared: energy(left)?,
         shared: energy(&shared)?,
     })
 }
