@@ -28,7 +28,6 @@ pub use supposed::Supposed;
 
 use crate::braking::holding;
 use crate::circuit::state::Impaired;
-use crate::circuit::train::TrainCircuit;
 use crate::configuration::car_type::{BrakePosition, PositionKind};
 use crate::identity::{CarNumber, Revision, RuleSetName};
 use crate::isolation::Supply;
@@ -168,7 +167,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
     let percentage_later = percentage(Supply::Exhausted, (sound_later, braked_later));
     let percentage = percentage(Supply::Now, (sound_now, braked_now));
     let holding = holding_of(&states, question);
-    let forces = forces_of(question, &circuit, (sound_now, braked_now));
+    let forces = forces::forces(question, &circuit, (sound_now, braked_now));
     let stopping = stopping::pairs(question, &percentage, &forces);
     let unprotected = unprotected_axles(&circuit, &impaired);
     let facts = facts::train_facts(
@@ -204,22 +203,6 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         checks: checks(question),
         instructions: instructions(question),
     })
-}
-
-/// The brakes as forces. Which pressure a brake takes once its load signal is lost is not among
-/// the data, so that there is no answer then.
-fn forces_of(
-    question: &Question,
-    circuit: &TrainCircuit,
-    (sound, left): (&Braked, &Braked),
-) -> Result<Forces, Missing> {
-    match left.signals.first() {
-        None => forces::forces(question, circuit, (sound, left)),
-        Some(lost) => Err(Missing::one(
-            "cylinder pressure without the load signal",
-            format!("car {}, {}", lost.car_number, lost.position),
-        )),
-    }
 }
 
 /// The gradients that the spring-applied brakes keep.

@@ -8,7 +8,7 @@
 use super::Supply;
 use super::effect::{Deliveries, presses};
 use super::load_signal::{LostSignal, lost_signals};
-use super::weights::{ActuatorWeight, Assessed, weights};
+use super::weights::{ActuatorWeight, Assessed, governing, weights};
 use crate::braking::percentage::{Percentage, Rounding};
 use crate::circuit::Mode;
 use crate::circuit::compiled::Role;
@@ -63,6 +63,16 @@ impl Braked {
         let deliveries = Deliveries::of(state, mode, supply);
         let delivery = deliveries.to_air_applied.as_ref();
         delivery.map_or_else(Self::default, |air| Self::by(state.marked(), air))
+    }
+
+    /// Whether a load signal that governs an actuator is lost: one of its car that names its bogie
+    /// or none.
+    pub(crate) fn lacks_signal(&self, train: &TrainCircuit, actuator: usize) -> bool {
+        if self.signals.is_empty() {
+            return false;
+        }
+        let lost = |sensor: usize| self.signals.iter().any(|signal| signal.node == sensor);
+        governing(train, actuator).any(lost)
     }
 
     /// By what is delivered. Linear in actuators.
@@ -130,11 +140,7 @@ impl<'t> Facts<'t> {
             car_types.push(name(car.circuit.car_type()));
             missing.extend(circuit_lacking(car));
         }
-        missing.sort();
-        missing.dedup();
-        if !missing.is_empty() {
-            return Err(Missing(missing));
-        }
+        Missing::unless_none(missing)?;
         car_types.sort();
         car_types.dedup();
         Ok(Self {
@@ -177,17 +183,13 @@ impl<'t> Facts<'t> {
 
     /// The braked weight that is available on each car. A load signal whose loss nobody
     /// described gives no answer.
-    fn available<'a>(
-        &self,
-        supply: Supply,
-        Braked { pressing, signals }: &'a Braked,
-    ) -> Result<Available<'a>, Missing> {
+    fn available<'a>(&self, supply: Supply, braked: &'a Braked) -> Result<Available<'a>, Missing> {
+        let Braked { pressing, signals } = braked;
         let presses = |weight: &&ActuatorWeight| pressing.binary_search(&weight.node).is_ok();
-        let is_lost = |sensor: usize| signals.iter().any(|signal| signal.node == sensor);
         let mut by_car = vec![Kilograms(0); self.masses.len()];
         let mut missing = Vec::new();
         for weight in self.weights.iter().filter(presses) {
-            if signals.is_empty() || !weight.sensors(self.train).any(is_lost) {
+            if !braked.lacks_signal(self.train, weight.node) {
                 add(&mut by_car, weight.car, weight.signalled);
                 continue;
             }
@@ -196,13 +198,8 @@ impl<'t> Facts<'t> {
                 Err(fact) => missing.push(fact),
             }
         }
-        missing.sort();
-        missing.dedup();
-        if missing.is_empty() {
-            Ok(Available { by_car, signals })
-        } else {
-            Err(Missing(missing))
-        }
+        Missing::unless_none(missing)?;
+        Ok(Available { by_car, signals })
     }
 
     fn mass_step(&self, sum: Kilograms) -> Step {

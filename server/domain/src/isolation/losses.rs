@@ -3,7 +3,7 @@
 
 use super::Supply;
 use super::slide_protection::unprotected_axles;
-use super::weights::{ActuatorWeight, Assessed, weights};
+use super::weights::{ActuatorWeight, Assessed, governing, weights};
 use crate::circuit::Mode;
 use crate::circuit::compiled::Role;
 use crate::circuit::delivers::Air;
@@ -103,14 +103,10 @@ impl<'t> Judge<'t> {
         };
         let mut missing = Vec::new();
         let weights = weights(train, case, &mut missing);
-        missing.sort();
-        missing.dedup();
-        if !missing.is_empty() {
-            return Err(Missing(missing));
-        }
+        Missing::unless_none(missing)?;
         let weighed = |weight: ActuatorWeight| Weighed {
             weight,
-            sensors: weight.sensors(train).collect(),
+            sensors: governing(train, weight.node).collect(),
             unsignalled: [Supply::Now, Supply::Exhausted]
                 .map(|supply| weight.unsignalled(train, case, supply)),
         };

@@ -69,18 +69,18 @@ impl ActuatorWeight {
         let weight = assessed(car, node, Assessed { load, ..case })?;
         Ok(weight.min(self.signalled))
     }
+}
 
-    /// The nodes of the load sensors that govern it: those of its car that name its bogie or
-    /// none.
-    pub(crate) fn sensors<'t>(&self, train: &'t TrainCircuit) -> impl Iterator<Item = usize> + 't {
-        let (_, actuator) = train.of_node(self.node);
-        let governs = |sensor: &usize| {
-            let (_, of) = train.of_node(*sensor);
-            of.bogie.is_none() || of.bogie == actuator.bogie
-        };
-        let sensors = train.load_sensors_of(self.car).iter().copied();
-        sensors.filter(governs)
-    }
+/// The nodes of the load sensors that govern an actuator: those of its car that name its bogie or
+/// none.
+pub(crate) fn governing(train: &TrainCircuit, actuator: usize) -> impl Iterator<Item = usize> {
+    let (car, actuator) = train.of_node(actuator);
+    let governs = |sensor: &usize| {
+        let (_, of) = train.of_node(*sensor);
+        of.bogie.is_none() || of.bogie == actuator.bogie
+    };
+    let sensors = train.load_sensors_of(car).iter().copied();
+    sensors.filter(governs)
 }
 
 fn assessed(

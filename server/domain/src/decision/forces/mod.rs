@@ -39,8 +39,8 @@ pub(super) fn forces(
 ) -> Result<Forces, Missing> {
     let gathered = Gathered::of(question)?;
     let (sound, left) = (
-        gathered.working(circuit, sound),
-        gathered.working(circuit, left),
+        gathered.working(circuit, sound)?,
+        gathered.working(circuit, left)?,
     );
     let (before, after) = (gathered.retarding(&sound)?, gathered.retarding(&left)?);
     let limits = limits(&gathered, question, (&sound, &left), (&before.0, &after.0));
