@@ -24,6 +24,10 @@ use fleet::Fleet;
 use process::Place;
 use server::Server;
 
+/// That of the program, so that the core is measured as it serves.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 #[tokio::main]
 async fn main() {
     let place = Place::named();

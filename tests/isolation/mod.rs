@@ -9,6 +9,7 @@ mod closing_examples;
 mod closing_properties;
 mod common_practice;
 mod cut_out_states;
+mod decision_properties;
 mod fault_finding;
 mod flow;
 mod load_and_slide;

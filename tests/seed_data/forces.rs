@@ -3,18 +3,19 @@
 
 use std::sync::Arc;
 
+use domain::braking::forces::retarding::Retarding;
 use domain::braking::stopping_distance::{Method, Stop};
 use domain::circuit::compiled::CompiledCircuit;
 use domain::configuration::brake_forces::{BrakeForces, DemandSharing};
 use domain::configuration::car::Orientation;
-use domain::configuration::car_type::{BrakePosition, CarType, LoadState};
+use domain::configuration::car_type::{AssumedLoad, BrakePosition, CarType, LoadState};
 use domain::decision::forces::Forces;
-use domain::decision::forces::limits::Limits;
+use domain::decision::forces::limits::{AxleAdhesion, Limits};
 use domain::decision::permitted::permitted_table;
 use domain::decision::supposed::supposed;
 use domain::decision::{Decision, Question, TrainCar, Way, decide};
 use domain::units::{Distance, Gradient, Speed};
-use domain::worked::Missing;
+use domain::worked::{Missing, Step};
 
 use super::car_types;
 
@@ -30,7 +31,7 @@ fn cars(types: &[&str], change: impl Fn(&mut CarType)) -> Vec<TrainCar> {
         TrainCar {
             number: (place + 1).to_string().parse().unwrap(),
             orientation: Orientation::Forward,
-            filled: car_type.positions.iter().map(|p| p.code.clone()).collect(),
+            vacant: Vec::new(),
             circuit: Arc::new(CompiledCircuit::new(&car_type).unwrap()),
             cut_outs: Vec::new(),
         }
@@ -153,6 +154,72 @@ fn forces_stop_the_train_later_the_more_is_cut_out_and_stand_beside_the_other_me
     let one = ["1:=BS1-QM1:closed_vented"];
     let two = ["1:=BS1-QM1:closed_vented", "2:=BS2-QM1:closed_vented"];
     assert!(distance(&[]) < distance(&one) && distance(&one) < distance(&two));
+}
+
+/// The decision on a train at a load, with what its brake control takes for the load where the
+/// signal is lost, and with something closed.
+fn at_load(
+    types: &[&str],
+    (load, taken): (LoadState, Option<AssumedLoad>),
+    closed: &[&str],
+) -> Decision {
+    let cars = cars(types, |car_type| car_type.load_signal_lost = taken);
+    let mut question = question(cars, BrakePosition::Ep, closed);
+    question.load = load;
+    decide(&question, &[]).unwrap()
+}
+
+fn kilonewtons((retarding, _): &(Retarding, Vec<Step>)) -> f64 {
+    retarding.force().0
+}
+
+/// The signal of one bogie of the first car.
+const NO_SIGNAL: [&str; 1] = ["1:=AS-BL1:failed"];
+
+/// The forces at both loads are those of EN 14531-1 for the pressures entered; that the pressure
+/// is then the one for the load that the control takes is common practice, no source.
+#[test]
+fn a_bogie_without_its_load_signal_gives_the_force_for_the_load_that_is_then_taken() {
+    let force = |types: &[&str], load| {
+        let decision = at_load(types, (load, None), &[]);
+        kilonewtons(&decision.forces.unwrap().before)
+    };
+    let laden = (LoadState::Maximum, Some(AssumedLoad::Minimum));
+    let found = at_load(&UNIT, laden, &NO_SIGNAL).forces.unwrap();
+    let car = ["TM-DA"];
+    let lost = force(&car, LoadState::Maximum) - force(&car, LoadState::Minimum);
+    let expected = force(&UNIT, LoadState::Maximum) - lost / 2.0;
+    assert!(lost > 1.0);
+    assert!((kilonewtons(&found.after) - expected).abs() < 1e-9);
+    let named = |step: &Step| step.what.ends_with("load signal lost");
+    assert!(found.after.1.iter().any(named) && !found.before.1.iter().any(named));
+}
+
+#[test]
+fn what_a_brake_presses_beyond_its_load_asks_more_of_adhesion_and_counts_for_no_more() {
+    let empty = (LoadState::Minimum, Some(AssumedLoad::Maximum));
+    let decision = at_load(&UNIT, empty, &NO_SIGNAL);
+    let forces = decision.forces.as_ref().unwrap();
+    assert!((kilonewtons(&forces.after) - kilonewtons(&forces.before)).abs() < 1e-9);
+    let axles = &limits(&decision).axles;
+    let more = |axle: &&AxleAdhesion| axle.used.not_shared > axle.used.before + 1e-6;
+    let more: Vec<(String, u8)> = axles
+        .iter()
+        .filter(more)
+        .map(|axle| (axle.car.to_string(), axle.axle))
+        .collect();
+    assert_eq!(more, [("1".to_owned(), 1), ("1".to_owned(), 2)]);
+}
+
+#[test]
+fn a_load_that_nobody_knows_gives_no_forces() {
+    let unknown = at_load(&UNIT, (LoadState::Normal, None), &NO_SIGNAL);
+    let Missing(facts) = unknown.forces.unwrap_err();
+    let [fact] = facts.as_slice() else {
+        panic!("{facts:?}");
+    };
+    assert!(fact.what.starts_with("load that the brake control takes"));
+    assert_eq!(fact.of, "car type TM-DA revision 1");
 }
 
 #[test]

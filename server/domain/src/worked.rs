@@ -78,6 +78,17 @@ impl Missing {
             of: of.into(),
         }])
     }
+
+    /// Goes on where nothing is lacking; else each fact once, in order.
+    pub(crate) fn unless_none(mut facts: Vec<MissingFact>) -> Result<(), Self> {
+        facts.sort();
+        facts.dedup();
+        if facts.is_empty() {
+            Ok(())
+        } else {
+            Err(Self(facts))
+        }
+    }
 }
 
 impl std::fmt::Display for Missing {

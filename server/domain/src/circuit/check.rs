@@ -5,7 +5,7 @@
 //! train a car stands in.
 
 use super::compiled::{CompiledCircuit, CompiledNode, Role};
-use super::delivers::{Air, Delivery};
+use super::delivers::{Air, Delivering, Delivery};
 use super::fault::LineName;
 use super::sets::{Media, Modes};
 use super::state::TrainState;

@@ -3,6 +3,8 @@
 
 use super::draft::Draft;
 use super::fault::CircuitFault;
+use super::lines_out::LinesOut;
+use super::scenarios::SlotGraph;
 use super::sets::{Media, Modes};
 use super::{End, Place};
 use crate::configuration::car_type::{BrakePosition, CarType, LoadState, PositionKind};
@@ -64,6 +66,11 @@ pub(crate) struct AssessedAs {
 }
 
 impl CompiledNode {
+    /// Whether a pipe or wire leaves the car there.
+    pub(crate) fn is_port(&self) -> bool {
+        matches!(self.place, Place::Port { .. })
+    }
+
     /// Whether brakes are commanded there.
     pub(crate) fn is_command(&self) -> bool {
         let commands = [PositionKind::BrakeController, PositionKind::EmergencyValve];
@@ -87,10 +94,17 @@ pub(crate) struct CompiledLine {
 pub struct CompiledCircuit {
     pub(super) car_type: CarType,
     pub(super) nodes: Vec<CompiledNode>,
+    /// In the order of the description.
     pub(super) lines: Vec<CompiledLine>,
+    /// The same by the node they come from.
+    pub(super) lines_out: LinesOut,
+    /// The same split by medium.
+    pub(super) slots: SlotGraph,
     pub(super) node_of: BTreeMap<Place, usize>,
     /// The codes of all positions, ascending, each with its place in the car type.
     pub(super) codes: Vec<(PositionCode, usize)>,
+    /// The codes of the positions of each kind.
+    pub(super) by_kind: BTreeMap<PositionKind, Vec<PositionCode>>,
 }
 
 impl CompiledCircuit {
@@ -107,12 +121,15 @@ impl CompiledCircuit {
         &self.car_type
     }
 
+    /// The positions of each kind.
+    pub(crate) fn by_kind(&self) -> impl Iterator<Item = (PositionKind, &[PositionCode])> {
+        let kinds = self.by_kind.iter();
+        kinds.map(|(kind, codes)| (*kind, codes.as_slice()))
+    }
+
     /// The positions that are not among those filled, in the order of the car type. Linear in
     /// both.
-    pub(crate) fn vacant<'a>(
-        &'a self,
-        filled: &BTreeSet<PositionCode>,
-    ) -> impl Iterator<Item = &'a PositionCode> + use<'a> {
+    pub fn vacant(&self, filled: &BTreeSet<PositionCode>) -> Vec<PositionCode> {
         let mut filled = filled.iter().peekable();
         let mut vacant: Vec<usize> = Vec::new();
         for (code, place) in &self.codes {
@@ -123,7 +140,8 @@ impl CompiledCircuit {
         }
         vacant.sort_unstable();
         let positions = &self.car_type.positions;
-        vacant.into_iter().map(|place| &positions[place].code)
+        let code = |place: usize| positions[place].code.clone();
+        vacant.into_iter().map(code).collect()
     }
 
     pub(crate) fn nodes(&self) -> &[CompiledNode] {
@@ -132,6 +150,16 @@ impl CompiledCircuit {
 
     pub(crate) fn lines(&self) -> &[CompiledLine] {
         &self.lines
+    }
+
+    /// The lines by the node they come from.
+    pub(super) fn lines_out(&self) -> &LinesOut {
+        &self.lines_out
+    }
+
+    /// The circuit split by medium.
+    pub(super) fn slots(&self) -> &SlotGraph {
+        &self.slots
     }
 
     pub(crate) fn node(&self, position: &PositionCode) -> Option<usize> {
@@ -151,13 +179,16 @@ impl CompiledCircuit {
         })
     }
 
-    /// The ports at one end, by the name of their pipe.
+    /// The ports at one end, in the order of the names of their pipes.
     pub(crate) fn ports(&self, at: End) -> impl Iterator<Item = (&str, usize)> {
-        self.node_of
-            .iter()
-            .filter_map(move |(place, node)| match place {
-                Place::Port { end, pipe } if *end == at => Some((pipe.as_str(), *node)),
-                _ => None,
-            })
+        let first = Place::Port {
+            end: at,
+            pipe: String::new(),
+        };
+        let ports = self.node_of.range(first..);
+        ports.map_while(move |(place, node)| match place {
+            Place::Port { end, pipe } if *end == at => Some((pipe.as_str(), *node)),
+            _ => None,
+        })
     }
 }

@@ -18,6 +18,27 @@ pub(crate) enum Air {
     Retained,
 }
 
+/// What is delivered in one state of a train.
+pub(crate) trait Delivering {
+    /// What a node delivers; for an actuator, whether anything reaches it.
+    fn media(&self, node: usize) -> Media;
+
+    /// Whether that is anything.
+    fn delivers(&self, node: usize) -> bool {
+        !self.media(node).is_empty()
+    }
+
+    /// Whether a line is open in these modes. Where a bypass may open it in others, it counts
+    /// as open for keeping springs released.
+    fn is_open(&self, line: &CompiledLine) -> bool;
+
+    /// Whether a line leads to where air may be let out.
+    fn may_be_emptied(&self, line: &CompiledLine) -> bool;
+
+    /// Whether the input of an all-of that a line joins has a delivering line.
+    fn is_filled(&self, line: &CompiledLine) -> bool;
+}
+
 /// What each node delivers in some modes.
 pub(crate) struct Delivery<'s> {
     state: &'s TrainState<'s>,
@@ -56,30 +77,6 @@ impl<'s> Delivery<'s> {
             }
         }
         delivery
-    }
-
-    /// What a node delivers; for an actuator, whether anything reaches it.
-    pub(crate) fn media(&self, node: usize) -> Media {
-        self.media[node]
-    }
-
-    /// Whether a line is open in these modes. Where a bypass may open it in others, it counts
-    /// as open for keeping springs released.
-    pub(crate) fn is_open(&self, line: &CompiledLine) -> bool {
-        let bypassed = |node| self.state.impairments(node).meets(Impairments::BYPASSED);
-        line.modes.meets(self.modes)
-            || self.air == Air::Retained && (bypassed(line.from) || bypassed(line.to))
-    }
-
-    /// Whether a line leads to where air may be let out.
-    pub(crate) fn may_be_emptied(&self, line: &CompiledLine) -> bool {
-        let emptied = self.state.emptied(line.to, Air::Stored);
-        !emptied.within(line.media).is_empty()
-    }
-
-    /// Whether the input that a line joins has a delivering line.
-    pub(crate) fn is_filled(&self, line: &CompiledLine) -> bool {
-        self.filled[line.to] & line.input != 0
     }
 
     /// What a node delivers though nothing reaches it.
@@ -137,5 +134,26 @@ impl<'s> Delivery<'s> {
         let impairments = self.state.impairments(node);
         let bypassed = impairments.meets(Impairments::BYPASSED);
         self.air == Air::Retained && bypassed && !impairments.meets(Impairments::STOPS)
+    }
+}
+
+impl Delivering for Delivery<'_> {
+    fn media(&self, node: usize) -> Media {
+        self.media[node]
+    }
+
+    fn is_open(&self, line: &CompiledLine) -> bool {
+        let bypassed = |node| self.state.impairments(node).meets(Impairments::BYPASSED);
+        line.modes.meets(self.modes)
+            || self.air == Air::Retained && (bypassed(line.from) || bypassed(line.to))
+    }
+
+    fn may_be_emptied(&self, line: &CompiledLine) -> bool {
+        let emptied = self.state.emptied(line.to, Air::Stored);
+        !emptied.within(line.media).is_empty()
+    }
+
+    fn is_filled(&self, line: &CompiledLine) -> bool {
+        self.filled[line.to] & line.input != 0
     }
 }

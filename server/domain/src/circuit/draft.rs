@@ -2,6 +2,8 @@
 
 use super::compiled::{AssessedAs, CompiledCircuit, CompiledLine, CompiledNode, Role};
 use super::fault::{CircuitFault, INPUTS_MAX, LineName};
+use super::lines_out::LinesOut;
+use super::scenarios::SlotGraph;
 use super::sets::{Media, Modes};
 use super::{Behaviour, Line, Node, Place};
 use crate::configuration::car_type::{CarType, Position, PositionKind};
@@ -71,7 +73,10 @@ impl<'t> Draft<'t> {
         }
         Ok(CompiledCircuit {
             codes: codes(self.car_type),
+            by_kind: by_kind(self.car_type),
             car_type: self.car_type.clone(),
+            lines_out: LinesOut::of_car(&self.nodes, &self.lines),
+            slots: SlotGraph::of_car(&self.nodes, &self.lines),
             nodes: self.nodes,
             lines: self.lines,
             node_of: self.node_of,
@@ -323,4 +328,14 @@ fn codes(car_type: &CarType) -> Vec<(PositionCode, usize)> {
         .collect();
     codes.sort_unstable();
     codes
+}
+
+/// The codes of the positions of each kind.
+fn by_kind(car_type: &CarType) -> BTreeMap<PositionKind, Vec<PositionCode>> {
+    let mut kinds: BTreeMap<PositionKind, Vec<PositionCode>> = BTreeMap::new();
+    for position in &car_type.positions {
+        let codes = kinds.entry(position.kind).or_default();
+        codes.push(position.code.clone());
+    }
+    kinds
 }

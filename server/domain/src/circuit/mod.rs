@@ -6,6 +6,7 @@ pub mod compiled;
 pub(crate) mod delivers;
 mod draft;
 pub mod fault;
+mod lines_out;
 pub(crate) mod scenarios;
 pub(crate) mod sets;
 pub mod state;
@@ -138,7 +139,7 @@ impl From<Place> for String {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case", tag = "behaviour")]
 pub enum Behaviour {
-    /// Delivers in the named modes: a compressor in all, a brake controller in service, an
+    /// Delivering in the named modes: a compressor in all, a brake controller in service, an
     /// emergency valve in emergency, a parking control valve whenever it keeps brakes released.
     Source {
         /// The modes in which it delivers.

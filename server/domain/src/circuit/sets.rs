@@ -70,6 +70,19 @@ impl Modes {
     pub(crate) const fn meets(self, other: Self) -> bool {
         self.0 & other.0 != 0
     }
+
+    /// How many sets of modes there are.
+    pub(crate) const SETS: usize = 1 << Mode::ALL.len();
+
+    /// Every set, each at its place.
+    pub(crate) fn every_set() -> impl Iterator<Item = Self> {
+        (0..=u8::MAX).take(Self::SETS).map(Self)
+    }
+
+    /// The place of the set among all sets.
+    pub(crate) const fn index(self) -> usize {
+        self.0 as usize % Self::SETS
+    }
 }
 
 /// A set of impairments of one position.

@@ -27,7 +27,7 @@
 //! the fed side of an open hole is not computed; that side counts as plugged.
 
 use super::compiled::{CompiledLine, Role};
-use super::delivers::{Air, Delivery};
+use super::delivers::{Air, Delivering, Delivery};
 use super::sets::{Impairments, Media, Modes};
 use super::train::TrainCircuit;
 use crate::configuration::car_type::PositionKind;
@@ -57,15 +57,22 @@ pub struct Impaired {
     pub by: Impairment,
 }
 
-/// A train with its impairments. One position may have several; each takes away its part.
-#[derive(Debug)]
-pub struct TrainState<'t> {
+/// A train with what is the matter with it, not yet evaluated. One position may have several
+/// impairments; each takes away its part.
+#[derive(Debug, Clone)]
+pub(crate) struct Marked<'t> {
     train: &'t TrainCircuit,
     impairments: Vec<Impairments>,
     /// The impaired nodes, ascending.
     impaired: Vec<usize>,
     /// Whether nothing passes the node.
     blocked: Vec<bool>,
+}
+
+/// A train with its impairments.
+#[derive(Debug)]
+pub struct TrainState<'t> {
+    marked: Marked<'t>,
     /// What is let out for certain.
     emptied: Vec<Media>,
     /// What is let out, or would be if things were closed in another order.
@@ -75,29 +82,26 @@ pub struct TrainState<'t> {
 impl TrainCircuit {
     /// The train with nothing cut out and nothing missing.
     pub fn sound(&self) -> TrainState<'_> {
-        let nodes = self.roles().len();
-        TrainState {
-            train: self,
-            impairments: vec![Impairments::NONE; nodes],
-            impaired: Vec::new(),
-            blocked: vec![false; nodes],
-            emptied: vec![Media::NONE; nodes],
-            perhaps_emptied: vec![Media::NONE; nodes],
-        }
+        TrainState::new(Marked::sound(self))
     }
 
     /// The train with these impairments. A vacant position that the circuit does not name is
     /// without effect; a cut-out there has an effect that nobody described, and so gives no
     /// answer. Linear in nodes and lines.
     pub fn impaired(&self, impaired: &[Impaired]) -> Result<TrainState<'_>, Missing> {
-        let mut state = self.sound();
+        self.marked(impaired).map(TrainState::new)
+    }
+
+    /// The same, not yet evaluated. Linear in nodes.
+    pub(crate) fn marked(&self, impaired: &[Impaired]) -> Result<Marked<'_>, Missing> {
+        let mut marked = Marked::sound(self);
         let mut missing = Vec::new();
         for one in impaired {
             match self.node(one.car, &one.position) {
                 Some(node) => {
                     let with = self.impairments(node, one.by);
-                    state.impairments[node] = state.impairments[node].and(with);
-                    state.impaired.push(node);
+                    marked.impairments[node] = marked.impairments[node].and(with);
+                    marked.impaired.push(node);
                 }
                 None => missing.extend(self.not_described(one)),
             }
@@ -105,13 +109,12 @@ impl TrainCircuit {
         if !missing.is_empty() {
             return Err(Missing(missing));
         }
-        state.impaired.sort_unstable();
-        state.impaired.dedup();
-        for node in &state.impaired {
-            state.blocked[*node] = state.blocks(*node);
+        marked.impaired.sort_unstable();
+        marked.impaired.dedup();
+        for node in &marked.impaired {
+            marked.blocked[*node] = marked.blocks(*node);
         }
-        state.empty();
-        Ok(state)
+        Ok(marked)
     }
 
     /// What an impairment does to the air at a node. A dump valve without current passes air as
@@ -151,9 +154,20 @@ impl TrainCircuit {
     }
 }
 
-impl<'t> TrainState<'t> {
+impl<'t> Marked<'t> {
+    /// With nothing the matter.
+    pub(crate) fn sound(train: &'t TrainCircuit) -> Self {
+        let nodes = train.roles().len();
+        Self {
+            train,
+            impairments: vec![Impairments::NONE; nodes],
+            impaired: Vec::new(),
+            blocked: vec![false; nodes],
+        }
+    }
+
     /// The train.
-    pub fn train(&self) -> &'t TrainCircuit {
+    pub(crate) fn train(&self) -> &'t TrainCircuit {
         self.train
     }
 
@@ -172,7 +186,7 @@ impl<'t> TrainState<'t> {
     }
 
     fn blocks(&self, node: usize) -> bool {
-        let commands = matches!(self.train.roles()[node], Role::Source(_) | Role::AllOf(_));
+        let commands = matches!(self.train().roles()[node], Role::Source(_) | Role::AllOf(_));
         let bypassed = self.impairments[node].meets(Impairments::BYPASSED);
         self.impairments[node].meets(Impairments::STOPS) || commands && bypassed
     }
@@ -201,6 +215,43 @@ impl<'t> TrainState<'t> {
         }
         false
     }
+}
+
+impl<'t> TrainState<'t> {
+    fn new(marked: Marked<'t>) -> Self {
+        let nodes = marked.impairments.len();
+        let mut state = Self {
+            marked,
+            emptied: vec![Media::NONE; nodes],
+            perhaps_emptied: vec![Media::NONE; nodes],
+        };
+        state.empty();
+        state
+    }
+
+    /// The train.
+    pub fn train(&self) -> &'t TrainCircuit {
+        self.marked.train
+    }
+
+    /// What is the matter.
+    pub(crate) fn marked(&self) -> &Marked<'t> {
+        &self.marked
+    }
+
+    pub(crate) fn impairments(&self, node: usize) -> Impairments {
+        self.marked.impairments(node)
+    }
+
+    /// The impaired nodes, ascending.
+    pub(crate) fn impaired(&self) -> &[usize] {
+        self.marked.impaired()
+    }
+
+    /// Whether nothing passes the node.
+    pub(crate) fn is_blocked(&self, node: usize) -> bool {
+        self.marked.is_blocked(node)
+    }
 
     /// What is let out at a node, when air is counted so.
     pub(crate) fn emptied(&self, node: usize, air: Air) -> Media {
@@ -212,8 +263,8 @@ impl<'t> TrainState<'t> {
 
     /// Finds what the vented places empty.
     fn empty(&mut self) {
-        let vents = |node: &&usize| self.impairments[**node].meets(Impairments::VENTS);
-        let vented: Vec<usize> = self.impaired.iter().filter(vents).copied().collect();
+        let vents = |node: &&usize| self.impairments(**node).meets(Impairments::VENTS);
+        let vented: Vec<usize> = self.impaired().iter().filter(vents).copied().collect();
         if vented.is_empty() {
             return;
         }
@@ -225,16 +276,16 @@ impl<'t> TrainState<'t> {
 
     /// Whether a vent upstream surely empties the node.
     fn is_emptied(&self, node: usize) -> bool {
-        let role = self.train.roles()[node];
+        let role = self.train().roles()[node];
         matches!(role, Role::Pass | Role::Reservoir) && !self.is_blocked(node)
     }
 
     /// Whether a vent upstream may empty the node: it also may through a closed cock that was
     /// closed later, and through a check valve that does not do its work.
     fn may_be_emptied(&self, node: usize) -> bool {
-        match self.train.roles()[node] {
+        match self.train().roles()[node] {
             Role::Pass | Role::Reservoir => true,
-            Role::CheckValve => self.impairments[node] != Impairments::NONE,
+            Role::CheckValve => self.impairments(node) != Impairments::NONE,
             _ => false,
         }
     }
@@ -247,10 +298,10 @@ impl<'t> TrainState<'t> {
         leads: impl Fn(&CompiledLine) -> bool,
         fed: &Delivery<'_>,
     ) -> Vec<Media> {
-        let mut emptied = vec![Media::NONE; self.impairments.len()];
+        let mut emptied = vec![Media::NONE; self.train().roles().len()];
         let mut open: Vec<(usize, Media)> = vented.iter().map(|n| (*n, Media::AIR)).collect();
         while let Some((node, media)) = open.pop() {
-            let lines = self.train.lines_from(node).iter();
+            let lines = self.train().lines_from(node).iter();
             for line in lines.filter(|line| leads(line)) {
                 let to = line.to;
                 let unfed = media.within(line.media).without(fed.media(to));

@@ -1,12 +1,13 @@
 //! The circuit of a whole train: the circuits of its cars, joined where their ends meet.
 
 use super::compiled::{CompiledCircuit, CompiledLine, CompiledNode, Role};
-use super::sets::{Media, Modes};
+use super::lines_out::LinesOut;
+use super::scenarios::SlotGraph;
+use super::sets::Modes;
 use super::{End, Mode, Place};
 use crate::configuration::car::Orientation;
 use crate::configuration::car_type::PositionKind;
 use crate::identity::{CarNumber, PositionCode};
-use std::collections::HashMap;
 use std::sync::Arc;
 
 /// A car in its place in a train.
@@ -50,71 +51,90 @@ struct Plan {
     commands: Vec<usize>,
     /// The nodes that may deliver though nothing reaches them.
     origins: Vec<usize>,
-    /// Whether what commands the train can lead to a spring-applied actuator.
-    commands_reach_springs: bool,
-    /// Sorted by where they come from.
-    lines: Vec<CompiledLine>,
-    /// The first line out of each node, and at the end the number of all lines.
-    first_line: Vec<usize>,
+    /// The actuators.
+    actuators: Vec<usize>,
+    /// The load sensors.
+    load_sensors: Vec<usize>,
+    lines: LinesOut,
+    slots: SlotGraph,
 }
 
 impl TrainCircuit {
     /// Joins cars, from the first to the last. Ports of facing ends meet when their pipes bear
     /// one name; a port that meets none is closed by its own end cock or blank, as is usual at
-    /// the ends of a train. Near linear in nodes and lines.
+    /// the ends of a train. Linear in nodes and lines.
     pub fn new(cars: Vec<PlacedCar>) -> Self {
-        let (mut first_node, mut car_of) = (Vec::new(), Vec::new());
-        let mut roles = Vec::new();
-        let (mut lines, mut commands) = (Vec::new(), Vec::new());
+        let nodes = cars.iter().map(|car| car.circuit.nodes().len()).sum();
+        let (mut roles, mut car_of) = (Vec::with_capacity(nodes), Vec::with_capacity(nodes));
+        let (mut first_node, mut commands) = (Vec::new(), Vec::new());
+        let (mut origins, mut actuators, mut load_sensors) = (Vec::new(), Vec::new(), Vec::new());
         for (place, car) in cars.iter().enumerate() {
-            let first = roles.len();
-            let nodes = car.circuit.nodes();
-            roles.extend(nodes.iter().map(|node| node.role));
-            car_of.resize(roles.len(), place);
-            let of_car = (first..).zip(nodes).filter(|(_, node)| node.is_command());
-            commands.extend(of_car.map(|(node, _)| node));
-            lines.extend(car.circuit.lines().iter().map(|line| CompiledLine {
-                from: first + line.from,
-                to: first + line.to,
-                ..*line
-            }));
-            first_node.push(first);
+            first_node.push(roles.len());
+            for node in car.circuit.nodes() {
+                let number = roles.len();
+                let note = |list: &mut Vec<usize>, is: bool| {
+                    if is {
+                        list.push(number);
+                    }
+                };
+                note(&mut commands, node.is_command());
+                note(&mut origins, node.role.may_begin());
+                note(&mut actuators, node.role.is_actuator());
+                note(
+                    &mut load_sensors,
+                    node.kind == Some(PositionKind::LoadSensor),
+                );
+                roles.push(node.role);
+                car_of.push(place);
+            }
         }
+        let mut meeting = Vec::new();
         for (car, pair) in cars.windows(2).enumerate() {
             if let [ahead, behind] = pair {
                 let firsts = (first_node[car], first_node[car + 1]);
-                lines.extend(couplings(ahead, behind, firsts));
+                meeting.extend(couplings(ahead, behind, firsts));
             }
         }
-        lines.sort_by_key(|line| line.from);
-        let is_origin = |node: &usize| roles[*node].may_begin();
-        let origins = (0..roles.len()).filter(is_origin).collect();
-        let first_line = (0..=roles.len())
-            .map(|node| lines.partition_point(|line| line.from < node))
-            .collect();
-        let mut plan = Plan {
+        let circuits = || cars.iter().map(|car| &car.circuit);
+        let plan = Plan {
+            lines: LinesOut::joined(circuits().map(|of| of.lines_out()), &meeting),
+            slots: SlotGraph::joined(circuits().map(|of| of.slots()), &meeting),
             cars,
             first_node,
             car_of,
             commands,
             origins,
-            commands_reach_springs: false,
-            lines,
-            first_line,
+            actuators,
+            load_sensors,
         };
-        let reached = plan.reached(&plan.commands);
-        let mut reached = roles.iter().zip(reached).filter(|(_, reached)| *reached);
-        plan.commands_reach_springs =
-            reached.any(|(role, _)| matches!(role, Role::SpringApplied(_)));
         Self {
             plan: Arc::new(plan),
             roles,
         }
     }
 
-    /// Whether what commands the train can lead to a spring-applied actuator.
+    /// Whether what commands the train can lead to a spring-applied actuator. Linear in nodes
+    /// and lines.
     pub(crate) fn commands_reach_springs(&self) -> bool {
-        self.plan.commands_reach_springs
+        let mut seen = vec![false; self.roles.len()];
+        let mut open = self.plan.commands.clone();
+        while let Some(node) = open.pop() {
+            for line in self.lines_from(node) {
+                if matches!(self.roles[line.to], Role::SpringApplied(_)) {
+                    return true;
+                }
+                if !std::mem::replace(&mut seen[line.to], true) {
+                    open.push(line.to);
+                }
+            }
+        }
+        false
+    }
+
+    /// The brake controllers and emergency valves, each with the place of its car.
+    pub(crate) fn commands(&self) -> impl Iterator<Item = (usize, usize)> {
+        let commands = self.plan.commands.iter();
+        commands.map(|node| (*node, self.plan.car_of[*node]))
     }
 
     /// The cars from which a mode can be commanded: those with a brake controller or emergency
@@ -164,8 +184,30 @@ impl TrainCircuit {
         &self.roles
     }
 
+    /// The actuators, ascending.
+    pub(crate) fn actuators(&self) -> &[usize] {
+        &self.plan.actuators
+    }
+
+    /// The load sensors, ascending.
+    pub(crate) fn load_sensors(&self) -> &[usize] {
+        &self.plan.load_sensors
+    }
+
+    /// Those of one car.
+    pub(crate) fn load_sensors_of(&self, car: usize) -> &[usize] {
+        let sensors = &self.plan.load_sensors;
+        let before = |car: usize| sensors.partition_point(|node| self.plan.car_of[*node] < car);
+        &sensors[before(car)..before(car + 1)]
+    }
+
     pub(crate) fn lines_from(&self, node: usize) -> &[CompiledLine] {
-        self.plan.lines_from(node)
+        self.plan.lines.from(node)
+    }
+
+    /// The circuit split by medium.
+    pub(super) fn slots(&self) -> &SlotGraph {
+        &self.plan.slots
     }
 
     /// The number of a position's node, if the circuit of that car has one.
@@ -203,46 +245,20 @@ impl TrainCircuit {
     }
 }
 
-impl Plan {
-    fn lines_from(&self, node: usize) -> &[CompiledLine] {
-        &self.lines[self.first_line[node]..self.first_line[node + 1]]
-    }
-
-    /// Whether lines lead to a node from one of these, whatever state they are in.
-    fn reached(&self, from: &[usize]) -> Vec<bool> {
-        let mut seen = vec![false; self.car_of.len()];
-        let mut open = from.to_vec();
-        while let Some(node) = open.pop() {
-            for line in self.lines_from(node) {
-                if !std::mem::replace(&mut seen[line.to], true) {
-                    open.push(line.to);
-                }
-            }
-        }
-        seen
-    }
-}
-
-/// The lines, both ways, between the facing ends of two cars.
+/// The ports that meet between the facing ends of two cars, both ways.
 fn couplings(
     ahead: &PlacedCar,
     behind: &PlacedCar,
     (first_ahead, first_behind): (usize, usize),
-) -> Vec<CompiledLine> {
-    let facing: HashMap<&str, usize> = behind.circuit.ports(behind.first_end()).collect();
-    let last_end = ahead.first_end().opposite();
-    let pairs = ahead
-        .circuit
-        .ports(last_end)
-        .filter_map(|(pipe, port)| Some((first_ahead + port, first_behind + facing.get(pipe)?)));
-    let line = |from, to| CompiledLine {
-        from,
-        to,
-        input: 1,
-        media: Media::ALL,
-        modes: Modes::ALL,
+) -> impl Iterator<Item = (usize, usize)> {
+    let mut facing = behind.circuit.ports(behind.first_end()).peekable();
+    let meets = move |(pipe, port): (&str, usize)| {
+        while facing.next_if(|(other, _)| *other < pipe).is_some() {}
+        let (_, other) = facing.next_if(|(other, _)| *other == pipe)?;
+        Some((first_ahead + port, first_behind + other))
     };
+    let pairs = ahead.circuit.ports(ahead.first_end().opposite());
     pairs
-        .flat_map(|(one, other)| [line(one, other), line(other, one)])
-        .collect()
+        .filter_map(meets)
+        .flat_map(|(one, other)| [(one, other), (other, one)])
 }

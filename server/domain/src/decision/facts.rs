@@ -1,8 +1,9 @@
 //! What a rule set is told of a train: counted from scratch over everything that is cut out or
 //! missing, whoever did it.
 
+use super::states::States;
 use super::{Question, kilonewtons, stopping};
-use crate::circuit::state::{Impaired, TrainState};
+use crate::circuit::state::{Impaired, Marked};
 use crate::configuration::car_type::PositionKind;
 use crate::identity::PositionCode;
 use crate::isolation::brake_percentage::BrakePercentage;
@@ -18,13 +19,9 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(super) struct Found<'a> {
     /// What does not do its work.
     pub(super) impaired: &'a [Impaired],
-    /// With nothing commanding anything.
-    pub(super) standing: &'a TrainState<'a>,
-    /// Service braking now and with stored air used up.
-    pub(super) service: [&'a Effect; 2],
-    /// Emergency braking, which is what a train is judged by.
-    pub(super) emergency: &'a Effect,
-    pub(super) held: &'a Effect,
+    /// The same in the circuit.
+    pub(super) standing: &'a Marked<'a>,
+    pub(super) states: &'a States,
     pub(super) percentage: &'a Result<Worked<BrakePercentage>, Missing>,
     pub(super) unprotected: &'a [UnprotectedAxle],
 }
@@ -33,11 +30,10 @@ pub(super) struct Found<'a> {
 pub(super) fn train_facts(question: &Question, found: &Found<'_>) -> TrainFacts {
     let way = &question.way;
     let Found {
-        emergency,
-        percentage,
-        ..
+        states, percentage, ..
     } = found;
-    let force = found.held.holding.unwrap_or_default().available_n;
+    let emergency = states.emergency();
+    let force = states.held().available_n;
     TrainFacts {
         cars: (0..question.cars.len())
             .map(|place| car_facts(question, emergency, place))
@@ -133,14 +129,15 @@ fn car_facts(question: &Question, emergency: &Effect, place: usize) -> CarFacts 
 fn dragging(found: &Found<'_>) -> DraggingFacts {
     let drags = |a: &&ActuatorEffect| a.may_drag || a.availability == Availability::Dragging;
     let [at_once, later] = found
-        .service
+        .states
+        .service()
         .map(|effect| count(effect.actuators.iter().filter(drags).count()));
     DraggingFacts { at_once, later }
 }
 
 fn braked_unprotected(found: &Found<'_>) -> usize {
     let brakes = |axle: &&UnprotectedAxle| {
-        let mut actuators = found.emergency.actuators.iter();
+        let mut actuators = found.states.emergency().actuators.iter();
         actuators.any(|actuator| {
             actuator.applied_by == AppliedBy::Air
                 && actuator.availability == Availability::Available
@@ -155,7 +152,7 @@ fn braked_unprotected(found: &Found<'_>) -> usize {
 fn equipment(
     question: &Question,
     impaired: &[Impaired],
-    standing: &TrainState<'_>,
+    standing: &Marked<'_>,
 ) -> BTreeMap<PositionKind, Operative> {
     let is_impaired = |place: usize, code: &PositionCode| {
         let mut impaired = impaired.iter();
@@ -163,12 +160,18 @@ fn equipment(
     };
     let mut counts: BTreeMap<PositionKind, (u32, u32)> = BTreeMap::new();
     for (place, car) in question.cars.iter().enumerate() {
-        for position in &car.circuit.car_type().positions {
-            let (works, all) = counts.entry(position.kind).or_default();
-            let feeds_nothing =
-                position.kind == PositionKind::Compressor && !standing.feeds(place, &position.code);
-            *all += 1;
-            *works += u32::from(!feeds_nothing && !is_impaired(place, &position.code));
+        let sound = !impaired.iter().any(|one| one.car == place);
+        for (kind, positions) in car.circuit.by_kind() {
+            let (works, all) = counts.entry(kind).or_default();
+            *all += count(positions.len());
+            if sound && kind != PositionKind::Compressor {
+                *works += count(positions.len());
+                continue;
+            }
+            for code in positions {
+                let feeds = kind != PositionKind::Compressor || standing.feeds(place, code);
+                *works += u32::from(feeds && !is_impaired(place, code));
+            }
         }
     }
     let operative = counts

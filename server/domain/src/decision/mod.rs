@@ -17,6 +17,7 @@ mod order;
 pub mod permitted;
 mod question;
 pub mod seen;
+mod states;
 mod stopping;
 pub mod supposed;
 pub mod taken;
@@ -26,14 +27,12 @@ pub use stopping::{METHODS, Stopping, StoppingPair};
 pub use supposed::Supposed;
 
 use crate::braking::holding;
-use crate::circuit::Mode;
 use crate::circuit::state::Impaired;
-use crate::circuit::train::TrainCircuit;
 use crate::configuration::car_type::{BrakePosition, PositionKind};
 use crate::identity::{CarNumber, Revision, RuleSetName};
 use crate::isolation::Supply;
-use crate::isolation::brake_percentage::{BrakePercentage, Braked, BrakingCase, between};
-use crate::isolation::effect::{Effect, does_the_same, effect};
+use crate::isolation::brake_percentage::{BrakePercentage, Braked, Facts};
+use crate::isolation::effect::Effect;
 use crate::isolation::load_signal::LostSignal;
 use crate::isolation::slide_protection::{UnprotectedAxle, unprotected_axles};
 use crate::rule_set::facts::Operative;
@@ -46,6 +45,7 @@ use checks::{Check, checks};
 use forces::Forces;
 use instruction::{Instruction, instructions};
 use serde::Serialize;
+use states::States;
 use std::collections::BTreeMap;
 
 word_list! {
@@ -152,27 +152,30 @@ const HOLDING_FACTOR: f64 = 1.0;
 pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, Missing> {
     let circuit = question.circuit()?;
     let impaired = question.impaired();
-    let emergency = Commanded::leading(&circuit, Mode::Emergency)?;
-    let service = Commanded::leading(&circuit, Mode::Service)?;
-    let [service_now, service_later] = service.braked(&impaired, Mode::Service)?;
-    let [emergency_now, emergency_later] = emergency.braked(&impaired, Mode::Emergency)?;
-    let [sound_now, sound_later] = emergency.braked(&[], Mode::Emergency)?;
-    let standing = circuit.impaired(&impaired)?;
-    let held = effect(&standing, Mode::Holding, Supply::Now);
-    let percentage = percentage(question, &emergency, (&sound_now, &emergency_now));
-    let percentage_later = self::percentage(question, &emergency, (&sound_later, &emergency_later));
-    let holding = holding_of(&circuit, &held, question);
-    let forces = forces_of(question, &sound_now, &emergency_now);
+    let marked = circuit.marked(&impaired)?;
+    let states = States::of(&marked)?;
+    let States {
+        sound: [sound_now, sound_later],
+        braked: [braked_now, braked_later],
+        ..
+    } = &states;
+    let weighed = Facts::gather(&circuit, question.brake_position, question.load);
+    let percentage = |supply, braked: (&Braked, &Braked)| {
+        let weighed = weighed.as_ref().map_err(Clone::clone)?;
+        weighed.percentage(supply, braked)
+    };
+    let percentage_later = percentage(Supply::Exhausted, (sound_later, braked_later));
+    let percentage = percentage(Supply::Now, (sound_now, braked_now));
+    let holding = holding_of(&states, question);
+    let forces = forces::forces(question, &circuit, (sound_now, braked_now));
     let stopping = stopping::pairs(question, &percentage, &forces);
     let unprotected = unprotected_axles(&circuit, &impaired);
     let facts = facts::train_facts(
         question,
         &facts::Found {
             impaired: &impaired,
-            standing: &standing,
-            service: [&service_now.effect, &service_later.effect],
-            emergency: &emergency_now.effect,
-            held: &held,
+            standing: &marked,
+            states: &states,
             percentage: &percentage,
             unprotected: &unprotected,
         },
@@ -181,33 +184,20 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         .iter()
         .map(|rules| answer(rules, &facts))
         .collect();
-    let load_signals = emergency_later.signals.clone();
-    let mut effects: Vec<CommandedEffect> = [
-        service.of(service_now.effect),
-        service.of(service_later.effect),
-        emergency.of(emergency_now.effect),
-        emergency.of(emergency_later.effect),
-    ]
-    .into();
-    let elsewhere = others(&circuit, &impaired, &effects)?;
-    effects.push(CommandedEffect {
-        from: None,
-        effect: held,
-    });
     Ok(Decision {
         standing: question.standing(),
         way: question.way.clone(),
         speed_max: question.speed_max(),
+        load_signals: states.braked[1].signals.clone(),
+        effects: states.effects,
+        elsewhere: states.elsewhere,
         impaired,
-        effects,
-        elsewhere,
         percentage,
         percentage_later,
         stopping,
         forces,
         holding,
         equipment: facts.equipment,
-        load_signals,
         unprotected,
         verdicts,
         checks: checks(question),
@@ -215,125 +205,13 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
     })
 }
 
-/// A train commanded from one car.
-struct Commanded {
-    from: CarNumber,
-    circuit: TrainCircuit,
-}
-
-impl Commanded {
-    fn from(circuit: &TrainCircuit, place: usize) -> Option<Self> {
-        let from = circuit.cars().get(place)?.number.clone();
-        Some(Self {
-            from,
-            circuit: circuit.commanded_from(place),
-        })
-    }
-
-    /// Commanded from the foremost car that can command the mode.
-    fn leading(circuit: &TrainCircuit, mode: Mode) -> Result<Self, Missing> {
-        let place = circuit.command_places(mode).first().copied();
-        place
-            .and_then(|place| Self::from(circuit, place))
-            .ok_or_else(|| {
-                Missing::one(
-                    format!("a place of command for {mode} braking"),
-                    "the train",
-                )
-            })
-    }
-
-    /// What brakes now and with stored air used up.
-    fn braked(&self, impaired: &[Impaired], mode: Mode) -> Result<[Braked; 2], Missing> {
-        let state = self.circuit.impaired(impaired)?;
-        Ok([Supply::Now, Supply::Exhausted].map(|supply| Braked::of(&state, mode, supply)))
-    }
-
-    /// An effect of its commands.
-    fn of(&self, effect: Effect) -> CommandedEffect {
-        CommandedEffect {
-            from: Some(self.from.clone()),
-            effect,
-        }
-    }
-}
-
-/// The effects now from the places of command but the leading ones, where other brakes work than
-/// from those: service first. What a place commands is worked out once for both modes.
-fn others(
-    circuit: &TrainCircuit,
-    impaired: &[Impaired],
-    leading: &[CommandedEffect],
-) -> Result<Vec<CommandedEffect>, Missing> {
-    let modes = [Mode::Service, Mode::Emergency];
-    let places = modes.map(|mode| {
-        let places = circuit.command_places(mode).into_iter();
-        places.skip(1).collect::<Vec<_>>()
-    });
-    let mut effects = modes.map(|_| Vec::new());
-    for place in 0..circuit.cars().len() {
-        if !places.iter().any(|places| places.contains(&place)) {
-            continue;
-        }
-        let Some(commanded) = Commanded::from(circuit, place) else {
-            continue;
-        };
-        let state = commanded.circuit.impaired(impaired)?;
-        for ((mode, places), effects) in modes.iter().zip(&places).zip(&mut effects) {
-            if !places.contains(&place) {
-                continue;
-            }
-            let mut leading = leading.iter().map(|one| &one.effect);
-            let known = leading.find(|one| (one.mode, one.supply) == (*mode, Supply::Now));
-            if !known.is_some_and(|known| does_the_same(&state, known)) {
-                effects.push(commanded.of(effect(&state, *mode, Supply::Now)));
-            }
-        }
-    }
-    Ok(effects.concat())
-}
-
-fn percentage(
-    question: &Question,
-    commanded: &Commanded,
-    (sound, left): (&Braked, &Braked),
-) -> Result<Worked<BrakePercentage>, Missing> {
-    let case = BrakingCase {
-        mode: left.effect.mode,
-        supply: left.effect.supply,
-        brake_position: question.brake_position,
-        load: question.load,
-    };
-    between(&commanded.circuit, case, (sound, left))
-}
-
-/// The brakes as forces. Which pressure a brake takes once its load signal is lost is not among
-/// the data, so that there is no answer then.
-fn forces_of(question: &Question, sound: &Braked, left: &Braked) -> Result<Forces, Missing> {
-    match left.signals.first() {
-        None => forces::forces(question, &sound.effect, &left.effect),
-        Some(lost) => Err(Missing::one(
-            "cylinder pressure without the load signal",
-            format!("car {}, {}", lost.car_number, lost.position),
-        )),
-    }
-}
-
 /// The gradients that the spring-applied brakes keep.
-fn holding_of(
-    circuit: &TrainCircuit,
-    held: &Effect,
-    question: &Question,
-) -> Result<Holding, Missing> {
+fn holding_of(states: &States, question: &Question) -> Result<Holding, Missing> {
     let mass = question.mass()?;
-    let sound = effect(&circuit.sound(), Mode::Holding, Supply::Now);
-    let gradient = |effect: &Effect| {
-        let force = effect.holding.unwrap_or_default().available_n;
-        holding::gradient_kept(kilonewtons(force), mass, HOLDING_FACTOR)
-    };
+    let gradient = |force: u64| holding::gradient_kept(kilonewtons(force), mass, HOLDING_FACTOR);
     Ok(Holding {
-        before: gradient(&sound)?,
-        after: gradient(held)?,
+        before: gradient(states.sound_held.available_n)?,
+        after: gradient(states.held().available_n)?,
     })
 }
 

@@ -13,7 +13,6 @@ use crate::time::Day;
 use crate::units::{Distance, Gradient, Speed};
 use crate::worked::Missing;
 use serde::Serialize;
-use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// A car of the train, with what the register says of it.
@@ -25,8 +24,9 @@ pub struct TrainCar {
     pub orientation: Orientation,
     /// The circuit of its type.
     pub circuit: Arc<CompiledCircuit>,
-    /// The positions that hold a component. A position that holds none delivers nothing.
-    pub filled: BTreeSet<PositionCode>,
+    /// The positions that hold no component, as [`CompiledCircuit::vacant`] finds them. They
+    /// deliver nothing.
+    pub vacant: Vec<PositionCode>,
     /// The cut-outs in force on it.
     pub cut_outs: Vec<CutOutInTrain>,
 }
@@ -112,13 +112,12 @@ impl Question {
     }
 
     /// Everything that does not do its work, car by car: what is cut out, and positions that
-    /// hold no component. Linear in the positions.
+    /// hold no component. Linear in both.
     pub fn impaired(&self) -> Vec<Impaired> {
         let mut impaired = Vec::new();
         for (place, car) in self.cars.iter().enumerate() {
             impaired.extend(self.cut_outs_of(place, car));
-            let vacant = car.circuit.vacant(&car.filled);
-            impaired.extend(vacant.map(|position| Impaired {
+            impaired.extend(car.vacant.iter().map(|position| Impaired {
                 car: place,
                 position: position.clone(),
                 by: Impairment::Vacant,

@@ -6,18 +6,19 @@
 //! sum, and its mass stays in the lower one.
 
 use super::Supply;
-use super::effect::{ActuatorEffect, AppliedBy, Availability, Effect, Evaluated};
+use super::effect::{Deliveries, presses};
 use super::load_signal::{LostSignal, lost_signals};
-use super::weights::{ActuatorWeight, weights};
+use super::weights::{ActuatorWeight, Assessed, governing, weights};
 use crate::braking::percentage::{Percentage, Rounding};
 use crate::circuit::Mode;
-use crate::circuit::state::TrainState;
+use crate::circuit::compiled::Role;
+use crate::circuit::delivers::Delivering;
+use crate::circuit::state::{Marked, TrainState};
 use crate::circuit::train::{PlacedCar, TrainCircuit};
 use crate::configuration::car_type::{AssumedLoad, BrakePosition, CarType, LoadState};
 use crate::units::{Kilograms, VEHICLE_MASS_MAX};
 use crate::worked::{Missing, MissingFact, Source, Step, Worked};
 use serde::Serialize;
-use std::collections::BTreeSet;
 
 const PERCENTAGE_SOURCE: &str = "UIC 544-1, brake percentage, in the form of Bavarian EBOA, \
      Anlage 22, I.2: 100 times the sum of braked weights by the sum of masses";
@@ -47,22 +48,42 @@ pub struct BrakePercentage {
 }
 
 /// What a train does when it brakes.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Braked {
-    /// What each actuator does.
-    pub effect: Effect,
+    /// The nodes of the air-applied actuators that press, ascending.
+    pub(crate) pressing: Vec<usize>,
     /// The load signals that are lost.
     pub signals: Vec<LostSignal>,
 }
 
 impl Braked {
-    /// In a mode with that air. Linear in nodes and lines.
+    /// In service or emergency with that air; in holding no air presses. Linear in nodes and
+    /// lines.
     pub fn of(state: &TrainState<'_>, mode: Mode, supply: Supply) -> Self {
-        let evaluated = Evaluated::new(state, mode, supply);
-        let delivery = evaluated.delivery();
+        let deliveries = Deliveries::of(state, mode, supply);
+        let delivery = deliveries.to_air_applied.as_ref();
+        delivery.map_or_else(Self::default, |air| Self::by(state.marked(), air))
+    }
+
+    /// Whether a load signal that governs an actuator is lost: one of its car that names its bogie
+    /// or none.
+    pub(crate) fn lacks_signal(&self, train: &TrainCircuit, actuator: usize) -> bool {
+        if self.signals.is_empty() {
+            return false;
+        }
+        let lost = |sensor: usize| self.signals.iter().any(|signal| signal.node == sensor);
+        governing(train, actuator).any(lost)
+    }
+
+    /// By what is delivered. Linear in actuators.
+    pub(super) fn by(marked: &Marked<'_>, delivery: &impl Delivering) -> Self {
+        let train = marked.train();
+        let presses = |node: &&usize| {
+            train.roles()[**node] == Role::AirApplied && presses(marked, delivery, **node)
+        };
         Self {
-            effect: evaluated.effect(),
-            signals: delivery.map_or_else(Vec::new, |air| lost_signals(state.train(), air)),
+            pressing: train.actuators().iter().filter(presses).copied().collect(),
+            signals: lost_signals(train, delivery),
         }
     }
 }
@@ -74,48 +95,21 @@ pub fn brake_percentage(
     case: BrakingCase,
 ) -> Result<Worked<BrakePercentage>, Missing> {
     let train = state.train();
-    let sound = Braked::of(&train.sound(), case.mode, case.supply);
-    let left = Braked::of(state, case.mode, case.supply);
-    between(train, case, (&sound, &left))
-}
-
-/// The same from what is known already of the sound train and of the train as it is, both in
-/// the mode and with the air of the case.
-pub fn between(
-    train: &TrainCircuit,
-    case: BrakingCase,
-    (sound, left): (&Braked, &Braked),
-) -> Result<Worked<BrakePercentage>, Missing> {
-    if case.mode == Mode::Holding {
+    let BrakingCase { mode, supply, .. } = case;
+    if mode == Mode::Holding {
         let of = "holding: parking brakes count by their force";
         return Err(Missing::one("braked weight", of));
     }
-    let facts = Facts::gather(train, case)?;
-    let full = facts.available(sound)?;
-    let left = facts.available(left)?;
-    let percentage = |available: &Available| {
-        Percentage::new(
-            available.by_car.iter().copied().sum(),
-            facts.masses.iter().copied().sum(),
-        )
-    };
-    let (before, after) = (percentage(&full)?, percentage(&left)?);
-    let mut steps = vec![
-        facts.mass_step(before.mass(), case),
-        facts.weight_step("braked weight before", &full.by_car, case),
-        ratio_step("brake percentage before", before),
-    ];
-    steps.extend(left.signals.iter().map(signal_step));
-    steps.push(left_step(&left.by_car));
-    steps.push(ratio_step("brake percentage after", after));
-    Ok(Worked {
-        value: BrakePercentage { before, after },
-        steps,
-    })
+    let sound = Braked::of(&train.sound(), mode, supply);
+    let left = Braked::of(state, mode, supply);
+    let facts = Facts::gather(train, case.brake_position, case.load)?;
+    facts.percentage(supply, (&sound, &left))
 }
 
 /// The masses and braked weights of a train in one case, none of them lacking.
-struct Facts {
+pub(crate) struct Facts<'t> {
+    train: &'t TrainCircuit,
+    case: Assessed,
     masses: Vec<Kilograms>,
     weights: Vec<ActuatorWeight>,
     car_types: String,
@@ -127,84 +121,106 @@ struct Available<'a> {
     signals: &'a [LostSignal],
 }
 
-impl Facts {
-    fn gather(train: &TrainCircuit, case: BrakingCase) -> Result<Self, Missing> {
+impl<'t> Facts<'t> {
+    /// Gathers them, or says which are lacking. Linear in actuators and assessed values.
+    pub(crate) fn gather(
+        train: &'t TrainCircuit,
+        brake_position: BrakePosition,
+        load: LoadState,
+    ) -> Result<Self, Missing> {
+        let case = Assessed {
+            brake_position,
+            load,
+        };
         let mut missing = Vec::new();
         let weights = weights(train, case, &mut missing);
         let (mut masses, mut car_types) = (Vec::new(), Vec::new());
         for car in train.cars() {
-            masses.extend(mass(car, case.load).map_err(|fact| missing.push(fact)));
+            masses.extend(mass(car, load).map_err(|fact| missing.push(fact)));
             car_types.push(name(car.circuit.car_type()));
             missing.extend(circuit_lacking(car));
         }
-        missing.sort();
-        missing.dedup();
-        if !missing.is_empty() {
-            return Err(Missing(missing));
-        }
+        Missing::unless_none(missing)?;
         car_types.sort();
         car_types.dedup();
         Ok(Self {
+            train,
+            case,
             masses,
             weights,
             car_types: car_types.join(", "),
         })
     }
 
-    /// The braked weight that is available on each car. A load signal whose loss nobody
-    /// described gives no answer.
-    fn available<'a>(
+    /// The percentage with and without impairments, from what brakes then.
+    pub(crate) fn percentage(
         &self,
-        Braked { effect, signals }: &'a Braked,
-    ) -> Result<Available<'a>, Missing> {
-        let presses = |actuator: &&ActuatorEffect| {
-            actuator.applied_by == AppliedBy::Air
-                && actuator.availability == Availability::Available
+        supply: Supply,
+        (sound, left): (&Braked, &Braked),
+    ) -> Result<Worked<BrakePercentage>, Missing> {
+        let full = self.available(supply, sound)?;
+        let left = self.available(supply, left)?;
+        let percentage = |available: &Available| {
+            Percentage::new(
+                available.by_car.iter().copied().sum(),
+                self.masses.iter().copied().sum(),
+            )
         };
-        let pressing: BTreeSet<usize> = effect
-            .actuators
-            .iter()
-            .filter(presses)
-            .map(|actuator| actuator.node)
-            .collect();
-        let mut by_car = vec![Kilograms(0); self.masses.len()];
-        let mut missing = Vec::new();
-        for weight in self.weights.iter().filter(|w| pressing.contains(&w.node)) {
-            let lost = signals.iter().any(|s| weight.sensors.contains(&s.node));
-            match &weight.unsignalled {
-                Ok(unsignalled) if lost => add(&mut by_car, weight.car, *unsignalled),
-                Err(fact) if lost => missing.push(fact.clone()),
-                _ => add(&mut by_car, weight.car, weight.signalled),
-            }
-        }
-        missing.sort();
-        missing.dedup();
-        if missing.is_empty() {
-            Ok(Available { by_car, signals })
-        } else {
-            Err(Missing(missing))
-        }
+        let (before, after) = (percentage(&full)?, percentage(&left)?);
+        let mut steps = vec![
+            self.mass_step(before.mass()),
+            self.weight_step("braked weight before", &full.by_car),
+            ratio_step("brake percentage before", before),
+        ];
+        steps.extend(left.signals.iter().map(signal_step));
+        steps.push(left_step(&left.by_car));
+        steps.push(ratio_step("brake percentage after", after));
+        Ok(Worked {
+            value: BrakePercentage { before, after },
+            steps,
+        })
     }
 
-    fn mass_step(&self, sum: Kilograms, case: BrakingCase) -> Step {
+    /// The braked weight that is available on each car. A load signal whose loss nobody
+    /// described gives no answer.
+    fn available<'a>(&self, supply: Supply, braked: &'a Braked) -> Result<Available<'a>, Missing> {
+        let Braked { pressing, signals } = braked;
+        let presses = |weight: &&ActuatorWeight| pressing.binary_search(&weight.node).is_ok();
+        let mut by_car = vec![Kilograms(0); self.masses.len()];
+        let mut missing = Vec::new();
+        for weight in self.weights.iter().filter(presses) {
+            if !braked.lacks_signal(self.train, weight.node) {
+                add(&mut by_car, weight.car, weight.signalled);
+                continue;
+            }
+            match weight.unsignalled(self.train, self.case, supply) {
+                Ok(unsignalled) => add(&mut by_car, weight.car, unsignalled),
+                Err(fact) => missing.push(fact),
+            }
+        }
+        Missing::unless_none(missing)?;
+        Ok(Available { by_car, signals })
+    }
+
+    fn mass_step(&self, sum: Kilograms) -> Step {
         Step {
             what: "mass of the train".into(),
             working: format!("{} = {sum}", written_sum(&self.masses)),
             source: Source::Operator(format!(
                 "masses at {} load of {}",
-                case.load, self.car_types
+                self.case.load, self.car_types
             )),
         }
     }
 
-    fn weight_step(&self, what: &str, weights: &[Kilograms], case: BrakingCase) -> Step {
+    fn weight_step(&self, what: &str, weights: &[Kilograms]) -> Step {
         Step {
             what: what.into(),
             working: written_total(weights),
             source: Source::Operator(format!(
                 "braked weights in brake position {} at {} load, as assessed, of {}",
-                case.brake_position.name(),
-                case.load,
+                self.case.brake_position.name(),
+                self.case.load,
                 self.car_types
             )),
         }

@@ -3,9 +3,9 @@
 
 use super::CutOutState;
 use crate::circuit::compiled::{CompiledLine, Role};
-use crate::circuit::delivers::Delivery;
+use crate::circuit::delivers::Delivering;
 use crate::circuit::sets::{Impairments, Media};
-use crate::circuit::state::{Impairment, TrainState};
+use crate::circuit::state::{Impairment, Marked};
 use crate::identity::{CarNumber, PositionCode};
 use serde::Serialize;
 use std::collections::HashMap;
@@ -58,7 +58,7 @@ pub(super) enum Trail {
 
 /// For each node, the impaired nodes whose trail reaches it, ascending. The time is that of
 /// nodes and lines, times the number of impaired nodes.
-pub(super) fn trails(state: &TrainState<'_>, delivery: &Delivery<'_>, trail: Trail) -> Reached {
+pub(super) fn trails(state: &Marked<'_>, delivery: &impl Delivering, trail: Trail) -> Reached {
     let mut reached = Reached::default();
     for origin in state.impaired() {
         for node in follow(state, delivery, trail, *origin) {
@@ -82,8 +82,8 @@ impl Reached {
 
 /// The nodes that the trail of one node reaches.
 fn follow(
-    state: &TrainState<'_>,
-    delivery: &Delivery<'_>,
+    state: &Marked<'_>,
+    delivery: &impl Delivering,
     trail: Trail,
     origin: usize,
 ) -> Vec<usize> {
@@ -118,7 +118,7 @@ fn follow(
 }
 
 /// What a node lacks because a line brings it nothing.
-fn dead(delivery: &Delivery<'_>, role: Role, line: &CompiledLine, media: Media) -> Media {
+fn dead(delivery: &impl Delivering, role: Role, line: &CompiledLine, media: Media) -> Media {
     let lacking = media.within(line.media).without(delivery.media(line.from));
     match role {
         _ if lacking.is_empty() => Media::NONE,
@@ -130,7 +130,7 @@ fn dead(delivery: &Delivery<'_>, role: Role, line: &CompiledLine, media: Media) 
 }
 
 /// What a node has because a line brings it something.
-fn fed(delivery: &Delivery<'_>, role: Role, line: &CompiledLine, media: Media) -> Media {
+fn fed(delivery: &impl Delivering, role: Role, line: &CompiledLine, media: Media) -> Media {
     let brought = media.within(line.media).within(delivery.media(line.from));
     match role {
         _ if brought.is_empty() => Media::NONE,
@@ -140,7 +140,7 @@ fn fed(delivery: &Delivery<'_>, role: Role, line: &CompiledLine, media: Media) -
 }
 
 /// What is the matter at one node, each impairment a cause of its own.
-pub(super) fn causes_at(state: &TrainState<'_>, node: usize) -> Vec<Cause> {
+pub(super) fn causes_at(state: &Marked<'_>, node: usize) -> Vec<Cause> {
     let impairments = state.impairments(node).each();
     impairments
         .filter_map(|impairment| cause(state, node, impairment.into()))
@@ -148,7 +148,7 @@ pub(super) fn causes_at(state: &TrainState<'_>, node: usize) -> Vec<Cause> {
 }
 
 /// A cause at a node; none at a port, which nothing can befall.
-pub(super) fn cause(state: &TrainState<'_>, node: usize, kind: CauseKind) -> Option<Cause> {
+pub(super) fn cause(state: &Marked<'_>, node: usize, kind: CauseKind) -> Option<Cause> {
     let (car, position) = state.train().position_of(node)?;
     Some(Cause {
         car,
@@ -160,7 +160,7 @@ pub(super) fn cause(state: &TrainState<'_>, node: usize, kind: CauseKind) -> Opt
 
 /// Whether a brake cut off there may be held on: pressure was trapped, or a valve passes air
 /// though nothing commands it.
-pub(super) fn may_hold_on(state: &TrainState<'_>, node: usize) -> bool {
+pub(super) fn may_hold_on(state: &Marked<'_>, node: usize) -> bool {
     let impairments = state.impairments(node);
     let all_of = matches!(state.train().roles()[node], Role::AllOf(_));
     impairments.meets(Impairments::TRAPPED) || all_of && impairments.meets(Impairments::BYPASSED)

@@ -5,9 +5,9 @@ use super::cause::{Cause, CauseKind, Reached, Trail, cause, causes_at, may_hold_
 use super::tally::Counts;
 use crate::circuit::Mode;
 use crate::circuit::compiled::Role;
-use crate::circuit::delivers::{Air, Delivery};
+use crate::circuit::delivers::{Air, Delivering, Delivery};
 use crate::circuit::sets::{Impairments, Modes};
-use crate::circuit::state::TrainState;
+use crate::circuit::state::{Marked, TrainState};
 use crate::identity::{CarNumber, PositionCode};
 use crate::words::word_list;
 use serde::Serialize;
@@ -93,66 +93,64 @@ pub struct Effect {
 /// does so now and not later. They hold only when not even such air can keep them released,
 /// whatever the supply. The words of every state are in [`crate::circuit::state`].
 pub fn effect(state: &TrainState<'_>, mode: Mode, supply: Supply) -> Effect {
-    Evaluated::new(state, mode, supply).effect()
+    let deliveries = Deliveries::of(state, mode, supply);
+    deliveries.effect(state.marked())
 }
 
-/// Whether every actuator does what an effect says, which is one of the same train commanded from
-/// elsewhere. Springs are not looked at where no command can reach them. Linear in nodes and
-/// lines.
-pub(crate) fn does_the_same(state: &TrainState<'_>, known: &Effect) -> bool {
-    let reached = state.train().commands_reach_springs();
-    let kinds = [AppliedBy::Air, AppliedBy::Spring];
-    let mut kinds = kinds
-        .iter()
-        .filter(|kind| reached || **kind == AppliedBy::Air);
-    kinds.all(|kind| {
-        let judged = Judged::new(state, known.mode, known.supply, *kind);
-        let known = known.actuators.iter().filter(|one| one.applied_by == *kind);
-        let known = known.map(|actuator| actuator.availability);
-        known.eq(judged.actuators.iter().map(|(_, does)| *does))
-    })
+/// What is delivered to the brakes of each kind in one state of a train.
+pub(super) struct Deliveries<D> {
+    pub(super) mode: Mode,
+    pub(super) supply: Supply,
+    /// To those that air applies; none in holding, which nobody commands.
+    pub(super) to_air_applied: Option<D>,
+    pub(super) to_springs: D,
 }
 
-/// A train evaluated in one mode, not yet put in words.
-pub(crate) struct Evaluated<'s> {
-    state: &'s TrainState<'s>,
-    mode: Mode,
-    supply: Supply,
-    /// None in holding, which nobody commands.
-    air_applied: Option<Judged<'s>>,
-    springs: Judged<'s>,
-}
-
-impl<'s> Evaluated<'s> {
-    /// Evaluates; see [`effect`].
-    pub(crate) fn new(state: &'s TrainState<'s>, mode: Mode, supply: Supply) -> Self {
-        let judged = |kind| Judged::new(state, mode, supply, kind);
+impl<'s> Deliveries<Delivery<'s>> {
+    /// In a mode with that air. Linear in nodes and lines.
+    pub(super) fn of(state: &'s TrainState<'s>, mode: Mode, supply: Supply) -> Self {
+        let to = |kind| Delivery::new(state, Modes::of(mode), air(mode, supply, kind));
         Self {
-            state,
             mode,
             supply,
-            air_applied: (mode != Mode::Holding).then(|| judged(AppliedBy::Air)),
-            springs: judged(AppliedBy::Spring),
+            to_air_applied: (mode != Mode::Holding).then(|| to(AppliedBy::Air)),
+            to_springs: to(AppliedBy::Spring),
         }
     }
+}
 
-    /// What air delivers to the brakes that it applies.
-    pub(crate) fn delivery(&self) -> Option<&Delivery<'s>> {
-        self.air_applied.as_ref().map(|judged| &judged.delivery)
-    }
-
-    /// The same with causes and counts.
-    pub(crate) fn effect(&self) -> Effect {
-        let judged = self.air_applied.iter().chain([&self.springs]);
-        let mut actuators: Vec<_> = judged
-            .flat_map(|judged| judged.described(self.state, self.mode))
+impl<D: Delivering> Deliveries<D> {
+    /// What the actuators do then, with causes and counts. Linear in actuators, and where any is
+    /// lost in nodes and lines for each impairment.
+    pub(super) fn effect(&self, marked: &Marked<'_>) -> Effect {
+        let train = marked.train();
+        let nodes = train.actuators().iter();
+        let judged: Vec<Judged> = nodes
+            .filter_map(|node| self.judged(marked, *node))
             .collect();
-        actuators.sort_unstable_by_key(|(node, _)| *node);
-        let holding = (self.mode == Mode::Holding).then(|| holding_force(self.state, &actuators));
-        let actuators: Vec<_> = actuators
-            .into_iter()
-            .map(|(_, actuator)| actuator)
-            .collect();
+        let follow = match self.mode {
+            Mode::Service | Mode::Emergency => Trail::Dead,
+            Mode::Holding => Trail::Fed,
+        };
+        // Causes need no looking for where nothing is lost.
+        let reached = |kind: AppliedBy, delivery: Option<&D>| {
+            let mut judged = judged.iter();
+            let lost = |one: &Judged| {
+                one.applied_by == kind && one.availability != Availability::Available
+            };
+            match delivery {
+                Some(delivery) if judged.any(lost) => trails(marked, delivery, follow),
+                _ => Reached::default(),
+            }
+        };
+        let to_air_applied = reached(AppliedBy::Air, self.to_air_applied.as_ref());
+        let to_springs = reached(AppliedBy::Spring, Some(&self.to_springs));
+        let described = judged.iter().filter_map(|one| match one.applied_by {
+            AppliedBy::Air => describe(marked, one, &to_air_applied),
+            AppliedBy::Spring => describe(marked, one, &to_springs),
+        });
+        let mut actuators = Vec::with_capacity(judged.len());
+        actuators.extend(described);
         let counted = match self.mode {
             Mode::Service | Mode::Emergency => AppliedBy::Air,
             Mode::Holding => AppliedBy::Spring,
@@ -161,17 +159,45 @@ impl<'s> Evaluated<'s> {
         Effect {
             mode: self.mode,
             supply: self.supply,
-            counts: Counts::of(those_counted, self.state.train().cars().len()),
-            holding,
+            counts: Counts::of(those_counted, train.cars().len()),
+            holding: (self.mode == Mode::Holding).then(|| holding_force(marked, &actuators)),
             actuators,
         }
     }
+
+    fn judged(&self, marked: &Marked<'_>, node: usize) -> Option<Judged> {
+        let own = marked.impairments(node);
+        let (applied_by, availability) = match marked.train().roles()[node] {
+            Role::AirApplied => {
+                let input = Input::of(self.to_air_applied.as_ref()?, node);
+                (AppliedBy::Air, air_applied(own, input))
+            }
+            Role::SpringApplied(_) => {
+                let air = air(self.mode, self.supply, AppliedBy::Spring);
+                let input = input_of_spring(own, Input::of(&self.to_springs, node), air);
+                (AppliedBy::Spring, spring_applied(own, input, self.mode))
+            }
+            _ => return None,
+        };
+        Some(Judged {
+            node,
+            applied_by,
+            availability,
+        })
+    }
 }
 
-fn holding_force(state: &TrainState<'_>, springs: &[(usize, ActuatorEffect)]) -> HoldingForce {
+/// An actuator, judged and not yet put in words.
+struct Judged {
+    node: usize,
+    applied_by: AppliedBy,
+    availability: Availability,
+}
+
+fn holding_force(marked: &Marked<'_>, springs: &[ActuatorEffect]) -> HoldingForce {
     let mut force = HoldingForce::default();
-    for (node, actuator) in springs {
-        if let Role::SpringApplied(newtons) = state.train().roles()[*node] {
+    for actuator in springs {
+        if let Role::SpringApplied(newtons) = marked.train().roles()[actuator.node] {
             force.total_n += u64::from(newtons);
             if actuator.availability == Availability::Available {
                 force.available_n += u64::from(newtons);
@@ -182,7 +208,7 @@ fn holding_force(state: &TrainState<'_>, springs: &[(usize, ActuatorEffect)]) ->
 }
 
 /// Which air decides over actuators of a kind.
-fn air(mode: Mode, supply: Supply, kind: AppliedBy) -> Air {
+pub(super) fn air(mode: Mode, supply: Supply, kind: AppliedBy) -> Air {
     match (kind, mode, supply) {
         (AppliedBy::Spring, Mode::Holding, _) | (AppliedBy::Spring, _, Supply::Now) => {
             Air::Retained
@@ -192,62 +218,10 @@ fn air(mode: Mode, supply: Supply, kind: AppliedBy) -> Air {
     }
 }
 
-/// All actuators of a kind, each with its node, and what was delivered to them.
-struct Judged<'s> {
-    delivery: Delivery<'s>,
-    actuators: Vec<(usize, Availability)>,
-}
-
-impl<'s> Judged<'s> {
-    fn new(state: &'s TrainState<'s>, mode: Mode, supply: Supply, kind: AppliedBy) -> Self {
-        let air = air(mode, supply, kind);
-        let delivery = Delivery::new(state, Modes::of(mode), air);
-        let judge = |(node, role): (usize, &Role)| {
-            let own = state.impairments(node);
-            let input = || {
-                if delivery.media(node).is_empty() {
-                    Input::Dead
-                } else {
-                    Input::Fed
-                }
-            };
-            let availability = match (role, kind) {
-                (Role::AirApplied, AppliedBy::Air) => air_applied(own, input()),
-                (Role::SpringApplied(_), AppliedBy::Spring) => {
-                    spring_applied(own, input_of_spring(own, input(), air), mode)
-                }
-                _ => return None,
-            };
-            Some((node, availability))
-        };
-        let roles = state.train().roles().iter().enumerate();
-        Self {
-            actuators: roles.filter_map(judge).collect(),
-            delivery,
-        }
-    }
-
-    /// Each with its causes, which need no looking for where nothing is lost.
-    fn described(
-        &self,
-        state: &TrainState<'_>,
-        mode: Mode,
-    ) -> impl Iterator<Item = (usize, ActuatorEffect)> {
-        let trail = match mode {
-            Mode::Service | Mode::Emergency => Trail::Dead,
-            Mode::Holding => Trail::Fed,
-        };
-        let available = |does: &Availability| *does == Availability::Available;
-        let reached = if self.actuators.iter().all(|(_, does)| available(does)) {
-            Reached::default()
-        } else {
-            trails(state, &self.delivery, trail)
-        };
-        self.actuators.iter().filter_map(move |(node, does)| {
-            let actuator = describe(state, *node, *does, &reached)?;
-            Some((*node, actuator))
-        })
-    }
+/// Whether an air-applied actuator presses.
+pub(super) fn presses(marked: &Marked<'_>, delivery: &impl Delivering, node: usize) -> bool {
+    let does = air_applied(marked.impairments(node), Input::of(delivery, node));
+    does == Availability::Available
 }
 
 /// What reaches an actuator.
@@ -255,6 +229,16 @@ impl<'s> Judged<'s> {
 enum Input {
     Fed,
     Dead,
+}
+
+impl Input {
+    fn of(delivery: &impl Delivering, node: usize) -> Self {
+        if delivery.delivers(node) {
+            Self::Fed
+        } else {
+            Self::Dead
+        }
+    }
 }
 
 /// An air-applied actuator with any impairment of its own is lost.
@@ -292,24 +276,20 @@ fn spring_applied(own: Impairments, input: Input, mode: Mode) -> Availability {
     }
 }
 
-fn describe(
-    state: &TrainState<'_>,
-    node: usize,
-    availability: Availability,
-    reached: &Reached,
-) -> Option<ActuatorEffect> {
-    let (car, compiled) = state.train().of_node(node);
-    let (_, position) = state.train().position_of(node)?;
-    let applied_by = match compiled.role {
-        Role::AirApplied => AppliedBy::Air,
-        _ => AppliedBy::Spring,
-    };
+fn describe(marked: &Marked<'_>, judged: &Judged, reached: &Reached) -> Option<ActuatorEffect> {
+    let Judged {
+        node,
+        applied_by,
+        availability,
+    } = *judged;
+    let (car, compiled) = marked.train().of_node(node);
+    let (_, position) = marked.train().position_of(node)?;
     let loose = Impairments::VENTS.and(Impairments::HAND_RELEASED);
     let held_on =
-        may_hold_on(state, node) || reached.by(node).iter().any(|n| may_hold_on(state, *n));
+        || may_hold_on(marked, node) || reached.by(node).iter().any(|n| may_hold_on(marked, *n));
     Some(ActuatorEffect {
         car,
-        car_number: state.train().cars()[car].number.clone(),
+        car_number: marked.train().cars()[car].number.clone(),
         position: position.clone(),
         applied_by,
         axle: compiled.axle,
@@ -317,9 +297,9 @@ fn describe(
         availability,
         may_drag: applied_by == AppliedBy::Air
             && availability == Availability::Lost
-            && !state.impairments(node).meets(loose)
-            && held_on,
-        why: why(state, node, availability, reached),
+            && !marked.impairments(node).meets(loose)
+            && held_on(),
+        why: why(marked, node, availability, reached),
         node,
     })
 }
@@ -327,7 +307,7 @@ fn describe(
 /// Its own impairments and those whose trail reaches it; where there are none, what the circuit
 /// itself does.
 fn why(
-    state: &TrainState<'_>,
+    marked: &Marked<'_>,
     node: usize,
     availability: Availability,
     reached: &Reached,
@@ -335,18 +315,18 @@ fn why(
     if availability == Availability::Available {
         return Vec::new();
     }
-    let mut causes = causes_at(state, node);
+    let mut causes = causes_at(marked, node);
     for origin in reached.by(node) {
-        causes.extend(causes_at(state, *origin));
+        causes.extend(causes_at(marked, *origin));
     }
     causes.sort_unstable();
     causes.dedup();
     if causes.is_empty() {
-        let kind = match (availability, state.train().roles()[node]) {
+        let kind = match (availability, marked.train().roles()[node]) {
             (Availability::Lost, Role::SpringApplied(_)) => CauseKind::AirKeepsItReleased,
             _ => CauseKind::NothingFeedsIt,
         };
-        causes.extend(cause(state, node, kind));
+        causes.extend(cause(marked, node, kind));
     }
     causes
 }

@@ -6,7 +6,7 @@ use super::cause::{Cause, CauseKind, Reached, Trail, cause, causes_at, trails};
 use super::effect::{ActuatorEffect, Availability, Effect, effect};
 use super::losses::commanded;
 use crate::circuit::compiled::CompiledLine;
-use crate::circuit::delivers::{Air, Delivery};
+use crate::circuit::delivers::{Air, Delivering, Delivery};
 use crate::circuit::sets::{Media, Modes};
 use crate::circuit::state::{Impaired, TrainState};
 use crate::circuit::train::TrainCircuit;
@@ -95,7 +95,7 @@ pub fn car_flow(
     let now = Delivery::new(&state, Modes::of(mode), air);
     let compared = Compared {
         steps: steps(&state, &now),
-        reached: trails(&state, &now, Trail::Dead),
+        reached: trails(state.marked(), &now, Trail::Dead),
         sound: Delivery::new(&sound, Modes::of(mode), air),
         state: &state,
         now,
@@ -148,7 +148,7 @@ impl Compared<'_> {
     }
 
     fn matter(&self, node: usize) -> Vec<CauseKind> {
-        let causes = causes_at(self.state, node).into_iter();
+        let causes = causes_at(self.state.marked(), node).into_iter();
         causes.map(|cause| cause.kind).collect()
     }
 
@@ -203,14 +203,14 @@ impl Compared<'_> {
     }
 
     fn why(&self, node: usize) -> Vec<Cause> {
-        let mut causes = causes_at(self.state, node);
+        let mut causes = causes_at(self.state.marked(), node);
         for origin in self.reached.by(node) {
-            causes.extend(causes_at(self.state, *origin));
+            causes.extend(causes_at(self.state.marked(), *origin));
         }
         causes.sort_unstable();
         causes.dedup();
         if causes.is_empty() {
-            causes.extend(cause(self.state, node, CauseKind::NothingFeedsIt));
+            causes.extend(cause(self.state.marked(), node, CauseKind::NothingFeedsIt));
         }
         causes
     }

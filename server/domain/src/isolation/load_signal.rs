@@ -2,9 +2,9 @@
 //! the force for the load that the brake control then takes.
 
 use super::Supply;
-use crate::circuit::delivers::Delivery;
+use crate::circuit::delivers::Delivering;
 use crate::circuit::train::TrainCircuit;
-use crate::configuration::car_type::{AssumedLoad, LoadState, PositionKind};
+use crate::configuration::car_type::{AssumedLoad, LoadState};
 use crate::identity::{CarNumber, PositionCode};
 use serde::Serialize;
 
@@ -38,16 +38,11 @@ impl AssumedLoad {
     }
 }
 
-/// The nodes of the load sensors of a train.
-pub(crate) fn load_sensors(train: &TrainCircuit) -> impl Iterator<Item = usize> {
-    let nodes = 0..train.roles().len();
-    nodes.filter(|node| train.kind(*node) == Some(PositionKind::LoadSensor))
-}
-
-/// The load signals that are lost, in the order of the train. Linear in nodes.
-pub(crate) fn lost_signals(train: &TrainCircuit, delivery: &Delivery<'_>) -> Vec<LostSignal> {
-    let lost = load_sensors(train).filter(|node| delivery.media(*node).is_empty());
-    lost.filter_map(|node| lost_signal(train, node)).collect()
+/// The load signals that are lost, in the order of the train. Linear in load sensors.
+pub(crate) fn lost_signals(train: &TrainCircuit, delivery: &impl Delivering) -> Vec<LostSignal> {
+    let sensors = train.load_sensors().iter();
+    let lost = sensors.filter(|node| !delivery.delivers(**node));
+    lost.filter_map(|node| lost_signal(train, *node)).collect()
 }
 
 fn lost_signal(train: &TrainCircuit, node: usize) -> Option<LostSignal> {

@@ -2,13 +2,12 @@
 //! hundred suppositions in one evaluation.
 
 use super::Supply;
-use super::brake_percentage::BrakingCase;
 use super::slide_protection::unprotected_axles;
-use super::weights::{ActuatorWeight, weights};
+use super::weights::{ActuatorWeight, Assessed, governing, weights};
 use crate::circuit::Mode;
 use crate::circuit::compiled::Role;
 use crate::circuit::delivers::Air;
-use crate::circuit::scenarios::{LANES, Lanes, Scenarios, SlotGraph};
+use crate::circuit::scenarios::{Asked, LANES, Lanes, Scenarios};
 use crate::circuit::sets::{Impairments, Modes};
 use crate::circuit::state::Impaired;
 use crate::circuit::train::TrainCircuit;
@@ -77,11 +76,18 @@ pub(crate) type Fault = (usize, Impairments);
 #[derive(Debug)]
 pub(crate) struct Judge<'t> {
     train: &'t TrainCircuit,
-    service: SlotGraph,
-    emergency: SlotGraph,
-    standing: SlotGraph,
-    at_once: Vec<ActuatorWeight>,
-    later: Vec<ActuatorWeight>,
+    service: TrainCircuit,
+    emergency: TrainCircuit,
+    weights: Vec<Weighed>,
+}
+
+/// A braked weight with what becomes of it without its load signals.
+#[derive(Debug)]
+struct Weighed {
+    weight: ActuatorWeight,
+    sensors: Vec<usize>,
+    /// Without a load signal, at once and later.
+    unsignalled: [Result<Kilograms, MissingFact>; 2],
 }
 
 impl<'t> Judge<'t> {
@@ -91,27 +97,24 @@ impl<'t> Judge<'t> {
         brake_position: BrakePosition,
         load: LoadState,
     ) -> Result<Self, Missing> {
-        let case = |supply| BrakingCase {
-            mode: Mode::Emergency,
-            supply,
+        let case = Assessed {
             brake_position,
             load,
         };
         let mut missing = Vec::new();
-        let at_once = weights(train, case(Supply::Now), &mut missing);
-        let later = weights(train, case(Supply::Exhausted), &mut missing);
-        missing.sort();
-        missing.dedup();
-        if !missing.is_empty() {
-            return Err(Missing(missing));
-        }
+        let weights = weights(train, case, &mut missing);
+        Missing::unless_none(missing)?;
+        let weighed = |weight: ActuatorWeight| Weighed {
+            weight,
+            sensors: governing(train, weight.node).collect(),
+            unsignalled: [Supply::Now, Supply::Exhausted]
+                .map(|supply| weight.unsignalled(train, case, supply)),
+        };
         Ok(Self {
             train,
-            service: SlotGraph::new(&commanded(train, Mode::Service)?),
-            emergency: SlotGraph::new(&commanded(train, Mode::Emergency)?),
-            standing: SlotGraph::new(train),
-            at_once,
-            later,
+            service: commanded(train, Mode::Service)?,
+            emergency: commanded(train, Mode::Emergency)?,
+            weights: weights.into_iter().map(weighed).collect(),
         })
     }
 
@@ -168,28 +171,30 @@ impl<'t> Judge<'t> {
         lanes: Lanes,
         supply: Supply,
     ) -> Result<Vec<Kilograms>, Missing> {
-        let (weights, air) = match supply {
-            Supply::Now => (&self.at_once, Air::Stored),
-            Supply::Exhausted => (&self.later, Air::FromSources),
+        let (unsignalled, air) = match supply {
+            Supply::Now => (0, Air::Stored),
+            Supply::Exhausted => (1, Air::FromSources),
         };
-        let delivery = scenarios.delivery(Modes::of(Mode::Emergency), air);
-        let total: Kilograms = weights.iter().map(|weight| weight.signalled).sum();
+        let delivery = scenarios.delivery(Asked::all(Modes::of(Mode::Emergency), air));
+        let signalled = self.weights.iter().map(|weighed| weighed.weight.signalled);
+        let total: Kilograms = signalled.sum();
         let mut left = vec![total; LANES];
         let mut missing: Vec<MissingFact> = Vec::new();
-        for weight in weights {
+        for weighed in &self.weights {
+            let weight = &weighed.weight;
             let applies = scenarios.applies(&delivery, weight.node).within(lanes);
-            let signalled = weight
+            let signalled = weighed
                 .sensors
                 .iter()
                 .fold(Lanes::ALL, |all, sensor| all.within(delivery.of(*sensor)));
             for lane in lanes.without(applies).each() {
                 left[lane] = left[lane] - weight.signalled;
             }
-            let unsignalled = applies.without(signalled);
-            match &weight.unsignalled {
-                _ if unsignalled.is_empty() => {}
+            let without = applies.without(signalled);
+            match &weighed.unsignalled[unsignalled] {
+                _ if without.is_empty() => {}
                 Ok(less) => {
-                    for lane in unsignalled.each() {
+                    for lane in without.each() {
                         left[lane] = left[lane] - weight.signalled + *less;
                     }
                 }
@@ -244,10 +249,10 @@ impl<'t> Judge<'t> {
     fn functions(&self, base: &[Fault], more: &[&[Fault]]) -> Vec<(Function, Vec<Lanes>)> {
         let service = scenarios(&self.service, base, more);
         let emergency = scenarios(&self.emergency, base, more);
-        let standing = scenarios(&self.standing, base, more);
-        let serving = service.delivery(Modes::of(Mode::Service), Air::FromSources);
-        let stopping = emergency.delivery(Modes::of(Mode::Emergency), Air::FromSources);
-        let holding = standing.delivery(Modes::of(Mode::Holding), Air::Retained);
+        let standing = scenarios(self.train, base, more);
+        let serving = service.delivery(Asked::all(Modes::of(Mode::Service), Air::FromSources));
+        let stopping = emergency.delivery(Asked::all(Modes::of(Mode::Emergency), Air::FromSources));
+        let holding = standing.delivery(Asked::all(Modes::of(Mode::Holding), Air::Retained));
         let each = |of: &dyn Fn(usize) -> Option<Lanes>| -> Vec<Lanes> {
             (0..self.train.roles().len()).filter_map(of).collect()
         };
@@ -263,17 +268,12 @@ impl<'t> Judge<'t> {
         });
         let released = each(&|node| {
             spring(node).then(|| {
-                let (drags, _) = service.without_and_with_air(&serving, node, Air::FromSources);
+                let (drags, _) = service.without_and_with_air(&serving, node);
                 Lanes::ALL.without(drags)
             })
         });
-        let holds = each(&|node| {
-            spring(node).then(|| {
-                standing
-                    .without_and_with_air(&holding, node, Air::Retained)
-                    .0
-            })
-        });
+        let holds =
+            each(&|node| spring(node).then(|| standing.without_and_with_air(&holding, node).0));
         let delivering = |kind| each(&|node| of_kind(node, kind).then(|| serving.of(node)));
         let supplying =
             each(&|node| of_kind(node, PositionKind::Compressor).then(|| standing.feeds(node)));
@@ -312,17 +312,17 @@ fn lost_functions(functions: &[(Function, Vec<Lanes>)], lane: usize) -> Vec<Func
 }
 
 /// Scenarios with some faults in all of them and others in one each.
-pub(crate) fn scenarios<'g>(
-    graph: &'g SlotGraph,
+pub(crate) fn scenarios<'t>(
+    train: &'t TrainCircuit,
     base: &[Fault],
     more: &[&[Fault]],
-) -> Scenarios<'g> {
+) -> Scenarios<'t> {
     let base = base.iter().map(|(node, with)| (Lanes::ALL, *node, *with));
     let more = more.iter().enumerate().flat_map(|(lane, faults)| {
         let lane = Lanes::one(lane);
         faults.iter().map(move |(node, with)| (lane, *node, *with))
     });
-    Scenarios::new(graph, base.chain(more))
+    Scenarios::new(train, base.chain(more))
 }
 
 /// The train commanded from the foremost car that can command a mode.

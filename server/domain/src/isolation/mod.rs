@@ -14,6 +14,7 @@ pub mod reveal;
 pub mod slide_protection;
 pub mod takes;
 pub mod tally;
+pub(crate) mod together;
 pub mod weak_points;
 pub(crate) mod weights;
 

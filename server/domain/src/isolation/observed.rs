@@ -8,7 +8,7 @@ use super::losses::{Fault, commanded, scenarios};
 use crate::circuit::Mode;
 use crate::circuit::compiled::Role;
 use crate::circuit::delivers::Air;
-use crate::circuit::scenarios::{LaneDelivery, Lanes, Scenarios, SlotGraph};
+use crate::circuit::scenarios::{Asked, LaneDelivery, Lanes, Scenarios};
 use crate::circuit::sets::Modes;
 use crate::circuit::train::TrainCircuit;
 use crate::words::word_list;
@@ -86,23 +86,26 @@ pub(crate) enum Place {
 #[derive(Debug)]
 pub(crate) struct Watched<'t> {
     train: &'t TrainCircuit,
-    graphs: BTreeMap<During, SlotGraph>,
+    commanded: BTreeMap<During, TrainCircuit>,
 }
 
 impl<'t> Watched<'t> {
     /// Prepares a train for some states of its brake. Linear in nodes and lines.
     pub(crate) fn new(train: &'t TrainCircuit, during: &[During]) -> Result<Self, Missing> {
-        let mut graphs = BTreeMap::new();
+        let mut trains = BTreeMap::new();
         for during in during {
-            let graph = match during {
-                During::Service => SlotGraph::new(&commanded(train, Mode::Service)?),
-                During::Emergency => SlotGraph::new(&commanded(train, Mode::Emergency)?),
-                During::Released => SlotGraph::new(&train.uncommanded()),
-                During::Parked => SlotGraph::new(train),
+            let commanded = match during {
+                During::Service => commanded(train, Mode::Service)?,
+                During::Emergency => commanded(train, Mode::Emergency)?,
+                During::Released => train.uncommanded(),
+                During::Parked => train.clone(),
             };
-            graphs.insert(*during, graph);
+            trains.insert(*during, commanded);
         }
-        Ok(Self { train, graphs })
+        Ok(Self {
+            train,
+            commanded: trains,
+        })
     }
 
     /// What some places show in each of several states, in the order of the places. The time is
@@ -118,10 +121,10 @@ impl<'t> Watched<'t> {
             groups.entry((*during, *charge)).or_default().push(at);
         }
         for ((during, charge), group) in groups {
-            let Some(graph) = self.graphs.get(&during) else {
+            let Some(commanded) = self.commanded.get(&during) else {
                 continue;
             };
-            let scenarios = scenarios(graph, &[], states);
+            let scenarios = scenarios(commanded, &[], states);
             let looked = Looked::new(self.train, &scenarios, during, charge);
             for at in group {
                 shown[at] = looked.at(&places[at].0);
@@ -167,7 +170,7 @@ struct Looked<'s> {
     train: &'s TrainCircuit,
     scenarios: &'s Scenarios<'s>,
     during: During,
-    ways: BothWays<(Air, LaneDelivery<'s>)>,
+    ways: BothWays<LaneDelivery<'s>>,
 }
 
 impl<'s> Looked<'s> {
@@ -191,7 +194,7 @@ impl<'s> Looked<'s> {
             train,
             scenarios,
             during,
-            ways: ways.map(|air| (air, scenarios.delivery(mode, air))),
+            ways: ways.map(|air| scenarios.delivery(Asked::all(mode, air))),
         }
     }
 
@@ -203,12 +206,9 @@ impl<'s> Looked<'s> {
     }
 
     fn at_node(&self, node: usize) -> Shown {
-        let pressure = self
-            .ways
-            .each_ref()
-            .map(|(_, delivery)| delivery.air_of(node));
-        let braking = self.ways.each_ref().map(|(air, delivery)| {
-            let (without, with) = self.scenarios.without_and_with_air(delivery, node, *air);
+        let pressure = self.ways.each_ref().map(|delivery| delivery.air_of(node));
+        let braking = self.ways.each_ref().map(|delivery| {
+            let (without, with) = self.scenarios.without_and_with_air(delivery, node);
             match self.train.roles()[node] {
                 Role::AirApplied => with,
                 Role::SpringApplied(_) => without,

@@ -4,7 +4,7 @@ use super::cause::{Cause, causes_at};
 use super::closing::not_in_circuit;
 use super::losses::commanded;
 use crate::circuit::compiled::{CompiledLine, Role};
-use crate::circuit::delivers::{Air, Delivery};
+use crate::circuit::delivers::{Air, Delivering, Delivery};
 use crate::circuit::sets::{Media, Modes};
 use crate::circuit::state::{Impaired, TrainState};
 use crate::circuit::train::TrainCircuit;
@@ -310,7 +310,7 @@ impl Legs<'_> {
             } else {
                 Delivers::Yes
             },
-            matter: causes_at(self.state, node),
+            matter: causes_at(self.state.marked(), node),
         })
     }
 }

@@ -2,7 +2,6 @@
 
 use super::effect::{ActuatorEffect, Availability};
 use serde::Serialize;
-use std::collections::BTreeMap;
 
 /// Actuators available of those there are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
@@ -87,40 +86,44 @@ pub struct Counts {
 }
 
 impl Counts {
-    /// Counts actuators of a train of so many cars.
+    /// Counts actuators, car by car, of a train of so many cars.
     pub(super) fn of<'a>(actuators: impl Iterator<Item = &'a ActuatorEffect>, cars: usize) -> Self {
         let mut counts = Self {
             each_car: vec![Tally::default(); cars],
             ..Self::default()
         };
-        let (mut axles, mut bogies) = (BTreeMap::new(), BTreeMap::new());
         for actuator in actuators {
             counts.actuators.add(actuator);
             counts.each_car[actuator.car].add(actuator);
-            add_to_group(&mut axles, actuator.axle, actuator);
-            add_to_group(&mut bogies, actuator.bogie, actuator);
+            add_to_group(&mut counts.each_axle, actuator.axle, actuator);
+            add_to_group(&mut counts.each_bogie, actuator.bogie, actuator);
         }
-        counts.axles = Share::of(axles.values().copied());
-        counts.bogies = Share::of(bogies.values().copied());
+        for groups in [&mut counts.each_axle, &mut counts.each_bogie] {
+            groups.sort_unstable_by_key(|group| (group.car, group.number));
+        }
+        let share = |groups: &[GroupTally]| Share::of(groups.iter().map(|group| group.tally));
+        counts.axles = share(&counts.each_axle);
+        counts.bogies = share(&counts.each_bogie);
         counts.cars = Share::of(counts.each_car.iter().copied());
-        counts.each_axle = groups(axles);
-        counts.each_bogie = groups(bogies);
         counts
     }
 }
 
-type Groups = BTreeMap<(usize, u8), Tally>;
-
-fn add_to_group(groups: &mut Groups, number: Option<u8>, actuator: &ActuatorEffect) {
-    if let Some(number) = number {
-        let tally = groups.entry((actuator.car, number)).or_default();
-        tally.add(actuator);
+/// Adds an actuator to its group. Actuators come car by car, so that it is among the last few.
+fn add_to_group(groups: &mut Vec<GroupTally>, number: Option<u8>, actuator: &ActuatorEffect) {
+    let Some(number) = number else {
+        return;
+    };
+    let of_car = groups.iter().rev().take_while(|of| of.car == actuator.car);
+    let first = groups.len() - of_car.count();
+    let known = groups[first..].iter().position(|of| of.number == number);
+    let place = known.map_or(groups.len(), |place| first + place);
+    if place == groups.len() {
+        groups.push(GroupTally {
+            car: actuator.car,
+            number,
+            tally: Tally::default(),
+        });
     }
-}
-
-fn groups(groups: Groups) -> Vec<GroupTally> {
-    groups
-        .into_iter()
-        .map(|((car, number), tally)| GroupTally { car, number, tally })
-        .collect()
+    groups[place].tally.add(actuator);
 }

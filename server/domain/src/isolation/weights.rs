@@ -1,15 +1,15 @@
 //! Braked weights of the actuators of a train, with its load signals and without them.
 
-use super::brake_percentage::{BrakingCase, name};
-use super::load_signal::load_sensors;
+use super::Supply;
+use super::brake_percentage::name;
 use crate::circuit::compiled::{CompiledNode, Role};
 use crate::circuit::train::{PlacedCar, TrainCircuit};
-use crate::configuration::car_type::LoadState;
+use crate::configuration::car_type::{BrakePosition, LoadState};
 use crate::units::Kilograms;
 use crate::worked::MissingFact;
 
 /// The braked weight of one actuator.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Copy)]
 pub(crate) struct ActuatorWeight {
     /// Its node.
     pub(crate) node: usize,
@@ -17,38 +17,31 @@ pub(crate) struct ActuatorWeight {
     pub(crate) car: usize,
     /// With the load signal.
     pub(crate) signalled: Kilograms,
-    /// With the load that is taken without a signal, never more than with it: what a brake
-    /// presses beyond the load that is there may only make wheels slide.
-    pub(crate) unsignalled: Result<Kilograms, MissingFact>,
-    /// The nodes of the load sensors that govern it.
-    pub(crate) sensors: Vec<usize>,
+}
+
+/// For which setting and load brakes are assessed.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Assessed {
+    pub(crate) brake_position: BrakePosition,
+    pub(crate) load: LoadState,
 }
 
 /// The braked weights of all air-applied actuators in a case, by node; what is lacking is added
-/// to the list. Linear in nodes and assessed values.
+/// to the list. Linear in actuators and assessed values.
 pub(crate) fn weights(
     train: &TrainCircuit,
-    case: BrakingCase,
+    case: Assessed,
     missing: &mut Vec<MissingFact>,
 ) -> Vec<ActuatorWeight> {
-    let sensors: Vec<usize> = load_sensors(train).collect();
-    let mut weights = Vec::new();
-    for (node, role) in train.roles().iter().enumerate() {
-        if *role != Role::AirApplied {
-            continue;
-        }
-        let (car, compiled) = train.of_node(node);
-        let brake = Brake {
-            car: &train.cars()[car],
-            node: compiled,
-        };
-        match brake.assessed(case, case.load) {
+    let mut weights = Vec::with_capacity(train.actuators().len());
+    let actuators = train.actuators().iter();
+    for node in actuators.filter(|node| train.roles()[**node] == Role::AirApplied) {
+        let (car, compiled) = train.of_node(*node);
+        match assessed(&train.cars()[car], compiled, case) {
             Ok(signalled) => weights.push(ActuatorWeight {
-                node,
+                node: *node,
                 car,
                 signalled,
-                unsignalled: brake.unsignalled(case).map(|weight| weight.min(signalled)),
-                sensors: governing(train, node, &sensors),
             }),
             Err(fact) => missing.push(fact),
         }
@@ -56,46 +49,60 @@ pub(crate) fn weights(
     weights
 }
 
-fn governing(train: &TrainCircuit, actuator: usize, sensors: &[usize]) -> Vec<usize> {
-    let (car, compiled) = train.of_node(actuator);
-    let governs = |sensor: &&usize| {
-        let (of_car, of) = train.of_node(**sensor);
-        of_car == car && of.bogie.is_none_or(|bogie| compiled.bogie == Some(bogie))
-    };
-    sensors.iter().filter(governs).copied().collect()
-}
-
-/// An air-applied actuator of a train.
-struct Brake<'t> {
-    car: &'t PlacedCar,
-    node: &'t CompiledNode,
-}
-
-impl Brake<'_> {
-    fn unsignalled(&self, case: BrakingCase) -> Result<Kilograms, MissingFact> {
-        let car_type = self.car.circuit.car_type();
+impl ActuatorWeight {
+    /// With the load that is taken without a signal, never more than with it: what a brake
+    /// presses beyond the load that is there may only make wheels slide.
+    pub(crate) fn unsignalled(
+        &self,
+        train: &TrainCircuit,
+        case: Assessed,
+        supply: Supply,
+    ) -> Result<Kilograms, MissingFact> {
+        let car = &train.cars()[self.car];
+        let car_type = car.circuit.car_type();
         let assumed = car_type.load_signal_lost.ok_or_else(|| MissingFact {
             what: "load that the brake control takes when its load signal is lost".into(),
             of: name(car_type),
         })?;
-        self.assessed(case, assumed.counted(case.load, case.supply))
+        let (_, node) = train.of_node(self.node);
+        let load = assumed.counted(case.load, supply);
+        let weight = assessed(car, node, Assessed { load, ..case })?;
+        Ok(weight.min(self.signalled))
     }
+}
 
-    fn assessed(&self, case: BrakingCase, load: LoadState) -> Result<Kilograms, MissingFact> {
-        let mut values = self.node.braked_weights.iter();
-        let value = values.find(|assessed| {
-            assessed.brake_position == case.brake_position && assessed.load == load
-        });
-        value
-            .map(|assessed| assessed.braked_weight)
-            .ok_or_else(|| MissingFact {
-                what: "braked weight".into(),
-                of: format!(
-                    "{}, actuator {}, brake position {}, {load} load",
-                    name(self.car.circuit.car_type()),
-                    self.node.place,
-                    case.brake_position.name()
-                ),
-            })
-    }
+/// The nodes of the load sensors that govern an actuator: those of its car that name its bogie or
+/// none.
+pub(crate) fn governing(train: &TrainCircuit, actuator: usize) -> impl Iterator<Item = usize> {
+    let (car, actuator) = train.of_node(actuator);
+    let governs = |sensor: &usize| {
+        let (_, of) = train.of_node(*sensor);
+        of.bogie.is_none() || of.bogie == actuator.bogie
+    };
+    let sensors = train.load_sensors_of(car).iter().copied();
+    sensors.filter(governs)
+}
+
+fn assessed(
+    car: &PlacedCar,
+    node: &CompiledNode,
+    case: Assessed,
+) -> Result<Kilograms, MissingFact> {
+    let Assessed {
+        brake_position,
+        load,
+    } = case;
+    let mut values = node.braked_weights.iter();
+    let value = values.find(|one| one.brake_position == brake_position && one.load == load);
+    value
+        .map(|one| one.braked_weight)
+        .ok_or_else(|| MissingFact {
+            what: "braked weight".into(),
+            of: format!(
+                "{}, actuator {}, brake position {}, {load} load",
+                name(car.circuit.car_type()),
+                node.place,
+                brake_position.name()
+            ),
+        })
 }

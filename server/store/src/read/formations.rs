@@ -58,7 +58,7 @@ impl CarInTrain {
             number: number.clone(),
             orientation: self.place.orientation,
             circuit: Arc::clone(circuit),
-            filled: self.filled.clone(),
+            vacant: circuit.vacant(&self.filled),
             cut_outs: cut_outs.collect(),
         })
     }

@@ -2,44 +2,47 @@
 //! scenarios in which something is new in place of a yes.
 
 use super::graph::SlotLine;
-use super::lanes::Lanes;
-use super::{Own, Scenarios};
-use crate::circuit::compiled::Role;
-use crate::circuit::delivers::Air;
+use super::open::Open;
+use super::{Asked, Lanes, MANY, Own, Scenarios};
+use crate::circuit::compiled::{CompiledLine, Role};
+use crate::circuit::delivers::Delivering;
 use crate::circuit::sets::{Media, Modes};
-use std::collections::VecDeque;
 
-/// What each slot of a train delivers in some modes.
-pub(crate) struct LaneDelivery<'s> {
-    scenarios: &'s Scenarios<'s>,
-    modes: Modes,
-    air: Air,
-    delivered: Vec<Lanes>,
+/// What each slot of a train delivers.
+pub(crate) struct LaneDelivery<'s, const WORDS: usize = MANY> {
+    scenarios: &'s Scenarios<'s, WORDS>,
+    asked: Asked<WORDS>,
+    /// What is let out at each slot; empty where nothing vents.
+    emptied: Vec<Lanes<WORDS>>,
+    delivered: Vec<Lanes<WORDS>>,
     /// What each slot delivers and has not yet passed on.
-    pending: Vec<Lanes>,
-    open: VecDeque<usize>,
-    filled: Vec<Lanes>,
+    pending: Vec<Lanes<WORDS>>,
+    open: Open,
+    filled: Vec<Lanes<WORDS>>,
 }
 
-impl<'s> LaneDelivery<'s> {
-    pub(super) fn new(scenarios: &'s Scenarios<'s>, modes: Modes, air: Air) -> Self {
-        let graph = scenarios.graph;
+impl<'s, const WORDS: usize> LaneDelivery<'s, WORDS> {
+    pub(super) fn new(scenarios: &'s Scenarios<'s, WORDS>, asked: Asked<WORDS>) -> Self {
+        let graph = scenarios.train.slots();
         let mut delivery = Self {
+            emptied: scenarios.emptied(&asked),
             scenarios,
-            modes,
-            air,
+            asked,
             delivered: vec![Lanes::NONE; graph.slot_count()],
             pending: vec![Lanes::NONE; graph.slot_count()],
-            open: VecDeque::new(),
+            open: Open::new(graph.slot_count()),
             filled: vec![Lanes::NONE; graph.input_count()],
         };
-        for node in 0..graph.roles.len() {
-            delivery.begin(node);
+        // Only these make something of nothing; an impaired node may hold air back.
+        for node in scenarios.train.origins().iter().chain(&scenarios.impaired) {
+            delivery.begin(*node);
         }
-        while let Some(slot) = delivery.open.pop_front() {
+        while let Some(slot) = delivery.open.take() {
             let new = std::mem::replace(&mut delivery.pending[slot], Lanes::NONE);
             for line in graph.lines_from(slot) {
-                let carried = delivery.open_lanes(line).within(new);
+                let carried = delivery
+                    .opens(line.modes, (line.from_node, line.to_node))
+                    .within(new);
                 if !carried.is_empty() {
                     delivery.arrive(line, carried);
                 }
@@ -48,62 +51,72 @@ impl<'s> LaneDelivery<'s> {
         delivery
     }
 
+    /// What was asked.
+    pub(super) fn asked(&self) -> &Asked<WORDS> {
+        &self.asked
+    }
+
+    /// What one scenario delivers.
+    pub(crate) fn one(&self, lane: usize) -> OneLane<'_, WORDS> {
+        OneLane {
+            delivery: self,
+            lane: Lanes::one(lane),
+        }
+    }
+
     /// Where a node delivers anything; for an actuator, where anything reaches it.
-    pub(crate) fn of(&self, node: usize) -> Lanes {
-        let slots = self.scenarios.graph.slots(node);
+    pub(crate) fn of(&self, node: usize) -> Lanes<WORDS> {
+        let slots = self.scenarios.train.slots().slots(node);
         slots.fold(Lanes::NONE, |all, slot| all.and(self.delivered[slot]))
     }
 
     /// Where a node delivers air.
-    pub(crate) fn air_of(&self, node: usize) -> Lanes {
-        let graph = self.scenarios.graph;
+    pub(crate) fn air_of(&self, node: usize) -> Lanes<WORDS> {
+        let graph = self.scenarios.train.slots();
         let slots = graph.slots(node);
         slots
             .filter(|slot| !graph.media(*slot).within(Media::AIR).is_empty())
             .fold(Lanes::NONE, |all, slot| all.and(self.delivered[slot]))
     }
 
-    pub(super) fn slot(&self, slot: usize) -> Lanes {
+    pub(super) fn slot(&self, slot: usize) -> Lanes<WORDS> {
         self.delivered[slot]
     }
 
-    /// Where a line is open in these modes.
-    fn open_lanes(&self, line: &SlotLine) -> Lanes {
-        if line.modes.meets(self.modes) {
-            return Lanes::ALL;
+    /// Where a line is open.
+    fn opens(&self, modes: Modes, (from, to): (usize, usize)) -> Lanes<WORDS> {
+        let open = self.asked.in_any_of(modes);
+        let perhaps = self.asked.retained().within(self.scenarios.bypassed);
+        if perhaps.without(open).is_empty() {
+            return open;
         }
         let bypassed = |node| self.scenarios.own(node).bypassed;
-        match self.air {
-            Air::Retained => bypassed(line.from_node).and(bypassed(line.to_node)),
-            Air::FromSources | Air::Stored => Lanes::NONE,
-        }
+        open.and(perhaps.within(bypassed(from).and(bypassed(to))))
     }
 
     /// What a node delivers though nothing reaches it.
     fn begin(&mut self, node: usize) {
-        let role = self.scenarios.graph.roles[node];
+        let role = self.scenarios.train.roles()[node];
         if role.is_actuator() {
             return;
         }
-        let retained = self.air == Air::Retained;
-        let sound = match role {
-            Role::Source(modes) if modes.meets(self.modes) => Media::ALL,
-            Role::Reservoir if self.air != Air::FromSources => Media::STORED,
-            Role::CheckValve if retained => Media::AIR,
-            _ => Media::NONE,
+        let own = *self.scenarios.own(node);
+        let (media, sound) = match role {
+            Role::Source(modes) => {
+                let commanded = self.asked.in_any_of(modes).without(own.at_rest);
+                (Media::ALL, commanded)
+            }
+            Role::Reservoir => (Media::STORED, self.asked.stored()),
+            Role::CheckValve => (Media::AIR, self.asked.retained()),
+            _ => (Media::NONE, Lanes::NONE),
         };
-        let blocked = self.scenarios.blocked(node);
-        if !sound.is_empty() {
-            self.begin_with(node, sound, Lanes::ALL.without(blocked));
-        }
-        if retained && !blocked.is_empty() {
-            let own = *self.scenarios.own(node);
-            self.hold_back(node, role, &own, blocked.without(own.vents));
-        }
+        self.begin_with(node, media, sound.without(own.blocked));
+        let holding = own.blocked.without(own.vents);
+        self.hold_back(node, role, &own, holding.within(self.asked.retained()));
     }
 
     /// What stays in a node that nothing passes.
-    fn hold_back(&mut self, node: usize, role: Role, own: &Own, holding: Lanes) {
+    fn hold_back(&mut self, node: usize, role: Role, own: &Own<WORDS>, holding: Lanes<WORDS>) {
         match role {
             Role::AllOf(_) => {
                 let commanded = own.bypassed.without(own.stops);
@@ -117,8 +130,11 @@ impl<'s> LaneDelivery<'s> {
         }
     }
 
-    fn begin_with(&mut self, node: usize, media: Media, lanes: Lanes) {
-        let graph = self.scenarios.graph;
+    fn begin_with(&mut self, node: usize, media: Media, lanes: Lanes<WORDS>) {
+        if lanes.is_empty() {
+            return;
+        }
+        let graph = self.scenarios.train.slots();
         for slot in graph.slots(node) {
             if !graph.media(slot).within(media).is_empty() {
                 self.gain(slot, lanes);
@@ -127,28 +143,23 @@ impl<'s> LaneDelivery<'s> {
     }
 
     /// Adds to where a slot delivers.
-    fn gain(&mut self, slot: usize, lanes: Lanes) {
-        let possible = lanes.without(self.emptied(slot));
+    fn gain(&mut self, slot: usize, lanes: Lanes<WORDS>) {
+        let emptied = self.emptied.get(slot).copied().unwrap_or(Lanes::NONE);
+        let possible = lanes.without(emptied);
         let new = possible.without(self.delivered[slot]);
         if new.is_empty() {
             return;
         }
         self.delivered[slot] = self.delivered[slot].and(new);
-        if self.pending[slot].is_empty() {
-            self.open.push_back(slot);
-        }
+        self.open.put(slot);
         self.pending[slot] = self.pending[slot].and(new);
     }
 
-    fn emptied(&self, slot: usize) -> Lanes {
-        self.scenarios.emptied(slot, self.air)
-    }
-
     /// What a node newly delivers when a line brings something to it.
-    fn arrive(&mut self, line: &SlotLine, carried: Lanes) {
+    fn arrive(&mut self, line: &SlotLine, carried: Lanes<WORDS>) {
         let node = line.to_node;
         let passes = carried.without(self.scenarios.blocked(node));
-        match self.scenarios.graph.roles[node] {
+        match self.scenarios.train.roles()[node] {
             Role::AirApplied | Role::SpringApplied(_) => self.gain_all(node, carried),
             Role::Pass | Role::CheckValve | Role::Reservoir => self.gain(line.to, passes),
             Role::AnyOf => self.gain_all(node, passes),
@@ -157,16 +168,14 @@ impl<'s> LaneDelivery<'s> {
         }
     }
 
-    fn fill(&mut self, line: &SlotLine, carried: Lanes) {
+    fn fill(&mut self, line: &SlotLine, carried: Lanes<WORDS>) {
         let node = line.to_node;
         self.filled[line.input] = self.filled[line.input].and(carried);
-        let inputs = &self.filled[self.scenarios.graph.inputs(node)];
+        let inputs = &self.filled[self.scenarios.train.slots().inputs(node)];
         let filled = inputs.iter().fold(Lanes::ALL, |all, one| all.within(*one));
         let own = self.scenarios.own(node);
-        let uncommanded = match self.air {
-            Air::Retained => carried.within(own.bypassed.without(own.stops)),
-            Air::FromSources | Air::Stored => Lanes::NONE,
-        };
+        let passing = own.bypassed.without(own.stops);
+        let uncommanded = carried.within(passing).within(self.asked.retained());
         let gained = filled
             .without(self.scenarios.blocked(node))
             .and(uncommanded);
@@ -174,9 +183,56 @@ impl<'s> LaneDelivery<'s> {
     }
 
     /// Each slot of a node that is no pipe.
-    fn gain_all(&mut self, node: usize, lanes: Lanes) {
-        for slot in self.scenarios.graph.slots(node) {
+    fn gain_all(&mut self, node: usize, lanes: Lanes<WORDS>) {
+        for slot in self.scenarios.train.slots().slots(node) {
             self.gain(slot, lanes);
         }
+    }
+}
+
+/// What a train delivers in one of its scenarios.
+pub(crate) struct OneLane<'d, const WORDS: usize> {
+    delivery: &'d LaneDelivery<'d, WORDS>,
+    lane: Lanes<WORDS>,
+}
+
+impl<const WORDS: usize> OneLane<'_, WORDS> {
+    fn is_in(&self, lanes: Lanes<WORDS>) -> bool {
+        !lanes.within(self.lane).is_empty()
+    }
+}
+
+impl<const WORDS: usize> Delivering for OneLane<'_, WORDS> {
+    fn media(&self, node: usize) -> Media {
+        let graph = self.delivery.scenarios.train.slots();
+        let slots = graph.slots(node);
+        let delivers = slots.filter(|slot| self.is_in(self.delivery.delivered[*slot]));
+        delivers.fold(Media::NONE, |all, slot| all.and(graph.media(slot)))
+    }
+
+    fn delivers(&self, node: usize) -> bool {
+        self.is_in(self.delivery.of(node))
+    }
+
+    fn is_open(&self, line: &CompiledLine) -> bool {
+        self.is_in(self.delivery.opens(line.modes, (line.from, line.to)))
+    }
+
+    fn may_be_emptied(&self, line: &CompiledLine) -> bool {
+        let scenarios = self.delivery.scenarios;
+        let graph = scenarios.train.slots();
+        let mut slots = graph.slots(line.to);
+        slots.any(|slot| {
+            let emptied = scenarios.perhaps_emptied.get(slot);
+            !graph.media(slot).within(line.media).is_empty()
+                && emptied.is_some_and(|lanes| self.is_in(*lanes))
+        })
+    }
+
+    fn is_filled(&self, line: &CompiledLine) -> bool {
+        let inputs = self.delivery.scenarios.train.slots().inputs(line.to);
+        let bit = line.input.trailing_zeros() as usize;
+        let filled = &self.delivery.filled[inputs];
+        filled.get(bit).is_some_and(|lanes| self.is_in(*lanes))
     }
 }

@@ -1,16 +1,19 @@
-//! One bit for each of several hundred scenarios, so that a train is evaluated for all of them
-//! in the time of one.
+//! One bit for each of many scenarios, so that a train is evaluated for all of them in the time
+//! of one or two: 64 for each word.
 
-const WORDS: usize = 8;
+/// Enough words for whoever tries every failure.
+pub(super) const MANY: usize = 8;
 
-/// How many scenarios are evaluated together.
-pub(crate) const LANES: usize = 64 * WORDS;
+/// How many scenarios are evaluated together where there are many.
+pub(crate) const LANES: usize = Lanes::<MANY>::COUNT;
 
 /// A set of scenarios.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Lanes([u64; WORDS]);
+pub(crate) struct Lanes<const WORDS: usize = MANY>([u64; WORDS]);
 
-impl Lanes {
+impl<const WORDS: usize> Lanes<WORDS> {
+    /// How many scenarios there are.
+    pub(crate) const COUNT: usize = 64 * WORDS;
     pub(crate) const NONE: Self = Self([0; WORDS]);
     pub(crate) const ALL: Self = Self([u64::MAX; WORDS]);
 
@@ -83,17 +86,17 @@ mod tests {
         let chosen = [0, 1, 63, 64, 200, LANES - 1];
         let set = chosen
             .iter()
-            .fold(Lanes::NONE, |set, lane| set.and(Lanes::one(*lane)));
+            .fold(Lanes::<MANY>::NONE, |set, lane| set.and(Lanes::one(*lane)));
         assert_eq!(set.each().collect::<Vec<_>>(), chosen);
         assert_eq!(set.count(), chosen.len());
         assert!(set.has(64) && !set.has(65) && !set.has(LANES));
-        assert!(Lanes::one(LANES).is_empty());
+        assert!(Lanes::<MANY>::one(LANES).is_empty());
     }
 
     #[test]
     fn the_first_few_are_as_many_as_asked() {
         for count in [0, 1, 63, 64, 65, LANES] {
-            assert_eq!(Lanes::first(count).count(), count);
+            assert_eq!(Lanes::<MANY>::first(count).count(), count);
         }
     }
 }

@@ -1,80 +1,115 @@
 //! Many supposed states of one train, evaluated together: the rules of
 //! [`crate::circuit::state`] once more, with a set of scenarios wherever those have a yes or no.
 
+mod asked;
 mod delivery;
 mod graph;
 mod lanes;
+mod open;
 
+pub(crate) use asked::Asked;
 pub(crate) use delivery::LaneDelivery;
 pub(crate) use graph::SlotGraph;
+use lanes::MANY;
 pub(crate) use lanes::{LANES, Lanes};
 
 use super::compiled::Role;
 use super::delivers::Air;
 use super::sets::{Impairments, Media, Modes};
+use super::train::TrainCircuit;
 
 /// In which scenarios a node is impaired, and how.
 #[derive(Debug, Clone, Copy)]
-struct Own {
-    stops: Lanes,
-    vents: Lanes,
-    bypassed: Lanes,
-    disables: Lanes,
-    any: Lanes,
+struct Own<const WORDS: usize> {
+    /// Where nothing passes it.
+    blocked: Lanes<WORDS>,
+    stops: Lanes<WORDS>,
+    vents: Lanes<WORDS>,
+    bypassed: Lanes<WORDS>,
+    disables: Lanes<WORDS>,
+    any: Lanes<WORDS>,
+    /// Where nobody commands from it.
+    at_rest: Lanes<WORDS>,
 }
 
-impl Own {
+impl<const WORDS: usize> Own<WORDS> {
     const SOUND: Self = Self {
+        blocked: Lanes::NONE,
         stops: Lanes::NONE,
         vents: Lanes::NONE,
         bypassed: Lanes::NONE,
         disables: Lanes::NONE,
         any: Lanes::NONE,
+        at_rest: Lanes::NONE,
     };
 }
 
-/// Up to [`LANES`] states of a train.
+/// As many states of a train as there are [`Lanes`].
 #[derive(Debug)]
-pub(crate) struct Scenarios<'g> {
-    graph: &'g SlotGraph,
+pub(crate) struct Scenarios<'t, const WORDS: usize = MANY> {
+    train: &'t TrainCircuit,
     /// Where in `own` a node's impairments stand; 0 is soundness.
     at: Vec<u32>,
-    own: Vec<Own>,
+    own: Vec<Own<WORDS>>,
     impaired: Vec<usize>,
-    emptied: Vec<Lanes>,
-    perhaps_emptied: Vec<Lanes>,
+    /// Where anything is bypassed.
+    bypassed: Lanes<WORDS>,
+    /// What is let out for certain; empty where nothing vents.
+    emptied: Vec<Lanes<WORDS>>,
+    /// What is let out, or would be if things were closed in another order.
+    perhaps_emptied: Vec<Lanes<WORDS>>,
 }
 
-impl<'g> Scenarios<'g> {
+impl<'t, const WORDS: usize> Scenarios<'t, WORDS> {
     /// Scenarios from pairs of a scenario and what is impaired in it. Scenarios that are not
     /// named are sound. Linear in slots and lines.
     pub(crate) fn new(
-        graph: &'g SlotGraph,
-        impaired: impl Iterator<Item = (Lanes, usize, Impairments)>,
+        train: &'t TrainCircuit,
+        impaired: impl Iterator<Item = (Lanes<WORDS>, usize, Impairments)>,
+    ) -> Self {
+        Self::commanded(train, impaired, std::iter::empty())
+    }
+
+    /// The same where nobody commands from some nodes in some scenarios.
+    pub(crate) fn commanded(
+        train: &'t TrainCircuit,
+        impaired: impl Iterator<Item = (Lanes<WORDS>, usize, Impairments)>,
+        at_rest: impl Iterator<Item = (Lanes<WORDS>, usize)>,
     ) -> Self {
         let mut scenarios = Self {
-            graph,
-            at: vec![0; graph.roles.len()],
+            train,
+            at: vec![0; train.roles().len()],
             own: vec![Own::SOUND],
             impaired: Vec::new(),
+            bypassed: Lanes::NONE,
             emptied: Vec::new(),
             perhaps_emptied: Vec::new(),
         };
         for (lanes, node, with) in impaired {
             scenarios.impair(lanes, node, with);
         }
+        for (lanes, node) in at_rest {
+            let own = scenarios.own_of(node);
+            own.at_rest = own.at_rest.and(lanes);
+        }
         scenarios.empty();
         scenarios
     }
 
-    fn impair(&mut self, lanes: Lanes, node: usize, with: Impairments) {
+    /// What is the matter at a node, to be added to.
+    fn own_of(&mut self, node: usize) -> &mut Own<WORDS> {
         if self.at[node] == 0 {
             self.at[node] = u32::try_from(self.own.len()).unwrap_or_default();
             self.own.push(Own::SOUND);
             self.impaired.push(node);
         }
-        let own = &mut self.own[self.at[node] as usize];
-        let add = |set: &mut Lanes, which: Impairments| {
+        &mut self.own[self.at[node] as usize]
+    }
+
+    fn impair(&mut self, lanes: Lanes<WORDS>, node: usize, with: Impairments) {
+        let commands = matches!(self.train.roles()[node], Role::Source(_) | Role::AllOf(_));
+        let own = self.own_of(node);
+        let add = |set: &mut Lanes<WORDS>, which: Impairments| {
             if with.meets(which) {
                 *set = set.and(lanes);
             }
@@ -84,28 +119,35 @@ impl<'g> Scenarios<'g> {
         add(&mut own.bypassed, Impairments::BYPASSED);
         add(&mut own.disables, Impairments::DISABLES);
         own.any = own.any.and(lanes);
+        let bypassed = own.bypassed;
+        own.blocked = if commands {
+            own.stops.and(own.bypassed)
+        } else {
+            own.stops
+        };
+        self.bypassed = self.bypassed.and(bypassed);
     }
 
-    fn own(&self, node: usize) -> &Own {
+    fn own(&self, node: usize) -> &Own<WORDS> {
         &self.own[self.at[node] as usize]
     }
 
     /// Where nothing passes the node.
-    fn blocked(&self, node: usize) -> Lanes {
-        let own = self.own(node);
-        match self.graph.roles[node] {
-            Role::Source(_) | Role::AllOf(_) => own.stops.and(own.bypassed),
-            _ => own.stops,
-        }
+    fn blocked(&self, node: usize) -> Lanes<WORDS> {
+        self.own(node).blocked
     }
 
-    /// What the train delivers in some modes.
-    pub(crate) fn delivery(&self, modes: Modes, air: Air) -> LaneDelivery<'_> {
-        LaneDelivery::new(self, modes, air)
+    /// What the train delivers in each scenario.
+    pub(crate) fn delivery(&self, asked: Asked<WORDS>) -> LaneDelivery<'_, WORDS> {
+        LaneDelivery::new(self, asked)
     }
 
     /// Where an air-applied actuator presses.
-    pub(crate) fn applies(&self, delivery: &LaneDelivery<'_>, actuator: usize) -> Lanes {
+    pub(crate) fn applies(
+        &self,
+        delivery: &LaneDelivery<'_, WORDS>,
+        actuator: usize,
+    ) -> Lanes<WORDS> {
         let fed = delivery.of(actuator);
         fed.without(self.own(actuator).any)
     }
@@ -114,16 +156,11 @@ impl<'g> Scenarios<'g> {
     /// disabled. Without air a spring presses; with air an air-applied one may.
     pub(crate) fn without_and_with_air(
         &self,
-        delivery: &LaneDelivery<'_>,
+        delivery: &LaneDelivery<'_, WORDS>,
         actuator: usize,
-        air: Air,
-    ) -> (Lanes, Lanes) {
+    ) -> (Lanes<WORDS>, Lanes<WORDS>) {
         let own = self.own(actuator);
-        let shut_in = if air == Air::Retained {
-            own.stops
-        } else {
-            Lanes::NONE
-        };
+        let shut_in = own.stops.within(delivery.asked().retained());
         let fed = delivery.of(actuator).without(own.stops).and(shut_in);
         let fed = fed.without(own.vents);
         let works = Lanes::ALL.without(own.disables);
@@ -131,15 +168,16 @@ impl<'g> Scenarios<'g> {
     }
 
     /// Where air from a node reaches a valve or an actuator.
-    pub(crate) fn feeds(&self, node: usize) -> Lanes {
-        let graph = self.graph;
+    pub(crate) fn feeds(&self, node: usize) -> Lanes<WORDS> {
+        let (graph, roles) = (self.train.slots(), self.train.roles());
         let mut seen = vec![Lanes::NONE; graph.slot_count()];
         let start = Lanes::ALL.without(self.blocked(node));
-        let mut open: Vec<(usize, Lanes)> = graph.slots(node).map(|slot| (slot, start)).collect();
+        let mut open: Vec<(usize, Lanes<WORDS>)> =
+            graph.slots(node).map(|slot| (slot, start)).collect();
         let mut feeds = Lanes::NONE;
         while let Some((slot, lanes)) = open.pop() {
             for line in graph.lines_from(slot) {
-                if !graph.roles[line.to_node].is_pipe() {
+                if !roles[line.to_node].is_pipe() {
                     feeds = feeds.and(lanes);
                     continue;
                 }
@@ -156,20 +194,18 @@ impl<'g> Scenarios<'g> {
 
     /// Finds what the vented places empty.
     fn empty(&mut self) {
-        let graph = self.graph;
-        self.emptied = vec![Lanes::NONE; graph.slot_count()];
-        self.perhaps_emptied.clone_from(&self.emptied);
-        let vents = |node: &&usize| !self.own(**node).vents.is_empty();
-        if !self.impaired.iter().any(|node| vents(&node)) {
+        let vents = |node: &usize| !self.own(*node).vents.is_empty();
+        if !self.impaired.iter().any(vents) {
             return;
         }
-        let fed = self.delivery(Modes::ALL, Air::FromSources);
-        let perhaps = self.downstream(&fed, |node| match graph.roles[node] {
+        let roles = self.train.roles();
+        let fed = self.delivery(Asked::all(Modes::ALL, Air::FromSources));
+        let perhaps = self.downstream(&fed, |node| match roles[node] {
             Role::Pass | Role::Reservoir => Lanes::ALL,
             Role::CheckValve => self.own(node).any,
             _ => Lanes::NONE,
         });
-        let surely = self.downstream(&fed, |node| match graph.roles[node] {
+        let surely = self.downstream(&fed, |node| match roles[node] {
             Role::Pass | Role::Reservoir => Lanes::ALL.without(self.blocked(node)),
             _ => Lanes::NONE,
         });
@@ -178,10 +214,14 @@ impl<'g> Scenarios<'g> {
 
     /// What is emptied downstream of the vented nodes, along lines that lead to a node that is
     /// emptied in these scenarios, and where no source feeds it.
-    fn downstream(&self, fed: &LaneDelivery<'_>, leads: impl Fn(usize) -> Lanes) -> Vec<Lanes> {
-        let graph = self.graph;
+    fn downstream(
+        &self,
+        fed: &LaneDelivery<'_, WORDS>,
+        leads: impl Fn(usize) -> Lanes<WORDS>,
+    ) -> Vec<Lanes<WORDS>> {
+        let graph = self.train.slots();
         let mut emptied = vec![Lanes::NONE; graph.slot_count()];
-        let mut open: Vec<(usize, Lanes)> = Vec::new();
+        let mut open: Vec<(usize, Lanes<WORDS>)> = Vec::new();
         for node in &self.impaired {
             let vents = self.own(*node).vents;
             let slots = graph.slots(*node);
@@ -205,11 +245,13 @@ impl<'g> Scenarios<'g> {
         emptied
     }
 
-    /// What is let out at a slot, when air is counted so.
-    fn emptied(&self, slot: usize, air: Air) -> Lanes {
-        match air {
-            Air::FromSources | Air::Stored => self.perhaps_emptied[slot],
-            Air::Retained => self.emptied[slot],
-        }
+    /// What is let out at each slot, as air counts in each scenario; empty where nothing vents.
+    fn emptied(&self, asked: &Asked<WORDS>) -> Vec<Lanes<WORDS>> {
+        let retained = asked.retained();
+        let slots = self.perhaps_emptied.iter().zip(&self.emptied);
+        let emptied = |(perhaps, surely): (&Lanes<WORDS>, &Lanes<WORDS>)| {
+            perhaps.without(retained).and(surely.within(retained))
+        };
+        slots.map(emptied).collect()
     }
 }

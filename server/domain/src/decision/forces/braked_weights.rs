@@ -1,7 +1,7 @@
 //! The braked weights that forces come to, beside the assessed ones: of the car types as they
 //! are designed, with everything as it should be. Neither ever stands in for the other.
 
-use super::gathered::{Gathered, GroupForce, TypeForces, Wheels};
+use super::gathered::{Gathered, GroupInCase, TypeForces, Wheels};
 use crate::braking::forces::derived::braked_weight;
 use crate::configuration::car_type::CarType;
 use crate::decision::Question;
@@ -52,12 +52,12 @@ pub(super) fn all(
 fn of_type(of: &TypeForces<'_>, question: &Question) -> Result<TypeBrakedWeight, Missing> {
     let car_type = of.car_type;
     let force =
-        |group: &GroupForce<'_>| group.each(Wheels::New).0 * group.group.positions.len() as f64;
+        |group: &GroupInCase<'_>| group.each(Wheels::New).0 * group.group.positions.len() as f64;
     let total = Kilonewtons(of.groups.iter().map(force).sum());
     let mass = car_type.mass(question.load).unwrap_or_default();
     let speed_max = Speed(f64::from(car_type.speed_max_km_h));
     let from_forces = braked_weight(total, (mass, of.rotating), speed_max)?;
-    let of_group = |group: &GroupForce<'_>| GroupBrakedWeight {
+    let of_group = |group: &GroupInCase<'_>| GroupBrakedWeight {
         name: group.group.name.clone(),
         actuators: group.group.positions.len(),
         each: group.each(Wheels::New),

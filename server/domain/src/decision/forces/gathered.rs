@@ -2,11 +2,13 @@
 
 use crate::braking::forces::retarding::{Joining, Retarding};
 use crate::braking::forces::{SOURCE, equivalent_response, force_at_rail, force_working};
+use crate::circuit::train::TrainCircuit;
 use crate::configuration::brake_forces::{ActuatorGroup, CylinderPressure, WheelDiameters};
-use crate::configuration::car_type::CarType;
+use crate::configuration::car_type::{BrakePosition, CarType, LoadState};
 use crate::decision::{Question, TrainCar};
 use crate::identity::PositionCode;
-use crate::isolation::effect::{AppliedBy, Availability, Effect};
+use crate::isolation::Supply;
+use crate::isolation::brake_percentage::Braked;
 use crate::units::{Kilograms, Kilonewtons, Seconds};
 use crate::worked::{Missing, MissingFact, Step};
 use std::collections::BTreeMap;
@@ -20,43 +22,95 @@ pub(super) enum Wheels {
     Worn,
 }
 
-/// A group of a car type in the case asked.
-pub(super) struct GroupForce<'q> {
-    pub(super) group: &'q ActuatorGroup,
+/// Whether the load signal that governs a brake reaches the brake control.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum LoadSignal {
+    /// It does, or none governs the brake.
+    Reaches,
+    /// It does not: the pressure is that for the load which is then taken.
+    Lost,
+}
+
+/// What each actuator of a group gives at a pressure.
+#[derive(Debug, Clone, Copy)]
+struct GroupForce<'q> {
     pressure: &'q CylinderPressure,
-    new_mm: u16,
-    /// Of each actuator, new wheels.
+    /// On new wheels.
     new: Kilonewtons,
-    /// Of each actuator, worn wheels.
+    /// On worn wheels.
     worn: Kilonewtons,
     response: Seconds,
 }
 
 impl<'q> GroupForce<'q> {
-    /// A group in the case asked; none where its pressure is not known.
-    fn of(group: &'q ActuatorGroup, wheels: WheelDiameters, question: &Question) -> Option<Self> {
-        let pressure = group.pressure(question.brake_position, question.load)?;
-        Some(Self {
-            group,
+    fn of(group: &ActuatorGroup, pressure: &'q CylinderPressure, wheels: WheelDiameters) -> Self {
+        Self {
             pressure,
-            new_mm: wheels.new_mm,
             new: force_at_rail(group, pressure, wheels.new_mm),
             worn: force_at_rail(group, pressure, wheels.worn_mm),
             response: equivalent_response(pressure),
-        })
+        }
     }
 
-    /// The force of each actuator.
-    pub(super) fn each(&self, wheels: Wheels) -> Kilonewtons {
+    fn each(&self, wheels: Wheels) -> Kilonewtons {
         match wheels {
             Wheels::New => self.new,
             Wheels::Worn => self.worn,
         }
     }
+}
 
-    /// The working of the force of each actuator on new wheels.
-    fn working(&self) -> String {
-        force_working(self.group, self.pressure, self.new_mm)
+/// A group of a car type in the case asked.
+pub(super) struct GroupInCase<'q> {
+    pub(super) group: &'q ActuatorGroup,
+    new_mm: u16,
+    with_signal: GroupForce<'q>,
+    /// Without its load signal; the fact that is lacking where that is not known.
+    without: Result<GroupForce<'q>, MissingFact>,
+}
+
+impl<'q> GroupInCase<'q> {
+    /// A group in the case asked; none where its pressure is not known.
+    fn of(
+        group: &'q ActuatorGroup,
+        car_type: &CarType,
+        wheels: WheelDiameters,
+        question: &Question,
+    ) -> Option<Self> {
+        let pressure = |load| group.pressure(question.brake_position, load);
+        let force = |pressure| GroupForce::of(group, pressure, wheels);
+        let without = || {
+            let assumed = car_type.load_signal_lost.ok_or_else(|| {
+                let what = "load that the brake control takes when its load signal is lost";
+                lacking(car_type, what, "")
+            })?;
+            let load = assumed.counted(question.load, Supply::Now);
+            let case = || case(group, question.brake_position, load);
+            pressure(load)
+                .map(force)
+                .ok_or_else(|| lacking(car_type, "cylinder pressure", &case()))
+        };
+        Some(Self {
+            group,
+            new_mm: wheels.new_mm,
+            with_signal: force(pressure(question.load)?),
+            without: without(),
+        })
+    }
+
+    /// The force of each actuator with its load signal.
+    pub(super) fn each(&self, wheels: Wheels) -> Kilonewtons {
+        self.with_signal.each(wheels)
+    }
+
+    /// What each actuator is counted with to retard the train: without its load signal no more
+    /// than with it, since what a brake presses beyond the load that is there may only make
+    /// wheels slide.
+    fn counted(&self, signal: LoadSignal) -> &GroupForce<'q> {
+        match (signal, &self.without) {
+            (LoadSignal::Lost, Ok(force)) if force.new.0 <= self.with_signal.new.0 => force,
+            _ => &self.with_signal,
+        }
     }
 }
 
@@ -64,7 +118,7 @@ impl<'q> GroupForce<'q> {
 pub(super) struct TypeForces<'q> {
     pub(super) car_type: &'q CarType,
     pub(super) rotating: Kilograms,
-    pub(super) groups: Vec<GroupForce<'q>>,
+    pub(super) groups: Vec<GroupInCase<'q>>,
     /// The group of each actuator, by place in `groups`.
     group_of: BTreeMap<&'q PositionCode, usize>,
 }
@@ -86,6 +140,8 @@ pub(super) struct Working {
     pub(super) axle: Option<u8>,
     /// The car's type and the actuator's group, by their places.
     pub(super) of: (usize, usize),
+    /// Whether its load signal reaches the brake control.
+    pub(super) signal: LoadSignal,
 }
 
 impl<'q> Gathered<'q> {
@@ -118,27 +174,62 @@ impl<'q> Gathered<'q> {
         }
     }
 
-    /// The air-applied actuators that an effect leaves.
-    pub(super) fn working(&self, effect: &Effect) -> Vec<Working> {
-        let works = effect.actuators.iter().filter(|actuator| {
-            actuator.applied_by == AppliedBy::Air
-                && actuator.availability == Availability::Available
-        });
-        works
-            .filter_map(|actuator| {
-                let of_type = *self.type_of.get(actuator.car)?;
-                let group_of = &self.types[of_type].group_of;
-                Some(Working {
-                    car: actuator.car,
-                    axle: actuator.axle,
-                    of: (of_type, *group_of.get(&actuator.position)?),
-                })
-            })
-            .collect()
+    /// The air-applied actuators that press. No answer where one of them has lost its load signal
+    /// and what it does then is not known.
+    pub(super) fn working(
+        &self,
+        circuit: &TrainCircuit,
+        braked: &Braked,
+    ) -> Result<Vec<Working>, Missing> {
+        let mut missing = Vec::new();
+        let mut working = Vec::with_capacity(braked.pressing.len());
+        for node in &braked.pressing {
+            let (car, compiled) = circuit.of_node(*node);
+            let position = circuit.position_of(*node).map(|(_, position)| position);
+            let of_type = self.type_of.get(car).copied();
+            let (Some(position), Some(of_type)) = (position, of_type) else {
+                continue;
+            };
+            let Some(group) = self.types[of_type].group_of.get(position) else {
+                continue;
+            };
+            let signal = if braked.lacks_signal(circuit, *node) {
+                LoadSignal::Lost
+            } else {
+                LoadSignal::Reaches
+            };
+            let of = (of_type, *group);
+            if let (LoadSignal::Lost, Err(fact)) = (signal, &self.group(of).without) {
+                missing.push(fact.clone());
+            }
+            working.push(Working {
+                car,
+                axle: compiled.axle,
+                of,
+                signal,
+            });
+        }
+        Missing::unless_none(missing)?;
+        Ok(working)
+    }
+
+    /// What an actuator asks of its wheels and discs: without its load signal that may be more
+    /// than with it.
+    pub(super) fn asks(&self, one: &Working, wheels: Wheels) -> Kilonewtons {
+        let group = self.group(one.of);
+        match (one.signal, &group.without) {
+            (LoadSignal::Lost, Ok(force)) => force.each(wheels),
+            _ => group.each(wheels),
+        }
+    }
+
+    /// What an actuator is counted with to retard the train.
+    pub(super) fn counted(&self, one: &Working, wheels: Wheels) -> Kilonewtons {
+        self.group(one.of).counted(one.signal).each(wheels)
     }
 
     /// The group of an actuator.
-    pub(super) fn group(&self, (of_type, group): (usize, usize)) -> &GroupForce<'q> {
+    pub(super) fn group(&self, (of_type, group): (usize, usize)) -> &GroupInCase<'q> {
         &self.types[of_type].groups[group]
     }
 
@@ -152,41 +243,45 @@ impl<'q> Gathered<'q> {
         (self.mass, self.rotating())
     }
 
-    /// What retards the train, and the steps that lead to it.
-    pub(super) fn retarding(
-        &self,
-        working: &[Working],
-        wheels: Wheels,
-    ) -> Result<(Retarding, Vec<Step>), Missing> {
-        let mut counts: BTreeMap<(usize, usize), u32> = BTreeMap::new();
+    /// What retards the train, and the steps that lead to it, on new wheels.
+    pub(super) fn retarding(&self, working: &[Working]) -> Result<(Retarding, Vec<Step>), Missing> {
+        let mut counts: BTreeMap<((usize, usize), LoadSignal), u32> = BTreeMap::new();
         for actuator in working {
-            *counts.entry(actuator.of).or_default() += 1;
+            *counts.entry((actuator.of, actuator.signal)).or_default() += 1;
         }
-        let joining = counts.iter().map(|(of, count)| {
-            let group = self.group(*of);
+        let joining = counts.iter().map(|((of, signal), count)| {
+            let force = self.group(*of).counted(*signal);
             Joining {
-                after: group.response,
-                force: Kilonewtons(f64::from(*count) * group.each(wheels).0),
+                after: force.response,
+                force: Kilonewtons(f64::from(*count) * force.new.0),
             }
         });
         let retarding = Retarding::new(self.mass, self.rotating(), joining)?;
         let steps = counts
             .iter()
-            .map(|(of, count)| self.group_step(*of, *count, wheels));
+            .map(|((of, signal), count)| self.group_step(*of, *signal, *count));
         Ok((retarding, steps.collect()))
     }
 
-    fn group_step(&self, of: (usize, usize), count: u32, wheels: Wheels) -> Step {
+    fn group_step(&self, of: (usize, usize), signal: LoadSignal, count: u32) -> Step {
         let car_type = self.types[of.0].car_type;
         let group = self.group(of);
         let (name, revision) = (&car_type.name, &car_type.revision);
-        let what = format!("{} of {name} revision {revision}", group.group.name);
-        let each = group.each(wheels);
+        let without = match signal {
+            LoadSignal::Reaches => "",
+            LoadSignal::Lost => ", load signal lost",
+        };
+        let what = format!(
+            "{} of {name} revision {revision}{without}",
+            group.group.name
+        );
+        let force = group.counted(signal);
+        let each = force.new;
         let working = format!(
             "{}; {count} · {each:.3} = {:.1}, from {:.2} after the command",
-            group.working(),
+            force_working(group.group, force.pressure, group.new_mm),
             Kilonewtons(f64::from(count) * each.0),
-            group.response
+            force.response
         );
         let source = format!("{SOURCE}; figures entered with the car type");
         Step::published(what, working, &source)
@@ -207,10 +302,9 @@ impl<'q> TypeForces<'q> {
         let groups = forces.groups.iter();
         let groups = groups.filter_map(|group| {
             let wheels = forces.wheels.filter(|wheels| 0 < wheels.worn_mm)?;
-            let found = GroupForce::of(group, wheels, question);
+            let found = GroupInCase::of(group, car_type, wheels, question);
             if found.is_none() {
-                let (position, load) = (question.brake_position.name(), question.load);
-                let case = format!(", {}, brake position {position}, {load} load", group.name);
+                let case = case(group, question.brake_position, question.load);
                 missing.push(lacking(car_type, "cylinder pressure", &case));
             }
             found
@@ -231,6 +325,11 @@ impl<'q> TypeForces<'q> {
             group_of,
         }
     }
+}
+
+fn case(group: &ActuatorGroup, position: BrakePosition, load: LoadState) -> String {
+    let position = position.name();
+    format!(", {}, brake position {position}, {load} load", group.name)
 }
 
 fn lacking(car_type: &CarType, what: &str, case: &str) -> MissingFact {

@@ -86,22 +86,21 @@ pub(super) fn limits(
     gathered: &Gathered<'_>,
     question: &Question,
     (before, after): (&[Working], &[Working]),
+    retarding: (&Retarding, &Retarding),
 ) -> Result<Worked<Limits>, Missing> {
-    let force = |working: &[Working], wheels| -> f64 {
-        let each = working
-            .iter()
-            .map(|one| gathered.group(one.of).each(wheels).0);
-        each.sum()
+    let counted = |working: &[Working]| sum(working, |one| gathered.counted(one, Wheels::Worn));
+    let forces = (counted(before), counted(after));
+    let factor = if forces.1 > 0.0 {
+        forces.0 / forces.1
+    } else {
+        1.0
     };
-    let all = |wheels| (force(before, wheels), force(after, wheels));
-    let share = |(before, after): (f64, f64)| if after > 0.0 { before / after } else { 1.0 };
-    let factor = share(all(Wheels::Worn));
-    let energies = energies(gathered, question, (before, after))?;
-    let mut steps = vec![sharing_step(all(Wheels::Worn), factor)];
+    let energies = energies(gathered, question, retarding)?;
+    let mut steps = vec![sharing_step(forces, factor)];
     let axles = axles(gathered, question, (before, after), factor);
     steps.extend(worst_axle(&axles));
     steps.push(energy_step(&energies));
-    let heat = heat(gathered, question, after, (&energies, all(Wheels::New)));
+    let heat = heat(gathered, question, (before, after), &energies);
     let hottest = heat.iter().max_by(|one, other| {
         let (one, other) = (one.each.not_shared.0, other.each.not_shared.0);
         one.total_cmp(&other)
@@ -113,6 +112,11 @@ pub(super) fn limits(
         heat,
     };
     Ok(Worked { value, steps })
+}
+
+/// A force of each, together.
+fn sum(working: &[Working], force: impl Fn(&Working) -> Kilonewtons) -> f64 {
+    working.iter().map(|one| force(one).0).sum()
 }
 
 /// What all car types that brake say, where they agree.
@@ -129,7 +133,7 @@ fn sharing(gathered: &Gathered<'_>) -> Option<DemandSharing> {
 fn energies(
     gathered: &Gathered<'_>,
     question: &Question,
-    (before, after): (&[Working], &[Working]),
+    (sound, left): (&Retarding, &Retarding),
 ) -> Result<Asked<Megajoules>, Missing> {
     let lacking = |what: &str| MissingFact {
         what: what.to_owned(),
@@ -153,12 +157,10 @@ fn energies(
             Err(Missing::one("a stop", of))
         }
     };
-    let (sound, _) = gathered.retarding(before, Wheels::New)?;
-    let (left, _) = gathered.retarding(after, Wheels::New)?;
     let shared = left.scaled_to(sound.force());
     Ok(Asked {
-        before: energy(&sound)?,
-        not_shared: energy(&left)?,
+        before: energy(sound)?,
+        not_shared: energy(left)?,
         shared: energy(&shared)?,
     })
 }
@@ -168,7 +170,7 @@ fn by_axle(gathered: &Gathered<'_>, working: &[Working]) -> BTreeMap<(usize, u8)
     let mut forces = BTreeMap::new();
     for one in working {
         if let Some(axle) = one.axle {
-            let force = gathered.group(one.of).each(Wheels::Worn).0;
+            let force = gathered.asks(one, Wheels::Worn).0;
             *forces.entry((one.car, axle)).or_insert(0.0) += force;
         }
     }
@@ -206,29 +208,36 @@ fn axles(
 fn heat(
     gathered: &Gathered<'_>,
     question: &Question,
-    after: &[Working],
-    (energies, (all, left)): (&Asked<Megajoules>, (f64, f64)),
+    (before, after): (&[Working], &[Working]),
+    energies: &Asked<Megajoules>,
 ) -> Vec<GroupHeat> {
-    let places: BTreeSet<(usize, usize)> = after.iter().map(|one| (one.car, one.of.1)).collect();
-    let of_group = |(place, group): (usize, usize)| {
+    let asked = |one: &Working| gathered.asks(one, Wheels::New);
+    let (all, left) = (sum(before, asked), sum(after, asked));
+    // The most that one of a group does, since a load signal may be lost on part of it.
+    let mut most: BTreeMap<(usize, usize), f64> = BTreeMap::new();
+    for one in after {
+        let most = most.entry((one.car, one.of.1)).or_default();
+        *most = most.max(asked(one).0);
+    }
+    let of_group = |((place, group), most): ((usize, usize), f64)| {
         let car = question.cars.get(place)?;
         let found = gathered.group((*gathered.type_of.get(place)?, group));
-        let each = found.each(Wheels::New).0;
-        let into = |energy: Megajoules, of: f64| Megajoules(energy.0 * each / of);
+        let sound = found.each(Wheels::New).0;
+        let into = |energy: Megajoules, (each, of): (f64, f64)| Megajoules(energy.0 * each / of);
         let limit = found.group.stop_energy_max_kj;
         Some(GroupHeat {
             car: car.number.clone(),
             group: found.group.name.clone(),
             acts_on: found.group.acts_on,
             each: Asked {
-                before: into(energies.before, all),
-                not_shared: into(energies.not_shared, left),
-                shared: into(energies.shared, left),
+                before: into(energies.before, (sound, all)),
+                not_shared: into(energies.not_shared, (most, left)),
+                shared: into(energies.shared, (most, left)),
             },
             limit: limit.map(|kilojoules| Megajoules(f64::from(kilojoules) / 1000.0)),
         })
     };
-    let braking = places.into_iter().filter(|_| all > 0.0 && left > 0.0);
+    let braking = most.into_iter().filter(|_| all > 0.0 && left > 0.0);
     braking.filter_map(of_group).collect()
 }
 

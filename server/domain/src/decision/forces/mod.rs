@@ -9,9 +9,10 @@ pub use braked_weights::{GroupBrakedWeight, TypeBrakedWeight};
 
 use super::Question;
 use crate::braking::forces::retarding::Retarding;
-use crate::isolation::effect::Effect;
+use crate::circuit::train::TrainCircuit;
+use crate::isolation::brake_percentage::Braked;
 use crate::worked::{Missing, Step, Worked};
-use gathered::{Gathered, Wheels};
+use gathered::Gathered;
 use limits::{Limits, limits};
 use serde::Serialize;
 
@@ -33,16 +34,20 @@ pub struct Forces {
 /// that is lacking gives no answer, even of one that is cut out. Near linear in actuators.
 pub(super) fn forces(
     question: &Question,
-    sound: &Effect,
-    left: &Effect,
+    circuit: &TrainCircuit,
+    (sound, left): (&Braked, &Braked),
 ) -> Result<Forces, Missing> {
     let gathered = Gathered::of(question)?;
-    let before = gathered.working(sound);
-    let after = gathered.working(left);
+    let (sound, left) = (
+        gathered.working(circuit, sound)?,
+        gathered.working(circuit, left)?,
+    );
+    let (before, after) = (gathered.retarding(&sound)?, gathered.retarding(&left)?);
+    let limits = limits(&gathered, question, (&sound, &left), (&before.0, &after.0));
     Ok(Forces {
-        before: gathered.retarding(&before, Wheels::New)?,
-        after: gathered.retarding(&after, Wheels::New)?,
         braked_weights: braked_weights::all(&gathered, question)?,
-        limits: limits(&gathered, question, (&before, &after)),
+        limits,
+        before,
+        after,
     })
 }

@@ -333,7 +333,7 @@ fn vacant(answered: &Answered) -> Vec<String> {
         let nodes = car.circuit.car_type().circuit.nodes.clone();
         let empty = nodes
             .into_iter()
-            .filter(|node| !car.filled.contains(&node.position));
+            .filter(|node| car.vacant.contains(&node.position));
         let number = car.number.clone();
         empty
             .map(|node| format!("car {number} {}", node.position))

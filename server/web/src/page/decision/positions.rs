@@ -84,7 +84,7 @@ impl Node<'_> {
     }
 
     fn state(&self) -> CockState {
-        let vacant = !self.car.filled.contains(&self.position.code);
+        let vacant = self.car.vacant.contains(&self.position.code);
         match (self.supposed.map(|one| one.state), self.recorded) {
             (Some(Some(_)), _) => CockState::Supposed,
             (Some(None), Some(_)) => CockState::SupposedOpen,

@@ -1,0 +1,138 @@
+//! The states of a train that a decision rests on: as it is and sound, commanded from the leading
+//! place and from the others.
+
+use super::CommandedEffect;
+use crate::circuit::Mode;
+use crate::circuit::state::Marked;
+use crate::circuit::train::TrainCircuit;
+use crate::isolation::Supply;
+use crate::isolation::brake_percentage::Braked;
+use crate::isolation::effect::{Effect, HoldingForce};
+use crate::isolation::together::{As, CASES_MAX, Case, Delivered, Together};
+use crate::worked::Missing;
+
+/// What was found.
+pub(super) struct States {
+    /// From the leading places of command: service and emergency, now and with stored air used
+    /// up, and holding.
+    pub(super) effects: Vec<CommandedEffect>,
+    /// From the other places now, where other brakes work than from the leading ones: service
+    /// first.
+    pub(super) elsewhere: Vec<CommandedEffect>,
+    /// Emergency braking with everything as it should be, now and later.
+    pub(super) sound: [Braked; 2],
+    /// The same as it is.
+    pub(super) braked: [Braked; 2],
+    /// What holds with everything as it should be.
+    pub(super) sound_held: HoldingForce,
+}
+
+/// Where cases stand among those from the leading places.
+const SERVICE: usize = 0;
+const EMERGENCY: usize = 2;
+const HELD: usize = 4;
+/// As many once more with everything as it should be.
+const LEADING: usize = 5;
+
+impl States {
+    /// Evaluates a train. No answer where nobody can command a mode. Linear in nodes, lines and
+    /// impairments.
+    pub(super) fn of(marked: &Marked<'_>) -> Result<Self, Missing> {
+        let train = marked.train();
+        let emergency = places(train, Mode::Emergency)?;
+        let service = places(train, Mode::Service)?;
+        let places = [(Mode::Service, service), (Mode::Emergency, emergency)];
+        let leading = leading(&places);
+        let others = places.iter().flat_map(|(mode, places)| {
+            let others = places.iter().skip(1);
+            others.map(|place| case(Some(*place), *mode, Supply::Now))
+        });
+        let others: Vec<Case> = others.collect();
+        let mut blocks = others.chunks(CASES_MAX - leading.len());
+        let together =
+            |others: &[Case]| Together::new(marked, leading.iter().chain(others).copied());
+        let first = together(blocks.next().unwrap_or_default());
+        let mut states = Self::leading(&first.delivered());
+        for block in blocks {
+            let elsewhere = elsewhere(&together(block).delivered());
+            states.elsewhere.extend(elsewhere);
+        }
+        Ok(states)
+    }
+
+    fn leading(delivered: &Delivered<'_>) -> Self {
+        let braked = |first: usize| [first, first + 1].map(|case| delivered.braked(case));
+        let sound_held = delivered.effect(LEADING + HELD).holding;
+        Self {
+            effects: (0..LEADING)
+                .map(|case| commanded(delivered, case))
+                .collect(),
+            elsewhere: elsewhere(delivered),
+            sound: braked(LEADING + EMERGENCY),
+            braked: braked(EMERGENCY),
+            sound_held: sound_held.unwrap_or_default(),
+        }
+    }
+
+    /// Service braking as it is, now and later.
+    pub(super) fn service(&self) -> [&Effect; 2] {
+        [SERVICE, SERVICE + 1].map(|case| &self.effects[case].effect)
+    }
+
+    /// Emergency braking as it is, now: what a train is judged by.
+    pub(super) fn emergency(&self) -> &Effect {
+        &self.effects[EMERGENCY].effect
+    }
+
+    /// What holds as it is.
+    pub(super) fn held(&self) -> HoldingForce {
+        self.effects[HELD].effect.holding.unwrap_or_default()
+    }
+}
+
+/// The cars from which a mode can be commanded, of which there must be one.
+fn places(train: &TrainCircuit, mode: Mode) -> Result<Vec<usize>, Missing> {
+    let places = train.command_places(mode);
+    if places.is_empty() {
+        let what = format!("a place of command for {mode} braking");
+        return Err(Missing::one(what, "the train"));
+    }
+    Ok(places)
+}
+
+fn case(from: Option<usize>, mode: Mode, supply: Supply) -> Case {
+    Case {
+        from,
+        mode,
+        supply,
+        standing: As::ItIs,
+    }
+}
+
+/// The cases from the foremost places: as it is, and once more sound.
+fn leading(places: &[(Mode, Vec<usize>); 2]) -> Vec<Case> {
+    let commanded = places.iter().flat_map(|(mode, places)| {
+        let supplies = [Supply::Now, Supply::Exhausted];
+        supplies.map(|supply| case(places.first().copied(), *mode, supply))
+    });
+    let held = case(None, Mode::Holding, Supply::Now);
+    let as_it_is: Vec<Case> = commanded.chain([held]).collect();
+    let sound = as_it_is.iter().map(|case| Case {
+        standing: As::Sound,
+        ..*case
+    });
+    as_it_is.iter().copied().chain(sound).collect()
+}
+
+fn commanded(delivered: &Delivered<'_>, case: usize) -> CommandedEffect {
+    CommandedEffect {
+        from: delivered.from(case),
+        effect: delivered.effect(case),
+    }
+}
+
+fn elsewhere(delivered: &Delivered<'_>) -> Vec<CommandedEffect> {
+    let otherwise = [SERVICE, EMERGENCY].map(|first| delivered.otherwise(first, 2 * LEADING));
+    let cases = otherwise.into_iter().flatten();
+    cases.map(|case| commanded(delivered, case)).collect()
+}

@@ -1,0 +1,90 @@
+//! A decision looks at all states of a train together; each must be what it is by itself.
+
+use super::random_trains::{RandomTrain, trains};
+use domain::circuit::Mode;
+use domain::circuit::compiled::CompiledCircuit;
+use domain::circuit::state::Impairment;
+use domain::configuration::car_type::{BrakePosition, LoadState};
+use domain::decision::{CommandedEffect, CutOutInTrain, Question, TrainCar, Way, decide};
+use domain::isolation::Supply;
+use domain::isolation::effect::{Availability, Effect, effect};
+use proptest::prelude::*;
+use std::sync::Arc;
+
+fn question(train: &RandomTrain) -> Question {
+    let placed = train.circuit();
+    let cars = train.cars.iter().zip(placed.cars()).enumerate();
+    let cars = cars.map(|(place, ((car_type, orientation), car))| {
+        let mut asked = TrainCar {
+            number: car.number.clone(),
+            orientation: *orientation,
+            circuit: Arc::new(CompiledCircuit::new(car_type).unwrap()),
+            vacant: Vec::new(),
+            cut_outs: Vec::new(),
+        };
+        for one in train.impaired.iter().filter(|one| one.car == place) {
+            let position = one.position.clone();
+            match one.by {
+                Impairment::Vacant => asked.vacant.push(position),
+                Impairment::CutOut(state) => {
+                    asked.cut_outs.push(CutOutInTrain { position, state });
+                }
+            }
+        }
+        asked
+    });
+    Question {
+        cars: cars.collect(),
+        supposed: Vec::new(),
+        brake_position: BrakePosition::R,
+        load: LoadState::Normal,
+        way: Way::default(),
+    }
+}
+
+/// The effect as it is computed by itself, commanded from a place or from all.
+fn alone(train: &RandomTrain, from: Option<usize>, mode: Mode, supply: Supply) -> CommandedEffect {
+    let circuit = train.circuit();
+    let commanded = from.map_or_else(|| circuit.clone(), |place| circuit.commanded_from(place));
+    let state = commanded.impaired(&train.impaired).unwrap();
+    CommandedEffect {
+        from: from.map(|place| circuit.cars()[place].number.clone()),
+        effect: effect(&state, mode, supply),
+    }
+}
+
+fn availabilities(effect: &Effect) -> Vec<Availability> {
+    effect
+        .actuators
+        .iter()
+        .map(|one| one.availability)
+        .collect()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig {
+        cases: 96,
+        failure_persistence: None,
+        ..ProptestConfig::default()
+    })]
+
+    #[test]
+    fn states_evaluated_together_are_what_each_is_by_itself(train in trains(6)) {
+        let train = train.with_controllers();
+        let decision = decide(&question(&train), &[]).unwrap();
+        let (mut leading, mut elsewhere) = (Vec::new(), Vec::new());
+        for mode in [Mode::Service, Mode::Emergency] {
+            let places = train.circuit().command_places(mode);
+            for supply in Supply::ALL {
+                leading.push(alone(&train, Some(places[0]), mode, *supply));
+            }
+            let known = availabilities(&alone(&train, Some(places[0]), mode, Supply::Now).effect);
+            let others = places[1..].iter();
+            let others = others.map(|place| alone(&train, Some(*place), mode, Supply::Now));
+            elsewhere.extend(others.filter(|one| availabilities(&one.effect) != known));
+        }
+        leading.push(alone(&train, None, Mode::Holding, Supply::Now));
+        prop_assert_eq!(decision.effects, leading);
+        prop_assert_eq!(decision.elsewhere, elsewhere);
+    }
+}
