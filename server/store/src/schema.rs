@@ -88,6 +88,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "due by fleet",
         include_str!("../../../migrations/0018_due_by_fleet.sql"),
     ),
+    (
+        40,
+        "sign on",
+        include_str!("../../../migrations/0040_sign_on.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.
