@@ -38,7 +38,7 @@ fn receipt() -> (Value, String) {
 
 /// A client that is signed in, and the token that its forms need.
 async fn signed_in(address: &str) -> (Client, String) {
-    let client = Client::builder().cookie_store(true).build().unwrap();
+    let client = tests::visitor::http().cookie_store(true).build().unwrap();
     let fields = [("name", "A. Keeper"), ("password", PASSWORD)];
     let sign_in = client.post(format!("{address}/sign-in")).form(&fields);
     assert!(sign_in.send().await.unwrap().status().is_success());

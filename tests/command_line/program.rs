@@ -10,12 +10,17 @@ use tempfile::TempDir;
 const PROGRAM: &str = "REGISTER_BINARY";
 
 /// What a person must not have set for a test to say what it means.
-const SETTINGS: [&str; 5] = [
+const SETTINGS: [&str; 10] = [
     "REGISTER_DATABASE",
     "REGISTER_ZONE",
     "REGISTER_LISTEN",
     "REGISTER_LOG",
     "REGISTER_PROXY",
+    "REGISTER_SIGN_ON_ISSUER",
+    "REGISTER_SIGN_ON_CLIENT",
+    "REGISTER_SIGN_ON_ADDRESS",
+    "REGISTER_SIGN_ON_SECRET_FILE",
+    "REGISTER_SIGN_ON_SECRET",
 ];
 
 /// An input in which nothing is wrong: two parts and a component.
@@ -167,7 +172,9 @@ impl Place {
             address: String::new(),
         };
         for line in out.lines().map_while(Result::ok) {
-            let address = line.split_whitespace().find(|word| word.contains("://"));
+            let address = line
+                .strip_prefix("Open ")
+                .and_then(|rest| rest.split(' ').next());
             let address = address.map(str::to_owned);
             serving.printed.push(line);
             if let Some(address) = address {

@@ -46,7 +46,7 @@ async fn a_release_is_proposed_on_the_component_and_approved_by_another(url: &st
     let engineer = served.signed_in(Role::BrakeEngineer).await;
     let page = engineer.get(component).await;
     let choices = page.texts("#condition-condition option");
-    assert_eq!(choices, ["quarantined", "scrapped"]);
+    assert_eq!(choices, ["quarantined", "beyond salvage", "scrapped"]);
     let form = page.form("form[action*=\"/release\"]");
     let form = form
         .fill("condition", "serviceable")

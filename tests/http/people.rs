@@ -19,6 +19,12 @@ const COOKIE: &str = "__Host-brake_register";
 /// A register as a railway runs it, with accounts of these roles, named after them.
 pub(crate) async fn register(url: &str, roles: &[Role]) -> Served {
     let served = Served::of(url, Mode::Register).await;
+    make_accounts(&served, roles).await;
+    served
+}
+
+/// Makes accounts of these roles, named after them, all with one password.
+pub(crate) async fn make_accounts(served: &Served, roles: &[Role]) {
     let hash = password::hash(PASSWORD.to_owned()).await.unwrap();
     for role in roles {
         let account = Account {
@@ -30,7 +36,6 @@ pub(crate) async fn register(url: &str, roles: &[Role]) -> Served {
         let made = served.store.make_account(&account, (&by, now())).await;
         assert_eq!(made.unwrap(), Made::Now);
     }
-    served
 }
 
 async fn sign_in(visitor: &Visitor, name: &str, password: &str) -> Page {

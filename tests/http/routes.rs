@@ -92,7 +92,8 @@ async fn a_real_register_is_closed_to_who_is_not_signed_in(url: &str) {
     let visitor = served.visitor();
     for Route { method, path } in routes() {
         let page = visitor.send(visitor.request(method.clone(), &path)).await;
-        let open = path.starts_with("/static/") || path == "/sign-in";
+        let open = path.starts_with("/static/")
+            || ["/sign-in", "/sign-on", "/sign-on/back"].contains(&path.as_str());
         let closed = match (method == Method::GET, path.starts_with("/api/")) {
             (true, false) => page.path() == "/sign-in",
             _ => page.status() == 401,

@@ -52,16 +52,31 @@ impl Served {
 
     /// An empty register with no account, as a railway runs it.
     pub(crate) async fn of(url: &str, mode: Mode) -> Self {
+        Self::with(url, mode, |state, _| state).await
+    }
+
+    /// The same with something more, which may depend on the address of the server.
+    pub(crate) async fn with(
+        url: &str,
+        mode: Mode,
+        also: impl FnOnce(WebState, &str) -> WebState,
+    ) -> Self {
         let store = Store::open(url, Zone::UTC).await.unwrap();
         let clock = Arc::new(AtomicI64::new(now().microseconds()));
         let ticking = Arc::clone(&clock);
         let time = move || Instant::from_microseconds(ticking.load(Ordering::Relaxed)).unwrap();
         let state = WebState::new(store.clone(), Zone::UTC, mode, Arc::new(time));
-        let (statements, routes) = Statements::watch(web::router(state));
+        let mut statements = None;
+        let server = RunningServer::start_knowing(|base| {
+            let (watched, routes) = Statements::watch(web::router(also(state, base)));
+            statements = Some(watched);
+            routes
+        });
+        let server = server.await;
         Self {
             store,
-            server: RunningServer::start(routes).await,
-            statements,
+            server,
+            statements: statements.unwrap(),
             clock,
         }
     }

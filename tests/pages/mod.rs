@@ -6,4 +6,5 @@ mod configuration;
 mod drawing;
 mod ledger;
 mod sheet;
+mod sign_on;
 mod trains;

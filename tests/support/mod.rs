@@ -19,6 +19,7 @@ pub mod form;
 pub mod measuring;
 pub mod page;
 pub mod postgres;
+pub mod provider;
 pub mod reference_unit;
 pub mod register;
 pub mod server;

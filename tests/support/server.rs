@@ -16,6 +16,11 @@ pub struct RunningServer {
 impl RunningServer {
     /// Serves the routes in the background of the test's runtime.
     pub async fn start(routes: Router) -> Self {
+        Self::start_knowing(|_| routes).await
+    }
+
+    /// The same with routes that know where they are served: at scheme, host and port.
+    pub async fn start_knowing(routes: impl FnOnce(&str) -> Router) -> Self {
         let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0))
             .await
             .expect("the loopback has a free port");
@@ -23,16 +28,15 @@ impl RunningServer {
             .local_addr()
             .expect("a bound listener has an address")
             .port();
+        let base = format!("http://127.0.0.1:{port}");
+        let routes = routes(&base);
         let task = tokio::spawn(async move {
             let routes = routes.into_make_service_with_connect_info::<SocketAddr>();
             axum::serve(listener, routes)
                 .await
                 .expect("the server runs until it is dropped");
         });
-        Self {
-            base: format!("http://127.0.0.1:{port}"),
-            task,
-        }
+        Self { base, task }
     }
 
     /// Scheme, host and port, without a closing slash.

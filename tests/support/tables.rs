@@ -38,13 +38,16 @@ pub enum Dialect {
 type Columned = (String, String, String);
 
 /// What no entry says: the schema's own number, accounts and what belongs to them, refusals.
-const NOT_OF_THE_LEDGER: [&str; 7] = [
+const NOT_OF_THE_LEDGER: [&str; 10] = [
     "schema_migration",
     "account",
     "session",
     "api_token",
     "account_change",
     "sign_in_tries",
+    "sign_on_pending",
+    "outside_identity",
+    "unbound_identity",
     "refused_attempt",
 ];
 

@@ -6,11 +6,19 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use reqwest::cookie::CookieStore;
 use reqwest::header::{HeaderValue, ORIGIN};
-use reqwest::{Client, Method, RequestBuilder, Url};
+use reqwest::{Client, ClientBuilder, Method, RequestBuilder, Url};
 
 use crate::form::Form;
 use crate::page::Page;
 use crate::server::RunningServer;
+
+/// A client for HTTP to the loopback. The register brings encryption into the crate, which then
+/// wants to know by which library, though nothing here is encrypted.
+pub fn http() -> ClientBuilder {
+    // Another test may have said so before.
+    let _ = rustls::crypto::ring::default_provider().install_default();
+    Client::builder().no_proxy()
+}
 
 /// Keeps cookies and follows redirects, as a browser does.
 #[derive(Debug, Clone)]
@@ -22,9 +30,8 @@ pub struct Visitor {
 impl Visitor {
     /// A visitor without cookies.
     pub fn new(server: &RunningServer) -> Self {
-        let client = Client::builder()
+        let client = http()
             .cookie_store(true)
-            .no_proxy()
             .build()
             .expect("a client without encryption needs nothing that can be missing");
         Self {
@@ -37,9 +44,8 @@ impl Visitor {
     /// over HTTPS only come back.
     pub fn over_https(server: &RunningServer) -> (Self, Cookies) {
         let cookies = Cookies::default();
-        let client = Client::builder()
+        let client = http()
             .cookie_provider(Arc::new(cookies.clone()))
-            .no_proxy()
             .build()
             .expect("a client without encryption needs nothing that can be missing");
         let base = server.base().to_owned();

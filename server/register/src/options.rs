@@ -49,6 +49,7 @@ impl Default for Command {
             zone: Zone::UTC,
             seed_data: PathBuf::from("seed-data"),
             proxies: Vec::new(),
+            sign_on: SignOn::default(),
         })
     }
 }
@@ -82,6 +83,43 @@ pub(crate) struct Serve {
     /// The address of a proxy that is believed when it says from where a request comes.
     #[arg(long = "proxy", env = "REGISTER_PROXY", value_delimiter = ',')]
     pub(crate) proxies: Vec<IpAddr>,
+    #[command(flatten)]
+    pub(crate) sign_on: SignOn,
+}
+
+/// Single sign-on: all of it or none. The secret is no argument, since arguments are seen by
+/// others on the machine.
+#[derive(Debug, Args, Clone, Default)]
+pub(crate) struct SignOn {
+    /// Single sign-on: the address of the provider, to the letter as in its metadata.
+    #[arg(long = "sign-on-issuer", value_name = "URL", env = "REGISTER_SIGN_ON_ISSUER", requires_all = ["client", "address"])]
+    pub(crate) issuer: Option<String>,
+    /// As what the provider knows the register.
+    #[arg(
+        long = "sign-on-client",
+        value_name = "NAME",
+        env = "REGISTER_SIGN_ON_CLIENT",
+        requires = "issuer"
+    )]
+    pub(crate) client: Option<String>,
+    /// The address at which people open the register; the provider sends them back to its
+    /// `/sign-on/back`.
+    #[arg(
+        long = "sign-on-address",
+        value_name = "URL",
+        env = "REGISTER_SIGN_ON_ADDRESS",
+        requires = "issuer"
+    )]
+    pub(crate) address: Option<String>,
+    /// A file with the secret by which the register proves to the provider that it is that; else
+    /// the secret is read from the environment variable `REGISTER_SIGN_ON_SECRET`.
+    #[arg(
+        long = "sign-on-secret-file",
+        value_name = "FILE",
+        env = "REGISTER_SIGN_ON_SECRET_FILE",
+        requires = "issuer"
+    )]
+    pub(crate) secret_file: Option<PathBuf>,
 }
 
 /// Options of `import`.

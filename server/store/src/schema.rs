@@ -108,6 +108,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "evidence holds",
         include_str!("../../../migrations/0022_evidence_holds.sql"),
     ),
+    (
+        23,
+        "sign on",
+        include_str!("../../../migrations/0023_sign_on.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

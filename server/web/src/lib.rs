@@ -26,7 +26,9 @@ mod respond;
 mod routes;
 mod session;
 mod show;
+mod sign_on;
 mod state;
 
 pub use routes::router;
+pub use sign_on::{SettingsFault, SignOn, SignOnFault, SignOnSettings};
 pub use state::{Clock, Mode, WebState};

@@ -4,7 +4,7 @@ use crate::api::{self, problem};
 use crate::page::{
     self, accounts, approvals, car_types, cars, check, components, concessions, decision,
     departures, due, find, further, holds, isolations, ledger, modifications, my_account,
-    positions, refused, rule_sets, sign_in, start, tests, trains,
+    positions, refused, rule_sets, sign_in, sign_on, start, tests, trains,
 };
 use crate::state::WebState;
 use crate::{asset, guard, limits, session};
@@ -96,6 +96,9 @@ fn people() -> Router<WebState> {
     Router::new()
         .route("/sign-in", get(sign_in::show).post(sign_in::sign_in))
         .route("/sign-out", post(sign_in::sign_out))
+        .route("/sign-on", get(sign_on::begin))
+        .route("/sign-on/back", get(sign_on::back))
+        .route("/sign-on/bind", post(accounts::bind))
         .route("/my-account", get(my_account::show))
         .route("/my-account/password", post(my_account::change_password))
         .route("/my-account/sessions", post(my_account::end_sessions))
@@ -115,6 +118,7 @@ fn people() -> Router<WebState> {
         .route("/accounts/{person}/roles", post(accounts::give_roles))
         .route("/accounts/{person}/state", post(accounts::set_state))
         .route("/accounts/{person}/password", post(accounts::give_password))
+        .route("/accounts/{person}/unbind", post(accounts::unbind))
 }
 
 /// Cars, positions and components: what is where, and what happens to it.

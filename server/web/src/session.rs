@@ -5,6 +5,7 @@ use crate::api::problem::Problem;
 use crate::client::Client;
 use crate::denied::{self, Denied};
 use crate::failure::Failure;
+use crate::sign_on::BACK;
 use crate::state::{Mode, WebState};
 use axum::extract::{FromRequestParts, Request, State};
 use axum::http::request::Parts;
@@ -16,6 +17,7 @@ use axum_extra::extract::cookie::{Cookie, SameSite};
 use domain::identity::PersonName;
 use domain::people::Actor;
 use domain::people::session::is_to_be_noted;
+use domain::people::sign_on::Way;
 use domain::people::tries::Patience;
 use sha2::{Digest, Sha256};
 use std::convert::Infallible;
@@ -23,7 +25,7 @@ use store::account::{OpenSession, Session, TokenHash};
 use uuid::Uuid;
 
 /// What is open to those who are not signed in.
-const OPEN: [&str; 1] = ["/sign-in"];
+const OPEN: [&str; 3] = ["/sign-in", "/sign-on", BACK];
 /// What is open to those who must first change their password.
 const FIRST: [&str; 3] = ["/my-account", "/my-account/password", "/sign-out"];
 /// What a browser says it is, in characters kept.
@@ -208,7 +210,7 @@ pub(crate) fn random_token() -> String {
 /// Signs an account in, ends the session that the browser had, and returns the new cookie.
 pub(crate) async fn open(
     state: &WebState,
-    account: &PersonName,
+    (account, way): (&PersonName, Way),
     (client, headers): (&Client, &HeaderMap),
 ) -> Result<Cookie<'static>, Failure> {
     let token = random_token();
@@ -221,6 +223,7 @@ pub(crate) async fn open(
         used_at: now,
         client: client.0.clone(),
         browser: browser.chars().take(BROWSER_CHARS).collect(),
+        way,
     };
     let before = token_of(state.mode, &CookieJar::from_headers(headers));
     let form_token = random_token();
@@ -228,7 +231,7 @@ pub(crate) async fn open(
     store
         .open_session(account, (&session, &form_token), before)
         .await?;
-    Ok(cookie(token, state.mode))
+    Ok(only_here(cookie_name(state.mode), token, state.mode))
 }
 
 /// Signs this browser out and returns the cookie that forgets the token.
@@ -241,12 +244,12 @@ pub(crate) async fn close(state: &WebState, jar: &CookieJar) -> Result<Cookie<'s
 
 /// The cookie that forgets the token.
 pub(crate) fn forgotten(mode: Mode) -> Cookie<'static> {
-    let mut gone = cookie(String::new(), mode);
+    let mut gone = only_here(cookie_name(mode), String::new(), mode);
     gone.make_removal();
     gone
 }
 
-/// The prefix makes browsers take the cookie only over HTTPS, from this host, for all of it.
+/// The prefix makes browsers take a cookie only over HTTPS, from this host, for all of it.
 fn cookie_name(mode: Mode) -> &'static str {
     match mode {
         Mode::Register => "__Host-brake_register",
@@ -260,8 +263,9 @@ fn token_of(mode: Mode, jar: &CookieJar) -> Option<TokenHash> {
         .map(|cookie| hash(cookie.value()))
 }
 
-fn cookie(token: String, mode: Mode) -> Cookie<'static> {
-    Cookie::build((cookie_name(mode), token))
+/// A cookie that is for this host alone, and not for scripts.
+pub(crate) fn only_here(name: &'static str, value: String, mode: Mode) -> Cookie<'static> {
+    Cookie::build((name, value))
         .path("/")
         .http_only(true)
         .same_site(SameSite::Lax)

@@ -1,5 +1,6 @@
 //! What every handler may use.
 
+use crate::sign_on::SignOn;
 use domain::time::{Day, Instant, Zone};
 use std::net::IpAddr;
 use std::sync::Arc;
@@ -30,6 +31,8 @@ pub struct WebState {
     pub clock: Clock,
     /// The proxies that are believed when they say from where a request comes.
     pub proxies: Arc<[IpAddr]>,
+    /// Single sign-on, where there is one.
+    pub sign_on: Option<Arc<SignOn>>,
 }
 
 impl WebState {
@@ -41,6 +44,7 @@ impl WebState {
             mode,
             clock,
             proxies: Arc::default(),
+            sign_on: None,
         }
     }
 
@@ -48,6 +52,13 @@ impl WebState {
     #[must_use]
     pub fn behind(mut self, proxies: &[IpAddr]) -> Self {
         self.proxies = proxies.into();
+        self
+    }
+
+    /// With single sign-on.
+    #[must_use]
+    pub fn with_sign_on(mut self, sign_on: SignOn) -> Self {
+        self.sign_on = Some(Arc::new(sign_on));
         self
     }
 

@@ -153,7 +153,10 @@ mod tests {
         assert_eq!(with_text(&old, &to_text(&new)).expect("a text"), new);
         assert_eq!(
             told(&old, &new),
-            ["=B1-K1: DV/220 is approved and was not"; 1]
+            [
+                "=B1-K1: DV/220 is approved and was not",
+                "=B1-K1: modification state of DV/220: B or C is approved and was none",
+            ]
         );
     }
 

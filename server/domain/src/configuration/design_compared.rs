@@ -22,7 +22,8 @@ pub enum DesignChange {
     PartNew(PartNumber),
     /// A part is not approved that was.
     PartGone(PartNumber),
-    /// Other modification states of a part are asked for: before and now, `any` where none are.
+    /// Other modification states of a part are asked for: before and now, `any` where none are,
+    /// `none` before where the part was not approved.
     States {
         /// The part.
         part: PartNumber,
@@ -89,11 +90,12 @@ fn at_position(before: &Position, now: &Position) -> Vec<DesignChange> {
     changes.extend(only(now, before).into_iter().map(DesignChange::PartNew));
     changes.extend(only(before, now).into_iter().map(DesignChange::PartGone));
     for part in &now.approved {
-        let (before, now) = (states(&before.states, part), states(&now.states, part));
-        if before != now {
+        let (was, now) = (states(&before.states, part), states(&now.states, part));
+        if was != now {
+            let was_approved = before.approved.contains(part);
             changes.push(DesignChange::States {
                 part: part.clone(),
-                before,
+                before: if was_approved { was } else { "none".to_owned() },
                 now,
             });
         }

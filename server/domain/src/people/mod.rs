@@ -4,6 +4,7 @@ pub mod account;
 pub mod agreement;
 pub mod refused;
 pub mod session;
+pub mod sign_on;
 pub mod tries;
 
 use crate::identity::PersonName;

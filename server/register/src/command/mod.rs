@@ -11,5 +11,6 @@ pub(crate) mod generate;
 pub(crate) mod import;
 pub(crate) mod rebuild;
 pub(crate) mod serve;
+mod sign_on;
 mod told;
 pub(crate) mod verify;

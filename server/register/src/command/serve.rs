@@ -1,7 +1,7 @@
 //! `register serve`: the server, with the demo unless a database is named.
 
 use crate::clock;
-use crate::command::demo;
+use crate::command::{demo, sign_on};
 use crate::options;
 use anyhow::{Context, Result, bail};
 use std::net::SocketAddr;
@@ -30,6 +30,7 @@ pub(crate) async fn run(options: options::Serve) -> Result<ExitCode> {
             options.listen
         )
     })?;
+    let sign_on = sign_on::prepare(options.sign_on).await?;
     let address = options.database.as_deref().unwrap_or(demo::DATABASE);
     if mode == Mode::Demo {
         std::fs::create_dir_all("data").context("cannot make the folder data")?;
@@ -40,7 +41,10 @@ pub(crate) async fn run(options: options::Serve) -> Result<ExitCode> {
     }
     let stopping = store.clone();
     let state = WebState::new(store.clone(), options.zone, mode, Arc::new(clock::now));
-    let state = state.behind(&options.proxies);
+    let mut state = state.behind(&options.proxies);
+    if let Some(sign_on) = sign_on {
+        state = state.with_sign_on(sign_on);
+    }
     println!(
         "Open http://{} in a browser. Ctrl-C stops the server.",
         listener.local_addr()?

@@ -3,11 +3,13 @@
 
 mod change;
 mod session;
+mod sign_on;
 mod token;
 mod tries;
 
 pub use change::{AccountChange, KeptChange};
 pub use session::{OpenSession, Session};
+pub use sign_on::{Binding, Bound, Unbound};
 pub use token::{ApiToken, NewToken};
 
 use crate::column::At;

@@ -9,6 +9,7 @@ use crate::row::{parsed, row};
 use domain::identity::PersonName;
 use domain::people::Actor;
 use domain::people::session::OpenSince;
+use domain::people::sign_on::Way;
 use domain::time::Instant;
 
 /// A signed-in browser.
@@ -20,7 +21,8 @@ pub struct Session {
     pub form_token: String,
     /// When it was last used, to the minute or so.
     pub used_at: Instant,
-    /// Until when its password is good, where somebody else made that: first it must be changed.
+    /// Until when the password is good that it was opened with, where somebody else made that:
+    /// first it must be changed.
     pub one_time_until: Option<Instant>,
 }
 
@@ -37,6 +39,8 @@ pub struct OpenSession {
     pub client: String,
     /// What the browser says it is.
     pub browser: String,
+    /// How it was opened.
+    pub way: Way,
 }
 
 row!(SessionRow {
@@ -53,20 +57,21 @@ row!(OpenRow {
     used_at: At,
     client: String,
     browser: String,
+    way: String,
 });
 
 /// Sessions shown of one account.
 const SESSIONS_SHOWN: i64 = 100;
 
 const OPEN: &str =
-    "insert into session (token_hash, account, form_token, opened_at, used_at, client, browser)
-    values ($1, $2, $3, $4, $4, $5, $6)";
+    "insert into session (token_hash, account, form_token, opened_at, used_at, client, browser, way)
+    values ($1, $2, $3, $4, $4, $5, $6, $7)";
 const SESSION: &str = "select account.name, account.roles, session.form_token, session.used_at,
-    account.one_time_until
+    case when session.way = 'password' then account.one_time_until end as one_time_until
     from session join account on account.name = session.account
     where session.token_hash = $1 and session.used_at > $2 and session.opened_at > $3
     and account.state = 'active'";
-const OF_ACCOUNT: &str = "select token_hash, opened_at, used_at, client, browser from session
+const OF_ACCOUNT: &str = "select token_hash, opened_at, used_at, client, browser, way from session
     where account = $1 and used_at > $2 and opened_at > $3 order by opened_at desc limit $4";
 const USED: &str = "update session set used_at = $2 where token_hash = $1";
 const CLOSE: &str = "delete from session where token_hash = $1";
@@ -95,8 +100,13 @@ impl Store {
             .bind(At(session.opened_at))
             .bind(session.client.as_str())
             .bind(session.browser.as_str())
+            .bind(session.way.name())
             .execute(conn).await.map(drop))?;
-        let what = format!("signed in from {}", session.client);
+        let through = match session.way {
+            Way::Password => "",
+            Way::SignOn => " through single sign-on",
+        };
+        let what = format!("signed in{through} from {}", session.client);
         change::note(&mut tx, (account, session.opened_at), account, &what).await?;
         tx.commit().await
     }
@@ -145,6 +155,7 @@ impl Store {
                 used_at: row.used_at.0,
                 client: row.client,
                 browser: row.browser,
+                way: parsed(&row.way)?,
             })
         });
         let open: Result<Vec<_>, sqlx::Error> = open.collect();

@@ -85,4 +85,11 @@ impl Store {
         on!(&mut tx, conn => sqlx::query(TAKE_BACK).bind(client).execute(conn).await.map(drop))?;
         tx.commit().await
     }
+
+    /// Takes back one try that was counted with a subject, since it succeeded.
+    pub async fn try_succeeded(&self, subject: &str) -> Result<(), StoreError> {
+        let mut tx = self.pools.begin().await?;
+        on!(&mut tx, conn => sqlx::query(TAKE_BACK).bind(subject).execute(conn).await.map(drop))?;
+        tx.commit().await
+    }
 }

@@ -24,6 +24,7 @@ pub(crate) mod refused;
 pub(crate) mod rule_sets;
 mod scanned;
 pub(crate) mod sign_in;
+pub(crate) mod sign_on;
 pub(crate) mod start;
 pub(crate) mod tests;
 pub(crate) mod trains;

@@ -16,23 +16,27 @@ use axum::http::HeaderMap;
 use axum::response::{IntoResponse, Redirect};
 use axum_extra::extract::CookieJar;
 use domain::people::account::AccountState;
+use domain::people::sign_on::Way;
 use serde::Deserialize;
 use store::account::{Account, Secret};
 
 #[derive(Template)]
 #[template(path = "sign_in/sign_in.html")]
-struct SignInPage {
+pub(super) struct SignInPage {
     frame: Frame,
     /// In the demo, the accounts to choose from.
     accounts: Vec<Account>,
-    refused: bool,
+    attempt: Attempt,
+    /// The provider's host, where there is single sign-on.
+    provider: Option<String>,
 }
 
 /// Whether somebody has just tried in vain.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Attempt {
+pub(super) enum Attempt {
     First,
     Refused,
+    ProviderAway,
 }
 
 /// `GET /sign-in`
@@ -40,7 +44,7 @@ pub(crate) async fn show(State(state): State<WebState>, signed_in: SignedIn) -> 
     page(&sign_in_page(&state, &signed_in, Attempt::First).await?)
 }
 
-async fn sign_in_page(
+pub(super) async fn sign_in_page(
     state: &WebState,
     signed_in: &SignedIn,
     attempt: Attempt,
@@ -54,7 +58,8 @@ async fn sign_in_page(
     Ok(SignInPage {
         frame: Frame::new(state, signed_in),
         accounts,
-        refused: attempt == Attempt::Refused,
+        attempt,
+        provider: state.sign_on.as_ref().map(|one| one.host().to_owned()),
     })
 }
 
@@ -77,8 +82,8 @@ pub(crate) async fn sign_in(
     guard::same_site(&headers)?;
     match authenticate(&state, (&form.name, &form.password), &client).await? {
         SignIn::Welcome(account) => {
-            let name = &account.actor.name;
-            let cookie = session::open(&state, name, (&client, &headers)).await?;
+            let account = (&account.actor.name, Way::Password);
+            let cookie = session::open(&state, account, (&client, &headers)).await?;
             Ok((CookieJar::new().add(cookie), Redirect::to("/")).into_response())
         }
         SignIn::Refused => page(&sign_in_page(&state, &signed_in, Attempt::Refused).await?),

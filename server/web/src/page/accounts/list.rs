@@ -15,7 +15,7 @@ use axum::response::IntoResponse;
 use domain::identity::PersonName;
 use domain::people::Actor;
 use domain::people::account::AccountState;
-use store::account::{ACCOUNTS_MAX, Account, Made, Secret};
+use store::account::{ACCOUNTS_MAX, Account, Made, Secret, Unbound};
 
 #[derive(Template)]
 #[template(path = "accounts/list.html")]
@@ -28,6 +28,17 @@ struct ListPage {
     boxes: Vec<RoleBox>,
     errors: FieldErrors,
     one_time_days: i64,
+    /// Who came through single sign-on and is bound to no account; none without it.
+    unbound: Option<Vec<UnboundLine>>,
+}
+
+/// Somebody whom the provider vouched for.
+struct UnboundLine {
+    issuer: String,
+    subject: String,
+    called: String,
+    seen: String,
+    client: String,
 }
 
 /// An account in the list.
@@ -82,6 +93,31 @@ pub(crate) async fn show(State(state): State<WebState>, signed_in: SignedIn) -> 
     .await
 }
 
+/// The list again, with what is wrong.
+pub(super) async fn list_again(
+    state: &WebState,
+    submitted: &Submitted,
+    errors: FieldErrors,
+) -> PageResult {
+    let page = list(state, &submitted.signed_in, &submitted.fields, errors).await?;
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
+}
+
+async fn unbound(state: &WebState) -> Result<Option<Vec<UnboundLine>>, Failure> {
+    if state.sign_on.is_none() {
+        return Ok(None);
+    }
+    let line = |one: Unbound| UnboundLine {
+        issuer: one.identity.issuer().to_owned(),
+        subject: one.identity.subject().to_owned(),
+        called: one.called,
+        seen: state.zone.show(one.seen_at),
+        client: one.client,
+    };
+    let unbound = state.store.unbound().await?;
+    Ok(Some(unbound.into_iter().map(line).collect()))
+}
+
 async fn list(
     state: &WebState,
     signed_in: &SignedIn,
@@ -105,18 +141,17 @@ async fn list(
         boxes: role_boxes(&ticked(fields)),
         errors,
         one_time_days: ONE_TIME_DAYS,
+        unbound: unbound(state).await?,
     })
 }
 
 /// `POST /accounts`
 pub(crate) async fn make(State(state): State<WebState>, submitted: Submitted) -> PageResult {
     let keeper = keeper(&submitted.signed_in)?;
-    let Submitted {
-        signed_in, fields, ..
-    } = submitted;
+    let (signed_in, fields) = (&submitted.signed_in, &submitted.fields);
     let mut errors = FieldErrors::default();
     let name = fields.required::<PersonName>("name", &mut errors);
-    let roles = ticked(&fields);
+    let roles = ticked(fields);
     if roles.is_empty() {
         errors.add("roles", "expected at least one role");
     }
@@ -129,12 +164,11 @@ pub(crate) async fn make(State(state): State<WebState>, submitted: Submitted) ->
         };
         let by = (&keeper.name, state.now());
         match state.store.make_account(&account, by).await? {
-            Made::Now => return told(&state, &signed_in, &name, password),
+            Made::Now => return told(&state, signed_in, &name, password),
             Made::Before => errors.add("name", "expected a name that no account has yet"),
         }
     }
-    let page = list(&state, &signed_in, &fields, errors).await?;
-    Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
+    list_again(&state, &submitted, errors).await
 }
 
 /// The page that tells a one-time password, once.

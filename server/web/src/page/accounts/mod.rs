@@ -1,8 +1,10 @@
 //! Accounts as an administrator keeps them: the list, making one, and one account.
 
+mod bind;
 mod list;
 mod one;
 
+pub(crate) use bind::{bind, unbind};
 pub(crate) use list::{make, show as list};
 pub(crate) use one::{give_password, give_roles, set_state, show as one};
 

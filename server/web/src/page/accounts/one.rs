@@ -16,7 +16,7 @@ use axum::response::{IntoResponse, Redirect};
 use domain::identity::PersonName;
 use domain::people::Actor;
 use domain::people::account::{AccountState, may_change};
-use store::account::{Account, AccountChange};
+use store::account::{Account, AccountChange, Bound};
 
 #[derive(Template)]
 #[template(path = "accounts/one.html")]
@@ -32,10 +32,12 @@ struct AccountPage {
     boxes: Vec<RoleBox>,
     errors: FieldErrors,
     tokens: Vec<(String, String)>,
+    /// People of the provider who sign in with it.
+    bound: Vec<Bound>,
     changes: Vec<(String, String, String)>,
 }
 
-async fn found(state: &WebState, name: &str) -> Result<Account, Failure> {
+pub(super) async fn found(state: &WebState, name: &str) -> Result<Account, Failure> {
     let not_found = || Failure::NotFound {
         what: "account",
         name: name.to_owned(),
@@ -69,6 +71,7 @@ async fn answer(
 ) -> PageResult {
     let name = &account.actor.name;
     let tokens = state.store.tokens_of(name).await?.into_iter();
+    let bound = state.store.identities_of(name).await?;
     let changes = state.store.changes_of_account(name).await?.into_iter();
     page(&AccountPage {
         frame: Frame::new(state, signed_in),
@@ -80,6 +83,7 @@ async fn answer(
         own: keeper.name == *name,
         boxes: role_boxes(&account.actor.roles),
         errors,
+        bound,
         tokens: tokens
             .map(|token| (token.name, state.zone.show(token.expires_at)))
             .collect(),

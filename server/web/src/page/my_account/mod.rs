@@ -21,6 +21,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use domain::people::Role;
 use domain::people::account::{KEEPS_ACCOUNTS, READS_REFUSALS};
+use domain::people::sign_on::Way;
 use store::account::{ApiToken, OpenSession, Secret};
 
 #[derive(Template)]
@@ -145,7 +146,10 @@ fn session_line(state: &WebState, signed_in: &SignedIn, open: &OpenSession) -> S
     SessionLine {
         opened: state.zone.show(open.opened_at),
         used: state.zone.show(open.used_at),
-        client: open.client.clone(),
+        client: match open.way {
+            Way::Password => open.client.clone(),
+            Way::SignOn => format!("{}, through single sign-on", open.client),
+        },
         browser: open.browser.clone(),
         id: (!is_this).then(|| domain::ledger::chain::shown(&open.token)),
     }

@@ -13,6 +13,7 @@ use axum::extract::State;
 use axum::http::HeaderMap;
 use axum::response::{IntoResponse, Redirect};
 use axum_extra::extract::CookieJar;
+use domain::people::sign_on::Way;
 use store::account::{AccountChange, Secret};
 
 /// `POST /my-account/password`
@@ -52,6 +53,6 @@ pub(crate) async fn change(
     let change = AccountChange::Secret(Secret::Own(hash));
     let by = (&actor.name, state.now());
     state.store.change_account(&actor.name, &change, by).await?;
-    let cookie = session::open(&state, &actor.name, (&client, &headers)).await?;
+    let cookie = session::open(&state, (&actor.name, Way::Password), (&client, &headers)).await?;
     Ok((CookieJar::new().add(cookie), Redirect::to("/my-account")).into_response())
 }
