@@ -17,7 +17,7 @@ const GRANTED: &str = "2029-02-01T00:00Z";
 const FITTED: &str = "2029-02-02T00:00Z";
 
 /// The later valve, which is approved at the first position only, is allowed at the second.
-fn concession(number: &str, until: &str) -> Concession {
+pub(super) fn concession(number: &str, until: &str) -> Concession {
     Concession {
         number: number.parse().unwrap(),
         cars: "4101 to 4102".parse().unwrap(),

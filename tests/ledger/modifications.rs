@@ -26,7 +26,8 @@ fn issued(number: &str, scope: ModificationScope) -> Modification {
     }
 }
 
-fn of_valves() -> Modification {
+/// A campaign on the valves.
+pub(super) fn of_valves() -> Modification {
     let scope = ModificationScope::Components {
         part: PART.parse().unwrap(),
         state: "B".parse().unwrap(),
@@ -44,7 +45,8 @@ fn of_cars() -> Modification {
     issued("M-2", scope)
 }
 
-fn embodied(number: &str, subject: Subject) -> Fact {
+/// A modification was embodied.
+pub(super) fn embodied(number: &str, subject: Subject) -> Fact {
     Fact::Embodied {
         modification: number.parse().unwrap(),
         subject,

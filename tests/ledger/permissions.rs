@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use domain::configuration::car::{Orientation, Train, Vehicle};
+use domain::configuration::component::{Condition, Subject};
 use domain::configuration::held::Held;
 use domain::decision::checks::CheckKind;
 use domain::ledger::entry::Seq;
@@ -13,6 +14,7 @@ use domain::people::{Role, roles_for};
 use domain::refusal::Refusal;
 use store::StoreError;
 use store::refused::{REFUSED_PAGE, RefusedFilter};
+use tests::baselines::effective;
 use tests::each_database;
 use tests::facts::{
     at, check_confirmed, component, done, fitted, held, hold_lifted, isolated, isolation_ended,
@@ -21,6 +23,9 @@ use tests::facts::{
 };
 use tests::fleet::{COCK, FIRST, VALVE, design};
 use tests::register::{Register, command, person};
+
+use super::concessions::concession;
+use super::modifications::{embodied, of_valves};
 
 /// A fact of every kind that there is.
 fn facts() -> Vec<Fact> {
@@ -40,10 +45,7 @@ fn facts() -> Vec<Fact> {
         moved(&one, &place),
         swapped(&one, &other),
         relocated(&one, "Store"),
-        judged(
-            &one,
-            domain::configuration::component::Condition::Serviceable,
-        ),
+        judged(&one, Condition::Serviceable),
         read("4101", 1_000),
         odometer_replaced("4101", 1_000, 0),
         done(&one, "OH-DV"),
@@ -54,11 +56,19 @@ fn facts() -> Vec<Fact> {
         decided(),
         held(Held::Component(one.clone())),
         hold_lifted(Seq(1)),
+        Fact::RevisionEffective(effective("B", "4101", "2029-06-01")),
+        Fact::ConcessionGranted(concession("C-1", "2029-06-30")),
+        Fact::ConcessionProlonged {
+            number: "C-1".parse().unwrap(),
+            until: "2029-07-31".parse().unwrap(),
+        },
+        Fact::ConcessionWithdrawn {
+            number: "C-1".parse().unwrap(),
+        },
+        Fact::ModificationIssued(of_valves()),
+        embodied("M-1", Subject::Component(one.clone())),
         Fact::Withdrawn,
-        released(
-            &one,
-            domain::configuration::component::Condition::Serviceable,
-        ),
+        released(&one, Condition::Serviceable),
         Fact::Approved { proposal: Seq(1) },
         Fact::Rejected { proposal: Seq(1) },
     ]);

@@ -94,8 +94,7 @@ pub(crate) async fn take_head(tx: &mut Tx) -> Result<Head, StoreError> {
 
 /// The head as a reader sees it.
 pub(crate) async fn read_head(tx: &mut Tx) -> Result<Head, StoreError> {
-    let row: Option<HeadRow> =
-        on!(tx, conn => sqlx::query_as(READ_HEAD).fetch_optional(conn).await)?;
+    let row = on!(tx, conn => sqlx::query_as(READ_HEAD).fetch_optional(conn).await)?;
     row.map_or(Ok(Head::BEFORE_ALL), |row| head(&row))
 }
 

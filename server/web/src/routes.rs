@@ -124,20 +124,6 @@ fn people() -> Router<WebState> {
 /// Cars, positions and components: what is where, and what happens to it.
 fn configuration() -> Router<WebState> {
     Router::new()
-        .route("/concessions", get(concessions::list::show))
-        .route(
-            "/concessions/new",
-            get(concessions::new::show).post(concessions::new::send),
-        )
-        .route("/concessions/{number}", get(concessions::one::show))
-        .route(
-            "/concessions/{number}/prolong",
-            post(concessions::one::prolong),
-        )
-        .route(
-            "/concessions/{number}/withdraw",
-            post(concessions::one::withdraw),
-        )
         .route("/cars", get(cars::list::show))
         .route("/carrying", get(cars::carrying::show))
         .route("/carrying.csv", get(cars::carrying::csv))
@@ -202,6 +188,20 @@ fn configuration() -> Router<WebState> {
 /// Baselines: what is approved where, from when, what departs from it, and what changes it.
 fn baselines() -> Router<WebState> {
     Router::new()
+        .route("/concessions", get(concessions::list::show))
+        .route(
+            "/concessions/new",
+            get(concessions::new::show).post(concessions::new::send),
+        )
+        .route("/concessions/{number}", get(concessions::one::show))
+        .route(
+            "/concessions/{number}/prolong",
+            post(concessions::one::prolong),
+        )
+        .route(
+            "/concessions/{number}/withdraw",
+            post(concessions::one::withdraw),
+        )
         .route("/car-types", get(car_types::list::show))
         .route("/car-types/{name}/{revision}", get(car_types::one::show))
         .route(

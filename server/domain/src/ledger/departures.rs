@@ -12,7 +12,7 @@ use crate::identity::{ConcessionNumber, ModificationState, PartNumber, PositionC
 use crate::ledger::dossier::Documents;
 use crate::time::Day;
 use crate::words::word_list;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 word_list! {
     /// How a position departs from the baseline.
@@ -67,6 +67,40 @@ pub struct Departure {
     pub concession: Option<(ConcessionNumber, Day)>,
 }
 
+/// Where on a car something that departs is to be looked for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Departing {
+    /// At every place.
+    Anywhere,
+    /// At these places and below them: whose full codes begin with one of these. None of these
+    /// begins with another.
+    At(BTreeSet<PositionCode>),
+}
+
+impl Departing {
+    /// Adds a place.
+    pub fn add(&mut self, position: &PositionCode) {
+        let Self::At(places) = self else { return };
+        let covers =
+            |one: &PositionCode, other: &PositionCode| other.as_str().starts_with(one.as_str());
+        if places.iter().any(|known| covers(known, position)) {
+            return;
+        }
+        places.retain(|known| !covers(position, known));
+        places.insert(position.clone());
+    }
+
+    /// Whether a place is among them.
+    pub fn covers(&self, position: &PositionCode) -> bool {
+        match self {
+            Self::Anywhere => true,
+            Self::At(places) => places
+                .iter()
+                .any(|place| position.as_str().starts_with(place.as_str())),
+        }
+    }
+}
+
 /// What is approved at a place.
 struct Approved<'a> {
     parts: &'a [PartNumber],
@@ -83,12 +117,20 @@ pub struct OnCar {
     pub told: BTreeMap<PositionCode, Option<Day>>,
 }
 
-/// How a car departs from each of its revisions, in the order of its places. Linear in the
-/// revisions that are ever in force for it, times the places of the car.
-pub fn departures(documents: &Documents, car: &Car, on_car: &OnCar) -> Vec<Departure> {
+/// How a car departs from each of its revisions at some places, in their order. What is recorded
+/// of other places matters only where one of these lies below them. Linear in the revisions that
+/// are ever in force for it, times the places of the car.
+pub fn departures(
+    documents: &Documents,
+    (car, places): (&Car, &Departing),
+    on_car: &OnCar,
+) -> Vec<Departure> {
     let mut all: Vec<Departure> = Vec::new();
     for period in documents.revision_periods(car) {
         for (position, kind) in found(documents, car, (period.revision, on_car)) {
+            if !places.covers(&position) {
+                continue;
+            }
             let stands = on_car.stands.get(&position);
             let since = match stands {
                 Some(stands) => Some(stands.since),
@@ -198,5 +240,28 @@ fn departs(stands: &Stands, approved: &Approved<'_>) -> Option<DepartureKind> {
         None => Some(DepartureKind::Unknown),
         Some(state) if states.contains(state) => None,
         Some(_) => Some(DepartureKind::WrongState),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn code(text: &str) -> PositionCode {
+        text.parse().expect("a position code")
+    }
+
+    #[test]
+    fn a_place_stands_for_all_below_it() {
+        let mut places = Departing::At(BTreeSet::new());
+        for text in ["=B1-K1-Q1", "=B1-K2", "=B1-K1", "=B1-K1-Q2"] {
+            places.add(&code(text));
+        }
+        let kept = BTreeSet::from([code("=B1-K1"), code("=B1-K2")]);
+        assert_eq!(places, Departing::At(kept));
+        assert!(places.covers(&code("=B1-K2-Q1")) && !places.covers(&code("=B1")));
+        let mut anywhere = Departing::Anywhere;
+        anywhere.add(&code("=B1"));
+        assert_eq!(anywhere, Departing::Anywhere);
     }
 }

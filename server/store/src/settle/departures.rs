@@ -10,7 +10,7 @@ use crate::row::{parsed, parsed_option, row};
 use crate::shape::{blocks, padded};
 use domain::configuration::component::ComponentRef;
 use domain::identity::CarNumber;
-use domain::ledger::departures::{Departure, OnCar, Stands, departures};
+use domain::ledger::departures::{Departing, Departure, OnCar, Stands, departures};
 use domain::ledger::dossier::CarRecord;
 use domain::time::Day;
 use sqlx::QueryBuilder;
@@ -64,23 +64,24 @@ async fn cars(
     Ok(records)
 }
 
-/// Settles cars together. Linear in what is fitted on them and in what departs.
+/// Settles cars together, all with the same places. Linear in what is fitted there and in what
+/// departs.
 pub(super) async fn settle(
     tx: &mut Tx,
     (settling, known): (&Settling, &HashMap<CarNumber, CarRecord>),
-    numbers: &BTreeSet<CarNumber>,
+    (numbers, places): (&BTreeSet<CarNumber>, &Departing),
 ) -> Result<(), StoreError> {
     if numbers.is_empty() {
         return Ok(());
     }
     let cars = cars(tx, known, numbers).await?;
     let ids: Vec<i64> = cars.iter().map(|car| car.id.0).collect();
-    let (mut on_cars, components) = load(tx, settling, &ids).await?;
+    let (mut on_cars, components) = load(tx, settling, (&ids, places)).await?;
     let documents = &settling.documents;
     let mut found = Vec::new();
     for car in &cars {
         let on_car = on_cars.entry(car.id.0).or_default();
-        found.push((car, departures(documents, &car.car, on_car)));
+        found.push((car, departures(documents, (&car.car, places), on_car)));
     }
     // What was there once is only asked where something is missing now.
     let lacking = |(_, departs): &&(&CarRecord, Vec<Departure>)| {
@@ -92,14 +93,14 @@ pub(super) async fn settle(
         .map(|(car, _)| car.id.0)
         .collect();
     if !lacking.is_empty() {
-        load_told(tx, (settling, &mut on_cars), &lacking).await?;
+        load_told(tx, (settling, &mut on_cars), (&lacking, places)).await?;
         for (car, departs) in &mut found {
             if lacking.contains(&car.id.0) {
-                *departs = departures(documents, &car.car, &on_cars[&car.id.0]);
+                *departs = departures(documents, (&car.car, places), &on_cars[&car.id.0]);
             }
         }
     }
-    clear(tx, &ids).await?;
+    clear(tx, (&ids, places)).await?;
     let rows: Vec<(&CarRecord, Departure)> = found
         .into_iter()
         .flat_map(|(car, departs)| departs.into_iter().map(move |one| (car, one)))
@@ -109,8 +110,33 @@ pub(super) async fn settle(
 
 type Loaded = (BTreeMap<i64, OnCar>, HashMap<ComponentRef, i64>);
 
-/// What stands on cars now, and the ids of the components.
-async fn load(tx: &mut Tx, settling: &Settling, ids: &[i64]) -> Result<Loaded, StoreError> {
+/// Narrows a statement to places, to what is below them and, where asked, to what is above.
+macro_rules! at_places {
+    ($query:expr, $column:literal, $places:expr, $above:literal) => {
+        if let Departing::At(places) = $places {
+            $query.push(" and (1 = 0");
+            for place in places {
+                let place = place.as_str();
+                $query
+                    .push(concat!(" or substr(", $column, ", 1, length("))
+                    .push_bind(place);
+                $query.push(")) = ").push_bind(place);
+                if $above {
+                    $query.push(" or substr(").push_bind(place);
+                    $query.push(concat!(", 1, length(", $column, ")) = ", $column));
+                }
+            }
+            $query.push(")");
+        }
+    };
+}
+
+/// What stands on cars now at places, below and above them, and the ids of the components.
+async fn load(
+    tx: &mut Tx,
+    settling: &Settling,
+    (ids, places): (&[i64], &Departing),
+) -> Result<Loaded, StoreError> {
     let rows: Vec<StandsRow> = on!(tx, conn => {
         let mut query = QueryBuilder::new("select fitment.car_id, fitment.position, fitment.component_id, component.part, component.serial, component.modification_state, fitment.from_at from fitment join component on component.id = fitment.component_id where fitment.known_until is null and fitment.until_at is null and fitment.car_id in (");
         let mut list = query.separated(", ");
@@ -118,6 +144,7 @@ async fn load(tx: &mut Tx, settling: &Settling, ids: &[i64]) -> Result<Loaded, S
             list.push_bind(*id);
         }
         query.push(")");
+        at_places!(query, "fitment.position", places, true);
         query.build_query_as().fetch_all(conn).await
     })?;
     let (mut on_cars, mut components) = Loaded::default();
@@ -141,7 +168,7 @@ async fn load(tx: &mut Tx, settling: &Settling, ids: &[i64]) -> Result<Loaded, S
 async fn load_told(
     tx: &mut Tx,
     (settling, on_cars): (&Settling, &mut BTreeMap<i64, OnCar>),
-    ids: &[i64],
+    (ids, places): (&[i64], &Departing),
 ) -> Result<(), StoreError> {
     let rows: Vec<ToldRow> = on!(tx, conn => {
         let mut query = QueryBuilder::new("select car_id, position, max(until_at) as ended_at from fitment where known_until is null and car_id in (");
@@ -149,7 +176,9 @@ async fn load_told(
         for id in padded(ids) {
             list.push_bind(*id);
         }
-        query.push(") group by car_id, position");
+        query.push(")");
+        at_places!(query, "position", places, false);
+        query.push(" group by car_id, position");
         query.build_query_as().fetch_all(conn).await
     })?;
     for row in rows {
@@ -160,7 +189,7 @@ async fn load_told(
     Ok(())
 }
 
-async fn clear(tx: &mut Tx, ids: &[i64]) -> Result<(), StoreError> {
+async fn clear(tx: &mut Tx, (ids, places): (&[i64], &Departing)) -> Result<(), StoreError> {
     on!(tx, conn => {
         let mut query = QueryBuilder::new("delete from departure where car_id in (");
         let mut list = query.separated(", ");
@@ -168,6 +197,7 @@ async fn clear(tx: &mut Tx, ids: &[i64]) -> Result<(), StoreError> {
             list.push_bind(*id);
         }
         query.push(")");
+        at_places!(query, "position", places, false);
         query.build().execute(conn).await.map(drop)
     })?;
     Ok(())

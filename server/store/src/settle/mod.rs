@@ -59,7 +59,10 @@ pub(crate) async fn settle(
     own::settle(tx, (settling, &dossier.cars), &own).await?;
     components::settle(tx, settling, &components).await?;
     let known = (settling, &dossier.cars);
-    departures::settle(tx, known, &changes.stale_departures).await
+    for (car, places) in &changes.stale_departures {
+        departures::settle(tx, known, (&BTreeSet::from([car.clone()]), places)).await?;
+    }
+    Ok(())
 }
 
 /// The stale cars by what of them must be worked out anew, each with the moment from which its

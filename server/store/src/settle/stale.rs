@@ -9,6 +9,7 @@ use crate::row::parsed;
 use domain::configuration::component::ComponentRef;
 use domain::due::task::AppliesTo;
 use domain::identity::CarNumber;
+use domain::ledger::departures::Departing;
 use domain::ledger::dossier::Dossier;
 use domain::time::Instant;
 use sqlx::QueryBuilder;
@@ -42,7 +43,7 @@ pub(crate) async fn note(tx: &mut Tx, dossier: &Dossier) -> Result<(), StoreErro
         &components,
     )
     .await?;
-    let departing = changes.stale_departures.iter();
+    let departing = changes.stale_departures.keys();
     let departing: BTreeSet<i64> = departing
         .filter_map(|car| Some(dossier.cars.get(car)?.id.0))
         .collect();
@@ -165,7 +166,12 @@ async fn settle_departures(tx: &mut Tx, settling: &Settling) -> Result<(), Store
         after = *last;
         let numbers: Result<BTreeSet<CarNumber>, _> =
             rows.iter().map(|(_, number)| parsed(number)).collect();
-        departures::settle(tx, (settling, &HashMap::new()), &numbers?).await?;
+        departures::settle(
+            tx,
+            (settling, &HashMap::new()),
+            (&numbers?, &Departing::Anywhere),
+        )
+        .await?;
     }
     on!(tx, conn => sqlx::query(CLEAR_DEPARTING).execute(conn).await.map(drop))?;
     Ok(())

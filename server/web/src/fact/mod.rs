@@ -1,8 +1,10 @@
 //! Facts of entries as people read them: one sentence for lists, and rows for a page.
 
+mod cells;
 mod rows;
 
-pub(crate) use rows::{FactRow, rows};
+pub(crate) use cells::FactRow;
+pub(crate) use rows::rows;
 
 use crate::show;
 use domain::configuration::car::{Orientation, Train, Unit, Vehicle};

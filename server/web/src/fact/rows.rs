@@ -1,30 +1,17 @@
 //! A fact as a table of two columns, with links to the things it names.
 
+use super::cells::{FactRow, Rows};
 use super::{exact, unit_cars, vehicles};
 use crate::address;
 use domain::configuration::car::Car;
 use domain::configuration::certificate::Certificate;
-use domain::configuration::component::{ComponentRef, PositionRef, Subject};
-use domain::configuration::host::HostPosition;
 use domain::decision::taken::DecisionTaken;
-use domain::identity::{CarNumber, ConcessionNumber};
+use domain::identity::ConcessionNumber;
 use domain::ledger::fact::{Brought, CutOut, Fact, Fitting, Reading, Receipt, Removal};
 use domain::rule_set::RuleSet;
 use domain::test_record::record::TestRecord;
-use domain::time::{Instant, Zone};
+use domain::time::Zone;
 use domain::units::Meter;
-use std::fmt::Display;
-
-/// One row.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct FactRow {
-    /// What it is.
-    pub(crate) what: String,
-    /// Its value with its unit.
-    pub(crate) value: String,
-    /// The page of what it names.
-    pub(crate) link: Option<String>,
-}
 
 /// The rows of a fact, with times as the depot's clock shows them. Documents are shown by their
 /// heads; the rest of them is in the body of the entry.
@@ -35,11 +22,6 @@ pub(crate) fn rows(fact: &Fact, zone: &Zone) -> Vec<FactRow> {
     };
     rows.fact(fact);
     rows.rows
-}
-
-struct Rows<'a> {
-    rows: Vec<FactRow>,
-    zone: &'a Zone,
 }
 
 impl Rows<'_> {
@@ -386,54 +368,5 @@ impl Rows<'_> {
             let at = self.zone.show(told.at);
             self.text("told", format!("{}, {at}", told.who));
         }
-    }
-
-    fn put(&mut self, what: &str, value: impl Display, link: Option<String>) {
-        let (what, value) = (what.to_owned(), value.to_string());
-        self.rows.push(FactRow { what, value, link });
-    }
-
-    fn text(&mut self, what: &str, value: impl Display) {
-        self.put(what, value, None);
-    }
-
-    fn maybe(&mut self, what: &str, value: Option<impl Display>) {
-        match value {
-            Some(value) => self.text(what, value),
-            None => self.text(what, "not stated"),
-        }
-    }
-
-    fn linked(&mut self, what: &str, value: impl Display, link: String) {
-        self.put(what, value, Some(link));
-    }
-
-    fn revision(&mut self, what: &str, name: impl Display, revision: impl Display) {
-        self.text(what, format!("{name}, revision {revision}"));
-    }
-
-    fn moment(&mut self, what: &str, at: Instant) {
-        let shown = self.zone.show(at);
-        self.text(what, shown);
-    }
-
-    fn car(&mut self, number: &CarNumber) {
-        self.linked("car", number, address::car(number));
-    }
-
-    fn component(&mut self, what: &str, component: &ComponentRef) {
-        self.linked(what, component, address::component(component));
-    }
-
-    fn position(&mut self, what: &str, at: &PositionRef) {
-        self.linked(what, at, address::position(at));
-    }
-
-    fn place(&mut self, what: &str, at: &HostPosition) {
-        self.linked(what, at, address::place(at));
-    }
-
-    fn subject(&mut self, subject: &Subject) {
-        self.linked("done on", subject, address::subject(subject));
     }
 }

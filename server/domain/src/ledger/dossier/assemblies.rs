@@ -217,7 +217,7 @@ impl Dossier {
         self.moved.cars.insert(fitment.at.car.clone());
         let changes = &mut self.changes;
         changes.fitments.insert(fitment.id);
-        changes.stale_departures.insert(fitment.at.car.clone());
+        changes.departs_at(&fitment.at);
         changes.stale_components.insert(fitment.component.clone());
     }
 

@@ -31,6 +31,7 @@ use crate::configuration::modification::EmbodiedRecord;
 use crate::decision::follow_up::ConfirmedCheck;
 use crate::due::task::AppliesTo;
 use crate::identity::{CarNumber, PositionCode, TestRecordId, TrainId, UnitNumber};
+use crate::ledger::departures::Departing;
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::proposal::ProposalRecord;
 use crate::time::{Instant, Zone};
@@ -132,8 +133,8 @@ pub struct Changes {
     /// Cars on which it must be worked out anew what their meters had shown when fitments began
     /// and ended and work was done, at this moment or later; what was marked before stands.
     pub stale_marks: BTreeMap<CarNumber, Instant>,
-    /// Cars whose departures from their baseline must be worked out anew.
-    pub stale_departures: BTreeSet<CarNumber>,
+    /// Cars whose departures from their baseline must be worked out anew, and where.
+    pub stale_departures: BTreeMap<CarNumber, Departing>,
     /// Statements of effectivity: departures of all the cars they hold for must be.
     pub stale_baselines: Vec<Effectivity>,
     /// Places by their full code: departures of all cars that depart there must be, since what is
@@ -151,6 +152,19 @@ impl Changes {
     pub(crate) fn marks_from(&mut self, car: &CarNumber, from: Instant) {
         let known = self.stale_marks.entry(car.clone()).or_insert(from);
         *known = from.min(*known);
+    }
+
+    /// Notes that what departs anywhere on a car must be worked out anew.
+    pub(crate) fn departs(&mut self, car: &CarNumber) {
+        self.stale_departures
+            .insert(car.clone(), Departing::Anywhere);
+    }
+
+    /// Notes that what departs at a place of a car, and below it, must be worked out anew.
+    pub(crate) fn departs_at(&mut self, at: &PositionRef) {
+        let nowhere = || Departing::At(BTreeSet::new());
+        let known = self.stale_departures.entry(at.car.clone());
+        known.or_insert_with(nowhere).add(&at.position);
     }
 }
 

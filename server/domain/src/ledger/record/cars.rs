@@ -74,7 +74,7 @@ pub(super) fn fold_car(dossier: &mut Dossier, by: Seq, car: &Car) {
     record.car = car.clone();
     dossier.moved.cars.insert(car.number.clone());
     dossier.changes.cars.insert(car.number.clone());
-    dossier.changes.stale_departures.insert(car.number.clone());
+    dossier.changes.departs(&car.number);
     dossier.changes.stale_cars.insert(car.number.clone());
     dossier.changes.marks_from(&car.number, Instant::EARLIEST);
 }

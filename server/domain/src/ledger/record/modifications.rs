@@ -191,8 +191,8 @@ pub(super) fn undo_embodied(dossier: &mut Dossier, by: Seq, subject: &Subject) {
 fn departs_anew(dossier: &mut Dossier, subject: &Subject) {
     if let Subject::Component(component) = subject {
         let fitment = dossier.open_fitment(component);
-        if let Some(car) = fitment.map(|fitment| fitment.at.car.clone()) {
-            dossier.changes.stale_departures.insert(car);
+        if let Some(at) = fitment.map(|fitment| fitment.at.clone()) {
+            dossier.changes.departs_at(&at);
         }
     }
 }
