@@ -25,3 +25,4 @@ mod meters;
 mod migrations;
 mod modifications;
 mod permissions;
+mod settings;

@@ -113,6 +113,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "sign on",
         include_str!("../../../migrations/0023_sign_on.sql"),
     ),
+    (
+        24,
+        "settings",
+        include_str!("../../../migrations/0024_settings.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

@@ -15,3 +15,4 @@ pub mod held;
 pub mod host;
 pub mod modification;
 pub mod part;
+pub mod setting;

@@ -48,6 +48,7 @@ impl Fact {
             | Fact::ComponentReceived(_)
             | Fact::Relocated { .. }
             | Fact::ConditionJudged { .. }
+            | Fact::SettingMade(_)
             | Fact::ReadingTaken(_)
             | Fact::MeterReplaced { .. }
             | Fact::TaskDone { .. }
@@ -81,6 +82,7 @@ impl Fact {
                 | Fact::Swapped { .. }
                 | Fact::Relocated { .. }
                 | Fact::ConditionJudged { .. }
+                | Fact::SettingMade(_)
                 | Fact::ReadingTaken(_)
                 | Fact::MeterReplaced { .. }
                 | Fact::TaskDone { .. }

@@ -131,18 +131,13 @@ impl Touched {
             Fact::Relocated { component, .. }
             | Fact::ConditionJudged { component, .. }
             | Fact::Removed { component, .. } => self.component(component),
-            Fact::Fitted(fitting) => {
-                self.component(&fitting.component);
-                self.place(&fitting.at);
-            }
-            Fact::Moved { component, to, .. } => {
-                self.component(component);
-                self.place(to);
-            }
+            Fact::Fitted(fitting) => self.put_at(&fitting.component, &fitting.at),
+            Fact::Moved { component, to, .. } => self.put_at(component, to),
             Fact::Swapped { first, second, .. } => {
                 self.component(first);
                 self.component(second);
             }
+            Fact::SettingMade(made) => self.place(&made.at.clone().into()),
             Fact::ReadingTaken(reading) => self.meter(&reading.car, reading.meter, at),
             Fact::MeterReplaced { car, meter, .. } => self.meter(car, *meter, at),
             Fact::TaskDone { subject, .. } => self.subject(subject),
@@ -188,6 +183,11 @@ impl Touched {
 
     fn component(&mut self, component: &ComponentRef) {
         self.components.insert(component.clone());
+    }
+
+    fn put_at(&mut self, component: &ComponentRef, at: &HostPosition) {
+        self.component(component);
+        self.place(at);
     }
 
     fn place(&mut self, at: &HostPosition) {

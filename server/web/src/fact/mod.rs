@@ -57,6 +57,7 @@ pub(crate) fn sentence(fact: &Fact) -> String {
             condition,
             ..
         } => format!("{component} judged {condition}"),
+        Fact::SettingMade(it) => format!("{} at {} set to {}", it.setting, it.at, it.value),
         Fact::ReadingTaken(reading) => read(reading),
         Fact::MeterReplaced {
             car,
@@ -78,8 +79,7 @@ pub(crate) fn sentence(fact: &Fact) -> String {
             it.at, it.by, it.check
         ),
         Fact::DecisionTaken(it) => decided(it),
-        Fact::HeldAsEvidence { held, .. } => format!("{held} held as evidence"),
-        Fact::HoldLifted { hold, .. } => format!("evidence hold of {hold} lifted"),
+        Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => held(fact),
         Fact::Withdrawn => "an earlier entry withdrawn".to_owned(),
         Fact::Proposed(proposal) => format!("proposed: {}", proposed(proposal)),
         Fact::Approved { proposal } => format!("proposal of {proposal} approved"),
@@ -131,6 +131,14 @@ fn decided(it: &DecisionTaken) -> String {
         it.decided_by,
         it.found.permission.headline().to_lowercase()
     )
+}
+
+fn held(fact: &Fact) -> String {
+    match fact {
+        Fact::HeldAsEvidence { held, .. } => format!("{held} held as evidence"),
+        Fact::HoldLifted { hold, .. } => format!("evidence hold of {hold} lifted"),
+        other => other.kind().to_string(),
+    }
 }
 
 fn work(fact: &Fact) -> String {

@@ -61,6 +61,11 @@ impl Rows<'_> {
             }
             Fact::TaskDone { .. } | Fact::Embodied { .. } => self.work(fact),
             Fact::TestRecorded(record) => self.test(record),
+            Fact::SettingMade(it) => {
+                self.position("position", &it.at);
+                self.text("setting", &it.setting);
+                self.text("set to", &it.value);
+            }
             Fact::Isolated(cut_out) => self.cut_out(cut_out),
             Fact::IsolationEnded { at, proved_by } => {
                 self.position("position", at);

@@ -16,6 +16,7 @@ mod meters;
 mod modifications;
 mod permitted;
 mod proposals;
+mod settings;
 mod tests;
 mod work;
 
@@ -97,6 +98,7 @@ fn check(
         }
         Fact::Rejected { proposal } => proposals::check_rejected(dossier, (*proposal, command)),
         Fact::Withdrawn => correction::check_withdrawn(dossier, command),
+        Fact::SettingMade(made) => settings::check_made(dossier, made, command),
         Fact::HeldAsEvidence { held, .. } => holds::check_set(dossier, actor, held, next),
         Fact::HoldLifted { hold, .. } => holds::check_lifted(dossier, actor, *hold, at),
         fact => {
@@ -188,6 +190,7 @@ fn check_fact(
         Fact::Proposed(_)
         | Fact::Approved { .. }
         | Fact::Rejected { .. }
+        | Fact::SettingMade(_)
         | Fact::HeldAsEvidence { .. }
         | Fact::HoldLifted { .. }
         | Fact::Withdrawn => Ok(()),
@@ -278,6 +281,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         } => {
             fitments::fold_swapped(dossier, entry, [first, second], *reason);
         }
+        Fact::SettingMade(made) => settings::fold_made(dossier, entry, made),
         Fact::ReadingTaken(reading) => meters::fold_reading(dossier, entry, reading),
         Fact::MeterReplaced {
             car,
