@@ -78,16 +78,18 @@ impl DepartureQuery {
 }
 
 /// A cursor as text: the number of the car, the position and the setting, with a dot
-/// and an at sign between them.
+/// and an at sign between them; the last two are left out where no setting departs.
 pub(crate) fn cursor_text(cursor: &DepartureCursor) -> String {
-    let setting = cursor.setting.as_ref().map_or("", SettingName::as_str);
-    format!("{}.{}@{setting}", cursor.car, cursor.position)
+    match &cursor.setting {
+        None => format!("{}.{}", cursor.car, cursor.position),
+        Some(setting) => format!("{}.{}@{setting}", cursor.car, cursor.position),
+    }
 }
 
 fn cursor(text: &str) -> Result<DepartureCursor, Unreadable> {
     let refuse = || Unreadable::new("after", text, "what the link to the next page has there");
     let (car, place) = text.split_once('.').ok_or_else(refuse)?;
-    let (position, setting) = place.split_once('@').ok_or_else(refuse)?;
+    let (position, setting) = place.split_once('@').unwrap_or((place, ""));
     let setting = Some(setting).filter(|name| !name.is_empty());
     Ok(DepartureCursor {
         car: car.parse().map_err(|_| refuse())?,
