@@ -19,4 +19,5 @@ mod percentage_properties;
 mod random_trains;
 mod reveal;
 mod three_car_unit;
+mod unit_examples;
 mod weak_points;

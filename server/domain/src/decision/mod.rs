@@ -14,6 +14,7 @@ pub mod formation;
 pub mod further;
 pub mod instruction;
 mod order;
+pub mod performance;
 pub mod permitted;
 mod question;
 pub mod seen;
@@ -34,6 +35,7 @@ use crate::isolation::Supply;
 use crate::isolation::brake_percentage::{BrakePercentage, Braked, Facts};
 use crate::isolation::effect::Effect;
 use crate::isolation::load_signal::LostSignal;
+use crate::isolation::part_state::{PartReport, part_states};
 use crate::isolation::slide_protection::{UnprotectedAxle, unprotected_axles};
 use crate::rule_set::facts::Operative;
 use crate::rule_set::verdict::Verdict;
@@ -138,8 +140,15 @@ impl Decision {
     pub(crate) fn emergency(&self) -> &Effect {
         &self.effects[EMERGENCY_NOW].effect
     }
+
+    /// What each brake must show with nothing commanded.
+    pub fn part_states(&self) -> Vec<PartReport> {
+        part_states(&self.effects[SERVICE_NOW].effect, self.emergency())
+    }
 }
 
+/// Where the effect in service braking now stands among the effects.
+const SERVICE_NOW: usize = 0;
 /// Where the effect in emergency braking now stands among the effects.
 const EMERGENCY_NOW: usize = 2;
 

@@ -10,6 +10,7 @@ pub(crate) mod follow;
 mod forces;
 pub(crate) mod link;
 pub(crate) mod losses;
+mod parts;
 pub(crate) mod positions;
 mod question;
 pub(crate) mod sheet;
@@ -48,6 +49,7 @@ use figures::{Equipment, Figure};
 use forces::ForceFindings;
 use link::{Form, QuestionLink};
 use losses::{Besides, Elsewhere, LossRow, ModeColumn};
+use parts::PartRow;
 use positions::{CarPositions, SupposedRow};
 use question::Asking;
 use shown::Steps;
@@ -130,6 +132,8 @@ struct Findings {
     speeds: Speeds,
     columns: Vec<ModeColumn>,
     losses: Vec<LossRow>,
+    /// What must not show that it is released.
+    parts: Vec<PartRow>,
     elsewhere: Vec<Elsewhere>,
     equipment: Vec<Equipment>,
     /// What is lost besides: load signals and protection against sliding.
@@ -143,10 +147,11 @@ impl Findings {
             percentages: figures::percentages(decision),
             stopping: figures::stopping(&decision.stopping),
             holding: figures::holding(&decision.holding),
-            forces: ForceFindings::of(decision),
+            forces: ForceFindings::of(&answered.answer, decision),
             speeds: Speeds::of(decision, link),
             columns: losses::columns(&decision.effects),
             losses: losses::rows(cars, &decision.effects),
+            parts: parts::rows(decision),
             elsewhere: losses::elsewhere(cars, &decision.elsewhere),
             equipment: figures::equipment(&decision.equipment),
             besides: losses::besides(decision),
