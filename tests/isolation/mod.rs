@@ -12,6 +12,7 @@ mod cut_out_states;
 mod decision_properties;
 mod fault_finding;
 mod flow;
+mod holding_by_adhesion;
 mod load_and_slide;
 mod naive;
 mod path;

@@ -14,7 +14,7 @@ use tests::car_type_text::read;
 use tests::reference_unit::{ParkingAir, three_car_units};
 
 /// A unit of cars A, B and C, from the front, with what is cut out on A.
-fn unit(cut_out_on_a: &[(&str, CutOutState)]) -> Vec<TrainCar> {
+pub(super) fn unit(cut_out_on_a: &[(&str, CutOutState)]) -> Vec<TrainCar> {
     let train = three_car_units(1, ParkingAir::MainPipe);
     let mut cars: Vec<TrainCar> = train
         .cars()
@@ -58,7 +58,7 @@ fn other_unit() -> Vec<TrainCar> {
     cars
 }
 
-fn rules(requirement: &Value) -> RuleSet {
+pub(super) fn rules(requirement: &Value) -> RuleSet {
     serde_json::from_value(json!({
         "name": "constructed", "revision": "A", "issuer": "test", "note": "test",
         "valid_from": "2026-01-01",

@@ -7,7 +7,7 @@ use crate::configuration::car_type::{BrakePosition, LoadState};
 use crate::rule_set::RuleSet;
 use crate::rule_set::facts::{Movement, TrainKind, Whereabouts};
 use crate::rule_set::usual::Usual;
-use crate::units::{Distance, Gradient, Speed};
+use crate::units::{Amount, Distance, Gradient, Speed, Thousandths};
 use crate::unreadable::Unreadable;
 use crate::words::word_list;
 use crate::worked::{Missing, MissingFact};
@@ -38,6 +38,8 @@ word_list! {
         Movement = "movement",
         /// The route it runs on, as the operator calls it.
         Route = "route",
+        /// The most adhesion that a holding axle is taken to use: its force by its load.
+        HoldingAdhesion = "holding_adhesion",
     }
 }
 
@@ -54,7 +56,8 @@ impl AskedField {
             | Self::Whereabouts
             | Self::TrainKind
             | Self::Movement
-            | Self::Route => None,
+            | Self::Route
+            | Self::HoldingAdhesion => None,
         }
     }
 }
@@ -67,6 +70,8 @@ pub struct Words(BTreeMap<AskedField, String>);
 pub const GRADIENTS: RangeInclusive<f64> = -100.0..=100.0;
 /// Signalling distances that can be asked about, in metres.
 pub const SIGNALLING_DISTANCES: RangeInclusive<f64> = 1.0..=20_000.0;
+/// Adhesions of holding axles that can be asked about.
+pub const HOLDING_ADHESIONS: RangeInclusive<f64> = 0.01..=0.5;
 
 /// What was asked; none where it is not known.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -128,6 +133,10 @@ impl Words {
                 AskedField::Movement,
                 word(said.movement.map(Movement::name)),
             ),
+            (
+                AskedField::HoldingAdhesion,
+                said.holding_adhesion.map(|of| of.thousandths.to_string()),
+            ),
         ];
         let mut assumed = Vec::new();
         for (field, text) in usual {
@@ -163,6 +172,8 @@ impl Words {
                 kind: reading.word(AskedField::TrainKind),
                 movement: reading.word(AskedField::Movement),
                 route: reading.word(AskedField::Route),
+                holding_adhesion: reading
+                    .thousandths(AskedField::HoldingAdhesion, HOLDING_ADHESIONS),
                 day: None,
             },
         };
@@ -237,6 +248,30 @@ impl Reading<'_> {
         }
         within
     }
+
+    /// A pure number with at most three decimals.
+    fn thousandths(
+        &mut self,
+        field: AskedField,
+        range: RangeInclusive<f64>,
+    ) -> Option<Thousandths> {
+        let text = self.words.text(field);
+        if text.is_empty() {
+            return None;
+        }
+        let read = text.parse::<Amount>().ok();
+        let read = read.and_then(|amount| u32::try_from(amount.0).ok());
+        let within = read
+            .map(Thousandths)
+            .filter(|of| range.contains(&of.real()));
+        if within.is_none() {
+            let (least, most) = (range.start(), range.end());
+            let expected = format!("a number from {least} to {most}, of at most three decimals");
+            self.faults
+                .push((field, Unreadable::new(field.name(), text, expected)));
+        }
+        within
+    }
 }
 
 impl Asked {
@@ -294,11 +329,13 @@ mod tests {
             (AskedField::Speed, "120.5"),
             (AskedField::Gradient, "−12"),
             (AskedField::DistanceToGo, "3.2"),
+            (AskedField::HoldingAdhesion, "0.12"),
         ]);
         let way = words.read().expect("readable").way;
         assert_eq!(way.speed, Some(Speed(120.5)));
         assert_eq!(way.gradient, Some(Gradient(-12.0)));
         assert_eq!(way.distance_to_go, Some(Distance(3200.0)));
+        assert_eq!(way.holding_adhesion, Some(Thousandths(120)));
         assert_eq!(way.signalling_distance, None);
     }
 
@@ -309,6 +346,7 @@ mod tests {
             (AskedField::Gradient, "1e1"),
             (AskedField::Load, "half"),
             (AskedField::SignallingDistance, "0"),
+            (AskedField::HoldingAdhesion, "0.1205"),
         ]);
         let faults = words.read().expect_err("unreadable");
         let fields: Vec<AskedField> = faults.iter().map(|(field, _)| *field).collect();
@@ -318,7 +356,8 @@ mod tests {
                 AskedField::Load,
                 AskedField::Speed,
                 AskedField::Gradient,
-                AskedField::SignallingDistance
+                AskedField::SignallingDistance,
+                AskedField::HoldingAdhesion
             ]
         );
     }
@@ -332,6 +371,27 @@ mod tests {
         assert_eq!(assumed, [AskedField::Load, AskedField::SignallingDistance]);
         assert_eq!(words.text(AskedField::SignallingDistance), "1200");
         assert_eq!(words.get(AskedField::Gradient), None);
+    }
+
+    #[test]
+    fn an_adhesion_is_assumed_that_rule_sets_agree_on_whatever_their_sources() {
+        let says = |thousandths: u32, source: &str| {
+            let adhesion = json!({"thousandths": thousandths, "source": {"published": source}});
+            rules(&json!({"holding_adhesion": adhesion}))
+        };
+        let (one, same, other) = (
+            says(120, "a law"),
+            says(120, "a standard"),
+            says(90, "else"),
+        );
+        let silent = rules(&json!({}));
+        let mut words = words(&[]);
+        assert_eq!(words.clone().assume(&[], &[&one, &other]), []);
+        words.assume(&[], &[&silent, &one, &same]);
+        assert_eq!(words.text(AskedField::HoldingAdhesion), "0.12");
+        let source = Usual::source_of(Thousandths(120), &[&silent, &one, &same]);
+        assert_eq!(source.map(|of| of.to_string()), Some("a law".to_owned()));
+        assert_eq!(Usual::source_of(Thousandths(90), &[&one]), None);
     }
 
     #[test]
