@@ -152,6 +152,27 @@ async fn the_page_shows_the_margin_of_the_sound_train_and_what_each_brake_must_s
     );
 }
 
+async fn air_behind_a_closed_supply_is_counted_in_applications_and_where_it_is_drained(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let sound = visitor.get("/trains/T1").await;
+    assert_eq!(sound.count("#stored-air"), 0);
+    let page = visitor
+        .get("/trains/T1?close=4101%3A%3DBS-QM1%3Asupply_cut")
+        .await;
+    let rows = page.texts("#stored-air tbody tr");
+    assert_eq!(rows.len(), 1, "{rows:?}");
+    for words in [
+        "=BS-CM1",
+        "125 l",
+        "8 brakes",
+        "full application",
+        "=BS-QM2",
+    ] {
+        assert!(rows[0].contains(words), "{words} in {rows:?}");
+    }
+}
+
 each_database!(
     a_bogie_less_passes_the_limit_of_adhesion_where_the_demand_is_shared,
     braked_weights_from_forces_stand_beside_the_assessed_ones,
@@ -160,4 +181,5 @@ each_database!(
     every_step_is_folded_until_it_is_asked_for_and_stays_so_over_clicks,
     what_holds_is_limited_by_the_usual_adhesion_and_says_so,
     the_page_shows_the_margin_of_the_sound_train_and_what_each_brake_must_show,
+    air_behind_a_closed_supply_is_counted_in_applications_and_where_it_is_drained,
 );

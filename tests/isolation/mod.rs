@@ -19,6 +19,7 @@ mod path;
 mod percentage_properties;
 mod random_trains;
 mod reveal;
+mod stored_air_left;
 mod three_car_unit;
 mod unit_examples;
 mod weak_points;

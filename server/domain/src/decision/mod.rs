@@ -21,6 +21,7 @@ mod question;
 pub mod seen;
 mod states;
 mod stopping;
+pub mod stored;
 pub mod supposed;
 pub mod taken;
 

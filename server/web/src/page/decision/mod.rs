@@ -16,6 +16,7 @@ mod question;
 pub(crate) mod sheet;
 mod shown;
 mod speeds;
+pub(crate) mod stored;
 pub(crate) mod verdicts;
 
 use crate::address;
@@ -56,6 +57,7 @@ use shown::Steps;
 use speeds::Speeds;
 use store::read::View;
 use store::read::formations::CarInTrain;
+use stored::StoredRow;
 use verdicts::VerdictBlock;
 
 /// A query as it was sent, in its order.
@@ -134,6 +136,8 @@ struct Findings {
     losses: Vec<LossRow>,
     /// What must not show that it is released.
     parts: Vec<PartRow>,
+    /// Reservoirs that no source feeds any more.
+    stored: Vec<StoredRow>,
     elsewhere: Vec<Elsewhere>,
     equipment: Vec<Equipment>,
     /// What is lost besides: load signals and protection against sliding.
@@ -152,6 +156,7 @@ impl Findings {
             columns: losses::columns(&decision.effects),
             losses: losses::rows(cars, &decision.effects),
             parts: parts::rows(decision),
+            stored: stored::rows(&answered.answer, &link.supposed),
             elsewhere: losses::elsewhere(cars, &decision.elsewhere),
             equipment: figures::equipment(&decision.equipment),
             besides: losses::besides(decision),
