@@ -9,10 +9,11 @@ use domain::decision::answer::{answer, ask};
 use domain::decision::asked::{AskedField, Words};
 use domain::decision::formation::FormationText;
 use domain::decision::supposed::supposed;
-use domain::decision::{Question, TrainCar};
+use domain::decision::{Question, Supposed, TrainCar};
 use domain::rule_set::RuleSet;
 use domain::rule_set::in_force::in_force;
 use domain::time::{Day, Zone};
+use domain::worked::Missing;
 use std::time::Instant;
 use store::Store;
 
@@ -95,7 +96,15 @@ struct InCore {
     weak_points: Times,
 }
 
-/// From the facts of the cars to the verdicts; reading the facts is not in the time.
+/// A train whose facts were read.
+struct Asked {
+    words: Words,
+    cars: Result<Vec<TrainCar>, Missing>,
+    closed: Vec<Supposed>,
+}
+
+/// From the facts of the cars to the verdicts. The facts of all trains are read before the first
+/// is asked about: reading is not in the time.
 async fn in_core(database: &Database, trains: &[Train]) -> InCore {
     let store = Store::open(&database.url, Zone::UTC).await.unwrap();
     let mut view = store.view().await.unwrap();
@@ -105,34 +114,45 @@ async fn in_core(database: &Database, trains: &[Train]) -> InCore {
         closing: Times::new(),
         weak_points: Times::new(),
     };
-    for (at, train) in trains.iter().enumerate() {
+    let mut all = Vec::new();
+    for train in trains {
         let formation: FormationText = train.formation.parse().unwrap();
         let vehicles = view.vehicles(&formation).await.unwrap().unwrap();
         let cars = view.formation(&vehicles).await.unwrap().unwrap();
-        let documents = &view.documents;
-        let cars: Result<Vec<TrainCar>, _> = cars
-            .iter()
-            .map(|car| car.for_decision(documents, today))
-            .collect();
-        let closed = supposed([&*train.close]).unwrap();
-        let sets = documents.rule_sets.values();
-        let rule_sets = in_force(sets.map(|set| (set.by, &*set.document)), today);
+        let cars = cars.iter();
         let mut words = Words::default();
         words.put(AskedField::Speed, SPEED);
-        let question = ask(
-            words.clone(),
-            cars.clone(),
-            closed.clone(),
-            (&rule_sets, today),
-        );
+        all.push(Asked {
+            words,
+            cars: cars
+                .map(|car| car.for_decision(&view.documents, today))
+                .collect(),
+            closed: supposed([&*train.close]).unwrap(),
+        });
+    }
+    let sets = view.documents.rule_sets.values();
+    let rule_sets = in_force(sets.map(|set| (set.by, &*set.document)), today);
+    let rules = (&*rule_sets, today);
+    for Asked {
+        words,
+        cars,
+        closed,
+    } in all.iter().take(FURTHER)
+    {
+        let asked = ask(words.clone(), cars.clone(), closed.clone(), rules);
+        core.ask_further(&asked.unwrap().question.unwrap(), &rule_sets);
+    }
+    for Asked {
+        words,
+        cars,
+        closed,
+    } in all
+    {
         let asked = Instant::now();
-        let answer = answer(words, cars, closed, (&rule_sets, today)).unwrap();
+        let answer = answer(words, cars, closed, rules).unwrap();
         core.decision.add(asked.elapsed());
         assert_eq!(answer.cars.len(), 12);
         assert!(answer.decision.is_ok(), "{:?}", answer.decision);
-        if at < FURTHER {
-            core.ask_further(&question.unwrap().question.unwrap(), &rule_sets);
-        }
     }
     drop(view);
     store.close().await;

@@ -25,8 +25,13 @@ pub(crate) enum Pools {
         /// Empties the write-ahead log.
         checkpoints: Checkpoints,
     },
-    /// One pool for both.
-    Postgres(PgPool),
+    /// Writers wait for each other in the database; few of them have their statements ready.
+    Postgres {
+        /// The writers.
+        write: PgPool,
+        /// The readers.
+        read: PgPool,
+    },
 }
 
 /// A transaction on one of the two databases. Dropped, it rolls back.
@@ -58,13 +63,17 @@ pub(crate) use on;
 
 /// Readers of a SQLite file; four are right for two cores.
 const READERS: u32 = 4;
-/// Connections to PostgreSQL of one server.
-const POSTGRES_CONNECTIONS: u32 = 12;
+/// Connections to PostgreSQL of one server. One writer records at a time; the others sign people in
+/// and wait.
+const POSTGRES_WRITERS: u32 = 4;
+const POSTGRES_READERS: u32 = 8;
 /// How long to wait for another process that writes the same SQLite file.
 const BUSY: Duration = Duration::from_secs(20);
 /// Page cache of one SQLite connection, in kibibytes: four readers and a writer stay far below
 /// the memory that a server may use.
 const SQLITE_CACHE_KIB: &str = "-16000";
+/// Statements that a connection keeps ready: all that there are, in all their shapes.
+const STATEMENTS: usize = 400;
 /// Rows that a SQLite connection may be ahead of their reader: batches of an import.
 const SQLITE_ROWS_AHEAD: usize = 1_000;
 /// No statement here is worth compiling; what is asked for by key lies in memory or on a disk
@@ -94,8 +103,9 @@ const SCHEMA_DONE: &str = "insert into schema_migration (number, name) values ($
 const SQLITE_BULK: &str = "pragma cache_size = -200000";
 const SQLITE_USUAL: &str = "pragma cache_size = -16000";
 /// Whatever a write looks up, it looks up by key. What it reaches through assemblies PostgreSQL
-/// takes for far more rows than there are, and would rather look through whole tables.
-const POSTGRES_WRITE: &str = "begin; set local enable_seqscan = off; set local enable_hashjoin = off; set local enable_mergejoin = off";
+/// takes for far more rows than there are, and would rather look through whole tables. One plan for
+/// all keys is right, and is made once.
+const POSTGRES_WRITE: &str = "begin; set local enable_seqscan = off; set local enable_hashjoin = off; set local enable_mergejoin = off; set local plan_cache_mode = force_generic_plan";
 
 impl Pools {
     /// Opens `sqlite://FILE` or `postgres://…` and brings its schema up to date.
@@ -123,7 +133,8 @@ impl Pools {
             // What a statement would undo is kept in memory rather than in a file of its own.
             .pragma("temp_store", "memory")
             .pragma("wal_autocheckpoint", LOG_PAGES_MAX)
-            .row_buffer_size(SQLITE_ROWS_AHEAD);
+            .row_buffer_size(SQLITE_ROWS_AHEAD)
+            .statement_cache_capacity(STATEMENTS);
         let write = SqlitePoolOptions::new()
             .max_connections(1)
             .after_release(|connection, _| {
@@ -148,28 +159,31 @@ impl Pools {
     async fn open_postgres(address: &str) -> Result<Self, StoreError> {
         let options = PgConnectOptions::from_str(address)?
             .application_name("brake register")
+            .statement_cache_capacity(STATEMENTS)
             .options(POSTGRES_OPTIONS);
-        let pool = PgPoolOptions::new()
-            .max_connections(POSTGRES_CONNECTIONS)
-            // A BEGIN cancelled by a vanished client would leave its connection inside a
-            // transaction (sqlx 0.9.0); the next user must not work in it.
-            .after_release(|connection, _| {
-                Box::pin(async move {
-                    connection.execute("rollback").await?;
-                    Ok(true)
+        let pool = |most| {
+            PgPoolOptions::new()
+                .max_connections(most)
+                // A BEGIN cancelled by a vanished client would leave its connection inside a
+                // transaction (sqlx 0.9.0); the next user must not work in it.
+                .after_release(|connection, _| {
+                    Box::pin(async move {
+                        connection.execute("rollback").await?;
+                        Ok(true)
+                    })
                 })
-            })
-            .connect_with(options)
-            .await?;
+        };
+        let write = pool(POSTGRES_WRITERS).connect_with(options.clone()).await?;
+        let read = pool(POSTGRES_READERS).connect_lazy_with(options);
         let collation: String = sqlx::query_scalar(
             "select datcollate::text from pg_database where datname = current_database()",
         )
-        .fetch_one(&pool)
+        .fetch_one(&write)
         .await?;
         if !matches!(collation.as_str(), "C" | "POSIX" | "C.UTF-8" | "C.utf8") {
             return Err(StoreError::Collation(collation));
         }
-        Ok(Self::Postgres(pool))
+        Ok(Self::Postgres { write, read })
     }
 
     /// Opens a transaction that may write. SQLite takes its single write lock now, so that a
@@ -177,7 +191,7 @@ impl Pools {
     pub(crate) async fn begin(&self) -> Result<Tx, StoreError> {
         Ok(match self {
             Self::Sqlite { write, .. } => Tx::Sqlite(write.begin_with("BEGIN IMMEDIATE").await?),
-            Self::Postgres(pool) => Tx::Postgres(pool.begin_with(POSTGRES_WRITE).await?),
+            Self::Postgres { write, .. } => Tx::Postgres(write.begin_with(POSTGRES_WRITE).await?),
         })
     }
 
@@ -195,7 +209,7 @@ impl Pools {
         const SNAPSHOT: &str = "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY";
         Ok(match self {
             Self::Sqlite { read, .. } => Tx::Sqlite(read.begin().await?),
-            Self::Postgres(pool) => Tx::Postgres(pool.begin_with(SNAPSHOT).await?),
+            Self::Postgres { read, .. } => Tx::Postgres(read.begin_with(SNAPSHOT).await?),
         })
     }
 
@@ -230,10 +244,10 @@ impl Pools {
 
     /// Hears what other servers announce, where the database carries that; on SQLite nothing.
     pub(crate) async fn listener(&self) -> Result<Option<PgListener>, StoreError> {
-        let Self::Postgres(pool) = self else {
+        let Self::Postgres { read, .. } = self else {
             return Ok(None);
         };
-        let mut listener = PgListener::connect_with(pool).await?;
+        let mut listener = PgListener::connect_with(read).await?;
         // A lost connection is to be known of: what was announced meanwhile was not heard.
         listener.eager_reconnect(false);
         listener.listen(CHANNEL).await?;
@@ -259,7 +273,10 @@ impl Pools {
                 read.close().await;
                 write.close().await;
             }
-            Self::Postgres(pool) => pool.close().await,
+            Self::Postgres { write, read } => {
+                read.close().await;
+                write.close().await;
+            }
         }
     }
 }

@@ -1,24 +1,32 @@
 //! Few shapes of statements. A statement's text has as many places as it is given values; databases
-//! keep a statement ready by its text, and would keep none of thousands.
+//! keep a statement ready by its text, and would keep none of thousands. Whoever comes first with a
+//! shape waits until it is ready, so that there are few: powers of four.
 
-/// The values, the last of them as often again as makes a power of two: for what is looked up, and
-/// for updates, which say the same if they say it twice.
-pub(crate) fn padded<T>(values: &[T]) -> impl Iterator<Item = &T> {
-    let more = values.len().next_power_of_two() - values.len();
-    let last = values.last().into_iter();
-    values.iter().chain(last.cycle().take(more))
+/// The values, and nulls up to the next shape: for what is looked up, since nothing equals null.
+pub(crate) fn padded<T>(values: &[T]) -> impl Iterator<Item = Option<&T>> {
+    let more = shape(values.len()) - values.len();
+    values
+        .iter()
+        .map(Some)
+        .chain(std::iter::repeat_with(|| None).take(more))
 }
 
-/// The values in blocks of powers of two, at most so many: for inserts, which say it twice if they
-/// say it twice.
-pub(crate) fn blocks<T>(values: &[T], most: usize) -> impl Iterator<Item = &[T]> {
-    let mut rest = values;
-    std::iter::from_fn(move || {
-        let size = 1 << rest.len().checked_ilog2()?;
-        let (block, more) = rest.split_at(size.min(most));
-        rest = more;
-        Some(block)
-    })
+/// The values, each meant, and the last again as often as fills the shape, not meant: for rows to
+/// write, of which the statement takes those that are meant.
+pub(crate) fn meant<T>(values: &[T]) -> impl Iterator<Item = (bool, &T)> {
+    let more = shape(values.len()) - values.len();
+    let last = values.last().into_iter().cycle().take(more);
+    let again = last.map(|value| (false, value));
+    values.iter().map(|value| (true, value)).chain(again)
+}
+
+/// The places of a statement for so many values.
+fn shape(count: usize) -> usize {
+    let mut places = 1;
+    while places < count {
+        places *= 4;
+    }
+    if count == 0 { 0 } else { places }
 }
 
 #[cfg(test)]
@@ -26,36 +34,23 @@ mod tests {
     use super::*;
 
     #[test]
-    fn nothing_is_lost_and_only_the_last_is_said_again() {
-        for count in 0..70 {
-            let values: Vec<usize> = (0..count).collect();
-            let padded: Vec<usize> = padded(&values).copied().collect();
-            assert_eq!(
-                padded.len(),
-                if count == 0 {
-                    0
-                } else {
-                    count.next_power_of_two()
-                }
-            );
-            assert_eq!(padded[..count], values);
-            assert!(padded.iter().skip(count).all(|more| *more == count - 1));
-        }
+    fn shapes_are_powers_of_four_and_hold_all_values() {
+        let shapes: Vec<usize> = [0, 1, 2, 4, 5, 16, 17, 64, 65].map(shape).to_vec();
+        assert_eq!(shapes, [0, 1, 4, 4, 16, 16, 64, 64, 256]);
     }
 
     #[test]
-    fn blocks_are_powers_of_two_and_hold_everything_once() {
+    fn nothing_is_lost_and_what_is_added_is_null_or_not_meant() {
         for count in 0..70 {
             let values: Vec<usize> = (0..count).collect();
-            let blocks: Vec<&[usize]> = blocks(&values, 16).collect();
-            assert_eq!(blocks.concat(), values);
-            let sizes = blocks.iter().map(|block| block.len());
-            assert!(
-                sizes
-                    .clone()
-                    .all(|size| size.is_power_of_two() && size <= 16)
-            );
-            assert!(blocks.len() <= count / 16 + 4);
+            let padded: Vec<Option<&usize>> = padded(&values).collect();
+            assert_eq!(padded.len(), shape(count));
+            let told: Vec<usize> = padded.iter().copied().flatten().copied().collect();
+            assert_eq!(told, values);
+            let meant: Vec<(bool, &usize)> = meant(&values).collect();
+            assert_eq!(meant.len(), shape(count));
+            let told = meant.iter().filter(|(meant, _)| *meant);
+            assert_eq!(told.map(|(_, value)| **value).collect::<Vec<_>>(), values);
         }
     }
 }

@@ -94,7 +94,7 @@ pub(crate) async fn load_inner_fitments(
             let rows: Vec<InnerFitmentRow> = on!(tx, conn => {
                 let mut query = QueryBuilder::new("with wanted (id) as (");
                 query.push_values(padded(chunk), |mut row, id| {
-                    row.push_bind(*id);
+                    row.push_bind(id.copied());
                 });
                 query.push(") select ").push(INNER_FITMENT_COLUMNS);
                 query.push(" from wanted cross join inner_fitment cross join component cross join component host where inner_fitment.");

@@ -207,7 +207,8 @@ pub(crate) async fn load_components(
         let rows: Vec<ComponentRow> = on!(tx, conn => {
             let mut query = QueryBuilder::new("with recursive wanted (part, serial) as (");
             query.push_values(padded(chunk), |mut row, component| {
-                row.push_bind(component.part.as_str()).push_bind(component.serial.as_str());
+                row.push_bind(component.map(|component| component.part.as_str()))
+                    .push_bind(component.map(|component| component.serial.as_str()));
             });
             query.push(reach.reached()).push(" select ").push(COMPONENT_COLUMNS);
             query.push(" from reached cross join component where component.id = reached.id");
@@ -234,7 +235,7 @@ pub(crate) async fn load_fitments_of(
         let rows: Vec<FitmentRow> = on!(tx, conn => {
             let mut query = QueryBuilder::new("with wanted (id) as (");
             query.push_values(padded(chunk), |mut row, id| {
-                row.push_bind(*id);
+                row.push_bind(id.copied());
             });
             query.push(") select ").push(FITMENT_COLUMNS);
             query.push(" from wanted cross join fitment cross join component cross join car where fitment.component_id = wanted.id and fitment.known_until is null and component.id = fitment.component_id and car.id = fitment.car_id");

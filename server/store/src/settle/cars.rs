@@ -3,7 +3,7 @@
 //! car itself are stale too; for the others a new reading moves only the forecast. Only what bears
 //! on the time that has changed is loaded.
 
-use super::{Settling, reforecast};
+use super::Settling;
 use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::dossier::cars::{CAR_COLUMNS, CarRow};
@@ -11,14 +11,14 @@ use crate::dossier::components::{FITMENT_COLUMNS, FitmentRow, columns};
 use crate::dossier::meters::{self, number};
 use crate::dossier::work::{DONE_FROM, DoneRow};
 use crate::error::StoreError;
-use crate::shape::padded;
-use domain::configuration::component::ComponentRef;
-use domain::configuration::component::Subject;
+use crate::shape::meant;
+use domain::configuration::component::{ComponentRef, Subject};
+use domain::due::facts::MeterFacts;
 use domain::identity::CarNumber;
 use domain::ledger::dossier::{CarRecord, DoneRecord, Dossier, Fitment, MeterValues};
 use domain::ledger::standing::CarMeters;
 use domain::time::Instant;
-use domain::units::Meter;
+use domain::units::{ByMeter, Meter};
 use sqlx::QueryBuilder;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
@@ -46,6 +46,9 @@ pub(super) struct StaleAfter {
     pub(super) components: BTreeSet<ComponentRef>,
     /// Cars whose own work is.
     pub(super) cars: BTreeSet<CarNumber>,
+    /// Cars of which all work is to be dated anew, by where their meters stand: what of it is
+    /// stale has its dates before.
+    pub(super) dates: Vec<(CarRecord, ByMeter<MeterFacts>)>,
 }
 
 impl StaleAfter {
@@ -92,7 +95,7 @@ pub(super) async fn settle(
     if again == Again::Dates {
         for (number, car) in &cars {
             let facts = meters[number].facts(&settling.zone);
-            reforecast::reforecast(tx, car, &facts).await?;
+            stale.dates.push((car.clone(), facts));
             let entered = car.car.entered_service_on;
             // What its own work counts from.
             if entered.is_some_and(|day| marks <= settling.zone.start_of(day.plus_days(1))) {
@@ -235,14 +238,14 @@ async fn mark_fitments(
     }
     for chunk in moved.chunks(ROWS) {
         on!(tx, conn => {
-            let mut query = QueryBuilder::new("with mark (id, f0, f1, f2, u0, u1, u2) as (");
-            query.push_values(padded(chunk), |mut row, (fitment, from, until)| {
-                row.push_bind(fitment.id.0);
+            let mut query = QueryBuilder::new("with mark (meant, id, f0, f1, f2, u0, u1, u2) as (");
+            query.push_values(meant(chunk), |mut row, (meant, (fitment, from, until))| {
+                row.push_bind(meant).push_bind(fitment.id.0);
                 for amount in columns(from).into_iter().chain(columns(until)) {
                     row.push_bind(amount);
                 }
             });
-            query.push(") update fitment set from_odometer = f0, from_running_hours = f1, from_compressor_hours = f2, until_odometer = u0, until_running_hours = u1, until_compressor_hours = u2 from mark where fitment.id = mark.id and fitment.known_until is null");
+            query.push(") update fitment set from_odometer = f0, from_running_hours = f1, from_compressor_hours = f2, until_odometer = u0, until_running_hours = u1, until_compressor_hours = u2 from mark where mark.meant and fitment.id = mark.id and fitment.known_until is null");
             query.build().execute(&mut *conn).await.map(drop)
         })?;
     }
@@ -270,14 +273,14 @@ async fn mark_done<'d>(
     }
     for chunk in moved.chunks(ROWS) {
         on!(tx, conn => {
-            let mut query = QueryBuilder::new("with mark (recorded_by, task, v0, v1, v2) as (");
-            query.push_values(padded(chunk), |mut row, (record, values)| {
-                row.push_bind(record.by.0).push_bind(record.task.as_str());
+            let mut query = QueryBuilder::new("with mark (meant, recorded_by, task, v0, v1, v2) as (");
+            query.push_values(meant(chunk), |mut row, (meant, (record, values))| {
+                row.push_bind(meant).push_bind(record.by.0).push_bind(record.task.as_str());
                 for amount in columns(values) {
                     row.push_bind(amount);
                 }
             });
-            query.push(") update work_done set odometer = v0, running_hours = v1, compressor_hours = v2 from mark where work_done.recorded_by = mark.recorded_by and work_done.task = mark.task");
+            query.push(") update work_done set odometer = v0, running_hours = v1, compressor_hours = v2 from mark where mark.meant and work_done.recorded_by = mark.recorded_by and work_done.task = mark.task");
             query.build().execute(&mut *conn).await.map(drop)
         })?;
     }

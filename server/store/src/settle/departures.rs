@@ -7,7 +7,7 @@ use crate::connect::{Tx, on};
 use crate::dossier::cars::{CAR_COLUMNS, CarRow};
 use crate::error::StoreError;
 use crate::row::{parsed, parsed_option, row};
-use crate::shape::{blocks, padded};
+use crate::shape::{meant, padded};
 use domain::configuration::component::ComponentRef;
 use domain::identity::CarNumber;
 use domain::ledger::departures::{Departing, Departure, OnCar, Stands, departures};
@@ -53,7 +53,7 @@ async fn cars(
         query.push(CAR_COLUMNS).push(" from car where car.number in (");
         let mut list = query.separated(", ");
         for number in padded(&numbers) {
-            list.push_bind(number.as_str());
+            list.push_bind(number.map(|number| number.as_str()));
         }
         query.push(")");
         query.build_query_as().fetch_all(conn).await
@@ -141,7 +141,7 @@ async fn load(
         let mut query = QueryBuilder::new("select fitment.car_id, fitment.position, fitment.component_id, component.part, component.serial, component.modification_state, fitment.from_at from fitment join component on component.id = fitment.component_id where fitment.known_until is null and fitment.until_at is null and fitment.car_id in (");
         let mut list = query.separated(", ");
         for id in padded(ids) {
-            list.push_bind(*id);
+            list.push_bind(id.copied());
         }
         query.push(")");
         at_places!(query, "fitment.position", places, true);
@@ -174,7 +174,7 @@ async fn load_told(
         let mut query = QueryBuilder::new("select car_id, position, max(until_at) as ended_at from fitment where known_until is null and car_id in (");
         let mut list = query.separated(", ");
         for id in padded(ids) {
-            list.push_bind(*id);
+            list.push_bind(id.copied());
         }
         query.push(")");
         at_places!(query, "position", places, false);
@@ -194,7 +194,7 @@ async fn clear(tx: &mut Tx, (ids, places): (&[i64], &Departing)) -> Result<(), S
         let mut query = QueryBuilder::new("delete from departure where car_id in (");
         let mut list = query.separated(", ");
         for id in padded(ids) {
-            list.push_bind(*id);
+            list.push_bind(id.copied());
         }
         query.push(")");
         at_places!(query, "position", places, false);
@@ -208,12 +208,13 @@ async fn put(
     rows: &[(&CarRecord, Departure)],
     components: &HashMap<ComponentRef, i64>,
 ) -> Result<(), StoreError> {
-    for chunk in blocks(rows, ROWS) {
+    for chunk in rows.chunks(ROWS) {
         on!(tx, conn => {
-            let mut query = QueryBuilder::new("insert into departure (car_id, position, from_on, until_on, kind, component_id, fleet, depot, concession, covered_until) ");
-            query.push_values(chunk, |mut row, (car, one)| {
+            let mut query = QueryBuilder::new("with departing (meant, car_id, position, from_on, until_on, kind, component_id, fleet, depot, concession, covered_until) as (");
+            query.push_values(meant(chunk), |mut row, (meant, (car, one))| {
                 let component = one.component.as_ref();
-                row.push_bind(car.id.0)
+                row.push_bind(meant)
+                    .push_bind(car.id.0)
                     .push_bind(one.position.as_str())
                     .push_bind(On(one.from.unwrap_or(Day::EARLIEST)))
                     .push_bind(one.until.map(On))
@@ -224,6 +225,7 @@ async fn put(
                     .push_bind(one.concession.as_ref().map(|(number, _)| number.as_str()))
                     .push_bind(one.concession.as_ref().map(|(_, until)| On(*until)));
             });
+            query.push(") insert into departure (car_id, position, from_on, until_on, kind, component_id, fleet, depot, concession, covered_until) select car_id, position, from_on, until_on, kind, component_id, fleet, depot, concession, covered_until from departing where meant");
             query.build().execute(&mut *conn).await.map(drop)
         })?;
     }

@@ -3,13 +3,14 @@
 //! for a rebuild everything that was noted as stale, in batches, so that memory stays flat.
 
 mod cars;
-mod components;
 mod departures;
 mod due;
-mod own;
+mod hosts;
 mod reforecast;
 mod stale;
+mod subjects;
 mod tests;
+mod work;
 
 pub(crate) use stale::{note, settle_noted};
 
@@ -51,14 +52,18 @@ pub(crate) async fn settle(
     }
     let mut components: BTreeSet<ComponentRef> = changes.stale_components.iter().cloned().collect();
     let mut own = changes.stale_cars.clone();
+    let mut dates = Vec::new();
     for (again, cars) in stale_cars(changes) {
         let after = cars::settle(tx, (settling, &dossier.cars), (again, &cars)).await?;
         components.extend(after.components);
         own.extend(after.cars);
+        dates.extend(after.dates);
     }
-    own::settle(tx, (settling, &dossier.cars), &own).await?;
-    components::settle(tx, settling, &components).await?;
     let known = (settling, &dossier.cars);
+    work::settle(tx, known, (&own, &components)).await?;
+    for (car, meters) in &dates {
+        reforecast::reforecast(tx, car, meters).await?;
+    }
     for (car, places) in &changes.stale_departures {
         departures::settle(tx, known, (&BTreeSet::from([car.clone()]), places)).await?;
     }

@@ -1,11 +1,11 @@
 //! Dates anew from due points, when a car's meters were read.
 
-use super::due::{NOT_STARTED, ROWS, dates, lacking};
+use super::due::{NOT_STARTED, dates, lacking};
 use crate::column::On;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::row::{from_json, parsed, row};
-use crate::shape::padded;
+use crate::shape::meant;
 use domain::due::facts::MeterFacts;
 use domain::due::forecast::Forecast;
 use domain::due::point::{DuePoints, Point, Window};
@@ -101,6 +101,9 @@ const OF_CAR: &str = "select subject_id, task, due_on, early_on, late_on, opens_
     from due where car_id = $1
     and coalesce(odometer_due, running_hours_due, compressor_hours_due) is not null";
 
+/// Rows of one statement: about as many as a car has.
+const ROWS: usize = 64;
+
 /// The dates of a row that is to be written.
 struct Dates<'a> {
     of: &'a PointsRow,
@@ -160,9 +163,9 @@ pub(super) async fn reforecast(
 async fn write(tx: &mut Tx, rows: &[Dates<'_>], set: &'static str) -> Result<(), StoreError> {
     for chunk in rows.chunks(ROWS) {
         on!(tx, conn => {
-            let mut query = QueryBuilder::new("with forecast (subject_id, task, d0, d1, d2, d3, d4, metric, missing) as (");
-            query.push_values(padded(chunk), |mut row, dates_of| {
-                row.push_bind(dates_of.of.subject_id).push_bind(dates_of.of.task.as_str());
+            let mut query = QueryBuilder::new("with forecast (meant, subject_id, task, d0, d1, d2, d3, d4, metric, missing) as (");
+            query.push_values(meant(chunk), |mut row, (meant, dates_of)| {
+                row.push_bind(meant).push_bind(dates_of.of.subject_id).push_bind(dates_of.of.task.as_str());
                 for day in dates(&dates_of.forecast) {
                     row.push_bind(day.map(On));
                 }
@@ -170,7 +173,7 @@ async fn write(tx: &mut Tx, rows: &[Dates<'_>], set: &'static str) -> Result<(),
                     .push_bind(dates_of.lacking.as_deref());
             });
             query.push(") update due set ").push(set);
-            query.push(" from forecast where due.subject_id = forecast.subject_id and due.task = forecast.task");
+            query.push(" from forecast where forecast.meant and due.subject_id = forecast.subject_id and due.task = forecast.task");
             query.build().execute(&mut *conn).await.map(drop)
         })?;
     }

@@ -1,7 +1,7 @@
 //! Notes what is stale while many entries are recorded in one transaction, and settles it at
 //! the end.
 
-use super::{Settling, cars, components, departures, own};
+use super::{Settling, cars, departures, work};
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::import::Go;
@@ -129,8 +129,13 @@ pub(crate) async fn settle_noted(
             (cars::Again::Components, &whole),
         )
         .await?;
-        own::settle(tx, (settling, &cars::Known::new()), &changed.cars).await?;
-        let ids = components::ids(tx, &changed.components).await?;
+        work::settle(
+            tx,
+            (settling, &cars::Known::new()),
+            (&changed.cars, &BTreeSet::new()),
+        )
+        .await?;
+        let ids = work::ids(tx, &changed.components).await?;
         put(tx, "insert into stale_component (component_id) ", &ids).await?;
     }
     let (mut after, mut done) = (0, 0);
@@ -145,7 +150,12 @@ pub(crate) async fn settle_noted(
                 serial: parsed(serial)?,
             });
         }
-        components::settle(tx, settling, &batch).await?;
+        work::settle(
+            tx,
+            (settling, &cars::Known::new()),
+            (&BTreeSet::new(), &batch),
+        )
+        .await?;
         done += batch.len() as u64;
         if progress(done) == Go::Stop {
             return Ok(());

@@ -1,10 +1,10 @@
 //! The tests of things being settled, as far as due work depends on them.
 
+use super::subjects::{Subjects, subjects_in};
 use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::row::{parsed, row};
-use crate::shape::padded;
 use domain::ledger::at_once::Tested;
 use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
@@ -19,40 +19,14 @@ row!(TestedRow {
     outcome: String,
 });
 
-/// What tests are of.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Of {
-    Components,
-    Cars,
-}
-
-impl Of {
-    const fn column(self) -> &'static str {
-        match self {
-            Self::Components => "test_record.component_id",
-            Self::Cars => "test_record.car_id",
-        }
-    }
-}
-
-/// The tests of components or cars, by their ids. One statement.
+/// The tests of subjects, by the subjects' ids. One statement.
 pub(super) async fn load(
     tx: &mut Tx,
-    of: Of,
-    ids: &[i64],
+    subjects: &Subjects,
 ) -> Result<HashMap<i64, Vec<Tested>>, StoreError> {
-    if ids.is_empty() {
-        return Ok(HashMap::new());
-    }
     let rows: Vec<TestedRow> = on!(tx, conn => {
-        let mut query = QueryBuilder::new("select ");
-        query.push(of.column()).push(" as subject_id, id, procedure_code, revision, tested_at, outcome from test_record where ");
-        query.push(of.column()).push(" in (");
-        let mut list = query.separated(", ");
-        for id in padded(ids) {
-            list.push_bind(*id);
-        }
-        query.push(")");
+        let mut query = QueryBuilder::new("select coalesce(component_id, car_id) as subject_id, id, procedure_code, revision, tested_at, outcome from test_record where ");
+        subjects_in!(query, subjects, "component_id", "car_id");
         query.build_query_as().fetch_all(conn).await
     })?;
     let mut tests: HashMap<i64, Vec<Tested>> = HashMap::new();

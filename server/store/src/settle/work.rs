@@ -1,0 +1,211 @@
+//! When stale work is due, on components and on cars as a whole.
+
+use super::cars::{Known, load_cars, meters_of};
+use super::due::{self, Place, Written};
+use super::hosts::{Host, load_hosts};
+use super::subjects::{Subjects, subjects_in};
+use super::{Settling, tests};
+use crate::connect::{Tx, on};
+use crate::dossier::assemblies::{Side, load_inner_fitments};
+use crate::dossier::components::{Reach, load_components};
+use crate::dossier::meters;
+use crate::dossier::work::{DONE_FROM, DoneRow};
+use crate::error::StoreError;
+use domain::configuration::component::{ComponentRef, Subject};
+use domain::due::facts::MeterFacts;
+use domain::identity::CarNumber;
+use domain::ledger::at_once::Tested;
+use domain::ledger::dossier::{DoneRecord, Dossier, MeterValues};
+use domain::ledger::standing::{CarHistory, ComponentHistory};
+use domain::time::Instant;
+use domain::units::ByMeter;
+use sqlx::QueryBuilder;
+use std::collections::{BTreeSet, HashMap};
+
+/// The ids of components. One statement a thousand.
+pub(super) async fn ids(
+    tx: &mut Tx,
+    components: &BTreeSet<ComponentRef>,
+) -> Result<BTreeSet<i64>, StoreError> {
+    let mut found = BTreeSet::new();
+    let components: Vec<&ComponentRef> = components.iter().collect();
+    for chunk in components.chunks(1_000) {
+        let ids: Vec<i64> = on!(tx, conn => {
+            let mut query = QueryBuilder::new("with wanted (part, serial) as (");
+            query.push_values(chunk, |mut row, component| {
+                row.push_bind(component.part.as_str()).push_bind(component.serial.as_str());
+            });
+            query.push(") select component.id from wanted cross join component where component.part = wanted.part and component.serial = wanted.serial");
+            query.build_query_scalar().fetch_all(&mut *conn).await
+        })?;
+        found.extend(ids);
+    }
+    Ok(found)
+}
+
+/// What was loaded about stale subjects.
+struct Loaded {
+    dossier: Dossier,
+    cars: Known,
+    hosts: HashMap<CarNumber, Host>,
+    done: HashMap<Subject, Vec<DoneRecord>>,
+    tests: HashMap<i64, Vec<Tested>>,
+}
+
+/// Settles the work on components, and the own work of cars whose marks and meters are settled,
+/// all together: at most nine statements to load, a few to write what has moved.
+pub(super) async fn settle(
+    tx: &mut Tx,
+    (settling, known): (&Settling, &Known),
+    (own, components): (&BTreeSet<CarNumber>, &BTreeSet<ComponentRef>),
+) -> Result<(), StoreError> {
+    let mut dossier = Dossier::default();
+    if !components.is_empty() {
+        load_components(tx, &mut dossier, components, Reach::Alone).await?;
+        load_inner_fitments(tx, &mut dossier, &[Side::Component]).await?;
+    }
+    let cars = load_cars(tx, known, own.iter()).await?;
+    let subjects = Subjects {
+        components: dossier
+            .components
+            .values()
+            .map(|record| record.id.0)
+            .collect(),
+        cars: cars.values().map(|car| car.id.0).collect(),
+    };
+    if subjects.is_none() {
+        return Ok(());
+    }
+    let done = load_done(tx, &subjects).await?;
+    let tests = tests::load(tx, &subjects).await?;
+    let carrying = components
+        .iter()
+        .filter_map(|component| Some(&dossier.open_fitment(component)?.at.car));
+    let hosts = load_hosts(tx, &carrying.chain(own).collect(), &settling.zone).await?;
+    let loaded = Loaded {
+        dossier,
+        cars,
+        hosts,
+        done,
+        tests,
+    };
+    let mut rows = of_components(settling, &loaded, components)?;
+    let entered = load_entered(tx, settling, &loaded.cars).await?;
+    rows.extend(of_cars(settling, &loaded, &entered)?);
+    due::replace(tx, &subjects.ids(), rows).await
+}
+
+fn of_components(
+    settling: &Settling,
+    loaded: &Loaded,
+    components: &BTreeSet<ComponentRef>,
+) -> Result<Vec<Written>, StoreError> {
+    let Loaded { dossier, hosts, .. } = loaded;
+    let mut rows = Vec::new();
+    for component in components {
+        let Some(record) = dossier.components.get(component) else {
+            continue;
+        };
+        let mut fitments: Vec<_> = dossier.fitments_of(component).collect();
+        fitments.sort_by_key(|fitment| fitment.from);
+        let open = fitments
+            .iter()
+            .find(|fitment| fitment.end.is_none())
+            .copied();
+        let host = open.and_then(|fitment| hosts.get(&fitment.at.car));
+        let history = ComponentHistory {
+            record,
+            fitments,
+            came_off: dossier.came_off(component),
+            done: loaded
+                .done_on(Subject::Component(component.clone()))
+                .iter()
+                .collect(),
+            tests: loaded.tests.get(&record.id.0).cloned().unwrap_or_default(),
+        };
+        let facts = host.map_or(ByMeter::from_fn(|_| MeterFacts::UNKNOWN), |host| {
+            host.meters
+        });
+        for (task, row) in history.due(&settling.documents, &facts, &settling.zone) {
+            let place = Place::of_component(record, open.zip(host));
+            rows.push(Written::new(place, &task, &row)?);
+        }
+    }
+    Ok(rows)
+}
+
+fn of_cars(
+    settling: &Settling,
+    loaded: &Loaded,
+    entered: &HashMap<CarNumber, MeterValues>,
+) -> Result<Vec<Written>, StoreError> {
+    let mut rows = Vec::new();
+    for (number, car) in &loaded.cars {
+        let Some(host) = loaded.hosts.get(number) else {
+            continue;
+        };
+        let history = CarHistory {
+            record: car,
+            meters: host.meters,
+            entered: entered.get(number).copied().unwrap_or_default(),
+            done: loaded
+                .done_on(Subject::Car(number.clone()))
+                .iter()
+                .collect(),
+            tests: loaded.tests.get(&car.id.0).cloned().unwrap_or_default(),
+        };
+        for (task, row) in history.due(&settling.documents, &settling.zone) {
+            rows.push(Written::new(Place::of_car(car), &task, &row)?);
+        }
+    }
+    Ok(rows)
+}
+
+impl Loaded {
+    fn done_on(&self, subject: Subject) -> &[DoneRecord] {
+        self.done.get(&subject).map_or(&[], Vec::as_slice)
+    }
+}
+
+/// What cars had run when they entered service, where that is recorded.
+async fn load_entered(
+    tx: &mut Tx,
+    settling: &Settling,
+    cars: &Known,
+) -> Result<HashMap<CarNumber, MeterValues>, StoreError> {
+    let wanted: Vec<(i64, Instant)> = cars
+        .values()
+        .filter_map(|car| {
+            let day = car.car.entered_service_on?;
+            Some((car.id.0, settling.zone.start_of(day)))
+        })
+        .collect();
+    let mut dossier = Dossier::default();
+    meters::load_around(tx, &mut dossier, &wanted).await?;
+    let meters = meters_of(&dossier, cars)?;
+    let entered = cars.iter().filter_map(|(number, car)| {
+        let day = car.car.entered_service_on?;
+        Some((number.clone(), meters[number].on_day(day, &settling.zone)))
+    });
+    Ok(entered.collect())
+}
+
+/// All work done on subjects, by its time. One statement.
+async fn load_done(
+    tx: &mut Tx,
+    subjects: &Subjects,
+) -> Result<HashMap<Subject, Vec<DoneRecord>>, StoreError> {
+    let rows: Vec<DoneRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new(DONE_FROM);
+        query.push(" where ");
+        subjects_in!(query, subjects, "work_done.component_id", "work_done.subject_car_id");
+        query.push(" order by work_done.done_at, work_done.recorded_by");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    let mut done: HashMap<Subject, Vec<DoneRecord>> = HashMap::new();
+    for row in &rows {
+        let record = row.record()?;
+        done.entry(record.subject.clone()).or_default().push(record);
+    }
+    Ok(done)
+}
