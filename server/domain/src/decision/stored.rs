@@ -8,7 +8,7 @@ use super::Question;
 use crate::braking::stored_air::{BeforeFilling, StoredAir};
 use crate::circuit::compiled::Role;
 use crate::circuit::delivers::{Air, Delivering, Delivery};
-use crate::circuit::sets::{Media, Modes};
+use crate::circuit::sets::{Impairments, Media, Modes};
 use crate::circuit::state::TrainState;
 use crate::circuit::train::TrainCircuit;
 use crate::circuit::{Behaviour, Medium, Mode};
@@ -18,7 +18,7 @@ use crate::isolation::closing::{Spot, behaviour, drains};
 use crate::units::{GaugePressure, Litres};
 use crate::worked::{Missing, MissingFact, Source, Step, Worked};
 
-/// A reservoir that no source feeds any more and that still holds air.
+/// A reservoir that no source feeds any more and that may still hold air.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StoredIn {
     /// The reservoir.
@@ -51,18 +51,20 @@ const MARGIN: GaugePressure = GaugePressure(0.3);
 const BRAKE_PIPE: GaugePressure = GaugePressure(5.0);
 
 impl Question {
-    /// Every reservoir of the train that still holds air and that no source feeds any more, in the
+    /// Every reservoir of the train that may still hold air and that no source feeds any more, in the
     /// order of the train. Of nodes and lines linear, for each such reservoir once more.
     pub fn stored_air(&self) -> Result<Vec<StoredIn>, Missing> {
         let circuit = self.circuit()?;
         let state = circuit.impaired(&self.impaired())?;
-        let delivery = |air| Delivery::new(&state, Modes::of(Mode::Emergency), air);
-        let (stored, fed) = (delivery(Air::Stored), delivery(Air::FromSources));
+        let fed = Delivery::new(&state, Modes::of(Mode::Emergency), Air::FromSources);
         let charging = charging(&circuit);
+        // Whoever works there must know of air that may be there: only what is surely let out
+        // counts as gone.
         let is_cut_off = |node: usize| {
-            let holds =
-                |delivery: &Delivery<'_>| !delivery.media(node).within(charging[node]).is_empty();
-            holds(&stored) && !holds(&fed)
+            let let_out = state.emptied(node, Air::Retained);
+            let may_hold = !state.impairments(node).meets(Impairments::VENTS)
+                && !charging[node].without(let_out).is_empty();
+            may_hold && fed.media(node).within(charging[node]).is_empty()
         };
         let drains = drains(&circuit);
         let reservoirs = drains.iter().filter(|(node, _)| is_cut_off(*node));
