@@ -118,7 +118,7 @@ fn of_components(
             fitments,
             came_off: dossier.came_off(component),
             done: loaded
-                .done_on(Subject::Component(component.clone()))
+                .done_on(&Subject::Component(component.clone()))
                 .iter()
                 .collect(),
             tests: loaded.tests.get(&record.id.0).cloned().unwrap_or_default(),
@@ -149,7 +149,7 @@ fn of_cars(
             meters: host.meters,
             entered: entered.get(number).copied().unwrap_or_default(),
             done: loaded
-                .done_on(Subject::Car(number.clone()))
+                .done_on(&Subject::Car(number.clone()))
                 .iter()
                 .collect(),
             tests: loaded.tests.get(&car.id.0).cloned().unwrap_or_default(),
@@ -162,8 +162,8 @@ fn of_cars(
 }
 
 impl Loaded {
-    fn done_on(&self, subject: Subject) -> &[DoneRecord] {
-        self.done.get(&subject).map_or(&[], Vec::as_slice)
+    fn done_on(&self, subject: &Subject) -> &[DoneRecord] {
+        self.done.get(subject).map_or(&[], Vec::as_slice)
     }
 }
 
