@@ -110,10 +110,76 @@ async fn every_step_is_folded_until_it_is_asked_for_and_stays_so_over_clicks(url
     assert!(next.iter().all(stay), "{next:?}");
 }
 
+async fn what_holds_is_limited_by_the_usual_adhesion_and_says_so(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let usual = visitor.get("/trains/T1").await;
+    assert!(
+        usual
+            .text("#holding tr")
+            .contains("an adhesion of at most 0.12")
+    );
+    assert!(usual.text(".asked-line").contains("0.12 (assumed)"));
+    let unknown = visitor.get("/trains/T1?holding_adhesion=").await;
+    assert!(
+        unknown
+            .text("#holding tr")
+            .contains("not limited by adhesion")
+    );
+    let kept = async |query: &str| {
+        let found = answer(&served, &format!("train=T1{query}")).await["holding_gradient"].take();
+        let source = found["steps"][0]["source"].as_str().unwrap().to_owned();
+        (found["after"].as_f64().unwrap(), source)
+    };
+    let (slippery, source) = kept("&holding_adhesion=0.05").await;
+    let (published, law) = kept("").await;
+    assert!(slippery < published && published <= kept("&holding_adhesion=").await.0);
+    assert_eq!(source, "entered: adhesion given with the question");
+    assert_eq!(law, "Regulation (EU) 1302/2014, annex, 4.2.4.6.1");
+    let unread = visitor.get("/trains/T1?holding_adhesion=2").await;
+    assert_eq!(unread.status(), 422);
+}
+
+async fn the_page_shows_the_margin_of_the_sound_train_and_what_each_brake_must_show(url: &str) {
+    let served = Served::with_trains(url).await;
+    let page = served.visitor().get(&format!("/trains/T1?{CLOSED}")).await;
+    assert_eq!(page.count("#performance tbody tr"), 5);
+    assert_eq!(page.count("#performance .lost"), 0);
+    let parts = page.texts("#part-states tbody tr");
+    assert!(
+        parts[0].contains("bogie 1, main brake") && parts[0].contains("isolated"),
+        "{parts:?}"
+    );
+}
+
+async fn air_behind_a_closed_supply_is_counted_in_applications_and_where_it_is_drained(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let sound = visitor.get("/trains/T1").await;
+    assert_eq!(sound.count("#stored-air"), 0);
+    let page = visitor
+        .get("/trains/T1?close=4101%3A%3DBS-QM1%3Asupply_cut")
+        .await;
+    let rows = page.texts("#stored-air tbody tr");
+    assert_eq!(rows.len(), 1, "{rows:?}");
+    for words in [
+        "=BS-CM1",
+        "125 l",
+        "8 brakes",
+        "full application",
+        "=BS-QM2",
+    ] {
+        assert!(rows[0].contains(words), "{words} in {rows:?}");
+    }
+}
+
 each_database!(
     a_bogie_less_passes_the_limit_of_adhesion_where_the_demand_is_shared,
     braked_weights_from_forces_stand_beside_the_assessed_ones,
     speeds_over_distance_are_those_of_the_methods_chosen,
     without_a_signalling_distance_there_is_no_table,
     every_step_is_folded_until_it_is_asked_for_and_stays_so_over_clicks,
+    what_holds_is_limited_by_the_usual_adhesion_and_says_so,
+    the_page_shows_the_margin_of_the_sound_train_and_what_each_brake_must_show,
+    air_behind_a_closed_supply_is_counted_in_applications_and_where_it_is_drained,
 );

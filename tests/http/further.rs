@@ -32,6 +32,10 @@ async fn what_to_close_lists_the_cylinder_cock_first_with_verdicts_and_drains(ur
         before_work[1].contains("car 4101 =BS-CM1, 125 l: drain at car 4101 =BS-QM2"),
         "{before_work:?}"
     );
+    assert!(
+        before_work[1].contains("full applications until then"),
+        "{before_work:?}"
+    );
     // A verdict of both rule sets, and the way to look at it as a what-if.
     assert_eq!(
         page.count("table.closing tbody tr:first-child td:nth-child(3) p"),

@@ -94,6 +94,7 @@ fn calipers() -> (ActuatorGroup, CylinderPressure) {
         efficiency: Thousandths(950),
         friction: Thousandths(350),
         stop_energy_max_kj: None,
+        cylinder_volume_ml: None,
         pressures: vec![pressure],
     };
     (group, pressure)

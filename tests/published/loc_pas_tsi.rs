@@ -8,8 +8,16 @@ use domain::braking::adhesion::{
 };
 use domain::braking::heat::{drag_power, duration, energy, speed_of_equal_heat, stop_energy};
 use domain::braking::holding::{force_needed, gradient_kept, parking_axles_needed};
+use domain::braking::requirements::{DECELERATION, DELAY, response, stops};
+use domain::circuit::Mode;
+use domain::circuit::state::Impaired;
 use domain::configuration::car_type::LoadState;
-use domain::units::{Distance, Gradient, Kilograms, Kilonewtons, Speed};
+use domain::isolation::CutOutState::{ClosedTrapped, ClosedVented, Failed, ReleasedByHand};
+use domain::isolation::Supply;
+use domain::isolation::effect::effect;
+use domain::isolation::part_state::{BrakeFunction, PartState, part_states};
+use domain::units::{Deceleration, Distance, Gradient, Kilograms, Kilonewtons, Seconds, Speed};
+use tests::reference_unit::{ParkingAir, cut_out, three_car_units};
 
 fn fixed(axles: u32, load: LoadState) -> AdhesionCase {
     AdhesionCase {
@@ -58,6 +66,109 @@ fn adhesion_limits_depend_on_axles_load_and_speed() {
     }
     for outside in [30.0, 351.0, f64::NAN] {
         assert_eq!(limit(fixed(8, Normal), Speed(outside)), None);
+    }
+}
+
+/// 4.2.4.5.2(1): "lower than", so that the limit itself fails.
+#[test]
+fn the_equivalent_response_time_stays_below_3_s_from_250_km_h_on_and_below_5_s_else() {
+    for (design, seconds, allowed) in [
+        (250.0, 3.0, false),
+        (250.0, 2.9, true),
+        (300.0, 3.0, false),
+        (249.0, 3.0, true),
+        (160.0, 4.9, true),
+        (160.0, 5.0, false),
+        (160.0, f64::NAN, false),
+    ] {
+        let found = response(Speed(design)).allows(Seconds(seconds));
+        assert_eq!(found, allowed, "{design} {seconds}");
+    }
+    assert!(!DELAY.allows(Seconds(2.0)));
+    assert!(DELAY.allows(Seconds(1.99)));
+}
+
+/// 4.2.4.5.2(9): "shall not exceed", so that the limit itself passes.
+#[test]
+fn a_formation_made_for_250_km_h_stops_from_200_km_h_within_1500_m() {
+    let within = |design: f64, from: f64| {
+        let mut published = stops(Speed(design));
+        published.find(|(of, _)| *of == Speed(from)).map(|of| of.1)
+    };
+    let from_200 = within(250.0, 200.0).unwrap();
+    assert!(from_200.allows(Distance(1500.0)));
+    assert!(!from_200.allows(Distance(1501.0)));
+    for (from, metres) in [(350.0, 5360.0), (300.0, 3650.0), (250.0, 2430.0)] {
+        let limit = within(350.0, from).unwrap();
+        assert!(limit.allows(Distance(metres)) && !limit.allows(Distance(metres + 1.0)));
+    }
+    assert_eq!(within(250.0, 300.0), None, "it cannot run that fast");
+    assert_eq!(within(249.0, 200.0), None, "the clause is not about it");
+}
+
+/// 4.2.4.5.1.
+#[test]
+fn the_greatest_mean_deceleration_stays_below_2_5_m_s2() {
+    assert!(!DECELERATION.allows(Deceleration(2.5)));
+    assert!(DECELERATION.allows(Deceleration(2.49)));
+}
+
+/// The states that brakes of the main and of the parking brake report, of a unit of three cars,
+/// each once.
+fn reported(impaired: &[Impaired]) -> [Vec<PartState>; 2] {
+    let train = three_car_units(1, ParkingAir::MainPipe);
+    let state = train.impaired(impaired).unwrap();
+    let [service, emergency] =
+        [Mode::Service, Mode::Emergency].map(|mode| effect(&state, mode, Supply::Now));
+    let all = part_states(&service, &emergency);
+    assert_eq!(all.len(), 24 + 4);
+    [BrakeFunction::Main, BrakeFunction::Parking].map(|function| {
+        let of_it = all.iter().filter(|part| part.function == function);
+        let mut states: Vec<PartState> = of_it.map(|part| part.state).collect();
+        states.sort();
+        states.dedup();
+        states
+    })
+}
+
+/// 4.2.4.9: applied, released or isolated, of the main and of the parking brake, for each part
+/// that can be controlled or isolated by itself. Which cut-out leads to which is constructed.
+#[test]
+fn each_part_reports_applied_released_or_isolated_and_unknown_is_not_released() {
+    use PartState::{Applied, Isolated, Released, Unknown};
+    let one = |position: &str, state| reported(&[cut_out(0, position, state)]);
+    assert_eq!(reported(&[]), [[Released], [Released]]);
+    let cases = [
+        (
+            "=B2-Q1",
+            ClosedVented,
+            vec![Released, Isolated],
+            vec![Released],
+        ),
+        (
+            "=P-C1",
+            ReleasedByHand,
+            vec![Released],
+            vec![Released, Isolated],
+        ),
+        (
+            "=P-Q1",
+            ClosedVented,
+            vec![Released],
+            vec![Applied, Released],
+        ),
+        // Air is shut in, or a part that failed may let air through: nobody knows.
+        (
+            "=B2-Q1",
+            ClosedTrapped,
+            vec![Released, Unknown],
+            vec![Released],
+        ),
+        ("=B2-K1", Failed, vec![Released, Unknown], vec![Released]),
+        ("=P-C1", Failed, vec![Released], vec![Released, Unknown]),
+    ];
+    for (position, state, main, parking) in cases {
+        assert_eq!(one(position, state), [main, parking], "{position} {state}");
     }
 }
 

@@ -66,6 +66,7 @@ pub(crate) fn on_the_road(cars: Vec<CarFacts>) -> TrainFacts {
         }),
         percentage: percentages.and_then(|(all, left)| PercentageFacts::new(all, left)),
         holding: Some(HoldingFacts {
+            adhesion: None,
             force: Kilonewtons(500.0),
             mass,
         }),

@@ -8,9 +8,12 @@ use domain::braking::stopping_distance::{Method, Stop};
 use domain::circuit::compiled::CompiledCircuit;
 use domain::configuration::brake_forces::{BrakeForces, DemandSharing};
 use domain::configuration::car::Orientation;
-use domain::configuration::car_type::{AssumedLoad, BrakePosition, CarType, LoadState};
+use domain::configuration::car_type::{
+    AssumedLoad, BrakePosition, CarType, LoadState, Position, PositionKind,
+};
 use domain::decision::forces::Forces;
 use domain::decision::forces::limits::{AxleAdhesion, Limits};
+use domain::decision::performance::performance;
 use domain::decision::permitted::permitted_table;
 use domain::decision::supposed::supposed;
 use domain::decision::{Decision, Question, TrainCar, Way, decide};
@@ -135,6 +138,60 @@ fn a_bogie_less_overtaxes_the_rest_only_where_the_demand_is_shared_out_anew() {
     assert_eq!(limits(&set).sharing, Some(DemandSharing::NotShared));
     let mixed = decided(&["TM-T", "TM-DB", "PC-C"], BrakePosition::R, &[]);
     assert_eq!(limits(&mixed).sharing, None);
+}
+
+/// Regulation (EU) 1302/2014, 4.2.4.5 and 4.2.4.6, of the invented designs: what they are made for.
+#[test]
+fn the_invented_designs_brake_as_the_law_asks_of_new_units_whatever_is_cut_out() {
+    for (types, position) in [
+        (UNIT.as_slice(), BrakePosition::Ep),
+        (SET.as_slice(), BrakePosition::R),
+    ] {
+        for closed in [[].as_slice(), &["1:=BS1-QM1:closed_vented"]] {
+            let cars = cars(types, |_| ());
+            let decision = decided(types, position, closed);
+            let case = (position, LoadState::Normal);
+            let found = performance(&cars, case, &decision).unwrap();
+            let clauses: Vec<&str> = found.iter().map(|one| one.clause).collect();
+            let expected = [
+                "4.2.4.5.2(1)",
+                "4.2.4.5.2(1)",
+                "4.2.4.5.1",
+                "4.2.4.6.1",
+                "4.2.4.6.2",
+            ];
+            assert_eq!(clauses, expected);
+            assert!(found.iter().all(|one| one.kept), "{found:?}");
+        }
+    }
+}
+
+#[test]
+fn a_slow_or_unprotected_design_is_not_as_the_law_asks() {
+    let cars = cars(&UNIT, |car_type| {
+        car_type.speed_max_km_h = 250;
+        let mut valves = car_type.positions.iter_mut();
+        let of_axle_1 =
+            |of: &&mut Position| of.kind == PositionKind::DumpValve && of.axle == Some(1);
+        valves.find(of_axle_1).unwrap().kind = PositionKind::Filter;
+        let groups = car_type.forces.groups.iter_mut();
+        for pressure in groups.flat_map(|group| &mut group.pressures) {
+            (pressure.delay_ms, pressure.rise_ms) = (2000, 2000);
+        }
+    });
+    let decision = decide(&question(cars.clone(), BrakePosition::Ep, &[]), &[]).unwrap();
+    let found = performance(&cars, (BrakePosition::Ep, LoadState::Normal), &decision).unwrap();
+    let broken: Vec<(&str, &str)> = found
+        .iter()
+        .filter(|one| !one.kept)
+        .map(|one| (one.clause, one.found.as_str()))
+        .collect();
+    // 2 s of delay and half of 2 s of rise; one axle of each of three cars.
+    assert_eq!(
+        broken[..2],
+        [("4.2.4.5.2(1)", "3.00 s"), ("4.2.4.5.2(1)", "2.00 s")]
+    );
+    assert_eq!(broken.last(), Some(&("4.2.4.6.2", "9 of 12")));
 }
 
 #[test]

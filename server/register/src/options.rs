@@ -301,6 +301,9 @@ pub(crate) struct Decide {
     /// The route it runs on, as the operator calls it.
     #[arg(long)]
     pub(crate) route: Option<String>,
+    /// The most adhesion that a holding axle is taken to use, as `0.12`.
+    #[arg(long)]
+    pub(crate) holding_adhesion: Option<String>,
 }
 
 /// Options of `circuit`.

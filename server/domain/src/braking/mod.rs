@@ -10,6 +10,7 @@ pub mod forces;
 pub mod heat;
 pub mod holding;
 pub mod percentage;
+pub mod requirements;
 pub mod rigging;
 pub mod stopping_distance;
 pub mod stored_air;

@@ -93,6 +93,9 @@ pub struct ActuatorGroup {
     /// The most energy that one stop may put into each disc or wheel, in kilojoules.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stop_energy_max_kj: Option<u32>,
+    /// The volume of each cylinder with its pipe, piston out, in millilitres.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cylinder_volume_ml: Option<u32>,
     /// Its cylinder pressures; a case that is not listed is unknown.
     pub pressures: Vec<CylinderPressure>,
 }
@@ -120,6 +123,10 @@ pub struct BrakeForces {
     /// What the brakes that are left do when others are cut out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub demand_sharing: Option<DemandSharing>,
+    /// The least pressure that its main air is kept at while a compressor works, in thousandths
+    /// of a bar above the surrounding air.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub main_air_least_mbar: Option<u32>,
     /// The actuators, group by group.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub groups: Vec<ActuatorGroup>,

@@ -23,6 +23,14 @@ pub struct Answer {
     pub decision: Result<Decision, Missing>,
 }
 
+impl Answer {
+    /// The question that it answers; none where it could not be read.
+    pub fn question(&self, supposed: Vec<Supposed>) -> Option<Question> {
+        let asked = self.words.read().ok()?;
+        asked.question(self.cars.clone(), supposed).ok()
+    }
+}
+
 /// A question in words, read.
 #[derive(Debug, Clone)]
 pub struct Asking {

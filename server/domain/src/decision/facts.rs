@@ -2,7 +2,7 @@
 //! missing, whoever did it.
 
 use super::states::States;
-use super::{Question, kilonewtons, stopping};
+use super::{Holding, Question, stopping};
 use crate::circuit::state::{Impaired, Marked};
 use crate::configuration::car_type::PositionKind;
 use crate::identity::PositionCode;
@@ -23,6 +23,7 @@ pub(super) struct Found<'a> {
     pub(super) standing: &'a Marked<'a>,
     pub(super) states: &'a States,
     pub(super) percentage: &'a Result<Worked<BrakePercentage>, Missing>,
+    pub(super) holding: &'a Result<Holding, Missing>,
     pub(super) unprotected: &'a [UnprotectedAxle],
 }
 
@@ -33,7 +34,6 @@ pub(super) fn train_facts(question: &Question, found: &Found<'_>) -> TrainFacts 
         states, percentage, ..
     } = found;
     let emergency = states.emergency();
-    let force = states.held().available_n;
     TrainFacts {
         cars: (0..question.cars.len())
             .map(|place| car_facts(question, emergency, place))
@@ -47,9 +47,10 @@ pub(super) fn train_facts(question: &Question, found: &Found<'_>) -> TrainFacts 
             .as_ref()
             .ok()
             .and_then(|worked| PercentageFacts::new(worked.value.before, worked.value.after)),
-        holding: question.mass().ok().map(|mass| HoldingFacts {
-            force: kilonewtons(force),
-            mass,
+        holding: found.holding.as_ref().ok().map(|holding| HoldingFacts {
+            force: holding.force,
+            adhesion: holding.adhesion,
+            mass: holding.mass,
         }),
         equipment: equipment(question, found.impaired, found.standing),
         dragging: Some(dragging(found)),

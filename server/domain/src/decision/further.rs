@@ -2,6 +2,7 @@
 //! a position, what flows in a car, fault finding, and which tests reveal a wrong cock. All of the train as it stands,
 //! or as it is supposed.
 
+use super::stored::StoredIn;
 use super::{Question, RuleSetAnswer, Supposed, decide};
 use crate::circuit::Mode;
 use crate::circuit::state::{Impaired, Impairment};
@@ -31,6 +32,9 @@ pub struct WhatToClose {
     /// What each rule set says with each of the first sets closed and its reservoirs drained;
     /// at most [`VERDICTS_MAX`] of them.
     pub verdicts: Vec<Vec<RuleSetAnswer>>,
+    /// What each of the first sets leaves stored until it is drained.
+    #[serde(skip)]
+    pub stored: Vec<Vec<StoredIn>>,
 }
 
 impl Question {
@@ -53,8 +57,14 @@ impl Question {
             decide(&with, rule_sets).map(|decision| decision.verdicts)
         };
         let first = closing.sets.iter().take(VERDICTS_MAX);
-        let verdicts = first.map(verdicts).collect::<Result<_, _>>()?;
-        Ok(WhatToClose { closing, verdicts })
+        let verdicts = first.clone().map(verdicts).collect::<Result<_, _>>()?;
+        let stored = |set: &ClosingSet| self.with(&set.closed()).stored_air();
+        let stored = first.map(stored).collect::<Result<_, _>>()?;
+        Ok(WhatToClose {
+            closing,
+            verdicts,
+            stored,
+        })
     }
 
     /// What every single failure takes away, and every pair.

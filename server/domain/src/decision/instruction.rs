@@ -96,7 +96,8 @@ fn act(state: CutOutState) -> &'static str {
             "Close it. What lies behind it stays charged, and works until that air is used up."
         }
         CutOutState::ReleasedByHand => {
-            "See that the car is held otherwise; then release the spring-applied brake by hand."
+            "See that the car is held otherwise; then release the spring-applied brake by hand. It \
+             may apply again by itself when air returns."
         }
         CutOutState::ElectricallyOff => "Switch it off.",
         CutOutState::Bypassed => "Set it to bypass.",

@@ -12,21 +12,24 @@ pub mod follow_up;
 pub mod forces;
 pub mod formation;
 pub mod further;
+mod holding;
 pub mod instruction;
 mod order;
+pub mod performance;
 pub mod permitted;
 mod question;
 pub mod seen;
 mod states;
 mod stopping;
+pub mod stored;
 pub mod supposed;
 pub mod taken;
 
+pub use holding::Holding;
 pub use question::{CutOutInTrain, Question, TrainCar, Way};
 pub use stopping::{METHODS, Stopping, StoppingPair};
 pub use supposed::Supposed;
 
-use crate::braking::holding;
 use crate::circuit::state::Impaired;
 use crate::configuration::car_type::{BrakePosition, PositionKind};
 use crate::identity::{CarNumber, Revision, RuleSetName};
@@ -34,11 +37,12 @@ use crate::isolation::Supply;
 use crate::isolation::brake_percentage::{BrakePercentage, Braked, Facts};
 use crate::isolation::effect::Effect;
 use crate::isolation::load_signal::LostSignal;
+use crate::isolation::part_state::{PartReport, part_states};
 use crate::isolation::slide_protection::{UnprotectedAxle, unprotected_axles};
 use crate::rule_set::facts::Operative;
 use crate::rule_set::verdict::Verdict;
 use crate::rule_set::{RuleSet, evaluate};
-use crate::units::{Gradient, Kilograms, Kilonewtons, Speed};
+use crate::units::{Kilograms, Speed};
 use crate::words::word_list;
 use crate::worked::{Missing, MissingFact, Worked};
 use checks::{Check, checks};
@@ -65,15 +69,6 @@ pub struct CommandedEffect {
     pub from: Option<CarNumber>,
     /// The effect.
     pub effect: Effect,
-}
-
-/// What still holds the train, before and after the cut-outs.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Holding {
-    /// The gradient kept with everything as it should be.
-    pub before: Worked<Gradient>,
-    /// The gradient kept as it is.
-    pub after: Worked<Gradient>,
 }
 
 /// What one rule set says.
@@ -138,14 +133,17 @@ impl Decision {
     pub(crate) fn emergency(&self) -> &Effect {
         &self.effects[EMERGENCY_NOW].effect
     }
+
+    /// What each brake must show with nothing commanded.
+    pub fn part_states(&self) -> Vec<PartReport> {
+        part_states(&self.effects[SERVICE_NOW].effect, self.emergency())
+    }
 }
 
+/// Where the effect in service braking now stands among the effects.
+const SERVICE_NOW: usize = 0;
 /// Where the effect in emergency braking now stands among the effects.
 const EMERGENCY_NOW: usize = 2;
-
-/// The safety factor by which a train is taken to be held: none beyond the force itself. Rule
-/// sets demand more by the gradient they ask for.
-const HOLDING_FACTOR: f64 = 1.0;
 
 /// Answers a question about a train under some rule sets. No answer at all where the formation
 /// or a cut-out cannot be found in the circuits. Linear in nodes, lines and impairments.
@@ -166,7 +164,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
     };
     let percentage_later = percentage(Supply::Exhausted, (sound_later, braked_later));
     let percentage = percentage(Supply::Now, (sound_now, braked_now));
-    let holding = holding_of(&states, question);
+    let holding = holding::of(question, &circuit, &states, rule_sets);
     let forces = forces::forces(question, &circuit, (sound_now, braked_now));
     let stopping = stopping::pairs(question, &percentage, &forces);
     let unprotected = unprotected_axles(&circuit, &impaired);
@@ -177,6 +175,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
             standing: &marked,
             states: &states,
             percentage: &percentage,
+            holding: &holding,
             unprotected: &unprotected,
         },
     );
@@ -203,20 +202,6 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         checks: checks(question),
         instructions: instructions(question),
     })
-}
-
-/// The gradients that the spring-applied brakes keep.
-fn holding_of(states: &States, question: &Question) -> Result<Holding, Missing> {
-    let mass = question.mass()?;
-    let gradient = |force: u64| holding::gradient_kept(kilonewtons(force), mass, HOLDING_FACTOR);
-    Ok(Holding {
-        before: gradient(states.sound_held.available_n)?,
-        after: gradient(states.held().available_n)?,
-    })
-}
-
-fn kilonewtons(newtons: u64) -> Kilonewtons {
-    Kilonewtons(newtons as f64 / 1000.0)
 }
 
 fn answer(rules: &RuleSet, facts: &crate::rule_set::facts::TrainFacts) -> RuleSetAnswer {

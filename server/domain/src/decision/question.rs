@@ -10,7 +10,7 @@ use crate::identity::{CarNumber, PositionCode, RouteName};
 use crate::isolation::CutOutState;
 use crate::rule_set::facts::{Movement, TrainKind, Whereabouts};
 use crate::time::Day;
-use crate::units::{Distance, Gradient, Speed};
+use crate::units::{Distance, Gradient, Speed, Thousandths};
 use crate::worked::Missing;
 use serde::Serialize;
 use std::sync::Arc;
@@ -61,6 +61,8 @@ pub struct Way {
     pub route: Option<RouteName>,
     /// The day it runs on.
     pub day: Option<Day>,
+    /// The most adhesion that an axle is taken to hold with on its rails.
+    pub holding_adhesion: Option<Thousandths>,
 }
 
 /// A question about a train.

@@ -7,7 +7,7 @@ use crate::circuit::state::Marked;
 use crate::circuit::train::TrainCircuit;
 use crate::isolation::Supply;
 use crate::isolation::brake_percentage::Braked;
-use crate::isolation::effect::{Effect, HoldingForce};
+use crate::isolation::effect::Effect;
 use crate::isolation::together::{As, CASES_MAX, Case, Delivered, Together};
 use crate::worked::Missing;
 
@@ -24,7 +24,7 @@ pub(super) struct States {
     /// The same as it is.
     pub(super) braked: [Braked; 2],
     /// What holds with everything as it should be.
-    pub(super) sound_held: HoldingForce,
+    pub(super) sound_held: Effect,
 }
 
 /// Where cases stand among those from the leading places.
@@ -62,7 +62,6 @@ impl States {
 
     fn leading(delivered: &Delivered<'_>) -> Self {
         let braked = |first: usize| [first, first + 1].map(|case| delivered.braked(case));
-        let sound_held = delivered.effect(LEADING + HELD).holding;
         Self {
             effects: (0..LEADING)
                 .map(|case| commanded(delivered, case))
@@ -70,7 +69,7 @@ impl States {
             elsewhere: elsewhere(delivered),
             sound: braked(LEADING + EMERGENCY),
             braked: braked(EMERGENCY),
-            sound_held: sound_held.unwrap_or_default(),
+            sound_held: delivered.effect(LEADING + HELD),
         }
     }
 
@@ -85,8 +84,8 @@ impl States {
     }
 
     /// What holds as it is.
-    pub(super) fn held(&self) -> HoldingForce {
-        self.effects[HELD].effect.holding.unwrap_or_default()
+    pub(super) fn held(&self) -> &Effect {
+        &self.effects[HELD].effect
     }
 }
 

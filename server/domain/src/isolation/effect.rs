@@ -8,6 +8,7 @@ use crate::circuit::compiled::Role;
 use crate::circuit::delivers::{Air, Delivering, Delivery};
 use crate::circuit::sets::{Impairments, Modes};
 use crate::circuit::state::{Marked, TrainState};
+use crate::circuit::train::TrainCircuit;
 use crate::identity::{CarNumber, PositionCode};
 use crate::words::word_list;
 use serde::Serialize;
@@ -70,6 +71,17 @@ pub struct HoldingForce {
     pub total_n: u64,
 }
 
+/// What the spring-applied brakes of an axle hold with, of those that do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct AxleForce {
+    /// The car's place in the train, from 0.
+    pub(crate) car: usize,
+    /// The axle; none of those of which no axle is known.
+    pub(crate) axle: Option<u8>,
+    /// Their force at the rail, in newtons.
+    pub(crate) newtons: u64,
+}
+
 /// What the impairments of a train do to it in one mode.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Effect {
@@ -83,6 +95,36 @@ pub struct Effect {
     pub counts: Counts,
     /// The holding force; in holding only.
     pub holding: Option<HoldingForce>,
+}
+
+impl Effect {
+    /// What holds, axle by axle. Of actuators n log n.
+    pub(crate) fn held_by_axle(&self, train: &TrainCircuit) -> Vec<AxleForce> {
+        let hold = |one: &&ActuatorEffect| one.availability == Availability::Available;
+        let force = |one: &ActuatorEffect| match train.roles()[one.node] {
+            Role::SpringApplied(newtons) => Some(AxleForce {
+                car: one.car,
+                axle: one.axle,
+                newtons: u64::from(newtons),
+            }),
+            _ => None,
+        };
+        let mut forces: Vec<AxleForce> = self
+            .actuators
+            .iter()
+            .filter(hold)
+            .filter_map(force)
+            .collect();
+        forces.sort_unstable();
+        forces.dedup_by(|later, kept| {
+            let same = (later.car, later.axle) == (kept.car, kept.axle);
+            if same {
+                kept.newtons += later.newtons;
+            }
+            same
+        });
+        forces
+    }
 }
 
 /// Evaluates a train with its impairments. Linear in nodes and lines, and again for each

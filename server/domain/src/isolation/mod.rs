@@ -9,6 +9,7 @@ pub mod flow;
 pub mod load_signal;
 pub mod losses;
 pub mod observed;
+pub mod part_state;
 pub mod path;
 pub mod reveal;
 pub mod slide_protection;

@@ -9,7 +9,7 @@ use crate::configuration::car_type::PositionKind;
 pub use crate::configuration::car_type::{HandBrake, VehicleKind};
 use crate::identity::{CarNumber, RouteName};
 use crate::time::Day;
-use crate::units::{Distance, Gradient, Kilograms, Kilonewtons, Speed};
+use crate::units::{Distance, Gradient, Kilograms, Kilonewtons, Speed, Thousandths};
 use crate::words::word_list;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -148,8 +148,10 @@ impl PercentageFacts {
 /// What holds the train when nobody acts.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct HoldingFacts {
-    /// The holding force left.
+    /// The holding force left, of each axle no more than its adhesion holds.
     pub force: Kilonewtons,
+    /// The adhesion that each axle was taken to use at most; none where nothing limited it.
+    pub adhesion: Option<Thousandths>,
     /// The mass to be held.
     pub mass: Kilograms,
 }

@@ -6,13 +6,14 @@ use super::RuleSet;
 use super::check::{Faults, fault};
 use super::facts::{Movement, TrainKind, Whereabouts};
 use crate::configuration::car_type::LoadState;
-use crate::decision::asked::{GRADIENTS, SIGNALLING_DISTANCES};
-use crate::units::{Distance, Gradient};
+use crate::decision::asked::{GRADIENTS, HOLDING_ADHESIONS, SIGNALLING_DISTANCES};
+use crate::units::{Distance, Gradient, Thousandths};
+use crate::worked::Source;
 use serde::{Deserialize, Serialize};
 use std::ops::RangeInclusive;
 
 /// What a rule set takes as usual; none where it says nothing.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Usual {
     /// How the cars are loaded.
@@ -33,6 +34,19 @@ pub struct Usual {
     /// What it moves for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub movement: Option<Movement>,
+    /// The most adhesion that a holding axle is taken to use.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub holding_adhesion: Option<HoldingAdhesion>,
+}
+
+/// The most adhesion that a holding axle is taken to use: its force by its load.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct HoldingAdhesion {
+    /// The adhesion.
+    pub thousandths: Thousandths,
+    /// Where it comes from.
+    pub source: Source,
 }
 
 impl Usual {
@@ -60,6 +74,12 @@ impl Usual {
             distance,
             SIGNALLING_DISTANCES,
         );
+        let adhesion = self.holding_adhesion.as_ref();
+        within(
+            "holding adhesion",
+            adhesion.map(|of| of.thousandths.real()),
+            HOLDING_ADHESIONS,
+        );
     }
 
     /// What some rule sets say together. Where two of them differ, neither holds.
@@ -71,7 +91,25 @@ impl Usual {
             whereabouts: one_of(rule_sets, |usual| usual.whereabouts),
             train_kind: one_of(rule_sets, |usual| usual.train_kind),
             movement: one_of(rule_sets, |usual| usual.movement),
+            holding_adhesion: Self::holding_adhesion(rule_sets).cloned(),
         }
+    }
+
+    /// The holding adhesion that some rule sets say together, from whatever source, with that of
+    /// the first.
+    fn holding_adhesion<'r>(rule_sets: &[&'r RuleSet]) -> Option<&'r HoldingAdhesion> {
+        let said = |set: &&'r RuleSet| set.usual.holding_adhesion.as_ref();
+        let agreed = one_of(rule_sets, |usual| {
+            usual.holding_adhesion.as_ref().map(|of| of.thousandths)
+        });
+        agreed.and_then(|_| rule_sets.iter().find_map(said))
+    }
+
+    /// Where an adhesion comes from that some rule sets say together.
+    pub fn source_of(adhesion: Thousandths, rule_sets: &[&RuleSet]) -> Option<Source> {
+        let said = Self::holding_adhesion(rule_sets);
+        said.filter(|of| of.thousandths == adhesion)
+            .map(|of| of.source.clone())
     }
 }
 

@@ -101,6 +101,11 @@ pub static CAR_TYPES: Table = Table {
             "demand_sharing",
             "what brakes do when others are cut out: not_shared or over_the_train",
         ),
+        optional(
+            "main_air_least_mbar",
+            "the least pressure that its main air is kept at while a compressor works, thousandths \
+             of a bar, a whole number from 1 to 20000",
+        ),
         REASON,
     ],
 };
@@ -237,6 +242,11 @@ pub static BRAKE_GROUPS: Table = Table {
         optional(
             "stop_energy_max_kj",
             "the most energy that a stop may put into each disc or wheel, a whole number from 1 \
+             to 1000000",
+        ),
+        optional(
+            "cylinder_volume_ml",
+            "volume of each cylinder with its pipe, piston out, in millilitres, a whole number from 1 \
              to 1000000",
         ),
         REASON,

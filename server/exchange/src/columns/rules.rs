@@ -42,7 +42,7 @@ pub static RULE_SETS: Table = Table {
         optional(
             "usual_load",
             "minimum, normal or maximum: what is taken as usual where a question leaves it open; \
-             empty is not taken for granted, here and in the five columns after this",
+             empty is not taken for granted, here and in the eight columns after this",
         ),
         optional(
             "usual_gradient_per_mille",
@@ -63,6 +63,18 @@ pub static RULE_SETS: Table = Table {
         optional(
             "usual_movement",
             "in_service, for_repair or for_scrap_or_sale",
+        ),
+        optional(
+            "usual_holding_adhesion_thousandths",
+            "the most adhesion that a holding axle is taken to use, a whole number from 10 to 500",
+        ),
+        optional(
+            "usual_holding_adhesion_source_kind",
+            "published, operator or common_practice; with an adhesion, needed",
+        ),
+        optional(
+            "usual_holding_adhesion_source",
+            "where that adhesion comes from; nothing where it is common practice",
         ),
         REASON,
     ],

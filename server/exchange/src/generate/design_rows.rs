@@ -113,6 +113,7 @@ impl Generator<'_> {
                     &Maybe(forces.adhesion_max.map(|most| most.0)),
                 ),
                 ("demand_sharing", &Maybe(sharing)),
+                ("main_air_least_mbar", &Maybe(forces.main_air_least_mbar)),
             ],
         )
     }
@@ -213,11 +214,13 @@ impl Generator<'_> {
             ];
             let (positions, acts_on) = (listed(&group.positions), group.acts_on.name());
             let (radius, energy) = (Maybe(radius), Maybe(group.stop_energy_max_kj));
+            let volume = Maybe(group.cylinder_volume_ml);
             let more: Values = vec![
                 ("positions", &positions),
                 ("acts_on", &acts_on),
                 ("friction_radius_mm", &radius),
                 ("stop_energy_max_kj", &energy),
+                ("cylinder_volume_ml", &volume),
             ];
             self.write_of(&BRAKE_GROUPS, car_type, [values, more].concat())?;
         }

@@ -16,6 +16,8 @@ impl Generator<'_> {
         let [whereabouts, kinds, movements] = scope_cells(&set.scope);
         let usual = &set.usual;
         let agreed = set.agreed.as_ref();
+        let adhesion = usual.holding_adhesion.as_ref();
+        let adhesion_source = adhesion.map(|of| source_cells(&of.source));
         self.write(
             &RULE_SETS,
             &[
@@ -48,6 +50,18 @@ impl Generator<'_> {
                     &Maybe(usual.train_kind.map(TrainKind::name)),
                 ),
                 ("usual_movement", &Maybe(usual.movement.map(Movement::name))),
+                (
+                    "usual_holding_adhesion_thousandths",
+                    &Maybe(adhesion.map(|of| of.thousandths.0)),
+                ),
+                (
+                    "usual_holding_adhesion_source_kind",
+                    &Maybe(adhesion_source.map(|of| of.0)),
+                ),
+                (
+                    "usual_holding_adhesion_source",
+                    &Maybe(adhesion_source.and_then(|of| of.1)),
+                ),
             ],
         )?;
         let mut numbered = (1_u32..).zip(&set.rules);
@@ -55,11 +69,7 @@ impl Generator<'_> {
     }
 
     fn write_rule(&mut self, set: &RuleSet, number: u32, rule: &Rule) -> Result<()> {
-        let (source_kind, source) = match &rule.source {
-            Source::Published(words) => ("published", Some(words)),
-            Source::Operator(words) => ("operator", Some(words)),
-            Source::CommonPractice => ("common_practice", None),
-        };
+        let (source_kind, source) = source_cells(&rule.source);
         let [whereabouts, kinds, movements] = scope_cells(&rule.scope);
         let only_if = &rule.only_if;
         let falls = Maybe(only_if.falls_steeper_than.map(|gradient| gradient.0));
@@ -86,6 +96,15 @@ impl Generator<'_> {
                 ("requirement", &serde_json::to_string(&rule.requirement)?),
             ],
         )
+    }
+}
+
+/// The kind of a source, and its words.
+fn source_cells(source: &Source) -> (&'static str, Option<&String>) {
+    match source {
+        Source::Published(words) => ("published", Some(words)),
+        Source::Operator(words) => ("operator", Some(words)),
+        Source::CommonPractice => ("common_practice", None),
     }
 }
 

@@ -91,6 +91,7 @@ pub(super) fn words(options: &options::Decide) -> Words {
         (AskedField::TrainKind, &options.train_kind),
         (AskedField::Movement, &options.movement),
         (AskedField::Route, &options.route),
+        (AskedField::HoldingAdhesion, &options.holding_adhesion),
     ];
     let mut words = Words::default();
     for (field, text) in given {

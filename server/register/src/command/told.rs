@@ -242,7 +242,10 @@ fn holding(f: &mut fmt::Formatter<'_>, found: &Result<Holding, Missing>) -> fmt:
         "\nGradient that the spring-applied brakes keep, before and after: "
     )?;
     match found {
-        Ok(holding) => writeln!(f, "{}, {}", holding.before.value, holding.after.value),
+        Ok(holding) => {
+            writeln!(f, "{}, {}", holding.before.value, holding.after.value)?;
+            steps(f, &holding.after.steps)
+        }
         Err(missing) => writeln!(f, "{missing}"),
     }
 }

@@ -91,7 +91,7 @@ impl Compared {
 
     pub(super) fn holding(found: &Result<Holding, Missing>) -> Self {
         match found {
-            Ok(Holding { before, after }) => Self {
+            Ok(Holding { before, after, .. }) => Self {
                 method: None,
                 before: Some(before.value.0),
                 after: Some(after.value.0),

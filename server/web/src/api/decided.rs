@@ -44,7 +44,8 @@ pub(crate) struct DecisionBody {
     permitted_speeds: Option<PermittedBody>,
     /// Braked weights, adhesion and heat from forces.
     forces: Option<ForcesBody>,
-    /// The gradient that the spring-applied brakes keep, in per mille.
+    /// The gradient that the spring-applied brakes keep, in per mille. The steps say by which
+    /// adhesion the force of each axle was limited, or that it was not.
     holding_gradient: Option<Compared>,
     /// What still works in each mode.
     effects: Vec<EffectBody>,

@@ -50,6 +50,8 @@ pub(crate) struct DecisionParams {
     movement: Option<String>,
     /// The route it runs on, as the operator calls it.
     route: Option<String>,
+    /// The most adhesion that a holding axle is taken to use, with at most three decimals, as `0.12`.
+    holding_adhesion: Option<f64>,
 }
 
 /// May this train run? A verdict for each rule set in force, with everything that leads to it.

@@ -16,7 +16,7 @@ use crate::circuit::train::TrainCircuit;
 use crate::configuration::car_type::{BrakePosition, LoadState};
 use crate::identity::{CarNumber, PositionCode};
 use crate::worked::Missing;
-use pipes::behaviour;
+pub(crate) use pipes::{behaviour, drains};
 use pressure::{Pressure, Reservoirs};
 use serde::Serialize;
 
@@ -110,18 +110,25 @@ impl ClosingSet {
     /// The state of the train that the set leads to, beyond what it was: cocks closed and
     /// reservoirs emptied.
     pub fn impaired(&self) -> Vec<Impaired> {
-        let cocks = self.cocks.iter().map(|cock| (&cock.at, cock.state));
-        let emptied = self
-            .charged
-            .iter()
+        let charged = self.charged.iter();
+        let emptied = charged
             .filter(|reservoir| reservoir.air == ChargedAir::ToBeDrained)
-            .map(|reservoir| (&reservoir.at, CutOutState::ClosedVented));
-        let impaired = |(at, state): (&Spot, CutOutState)| Impaired {
-            car: at.car,
-            position: at.position.clone(),
-            by: Impairment::CutOut(state),
-        };
-        cocks.chain(emptied).map(impaired).collect()
+            .map(|reservoir| impaired(&reservoir.at, CutOutState::ClosedVented));
+        self.closed().into_iter().chain(emptied).collect()
+    }
+
+    /// The same with no reservoir emptied yet.
+    pub fn closed(&self) -> Vec<Impaired> {
+        let cocks = self.cocks.iter();
+        cocks.map(|cock| impaired(&cock.at, cock.state)).collect()
+    }
+}
+
+fn impaired(at: &Spot, state: CutOutState) -> Impaired {
+    Impaired {
+        car: at.car,
+        position: at.position.clone(),
+        by: Impairment::CutOut(state),
     }
 }
 

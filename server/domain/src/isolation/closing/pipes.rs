@@ -47,7 +47,7 @@ pub(super) fn is_cock(train: &TrainCircuit, node: usize) -> bool {
 }
 
 /// What a position of the train does.
-pub(super) fn behaviour(train: &TrainCircuit, node: usize) -> Option<&Behaviour> {
+pub(crate) fn behaviour(train: &TrainCircuit, node: usize) -> Option<&Behaviour> {
     let (car, position) = train.position_of(node)?;
     let circuit = &train.cars()[car].circuit.car_type().circuit;
     let mut nodes = circuit.nodes.iter();
@@ -118,7 +118,7 @@ pub(super) fn flows(train: &TrainCircuit, kinds: &[Kind]) -> Vec<Flow> {
 }
 
 /// Each reservoir with the drain cocks that hang on it, with nothing between but pipe.
-pub(super) fn drains(train: &TrainCircuit) -> Vec<(usize, Vec<usize>)> {
+pub(crate) fn drains(train: &TrainCircuit) -> Vec<(usize, Vec<usize>)> {
     let reservoirs = (0..train.roles().len()).filter(|n| train.roles()[*n] == Role::Reservoir);
     reservoirs
         .map(|reservoir| {

@@ -1,5 +1,7 @@
 use super::*;
-use crate::units::{Distance, Gradient};
+use crate::rule_set::usual::HoldingAdhesion;
+use crate::units::{Distance, Gradient, Thousandths};
+use crate::worked::Source;
 use serde_json::{Value, json};
 
 fn band(from: u32, to: Option<u32>, consequence: &Value) -> Value {
@@ -224,8 +226,18 @@ fn what_is_usual_can_be_asked_about() {
     let before = faults(&set);
     set.usual.gradient = Some(Gradient(-101.0));
     set.usual.signalling_distance = Some(Distance(0.0));
-    assert_eq!(faults(&set), before + 2);
+    let adhesion = |thousandths| {
+        let source = Source::CommonPractice;
+        let thousandths = Thousandths(thousandths);
+        Some(HoldingAdhesion {
+            thousandths,
+            source,
+        })
+    };
+    set.usual.holding_adhesion = adhesion(9);
+    assert_eq!(faults(&set), before + 3);
     set.usual.gradient = Some(Gradient(-100.0));
     set.usual.signalling_distance = Some(Distance(1.0));
+    set.usual.holding_adhesion = adhesion(10);
     assert_eq!(faults(&set), before);
 }

@@ -15,8 +15,12 @@ pub(super) fn judge_holding(rule: &Holding, train: &TrainFacts) -> Result<Findin
     // Compared as forces, so that the exact requirement is met without a rounding division.
     let pull = force_needed(holding.mass, rule.gradient).0 * rule.safety_factor;
     let gradient = Gradient(rule.gradient.0.abs());
+    let by = match holding.adhesion {
+        Some(adhesion) => format!("each axle by an adhesion of at most {adhesion}"),
+        None => "not limited by adhesion".to_owned(),
+    };
     let working = format!(
-        "{:.1} hold {} on {kept_gradient} with factor {}; needed {:.1} for {gradient}",
+        "{:.1}, {by}, hold {} on {kept_gradient} with factor {}; needed {:.1} for {gradient}",
         holding.force,
         holding.mass,
         rule.safety_factor,

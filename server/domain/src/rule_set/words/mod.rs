@@ -159,6 +159,13 @@ fn usual(usual: &Usual) -> Vec<String> {
             "it runs",
             usual.movement.map(|movement| movement.to_string()),
         ),
+        say(
+            "adhesion of holding axles at most",
+            usual
+                .holding_adhesion
+                .as_ref()
+                .map(|of| format!("{} ({})", of.thousandths, of.source)),
+        ),
     ];
     lines.into_iter().flatten().collect()
 }

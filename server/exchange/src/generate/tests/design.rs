@@ -15,10 +15,10 @@ const FILES: [(&str, &str); 13] = [
         "car_types",
         "car_type,revision,fleet,title,vehicle_kind,hand_brake,length_mm,speed_max_km_h,\
          daily_km_max,mass_minimum_kg,rotating_mass_kg,wheel_new_mm,wheel_worn_mm,\
-         adhesion_max_thousandths,demand_sharing\n\
-         RM,A,Tarn,motor car,car,inside,20000,120,900,40000,2300,860,800,150,over_the_train\n\
-         RT,A,Tarn,trailer,car,outside_or_none,20000,120,900,30000,,,,,\n\
-         LO,B,Fell,locomotive,locomotive,,18000,120,1200,,,,,,\n",
+         adhesion_max_thousandths,demand_sharing,main_air_least_mbar\n\
+         RM,A,Tarn,motor car,car,inside,20000,120,900,40000,2300,860,800,150,over_the_train,7800\n\
+         RT,A,Tarn,trailer,car,outside_or_none,20000,120,900,30000,,,,,,\n\
+         LO,B,Fell,locomotive,locomotive,,18000,120,1200,,,,,,,\n",
     ),
     (
         "axles",
@@ -64,9 +64,9 @@ const FILES: [(&str, &str); 13] = [
         "brake_groups",
         "car_type,revision,group,positions,acts_on,friction_radius_mm,piston_area_mm2,\
          cylinder_efficiency_thousandths,spring_n,ratio_thousandths,adjuster_n,\
-         efficiency_thousandths,friction_thousandths,stop_energy_max_kj\n\
-         RM,A,calipers,=BS-C1;=BS-C2,disc,247,26000,960,450,2450,0,950,350,7500\n\
-         RT,A,blocks,=BS-C1,tread,,30000,970,600,5000,100,930,250,\n",
+         efficiency_thousandths,friction_thousandths,stop_energy_max_kj,cylinder_volume_ml\n\
+         RM,A,calipers,=BS-C1;=BS-C2,disc,247,26000,960,450,2450,0,950,350,7500,900\n\
+         RT,A,blocks,=BS-C1,tread,,30000,970,600,5000,100,930,250,,\n",
     ),
     (
         "cylinder_pressures",

@@ -10,6 +10,8 @@ fn a_car_type_keeps_what_its_forces_are_computed_from() {
     let forces = sample_car_type().forces;
     assert_eq!(forces.rotating_mass, Some(Kilograms(1900)));
     assert_eq!(forces.adhesion_max, Some(Thousandths(150)));
+    assert_eq!(forces.main_air_least_mbar, Some(7800));
+    assert_eq!(forces.groups[0].cylinder_volume_ml, Some(900));
     assert_eq!(forces.demand_sharing, Some(DemandSharing::NotShared));
     let wheels = WheelDiameters {
         new_mm: 920,

@@ -21,8 +21,8 @@ pub(super) const SAMPLE: [(&str, &str); 26] = [
         "car_types",
         "car_type,revision,fleet,title,vehicle_kind,hand_brake,length_mm,speed_max_km_h,\
          daily_km_max,mass_minimum_kg,mass_normal_kg,mass_maximum_kg,rotating_mass_kg,\
-         wheel_new_mm,wheel_worn_mm,adhesion_max_thousandths,demand_sharing\n\
-         T1,A,Tarn,trailer,car,inside,20000,120,900,30000,,40000,1900,920,870,150,not_shared\n",
+         wheel_new_mm,wheel_worn_mm,adhesion_max_thousandths,demand_sharing,main_air_least_mbar\n\
+         T1,A,Tarn,trailer,car,inside,20000,120,900,30000,,40000,1900,920,870,150,not_shared,7800\n",
     ),
     (
         "axles",
@@ -55,8 +55,8 @@ pub(super) const SAMPLE: [(&str, &str); 26] = [
         "brake_groups",
         "car_type,revision,group,positions,acts_on,friction_radius_mm,piston_area_mm2,\
          cylinder_efficiency_thousandths,spring_n,ratio_thousandths,adjuster_n,\
-         efficiency_thousandths,friction_thousandths,stop_energy_max_kj\n\
-         T1,A,calipers,=BS-C1,disc,247,26000,960,450,2450,0,950,350,7500\n",
+         efficiency_thousandths,friction_thousandths,stop_energy_max_kj,cylinder_volume_ml\n\
+         T1,A,calipers,=BS-C1,disc,247,26000,960,450,2450,0,950,350,7500,900\n",
     ),
     (
         "cylinder_pressures",

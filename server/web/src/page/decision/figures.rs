@@ -135,14 +135,23 @@ fn both(before: &[Step], after: &[Step]) -> Vec<Step> {
 
 /// The gradient that the spring-applied brakes keep.
 pub(crate) fn holding(found: &Result<Holding, Missing>) -> Figure {
-    let name = "gradient that the spring-applied brakes keep, by force alone";
-    let Holding { before, after } = match found {
+    let name = "gradient that the spring-applied brakes keep";
+    let Holding {
+        before,
+        after,
+        adhesion,
+        ..
+    } = match found {
         Ok(holding) => holding,
         Err(missing) => return Figure::lacking(name, missing),
     };
+    let limited = match adhesion {
+        Some(adhesion) => format!("each axle by an adhesion of at most {adhesion}"),
+        None => "not limited by adhesion: none is given".to_owned(),
+    };
     let (Gradient(full), Gradient(left)) = (before.value, after.value);
     Figure {
-        name: name.to_owned(),
+        name: format!("{name}, {limited}"),
         before: before.value.to_string(),
         after: after.value.to_string(),
         difference: changed(full.total_cmp(&left), || format!("−{:.1} ‰", full - left)),

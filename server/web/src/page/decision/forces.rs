@@ -3,8 +3,10 @@
 
 use domain::configuration::brake_forces::{ActsOn, DemandSharing};
 use domain::decision::Decision;
+use domain::decision::answer::Answer;
 use domain::decision::forces::limits::{Asked, AxleAdhesion, GroupHeat, Limits};
 use domain::decision::forces::{Forces, TypeBrakedWeight};
+use domain::decision::performance::{Compared, performance};
 use domain::units::{Kilograms, Megajoules, Thousandths};
 use domain::worked::{MissingFact, Step};
 
@@ -20,6 +22,8 @@ pub(crate) struct ForceFindings {
     pub(crate) cars: Vec<LimitRow>,
     /// Which of the two cases holds.
     pub(crate) sharing: &'static str,
+    /// The sound train beside what the law asks of new units.
+    pub(crate) performance: Vec<Compared>,
     pub(crate) steps: Vec<(String, Vec<Step>)>,
     pub(crate) missing: Vec<MissingFact>,
     pub(crate) limits_missing: Vec<MissingFact>,
@@ -52,9 +56,12 @@ pub(crate) struct Judged {
 }
 
 impl ForceFindings {
-    pub(crate) fn of(decision: &Decision) -> Self {
+    pub(crate) fn of(answer: &Answer, decision: &Decision) -> Self {
         match &decision.forces {
-            Ok(forces) => Self::known(forces),
+            Ok(forces) => Self {
+                performance: compared(answer, decision),
+                ..Self::known(forces)
+            },
             Err(missing) => Self {
                 missing: missing.0.clone(),
                 ..Self::default()
@@ -89,6 +96,14 @@ impl ForceFindings {
         }
         found
     }
+}
+
+/// Nothing where the question cannot be read.
+fn compared(answer: &Answer, decision: &Decision) -> Vec<Compared> {
+    let asked = answer.words.read().ok();
+    let case = asked.and_then(|asked| asked.brake_position.zip(asked.load));
+    let found = case.map(|case| performance(&answer.cars, case, decision));
+    found.and_then(Result::ok).unwrap_or_default()
 }
 
 fn sharing_words(sharing: Option<DemandSharing>) -> &'static str {

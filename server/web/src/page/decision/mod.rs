@@ -10,11 +10,13 @@ pub(crate) mod follow;
 mod forces;
 pub(crate) mod link;
 pub(crate) mod losses;
+mod parts;
 pub(crate) mod positions;
 mod question;
 pub(crate) mod sheet;
 mod shown;
 mod speeds;
+pub(crate) mod stored;
 pub(crate) mod verdicts;
 
 use crate::address;
@@ -48,12 +50,14 @@ use figures::{Equipment, Figure};
 use forces::ForceFindings;
 use link::{Form, QuestionLink};
 use losses::{Besides, Elsewhere, LossRow, ModeColumn};
+use parts::PartRow;
 use positions::{CarPositions, SupposedRow};
 use question::Asking;
 use shown::Steps;
 use speeds::Speeds;
 use store::read::View;
 use store::read::formations::CarInTrain;
+use stored::StoredRow;
 use verdicts::VerdictBlock;
 
 /// A query as it was sent, in its order.
@@ -130,6 +134,10 @@ struct Findings {
     speeds: Speeds,
     columns: Vec<ModeColumn>,
     losses: Vec<LossRow>,
+    /// What must not show that it is released.
+    parts: Vec<PartRow>,
+    /// Reservoirs that no source feeds any more.
+    stored: Vec<StoredRow>,
     elsewhere: Vec<Elsewhere>,
     equipment: Vec<Equipment>,
     /// What is lost besides: load signals and protection against sliding.
@@ -143,10 +151,12 @@ impl Findings {
             percentages: figures::percentages(decision),
             stopping: figures::stopping(&decision.stopping),
             holding: figures::holding(&decision.holding),
-            forces: ForceFindings::of(decision),
+            forces: ForceFindings::of(&answered.answer, decision),
             speeds: Speeds::of(decision, link),
             columns: losses::columns(&decision.effects),
             losses: losses::rows(cars, &decision.effects),
+            parts: parts::rows(decision),
+            stored: stored::rows(&answered.answer, &link.supposed),
             elsewhere: losses::elsewhere(cars, &decision.elsewhere),
             equipment: figures::equipment(&decision.equipment),
             besides: losses::besides(decision),

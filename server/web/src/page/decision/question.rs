@@ -90,6 +90,7 @@ fn label(field: AskedField) -> &'static str {
         AskedField::TrainKind => "Kind of train",
         AskedField::Movement => "Runs",
         AskedField::Route => "Route",
+        AskedField::HoldingAdhesion => "Adhesion of a holding axle, at most",
     }
 }
 
@@ -112,6 +113,7 @@ fn choices(field: AskedField) -> Vec<(&'static str, String)> {
         | AskedField::Gradient
         | AskedField::SignallingDistance
         | AskedField::DistanceToGo
-        | AskedField::Route => Vec::new(),
+        | AskedField::Route
+        | AskedField::HoldingAdhesion => Vec::new(),
     }
 }

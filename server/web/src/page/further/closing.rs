@@ -4,10 +4,12 @@ use super::head::Head;
 use super::posed::Posed;
 use super::words::{SpotWords, functions, position};
 use crate::frame::Frame;
+use crate::page::decision::stored::applications;
 use crate::page::decision::verdicts::{mark, strongest};
 use crate::respond::{PageResult, page};
 use askama::Template;
 use domain::decision::further::{VERDICTS_MAX, WhatToClose};
+use domain::decision::stored::StoredIn;
 use domain::decision::{Question, RuleSetAnswer, TrainCar};
 use domain::isolation::closing::{ChargedAir, ChargedReservoir, ClosingSet, PipeAir, ToClose};
 
@@ -86,12 +88,12 @@ impl Found {
     fn new(posed: &Posed, question: &Question, found: &WhatToClose) -> Self {
         let cars = &posed.asking.cars;
         let closing = &found.closing;
-        let sets = closing.sets.iter().zip(&found.verdicts);
+        let sets = closing.sets.iter().zip(&found.verdicts).zip(&found.stored);
         Self {
             component: SpotWords::of(cars, &closing.component),
             makes_pressure: closing.makes_pressure,
             sets: sets
-                .map(|(set, verdicts)| row(posed, question, set, verdicts))
+                .map(|((set, verdicts), stored)| row(posed, question, set, (verdicts, stored)))
                 .collect(),
             more: closing.sets.len().saturating_sub(VERDICTS_MAX),
             complete_to: closing.complete_to,
@@ -99,7 +101,12 @@ impl Found {
     }
 }
 
-fn row(posed: &Posed, question: &Question, set: &ClosingSet, verdicts: &[RuleSetAnswer]) -> SetRow {
+fn row(
+    posed: &Posed,
+    question: &Question,
+    set: &ClosingSet,
+    (verdicts, stored): (&[RuleSetAnswer], &[StoredIn]),
+) -> SetRow {
     let cars = &posed.asking.cars;
     let supposed = question.with(&set.impaired()).supposed;
     SetRow {
@@ -111,7 +118,7 @@ fn row(posed: &Posed, question: &Question, set: &ClosingSet, verdicts: &[RuleSet
         charged: set
             .charged
             .iter()
-            .map(|one| charged_row(cars, one))
+            .map(|one| charged_row(cars, one, stored))
             .collect(),
         pipe_stays: set.pipe == PipeAir::Stays,
         rests_on: set
@@ -162,7 +169,7 @@ fn verdict_row(answer: &RuleSetAnswer) -> VerdictRow {
     }
 }
 
-fn charged_row(cars: &[TrainCar], reservoir: &ChargedReservoir) -> ChargedRow {
+fn charged_row(cars: &[TrainCar], reservoir: &ChargedReservoir, stored: &[StoredIn]) -> ChargedRow {
     let drains: Vec<String> = reservoir
         .drains
         .iter()
@@ -171,7 +178,7 @@ fn charged_row(cars: &[TrainCar], reservoir: &ChargedReservoir) -> ChargedRow {
     let drains = drains.join(" or ");
     let says = match reservoir.air {
         ChargedAir::LetOutByTheCock => "emptied by the cock; see that it is".to_owned(),
-        ChargedAir::ToBeDrained => format!("drain at {drains}"),
+        ChargedAir::ToBeDrained => format!("drain at {drains}{}", until_drained(reservoir, stored)),
         ChargedAir::HeldByAValve => {
             "no drain cock on it: stays charged behind a valve without command".to_owned()
         }
@@ -180,5 +187,18 @@ fn charged_row(cars: &[TrainCar], reservoir: &ChargedReservoir) -> ChargedRow {
         at: SpotWords::of(cars, &reservoir.at),
         volume: reservoir.volume_l,
         says,
+    }
+}
+
+/// What its air still allows; where that is not known, which fact is lacking.
+fn until_drained(reservoir: &ChargedReservoir, stored: &[StoredIn]) -> String {
+    let of_it = stored.iter().find(|one| one.at == reservoir.at);
+    let left = of_it.map(|one| (applications(one), one.applications.as_ref()));
+    match left {
+        Some((Some(left), _)) => format!("; {left} until then, none with slide protection acting"),
+        Some((None, Some(Err(missing)))) => {
+            format!("; how many applications until then: {missing}")
+        }
+        _ => String::new(),
     }
 }

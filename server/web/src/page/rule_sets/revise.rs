@@ -72,7 +72,7 @@ async fn revise_page(
 fn form(page: &str, set: &RuleSet) -> EntryForm {
     let body = Body {
         scope: set.scope.clone(),
-        usual: set.usual,
+        usual: set.usual.clone(),
         rules: set.rules.clone(),
     };
     // It was read from such text.

@@ -22,6 +22,7 @@ pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refuse
     let ratio = cells.need("ratio_thousandths", whole(1..=100_000));
     let adjuster_n = cells.need("adjuster_n", whole(0..=NEWTONS_MAX));
     let stop_energy_max_kj = cells.maybe("stop_energy_max_kj", whole(1..=1_000_000));
+    let cylinder_volume_ml = cells.maybe("cylinder_volume_ml", whole(1..=1_000_000));
     let group = ActuatorGroup {
         name: name?,
         positions: positions?,
@@ -34,6 +35,7 @@ pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refuse
         efficiency: efficiency?,
         friction: friction?,
         stop_energy_max_kj: stop_energy_max_kj?,
+        cylinder_volume_ml: cylinder_volume_ml?,
         pressures: Vec::new(),
     };
     if draft.groups.iter().any(|other| other.name == group.name) {

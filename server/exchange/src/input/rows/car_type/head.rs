@@ -57,6 +57,7 @@ fn read_forces(cells: &mut Cells<'_>) -> Result<BrakeForces, Refused> {
     let worn = cells.maybe("wheel_worn_mm", whole(100..=3000));
     let adhesion = cells.maybe("adhesion_max_thousandths", whole(1..=500));
     let demand_sharing = cells.maybe("demand_sharing", known);
+    let main_air = cells.maybe("main_air_least_mbar", whole(1..=20_000));
     let wheels = match (new?, worn?) {
         (Some(new_mm), Some(worn_mm)) if worn_mm <= new_mm => {
             Some(WheelDiameters { new_mm, worn_mm })
@@ -72,6 +73,7 @@ fn read_forces(cells: &mut Cells<'_>) -> Result<BrakeForces, Refused> {
         wheels,
         adhesion_max: adhesion?.map(Thousandths),
         demand_sharing: demand_sharing?,
+        main_air_least_mbar: main_air?,
         groups: Vec::new(),
     })
 }

@@ -7,7 +7,7 @@ use super::Dated;
 use super::draft::{self, AddRow};
 use crate::columns::{self, Table};
 use crate::input::calendar::design_begins;
-use crate::input::cells::{Cells, Refused, known, words};
+use crate::input::cells::{Cells, Refused, known, whole, words};
 use crate::input::error::{InputError, Location};
 use crate::input::limits::NOTE_MAX_CHARS;
 use crate::input::source::Source;
@@ -16,9 +16,9 @@ use domain::identity::PersonName;
 use domain::ledger::command::REASON_MAX_CHARS;
 use domain::ledger::fact::Fact;
 use domain::people::agreement::Agreement;
-use domain::rule_set::usual::Usual;
+use domain::rule_set::usual::{HoldingAdhesion, Usual};
 use domain::rule_set::{Rule, RuleSet, Scope};
-use domain::units::{Distance, Gradient};
+use domain::units::{Distance, Gradient, Thousandths};
 use quantity::quantity;
 
 /// A rule set as far as it is read.
@@ -107,7 +107,7 @@ fn read_agreed(cells: &mut Cells<'_>) -> Result<Agreement, Refused> {
     })
 }
 
-/// Reads the six columns of what is taken as usual.
+/// Reads the nine columns of what is taken as usual.
 fn read_usual(cells: &mut Cells<'_>) -> Result<Usual, Refused> {
     let load = cells.maybe("usual_load", known);
     let gradient = cells.maybe("usual_gradient_per_mille", quantity(Gradient));
@@ -115,6 +115,7 @@ fn read_usual(cells: &mut Cells<'_>) -> Result<Usual, Refused> {
     let whereabouts = cells.maybe("usual_whereabouts", known);
     let train_kind = cells.maybe("usual_train_kind", known);
     let movement = cells.maybe("usual_movement", known);
+    let holding_adhesion = read_holding_adhesion(cells);
     Ok(Usual {
         load: load?,
         gradient: gradient?,
@@ -122,7 +123,27 @@ fn read_usual(cells: &mut Cells<'_>) -> Result<Usual, Refused> {
         whereabouts: whereabouts?,
         train_kind: train_kind?,
         movement: movement?,
+        holding_adhesion: holding_adhesion?,
     })
+}
+
+/// Reads the three columns of the holding adhesion; a source without an adhesion is refused.
+fn read_holding_adhesion(cells: &mut Cells<'_>) -> Result<Option<HoldingAdhesion>, Refused> {
+    const COLUMNS: [&str; 3] = [
+        "usual_holding_adhesion_thousandths",
+        "usual_holding_adhesion_source_kind",
+        "usual_holding_adhesion_source",
+    ];
+    let [adhesion, kind, source] = COLUMNS;
+    if !COLUMNS.iter().any(|column| cells.is_filled(column)) {
+        return Ok(None);
+    }
+    let thousandths = cells.need(adhesion, whole(10..=500));
+    let source = rule::read_source(cells, (kind, source));
+    Ok(Some(HoldingAdhesion {
+        thousandths: Thousandths(thousandths?),
+        source: source?,
+    }))
 }
 
 /// Reads the three columns that say for which trains and places something holds.

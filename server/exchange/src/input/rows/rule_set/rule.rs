@@ -15,7 +15,7 @@ pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refuse
     draft.rows += 1;
     let numbered = read_number(cells, draft.rows);
     let title = cells.need("title", words(TITLE_MAX_CHARS));
-    let source = read_source(cells);
+    let source = read_source(cells, ("source_kind", "source"));
     let scope = read_scope(cells);
     let only_if = read_only_if(cells);
     let requirement = cells.need("requirement", read_requirement);
@@ -39,18 +39,21 @@ fn read_number(cells: &mut Cells<'_>, place: u32) -> Result<(), Refused> {
     cells.need("rule", is_next)
 }
 
-/// Reads the columns `source_kind` and `source`.
-fn read_source(cells: &mut Cells<'_>) -> Result<Source, Refused> {
-    let words = cells.maybe("source", words(REASON_MAX_CHARS))?;
-    match (cells.text("source_kind"), words) {
+/// Reads where something comes from: a column of its kind and a column of its words.
+pub(super) fn read_source(
+    cells: &mut Cells<'_>,
+    (kind, source): (&str, &str),
+) -> Result<Source, Refused> {
+    let words = cells.maybe(source, words(REASON_MAX_CHARS))?;
+    match (cells.text(kind), words) {
         ("published", Some(words)) => Ok(Source::Published(words)),
         ("operator", Some(words)) => Ok(Source::Operator(words)),
-        ("published" | "operator", None) => Err(cells.refuse_other("source")),
+        ("published" | "operator", None) => Err(cells.refuse_other(source)),
         ("common_practice", None) => Ok(Source::CommonPractice),
         ("common_practice", Some(_)) => {
-            Err(cells.refuse("source", "nothing where it is common practice"))
+            Err(cells.refuse(source, "nothing where it is common practice"))
         }
-        _ => Err(cells.refuse_other("source_kind")),
+        _ => Err(cells.refuse_other(kind)),
     }
 }
 

@@ -7,7 +7,7 @@ use crate::configuration::car_type::{BrakePosition, LoadState};
 use crate::rule_set::RuleSet;
 use crate::rule_set::facts::{Movement, TrainKind, Whereabouts};
 use crate::rule_set::usual::Usual;
-use crate::units::{Distance, Gradient, Speed};
+use crate::units::{Amount, Distance, Gradient, Speed, Thousandths};
 use crate::unreadable::Unreadable;
 use crate::words::word_list;
 use crate::worked::{Missing, MissingFact};
@@ -38,6 +38,8 @@ word_list! {
         Movement = "movement",
         /// The route it runs on, as the operator calls it.
         Route = "route",
+        /// The most adhesion that a holding axle is taken to use: its force by its load.
+        HoldingAdhesion = "holding_adhesion",
     }
 }
 
@@ -54,7 +56,8 @@ impl AskedField {
             | Self::Whereabouts
             | Self::TrainKind
             | Self::Movement
-            | Self::Route => None,
+            | Self::Route
+            | Self::HoldingAdhesion => None,
         }
     }
 }
@@ -67,6 +70,8 @@ pub struct Words(BTreeMap<AskedField, String>);
 pub const GRADIENTS: RangeInclusive<f64> = -100.0..=100.0;
 /// Signalling distances that can be asked about, in metres.
 pub const SIGNALLING_DISTANCES: RangeInclusive<f64> = 1.0..=20_000.0;
+/// Adhesions of holding axles that can be asked about.
+pub const HOLDING_ADHESIONS: RangeInclusive<f64> = 0.01..=0.5;
 
 /// What was asked; none where it is not known.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -128,6 +133,10 @@ impl Words {
                 AskedField::Movement,
                 word(said.movement.map(Movement::name)),
             ),
+            (
+                AskedField::HoldingAdhesion,
+                said.holding_adhesion.map(|of| of.thousandths.to_string()),
+            ),
         ];
         let mut assumed = Vec::new();
         for (field, text) in usual {
@@ -163,6 +172,8 @@ impl Words {
                 kind: reading.word(AskedField::TrainKind),
                 movement: reading.word(AskedField::Movement),
                 route: reading.word(AskedField::Route),
+                holding_adhesion: reading
+                    .thousandths(AskedField::HoldingAdhesion, HOLDING_ADHESIONS),
                 day: None,
             },
         };
@@ -237,6 +248,30 @@ impl Reading<'_> {
         }
         within
     }
+
+    /// A pure number with at most three decimals.
+    fn thousandths(
+        &mut self,
+        field: AskedField,
+        range: RangeInclusive<f64>,
+    ) -> Option<Thousandths> {
+        let text = self.words.text(field);
+        if text.is_empty() {
+            return None;
+        }
+        let read = text.parse::<Amount>().ok();
+        let read = read.and_then(|amount| u32::try_from(amount.0).ok());
+        let within = read
+            .map(Thousandths)
+            .filter(|of| range.contains(&of.real()));
+        if within.is_none() {
+            let (least, most) = (range.start(), range.end());
+            let expected = format!("a number from {least} to {most}, of at most three decimals");
+            self.faults
+                .push((field, Unreadable::new(field.name(), text, expected)));
+        }
+        within
+    }
 }
 
 impl Asked {
@@ -268,83 +303,4 @@ impl Asked {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use serde_json::json;
-
-    fn words(fields: &[(AskedField, &str)]) -> Words {
-        let mut words = Words::default();
-        for (field, text) in fields {
-            words.put(*field, text);
-        }
-        words
-    }
-
-    fn rules(usual: &serde_json::Value) -> RuleSet {
-        let set = json!({
-            "name": "test", "revision": "A", "issuer": "test", "note": "test",
-            "valid_from": "2026-01-01", "usual": usual, "rules": [],
-        });
-        serde_json::from_value(set).expect("a rule set")
-    }
-
-    #[test]
-    fn numbers_are_read_in_their_units() {
-        let words = words(&[
-            (AskedField::Speed, "120.5"),
-            (AskedField::Gradient, "−12"),
-            (AskedField::DistanceToGo, "3.2"),
-        ]);
-        let way = words.read().expect("readable").way;
-        assert_eq!(way.speed, Some(Speed(120.5)));
-        assert_eq!(way.gradient, Some(Gradient(-12.0)));
-        assert_eq!(way.distance_to_go, Some(Distance(3200.0)));
-        assert_eq!(way.signalling_distance, None);
-    }
-
-    #[test]
-    fn each_field_that_cannot_be_read_is_named() {
-        let words = words(&[
-            (AskedField::Speed, "inf"),
-            (AskedField::Gradient, "1e1"),
-            (AskedField::Load, "half"),
-            (AskedField::SignallingDistance, "0"),
-        ]);
-        let faults = words.read().expect_err("unreadable");
-        let fields: Vec<AskedField> = faults.iter().map(|(field, _)| *field).collect();
-        assert_eq!(
-            fields,
-            [
-                AskedField::Load,
-                AskedField::Speed,
-                AskedField::Gradient,
-                AskedField::SignallingDistance
-            ]
-        );
-    }
-
-    #[test]
-    fn only_what_the_rule_sets_agree_on_is_assumed() {
-        let one = rules(&json!({"load": "normal", "gradient": -8.0}));
-        let other = rules(&json!({"gradient": -12.0, "signalling_distance": 1200.0}));
-        let mut words = words(&[]);
-        let assumed = words.assume(&[], &[&one, &other]);
-        assert_eq!(assumed, [AskedField::Load, AskedField::SignallingDistance]);
-        assert_eq!(words.text(AskedField::SignallingDistance), "1200");
-        assert_eq!(words.get(AskedField::Gradient), None);
-    }
-
-    #[test]
-    fn what_was_left_blank_is_not_assumed_but_unknown() {
-        let usual = rules(&json!({"load": "normal", "gradient": 0.0}));
-        let mut words = words(&[(AskedField::Gradient, " ")]);
-        let assumed = words.assume(&[], &[&usual]);
-        assert_eq!(assumed, [AskedField::Load]);
-        let asked = words.read().expect("readable");
-        assert_eq!(asked.way.gradient, None);
-        let missing = asked
-            .question(Vec::new(), Vec::new())
-            .expect_err("no brake position");
-        assert_eq!(missing, Missing::one("brake position", "the question"));
-    }
-}
+mod tests;

@@ -1,0 +1,103 @@
+//! The state of each brake that can be controlled or isolated by itself, for the main and the
+//! parking brake: Regulation (EU) 1302/2014 (LOC&PAS TSI), annex, 4.2.4.9.
+//!
+//! It is what an indicator must show with nothing commanded and the parking brake released, as it
+//! follows from what is recorded. Nobody has seen it.
+
+use super::CutOutState;
+use super::cause::{Cause, CauseKind};
+use super::effect::{ActuatorEffect, AppliedBy, Availability, Effect};
+use crate::identity::{CarNumber, PositionCode};
+use crate::words::word_list;
+
+word_list! {
+    /// What a brake does while nothing commands it.
+    PartState, "state of a brake" {
+        /// It is on.
+        Applied = "applied",
+        /// It is off, and ready to act.
+        Released = "released",
+        /// It is cut out, and off.
+        Isolated = "isolated",
+        /// What is recorded does not tell. It counts as not released.
+        Unknown = "unknown",
+    }
+}
+
+word_list! {
+    /// What a brake is for.
+    BrakeFunction, "function of a brake" {
+        /// To slow and stop the train.
+        Main = "main_brake",
+        /// To hold it standing.
+        Parking = "parking_brake",
+    }
+}
+
+/// One brake and its state.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PartReport {
+    /// The car's place in the train, from 0.
+    pub car: usize,
+    /// The car's number.
+    pub car_number: CarNumber,
+    /// The bogie it acts on.
+    pub bogie: Option<u8>,
+    /// Its position.
+    pub position: PositionCode,
+    /// What it is for.
+    pub function: BrakeFunction,
+    /// Its state.
+    pub state: PartState,
+}
+
+/// The state of every brake of a train, by car and position, from what cut-outs do to it now in
+/// service and in emergency braking. Linear in actuators.
+pub fn part_states(service: &Effect, emergency: &Effect) -> Vec<PartReport> {
+    let both = service.actuators.iter().zip(&emergency.actuators);
+    let report = |(service, emergency): (&ActuatorEffect, &ActuatorEffect)| PartReport {
+        car: service.car,
+        car_number: service.car_number.clone(),
+        bogie: service.bogie,
+        position: service.position.clone(),
+        function: match service.applied_by {
+            AppliedBy::Air => BrakeFunction::Main,
+            AppliedBy::Spring => BrakeFunction::Parking,
+        },
+        state: state([service, emergency]),
+    };
+    both.map(report).collect()
+}
+
+/// By what becomes of it in service and in emergency braking. A main brake that acts in one of
+/// them is not isolated.
+fn state(of: [&ActuatorEffect; 2]) -> PartState {
+    let is = |what| move |one: &ActuatorEffect| one.availability == what;
+    if of.iter().any(|one| one.may_drag) {
+        PartState::Unknown
+    } else if of.into_iter().any(is(Availability::Dragging)) {
+        PartState::Applied
+    } else if of.into_iter().any(is(Availability::Available)) {
+        PartState::Released
+    } else if of.iter().all(|one| one.why.iter().any(isolates)) {
+        PartState::Isolated
+    } else {
+        PartState::Unknown
+    }
+}
+
+/// Whether somebody cut it out on purpose. What has failed, is missing or is bypassed may leave a
+/// brake on.
+fn isolates(cause: &Cause) -> bool {
+    let CauseKind::CutOut(state) = cause.kind else {
+        return false;
+    };
+    match state {
+        CutOutState::ClosedVented
+        | CutOutState::ClosedTrapped
+        | CutOutState::SupplyCut
+        | CutOutState::ReleasedByHand
+        | CutOutState::ElectricallyOff => true,
+        CutOutState::Bypassed | CutOutState::Failed => false,
+    }
+}
