@@ -275,6 +275,36 @@ pub(crate) const PROJECTIONS: &[Projection] = &[
         ],
     },
     Projection {
+        name: "fleet_check",
+        key: "id",
+        columns: &[
+            ("id", Whole),
+            ("title", Text),
+            ("instruction", Text),
+            ("looked_for", Text),
+            ("answer_by", Day),
+            ("opened_by", Text),
+            ("opened_at", Moment),
+            ("cars", Whole),
+            ("unanswered", Whole),
+            ("closed_at", Moment),
+            ("closed_by", Whole),
+        ],
+    },
+    Projection {
+        name: "fleet_check_car",
+        key: "check_id, car_id",
+        columns: &[
+            ("check_id", Whole),
+            ("car_id", Whole),
+            ("answered_by", Whole),
+            ("answer", Text),
+            ("remark", Text),
+            ("person", Text),
+            ("looked_at", Moment),
+        ],
+    },
+    Projection {
         name: "check_confirmed",
         key: "id",
         columns: &[

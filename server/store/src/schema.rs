@@ -113,6 +113,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "sign on",
         include_str!("../../../migrations/0023_sign_on.sql"),
     ),
+    (
+        25,
+        "fleet checks",
+        include_str!("../../../migrations/0025_fleet_checks.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

@@ -47,6 +47,8 @@ pub struct Touched {
     pub decided: BTreeMap<TrainId, Instant>,
     /// Decisions that stand and can become void.
     pub decisions: DecisionsTouched,
+    /// Checks of the fleet with those of their cars that answer.
+    pub fleet_checks: BTreeMap<Seq, BTreeSet<CarNumber>>,
     /// The earliest moment that any of them speaks of: evidence holds that lasted then matter.
     pub earliest: Option<Instant>,
 }
@@ -158,6 +160,11 @@ impl Touched {
             }
             Fact::CheckConfirmed(confirmation) => self.isolation(&confirmation.at),
             Fact::HeldAsEvidence { held, .. } => self.held(held),
+            Fact::FleetCheckOpened(check) => self.cars.extend(check.cars.iter().cloned()),
+            Fact::FleetCheckAnswered(answer) => {
+                let cars = self.fleet_checks.entry(answer.check).or_default();
+                cars.insert(answer.car.clone());
+            }
             Fact::DecisionTaken(taken) => {
                 self.trains.insert(taken.train.clone());
                 self.decided.insert(taken.train.clone(), at);

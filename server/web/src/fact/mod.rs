@@ -6,6 +6,7 @@ mod rows;
 pub(crate) use cells::FactRow;
 pub(crate) use rows::rows;
 
+use crate::page::fleet_checks::one::in_words;
 use crate::show;
 use domain::configuration::car::{Orientation, Train, Unit, Vehicle};
 use domain::configuration::concession::Concession;
@@ -80,6 +81,19 @@ pub(crate) fn sentence(fact: &Fact) -> String {
         Fact::DecisionTaken(it) => decided(it),
         Fact::HeldAsEvidence { held, .. } => format!("{held} held as evidence"),
         Fact::HoldLifted { hold, .. } => format!("evidence hold of {hold} lifted"),
+        Fact::FleetCheckOpened(it) => {
+            format!(
+                "check of the fleet opened for {} cars: {}",
+                it.cars.len(),
+                it.title
+            )
+        }
+        Fact::FleetCheckAnswered(it) => format!(
+            "car {} answered the check of {}: {}",
+            it.car,
+            it.check,
+            in_words(it.answer)
+        ),
         Fact::Withdrawn => "an earlier entry withdrawn".to_owned(),
         Fact::Proposed(proposal) => format!("proposed: {}", proposed(proposal)),
         Fact::Approved { proposal } => format!("proposal of {proposal} approved"),

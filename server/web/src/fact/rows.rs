@@ -3,6 +3,7 @@
 use super::cells::{FactRow, Rows};
 use super::{exact, unit_cars, vehicles};
 use crate::address;
+use crate::page::fleet_checks::one::in_words;
 use domain::configuration::car::Car;
 use domain::configuration::certificate::Certificate;
 use domain::decision::taken::DecisionTaken;
@@ -75,6 +76,7 @@ impl Rows<'_> {
             }
             Fact::DecisionTaken(taken) => self.decision(taken),
             Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => self.hold(fact),
+            Fact::FleetCheckOpened(_) | Fact::FleetCheckAnswered(_) => self.fleet_check(fact),
             Fact::Withdrawn => {}
             Fact::Proposed(proposal) => self.fact(&proposal.fact()),
             Fact::Approved { proposal } | Fact::Rejected { proposal } => {
@@ -96,6 +98,30 @@ impl Rows<'_> {
             Fact::HoldLifted { hold, evidence } => {
                 self.linked("hold lifted", hold, address::hold(*hold));
                 self.text("on whose word", evidence);
+            }
+            _ => {}
+        }
+    }
+
+    fn fleet_check(&mut self, fact: &Fact) {
+        match fact {
+            Fact::FleetCheckOpened(it) => {
+                self.text("about", &it.title);
+                self.text("to be looked at and done", &it.instruction);
+                self.text("cars found by", &it.looked_for);
+                self.text("answers until", it.answer_by);
+                let cars: Vec<String> = it.cars.iter().map(ToString::to_string).collect();
+                self.text("cars", cars.join(" "));
+            }
+            Fact::FleetCheckAnswered(it) => {
+                self.linked(
+                    "check of the fleet",
+                    it.check,
+                    address::fleet_check(it.check),
+                );
+                self.car(&it.car);
+                self.text("found", in_words(it.answer));
+                self.text("seen and done", &it.remark);
             }
             _ => {}
         }

@@ -10,6 +10,7 @@ mod correction;
 mod decisions;
 mod documents;
 mod fitments;
+mod fleet_checks;
 mod holds;
 mod isolations;
 mod meters;
@@ -191,6 +192,8 @@ fn check_fact(
         | Fact::HeldAsEvidence { .. }
         | Fact::HoldLifted { .. }
         | Fact::Withdrawn => Ok(()),
+        Fact::FleetCheckOpened(check) => fleet_checks::check_opened(dossier, check, at),
+        Fact::FleetCheckAnswered(answer) => fleet_checks::check_answered(dossier, answer, at),
     }
 }
 
@@ -296,6 +299,8 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         Fact::CheckConfirmed(it) => decisions::fold_confirmed(dossier, entry, it),
         Fact::DecisionTaken(it) => decisions::fold_decision(dossier, entry, it),
         Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => holds::fold(dossier, entry),
+        Fact::FleetCheckOpened(it) => fleet_checks::fold_opened(dossier, entry, it),
+        Fact::FleetCheckAnswered(it) => fleet_checks::fold_answered(dossier, entry, it),
         Fact::Withdrawn => {}
     }
 }
