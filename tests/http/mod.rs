@@ -13,6 +13,7 @@ mod decision;
 mod departures;
 mod due;
 mod find;
+mod fleet_checks;
 mod forces;
 mod further;
 pub(crate) mod isolations;

@@ -15,6 +15,7 @@ mod decisions;
 mod due_at_once;
 mod due_dates;
 mod fitments;
+mod fleet_checks;
 mod formations;
 mod histories;
 mod holds;

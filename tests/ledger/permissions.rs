@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use domain::configuration::car::{Orientation, Train, Vehicle};
 use domain::configuration::component::{Condition, Subject};
+use domain::configuration::fleet_check::CarAnswer;
 use domain::configuration::held::Held;
 use domain::decision::checks::CheckKind;
 use domain::ledger::entry::Seq;
@@ -26,6 +27,7 @@ use tests::register::{Register, command, person};
 use tests::settings::set;
 
 use super::concessions::concession;
+use super::fleet_checks::{answered, opened};
 use super::modifications::{embodied, of_valves};
 
 /// A fact of every kind that there is.
@@ -69,6 +71,8 @@ fn facts() -> Vec<Fact> {
         set("4101", FIRST, "opening pressure", "8.5 bar"),
         Fact::ModificationIssued(of_valves()),
         embodied("M-1", Subject::Component(one.clone())),
+        opened(&["4101"]),
+        answered(Seq(1), "4101", CarAnswer::Sound),
         Fact::Withdrawn,
         released(&one, Condition::Serviceable),
         Fact::Approved { proposal: Seq(1) },

@@ -118,6 +118,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "settings",
         include_str!("../../../migrations/0024_settings.sql"),
     ),
+    (
+        25,
+        "fleet checks",
+        include_str!("../../../migrations/0025_fleet_checks.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

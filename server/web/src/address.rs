@@ -195,6 +195,17 @@ pub(crate) fn decision(seq: Seq) -> String {
     format!("/decisions/{}", seq.0)
 }
 
+/// The page of a check of the fleet.
+pub(crate) fn fleet_check(seq: Seq) -> String {
+    format!("/fleet-checks/{}", seq.0)
+}
+
+/// The form that answers a check of the fleet for a car.
+pub(crate) fn fleet_check_answer(seq: Seq, car: &CarNumber) -> String {
+    let path = with_query(&fleet_check(seq), [("car", car.as_str())]);
+    format!("{path}#answer")
+}
+
 /// The page of an evidence hold.
 pub(crate) fn hold(seq: Seq) -> String {
     format!("/holds/{}", seq.0)

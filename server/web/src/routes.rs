@@ -3,8 +3,8 @@
 use crate::api::{self, problem};
 use crate::page::{
     self, accounts, approvals, car_types, cars, check, components, concessions, decision,
-    departures, due, find, further, holds, isolations, ledger, modifications, my_account,
-    positions, refused, rule_sets, sign_in, sign_on, start, tests, trains,
+    departures, due, find, fleet_checks, further, holds, isolations, ledger, modifications,
+    my_account, positions, refused, rule_sets, sign_in, sign_on, start, tests, trains,
 };
 use crate::state::WebState;
 use crate::{asset, guard, limits, session};
@@ -83,6 +83,16 @@ fn running() -> Router<WebState> {
             get(isolations::end::show).post(isolations::end::send),
         )
         .route("/isolations/checks", post(isolations::checks::send))
+        .route("/fleet-checks", get(fleet_checks::list::show))
+        .route(
+            "/fleet-checks/new",
+            get(fleet_checks::new::show).post(fleet_checks::new::send),
+        )
+        .route("/fleet-checks/{entry}", get(fleet_checks::one::show))
+        .route(
+            "/fleet-checks/{entry}/answer",
+            post(fleet_checks::one::send),
+        )
         .route("/holds", get(holds::list::show))
         .route("/holds/new", get(holds::set::show).post(holds::set::send))
         .route("/holds/{entry}", get(holds::lift::show))

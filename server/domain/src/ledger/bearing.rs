@@ -37,7 +37,9 @@ impl Fact {
             | Fact::DecisionTaken(_)
             | Fact::HeldAsEvidence { .. }
             | Fact::HoldLifted { .. } => Bearing::Board,
-            Fact::ConcessionGranted(_)
+            Fact::FleetCheckOpened(_)
+            | Fact::FleetCheckAnswered(_)
+            | Fact::ConcessionGranted(_)
             | Fact::ConcessionProlonged { .. }
             | Fact::ConcessionWithdrawn { .. }
             | Fact::ModificationIssued(_)

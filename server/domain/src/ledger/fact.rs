@@ -11,6 +11,7 @@ use crate::configuration::component::{
 };
 use crate::configuration::concession::Concession;
 use crate::configuration::effectivity::Effectivity;
+use crate::configuration::fleet_check::{CheckAnswer, FleetCheck};
 use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
 use crate::configuration::modification::Modification;
@@ -185,6 +186,10 @@ pub enum Fact {
         /// On whose word: the investigator's release.
         evidence: String,
     },
+    /// A check of the fleet was opened: some cars are to be looked at until a day.
+    FleetCheckOpened(Box<FleetCheck>),
+    /// A car was looked at for a check of the fleet.
+    FleetCheckAnswered(CheckAnswer),
     /// An earlier entry was wrong and nothing takes its place.
     Withdrawn,
     /// Somebody proposed what needs two people. It is not true yet.
@@ -237,6 +242,8 @@ impl Fact {
             Fact::DecisionTaken(_) => FactKind::DecisionTaken,
             Fact::HeldAsEvidence { .. } => FactKind::HeldAsEvidence,
             Fact::HoldLifted { .. } => FactKind::HoldLifted,
+            Fact::FleetCheckOpened(_) => FactKind::FleetCheckOpened,
+            Fact::FleetCheckAnswered(_) => FactKind::FleetCheckAnswered,
             Fact::Withdrawn => FactKind::Withdrawn,
             Fact::Proposed(_) => FactKind::Proposed,
             Fact::Approved { .. } => FactKind::Approved,

@@ -69,6 +69,10 @@ word_list! {
         HeldAsEvidence = "held_as_evidence",
         /// [`Fact::HoldLifted`](super::fact::Fact::HoldLifted)
         HoldLifted = "hold_lifted",
+        /// [`Fact::FleetCheckOpened`](super::fact::Fact::FleetCheckOpened)
+        FleetCheckOpened = "fleet_check_opened",
+        /// [`Fact::FleetCheckAnswered`](super::fact::Fact::FleetCheckAnswered)
+        FleetCheckAnswered = "fleet_check_answered",
         /// [`Fact::Withdrawn`](super::fact::Fact::Withdrawn)
         Withdrawn = "withdrawn",
         /// [`Fact::Proposed`](super::fact::Fact::Proposed)

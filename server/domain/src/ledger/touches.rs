@@ -4,6 +4,7 @@
 use crate::configuration::car::Vehicle;
 use crate::configuration::component::Subject;
 use crate::configuration::component::{ComponentRef, PositionRef};
+use crate::configuration::fleet_check::CheckAnswer;
 use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
 use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber};
@@ -47,6 +48,8 @@ pub struct Touched {
     pub decided: BTreeMap<TrainId, Instant>,
     /// Decisions that stand and can become void.
     pub decisions: DecisionsTouched,
+    /// Checks of the fleet with those of their cars that answer.
+    pub fleet_checks: BTreeMap<Seq, BTreeSet<CarNumber>>,
     /// The earliest moment that any of them speaks of: evidence holds that lasted then matter.
     pub earliest: Option<Instant>,
 }
@@ -153,11 +156,18 @@ impl Touched {
             }
             Fact::CheckConfirmed(confirmation) => self.isolation(&confirmation.at),
             Fact::HeldAsEvidence { held, .. } => self.held(held),
+            Fact::FleetCheckOpened(check) => self.cars.extend(check.cars.iter().cloned()),
+            Fact::FleetCheckAnswered(answer) => self.answer(answer),
             Fact::DecisionTaken(taken) => {
                 self.trains.insert(taken.train.clone());
                 self.decided.insert(taken.train.clone(), at);
             }
         }
+    }
+
+    fn answer(&mut self, answer: &CheckAnswer) {
+        let cars = self.fleet_checks.entry(answer.check).or_default();
+        cars.insert(answer.car.clone());
     }
 
     fn car(&mut self, car: &CarNumber) {

@@ -91,6 +91,9 @@ pub const ISOLATES: &[Role] = &[Controller, Technician, BrakeEngineer];
 /// Who may decide whether a train runs.
 pub const DECIDES: &[Role] = &[Controller, BrakeEngineer];
 
+/// Who may open a check of the fleet.
+pub const OPENS_FLEET_CHECKS: &[Role] = &[Planner, BrakeEngineer];
+
 /// Who may put something under an evidence hold: the controller, who hears of an accident first,
 /// and the brake engineer, who then works with the investigators. Each lifts only their own.
 pub const HOLDS_EVIDENCE: &[Role] = &[Controller, BrakeEngineer];
@@ -125,10 +128,12 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         Fact::TaskDone { .. }
         | Fact::TestRecorded(_)
         | Fact::Embodied { .. }
-        | Fact::SettingMade(_) => DOES_WORK,
+        | Fact::SettingMade(_)
+        | Fact::FleetCheckAnswered(_) => DOES_WORK,
         Fact::Isolated(_) | Fact::IsolationEnded { .. } | Fact::CheckConfirmed(_) => ISOLATES,
         Fact::DecisionTaken(_) => DECIDES,
         Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => HOLDS_EVIDENCE,
+        Fact::FleetCheckOpened(_) => OPENS_FLEET_CHECKS,
         // A withdrawal is checked against the fact it withdraws.
         Fact::Withdrawn => &[Planner, Controller, Stores, Technician, BrakeEngineer],
     }

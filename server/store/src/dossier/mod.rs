@@ -8,6 +8,7 @@ pub(crate) mod assemblies;
 pub(crate) mod cars;
 pub(crate) mod components;
 pub(crate) mod decisions;
+pub(crate) mod fleet_checks;
 pub(crate) mod holds;
 pub(crate) mod isolations;
 pub(crate) mod meters;
@@ -90,6 +91,7 @@ pub(crate) async fn load(
     modifications::load_embodied(tx, &mut dossier, &touched.embodied).await?;
     tests::load_tests(tx, &mut dossier, &touched.tests).await?;
     isolations::load_isolations(tx, &mut dossier, &touched.isolations).await?;
+    fleet_checks::load_fleet_checks(tx, &mut dossier, &touched).await?;
     holds::load_holds(tx, &mut dossier, &touched, known.holds.as_deref()).await?;
     decisions::load_decisions(tx, &mut dossier, &touched).await?;
     decisions::load_standing(tx, &mut dossier, &touched.decided).await?;

@@ -5,6 +5,7 @@ mod assemblies;
 mod cars;
 mod components;
 mod decisions;
+mod fleet_checks;
 mod holds;
 mod isolations;
 mod meters;
@@ -56,6 +57,7 @@ pub(crate) async fn changes(
     tests::put_tests(tx, dossier, &changes.tests).await?;
     proposals::put_proposals(tx, dossier, &changes.proposals).await?;
     isolations::put_isolations(tx, dossier, &changes.isolations).await?;
+    fleet_checks::put_fleet_checks(tx, dossier, changes).await?;
     holds::put_holds(tx, dossier, &changes.holds, write.first).await?;
     decisions::put_confirmed(tx, dossier, &changes.confirmed, write).await?;
     decisions::put_decisions(tx, dossier, &changes.decisions, write).await

@@ -11,6 +11,7 @@ pub mod departures;
 pub mod designs;
 pub mod due;
 pub mod entries;
+pub mod fleet_checks;
 pub mod formations;
 pub mod holds;
 pub mod life;

@@ -18,6 +18,7 @@ mod designs;
 mod due;
 mod entries;
 mod fields;
+mod fleet_checks;
 mod forces;
 mod further;
 mod holds;
@@ -77,6 +78,8 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(designs::circuit))
         .routes(routes!(components::show))
         .routes(routes!(life::show))
+        .routes(routes!(fleet_checks::list))
+        .routes(routes!(fleet_checks::show))
         .routes(routes!(holds::list))
         .routes(routes!(trains::isolations))
         .routes(routes!(trains::list))

@@ -1,11 +1,13 @@
 //! Facts of entries as people read them: one sentence for lists, and rows for a page.
 
 mod cells;
+mod judged;
 mod rows;
 
 pub(crate) use cells::FactRow;
 pub(crate) use rows::rows;
 
+use crate::page::fleet_checks::one::in_words;
 use crate::show;
 use domain::configuration::car::{Orientation, Train, Unit, Vehicle};
 use domain::configuration::concession::Concession;
@@ -80,10 +82,25 @@ pub(crate) fn sentence(fact: &Fact) -> String {
         ),
         Fact::DecisionTaken(it) => decided(it),
         Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => held(fact),
+        Fact::FleetCheckOpened(_) | Fact::FleetCheckAnswered(_) => fleet_check(fact),
         Fact::Withdrawn => "an earlier entry withdrawn".to_owned(),
         Fact::Proposed(proposal) => format!("proposed: {}", proposed(proposal)),
         Fact::Approved { proposal } => format!("proposal of {proposal} approved"),
         Fact::Rejected { proposal } => format!("proposal of {proposal} rejected"),
+    }
+}
+
+fn fleet_check(fact: &Fact) -> String {
+    match fact {
+        Fact::FleetCheckOpened(it) => {
+            let cars = it.cars.len();
+            format!("check of the fleet opened for {cars} cars: {}", it.title)
+        }
+        Fact::FleetCheckAnswered(it) => {
+            let found = in_words(it.answer);
+            format!("car {} answered the check of {}: {found}", it.car, it.check)
+        }
+        other => other.kind().to_string(),
     }
 }
 

@@ -5,7 +5,6 @@ use super::{exact, unit_cars, vehicles};
 use crate::address;
 use domain::configuration::car::Car;
 use domain::configuration::certificate::Certificate;
-use domain::decision::taken::DecisionTaken;
 use domain::identity::ConcessionNumber;
 use domain::ledger::fact::{Brought, CutOut, Fact, Fitting, Reading, Receipt, Removal};
 use domain::rule_set::RuleSet;
@@ -80,29 +79,13 @@ impl Rows<'_> {
             }
             Fact::DecisionTaken(taken) => self.decision(taken),
             Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => self.hold(fact),
+            Fact::FleetCheckOpened(_) | Fact::FleetCheckAnswered(_) => self.fleet_check(fact),
             Fact::Withdrawn => {}
             Fact::Proposed(proposal) => self.fact(&proposal.fact()),
             Fact::Approved { proposal } | Fact::Rejected { proposal } => {
                 self.linked("proposal", proposal, address::entry(*proposal));
             }
             other => self.whereabouts(other),
-        }
-    }
-
-    fn hold(&mut self, fact: &Fact) {
-        match fact {
-            Fact::HeldAsEvidence {
-                held,
-                investigation,
-            } => {
-                self.linked("held as evidence", held, crate::holds::page_of(held));
-                self.text("what is investigated", investigation);
-            }
-            Fact::HoldLifted { hold, evidence } => {
-                self.linked("hold lifted", hold, address::hold(*hold));
-                self.text("on whose word", evidence);
-            }
-            _ => {}
         }
     }
 
@@ -353,25 +336,6 @@ impl Rows<'_> {
         self.text("cause", &cut_out.cause);
         if let Some(not_before) = cut_out.not_before {
             self.moment("last seen in its normal state", not_before);
-        }
-    }
-
-    fn decision(&mut self, taken: &DecisionTaken) {
-        self.linked("train", &taken.train, address::train(&taken.train));
-        let formed_by = taken.formed_by;
-        self.linked("formed by", formed_by, address::entry(formed_by));
-        self.revision("rule set", &taken.rule_set, &taken.revision);
-        self.text("verdict", taken.found.permission.headline());
-        let speed = taken.found.restrictions.speed.as_ref();
-        let speed = speed.map(|cap| format!("{} km/h", cap.km_h));
-        self.maybe("greatest speed", speed);
-        for cut_out in &taken.found.cut_outs {
-            self.text("cut out", format!("{} {}", cut_out.at, cut_out.state));
-        }
-        self.text("decided by", &taken.decided_by);
-        for told in &taken.told {
-            let at = self.zone.show(told.at);
-            self.text("told", format!("{}, {at}", told.who));
         }
     }
 }

@@ -8,6 +8,7 @@ mod concessions;
 mod decisions;
 mod documents;
 mod fitment;
+mod fleet_checks;
 mod holds;
 mod places;
 mod records;
@@ -17,6 +18,7 @@ mod work;
 pub use decisions::{DecisionRecord, TrainAsItStands, Void, VoidBecause};
 pub use documents::{Documents, InForce};
 pub use fitment::{Fitment, FitmentEnd, FitmentId, OwnFitment, Period, Which};
+pub use fleet_checks::{AnswerRecord, FleetCheckRecord};
 pub use holds::{HeldNow, HoldRecord, HoldsInForce};
 pub use places::PlaceOnCar;
 pub use records::{
@@ -78,6 +80,8 @@ pub struct Dossier {
     pub corrected: HashMap<Seq, (Entry, Option<Seq>)>,
     /// Evidence holds: those in force, and those that lasted at a moment that matters.
     pub holds: BTreeMap<Seq, HoldRecord>,
+    /// Checks of the fleet.
+    pub fleet_checks: BTreeMap<Seq, FleetCheckRecord>,
     own: assemblies::OwnFitments,
     fitments: HashMap<FitmentId, Fitment>,
     fitments_of: HashMap<ComponentRef, BTreeSet<FitmentId>>,
@@ -131,6 +135,10 @@ pub struct Changes {
     pub decisions: BTreeSet<Seq>,
     /// Evidence holds that are new or lifted.
     pub holds: BTreeSet<Seq>,
+    /// Checks of the fleet that are new.
+    pub fleet_checks: BTreeSet<Seq>,
+    /// Cars that answered a check of the fleet.
+    pub fleet_answers: BTreeSet<(Seq, CarNumber)>,
     /// Cars whose own work must be worked out anew.
     pub stale_cars: BTreeSet<CarNumber>,
     /// Cars with a meter of which something was read or replaced, or is no more.

@@ -127,6 +127,8 @@ fn touches(dossier: &Dossier, fact: &Fact, act: Act) -> Vec<Touch> {
         | Fact::DecisionTaken(_)
         | Fact::HeldAsEvidence { .. }
         | Fact::HoldLifted { .. }
+        | Fact::FleetCheckOpened(_)
+        | Fact::FleetCheckAnswered(_)
         | Fact::Withdrawn
         | Fact::Proposed(_)
         | Fact::Approved { .. }

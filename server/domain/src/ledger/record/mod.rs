@@ -10,6 +10,7 @@ mod correction;
 mod decisions;
 mod documents;
 mod fitments;
+mod fleet_checks;
 mod holds;
 mod isolations;
 mod meters;
@@ -194,6 +195,9 @@ fn check_fact(
         | Fact::HeldAsEvidence { .. }
         | Fact::HoldLifted { .. }
         | Fact::Withdrawn => Ok(()),
+        Fact::FleetCheckOpened(_) | Fact::FleetCheckAnswered(_) => {
+            fleet_checks::check(dossier, fact, at)
+        }
     }
 }
 
@@ -300,6 +304,9 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         Fact::CheckConfirmed(it) => decisions::fold_confirmed(dossier, entry, it),
         Fact::DecisionTaken(it) => decisions::fold_decision(dossier, entry, it),
         Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => holds::fold(dossier, entry),
+        Fact::FleetCheckOpened(_) | Fact::FleetCheckAnswered(_) => {
+            fleet_checks::fold(dossier, entry);
+        }
         Fact::Withdrawn => {}
     }
 }

@@ -14,10 +14,12 @@ use axum::extract::{Query, State};
 use axum::http::header;
 use axum::response::IntoResponse;
 use domain::configuration::component::PositionRef;
-use domain::identity::PartNumber;
+use domain::identity::{CarNumber, PartNumber};
+use domain::people::OPENS_FLEET_CHECKS;
 use domain::time::Zone;
 use exchange::output::{Cell, write_csv};
 use serde::Deserialize;
+use std::collections::BTreeSet;
 use store::read::View;
 use store::read::carrying::{CARRYING_PAGE, Carrying, CarryingFilter};
 use tokio::sync::Semaphore;
@@ -53,6 +55,8 @@ struct CarryingPage {
     asked: Asked,
     parts: Vec<String>,
     past: Option<Past>,
+    /// Opens a check of the cars found, for whoever may.
+    check: Option<String>,
     /// None where nothing was asked yet.
     found: Option<Found>,
     zone: Zone,
@@ -109,6 +113,46 @@ impl Asked {
         ];
         address::with_query(path, fields)
     }
+
+    /// The cars that carry what is asked, by their numbers, at most one more than so many; none
+    /// where nothing is asked.
+    pub(crate) async fn named_cars(
+        &self,
+        state: &WebState,
+        most: usize,
+    ) -> Result<Option<BTreeSet<CarNumber>>, Failure> {
+        let Some((mut filter, _)) = self.filter(state)? else {
+            return Ok(None);
+        };
+        filter.rows = EXPORT_PAGE;
+        let mut cars = BTreeSet::new();
+        let mut view = state.store.view().await?;
+        loop {
+            let mut rows = view.carrying(&filter).await?;
+            let more = EXPORT_PAGE < rows.len();
+            rows.truncate(EXPORT_PAGE);
+            filter.after = rows.last().map(|row| row.fitment.at.clone());
+            cars.extend(rows.into_iter().map(|row| row.fitment.at.car));
+            if !more || most < cars.len() {
+                return Ok(Some(cars));
+            }
+        }
+    }
+
+    /// What is asked, in words.
+    pub(crate) fn in_words(&self) -> String {
+        let further = [
+            ("serial numbers that begin with", &self.serial),
+            ("fitted at", &self.at),
+            ("as known at", &self.known),
+        ];
+        let further = further
+            .into_iter()
+            .filter(|(_, value)| !value.trim().is_empty());
+        let further = further.map(|(what, value)| format!("{what} {}", value.trim()));
+        let words = std::iter::once(format!("part {}", self.part.trim())).chain(further);
+        words.collect::<Vec<_>>().join(", ")
+    }
 }
 
 /// `GET /carrying`. Three statements.
@@ -124,8 +168,13 @@ pub(crate) async fn show(
         None => (None, None),
         Some((filter, past)) => (Some(found(&mut view, &asked, &filter).await?), past),
     };
+    let frame = Frame::new(&state, &signed_in);
+    let some = found.as_ref().is_some_and(|found| 0 < found.cars);
+    let check =
+        (some && frame.holds(OPENS_FLEET_CHECKS)).then(|| asked.address("/fleet-checks/new", None));
     page(&CarryingPage {
-        frame: Frame::new(&state, &signed_in),
+        frame,
+        check,
         asked,
         parts,
         past,

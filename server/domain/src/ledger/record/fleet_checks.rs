@@ -1,0 +1,123 @@
+//! Checks of the fleet: opened for some cars, answered car by car, closed by the last answer.
+
+use super::cars::known_car;
+use super::permitted::{Text, plausible_text};
+use crate::configuration::fleet_check::{CARS_MAX, CarAnswer, CheckAnswer, FleetCheck};
+use crate::ledger::dossier::{AnswerRecord, Dossier, FleetCheckRecord};
+use crate::ledger::entry::Entry;
+use crate::ledger::fact::Fact;
+use crate::refusal::Refusal;
+use crate::time::Instant;
+
+/// Checks what is said of a check of the fleet.
+pub(super) fn check(dossier: &Dossier, fact: &Fact, at: Instant) -> Result<(), Refusal> {
+    match fact {
+        Fact::FleetCheckOpened(it) => check_opened(dossier, it, at),
+        Fact::FleetCheckAnswered(it) => check_answered(dossier, it, at),
+        _ => Ok(()),
+    }
+}
+
+/// Folds an entry that opens a check or answers one for a car.
+pub(super) fn fold(dossier: &mut Dossier, entry: &Entry) {
+    match &entry.fact {
+        Fact::FleetCheckOpened(it) => fold_opened(dossier, entry, it),
+        Fact::FleetCheckAnswered(it) => fold_answered(dossier, entry, it),
+        _ => {}
+    }
+}
+
+/// Checks that a check asks something of cars that there are, by a day that is yet to end.
+/// Linear in its cars.
+fn check_opened(dossier: &Dossier, check: &FleetCheck, at: Instant) -> Result<(), Refusal> {
+    plausible_text("title", &check.title, Text::Needed)?;
+    plausible_text("instruction", &check.instruction, Text::Needed)?;
+    plausible_text("looked_for", &check.looked_for, Text::Needed)?;
+    if check.cars.is_empty() || CARS_MAX < check.cars.len() {
+        return Err(Refusal::Impossible {
+            field: "cars",
+            given: format!("{} cars", check.cars.len()),
+            allowed: format!("at least one car and at most {CARS_MAX}"),
+        });
+    }
+    let opened_on = dossier.zone.day_of(at);
+    if check.answer_by < opened_on {
+        return Err(Refusal::Impossible {
+            field: "answer_by",
+            given: check.answer_by.to_string(),
+            allowed: format!("a day not before it is opened, {opened_on}"),
+        });
+    }
+    check
+        .cars
+        .iter()
+        .try_for_each(|car| known_car(dossier, car).map(drop))
+}
+
+/// Checks that the car is asked, and that what was found is said. A later answer of a car takes
+/// the place of an earlier one, also when the check is closed: what was overlooked is told.
+fn check_answered(dossier: &Dossier, answer: &CheckAnswer, at: Instant) -> Result<(), Refusal> {
+    let known = dossier.fleet_checks.get(&answer.check);
+    let record = known.ok_or_else(|| Refusal::Unknown {
+        what: "check of the fleet",
+        name: answer.check.0.to_string(),
+    })?;
+    if !record.cars.contains_key(&answer.car) {
+        return Err(Refusal::Unknown {
+            what: "car in this check",
+            name: answer.car.to_string(),
+        });
+    }
+    if at < record.opened_at {
+        return Err(Refusal::Contradicts {
+            what: format!("an answer of {} at {at}", answer.car),
+            by: record.id,
+            since: record.opened_at,
+            allowed: "give a time after the check was opened",
+        });
+    }
+    let remark = match answer.answer {
+        CarAnswer::Defective => Text::Needed,
+        CarAnswer::Sound | CarAnswer::NotCarried => Text::Free,
+    };
+    plausible_text("remark", &answer.remark, remark)
+}
+
+fn fold_opened(dossier: &mut Dossier, entry: &Entry, check: &FleetCheck) {
+    let record = FleetCheckRecord {
+        id: entry.seq,
+        check: check.clone(),
+        by: entry.actor.clone(),
+        opened_at: entry.effective_at,
+        cars: check.cars.iter().map(|car| (car.clone(), None)).collect(),
+        unanswered: u32::try_from(check.cars.len()).unwrap_or(u32::MAX),
+        closed: None,
+    };
+    dossier.fleet_checks.insert(entry.seq, record);
+    dossier.changes.fleet_checks.insert(entry.seq);
+}
+
+fn fold_answered(dossier: &mut Dossier, entry: &Entry, answer: &CheckAnswer) {
+    let Some(record) = dossier.fleet_checks.get_mut(&answer.check) else {
+        return;
+    };
+    let Some(known) = record.cars.get_mut(&answer.car) else {
+        return;
+    };
+    let first = known.is_none();
+    *known = Some(AnswerRecord {
+        entry: entry.seq,
+        answer: answer.answer,
+        remark: answer.remark.clone(),
+        by: entry.actor.clone(),
+        at: entry.effective_at,
+    });
+    if first {
+        record.unanswered = record.unanswered.saturating_sub(1);
+        if record.unanswered == 0 {
+            record.closed = Some((entry.effective_at, entry.seq));
+        }
+    }
+    let changed = (answer.check, answer.car.clone());
+    dossier.changes.fleet_answers.insert(changed);
+}

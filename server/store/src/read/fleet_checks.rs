@@ -1,0 +1,144 @@
+//! Checks of the fleet: those that are open, those that are closed, and one with its cars.
+
+use super::View;
+use super::cars::limit;
+use crate::column::At;
+use crate::connect::on;
+use crate::dossier::fleet_checks::{
+    CHECK_CAR_COLUMNS, CheckCarRow, FLEET_CHECK_COLUMNS, FleetCheckRow, count,
+};
+use crate::error::StoreError;
+use crate::row::{Both, parsed, parsed_option, row};
+use domain::identity::{CarNumber, DepotName, UnitNumber};
+use domain::ledger::dossier::{AnswerRecord, FleetCheckRecord};
+use domain::ledger::entry::Seq;
+use domain::time::Instant;
+use sqlx::QueryBuilder;
+
+/// Checks on one page of the list.
+pub const CHECKS_PAGE: usize = 50;
+/// Cars on one page of a check.
+pub const CHECK_CARS_PAGE: usize = 100;
+
+/// A check and how many cars it asks.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ListedCheck {
+    /// The check, without its cars.
+    pub record: FleetCheckRecord,
+    /// Cars asked.
+    pub cars: u32,
+}
+
+/// A car of a check.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CheckCar {
+    /// Which.
+    pub car: CarNumber,
+    /// Its unit now.
+    pub unit: Option<UnitNumber>,
+    /// Its depot now.
+    pub depot: DepotName,
+    /// Its answer, if it has one.
+    pub answer: Option<AnswerRecord>,
+}
+
+row!(CarOfRow {
+    unit_number: Option<String>,
+    depot: String
+});
+
+fn listed(row: FleetCheckRow) -> Result<ListedCheck, sqlx::Error> {
+    let cars = count(row.cars);
+    Ok(ListedCheck {
+        record: row.record()?,
+        cars,
+    })
+}
+
+impl View {
+    /// All open checks, first to be answered first. Linear in them, which are few.
+    pub async fn fleet_checks_open(&mut self) -> Result<Vec<ListedCheck>, StoreError> {
+        let rows: Vec<FleetCheckRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(FLEET_CHECK_COLUMNS);
+            query.push(" from fleet_check where closed_at is null order by answer_by, id");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let checks: Result<Vec<_>, _> = rows.into_iter().map(listed).collect();
+        Ok(checks?)
+    }
+
+    /// Checks that are closed, last closed first, after one of them; one more than a page where
+    /// there are more.
+    pub async fn fleet_checks_closed(
+        &mut self,
+        after: Option<(Instant, Seq)>,
+    ) -> Result<Vec<ListedCheck>, StoreError> {
+        let rows: Vec<FleetCheckRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(FLEET_CHECK_COLUMNS).push(" from fleet_check where closed_at is not null");
+            if let Some((at, id)) = after {
+                query.push(" and (closed_at, id) < (").push_bind(At(at));
+                query.push(", ").push_bind(id.0).push(")");
+            }
+            query.push(" order by closed_at desc, id desc limit ").push_bind(limit(CHECKS_PAGE));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let checks: Result<Vec<_>, _> = rows.into_iter().map(listed).collect();
+        Ok(checks?)
+    }
+
+    /// One check, without its cars.
+    pub async fn fleet_check(&mut self, id: Seq) -> Result<Option<ListedCheck>, StoreError> {
+        let row: Option<FleetCheckRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(FLEET_CHECK_COLUMNS).push(" from fleet_check where id = ").push_bind(id.0);
+            query.build_query_as().fetch_optional(conn).await
+        })?;
+        Ok(row.map(listed).transpose()?)
+    }
+
+    /// The cars of a check by their numbers, after one of them; one more than asked for where
+    /// there are more. Cost: the cars of the check.
+    pub async fn fleet_check_cars(
+        &mut self,
+        id: Seq,
+        (after, rows): (Option<&CarNumber>, usize),
+    ) -> Result<Vec<CheckCar>, StoreError> {
+        let rows: Vec<Both<CheckCarRow, CarOfRow>> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select car.unit_number, car.depot, ");
+            query.push(CHECK_CAR_COLUMNS);
+            query.push(" from fleet_check_car join car on car.id = fleet_check_car.car_id where fleet_check_car.check_id = ");
+            query.push_bind(id.0);
+            if let Some(after) = after {
+                query.push(" and car.number > ").push_bind(after.as_str());
+            }
+            query.push(" order by car.number limit ").push_bind(limit(rows));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let mut cars = Vec::with_capacity(rows.len());
+        for Both(row, of) in rows {
+            let (car, answer) = row.answer()?;
+            cars.push(CheckCar {
+                car,
+                unit: parsed_option(of.unit_number.as_deref())?,
+                depot: parsed(&of.depot)?,
+                answer,
+            });
+        }
+        Ok(cars)
+    }
+
+    /// The open checks that a car has not answered, first to be answered first.
+    pub async fn fleet_checks_of_car(&mut self, car: Seq) -> Result<Vec<ListedCheck>, StoreError> {
+        let rows: Vec<FleetCheckRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(FLEET_CHECK_COLUMNS);
+            query.push(" from fleet_check_car join fleet_check on fleet_check.id = fleet_check_car.check_id where fleet_check_car.answered_by is null and fleet_check_car.car_id = ");
+            query.push_bind(car.0).push(" order by fleet_check.answer_by, fleet_check.id");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let checks: Result<Vec<_>, _> = rows.into_iter().map(listed).collect();
+        Ok(checks?)
+    }
+}

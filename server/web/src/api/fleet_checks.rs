@@ -1,0 +1,171 @@
+//! Checks of the fleet with the answers of their cars.
+
+use super::problem::Problem;
+use crate::failure::Failure;
+use crate::state::WebState;
+use axum::Json;
+use axum::extract::{Path, Query, State};
+use domain::identity::CarNumber;
+use domain::ledger::entry::Seq;
+use serde::{Deserialize, Serialize};
+use store::read::fleet_checks::{CHECK_CARS_PAGE, CheckCar, ListedCheck};
+use utoipa::{IntoParams, ToSchema};
+
+/// A check of the fleet: its cars are looked at and answered for until a day.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct FleetCheckBody {
+    /// The entry that opened it, by which a car answers.
+    number: i64,
+    /// What it is about.
+    title: String,
+    /// What is to be looked at and done.
+    instruction: String,
+    /// How the cars were found.
+    looked_for: String,
+    /// The last day for an answer.
+    #[schema(format = Date)]
+    answer_by: String,
+    /// Who opened it.
+    opened_by: String,
+    /// When.
+    #[schema(format = DateTime)]
+    opened_at: String,
+    /// How many cars must answer.
+    cars: u32,
+    /// How many have not.
+    unanswered: u32,
+    /// When the last car answered.
+    #[schema(format = DateTime)]
+    closed_at: Option<String>,
+}
+
+impl From<&ListedCheck> for FleetCheckBody {
+    fn from(ListedCheck { record, cars }: &ListedCheck) -> Self {
+        Self {
+            number: record.id.0,
+            title: record.check.title.clone(),
+            instruction: record.check.instruction.clone(),
+            looked_for: record.check.looked_for.clone(),
+            answer_by: record.check.answer_by.to_string(),
+            opened_by: record.by.to_string(),
+            opened_at: record.opened_at.to_string(),
+            cars: *cars,
+            unanswered: record.unanswered,
+            closed_at: record.closed.map(|(at, _)| at.to_string()),
+        }
+    }
+}
+
+/// A car of a check.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct CheckCarBody {
+    /// Which.
+    car: String,
+    /// Its unit now.
+    unit: Option<String>,
+    /// Its depot now.
+    depot: String,
+    /// What was found: sound, defective or `not_carried`; none where it has not answered.
+    answer: Option<String>,
+    /// What was seen and done.
+    remark: Option<String>,
+    /// Who answered.
+    answered_by: Option<String>,
+    /// When it was looked at.
+    #[schema(format = DateTime)]
+    looked_at: Option<String>,
+    /// The entry of the answer.
+    entry: Option<i64>,
+}
+
+impl From<&CheckCar> for CheckCarBody {
+    fn from(row: &CheckCar) -> Self {
+        let answer = row.answer.as_ref();
+        Self {
+            car: row.car.to_string(),
+            unit: row.unit.as_ref().map(ToString::to_string),
+            depot: row.depot.to_string(),
+            answer: answer.map(|answer| answer.answer.name().to_owned()),
+            remark: answer.map(|answer| answer.remark.clone()),
+            answered_by: answer.map(|answer| answer.by.to_string()),
+            looked_at: answer.map(|answer| answer.at.to_string()),
+            entry: answer.map(|answer| answer.entry.0),
+        }
+    }
+}
+
+/// A check with a page of its cars.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct FleetCheckDetail {
+    /// The check.
+    check: FleetCheckBody,
+    /// Its cars, by number.
+    cars: Vec<CheckCarBody>,
+    /// The car after which the next page begins, if there is one.
+    next: Option<String>,
+}
+
+/// Where a page of cars begins.
+#[derive(Debug, Deserialize, IntoParams)]
+pub(crate) struct AfterCar {
+    /// The car after which it begins.
+    #[serde(default)]
+    after: Option<String>,
+}
+
+/// The checks that are open, first to be answered first. One is opened, and a car answers, by
+/// recording an entry.
+#[utoipa::path(
+    get,
+    path = "/api/v1/fleet-checks",
+    operation_id = "listFleetChecks",
+    tag = "cars",
+    responses((status = 200, body = Vec<FleetCheckBody>, description = "As asked"))
+)]
+pub(crate) async fn list(
+    State(state): State<WebState>,
+) -> Result<Json<Vec<FleetCheckBody>>, Problem> {
+    let mut view = state.store.view().await?;
+    let open = view.fleet_checks_open().await?;
+    Ok(Json(open.iter().map(FleetCheckBody::from).collect()))
+}
+
+/// A check, open or closed, with its cars and what each answered.
+#[utoipa::path(
+    get,
+    path = "/api/v1/fleet-checks/{number}",
+    operation_id = "showFleetCheck",
+    tag = "cars",
+    params(("number" = i64, Path, description = "The entry that opened it"), AfterCar),
+    responses(
+        (status = 200, body = FleetCheckDetail, description = "As asked"),
+        (status = 404, body = Problem, description = "No such check"),
+        (status = 422, body = Problem, description = "The car cannot be read")
+    )
+)]
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    Path(number): Path<i64>,
+    Query(query): Query<AfterCar>,
+) -> Result<Json<FleetCheckDetail>, Problem> {
+    let after = query.after.map(|car| car.parse::<CarNumber>());
+    let after = after.transpose().map_err(Failure::from)?;
+    let mut view = state.store.view().await?;
+    let id = Seq(number);
+    let check = view.fleet_check(id).await?;
+    let check = check.ok_or_else(|| Failure::NotFound {
+        what: "check of the fleet",
+        name: number.to_string(),
+    })?;
+    let mut cars = view
+        .fleet_check_cars(id, (after.as_ref(), CHECK_CARS_PAGE))
+        .await?;
+    let more = CHECK_CARS_PAGE < cars.len();
+    cars.truncate(CHECK_CARS_PAGE);
+    let next = cars.last().filter(|_| more).map(|row| row.car.to_string());
+    Ok(Json(FleetCheckDetail {
+        check: (&check).into(),
+        cars: cars.iter().map(CheckCarBody::from).collect(),
+        next,
+    }))
+}

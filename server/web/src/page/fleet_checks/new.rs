@@ -1,0 +1,153 @@
+//! Opening a check of the fleet for the cars that carry a part, or for cars that are named.
+
+use crate::address;
+use crate::entry_form::{Asked, EntryForm, Field, Tried, record_entry};
+use crate::failure::Failure;
+use crate::form::{FieldErrors, Fields, Submitted};
+use crate::frame::Frame;
+use crate::page::cars::carrying;
+use crate::page::form_page::FormPage;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use axum::extract::{Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect};
+use domain::configuration::fleet_check::{CARS_MAX, FleetCheck};
+use domain::identity::CarNumber;
+use domain::ledger::fact::Fact;
+use domain::people::OPENS_FLEET_CHECKS;
+use domain::unreadable::Unreadable;
+use std::collections::BTreeSet;
+
+/// `GET /fleet-checks/new?part=…&serial=…&at=…&known=…`: the cars that carry it are named in the
+/// form. Without a part none is.
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Query(asked): Query<carrying::Asked>,
+) -> PageResult {
+    let known = match asked.named_cars(&state, CARS_MAX).await? {
+        None => Known::default(),
+        Some(cars) if CARS_MAX < cars.len() => {
+            return Err(Failure::Unreadable(Unreadable {
+                what: "cars of a check",
+                given: format!("more than {CARS_MAX} cars"),
+                expected: "a part or serial numbers that fewer cars carry".to_owned(),
+            }));
+        }
+        Some(cars) => Known {
+            looked_for: asked.in_words(),
+            cars: cars.iter().map(ToString::to_string).collect::<Vec<_>>(),
+        },
+    };
+    page(&new_page(&state, &signed_in, &known, None))
+}
+
+/// What the form knows before anybody fills it in.
+#[derive(Debug, Default)]
+struct Known {
+    looked_for: String,
+    cars: Vec<String>,
+}
+
+fn new_page(
+    state: &WebState,
+    signed_in: &SignedIn,
+    known: &Known,
+    tried: Option<&Tried>,
+) -> FormPage {
+    let frame = Frame::new(state, signed_in);
+    let form = frame
+        .holds(OPENS_FLEET_CHECKS)
+        .then(|| form(known).finish(tried));
+    FormPage {
+        frame,
+        title: "Open a check of the fleet".to_owned(),
+        back: ("/fleet-checks".to_owned(), "Checks of the fleet".to_owned()),
+        notes: vec![
+            "Each car that is named is looked at and answered for. The check is closed by the \
+             last answer, and by nothing else."
+                .to_owned(),
+            "It takes no car out of traffic: whether a car runs until it has answered is decided \
+             by those who may, under the operator’s rules."
+                .to_owned(),
+        ],
+        holds: Vec::new(),
+        form,
+        further: vec![(
+            "/carrying".to_owned(),
+            "Which cars carry a part, or serial numbers that begin alike".to_owned(),
+        )],
+    }
+}
+
+fn form(known: &Known) -> EntryForm {
+    EntryForm::new("new", "/fleet-checks", "Open a check of the fleet")
+        .button("Open the check")
+        .ask(Field::text("title", "What it is about").required())
+        .ask(
+            Field::text("instruction", "What is to be looked at and done")
+                .hint("How it is recognised, and what is to be done where it is found.")
+                .required(),
+        )
+        .ask(
+            Field::text("looked_for", "How the cars were found")
+                .with_value(known.looked_for.as_str())
+                .required(),
+        )
+        .ask(
+            Field::text("answer_by", "Answers until")
+                .hint("A day, as 2026-03-31.")
+                .required(),
+        )
+        .ask(
+            Field::long_text("cars", "Cars that must answer")
+                .hint("Their numbers, one a line.")
+                .with_value(known.cars.join("\n"))
+                .required(),
+        )
+}
+
+fn asked(state: &WebState, fields: &Fields) -> Asked {
+    let mut errors = FieldErrors::default();
+    let mut cars = BTreeSet::new();
+    for word in fields.text("cars").split_whitespace() {
+        match word.parse::<CarNumber>() {
+            Ok(car) => drop(cars.insert(car)),
+            Err(why) => errors.add("cars", format!("{word}: expected {}", why.expected)),
+        }
+    }
+    let answer_by = fields.required("answer_by", &mut errors);
+    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    match (answer_by, at) {
+        (Some(answer_by), Some(at)) if errors.is_empty() => {
+            let check = FleetCheck {
+                title: fields.text("title").to_owned(),
+                instruction: fields.text("instruction").to_owned(),
+                looked_for: fields.text("looked_for").to_owned(),
+                cars,
+                answer_by,
+            };
+            Ok((Fact::FleetCheckOpened(Box::new(check)), at))
+        }
+        _ => Err(errors),
+    }
+}
+
+/// `POST /fleet-checks/new`
+pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) -> PageResult {
+    let asked = asked(&state, &submitted.fields);
+    match record_entry(&state, &submitted, "new", asked).await? {
+        Ok(check) => Ok(Redirect::to(&address::fleet_check(check)).into_response()),
+        Err(tried) => {
+            let shown = new_page(
+                &state,
+                &submitted.signed_in,
+                &Known::default(),
+                Some(&tried),
+            );
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
+        }
+    }
+}

@@ -1,0 +1,161 @@
+//! One check of the fleet: its cars with their answers, and answering for one.
+
+use crate::address;
+use crate::entry_form::{Asked, EntryForm, Field, ShownRefusal, Tried, left_over, record};
+use crate::failure::Failure;
+use crate::form::{FieldErrors, Fields, Submitted};
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect};
+use domain::configuration::fleet_check::{CarAnswer, CheckAnswer};
+use domain::identity::CarNumber;
+use domain::ledger::entry::Seq;
+use domain::ledger::fact::Fact;
+use domain::people::DOES_WORK;
+use domain::time::{Day, Zone};
+use serde::Deserialize;
+use store::read::fleet_checks::{CHECK_CARS_PAGE, CheckCar, ListedCheck};
+
+#[derive(Template)]
+#[template(path = "fleet_checks/one.html")]
+struct CheckPage {
+    frame: Frame,
+    check: ListedCheck,
+    cars: Vec<CheckCar>,
+    next: Option<String>,
+    goes_on: bool,
+    form: Option<EntryForm>,
+    left_over: Option<ShownRefusal>,
+    today: Day,
+    zone: Zone,
+}
+
+/// `?after=…`, where a page of cars begins; `?car=…`, for which the form is filled in.
+#[derive(Debug, Default, Deserialize)]
+pub(crate) struct Shown {
+    #[serde(default)]
+    after: String,
+    #[serde(default)]
+    car: String,
+}
+
+/// An answer in words.
+pub(crate) fn in_words(answer: CarAnswer) -> &'static str {
+    match answer {
+        CarAnswer::Sound => "sound",
+        CarAnswer::Defective => "defective",
+        CarAnswer::NotCarried => "not on the car",
+    }
+}
+
+/// `GET /fleet-checks/{entry}?after=…&car=…`. Three statements.
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Path(entry): Path<i64>,
+    Query(shown): Query<Shown>,
+) -> PageResult {
+    page(&check_page(&state, &signed_in, (Seq(entry), &shown), None).await?)
+}
+
+async fn check_page(
+    state: &WebState,
+    signed_in: &SignedIn,
+    (id, shown): (Seq, &Shown),
+    tried: Option<&Tried>,
+) -> Result<CheckPage, Failure> {
+    let after: Option<CarNumber> = match shown.after.as_str() {
+        "" => None,
+        car => Some(car.parse()?),
+    };
+    let mut view = state.store.view().await?;
+    let check = view.fleet_check(id).await?;
+    let check = check.ok_or_else(|| Failure::NotFound {
+        what: "check of the fleet",
+        name: id.0.to_string(),
+    })?;
+    let mut cars = view
+        .fleet_check_cars(id, (after.as_ref(), CHECK_CARS_PAGE))
+        .await?;
+    let more = CHECK_CARS_PAGE < cars.len();
+    cars.truncate(CHECK_CARS_PAGE);
+    let last = cars.last().filter(|_| more);
+    let frame = Frame::new(state, signed_in);
+    let form = frame
+        .holds(DOES_WORK)
+        .then(|| answer_form(id, (&cars, &shown.car)).finish(tried));
+    Ok(CheckPage {
+        frame,
+        next: last.map(|row| {
+            address::with_query(&address::fleet_check(id), [("after", row.car.as_str())])
+        }),
+        goes_on: after.is_some(),
+        left_over: left_over(tried, form.as_slice()),
+        form,
+        check,
+        cars,
+        today: state.today(),
+        zone: state.zone.clone(),
+    })
+}
+
+fn answer_form(id: Seq, (cars, car): (&[CheckCar], &str)) -> EntryForm {
+    let unanswered = cars.iter().filter(|row| row.answer.is_none());
+    let answers = CarAnswer::ALL
+        .iter()
+        .map(|answer| (answer.name().to_owned(), in_words(*answer).to_owned()));
+    EntryForm::new("answer", &address::fleet_check(id), "Answer for a car")
+        .button("Record the answer")
+        .ask(
+            Field::text("car", "Car")
+                .with_value(car)
+                .suggest(unanswered.map(|row| row.car.to_string()))
+                .required(),
+        )
+        .ask(Field::one_of("answer", "What was found", answers))
+        .ask(
+            Field::text("remark", "What was seen and done")
+                .hint("Needed where it is defective; it may stay empty otherwise."),
+        )
+}
+
+fn asked(state: &WebState, fields: &Fields, check: Seq) -> Asked {
+    let mut errors = FieldErrors::default();
+    let car = fields.required("car", &mut errors);
+    let answer = fields.required("answer", &mut errors);
+    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let (Some(car), Some(answer), Some(at)) = (car, answer, at) else {
+        return Err(errors);
+    };
+    let answer = CheckAnswer {
+        check,
+        car,
+        answer,
+        remark: fields.text("remark").to_owned(),
+    };
+    Ok((Fact::FleetCheckAnswered(answer), at))
+}
+
+/// `POST /fleet-checks/{entry}/answer`
+pub(crate) async fn send(
+    State(state): State<WebState>,
+    Path(entry): Path<i64>,
+    submitted: Submitted,
+) -> PageResult {
+    let id = Seq(entry);
+    let asked = asked(&state, &submitted.fields, id);
+    match record(&state, &submitted, "answer", asked).await? {
+        None => Ok(Redirect::to(&address::fleet_check(id)).into_response()),
+        Some(tried) => {
+            let shown = Shown::default();
+            let shown =
+                check_page(&state, &submitted.signed_in, (id, &shown), Some(&tried)).await?;
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
+        }
+    }
+}

@@ -1,0 +1,77 @@
+//! Checks of the fleet on pages and for programs: from the question which cars carry it to the
+//! last answer.
+
+use domain::people::Role;
+use tests::each_database;
+
+use super::sample::Served;
+
+async fn a_check_goes_from_the_cars_that_carry_it_to_the_last_answer(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let planner = served.signed_in(Role::Planner).await;
+    let found = planner.get("/carrying?part=DV%2F210").await;
+    let open = found.attribute("a[href^='/fleet-checks/new']", "href");
+    let page = planner.get(open.unwrap()).await;
+    let form = page.form("#new form");
+    let form = form
+        .fill("title", "cracked <seats>")
+        .fill("instruction", "look at the seat");
+    let early = planner.submit(&form.fill("answer_by", "2026-11-24")).await;
+    assert_eq!(early.status(), 422);
+    assert!(early.text(".refusal").contains("Nothing was changed"));
+    let form = early.form("#new form").fill("answer_by", "2026-12-01");
+    let check = planner.submit(&form).await;
+    assert_eq!(check.text("h1"), "cracked <seats>");
+    assert_eq!(check.texts("table tbody th"), ["4101", "4102"]);
+    assert!(
+        check
+            .text(".caution")
+            .contains("2 of 2 cars have not answered")
+    );
+    assert!(
+        planner
+            .get("/fleet-checks")
+            .await
+            .text("main")
+            .contains("2 of 2")
+    );
+
+    let technician = served.signed_in(Role::Technician).await;
+    let number = planner.get("/api/v1/fleet-checks").await.json()[0]["number"].clone();
+    let address = format!("/fleet-checks/{number}");
+    let answer = async |car: &str, answer: &str, remark: &str| {
+        let page = technician.get(&format!("{address}?car={car}")).await;
+        let form = page.form("#answer form");
+        let form = form.fill("answer", answer).fill("remark", remark);
+        technician.submit(&form).await
+    };
+    let silent = answer("4101", "defective", "").await;
+    assert_eq!(silent.status(), 422);
+    assert!(
+        silent.text(".refusal").contains("remark"),
+        "{}",
+        silent.text("main")
+    );
+    answer("4101", "defective", "crack of 4 mm").await;
+    let closed = answer("4102", "not_carried", "").await;
+    assert!(
+        closed.text(".done").contains("Closed"),
+        "{}",
+        closed.text("main")
+    );
+    let api = technician.get(&format!("/api/v1{address}")).await.json();
+    assert_eq!(api["check"]["unanswered"], 0);
+    assert_eq!(api["cars"][0]["answer"], "defective");
+    assert_eq!(api["cars"][0]["remark"], "crack of 4 mm");
+    assert_eq!(api["cars"][1]["answer"], "not_carried");
+    let visitor = served.visitor();
+    let seen = visitor.get(&address).await;
+    assert_eq!(seen.count("form.fields"), 0);
+    assert_eq!(visitor.get("/fleet-checks/999999").await.status(), 404);
+    assert_eq!(
+        visitor.get(&format!("{address}?after=%00")).await.status(),
+        422
+    );
+}
+
+each_database!(a_check_goes_from_the_cars_that_carry_it_to_the_last_answer);

@@ -1,0 +1,148 @@
+//! Checks of the fleet on both databases: opened for some cars, answered car by car, closed by
+//! the last answer and by nothing else.
+
+use domain::configuration::fleet_check::{CARS_MAX, CarAnswer, CheckAnswer, FleetCheck};
+use domain::ledger::entry::Seq;
+use domain::ledger::fact::Fact;
+use domain::people::Role;
+use domain::refusal::Refusal;
+use tests::each_database;
+use tests::facts::at;
+use tests::fleet;
+use tests::register::{Register, command, person};
+
+const SINCE: &str = "2029-01-01T00:00Z";
+const OPENED: &str = "2029-03-01T08:00Z";
+const LATER: &str = "2029-03-02T08:00Z";
+
+/// A check of some cars was opened.
+pub(super) fn opened(cars: &[&str]) -> Fact {
+    Fact::FleetCheckOpened(Box::new(FleetCheck {
+        title: "cracked seats of distributor valves".to_owned(),
+        instruction: "look at the seat; quarantine the valve where it is cracked".to_owned(),
+        looked_for: "part DV/210, serial numbers that begin with 4".to_owned(),
+        cars: cars.iter().map(|car| car.parse().unwrap()).collect(),
+        answer_by: "2029-03-08".parse().unwrap(),
+    }))
+}
+
+/// A car answered a check.
+pub(super) fn answered(check: Seq, car: &str, answer: CarAnswer) -> Fact {
+    Fact::FleetCheckAnswered(CheckAnswer {
+        check,
+        car: car.parse().unwrap(),
+        answer,
+        remark: match answer {
+            CarAnswer::Defective => "crack of 4 mm, valve quarantined".to_owned(),
+            CarAnswer::Sound | CarAnswer::NotCarried => String::new(),
+        },
+    })
+}
+
+async fn founded(url: &str) -> Register {
+    let mut register = Register::open(url).await;
+    fleet::found(&mut register, SINCE).await;
+    register
+}
+
+async fn unanswered(register: &Register, check: Seq) -> (u32, bool) {
+    let mut view = register.store.view().await.unwrap();
+    let listed = view.fleet_check(check).await.unwrap().unwrap();
+    let open = view.fleet_checks_open().await.unwrap();
+    let is_open = open.iter().any(|one| one.record.id == check);
+    assert_ne!(is_open, listed.record.closed.is_some());
+    (listed.record.unanswered, is_open)
+}
+
+async fn a_check_is_closed_when_each_car_has_answered_and_not_before(url: &str) {
+    let mut register = founded(url).await;
+    let cars = ["4101", "4102", "4103"];
+    let check = register.record(OPENED, opened(&cars)).await;
+    assert_eq!(unanswered(&register, check).await, (3, true));
+    let sound = answered(check, "4101", CarAnswer::Sound);
+    register.record(LATER, sound).await;
+    let first = answered(check, "4102", CarAnswer::NotCarried);
+    register.record(LATER, first).await;
+    // What was overlooked is told: it is still one car.
+    let again = answered(check, "4102", CarAnswer::Defective);
+    let again = register.record(LATER, again).await;
+    assert_eq!(unanswered(&register, check).await, (1, true));
+    let last = answered(check, "4103", CarAnswer::Sound);
+    let last = register.record(LATER, last).await;
+    assert_eq!(unanswered(&register, check).await, (0, false));
+    let mut view = register.store.view().await.unwrap();
+    let listed = view.fleet_checks_closed(None).await.unwrap();
+    assert_eq!(listed[0].record.closed, Some((at(LATER), last)));
+    let told = view.fleet_check_cars(check, (None, 10)).await.unwrap();
+    let answers = told.iter().map(|row| row.answer.as_ref().unwrap());
+    let answers: Vec<_> = answers
+        .map(|one| (one.answer, one.entry == again))
+        .collect();
+    let sound = (CarAnswer::Sound, false);
+    assert_eq!(answers, [sound, (CarAnswer::Defective, true), sound]);
+    drop(view);
+    register.proves().await;
+}
+
+async fn a_check_asks_cars_that_there_are_until_a_day_to_come(url: &str) {
+    let mut register = founded(url).await;
+    let unknown = register.refuses(OPENED, opened(&["4101", "9999"])).await;
+    assert!(matches!(unknown, Refusal::Unknown { .. }), "{unknown}");
+    let none = register.refuses(OPENED, opened(&[])).await;
+    assert!(none.to_string().contains("at least one car"), "{none}");
+    let names: Vec<String> = (0..=CARS_MAX)
+        .map(|car| format!("{}", 10_000 + car))
+        .collect();
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    let many = register.refuses(OPENED, opened(&names)).await;
+    assert!(many.to_string().contains("at most 5000"), "{many}");
+    let late = register
+        .refuses("2029-03-09T08:00Z", opened(&["4101"]))
+        .await;
+    assert!(late.to_string().contains("2029-03-09"), "{late}");
+}
+
+async fn only_a_car_that_is_asked_answers_and_a_defect_is_described(url: &str) {
+    let mut register = founded(url).await;
+    let check = register.record(OPENED, opened(&["4101"])).await;
+    let other = answered(check, "4102", CarAnswer::Sound);
+    let other = register.refuses(LATER, other).await;
+    assert!(matches!(other, Refusal::Unknown { .. }), "{other}");
+    let unknown = answered(Seq(1), "4101", CarAnswer::Sound);
+    let unknown = register.refuses(LATER, unknown).await;
+    assert!(matches!(unknown, Refusal::Unknown { .. }), "{unknown}");
+    let silent = Fact::FleetCheckAnswered(CheckAnswer {
+        check,
+        car: "4101".parse().unwrap(),
+        answer: CarAnswer::Defective,
+        remark: " ".to_owned(),
+    });
+    let silent = register.refuses(LATER, silent).await;
+    assert!(silent.to_string().contains("remark"), "{silent}");
+    let early = answered(check, "4101", CarAnswer::Sound);
+    let early = register.refuses("2029-02-28T08:00Z", early).await;
+    assert!(
+        matches!(early, Refusal::Contradicts { by, .. } if by == check),
+        "{early}"
+    );
+    assert_eq!(unanswered(&register, check).await, (1, true));
+}
+
+async fn a_planner_opens_it_and_a_controller_does_not(url: &str) {
+    let mut register = founded(url).await;
+    let by_controller = command(at(OPENED), opened(&["4101"]));
+    let refused = register
+        .refuses_of(person(Role::Controller), by_controller)
+        .await;
+    assert!(matches!(refused, Refusal::NotPermitted { .. }), "{refused}");
+    let by_planner = command(at(OPENED), opened(&["4101"]));
+    let kept = register.send(person(Role::Planner), by_planner).await;
+    assert!(kept.is_ok(), "{kept:?}");
+}
+
+each_database!(
+    a_check_is_closed_when_each_car_has_answered_and_not_before,
+    a_check_asks_cars_that_there_are_until_a_day_to_come,
+    only_a_car_that_is_asked_answers_and_a_defect_is_described,
+    a_planner_opens_it_and_a_controller_does_not,
+);
