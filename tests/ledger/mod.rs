@@ -26,3 +26,4 @@ mod meters;
 mod migrations;
 mod modifications;
 mod permissions;
+mod settings;

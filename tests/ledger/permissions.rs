@@ -24,6 +24,7 @@ use tests::facts::{
 };
 use tests::fleet::{COCK, FIRST, VALVE, design};
 use tests::register::{Register, command, person};
+use tests::settings::set;
 
 use super::concessions::concession;
 use super::fleet_checks::{answered, opened};
@@ -67,6 +68,7 @@ fn facts() -> Vec<Fact> {
         Fact::ConcessionWithdrawn {
             number: "C-1".parse().unwrap(),
         },
+        set("4101", FIRST, "opening pressure", "8.5 bar"),
         Fact::ModificationIssued(of_valves()),
         embodied("M-1", Subject::Component(one.clone())),
         opened(&["4101"]),

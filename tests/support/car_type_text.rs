@@ -131,6 +131,7 @@ fn add_position(car_type: &mut CarType, code: &str, behaviour: &str, options: &[
         along_mm: 0,
         approved: Vec::new(),
         states: Vec::new(),
+        settings: Vec::new(),
         aliases: Vec::new(),
     });
     car_type.circuit.nodes.push(Node {

@@ -177,6 +177,7 @@ pub fn place(code: &str, kind: PositionKind, approved: &[&str]) -> Position {
             .map(|part| part.parse().expect("a part number"))
             .collect(),
         states: Vec::new(),
+        settings: Vec::new(),
         aliases: Vec::new(),
     }
 }

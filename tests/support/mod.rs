@@ -23,6 +23,7 @@ pub mod provider;
 pub mod reference_unit;
 pub mod register;
 pub mod server;
+pub mod settings;
 pub mod sqlite;
 pub mod statements;
 pub mod tables;

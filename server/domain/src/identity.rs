@@ -87,6 +87,21 @@ fn address_safe(text: &str) -> Option<&'static str> {
         .then_some("letters, digits, blanks, hyphens, dots and underscores only")
 }
 
+/// Texts that stand beside a number.
+fn no_blank(text: &str) -> Option<&'static str> {
+    let bad = |c: char| c.is_whitespace() || matches!(c, '@' | ';');
+    text.contains(bad)
+        .then_some("no blanks, @ or semicolons, as bar/min")
+}
+
+/// Words that cannot be taken for a number or for several words.
+fn single_word(text: &str) -> Option<&'static str> {
+    let begins = text.chars().next().is_some_and(char::is_alphabetic);
+    let rest = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_');
+    (!begins || !text.chars().all(rest))
+        .then_some("one word: a letter, then letters, digits, hyphens and underscores")
+}
+
 /// ISO/IEC 81346-1 prefixes: `=` function, `+` location, `-` product.
 fn reference_designation(text: &str) -> Option<&'static str> {
     let mut chars = text.chars();
@@ -149,6 +164,16 @@ text_identity!(
     /// reference designation in the manner of ISO/IEC 81346. Within assemblies on a car the codes
     /// of all levels follow one another, from the outermost: `=B1-K1` and `-V2` are `=B1-K1-V2`.
     PositionCode, "position code", 120, reference_designation);
+text_identity!(
+    /// A value that belongs to a position's configuration: "opening pressure". It is unique at
+    /// its position.
+    SettingName, "setting", 40, address_safe);
+text_identity!(
+    /// A value of a setting that is a word: "upright".
+    SettingWord, "word of a setting", 24, single_word);
+text_identity!(
+    /// The unit of a setting: "bar", "mm".
+    SettingUnit, "unit", 12, no_blank);
 text_identity!(
     /// Actuators of a car type that are built alike.
     ActuatorGroupName, "actuator group", 40, address_safe);

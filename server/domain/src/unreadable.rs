@@ -20,7 +20,8 @@ pub const GIVEN_MAX_CHARS: usize = 60;
 impl Unreadable {
     /// Names what was refused and what was expected.
     pub fn new(what: &'static str, given: &str, expected: impl Into<String>) -> Self {
-        let mut shown: String = given.chars().take(GIVEN_MAX_CHARS).collect();
+        let shown = given.chars().take(GIVEN_MAX_CHARS).map(printed);
+        let mut shown: String = shown.collect();
         if given.chars().nth(GIVEN_MAX_CHARS).is_some() {
             shown.push('…');
         }
@@ -29,6 +30,15 @@ impl Unreadable {
             given: shown,
             expected: expected.into(),
         }
+    }
+}
+
+/// What stands for a character where people read it: none that a page or terminal acts on.
+fn printed(character: char) -> char {
+    if character.is_control() {
+        char::REPLACEMENT_CHARACTER
+    } else {
+        character
     }
 }
 
@@ -44,3 +54,15 @@ impl fmt::Display for Unreadable {
 }
 
 impl std::error::Error for Unreadable {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_given_is_told_without_characters_that_a_terminal_acts_on() {
+        let told = Unreadable::new("car", "4\u{0}1\u{1b}[2J\n", "a number").to_string();
+        assert!(!told.chars().any(char::is_control), "{told:?}");
+        assert!(told.contains('4') && told.contains("[2J"), "{told}");
+    }
+}

@@ -7,7 +7,7 @@ use crate::import::Go;
 use crate::keep::{self, Write};
 use crate::ledger::{self, Head};
 use crate::plain_rows::PlainRow;
-use crate::projection::{PROJECTIONS, Projection};
+use crate::projection::{self, Projection};
 use crate::record::Store;
 use crate::sizes::Sizes;
 use crate::{documents, settle};
@@ -40,7 +40,7 @@ impl Store {
     pub async fn rebuild(&self, mut progress: impl FnMut(i64)) -> Result<(), StoreError> {
         let mut tx = self.pools.begin_bulk().await?;
         let head = ledger::take_head(&mut tx).await?;
-        for projection in PROJECTIONS.iter().rev() {
+        for projection in projection::all().rev() {
             projection.clear(&mut tx).await?;
         }
         self.fold_all(&mut tx, head, &mut progress).await?;
@@ -58,7 +58,7 @@ impl Store {
         let head = copy_ledger(&mut ours, &mut theirs).await?;
         scratch.fold_all(&mut theirs, head, &mut progress).await?;
         let mut comparison = Comparison::default();
-        for projection in PROJECTIONS {
+        for projection in projection::all() {
             compare(projection, &mut ours, &mut theirs, &mut comparison).await?;
         }
         theirs.rollback().await?;

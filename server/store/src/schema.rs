@@ -114,6 +114,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../../migrations/0023_sign_on.sql"),
     ),
     (
+        24,
+        "settings",
+        include_str!("../../../migrations/0024_settings.sql"),
+    ),
+    (
         25,
         "fleet checks",
         include_str!("../../../migrations/0025_fleet_checks.sql"),

@@ -5,7 +5,7 @@
 
 use crate::connect::Tx;
 use crate::error::StoreError;
-use crate::projection::PROJECTIONS;
+use crate::projection;
 use sqlx::{AssertSqlSafe, Executor};
 use std::collections::HashMap;
 
@@ -27,7 +27,7 @@ impl Sizes {
         let Tx::Postgres(tx) = tx else {
             return Ok(());
         };
-        let mut names: Vec<&str> = PROJECTIONS.iter().map(|one| one.name).collect();
+        let mut names: Vec<&str> = projection::all().map(|one| one.name).collect();
         names.push(LEDGER);
         let sizes: Vec<(String, i64)> = sqlx::query_as(SIZES)
             .bind(names)

@@ -3,6 +3,7 @@
 use crate::address::with_query;
 use crate::form::{FieldErrors, Fields};
 use domain::configuration::design_compared::states;
+use domain::identity::SettingName;
 use domain::ledger::departures::{DepartureKind, DepartureStanding};
 use domain::ledger::dossier::Documents;
 use domain::time::Day;
@@ -76,17 +77,24 @@ impl DepartureQuery {
     }
 }
 
-/// A cursor as text: the number of the car and the position, with a dot between them.
+/// A cursor as text: the number of the car, the position and the setting, with a dot
+/// and an at sign between them; the last two are left out where no setting departs.
 pub(crate) fn cursor_text(cursor: &DepartureCursor) -> String {
-    format!("{}.{}", cursor.car, cursor.position)
+    match &cursor.setting {
+        None => format!("{}.{}", cursor.car, cursor.position),
+        Some(setting) => format!("{}.{}@{setting}", cursor.car, cursor.position),
+    }
 }
 
 fn cursor(text: &str) -> Result<DepartureCursor, Unreadable> {
     let refuse = || Unreadable::new("after", text, "what the link to the next page has there");
-    let (car, position) = text.split_once('.').ok_or_else(refuse)?;
+    let (car, place) = text.split_once('.').ok_or_else(refuse)?;
+    let (position, setting) = place.split_once('@').unwrap_or((place, ""));
+    let setting = Some(setting).filter(|name| !name.is_empty());
     Ok(DepartureCursor {
         car: car.parse().map_err(|_| refuse())?,
         position: position.parse().map_err(|_| refuse())?,
+        setting: setting.map(str::parse).transpose().map_err(|_| refuse())?,
     })
 }
 
@@ -97,7 +105,8 @@ pub(crate) struct Baseline {
     pub(crate) revision: String,
     /// What the position is called; nothing where the revision has none.
     pub(crate) title: String,
-    /// What is approved there, each with the modification states asked for.
+    /// What is approved there, each with the modification states asked for; of a setting, the
+    /// value wanted and what is allowed.
     pub(crate) approved: Vec<String>,
 }
 
@@ -108,6 +117,17 @@ impl Baseline {
         let car_type = documents.car_type(car, on);
         let place = car_type.and_then(|car_type| documents.place(car_type, &item.position));
         let position = place.map(|place| place.position);
+        if let Some(name) = &item.setting {
+            let setting = position
+                .as_ref()
+                .and_then(|position| position.setting(name));
+            let wanted = setting.map(|one| format!("{} of {}", one.wanted(), one.allowed()));
+            return Self {
+                revision: documents.revision(car, on).to_string(),
+                approved: wanted.into_iter().collect(),
+                title: position.map_or(String::new(), |position| position.title),
+            };
+        }
         let approved = position.iter().flat_map(|position| {
             position
                 .approved
@@ -135,12 +155,25 @@ pub(crate) fn allowed(item: &DepartureItem, on: Day) -> Option<String> {
 }
 
 /// What departs, in words.
-pub(crate) fn words(item: &DepartureItem) -> &'static str {
-    match (item.kind, &item.component) {
+pub(crate) fn words(item: &DepartureItem) -> String {
+    let setting = || item.setting.as_ref().map_or("it", SettingName::as_str);
+    let words = match (item.kind, &item.component) {
         (DepartureKind::Vacant, _) => "something belongs there",
         (DepartureKind::NotApproved, _) => "its part is not approved there",
         (DepartureKind::WrongState, _) => "its modification state is not approved there",
         (DepartureKind::Unknown, None) => "nothing was ever recorded there",
         (DepartureKind::Unknown, Some(_)) => "its modification state is not recorded",
-    }
+        (DepartureKind::SettingNotTold, Some(_)) => {
+            return format!("{} was not recorded since this was fitted", setting());
+        }
+        (DepartureKind::SettingNotTold, None) => return format!("{} is not recorded", setting()),
+        (DepartureKind::SettingDeviates, _) => {
+            let set_to = item
+                .set_to
+                .as_ref()
+                .map_or(String::new(), ToString::to_string);
+            return format!("{} is set to {set_to}", setting());
+        }
+    };
+    words.to_owned()
 }

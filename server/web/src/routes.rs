@@ -147,6 +147,7 @@ fn configuration() -> Router<WebState> {
         .route("/positions/{car}/{code}", get(positions::position::show))
         .route("/positions/{car}/{code}/fit", post(positions::fit))
         .route("/positions/{car}/{code}/remove", post(positions::remove))
+        .route("/positions/{car}/{code}/set", post(positions::set))
         .route("/components", get(components::list::show))
         .route(
             "/components/new",

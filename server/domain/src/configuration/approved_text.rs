@@ -1,12 +1,15 @@
 //! What is approved where, as text that a brake engineer reads and writes: one line a position
-//! with its code, a colon and the parts, each with the modification states asked for in brackets.
+//! with its code, a colon and the parts, each with the modification states asked for in brackets,
+//! and behind bars the settings.
 //!
 //! ```text
 //! =BS1-K1: DV/210 [B C], DV/220
+//! =BS1-F1: SV/7 | opening pressure@8.5 bar@8.3 to 8.7 | orientation@upright@inverted
 //! =BS1-Q1:
 //! ```
 //!
-//! A position that has no line keeps what is approved there; an empty line approves nothing.
+//! A position that has no line keeps what is approved there and its settings; an empty line
+//! approves nothing and asks for none.
 
 use super::car_type::CarType;
 use super::part::StatesApproved;
@@ -32,7 +35,7 @@ impl std::fmt::Display for WrongLine {
     }
 }
 
-/// What is approved at each position of a car type, in the order of the drawing.
+/// What is approved and set at each position of a car type, in the order of the drawing.
 pub fn to_text(design: &CarType) -> String {
     let mut text = String::new();
     for position in &design.positions {
@@ -47,6 +50,10 @@ pub fn to_text(design: &CarType) -> String {
         let parts: Vec<String> = parts.collect();
         let line = format!("{}: {}", position.code, parts.join(", "));
         text.push_str(line.trim_end());
+        for setting in &position.settings {
+            text.push_str(" | ");
+            text.push_str(&setting.to_string());
+        }
         text.push('\n');
     }
     text
@@ -97,6 +104,13 @@ fn read_line(
     }
     position.approved.clear();
     position.states.clear();
+    position.settings.clear();
+    let (parts, settings) = parts.split_once('|').unwrap_or((parts, ""));
+    for setting in settings.split('|').map(str::trim) {
+        if !setting.is_empty() {
+            position.settings.push(setting.parse()?);
+        }
+    }
     let parts = parts.split(',').map(str::trim);
     for part in parts.filter(|part| !part.is_empty()) {
         let (number, states) = match part.split_once('[') {
@@ -158,6 +172,23 @@ mod tests {
                 "=B1-K1: modification state of DV/220: B or C is approved and was none",
             ]
         );
+    }
+
+    #[test]
+    fn settings_stand_behind_the_parts_and_their_changes_are_told() {
+        let text = "=B1-K1: DV/210 | opening pressure@8.5 bar@8.3 to 8.7 | software@revision 2.4\n=B1-Q1: | orientation@upright\n";
+        let old = with_text(&design(), text).expect("a text");
+        assert_eq!(to_text(&old), text);
+        let other = "=B1-K1: DV/210 | opening pressure@8.4 bar@8.3 to 8.6";
+        let new = with_text(&old, other).expect("a text");
+        assert_eq!(
+            told(&old, &new),
+            [
+                "=B1-K1: setting opening pressure: 8.4 bar of 8.3 to 8.6 bar is wanted and was 8.5 bar of 8.3 to 8.7 bar",
+                "=B1-K1: setting software: nothing is wanted and was revision 2.4 of a revision",
+            ]
+        );
+        assert!(with_text(&design(), "=B1-K1: DV/210 | pressure").is_err());
     }
 
     #[test]

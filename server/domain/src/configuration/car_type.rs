@@ -2,8 +2,9 @@
 
 use super::brake_forces::BrakeForces;
 use super::part::StatesApproved;
+use super::setting::Setting;
 use crate::circuit::{Circuit, End};
-use crate::identity::{CarTypeName, FleetName, PartNumber, PositionCode, Revision};
+use crate::identity::{CarTypeName, FleetName, PartNumber, PositionCode, Revision, SettingName};
 use crate::units::Kilograms;
 use crate::words::word_list;
 use serde::{Deserialize, Serialize};
@@ -196,6 +197,9 @@ pub struct Position {
     /// The modification states asked for there; of a part that is not named, any.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub states: Vec<StatesApproved>,
+    /// The settings that belong to its configuration, each by another name.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub settings: Vec<Setting>,
     /// Other names of the place, each with its source.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub aliases: Vec<Alias>,
@@ -270,6 +274,13 @@ pub struct CarType {
     /// Its brakes as forces, as far as they are known.
     #[serde(default, skip_serializing_if = "BrakeForces::is_unknown")]
     pub forces: BrakeForces,
+}
+
+impl Position {
+    /// Its setting of that name. Linear in its settings, which are few.
+    pub fn setting(&self, name: &SettingName) -> Option<&Setting> {
+        self.settings.iter().find(|one| one.name() == name)
+    }
 }
 
 impl CarType {

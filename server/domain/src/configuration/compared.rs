@@ -1,13 +1,17 @@
 //! What was changed on a car between two times.
 
 use super::component::ComponentRef;
-use crate::identity::PositionCode;
+use super::setting::SettingValue;
+use crate::identity::{PositionCode, SettingName};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::fmt;
 
 /// What stands at each filled position of a car at a time.
 pub type Filled = BTreeMap<PositionCode, ComponentRef>;
+
+/// What is told of settings on a car at a time.
+pub type Settings = BTreeMap<(PositionCode, SettingName), SettingValue>;
 
 /// One difference between two times.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -45,6 +49,17 @@ pub enum Difference {
         /// Which was there.
         gone: ComponentRef,
     },
+    /// A setting is another than it was, or of one of the times it is not told.
+    Set {
+        /// Where.
+        position: PositionCode,
+        /// Which.
+        setting: SettingName,
+        /// What it was, where that is told.
+        was: Option<SettingValue>,
+        /// What it is, where that is told.
+        is: Option<SettingValue>,
+    },
 }
 
 impl fmt::Display for Difference {
@@ -65,6 +80,19 @@ impl fmt::Display for Difference {
             }
             Self::Emptied { position, gone } => {
                 write!(f, "at {position} is nothing and was {gone}")
+            }
+            Self::Set {
+                position,
+                setting,
+                was,
+                is,
+            } => {
+                let told = |value: &Option<SettingValue>| match value {
+                    None => "not told".to_owned(),
+                    Some(value) => value.to_string(),
+                };
+                let (was, is) = (told(was), told(is));
+                write!(f, "{setting} at {position} is {is} and was {was}")
             }
         }
     }
@@ -111,6 +139,23 @@ pub fn differences(before: &Filled, after: &Filled) -> Vec<Difference> {
     }
     differences.sort();
     differences
+}
+
+/// The settings that differ between two times, in the order of their positions. Near linear in
+/// both.
+pub fn setting_differences(before: &Settings, after: &Settings) -> Vec<Difference> {
+    let places: std::collections::BTreeSet<_> = before.keys().chain(after.keys()).collect();
+    let differs = places.into_iter().filter_map(|place| {
+        let (was, is) = (before.get(place).cloned(), after.get(place).cloned());
+        let (position, setting) = place.clone();
+        (was != is).then_some(Difference::Set {
+            position,
+            setting,
+            was,
+            is,
+        })
+    });
+    differs.collect()
 }
 
 #[cfg(test)]
@@ -161,6 +206,30 @@ mod tests {
         // Serial 2 went off the car and 1 took its place.
         let told = words(&[("=A1", "1"), ("=A2", "2")], &[("=A2", "1")]);
         assert_eq!(told.len(), 2, "{told:?}");
+    }
+
+    #[test]
+    fn a_setting_differs_where_its_value_does_or_it_is_told_of_one_time_only() {
+        let settings = |all: &[(&str, &str)]| -> Settings {
+            let one = |(position, value): &(&str, &str)| {
+                let setting = "orientation".parse().expect("a setting");
+                let position = position.parse().expect("a position");
+                ((position, setting), value.parse().expect("a value"))
+            };
+            all.iter().map(one).collect()
+        };
+        let before = settings(&[("=A1", "upright"), ("=A2", "upright"), ("=A3", "upright")]);
+        let after = settings(&[("=A1", "upright"), ("=A2", "inverted"), ("=A4", "upright")]);
+        let told = setting_differences(&before, &after);
+        let told: Vec<String> = told.iter().map(ToString::to_string).collect();
+        assert_eq!(
+            told,
+            [
+                "orientation at =A2 is inverted and was upright",
+                "orientation at =A3 is not told and was upright",
+                "orientation at =A4 is upright and was not told",
+            ]
+        );
     }
 
     #[test]

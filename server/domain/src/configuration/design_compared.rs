@@ -3,7 +3,8 @@
 
 use super::car_type::{CarType, Position};
 use super::part::StatesApproved;
-use crate::identity::{ModificationState, PartNumber, PositionCode};
+use super::setting::Setting;
+use crate::identity::{ModificationState, PartNumber, PositionCode, SettingName};
 use serde::Serialize;
 use std::collections::BTreeSet;
 use std::fmt;
@@ -32,6 +33,16 @@ pub enum DesignChange {
         /// What is.
         now: String,
     },
+    /// Another value of a setting is wanted, or another range allowed: before and now, `nothing`
+    /// where it is not asked for.
+    Setting {
+        /// The setting.
+        setting: SettingName,
+        /// What was wanted and allowed.
+        before: String,
+        /// What is.
+        now: String,
+    },
 }
 
 impl fmt::Display for DesignChange {
@@ -46,6 +57,11 @@ impl fmt::Display for DesignChange {
                 f,
                 "modification state of {part}: {now} is approved and was {before}"
             ),
+            Self::Setting {
+                setting,
+                before,
+                now,
+            } => write!(f, "setting {setting}: {now} is wanted and was {before}"),
         }
     }
 }
@@ -61,6 +77,11 @@ pub fn changes(before: &CarType, now: &CarType) -> Vec<(PositionCode, DesignChan
                 let parts = position.approved.iter().cloned();
                 let mut changes = vec![DesignChange::PositionNew];
                 changes.extend(parts.map(DesignChange::PartNew));
+                let bare = Position {
+                    settings: Vec::new(),
+                    ..position.clone()
+                };
+                changes.extend(settings(&bare, position));
                 changes
             }
             (Some(_), None) => vec![DesignChange::PositionGone],
@@ -77,6 +98,7 @@ fn at_position(before: &Position, now: &Position) -> Vec<DesignChange> {
     let bare = |position: &Position| Position {
         approved: Vec::new(),
         states: Vec::new(),
+        settings: Vec::new(),
         ..position.clone()
     };
     if bare(before) != bare(now) {
@@ -100,7 +122,26 @@ fn at_position(before: &Position, now: &Position) -> Vec<DesignChange> {
             });
         }
     }
+    changes.extend(settings(before, now));
     changes
+}
+
+fn settings(before: &Position, now: &Position) -> Vec<DesignChange> {
+    let names = before.settings.iter().chain(&now.settings);
+    let names: BTreeSet<&SettingName> = names.map(Setting::name).collect();
+    let asked = |position: &Position, name| match position.setting(name) {
+        None => "nothing".to_owned(),
+        Some(one) => format!("{} of {}", one.wanted(), one.allowed()),
+    };
+    let changed = names.into_iter().filter_map(|name| {
+        let (before, now) = (asked(before, name), asked(now, name));
+        (before != now).then(|| DesignChange::Setting {
+            setting: name.clone(),
+            before,
+            now,
+        })
+    });
+    changed.collect()
 }
 
 /// The states asked for of a part, in words.

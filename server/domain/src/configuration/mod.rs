@@ -16,3 +16,4 @@ pub mod held;
 pub mod host;
 pub mod modification;
 pub mod part;
+pub mod setting;

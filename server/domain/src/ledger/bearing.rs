@@ -50,6 +50,7 @@ impl Fact {
             | Fact::ComponentReceived(_)
             | Fact::Relocated { .. }
             | Fact::ConditionJudged { .. }
+            | Fact::SettingMade(_)
             | Fact::ReadingTaken(_)
             | Fact::MeterReplaced { .. }
             | Fact::TaskDone { .. }
@@ -83,6 +84,7 @@ impl Fact {
                 | Fact::Swapped { .. }
                 | Fact::Relocated { .. }
                 | Fact::ConditionJudged { .. }
+                | Fact::SettingMade(_)
                 | Fact::ReadingTaken(_)
                 | Fact::MeterReplaced { .. }
                 | Fact::TaskDone { .. }

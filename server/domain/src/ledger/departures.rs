@@ -6,11 +6,15 @@
 //! departure says from which day on and until which day it is one.
 
 use crate::configuration::car::Car;
+use crate::configuration::car_type::Position;
 use crate::configuration::component::{ComponentRef, PositionRef};
 use crate::configuration::part::{StatesApproved, states_of};
-use crate::identity::{ConcessionNumber, ModificationState, PartNumber, PositionCode, Revision};
+use crate::configuration::setting::{Setting, SettingRecord, SettingStanding, SettingValue, told};
+use crate::identity::{
+    ConcessionNumber, ModificationState, PartNumber, PositionCode, Revision, SettingName,
+};
 use crate::ledger::dossier::Documents;
-use crate::time::Day;
+use crate::time::{Day, Instant, Zone};
 use crate::words::word_list;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -26,6 +30,10 @@ word_list! {
         /// It cannot be told: nothing was ever recorded there, or the modification state of what
         /// is there is not known.
         Unknown = "unknown",
+        /// A setting is not told: it was not recorded since what is there came there.
+        SettingNotTold = "setting_not_told",
+        /// A setting has another value than the one wanted.
+        SettingDeviates = "setting_deviates",
     }
 }
 
@@ -46,8 +54,8 @@ pub struct Stands {
     pub component: ComponentRef,
     /// Its modification state, if that is known.
     pub modification: Option<ModificationState>,
-    /// The day on which it came there.
-    pub since: Day,
+    /// When it came there.
+    pub since: Instant,
 }
 
 /// A place that departs from the baseline.
@@ -55,6 +63,10 @@ pub struct Stands {
 pub struct Departure {
     /// The place, by its full code.
     pub position: PositionCode,
+    /// The setting that departs, where it is one.
+    pub setting: Option<SettingName>,
+    /// What it is set to, where that is told.
+    pub set_to: Option<SettingValue>,
     /// From this day on; none where from the beginning.
     pub from: Option<Day>,
     /// Until this day, which is not included; none where it goes on.
@@ -112,31 +124,58 @@ struct Approved<'a> {
 pub struct OnCar {
     /// What stands where, by full code.
     pub stands: BTreeMap<PositionCode, Stands>,
-    /// The places of which something was ever recorded, each with the day on which what was there
-    /// last came off.
-    pub told: BTreeMap<PositionCode, Option<Day>>,
+    /// The places of which something was ever recorded, each with the moment at which what was
+    /// there last came off.
+    pub told: BTreeMap<PositionCode, Option<Instant>>,
+    /// The settings that were made at the places, those that are no longer told included.
+    pub settings: BTreeMap<PositionCode, Vec<SettingRecord>>,
+}
+
+impl OnCar {
+    /// When a place last changed: when what stands there came, or what stood there came off.
+    pub fn changed(&self, position: &PositionCode) -> Option<Instant> {
+        match self.stands.get(position) {
+            Some(stands) => Some(stands.since),
+            None => self.told.get(position).copied().flatten(),
+        }
+    }
+
+    /// Whether a setting was made at a place where nothing stands now.
+    pub fn has_settings_where_nothing_stands(&self) -> bool {
+        let mut places = self.settings.keys();
+        places.any(|place| !self.stands.contains_key(place))
+    }
+}
+
+/// What departs from one revision.
+struct Found {
+    position: PositionCode,
+    kind: DepartureKind,
+    /// The setting that does.
+    setting: Option<SettingName>,
+    /// What that is set to, where it is told.
+    set_to: Option<SettingValue>,
+    /// Since when, where not from the beginning.
+    since: Option<Instant>,
 }
 
 /// How a car departs from each of its revisions at some places, in their order. What is recorded
 /// of other places matters only where one of these lies below them. Linear in the revisions that
 /// are ever in force for it, times the places of the car.
 pub fn departures(
-    documents: &Documents,
+    (documents, zone): (&Documents, &Zone),
     (car, places): (&Car, &Departing),
     on_car: &OnCar,
 ) -> Vec<Departure> {
     let mut all: Vec<Departure> = Vec::new();
     for period in documents.revision_periods(car) {
-        for (position, kind) in found(documents, car, (period.revision, on_car)) {
-            if !places.covers(&position) {
+        for one in found(documents, car, (period.revision, on_car)) {
+            if !places.covers(&one.position) {
                 continue;
             }
+            let Found { position, kind, .. } = one;
             let stands = on_car.stands.get(&position);
-            let since = match stands {
-                Some(stands) => Some(stands.since),
-                None => on_car.told.get(&position).copied().flatten(),
-            };
-            let from = period.from.max(since);
+            let from = period.from.max(one.since.map(|since| zone.day_of(since)));
             if from.is_some_and(|from| period.until.is_some_and(|until| until <= from)) {
                 continue;
             }
@@ -154,6 +193,8 @@ pub fn departures(
             all.push(Departure {
                 concession,
                 position,
+                setting: one.setting,
+                set_to: one.set_to,
                 from,
                 until: period.until,
                 kind,
@@ -170,6 +211,7 @@ pub fn departures(
 /// lasts as long as both.
 fn goes_on(last: &mut Departure, next: &Departure) -> bool {
     let same = last.position == next.position
+        && (&last.setting, &last.set_to) == (&next.setting, &next.set_to)
         && last.kind == next.kind
         && last.component == next.component
         && last.until.is_some()
@@ -182,12 +224,8 @@ fn goes_on(last: &mut Departure, next: &Departure) -> bool {
 
 /// The places that depart from a revision. A revision that is not in the register tells nothing
 /// of any place, so that each is unknown.
-fn found(
-    documents: &Documents,
-    car: &Car,
-    (revision, on_car): (&Revision, &OnCar),
-) -> Vec<(PositionCode, DepartureKind)> {
-    let OnCar { stands, told } = on_car;
+fn found(documents: &Documents, car: &Car, (revision, on_car): (&Revision, &OnCar)) -> Vec<Found> {
+    let OnCar { stands, told, .. } = on_car;
     let asked = asked(documents, car, (revision, on_car));
     let mut found = Vec::new();
     for (code, approved) in &asked {
@@ -196,11 +234,49 @@ fn found(
             None => Some(DepartureKind::Unknown),
             Some(stands) => departs(stands, approved),
         };
-        found.extend(kind.map(|kind| (code.clone(), kind)));
+        found.extend(kind.map(|kind| (code, kind)));
     }
     let unasked = stands.keys().filter(|code| !asked.contains_key(code));
-    found.extend(unasked.map(|code| (code.clone(), DepartureKind::NotApproved)));
-    found
+    found.extend(unasked.map(|code| (code, DepartureKind::NotApproved)));
+    let parts = found.into_iter().map(|(position, kind)| Found {
+        position: position.clone(),
+        kind,
+        setting: None,
+        set_to: None,
+        since: on_car.changed(position),
+    });
+    let mut all: Vec<Found> = parts.collect();
+    if let Some(design) = documents.design(&car.car_type, revision) {
+        // Where something is missing, that is the departure: nothing is there to be set.
+        let missing = |code| asked.contains_key(code) && !stands.contains_key(code);
+        let places = design.document.positions.iter();
+        let places = places.filter(|position| !missing(&position.code));
+        all.extend(places.flat_map(|position| settings_found(position, on_car)));
+    }
+    all
+}
+
+/// The settings of a position that depart.
+fn settings_found(position: &Position, on_car: &OnCar) -> Vec<Found> {
+    let made = on_car.settings.get(&position.code);
+    let changed = on_car.changed(&position.code);
+    let departs = |setting: &Setting| {
+        let made = made.into_iter().flatten();
+        let told = told(made, setting.name(), (changed, Instant::LATEST));
+        let (kind, since) = match setting.standing(told) {
+            SettingStanding::AsWanted(_) => return None,
+            SettingStanding::Deviates(told) => (DepartureKind::SettingDeviates, Some(told.since)),
+            SettingStanding::NotTold => (DepartureKind::SettingNotTold, changed),
+        };
+        Some(Found {
+            position: position.code.clone(),
+            kind,
+            setting: Some(setting.name().clone()),
+            set_to: told.map(|told| told.made.value.clone()),
+            since,
+        })
+    };
+    position.settings.iter().filter_map(departs).collect()
 }
 
 /// What a revision asks for at the places of a car: at its own positions, and at those of the

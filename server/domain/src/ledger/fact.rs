@@ -16,6 +16,7 @@ use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
 use crate::configuration::modification::Modification;
 use crate::configuration::part::Part;
+use crate::configuration::setting::SettingMade;
 use crate::decision::checks::CheckKind;
 use crate::decision::taken::DecisionTaken;
 use crate::due::task::Task;
@@ -128,6 +129,8 @@ pub enum Fact {
         /// On what evidence: certificate, test record, inspection.
         evidence: String,
     },
+    /// A setting was made at a position of a car, on what is there.
+    SettingMade(SettingMade),
     /// A meter was read.
     ReadingTaken(Reading),
     /// A meter was replaced; usage goes on without a step.
@@ -228,6 +231,7 @@ impl Fact {
             Fact::Swapped { .. } => FactKind::Swapped,
             Fact::Relocated { .. } => FactKind::Relocated,
             Fact::ConditionJudged { .. } => FactKind::ConditionJudged,
+            Fact::SettingMade(_) => FactKind::SettingMade,
             Fact::ReadingTaken(_) => FactKind::ReadingTaken,
             Fact::MeterReplaced { .. } => FactKind::MeterReplaced,
             Fact::TaskDone { .. } => FactKind::TaskDone,

@@ -47,6 +47,8 @@ word_list! {
         Relocated = "relocated",
         /// [`Fact::ConditionJudged`](super::fact::Fact::ConditionJudged)
         ConditionJudged = "condition_judged",
+        /// [`Fact::SettingMade`](super::fact::Fact::SettingMade)
+        SettingMade = "setting_made",
         /// [`Fact::ReadingTaken`](super::fact::Fact::ReadingTaken)
         ReadingTaken = "reading_taken",
         /// [`Fact::MeterReplaced`](super::fact::Fact::MeterReplaced)

@@ -4,6 +4,7 @@
 use crate::configuration::car::Vehicle;
 use crate::configuration::component::Subject;
 use crate::configuration::component::{ComponentRef, PositionRef};
+use crate::configuration::fleet_check::CheckAnswer;
 use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
 use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber};
@@ -133,18 +134,13 @@ impl Touched {
             Fact::Relocated { component, .. }
             | Fact::ConditionJudged { component, .. }
             | Fact::Removed { component, .. } => self.component(component),
-            Fact::Fitted(fitting) => {
-                self.component(&fitting.component);
-                self.place(&fitting.at);
-            }
-            Fact::Moved { component, to, .. } => {
-                self.component(component);
-                self.place(to);
-            }
+            Fact::Fitted(fitting) => self.put_at(&fitting.component, &fitting.at),
+            Fact::Moved { component, to, .. } => self.put_at(component, to),
             Fact::Swapped { first, second, .. } => {
                 self.component(first);
                 self.component(second);
             }
+            Fact::SettingMade(made) => self.place(&made.at.clone().into()),
             Fact::ReadingTaken(reading) => self.meter(&reading.car, reading.meter, at),
             Fact::MeterReplaced { car, meter, .. } => self.meter(car, *meter, at),
             Fact::TaskDone { subject, .. } => self.subject(subject),
@@ -161,15 +157,17 @@ impl Touched {
             Fact::CheckConfirmed(confirmation) => self.isolation(&confirmation.at),
             Fact::HeldAsEvidence { held, .. } => self.held(held),
             Fact::FleetCheckOpened(check) => self.cars.extend(check.cars.iter().cloned()),
-            Fact::FleetCheckAnswered(answer) => {
-                let cars = self.fleet_checks.entry(answer.check).or_default();
-                cars.insert(answer.car.clone());
-            }
+            Fact::FleetCheckAnswered(answer) => self.answer(answer),
             Fact::DecisionTaken(taken) => {
                 self.trains.insert(taken.train.clone());
                 self.decided.insert(taken.train.clone(), at);
             }
         }
+    }
+
+    fn answer(&mut self, answer: &CheckAnswer) {
+        let cars = self.fleet_checks.entry(answer.check).or_default();
+        cars.insert(answer.car.clone());
     }
 
     fn car(&mut self, car: &CarNumber) {
@@ -195,6 +193,11 @@ impl Touched {
 
     fn component(&mut self, component: &ComponentRef) {
         self.components.insert(component.clone());
+    }
+
+    fn put_at(&mut self, component: &ComponentRef, at: &HostPosition) {
+        self.component(component);
+        self.place(at);
     }
 
     fn place(&mut self, at: &HostPosition) {

@@ -81,7 +81,7 @@ pub const KEEPS_STOCK: &[Role] = &[Stores, BrakeEngineer];
 pub const HANDLES_COMPONENTS: &[Role] = &[Technician, Stores, BrakeEngineer];
 /// Who may record readings and replacements of meters.
 pub const READS_METERS: &[Role] = &[Planner, Technician, Controller, BrakeEngineer];
-/// Who may record work and tests.
+/// Who may record work, tests and settings.
 pub const DOES_WORK: &[Role] = &[Technician, BrakeEngineer];
 
 /// Who may form trains.
@@ -128,6 +128,7 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         Fact::TaskDone { .. }
         | Fact::TestRecorded(_)
         | Fact::Embodied { .. }
+        | Fact::SettingMade(_)
         | Fact::FleetCheckAnswered(_) => DOES_WORK,
         Fact::Isolated(_) | Fact::IsolationEnded { .. } | Fact::CheckConfirmed(_) => ISOLATES,
         Fact::DecisionTaken(_) => DECIDES,

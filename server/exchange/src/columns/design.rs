@@ -145,6 +145,12 @@ pub static POSITIONS: Table = Table {
         optional("approved_parts", "part numbers separated by semicolons"),
         APPROVED_STATES,
         optional(
+            "settings",
+            "values that belong to its configuration: name, value wanted and what else is allowed, \
+             as opening pressure@8.5 bar@8.3 to 8.7;orientation@upright@inverted;\
+             software@revision 2.4",
+        ),
+        optional(
             "aliases",
             "other names with their source, as label 7@car label;12.3@drawing",
         ),

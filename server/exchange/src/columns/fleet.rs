@@ -246,6 +246,30 @@ pub static TRAINS: Table = Table {
     ],
 };
 
+/// Settings of positions.
+pub static SETTINGS: Table = Table {
+    name: "settings",
+    row: "a setting that was made at a position of a car, on what was fitted there",
+    columns: &[
+        required("car", CAR),
+        required("position", POSITION),
+        required(
+            "setting",
+            "the name of a setting that the car type asks for there",
+        ),
+        required(
+            "value",
+            "what it was set to, within what is allowed: a number with its unit, a word, or \
+             revision and its text, as 8.5 bar, upright or revision 2.4",
+        ),
+        required("at", MOMENT),
+        optional(
+            "reason",
+            "why, in words, at most 500 characters; needed where it is not the value wanted",
+        ),
+    ],
+};
+
 /// Isolations.
 pub static ISOLATIONS: Table = Table {
     name: "isolations",

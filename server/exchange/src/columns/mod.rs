@@ -16,7 +16,7 @@ pub use design::{
 };
 pub use fleet::{
     CARS, COMPONENTS, CONDITIONS, FITMENTS, INNER_FITMENTS, ISOLATIONS, METER_REPLACEMENTS,
-    READINGS, RELOCATIONS, TASKS_DONE, TEST_RECORDS, TRAINS, UNITS,
+    READINGS, RELOCATIONS, SETTINGS, TASKS_DONE, TEST_RECORDS, TRAINS, UNITS,
 };
 pub use rules::{RULE_SETS, RULES};
 
@@ -73,7 +73,7 @@ pub fn reading_order(file: &str) -> usize {
 }
 
 /// All tables of the format in the order in which they are read.
-pub static TABLES: [&Table; 26] = [
+pub static TABLES: [&Table; 27] = [
     &PARTS,
     &PART_POSITIONS,
     &CAR_TYPES,
@@ -96,6 +96,7 @@ pub static TABLES: [&Table; 26] = [
     &INNER_FITMENTS,
     &FITMENTS,
     &RELOCATIONS,
+    &SETTINGS,
     &TASKS_DONE,
     &TEST_RECORDS,
     &TRAINS,

@@ -152,6 +152,7 @@ impl Generator<'_> {
                 ("along_mm", &position.along_mm),
                 ("approved_parts", &listed(&position.approved)),
                 ("approved_states", &listed(&position.states)),
+                ("settings", &listed(&position.settings)),
                 ("aliases", &aliases),
                 ("behaviour", &behaviour),
                 ("modes", &modes),

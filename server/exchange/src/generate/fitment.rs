@@ -105,6 +105,7 @@ impl Generator<'_> {
                 self.write_fitment(&on_car.car.number, fitted.position, stay)?;
             }
         }
+        self.write_settings(on_car, &all)?;
         self.write_fates(chance, on_car, &mut all)?;
         Ok(all)
     }

@@ -29,6 +29,7 @@ mod plan;
 mod procedure;
 mod returned;
 mod rule_rows;
+mod setting;
 mod sink;
 mod span;
 mod stock;

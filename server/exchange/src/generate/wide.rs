@@ -96,6 +96,7 @@ fn widen(car_type: &mut CarType, positions: usize, parts: &[Part]) {
             along_mm: length_mm / 2,
             approved: vec![part.number.clone()],
             states: Vec::new(),
+            settings: Vec::new(),
             aliases: Vec::new(),
         })
         .collect();

@@ -14,6 +14,7 @@ pub(crate) mod isolations;
 pub(crate) mod meters;
 pub(crate) mod modifications;
 pub(crate) mod proposals;
+pub(crate) mod settings;
 pub(crate) mod states;
 pub(crate) mod tests;
 pub(crate) mod work;

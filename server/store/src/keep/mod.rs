@@ -11,6 +11,7 @@ mod isolations;
 mod meters;
 mod modifications;
 mod proposals;
+mod settings;
 mod states;
 mod tests;
 mod trains;
@@ -52,6 +53,7 @@ pub(crate) async fn changes(
     meters::put_replacements(tx, dossier, &changes.replacements).await?;
     work::put_done(tx, dossier, &changes.done, write).await?;
     modifications::put_embodied(tx, dossier, &changes.embodied, write).await?;
+    settings::put_settings(tx, dossier, &changes.settings, write).await?;
     tests::put_tests(tx, dossier, &changes.tests).await?;
     proposals::put_proposals(tx, dossier, &changes.proposals).await?;
     isolations::put_isolations(tx, dossier, &changes.isolations).await?;

@@ -8,7 +8,7 @@ use crate::dossier::tests::TestRow;
 use crate::dossier::work::{DONE_FROM, DoneRow};
 use crate::error::StoreError;
 use crate::row::parsed;
-use domain::configuration::component::{ComponentRef, PositionRef};
+use domain::configuration::component::ComponentRef;
 use domain::identity::{CarNumber, PositionCode};
 use domain::ledger::at_once::Tested;
 use domain::ledger::dossier::{CarRecord, ComponentRecord, DoneRecord, Fitment, TestedRecord};
@@ -179,17 +179,21 @@ impl View {
         }))
     }
 
-    /// Everything that was ever fitted at a position of a car, by its beginning.
-    pub async fn history_of_position(
+    /// Everything that was ever fitted at some positions of a car, by its beginning.
+    pub async fn history_of_positions(
         &mut self,
         car: &CarRecord,
-        at: &PositionRef,
+        positions: &[&PositionCode],
     ) -> Result<Vec<Fitment>, StoreError> {
         let rows: Vec<FitmentRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
             query.push(FITMENT_COLUMNS).push(" from fitment join component on component.id = fitment.component_id join car on car.id = fitment.car_id where fitment.known_until is null and fitment.car_id = ");
-            query.push_bind(car.id.0).push(" and fitment.position = ");
-            query.push_bind(at.position.as_str()).push(" order by fitment.from_at");
+            query.push_bind(car.id.0).push(" and fitment.position in (");
+            let mut list = query.separated(", ");
+            for position in positions {
+                list.push_bind(position.as_str());
+            }
+            query.push(") order by fitment.from_at");
             query.build_query_as().fetch_all(conn).await
         })?;
         let fitments: Result<Vec<_>, _> = rows.iter().map(FitmentRow::fitment).collect();

@@ -9,8 +9,10 @@ use crate::dossier::cars::{CAR_COLUMNS, CarRow};
 use crate::error::StoreError;
 use crate::row::{Both, parsed, parsed_option, row};
 use domain::configuration::component::ComponentRef;
+use domain::configuration::setting::SettingValue;
 use domain::identity::{
-    CarNumber, ConcessionNumber, DepotName, FleetName, ModificationState, PositionCode, UnitNumber,
+    CarNumber, ConcessionNumber, DepotName, FleetName, ModificationState, PositionCode,
+    SettingName, UnitNumber,
 };
 use domain::ledger::departures::{DepartureKind, DepartureStanding};
 use domain::ledger::dossier::CarRecord;
@@ -71,6 +73,8 @@ pub struct DepartureCursor {
     pub car: i64,
     /// The position.
     pub position: PositionCode,
+    /// The setting that departs there, where it is one.
+    pub setting: Option<SettingName>,
 }
 
 /// A position of a car that departs from its baseline.
@@ -82,6 +86,10 @@ pub struct DepartureItem {
     pub car: CarRecord,
     /// The position, by its full code.
     pub position: PositionCode,
+    /// The setting that departs, where it is one.
+    pub setting: Option<SettingName>,
+    /// What it is set to, where that is told.
+    pub set_to: Option<SettingValue>,
     /// How it departs.
     pub kind: DepartureKind,
     /// Since which day; none where from the beginning.
@@ -104,6 +112,8 @@ impl DepartureItem {
 
 row!(DepartureRow {
     position: String,
+    setting: String,
+    set_to: Option<String>,
     kind: String,
     from_on: On,
     part: Option<String>,
@@ -124,13 +134,18 @@ impl DepartureRow {
             _ => None,
         };
         let position: PositionCode = parsed(&self.position)?;
+        let setting = Some(self.setting.as_str()).filter(|name| !name.is_empty());
+        let setting: Option<SettingName> = parsed_option(setting)?;
         Ok(DepartureItem {
             cursor: DepartureCursor {
                 car: car.id.0,
                 position: position.clone(),
+                setting: setting.clone(),
             },
             car,
             position,
+            setting,
+            set_to: parsed_option(self.set_to.as_deref())?,
             kind: parsed(&self.kind)?,
             concession: match (&self.concession, self.covered_until) {
                 (Some(number), Some(until)) => Some((parsed(number)?, until.0)),
@@ -207,13 +222,14 @@ impl View {
         let rows: Vec<Both<CarRow, DepartureRow>> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
             query.push(CAR_COLUMNS);
-            query.push(", departure.position, departure.kind, departure.from_on, component.part, component.serial, component.modification_state, departure.concession, departure.covered_until from departure join car on car.id = departure.car_id left join component on component.id = departure.component_id where ");
+            query.push(", departure.position, departure.setting, departure.set_to, departure.kind, departure.from_on, component.part, component.serial, component.modification_state, departure.concession, departure.covered_until from departure join car on car.id = departure.car_id left join component on component.id = departure.component_id where ");
             conditions!(query, filter);
             if let Some(after) = &filter.after {
-                query.push(" and (departure.car_id, departure.position) > (").push_bind(after.car);
-                query.push(", ").push_bind(after.position.as_str()).push(")");
+                query.push(" and (departure.car_id, departure.position, departure.setting) > (").push_bind(after.car);
+                query.push(", ").push_bind(after.position.as_str());
+                query.push(", ").push_bind(after.setting.as_ref().map_or("", SettingName::as_str)).push(")");
             }
-            query.push(" order by departure.car_id, departure.position limit ").push_bind(limit(filter.rows));
+            query.push(" order by departure.car_id, departure.position, departure.setting limit ").push_bind(limit(filter.rows));
             query.build_query_as().fetch_all(conn).await
         })?;
         let items = rows.iter().map(|Both(car, row)| row.item(car.record()?));

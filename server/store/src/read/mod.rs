@@ -18,6 +18,7 @@ pub mod life;
 pub mod modifications;
 pub mod proposals;
 pub mod search;
+pub mod settings;
 pub mod stock;
 pub mod stretch;
 pub mod tests;

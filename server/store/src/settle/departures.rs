@@ -1,15 +1,17 @@
 //! Where cars depart from their baseline, worked out anew: two statements to read, two to write
-//! where anything departs, and one more where something is missing.
+//! where anything departs, one more where something is missing, and one more where the design
+//! data in memory says that settings are asked for at the places.
 
 use super::Settling;
 use crate::column::{At, On};
 use crate::connect::{Tx, on};
 use crate::dossier::cars::{CAR_COLUMNS, CarRow};
+use crate::dossier::settings::{SETTING_COLUMNS, SETTINGS_FROM, SettingRow};
 use crate::error::StoreError;
 use crate::row::{parsed, parsed_option, row};
 use crate::shape::{meant, padded};
 use domain::configuration::component::ComponentRef;
-use domain::identity::CarNumber;
+use domain::identity::{CarNumber, SettingName};
 use domain::ledger::departures::{Departing, Departure, OnCar, Stands, departures};
 use domain::ledger::dossier::CarRecord;
 use domain::time::Day;
@@ -76,16 +78,22 @@ pub(super) async fn settle(
     }
     let cars = cars(tx, known, numbers).await?;
     let ids: Vec<i64> = cars.iter().map(|car| car.id.0).collect();
-    let (mut on_cars, components) = load(tx, settling, (&ids, places)).await?;
-    let documents = &settling.documents;
+    let (mut on_cars, components) = load(tx, (&ids, places)).await?;
+    let documents = (&*settling.documents, &settling.zone);
+    let set = cars.iter();
+    let set = set.filter(|car| documents.0.asks_for_settings(&car.car, places));
+    let set: Vec<i64> = set.map(|car| car.id.0).collect();
+    load_settings(tx, &mut on_cars, (&set, places)).await?;
     let mut found = Vec::new();
     for car in &cars {
         let on_car = on_cars.entry(car.id.0).or_default();
         found.push((car, departures(documents, (&car.car, places), on_car)));
     }
     // What was there once is only asked where something is missing now.
-    let lacking = |(_, departs): &&(&CarRecord, Vec<Departure>)| {
-        departs.iter().any(|one| one.component.is_none())
+    let lacking = |(car, departs): &&(&CarRecord, Vec<Departure>)| {
+        let on_car = on_cars.get(&car.id.0);
+        on_car.is_some_and(OnCar::has_settings_where_nothing_stands)
+            || departs.iter().any(|one| one.component.is_none())
     };
     let lacking: Vec<i64> = found
         .iter()
@@ -93,7 +101,7 @@ pub(super) async fn settle(
         .map(|(car, _)| car.id.0)
         .collect();
     if !lacking.is_empty() {
-        load_told(tx, (settling, &mut on_cars), (&lacking, places)).await?;
+        load_told(tx, &mut on_cars, (&lacking, places)).await?;
         for (car, departs) in &mut found {
             if lacking.contains(&car.id.0) {
                 *departs = departures(documents, (&car.car, places), &on_cars[&car.id.0]);
@@ -132,11 +140,7 @@ macro_rules! at_places {
 }
 
 /// What stands on cars now at places, below and above them, and the ids of the components.
-async fn load(
-    tx: &mut Tx,
-    settling: &Settling,
-    (ids, places): (&[i64], &Departing),
-) -> Result<Loaded, StoreError> {
+async fn load(tx: &mut Tx, (ids, places): (&[i64], &Departing)) -> Result<Loaded, StoreError> {
     let rows: Vec<StandsRow> = on!(tx, conn => {
         let mut query = QueryBuilder::new("select fitment.car_id, fitment.position, fitment.component_id, component.part, component.serial, component.modification_state, fitment.from_at from fitment join component on component.id = fitment.component_id where fitment.known_until is null and fitment.until_at is null and fitment.car_id in (");
         let mut list = query.separated(", ");
@@ -157,7 +161,7 @@ async fn load(
         let stands = Stands {
             component,
             modification: parsed_option(row.modification_state.as_deref())?,
-            since: settling.zone.day_of(row.from_at.0),
+            since: row.from_at.0,
         };
         let on_car: &mut OnCar = on_cars.entry(row.car_id).or_default();
         on_car.stands.insert(parsed(&row.position)?, stands);
@@ -167,7 +171,7 @@ async fn load(
 
 async fn load_told(
     tx: &mut Tx,
-    (settling, on_cars): (&Settling, &mut BTreeMap<i64, OnCar>),
+    on_cars: &mut BTreeMap<i64, OnCar>,
     (ids, places): (&[i64], &Departing),
 ) -> Result<(), StoreError> {
     let rows: Vec<ToldRow> = on!(tx, conn => {
@@ -183,8 +187,38 @@ async fn load_told(
     })?;
     for row in rows {
         let on_car = on_cars.entry(row.car_id).or_default();
-        let ended = row.ended_at.map(|at| settling.zone.day_of(at.0));
+        let ended = row.ended_at.map(|at| at.0);
         on_car.told.insert(parsed(&row.position)?, ended);
+    }
+    Ok(())
+}
+
+/// The settings made at places of cars whose baselines ask for some there.
+async fn load_settings(
+    tx: &mut Tx,
+    on_cars: &mut BTreeMap<i64, OnCar>,
+    (ids, places): (&[i64], &Departing),
+) -> Result<(), StoreError> {
+    if ids.is_empty() {
+        return Ok(());
+    }
+    let rows: Vec<SettingRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select ");
+        query.push(SETTING_COLUMNS).push(SETTINGS_FROM);
+        query.push(" where setting.known_until is null and setting.car_id in (");
+        let mut list = query.separated(", ");
+        for id in padded(ids) {
+            list.push_bind(id.copied());
+        }
+        query.push(")");
+        at_places!(query, "setting.position", places, false);
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    for row in rows {
+        let record = row.record()?;
+        let on_car = on_cars.entry(row.car_id).or_default();
+        let at = on_car.settings.entry(record.made.at.position.clone());
+        at.or_default().push(record);
     }
     Ok(())
 }
@@ -210,7 +244,7 @@ async fn put(
 ) -> Result<(), StoreError> {
     for chunk in rows.chunks(ROWS) {
         on!(tx, conn => {
-            let mut query = QueryBuilder::new("with departing (meant, car_id, position, from_on, until_on, kind, component_id, fleet, depot, concession, covered_until) as (");
+            let mut query = QueryBuilder::new("with departing (meant, car_id, position, from_on, until_on, kind, component_id, fleet, depot, concession, covered_until, setting, set_to) as (");
             query.push_values(meant(chunk), |mut row, (meant, (car, one))| {
                 let component = one.component.as_ref();
                 row.push_bind(meant)
@@ -223,9 +257,11 @@ async fn put(
                     .push_bind(car.car.fleet.as_str())
                     .push_bind(car.car.depot.as_str())
                     .push_bind(one.concession.as_ref().map(|(number, _)| number.as_str()))
-                    .push_bind(one.concession.as_ref().map(|(_, until)| On(*until)));
+                    .push_bind(one.concession.as_ref().map(|(_, until)| On(*until)))
+                    .push_bind(one.setting.as_ref().map_or("", SettingName::as_str))
+                    .push_bind(one.set_to.as_ref().map(ToString::to_string));
             });
-            query.push(") insert into departure (car_id, position, from_on, until_on, kind, component_id, fleet, depot, concession, covered_until) select car_id, position, from_on, until_on, kind, component_id, fleet, depot, concession, covered_until from departing where meant");
+            query.push(") insert into departure (car_id, position, from_on, until_on, kind, component_id, fleet, depot, concession, covered_until, setting, set_to) select car_id, position, from_on, until_on, kind, component_id, fleet, depot, concession, covered_until, setting, set_to from departing where meant");
             query.build().execute(&mut *conn).await.map(drop)
         })?;
     }

@@ -9,6 +9,7 @@ use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, Query, State};
 use domain::configuration::car_type::CarType;
+use domain::configuration::setting::{SettingAt, SettingStanding};
 use domain::identity::CarNumber;
 use domain::ledger::standing::MeterStanding;
 use domain::time::Instant;
@@ -16,6 +17,7 @@ use domain::units::Meter;
 use serde::{Deserialize, Serialize};
 use store::read::AsAt;
 use store::read::cars::Fitted;
+use store::read::settings::settings_at;
 use utoipa::{IntoParams, ToSchema};
 
 /// When a car's fitments are told. Both times with their offset from UTC; now where left out.
@@ -57,6 +59,56 @@ pub(crate) struct CarDetail {
     known: String,
     /// Every position of the baseline in force now, and any other that held a component.
     positions: Vec<PositionBody>,
+    /// The settings that the baseline in force then asks for, with what is told of them.
+    settings: Vec<SettingBody>,
+}
+
+/// A setting of a position.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct SettingBody {
+    /// The position, by its full code.
+    position: String,
+    /// The setting.
+    #[schema(example = "opening pressure")]
+    setting: String,
+    /// The value wanted: a number with its unit, a word, or revision and its text.
+    #[schema(example = "8.5 bar")]
+    wanted: String,
+    /// What is allowed, in words.
+    #[schema(example = "8.3 to 8.7 bar")]
+    allowed: String,
+    /// `as_wanted`, `deviates` or `not_told`.
+    standing: &'static str,
+    /// What it is set to; none where that was not recorded since what is there came there.
+    set_to: Option<String>,
+    /// Since when.
+    #[schema(format = DateTime)]
+    since: Option<String>,
+    /// Who recorded it.
+    recorded_by: Option<String>,
+    /// The entry that says so.
+    entry: Option<i64>,
+}
+
+impl SettingBody {
+    fn new(one: &SettingAt) -> Self {
+        let told = one.told.as_ref();
+        Self {
+            position: one.position.to_string(),
+            setting: one.setting.name().to_string(),
+            wanted: one.setting.wanted().to_string(),
+            allowed: one.setting.allowed(),
+            standing: match one.standing() {
+                SettingStanding::AsWanted(_) => "as_wanted",
+                SettingStanding::Deviates(_) => "deviates",
+                SettingStanding::NotTold => "not_told",
+            },
+            set_to: told.map(|told| told.made.value.to_string()),
+            since: told.map(|told| told.since.to_string()),
+            recorded_by: told.map(|told| told.recorded_by.to_string()),
+            entry: told.map(|told| told.by.0),
+        }
+    }
 }
 
 /// A meter.
@@ -191,6 +243,9 @@ pub(crate) async fn show(
     let fitted = view.fitted(&record, as_at).await?;
     let meters = view.meters(&number).await?;
     let on = state.zone.day_of(as_at.effective);
+    let asked = view.documents.places_with_settings(&record.car, on);
+    let set = view.places_with_settings(&record, &asked, as_at).await?;
+    let set = settings_at(&asked, &set, as_at.effective);
     let car_type = view.documents.car_type(&record.car, on);
     Ok(Json(CarDetail {
         car: CarBody::new(&record, (&view.documents, on)),
@@ -199,5 +254,6 @@ pub(crate) async fn show(
         at: as_at.effective.to_string(),
         known: as_at.known.to_string(),
         positions: positions(&fitted, car_type.map(|car_type| &**car_type)),
+        settings: set.iter().map(SettingBody::new).collect(),
     }))
 }

@@ -6,12 +6,13 @@ use super::problem::Problem;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, Query, State};
-use domain::configuration::compared::{Difference, differences};
+use domain::configuration::compared::{Difference, differences, setting_differences};
 use domain::configuration::component::ComponentRef;
 use domain::identity::{CarNumber, PositionCode};
 use domain::time::Instant;
 use serde::{Deserialize, Serialize};
 use store::read::AsAt;
+use store::read::settings::settings_told;
 use utoipa::{IntoParams, ToSchema};
 
 /// The two times between which a car is compared, each as it was in the world and as it was known.
@@ -39,7 +40,7 @@ pub(crate) struct TwoTimesParams {
 pub(crate) struct CarCompared {
     /// The car.
     car: String,
-    /// What differs; each component is told of once.
+    /// What differs; each component is told of once, and after them the settings.
     differences: Vec<DifferenceBody>,
 }
 
@@ -56,6 +57,12 @@ pub(crate) struct DifferenceBody {
     was: Option<ComponentBody>,
     /// What is there; none where the position is empty.
     is: Option<ComponentBody>,
+    /// The setting that is otherwise, where it is one.
+    setting: Option<String>,
+    /// What it was set to; none where that is not told.
+    set_to_was: Option<String>,
+    /// What it is set to; none where that is not told.
+    set_to_is: Option<String>,
 }
 
 impl DifferenceBody {
@@ -67,6 +74,9 @@ impl DifferenceBody {
                 moved_from: None,
                 was: was.map(Into::into),
                 is: is.map(Into::into),
+                setting: None,
+                set_to_was: None,
+                set_to_is: None,
             };
         match difference {
             Difference::Moved {
@@ -84,11 +94,22 @@ impl DifferenceBody {
             } => body(position, Some(gone), Some(came)),
             Difference::Filled { position, came } => body(position, None, Some(came)),
             Difference::Emptied { position, gone } => body(position, Some(gone), None),
+            Difference::Set {
+                position,
+                setting,
+                was,
+                is,
+            } => Self {
+                setting: Some(setting.to_string()),
+                set_to_was: was.as_ref().map(ToString::to_string),
+                set_to_is: is.as_ref().map(ToString::to_string),
+                ..body(position, None, None)
+            },
         }
     }
 }
 
-/// What was exchanged, moved, fitted and taken off between two times.
+/// What was exchanged, moved, fitted, taken off and set otherwise between two times.
 #[utoipa::path(
     get,
     path = "/api/v1/cars/{number}/compare",
@@ -134,11 +155,14 @@ pub(crate) async fn show(
     let record = record.ok_or_else(|| Problem::not_found("car", &number))?;
     let was = view.filled(&record, before).await?;
     let is = view.filled(&record, after).await?;
+    let mut all = differences(&was, &is);
+    let was = view.places_ever_set(&record, before).await?;
+    let was = settings_told(&was, before.effective);
+    let is = view.places_ever_set(&record, after).await?;
+    let is = settings_told(&is, after.effective);
+    all.extend(setting_differences(&was, &is));
     Ok(Json(CarCompared {
         car: number.to_string(),
-        differences: differences(&was, &is)
-            .iter()
-            .map(DifferenceBody::new)
-            .collect(),
+        differences: all.iter().map(DifferenceBody::new).collect(),
     }))
 }

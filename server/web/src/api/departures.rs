@@ -27,7 +27,8 @@ pub(crate) struct DepartureParams {
     unit: Option<String>,
     /// Of this car.
     car: Option<String>,
-    /// Of this kind: `vacant`, `not_approved`, `wrong_modification_state` or `unknown`.
+    /// Of this kind: `vacant`, `not_approved`, `wrong_modification_state`, `unknown`,
+    /// `setting_not_told` or `setting_deviates`.
     kind: Option<String>,
     /// `finding` or `under_concession`.
     standing: Option<String>,
@@ -94,7 +95,11 @@ pub(crate) struct DepartureBody {
     #[schema(example = "not_approved")]
     kind: &'static str,
     /// The same in words.
-    words: &'static str,
+    words: String,
+    /// The setting that departs, where it is one.
+    setting: Option<String>,
+    /// What it is set to, where that is told.
+    set_to: Option<String>,
     /// Since which day; none where from the beginning.
     #[schema(format = Date)]
     since: Option<String>,
@@ -102,7 +107,8 @@ pub(crate) struct DepartureBody {
     component: Option<ComponentBody>,
     /// Its modification state; none where it is not known.
     modification_state: Option<String>,
-    /// What is approved there, each part with the modification states asked for.
+    /// What is approved there, each part with the modification states asked for; of a setting,
+    /// the value wanted and what is allowed.
     approved: Vec<String>,
     /// `finding`, or `under_concession` where one in force allows it.
     standing: &'static str,
@@ -128,6 +134,8 @@ impl DepartureBody {
             position: item.position.to_string(),
             kind: item.kind.name(),
             words: words(item),
+            setting: item.setting.as_ref().map(ToString::to_string),
+            set_to: item.set_to.as_ref().map(ToString::to_string),
             since: item.from.map(|from| from.to_string()),
             component: component.map(|(one, _)| one.into()),
             modification_state: component

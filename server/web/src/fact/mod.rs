@@ -1,6 +1,7 @@
 //! Facts of entries as people read them: one sentence for lists, and rows for a page.
 
 mod cells;
+mod judged;
 mod rows;
 
 pub(crate) use cells::FactRow;
@@ -58,6 +59,7 @@ pub(crate) fn sentence(fact: &Fact) -> String {
             condition,
             ..
         } => format!("{component} judged {condition}"),
+        Fact::SettingMade(it) => format!("{} at {} set to {}", it.setting, it.at, it.value),
         Fact::ReadingTaken(reading) => read(reading),
         Fact::MeterReplaced {
             car,
@@ -79,25 +81,26 @@ pub(crate) fn sentence(fact: &Fact) -> String {
             it.at, it.by, it.check
         ),
         Fact::DecisionTaken(it) => decided(it),
-        Fact::HeldAsEvidence { held, .. } => format!("{held} held as evidence"),
-        Fact::HoldLifted { hold, .. } => format!("evidence hold of {hold} lifted"),
-        Fact::FleetCheckOpened(it) => {
-            format!(
-                "check of the fleet opened for {} cars: {}",
-                it.cars.len(),
-                it.title
-            )
-        }
-        Fact::FleetCheckAnswered(it) => format!(
-            "car {} answered the check of {}: {}",
-            it.car,
-            it.check,
-            in_words(it.answer)
-        ),
+        Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => held(fact),
+        Fact::FleetCheckOpened(_) | Fact::FleetCheckAnswered(_) => fleet_check(fact),
         Fact::Withdrawn => "an earlier entry withdrawn".to_owned(),
         Fact::Proposed(proposal) => format!("proposed: {}", proposed(proposal)),
         Fact::Approved { proposal } => format!("proposal of {proposal} approved"),
         Fact::Rejected { proposal } => format!("proposal of {proposal} rejected"),
+    }
+}
+
+fn fleet_check(fact: &Fact) -> String {
+    match fact {
+        Fact::FleetCheckOpened(it) => {
+            let cars = it.cars.len();
+            format!("check of the fleet opened for {cars} cars: {}", it.title)
+        }
+        Fact::FleetCheckAnswered(it) => {
+            let found = in_words(it.answer);
+            format!("car {} answered the check of {}: {found}", it.car, it.check)
+        }
+        other => other.kind().to_string(),
     }
 }
 
@@ -145,6 +148,14 @@ fn decided(it: &DecisionTaken) -> String {
         it.decided_by,
         it.found.permission.headline().to_lowercase()
     )
+}
+
+fn held(fact: &Fact) -> String {
+    match fact {
+        Fact::HeldAsEvidence { held, .. } => format!("{held} held as evidence"),
+        Fact::HoldLifted { hold, .. } => format!("evidence hold of {hold} lifted"),
+        other => other.kind().to_string(),
+    }
 }
 
 fn work(fact: &Fact) -> String {

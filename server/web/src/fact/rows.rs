@@ -3,10 +3,8 @@
 use super::cells::{FactRow, Rows};
 use super::{exact, unit_cars, vehicles};
 use crate::address;
-use crate::page::fleet_checks::one::in_words;
 use domain::configuration::car::Car;
 use domain::configuration::certificate::Certificate;
-use domain::decision::taken::DecisionTaken;
 use domain::identity::ConcessionNumber;
 use domain::ledger::fact::{Brought, CutOut, Fact, Fitting, Reading, Receipt, Removal};
 use domain::rule_set::RuleSet;
@@ -62,6 +60,11 @@ impl Rows<'_> {
             }
             Fact::TaskDone { .. } | Fact::Embodied { .. } => self.work(fact),
             Fact::TestRecorded(record) => self.test(record),
+            Fact::SettingMade(it) => {
+                self.position("position", &it.at);
+                self.text("setting", &it.setting);
+                self.text("set to", &it.value);
+            }
             Fact::Isolated(cut_out) => self.cut_out(cut_out),
             Fact::IsolationEnded { at, proved_by } => {
                 self.position("position", at);
@@ -83,47 +86,6 @@ impl Rows<'_> {
                 self.linked("proposal", proposal, address::entry(*proposal));
             }
             other => self.whereabouts(other),
-        }
-    }
-
-    fn hold(&mut self, fact: &Fact) {
-        match fact {
-            Fact::HeldAsEvidence {
-                held,
-                investigation,
-            } => {
-                self.linked("held as evidence", held, crate::holds::page_of(held));
-                self.text("what is investigated", investigation);
-            }
-            Fact::HoldLifted { hold, evidence } => {
-                self.linked("hold lifted", hold, address::hold(*hold));
-                self.text("on whose word", evidence);
-            }
-            _ => {}
-        }
-    }
-
-    fn fleet_check(&mut self, fact: &Fact) {
-        match fact {
-            Fact::FleetCheckOpened(it) => {
-                self.text("about", &it.title);
-                self.text("to be looked at and done", &it.instruction);
-                self.text("cars found by", &it.looked_for);
-                self.text("answers until", it.answer_by);
-                let cars: Vec<String> = it.cars.iter().map(ToString::to_string).collect();
-                self.text("cars", cars.join(" "));
-            }
-            Fact::FleetCheckAnswered(it) => {
-                self.linked(
-                    "check of the fleet",
-                    it.check,
-                    address::fleet_check(it.check),
-                );
-                self.car(&it.car);
-                self.text("found", in_words(it.answer));
-                self.text("seen and done", &it.remark);
-            }
-            _ => {}
         }
     }
 
@@ -374,25 +336,6 @@ impl Rows<'_> {
         self.text("cause", &cut_out.cause);
         if let Some(not_before) = cut_out.not_before {
             self.moment("last seen in its normal state", not_before);
-        }
-    }
-
-    fn decision(&mut self, taken: &DecisionTaken) {
-        self.linked("train", &taken.train, address::train(&taken.train));
-        let formed_by = taken.formed_by;
-        self.linked("formed by", formed_by, address::entry(formed_by));
-        self.revision("rule set", &taken.rule_set, &taken.revision);
-        self.text("verdict", taken.found.permission.headline());
-        let speed = taken.found.restrictions.speed.as_ref();
-        let speed = speed.map(|cap| format!("{} km/h", cap.km_h));
-        self.maybe("greatest speed", speed);
-        for cut_out in &taken.found.cut_outs {
-            self.text("cut out", format!("{} {}", cut_out.at, cut_out.state));
-        }
-        self.text("decided by", &taken.decided_by);
-        for told in &taken.told {
-            let at = self.zone.show(told.at);
-            self.text("told", format!("{}, {at}", told.who));
         }
     }
 }

@@ -3,9 +3,10 @@
 use super::{Documents, InForce};
 use crate::circuit::compiled::CompiledCircuit;
 use crate::configuration::car::Car;
-use crate::configuration::car_type::CarType;
+use crate::configuration::car_type::{CarType, Position};
 use crate::configuration::effectivity::{Effectivity, RevisionPeriod, in_force, periods};
 use crate::identity::{CarTypeName, Revision};
+use crate::ledger::departures::Departing;
 use crate::ledger::entry::Seq;
 use crate::time::Day;
 use std::sync::Arc;
@@ -38,6 +39,29 @@ impl Documents {
     pub fn revision_periods<'a>(&'a self, car: &'a Car) -> Vec<RevisionPeriod<'a>> {
         let said = self.effectivities(&car.car_type);
         periods(said, (&car.number, &car.revision))
+    }
+
+    /// The places of a car that ask for settings on a day, as its baseline has them; none where
+    /// the revision is not in the register. Linear in the positions of the revision.
+    pub fn places_with_settings(&self, car: &Car, on: Day) -> Vec<Position> {
+        let Some(design) = self.car_type(car, on) else {
+            return Vec::new();
+        };
+        let set = design.positions.iter();
+        let set = set.filter(|position| !position.settings.is_empty());
+        let places = set.filter_map(|position| self.place(design, &position.code));
+        places.map(|place| place.position).collect()
+    }
+
+    /// Whether a revision that is ever in force for a car asks for a setting at one of some
+    /// places. Linear in the positions of its revisions.
+    pub fn asks_for_settings(&self, car: &Car, places: &Departing) -> bool {
+        let periods = self.revision_periods(car).into_iter();
+        let mut designs = periods.filter_map(|period| self.design(&car.car_type, period.revision));
+        designs.any(|design| {
+            let mut set = design.document.positions.iter();
+            set.any(|position| !position.settings.is_empty() && places.covers(&position.code))
+        })
     }
 
     /// A revision of a car type.

@@ -30,6 +30,7 @@ use crate::configuration::car::{Train, Unit};
 use crate::configuration::component::{ComponentRef, PositionRef};
 use crate::configuration::effectivity::Effectivity;
 use crate::configuration::modification::EmbodiedRecord;
+use crate::configuration::setting::SettingRecord;
 use crate::decision::follow_up::ConfirmedCheck;
 use crate::due::task::AppliesTo;
 use crate::identity::{CarNumber, PositionCode, TestRecordId, TrainId, UnitNumber};
@@ -65,6 +66,8 @@ pub struct Dossier {
     pub isolations: HashMap<PositionRef, Vec<IsolationRecord>>,
     /// In which cars modifications are embodied, and in what they were just now.
     pub embodied: BTreeMap<Seq, EmbodiedRecord>,
+    /// Settings that were made just now.
+    pub settings: BTreeMap<Seq, SettingRecord>,
     /// Proposals.
     pub proposals: HashMap<Seq, ProposalRecord>,
     /// Checks after cut-outs that were confirmed.
@@ -118,6 +121,8 @@ pub struct Changes {
     pub done: BTreeSet<Seq>,
     /// Embodiments that are new, or are no more.
     pub embodied: BTreeSet<Seq>,
+    /// Settings that are new, or are no more.
+    pub settings: BTreeSet<Seq>,
     /// Test records that are new.
     pub tests: BTreeSet<TestRecordId>,
     /// Proposals that are new or decided.

@@ -53,6 +53,7 @@ impl Documents {
             title: position.title.clone(),
             kind: position.kind,
             aliases: Vec::new(),
+            settings: Vec::new(),
             ..host.clone()
         };
         Some(PlaceOnCar {

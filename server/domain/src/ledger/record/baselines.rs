@@ -70,6 +70,7 @@ fn bear_alike(one: &CarType, other: &CarType) -> bool {
         for position in &mut design.positions {
             position.approved.clear();
             position.states.clear();
+            position.settings.clear();
             position.aliases.clear();
             position.title.clear();
         }

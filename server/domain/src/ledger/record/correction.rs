@@ -1,7 +1,7 @@
 //! Corrections: an earlier entry is taken back, and perhaps another fact of the same kind takes
 //! its place. What was recorded stays in the ledger; what follows from it is worked out anew.
 
-use super::{isolations, meters, modifications};
+use super::{isolations, meters, modifications, settings};
 use crate::configuration::component::{ComponentRef, Condition, PositionRef, Subject};
 use crate::ledger::command::Command;
 use crate::ledger::dossier::{
@@ -244,6 +244,7 @@ pub(super) fn undo(dossier: &mut Dossier, target: Seq) {
         Fact::Embodied { subject, .. } => {
             modifications::undo_embodied(dossier, entry.seq, subject);
         }
+        Fact::SettingMade(_) => settings::undo(dossier, &entry),
         Fact::Isolated(cut_out) => {
             if let Some(list) = dossier.isolations.get_mut(&cut_out.at) {
                 list.retain(|isolation| isolation.id != entry.seq);

@@ -1,7 +1,7 @@
 //! Design data: parts, tasks and car types. A document in force is never changed; another
 //! content takes another revision.
 
-use super::{assemblies, baselines};
+use super::{assemblies, baselines, settings};
 use crate::circuit::compiled::CompiledCircuit;
 use crate::configuration::car_type::CarType;
 use crate::configuration::part::Part;
@@ -189,6 +189,7 @@ pub(super) fn check_car_type(dossier: &Dossier, car_type: &CarType) -> Result<()
         let documents = &dossier.documents;
         assemblies::check_approved(documents, &position.approved, position.kind)?;
         baselines::check_states(documents, (&position.approved, &position.states))?;
+        settings::check_declared(position)?;
         assemblies::check_place(documents, car_type, position)?;
     }
     if let Err(faults) = CompiledCircuit::new(car_type) {

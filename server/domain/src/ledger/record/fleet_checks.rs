@@ -5,16 +5,31 @@ use super::permitted::{Text, plausible_text};
 use crate::configuration::fleet_check::{CARS_MAX, CarAnswer, CheckAnswer, FleetCheck};
 use crate::ledger::dossier::{AnswerRecord, Dossier, FleetCheckRecord};
 use crate::ledger::entry::Entry;
+use crate::ledger::fact::Fact;
 use crate::refusal::Refusal;
 use crate::time::Instant;
 
+/// Checks what is said of a check of the fleet.
+pub(super) fn check(dossier: &Dossier, fact: &Fact, at: Instant) -> Result<(), Refusal> {
+    match fact {
+        Fact::FleetCheckOpened(it) => check_opened(dossier, it, at),
+        Fact::FleetCheckAnswered(it) => check_answered(dossier, it, at),
+        _ => Ok(()),
+    }
+}
+
+/// Folds an entry that opens a check or answers one for a car.
+pub(super) fn fold(dossier: &mut Dossier, entry: &Entry) {
+    match &entry.fact {
+        Fact::FleetCheckOpened(it) => fold_opened(dossier, entry, it),
+        Fact::FleetCheckAnswered(it) => fold_answered(dossier, entry, it),
+        _ => {}
+    }
+}
+
 /// Checks that a check asks something of cars that there are, by a day that is yet to end.
 /// Linear in its cars.
-pub(super) fn check_opened(
-    dossier: &Dossier,
-    check: &FleetCheck,
-    at: Instant,
-) -> Result<(), Refusal> {
+fn check_opened(dossier: &Dossier, check: &FleetCheck, at: Instant) -> Result<(), Refusal> {
     plausible_text("title", &check.title, Text::Needed)?;
     plausible_text("instruction", &check.instruction, Text::Needed)?;
     plausible_text("looked_for", &check.looked_for, Text::Needed)?;
@@ -41,11 +56,7 @@ pub(super) fn check_opened(
 
 /// Checks that the car is asked, and that what was found is said. A later answer of a car takes
 /// the place of an earlier one, also when the check is closed: what was overlooked is told.
-pub(super) fn check_answered(
-    dossier: &Dossier,
-    answer: &CheckAnswer,
-    at: Instant,
-) -> Result<(), Refusal> {
+fn check_answered(dossier: &Dossier, answer: &CheckAnswer, at: Instant) -> Result<(), Refusal> {
     let known = dossier.fleet_checks.get(&answer.check);
     let record = known.ok_or_else(|| Refusal::Unknown {
         what: "check of the fleet",
@@ -72,7 +83,7 @@ pub(super) fn check_answered(
     plausible_text("remark", &answer.remark, remark)
 }
 
-pub(super) fn fold_opened(dossier: &mut Dossier, entry: &Entry, check: &FleetCheck) {
+fn fold_opened(dossier: &mut Dossier, entry: &Entry, check: &FleetCheck) {
     let record = FleetCheckRecord {
         id: entry.seq,
         check: check.clone(),
@@ -86,7 +97,7 @@ pub(super) fn fold_opened(dossier: &mut Dossier, entry: &Entry, check: &FleetChe
     dossier.changes.fleet_checks.insert(entry.seq);
 }
 
-pub(super) fn fold_answered(dossier: &mut Dossier, entry: &Entry, answer: &CheckAnswer) {
+fn fold_answered(dossier: &mut Dossier, entry: &Entry, answer: &CheckAnswer) {
     let Some(record) = dossier.fleet_checks.get_mut(&answer.check) else {
         return;
     };

@@ -6,7 +6,7 @@
 //! meter shows. A train with a held car is still formed and decided about: a car that must leave
 //! the line is hauled by somebody who needs to know its brakes.
 
-use crate::configuration::component::{ComponentRef, Subject};
+use crate::configuration::component::{ComponentRef, PositionRef, Subject};
 use crate::configuration::held::Held;
 use crate::configuration::host::{Host, HostPosition};
 use crate::identity::CarNumber;
@@ -26,6 +26,8 @@ enum Touch {
     Component(ComponentRef),
     /// A place, which is opened: of a car, or of an assembly.
     Place(HostPosition),
+    /// What is at a place of a car, where it stands.
+    Set(PositionRef),
     /// A car as a whole, but nothing on it.
     Car(CarNumber),
     /// A car with all that is on it.
@@ -155,6 +157,7 @@ fn touches(dossier: &Dossier, fact: &Fact, act: Act) -> Vec<Touch> {
         Fact::Swapped { first, second, .. } => [first, second]
             .map(|component| Touch::Component(component.clone()))
             .to_vec(),
+        Fact::SettingMade(made) => vec![Touch::Set(made.at.clone())],
         Fact::ReadingTaken(reading) => vec![Touch::Use(reading.car.clone())],
         Fact::MeterReplaced { car, .. } => vec![match act {
             Act::Records => Touch::Car(car.clone()),
@@ -181,6 +184,7 @@ struct Reached {
     components: Vec<ComponentRef>,
     cars: Vec<CarNumber>,
     all_on: Option<CarNumber>,
+    set: Option<PositionRef>,
 }
 
 impl Reached {
@@ -195,6 +199,10 @@ impl Reached {
                 Host::Car(car) => reached.cars.push(car.clone()),
                 Host::Assembly(assembly) => reached.opened(dossier, assembly, at),
             },
+            Touch::Set(at) => {
+                reached.cars.push(at.car.clone());
+                reached.set = Some(at.clone());
+            }
             Touch::Car(car) => reached.cars.push(car.clone()),
             Touch::CarAndAllOnIt(car) | Touch::Use(car) => reached.all_on = Some(car.clone()),
         }
@@ -212,6 +220,17 @@ impl Reached {
 
     fn holds(&self, hold: &HoldRecord) -> bool {
         if self.all_on.as_ref().is_some_and(|car| hold.is_on(car)) {
+            return true;
+        }
+        // What is held is where it was when the hold was set.
+        let around = |set: &PositionRef| {
+            let on = hold.on_car.as_ref().filter(|on| on.car == set.car);
+            on.is_some_and(|on| {
+                let inside = set.position.after(&on.position);
+                on.position == set.position || inside.is_some()
+            })
+        };
+        if self.set.as_ref().is_some_and(around) {
             return true;
         }
         match &hold.held {

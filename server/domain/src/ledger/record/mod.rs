@@ -17,6 +17,7 @@ mod meters;
 mod modifications;
 mod permitted;
 mod proposals;
+mod settings;
 mod tests;
 mod work;
 
@@ -98,6 +99,7 @@ fn check(
         }
         Fact::Rejected { proposal } => proposals::check_rejected(dossier, (*proposal, command)),
         Fact::Withdrawn => correction::check_withdrawn(dossier, command),
+        Fact::SettingMade(made) => settings::check_made(dossier, made, command),
         Fact::HeldAsEvidence { held, .. } => holds::check_set(dossier, actor, held, next),
         Fact::HoldLifted { hold, .. } => holds::check_lifted(dossier, actor, *hold, at),
         fact => {
@@ -189,11 +191,13 @@ fn check_fact(
         Fact::Proposed(_)
         | Fact::Approved { .. }
         | Fact::Rejected { .. }
+        | Fact::SettingMade(_)
         | Fact::HeldAsEvidence { .. }
         | Fact::HoldLifted { .. }
         | Fact::Withdrawn => Ok(()),
-        Fact::FleetCheckOpened(check) => fleet_checks::check_opened(dossier, check, at),
-        Fact::FleetCheckAnswered(answer) => fleet_checks::check_answered(dossier, answer, at),
+        Fact::FleetCheckOpened(_) | Fact::FleetCheckAnswered(_) => {
+            fleet_checks::check(dossier, fact, at)
+        }
     }
 }
 
@@ -281,6 +285,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         } => {
             fitments::fold_swapped(dossier, entry, [first, second], *reason);
         }
+        Fact::SettingMade(made) => settings::fold_made(dossier, entry, made),
         Fact::ReadingTaken(reading) => meters::fold_reading(dossier, entry, reading),
         Fact::MeterReplaced {
             car,
@@ -299,8 +304,9 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         Fact::CheckConfirmed(it) => decisions::fold_confirmed(dossier, entry, it),
         Fact::DecisionTaken(it) => decisions::fold_decision(dossier, entry, it),
         Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => holds::fold(dossier, entry),
-        Fact::FleetCheckOpened(it) => fleet_checks::fold_opened(dossier, entry, it),
-        Fact::FleetCheckAnswered(it) => fleet_checks::fold_answered(dossier, entry, it),
+        Fact::FleetCheckOpened(_) | Fact::FleetCheckAnswered(_) => {
+            fleet_checks::fold(dossier, entry);
+        }
         Fact::Withdrawn => {}
     }
 }

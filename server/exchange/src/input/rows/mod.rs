@@ -15,6 +15,7 @@ mod part;
 mod procedure;
 mod relocation;
 mod rule_set;
+mod setting;
 mod task;
 mod test_record;
 mod train;
@@ -55,7 +56,7 @@ pub(crate) enum Step {
 }
 
 /// All steps in the order in which later ones build on earlier ones.
-pub(crate) const STEPS: [Step; 18] = [
+pub(crate) const STEPS: [Step; 19] = [
     Step::Gathered(part::gather),
     Step::Gathered(car_type::gather),
     Step::Rows(&columns::TASKS, task::read),
@@ -74,6 +75,7 @@ pub(crate) const STEPS: [Step; 18] = [
     Step::Rows(&columns::INNER_FITMENTS, fitment::read_inner),
     Step::Rows(&columns::FITMENTS, fitment::read),
     Step::Rows(&columns::RELOCATIONS, relocation::read),
+    Step::Rows(&columns::SETTINGS, setting::read),
     Step::Rows(&columns::TASKS_DONE, done::read),
     Step::Groups(&columns::TEST_RECORDS, &["test_record"], test_record::read),
     Step::Groups(&columns::TRAINS, &["train", "since"], train::read),

@@ -120,7 +120,7 @@ impl Proposed {
         match self {
             Self::Parts => vec![
                 format!(
-                    "One line a position: its code, a colon, and the parts approved there, each with the modification states asked for in brackets, as =BS1-K1: DV/210 [B C], DV/220. Positions without a line, the circuit and all else stay those of revision {}.",
+                    "One line a position: its code, a colon, and the parts approved there, each with the modification states asked for in brackets, as =BS1-K1: DV/210 [B C], DV/220; behind a bar each setting with the value wanted and what is allowed, as | opening pressure@8.5 bar@8.3 to 8.7 | orientation@upright@inverted | software@revision 2.4. Positions without a line, the circuit and all else stay those of revision {}.",
                     design.revision
                 ),
                 second,
@@ -144,7 +144,7 @@ impl Proposed {
                         .required(),
                 )
                 .ask(
-                    Field::long_text("approved", "Approved parts")
+                    Field::long_text("approved", "Approved parts and settings")
                         .required()
                         .with_value(to_text(design)),
                 ),

@@ -21,6 +21,8 @@ pub(super) struct PositionRow {
     pub(super) title: String,
     pub(super) kind: String,
     pub(super) parts: Vec<PartRow>,
+    /// The settings asked for: name, value wanted, and what is allowed.
+    pub(super) settings: Vec<[String; 3]>,
 }
 
 /// A part approved at a position.
@@ -50,6 +52,14 @@ impl Baseline {
             code: position.code.to_string(),
             title: position.title.clone(),
             kind: position.kind.to_string(),
+            settings: position
+                .settings
+                .iter()
+                .map(|one| {
+                    let wanted = one.wanted().to_string();
+                    [one.name().to_string(), wanted, one.allowed()]
+                })
+                .collect(),
             parts: position
                 .approved
                 .iter()

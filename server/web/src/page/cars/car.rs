@@ -11,6 +11,7 @@ use crate::entry_form::{EntryForm, Tried};
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::holds::HoldNote;
+use crate::page::positions::SettingRow;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -48,6 +49,8 @@ pub(crate) struct CarPage {
     positions: Vec<PositionRow>,
     /// Fitted where the baseline in force has no position.
     elsewhere: Vec<PositionRow>,
+    /// The settings asked for, with what is told of them.
+    settings: Vec<SettingRow>,
     in_force: Vec<IsolationRecord>,
     meters: Vec<MeterRow>,
     due: Vec<DueNext>,
@@ -108,7 +111,8 @@ pub(crate) async fn show(
     page(&car_page(&state, &signed_in, (&number, &query), None).await?)
 }
 
-/// The page of a car, with a form that was tried and not recorded. Eight statements.
+/// The page of a car, with a form that was tried and not recorded. Eight statements,
+/// and one more where its baseline asks for settings.
 pub(crate) async fn car_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -124,6 +128,10 @@ pub(crate) async fn car_page(
     let fitted = view.fitted(&car, speaks.times).await?;
     let facts = facts_of(&mut view, &car, &speaks, state).await?;
     let on = state.zone.day_of(speaks.times.effective);
+    let asked = view.documents.places_with_settings(&car.car, on);
+    let set = view
+        .places_with_settings(&car, &asked, speaks.times)
+        .await?;
     let car_type = view.documents.car_type(&car.car, on).cloned();
     view.documents.as_on(&mut car.car, on);
     let (side, positions) = match &car_type {
@@ -155,6 +163,7 @@ pub(crate) async fn car_page(
             .filter(|item| item.state == DueState::Unknown)
             .count(),
         due: due_next(&facts.due, &fitted),
+        settings: SettingRow::all(number, (&asked, &set), (&speaks, &state.zone)),
         in_force: facts.in_force,
         meters: MeterRow::all(&facts.meters, &state.zone),
         tests: facts.tests,

@@ -1,4 +1,4 @@
-//! A car between two times: what was exchanged, moved, fitted and taken off.
+//! A car between two times: what was exchanged, moved, fitted, taken off and set otherwise.
 
 use crate::address;
 use crate::as_at::{AsAtQuery, Past, Speaks};
@@ -9,10 +9,12 @@ use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
-use domain::configuration::compared::{Difference, differences};
-use domain::configuration::component::ComponentRef;
+use domain::configuration::compared::{Difference, differences, setting_differences};
+use domain::configuration::component::{ComponentRef, PositionRef};
+use domain::configuration::setting::SettingValue;
 use domain::identity::CarNumber;
 use serde::Deserialize;
+use store::read::settings::settings_told;
 
 /// `?at=…&known=…&then=…&then_known=…`; empty is now.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -41,7 +43,7 @@ struct ComparedPage {
 }
 
 struct Row {
-    what: &'static str,
+    what: String,
     at: String,
     was: Option<Link>,
     is: Option<Link>,
@@ -63,14 +65,14 @@ impl Link {
 }
 
 impl Row {
-    fn new(difference: &Difference) -> Self {
+    fn new(difference: &Difference, car: &CarNumber) -> Self {
         match difference {
             Difference::Moved {
                 from,
                 to,
                 component,
             } => Self {
-                what: "moved",
+                what: "moved".to_owned(),
                 at: format!("from {from} to {to}"),
                 was: Some(Link::of(component)),
                 is: Some(Link::of(component)),
@@ -80,23 +82,46 @@ impl Row {
                 gone,
                 came,
             } => Self {
-                what: "exchanged",
+                what: "exchanged".to_owned(),
                 at: position.to_string(),
                 was: Some(Link::of(gone)),
                 is: Some(Link::of(came)),
             },
             Difference::Filled { position, came } => Self {
-                what: "fitted",
+                what: "fitted".to_owned(),
                 at: position.to_string(),
                 was: None,
                 is: Some(Link::of(came)),
             },
             Difference::Emptied { position, gone } => Self {
-                what: "taken off",
+                what: "taken off".to_owned(),
                 at: position.to_string(),
                 was: Some(Link::of(gone)),
                 is: None,
             },
+            Difference::Set {
+                position,
+                setting,
+                was,
+                is,
+            } => {
+                let place = PositionRef {
+                    car: car.clone(),
+                    position: position.clone(),
+                };
+                let told = |value: &Option<SettingValue>| Link {
+                    name: value
+                        .as_ref()
+                        .map_or_else(|| "not told".to_owned(), ToString::to_string),
+                    address: address::position(&place),
+                };
+                Self {
+                    what: format!("set: {setting}"),
+                    at: position.to_string(),
+                    was: Some(told(was)),
+                    is: Some(told(is)),
+                }
+            }
         }
     }
 }
@@ -115,7 +140,7 @@ fn words(speaks: &Speaks) -> String {
     }
 }
 
-/// `GET /cars/{number}/compare`: four statements.
+/// `GET /cars/{number}/compare`: six statements.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -139,12 +164,19 @@ pub(crate) async fn show(
     })?;
     let was = view.filled(&car, before.times).await?;
     let is = view.filled(&car, after.times).await?;
+    let mut all = differences(&was, &is);
+    let filled = [was.len(), is.len()];
+    let was = view.places_ever_set(&car, before.times).await?;
+    let was = settings_told(&was, before.times.effective);
+    let is = view.places_ever_set(&car, after.times).await?;
+    let is = settings_told(&is, after.times.effective);
+    all.extend(setting_differences(&was, &is));
     page(&ComparedPage {
         frame: Frame::new(&state, &signed_in),
         before: words(&before),
         after: words(&after),
-        rows: differences(&was, &is).iter().map(Row::new).collect(),
-        filled: [was.len(), is.len()],
+        rows: all.iter().map(|one| Row::new(one, &number)).collect(),
+        filled,
         number,
         query,
     })

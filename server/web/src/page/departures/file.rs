@@ -88,7 +88,7 @@ fn cells(item: &DepartureItem, documents: &Documents, on: Day) -> Vec<Cell> {
         Cell::Text(item.position.to_string()),
         Cell::Text(baseline.title),
         Cell::Text(item.kind.to_string()),
-        Cell::Text(words(item).to_owned()),
+        Cell::Text(words(item)),
         item.from.map_or(Cell::Empty, Cell::Day),
         text(component.map(|(one, _)| one.part.to_string())),
         text(component.map(|(one, _)| one.serial.to_string())),

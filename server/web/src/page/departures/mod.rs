@@ -57,7 +57,7 @@ struct Row {
     depot: String,
     position: (String, String),
     kind: DepartureKind,
-    words: &'static str,
+    words: String,
     since: Option<String>,
     component: Option<(String, String)>,
     state: Option<String>,

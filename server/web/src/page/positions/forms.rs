@@ -2,6 +2,7 @@
 
 use super::position::{Offered, found, position_page, position_ref};
 use crate::address;
+use crate::as_at::AsAtQuery;
 use crate::entry_form::{Asked, EntryForm, Field, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
@@ -196,7 +197,8 @@ pub(crate) fn asked_removal(
     Ok((fact, moment))
 }
 
-async fn answered(
+/// Records what a form of a position asks for and shows the position.
+pub(super) async fn answered(
     state: &WebState,
     submitted: &Submitted,
     at: &PositionRef,
@@ -207,7 +209,7 @@ async fn answered(
         Some(tried) => {
             let signed_in = &submitted.signed_in;
             let shown = (&Offered::default(), Some(&tried));
-            let shown = position_page(state, signed_in, at, shown).await?;
+            let shown = position_page(state, signed_in, (at, &AsAtQuery::default()), shown).await?;
             Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
         }
     }

@@ -2,8 +2,10 @@
 
 mod forms;
 pub(crate) mod position;
+mod settings;
 
 pub(crate) use forms::{
     asked_removal, component_fields, concession_field, fit, removal_fields, removal_reasons, remove,
 };
 pub(crate) use position::Offered;
+pub(crate) use settings::{SettingRow, set};

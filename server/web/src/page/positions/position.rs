@@ -1,7 +1,9 @@
 //! The page of a position.
 
 use super::forms;
+use super::settings::SettingsShown;
 use crate::address;
+use crate::as_at::AsAtQuery;
 use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
 use crate::failure::Failure;
 use crate::frame::Frame;
@@ -54,21 +56,23 @@ pub(crate) struct PositionPage {
     isolations: Vec<IsolationRecord>,
     stock: Vec<ComponentRecord>,
     holds: Vec<HoldNote>,
+    settings: SettingsShown,
     forms: Vec<EntryForm>,
     left_over: Option<ShownRefusal>,
     may_fit: bool,
     zone: Zone,
 }
 
-/// `GET /positions/{car}/{code}`
+/// `GET /positions/{car}/{code}?at=…&known=…`: the times are those of its settings.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Path((car, code)): Path<(String, String)>,
     Query(offered): Query<Offered>,
+    Query(query): Query<AsAtQuery>,
 ) -> PageResult {
     let at = position_ref(&car, &code)?;
-    page(&position_page(&state, &signed_in, &at, (&offered, None)).await?)
+    page(&position_page(&state, &signed_in, (&at, &query), (&offered, None)).await?)
 }
 
 /// A position as its address names it.
@@ -98,23 +102,26 @@ pub(crate) async fn found(
 }
 
 /// The page of a position, with a form that was tried and not recorded. Nine statements at
-/// most, one of them for a place inside an assembly.
+/// most, one of them for its settings.
 pub(crate) async fn position_page(
     state: &WebState,
     signed_in: &SignedIn,
-    at: &PositionRef,
+    (at, query): (&PositionRef, &AsAtQuery),
     (offered, tried): (&Offered, Option<&Tried>),
 ) -> Result<PositionPage, Failure> {
     let frame = Frame::new(state, signed_in);
     let mut view = state.store.view().await?;
     let (car, car_type, PlaceOnCar { position, inside }) =
         found(&mut view, at, state.today()).await?;
-    let inside = match inside {
-        Some((place, code)) => Some(Inside::find(&mut view, &car, place, code).await?),
-        None => None,
-    };
-    let mut history = view.history_of_position(&car, at).await?;
+    let outer = inside.as_ref().map(|(place, _)| place);
+    let codes: Vec<&PositionCode> = outer.into_iter().chain([&at.position]).collect();
+    let mut history = view.history_of_positions(&car, &codes).await?;
     history.reverse();
+    let (history, around): (Vec<Fitment>, Vec<Fitment>) = history
+        .into_iter()
+        .partition(|fitment| fitment.at.position == at.position);
+    let inside = inside.map(|(place, code)| Inside::of(&car, (place, code), &around));
+    let settings = SettingsShown::read(&mut view, (&car, at), (query, state)).await?;
     let isolations = view.isolations_at(&car, &at.position).await?;
     let open = history
         .iter()
@@ -140,7 +147,9 @@ pub(crate) async fn position_page(
         offered,
     };
     let form = shown.form(tried).filter(|_| may_fit);
-    let forms: Vec<EntryForm> = form.into_iter().collect();
+    let may_set = frame.holds(people::DOES_WORK) && holds.is_empty() && now.is_some();
+    let set = settings.form(at, tried).filter(|_| may_set);
+    let forms: Vec<EntryForm> = form.into_iter().chain(set).collect();
     Ok(PositionPage {
         approved: approved(&view, &position),
         in_force: isolations.iter().find(|i| i.ended.is_none()).cloned(),
@@ -156,6 +165,7 @@ pub(crate) async fn position_page(
         isolations,
         stock,
         holds,
+        settings,
         left_over: left_over(tried, &forms),
         forms,
         may_fit,
@@ -230,19 +240,20 @@ struct Inside {
 }
 
 impl Inside {
-    async fn find(
-        view: &mut View,
+    /// By what was ever at its place.
+    fn of(
         car: &CarRecord,
-        position: PositionCode,
-        code: PositionCode,
-    ) -> Result<Self, Failure> {
-        let assembly = view.fitted_at(car, &position).await?;
+        (position, code): (PositionCode, PositionCode),
+        there: &[Fitment],
+    ) -> Self {
+        let mut there = there.iter();
+        let now = there.find(|fitment| fitment.end.is_none());
         let car = car.car.number.clone();
-        Ok(Self {
+        Self {
             place: PositionRef { car, position },
             code,
-            assembly,
-        })
+            assembly: now.map(|fitment| fitment.component.clone()),
+        }
     }
 
     fn position(&self) -> Option<HostPosition> {

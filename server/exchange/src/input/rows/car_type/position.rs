@@ -47,6 +47,7 @@ fn read_position(
     let along_mm = cells.need("along_mm", whole(0..=ALONG_MAX_MM));
     let approved = cells.list("approved_parts", known);
     let states = cells.list("approved_states", known);
+    let settings = cells.list("settings", known);
     let aliases = cells.list("aliases", alias);
     Ok(Position {
         code: code?,
@@ -59,6 +60,7 @@ fn read_position(
         along_mm: along_mm?,
         approved: approved?,
         states: states?,
+        settings: settings?,
         aliases: aliases?,
     })
 }

@@ -1,0 +1,22 @@
+//! Settings that were made at positions.
+
+use super::Dated;
+use super::fitment::read_position;
+use crate::input::calendar::Options;
+use crate::input::cells::{Cells, Refused, known};
+use domain::configuration::setting::SettingMade;
+use domain::ledger::fact::Fact;
+
+/// Reads a row of `settings`.
+pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated>, Refused> {
+    let place = read_position(cells);
+    let setting = cells.need("setting", known);
+    let value = cells.need("value", known);
+    let at = cells.need("at", |text: &str| options.moment(text));
+    let fact = Fact::SettingMade(SettingMade {
+        at: place?,
+        setting: setting?,
+        value: value?,
+    });
+    Ok(vec![Dated { fact, at: at? }])
+}
