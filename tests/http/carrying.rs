@@ -41,6 +41,32 @@ async fn every_car_that_carries_it_is_listed_with_its_place(url: &str) {
     assert!(file.header("content-type").unwrap().starts_with("text/csv"));
 }
 
+async fn programs_read_which_cars_carry_it(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let visitor = served.visitor();
+    let all = visitor.get("/api/v1/carrying?part=DV%2F210").await.json();
+    assert_eq!((&all["cars"], &all["components"]), (&json!(2), &json!(3)));
+    assert_eq!(all["carried"][2]["car"], "4102");
+    assert_eq!(all["next"], json!(null));
+    let after = "&after_car=4101&after_position=%3DZZ";
+    let rest = format!("/api/v1/carrying?part=DV%2F210{after}");
+    let rest = visitor.get(&rest).await.json();
+    assert_eq!(rest["carried"].as_array().unwrap().len(), 1);
+    assert_eq!(rest["components"], 3);
+    let before = "/api/v1/carrying?part=DV%2F210&at=2025-01-01T00:00:00Z";
+    let before = visitor.get(before).await.json();
+    assert_eq!(before["components"], 0);
+    for wrong in [
+        "",
+        "?part=",
+        "?part=DV%2F210&at=yesterday",
+        "?part=DV%2F210&batch=3",
+    ] {
+        let wrong = visitor.get(&format!("/api/v1/carrying{wrong}")).await;
+        assert!(matches!(wrong.status(), 400 | 422), "{}", wrong.status());
+    }
+}
+
 async fn the_past_is_told_as_it_was_and_as_it_was_known(url: &str) {
     let served = Served::with_fleet(url).await;
     // Told late: valve 2 came off a month before it was recorded, which is now.
@@ -87,5 +113,6 @@ async fn the_past_is_told_as_it_was_and_as_it_was_known(url: &str) {
 
 each_database!(
     every_car_that_carries_it_is_listed_with_its_place,
+    programs_read_which_cars_carry_it,
     the_past_is_told_as_it_was_and_as_it_was_known,
 );

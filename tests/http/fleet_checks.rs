@@ -45,6 +45,13 @@ async fn a_check_goes_from_the_cars_that_carry_it_to_the_last_answer(url: &str) 
         let form = form.fill("answer", answer).fill("remark", remark);
         technician.submit(&form).await
     };
+    let unsaid = answer("4101", "", "looked at").await;
+    assert_eq!(unsaid.status(), 422);
+    assert!(
+        unsaid.text(".wrong").contains("sound"),
+        "{}",
+        unsaid.text("main")
+    );
     let silent = answer("4101", "defective", "").await;
     assert_eq!(silent.status(), 422);
     assert!(

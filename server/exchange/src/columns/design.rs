@@ -3,8 +3,7 @@
 
 use super::cells::{
     ALONG, AMOUNT, CAR_TYPE, DAYS, EFFICIENCY, GROUP, INTERVAL, KIND, LOAD, MASS, MEASURAND, MODES,
-    NEWTONS, ORIENTATION, PART, PLACE_IN_ORDER, POSITION, REASON, REVISION, TITLE, WHEEL, optional,
-    required,
+    NEWTONS, PART, POSITION, REASON, REVISION, TITLE, WHEEL, optional, required,
 };
 use super::{Column, Table};
 
@@ -377,26 +376,5 @@ pub static PROCEDURES: Table = Table {
             "with measured_at: what the brake is doing, service, emergency, released or parked",
         ),
         REASON,
-    ],
-};
-
-/// How a generated fleet forms its units. Not part of what is brought in; the reader of an
-/// input passes over it.
-pub static FORMATIONS: Table = Table {
-    name: "formations",
-    row: "a car of a formation; the rows of a formation stand together",
-    columns: &[
-        required(
-            "formation",
-            "a name, at most 12 characters, that begins its unit numbers",
-        ),
-        required("place", PLACE_IN_ORDER),
-        required("car_type", CAR_TYPE),
-        required("revision", REVISION),
-        required("orientation", ORIENTATION),
-        required(
-            "share",
-            "how many units of it to every unit of a formation with share 1, from 1 to 1000",
-        ),
     ],
 };

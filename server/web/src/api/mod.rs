@@ -5,6 +5,7 @@
 mod amount;
 mod car;
 mod car_compared;
+mod carrying;
 mod cars;
 mod changes;
 mod check;
@@ -70,6 +71,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(car::show))
         .routes(routes!(car_compared::show))
         .routes(routes!(cars::unit))
+        .routes(routes!(carrying::list))
         .routes(routes!(departures::list))
         .routes(routes!(concessions::list))
         .routes(routes!(modifications::list))

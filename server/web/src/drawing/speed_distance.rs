@@ -63,13 +63,22 @@ pub(crate) struct SpeedDistance {
     pub(crate) speeds: Vec<Tick>,
     pub(crate) distances: Vec<Tick>,
     /// The signalling distance, where it is known.
-    pub(crate) signal: Option<Tick>,
+    pub(crate) signal: Option<Signal>,
     pub(crate) drawn: Vec<Drawn>,
     pub(crate) keys: Vec<Key>,
     /// Methods of which nothing can be drawn, with the reason.
     pub(crate) without: Vec<String>,
     /// Whether anything changed, so that there are two curves for a method.
     pub(crate) compared: bool,
+}
+
+/// The signalling distance, as a line with its words on the side where there is room.
+#[derive(Debug)]
+pub(crate) struct Signal {
+    pub(crate) at: String,
+    pub(crate) words: String,
+    /// How the words stand to the line, in the words of SVG.
+    pub(crate) anchor: &'static str,
 }
 
 /// From the quantities to the drawing.
@@ -153,9 +162,14 @@ pub(crate) fn diagram(
     Some(SpeedDistance {
         speeds: ticks(axes.speed, |at| axes.y(Speed(at))),
         distances: ticks(axes.distance, |at| axes.x(Distance(at))),
-        signal: signal.map(|signal| Tick {
+        signal: signal.map(|signal| Signal {
             at: format!("{:.1}", axes.x(signal)),
             words: format!("signalling distance {signal:.0}"),
+            anchor: if distance < 2.0 * signal.0 {
+                "end"
+            } else {
+                "start"
+            },
         }),
         drawn,
         keys: keys(&sides),

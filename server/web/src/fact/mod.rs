@@ -9,7 +9,7 @@ pub(crate) use rows::rows;
 
 use crate::page::fleet_checks::one::in_words;
 use crate::show;
-use domain::configuration::car::{Orientation, Train, Unit, Vehicle};
+use domain::configuration::car::{Car, Orientation, Train, Unit, Vehicle};
 use domain::configuration::concession::Concession;
 use domain::configuration::effectivity::Effectivity;
 use domain::decision::taken::DecisionTaken;
@@ -30,12 +30,7 @@ pub(crate) fn sentence(fact: &Fact) -> String {
         | Fact::TaskDefined(_)
         | Fact::ProcedureDefined(_)
         | Fact::RuleSetIssued(_) => document(fact),
-        Fact::CarRegistered(it) => {
-            format!(
-                "car {} registered: {}, fleet {}, depot {}",
-                it.number, it.car_type, it.fleet, it.depot
-            )
-        }
+        Fact::CarRegistered(car) => registered(car),
         Fact::UnitFormed(unit) => format!("unit {} formed of {}", unit.number, unit_cars(unit)),
         Fact::TrainFormed(train) => format!("train {} formed of {}", train.id, vehicles(train)),
         Fact::ComponentReceived(receipt) => received(receipt),
@@ -88,6 +83,16 @@ pub(crate) fn sentence(fact: &Fact) -> String {
         Fact::Approved { proposal } => format!("proposal of {proposal} approved"),
         Fact::Rejected { proposal } => format!("proposal of {proposal} rejected"),
     }
+}
+
+fn registered(car: &Car) -> String {
+    let Car {
+        number, car_type, ..
+    } = car;
+    format!(
+        "car {number} registered: {car_type}, fleet {}, depot {}",
+        car.fleet, car.depot
+    )
 }
 
 fn fleet_check(fact: &Fact) -> String {

@@ -4,7 +4,7 @@ use crate::configuration::component::{PositionRef, Subject};
 use crate::identity::TestRecordId;
 use crate::ledger::dossier::{Dossier, IsolationRecord};
 use crate::ledger::entry::Entry;
-use crate::ledger::fact::CutOut;
+use crate::ledger::fact::{CutOut, Fact};
 use crate::refusal::Refusal;
 use crate::test_record::verdict::TestOutcome;
 use crate::time::Instant;
@@ -17,11 +17,28 @@ pub(super) fn in_force<'a>(dossier: &'a Dossier, at: &PositionRef) -> Option<&'a
         .find(|isolation| isolation.ended.is_none())
 }
 
-pub(super) fn check_isolated(
-    dossier: &Dossier,
-    cut_out: &CutOut,
-    at: Instant,
-) -> Result<(), Refusal> {
+/// Checks what is said of a cut-out.
+pub(super) fn check(dossier: &Dossier, fact: &Fact, at: Instant) -> Result<(), Refusal> {
+    match fact {
+        Fact::Isolated(cut_out) => check_isolated(dossier, cut_out, at),
+        Fact::IsolationEnded {
+            at: position,
+            proved_by,
+        } => check_ended(dossier, position, proved_by, at),
+        _ => Ok(()),
+    }
+}
+
+/// Folds an entry that records a cut-out or ends one.
+pub(super) fn fold(dossier: &mut Dossier, entry: &Entry) {
+    match &entry.fact {
+        Fact::Isolated(cut_out) => fold_isolated(dossier, entry, cut_out),
+        Fact::IsolationEnded { at, .. } => fold_ended(dossier, entry, at),
+        _ => {}
+    }
+}
+
+fn check_isolated(dossier: &Dossier, cut_out: &CutOut, at: Instant) -> Result<(), Refusal> {
     let record = super::cars::known_car(dossier, &cut_out.at.car)?;
     let known = dossier
         .documents
@@ -56,7 +73,7 @@ pub(super) fn check_isolated(
     Ok(())
 }
 
-pub(super) fn fold_isolated(dossier: &mut Dossier, entry: &Entry, cut_out: &CutOut) {
+fn fold_isolated(dossier: &mut Dossier, entry: &Entry, cut_out: &CutOut) {
     let record = IsolationRecord {
         id: entry.seq,
         cut_out: cut_out.clone(),
@@ -77,7 +94,7 @@ pub(super) fn changed(dossier: &mut Dossier, at: &PositionRef) {
     dossier.moved.cars.insert(at.car.clone());
 }
 
-pub(super) fn check_ended(
+fn check_ended(
     dossier: &Dossier,
     position: &PositionRef,
     proved_by: &TestRecordId,
@@ -132,7 +149,7 @@ fn proves(
     })
 }
 
-pub(super) fn fold_ended(dossier: &mut Dossier, entry: &Entry, position: &PositionRef) {
+fn fold_ended(dossier: &mut Dossier, entry: &Entry, position: &PositionRef) {
     let list = dossier.isolations.entry(position.clone()).or_default();
     if let Some(isolation) = list.iter_mut().find(|isolation| isolation.ended.is_none()) {
         isolation.ended = Some((entry.effective_at, entry.seq));

@@ -180,11 +180,7 @@ fn check_fact(
             ..
         } => work::check_done(dossier, (subject, task, release.as_deref()), at),
         Fact::TestRecorded(record) => tests::check_test(dossier, record, at),
-        Fact::Isolated(cut_out) => isolations::check_isolated(dossier, cut_out, at),
-        Fact::IsolationEnded {
-            at: position,
-            proved_by,
-        } => isolations::check_ended(dossier, position, proved_by, at),
+        Fact::Isolated(_) | Fact::IsolationEnded { .. } => isolations::check(dossier, fact, at),
         Fact::CheckConfirmed(it) => decisions::check_confirmed(dossier, it, at),
         Fact::DecisionTaken(it) => decisions::check_decision(dossier, it, at),
         // Each is checked for what it is before it comes here.
@@ -297,10 +293,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         }
         Fact::TaskDone { subject, task, .. } => work::fold_done(dossier, entry, subject, task),
         Fact::TestRecorded(record) => tests::fold_test(dossier, entry.seq, record),
-        Fact::Isolated(cut_out) => isolations::fold_isolated(dossier, entry, cut_out),
-        Fact::IsolationEnded { at: position, .. } => {
-            isolations::fold_ended(dossier, entry, position);
-        }
+        Fact::Isolated(_) | Fact::IsolationEnded { .. } => isolations::fold(dossier, entry),
         Fact::CheckConfirmed(it) => decisions::fold_confirmed(dossier, entry, it),
         Fact::DecisionTaken(it) => decisions::fold_decision(dossier, entry, it),
         Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => holds::fold(dossier, entry),

@@ -68,6 +68,7 @@ fn facts_come_in_an_order_in_which_each_builds_on_those_before_it() {
         "fitted",
         "fitted",
         "relocated",
+        "setting_made",
         "task_done",
         "task_done",
         "test_recorded",
@@ -254,6 +255,25 @@ fn a_procedure_and_a_test_record_are_gathered_from_the_rows_of_their_values() {
 }
 
 #[test]
+fn a_setting_is_what_a_row_says_it_was_made_and_why() {
+    let folder = sample_folder();
+    let (commands, _) = read(folder.path());
+    let made = only(
+        commands
+            .iter()
+            .filter_map(|(_, command)| match &command.fact {
+                Fact::SettingMade(made) => Some((made, command)),
+                _ => None,
+            }),
+    );
+    let (made, command) = made;
+    assert_eq!(made.at.to_string(), "=BS-Q1 of car 4101");
+    assert_eq!(made.value.to_string(), "inverted");
+    assert_eq!(command.reason, "pipe in the way");
+    assert_eq!(command.effective_at.to_string(), "2024-05-02T00:00:00Z");
+}
+
+#[test]
 fn an_isolation_that_ended_is_two_commands_from_one_row() {
     let folder = sample_folder();
     let (commands, _) = read(folder.path());
@@ -378,7 +398,7 @@ fn files_that_are_no_tables_and_the_formations_of_the_generator_are_passed_over(
 fn the_hint_counts_the_rows_of_all_tables() {
     let folder = sample_folder();
     let input = Input::open(folder.path(), options()).expect("an input");
-    assert_eq!(input.rows_total_hint(), Some(50));
+    assert_eq!(input.rows_total_hint(), Some(51));
 }
 
 #[test]

@@ -62,6 +62,7 @@ positions|behaviour|tank|source, pass, cock, reservoir
 positions|venting|yes|nothing unless the behaviour is cock
 positions|aliases|label 7|a name and its source
 positions|bogie|5|a bogie that axles lists
+positions|settings|pressure@8.5 bar@8.6 to 9|the one wanted between them
 positions|approved_parts|R4;;R5|a text, not nothing
 lines|from|end3:main_pipe|one of end1, end2
 lines|to|=BS-X9|a position that positions lists
@@ -117,6 +118,8 @@ fitments|until||nothing while until is empty
 fitments|removed_to||with until: a store
 conditions|condition|good|one of serviceable
 conditions|at|20.05.2024|a date that exists
+settings|value|nine bar|a number with its unit
+settings|at|noon|a date
 relocations|to|  |no blanks at the beginning or end
 tasks_done|car|4101|either a component, in part and serial, or a car
 test_records|value|5,5|a number with at most nine digits

@@ -3,7 +3,7 @@
 use super::folder;
 use tempfile::TempDir;
 
-pub(super) const SAMPLE: [(&str, &str); 26] = [
+pub(super) const SAMPLE: [(&str, &str); 27] = [
     (
         "parts",
         "part,title,kind\n\
@@ -32,12 +32,12 @@ pub(super) const SAMPLE: [(&str, &str); 26] = [
     (
         "positions",
         "car_type,revision,position,title,kind,bogie,axle,end,side,along_mm,approved_parts,\
-         aliases,behaviour,modes,venting,volume_l,holding_force_n\n\
-         T1,A,=BS-G1,supply,reservoir,,,,left,9000,R4,,reservoir,,,100,\n\
+         settings,aliases,behaviour,modes,venting,volume_l,holding_force_n\n\
+         T1,A,=BS-G1,supply,reservoir,,,,left,9000,R4,,,reservoir,,,100,\n\
          T1,A,=BS-Q1,cock of bogie 1,isolating_cock,1,,,,8000,K10,\
-         label 7@car label;12.3@drawing,cock,,yes,,\n\
-         T1,A,=BS-C1,caliper of axle 1,caliper,1,1,,right,3000,C7;C8,,air_applied,,,,\n\
-         T1,A,=BS-V1,emergency valve,emergency_valve,,,end1,,100,,,source,service;emergency,,,\n",
+         handle@upright@inverted,label 7@car label;12.3@drawing,cock,,yes,,\n\
+         T1,A,=BS-C1,caliper of axle 1,caliper,1,1,,right,3000,C7;C8,,,air_applied,,,,\n\
+         T1,A,=BS-V1,emergency valve,emergency_valve,,,end1,,100,,,,source,service;emergency,,,\n",
     ),
     (
         "lines",
@@ -139,6 +139,11 @@ pub(super) const SAMPLE: [(&str, &str); 26] = [
     (
         "relocations",
         "part,serial,to,at\nC7,0017,Marrowby store,2024-05-21\n",
+    ),
+    (
+        "settings",
+        "car,position,setting,value,at,reason\n\
+         4101,=BS-Q1,handle,inverted,2024-05-02,pipe in the way\n",
     ),
     (
         "tasks_done",

@@ -106,9 +106,12 @@ async fn check_page(
 
 fn answer_form(id: Seq, (cars, car): (&[CheckCar], &str)) -> EntryForm {
     let unanswered = cars.iter().filter(|row| row.answer.is_none());
+    // Nothing is chosen beforehand: nobody calls a car sound by pressing a button.
+    let none = (String::new(), "choose what was found".to_owned());
     let answers = CarAnswer::ALL
         .iter()
         .map(|answer| (answer.name().to_owned(), in_words(*answer).to_owned()));
+    let answers = std::iter::once(none).chain(answers);
     EntryForm::new("answer", &address::fleet_check(id), "Answer for a car")
         .button("Record the answer")
         .ask(
