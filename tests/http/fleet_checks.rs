@@ -6,6 +6,17 @@ use tests::each_database;
 
 use super::sample::Served;
 
+async fn assert_seen_by_anybody(served: &Served, address: &str) {
+    let visitor = served.visitor();
+    let seen = visitor.get(address).await;
+    assert_eq!(seen.count("form.fields"), 0);
+    assert_eq!(visitor.get("/fleet-checks/999999").await.status(), 404);
+    assert_eq!(
+        visitor.get(&format!("{address}?after=%00")).await.status(),
+        422
+    );
+}
+
 async fn a_check_goes_from_the_cars_that_carry_it_to_the_last_answer(url: &str) {
     let served = Served::with_fleet(url).await;
     let planner = served.signed_in(Role::Planner).await;
@@ -71,14 +82,7 @@ async fn a_check_goes_from_the_cars_that_carry_it_to_the_last_answer(url: &str) 
     assert_eq!(api["cars"][0]["answer"], "defective");
     assert_eq!(api["cars"][0]["remark"], "crack of 4 mm");
     assert_eq!(api["cars"][1]["answer"], "not_carried");
-    let visitor = served.visitor();
-    let seen = visitor.get(&address).await;
-    assert_eq!(seen.count("form.fields"), 0);
-    assert_eq!(visitor.get("/fleet-checks/999999").await.status(), 404);
-    assert_eq!(
-        visitor.get(&format!("{address}?after=%00")).await.status(),
-        422
-    );
+    assert_seen_by_anybody(&served, &address).await;
 }
 
 each_database!(a_check_goes_from_the_cars_that_carry_it_to_the_last_answer);

@@ -4,6 +4,7 @@ mod assemblies;
 mod damaged;
 mod facts;
 mod forces;
+mod measured;
 mod refused;
 mod rule_sets;
 mod sample;
