@@ -61,6 +61,17 @@ macro_rules! on {
 }
 pub(crate) use on;
 
+/// The same for a single statement that only reads, outside any transaction.
+macro_rules! on_read {
+    ($pools:expr, $pool:ident => $body:expr) => {
+        match $pools {
+            $crate::connect::Pools::Sqlite { read: $pool, .. } => $body,
+            $crate::connect::Pools::Postgres { read: $pool, .. } => $body,
+        }
+    };
+}
+pub(crate) use on_read;
+
 /// Readers of a SQLite file; four are right for two cores.
 const READERS: u32 = 4;
 /// Connections to PostgreSQL of one server. One writer records at a time; the others sign people in
@@ -73,7 +84,7 @@ const BUSY: Duration = Duration::from_secs(20);
 /// the memory that a server may use.
 const SQLITE_CACHE_KIB: &str = "-16000";
 /// Statements that a connection keeps ready: all that there are, in all their shapes.
-const STATEMENTS: usize = 400;
+const STATEMENTS: usize = 256;
 /// Rows that a SQLite connection may be ahead of their reader: batches of an import.
 const SQLITE_ROWS_AHEAD: usize = 1_000;
 /// No statement here is worth compiling; what is asked for by key lies in memory or on a disk
@@ -105,7 +116,12 @@ const SQLITE_USUAL: &str = "pragma cache_size = -16000";
 /// Whatever a write looks up, it looks up by key. What it reaches through assemblies PostgreSQL
 /// takes for far more rows than there are, and would rather look through whole tables. One plan for
 /// all keys is right, and is made once.
-const POSTGRES_WRITE: &str = "begin; set local enable_seqscan = off; set local enable_hashjoin = off; set local enable_mergejoin = off; set local plan_cache_mode = force_generic_plan";
+const POSTGRES_WRITE: [(&str, &str); 4] = [
+    ("enable_seqscan", "off"),
+    ("enable_hashjoin", "off"),
+    ("enable_mergejoin", "off"),
+    ("plan_cache_mode", "force_generic_plan"),
+];
 
 impl Pools {
     /// Opens `sqlite://FILE` or `postgres://…` and brings its schema up to date.
@@ -173,7 +189,8 @@ impl Pools {
                     })
                 })
         };
-        let write = pool(POSTGRES_WRITERS).connect_with(options.clone()).await?;
+        let writing = options.clone().options(POSTGRES_WRITE);
+        let write = pool(POSTGRES_WRITERS).connect_with(writing).await?;
         let read = pool(POSTGRES_READERS).connect_lazy_with(options);
         let collation: String = sqlx::query_scalar(
             "select datcollate::text from pg_database where datname = current_database()",
@@ -191,7 +208,7 @@ impl Pools {
     pub(crate) async fn begin(&self) -> Result<Tx, StoreError> {
         Ok(match self {
             Self::Sqlite { write, .. } => Tx::Sqlite(write.begin_with("BEGIN IMMEDIATE").await?),
-            Self::Postgres { write, .. } => Tx::Postgres(write.begin_with(POSTGRES_WRITE).await?),
+            Self::Postgres { write, .. } => Tx::Postgres(write.begin().await?),
         })
     }
 

@@ -2,7 +2,7 @@
 
 use super::{TokenHash, change, roles_of};
 use crate::column::At;
-use crate::connect::on;
+use crate::connect::{on, on_read};
 use crate::error::StoreError;
 use crate::record::Store;
 use crate::row::{parsed, row};
@@ -111,15 +111,14 @@ impl Store {
         tx.commit().await
     }
 
-    /// Who is signed in with a token at a time. One statement.
+    /// Who is signed in with a token at a time. One statement, in no transaction.
     pub async fn session(
         &self,
         token: &TokenHash,
         now: Instant,
     ) -> Result<Option<Session>, StoreError> {
         let since = OpenSince::at(now);
-        let mut tx = self.pools.read().await?;
-        let row: Option<SessionRow> = on!(&mut tx, conn => sqlx::query_as(SESSION).bind(&token[..]).bind(At(since.used)).bind(At(since.opened)).fetch_optional(conn).await)?;
+        let row: Option<SessionRow> = on_read!(&self.pools, pool => sqlx::query_as(SESSION).bind(&token[..]).bind(At(since.used)).bind(At(since.opened)).fetch_optional(pool).await)?;
         let Some(row) = row else { return Ok(None) };
         Ok(Some(Session {
             actor: Actor::account(parsed(&row.name)?, roles_of(&row.roles)?),
