@@ -2,6 +2,7 @@
 //! hands it to the core or the store, and shows the answer.
 
 mod address;
+mod after;
 mod api;
 mod as_at;
 mod asset;

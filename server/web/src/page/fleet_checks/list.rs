@@ -1,17 +1,14 @@
 //! The list of checks of the fleet: all that are open, and those that are closed, page by page.
 
-use crate::address;
-use crate::failure::Failure;
+use crate::after::After;
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Query, State};
-use domain::ledger::entry::Seq;
 use domain::people::OPENS_FLEET_CHECKS;
-use domain::time::{Day, Instant, Zone};
-use serde::Deserialize;
+use domain::time::{Day, Zone};
 use store::read::fleet_checks::{CHECKS_PAGE, ListedCheck};
 
 #[derive(Template)]
@@ -26,24 +23,6 @@ struct ChecksPage {
     may_open: bool,
     today: Day,
     zone: Zone,
-}
-
-/// After which of the closed checks a page begins.
-#[derive(Debug, Deserialize)]
-pub(crate) struct After {
-    #[serde(default)]
-    at: String,
-    #[serde(default)]
-    id: Option<i64>,
-}
-
-impl After {
-    fn read(&self) -> Result<Option<(Instant, Seq)>, Failure> {
-        match self.id {
-            None => Ok(None),
-            Some(id) => Ok(Some((self.at.parse()?, Seq(id)))),
-        }
-    }
 }
 
 /// `GET /fleet-checks?at=…&id=…`. Three statements.
@@ -61,9 +40,7 @@ pub(crate) async fn show(
     let last = closed.last().filter(|_| more);
     let next = last.and_then(|check| {
         let (at, _) = check.record.closed?;
-        let (at, id) = (at.to_string(), check.record.id.0.to_string());
-        let fields = [("at", at.as_str()), ("id", id.as_str())];
-        Some(address::with_query("/fleet-checks", fields))
+        Some(After::address("/fleet-checks", (at, check.record.id)))
     });
     let frame = Frame::new(&state, &signed_in);
     page(&ChecksPage {

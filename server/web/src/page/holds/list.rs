@@ -1,5 +1,6 @@
 //! The list of evidence holds: all in force, and those that were lifted, page by page.
 
+use crate::after::After;
 use crate::frame::Frame;
 use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
@@ -7,10 +8,7 @@ use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Query, State};
-use domain::ledger::entry::Seq;
 use domain::people::HOLDS_EVIDENCE;
-use domain::time::Instant;
-use serde::Deserialize;
 use store::read::holds::LIFTED_PAGE;
 
 #[derive(Template)]
@@ -24,24 +22,6 @@ struct HoldsPage {
     /// Whether this is not the first page of them.
     goes_on: bool,
     may_set: bool,
-}
-
-/// After which of the lifted holds a page begins.
-#[derive(Debug, Deserialize)]
-pub(crate) struct After {
-    #[serde(default)]
-    at: String,
-    #[serde(default)]
-    id: Option<i64>,
-}
-
-impl After {
-    fn read(&self) -> Result<Option<(Instant, Seq)>, crate::failure::Failure> {
-        match self.id {
-            None => Ok(None),
-            Some(id) => Ok(Some((self.at.parse()?, Seq(id)))),
-        }
-    }
 }
 
 /// `GET /holds?at=…&id=…`. Two statements.
@@ -58,9 +38,7 @@ pub(crate) async fn show(
     let last = lifted.last().filter(|_| more);
     let next = last.and_then(|hold| {
         let (at, _) = hold.lifted?;
-        let (at, id) = (at.to_string(), hold.id.0.to_string());
-        let fields = [("at", at.as_str()), ("id", id.as_str())];
-        Some(crate::address::with_query("/holds", fields))
+        Some(After::address("/holds", (at, hold.id)))
     });
     let frame = Frame::new(&state, &signed_in);
     let in_force = view.holds.holds.iter().map(|held| &held.hold);
