@@ -11,7 +11,7 @@ use sqlx::sqlite::{
 };
 use sqlx::{AssertSqlSafe, Executor, Transaction};
 use std::str::FromStr;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 /// Pools of one of the two databases.
 #[derive(Debug, Clone)]
@@ -80,6 +80,10 @@ const POSTGRES_WRITERS: u32 = 4;
 const POSTGRES_READERS: u32 = 8;
 /// How long to wait for another process that writes the same SQLite file.
 const BUSY: Duration = Duration::from_secs(20);
+/// After how long to ask again where SQLite does not wait itself.
+const BUSY_STEP: Duration = Duration::from_millis(10);
+/// SQLite's result code for a database that another connection has locked.
+const SQLITE_BUSY: &str = "5";
 /// Page cache of one SQLite connection, in kibibytes: four readers and a writer stay far below
 /// the memory that a server may use.
 const SQLITE_CACHE_KIB: &str = "-16000";
@@ -151,16 +155,7 @@ impl Pools {
             .pragma("wal_autocheckpoint", LOG_PAGES_MAX)
             .row_buffer_size(SQLITE_ROWS_AHEAD)
             .statement_cache_capacity(STATEMENTS);
-        let write = SqlitePoolOptions::new()
-            .max_connections(1)
-            .after_release(|connection, _| {
-                Box::pin(async move {
-                    connection.execute(SQLITE_USUAL).await?;
-                    Ok(true)
-                })
-            })
-            .connect_with(options.clone())
-            .await?;
+        let write = sqlite_writer(&options).await?;
         let read = SqlitePoolOptions::new()
             .max_connections(READERS)
             .connect_lazy_with(options.clone().read_only(true));
@@ -294,6 +289,32 @@ impl Pools {
                 read.close().await;
                 write.close().await;
             }
+        }
+    }
+}
+
+/// Opens the one connection that writes. The first to open a file turns it to its write-ahead log,
+/// for which SQLite refuses whoever comes at that moment instead of letting them wait.
+async fn sqlite_writer(options: &SqliteConnectOptions) -> Result<SqlitePool, sqlx::Error> {
+    let started = Instant::now();
+    loop {
+        let opened = SqlitePoolOptions::new()
+            .max_connections(1)
+            .after_release(|connection, _| {
+                Box::pin(async move {
+                    connection.execute(SQLITE_USUAL).await?;
+                    Ok(true)
+                })
+            })
+            .connect_with(options.clone())
+            .await;
+        match opened {
+            Err(sqlx::Error::Database(refused))
+                if refused.code().as_deref() == Some(SQLITE_BUSY) && started.elapsed() < BUSY =>
+            {
+                tokio::time::sleep(BUSY_STEP).await;
+            }
+            opened => return opened,
         }
     }
 }
