@@ -108,14 +108,18 @@ async fn a_form_without_scripts_supposes_a_state_and_takes_it_back(url: &str) {
     let served = Served::with_trains(url).await;
     let visitor = served.visitor();
     let page = visitor.get("/trains/T1?speed=120").await;
-    let of_first_car = "#suppose ~ details:nth-of-type(1) form";
-    let form = page.form(of_first_car).fill("close", COCK);
+    assert_eq!(page.count("#suppose ~ details"), 0);
+    let of_first_car = page.attribute("#suppose ~ p a:nth-of-type(1)", "href");
+    let page = visitor.get(of_first_car.unwrap()).await;
+    let form = page.form("#suppose ~ details form").fill("close", COCK);
     let page = visitor.submit(&form).await;
     // The many empty fields of the form do not stay in the address.
     assert_eq!(
         page.path(),
-        "/trains/T1?speed=120&close=4101%3A%3DBS1-QM1%3Aclosed_vented"
+        "/trains/T1?speed=120&close=4101%3A%3DBS1-QM1%3Aclosed_vented&list=4101"
     );
+    let of_second_car = page.attribute("#suppose ~ p a:nth-of-type(1)", "href");
+    let page = visitor.get(of_second_car.unwrap()).await;
     let form = page.form("#suppose ~ details:nth-of-type(2) form");
     let form = form
         .fill("place", "4102:=AP-GQ1")

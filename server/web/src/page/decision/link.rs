@@ -1,11 +1,12 @@
 //! The address of a question: everything that is asked stands in it, so that it can be sent to a
 //! colleague.
 
-use super::shown::{METHOD, STEPS, Shown, Steps};
+use super::shown::{LIST, METHOD, STEPS, Shown, Steps};
 use crate::address::encoded;
 use domain::decision::asked::{AskedField, Words};
 use domain::decision::supposed::supposed;
 use domain::decision::{Standing, Supposed};
+use domain::identity::CarNumber;
 use domain::unreadable::Unreadable;
 
 /// The name of a supposition in an address.
@@ -138,7 +139,15 @@ impl QuestionLink {
 
     /// The same question with its steps shown otherwise.
     pub(crate) fn with_steps(&self, steps: Steps) -> String {
-        let shown = self.shown.with_steps(steps);
+        self.showing(self.shown.with_steps(steps))
+    }
+
+    /// The same question with the positions of a car listed.
+    pub(crate) fn with_list_of(&self, car: &CarNumber) -> String {
+        self.showing(self.shown.with_list_of(car))
+    }
+
+    fn showing(&self, shown: Shown) -> String {
         let other = Self {
             shown,
             ..self.clone()
@@ -181,14 +190,14 @@ impl QuestionLink {
 }
 
 /// What a form of the page may send more than once, and what it sends beside the question.
-const REPEATED: [&str; 2] = [CLOSE, METHOD];
+const REPEATED: [&str; 3] = [CLOSE, METHOD, LIST];
 const OF_FORMS: [&str; 2] = ["place", "state"];
 
 /// A field that is not known, or stands twice, is refused: a slip of the pen must not leave
 /// something to be assumed.
 fn all_are_known(query: &[(String, String)]) -> Result<(), Unreadable> {
     let fields = AskedField::ALL.iter().map(|field| field.name());
-    let known: Vec<&str> = fields.chain([FORMATION, CLOSE, METHOD, STEPS]).collect();
+    let known: Vec<&str> = fields.chain([FORMATION, CLOSE, METHOD, STEPS, LIST]).collect();
     for (place, (name, value)) in query.iter().enumerate() {
         let is_known = known.contains(&name.as_str()) || OF_FORMS.contains(&name.as_str());
         if !is_known {

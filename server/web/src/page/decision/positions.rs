@@ -14,13 +14,22 @@ use domain::isolation::CutOutState;
 #[derive(Debug)]
 pub(crate) struct CarPositions {
     pub(crate) number: String,
+    pub(crate) cocks: usize,
+    pub(crate) others: usize,
+    /// Where they are listed.
+    pub(crate) href: String,
+    /// Them, where something is cut out or supposed on the car or its list was asked for.
+    pub(crate) list: Option<PositionList>,
+}
+
+/// The list of a car's positions.
+#[derive(Debug)]
+pub(crate) struct PositionList {
     pub(crate) cocks: Vec<CockRow>,
     /// What else can fail: the place and its words.
     pub(crate) others: Vec<(String, String)>,
     /// What the form must bring along.
     pub(crate) hidden: Vec<(String, String)>,
-    /// Whether something is cut out or supposed on the car.
-    pub(crate) stands_out: bool,
 }
 
 /// A cock with the states it can be supposed to be in.
@@ -210,14 +219,28 @@ pub(crate) fn buttons(cars: &[TrainCar], link: &QuestionLink) -> Vec<Vec<Cock>> 
     cars.iter().map(of_car).collect()
 }
 
-/// The list of each car.
+/// The positions of each car: those listed that someone will want to look at, so that the page
+/// does not grow with every car by all of its positions.
 pub(crate) fn lists(cars: &[TrainCar], link: &QuestionLink) -> Vec<CarPositions> {
-    cars.iter().map(|car| list(car, link)).collect()
+    cars.iter().map(|car| of_car(car, link)).collect()
 }
 
-fn list(car: &TrainCar, link: &QuestionLink) -> CarPositions {
+fn of_car(car: &TrainCar, link: &QuestionLink) -> CarPositions {
     let nodes = nodes(car, link);
     let (cocks, others): (Vec<&Node<'_>>, Vec<_>) = nodes.iter().partition(|node| node.is_cock());
+    let mut all = nodes.iter();
+    let stands_out = all.any(|node| node.holds().is_some() || node.supposed.is_some());
+    let listed = stands_out || link.shown.lists(&car.number);
+    CarPositions {
+        number: car.number.to_string(),
+        href: format!("{}#suppose", link.with_list_of(&car.number)),
+        cocks: cocks.len(),
+        others: others.len(),
+        list: listed.then(|| list(&cocks, &others, link)),
+    }
+}
+
+fn list(cocks: &[&Node<'_>], others: &[&Node<'_>], link: &QuestionLink) -> PositionList {
     let mut hidden: Vec<(String, String)> = Vec::new();
     hidden.extend(
         link.formation()
@@ -235,11 +258,7 @@ fn list(car: &TrainCar, link: &QuestionLink) -> CarPositions {
     hidden.extend(elsewhere.map(|one| (CLOSE.to_owned(), one.to_string())));
     let shown = link.shown.pairs().into_iter();
     hidden.extend(shown.map(|(name, value)| (name.to_owned(), value)));
-    CarPositions {
-        number: car.number.to_string(),
-        stands_out: nodes
-            .iter()
-            .any(|node| node.holds().is_some() || node.supposed.is_some()),
+    PositionList {
         cocks: cocks.iter().map(|node| node.row()).collect(),
         others: others.iter().map(|node| other(node)).collect(),
         hidden,

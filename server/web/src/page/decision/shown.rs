@@ -1,14 +1,18 @@
-//! What of an answer is shown, and how: the methods of the diagram and of the table of speeds, and
-//! whether every step stands unfolded. It belongs to the address and not to the question.
+//! What of an answer is shown, and how: the methods of the diagram and of the table of speeds,
+//! whether every step stands unfolded, and of which cars the positions are listed. It belongs to
+//! the address and not to the question.
 
 use domain::braking::stopping_distance::Method;
 use domain::decision::{METHODS, StoppingPair};
+use domain::identity::CarNumber;
 use domain::unreadable::Unreadable;
 
 /// The name of a chosen method in an address.
 pub(crate) const METHOD: &str = "method";
 /// The name of the choice of steps in an address.
 pub(crate) const STEPS: &str = "steps";
+/// The name of a car whose positions are listed in an address.
+pub(crate) const LIST: &str = "list";
 
 /// Whether the steps stand unfolded, on screen and on paper.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -36,6 +40,8 @@ pub(crate) struct Shown {
     methods: Vec<Method>,
     /// The steps.
     pub(crate) steps: Steps,
+    /// The cars whose positions are listed though nothing is cut out on them.
+    listed: Vec<CarNumber>,
 }
 
 impl Shown {
@@ -49,6 +55,7 @@ impl Shown {
                 STEPS if !value.is_empty() => {
                     return Err(Unreadable::new(STEPS, value, Steps::EVERY));
                 }
+                LIST => shown.list(value.parse()?),
                 _ => {}
             }
         }
@@ -67,6 +74,12 @@ impl Shown {
         Ok(())
     }
 
+    fn list(&mut self, car: CarNumber) {
+        if !self.lists(&car) {
+            self.listed.push(car);
+        }
+    }
+
     /// Its part of an address.
     pub(crate) fn pairs(&self) -> Vec<(&'static str, String)> {
         let methods = self.methods.iter();
@@ -74,13 +87,29 @@ impl Shown {
         if self.steps.are_unfolded() {
             pairs.push((STEPS, Steps::EVERY.to_owned()));
         }
+        let listed = self.listed.iter();
+        pairs.extend(listed.map(|car| (LIST, car.to_string())));
         pairs
     }
 
-    /// The same methods with the steps shown otherwise.
+    /// The same with the steps shown otherwise.
     pub(crate) fn with_steps(&self, steps: Steps) -> Self {
-        let methods = self.methods.clone();
-        Self { methods, steps }
+        Self {
+            steps,
+            ..self.clone()
+        }
+    }
+
+    /// The same with the positions of one car more.
+    pub(crate) fn with_list_of(&self, car: &CarNumber) -> Self {
+        let mut shown = self.clone();
+        shown.list(car.clone());
+        shown
+    }
+
+    /// Whether the positions of a car were asked for.
+    pub(crate) fn lists(&self, car: &CarNumber) -> bool {
+        self.listed.contains(car)
     }
 
     /// Whether a method is shown: every one where none was chosen.
@@ -114,19 +143,20 @@ mod tests {
 
     #[test]
     fn a_choice_reads_back_as_it_is_written() {
-        let query = [("method", "forces"), ("steps", "every")];
+        let query = [("method", "forces"), ("steps", "every"), ("list", "4101")];
         let shown = read(&query).expect("a choice");
         assert!(shown.shows(Method::Forces) && !shown.shows(Method::ConversionNominal));
         assert_eq!(
             shown.pairs(),
             query.map(|(name, value)| (name, value.to_owned()))
         );
-        assert_eq!(shown.with_steps(Steps::Folded).pairs().len(), 1);
+        assert_eq!(shown.with_steps(Steps::Folded).pairs().len(), 2);
     }
 
     #[test]
     fn what_is_no_choice_is_refused() {
         assert!(read(&[("method", "mean_value")]).is_err());
         assert!(read(&[("steps", "some")]).is_err());
+        assert!(read(&[("list", "a car \u{0}")]).is_err());
     }
 }
