@@ -2,6 +2,7 @@
 
 mod accounts;
 mod circuit;
+mod decide;
 mod generate;
 mod import;
 mod killed;

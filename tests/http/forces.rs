@@ -173,6 +173,27 @@ async fn air_behind_a_closed_supply_is_counted_in_applications_and_where_it_is_d
     }
 }
 
+async fn programs_are_told_of_stored_air_and_of_each_brake_what_the_page_tells(url: &str) {
+    let served = Served::with_trains(url).await;
+    let cut = "close=4101%3A%3DBS-QM1%3Asupply_cut";
+    let page = served.visitor().get(&format!("/trains/T1?{cut}")).await;
+    let told = answer(&served, &format!("train=T1&{cut}")).await;
+    let stored = told["stored_air"].as_array().unwrap();
+    assert_eq!(stored.len(), 1, "{stored:?}");
+    assert_eq!(stored[0]["at"]["position"], "=BS-CM1");
+    assert_eq!(stored[0]["volume_l"], 125);
+    assert_eq!(stored[0]["drains"][0]["position"], "=BS-QM2");
+    let left = stored[0]["full_applications"].as_u64().unwrap();
+    let row = page.text("#stored-air tbody tr");
+    assert!(row.contains(&format!("{left} full application")), "{row}");
+    assert!(!stored[0]["steps"].as_array().unwrap().is_empty());
+    let closed = answer(&served, &format!("train=T1&{CLOSED}")).await;
+    let states = closed["brake_states"].as_array().unwrap();
+    let in_state = |state: &str| states.iter().filter(|one| one["state"] == state).count();
+    assert_eq!(in_state("isolated"), 4, "the calipers of one bogie");
+    assert_eq!(in_state("isolated") + in_state("released"), states.len());
+}
+
 each_database!(
     a_bogie_less_passes_the_limit_of_adhesion_where_the_demand_is_shared,
     braked_weights_from_forces_stand_beside_the_assessed_ones,
@@ -182,4 +203,5 @@ each_database!(
     what_holds_is_limited_by_the_usual_adhesion_and_says_so,
     the_page_shows_the_margin_of_the_sound_train_and_what_each_brake_must_show,
     air_behind_a_closed_supply_is_counted_in_applications_and_where_it_is_drained,
+    programs_are_told_of_stored_air_and_of_each_brake_what_the_page_tells,
 );

@@ -2,6 +2,7 @@
 //! take.
 
 use super::asked::{AskedField, UnreadableFields, Words};
+use super::stored::StoredIn;
 use super::{Decision, Question, Supposed, TrainCar, decide};
 use crate::rule_set::RuleSet;
 use crate::time::Day;
@@ -28,6 +29,14 @@ impl Answer {
     pub fn question(&self, supposed: Vec<Supposed>) -> Option<Question> {
         let asked = self.words.read().ok()?;
         asked.question(self.cars.clone(), supposed).ok()
+    }
+
+    /// The reservoirs that nothing feeds any more, with what was supposed; none where there is no
+    /// decision either.
+    pub fn stored_air(&self, supposed: &[Supposed]) -> Vec<StoredIn> {
+        let question = self.question(supposed.to_vec());
+        let found = question.and_then(|question| question.stored_air().ok());
+        found.unwrap_or_default()
     }
 }
 

@@ -13,4 +13,5 @@ pub(crate) mod rebuild;
 pub(crate) mod serve;
 mod sign_on;
 mod told;
+mod told_brakes;
 pub(crate) mod verify;

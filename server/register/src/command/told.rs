@@ -1,5 +1,6 @@
 //! A decision as text for the terminal and for printing.
 
+use super::told_brakes;
 use domain::decision::answer::Answer;
 use domain::decision::asked::AskedField;
 use domain::decision::forces::Forces;
@@ -34,7 +35,12 @@ impl fmt::Display for Told<'_> {
         }
         self.asked(f)?;
         match &self.answer.decision {
-            Ok(decision) => told(f, decision),
+            Ok(decision) => {
+                told(f, decision)?;
+                told_brakes::states(f, decision)?;
+                told_brakes::stored_air(f, &self.answer.stored_air(self.supposed))?;
+                checks(f, decision)
+            }
             Err(missing) => writeln!(f, "\nNO VERDICT: {missing}"),
         }
     }
@@ -100,7 +106,10 @@ fn told(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
     for commanded in decision.effects.iter().chain(&decision.elsewhere) {
         effect(f, commanded)?;
     }
-    losses(f, decision)?;
+    losses(f, decision)
+}
+
+fn checks(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
     if !decision.checks.is_empty() {
         writeln!(f, "\nTo be checked before this is acted on")?;
     }

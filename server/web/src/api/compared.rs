@@ -22,7 +22,7 @@ pub(super) struct StepBody {
     source: String,
 }
 
-fn steps<'a>(steps: impl IntoIterator<Item = &'a Step>) -> Vec<StepBody> {
+pub(super) fn steps<'a>(steps: impl IntoIterator<Item = &'a Step>) -> Vec<StepBody> {
     let body = |step: &Step| StepBody {
         what: step.what.clone(),
         working: step.working.clone(),

@@ -1,5 +1,6 @@
 //! The answer about a train as programs get it.
 
+use super::brakes::{BrakeStateBody, StoredBody};
 use super::compared::{Compared, EffectBody, EquipmentBody, LostBesidesBody};
 use super::forces::ForcesBody;
 use super::speeds::{CourseBody, PermittedBody};
@@ -55,6 +56,10 @@ pub(crate) struct DecisionBody {
     equipment: Vec<EquipmentBody>,
     /// What is lost with every brake still applying: load signals, slide protection of axles.
     lost_besides: Vec<LostBesidesBody>,
+    /// What each brake must show with nothing commanded and the parking brake released.
+    brake_states: Vec<BrakeStateBody>,
+    /// Reservoirs that nothing feeds any more: how far their air goes, and where it is drained.
+    stored_air: Vec<StoredBody>,
     /// What a person must check before this is acted on.
     checks: Vec<CheckBody>,
 }
@@ -263,6 +268,12 @@ impl DecisionBody {
                 .map_or(Vec::new(), |decision| EffectBody::all(&decision.elsewhere)),
             equipment: found.map_or(Vec::new(), EquipmentBody::all),
             lost_besides: found.map_or(Vec::new(), LostBesidesBody::all),
+            brake_states: found.map_or(Vec::new(), BrakeStateBody::all),
+            stored_air: answer
+                .stored_air(&link.supposed)
+                .iter()
+                .map(StoredBody::from)
+                .collect(),
             checks: found.map_or(Vec::new(), checks),
         }
     }

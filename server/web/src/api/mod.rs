@@ -3,6 +3,7 @@
 //! without breaking a client.
 
 mod amount;
+mod brakes;
 mod car;
 mod car_compared;
 mod carrying;

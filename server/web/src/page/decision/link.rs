@@ -197,7 +197,9 @@ const OF_FORMS: [&str; 2] = ["place", "state"];
 /// something to be assumed.
 fn all_are_known(query: &[(String, String)]) -> Result<(), Unreadable> {
     let fields = AskedField::ALL.iter().map(|field| field.name());
-    let known: Vec<&str> = fields.chain([FORMATION, CLOSE, METHOD, STEPS, LIST]).collect();
+    let known: Vec<&str> = fields
+        .chain([FORMATION, CLOSE, METHOD, STEPS, LIST])
+        .collect();
     for (place, (name, value)) in query.iter().enumerate() {
         let is_known = known.contains(&name.as_str()) || OF_FORMS.contains(&name.as_str());
         if !is_known {

@@ -21,9 +21,7 @@ pub(crate) struct StoredRow {
 
 /// Every such reservoir of the train of an answer.
 pub(crate) fn rows(answer: &Answer, supposed: &[Supposed]) -> Vec<StoredRow> {
-    let question = answer.question(supposed.to_vec());
-    let found = question.and_then(|question| question.stored_air().ok());
-    found.unwrap_or_default().iter().map(row).collect()
+    answer.stored_air(supposed).iter().map(row).collect()
 }
 
 fn row(stored: &StoredIn) -> StoredRow {

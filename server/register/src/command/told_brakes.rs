@@ -1,0 +1,67 @@
+//! What each brake must show with nothing commanded, and the air that stays stored, as text.
+
+use domain::decision::Decision;
+use domain::decision::stored::StoredIn;
+use domain::isolation::closing::Spot;
+use domain::isolation::part_state::{PartReport, PartState};
+use std::collections::BTreeMap;
+use std::fmt;
+
+/// Every brake that is not released, by car and bogie.
+pub(super) fn states(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
+    writeln!(
+        f,
+        "\nWhat the brakes must show with nothing commanded, as it follows from what is recorded"
+    )?;
+    let all = decision.part_states();
+    let mut groups: BTreeMap<_, Vec<&PartReport>> = BTreeMap::new();
+    for part in all.iter().filter(|part| part.state != PartState::Released) {
+        let key = (part.car, part.bogie, part.function, part.state);
+        groups.entry(key).or_default().push(part);
+    }
+    for ((_, bogie, function, state), parts) in &groups {
+        let car = &parts[0].car_number;
+        let bogie = bogie.map_or(String::new(), |bogie| format!(", bogie {bogie}"));
+        let positions: Vec<String> = parts.iter().map(|part| part.position.to_string()).collect();
+        let positions = positions.join("; ");
+        writeln!(f, "  car {car}{bogie}, {function}: {state}: {positions}")?;
+    }
+    let rest = if groups.is_empty() {
+        "all"
+    } else {
+        "all others"
+    };
+    writeln!(f, "  {rest}: released")
+}
+
+/// Every reservoir that nothing feeds any more: how far its air goes, and where it is drained.
+pub(super) fn stored_air(f: &mut fmt::Formatter<'_>, stored: &[StoredIn]) -> fmt::Result {
+    if stored.is_empty() {
+        return Ok(());
+    }
+    writeln!(f, "\nAir that stays stored and that nothing feeds any more")?;
+    for one in stored {
+        let at = place(&one.at);
+        let drains: Vec<String> = one.drains.iter().map(place).collect();
+        let drained = match drains.as_slice() {
+            [] => "no drain cock on it".to_owned(),
+            drains => format!("drained at {}", drains.join(" or ")),
+        };
+        write!(f, "  {at}, {} l, {drained}; feeds ", one.volume_l)?;
+        match (&one.applications, one.brakes) {
+            (None, _) => writeln!(f, "no brake")?,
+            (Some(Err(missing)), brakes) => writeln!(f, "{brakes} brakes: {missing}")?,
+            (Some(Ok(worked)), brakes) => {
+                writeln!(f, "{brakes} brakes, full applications: {}", worked.value)?;
+                for step in &worked.steps {
+                    writeln!(f, "    - {}: {} [{}]", step.what, step.working, step.source)?;
+                }
+            }
+        }
+    }
+    Ok(())
+}
+
+fn place(spot: &Spot) -> String {
+    format!("car {} {}", spot.car_number, spot.position)
+}
