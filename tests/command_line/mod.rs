@@ -3,6 +3,7 @@
 mod accounts;
 mod circuit;
 mod decide;
+mod due;
 mod generate;
 mod import;
 mod killed;

@@ -30,3 +30,4 @@ mod rule_sets;
 pub(crate) mod sample;
 pub(crate) mod sheets;
 pub(crate) mod sign_on;
+mod visits;

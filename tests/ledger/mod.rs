@@ -27,3 +27,4 @@ mod migrations;
 mod modifications;
 mod permissions;
 mod settings;
+mod visits;

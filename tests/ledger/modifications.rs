@@ -37,7 +37,8 @@ pub(super) fn of_valves() -> Modification {
     issued("M-1", scope)
 }
 
-fn of_cars() -> Modification {
+/// A campaign on the cars.
+pub(super) fn of_cars() -> Modification {
     let scope = ModificationScope::Cars {
         car_type: CAR_TYPE.parse().unwrap(),
         cars: "4101 to 4103".parse().unwrap(),

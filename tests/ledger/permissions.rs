@@ -29,6 +29,7 @@ use tests::settings::set;
 use super::concessions::concession;
 use super::fleet_checks::{answered, opened};
 use super::modifications::{embodied, of_valves};
+use super::visits::{cancelled, planned};
 
 /// A fact of every kind that there is.
 fn facts() -> Vec<Fact> {
@@ -73,6 +74,8 @@ fn facts() -> Vec<Fact> {
         embodied("M-1", Subject::Component(one.clone())),
         opened(&["4101"]),
         answered(Seq(1), "4101", CarAnswer::Sound),
+        planned("V1", ["2029-05-02", "2029-05-06"]),
+        cancelled("V1"),
         Fact::Withdrawn,
         released(&one, Condition::Serviceable),
         Fact::Approved { proposal: Seq(1) },

@@ -145,6 +145,9 @@ text_identity!(
     /// A change campaign.
     ModificationNumber, "modification", 20, address_safe);
 text_identity!(
+    /// A planned stay of a unit at a depot.
+    VisitNumber, "visit", 20, address_safe);
+text_identity!(
     /// One vehicle, as painted on it.
     CarNumber, "car number", 20, address_safe);
 text_identity!(

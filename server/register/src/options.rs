@@ -331,6 +331,15 @@ pub(crate) struct Due {
     /// On cars kept at this depot.
     #[arg(long)]
     pub(crate) depot: Option<String>,
+    /// On cars of this unit.
+    #[arg(long)]
+    pub(crate) unit: Option<String>,
+    /// On this car.
+    #[arg(long)]
+    pub(crate) car: Option<String>,
+    /// On components of this part.
+    #[arg(long)]
+    pub(crate) part: Option<String>,
     /// In this state: `not_due`, `in_window`, `due`, `in_late_tolerance`, `unknown` or `overdue`.
     #[arg(long)]
     pub(crate) state: Option<String>,

@@ -6,7 +6,7 @@ use domain::configuration::host::HostPosition;
 use domain::identity::{
     CarNumber, CarTypeName, ConcessionNumber, DepotName, FleetName, LocationName,
     ModificationNumber, PersonName, PositionCode, Revision, RuleSetName, TestRecordId, TrainId,
-    UnitNumber,
+    UnitNumber, VisitNumber,
 };
 use domain::ledger::entry::Seq;
 use std::fmt::Display;
@@ -204,6 +204,16 @@ pub(crate) fn fleet_check(seq: Seq) -> String {
 pub(crate) fn fleet_check_answer(seq: Seq, car: &CarNumber) -> String {
     let path = with_query(&fleet_check(seq), [("car", car.as_str())]);
     format!("{path}#answer")
+}
+
+/// The visits planned for a unit.
+pub(crate) fn visits_of(unit: &UnitNumber) -> String {
+    with_query("/visits", [("unit", unit.as_str())])
+}
+
+/// The page of a visit.
+pub(crate) fn visit(number: &VisitNumber) -> String {
+    format!("/visits/{}", encoded(number.as_str()))
 }
 
 /// The page of an evidence hold.

@@ -4,7 +4,7 @@ use crate::api::{self, problem};
 use crate::page::{
     self, accounts, approvals, car_types, cars, check, components, concessions, decision,
     departures, due, find, fleet_checks, further, holds, isolations, ledger, modifications,
-    my_account, positions, refused, rule_sets, sign_in, sign_on, start, tests, trains,
+    my_account, positions, refused, rule_sets, sign_in, sign_on, start, tests, trains, visits,
 };
 use crate::state::WebState;
 use crate::{asset, guard, limits, session};
@@ -93,6 +93,14 @@ fn running() -> Router<WebState> {
             "/fleet-checks/{entry}/answer",
             post(fleet_checks::one::send),
         )
+        .route("/visits", get(visits::list::show))
+        .route(
+            "/visits/new",
+            get(visits::new::show).post(visits::new::send),
+        )
+        .route("/visits/{number}", get(visits::one::show))
+        .route("/visits/{number}/plan", post(visits::one::plan))
+        .route("/visits/{number}/cancel", post(visits::one::cancel))
         .route("/holds", get(holds::list::show))
         .route("/holds/new", get(holds::set::show).post(holds::set::send))
         .route("/holds/{entry}", get(holds::lift::show))

@@ -12,6 +12,7 @@ pub mod forecast;
 pub mod point;
 pub mod state;
 pub mod task;
+pub mod visit;
 pub mod working;
 
 #[cfg(test)]

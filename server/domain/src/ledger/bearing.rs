@@ -39,6 +39,8 @@ impl Fact {
             | Fact::HoldLifted { .. } => Bearing::Board,
             Fact::FleetCheckOpened(_)
             | Fact::FleetCheckAnswered(_)
+            | Fact::VisitPlanned(_)
+            | Fact::VisitCancelled { .. }
             | Fact::ConcessionGranted(_)
             | Fact::ConcessionProlonged { .. }
             | Fact::ConcessionWithdrawn { .. }

@@ -20,9 +20,10 @@ use crate::configuration::setting::SettingMade;
 use crate::decision::checks::CheckKind;
 use crate::decision::taken::DecisionTaken;
 use crate::due::task::Task;
+use crate::due::visit::Visit;
 use crate::identity::{
     CarNumber, ConcessionNumber, LocationName, ModificationNumber, PersonName, TaskCode,
-    TestRecordId,
+    TestRecordId, VisitNumber,
 };
 use crate::isolation::CutOutState;
 use crate::ledger::entry::Seq;
@@ -190,6 +191,15 @@ pub enum Fact {
     FleetCheckOpened(Box<FleetCheck>),
     /// A car was looked at for a check of the fleet.
     FleetCheckAnswered(CheckAnswer),
+    /// A visit was planned, or planned otherwise.
+    VisitPlanned(Box<Visit>),
+    /// A visit will not take place.
+    VisitCancelled {
+        /// Which.
+        visit: VisitNumber,
+        /// Why.
+        reason: String,
+    },
     /// An earlier entry was wrong and nothing takes its place.
     Withdrawn,
     /// Somebody proposed what needs two people. It is not true yet.
@@ -244,6 +254,8 @@ impl Fact {
             Fact::HoldLifted { .. } => FactKind::HoldLifted,
             Fact::FleetCheckOpened(_) => FactKind::FleetCheckOpened,
             Fact::FleetCheckAnswered(_) => FactKind::FleetCheckAnswered,
+            Fact::VisitPlanned(_) => FactKind::VisitPlanned,
+            Fact::VisitCancelled { .. } => FactKind::VisitCancelled,
             Fact::Withdrawn => FactKind::Withdrawn,
             Fact::Proposed(_) => FactKind::Proposed,
             Fact::Approved { .. } => FactKind::Approved,

@@ -73,6 +73,10 @@ word_list! {
         FleetCheckOpened = "fleet_check_opened",
         /// [`Fact::FleetCheckAnswered`](super::fact::Fact::FleetCheckAnswered)
         FleetCheckAnswered = "fleet_check_answered",
+        /// [`Fact::VisitPlanned`](super::fact::Fact::VisitPlanned)
+        VisitPlanned = "visit_planned",
+        /// [`Fact::VisitCancelled`](super::fact::Fact::VisitCancelled)
+        VisitCancelled = "visit_cancelled",
         /// [`Fact::Withdrawn`](super::fact::Fact::Withdrawn)
         Withdrawn = "withdrawn",
         /// [`Fact::Proposed`](super::fact::Fact::Proposed)

@@ -1,13 +1,14 @@
 //! Which things a command touches, so that the store can load them in a fixed number of
 //! statements.
 
-use crate::configuration::car::Vehicle;
+use crate::configuration::car::{Unit, Vehicle};
 use crate::configuration::component::Subject;
 use crate::configuration::component::{ComponentRef, PositionRef};
 use crate::configuration::fleet_check::CheckAnswer;
 use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
-use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber};
+use crate::due::visit::Visit;
+use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber, VisitNumber};
 use crate::ledger::bearing::Bearing;
 use crate::ledger::command::Command;
 use crate::ledger::entry::Seq;
@@ -50,6 +51,10 @@ pub struct Touched {
     pub decisions: DecisionsTouched,
     /// Checks of the fleet with those of their cars that answer.
     pub fleet_checks: BTreeMap<Seq, BTreeSet<CarNumber>>,
+    /// Visits.
+    pub visits: BTreeSet<VisitNumber>,
+    /// Units with all visits that are planned for them.
+    pub visiting: BTreeSet<UnitNumber>,
     /// The earliest moment that any of them speaks of: evidence holds that lasted then matter.
     pub earliest: Option<Instant>,
 }
@@ -118,11 +123,7 @@ impl Touched {
                 self.proposals.insert(*proposal);
             }
             Fact::CarRegistered(car) => self.car(&car.number),
-            Fact::UnitFormed(unit) => {
-                self.units.insert(unit.number.clone());
-                self.cars
-                    .extend(unit.cars.iter().map(|place| place.car.clone()));
-            }
+            Fact::UnitFormed(unit) => self.formed(unit),
             Fact::TrainFormed(train) => {
                 self.trains.insert(train.id.clone());
                 train
@@ -158,11 +159,25 @@ impl Touched {
             Fact::HeldAsEvidence { held, .. } => self.held(held),
             Fact::FleetCheckOpened(check) => self.cars.extend(check.cars.iter().cloned()),
             Fact::FleetCheckAnswered(answer) => self.answer(answer),
+            Fact::VisitPlanned(visit) => self.visit(visit),
+            Fact::VisitCancelled { visit, .. } => drop(self.visits.insert(visit.clone())),
             Fact::DecisionTaken(taken) => {
                 self.trains.insert(taken.train.clone());
                 self.decided.insert(taken.train.clone(), at);
             }
         }
+    }
+
+    fn formed(&mut self, unit: &Unit) {
+        self.units.insert(unit.number.clone());
+        let cars = unit.cars.iter().map(|place| place.car.clone());
+        self.cars.extend(cars);
+    }
+
+    fn visit(&mut self, visit: &Visit) {
+        self.units.insert(visit.unit.clone());
+        self.visits.insert(visit.number.clone());
+        self.visiting.insert(visit.unit.clone());
     }
 
     fn answer(&mut self, answer: &CheckAnswer) {

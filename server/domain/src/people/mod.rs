@@ -94,6 +94,9 @@ pub const DECIDES: &[Role] = &[Controller, BrakeEngineer];
 /// Who may open a check of the fleet.
 pub const OPENS_FLEET_CHECKS: &[Role] = &[Planner, BrakeEngineer];
 
+/// Who may plan visits and cancel them.
+pub const PLANS_VISITS: &[Role] = &[Planner];
+
 /// Who may put something under an evidence hold: the controller, who hears of an accident first,
 /// and the brake engineer, who then works with the investigators. Each lifts only their own.
 pub const HOLDS_EVIDENCE: &[Role] = &[Controller, BrakeEngineer];
@@ -134,6 +137,7 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         Fact::DecisionTaken(_) => DECIDES,
         Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => HOLDS_EVIDENCE,
         Fact::FleetCheckOpened(_) => OPENS_FLEET_CHECKS,
+        Fact::VisitPlanned(_) | Fact::VisitCancelled { .. } => PLANS_VISITS,
         // A withdrawal is checked against the fact it withdraws.
         Fact::Withdrawn => &[Planner, Controller, Stores, Technician, BrakeEngineer],
     }

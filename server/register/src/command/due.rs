@@ -3,9 +3,11 @@
 use crate::clock;
 use crate::options::{self, Format};
 use anyhow::Result;
+use domain::unreadable::Unreadable;
 use exchange::output::{Cell, write_csv};
 use std::io::Write;
 use std::process::ExitCode;
+use std::str::FromStr;
 use store::Store;
 use store::read::View;
 use store::read::due::{DueFilter, DueItem};
@@ -31,10 +33,13 @@ pub(crate) async fn run(options: options::Due) -> Result<ExitCode> {
     let zone = options.database.zone.clone();
     let today = zone.day_of(clock::now());
     let filter = DueFilter {
-        fleet: options.fleet.as_deref().map(str::parse).transpose()?,
-        depot: options.depot.as_deref().map(str::parse).transpose()?,
-        state: options.state.as_deref().map(str::parse).transpose()?,
-        until: options.until.as_deref().map(str::parse).transpose()?,
+        fleet: given(options.fleet)?,
+        depot: given(options.depot)?,
+        unit: given(options.unit)?,
+        car: given(options.car)?,
+        part: given(options.part)?,
+        state: given(options.state)?,
+        until: given(options.until)?,
         rows: PAGE,
         ..DueFilter::all(today)
     };
@@ -48,6 +53,10 @@ pub(crate) async fn run(options: options::Due) -> Result<ExitCode> {
     drop(view);
     store.close().await;
     Ok(ExitCode::SUCCESS)
+}
+
+fn given<T: FromStr<Err = Unreadable>>(text: Option<String>) -> Result<Option<T>, Unreadable> {
+    text.map(|text| text.parse()).transpose()
 }
 
 async fn all(view: &mut View, mut filter: DueFilter) -> Result<Vec<DueItem>> {

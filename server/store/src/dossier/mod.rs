@@ -17,6 +17,7 @@ pub(crate) mod proposals;
 pub(crate) mod settings;
 pub(crate) mod states;
 pub(crate) mod tests;
+pub(crate) mod visits;
 pub(crate) mod work;
 
 use crate::connect::Tx;
@@ -92,6 +93,7 @@ pub(crate) async fn load(
     tests::load_tests(tx, &mut dossier, &touched.tests).await?;
     isolations::load_isolations(tx, &mut dossier, &touched.isolations).await?;
     fleet_checks::load_fleet_checks(tx, &mut dossier, &touched).await?;
+    visits::load_visits(tx, &mut dossier, &touched).await?;
     holds::load_holds(tx, &mut dossier, &touched, known.holds.as_deref()).await?;
     decisions::load_decisions(tx, &mut dossier, &touched).await?;
     decisions::load_standing(tx, &mut dossier, &touched.decided).await?;

@@ -15,6 +15,7 @@ mod settings;
 mod states;
 mod tests;
 mod trains;
+mod visits;
 mod work;
 
 use crate::connect::Tx;
@@ -58,6 +59,7 @@ pub(crate) async fn changes(
     proposals::put_proposals(tx, dossier, &changes.proposals).await?;
     isolations::put_isolations(tx, dossier, &changes.isolations).await?;
     fleet_checks::put_fleet_checks(tx, dossier, changes).await?;
+    visits::put_visits(tx, dossier, &changes.visits).await?;
     holds::put_holds(tx, dossier, &changes.holds, write.first).await?;
     decisions::put_confirmed(tx, dossier, &changes.confirmed, write).await?;
     decisions::put_decisions(tx, dossier, &changes.decisions, write).await

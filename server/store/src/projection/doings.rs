@@ -109,6 +109,25 @@ pub(super) const PROJECTIONS: &[Projection] = &[
         ],
     },
     Projection {
+        name: "visit",
+        key: "number",
+        columns: &[
+            ("number", Text),
+            ("unit", Text),
+            ("depot", Text),
+            ("comes_on", Day),
+            ("goes_on", Day),
+            ("hours", Whole),
+            ("planned_by", Whole),
+            ("cancelled_by", Whole),
+        ],
+    },
+    Projection {
+        name: "visit_modification",
+        key: "visit, modification",
+        columns: &[("visit", Text), ("modification", Text)],
+    },
+    Projection {
         name: "check_confirmed",
         key: "id",
         columns: &[

@@ -23,6 +23,7 @@ pub mod stock;
 pub mod stretch;
 pub mod tests;
 pub mod trains;
+pub mod visits;
 
 use crate::connect::Tx;
 use crate::error::StoreError;

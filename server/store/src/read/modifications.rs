@@ -11,10 +11,12 @@ use crate::row::{parsed, parsed_option, row};
 use domain::configuration::component::{ComponentRef, Subject};
 use domain::configuration::effectivity::CarRanges;
 use domain::configuration::modification::{Modification, ModificationScope};
+use domain::due::visit::Visit;
 use domain::identity::{CarNumber, LocationName, ModificationState, PositionCode, UnitNumber};
 use domain::ledger::dossier::Documents;
 use domain::time::Day;
 use sqlx::QueryBuilder;
+use std::collections::BTreeSet;
 
 /// What is left on one page.
 pub const LEFT_PAGE: usize = 50;
@@ -50,6 +52,8 @@ pub struct Left {
     /// The day on which work on that car is due next, where it could be done with it; none where
     /// none is due on a day.
     pub next_due: Option<Day>,
+    /// The next visit of that car's unit during which it is to be embodied.
+    pub visit: Option<Visit>,
 }
 
 row!(ProgressRow {
@@ -90,6 +94,7 @@ impl LeftRow {
             position: parsed_option(self.position.as_deref())?,
             location: parsed_option(self.location.as_deref())?,
             next_due: self.next_due.map(|on| on.0),
+            visit: None,
         }))
     }
 }
@@ -201,7 +206,7 @@ impl View {
     }
 
     /// What is left of a modification, in the order in which things came into the register, after
-    /// a row; one more than a page where there are more. One statement.
+    /// a row; one more than a page where there are more. Two statements.
     pub async fn modification_left(
         &mut self,
         modification: &Modification,
@@ -229,6 +234,15 @@ impl View {
             query.build_query_as().fetch_all(conn).await
         })?;
         let left: Result<Vec<Option<Left>>, sqlx::Error> = rows.iter().map(LeftRow::left).collect();
-        Ok(left?.into_iter().flatten().collect())
+        let mut left: Vec<Left> = left?.into_iter().flatten().collect();
+        let units: BTreeSet<&UnitNumber> =
+            left.iter().filter_map(|one| one.unit.as_ref()).collect();
+        let visits = self
+            .visits_embodying(&modification.number, (&units, today))
+            .await?;
+        for one in &mut left {
+            one.visit = one.unit.as_ref().and_then(|unit| visits.get(unit)).cloned();
+        }
+        Ok(left)
     }
 }

@@ -30,6 +30,7 @@ pub(crate) mod problem;
 mod session;
 mod speeds;
 mod trains;
+mod visits;
 
 use crate::state::WebState;
 use axum::Router;
@@ -83,6 +84,8 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(life::show))
         .routes(routes!(fleet_checks::list))
         .routes(routes!(fleet_checks::show))
+        .routes(routes!(visits::list))
+        .routes(routes!(visits::show))
         .routes(routes!(holds::list))
         .routes(routes!(trains::isolations))
         .routes(routes!(trains::list))

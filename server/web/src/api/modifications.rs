@@ -9,6 +9,7 @@ use axum::Json;
 use axum::extract::{Path, Query, State};
 use domain::configuration::component::Subject;
 use domain::configuration::modification::Modification;
+use domain::due::visit::Visit;
 use domain::identity::ModificationNumber;
 use serde::{Deserialize, Serialize};
 use store::read::modifications::{LEFT_PAGE, Left, UnitProgress};
@@ -101,6 +102,30 @@ pub(crate) struct LeftBody {
     /// The day on which work on that car is due next.
     #[schema(format = Date)]
     next_due: Option<String>,
+    /// The next visit of that unit during which it is to be embodied.
+    visit: Option<ThatVisitBody>,
+}
+
+/// A visit that will do it.
+#[derive(Debug, Serialize, ToSchema)]
+struct ThatVisitBody {
+    /// Its number.
+    number: String,
+    /// Where.
+    depot: String,
+    /// The day on which it comes.
+    #[schema(format = Date)]
+    from: String,
+}
+
+impl From<&Visit> for ThatVisitBody {
+    fn from(visit: &Visit) -> Self {
+        Self {
+            number: visit.number.to_string(),
+            depot: visit.depot.to_string(),
+            from: visit.from.to_string(),
+        }
+    }
 }
 
 impl From<&Left> for LeftBody {
@@ -116,6 +141,7 @@ impl From<&Left> for LeftBody {
             position: left.position.as_ref().map(ToString::to_string),
             location: left.location.as_ref().map(ToString::to_string),
             next_due: left.next_due.map(|on| on.to_string()),
+            visit: left.visit.as_ref().map(ThatVisitBody::from),
         }
     }
 }

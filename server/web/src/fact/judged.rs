@@ -1,9 +1,10 @@
-//! What people decide about a train, hold as evidence and ask of the fleet, as rows.
+//! What people decide about a train, hold as evidence, ask of the fleet and plan, as rows.
 
 use super::cells::Rows;
 use crate::address;
 use crate::page::fleet_checks::one::in_words;
 use domain::decision::taken::DecisionTaken;
+use domain::due::visit::Visit;
 use domain::ledger::fact::Fact;
 
 impl Rows<'_> {
@@ -45,6 +46,18 @@ impl Rows<'_> {
                 self.text("seen and done", &it.remark);
             }
             _ => {}
+        }
+    }
+
+    pub(super) fn visit(&mut self, visit: &Visit) {
+        self.linked("visit", &visit.number, address::visit(&visit.number));
+        self.linked("unit", &visit.unit, address::unit(&visit.unit));
+        self.text("depot", &visit.depot);
+        self.text("comes on", visit.from);
+        self.text("goes on", visit.until);
+        self.text("hours of work", visit.hours);
+        for number in &visit.modifications {
+            self.linked("to embody", number, address::modification(number));
         }
     }
 

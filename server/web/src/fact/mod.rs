@@ -13,6 +13,7 @@ use domain::configuration::car::{Car, Orientation, Train, Unit, Vehicle};
 use domain::configuration::concession::Concession;
 use domain::configuration::effectivity::Effectivity;
 use domain::decision::taken::DecisionTaken;
+use domain::due::visit::Visit;
 use domain::ledger::fact::{Fact, Fitting, Reading, Receipt};
 use domain::ledger::proposal::Proposal;
 use domain::units::{Amount, Meter};
@@ -78,6 +79,8 @@ pub(crate) fn sentence(fact: &Fact) -> String {
         Fact::DecisionTaken(it) => decided(it),
         Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => held(fact),
         Fact::FleetCheckOpened(_) | Fact::FleetCheckAnswered(_) => fleet_check(fact),
+        Fact::VisitPlanned(it) => visit_planned(it),
+        Fact::VisitCancelled { visit, reason } => format!("visit {visit} cancelled: {reason}"),
         Fact::Withdrawn => "an earlier entry withdrawn".to_owned(),
         Fact::Proposed(proposal) => format!("proposed: {}", proposed(proposal)),
         Fact::Approved { proposal } => format!("proposal of {proposal} approved"),
@@ -93,6 +96,18 @@ fn registered(car: &Car) -> String {
         "car {number} registered: {car_type}, fleet {}, depot {}",
         car.fleet, car.depot
     )
+}
+
+fn visit_planned(visit: &Visit) -> String {
+    let Visit {
+        number,
+        unit,
+        depot,
+        from,
+        until,
+        ..
+    } = visit;
+    format!("visit {number} of {unit} at {depot} planned from {from} to {until}")
 }
 
 fn fleet_check(fact: &Fact) -> String {

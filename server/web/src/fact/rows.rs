@@ -80,6 +80,11 @@ impl Rows<'_> {
             Fact::DecisionTaken(taken) => self.decision(taken),
             Fact::HeldAsEvidence { .. } | Fact::HoldLifted { .. } => self.hold(fact),
             Fact::FleetCheckOpened(_) | Fact::FleetCheckAnswered(_) => self.fleet_check(fact),
+            Fact::VisitPlanned(visit) => self.visit(visit),
+            Fact::VisitCancelled { visit, reason } => {
+                self.linked("visit cancelled", visit, address::visit(visit));
+                self.text("why", reason);
+            }
             Fact::Withdrawn => {}
             Fact::Proposed(proposal) => self.fact(&proposal.fact()),
             Fact::Approved { proposal } | Fact::Rejected { proposal } => {

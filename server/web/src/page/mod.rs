@@ -29,3 +29,4 @@ pub(crate) mod sign_on;
 pub(crate) mod start;
 pub(crate) mod tests;
 pub(crate) mod trains;
+pub(crate) mod visits;

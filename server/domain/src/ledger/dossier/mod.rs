@@ -33,7 +33,8 @@ use crate::configuration::modification::EmbodiedRecord;
 use crate::configuration::setting::SettingRecord;
 use crate::decision::follow_up::ConfirmedCheck;
 use crate::due::task::AppliesTo;
-use crate::identity::{CarNumber, PositionCode, TestRecordId, TrainId, UnitNumber};
+use crate::due::visit::VisitRecord;
+use crate::identity::{CarNumber, PositionCode, TestRecordId, TrainId, UnitNumber, VisitNumber};
 use crate::ledger::departures::Departing;
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::proposal::ProposalRecord;
@@ -82,6 +83,8 @@ pub struct Dossier {
     pub holds: BTreeMap<Seq, HoldRecord>,
     /// Checks of the fleet.
     pub fleet_checks: BTreeMap<Seq, FleetCheckRecord>,
+    /// Visits.
+    pub visits: BTreeMap<VisitNumber, VisitRecord>,
     own: assemblies::OwnFitments,
     fitments: HashMap<FitmentId, Fitment>,
     fitments_of: HashMap<ComponentRef, BTreeSet<FitmentId>>,
@@ -139,6 +142,8 @@ pub struct Changes {
     pub fleet_checks: BTreeSet<Seq>,
     /// Cars that answered a check of the fleet.
     pub fleet_answers: BTreeSet<(Seq, CarNumber)>,
+    /// Visits that are new, planned otherwise or cancelled.
+    pub visits: BTreeSet<VisitNumber>,
     /// Cars whose own work must be worked out anew.
     pub stale_cars: BTreeSet<CarNumber>,
     /// Cars with a meter of which something was read or replaced, or is no more.

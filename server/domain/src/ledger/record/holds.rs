@@ -129,6 +129,8 @@ fn touches(dossier: &Dossier, fact: &Fact, act: Act) -> Vec<Touch> {
         | Fact::HoldLifted { .. }
         | Fact::FleetCheckOpened(_)
         | Fact::FleetCheckAnswered(_)
+        | Fact::VisitPlanned(_)
+        | Fact::VisitCancelled { .. }
         | Fact::Withdrawn
         | Fact::Proposed(_)
         | Fact::Approved { .. }

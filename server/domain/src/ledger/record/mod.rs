@@ -19,6 +19,7 @@ mod permitted;
 mod proposals;
 mod settings;
 mod tests;
+mod visits;
 mod work;
 
 use crate::identity::PersonName;
@@ -194,6 +195,7 @@ fn check_fact(
         Fact::FleetCheckOpened(_) | Fact::FleetCheckAnswered(_) => {
             fleet_checks::check(dossier, fact, at)
         }
+        Fact::VisitPlanned(_) | Fact::VisitCancelled { .. } => visits::check(dossier, fact),
     }
 }
 
@@ -260,9 +262,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
             component,
             condition,
             ..
-        } => {
-            components::fold_judged(dossier, entry, component, *condition);
-        }
+        } => components::fold_judged(dossier, entry, component, *condition),
         Fact::Fitted(fitting) => fitments::fold_fitted(dossier, entry, fitting),
         Fact::Removed { component, removal } => {
             fitments::fold_removed(dossier, entry, component, removal);
@@ -300,6 +300,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         Fact::FleetCheckOpened(_) | Fact::FleetCheckAnswered(_) => {
             fleet_checks::fold(dossier, entry);
         }
+        Fact::VisitPlanned(_) | Fact::VisitCancelled { .. } => visits::fold(dossier, entry),
         Fact::Withdrawn => {}
     }
 }

@@ -17,7 +17,8 @@ use domain::configuration::modification::{Modification, ModificationScope};
 use domain::identity::ModificationNumber;
 use domain::ledger::dossier::InForce;
 use domain::ledger::fact::Fact;
-use domain::people::DOES_WORK;
+use domain::people::{DOES_WORK, PLANS_VISITS};
+use domain::time::Day;
 use serde::Deserialize;
 use store::read::modifications::{LEFT_PAGE, Left, UnitProgress};
 
@@ -44,6 +45,8 @@ struct ModificationPage {
     units: Vec<UnitRow>,
     left: Vec<LeftRow>,
     next: Option<String>,
+    /// Where a visit is planned for it.
+    plan: Option<String>,
     form: Option<EntryForm>,
 }
 
@@ -61,6 +64,17 @@ struct LeftRow {
     position: Option<String>,
     location: Option<String>,
     next_due: Option<(String, String)>,
+    visit: Option<ThatVisit>,
+}
+
+/// The visit that will do it.
+struct ThatVisit {
+    number: String,
+    href: String,
+    comes_on: String,
+    depot: String,
+    /// Whether it comes after the day by which all is to be done.
+    late: bool,
 }
 
 /// `GET /modifications/{number}`
@@ -75,7 +89,7 @@ pub(crate) async fn show(
     page(&modification_page(&state, &signed_in, of, None).await?)
 }
 
-/// Two statements beyond those of the design data.
+/// Three statements beyond those of the design data.
 async fn modification_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -96,6 +110,7 @@ async fn modification_page(
     let form = frame
         .holds(DOES_WORK)
         .then(|| form(&document).finish(tried));
+    let may_plan = frame.holds(PLANS_VISITS);
     let sum = |of: fn(&UnitProgress) -> i64| progress.iter().map(of).sum::<i64>();
     let (all, done) = (sum(|unit| unit.all), sum(|unit| unit.done));
     Ok(ModificationPage {
@@ -110,7 +125,12 @@ async fn modification_page(
         all,
         done,
         units: progress.iter().map(unit_row).collect(),
-        left: left.iter().map(left_row).collect(),
+        left: left
+            .iter()
+            .map(|left| left_row(left, document.by))
+            .collect(),
+        plan: may_plan
+            .then(|| address::with_query("/visits/new", [("modification", number.as_str())])),
         next,
         form,
     })
@@ -139,7 +159,7 @@ fn unit_row(progress: &UnitProgress) -> UnitRow {
     }
 }
 
-fn left_row(left: &Left) -> LeftRow {
+fn left_row(left: &Left, by: Day) -> LeftRow {
     let car = left.car.as_ref();
     let due =
         |car: &domain::identity::CarNumber| address::with_query("/due", [("car", car.as_str())]);
@@ -151,6 +171,13 @@ fn left_row(left: &Left) -> LeftRow {
         position: left.position.as_ref().map(ToString::to_string),
         location: left.location.as_ref().map(ToString::to_string),
         next_due: left.next_due.map(|on| on.to_string()).zip(car.map(due)),
+        visit: left.visit.as_ref().map(|visit| ThatVisit {
+            number: visit.number.to_string(),
+            href: address::visit(&visit.number),
+            comes_on: visit.from.to_string(),
+            depot: visit.depot.to_string(),
+            late: by < visit.from,
+        }),
     }
 }
 

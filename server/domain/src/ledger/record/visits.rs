@@ -1,0 +1,130 @@
+//! Visits: planned, planned otherwise, cancelled.
+
+use super::permitted::{Text, plausible_text};
+use crate::due::visit::{DAYS_MAX, MODIFICATIONS_MAX, Visit, VisitRecord};
+use crate::identity::VisitNumber;
+use crate::ledger::dossier::Dossier;
+use crate::ledger::entry::Entry;
+use crate::ledger::fact::Fact;
+use crate::refusal::Refusal;
+use crate::time::Instant;
+
+/// Checks what is said of a visit.
+pub(super) fn check(dossier: &Dossier, fact: &Fact) -> Result<(), Refusal> {
+    match fact {
+        Fact::VisitPlanned(visit) => check_planned(dossier, visit),
+        Fact::VisitCancelled { visit, reason } => {
+            not_cancelled(dossier, standing(dossier, visit)?)?;
+            plausible_text("reason", reason, Text::Needed)
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Folds a visit planned or cancelled.
+pub(super) fn fold(dossier: &mut Dossier, entry: &Entry) {
+    match &entry.fact {
+        Fact::VisitPlanned(visit) => {
+            let record = VisitRecord {
+                visit: (**visit).clone(),
+                by: entry.seq,
+                cancelled_by: None,
+            };
+            dossier.visits.insert(visit.number.clone(), record);
+            dossier.changes.visits.insert(visit.number.clone());
+        }
+        Fact::VisitCancelled { visit, .. } => {
+            if let Some(record) = dossier.visits.get_mut(visit) {
+                record.cancelled_by = Some(entry.seq);
+                dossier.changes.visits.insert(visit.clone());
+            }
+        }
+        _ => {}
+    }
+}
+
+fn standing<'a>(dossier: &'a Dossier, visit: &VisitNumber) -> Result<&'a VisitRecord, Refusal> {
+    dossier.visits.get(visit).ok_or_else(|| Refusal::Unknown {
+        what: "visit",
+        name: visit.to_string(),
+    })
+}
+
+fn not_cancelled(dossier: &Dossier, record: &VisitRecord) -> Result<(), Refusal> {
+    match record.cancelled_by {
+        None => Ok(()),
+        Some(by) => Err(Refusal::Contradicts {
+            what: format!("visit {}", record.visit.number),
+            by,
+            since: first_moment(dossier, &record.visit),
+            allowed: "plan a visit with a number of its own",
+        }),
+    }
+}
+
+fn first_moment(dossier: &Dossier, visit: &Visit) -> Instant {
+    dossier.zone.start_of(visit.from)
+}
+
+/// Checks that a known unit can be there, and that what is to be embodied is issued. A visit that
+/// is planned again is planned otherwise. Linear in the visits of the unit.
+fn check_planned(dossier: &Dossier, visit: &Visit) -> Result<(), Refusal> {
+    if !dossier.units.contains_key(&visit.unit) {
+        return Err(Refusal::Unknown {
+            what: "unit",
+            name: visit.unit.to_string(),
+        });
+    }
+    if let Some(record) = dossier.visits.get(&visit.number) {
+        not_cancelled(dossier, record)?;
+    }
+    let days = visit.from.days_until(visit.until);
+    if !(0..DAYS_MAX).contains(&days) {
+        return Err(Refusal::Impossible {
+            field: "until",
+            given: visit.until.to_string(),
+            allowed: format!(
+                "a day from {} on, less than {DAYS_MAX} days later",
+                visit.from
+            ),
+        });
+    }
+    modifications_are_issued(dossier, visit)?;
+    let mut others = dossier.visits.values();
+    let other = others.find(|other| {
+        other.cancelled_by.is_none()
+            && other.visit.number != visit.number
+            && other.visit.overlaps(visit)
+    });
+    match other {
+        None => Ok(()),
+        Some(other) => Err(Refusal::Contradicts {
+            what: format!(
+                "{} at {} from {} to {}",
+                visit.unit, visit.depot, visit.from, visit.until
+            ),
+            by: other.by,
+            since: first_moment(dossier, &other.visit),
+            allowed: "give days on which the unit is nowhere else, or plan the other visit otherwise first",
+        }),
+    }
+}
+
+fn modifications_are_issued(dossier: &Dossier, visit: &Visit) -> Result<(), Refusal> {
+    if MODIFICATIONS_MAX < visit.modifications.len() {
+        return Err(Refusal::Impossible {
+            field: "modifications",
+            given: format!("{} modifications", visit.modifications.len()),
+            allowed: format!("at most {MODIFICATIONS_MAX}"),
+        });
+    }
+    let issued = &dossier.documents.modifications;
+    let mut wanted = visit.modifications.iter();
+    match wanted.find(|number| !issued.contains_key(*number)) {
+        None => Ok(()),
+        Some(number) => Err(Refusal::Unknown {
+            what: "modification",
+            name: number.to_string(),
+        }),
+    }
+}

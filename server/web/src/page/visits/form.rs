@@ -1,0 +1,129 @@
+//! The form by which a visit is planned, and planned otherwise.
+
+use crate::entry_form::{Asked, EntryForm, Field};
+use crate::form::{FieldErrors, Fields};
+use crate::state::WebState;
+use domain::due::visit::Visit;
+use domain::identity::{ModificationNumber, VisitNumber};
+use domain::ledger::fact::Fact;
+use std::collections::BTreeSet;
+
+/// What the form knows before anybody fills it in.
+#[derive(Debug, Default)]
+pub(super) struct Known {
+    pub(super) unit: String,
+    pub(super) depot: String,
+    pub(super) from: String,
+    pub(super) until: String,
+    pub(super) hours: String,
+    pub(super) modifications: String,
+}
+
+impl From<&Visit> for Known {
+    fn from(visit: &Visit) -> Self {
+        let modifications = visit.modifications.iter();
+        let modifications: Vec<String> = modifications.map(ToString::to_string).collect();
+        Self {
+            unit: visit.unit.to_string(),
+            depot: visit.depot.to_string(),
+            from: visit.from.to_string(),
+            until: visit.until.to_string(),
+            hours: u32::from(visit.hours).to_string(),
+            modifications: modifications.join(", "),
+        }
+    }
+}
+
+/// Asks for everything but the number.
+pub(super) fn ask(form: EntryForm, known: &Known, issued: &[&ModificationNumber]) -> EntryForm {
+    let day = "A day, as 2026-03-31.";
+    let all = issued.iter().map(ToString::to_string).collect::<Vec<_>>();
+    let hint = if all.is_empty() {
+        "None is issued yet.".to_owned()
+    } else {
+        format!(
+            "Their numbers, with commas between them. Issued: {}.",
+            all.join(", ")
+        )
+    };
+    form.ask(
+        Field::text("unit", "Unit")
+            .with_value(known.unit.as_str())
+            .required(),
+    )
+    .ask(
+        Field::text("depot", "Depot")
+            .with_value(known.depot.as_str())
+            .required(),
+    )
+    .ask(
+        Field::text("from", "Comes on")
+            .hint(day)
+            .with_value(known.from.as_str())
+            .required(),
+    )
+    .ask(
+        Field::text("until", "Goes on")
+            .hint(day)
+            .with_value(known.until.as_str())
+            .required(),
+    )
+    .ask(
+        Field::text("hours", "Hours of work there are for it")
+            .with_value(known.hours.as_str())
+            .required(),
+    )
+    .ask(
+        Field::text("modifications", "Modifications to be embodied")
+            .hint(hint)
+            .with_value(known.modifications.as_str()),
+    )
+}
+
+/// Reads it; the number is that of the page, or else of a field.
+pub(super) fn asked(state: &WebState, fields: &Fields, number: Option<VisitNumber>) -> Asked {
+    let mut errors = FieldErrors::default();
+    let number = number.or_else(|| fields.required("number", &mut errors));
+    let unit = fields.required("unit", &mut errors);
+    let depot = fields.required("depot", &mut errors);
+    let from = fields.required("from", &mut errors);
+    let until = fields.required("until", &mut errors);
+    let hours = fields.required("hours", &mut errors);
+    let modifications = modifications(fields, &mut errors);
+    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    match (number, unit, depot, from, until, hours, at) {
+        (Some(number), Some(unit), Some(depot), Some(from), Some(until), Some(hours), Some(at))
+            if errors.is_empty() =>
+        {
+            let visit = Visit {
+                number,
+                unit,
+                depot,
+                from,
+                until,
+                hours,
+                modifications,
+            };
+            Ok((Fact::VisitPlanned(Box::new(visit)), at))
+        }
+        _ => Err(errors),
+    }
+}
+
+fn modifications(fields: &Fields, errors: &mut FieldErrors) -> BTreeSet<ModificationNumber> {
+    let mut numbers = BTreeSet::new();
+    let named = fields.text("modifications").split(',').map(str::trim);
+    for text in named.filter(|text| !text.is_empty()) {
+        match text.parse() {
+            Ok(number) => drop(numbers.insert(number)),
+            Err(why) => {
+                let why: domain::unreadable::Unreadable = why;
+                errors.add(
+                    "modifications",
+                    format!("{text}: expected {}", why.expected),
+                );
+            }
+        }
+    }
+    numbers
+}

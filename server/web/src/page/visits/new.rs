@@ -1,0 +1,96 @@
+//! A visit planned.
+
+use super::form::{Known, ask, asked};
+use crate::address;
+use crate::entry_form::{EntryForm, Field, Tried, record};
+use crate::form::Submitted;
+use crate::frame::Frame;
+use crate::page::form_page::FormPage;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use axum::extract::{Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect};
+use domain::identity::VisitNumber;
+use domain::ledger::dossier::Documents;
+use domain::ledger::fact::Fact;
+use domain::people::PLANS_VISITS;
+use serde::Deserialize;
+
+/// `?unit=…&modification=…`, with which the form is filled in.
+#[derive(Debug, Default, Deserialize)]
+pub(crate) struct For {
+    #[serde(default)]
+    unit: String,
+    #[serde(default)]
+    modification: String,
+}
+
+/// `GET /visits/new`
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Query(wanted): Query<For>,
+) -> PageResult {
+    let known = Known {
+        unit: wanted.unit,
+        modifications: wanted.modification,
+        ..Known::default()
+    };
+    let view = state.store.view().await?;
+    page(&new_page(
+        &state,
+        &signed_in,
+        (&known, &view.documents),
+        None,
+    ))
+}
+
+fn new_page(
+    state: &WebState,
+    signed_in: &SignedIn,
+    (known, documents): (&Known, &Documents),
+    tried: Option<&Tried>,
+) -> FormPage {
+    let frame = Frame::new(state, signed_in);
+    let issued: Vec<_> = documents.modifications.keys().collect();
+    let form = EntryForm::new("new", "/visits", "Plan a visit")
+        .button("Plan it")
+        .ask(Field::text("number", "Number").required());
+    let form = frame
+        .holds(PLANS_VISITS)
+        .then(|| ask(form, known, &issued).finish(tried));
+    FormPage {
+        frame,
+        title: "Plan a visit".to_owned(),
+        back: ("/visits".to_owned(), "Visits".to_owned()),
+        notes: vec![
+            "A visit is a stay of one unit at one depot. It takes no train out of traffic and \
+             puts no work off: what is due stays in the due list until it is done."
+                .to_owned(),
+        ],
+        holds: Vec::new(),
+        form,
+        further: vec![("/due".to_owned(), "What is due".to_owned())],
+    }
+}
+
+/// `POST /visits/new`
+pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) -> PageResult {
+    let asked = asked(&state, &submitted.fields, None);
+    let number: Option<VisitNumber> = match &asked {
+        Ok((Fact::VisitPlanned(visit), _)) => Some(visit.number.clone()),
+        _ => None,
+    };
+    match (record(&state, &submitted, "new", asked).await?, number) {
+        (None, Some(number)) => Ok(Redirect::to(&address::visit(&number)).into_response()),
+        (None, None) => Ok(Redirect::to("/visits").into_response()),
+        (Some(tried), _) => {
+            let view = state.store.view().await?;
+            let known = (&Known::default(), &*view.documents);
+            let shown = new_page(&state, &submitted.signed_in, known, Some(&tried));
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
+        }
+    }
+}

@@ -1,0 +1,146 @@
+//! One visit: when and where, what is to be done, and planning it otherwise.
+
+use super::form::{Known, ask, asked};
+use crate::address;
+use crate::entry_form::{Asked, EntryForm, Field, ShownRefusal, Tried, left_over, record};
+use crate::failure::Failure;
+use crate::form::{FieldErrors, Fields, Submitted};
+use crate::frame::Frame;
+use crate::respond::{PageResult, page};
+use crate::session::SignedIn;
+use crate::state::WebState;
+use askama::Template;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect};
+use domain::due::visit::{Visit, VisitRecord};
+use domain::identity::VisitNumber;
+use domain::ledger::dossier::Documents;
+use domain::ledger::fact::Fact;
+use domain::people::PLANS_VISITS;
+use domain::time::Day;
+
+#[derive(Template)]
+#[template(path = "visits/one.html")]
+struct VisitPage {
+    frame: Frame,
+    record: VisitRecord,
+    /// Modifications to be embodied: the address, the number and what is done.
+    modifications: Vec<(String, String, String)>,
+    /// What of the unit is due until it goes.
+    due: String,
+    forms: Vec<EntryForm>,
+    left_over: Option<ShownRefusal>,
+    today: Day,
+}
+
+/// `GET /visits/{number}`
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Path(number): Path<String>,
+) -> PageResult {
+    page(&visit_page(&state, &signed_in, &number.parse()?, None).await?)
+}
+
+/// Two statements.
+async fn visit_page(
+    state: &WebState,
+    signed_in: &SignedIn,
+    number: &VisitNumber,
+    tried: Option<&Tried>,
+) -> Result<VisitPage, Failure> {
+    let mut view = state.store.view().await?;
+    let record = view.visit(number).await?;
+    let record = record.ok_or_else(|| Failure::NotFound {
+        what: "visit",
+        name: number.to_string(),
+    })?;
+    let frame = Frame::new(state, signed_in);
+    let visit = &record.visit;
+    let until = visit.until.to_string();
+    let due = [("unit", visit.unit.as_str()), ("until", until.as_str())];
+    let due = address::with_query("/due", due);
+    let forms = if frame.holds(PLANS_VISITS) && record.cancelled_by.is_none() {
+        forms(visit, &view.documents, tried)
+    } else {
+        Vec::new()
+    };
+    Ok(VisitPage {
+        frame,
+        modifications: modifications(visit, &view.documents),
+        due,
+        left_over: left_over(tried, &forms),
+        forms,
+        record,
+        today: state.today(),
+    })
+}
+
+fn modifications(visit: &Visit, documents: &Documents) -> Vec<(String, String, String)> {
+    let numbers = visit.modifications.iter();
+    let row = |number: &domain::identity::ModificationNumber| {
+        let known = documents.modifications.get(number);
+        let title = known.map_or(String::new(), |known| known.document.title.clone());
+        (address::modification(number), number.to_string(), title)
+    };
+    numbers.map(row).collect()
+}
+
+fn forms(visit: &Visit, documents: &Documents, tried: Option<&Tried>) -> Vec<EntryForm> {
+    let own = address::visit(&visit.number);
+    let issued: Vec<_> = documents.modifications.keys().collect();
+    let otherwise = EntryForm::new("plan", &own, "Plan it otherwise").button("Plan it so");
+    let cancel = EntryForm::new("cancel", &own, "Cancel it")
+        .button("Cancel the visit")
+        .ask(Field::text("reason", "Why").required());
+    vec![
+        ask(otherwise, &Known::from(visit), &issued).finish(tried),
+        cancel.finish(tried),
+    ]
+}
+
+fn cancelled(state: &WebState, fields: &Fields, visit: VisitNumber) -> Asked {
+    let mut errors = FieldErrors::default();
+    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let reason = fields.text("reason").to_owned();
+    let at = at.ok_or(errors)?;
+    Ok((Fact::VisitCancelled { visit, reason }, at))
+}
+
+/// `POST /visits/{number}/plan`
+pub(crate) async fn plan(
+    State(state): State<WebState>,
+    Path(number): Path<String>,
+    submitted: Submitted,
+) -> PageResult {
+    let number: VisitNumber = number.parse()?;
+    let asked = asked(&state, &submitted.fields, Some(number.clone()));
+    sent(&state, &submitted, ("plan", &number), asked).await
+}
+
+/// `POST /visits/{number}/cancel`
+pub(crate) async fn cancel(
+    State(state): State<WebState>,
+    Path(number): Path<String>,
+    submitted: Submitted,
+) -> PageResult {
+    let number: VisitNumber = number.parse()?;
+    let asked = cancelled(&state, &submitted.fields, number.clone());
+    sent(&state, &submitted, ("cancel", &number), asked).await
+}
+
+async fn sent(
+    state: &WebState,
+    submitted: &Submitted,
+    (form, number): (&'static str, &VisitNumber),
+    asked: Asked,
+) -> PageResult {
+    match record(state, submitted, form, asked).await? {
+        None => Ok(Redirect::to(&address::visit(number)).into_response()),
+        Some(tried) => {
+            let shown = visit_page(state, &submitted.signed_in, number, Some(&tried)).await?;
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
+        }
+    }
+}

@@ -1,0 +1,196 @@
+//! Visits on both databases: planned, planned otherwise, cancelled, and never in two places at
+//! once.
+
+use domain::due::visit::{Visit, WorkHours};
+use domain::ledger::entry::Seq;
+use domain::ledger::fact::Fact;
+use domain::people::Role;
+use domain::refusal::Refusal;
+use std::collections::BTreeSet;
+use store::Recorded;
+use tests::each_database;
+use tests::facts::at;
+use tests::fleet;
+use tests::register::{Register, command, person};
+
+use super::modifications::of_cars;
+
+const SINCE: &str = "2029-01-01T00:00Z";
+const PLANNED: &str = "2029-03-01T08:00Z";
+
+/// A unit is to be at the depot North.
+fn visit(number: &str, [from, until]: [&str; 2]) -> Visit {
+    Visit {
+        number: number.parse().unwrap(),
+        unit: fleet::UNIT.parse().unwrap(),
+        depot: fleet::DEPOT.parse().unwrap(),
+        from: from.parse().unwrap(),
+        until: until.parse().unwrap(),
+        hours: WorkHours::try_from(40).unwrap(),
+        modifications: BTreeSet::new(),
+    }
+}
+
+/// It was planned.
+pub(super) fn planned(number: &str, days: [&str; 2]) -> Fact {
+    Fact::VisitPlanned(Box::new(visit(number, days)))
+}
+
+/// It was cancelled.
+pub(super) fn cancelled(number: &str) -> Fact {
+    Fact::VisitCancelled {
+        visit: number.parse().unwrap(),
+        reason: "the pit is flooded".to_owned(),
+    }
+}
+
+async fn founded(url: &str) -> Register {
+    let mut register = Register::open(url).await;
+    fleet::found(&mut register, SINCE).await;
+    register
+}
+
+/// A planner records it.
+async fn plan(register: &mut Register, fact: Fact) -> Seq {
+    let command = command(at(PLANNED), fact);
+    match register.send(person(Role::Planner), command).await {
+        Ok(Recorded::Now(entry)) => entry.seq,
+        other => panic!("not recorded: {other:?}"),
+    }
+}
+
+async fn refused(register: &mut Register, fact: Fact) -> Refusal {
+    let command = command(at(PLANNED), fact);
+    register.refuses_of(person(Role::Planner), command).await
+}
+
+async fn a_unit_is_at_one_depot_at_a_time(url: &str) {
+    let mut register = founded(url).await;
+    let days = ["2029-05-02", "2029-05-06"];
+    let first = plan(&mut register, planned("V1", days)).await;
+    let why = refused(&mut register, planned("V2", ["2029-05-05", "2029-05-08"])).await;
+    assert!(
+        matches!(&why, Refusal::Contradicts { by, .. } if *by == first),
+        "{why}"
+    );
+    // It leaves one depot on the day on which it comes to the next.
+    let next = planned("V2", ["2029-05-06", "2029-05-08"]);
+    plan(&mut register, next).await;
+    // Planned again, a visit is planned otherwise: it is not in its own way.
+    let later = planned("V1", ["2029-05-03", "2029-05-06"]);
+    let later = plan(&mut register, later).await;
+    let mut view = register.store.view().await.unwrap();
+    let from = "2029-05-01".parse().unwrap();
+    let listed = view.visits(None, (from, None)).await.unwrap();
+    let listed: Vec<_> = listed
+        .iter()
+        .map(|record| (record.visit.number.as_str(), record.visit.from.to_string()))
+        .collect();
+    assert_eq!(
+        listed,
+        [
+            ("V1", "2029-05-03".to_owned()),
+            ("V2", "2029-05-06".to_owned())
+        ]
+    );
+    let one = view.visit(&"V1".parse().unwrap()).await.unwrap().unwrap();
+    assert_eq!((one.by, one.cancelled_by), (later, None));
+    drop(view);
+    register.proves().await;
+}
+
+async fn what_is_cancelled_stays_so_and_is_in_nobodys_way(url: &str) {
+    let mut register = founded(url).await;
+    let days = ["2029-05-02", "2029-05-06"];
+    plan(&mut register, planned("V1", days)).await;
+    let gone = plan(&mut register, cancelled("V1")).await;
+    for again in [planned("V1", days), cancelled("V1")] {
+        let why = refused(&mut register, again).await;
+        assert!(
+            matches!(&why, Refusal::Contradicts { by, .. } if *by == gone),
+            "{why}"
+        );
+    }
+    plan(&mut register, planned("V2", days)).await;
+    let why = refused(&mut register, cancelled("V9")).await;
+    assert!(
+        matches!(why, Refusal::Unknown { what: "visit", .. }),
+        "{why}"
+    );
+}
+
+async fn what_cannot_be_is_refused_and_says_what_can(url: &str) {
+    let mut register = founded(url).await;
+    let good = visit("V1", ["2029-05-02", "2029-05-06"]);
+    let of = |unit: &str| Visit {
+        unit: unit.parse().unwrap(),
+        ..good.clone()
+    };
+    for (bad, expected) in [
+        (visit("V1", ["2029-05-02", "2029-05-01"]), "2029-05-01"),
+        (visit("V1", ["2029-05-02", "2031-05-02"]), "366 days"),
+        (of("99"), "99"),
+        (
+            Visit {
+                modifications: BTreeSet::from(["M-1".parse().unwrap()]),
+                ..good.clone()
+            },
+            "M-1",
+        ),
+    ] {
+        let why = refused(&mut register, Fact::VisitPlanned(Box::new(bad))).await;
+        assert!(why.to_string().contains(expected), "{why}");
+    }
+    let mut view = register.store.view().await.unwrap();
+    let from = "2029-01-01".parse().unwrap();
+    assert!(view.visits(None, (from, None)).await.unwrap().is_empty());
+}
+
+async fn a_visit_stands_beside_what_it_will_embody(url: &str) {
+    let mut register = founded(url).await;
+    let modification = of_cars();
+    register
+        .record(PLANNED, Fact::ModificationIssued(modification.clone()))
+        .await;
+    let doing = BTreeSet::from([modification.number.clone()]);
+    for (number, days) in [
+        ("V1", ["2029-05-02", "2029-05-06"]),
+        ("V2", ["2029-04-02", "2029-04-06"]),
+        ("V3", ["2029-03-20", "2029-03-21"]),
+    ] {
+        let visit = Visit {
+            modifications: doing.clone(),
+            ..visit(number, days)
+        };
+        plan(&mut register, Fact::VisitPlanned(Box::new(visit))).await;
+    }
+    plan(&mut register, cancelled("V3")).await;
+    let mut view = register.store.view().await.unwrap();
+    let today = "2029-03-01".parse().unwrap();
+    let left = view
+        .modification_left(&modification, (None, today))
+        .await
+        .unwrap();
+    let of_unit = left.iter().filter(|one| one.unit.is_some());
+    let next: Vec<_> = of_unit
+        .map(|one| one.visit.as_ref().map(|visit| visit.number.to_string()))
+        .collect();
+    let soonest = Some("V2".to_owned());
+    assert_eq!(next, [soonest.clone(), soonest]);
+    let over = "2029-04-07".parse().unwrap();
+    let left = view
+        .modification_left(&modification, (None, over))
+        .await
+        .unwrap();
+    let mut visits = left.iter().filter_map(|one| one.visit.as_ref());
+    assert!(visits.all(|visit| visit.number.as_str() == "V1"));
+    drop(view);
+    register.proves().await;
+}
+
+each_database!(
+    a_unit_is_at_one_depot_at_a_time,
+    what_is_cancelled_stays_so_and_is_in_nobodys_way,
+    what_cannot_be_is_refused_and_says_what_can,
+    a_visit_stands_beside_what_it_will_embody,
+);
