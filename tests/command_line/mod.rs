@@ -8,5 +8,5 @@ mod generate;
 mod import;
 mod killed;
 mod ledger;
-mod program;
+pub(crate) mod program;
 mod serve;

@@ -178,13 +178,26 @@ async fn a_brake_that_only_lasts_as_long_as_stored_air_says_so_above_the_verdict
     let visitor = served.visitor();
     let dead = "/decision?formation=TM101&close=4102:%3DAP-GQ1:failed";
     let page = visitor.get(dead).await;
-    let fades = page.text(".fades");
+    let fades = page.text(".warnings .fades");
     assert!(
         fades.contains("is 153.53 % now and falls to 0.00 % once stored air is used up"),
         "{fades}"
     );
     let sound = visitor.get("/decision?formation=TM101").await;
     assert_eq!(sound.count(".fades"), 0);
+}
+
+async fn one_link_leads_from_a_car_or_unit_to_the_train_that_it_is_in(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    for page in ["/cars/4105", "/units/TM102"] {
+        let page = visitor.get(page).await;
+        let link = page.attribute("a[href^='/may-it-run']", "href").unwrap();
+        assert_eq!(visitor.get(link).await.path(), "/trains/T1");
+    }
+    for (path, status) in [("/may-it-run?car=9", 404), ("/may-it-run", 422)] {
+        assert_eq!(visitor.get(path).await.status(), status, "{path}");
+    }
 }
 
 async fn an_ad_hoc_formation_is_answered_as_the_train_of_it(url: &str) {
@@ -300,6 +313,7 @@ async fn programs_get_the_same_answer_as_people(url: &str) {
 }
 
 each_database!(
+    one_link_leads_from_a_car_or_unit_to_the_train_that_it_is_in,
     a_sound_train_may_run_by_every_rule_set_in_force,
     a_cock_supposed_closed_takes_away_what_the_core_computes,
     the_strictest_verdict_comes_first_with_the_rule_that_decides,

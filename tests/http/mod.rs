@@ -31,3 +31,4 @@ pub(crate) mod sample;
 pub(crate) mod sheets;
 pub(crate) mod sign_on;
 mod visits;
+mod warnings;

@@ -46,6 +46,16 @@ async fn a_new_revision_is_proposed_compared_and_in_force_once_another_approved(
         list.count("tbody tr")
     );
 
+    // Whoever approves sees the rules in words, beside those that they follow.
+    let looked_at = waiting.attribute("a[href$='/rule-set']", "href").unwrap();
+    let looked_at = engineer.get(looked_at).await;
+    assert!(looked_at.text(".caution").contains("not in force"));
+    let changed = looked_at.texts("table.long tbody th");
+    assert!(
+        changed.contains(&"Another title".to_owned()) && changed.contains(&titles[0]),
+        "{changed:?}"
+    );
+
     let other = second(&served).await;
     let approve = other
         .get("/approvals")
@@ -64,6 +74,48 @@ async fn a_new_revision_is_proposed_compared_and_in_force_once_another_approved(
     );
     let same = other.get(&format!("{base}/{old}?against={old}")).await;
     assert!(same.text("main").contains("Nothing: both say the same"));
+}
+
+async fn a_new_rule_set_is_proposed_on_a_page(url: &str) {
+    let served = Served::with_trains(url).await;
+    let engineer = served.signed_in(Role::BrakeEngineer).await;
+    let list = engineer.get(LIST).await;
+    let new = list.attribute("a[href='/rule-sets/new']", "href").unwrap();
+    let form = engineer.get(new).await.form("#new form");
+    let form = form
+        .fill("name", "Branch line")
+        .fill("revision", "A")
+        .fill("issuer", "the railway")
+        .fill("note", "An example; authorised people decide.")
+        .fill("valid_from", "2026-11-25");
+    let nameless = engineer.submit(&form.clone().fill("name", "")).await;
+    assert_eq!(nameless.status(), 422);
+    let waiting = engineer.submit(&form).await;
+    assert_eq!((waiting.path(), waiting.status()), ("/approvals", 200));
+    let looked_at = waiting.attribute("a[href$='/rule-set']", "href").unwrap();
+    let looked_at = engineer.get(looked_at).await;
+    assert!(
+        looked_at
+            .text("main")
+            .contains("No revision of it was issued before")
+    );
+    let other = second(&served).await;
+    let approve = other
+        .get("/approvals")
+        .await
+        .form("form:has(input[value=approved])");
+    assert_eq!(other.submit(&approve).await.status(), 200);
+    let listed = other.get(LIST).await.text("tbody");
+    assert!(listed.contains("Branch line"), "{listed}");
+    // What a rule set is proposed as is no page of a rule set of the register.
+    for (path, status) in [
+        ("/approvals/1/rule-set", 404),
+        ("/approvals/x/rule-set", 422),
+    ] {
+        assert_eq!(other.get(path).await.status(), status, "{path}");
+    }
+    let planner = served.signed_in(Role::Planner).await;
+    assert_eq!(planner.get("/rule-sets/new").await.count("form.fields"), 0);
 }
 
 async fn what_cannot_be_read_is_told_with_its_line_and_nothing_is_proposed(url: &str) {
@@ -115,6 +167,7 @@ async fn only_brake_engineers_are_offered_to_revise_and_what_is_not_there_is_not
 }
 
 each_database!(
+    a_new_rule_set_is_proposed_on_a_page,
     a_new_revision_is_proposed_compared_and_in_force_once_another_approved,
     only_brake_engineers_are_offered_to_revise_and_what_is_not_there_is_not_found,
     what_cannot_be_read_is_told_with_its_line_and_nothing_is_proposed,

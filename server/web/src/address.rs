@@ -98,6 +98,11 @@ pub(crate) fn formation(text: impl Display) -> String {
     format!("/decision?formation={}", encoded(text))
 }
 
+/// The verdict about whatever a car runs in.
+pub(crate) fn may_it_run(car: &CarNumber) -> String {
+    with_query("/may-it-run", [("car", car.as_str())])
+}
+
 /// The circuit of a car in its unit, or alone, with a position marked.
 pub(crate) fn circuit(
     unit: Option<&UnitNumber>,

@@ -3,8 +3,9 @@
 use crate::api::{self, problem};
 use crate::page::{
     self, accounts, approvals, car_types, cars, check, components, concessions, decision,
-    departures, due, find, fleet_checks, further, holds, isolations, ledger, modifications,
-    my_account, positions, refused, rule_sets, sign_in, sign_on, start, tests, trains, visits,
+    departures, due, find, fleet_checks, further, holds, isolations, ledger, may_it_run,
+    modifications, my_account, positions, refused, rule_sets, sign_in, sign_on, start, tests,
+    trains, visits,
 };
 use crate::state::WebState;
 use crate::{asset, guard, limits, session};
@@ -69,6 +70,7 @@ fn running() -> Router<WebState> {
             get(decision::decide::show).post(decision::decide::send),
         )
         .route("/decision", get(decision::of_formation))
+        .route("/may-it-run", get(may_it_run::show))
         .route("/trains/{train}/{page}", get(further::of_train))
         .route("/decision/{page}", get(further::of_formation))
         .route("/decisions/{entry}", get(decision::sheet::show))
@@ -236,6 +238,11 @@ fn baselines() -> Router<WebState> {
             get(car_types::approved::show_force).post(car_types::approved::send_force),
         )
         .route("/approvals/{entry}/circuit", get(car_types::one::proposed))
+        .route("/approvals/{entry}/rule-set", get(rule_sets::one::proposed))
+        .route(
+            "/rule-sets/new",
+            get(rule_sets::new::show).post(rule_sets::new::send),
+        )
         .route("/modifications", get(modifications::list::show))
         .route(
             "/modifications/new",

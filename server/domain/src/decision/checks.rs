@@ -1,7 +1,7 @@
 //! What must be checked by a person after a cut-out before any verdict on it is acted on. The
 //! register knows what was recorded; only these checks know what was closed.
 
-use super::Question;
+use super::{Question, Supposed};
 use crate::circuit::state::{Impaired, Impairment};
 use crate::configuration::car_type::{CarType, Position, PositionKind};
 use crate::configuration::component::PositionRef;
@@ -67,6 +67,8 @@ pub(super) struct Place<'a> {
     pub(super) car: &'a CarNumber,
     pub(super) position: &'a Position,
     pub(super) state: CutOutState,
+    /// Whether it is in force as recorded, and not supposed.
+    pub(super) in_force: bool,
 }
 
 impl Place<'_> {
@@ -84,6 +86,28 @@ impl Place<'_> {
     }
 }
 
+/// The cut-outs in force that are supposed to be put back, in the order of the train.
+pub(super) fn put_back(question: &Question) -> Vec<Place<'_>> {
+    let cars = question.cars.iter().enumerate();
+    let places = cars.flat_map(|(index, car)| {
+        let cut_outs = car.cut_outs.iter().filter(|cut_out| {
+            let mut supposed = question.supposed.iter();
+            let open = |one: &Supposed| one.state.is_none() && one.at.car == car.number;
+            supposed.any(|one| open(one) && one.at.position == cut_out.position)
+        });
+        cut_outs.filter_map(move |cut_out| {
+            Some(Place {
+                index,
+                car: &car.number,
+                position: car.circuit.car_type().position(&cut_out.position)?,
+                state: cut_out.state,
+                in_force: true,
+            })
+        })
+    });
+    places.collect()
+}
+
 /// The cut-outs of a question, in the order of the train.
 pub(super) fn cut_outs(question: &Question) -> Vec<Place<'_>> {
     let place = |one: Impaired| {
@@ -98,6 +122,7 @@ pub(super) fn cut_outs(question: &Question) -> Vec<Place<'_>> {
             car: &car.number,
             position,
             state,
+            in_force: !question.supposes(&car.number, &one.position),
         })
     };
     question.cut_outs().filter_map(place).collect()

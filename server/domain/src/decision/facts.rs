@@ -1,13 +1,14 @@
 //! What a rule set is told of a train: counted from scratch over everything that is cut out or
 //! missing, whoever did it.
 
-use super::states::States;
+use super::states::{Braking, States};
 use super::{Holding, Question, stopping};
 use crate::circuit::state::{Impaired, Marked};
 use crate::configuration::car_type::PositionKind;
 use crate::identity::PositionCode;
+use crate::isolation::Supply;
 use crate::isolation::brake_percentage::BrakePercentage;
-use crate::isolation::effect::{ActuatorEffect, AppliedBy, Availability, Effect};
+use crate::isolation::effect::{ActuatorEffect, AppliedBy, Availability};
 use crate::isolation::slide_protection::UnprotectedAxle;
 use crate::rule_set::facts::{
     CarFacts, DraggingFacts, HoldingFacts, Operative, PercentageFacts, TrainFacts,
@@ -22,6 +23,9 @@ pub(super) struct Found<'a> {
     /// The same in the circuit.
     pub(super) standing: &'a Marked<'a>,
     pub(super) states: &'a States,
+    /// Whether stored air lasts or is used up.
+    pub(super) supply: Supply,
+    /// With that supply.
     pub(super) percentage: &'a Result<Worked<BrakePercentage>, Missing>,
     pub(super) holding: &'a Result<Holding, Missing>,
     pub(super) unprotected: &'a [UnprotectedAxle],
@@ -33,10 +37,10 @@ pub(super) fn train_facts(question: &Question, found: &Found<'_>) -> TrainFacts 
     let Found {
         states, percentage, ..
     } = found;
-    let emergency = states.emergency();
+    let braking = states.commanded(found.supply);
     TrainFacts {
         cars: (0..question.cars.len())
-            .map(|place| car_facts(question, emergency, place))
+            .map(|place| car_facts(question, braking, place))
             .collect(),
         whereabouts: way.whereabouts,
         kind: way.kind,
@@ -67,19 +71,38 @@ fn count(of: usize) -> u32 {
     u32::try_from(of).unwrap_or(u32::MAX)
 }
 
-fn car_facts(question: &Question, emergency: &Effect, place: usize) -> CarFacts {
-    let car = &question.cars[place];
-    let car_type = car.circuit.car_type();
-    let actuators: Vec<&ActuatorEffect> = emergency
+/// An air-applied brake, and whether it works: in service and in emergency braking. One that works
+/// in one of them only counts as inoperative.
+#[derive(Clone, Copy)]
+struct AirBrake<'a> {
+    of: &'a ActuatorEffect,
+    works: bool,
+}
+
+fn air_brakes(braking: Braking<'_>, place: usize) -> Vec<AirBrake<'_>> {
+    let available = |one: &ActuatorEffect| one.availability == Availability::Available;
+    let both = braking
+        .emergency
         .actuators
         .iter()
-        .filter(|actuator| actuator.car == place && actuator.applied_by == AppliedBy::Air)
-        .collect();
-    let works = |actuator: &&ActuatorEffect| actuator.availability == Availability::Available;
+        .zip(&braking.service.actuators);
+    both.filter(|(of, _)| of.car == place && of.applied_by == AppliedBy::Air)
+        .map(|(of, in_service)| AirBrake {
+            of,
+            works: available(of) && available(in_service),
+        })
+        .collect()
+}
+
+fn car_facts(question: &Question, braking: Braking<'_>, place: usize) -> CarFacts {
+    let car = &question.cars[place];
+    let car_type = car.circuit.car_type();
+    let actuators = air_brakes(braking, place);
+    let works = |brake: &AirBrake<'_>| brake.works;
     let axle_works = |axle: u8| {
         let mut on_axle = actuators
             .iter()
-            .filter(|actuator| actuator.axle == Some(axle))
+            .filter(|brake| brake.of.axle == Some(axle))
             .peekable();
         on_axle.peek().is_some() && on_axle.all(works)
     };
@@ -108,7 +131,7 @@ fn car_facts(question: &Question, emergency: &Effect, place: usize) -> CarFacts 
         .filter(|position| position.kind == PositionKind::TreadBrakeUnit)
         .map(|position| &position.code)
         .collect();
-    let is_tread = |actuator: &&&ActuatorEffect| tread_units.contains(&actuator.position);
+    let is_tread = |brake: &&AirBrake<'_>| tread_units.contains(&brake.of.position);
     let tread: Vec<_> = actuators.iter().filter(is_tread).copied().collect();
     let operative = |works: usize, all: usize| Operative::new(count(works), count(all));
     CarFacts {
@@ -118,10 +141,13 @@ fn car_facts(question: &Question, emergency: &Effect, place: usize) -> CarFacts 
         axles: operative(working.len(), axles.len()),
         bogies: operative(bogies, car_type.bogies.len()),
         actuators: operative(
-            actuators.iter().filter(|a| works(a)).count(),
+            actuators.iter().filter(|brake| brake.works).count(),
             actuators.len(),
         ),
-        tread_brake_units: operative(tread.iter().filter(|a| works(a)).count(), tread.len()),
+        tread_brake_units: operative(
+            tread.iter().filter(|brake| brake.works).count(),
+            tread.len(),
+        ),
         hand_brake: car_type.hand_brake,
     }
 }
@@ -129,16 +155,20 @@ fn car_facts(question: &Question, emergency: &Effect, place: usize) -> CarFacts 
 /// Springs that drag and brakes that may be held on, counted the worse way.
 fn dragging(found: &Found<'_>) -> DraggingFacts {
     let drags = |a: &&ActuatorEffect| a.may_drag || a.availability == Availability::Dragging;
-    let [at_once, later] = found
-        .states
-        .service()
-        .map(|effect| count(effect.actuators.iter().filter(drags).count()));
-    DraggingFacts { at_once, later }
+    let dragging = |supply| {
+        let service = found.states.commanded(supply).service;
+        count(service.actuators.iter().filter(drags).count())
+    };
+    DraggingFacts {
+        at_once: dragging(found.supply),
+        later: dragging(Supply::Exhausted),
+    }
 }
 
 fn braked_unprotected(found: &Found<'_>) -> usize {
     let brakes = |axle: &&UnprotectedAxle| {
-        let mut actuators = found.states.emergency().actuators.iter();
+        let emergency = found.states.commanded(found.supply).emergency;
+        let mut actuators = emergency.actuators.iter();
         actuators.any(|actuator| {
             actuator.applied_by == AppliedBy::Air
                 && actuator.availability == Availability::Available

@@ -2,7 +2,7 @@
 //! what to do, how to see that it is done, how fast, and whom to tell. Every line comes from the
 //! design data and the verdict; sides and ends are spelled out, since a turned car looks alike.
 
-use super::checks::{Place, cut_outs};
+use super::checks::{Place, cut_outs, put_back};
 use super::{Decision, Question};
 use crate::configuration::car::Orientation;
 use crate::configuration::car_type::{PositionKind, Side};
@@ -34,11 +34,24 @@ pub struct Onward {
 }
 
 /// The instruction for each cut-out of a question, in force or supposed, in the order of the
-/// train. Linear in the cut-outs.
+/// train, and then for each that is supposed to be put back. Linear in the cut-outs.
 pub(super) fn instructions(question: &Question) -> Vec<Instruction> {
     let places = cut_outs(question);
-    places.iter().map(|place| of(question, place)).collect()
+    let done = places.iter().map(|place| of(question, place));
+    let back = put_back(question);
+    let back = back.iter().map(|place| Instruction {
+        act: PUT_BACK.to_owned(),
+        see: RESTORED.to_owned(),
+        ..of(question, place)
+    });
+    done.chain(back).collect()
 }
+
+/// Common practice, no source.
+const PUT_BACK: &str = "Only where who is authorised has released it: put it back to its normal \
+     state, slowly, and keep clear of what moves when air returns.";
+const RESTORED: &str = "It is in its normal state; then the brake is tested, and the cut-out ends \
+     with the record of that test and not before.";
 
 fn of(question: &Question, place: &Place<'_>) -> Instruction {
     Instruction {
@@ -47,7 +60,12 @@ fn of(question: &Question, place: &Place<'_>) -> Instruction {
             position: place.position.code.clone(),
         },
         place: whereabouts(question, place),
-        act: act(place.state).to_owned(),
+        act: if place.in_force {
+            in_force(place.state)
+        } else {
+            supposed(place.state)
+        }
+        .to_owned(),
         see: see(place),
     }
 }
@@ -84,13 +102,48 @@ fn facing_forward(side: Side, orientation: Orientation) -> Side {
     }
 }
 
-fn act(state: CutOutState) -> &'static str {
+/// What is recorded was done, perhaps days ago: nobody is told to do it again. It is put back only
+/// where that is said, and the test that then proves the brake is recorded.
+fn in_force(state: CutOutState) -> &'static str {
+    match state {
+        CutOutState::ClosedVented => {
+            "It is recorded as closed and vented. See that it is so, and leave it so."
+        }
+        CutOutState::ClosedTrapped => {
+            "It is recorded as found closed with air trapped behind it: what is applied there \
+             stays applied. Do not move the train, and do not touch it, until who is authorised \
+             has said what is done."
+        }
+        CutOutState::SupplyCut => {
+            "It is recorded as closed; what lies behind it works until its stored air is used up. \
+             See that it is so, and leave it so."
+        }
+        CutOutState::ReleasedByHand => {
+            "The spring-applied brake is recorded as released by hand. See that it is so, and \
+             that the car is held otherwise while it stands. It may apply again by itself when \
+             air returns."
+        }
+        CutOutState::ElectricallyOff => {
+            "It is recorded as switched off. See that it is so, and leave it so."
+        }
+        CutOutState::Bypassed => {
+            "It is recorded as set to bypass. See that it is so, and leave it so."
+        }
+        CutOutState::Failed => {
+            "It is recorded as failed: leave it as it is, and rely on it for nothing."
+        }
+    }
+}
+
+/// What would be done. A faulty state is never asked for.
+fn supposed(state: CutOutState) -> &'static str {
     match state {
         CutOutState::ClosedVented => {
             "Close it, and let what lies behind it empty: wait until no air is heard."
         }
         CutOutState::ClosedTrapped => {
-            "Close it. Air stays trapped behind it: what is applied there stays applied."
+            "Not to be done on purpose: air stays trapped behind it, and what is applied there \
+             stays applied."
         }
         CutOutState::SupplyCut => {
             "Close it. What lies behind it stays charged, and works until that air is used up."
@@ -186,8 +239,21 @@ mod tests {
 
     #[test]
     fn every_state_has_words_of_its_own() {
-        let words: std::collections::BTreeSet<_> =
-            CutOutState::ALL.iter().map(|state| act(*state)).collect();
-        assert_eq!(words.len(), CutOutState::ALL.len());
+        let all = CutOutState::ALL.iter();
+        let words: std::collections::BTreeSet<_> = all
+            .flat_map(|state| [in_force(*state), supposed(*state)])
+            .collect();
+        assert_eq!(words.len(), 2 * CutOutState::ALL.len());
+    }
+
+    #[test]
+    fn nobody_is_told_to_do_again_what_is_recorded_nor_to_bring_about_a_fault() {
+        for state in CutOutState::ALL {
+            let words = in_force(*state);
+            assert!(
+                !words.contains("Close") && !words.contains("Switch") && !words.contains("Set")
+            );
+        }
+        assert!(!supposed(CutOutState::ClosedTrapped).contains("Close it"));
     }
 }

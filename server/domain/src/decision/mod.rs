@@ -24,6 +24,7 @@ mod stopping;
 pub mod stored;
 pub mod supposed;
 pub mod taken;
+pub mod warning;
 
 pub use holding::Holding;
 pub use question::{CutOutInTrain, Question, TrainCar, Way};
@@ -39,8 +40,8 @@ use crate::isolation::effect::Effect;
 use crate::isolation::load_signal::LostSignal;
 use crate::isolation::part_state::{PartReport, part_states};
 use crate::isolation::slide_protection::{UnprotectedAxle, unprotected_axles};
-use crate::rule_set::facts::Operative;
-use crate::rule_set::verdict::Verdict;
+use crate::rule_set::facts::{Operative, TrainFacts};
+use crate::rule_set::verdict::{Imposed, Permission, Verdict};
 use crate::rule_set::{RuleSet, evaluate};
 use crate::units::{Kilograms, Speed};
 use crate::words::word_list;
@@ -78,6 +79,17 @@ pub struct RuleSetAnswer {
     pub name: RuleSetName,
     /// Its revision.
     pub revision: Revision,
+    /// Its verdict, or what is lacking for one.
+    #[serde(with = "crate::worked::answer")]
+    pub verdict: Result<Worked<Verdict>, Missing>,
+    /// What it says once stored air is used up, where that is something else.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub later: Option<Later>,
+}
+
+/// What a rule set says once stored air is used up.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Later {
     /// Its verdict, or what is lacking for one.
     #[serde(with = "crate::worked::answer")]
     pub verdict: Result<Worked<Verdict>, Missing>,
@@ -168,20 +180,25 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
     let forces = forces::forces(question, &circuit, (sound_now, braked_now));
     let stopping = stopping::pairs(question, &percentage, &forces);
     let unprotected = unprotected_axles(&circuit, &impaired);
-    let facts = facts::train_facts(
-        question,
-        &facts::Found {
+    let told = |supply, percentage| {
+        let found = facts::Found {
             impaired: &impaired,
             standing: &marked,
             states: &states,
-            percentage: &percentage,
+            supply,
+            percentage,
             holding: &holding,
             unprotected: &unprotected,
-        },
-    );
+        };
+        facts::train_facts(question, &found)
+    };
+    let facts = told(Supply::Now, &percentage);
+    let later = states
+        .fade()
+        .then(|| told(Supply::Exhausted, &percentage_later));
     let verdicts = rule_sets
         .iter()
-        .map(|rules| answer(rules, &facts))
+        .map(|rules| answer(rules, &facts, later.as_ref()))
         .collect();
     Ok(Decision {
         standing: question.standing(),
@@ -204,12 +221,25 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
     })
 }
 
-fn answer(rules: &RuleSet, facts: &crate::rule_set::facts::TrainFacts) -> RuleSetAnswer {
+fn answer(rules: &RuleSet, facts: &TrainFacts, later: Option<&TrainFacts>) -> RuleSetAnswer {
+    let verdict = evaluate(rules, facts);
+    let later = later.map(|facts| evaluate(rules, facts));
+    let later = later.filter(|later| said(later) != said(&verdict));
     RuleSetAnswer {
         name: rules.name.clone(),
         revision: rules.revision.clone(),
-        verdict: evaluate(rules, facts),
+        verdict,
+        later: later.map(|verdict| Later { verdict }),
     }
+}
+
+/// What a driver is told of it: of a train that may not run, that alone.
+fn said(
+    verdict: &Result<Worked<Verdict>, Missing>,
+) -> Result<(Permission, Option<&Imposed>), &Missing> {
+    let verdict = verdict.as_ref().map(|worked| &worked.value)?;
+    let runs = verdict.permission != Permission::MayNotRun;
+    Ok((verdict.permission, runs.then_some(&verdict.restrictions)))
 }
 
 impl Question {

@@ -25,6 +25,29 @@ impl Decision {
     }
 }
 
+impl RuleSetAnswer {
+    /// What it says once stored air is used up, where that is something else than now: "Once
+    /// stored air is used up: May not run".
+    pub fn later_words(&self) -> Option<String> {
+        let verdict = &self.later.as_ref()?.verdict;
+        let says = match verdict {
+            Err(_) => "No verdict".to_owned(),
+            Ok(worked) => {
+                let Verdict {
+                    permission,
+                    restrictions,
+                    ..
+                } = &worked.value;
+                let cap = restrictions.speed.as_ref();
+                let cap = cap.filter(|_| *permission == Permission::WithRestrictions);
+                let cap = cap.map_or(String::new(), |cap| format!(", at most {cap}"));
+                format!("{}{cap}", permission.headline())
+            }
+        };
+        Some(format!("Once stored air is used up: {says}"))
+    }
+}
+
 fn rank(answer: &RuleSetAnswer) -> (u8, f64) {
     let Ok(worked) = &answer.verdict else {
         return (1, 0.0);

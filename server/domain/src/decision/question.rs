@@ -128,6 +128,12 @@ impl Question {
         impaired
     }
 
+    /// Whether anything is supposed of a position.
+    pub(super) fn supposes(&self, car: &CarNumber, position: &PositionCode) -> bool {
+        let mut supposed = self.supposed.iter();
+        supposed.any(|one| one.at.car == *car && one.at.position == *position)
+    }
+
     /// What is cut out, car by car.
     pub(super) fn cut_outs(&self) -> impl Iterator<Item = Impaired> {
         let cars = self.cars.iter().enumerate();
@@ -141,14 +147,10 @@ impl Question {
         place: usize,
         car: &'a TrainCar,
     ) -> impl Iterator<Item = Impaired> + 'a {
-        let supposed = |position: &PositionCode| {
-            let mut supposed = self.supposed.iter();
-            supposed.any(|other| other.at.car == car.number && other.at.position == *position)
-        };
         let in_force = car
             .cut_outs
             .iter()
-            .filter(move |cut_out| !supposed(&cut_out.position))
+            .filter(move |cut_out| !self.supposes(&car.number, &cut_out.position))
             .map(|cut_out| (&cut_out.position, cut_out.state));
         let by_supposition = self
             .supposed

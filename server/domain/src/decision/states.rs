@@ -27,6 +27,13 @@ pub(super) struct States {
     pub(super) sound_held: Effect,
 }
 
+/// A train braked, with one supply.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Braking<'a> {
+    pub(super) service: &'a Effect,
+    pub(super) emergency: &'a Effect,
+}
+
 /// Where cases stand among those from the leading places.
 const SERVICE: usize = 0;
 const EMERGENCY: usize = 2;
@@ -73,14 +80,23 @@ impl States {
         }
     }
 
-    /// Service braking as it is, now and later.
-    pub(super) fn service(&self) -> [&Effect; 2] {
-        [SERVICE, SERVICE + 1].map(|case| &self.effects[case].effect)
+    /// Service and emergency braking as it is, with a supply.
+    pub(super) fn commanded(&self, supply: Supply) -> Braking<'_> {
+        let later = usize::from(supply == Supply::Exhausted);
+        Braking {
+            service: &self.effects[SERVICE + later].effect,
+            emergency: &self.effects[EMERGENCY + later].effect,
+        }
     }
 
-    /// Emergency braking as it is, now: what a train is judged by.
-    pub(super) fn emergency(&self) -> &Effect {
-        &self.effects[EMERGENCY].effect
+    /// Whether other brakes work once stored air is used up than work now.
+    pub(super) fn fade(&self) -> bool {
+        let (now, later) = (
+            self.commanded(Supply::Now),
+            self.commanded(Supply::Exhausted),
+        );
+        now.service.actuators != later.service.actuators
+            || now.emergency.actuators != later.emergency.actuators
     }
 
     /// What holds as it is.

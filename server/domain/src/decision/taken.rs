@@ -4,7 +4,7 @@
 
 use super::answer::Answer;
 use super::asked::{AskedField, Words};
-use super::{Decision, TrainCar};
+use super::{Decision, RuleSetAnswer, TrainCar};
 use crate::braking::percentage::Percentage;
 use crate::circuit::state::Impairment;
 use crate::configuration::car::Orientation;
@@ -86,6 +86,10 @@ pub struct Found {
     /// What must be said with the verdict.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cautions: Vec<String>,
+    /// What must be known beside the verdict: brakes that drag, functions that are lost, what
+    /// the verdict becomes once stored air is used up.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub warnings: Vec<String>,
 }
 
 /// Axles of a car, by their numbers from end 1.
@@ -303,8 +307,15 @@ impl Answer {
             restrictions: (&verdict.restrictions).into(),
             rules: verdict.applied.iter().map(found_rule).collect(),
             cautions: verdict.cautions.clone(),
+            warnings: warnings(decision, answer),
         })
     }
+}
+
+fn warnings(decision: &Decision, answer: &RuleSetAnswer) -> Vec<String> {
+    let later = answer.later_words().map(|words| format!("{words}."));
+    let warnings = decision.warnings().into_iter().map(|warning| warning.text);
+    later.into_iter().chain(warnings).collect()
 }
 
 fn of_all(share: Share) -> OfAll {

@@ -74,12 +74,12 @@ fn told(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
     for answer in decision.strictest_first() {
         verdict(f, answer)?;
     }
-    if let Some((now, later)) = decision.fades() {
-        writeln!(
-            f,
-            "\nONLY WHILE STORED AIR LASTS: the brake percentage is {now} now and falls to {later} \
-             once stored air is used up. The verdicts speak of now."
-        )?;
+    let warnings = decision.warnings();
+    if !warnings.is_empty() {
+        writeln!(f, "\nTO BE KNOWN BESIDE THE VERDICTS")?;
+    }
+    for warning in warnings {
+        writeln!(f, "  ! {}", warning.text)?;
     }
     writeln!(
         f,
@@ -188,6 +188,9 @@ fn verdict(f: &mut fmt::Formatter<'_>, answer: &RuleSetAnswer) -> fmt::Result {
             } = &worked.value;
             writeln!(f, "\n{} by {name}", permission.headline().to_uppercase())?;
             imposed(f, *permission, restrictions)?;
+            if let Some(later) = answer.later_words() {
+                writeln!(f, "  ! {later}.")?;
+            }
             steps(f, &worked.steps)?;
             cautions
                 .iter()

@@ -6,7 +6,7 @@ use crate::connect::on;
 use crate::error::StoreError;
 use crate::row::{from_json, parsed, row};
 use domain::configuration::car::Train;
-use domain::identity::TrainId;
+use domain::identity::{CarNumber, TrainId};
 use domain::ledger::dossier::Formed;
 use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
@@ -54,6 +54,8 @@ row!(CutOutsRow {
     train: String,
     cut_outs: i64
 });
+
+const TRAIN_OF_CAR: &str = "select train.name from train_car join train on train.id = train_car.train_id where train_car.car_number = $1 order by train.formed_at desc, train.id desc limit 1";
 
 const CUT_OUTS: &str = "select train.name as train, count(*) as cut_outs
     from isolation join car on car.id = isolation.car_id
@@ -106,6 +108,13 @@ impl View {
             .bind(train.id.0).bind(train.by.0).fetch_all(conn).await)?;
         let names: Result<Vec<_>, _> = rows.iter().map(|row| parsed(&row.name)).collect();
         Ok(names?)
+    }
+
+    /// The train formed last of those that a car is in.
+    pub async fn train_of_car(&mut self, car: &CarNumber) -> Result<Option<TrainId>, StoreError> {
+        let row: Option<TrainNameRow> = on!(&mut self.tx, conn => sqlx::query_as(TRAIN_OF_CAR)
+            .bind(car.as_str()).fetch_optional(conn).await)?;
+        Ok(row.map(|row| parsed(&row.name)).transpose()?)
     }
 
     /// How many cut-outs are in force on the cars of each train that has any.

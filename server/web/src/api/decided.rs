@@ -8,6 +8,7 @@ use crate::page::decision::answered::Answered;
 use crate::page::decision::link::QuestionLink;
 use domain::circuit::state::Impairment;
 use domain::decision::asked::AskedField;
+use domain::decision::warning::Warning;
 use domain::decision::{Decision, RuleSetAnswer};
 use domain::rule_set::consequence::PassengerRestriction;
 use domain::rule_set::verdict::{AppliedRule, Imposed};
@@ -31,6 +32,8 @@ pub(crate) struct DecisionBody {
     missing: Vec<MissingBody>,
     /// What each rule set in force says, the strictest first. No verdict is no permission.
     verdicts: Vec<VerdictBody>,
+    /// What must be known beside the verdicts, the gravest first.
+    warnings: Vec<WarningBody>,
     /// What does not do its work: cut out, failed, missing or supposed so.
     impaired: Vec<ImpairedBody>,
     /// Brake percentage in emergency braking, in per cent.
@@ -125,6 +128,8 @@ struct VerdictBody {
     applied: Vec<RuleBody>,
     /// What must be said with the verdict.
     cautions: Vec<String>,
+    /// What it says once stored air is used up, where that is something else.
+    later: Option<String>,
     /// Why there is no verdict.
     missing: Vec<MissingBody>,
 }
@@ -204,7 +209,27 @@ impl From<&RuleSetAnswer> for VerdictBody {
                 verdict.applied.iter().map(RuleBody::from).collect()
             }),
             cautions: verdict.map_or(Vec::new(), |verdict| verdict.cautions.clone()),
+            later: answer.later_words(),
             missing: missing.map_or(Vec::new(), MissingBody::all),
+        }
+    }
+}
+
+/// Something to know beside the verdicts.
+#[derive(Debug, Serialize, ToSchema)]
+struct WarningBody {
+    /// What it is about.
+    #[schema(example = "drags")]
+    kind: &'static str,
+    /// In one sentence.
+    text: String,
+}
+
+impl From<&Warning> for WarningBody {
+    fn from(warning: &Warning) -> Self {
+        Self {
+            kind: warning.kind.name(),
+            text: warning.text.clone(),
         }
     }
 }
@@ -246,6 +271,9 @@ impl DecisionBody {
             supposed: link.supposed.iter().map(ToString::to_string).collect(),
             missing: decision.err().map_or(Vec::new(), MissingBody::all),
             verdicts: found.map_or(Vec::new(), verdicts),
+            warnings: found.map_or(Vec::new(), |decision| {
+                decision.warnings().iter().map(WarningBody::from).collect()
+            }),
             impaired: found.map_or(Vec::new(), |decision| impaired(answered, decision)),
             brake_percentage: found.map(|decision| Compared::percentage(&decision.percentage)),
             brake_percentage_later: found

@@ -14,7 +14,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
-use domain::ledger::proposal::{Outcome, Proposal};
+use domain::ledger::proposal::{Outcome, Proposal, ProposalRecord};
 use domain::people::APPROVES;
 use domain::refusal::Refusal;
 use domain::unreadable::Unreadable;
@@ -42,7 +42,7 @@ struct Waiting {
     reason: String,
     rows: Vec<FactRow>,
     /// Where is shown what it changes, if that is more than the rows tell.
-    changes: Option<String>,
+    changes: Option<(String, &'static str)>,
     /// Whether the reader proposed it: another must approve it.
     own: bool,
     /// The identities of the two commands that decide on it.
@@ -97,10 +97,22 @@ fn shown(state: &WebState, open: OpenProposal, person: Option<&str>) -> Waiting 
         at: state.zone.show(record.at),
         reason,
         rows: rows(&record.proposal.fact(), &state.zone),
-        changes: matches!(record.proposal, Proposal::CarType(_))
-            .then(|| format!("/approvals/{}/circuit", record.id.0)),
+        changes: changes(&record),
         commands: [new_command(), new_command()],
     }
+}
+
+/// Where is shown what a proposal changes, and in which words.
+fn changes(record: &ProposalRecord) -> Option<(String, &'static str)> {
+    let (page, words) = match record.proposal {
+        Proposal::CarType(_) => (
+            "circuit",
+            "Its circuit and approved parts, and what they change",
+        ),
+        Proposal::RuleSet(_) => ("rule-set", "Its rules in words, and what they change"),
+        _ => return None,
+    };
+    Some((format!("/approvals/{}/{page}", record.id.0), words))
 }
 
 fn told(state: &WebState, decided: DecidedProposal) -> Decided {

@@ -18,6 +18,7 @@ pub(crate) mod further;
 pub(crate) mod holds;
 pub(crate) mod isolations;
 pub(crate) mod ledger;
+pub(crate) mod may_it_run;
 pub(crate) mod modifications;
 pub(crate) mod my_account;
 pub(crate) mod positions;

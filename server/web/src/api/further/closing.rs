@@ -64,6 +64,8 @@ struct SaysBody {
     revision: String,
     /// `may_not_run`, `with_restrictions` or `may_run`; null where there is no verdict.
     permission: Option<&'static str>,
+    /// What it says once stored air is used up, where that is something else.
+    later: Option<String>,
 }
 
 /// A reservoir that stays charged.
@@ -144,6 +146,7 @@ fn set_body(set: &ClosingSet, verdicts: &[RuleSetAnswer]) -> SetBody {
             .as_ref()
             .ok()
             .map(|v| v.value.permission.name()),
+        later: answer.later_words(),
     });
     SetBody {
         cocks: cocks.collect(),

@@ -21,6 +21,7 @@ use axum::response::{IntoResponse, Redirect};
 use domain::configuration::car::Train;
 use domain::decision::asked::AskedField;
 use domain::decision::taken::{DecisionTaken, Found, Told};
+use domain::decision::warning::Warning;
 use domain::decision::{Decision, Standing};
 use domain::identity::{Revision, RuleSetName, TrainId};
 use domain::ledger::chain::shown;
@@ -47,7 +48,7 @@ struct DecidePage {
     href: String,
     what_if: bool,
     verdicts: Vec<VerdictBlock>,
-    fades: Option<(String, String)>,
+    warnings: Vec<Warning>,
     missing: Vec<MissingFact>,
     asking: Asking,
     day: String,
@@ -196,9 +197,7 @@ impl Subject {
             href: address::train(id),
             what_if: false,
             verdicts: decision.map_or(Vec::new(), verdicts::blocks),
-            fades: decision
-                .and_then(Decision::fades)
-                .map(|(now, later)| (now.to_string(), later.to_string())),
+            warnings: decision.map_or(Vec::new(), Decision::warnings),
             missing: answer
                 .decision
                 .as_ref()

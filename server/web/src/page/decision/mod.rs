@@ -39,6 +39,7 @@ use axum::response::{IntoResponse, Redirect};
 use domain::circuit::Mode;
 use domain::configuration::car::{Train, Vehicle};
 use domain::decision::formation::FormationText;
+use domain::decision::warning::Warning;
 use domain::decision::{CommandedEffect, Decision, Standing};
 use domain::identity::TrainId;
 use domain::isolation::Supply;
@@ -94,8 +95,8 @@ struct DecisionPage {
     supposed: Vec<SupposedRow>,
     as_it_stands: String,
     verdicts: Vec<VerdictBlock>,
-    /// Where the brake fades: its percentage now, and once stored air is used up.
-    fades: Option<(String, String)>,
+    /// What must be known beside the verdicts.
+    warnings: Vec<Warning>,
     /// Where there is no answer at all: what is lacking.
     missing: Vec<MissingFact>,
     cut_outs: Vec<CutOutRow>,
@@ -257,9 +258,7 @@ async fn show(
         supposed: positions::supposed(&answer.cars, &link),
         as_it_stands: link.as_it_stands(),
         verdicts: decision.map_or(Vec::new(), verdicts::blocks),
-        fades: decision
-            .and_then(Decision::fades)
-            .map(|(now, later)| (now.to_string(), later.to_string())),
+        warnings: decision.map_or(Vec::new(), Decision::warnings),
         missing: missing.map_or(Vec::new(), |missing| missing.0.clone()),
         cut_outs: cut_outs(&answered, (&state.zone, state.now())),
         vacant: vacant(&answered),

@@ -59,6 +59,8 @@ struct Sheet {
     rules: Vec<RuleOnSheet>,
     more_rules: usize,
     cautions: Vec<String>,
+    /// What must be known beside the verdict.
+    warnings: Vec<String>,
     told: Vec<(String, String)>,
 }
 
@@ -143,6 +145,7 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
         rules,
         more_rules,
         cautions: found.cautions.clone(),
+        warnings: found.warnings.clone(),
         told: told(taken, zone),
     }
 }
@@ -230,7 +233,8 @@ fn asked(taken: &DecisionTaken) -> Vec<(String, String)> {
 fn rules(taken: &DecisionTaken) -> (Vec<RuleOnSheet>, usize) {
     let found = &taken.found;
     let lines = |text: &str| text.chars().count().div_ceil(LINE_CHARS).max(1);
-    let cautions: usize = found.cautions.iter().map(|text| lines(text)).sum();
+    let cautions = found.cautions.iter().chain(&found.warnings);
+    let cautions: usize = cautions.map(|text| lines(text)).sum();
     let used = 2 * found.cut_outs.len() + found.cars.len().div_ceil(6) + cautions;
     let mut left = LINES.saturating_sub(used);
     let mut shown = Vec::new();

@@ -22,6 +22,8 @@ pub(crate) struct VerdictBlock {
     /// The rules that were applied, the strictest first.
     pub(crate) rules: Vec<RuleRow>,
     pub(crate) cautions: Vec<String>,
+    /// What it says once stored air is used up, where that is something else.
+    pub(crate) later: Option<String>,
     /// The rules that do not apply, and how the verdict follows from those that do.
     pub(crate) steps: Vec<Step>,
     /// What is lacking, where there is no verdict.
@@ -57,6 +59,7 @@ fn block(answer: &RuleSetAnswer) -> VerdictBlock {
             restrictions: Vec::new(),
             rules: Vec::new(),
             cautions: Vec::new(),
+            later: answer.later_words(),
             steps: Vec::new(),
             missing: missing.clone(),
         },
@@ -72,6 +75,7 @@ fn block(answer: &RuleSetAnswer) -> VerdictBlock {
                 restrictions: restrictions(verdict.permission, &verdict.restrictions),
                 rules: verdict.applied.iter().map(rule).collect(),
                 cautions: verdict.cautions.clone(),
+                later: answer.later_words(),
                 steps: worked
                     .steps
                     .iter()
@@ -154,6 +158,26 @@ fn rule(applied: &AppliedRule) -> RuleRow {
         says: says.join("; "),
         working: applied.working.clone(),
         source: applied.source.to_string(),
+    }
+}
+
+/// The verdict in one line for the board: all restrictions and duties, or the rule that forbids.
+pub(crate) fn in_one_line(verdict: &Verdict) -> String {
+    let imposed = &verdict.restrictions;
+    let named = |(name, text): (&str, String)| {
+        let text = text.trim_end_matches('.');
+        format!("{name}: {text}")
+    };
+    match verdict.permission {
+        Permission::MayNotRun => {
+            let first = std::iter::once(strongest(verdict));
+            let duties = duties(imposed).into_iter().map(named);
+            first.chain(duties).collect::<Vec<_>>().join(". ")
+        }
+        Permission::MayRun | Permission::WithRestrictions => {
+            let all = limits(imposed, None).into_iter().chain(duties(imposed));
+            all.map(named).collect::<Vec<_>>().join(". ")
+        }
     }
 }
 

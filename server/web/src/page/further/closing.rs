@@ -58,6 +58,7 @@ struct VerdictRow {
     mark: &'static str,
     says: String,
     rule_set: String,
+    later: Option<String>,
 }
 
 struct ChargedRow {
@@ -157,6 +158,7 @@ fn verdict_row(answer: &RuleSetAnswer) -> VerdictRow {
                 } else {
                     format!("{headline}: {strongest}")
                 },
+                later: answer.later_words(),
                 rule_set,
             }
         }
@@ -164,6 +166,7 @@ fn verdict_row(answer: &RuleSetAnswer) -> VerdictRow {
             class: "no_verdict",
             mark: "?",
             says: missing.to_string(),
+            later: answer.later_words(),
             rule_set,
         },
     }

@@ -89,7 +89,8 @@ pub(crate) async fn show(
         };
         telling.place(group, known)
     });
-    let places: Vec<Place> = places.collect();
+    let mut places: Vec<Place> = places.collect();
+    places.sort_by_key(Place::urgency);
     let frame = Frame::new(&state, &signed_in);
     page(&BoardPage {
         last_change: view.last_change,

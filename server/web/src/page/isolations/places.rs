@@ -6,13 +6,14 @@ use crate::address;
 use crate::page::decision::answered::train_cars;
 use crate::page::decision::decided::{DecidedLine, line};
 use crate::page::decision::follow::followed;
-use crate::page::decision::verdicts::{mark, strongest};
+use crate::page::decision::verdicts::{in_one_line, mark};
 use crate::state::WebState;
 use domain::configuration::car::{Orientation, Train, Vehicle};
 use domain::decision::RuleSetAnswer;
 use domain::decision::answer::answer;
 use domain::decision::asked::{AskedField, Words};
 use domain::decision::follow_up::follow_up;
+use domain::decision::warning::Warning;
 use domain::identity::{CarNumber, TrainId, UnitNumber};
 use domain::ledger::dossier::{DecisionRecord, Documents, Formed};
 use domain::ledger::entry::Seq;
@@ -35,6 +36,22 @@ pub(super) struct Place {
     pub(super) decided: Option<DecidedLine>,
 }
 
+impl Place {
+    /// Those first that may not run, then those without a verdict, then those with restrictions.
+    pub(super) fn urgency(&self) -> usize {
+        const ORDER: [&str; 4] = ["may_not_run", "no_verdict", "with_restrictions", "may_run"];
+        let Ok(said) = &self.said else {
+            return 1;
+        };
+        let first = said
+            .verdicts
+            .first()
+            .map_or("no_verdict", |line| line.class);
+        let place = ORDER.iter().position(|class| *class == first);
+        place.unwrap_or(ORDER.len())
+    }
+}
+
 /// What the register knows of a place.
 pub(super) struct Known {
     pub(super) cars: Result<Vec<CarInTrain>, NotFound>,
@@ -49,8 +66,8 @@ pub(super) struct Said {
     /// What was assumed for that.
     pub(super) assumed: String,
     pub(super) verdicts: Vec<VerdictLine>,
-    /// The brake percentage once stored air is used up, where it then is lower.
-    pub(super) fades_to: Option<String>,
+    /// What must be known beside the verdicts.
+    pub(super) warnings: Vec<Warning>,
     /// How many checks after its cut-outs are open, of how many.
     pub(super) open_checks: (usize, usize),
 }
@@ -74,7 +91,9 @@ pub(super) struct VerdictLine {
     pub(super) class: &'static str,
     pub(super) mark: &'static str,
     pub(super) headline: &'static str,
-    pub(super) strongest: String,
+    pub(super) says: String,
+    /// What it says once stored air is used up, where that is something else.
+    pub(super) later: Option<String>,
     pub(super) rule_set: String,
 }
 
@@ -214,7 +233,7 @@ impl Telling<'_> {
             assumed: assumed.join(", "),
             verdicts: verdicts.collect(),
             open_checks: (open, checks.len()),
-            fades_to: decision.fades().map(|(_, later)| later.to_string()),
+            warnings: decision.warnings(),
         })
     }
 
@@ -257,14 +276,16 @@ fn verdict_line(answer: &RuleSetAnswer) -> VerdictLine {
             class: worked.value.permission.name(),
             mark: mark(worked.value.permission),
             headline: worked.value.permission.headline(),
-            strongest: strongest(&worked.value),
+            says: in_one_line(&worked.value),
+            later: answer.later_words(),
             rule_set,
         },
         Err(missing) => VerdictLine {
             class: "no_verdict",
             mark: "?",
             headline: "No verdict",
-            strongest: format!("missing: {}", facts(missing)),
+            says: format!("missing: {}", facts(missing)),
+            later: answer.later_words(),
             rule_set,
         },
     }

@@ -1,7 +1,8 @@
 //! Rule sets: which there are and which is in force, one in words and beside another revision,
-//! and a new revision proposed for a second person to approve.
+//! and a new one or a new revision proposed for a second person to approve.
 
 pub(crate) mod list;
+pub(crate) mod new;
 pub(crate) mod one;
 pub(crate) mod revise;
 

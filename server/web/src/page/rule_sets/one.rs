@@ -2,14 +2,19 @@
 
 use super::{named, standing};
 use crate::address;
+use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
+use domain::ledger::entry::Seq;
+use domain::ledger::fact::Fact;
+use domain::ledger::proposal::Proposal;
 use domain::people::APPROVES;
 use domain::rule_set::words::{Difference, Part, differences, head, rules};
+use domain::unreadable::Unreadable;
 use serde::Deserialize;
 
 /// `?against=…`: another revision.
@@ -34,6 +39,8 @@ struct RuleSetPage {
     compared: Option<Compared>,
     /// Where a new revision is proposed, for those who may.
     revise: Option<String>,
+    /// Whether it only waits for a second person.
+    proposed: bool,
 }
 
 /// Another revision and what differs from it.
@@ -79,8 +86,49 @@ pub(crate) async fn show(
             .collect(),
         compared,
         revise: frame.holds(APPROVES).then(|| format!("{own}/revise")),
+        proposed: false,
         name: set.name.to_string(),
         revision: set.revision.to_string(),
         frame,
+    })
+}
+
+/// `GET /approvals/{entry}/rule-set`: a rule set that is proposed, in words, beside the revision of
+/// it that was issued last.
+pub(crate) async fn proposed(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Path(text): Path<String>,
+) -> PageResult {
+    let number = text.parse();
+    let number =
+        number.map_err(|_| Unreadable::new("proposal", &text, "the number of an entry"))?;
+    let not_found = || Failure::NotFound {
+        what: "proposal of a rule set",
+        name: text.clone(),
+    };
+    let mut view = state.store.view().await?;
+    let kept = view.entry(Seq(number)).await?.ok_or_else(not_found)?;
+    let Fact::Proposed(Proposal::RuleSet(set)) = &kept.entry.fact else {
+        return Err(not_found());
+    };
+    let known = view.documents.rule_sets.values();
+    let known = known.filter(|other| other.document.name == set.name && other.by != Seq(number));
+    let before = known.max_by_key(|other| other.by);
+    page(&RuleSetPage {
+        frame: Frame::new(&state, &signed_in),
+        name: set.name.to_string(),
+        revision: set.revision.to_string(),
+        standing: "proposed".to_owned(),
+        entry: (address::entry(Seq(number)), Seq(number).to_string()),
+        head: head(set),
+        rules: rules(set),
+        others: Vec::new(),
+        compared: before.map(|before| Compared {
+            revision: before.document.revision.to_string(),
+            differences: differences(&before.document, set),
+        }),
+        revise: None,
+        proposed: true,
     })
 }

@@ -14,6 +14,7 @@ use crate::state::WebState;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
+use domain::identity::RuleSetName;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
 use domain::people::APPROVES;
@@ -52,34 +53,53 @@ async fn revise_page(
     let (set, _) = named(&view.documents, name, revision)?;
     let frame = Frame::new(state, signed_in);
     let back = address::rule_set(&set.name, &set.revision);
-    let form = frame.holds(APPROVES).then(|| form(&back, &set));
+    let form = EntryForm::new("revise", &back, format!("Revise {}", set.name));
+    let form = frame.holds(APPROVES).then(|| ask(form, &set.into()));
     Ok(FormPage {
         frame,
         title: format!("A new revision of {name}"),
         back: (back, format!("{name} revision {revision}")),
-        notes: vec![
-            "It is in force only once another brake engineer has approved it, and from the day \
-             given here. Rules are written as the register keeps them; what cannot be read is \
-             shown with its line."
-                .to_owned(),
-        ],
+        notes: vec![NOTE.to_owned()],
         holds: Vec::new(),
         form: form.map(|form| form.finish(tried)),
         further: Vec::new(),
     })
 }
 
-fn form(page: &str, set: &RuleSet) -> EntryForm {
-    let body = Body {
-        scope: set.scope.clone(),
-        usual: set.usual.clone(),
-        rules: set.rules.clone(),
-    };
-    // It was read from such text.
-    let body = serde_json::to_string_pretty(&body).unwrap_or_default();
-    let until = set.valid_until.map(|day| day.to_string());
-    EntryForm::new("revise", page, format!("Revise {}", set.name))
-        .button("Propose it")
+/// What is said above both forms.
+pub(super) const NOTE: &str = "It is in force only once another brake engineer has approved it, and \
+     from the day given here. Rules are written as the register keeps them: each with a title, a \
+     source and one requirement. What cannot be read is shown with its line.";
+
+/// What the form knows before anybody fills it in.
+#[derive(Debug, Default)]
+pub(super) struct Beginning {
+    pub(super) issuer: String,
+    pub(super) note: String,
+    pub(super) until: String,
+    pub(super) body: String,
+}
+
+impl From<RuleSet> for Beginning {
+    fn from(set: RuleSet) -> Self {
+        let body = Body {
+            scope: set.scope,
+            usual: set.usual,
+            rules: set.rules,
+        };
+        Self {
+            issuer: set.issuer,
+            note: set.note,
+            until: set.valid_until.map_or(String::new(), |day| day.to_string()),
+            // It was read from such text.
+            body: serde_json::to_string_pretty(&body).unwrap_or_default(),
+        }
+    }
+}
+
+/// Asks for everything but the name.
+pub(super) fn ask(form: EntryForm, beginning: &Beginning) -> EntryForm {
+    form.button("Propose it")
         .ask(
             Field::text("revision", "Revision")
                 .hint("A new one.")
@@ -88,13 +108,13 @@ fn form(page: &str, set: &RuleSet) -> EntryForm {
         .ask(
             Field::text("issuer", "Issuer")
                 .required()
-                .with_value(&set.issuer),
+                .with_value(&beginning.issuer),
         )
         .ask(
             Field::text("note", "Note")
                 .hint("Shown with every verdict.")
                 .required()
-                .with_value(&set.note),
+                .with_value(&beginning.note),
         )
         .ask(
             Field::text("valid_from", "Valid from")
@@ -104,17 +124,19 @@ fn form(page: &str, set: &RuleSet) -> EntryForm {
         .ask(
             Field::text("valid_until", "Valid until")
                 .hint("Its last day; empty for no end.")
-                .with_value(until.unwrap_or_default()),
+                .with_value(&beginning.until),
         )
         .ask(
             Field::long_text("body", "Rules")
                 .required()
-                .with_value(body),
+                .with_value(&beginning.body),
         )
 }
 
-fn asked(fields: &Fields, old: &RuleSet, now: (&Zone, Instant)) -> Asked {
+/// Reads it; the name is that of the page, or else of a field.
+pub(super) fn asked(fields: &Fields, name: Option<RuleSetName>, now: (&Zone, Instant)) -> Asked {
     let mut errors = FieldErrors::default();
+    let name = name.or_else(|| fields.required("name", &mut errors));
     let revision = fields.required("revision", &mut errors);
     let valid_from = fields.required("valid_from", &mut errors);
     let valid_until = fields.day("valid_until", &mut errors);
@@ -122,10 +144,12 @@ fn asked(fields: &Fields, old: &RuleSet, now: (&Zone, Instant)) -> Asked {
     let body: Option<Body> = serde_json::from_str(fields.text("body"))
         .map_err(|why| errors.add("body", format!("cannot be read: {why}")))
         .ok();
-    match (revision, valid_from, at, body) {
-        (Some(revision), Some(valid_from), Some(at), Some(body)) if errors.is_empty() => {
+    match (name, revision, valid_from, at, body) {
+        (Some(name), Some(revision), Some(valid_from), Some(at), Some(body))
+            if errors.is_empty() =>
+        {
             let rules = RuleSet {
-                name: old.name.clone(),
+                name,
                 revision,
                 issuer: fields.text("issuer").to_owned(),
                 note: fields.text("note").to_owned(),
@@ -149,7 +173,8 @@ pub(crate) async fn send(
     submitted: Submitted,
 ) -> PageResult {
     let (old, _) = named(&state.store.view().await?.documents, &name, &revision)?;
-    let asked = asked(&submitted.fields, &old, (&state.zone, state.now()));
+    let now = (&state.zone, state.now());
+    let asked = asked(&submitted.fields, Some(old.name), now);
     match record(&state, &submitted, "revise", asked).await? {
         None => Ok(Redirect::to("/approvals").into_response()),
         Some(tried) => {

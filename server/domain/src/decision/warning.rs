@@ -1,0 +1,221 @@
+//! What a verdict alone does not say: brakes that drag, functions that are lost while every brake
+//! still counts, limits that are passed. Each in one sentence for whoever reads nothing else.
+
+use super::forces::limits::Limits;
+use super::{Decision, EMERGENCY_NOW, SERVICE_NOW};
+use crate::identity::CarNumber;
+use crate::isolation::effect::{ActuatorEffect, AppliedBy, Availability, Effect};
+use crate::words::word_list;
+use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
+
+word_list! {
+    /// What is warned of, in the order in which it is told.
+    WarningKind, "warning" {
+        /// Brakes are on, or may be, with nothing commanded.
+        Drags = "drags",
+        /// The same once stored air is used up.
+        DragsLater = "drags_later",
+        /// Brakes work in service or in emergency braking, and not in the other.
+        OneModeOnly = "one_mode_only",
+        /// The brake percentage falls once stored air is used up.
+        Fades = "fades",
+        /// Another place of command reaches other brakes.
+        OtherCab = "other_cab",
+        /// Axles ask more of the rail than their car type allows.
+        Adhesion = "adhesion",
+        /// Discs or wheels take more heat than their car type allows.
+        Heat = "heat",
+        /// A load signal is lost.
+        LoadSignal = "load_signal",
+        /// Axles have no protection against sliding.
+        SlideProtection = "slide_protection",
+    }
+}
+
+/// One thing to know beside the verdict.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Warning {
+    /// What it is about.
+    pub kind: WarningKind,
+    /// In one sentence.
+    pub text: String,
+}
+
+impl Decision {
+    /// What must be known beside the verdicts, the gravest first. Linear in actuators.
+    pub fn warnings(&self) -> Vec<Warning> {
+        let (service, later) = (self.effect(SERVICE_NOW), self.effect(SERVICE_NOW + 1));
+        let emergency = self.effect(EMERGENCY_NOW);
+        let now = dragging(service);
+        let then = dragging(later).difference(&now).cloned().collect();
+        let found = [
+            (WarningKind::Drags, drags(&now, "drag, or may")),
+            (
+                WarningKind::DragsLater,
+                drags(&then, "drag once stored air is used up, or may"),
+            ),
+            (WarningKind::OneModeOnly, one_mode_only(service, emergency)),
+            (WarningKind::Fades, self.fading()),
+            (WarningKind::OtherCab, self.other_cabs()),
+            (WarningKind::Adhesion, self.limits().and_then(adhesion)),
+            (WarningKind::Heat, self.limits().and_then(heat)),
+            (WarningKind::LoadSignal, self.lost_signals()),
+            (WarningKind::SlideProtection, self.sliding()),
+        ];
+        let found = found.into_iter();
+        found
+            .filter_map(|(kind, text)| Some(Warning { kind, text: text? }))
+            .collect()
+    }
+
+    fn effect(&self, which: usize) -> &Effect {
+        &self.effects[which].effect
+    }
+
+    fn limits(&self) -> Option<&Limits> {
+        let forces = self.forces.as_ref().ok()?;
+        Some(&forces.limits.as_ref().ok()?.value)
+    }
+
+    fn fading(&self) -> Option<String> {
+        let (now, later) = self.fades()?;
+        Some(format!(
+            "The brake percentage is {now} now and falls to {later} once stored air is used up."
+        ))
+    }
+
+    fn other_cabs(&self) -> Option<String> {
+        let cars: BTreeSet<&str> = self
+            .elsewhere
+            .iter()
+            .filter_map(|commanded| Some(commanded.from.as_ref()?.as_str()))
+            .collect();
+        let cars: Vec<&str> = cars.into_iter().collect();
+        (!cars.is_empty()).then(|| {
+            format!(
+                "Commanded from car {} other brakes work than from the front; the verdicts speak \
+                 of the front.",
+                cars.join(" or ")
+            )
+        })
+    }
+
+    fn lost_signals(&self) -> Option<String> {
+        let lost = self.load_signals.iter().map(|lost| {
+            let as_for = match lost.assumed {
+                Some(load) => format!("(braked as for {load} load)"),
+                None => "(as for a load that nobody entered)".to_owned(),
+            };
+            (lost.car_number.clone(), as_for)
+        });
+        of_all("The load signal is lost on", &lost.collect())
+    }
+
+    fn sliding(&self) -> Option<String> {
+        let axles = self.unprotected.iter();
+        let axles = axles.map(|one| (one.car_number.clone(), format!("axle {}", one.axle)));
+        of_all("Nothing protects from sliding on", &axles.collect())
+    }
+}
+
+/// Parts of cars, by car.
+type Places = BTreeSet<(CarNumber, String)>;
+
+/// Beyond so many parts only their cars are named.
+const NAMED_MAX: usize = 12;
+
+/// "car 4101 =B1, =B2; car 4102 =B1", or "cars 4101, 4102, 4103".
+fn listed(places: &Places) -> String {
+    let mut by_car: BTreeMap<&CarNumber, Vec<&str>> = BTreeMap::new();
+    for (car, part) in places {
+        by_car.entry(car).or_default().push(part);
+    }
+    if NAMED_MAX < places.len() {
+        let cars: Vec<&str> = by_car.keys().map(|car| car.as_str()).collect();
+        return format!("cars {}", cars.join(", "));
+    }
+    let cars = by_car.iter();
+    let cars: Vec<String> = cars
+        .map(|(car, parts)| format!("car {car} {}", parts.join(", ")))
+        .collect();
+    cars.join("; ")
+}
+
+/// The brakes that are on, or may be, with nothing commanded.
+fn dragging(service: &Effect) -> Places {
+    let drags = |one: &&ActuatorEffect| one.may_drag || one.availability == Availability::Dragging;
+    service.actuators.iter().filter(drags).map(named).collect()
+}
+
+fn named(actuator: &ActuatorEffect) -> (CarNumber, String) {
+    (actuator.car_number.clone(), actuator.position.to_string())
+}
+
+fn drags(brakes: &Places, how: &str) -> Option<String> {
+    let count = brakes.len();
+    let brake = if count == 1 { "brake" } else { "brakes" };
+    (count > 0).then(|| format!("{count} {brake} {how}: {}.", listed(brakes)))
+}
+
+/// Air-applied brakes that work in one of both and not in the other.
+fn one_mode_only(service: &Effect, emergency: &Effect) -> Option<String> {
+    let works = |one: &ActuatorEffect| one.availability == Availability::Available;
+    let both = service.actuators.iter().zip(&emergency.actuators);
+    let air = both.filter(|(one, _)| one.applied_by == AppliedBy::Air);
+    let (mut only_service, mut only_emergency) = (BTreeSet::new(), BTreeSet::new());
+    for (service, emergency) in air {
+        match (works(service), works(emergency)) {
+            (true, false) => drop(only_service.insert(named(service))),
+            (false, true) => drop(only_emergency.insert(named(emergency))),
+            _ => {}
+        }
+    }
+    let told = [
+        of_all(
+            "Only emergency braking reaches, service braking does not,",
+            &only_emergency,
+        ),
+        of_all(
+            "Only service braking reaches, emergency braking does not,",
+            &only_service,
+        ),
+    ];
+    let told: Vec<String> = told.into_iter().flatten().collect();
+    (!told.is_empty()).then(|| told.join(" "))
+}
+
+fn of_all(begins: &str, all: &Places) -> Option<String> {
+    (!all.is_empty()).then(|| format!("{begins} {}.", listed(all)))
+}
+
+/// Axles above the adhesion that their car type allows, with the demand shared as it says; the
+/// worse way where it does not say.
+fn adhesion(limits: &Limits) -> Option<String> {
+    let above = limits.axles.iter().filter_map(|axle| {
+        let used = match limits.sharing {
+            Some(sharing) => axle.used.after(sharing),
+            None => axle.used.shared.max(axle.used.not_shared),
+        };
+        let limit = axle.limit?.real();
+        (limit < used).then(|| (axle.car.clone(), format!("axle {}", axle.axle)))
+    });
+    of_all(
+        "More adhesion than its car type allows is asked of",
+        &above.collect(),
+    )
+}
+
+fn heat(limits: &Limits) -> Option<String> {
+    let above = limits.heat.iter().filter_map(|group| {
+        let each = match limits.sharing {
+            Some(sharing) => group.each.after(sharing).0,
+            None => group.each.shared.0.max(group.each.not_shared.0),
+        };
+        (group.limit?.0 < each).then(|| (group.car.clone(), format!("group {}", group.group)))
+    });
+    of_all(
+        "One stop puts more heat than its car type allows into",
+        &above.collect(),
+    )
+}

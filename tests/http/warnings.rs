@@ -1,0 +1,142 @@
+//! What must be known beside a verdict, on the page, for programs, on the command line, on the
+//! board and on the sheet: brakes that drag, service braking that is lost, what a verdict becomes
+//! once stored air is used up.
+//!
+//! That brakes must act in service and in emergency braking, and that the state of each that can be
+//! isolated must be known: Regulation (EU) 1302/2014, annex, 4.2.4.2.1 and 4.2.4.9. Brakes that drag
+//! are a constructed case of practice D.8.
+
+use domain::people::Role;
+use tests::each_database;
+
+use super::isolations::record;
+use super::sample::Served;
+use super::sheets::decide;
+use crate::command_line::program::Place;
+
+/// The cock that vents the parking cylinders of a car.
+const PARKING: &str = "4101:=PB-QM2:closed_vented";
+/// The cock in the service path of a bogie.
+const SERVICE: &str = "4101:=BS1-QM2:closed_vented";
+/// The only compressor stands.
+const DEAD: [&str; 2] = ["4102:=AP-GQ1:failed", "4101:=BS1-QM1:closed_vented"];
+
+fn asked(close: &[&str]) -> String {
+    let close = close.iter().map(|one| {
+        let one = one.replace(':', "%3A").replace('=', "%3D");
+        format!("&close={one}")
+    });
+    format!("formation=TM101{}", close.collect::<String>())
+}
+
+async fn brakes_that_drag_are_told_before_the_verdict(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let page = visitor
+        .get(&format!("/decision?{}", asked(&[PARKING])))
+        .await;
+    let drags = page.text(".warnings .drags");
+    assert!(
+        drags.contains("drag") && drags.contains("car 4101"),
+        "{drags}"
+    );
+    let before = page.body().find("class=\"caution warnings\"").unwrap();
+    assert!(before < page.body().find("class=\"verdicts\"").unwrap());
+    let answer = visitor
+        .get(&format!("/api/v1/decision?{}", asked(&[PARKING])))
+        .await
+        .json();
+    assert_eq!(answer["warnings"][0]["kind"], "drags");
+    assert_eq!(answer["warnings"][0]["text"], drags.as_str());
+    let told = ["decide", "--formation", "TM101", "--close", PARKING];
+    let told = Place::on(url).run_on_database(&told);
+    assert!(told.out.contains(&format!("! {drags}")), "{}", told.out);
+    let sound = visitor.get("/decision?formation=TM101").await;
+    assert_eq!(sound.count(".warnings"), 0);
+}
+
+async fn a_brake_that_only_emergency_braking_reaches_is_not_operative(url: &str) {
+    let served = Served::with_trains(url).await;
+    let page = served
+        .visitor()
+        .get(&format!("/decision?{}", asked(&[SERVICE])))
+        .await;
+    let only = page.text(".warnings .one_mode_only");
+    assert!(only.contains("Only emergency braking reaches"), "{only}");
+    // Ten of twelve axles act in service braking: 83.33 %, as 49 CFR 238.15 counts.
+    let verdicts = page.texts(".verdict .decided-by");
+    assert!(
+        verdicts.iter().any(|by| by.contains("10 of 12")),
+        "{verdicts:?}"
+    );
+    let says = page.texts(".verdict h2");
+    assert!(!says[0].ends_with("May run"), "{says:?}");
+}
+
+async fn a_verdict_says_what_it_becomes_once_stored_air_is_used_up(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let page = visitor.get(&format!("/decision?{}", asked(&DEAD))).await;
+    let later = page.texts(".verdict .later");
+    assert_eq!(later.len(), page.count(".verdict"), "{later:?}");
+    for words in &later {
+        assert!(words.starts_with("Once stored air is used up: "), "{words}");
+    }
+    assert!(later.iter().any(|words| words.ends_with("May not run.")));
+    let closing = visitor
+        .get("/decision/closing?formation=TM101&car=4102&position=%3DMP-QM1")
+        .await;
+    assert!(
+        closing
+            .text("main")
+            .contains("Once stored air is used up: ")
+    );
+}
+
+async fn the_board_puts_the_strictest_first_and_the_sheet_says_what_drags(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    for (car, position, state) in [
+        ("4101", "=PB-QM2", "closed_vented"),
+        ("5102", "=BP-QM1", "closed_trapped"),
+    ] {
+        let cut_out = [
+            ("position", position),
+            ("state", state),
+            ("cause", "found so"),
+            ("at", "2026-11-25 11:00"),
+        ];
+        let recorded = record(&controller, car, &cut_out).await;
+        assert_eq!(recorded.status(), 200, "{}", recorded.text("main"));
+    }
+    let board = controller.get("/isolations").await;
+    let rank = |class: &str| {
+        let order = ["may_not_run", "no_verdict", "with_restrictions", "may_run"];
+        order.iter().position(|one| class.contains(one)).unwrap()
+    };
+    let classes = board.attributes(".board-place li:first-child", "class");
+    let ranks: Vec<usize> = classes
+        .iter()
+        .filter(|class| class.contains("verdict-line"))
+        .map(|class| rank(class))
+        .collect();
+    assert!(ranks.len() > 1 && ranks.is_sorted(), "{classes:?}");
+    let drags = board.texts(".warnings .drags");
+    assert!(drags.iter().any(|text| text.contains("4101")), "{drags:?}");
+    let page = controller.get("/trains/T1/decide").await;
+    assert_eq!(page.count("#decide form"), 1, "{}", page.text("main"));
+    let sheet = decide(&controller, "/trains/T1/decide").await;
+    assert_eq!(sheet.status(), 200, "{}", sheet.text("main"));
+    assert!(
+        sheet.text(".paper-warnings").contains("drag"),
+        "{}",
+        sheet.text("main")
+    );
+}
+
+each_database!(
+    brakes_that_drag_are_told_before_the_verdict,
+    a_brake_that_only_emergency_braking_reaches_is_not_operative,
+    a_verdict_says_what_it_becomes_once_stored_air_is_used_up,
+    the_board_puts_the_strictest_first_and_the_sheet_says_what_drags,
+);
