@@ -123,6 +123,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "fleet checks",
         include_str!("../../../migrations/0025_fleet_checks.sql"),
     ),
+    (
+        27,
+        "states known",
+        include_str!("../../../migrations/0027_states_known.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

@@ -1,6 +1,6 @@
 //! The two times that a page can speak of, read from its address.
 
-use crate::failure::Failure;
+use crate::misread::Misread;
 use crate::state::WebState;
 use domain::time::Instant;
 use domain::unreadable::Unreadable;
@@ -36,10 +36,10 @@ pub(crate) struct Past {
 
 impl AsAtQuery {
     /// Reads both times. A time after now cannot be told.
-    pub(crate) fn read(&self, state: &WebState) -> Result<Speaks, Failure> {
+    pub(crate) fn read(&self, state: &WebState) -> Result<Speaks, Misread> {
         let now = state.now();
-        let effective = moment(&self.at, now, state)?;
-        let known = moment(&self.known, now, state)?;
+        let effective = moment(("at", &self.at), now, state)?;
+        let known = moment(("known", &self.known), now, state)?;
         let past = (effective.is_some() || known.is_some()).then(|| Past {
             effective: state.zone.show(effective.unwrap_or(now)),
             known: known.map(|known| state.zone.show(known)),
@@ -52,15 +52,20 @@ impl AsAtQuery {
     }
 }
 
-fn moment(text: &str, now: Instant, state: &WebState) -> Result<Option<Instant>, Failure> {
+fn moment(
+    (field, text): (&'static str, &str),
+    now: Instant,
+    state: &WebState,
+) -> Result<Option<Instant>, Misread> {
     let text = text.trim();
     if text.is_empty() {
         return Ok(None);
     }
-    let moment = text.parse().or_else(|_| state.zone.local(text))?;
+    let moment = text.parse().or_else(|_| state.zone.local(text));
+    let moment = moment.map_err(|why| Misread(field, why))?;
     if now < moment {
         let expected = format!("a time not after now, {}", state.zone.show(now));
-        return Err(Unreadable::new("time", text, expected).into());
+        return Err(Misread(field, Unreadable::new("time", text, expected)));
     }
     Ok(Some(moment))
 }

@@ -65,7 +65,7 @@ pub(super) async fn load_states(tx: &mut Tx, dossier: &mut Dossier) -> Result<()
             query.push_values(chunk, |mut row, id| {
                 row.push_bind(*id);
             });
-            query.push(") select component_state.component_id, component_state.recorded_by, component_state.since, component_state.whereabouts, component_state.location, component_state.condition, component_state.modification_state from wanted cross join component_state where component_state.component_id = wanted.id");
+            query.push(") select component_state.component_id, component_state.recorded_by, component_state.since, component_state.whereabouts, component_state.location, component_state.condition, component_state.modification_state from wanted cross join component_state where component_state.component_id = wanted.id and component_state.known_until is null");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         for row in rows {

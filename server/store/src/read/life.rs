@@ -12,7 +12,7 @@ pub const LIFE_MAX: usize = 2_000;
 
 /// What still holds: entries that were taken back are in the ledger, and not here.
 const LIFE: &str = "with said (seq) as (
-    select recorded_by from component_state where component_id = $1
+    select recorded_by from component_state where component_id = $1 and known_until is null
     union select recorded_by from work_done where component_id = $1
     union select id from test_record where component_id = $1
     union select id from evidence_hold where component_id = $1

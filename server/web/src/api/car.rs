@@ -17,6 +17,7 @@ use domain::units::Meter;
 use serde::{Deserialize, Serialize};
 use store::read::AsAt;
 use store::read::cars::Fitted;
+use store::read::fleet_checks::AskedOfCar;
 use store::read::settings::settings_at;
 use utoipa::{IntoParams, ToSchema};
 
@@ -49,6 +50,8 @@ pub(crate) struct CarDetail {
     car: CarBody,
     /// The entries that set the evidence holds in force now on it, or on what is on it.
     held_by: Vec<i64>,
+    /// The open checks of the fleet that ask it, first to be answered first.
+    fleet_checks: Vec<AskedBody>,
     /// Its meters as they stand now. A meter that was never read is not among them.
     meters: Vec<MeterBody>,
     /// The time at which `positions` speak.
@@ -61,6 +64,31 @@ pub(crate) struct CarDetail {
     positions: Vec<PositionBody>,
     /// The settings that the baseline in force then asks for, with what is told of them.
     settings: Vec<SettingBody>,
+}
+
+/// An open check of the fleet that asks a car.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct AskedBody {
+    /// The entry that opened it, by which the car answers.
+    number: i64,
+    /// What it is about.
+    title: String,
+    /// The last day for an answer.
+    #[schema(format = Date)]
+    answer_by: String,
+    /// What the car answered last: sound, defective or `not_carried`; none where it has not.
+    answer: Option<&'static str>,
+}
+
+impl From<&AskedOfCar> for AskedBody {
+    fn from(AskedOfCar { check, answer }: &AskedOfCar) -> Self {
+        Self {
+            number: check.record.id.0,
+            title: check.record.check.title.clone(),
+            answer_by: check.record.check.answer_by.to_string(),
+            answer: answer.as_ref().map(|one| one.answer.name()),
+        }
+    }
 }
 
 /// A setting of a position.
@@ -91,7 +119,7 @@ pub(crate) struct SettingBody {
 }
 
 impl SettingBody {
-    fn new(one: &SettingAt) -> Self {
+    pub(crate) fn new(one: &SettingAt) -> Self {
         let told = one.told.as_ref();
         Self {
             position: one.position.to_string(),
@@ -238,10 +266,10 @@ pub(crate) async fn show(
     let number: CarNumber = named("number", &number)?;
     let as_at = params.read(state.now())?;
     let mut view = state.store.view().await?;
-    let record = view.car(&number).await?;
-    let record = record.ok_or_else(|| Problem::not_found("car", &number))?;
+    let found = view.car_with_meters(&number).await?;
+    let (record, meters) = found.ok_or_else(|| Problem::not_found("car", &number))?;
     let fitted = view.fitted(&record, as_at).await?;
-    let meters = view.meters(&number).await?;
+    let checks = view.fleet_checks_of_car(record.id).await?;
     let on = state.zone.day_of(as_at.effective);
     let asked = view.documents.places_with_settings(&record.car, on);
     let set = view.places_with_settings(&record, &asked, as_at).await?;
@@ -250,6 +278,7 @@ pub(crate) async fn show(
     Ok(Json(CarDetail {
         car: CarBody::new(&record, (&view.documents, on)),
         held_by: view.holds.on_car(&number).map(|hold| hold.id.0).collect(),
+        fleet_checks: checks.iter().map(AskedBody::from).collect(),
         meters: meters.iter().map(MeterBody::new).collect(),
         at: as_at.effective.to_string(),
         known: as_at.known.to_string(),

@@ -24,12 +24,13 @@ use domain::identity::{CarNumber, PositionCode};
 use domain::isolation::CutOutState;
 use domain::ledger::dossier::{CarRecord, IsolationRecord, TestedRecord};
 use domain::people;
-use domain::time::Zone;
+use domain::time::{Day, Zone};
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 use store::read::View;
-use store::read::cars::Fitted;
+use store::read::cars::{Fitted, Standings};
 use store::read::due::DueOnCar;
+use store::read::fleet_checks::AskedOfCar;
 
 /// Rows of due work shown with a car; the due list has them all.
 const DUE_SHOWN: usize = 10;
@@ -52,6 +53,8 @@ pub(crate) struct CarPage {
     /// The settings asked for, with what is told of them.
     settings: Vec<SettingRow>,
     in_force: Vec<IsolationRecord>,
+    /// The open checks of the fleet that ask it; of a past time none.
+    checks: Vec<AskedOfCar>,
     meters: Vec<MeterRow>,
     due: Vec<DueNext>,
     /// How many tasks have a limit that cannot be told.
@@ -60,6 +63,7 @@ pub(crate) struct CarPage {
     holds: Vec<HoldNote>,
     may_hold: bool,
     forms: Vec<EntryForm>,
+    today: Day,
     zone: Zone,
 }
 
@@ -121,12 +125,13 @@ pub(crate) async fn car_page(
 ) -> Result<CarPage, Failure> {
     let speaks = query.read(state)?;
     let mut view = state.store.view().await?;
-    let mut car = view.car(number).await?.ok_or_else(|| Failure::NotFound {
+    let found = view.car_with_meters(number).await?;
+    let (mut car, meters) = found.ok_or_else(|| Failure::NotFound {
         what: "car",
         name: number.to_string(),
     })?;
     let fitted = view.fitted(&car, speaks.times).await?;
-    let facts = facts_of(&mut view, &car, &speaks, state).await?;
+    let facts = facts_of(&mut view, (&car, meters), &speaks, state).await?;
     let on = state.zone.day_of(speaks.times.effective);
     let asked = view.documents.places_with_settings(&car.car, on);
     let set = view
@@ -154,17 +159,15 @@ pub(crate) async fn car_page(
     } else {
         forms(&frame, &view, &car, tried)
     };
+    let unknown = |item: &&DueOnCar| item.state == DueState::Unknown;
     Ok(CarPage {
         masses: car_type.as_deref().map_or_else(Vec::new, masses),
         elsewhere: elsewhere(&positions, &fitted, &speaks, &state.zone),
-        due_unknown: facts
-            .due
-            .iter()
-            .filter(|item| item.state == DueState::Unknown)
-            .count(),
+        due_unknown: facts.due.iter().filter(unknown).count(),
         due: due_next(&facts.due, &fitted),
         settings: SettingRow::all(number, (&asked, &set), (&speaks, &state.zone)),
         in_force: facts.in_force,
+        checks: facts.checks,
         meters: MeterRow::all(&facts.meters, &state.zone),
         tests: facts.tests,
         number: number.clone(),
@@ -178,6 +181,7 @@ pub(crate) async fn car_page(
         side,
         positions,
         forms,
+        today: state.today(),
         zone: state.zone.clone(),
     })
 }
@@ -186,10 +190,8 @@ pub(crate) async fn car_page(
 #[derive(Default)]
 struct Facts {
     in_force: Vec<IsolationRecord>,
-    meters: Vec<(
-        domain::units::Meter,
-        domain::ledger::standing::MeterStanding,
-    )>,
+    checks: Vec<AskedOfCar>,
+    meters: Standings,
     due: Vec<DueOnCar>,
     tests: Vec<TestedRecord>,
 }
@@ -210,7 +212,7 @@ async fn holds(
 
 async fn facts_of(
     view: &mut View,
-    car: &CarRecord,
+    (car, meters): (&CarRecord, Standings),
     speaks: &Speaks,
     state: &WebState,
 ) -> Result<Facts, Failure> {
@@ -218,7 +220,8 @@ async fn facts_of(
     match &speaks.past {
         None => Ok(Facts {
             in_force: in_force(view.isolations_of(car).await?, at),
-            meters: view.meters(&car.car.number).await?,
+            checks: view.fleet_checks_of_car(car.id).await?,
+            meters,
             due: view.due_on(&[car], state.today()).await?,
             tests: view.tests_of_car(car).await?,
         }),

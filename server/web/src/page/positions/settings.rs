@@ -117,33 +117,35 @@ impl SettingRow {
         (speaks, zone): (&Speaks, &Zone),
     ) -> Vec<Self> {
         let told = settings_at(asked, places, speaks.times.effective);
-        told.iter().map(|one| row(one, (car, zone))).collect()
+        told.iter().map(|one| Self::new(one, car, zone)).collect()
     }
-}
 
-fn row(one: &SettingAt, (car, zone): (&CarNumber, &Zone)) -> SettingRow {
-    let standing = match one.standing() {
-        SettingStanding::AsWanted(_) => ("as-wanted", "as wanted".to_owned()),
-        SettingStanding::Deviates(_) => ("deviates", "not as wanted".to_owned()),
-        SettingStanding::NotTold if one.is_vacant() => {
-            ("not-told", "nothing is here to be set".to_owned())
+    /// What is told of one.
+    pub(crate) fn new(one: &SettingAt, car: &CarNumber, zone: &Zone) -> Self {
+        let standing = match one.standing() {
+            SettingStanding::AsWanted(_) => ("as-wanted", "as wanted".to_owned()),
+            SettingStanding::Deviates(_) => ("deviates", "not as wanted".to_owned()),
+            SettingStanding::NotTold if one.is_vacant() => {
+                ("not-told", "nothing is here to be set".to_owned())
+            }
+            SettingStanding::NotTold => {
+                let since = one.place.changed.map(|changed| zone.show(changed));
+                let since =
+                    since.map(|since| format!("not told since what is here came on {since}"));
+                ("not-told", since.unwrap_or_else(|| "not told".to_owned()))
+            }
+        };
+        Self {
+            at: PositionRef {
+                car: car.clone(),
+                position: one.position.clone(),
+            },
+            name: one.setting.name().to_string(),
+            wanted: one.setting.wanted().to_string(),
+            allowed: one.setting.allowed(),
+            standing,
+            told: one.told.clone(),
         }
-        SettingStanding::NotTold => {
-            let since = one.place.changed.map(|changed| zone.show(changed));
-            let since = since.map(|since| format!("not told since what is here came on {since}"));
-            ("not-told", since.unwrap_or_else(|| "not told".to_owned()))
-        }
-    };
-    SettingRow {
-        at: PositionRef {
-            car: car.clone(),
-            position: one.position.clone(),
-        },
-        name: one.setting.name().to_string(),
-        wanted: one.setting.wanted().to_string(),
-        allowed: one.setting.allowed(),
-        standing,
-        told: one.told.clone(),
     }
 }
 
