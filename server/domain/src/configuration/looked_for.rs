@@ -134,7 +134,8 @@ mod tests {
     use crate::ledger::entry::Seq;
     use crate::time::Instant;
 
-    fn place(filled: bool, value: Option<&str>) -> SettingAt {
+    /// A place at which something stands, or nothing.
+    fn place(then: PlaceThen, value: Option<&str>) -> SettingAt {
         let at = PositionRef {
             car: "4101".parse().expect("a car"),
             position: "=BS-K1".parse().expect("a position"),
@@ -156,23 +157,25 @@ mod tests {
                 .parse()
                 .expect("a setting"),
             told: made,
-            place: PlaceThen {
-                changed: Some(since),
-                filled,
-            },
+            place: then,
             needs_component: true,
         }
     }
 
     #[test]
     fn a_place_is_set_so_deviates_or_is_not_told_and_a_vacant_one_is_none_of_it() {
+        let filled = PlaceThen {
+            changed: None,
+            filled: true,
+        };
+        let vacant = PlaceThen::default();
         let to = SettingSought::To("8.4 bar".parse().expect("a value"));
         let cases = [
-            (place(true, Some("8.4 bar")), [true, true, false]),
-            (place(true, Some("8.5 bar")), [false, false, false]),
-            (place(true, Some("8.40 bar")), [true, true, false]),
-            (place(true, None), [false, false, true]),
-            (place(false, None), [false, false, false]),
+            (place(filled, Some("8.4 bar")), [true, true, false]),
+            (place(filled, Some("8.5 bar")), [false, false, false]),
+            (place(filled, Some("8.40 bar")), [true, true, false]),
+            (place(filled, None), [false, false, true]),
+            (place(vacant, None), [false, false, false]),
         ];
         for (one, expected) in cases {
             let sought = [&to, &SettingSought::Deviates, &SettingSought::NotTold];

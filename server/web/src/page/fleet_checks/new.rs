@@ -130,6 +130,7 @@ fn asked(state: &WebState, fields: &Fields) -> Asked {
                 looked_for: fields.text("looked_for").to_owned(),
                 cars,
                 answer_by,
+                answered: Vec::new(),
             };
             Ok((Fact::FleetCheckOpened(Box::new(check)), at))
         }
