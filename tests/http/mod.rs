@@ -33,3 +33,4 @@ pub(crate) mod sample;
 mod settings;
 pub(crate) mod sheets;
 pub(crate) mod sign_on;
+mod told_then;

@@ -80,7 +80,7 @@ async fn a_position_shows_what_is_set_wanted_and_allowed_and_who_said_so(url: &s
         all[1].contains("not told since what is here came"),
         "{all:?}"
     );
-    assert!(then.text(".settings .caution").contains("of the past"));
+    assert!(then.text(".caution[role=status]").contains("of the past"));
     let other = visitor.get("/positions/4201/%3DBS1-K1").await;
     assert_eq!(other.count(".settings"), 0);
     let car = visitor.get("/cars/4101").await;

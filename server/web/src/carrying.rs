@@ -18,6 +18,7 @@ use utoipa::{IntoParams, ToSchema};
 #[into_params(parameter_in = Query)]
 pub(crate) struct CarryingQuery {
     /// What is asked for: a part or serial numbers of it where left out.
+    #[param(inline)]
     pub(crate) ask: Ask,
     /// The part. Needed, except where a setting is asked for.
     pub(crate) part: String,
@@ -32,6 +33,7 @@ pub(crate) struct CarryingQuery {
     pub(crate) position: String,
     /// Of a state or a setting: whether it is the one given, or not told. A setting may also
     /// deviate from the value that the baseline wants.
+    #[param(inline)]
     pub(crate) standing: Standing,
     /// Of a setting: the value it is set to.
     #[param(example = "8.5 bar")]
@@ -219,8 +221,8 @@ impl CarryingQuery {
         let told = times
             .into_iter()
             .filter(|(_, value)| !value.trim().is_empty());
-        told.map(|(what, value)| format!(", {what} {}", value.trim()))
-            .collect()
+        let told = told.map(|(what, value)| format!(", {what} {}", value.trim()));
+        told.collect::<Vec<_>>().concat()
     }
 }
 

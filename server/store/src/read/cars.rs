@@ -49,7 +49,7 @@ pub type Standings = Vec<(Meter, MeterStanding)>;
 pub struct Fitted {
     /// The fitment.
     pub fitment: Fitment,
-    /// The component's condition now.
+    /// The component's condition, of now unless it is said otherwise.
     pub condition: Condition,
 }
 

@@ -23,6 +23,7 @@ pub mod settings;
 pub mod stock;
 pub mod stretch;
 pub mod tests;
+pub mod then;
 pub mod trains;
 
 use crate::connect::Tx;

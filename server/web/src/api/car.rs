@@ -3,8 +3,9 @@
 use super::amount::AmountBody;
 use super::cars::CarBody;
 use super::components::ComponentBody;
-use super::fields::{named, read};
+use super::fields::named;
 use super::problem::Problem;
+use crate::as_at::AsAtParams;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, Query, State};
@@ -12,36 +13,12 @@ use domain::configuration::car_type::CarType;
 use domain::configuration::setting::{SettingAt, SettingStanding};
 use domain::identity::CarNumber;
 use domain::ledger::standing::MeterStanding;
-use domain::time::Instant;
 use domain::units::Meter;
-use serde::{Deserialize, Serialize};
-use store::read::AsAt;
+use serde::Serialize;
 use store::read::cars::Fitted;
 use store::read::fleet_checks::AskedOfCar;
 use store::read::settings::settings_at;
-use utoipa::{IntoParams, ToSchema};
-
-/// When a car's fitments are told. Both times with their offset from UTC; now where left out.
-#[derive(Debug, Deserialize, IntoParams)]
-#[serde(deny_unknown_fields)]
-#[into_params(parameter_in = Query)]
-pub(crate) struct AsAtParams {
-    /// As it was in the world at this time.
-    #[param(format = DateTime)]
-    at: Option<String>,
-    /// As the register knew it at this time.
-    #[param(format = DateTime)]
-    known: Option<String>,
-}
-
-impl AsAtParams {
-    fn read(&self, now: Instant) -> Result<AsAt, Problem> {
-        Ok(AsAt {
-            effective: read("at", self.at.as_deref())?.unwrap_or(now),
-            known: read("known", self.known.as_deref())?.unwrap_or(now),
-        })
-    }
-}
+use utoipa::ToSchema;
 
 /// A car with what is fitted to it.
 #[derive(Debug, Serialize, ToSchema)]
@@ -52,12 +29,12 @@ pub(crate) struct CarDetail {
     held_by: Vec<i64>,
     /// The open checks of the fleet that ask it, first to be answered first.
     fleet_checks: Vec<AskedBody>,
-    /// Its meters as they stand now. A meter that was never read is not among them.
+    /// Its meters as they stood then. A meter that was never read is not among them.
     meters: Vec<MeterBody>,
-    /// The time at which `positions` speak.
+    /// The time that meters, positions and settings are told of.
     #[schema(format = DateTime)]
     at: String,
-    /// The time at which the register knew that.
+    /// The time at which the register knew it.
     #[schema(format = DateTime)]
     known: String,
     /// Every position of the baseline in force now, and any other that held a component.
@@ -193,7 +170,7 @@ pub(crate) struct PositionBody {
     title: String,
     /// The component fitted; none where the position was empty.
     component: Option<ComponentBody>,
-    /// Its condition now.
+    /// Its condition then.
     condition: Option<&'static str>,
     /// Since when it is fitted.
     #[schema(format = DateTime)]
@@ -264,11 +241,17 @@ pub(crate) async fn show(
     Query(params): Query<AsAtParams>,
 ) -> Result<Json<CarDetail>, Problem> {
     let number: CarNumber = named("number", &number)?;
-    let as_at = params.read(state.now())?;
+    let speaks = params.read(&state)?;
+    let as_at = speaks.times;
     let mut view = state.store.view().await?;
     let found = view.car_with_meters(&number).await?;
-    let (record, meters) = found.ok_or_else(|| Problem::not_found("car", &number))?;
-    let fitted = view.fitted(&record, as_at).await?;
+    let (record, mut meters) = found.ok_or_else(|| Problem::not_found("car", &number))?;
+    let mut fitted = view.fitted(&record, as_at).await?;
+    if let Some(as_at) = speaks.then() {
+        let told = view.cars_then(&[&record], as_at).await?;
+        meters = told.then.standings(&number);
+        told.judge(&mut fitted);
+    }
     let checks = view.fleet_checks_of_car(record.id).await?;
     let on = state.zone.day_of(as_at.effective);
     let asked = view.documents.places_with_settings(&record.car, on);
