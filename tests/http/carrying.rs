@@ -45,17 +45,17 @@ async fn programs_read_which_cars_carry_it(url: &str) {
     let served = Served::with_fleet(url).await;
     let visitor = served.visitor();
     let all = visitor.get("/api/v1/carrying?part=DV%2F210").await.json();
-    assert_eq!((&all["cars"], &all["components"]), (&json!(2), &json!(3)));
+    assert_eq!(all["found"], json!({"cars": 2, "places": 3}));
     assert_eq!(all["carried"][2]["car"], "4102");
     assert_eq!(all["next"], json!(null));
     let after = "&after_car=4101&after_position=%3DZZ";
     let rest = format!("/api/v1/carrying?part=DV%2F210{after}");
     let rest = visitor.get(&rest).await.json();
     assert_eq!(rest["carried"].as_array().unwrap().len(), 1);
-    assert_eq!(rest["components"], 3);
+    assert_eq!(rest["found"]["places"], 3);
     let before = "/api/v1/carrying?part=DV%2F210&at=2025-01-01T00:00:00Z";
     let before = visitor.get(before).await.json();
-    assert_eq!(before["components"], 0);
+    assert_eq!(before["found"]["places"], 0);
     for wrong in [
         "",
         "?part=",

@@ -85,4 +85,58 @@ async fn a_check_goes_from_the_cars_that_carry_it_to_the_last_answer(url: &str) 
     assert_seen_by_anybody(&served, &address).await;
 }
 
-each_database!(a_check_goes_from_the_cars_that_carry_it_to_the_last_answer);
+async fn a_car_shows_the_open_checks_that_ask_it_and_leads_to_the_answer(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let planner = served.signed_in(Role::Planner).await;
+    let page = planner.get("/fleet-checks/new?part=DV%2F210").await;
+    let form = page.form("#new form");
+    let form = form
+        .fill("title", "cracked seats")
+        .fill("instruction", "look at the seat")
+        .fill("answer_by", "2026-12-01");
+    planner.submit(&form).await;
+    let technician = served.signed_in(Role::Technician).await;
+    let car = technician.get("/cars/4101").await;
+    assert!(
+        car.text(".checks .caution")
+            .contains("This car has not answered"),
+        "{}",
+        car.text("main")
+    );
+    let answer = car.attribute(".checks .caution a[href*='#answer']", "href");
+    let page = technician.get(answer.unwrap()).await;
+    assert_eq!(
+        page.attribute("#answer input[name=car]", "value"),
+        Some("4101")
+    );
+    let form = page.form("#answer form").fill("answer", "sound");
+    technician.submit(&form).await;
+    let car = technician.get("/cars/4101").await;
+    assert!(car.text(".checks .done").contains("has answered: sound"));
+    let api = technician.get("/api/v1/cars/4101").await.json();
+    assert_eq!(api["fleet_checks"][0]["answer"], "sound");
+    let api = technician.get("/api/v1/cars/4102").await.json();
+    assert_eq!(api["fleet_checks"][0]["answer"], serde_json::Value::Null);
+    let other = technician.get("/cars/4201").await;
+    assert_eq!(other.count(".checks"), 0);
+    assert_eq!(
+        technician
+            .get("/cars/4101?at=2026-11-01")
+            .await
+            .count(".checks"),
+        0
+    );
+    let page = technician.get("/cars/4102").await;
+    let answer = page.attribute(".checks .caution a[href*='#answer']", "href");
+    let page = technician.get(answer.unwrap()).await;
+    technician
+        .submit(&page.form("#answer form").fill("answer", "sound"))
+        .await;
+    // The last answer closed it.
+    assert_eq!(technician.get("/cars/4101").await.count(".checks"), 0);
+}
+
+each_database!(
+    a_check_goes_from_the_cars_that_carry_it_to_the_last_answer,
+    a_car_shows_the_open_checks_that_ask_it_and_leads_to_the_answer,
+);

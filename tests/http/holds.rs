@@ -2,6 +2,7 @@
 //! set it and nobody else.
 
 use domain::people::Role;
+use serde_json::json;
 use tests::each_database;
 use tests::page::Page;
 use tests::visitor::Visitor;
@@ -24,6 +25,10 @@ async fn hold(visitor: &Visitor, fields: &[(&str, &str)]) -> Page {
 
 async fn a_held_component_is_shown_as_held_wherever_somebody_would_act(url: &str) {
     let served = Served::with_fleet(url).await;
+    let train = json!({"train_formed": {"id": "2T14", "vehicles": [{"unit": ["41", "forward"]}]}});
+    served
+        .import(vec![("2026-11-25T04:00:00Z".to_owned(), train)])
+        .await;
     let controller = served.signed_in(Role::Controller).await;
     let engineer = served.signed_in(Role::BrakeEngineer).await;
     assert!(engineer.get(VALVE).await.count("details.entry") > 0);
@@ -31,11 +36,24 @@ async fn a_held_component_is_shown_as_held_wherever_somebody_would_act(url: &str
     assert_eq!(page.status(), 200);
     assert_eq!(page.text("h1"), "Hold on DV/210 serial 1");
     let at_place = format!("at {FIRST} of car 4101");
-    for path in [VALVE, PLACE, "/cars/4101", "/units/41", "/trains/2T14", "/tests/new?car=4101"] {
+    for path in [
+        VALVE,
+        PLACE,
+        "/cars/4101",
+        "/units/41",
+        "/trains/2T14",
+        "/tests/new?car=4101",
+    ] {
         let page = engineer.get(path).await;
         let told = page.text(".held");
-        assert!(told.contains("Held as evidence: DV/210 serial 1"), "{path}: {told}");
-        assert!(told.contains(&at_place) && told.contains("set by controller"), "{path}: {told}");
+        assert!(
+            told.contains("Held as evidence: DV/210 serial 1"),
+            "{path}: {told}"
+        );
+        assert!(
+            told.contains(&at_place) && told.contains("set by controller"),
+            "{path}: {told}"
+        );
     }
     for path in [VALVE, PLACE] {
         assert_eq!(engineer.get(path).await.count("details.entry"), 0, "{path}");
@@ -58,7 +76,10 @@ async fn a_held_component_is_shown_as_held_wherever_somebody_would_act(url: &str
     let number = program[0]["number"].clone();
     let body = engineer.get("/api/v1/components/DV%2F210/1").await.json();
     assert_eq!(body["held_by"], serde_json::json!([number]));
-    assert_eq!(engineer.get("/api/v1/cars/4101").await.json()["held_by"], body["held_by"]);
+    assert_eq!(
+        engineer.get("/api/v1/cars/4101").await.json()["held_by"],
+        body["held_by"]
+    );
 }
 
 async fn only_whoever_set_it_is_offered_to_lift_it(url: &str) {
@@ -69,9 +90,15 @@ async fn only_whoever_set_it_is_offered_to_lift_it(url: &str) {
     let path = page.path().to_owned();
     let others = engineer.get(&path).await;
     assert_eq!(others.count("form[action$='/lift#lift']"), 0);
-    assert!(others.text("main").contains("Only controller, who set it, lifts it."));
+    assert!(
+        others
+            .text("main")
+            .contains("Only controller, who set it, lifts it.")
+    );
     let own = controller.get(&path).await;
-    let form = own.form("#lift form").fill("evidence", "release of 26 November");
+    let form = own
+        .form("#lift form")
+        .fill("evidence", "release of 26 November");
     // The same form sent by somebody else is refused and says why.
     let mut fields: Vec<_> = form.fields().to_vec();
     let token = engineer.get("/holds/new").await.form("#new form");
@@ -84,7 +111,11 @@ async fn only_whoever_set_it_is_offered_to_lift_it(url: &str) {
     let request = engineer.request(reqwest::Method::POST, &format!("{path}/lift"));
     let refused = engineer.send(request.form(&fields)).await;
     assert_eq!(refused.status(), 422);
-    assert!(refused.text(".refusal").contains("only controller, who set the hold"));
+    assert!(
+        refused
+            .text(".refusal")
+            .contains("only controller, who set the hold")
+    );
     served.pass(60);
     let lifted = controller.submit(&form).await;
     assert!(lifted.text(".done").starts_with("Lifted "));
@@ -94,7 +125,10 @@ async fn only_whoever_set_it_is_offered_to_lift_it(url: &str) {
     assert_eq!(engineer.get("/cars/4101").await.count(".held"), 0);
     // As at the time between, and as known before it was lifted, the car was held.
     let then = engineer.get("/cars/4101?at=2026-11-25T12:00:30Z").await;
-    assert!(then.text(".held").contains("Held as evidence then: car 4101"));
+    assert!(
+        then.text(".held")
+            .contains("Held as evidence then: car 4101")
+    );
     let known = "/cars/4101?at=2026-11-25T12:01:00Z&known=2026-11-25T12:00:30Z";
     assert_eq!(engineer.get(known).await.count(".held"), 1);
     let before = "/cars/4101?at=2026-11-25T11:00:00Z";
@@ -136,7 +170,9 @@ async fn a_hold_names_one_thing_and_what_is_investigated(url: &str) {
 
 async fn another_server_knows_of_a_hold_at_once(url: &str) {
     let served = Served::with_fleet(url).await;
-    let other = store::Store::open(url, domain::time::Zone::UTC).await.unwrap();
+    let other = store::Store::open(url, domain::time::Zone::UTC)
+        .await
+        .unwrap();
     assert_eq!(other.view().await.unwrap().holds.holds, []);
     let controller = served.signed_in(Role::Controller).await;
     hold(&controller, &[("car", "4101")]).await;

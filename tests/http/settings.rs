@@ -13,7 +13,7 @@ const PLACE: &str = "/positions/4101/%3DBS1-K1";
 
 /// The sample fleet, of whose first unit a revision in force asks for two settings at the first
 /// position, and one at the second.
-async fn with_settings(url: &str) -> Served {
+pub(super) async fn with_settings(url: &str) -> Served {
     let served = Served::with_fleet(url).await;
     let pressure =
         json!({"name": "opening pressure", "wanted": "8.5 bar", "lower": "8.3", "upper": "8.7"});
@@ -37,10 +37,7 @@ async fn with_settings(url: &str) -> Served {
     let facts = vec![
         (day("2026-01-01"), json!({"car_type_defined": car_type})),
         (day("2026-01-01"), force),
-        (
-            day("2026-02-01"),
-            set(FIRST, "opening pressure", "8.4 bar"),
-        ),
+        (day("2026-02-01"), set(FIRST, "opening pressure", "8.4 bar")),
         (day("2026-03-01"), set(FIRST, "orientation", "upright")),
         (day("2026-03-01"), set(SECOND, "orientation", "inverted")),
     ];
@@ -66,15 +63,24 @@ async fn a_position_shows_what_is_set_wanted_and_allowed_and_who_said_so(url: &s
     let page = visitor.get(PLACE).await;
     let all = rows(&page, ".settings div");
     assert_eq!(all.len(), 2, "{all:?}");
-    for said in ["8.4 bar", "not as wanted", "8.5 bar", "8.3 to 8.7 bar", "import"] {
+    for said in [
+        "8.4 bar",
+        "not as wanted",
+        "8.5 bar",
+        "8.3 to 8.7 bar",
+        "import",
+    ] {
         assert!(all[0].contains(said), "{said}: {all:?}");
     }
     assert!(all[1].contains("as wanted"), "{all:?}");
     let then = visitor.get(&format!("{PLACE}?at=2026-02-15")).await;
     let all = rows(&then, ".settings div");
     assert!(all[0].contains("8.4 bar"), "{all:?}");
-    assert!(all[1].contains("not told since what is here came"), "{all:?}");
-    assert!(then.text(".settings .caution").contains("of the past"));
+    assert!(
+        all[1].contains("not told since what is here came"),
+        "{all:?}"
+    );
+    assert!(then.text(".caution[role=status]").contains("of the past"));
     let other = visitor.get("/positions/4201/%3DBS1-K1").await;
     assert_eq!(other.count(".settings"), 0);
     let car = visitor.get("/cars/4101").await;
@@ -98,17 +104,29 @@ async fn a_setting_is_recorded_by_a_form_that_says_what_would_be_taken(url: &str
     ] {
         let page = technician.submit(&form.clone().fill("value", value)).await;
         assert_eq!(page.status(), 422, "{value}");
-        assert!(page.text("#set").contains(said), "{value}: {}", page.text("#set"));
+        assert!(
+            page.text("#set").contains(said),
+            "{value}: {}",
+            page.text("#set")
+        );
     }
     let page = technician.submit(&form.fill("value", "8.5 bar")).await;
     assert_eq!((page.status(), page.path()), (200, PLACE));
     let all = rows(&page, ".settings div");
     assert!(all[0].contains("8.5 bar as wanted"), "{all:?}");
     assert!(page.text(".settings table.long").contains("8.4 bar"));
-    let list = technician.get("/departures?car=4101&kind=setting_deviates").await;
+    let list = technician
+        .get("/departures?car=4101&kind=setting_deviates")
+        .await;
     assert_eq!(list.count("tbody tr"), 1, "{}", list.text("main"));
-    assert!(list.text("tbody").contains("orientation is set to inverted"));
-    assert!(list.text("tbody").contains("upright of upright or inverted"));
+    assert!(
+        list.text("tbody")
+            .contains("orientation is set to inverted")
+    );
+    assert!(
+        list.text("tbody")
+            .contains("upright of upright or inverted")
+    );
 }
 
 async fn programs_read_and_record_settings(url: &str) {
@@ -127,7 +145,10 @@ async fn programs_read_and_record_settings(url: &str) {
     let compared = format!("/api/v1/cars/4101/compare?{compared}");
     let compared = visitor.get(&compared).await.json();
     let words = &compared["differences"][0]["words"];
-    assert_eq!(*words, "opening pressure at =BS1-K1 is 8.4 bar and was not told");
+    assert_eq!(
+        *words,
+        "opening pressure at =BS1-K1 is 8.4 bar and was not told"
+    );
     let page = visitor.get("/cars/4101/compare?then=2026-01-15").await;
     assert!(page.text("tbody").contains("set: opening pressure"));
     let list = visitor.get("/api/v1/departures?car=4102").await.json();

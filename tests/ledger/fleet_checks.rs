@@ -1,9 +1,12 @@
 //! Checks of the fleet on both databases: opened for some cars, answered car by car, closed by
 //! the last answer and by nothing else.
 
-use domain::configuration::fleet_check::{CARS_MAX, CarAnswer, CheckAnswer, FleetCheck};
+use domain::configuration::fleet_check::{
+    CARS_MAX, CarAnswer, CheckAnswer, EarlierAnswer, FleetCheck,
+};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
+use domain::ledger::record::founder;
 use domain::people::Role;
 use domain::refusal::Refusal;
 use tests::each_database;
@@ -23,6 +26,7 @@ pub(super) fn opened(cars: &[&str]) -> Fact {
         looked_for: "part DV/210, serial numbers that begin with 4".to_owned(),
         cars: cars.iter().map(|car| car.parse().unwrap()).collect(),
         answer_by: "2029-03-08".parse().unwrap(),
+        answered: Vec::new(),
     }))
 }
 
@@ -140,7 +144,49 @@ async fn a_planner_opens_it_and_a_controller_does_not(url: &str) {
     assert!(kept.is_ok(), "{kept:?}");
 }
 
+/// The same check, of which a car had answered elsewhere.
+fn opened_with(cars: &[&str], car: &str, at: &str) -> Fact {
+    let Fact::FleetCheckOpened(mut check) = opened(cars) else {
+        panic!("a check")
+    };
+    check.answered.push(EarlierAnswer {
+        car: car.parse().unwrap(),
+        answer: CarAnswer::Sound,
+        remark: String::new(),
+        by: "A. Tester".parse().unwrap(),
+        at: at.parse().unwrap(),
+    });
+    Fact::FleetCheckOpened(check)
+}
+
+async fn what_cars_had_answered_comes_in_with_a_check_and_in_no_other_way(url: &str) {
+    let mut register = founded(url).await;
+    let two = opened_with(&["4101", "4102"], "4101", LATER);
+    let refused = register.refuses(OPENED, two.clone()).await;
+    assert_eq!(refused.field(), "answered", "{refused}");
+    let check = register.bring(OPENED, two).await;
+    assert_eq!(unanswered(&register, check).await, (1, true));
+    let last = answered(check, "4102", CarAnswer::Sound);
+    register.record("2029-03-03T08:00Z", last).await;
+    assert_eq!(unanswered(&register, check).await, (0, false));
+    let all = opened_with(&["4103"], "4103", LATER);
+    let all = register.bring(OPENED, all).await;
+    assert_eq!(unanswered(&register, all).await, (0, false));
+    let machine = founder("machine".parse().unwrap());
+    for (cars, car, when) in [
+        ("4101", "4102", LATER),
+        ("4101", "4101", "2029-02-28T08:00Z"),
+        ("4101", "4101", "2031-01-01T08:00Z"),
+    ] {
+        let wrong = command(at(OPENED), opened_with(&[cars], car, when));
+        let refused = register.refuses_of(machine.clone(), wrong).await;
+        assert_eq!(refused.field(), "answered", "{refused}");
+    }
+    register.proves().await;
+}
+
 each_database!(
+    what_cars_had_answered_comes_in_with_a_check_and_in_no_other_way,
     a_check_is_closed_when_each_car_has_answered_and_not_before,
     a_check_asks_cars_that_there_are_until_a_day_to_come,
     only_a_car_that_is_asked_answers_and_a_defect_is_described,

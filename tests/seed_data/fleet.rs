@@ -211,3 +211,25 @@ fn some_facts_are_unknown_and_some_cars_were_not_read() {
     });
     assert!(cars.iter().any(|car| !read.contains(car)));
 }
+
+#[test]
+fn a_campaign_concessions_a_check_and_a_hold_are_on_their_way() {
+    let embodied = facts(|fact| matches!(fact, Fact::Embodied { .. }).then_some(()));
+    assert!(20 < embodied.len(), "{} valves", embodied.len());
+    let granted = facts(|fact| match fact {
+        Fact::ConcessionGranted(concession) => Some(&concession.number),
+        _ => None,
+    });
+    let used = facts(|fact| match fact {
+        Fact::Fitted(fitting) => fitting.concession.as_ref(),
+        _ => None,
+    });
+    assert_eq!((granted.len(), &used), (2, &granted));
+    let checks = facts(|fact| match fact {
+        Fact::FleetCheckOpened(check) => Some((check.cars.len(), check.answered.len())),
+        _ => None,
+    });
+    assert_eq!(checks, [(20, 8)]);
+    let held = facts(|fact| matches!(fact, Fact::HeldAsEvidence { .. }).then_some(()));
+    assert_eq!(held.len(), 1);
+}

@@ -124,6 +124,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../../migrations/0025_fleet_checks.sql"),
     ),
     (
+        28,
+        "states known",
+        include_str!("../../../migrations/0028_states_known.sql"),
+    ),
+    (
         29,
         "visits",
         include_str!("../../../migrations/0029_visits.sql"),

@@ -1,11 +1,13 @@
 //! The two times that a page can speak of, read from its address.
 
-use crate::failure::Failure;
+use crate::address::with_query;
+use crate::misread::Misread;
 use crate::state::WebState;
 use domain::time::Instant;
 use domain::unreadable::Unreadable;
 use serde::Deserialize;
 use store::read::AsAt;
+use utoipa::IntoParams;
 
 /// `?at=…&known=…`; empty is now.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -14,6 +16,27 @@ pub(crate) struct AsAtQuery {
     pub(crate) at: String,
     #[serde(default)]
     pub(crate) known: String,
+}
+
+/// Of which times an answer speaks; now where left out.
+#[derive(Debug, Default, Deserialize, IntoParams)]
+#[serde(default, deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub(crate) struct AsAtParams {
+    /// As it was in the world at this time, with its offset from UTC.
+    #[param(format = DateTime)]
+    at: String,
+    /// As the register knew it at this time, with its offset from UTC.
+    #[param(format = DateTime)]
+    known: String,
+}
+
+impl AsAtParams {
+    /// Reads both times, as a page does.
+    pub(crate) fn read(self, state: &WebState) -> Result<Speaks, Misread> {
+        let Self { at, known } = self;
+        AsAtQuery { at, known }.read(state)
+    }
 }
 
 /// Of which time a page speaks.
@@ -34,12 +57,64 @@ pub(crate) struct Past {
     pub(crate) known: Option<String>,
 }
 
+/// Of which time a page speaks, with what its parts about that say.
+#[derive(Debug)]
+pub(crate) struct PageSpeaks {
+    pub(crate) past: Option<Past>,
+    /// The times as typed.
+    pub(crate) query: AsAtQuery,
+    /// What the page tells, in words.
+    pub(crate) what: &'static str,
+    /// What on it is of now all the same.
+    pub(crate) of_now: &'static str,
+    /// The page as of now.
+    pub(crate) path: String,
+}
+
+impl PageSpeaks {
+    pub(crate) fn new(
+        (query, speaks): (&AsAtQuery, &Speaks),
+        path: String,
+        (what, of_now): (&'static str, &'static str),
+    ) -> Self {
+        Self {
+            past: speaks.past.clone(),
+            query: query.clone(),
+            what,
+            of_now,
+            path,
+        }
+    }
+
+    /// The address of another page that speaks of the same times.
+    pub(crate) fn at_same(&self, path: &str) -> String {
+        let AsAtQuery { at, known } = &self.query;
+        with_query(path, [("at", at.as_str()), ("known", known.as_str())])
+    }
+}
+
+impl Speaks {
+    /// Of now.
+    pub(crate) fn now(now: Instant) -> Self {
+        let times = AsAt {
+            effective: now,
+            known: now,
+        };
+        Self { times, past: None }
+    }
+
+    /// The times to look up where they are not now.
+    pub(crate) fn then(&self) -> Option<AsAt> {
+        self.past.is_some().then_some(self.times)
+    }
+}
+
 impl AsAtQuery {
     /// Reads both times. A time after now cannot be told.
-    pub(crate) fn read(&self, state: &WebState) -> Result<Speaks, Failure> {
+    pub(crate) fn read(&self, state: &WebState) -> Result<Speaks, Misread> {
         let now = state.now();
-        let effective = moment(&self.at, now, state)?;
-        let known = moment(&self.known, now, state)?;
+        let effective = moment(("at", &self.at), now, state)?;
+        let known = moment(("known", &self.known), now, state)?;
         let past = (effective.is_some() || known.is_some()).then(|| Past {
             effective: state.zone.show(effective.unwrap_or(now)),
             known: known.map(|known| state.zone.show(known)),
@@ -52,15 +127,20 @@ impl AsAtQuery {
     }
 }
 
-fn moment(text: &str, now: Instant, state: &WebState) -> Result<Option<Instant>, Failure> {
+fn moment(
+    (field, text): (&'static str, &str),
+    now: Instant,
+    state: &WebState,
+) -> Result<Option<Instant>, Misread> {
     let text = text.trim();
     if text.is_empty() {
         return Ok(None);
     }
-    let moment = text.parse().or_else(|_| state.zone.local(text))?;
+    let moment = text.parse().or_else(|_| state.zone.local(text));
+    let moment = moment.map_err(|why| Misread(field, why))?;
     if now < moment {
         let expected = format!("a time not after now, {}", state.zone.show(now));
-        return Err(Unreadable::new("time", text, expected).into());
+        return Err(Misread(field, Unreadable::new("time", text, expected)));
     }
     Ok(Some(moment))
 }

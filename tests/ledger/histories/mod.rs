@@ -8,11 +8,13 @@ mod agreement;
 mod inside;
 mod model;
 mod step;
+mod told;
 mod world;
 
 use agreement::{Ids, assert_agreement};
-use model::{Model, Stands};
+use model::{Hour, Model, Stands};
 use step::Step;
+use told::Due;
 use world::{Asked, asked, command_for, founding, moment};
 
 use domain::ledger::command::Command;
@@ -20,6 +22,7 @@ use domain::ledger::record::founder;
 use domain::refusal::Refusal;
 use domain::time::Instant;
 use proptest::test_runner::{Config, TestRunner};
+use std::collections::BTreeMap;
 use store::{Go, ImportProgress, ImportWatch, Imported, Recorded, Store, StoreError};
 use tests::postgres::PostgresDatabase;
 use tests::register::Register;
@@ -75,6 +78,8 @@ struct Sides {
     ids: Ids,
     model: Model,
     recorded: Vec<Command>,
+    /// What the lists showed at the end of each moment.
+    shown: BTreeMap<Hour, Vec<Due>>,
 }
 
 impl Sides {
@@ -90,6 +95,7 @@ impl Sides {
             ids,
             model: Model::new(world::approved, stands),
             recorded: founding,
+            shown: BTreeMap::new(),
         }
     }
 
@@ -128,6 +134,17 @@ impl Sides {
         for register in &mut self.registers {
             assert_agreement(&mut register.tables, &self.ids, &self.model).await;
         }
+        let shown = told::shown(&self.registers[0], now).await;
+        self.shown.insert(self.model.now, shown);
+    }
+
+    /// Asserts that whatever was due at each moment is told of it still, as it was known then.
+    async fn assert_told(&self) {
+        for (hour, shown) in &self.shown {
+            for register in &self.registers {
+                assert_eq!(told::told(register, moment(*hour)).await, *shown, "{hour}");
+            }
+        }
     }
 
     /// Whether the model allows what is asked, given what stands without what it corrects.
@@ -164,11 +181,13 @@ impl Sides {
 /// What follows from the entries without the times at which they were recorded.
 fn known_now(mut contents: Contents) -> Contents {
     contents.retain(|table, _| !table.starts_with("ledger"));
-    for table in ["fitment", "inner_fitment"] {
+    contents.remove("withdrawn");
+    for table in ["fitment", "inner_fitment", "component_state"] {
         let fitments = contents.get_mut(table).unwrap();
         fitments.retain(|row| row["known_until"].is_none());
         for row in fitments.iter_mut() {
             row.remove("known_from");
+            row.remove("known_until");
         }
         fitments.sort();
     }
@@ -181,6 +200,7 @@ async fn live(history: &[Step]) {
     for step in history {
         sides.take(step).await;
     }
+    sides.assert_told().await;
     sides.assert_all_follows().await;
     for register in &sides.registers {
         register.store.close().await;

@@ -281,6 +281,12 @@ impl Position {
     pub fn setting(&self, name: &SettingName) -> Option<&Setting> {
         self.settings.iter().find(|one| one.name() == name)
     }
+
+    /// Whether it is called so: by its code or another of its names, in capitals or not.
+    pub fn is_called(&self, name: &str) -> bool {
+        let is = |known: &str| known.to_lowercase() == name.to_lowercase();
+        is(self.code.as_str()) || self.aliases.iter().any(|alias| is(&alias.name))
+    }
 }
 
 impl CarType {

@@ -1,9 +1,9 @@
 //! A check of the fleet: something may be wrong with what several cars carry, and each of them is
 //! looked at and answered for until a day. Closed only when each car has an answer.
 
-use crate::identity::CarNumber;
+use crate::identity::{CarNumber, PersonName};
 use crate::ledger::entry::Seq;
-use crate::time::Day;
+use crate::time::{Day, Instant};
 use crate::words::word_list;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -25,6 +25,26 @@ pub struct FleetCheck {
     pub cars: BTreeSet<CarNumber>,
     /// The last day for an answer.
     pub answer_by: Day,
+    /// What cars had answered when a check was brought into the register, each at most once. A
+    /// check that is opened here has none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub answered: Vec<EarlierAnswer>,
+}
+
+/// An answer from before a check came into the register.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct EarlierAnswer {
+    /// Which car, one of those asked.
+    pub car: CarNumber,
+    /// What was found.
+    pub answer: CarAnswer,
+    /// What was seen and done; needed where it is defective.
+    pub remark: String,
+    /// Who answered.
+    pub by: PersonName,
+    /// When it was looked at.
+    pub at: Instant,
 }
 
 word_list! {

@@ -217,6 +217,19 @@ pub enum Fact {
 }
 
 impl Fact {
+    /// The car or component whose use or work it tells of, where it does and keeps no history of
+    /// its own in two times: those it is looked up by once it is withdrawn.
+    pub fn tells_of_use(&self) -> Option<Subject> {
+        match self {
+            Fact::ReadingTaken(reading) => Some(Subject::Car(reading.car.clone())),
+            Fact::MeterReplaced { car, .. } => Some(Subject::Car(car.clone())),
+            Fact::TaskDone { subject, .. } => Some(subject.clone()),
+            Fact::Isolated(cut_out) => Some(Subject::Car(cut_out.at.car.clone())),
+            Fact::IsolationEnded { at, .. } => Some(Subject::Car(at.car.clone())),
+            _ => None,
+        }
+    }
+
     /// The kind of fact.
     pub fn kind(&self) -> FactKind {
         match self {

@@ -20,5 +20,6 @@ pub mod proposal;
 mod receipt;
 pub mod record;
 pub mod standing;
+pub mod then;
 pub mod touches;
 pub mod used;

@@ -170,6 +170,10 @@ pub static FITMENTS: Table = Table {
         REMOVAL_REASON,
         REMOVED_TO,
         CONDITION_AFTER,
+        optional(
+            "concession",
+            "the number of the concession that allows it, where the baseline does not approve it",
+        ),
         REASON,
     ],
 };
@@ -188,15 +192,19 @@ pub static RELOCATIONS: Table = Table {
     ],
 };
 
+const OF_PART: Column = optional("part", "with serial: the component; else car");
+const OF_SERIAL: Column = optional("serial", "with part: the component; else car");
+const OF_CAR: Column = optional("car", "the car; else part and serial");
+
 /// Tasks that were done.
 pub static TASKS_DONE: Table = Table {
     name: "tasks_done",
     row: "work that was done, on a component or on a car",
     columns: &[
         required("task", "the code of a task"),
-        optional("part", "with serial: the component; else car"),
-        optional("serial", "with part: the component; else car"),
-        optional("car", "the car; else part and serial"),
+        OF_PART,
+        OF_SERIAL,
+        OF_CAR,
         required("at", MOMENT),
         required("evidence", EVIDENCE),
         REASON,
@@ -214,9 +222,9 @@ pub static TEST_RECORDS: Table = Table {
         ),
         required("procedure", "the code of a procedure"),
         required("revision", REVISION),
-        optional("part", "with serial: the component; else car"),
-        optional("serial", "with part: the component; else car"),
-        optional("car", "the car; else part and serial"),
+        OF_PART,
+        OF_SERIAL,
+        OF_CAR,
         required("at", MOMENT),
         required("tester", "who measured"),
         required("instrument", "the number of the instrument"),
@@ -267,6 +275,22 @@ pub static SETTINGS: Table = Table {
             "reason",
             "why, in words, at most 500 characters; needed where it is not the value wanted",
         ),
+    ],
+};
+
+/// Modifications as they were embodied. They are read after the fitments: what is on a car is
+/// modified there.
+pub static EMBODIED: Table = Table {
+    name: "embodied",
+    row: "a modification that was embodied, in a component or in a car",
+    columns: &[
+        required("modification", "the number of a modification"),
+        OF_PART,
+        OF_SERIAL,
+        OF_CAR,
+        required("at", MOMENT),
+        required("evidence", EVIDENCE),
+        REASON,
     ],
 };
 

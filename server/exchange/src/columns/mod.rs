@@ -3,6 +3,7 @@
 //! this one table.
 
 mod cells;
+mod change;
 mod design;
 mod fleet;
 mod rules;
@@ -10,12 +11,13 @@ mod rules;
 #[cfg(test)]
 mod tests;
 
+pub use change::{CONCESSIONS, FLEET_CHECKS, HOLDS, MODIFICATIONS};
 pub use design::{
     AXLES, BRAKE_GROUPS, BRAKED_WEIGHTS, CAR_TYPES, CYLINDER_PRESSURES, LINES, PART_POSITIONS,
     PARTS, POSITIONS, PROCEDURES, TASKS,
 };
 pub use fleet::{
-    CARS, COMPONENTS, CONDITIONS, FITMENTS, FORMATIONS, INNER_FITMENTS, ISOLATIONS,
+    CARS, COMPONENTS, CONDITIONS, EMBODIED, FITMENTS, FORMATIONS, INNER_FITMENTS, ISOLATIONS,
     METER_REPLACEMENTS, READINGS, RELOCATIONS, SETTINGS, TASKS_DONE, TEST_RECORDS, TRAINS, UNITS,
 };
 pub use rules::{RULE_SETS, RULES};
@@ -73,7 +75,7 @@ pub fn reading_order(file: &str) -> usize {
 }
 
 /// All tables of the format in the order in which they are read.
-pub static TABLES: [&Table; 27] = [
+pub static TABLES: [&Table; 32] = [
     &PARTS,
     &PART_POSITIONS,
     &CAR_TYPES,
@@ -87,6 +89,8 @@ pub static TABLES: [&Table; 27] = [
     &PROCEDURES,
     &RULE_SETS,
     &RULES,
+    &MODIFICATIONS,
+    &CONCESSIONS,
     &CARS,
     &UNITS,
     &METER_REPLACEMENTS,
@@ -97,8 +101,11 @@ pub static TABLES: [&Table; 27] = [
     &FITMENTS,
     &RELOCATIONS,
     &SETTINGS,
+    &EMBODIED,
     &TASKS_DONE,
     &TEST_RECORDS,
     &TRAINS,
     &ISOLATIONS,
+    &FLEET_CHECKS,
+    &HOLDS,
 ];

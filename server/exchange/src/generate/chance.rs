@@ -16,6 +16,8 @@ pub(super) enum Of {
     Isolations(u32),
     /// What is inside an assembly, by its number among those that were filled.
     Contents(u32),
+    /// A substitute on a car, by the car's place in the fleet.
+    Substitute(u32),
 }
 
 /// A stream of chance.
@@ -29,6 +31,7 @@ impl Chance {
             Of::Car(number) => (2, number),
             Of::Isolations(number) => (3, number),
             Of::Contents(number) => (4, number),
+            Of::Substitute(number) => (5, number),
         };
         stream.set_stream(kind << 32 | u64::from(number));
         Self(stream)

@@ -86,6 +86,7 @@ impl Generator<'_> {
         let unknown = chance.per_mille(DATES_UNKNOWN);
         let dates_known = !unknown || dates.overhauled.is_some();
         let serial = self.next_serial(part, dates.made);
+        let state = self.arrives_in(part);
         let certificate = dates
             .overhauled
             .map(|day| format!("release {serial} of {day}"));
@@ -114,6 +115,7 @@ impl Generator<'_> {
                     &since_overhaul(Meter::CompressorHours),
                 ),
                 ("certificate", &Maybe(certificate)),
+                ("modification_state", &Maybe(state)),
                 ("received_at", &arrival.received),
             ],
         )?;

@@ -26,6 +26,8 @@ pub(super) struct Stay {
     pub(super) from: Moment,
     pub(super) end: Option<End>,
     pub(super) reason: &'static str,
+    /// The concession that allows it, if it needs one.
+    pub(super) concession: Option<String>,
     pub(super) fate: Fate,
 }
 
@@ -53,6 +55,7 @@ impl Stay {
             from,
             end: None,
             reason: "",
+            concession: None,
             fate: Fate::Settled,
         }
     }
@@ -99,6 +102,7 @@ impl Generator<'_> {
             all.push(Fitted { position, stays });
         }
         self.disturb(chance, on_car, &mut all)?;
+        self.fit_substitute(on_car, &mut all)?;
         for fitted in &all {
             self.summary.fitted += u64::from(fitted.current().is_some());
             for stay in &fitted.stays {
@@ -106,6 +110,8 @@ impl Generator<'_> {
             }
         }
         self.write_settings(on_car, &all)?;
+        self.write_embodied(&all)?;
+        self.asked.note(&on_car.car.number, &all);
         self.write_fates(chance, on_car, &mut all)?;
         Ok(all)
     }
@@ -212,6 +218,7 @@ impl Generator<'_> {
                     "condition_after",
                     &Maybe(end.map(|end| end.condition.name())),
                 ),
+                ("concession", &Maybe(stay.concession.as_ref())),
                 ("reason", &stay.reason),
             ],
         )
@@ -245,7 +252,10 @@ impl Generator<'_> {
                 condition,
                 location,
             };
-            self.receive(chance, part, &on_car.life, &arrival)?;
+            let component = self.receive(chance, part, &on_car.life, &arrival)?;
+            if condition == Condition::Quarantined {
+                self.hold(on_car, &component)?;
+            }
         }
         Ok(())
     }

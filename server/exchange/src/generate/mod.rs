@@ -10,12 +10,16 @@
 //! and unknown use, components in stores, workshops and quarantine, cut-outs in force in
 //! several states, isolations that ended, tests that failed, were left incomplete or were made with
 //! an instrument whose calibration had lapsed, components that came off and were overhauled or
-//! found good. Everything in it is invented.
+//! found good, a modification that is not embodied everywhere, substitutes under concessions, a check
+//! of the fleet that some cars have answered, evidence that is held. Everything in it is invented.
 
 mod assembly;
+mod audit;
+mod campaign;
 mod car;
 mod chance;
 mod component;
+mod concession;
 mod cut_out;
 mod design;
 mod design_rows;
@@ -47,8 +51,12 @@ pub use design::Design;
 pub use sink::{FolderSink, Sink};
 
 use crate::columns::Table;
+use audit::Asked;
+use campaign::Campaign;
+use concession::substitute;
 use cut_out::{SCENES, Scene};
 use disturbance::Travelling;
+use domain::configuration::part::Part;
 use domain::identity::PartNumber;
 use domain::time::Day;
 use fleet::Units;
@@ -110,7 +118,8 @@ pub fn generate(
         complete = complete.widened(positions);
     }
     let design = &complete;
-    let span = Span::new(options.history, options.as_at);
+    let as_at = options.as_at;
+    let span = Span::new(options.history, as_at);
     let mut generator = Generator {
         plan: Plan::new(design),
         options,
@@ -122,18 +131,25 @@ pub fn generate(
         stock: Stock::default(),
         waiting: Vec::new(),
         scenes: SCENES.iter().collect(),
+        campaign: Campaign::of(&design.parts, as_at),
+        substitute: substitute(&design.parts, &design.car_types),
+        concessions: 0,
+        asked: Asked::default(),
+        held: false,
         assemblies: 0,
         trains: 0,
         orders: 0,
         records: 0,
     };
     generator.write_design(design)?;
+    generator.write_campaign()?;
     for unit in Units::new(design, generator.options.cars) {
         generator.write_unit(&unit)?;
         generator.write_train(&unit)?;
         generator.write_isolations(&unit)?;
     }
     generator.write_stock()?;
+    generator.write_check()?;
     generator.depart()?;
     Ok(generator.summary)
 }
@@ -153,6 +169,14 @@ struct Generator<'a> {
     waiting: Vec<String>,
     /// The kinds of cut-out in the order in which the next units meet them.
     scenes: VecDeque<&'static Scene>,
+    campaign: Option<Campaign>,
+    /// The part that is fitted under concessions.
+    substitute: Option<Part>,
+    /// How many concessions were granted.
+    concessions: usize,
+    asked: Asked,
+    /// Whether something is held as evidence.
+    held: bool,
     /// Assemblies that were filled.
     assemblies: u32,
     trains: u32,

@@ -60,6 +60,7 @@ impl FleetCheckRow {
                 looked_for: self.looked_for,
                 cars: BTreeSet::new(),
                 answer_by: self.answer_by.0,
+                answered: Vec::new(),
             },
             by: parsed(&self.opened_by)?,
             opened_at: self.opened_at.0,

@@ -14,22 +14,28 @@ use domain::usage::rate::RATE_DAYS;
 use sqlx::QueryBuilder;
 use std::collections::BTreeMap;
 
-row!(ReadingRow {
-    car: String,
-    meter: i16,
-    taken_at: At,
-    shown: i64,
-    recorded_by: i64
-});
+row!(
+    /// A reading.
+    ReadingRow {
+        car: String,
+        meter: i16,
+        taken_at: At,
+        shown: i64,
+        recorded_by: i64,
+    }
+);
 
-row!(ReplacementRow {
-    car: String,
-    meter: i16,
-    replaced_at: At,
-    last_shown: i64,
-    first_shown: i64,
-    recorded_by: i64,
-});
+row!(
+    /// A replacement of a meter.
+    ReplacementRow {
+        car: String,
+        meter: i16,
+        replaced_at: At,
+        last_shown: i64,
+        first_shown: i64,
+        recorded_by: i64,
+    }
+);
 
 /// The number of a meter in its columns.
 pub(crate) fn number(meter: Meter) -> i16 {
@@ -175,7 +181,8 @@ async fn load_replacements(
     Ok(())
 }
 
-fn put_reading(dossier: &mut Dossier, row: &ReadingRow) -> Result<(), sqlx::Error> {
+/// Puts a reading into the dossier.
+pub(crate) fn put_reading(dossier: &mut Dossier, row: &ReadingRow) -> Result<(), sqlx::Error> {
     let record = dossier
         .meters
         .entry((parsed(&row.car)?, meter(row.meter)?))
@@ -185,7 +192,11 @@ fn put_reading(dossier: &mut Dossier, row: &ReadingRow) -> Result<(), sqlx::Erro
     Ok(())
 }
 
-fn put_replacement(dossier: &mut Dossier, row: &ReplacementRow) -> Result<(), sqlx::Error> {
+/// Puts a replacement of a meter into the dossier.
+pub(crate) fn put_replacement(
+    dossier: &mut Dossier,
+    row: &ReplacementRow,
+) -> Result<(), sqlx::Error> {
     let record = dossier
         .meters
         .entry((parsed(&row.car)?, meter(row.meter)?))

@@ -12,15 +12,21 @@ use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
 use std::collections::HashMap;
 
-row!(StateRow {
-    component_id: i64,
-    recorded_by: i64,
-    since: At,
-    whereabouts: Option<String>,
-    location: Option<String>,
-    condition: Option<String>,
-    modification_state: Option<String>,
-});
+row!(
+    /// What an entry says of a component.
+    StateRow {
+        component_id: i64,
+        recorded_by: i64,
+        since: At,
+        whereabouts: Option<String>,
+        location: Option<String>,
+        condition: Option<String>,
+        modification_state: Option<String>,
+    }
+);
+
+/// The columns of [`StateRow`].
+pub(crate) const STATE_COLUMNS: &str = "component_state.component_id, component_state.recorded_by, component_state.since, component_state.whereabouts, component_state.location, component_state.condition, component_state.modification_state";
 
 /// The word for a component that is at a position.
 const FITTED: &str = "fitted";
@@ -37,7 +43,8 @@ pub(crate) fn columns(whereabouts: Option<&Whereabouts>) -> (Option<&'static str
 }
 
 impl StateRow {
-    fn state(&self) -> Result<ComponentState, sqlx::Error> {
+    /// The same as the core has it.
+    pub(crate) fn state(&self) -> Result<ComponentState, sqlx::Error> {
         let location: Option<LocationName> = parsed_option(self.location.as_deref())?;
         let fitted = self.whereabouts.as_deref() == Some(FITTED);
         Ok(ComponentState {
@@ -65,7 +72,8 @@ pub(super) async fn load_states(tx: &mut Tx, dossier: &mut Dossier) -> Result<()
             query.push_values(chunk, |mut row, id| {
                 row.push_bind(*id);
             });
-            query.push(") select component_state.component_id, component_state.recorded_by, component_state.since, component_state.whereabouts, component_state.location, component_state.condition, component_state.modification_state from wanted cross join component_state where component_state.component_id = wanted.id");
+            query.push(") select ").push(STATE_COLUMNS);
+            query.push(" from wanted cross join component_state where component_state.component_id = wanted.id and component_state.known_until is null");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         for row in rows {

@@ -16,6 +16,7 @@ mod states;
 mod tests;
 mod trains;
 mod visits;
+mod withdrawn;
 mod work;
 
 use crate::connect::Tx;
@@ -54,6 +55,7 @@ pub(crate) async fn changes(
     meters::put_replacements(tx, dossier, &changes.replacements).await?;
     work::put_done(tx, dossier, &changes.done, write).await?;
     modifications::put_embodied(tx, dossier, &changes.embodied, write).await?;
+    withdrawn::put_withdrawn(tx, dossier, &changes.withdrawn, write).await?;
     settings::put_settings(tx, dossier, &changes.settings, write).await?;
     tests::put_tests(tx, dossier, &changes.tests).await?;
     proposals::put_proposals(tx, dossier, &changes.proposals).await?;

@@ -1,4 +1,4 @@
-//! Keeps what entries say of components.
+//! Keeps what entries say of components. What is withdrawn stays as what was known until now.
 
 use super::{ROWS, Write};
 use crate::column::At;
@@ -12,7 +12,10 @@ use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
 use std::collections::BTreeSet;
 
-const DROP: &str = "delete from component_state where component_id = $1 and recorded_by = $2";
+const DROP: &str =
+    "delete from component_state where component_id = $1 and recorded_by = $2 and known_from = $3";
+const END: &str =
+    "update component_state set known_until = $3 where component_id = $1 and recorded_by = $2";
 
 pub(super) async fn put_states(
     tx: &mut Tx,
@@ -20,24 +23,27 @@ pub(super) async fn put_states(
     changed: &BTreeSet<(ComponentRef, Seq)>,
     write: Write,
 ) -> Result<(), StoreError> {
+    let now = At(write.recorded_at);
     let mut rows = Vec::with_capacity(changed.len());
     for (component, by) in changed {
         let Some(record) = dossier.components.get(component) else {
             continue;
         };
-        if *by < write.first {
-            on!(tx, conn => sqlx::query(DROP).bind(record.id.0).bind(by.0).execute(conn).await.map(drop))?;
-        }
         let mut states = dossier.states_of(component).iter();
-        rows.extend(
-            states
-                .find(|state| state.by == *by)
-                .map(|state| (record.id.0, state)),
-        );
+        match states.find(|state| state.by == *by) {
+            Some(state) => rows.push((record.id.0, state)),
+            // What was learned in this very moment never was known.
+            None if *by < write.first => {
+                for statement in [DROP, END] {
+                    on!(tx, conn => sqlx::query(statement).bind(record.id.0).bind(by.0).bind(now).execute(conn).await.map(drop))?;
+                }
+            }
+            None => {}
+        }
     }
     for chunk in rows.chunks(ROWS) {
         on!(tx, conn => {
-            let mut query = QueryBuilder::new("insert into component_state (component_id, recorded_by, since, whereabouts, location, condition, modification_state) ");
+            let mut query = QueryBuilder::new("insert into component_state (component_id, recorded_by, since, whereabouts, location, condition, modification_state, known_from) ");
             query.push_values(chunk, |mut row, (id, state)| {
                 let (whereabouts, location) = columns(state.whereabouts.as_ref());
                 row.push_bind(*id)
@@ -46,7 +52,8 @@ pub(super) async fn put_states(
                     .push_bind(whereabouts)
                     .push_bind(location)
                     .push_bind(state.condition.map(Condition::name))
-                    .push_bind(state.modification.as_ref().map(ModificationState::as_str));
+                    .push_bind(state.modification.as_ref().map(ModificationState::as_str))
+                    .push_bind(now);
             });
             query.build().execute(&mut *conn).await.map(drop)
         })?;

@@ -79,6 +79,16 @@ pub(super) const PROJECTIONS: &[Projection] = &[
         ],
     },
     Projection {
+        name: "withdrawn",
+        key: "entry",
+        columns: &[
+            ("entry", Whole),
+            ("subject_id", Whole),
+            ("known_from", Moment),
+            ("known_until", Moment),
+        ],
+    },
+    Projection {
         name: "fleet_check",
         key: "id",
         columns: &[

@@ -100,6 +100,8 @@ pub(super) const PROJECTIONS: &[Projection] = &[
             ("location", Text),
             ("condition", Text),
             ("modification_state", Text),
+            ("known_from", Moment),
+            ("known_until", Moment),
         ],
     },
     Projection {

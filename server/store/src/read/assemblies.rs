@@ -1,12 +1,13 @@
 //! What is inside an assembly, and what a component is and was inside.
 
-use super::View;
-use crate::column::On;
+use super::as_known::{holding_at, known_at};
+use super::{AsAt, View};
+use crate::column::{At, On};
 use crate::connect::on;
 use crate::dossier::assemblies::{INNER_FITMENT_COLUMNS, InnerFitmentRow};
 use crate::error::StoreError;
 use crate::read::due::forecast;
-use crate::row::{parsed, parsed_option};
+use crate::row::{Both, parsed, parsed_option, row};
 use domain::configuration::component::{ComponentRef, Condition};
 use domain::due::forecast::Forecast;
 use domain::identity::{LocationName, TaskCode};
@@ -42,6 +43,8 @@ impl Surroundings {
         self.above.last()?.at.assembly()
     }
 }
+
+row!(InsideRow { component_id: i64 });
 
 /// A fitment in an assembly, and where that is while not fitted.
 #[derive(Debug)]
@@ -103,7 +106,68 @@ macro_rules! rows_from {
 rows_from!(sqlx::sqlite::SqliteRow);
 rows_from!(sqlx::postgres::PgRow);
 
+/// Pushes which rows are meant, under ` and `: those known now, or those known at a time.
+macro_rules! inner_known {
+    ($query:expr, $then:expr) => {
+        match $then {
+            None => {
+                $query.push(" and inner_fitment.known_until is null");
+            }
+            Some(as_at) => {
+                let as_at: AsAt = as_at;
+                known_at!($query, "inner_fitment", At(as_at.known));
+            }
+        }
+    };
+}
+
+/// The same of those that last now, or lasted at a time.
+macro_rules! inner_open {
+    ($query:expr, $then:expr) => {
+        match $then {
+            None => {
+                $query.push(" and inner_fitment.until_at is null");
+            }
+            Some(as_at) => {
+                let as_at: AsAt = as_at;
+                holding_at!($query, "inner_fitment", At(as_at.effective));
+            }
+        }
+        inner_known!($query, $then);
+    };
+}
+
 impl View {
+    /// Everything inside an assembly as at a time and as known at one, on all levels, in the
+    /// condition of now and without its due work. One statement, linear in the contents.
+    pub async fn contents_then(
+        &mut self,
+        assembly: Seq,
+        as_at: AsAt,
+    ) -> Result<Vec<(OwnFitment, Seq)>, StoreError> {
+        let then = Some(as_at);
+        let rows: Vec<Both<InnerFitmentRow, InsideRow>> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("with recursive inside (id) as (
+                select inner_fitment.component_id from inner_fitment where inner_fitment.host_id = ");
+            query.push_bind(assembly.0);
+            inner_open!(query, then);
+            query.push(" union select inner_fitment.component_id from inside cross join inner_fitment where inner_fitment.host_id = inside.id");
+            inner_open!(query, then);
+            query.push(") select inner_fitment.component_id, ").push(INNER_FITMENT_COLUMNS);
+            query.push(" from inside cross join inner_fitment cross join component cross join component host where inner_fitment.component_id = inside.id and component.id = inside.id and host.id = inner_fitment.host_id");
+            inner_open!(query, then);
+            query.push(" order by inner_fitment.id");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let mut contents = Vec::with_capacity(rows.len());
+        for Both(fitment, of) in rows {
+            let mut own = fitment.fitment()?;
+            own.end = None;
+            contents.push((own, Seq(of.component_id)));
+        }
+        Ok(contents)
+    }
+
     /// Everything inside an assembly now, on all levels, with its due work: one statement, linear
     /// in the contents.
     pub async fn contents(&mut self, assembly: Seq) -> Result<Vec<Content>, StoreError> {
@@ -148,35 +212,54 @@ impl View {
         Ok(contents)
     }
 
-    /// What a component is and was inside: one statement.
-    pub async fn surroundings(&mut self, component: Seq) -> Result<Surroundings, StoreError> {
+    /// What a component is and was inside, or was as at a time and as known at one; where the
+    /// outermost assembly is while not fitted is told of now alone. One statement.
+    pub async fn surroundings(
+        &mut self,
+        component: Seq,
+        then: Option<AsAt>,
+    ) -> Result<Surroundings, StoreError> {
         let rows: Vec<AboveRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("with recursive way (id) as (
                 select id from component where id = ");
             query.push_bind(component.0);
             query.push(" union select inner_fitment.host_id from way cross join inner_fitment
-                    where inner_fitment.component_id = way.id and inner_fitment.until_at is null and inner_fitment.known_until is null)
+                    where inner_fitment.component_id = way.id");
+            inner_open!(query, then);
+            query.push(")
                 select inner_fitment.component_id, inner_fitment.host_id, host.location as host_location, ");
             query.push(INNER_FITMENT_COLUMNS);
             query.push(" from way cross join inner_fitment cross join component cross join component host
-                where inner_fitment.component_id = way.id and inner_fitment.known_until is null
-                and component.id = inner_fitment.component_id and host.id = inner_fitment.host_id
-                order by inner_fitment.from_at");
+                where inner_fitment.component_id = way.id
+                and component.id = inner_fitment.component_id and host.id = inner_fitment.host_id");
+            inner_known!(query, then);
+            if let Some(as_at) = then {
+                query.push(" and inner_fitment.from_at <= ").push_bind(At(as_at.effective));
+            }
+            query.push(" order by inner_fitment.from_at");
             query.build_query_as().fetch_all(conn).await
         })?;
         let mut surroundings = Surroundings::default();
         let mut at = component.0;
+        let over = |until: At| then.is_none_or(|as_at| until.0 <= as_at.effective);
+        let lasts = |row: &&AboveRow| row.fitment.until_at.is_none_or(|until| !over(until));
+        let own = |row: &AboveRow| {
+            let mut own = row.fitment.fitment()?;
+            own.end = own.end.filter(|end| over(At(end.at)));
+            Ok::<_, sqlx::Error>(own)
+        };
         let open = |id: i64| {
-            let mut open = rows.iter().filter(|row| row.fitment.until_at.is_none());
+            let mut open = rows.iter().filter(lasts);
             open.find(|row| row.component_id == id)
         };
         while let Some(row) = open(at).filter(|_| surroundings.above.len() < rows.len()) {
-            surroundings.above.push(row.fitment.fitment()?);
-            surroundings.location = parsed_option(row.host_location.as_deref())?;
+            surroundings.above.push(own(row)?);
+            let location = row.host_location.as_deref().filter(|_| then.is_none());
+            surroundings.location = parsed_option(location)?;
             at = row.host_id;
         }
         for row in rows.iter().filter(|row| row.component_id == component.0) {
-            surroundings.history.push(row.fitment.fitment()?);
+            surroundings.history.push(own(row)?);
         }
         Ok(surroundings)
     }

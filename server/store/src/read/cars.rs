@@ -1,5 +1,6 @@
 //! Cars and units.
 
+use super::as_known::{holding_at, known_at};
 use super::{AsAt, View};
 use crate::column::At;
 use crate::connect::on;
@@ -7,7 +8,7 @@ use crate::dossier::cars::{CAR_COLUMNS, CarRow};
 use crate::dossier::components::{FITMENT_COLUMNS, FitmentRow};
 use crate::dossier::meters::meter;
 use crate::error::StoreError;
-use crate::row::{parsed, row};
+use crate::row::{Both, parsed, row};
 use domain::configuration::compared::Filled;
 use domain::configuration::component::Condition;
 use domain::identity::{CarNumber, DepotName, FleetName, UnitNumber};
@@ -40,12 +41,15 @@ pub struct CarFilter {
     pub after: Option<CarNumber>,
 }
 
+/// Where the meters of a car stand; one that was never read is not among them.
+pub type Standings = Vec<(Meter, MeterStanding)>;
+
 /// A component at a position, as at a time.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fitted {
     /// The fitment.
     pub fitment: Fitment,
-    /// The component's condition now.
+    /// The component's condition, of now unless it is said otherwise.
     pub condition: Condition,
 }
 
@@ -66,18 +70,25 @@ pub const UNIT_CARS_PAGE: usize = 600;
 const METERS: &str = "select meter.meter, meter.last_at, meter.last_usage, meter.last_shown, meter.rate_slow, meter.rate_likely, meter.rate_fast
     from car join meter on meter.car_id = car.id where car.number = $1 order by meter.meter";
 
-row!(MeterRow {
-    meter: i16,
-    last_at: At,
-    last_usage: i64,
-    last_shown: i64,
-    rate_slow: Option<i64>,
-    rate_likely: Option<i64>,
-    rate_fast: Option<i64>,
-});
+row!(
+    /// A meter of a car; all null for a car that was never read.
+    MeterRow {
+        meter: Option<i16>,
+        last_at: Option<At>,
+        last_usage: Option<i64>,
+        last_shown: Option<i64>,
+        rate_slow: Option<i64>,
+        rate_likely: Option<i64>,
+        rate_fast: Option<i64>,
+    }
+);
 
 impl MeterRow {
-    fn standing(&self) -> Result<(Meter, MeterStanding), sqlx::Error> {
+    fn standing(&self) -> Result<Option<(Meter, MeterStanding)>, sqlx::Error> {
+        let known = (self.meter, self.last_at, self.last_usage, self.last_shown);
+        let (Some(number), Some(at), Some(usage), Some(shown)) = known else {
+            return Ok(None);
+        };
         let rate = match (self.rate_slow, self.rate_likely, self.rate_fast) {
             (Some(slow), Some(likely), Some(fast)) => {
                 DailyRate::new(Amount(slow), Amount(likely), Amount(fast))
@@ -85,17 +96,15 @@ impl MeterRow {
             _ => None,
         };
         let last = MeterPoint {
-            at: self.last_at.0,
-            usage: Amount(self.last_usage),
+            at: at.0,
+            usage: Amount(usage),
         };
-        Ok((
-            meter(self.meter)?,
-            MeterStanding {
-                last,
-                shown: Amount(self.last_shown),
-                rate,
-            },
-        ))
+        let standing = MeterStanding {
+            last,
+            shown: Amount(shown),
+            rate,
+        };
+        Ok(Some((meter(number)?, standing)))
     }
 }
 
@@ -209,10 +218,8 @@ impl View {
             query.push(FITMENT_COLUMNS);
             query.push(" from fitment join component on component.id = fitment.component_id join car on car.id = fitment.car_id where fitment.car_id = ");
             query.push_bind(car.id.0);
-            query.push(" and fitment.from_at <= ").push_bind(effective);
-            query.push(" and (fitment.until_at is null or ").push_bind(effective).push(" < fitment.until_at)");
-            query.push(" and fitment.known_from <= ").push_bind(known);
-            query.push(" and (fitment.known_until is null or ").push_bind(known).push(" < fitment.known_until)");
+            holding_at!(query, "fitment", effective);
+            known_at!(query, "fitment", known);
             query.push(" order by fitment.position");
             query.build_query_as().fetch_all(conn).await
         })?;
@@ -236,13 +243,32 @@ impl View {
     }
 
     /// Where the meters of a car stand.
-    pub async fn meters(
-        &mut self,
-        car: &CarNumber,
-    ) -> Result<Vec<(Meter, MeterStanding)>, StoreError> {
+    pub async fn meters(&mut self, car: &CarNumber) -> Result<Standings, StoreError> {
         let rows: Vec<MeterRow> = on!(&mut self.tx, conn => sqlx::query_as(METERS).bind(car.as_str()).fetch_all(conn).await)?;
-        let standings: Result<Vec<_>, _> = rows.iter().map(MeterRow::standing).collect();
+        let standings = rows.iter().map(MeterRow::standing);
+        let standings: Result<Vec<_>, _> = standings.filter_map(Result::transpose).collect();
         Ok(standings?)
+    }
+
+    /// One car with where its meters stand. One statement.
+    pub async fn car_with_meters(
+        &mut self,
+        number: &CarNumber,
+    ) -> Result<Option<(CarRecord, Standings)>, StoreError> {
+        let rows: Vec<Both<CarRow, MeterRow>> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(CAR_COLUMNS);
+            query.push(", meter.meter, meter.last_at, meter.last_usage, meter.last_shown, meter.rate_slow, meter.rate_likely, meter.rate_fast from car left join meter on meter.car_id = car.id where car.number = ");
+            query.push_bind(number.as_str()).push(" order by meter.meter");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let Some(Both(car, _)) = rows.first() else {
+            return Ok(None);
+        };
+        let record = car.record()?;
+        let standings = rows.iter().map(|Both(_, meter)| meter.standing());
+        let standings: Result<Vec<_>, _> = standings.filter_map(Result::transpose).collect();
+        Ok(Some((record, standings?)))
     }
 }
 

@@ -1,20 +1,28 @@
 //! One component or position, with everything that happened to it.
 
-use super::View;
+use super::as_known::known_at;
 use super::assemblies::{Content, Surroundings};
+use super::cars::Standings;
+use super::due::DueItem;
+use super::{AsAt, View};
+use crate::column::At;
 use crate::connect::on;
 use crate::dossier::components::{COMPONENT_COLUMNS, ComponentRow, FITMENT_COLUMNS, FitmentRow};
 use crate::dossier::tests::TestRow;
 use crate::dossier::work::{DONE_FROM, DoneRow};
 use crate::error::StoreError;
 use crate::row::parsed;
-use domain::configuration::component::ComponentRef;
+use domain::configuration::component::{ComponentRef, Subject};
 use domain::identity::{CarNumber, PositionCode};
 use domain::ledger::at_once::Tested;
-use domain::ledger::dossier::{CarRecord, ComponentRecord, DoneRecord, Fitment, TestedRecord};
+use domain::ledger::dossier::{
+    CarRecord, ComponentRecord, Documents, DoneRecord, Dossier, Fitment, OwnFitment, TestedRecord,
+};
 use domain::ledger::entry::Seq;
 use domain::ledger::standing::ComponentHistory;
+use domain::time::Instant;
 use sqlx::QueryBuilder;
+use std::sync::Arc;
 
 const FITTED_AT: &str = "select component.part, component.serial
     from fitment join component on component.id = fitment.component_id
@@ -43,6 +51,19 @@ pub struct ComponentLife {
     pub done: Vec<DoneRecord>,
     /// Its newest test records, newest first.
     pub tests: Vec<TestedRecord>,
+}
+
+/// The life of a component as it was told at a time.
+#[derive(Debug)]
+pub struct LifeThen {
+    /// Everything that was known of it then.
+    pub life: ComponentLife,
+    /// Where the meters of the car stood that it was on.
+    pub standings: Standings,
+    /// When its work was due, by date.
+    pub due: Vec<DueItem>,
+    /// The design data with the tasks of then.
+    pub documents: Arc<Documents>,
 }
 
 impl ComponentLife {
@@ -88,7 +109,7 @@ impl View {
             return Ok(None);
         };
         let fitments = self.fitments("fitment.component_id = ", record.id).await?;
-        let surroundings = self.surroundings(record.id).await?;
+        let surroundings = self.surroundings(record.id, None).await?;
         let part = self.documents.part(&component.part);
         let contents = if part.is_some_and(|part| !part.positions.is_empty()) {
             self.contents(record.id).await?
@@ -107,6 +128,69 @@ impl View {
             done,
             tests,
         }))
+    }
+
+    /// The life of a component as it was told, with where the meters of its car stood and when its
+    /// work was due; none where the register knew nothing of it. Thirteen statements, and two for
+    /// what was inside an assembly.
+    pub async fn life_then(
+        &mut self,
+        component: &ComponentRef,
+        as_at: AsAt,
+    ) -> Result<Option<LifeThen>, StoreError> {
+        let Some(record) = self.component_record(component).await? else {
+            return Ok(None);
+        };
+        let id = record.id;
+        let told = self.component_then(id, as_at).await?;
+        let Some(record) = told.then.component(component).cloned() else {
+            return Ok(None);
+        };
+        let surroundings = self.surroundings(id, Some(as_at)).await?;
+        let contents = self.contents_told(component, id, as_at).await?;
+        let subject = Subject::Component(component.clone());
+        let fitments = told.then.fitments_of(component).to_vec();
+        let open = fitments.iter().find(|fitment| fitment.end.is_none());
+        let standings = open.map_or_else(Vec::new, |open| told.then.standings(&open.at.car));
+        Ok(Some(LifeThen {
+            standings,
+            due: told.due_of(component, (&self.zone, as_at.effective)),
+            life: ComponentLife {
+                record,
+                fitments,
+                surroundings,
+                contents,
+                done: told.then.done_on(&subject).to_vec(),
+                tests: told.then.tests_of(&subject).to_vec(),
+            },
+            documents: Arc::new(told.documents),
+        }))
+    }
+
+    /// What was inside an assembly, in the condition of then.
+    async fn contents_told(
+        &mut self,
+        assembly: &ComponentRef,
+        id: Seq,
+        as_at: AsAt,
+    ) -> Result<Vec<Content>, StoreError> {
+        let part = self.documents.part(&assembly.part);
+        if part.is_none_or(|part| part.positions.is_empty()) {
+            return Ok(Vec::new());
+        }
+        let inside = self.contents_then(id, as_at).await?;
+        let ids: Vec<i64> = inside.iter().map(|(_, id)| id.0).collect();
+        let mut dossier = Dossier::default();
+        self.states_then(&mut dossier, &ids, as_at).await?;
+        let content = |(fitment, _): (OwnFitment, Seq)| {
+            let condition = dossier.condition_at(&fitment.component, as_at.effective)?;
+            Some(Content {
+                fitment,
+                condition,
+                due: Vec::new(),
+            })
+        };
+        Ok(inside.into_iter().filter_map(content).collect())
     }
 
     async fn fitments(&mut self, of: &'static str, id: Seq) -> Result<Vec<Fitment>, StoreError> {
@@ -179,24 +263,41 @@ impl View {
         }))
     }
 
-    /// Everything that was ever fitted at some positions of a car, by its beginning.
+    /// Everything that was ever fitted at some positions of a car until a time, as known at
+    /// another, by its beginning. Without marks of meters where it is not of now.
     pub async fn history_of_positions(
         &mut self,
-        car: &CarRecord,
-        positions: &[&PositionCode],
+        (car, positions): (&CarRecord, &[&PositionCode]),
+        then: Option<AsAt>,
     ) -> Result<Vec<Fitment>, StoreError> {
         let rows: Vec<FitmentRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
-            query.push(FITMENT_COLUMNS).push(" from fitment join component on component.id = fitment.component_id join car on car.id = fitment.car_id where fitment.known_until is null and fitment.car_id = ");
+            query.push(FITMENT_COLUMNS).push(" from fitment join component on component.id = fitment.component_id join car on car.id = fitment.car_id where fitment.car_id = ");
             query.push_bind(car.id.0).push(" and fitment.position in (");
             let mut list = query.separated(", ");
             for position in positions {
                 list.push_bind(position.as_str());
             }
-            query.push(") order by fitment.from_at");
+            query.push(")");
+            match then {
+                None => {
+                    query.push(" and fitment.known_until is null");
+                }
+                Some(as_at) => {
+                    known_at!(query, "fitment", At(as_at.known));
+                    query.push(" and fitment.from_at <= ").push_bind(At(as_at.effective));
+                }
+            }
+            query.push(" order by fitment.from_at");
             query.build_query_as().fetch_all(conn).await
         })?;
-        let fitments: Result<Vec<_>, _> = rows.iter().map(FitmentRow::fitment).collect();
-        Ok(fitments?)
+        let mut fitments = Vec::with_capacity(rows.len());
+        for row in &rows {
+            let mut fitment = row.fitment()?;
+            let over = |at: Instant| then.is_none_or(|as_at| at <= as_at.effective);
+            fitment.end = fitment.end.filter(|end| over(end.at));
+            fitments.push(fitment);
+        }
+        Ok(fitments)
     }
 }

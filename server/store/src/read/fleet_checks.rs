@@ -42,6 +42,15 @@ pub struct CheckCar {
     pub answer: Option<AnswerRecord>,
 }
 
+/// An open check that asks a car.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AskedOfCar {
+    /// The check.
+    pub check: ListedCheck,
+    /// What the car answered, last.
+    pub answer: Option<AnswerRecord>,
+}
+
 row!(CarOfRow {
     unit_number: Option<String>,
     depot: String
@@ -129,16 +138,22 @@ impl View {
         Ok(cars)
     }
 
-    /// The open checks that a car has not answered, first to be answered first.
-    pub async fn fleet_checks_of_car(&mut self, car: Seq) -> Result<Vec<ListedCheck>, StoreError> {
-        let rows: Vec<FleetCheckRow> = on!(&mut self.tx, conn => {
+    /// The open checks that ask a car, each with its answer if it has one, first to be answered
+    /// first. One statement; linear in the open checks, which are few.
+    pub async fn fleet_checks_of_car(&mut self, car: Seq) -> Result<Vec<AskedOfCar>, StoreError> {
+        let rows: Vec<Both<FleetCheckRow, CheckCarRow>> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
-            query.push(FLEET_CHECK_COLUMNS);
-            query.push(" from fleet_check_car join fleet_check on fleet_check.id = fleet_check_car.check_id where fleet_check_car.answered_by is null and fleet_check_car.car_id = ");
+            query.push(FLEET_CHECK_COLUMNS).push(", ").push(CHECK_CAR_COLUMNS);
+            query.push(" from fleet_check join fleet_check_car on fleet_check_car.check_id = fleet_check.id join car on car.id = fleet_check_car.car_id where fleet_check.closed_at is null and fleet_check_car.car_id = ");
             query.push_bind(car.0).push(" order by fleet_check.answer_by, fleet_check.id");
             query.build_query_as().fetch_all(conn).await
         })?;
-        let checks: Result<Vec<_>, _> = rows.into_iter().map(listed).collect();
-        Ok(checks?)
+        let mut asked = Vec::with_capacity(rows.len());
+        for Both(check, of_car) in rows {
+            let (_, answer) = of_car.answer()?;
+            let check = listed(check)?;
+            asked.push(AskedOfCar { check, answer });
+        }
+        Ok(asked)
     }
 }

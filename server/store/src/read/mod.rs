@@ -1,6 +1,7 @@
 //! What pages and answers ask of the register: one consistent view each, in a fixed number of
 //! statements, at a cost that grows with what is shown.
 
+mod as_known;
 pub mod assemblies;
 pub mod board;
 pub mod carrying;
@@ -22,6 +23,7 @@ pub mod settings;
 pub mod stock;
 pub mod stretch;
 pub mod tests;
+pub mod then;
 pub mod trains;
 pub mod visits;
 
@@ -31,12 +33,14 @@ use crate::ledger;
 use crate::record::Store;
 use domain::ledger::chain::Hash;
 use domain::ledger::dossier::{Documents, HoldsInForce};
-use domain::time::Instant;
+use domain::time::{Instant, Zone};
 use std::sync::Arc;
 
 /// The register as it stood at one moment, for the time of one page. It cannot write.
 pub struct View {
     tx: Tx,
+    /// In which days begin and end.
+    zone: Zone,
     /// The design data.
     pub documents: Arc<Documents>,
     /// The evidence holds in force: every page that could act on a thing says so.
@@ -71,6 +75,7 @@ impl Store {
         let holds = self.holds(&mut tx, head.holds_seq).await?;
         Ok(View {
             tx,
+            zone: self.zone.clone(),
             documents,
             holds,
             ever_held: head.holds_seq != 0,

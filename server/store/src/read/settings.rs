@@ -1,5 +1,6 @@
 //! What is told of settings, in two times.
 
+use super::as_known::known_at;
 use super::{AsAt, View};
 use crate::column::At;
 use crate::connect::on;
@@ -22,6 +23,7 @@ row!(
     /// A setting that was made, or a period over which something was at a place.
     PlaceRow {
         id: i64,
+        car_id: i64,
         position: String,
         name: Option<String>,
         set_to: Option<String>,
@@ -78,9 +80,10 @@ pub fn settings_told(places: &Places, at: Instant) -> Settings {
     settings
 }
 
-/// The periods of places at which settings are asked for, or where they were ever made, and what
-/// was made there. The same words for both databases.
-const PERIODS: &str = "select fitment.id, fitment.position, null as name, null as set_to, null as recorded_by, fitment.from_at as since, fitment.until_at from fitment where fitment.known_from <= ";
+/// A period as a [`PlaceRow`]. The same words for both databases.
+pub(super) const PERIODS: &str = "select fitment.id, fitment.car_id, fitment.position, null as name, null as set_to, null as recorded_by, fitment.from_at as since, fitment.until_at ";
+/// A setting that was made as one.
+pub(super) const MADE: &str = "select setting.id, setting.car_id, setting.position, setting.name, setting.set_to, setting.recorded_by, setting.since, null as until_at ";
 
 /// Narrows a statement to places, if any are named.
 macro_rules! at_positions {
@@ -131,19 +134,17 @@ impl View {
         let (effective, known) = (At(as_at.effective), At(as_at.known));
         let rows: Vec<PlaceRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new(PERIODS);
-            query.push_bind(known);
-            query.push(" and (fitment.known_until is null or ").push_bind(known).push(" < fitment.known_until)");
-            query.push(" and fitment.car_id = ").push_bind(car.id.0);
+            query.push(" from fitment where fitment.car_id = ").push_bind(car.id.0);
+            known_at!(query, "fitment", known);
             query.push(" and fitment.from_at <= ").push_bind(effective);
             if codes.is_none() {
                 query.push(" and fitment.position in (select position from setting where car_id = ");
                 query.push_bind(car.id.0).push(")");
             }
             at_positions!(query, "fitment.position", codes);
-            query.push(" union all select setting.id, setting.position, setting.name, setting.set_to, setting.recorded_by, setting.since, null as until_at from setting where setting.known_from <= ");
-            query.push_bind(known);
-            query.push(" and (setting.known_until is null or ").push_bind(known).push(" < setting.known_until)");
-            query.push(" and setting.car_id = ").push_bind(car.id.0);
+            query.push(" union all ").push(MADE).push(" from setting where setting.car_id = ");
+            query.push_bind(car.id.0);
+            known_at!(query, "setting", known);
             query.push(" and setting.since <= ").push_bind(effective);
             at_positions!(query, "setting.position", codes);
             query.push(" order by since, id");
@@ -151,17 +152,27 @@ impl View {
         })?;
         let mut places = Places::new();
         for row in &rows {
-            let place: &mut PlaceHistory = places.entry(parsed(&row.position)?).or_default();
-            match row.setting(&car.car.number)? {
-                Some(made) => place.made.push(made),
-                None => place.periods.push(Period {
-                    from: row.since.0,
-                    until: row.until_at.map(|at| at.0),
-                }),
-            }
+            put_in_place(&mut places, row, &car.car.number)?;
         }
         Ok(places)
     }
+}
+
+/// Puts a row into the history of its place on a car; rows come in the order of time.
+pub(super) fn put_in_place(
+    places: &mut Places,
+    row: &PlaceRow,
+    car: &CarNumber,
+) -> Result<(), sqlx::Error> {
+    let place: &mut PlaceHistory = places.entry(parsed(&row.position)?).or_default();
+    match row.setting(car)? {
+        Some(made) => place.made.push(made),
+        None => place.periods.push(Period {
+            from: row.since.0,
+            until: row.until_at.map(|at| at.0),
+        }),
+    }
+    Ok(())
 }
 
 impl PlaceRow {

@@ -3,8 +3,9 @@
 use super::amount::AmountBody;
 use super::cars::CarBody;
 use super::components::ComponentBody;
-use super::fields::{named, read};
+use super::fields::named;
 use super::problem::Problem;
+use crate::as_at::AsAtParams;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, Query, State};
@@ -12,35 +13,12 @@ use domain::configuration::car_type::CarType;
 use domain::configuration::setting::{SettingAt, SettingStanding};
 use domain::identity::CarNumber;
 use domain::ledger::standing::MeterStanding;
-use domain::time::Instant;
 use domain::units::Meter;
-use serde::{Deserialize, Serialize};
-use store::read::AsAt;
+use serde::Serialize;
 use store::read::cars::Fitted;
+use store::read::fleet_checks::AskedOfCar;
 use store::read::settings::settings_at;
-use utoipa::{IntoParams, ToSchema};
-
-/// When a car's fitments are told. Both times with their offset from UTC; now where left out.
-#[derive(Debug, Deserialize, IntoParams)]
-#[serde(deny_unknown_fields)]
-#[into_params(parameter_in = Query)]
-pub(crate) struct AsAtParams {
-    /// As it was in the world at this time.
-    #[param(format = DateTime)]
-    at: Option<String>,
-    /// As the register knew it at this time.
-    #[param(format = DateTime)]
-    known: Option<String>,
-}
-
-impl AsAtParams {
-    fn read(&self, now: Instant) -> Result<AsAt, Problem> {
-        Ok(AsAt {
-            effective: read("at", self.at.as_deref())?.unwrap_or(now),
-            known: read("known", self.known.as_deref())?.unwrap_or(now),
-        })
-    }
-}
+use utoipa::ToSchema;
 
 /// A car with what is fitted to it.
 #[derive(Debug, Serialize, ToSchema)]
@@ -49,18 +27,45 @@ pub(crate) struct CarDetail {
     car: CarBody,
     /// The entries that set the evidence holds in force now on it, or on what is on it.
     held_by: Vec<i64>,
-    /// Its meters as they stand now. A meter that was never read is not among them.
+    /// The open checks of the fleet that ask it, first to be answered first.
+    fleet_checks: Vec<AskedBody>,
+    /// Its meters as they stood then. A meter that was never read is not among them.
     meters: Vec<MeterBody>,
-    /// The time at which `positions` speak.
+    /// The time that meters, positions and settings are told of.
     #[schema(format = DateTime)]
     at: String,
-    /// The time at which the register knew that.
+    /// The time at which the register knew it.
     #[schema(format = DateTime)]
     known: String,
     /// Every position of the baseline in force now, and any other that held a component.
     positions: Vec<PositionBody>,
     /// The settings that the baseline in force then asks for, with what is told of them.
     settings: Vec<SettingBody>,
+}
+
+/// An open check of the fleet that asks a car.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct AskedBody {
+    /// The entry that opened it, by which the car answers.
+    number: i64,
+    /// What it is about.
+    title: String,
+    /// The last day for an answer.
+    #[schema(format = Date)]
+    answer_by: String,
+    /// What the car answered last: sound, defective or `not_carried`; none where it has not.
+    answer: Option<&'static str>,
+}
+
+impl From<&AskedOfCar> for AskedBody {
+    fn from(AskedOfCar { check, answer }: &AskedOfCar) -> Self {
+        Self {
+            number: check.record.id.0,
+            title: check.record.check.title.clone(),
+            answer_by: check.record.check.answer_by.to_string(),
+            answer: answer.as_ref().map(|one| one.answer.name()),
+        }
+    }
 }
 
 /// A setting of a position.
@@ -91,7 +96,7 @@ pub(crate) struct SettingBody {
 }
 
 impl SettingBody {
-    fn new(one: &SettingAt) -> Self {
+    pub(crate) fn new(one: &SettingAt) -> Self {
         let told = one.told.as_ref();
         Self {
             position: one.position.to_string(),
@@ -165,7 +170,7 @@ pub(crate) struct PositionBody {
     title: String,
     /// The component fitted; none where the position was empty.
     component: Option<ComponentBody>,
-    /// Its condition now.
+    /// Its condition then.
     condition: Option<&'static str>,
     /// Since when it is fitted.
     #[schema(format = DateTime)]
@@ -236,12 +241,18 @@ pub(crate) async fn show(
     Query(params): Query<AsAtParams>,
 ) -> Result<Json<CarDetail>, Problem> {
     let number: CarNumber = named("number", &number)?;
-    let as_at = params.read(state.now())?;
+    let speaks = params.read(&state)?;
+    let as_at = speaks.times;
     let mut view = state.store.view().await?;
-    let record = view.car(&number).await?;
-    let record = record.ok_or_else(|| Problem::not_found("car", &number))?;
-    let fitted = view.fitted(&record, as_at).await?;
-    let meters = view.meters(&number).await?;
+    let found = view.car_with_meters(&number).await?;
+    let (record, mut meters) = found.ok_or_else(|| Problem::not_found("car", &number))?;
+    let mut fitted = view.fitted(&record, as_at).await?;
+    if let Some(as_at) = speaks.then() {
+        let told = view.cars_then(&[&record], as_at).await?;
+        meters = told.then.standings(&number);
+        told.judge(&mut fitted);
+    }
+    let checks = view.fleet_checks_of_car(record.id).await?;
     let on = state.zone.day_of(as_at.effective);
     let asked = view.documents.places_with_settings(&record.car, on);
     let set = view.places_with_settings(&record, &asked, as_at).await?;
@@ -250,6 +261,7 @@ pub(crate) async fn show(
     Ok(Json(CarDetail {
         car: CarBody::new(&record, (&view.documents, on)),
         held_by: view.holds.on_car(&number).map(|hold| hold.id.0).collect(),
+        fleet_checks: checks.iter().map(AskedBody::from).collect(),
         meters: meters.iter().map(MeterBody::new).collect(),
         at: as_at.effective.to_string(),
         known: as_at.known.to_string(),

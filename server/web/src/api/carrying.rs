@@ -1,38 +1,15 @@
-//! Which cars carry a part, or serial numbers of it, as at a time and as known at one.
+//! Which cars carry what is looked for, as at a time and as known at one.
 
+use super::car::SettingBody;
 use super::components::ComponentBody;
-use super::fields::{named, read};
 use super::problem::Problem;
-use crate::limits::SEARCH_CHARS_MAX;
+use crate::carrying::CarryingQuery;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Query, State};
-use domain::configuration::component::PositionRef;
-use serde::{Deserialize, Serialize};
-use store::read::AsAt;
-use store::read::carrying::{CARRYING_PAGE, Carrying, CarryingFilter};
-use utoipa::{IntoParams, ToSchema};
-
-/// What is looked for, and of which times it is told; now where left out.
-#[derive(Debug, Deserialize, IntoParams)]
-#[serde(deny_unknown_fields)]
-#[into_params(parameter_in = Query)]
-pub(crate) struct CarryingParams {
-    /// The part.
-    part: String,
-    /// How the serial number begins; any where left out.
-    serial: Option<String>,
-    /// How it was in the world at this time, with its offset from UTC.
-    #[param(format = DateTime)]
-    at: Option<String>,
-    /// As the register knew it at this time, with its offset from UTC.
-    #[param(format = DateTime)]
-    known: Option<String>,
-    /// The car after which a page begins.
-    after_car: Option<String>,
-    /// The position of that car after which it begins.
-    after_position: Option<String>,
-}
+use serde::Serialize;
+use store::read::carrying::{CARRYING_PAGE, Carried, Carrying, CarryingCount};
+use utoipa::ToSchema;
 
 /// A page of cars that carry it.
 #[derive(Debug, Serialize, ToSchema)]
@@ -43,10 +20,11 @@ pub(crate) struct CarryingList {
     /// As the register knew it at this time.
     #[schema(format = DateTime)]
     known: String,
-    /// On how many cars it was.
-    cars: i64,
-    /// How many of it.
-    components: i64,
+    /// How much was found.
+    found: CountBody,
+    /// Of how much it is not told whether it is what is looked for; it is listed with `standing`
+    /// of `not_told`.
+    not_told: CountBody,
     /// By car and position.
     carried: Vec<CarriedBody>,
     /// The place after which the next page begins, if there is one.
@@ -62,7 +40,22 @@ pub(crate) struct NextBody {
     after_position: String,
 }
 
-/// A component on a car.
+/// How much was found.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct CountBody {
+    /// On so many cars.
+    cars: i64,
+    /// At so many places.
+    places: i64,
+}
+
+impl From<CarryingCount> for CountBody {
+    fn from(CarryingCount { cars, places }: CarryingCount) -> Self {
+        Self { cars, places }
+    }
+}
+
+/// What was looked for, on a car.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct CarriedBody {
     /// The car.
@@ -75,39 +68,46 @@ pub(crate) struct CarriedBody {
     depot: String,
     /// Where on the car.
     position: String,
-    /// What.
-    component: ComponentBody,
-    /// Since when.
+    /// The component, where a part was asked for.
+    component: Option<ComponentBody>,
+    /// The setting, where one was asked for.
+    setting: Option<SettingBody>,
+    /// Since when the component is there.
     #[schema(format = DateTime)]
-    since: String,
+    since: Option<String>,
     /// The entry that fitted it.
-    entry: i64,
+    entry: Option<i64>,
 }
 
 impl From<&Carrying> for CarriedBody {
     fn from(row: &Carrying) -> Self {
-        let fitment = &row.fitment;
+        let (component, setting) = match &row.carried {
+            Carried::Component(fitment) => (Some(fitment), None),
+            Carried::Setting(one) => (None, Some(SettingBody::new(one))),
+        };
         Self {
-            car: fitment.at.car.to_string(),
+            car: row.at.car.to_string(),
             unit: row.unit.as_ref().map(ToString::to_string),
             fleet: row.fleet.to_string(),
             depot: row.depot.to_string(),
-            position: fitment.at.position.to_string(),
-            component: (&fitment.component).into(),
-            since: fitment.from.to_string(),
-            entry: fitment.fitted_by.0,
+            position: row.at.position.to_string(),
+            component: component.map(|fitment| (&fitment.component).into()),
+            setting,
+            since: component.map(|fitment| fitment.from.to_string()),
+            entry: component.map(|fitment| fitment.fitted_by.0),
         }
     }
 }
 
-/// The cars that carry a part, or serial numbers of it that begin alike, also inside assemblies.
-/// What lies in a store is not among them.
+/// The cars that carry a part or serial numbers of it that begin alike, components in a
+/// modification state, also inside assemblies, or positions that are set in a way. What lies in a
+/// store is not among them.
 #[utoipa::path(
     get,
     path = "/api/v1/carrying",
     operation_id = "listCarrying",
     tag = "cars",
-    params(CarryingParams),
+    params(CarryingQuery),
     responses(
         (status = 200, body = CarryingList, description = "As asked"),
         (
@@ -120,40 +120,27 @@ impl From<&Carrying> for CarriedBody {
 )]
 pub(crate) async fn list(
     State(state): State<WebState>,
-    Query(params): Query<CarryingParams>,
+    Query(asked): Query<CarryingQuery>,
 ) -> Result<Json<CarryingList>, Problem> {
-    let now = state.now();
-    let as_at = AsAt {
-        effective: read("at", params.at.as_deref())?.unwrap_or(now),
-        known: read("known", params.known.as_deref())?.unwrap_or(now),
-    };
-    let car = read("after_car", params.after_car.as_deref())?;
-    let position = read("after_position", params.after_position.as_deref())?;
-    let serial = params.serial.unwrap_or_default();
-    let filter = CarryingFilter {
-        part: named("part", &params.part)?,
-        serial: serial.trim().chars().take(SEARCH_CHARS_MAX).collect(),
-        as_at,
-        after: car
-            .zip(position)
-            .map(|(car, position)| PositionRef { car, position }),
-        rows: CARRYING_PAGE,
-    };
+    let filter = asked.filter(&state)?;
+    let (filter, _) = filter.ok_or_else(|| {
+        let nothing = "nothing is asked for: a part, or a setting".to_owned();
+        Problem::bad_field("part", nothing)
+    })?;
     let mut view = state.store.view().await?;
-    let (cars, components) = view.carrying_count(&filter).await?;
-    let mut rows = view.carrying(&filter).await?;
-    let more = CARRYING_PAGE < rows.len();
-    rows.truncate(CARRYING_PAGE);
-    let next = rows.last().filter(|_| more).map(|row| NextBody {
-        after_car: row.fitment.at.car.to_string(),
-        after_position: row.fitment.at.position.to_string(),
+    let mut found = view.carrying_found(&filter).await?;
+    let more = CARRYING_PAGE < found.rows.len();
+    found.rows.truncate(CARRYING_PAGE);
+    let next = found.rows.last().filter(|_| more).map(|row| NextBody {
+        after_car: row.at.car.to_string(),
+        after_position: row.at.position.to_string(),
     });
     Ok(Json(CarryingList {
-        at: as_at.effective.to_string(),
-        known: as_at.known.to_string(),
-        cars,
-        components,
-        carried: rows.iter().map(CarriedBody::from).collect(),
+        at: filter.as_at.effective.to_string(),
+        known: filter.as_at.known.to_string(),
+        found: found.count.into(),
+        not_told: found.untold.into(),
+        carried: found.rows.iter().map(CarriedBody::from).collect(),
         next,
     }))
 }

@@ -4,17 +4,19 @@ use super::amount::AmountBody;
 use super::due::{DueBody, bodies};
 use super::fields::named;
 use super::problem::Problem;
+use crate::as_at::{AsAtParams, Speaks};
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use domain::configuration::component::{ComponentRef, RemovalReason};
 use domain::ledger::dossier::{DoneRecord, Fitment, MeterValues, OwnFitment, TestedRecord};
+use domain::time::{Instant, Zone};
 use domain::units::Meter;
 use serde::Serialize;
-use store::StoreError;
-use store::read::View;
 use store::read::assemblies::Content;
+use store::read::cars::Standings;
 use store::read::components::ComponentLife;
+use store::read::{AsAt, View};
 use utoipa::ToSchema;
 
 /// A component's identity.
@@ -42,9 +44,17 @@ pub(crate) struct ComponentDetail {
     component: ComponentBody,
     /// What its part is.
     title: String,
+    /// The time that is told of.
+    #[schema(format = DateTime)]
+    at: String,
+    /// The time at which the register knew it.
+    #[schema(format = DateTime)]
+    known: String,
     /// Its condition.
     condition: &'static str,
-    /// The entries that set the evidence holds on it, on what it is inside, or on its car.
+    /// Its modification state; none where it is not known, or its part has none.
+    modification_state: Option<String>,
+    /// The entries that set the evidence holds in force now on it, on what it is inside, or on its car.
     held_by: Vec<i64>,
     /// Where it is while not fitted.
     location: Option<String>,
@@ -234,6 +244,7 @@ impl From<&TestedRecord> for TestBody {
     params(
         ("part" = String, Path, description = "The part number, percent-encoded"),
         ("serial" = String, Path, description = "The serial number, percent-encoded"),
+        AsAtParams,
     ),
     responses(
         (status = 200, body = ComponentDetail, description = "As asked"),
@@ -254,35 +265,60 @@ impl From<&TestedRecord> for TestBody {
 pub(crate) async fn show(
     State(state): State<WebState>,
     Path((part, serial)): Path<(String, String)>,
+    Query(params): Query<AsAtParams>,
 ) -> Result<Json<ComponentDetail>, Problem> {
     let component = ComponentRef {
         part: named("part", &part)?,
         serial: named("serial", &serial)?,
     };
+    let speaks = params.read(&state)?;
     let mut view = state.store.view().await?;
-    let life = view.component(&component).await?;
-    let life = life.ok_or_else(|| Problem::not_found("component", &component))?;
-    let host = host(&mut view, &life).await?;
-    let usage = usage(&life, &host, &state);
-    let due = view.due_of_component(life.record.id, state.today()).await?;
-    let due = bodies(&due, &view.documents, &state);
+    let (life, standings, due) = told(&mut view, &component, (&speaks, &state)).await?;
+    let usage = usage(&life, &standings, (speaks.times.effective, &state.zone));
     let part = view.documents.part(&component.part);
     let title = part.map_or_else(String::new, |part| part.title.clone());
     let open = life.fitments.iter().find(|fitment| fitment.end.is_none());
     let on = open.map(|fitment| &fitment.at.car);
     let holds = view.holds.of_component(&component, on);
     let held_by = holds.map(|hold| hold.id.0).collect();
-    Ok(Json(detail(&life, title, (usage, held_by), due)))
+    let of = (title, speaks.times);
+    Ok(Json(detail(&life, of, (usage, held_by), due)))
+}
+
+/// What is told of a component, where the meters of its car stand, and its due work.
+async fn told(
+    view: &mut View,
+    component: &ComponentRef,
+    (speaks, state): (&Speaks, &WebState),
+) -> Result<(ComponentLife, Standings, Vec<DueBody>), Problem> {
+    let unknown = || Problem::not_found("component", component);
+    if let Some(as_at) = speaks.then() {
+        let then = view.life_then(component, as_at).await?;
+        let then = then.ok_or_else(unknown)?;
+        let due = bodies(&then.due, &then.documents, state);
+        return Ok((then.life, then.standings, due));
+    }
+    let life = view.component(component).await?.ok_or_else(unknown)?;
+    let open = life.fitments.iter().find(|fitment| fitment.end.is_none());
+    let standings = match open {
+        Some(fitment) => view.meters(&fitment.at.car).await?,
+        None => Standings::new(),
+    };
+    let due = view.due_of_component(life.record.id, state.today()).await?;
+    let due = bodies(&due, &view.documents, state);
+    Ok((life, standings, due))
 }
 
 fn detail(
     life: &ComponentLife,
-    title: String,
+    (title, times): (String, AsAt),
     (usage, held_by): (Vec<UsageBody>, Vec<i64>),
     due: Vec<DueBody>,
 ) -> ComponentDetail {
     let record = &life.record;
     ComponentDetail {
+        at: times.effective.to_string(),
+        known: times.known.to_string(),
         component: (&record.component).into(),
         title,
         inside: life
@@ -293,6 +329,7 @@ fn detail(
             .collect(),
         contents: life.contents.iter().filter_map(ContentBody::new).collect(),
         condition: record.condition.name(),
+        modification_state: record.modification.as_ref().map(ToString::to_string),
         held_by,
         location: record.location.as_ref().map(ToString::to_string),
         received_at: record.received_at.to_string(),
@@ -307,22 +344,19 @@ fn detail(
     }
 }
 
-/// What the car that a component is on had run at the last reading of each meter.
-async fn host(view: &mut View, life: &ComponentLife) -> Result<MeterValues, StoreError> {
+/// What a component has run, given where the meters of its car stand.
+fn usage(
+    life: &ComponentLife,
+    standings: &Standings,
+    (at, zone): (Instant, &Zone),
+) -> Vec<UsageBody> {
     let mut host = MeterValues::default();
-    let open = life.fitments.iter().find(|fitment| fitment.end.is_none());
-    if let Some(fitment) = open {
-        for (meter, standing) in view.meters(&fitment.at.car).await? {
-            host[meter] = Some(standing.last.usage);
-        }
+    for (meter, standing) in standings {
+        host[*meter] = Some(standing.last.usage);
     }
-    Ok(host)
-}
-
-fn usage(life: &ComponentLife, host: &MeterValues, state: &WebState) -> Vec<UsageBody> {
     let history = life.history();
     let used = |meter: &Meter| {
-        let used = history.used(*meter, (host, state.now()), &state.zone);
+        let used = history.used(*meter, (&host, at), zone);
         let amount = |amount| AmountBody::new(amount, *meter);
         UsageBody {
             meter: meter.name(),

@@ -4,6 +4,7 @@ use super::amount::{AmountBody, ReadingBody};
 use super::components::ComponentBody;
 use super::problem::Problem;
 use crate::due::query::{DueQuery, cursor_text};
+use crate::due::source::Source;
 use crate::due::words;
 use crate::form::Fields;
 use crate::limits::API_PAGE;
@@ -42,6 +43,13 @@ pub(crate) struct DueParams {
     until: Option<String>,
     /// Where the page begins: `next` of the page before.
     after: Option<String>,
+    /// As it was due at this time, with its offset from UTC; then of a unit, a car, or a fleet at a
+    /// depot with at most 60 cars, and of what was on them.
+    #[param(format = DateTime)]
+    at: Option<String>,
+    /// As the register knew it at this time, with its offset from UTC.
+    #[param(format = DateTime)]
+    known: Option<String>,
 }
 
 impl DueParams {
@@ -55,6 +63,8 @@ impl DueParams {
             ("state", self.state),
             ("until", self.until),
             ("after", self.after),
+            ("at", self.at),
+            ("known", self.known),
         ];
         let given = fields.into_iter().filter_map(|(name, value)| {
             let value = value?;
@@ -70,6 +80,12 @@ pub(crate) struct DueList {
     /// The day by which states are told.
     #[schema(format = Date)]
     as_on: String,
+    /// The time that is told of.
+    #[schema(format = DateTime)]
+    at: String,
+    /// The time at which the register knew it.
+    #[schema(format = DateTime)]
+    known: String,
     /// The work, by the day it is due.
     due: Vec<DueBody>,
     /// Where the next page begins, if there is one.
@@ -183,7 +199,9 @@ pub(crate) async fn list(
     State(state): State<WebState>,
     Query(params): Query<DueParams>,
 ) -> Result<Json<DueList>, Problem> {
-    let query = DueQuery::read(params.fields(), state.today());
+    let mut query = DueQuery::asked(params.fields(), &state);
+    let mut view = state.store.view().await?;
+    let source = Source::of(&mut view, &mut query, &state).await?;
     if let Some((field, expected)) = query.errors.first() {
         let given = query.fields.text(field);
         let detail = format!("{field}: “{given}” cannot be read; {expected}");
@@ -193,8 +211,7 @@ pub(crate) async fn list(
         rows: API_PAGE,
         ..query.filter
     };
-    let mut view = state.store.view().await?;
-    let mut items = view.due(&filter).await?;
+    let mut items = source.page(&mut view, &filter).await?;
     let more = API_PAGE < items.len();
     items.truncate(API_PAGE);
     let next = items
@@ -203,7 +220,9 @@ pub(crate) async fn list(
         .map(|item| cursor_text(&item.cursor));
     Ok(Json(DueList {
         as_on: filter.today.to_string(),
-        due: bodies(&items, &view.documents, &state),
+        at: query.speaks.times.effective.to_string(),
+        known: query.speaks.times.known.to_string(),
+        due: bodies(&items, &source.documents(&view), &state),
         next,
     }))
 }

@@ -2,10 +2,11 @@
 
 use super::fields::named;
 use super::problem::Problem;
+use crate::as_at::AsAtParams;
 use crate::page::components::life::{lacking, read};
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use domain::configuration::component::ComponentRef;
 use domain::ledger::life::Line;
 use serde::Serialize;
@@ -98,6 +99,7 @@ impl From<&Line> for LineBody {
     params(
         ("part" = String, Path, description = "The part number, percent-encoded"),
         ("serial" = String, Path, description = "The serial number, percent-encoded"),
+        AsAtParams,
     ),
     responses(
         (status = 200, body = LifeBody, description = "As asked"),
@@ -118,13 +120,15 @@ impl From<&Line> for LineBody {
 pub(crate) async fn show(
     State(state): State<WebState>,
     Path((part, serial)): Path<(String, String)>,
+    Query(params): Query<AsAtParams>,
 ) -> Result<Json<LifeBody>, Problem> {
     let component = ComponentRef {
         part: named("part", &part)?,
         serial: named("serial", &serial)?,
     };
+    let speaks = params.read(&state)?;
     let mut view = state.store.view().await?;
-    let life = read(&mut view, &component, &state).await?;
+    let life = read(&mut view, &component, (&speaks, &state)).await?;
     let life = life.ok_or_else(|| Problem::not_found("component", &component))?;
     Ok(Json(LifeBody {
         lines: life.lines.iter().map(LineBody::from).collect(),

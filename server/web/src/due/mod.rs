@@ -2,4 +2,5 @@
 //! a row is put into words.
 
 pub(crate) mod query;
+pub(crate) mod source;
 pub(crate) mod words;

@@ -1,13 +1,18 @@
 //! How a due list is asked for: fields of an address, read into a filter.
 
 use crate::address::with_query;
+use crate::as_at::{AsAtQuery, Speaks};
 use crate::form::{FieldErrors, Fields};
+use crate::misread::Misread;
+use crate::state::WebState;
 use domain::time::Day;
 use domain::unreadable::Unreadable;
 use store::read::due::{DueCursor, DueFilter};
 
 /// Fields that say where to look.
 pub(crate) const PLACE: [&str; 5] = ["fleet", "depot", "unit", "car", "part"];
+/// Fields that say of which times it is told.
+const TIMES: [&str; 2] = ["at", "known"];
 /// Fields that say what to look for there.
 pub(crate) const QUESTION: [&str; 2] = ["state", "until"];
 
@@ -20,12 +25,27 @@ pub(crate) struct DueQuery {
     pub(crate) filter: DueFilter,
     /// What cannot be read, by field.
     pub(crate) errors: FieldErrors,
+    /// Of which times it tells.
+    pub(crate) speaks: Speaks,
 }
 
 impl DueQuery {
-    /// Reads the fields, as on a day.
-    pub(crate) fn read(fields: Fields, today: Day) -> Self {
+    /// Reads the fields, as of now or of the times that they name.
+    pub(crate) fn asked(fields: Fields, state: &WebState) -> Self {
+        let times = AsAtQuery {
+            at: fields.text("at").to_owned(),
+            known: fields.text("known").to_owned(),
+        };
         let mut errors = FieldErrors::default();
+        let speaks = times.read(state).unwrap_or_else(|Misread(field, why)| {
+            errors.add(field, format!("expected {}", why.expected));
+            Speaks::now(state.now())
+        });
+        let today = state.zone.day_of(speaks.times.effective);
+        Self::read((fields, errors), (speaks, today))
+    }
+
+    fn read((fields, mut errors): (Fields, FieldErrors), (speaks, today): (Speaks, Day)) -> Self {
         let after = match fields.text("after") {
             "" => None,
             text => cursor(text)
@@ -47,6 +67,7 @@ impl DueQuery {
             fields,
             filter,
             errors,
+            speaks,
         }
     }
 
@@ -57,7 +78,8 @@ impl DueQuery {
 
     /// The address of another question at the same place.
     pub(crate) fn ask(&self, path: &str, question: &[(&str, &str)]) -> String {
-        let place = PLACE.iter().map(|field| (*field, self.fields.text(field)));
+        let place = PLACE.iter().chain(&TIMES);
+        let place = place.map(|field| (*field, self.fields.text(field)));
         with_query(path, place.chain(question.iter().copied()))
     }
 
@@ -118,7 +140,9 @@ mod tests {
         let fields = [("fleet", "Sedge"), ("state", "overdue"), ("other", "x")];
         let fields = fields.map(|(name, value)| (name.to_owned(), value.to_owned()));
         let today = "2026-11-25".parse().unwrap();
-        let query = DueQuery::read(Fields(fields.into_iter().collect()), today);
+        let fields = Fields(fields.into_iter().collect());
+        let speaks = Speaks::now("2026-11-25T12:00Z".parse().unwrap());
+        let query = DueQuery::read((fields, FieldErrors::default()), (speaks, today));
         assert!(query.errors.is_empty());
         assert_eq!(query.page("/due", None), "/due?fleet=Sedge&state=overdue");
         let other = query.ask("/due", &[("state", "unknown")]);

@@ -145,14 +145,11 @@ async fn position_of_car(
 
 /// The position of a type that a text names by its code or another of its names.
 fn named_position<'a>(car_type: &'a CarType, text: &str) -> Option<&'a Position> {
-    let is = |name: &str| name.to_lowercase() == text.to_lowercase();
-    let of_code = |position: &&Position| is(position.code.as_str());
-    let of_alias = |position: &&Position| position.aliases.iter().any(|alias| is(&alias.name));
-    let positions = &car_type.positions;
-    positions
-        .iter()
-        .find(of_code)
-        .or_else(|| positions.iter().find(of_alias))
+    let of_code =
+        |position: &&Position| position.code.as_str().to_lowercase() == text.to_lowercase();
+    let mut positions = car_type.positions.iter();
+    let by_code = positions.clone().find(of_code);
+    by_code.or_else(|| positions.find(|position| position.is_called(text)))
 }
 
 fn on_types(documents: &Documents, typed: &str) -> Vec<OnType> {

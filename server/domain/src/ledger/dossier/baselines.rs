@@ -5,7 +5,7 @@ use crate::circuit::compiled::CompiledCircuit;
 use crate::configuration::car::Car;
 use crate::configuration::car_type::{CarType, Position};
 use crate::configuration::effectivity::{Effectivity, RevisionPeriod, in_force, periods};
-use crate::identity::{CarTypeName, Revision};
+use crate::identity::{CarTypeName, Revision, SettingName};
 use crate::ledger::departures::Departing;
 use crate::ledger::entry::Seq;
 use crate::time::Day;
@@ -44,13 +44,24 @@ impl Documents {
     /// The places of a car that ask for settings on a day, as its baseline has them; none where
     /// the revision is not in the register. Linear in the positions of the revision.
     pub fn places_with_settings(&self, car: &Car, on: Day) -> Vec<Position> {
-        let Some(design) = self.car_type(car, on) else {
-            return Vec::new();
-        };
+        let design = self.car_type(car, on).into_iter();
+        design.flat_map(|design| self.settable(design)).collect()
+    }
+
+    /// The places of a revision that ask for a setting. Linear in its positions.
+    pub fn places_set_by<'a>(
+        &'a self,
+        design: &'a CarType,
+        name: &'a SettingName,
+    ) -> impl Iterator<Item = Position> + 'a {
+        let places = self.settable(design);
+        places.filter(|place| place.setting(name).is_some())
+    }
+
+    fn settable<'a>(&'a self, design: &'a CarType) -> impl Iterator<Item = Position> + 'a {
         let set = design.positions.iter();
         let set = set.filter(|position| !position.settings.is_empty());
-        let places = set.filter_map(|position| self.place(design, &position.code));
-        places.map(|place| place.position).collect()
+        set.filter_map(|position| Some(self.place(design, &position.code)?.position))
     }
 
     /// Whether a revision that is ever in force for a car asks for a setting at one of some

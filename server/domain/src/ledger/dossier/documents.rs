@@ -159,6 +159,30 @@ impl Documents {
         Some(task)
     }
 
+    /// The same with the tasks that were in force at a moment by what had been recorded up to an
+    /// entry; parts, car types and procedures are those of now. Linear in the revisions of tasks.
+    #[must_use]
+    pub fn with_tasks_of(&self, last: Seq, at: Instant) -> Self {
+        let mut then = Self {
+            tasks: BTreeMap::new(),
+            task_revisions: HashMap::new(),
+            tasks_since: HashMap::new(),
+            by_subject: HashMap::new(),
+            ..self.clone()
+        };
+        let revisions = self
+            .tasks
+            .keys()
+            .filter_map(|code| self.tasks_since.get(code));
+        for (since, task) in revisions.flatten().filter(|(since, _)| *since <= at) {
+            let by = self.task_revision(&task.code, &task.revision);
+            if let Some(by) = by.filter(|by| *by <= last) {
+                then.put_task(by, *since, Arc::clone(task));
+            }
+        }
+        then
+    }
+
     /// The task that a test by a revision of a procedure belongs to, if it belongs to one.
     pub fn task_of_test(&self, code: &ProcedureCode, revision: &Revision) -> Option<&TaskCode> {
         let key = (code.clone(), revision.clone());

@@ -128,6 +128,8 @@ pub struct Changes {
     pub settings: BTreeSet<Seq>,
     /// Test records that are new.
     pub tests: BTreeSet<TestRecordId>,
+    /// Entries that were taken back.
+    pub withdrawn: BTreeSet<Seq>,
     /// Proposals that are new or decided.
     pub proposals: BTreeSet<Seq>,
     /// Positions whose isolations are changed.

@@ -79,6 +79,18 @@ impl Dossier {
         self.restate(component);
     }
 
+    /// Makes components be as what was loaded of them says; those of which nothing is said are not
+    /// there.
+    pub(crate) fn restate_all(&mut self) {
+        let states = &self.states;
+        self.components
+            .retain(|component, _| states.contains_key(component));
+        let components: Vec<ComponentRef> = self.components.keys().cloned().collect();
+        for component in &components {
+            self.restate(component);
+        }
+    }
+
     /// A component is where it was last said to be, and in the condition last said.
     fn restate(&mut self, component: &ComponentRef) {
         let Some(record) = self.components.get_mut(component) else {

@@ -13,6 +13,11 @@ impl Dossier {
         self.done.get(&entry).map_or(&[], Vec::as_slice)
     }
 
+    /// All work in the dossier, in no order.
+    pub(crate) fn all_done(&self) -> impl Iterator<Item = &DoneRecord> {
+        self.done.values().flatten()
+    }
+
     /// Puts loaded work into the dossier, which is no change.
     pub fn load_done(&mut self, record: DoneRecord) {
         if let Subject::Component(component) = &record.subject {

@@ -208,6 +208,7 @@ pub(super) fn undo(dossier: &mut Dossier, target: Seq) {
     let Some((entry, _)) = dossier.corrected.get(&target).cloned() else {
         return;
     };
+    dossier.changes.withdrawn.insert(target);
     match &entry.fact {
         Fact::Fitted(fitting) => {
             dossier.drop_own_fitment(FitmentId::of(entry.seq, Which::First));

@@ -2,12 +2,15 @@
 
 use super::cars::known_car;
 use super::permitted::{Text, plausible_text};
-use crate::configuration::fleet_check::{CARS_MAX, CarAnswer, CheckAnswer, FleetCheck};
+use crate::configuration::fleet_check::{
+    CARS_MAX, CarAnswer, CheckAnswer, EarlierAnswer, FleetCheck,
+};
 use crate::ledger::dossier::{AnswerRecord, Dossier, FleetCheckRecord};
 use crate::ledger::entry::Entry;
 use crate::ledger::fact::Fact;
 use crate::refusal::Refusal;
 use crate::time::Instant;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Checks what is said of a check of the fleet.
 pub(super) fn check(dossier: &Dossier, fact: &Fact, at: Instant) -> Result<(), Refusal> {
@@ -51,7 +54,47 @@ fn check_opened(dossier: &Dossier, check: &FleetCheck, at: Instant) -> Result<()
     check
         .cars
         .iter()
-        .try_for_each(|car| known_car(dossier, car).map(drop))
+        .try_for_each(|car| known_car(dossier, car).map(drop))?;
+    check_brought_in(check, at)
+}
+
+/// Checks that what is brought in was answered by cars of the check, each once and after it was
+/// opened.
+fn check_brought_in(check: &FleetCheck, opened_at: Instant) -> Result<(), Refusal> {
+    let mut answered = BTreeSet::new();
+    for EarlierAnswer {
+        car,
+        answer,
+        remark,
+        at,
+        ..
+    } in &check.answered
+    {
+        if !check.cars.contains(car) || !answered.insert(car) {
+            return Err(Refusal::Impossible {
+                field: "answered",
+                given: format!("an answer of {car}"),
+                allowed: "one answer of each car of the check".to_owned(),
+            });
+        }
+        if *at < opened_at {
+            return Err(Refusal::Impossible {
+                field: "answered",
+                given: format!("an answer of {car} at {at}"),
+                allowed: format!("a time after the check was opened, {opened_at}"),
+            });
+        }
+        check_remark(*answer, remark)?;
+    }
+    Ok(())
+}
+
+fn check_remark(answer: CarAnswer, remark: &str) -> Result<(), Refusal> {
+    let needed = match answer {
+        CarAnswer::Defective => Text::Needed,
+        CarAnswer::Sound | CarAnswer::NotCarried => Text::Free,
+    };
+    plausible_text("remark", remark, needed)
 }
 
 /// Checks that the car is asked, and that what was found is said. A later answer of a car takes
@@ -76,22 +119,35 @@ fn check_answered(dossier: &Dossier, answer: &CheckAnswer, at: Instant) -> Resul
             allowed: "give a time after the check was opened",
         });
     }
-    let remark = match answer.answer {
-        CarAnswer::Defective => Text::Needed,
-        CarAnswer::Sound | CarAnswer::NotCarried => Text::Free,
-    };
-    plausible_text("remark", &answer.remark, remark)
+    check_remark(answer.answer, &answer.remark)
 }
 
 fn fold_opened(dossier: &mut Dossier, entry: &Entry, check: &FleetCheck) {
+    let mut cars: BTreeMap<_, _> = check.cars.iter().map(|car| (car.clone(), None)).collect();
+    for one in &check.answered {
+        let answer = AnswerRecord {
+            entry: entry.seq,
+            answer: one.answer,
+            remark: one.remark.clone(),
+            by: one.by.clone(),
+            at: one.at,
+        };
+        cars.insert(one.car.clone(), Some(answer));
+        let changed = (entry.seq, one.car.clone());
+        dossier.changes.fleet_answers.insert(changed);
+    }
+    let unanswered = cars.values().filter(|answer| answer.is_none()).count();
+    let last = cars.values().flatten().map(|answer| answer.at).max();
     let record = FleetCheckRecord {
         id: entry.seq,
         check: check.clone(),
         by: entry.actor.clone(),
         opened_at: entry.effective_at,
-        cars: check.cars.iter().map(|car| (car.clone(), None)).collect(),
-        unanswered: u32::try_from(check.cars.len()).unwrap_or(u32::MAX),
-        closed: None,
+        cars,
+        unanswered: u32::try_from(unanswered).unwrap_or(u32::MAX),
+        closed: last
+            .filter(|_| unanswered == 0)
+            .map(|last| (last, entry.seq)),
     };
     dossier.fleet_checks.insert(entry.seq, record);
     dossier.changes.fleet_checks.insert(entry.seq);

@@ -37,6 +37,13 @@ pub(super) fn permitted(
                 allowed: "propose the concession; another brake engineer approves it",
             })
         }
+        (Fact::FleetCheckOpened(check), Authority::Own) if !check.answered.is_empty() => {
+            Err(Refusal::Impossible {
+                field: "answered",
+                given: format!("{} answers with the check", check.answered.len()),
+                allowed: "none: each car answers by an entry of its own".to_owned(),
+            })
+        }
         (Fact::CarRegistered(car), Authority::Own) => cars::check_keeps_revision(dossier, car),
         (Fact::RuleSetIssued(rules), Authority::Founder) if rules.agreed.is_none() => {
             Err(Refusal::NeedsTwoPeople {
@@ -74,6 +81,10 @@ pub(super) fn plausible(command: &Command, recorded_at: Instant) -> Result<(), R
         Fact::HeldAsEvidence { investigation, .. } => {
             plausible_text("investigation", investigation, Text::Needed)
         }
+        Fact::FleetCheckOpened(check) => check
+            .answered
+            .iter()
+            .try_for_each(|one| not_ahead("answered", one.at, recorded_at)),
         Fact::Isolated(cut_out) => plausible_text("cause", &cut_out.cause, Text::Needed),
         Fact::DecisionTaken(taken) => taken.told.iter().try_for_each(|told| {
             not_ahead("told", told.at, recorded_at)?;

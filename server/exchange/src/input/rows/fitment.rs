@@ -6,13 +6,15 @@ use crate::input::calendar::Options;
 use crate::input::cells::{Cells, Refused, known};
 use domain::configuration::component::{ComponentRef, PositionRef};
 use domain::configuration::host::{Host, HostPosition};
+use domain::identity::ConcessionNumber;
 use domain::ledger::fact::{Ended, Fact, Fitting, Removal};
 use domain::time::Instant;
 
 /// Reads a row of `fitments`.
 pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated>, Refused> {
     let at = read_position(cells).map(HostPosition::from);
-    read_at(cells, options, at)
+    let concession = cells.maybe("concession", known);
+    read_at(cells, options, (at, concession))
 }
 
 /// Reads a row of `inner_fitments`.
@@ -29,13 +31,16 @@ pub(crate) fn read_inner(cells: &mut Cells<'_>, options: &Options) -> Result<Vec
             position: position?,
         })
     });
-    read_at(cells, options, at)
+    read_at(cells, options, (at, Ok(None)))
 }
 
 fn read_at(
     cells: &mut Cells<'_>,
     options: &Options,
-    at: Result<HostPosition, Refused>,
+    (at, concession): (
+        Result<HostPosition, Refused>,
+        Result<Option<ConcessionNumber>, Refused>,
+    ),
 ) -> Result<Vec<Dated>, Refused> {
     let component = read_component(cells);
     let from = cells.need("from", |text: &str| options.moment(text));
@@ -43,7 +48,7 @@ fn read_at(
     let fitting = Fitting {
         component: component?,
         at: at?,
-        concession: None,
+        concession: concession?,
         ended: ended?,
     };
     Ok(vec![Dated {

@@ -1,7 +1,9 @@
 //! What the rows of each table say, as facts. One file for each subject.
 
+mod audit;
 mod car;
 mod car_type;
+mod change;
 mod component;
 mod condition;
 mod done;
@@ -56,7 +58,7 @@ pub(crate) enum Step {
 }
 
 /// All steps in the order in which later ones build on earlier ones.
-pub(crate) const STEPS: [Step; 19] = [
+pub(crate) const STEPS: [Step; 24] = [
     Step::Gathered(part::gather),
     Step::Gathered(car_type::gather),
     Step::Rows(&columns::TASKS, task::read),
@@ -66,6 +68,8 @@ pub(crate) const STEPS: [Step; 19] = [
         procedure::read,
     ),
     Step::Gathered(rule_set::gather),
+    Step::Rows(&columns::MODIFICATIONS, change::read_modification),
+    Step::Rows(&columns::CONCESSIONS, change::read_concession),
     Step::Rows(&columns::CARS, car::read),
     Step::Groups(&columns::UNITS, &["unit", "since"], unit::read),
     Step::Rows(&columns::METER_REPLACEMENTS, meter::read_replacement),
@@ -76,8 +80,15 @@ pub(crate) const STEPS: [Step; 19] = [
     Step::Rows(&columns::FITMENTS, fitment::read),
     Step::Rows(&columns::RELOCATIONS, relocation::read),
     Step::Rows(&columns::SETTINGS, setting::read),
+    Step::Rows(&columns::EMBODIED, change::read_embodied),
     Step::Rows(&columns::TASKS_DONE, done::read),
     Step::Groups(&columns::TEST_RECORDS, &["test_record"], test_record::read),
     Step::Groups(&columns::TRAINS, &["train", "since"], train::read),
     Step::Rows(&columns::ISOLATIONS, isolation::read),
+    Step::Groups(
+        &columns::FLEET_CHECKS,
+        &["title", "since"],
+        audit::read_check,
+    ),
+    Step::Rows(&columns::HOLDS, audit::read_hold),
 ];

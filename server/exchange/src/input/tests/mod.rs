@@ -1,6 +1,7 @@
 //! Inputs as folders and workbooks on disk, as their owners have them.
 
 mod assemblies;
+mod change;
 mod damaged;
 mod facts;
 mod forces;

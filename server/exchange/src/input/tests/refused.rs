@@ -104,6 +104,11 @@ rules|faster_than_km_h|1e2|a number with at most nine digits
 rules|in_season|10-01|the first and the last day of a part of the year
 rules|on_routes|a/b|letters, digits
 rules|requirement|always|a requirement in JSON
+modifications|state||with part: the modification state
+modifications|car_type|T1|nothing where a part is named
+modifications|cars|4105 to 4103|cars by their numbers or from one to another
+concessions|until|soon|a date
+concessions|risk||why the risk is accepted
 cars|vehicle_number|218124712174|check digit
 cars|since|2024-02-30|a date that exists
 units|place|3|each of 1 to 2 once
@@ -121,6 +126,7 @@ conditions|at|20.05.2024|a date that exists
 settings|value|nine bar|a number with its unit
 settings|at|noon|a date
 relocations|to|  |no blanks at the beginning or end
+embodied|car|4101|either a component, in part and serial, or a car
 tasks_done|car|4101|either a component, in part and serial, or a car
 test_records|value|5,5|a number with at most nine digits
 test_records|part|C7|either a component, in part and serial, or a car
@@ -129,7 +135,12 @@ trains|car|4101|either a unit or a car
 isolations|until|2024-06-02|a time after since
 isolations|proved_by||with until: the test record
 isolations|not_before|2024-06-03|a time not after since
-isolations|cause|   |words, not only blanks";
+isolations|cause|   |words, not only blanks
+fleet_checks|answer|good|one of sound, defective, not_carried
+fleet_checks|answer||nothing while answer is empty
+fleet_checks|car|4102|each car once in a check
+holds|car|4101|either a component, in part and serial, or a car
+holds|investigation||what is investigated and for whom";
 
 #[test]
 fn each_wrong_cell_is_named_with_its_file_row_column_value_and_what_was_expected() {

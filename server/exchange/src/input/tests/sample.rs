@@ -3,7 +3,7 @@
 use super::folder;
 use tempfile::TempDir;
 
-pub(super) const SAMPLE: [(&str, &str); 27] = [
+pub(super) const SAMPLE: [(&str, &str); 32] = [
     (
         "parts",
         "part,title,kind\n\
@@ -94,6 +94,17 @@ pub(super) const SAMPLE: [(&str, &str); 27] = [
          \"\"otherwise\"\":\"\"may_not_run\"\"}}\"\n",
     ),
     (
+        "modifications",
+        "modification,title,part,state,positions,car_type,cars,by,source,since\n\
+         M-1,stiffer spring,C7,B,=BS-C1,,,2024-12-31,instruction 7,2024-02-01\n\
+         M-2,another label,,,,T1,4101;4103 to 4105,2024-12-31,instruction 8,2024-02-01\n",
+    ),
+    (
+        "concessions",
+        "concession,cars,position,part,risk,until,since\n\
+         C-1,4101,=BS-C1,C9,checked every week,2024-12-31,2024-03-01\n",
+    ),
+    (
         "cars",
         "car,vehicle_number,car_type,revision,fleet,depot,since\n\
          4101,,T1,A,Tarn,Marrowby,2024-01-01\n\
@@ -146,6 +157,11 @@ pub(super) const SAMPLE: [(&str, &str); 27] = [
          4101,=BS-Q1,handle,inverted,2024-05-02,pipe in the way\n",
     ),
     (
+        "embodied",
+        "modification,part,serial,car,at,evidence\n\
+         M-1,C7,0018,,2024-05-03,order 14\nM-2,,,4101,2024-05-04,order 15\n",
+    ),
+    (
         "tasks_done",
         "task,part,serial,car,at,evidence\n\
          C7-T,C7,0018,,2024-04-30,order 12\nT1-B1,,,4101,2024-06-01,order 13\n",
@@ -168,6 +184,18 @@ pub(super) const SAMPLE: [(&str, &str); 27] = [
         "car,position,state,cause,since,not_before,until,proved_by\n\
          4101,=BS-Q1,closed_vented,leak,2024-06-02,2024-06-01,2024-06-03,TR-1\n\
          4101,=BS-Q1,closed_trapped,found closed,2024-06-09,,,\n",
+    ),
+    (
+        "fleet_checks",
+        "title,instruction,looked_for,answer_by,since,car,answer,answered_by,answered_at,remark\n\
+         cracked seats,look at the seat,part C7,2024-07-01,2024-06-10,4101,defective,A. Tester,\
+         2024-06-11,crack of 4 mm\n\
+         cracked seats,look at the seat,part C7,2024-07-01,2024-06-10,4102,,,,\n",
+    ),
+    (
+        "holds",
+        "part,serial,car,investigation,since\n\
+         C7,0017,,collision at Marrowby,2024-06-12\n",
     ),
 ];
 

@@ -1,11 +1,11 @@
 //! A car: what it is, what its meters show, its positions from the side and as a table, what is
-//! cut out and what is due. It can speak of the past, of what is kept in two times.
+//! cut out and what is due. It can speak of the past.
 
 use super::inside::Places;
 use super::meters::{self, MeterRow};
 use super::positions::{CarPositions, DueSummary};
 use crate::address;
-use crate::as_at::{AsAtQuery, Past, Speaks};
+use crate::as_at::{AsAtQuery, PageSpeaks, Past, Speaks};
 use crate::drawing::car_side::CarSide;
 use crate::entry_form::{EntryForm, Tried};
 use crate::failure::Failure;
@@ -18,18 +18,19 @@ use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
 use domain::configuration::car_type::{CarType, LoadState};
-use domain::configuration::component::{ComponentRef, Condition, PositionRef};
+use domain::configuration::component::{ComponentRef, Condition, PositionRef, Subject};
 use domain::due::state::State as DueState;
 use domain::identity::{CarNumber, PositionCode};
 use domain::isolation::CutOutState;
 use domain::ledger::dossier::{CarRecord, IsolationRecord, TestedRecord};
 use domain::people;
-use domain::time::Zone;
+use domain::time::{Day, Zone};
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 use store::read::View;
-use store::read::cars::Fitted;
-use store::read::due::DueOnCar;
+use store::read::cars::{Fitted, Standings};
+use store::read::due::{DueItem, DueOnCar};
+use store::read::fleet_checks::AskedOfCar;
 
 /// Rows of due work shown with a car; the due list has them all.
 const DUE_SHOWN: usize = 10;
@@ -43,8 +44,7 @@ pub(crate) struct CarPage {
     car: CarRecord,
     car_type: Option<Arc<CarType>>,
     masses: Vec<(LoadState, Option<String>)>,
-    query: AsAtQuery,
-    past: Option<Past>,
+    speaks: PageSpeaks,
     side: Option<CarSide>,
     positions: Vec<PositionRow>,
     /// Fitted where the baseline in force has no position.
@@ -52,6 +52,8 @@ pub(crate) struct CarPage {
     /// The settings asked for, with what is told of them.
     settings: Vec<SettingRow>,
     in_force: Vec<IsolationRecord>,
+    /// The open checks of the fleet that ask it; of a past time none.
+    checks: Vec<AskedOfCar>,
     meters: Vec<MeterRow>,
     due: Vec<DueNext>,
     /// How many tasks have a limit that cannot be told.
@@ -60,6 +62,7 @@ pub(crate) struct CarPage {
     holds: Vec<HoldNote>,
     may_hold: bool,
     forms: Vec<EntryForm>,
+    today: Day,
     zone: Zone,
 }
 
@@ -70,9 +73,15 @@ impl CarPage {
         address::circuit(unit, &self.number, None)
     }
 
-    /// The due list of this car, of one state or all.
+    /// The due list of this car, of one state or all, of the same times.
     fn due_list(&self, state: &str) -> String {
-        let fields = [("car", self.number.as_str()), ("state", state)];
+        let AsAtQuery { at, known } = &self.speaks.query;
+        let fields = [
+            ("car", self.number.as_str()),
+            ("state", state),
+            ("at", at.as_str()),
+            ("known", known.as_str()),
+        ];
         address::with_query("/due", fields)
     }
 }
@@ -89,8 +98,7 @@ struct PositionRow {
 struct FittedRow {
     component: ComponentRef,
     since: String,
-    /// None of a past time: conditions are not kept in two times.
-    condition: Option<Condition>,
+    condition: Condition,
 }
 
 /// Work that is due next.
@@ -112,7 +120,7 @@ pub(crate) async fn show(
 }
 
 /// The page of a car, with a form that was tried and not recorded. Eight statements,
-/// and one more where its baseline asks for settings.
+/// and one more where its baseline asks for settings; of a past time at most nineteen.
 pub(crate) async fn car_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -121,12 +129,16 @@ pub(crate) async fn car_page(
 ) -> Result<CarPage, Failure> {
     let speaks = query.read(state)?;
     let mut view = state.store.view().await?;
-    let mut car = view.car(number).await?.ok_or_else(|| Failure::NotFound {
+    let found = view.car_with_meters(number).await?;
+    let (mut car, meters) = found.ok_or_else(|| Failure::NotFound {
         what: "car",
         name: number.to_string(),
     })?;
-    let fitted = view.fitted(&car, speaks.times).await?;
-    let facts = facts_of(&mut view, &car, &speaks, state).await?;
+    let mut fitted = view.fitted(&car, speaks.times).await?;
+    let facts = match speaks.then() {
+        None => facts_now(&mut view, (&car, meters), state).await?,
+        Some(_) => facts_then(&mut view, (&car, &mut fitted), &speaks, &state.zone).await?,
+    };
     let on = state.zone.day_of(speaks.times.effective);
     let asked = view.documents.places_with_settings(&car.car, on);
     let set = view
@@ -137,13 +149,7 @@ pub(crate) async fn car_page(
     let (side, positions) = match &car_type {
         Some(car_type) => {
             let places = Places::new(&view.documents, car_type, &fitted);
-            positions(
-                &car,
-                (car_type, &places),
-                (&fitted, &facts),
-                &speaks,
-                &state.zone,
-            )
+            positions(&car, (car_type, &places), (&fitted, &facts), &state.zone)
         }
         None => (None, Vec::new()),
     };
@@ -154,17 +160,15 @@ pub(crate) async fn car_page(
     } else {
         forms(&frame, &view, &car, tried)
     };
+    let unknown = |item: &&DueOnCar| item.state == DueState::Unknown;
     Ok(CarPage {
         masses: car_type.as_deref().map_or_else(Vec::new, masses),
-        elsewhere: elsewhere(&positions, &fitted, &speaks, &state.zone),
-        due_unknown: facts
-            .due
-            .iter()
-            .filter(|item| item.state == DueState::Unknown)
-            .count(),
+        elsewhere: elsewhere(&positions, &fitted, &state.zone),
+        due_unknown: facts.due.iter().filter(unknown).count(),
         due: due_next(&facts.due, &fitted),
         settings: SettingRow::all(number, (&asked, &set), (&speaks, &state.zone)),
         in_force: facts.in_force,
+        checks: facts.checks,
         meters: MeterRow::all(&facts.meters, &state.zone),
         tests: facts.tests,
         number: number.clone(),
@@ -173,23 +177,37 @@ pub(crate) async fn car_page(
         frame,
         car,
         car_type,
-        query: query.clone(),
-        past: speaks.past,
+        speaks: PageSpeaks::new((query, &speaks), address::car(number), told_of(&speaks)),
         side,
         positions,
         forms,
+        today: state.today(),
         zone: state.zone.clone(),
     })
 }
 
-/// What is told of a car besides what is fitted. Of a past time only what can be told is there.
+/// What the page tells of a past time, and what of that is not told.
+fn told_of(speaks: &Speaks) -> (&'static str, &'static str) {
+    let known = speaks
+        .past
+        .as_ref()
+        .is_some_and(|past| past.known.is_some());
+    let of_now = if known {
+        "The cut-outs as they were known then are not shown: the register keeps them as they stand \
+         now, and the ledger has what was recorded, and when. Type, unit and depot are those of now; \
+         checks of the fleet and evidence holds of now are told on its page."
+    } else {
+        "Type, unit and depot are those of now; checks of the fleet are told on the page of now."
+    };
+    ("what was fitted, run and due", of_now)
+}
+
+/// What is told of a car besides what is fitted.
 #[derive(Default)]
 struct Facts {
     in_force: Vec<IsolationRecord>,
-    meters: Vec<(
-        domain::units::Meter,
-        domain::ledger::standing::MeterStanding,
-    )>,
+    checks: Vec<AskedOfCar>,
+    meters: Standings,
     due: Vec<DueOnCar>,
     tests: Vec<TestedRecord>,
 }
@@ -208,27 +226,53 @@ async fn holds(
     Ok(HoldNote::all(&then, zone))
 }
 
-async fn facts_of(
+async fn facts_now(
     view: &mut View,
-    car: &CarRecord,
-    speaks: &Speaks,
+    (car, meters): (&CarRecord, Standings),
     state: &WebState,
 ) -> Result<Facts, Failure> {
+    Ok(Facts {
+        in_force: in_force(view.isolations_of(car).await?, state.now()),
+        checks: view.fleet_checks_of_car(car.id).await?,
+        meters,
+        due: view.due_on(&[car], state.today()).await?,
+        tests: view.tests_of_car(car).await?,
+    })
+}
+
+/// The same as it was told then; what was fitted is given the condition of then. Cut-outs of then
+/// are told by what is known now alone, since corrections have changed them in place.
+async fn facts_then(
+    view: &mut View,
+    (car, fitted): (&CarRecord, &mut [Fitted]),
+    speaks: &Speaks,
+    zone: &Zone,
+) -> Result<Facts, Failure> {
     let at = speaks.times.effective;
-    match &speaks.past {
-        None => Ok(Facts {
-            in_force: in_force(view.isolations_of(car).await?, at),
-            meters: view.meters(&car.car.number).await?,
-            due: view.due_on(&[car], state.today()).await?,
-            tests: view.tests_of_car(car).await?,
-        }),
-        // By what is known now, cut-outs of then can be told; by what was known then they
-        // cannot, since corrections have changed them in place.
-        Some(Past { known: None, .. }) => Ok(Facts {
-            in_force: in_force(view.isolations_of(car).await?, at),
-            ..Facts::default()
-        }),
-        Some(_) => Ok(Facts::default()),
+    let told = view.cars_then(&[car], speaks.times).await?;
+    told.judge(fitted);
+    let number = &car.car.number;
+    let due = told.due_on(car, (zone, at)).into_iter();
+    Ok(Facts {
+        in_force: match &speaks.past {
+            Some(Past { known: None, .. }) => in_force(view.isolations_of(car).await?, at),
+            _ => Vec::new(),
+        },
+        checks: Vec::new(),
+        meters: told.then.standings(number),
+        due: due.map(|item| on_car(item, number)).collect(),
+        tests: told.then.tests_of(&Subject::Car(number.clone())).to_vec(),
+    })
+}
+
+/// A row of the due list as the pages of cars have it.
+pub(crate) fn on_car(item: DueItem, car: &CarNumber) -> DueOnCar {
+    DueOnCar {
+        car: car.clone(),
+        position: item.position,
+        task: item.task,
+        forecast: item.forecast,
+        state: item.state,
     }
 }
 
@@ -259,11 +303,11 @@ fn masses(car_type: &CarType) -> Vec<(LoadState, Option<String>)> {
         .collect()
 }
 
-fn fitted_row(fitted: &Fitted, speaks: &Speaks, zone: &Zone) -> FittedRow {
+fn fitted_row(fitted: &Fitted, zone: &Zone) -> FittedRow {
     FittedRow {
         component: fitted.fitment.component.clone(),
         since: zone.day_of(fitted.fitment.from).to_string(),
-        condition: speaks.past.is_none().then_some(fitted.condition),
+        condition: fitted.condition,
     }
 }
 
@@ -271,7 +315,6 @@ fn positions(
     car: &CarRecord,
     (car_type, places): (&CarType, &Places<'_>),
     (fitted, facts): (&[Fitted], &Facts),
-    speaks: &Speaks,
     zone: &Zone,
 ) -> (Option<CarSide>, Vec<PositionRow>) {
     let at: HashMap<_, &Fitted> = fitted
@@ -300,9 +343,7 @@ fn positions(
             position: position.clone(),
         },
         title: title.to_owned(),
-        fitted: at
-            .get(position)
-            .map(|fitted| fitted_row(fitted, speaks, zone)),
+        fitted: at.get(position).map(|fitted| fitted_row(fitted, zone)),
         cut_out: None,
         due: due_at
             .get(position)
@@ -321,18 +362,13 @@ fn positions(
     (Some(side), rows.collect())
 }
 
-fn elsewhere(
-    shown: &[PositionRow],
-    fitted: &[Fitted],
-    speaks: &Speaks,
-    zone: &Zone,
-) -> Vec<PositionRow> {
+fn elsewhere(shown: &[PositionRow], fitted: &[Fitted], zone: &Zone) -> Vec<PositionRow> {
     let shown: HashSet<&PositionRef> = shown.iter().map(|row| &row.at).collect();
     let known = |fitted: &&Fitted| shown.contains(&fitted.fitment.at);
     let row = |fitted: &Fitted| PositionRow {
         at: fitted.fitment.at.clone(),
         title: String::new(),
-        fitted: Some(fitted_row(fitted, speaks, zone)),
+        fitted: Some(fitted_row(fitted, zone)),
         cut_out: None,
         due: None,
     };

@@ -1,7 +1,9 @@
 //! A unit: its cars in order, from the side, with what stands out and what is due next.
 
+use super::car::on_car;
 use super::positions::{CarPositions, DueSummary};
 use crate::address;
+use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
 use crate::drawing::car_side::Drawn;
 use crate::drawing::unit_row::{DrawnCar, UnitRow};
 use crate::failure::Failure;
@@ -11,13 +13,14 @@ use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use domain::configuration::car::{Orientation, Vehicle};
 use domain::configuration::car_type::CarType;
 use domain::due::state::State as DueState;
 use domain::identity::UnitNumber;
 use domain::ledger::dossier::{CarRecord, IsolationRecord};
 use std::sync::Arc;
+use store::read::View;
 use store::read::due::DueOnCar;
 use store::read::formations::CarInTrain;
 
@@ -25,6 +28,7 @@ use store::read::formations::CarInTrain;
 #[template(path = "cars/unit.html")]
 struct UnitPage {
     frame: Frame,
+    speaks: PageSpeaks,
     unit: UnitNumber,
     fleet: String,
     fleet_href: String,
@@ -46,26 +50,33 @@ struct CarRow {
     cut_out: usize,
 }
 
-/// `GET /units/{unit}`
+/// What the page tells of a past time, and what on it is of now all the same.
+const WHAT: (&str, &str) = (
+    "what was fitted to its cars and due on them",
+    "Its cars are those of now; cut-outs and evidence holds are told on the page of now.",
+);
+
+/// `GET /units/{unit}?at=…&known=…`. Of a past time at most eighteen statements.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Path(unit): Path<String>,
+    Query(query): Query<AsAtQuery>,
 ) -> PageResult {
     let unit: UnitNumber = unit.parse()?;
+    let speaks = query.read(&state)?;
     let not_found = || Failure::NotFound {
         what: "unit",
         name: unit.to_string(),
     };
     let mut view = state.store.view().await?;
     let vehicle = [Vehicle::Unit(unit.clone(), Orientation::Forward)];
-    let cars = view.formation(&vehicle).await?.map_err(|_| not_found())?;
-    let records: Vec<&CarRecord> = cars.iter().map(|car| &car.record).collect();
-    let due = view.due_on(&records, state.today()).await?;
+    let mut cars = view.formation(&vehicle).await?.map_err(|_| not_found())?;
+    let due = due(&mut view, &mut cars, (&speaks, &state)).await?;
     let fleet = cars.first().ok_or_else(not_found)?.record.car.fleet.clone();
     let mut rows = Vec::with_capacity(cars.len());
     let mut drawn = Vec::with_capacity(cars.len());
-    let today = state.today();
+    let today = state.zone.day_of(speaks.times.effective);
     let types: Vec<Option<Arc<CarType>>> = cars
         .iter()
         .map(|car| view.documents.car_type(&car.record.car, today).cloned())
@@ -83,19 +94,46 @@ pub(crate) async fn show(
     }
     page(&UnitPage {
         frame: Frame::new(&state, &signed_in),
-        unit,
         fleet_href: address::fleet(&fleet),
         fleet: fleet.to_string(),
         drawing: UnitRow::new(drawn),
         holds: HoldNote::all(
             rows.iter()
+                .filter(|_| speaks.past.is_none())
                 .flat_map(|row| view.holds.on_car(&row.car.car.number)),
             &state.zone,
         ),
+        speaks: PageSpeaks::new((&query, &speaks), address::unit(&unit), WHAT),
+        unit,
         cars: rows,
         cut_outs: cars.into_iter().flat_map(|car| car.isolations).collect(),
         zone: state.zone.clone(),
     })
+}
+
+/// What is due on the cars. Of a past time they are given what was fitted to them then, and lose
+/// their cut-outs, which are told of now alone.
+async fn due(
+    view: &mut View,
+    cars: &mut [CarInTrain],
+    (speaks, state): (&Speaks, &WebState),
+) -> Result<Vec<DueOnCar>, Failure> {
+    let records: Vec<CarRecord> = cars.iter().map(|car| car.record.clone()).collect();
+    let records: Vec<&CarRecord> = records.iter().collect();
+    let Some(as_at) = speaks.then() else {
+        return Ok(view.due_on(&records, state.today()).await?);
+    };
+    let told = view.cars_then(&records, as_at).await?;
+    for car in cars {
+        car.filled = told.filled(&car.record.car.number);
+        car.isolations.clear();
+    }
+    let due = records.iter().flat_map(|car| {
+        let number = &car.car.number;
+        let due = told.due_on(car, (&state.zone, as_at.effective)).into_iter();
+        due.map(|item| on_car(item, number)).collect::<Vec<_>>()
+    });
+    Ok(due.collect())
 }
 
 /// A car's row, and its positions that stand out.

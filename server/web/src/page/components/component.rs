@@ -4,6 +4,8 @@ use super::contents::{self, InsideRow};
 use super::due::{self, TaskRow, Where};
 use super::forms;
 use super::used::{self, Host, UsedRow};
+use crate::address;
+use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
 use crate::drawing::life_strip::{Life, LifeStrip};
 use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
 use crate::failure::Failure;
@@ -14,28 +16,29 @@ use crate::session::SignedIn;
 use crate::show;
 use crate::state::WebState;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use domain::configuration::component::ComponentRef;
 use domain::due::facts::MeterFacts;
-use domain::ledger::dossier::{ComponentRecord, DoneRecord, Fitment, TestedRecord};
-use domain::ledger::standing::MeterStanding;
+use domain::ledger::dossier::{ComponentRecord, Documents, DoneRecord, Fitment, TestedRecord};
 use domain::people::HOLDS_EVIDENCE;
-use domain::time::Zone;
+use domain::time::{Instant, Zone};
 use domain::units::{ByMeter, Meter};
+use std::sync::Arc;
+use store::StoreError;
 use store::read::View;
 use store::read::assemblies::Surroundings;
+use store::read::cars::Standings;
 use store::read::components::ComponentLife;
 
 #[derive(Template)]
 #[template(path = "components/component.html")]
 pub(crate) struct ComponentPage {
     frame: Frame,
-    record: ComponentRecord,
+    speaks: PageSpeaks,
+    told: TellsOf,
     part_title: String,
     /// Where it is on a car, if it is.
     fitted: Option<Fitment>,
-    /// What it is and was inside.
-    surroundings: Surroundings,
     /// Its own positions and those of what is inside it; none unless it is an assembly.
     inside: Vec<InsideRow>,
     strip: LifeStrip,
@@ -43,9 +46,6 @@ pub(crate) struct ComponentPage {
     /// What it had run since its overhaul when it came in, as far as that is known.
     since_overhaul: Vec<String>,
     due: Vec<TaskRow>,
-    /// Newest first.
-    fitments: Vec<Fitment>,
-    done: Vec<DoneRecord>,
     tests: Vec<TestedRecord>,
     holds: Vec<HoldNote>,
     may_hold: bool,
@@ -54,14 +54,24 @@ pub(crate) struct ComponentPage {
     zone: Zone,
 }
 
-/// `GET /components/{part}/{serial}`
+/// What was recorded of it, each list with the newest first.
+struct TellsOf {
+    record: ComponentRecord,
+    /// What it is and was inside.
+    surroundings: Surroundings,
+    fitments: Vec<Fitment>,
+    done: Vec<DoneRecord>,
+}
+
+/// `GET /components/{part}/{serial}?at=…&known=…`
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Path((part, serial)): Path<(String, String)>,
+    Query(query): Query<AsAtQuery>,
 ) -> PageResult {
     let component = component_ref(&part, &serial)?;
-    page(&component_page(&state, &signed_in, &component, None).await?)
+    page(&component_page(&state, &signed_in, (&component, &query), None).await?)
 }
 
 /// A component as its address names it.
@@ -72,77 +82,139 @@ pub(super) fn component_ref(part: &str, serial: &str) -> Result<ComponentRef, Fa
     })
 }
 
+/// A component as its page tells of it, now or then.
+pub(crate) struct Told {
+    pub(crate) life: ComponentLife,
+    /// Where the meters of the car stand that it is on.
+    pub(crate) standings: Standings,
+    /// The design data by which its work is due.
+    pub(crate) documents: Arc<Documents>,
+}
+
+impl Told {
+    /// Reads it, if the register knows of it.
+    pub(crate) async fn read(
+        view: &mut View,
+        component: &ComponentRef,
+        speaks: &Speaks,
+    ) -> Result<Option<Self>, StoreError> {
+        if let Some(as_at) = speaks.then() {
+            let then = view.life_then(component, as_at).await?;
+            return Ok(then.map(|then| Self {
+                life: then.life,
+                standings: then.standings,
+                documents: then.documents,
+            }));
+        }
+        let Some(life) = view.component(component).await? else {
+            return Ok(None);
+        };
+        let open = life.fitments.iter().find(|fitment| fitment.end.is_none());
+        Ok(Some(Self {
+            standings: match open {
+                Some(fitment) => view.meters(&fitment.at.car).await?,
+                None => Vec::new(),
+            },
+            documents: Arc::clone(&view.documents),
+            life,
+        }))
+    }
+}
+
+/// What on the page is of now all the same.
+const OF_NOW: &str =
+    "Evidence holds, and the due work of what is inside it, are told on the page of now.";
+
 /// The page of a component, with a form that was tried and not recorded. Eight statements, and one
-/// for what is inside an assembly.
+/// for what is inside an assembly; of a past time at most seventeen.
 pub(super) async fn component_page(
     state: &WebState,
     signed_in: &SignedIn,
-    component: &ComponentRef,
+    (component, query): (&ComponentRef, &AsAtQuery),
     tried: Option<&Tried>,
 ) -> Result<ComponentPage, Failure> {
+    let speaks = query.read(state)?;
+    let now = speaks.past.is_none();
     let mut view = state.store.view().await?;
-    let life = view.component(component).await?;
-    let life = life.ok_or_else(|| Failure::NotFound {
+    let told = Told::read(&mut view, component, &speaks).await?;
+    let told = told.ok_or_else(|| Failure::NotFound {
         what: "component",
         name: component.to_string(),
     })?;
+    let life = &told.life;
     let open = life.fitments.iter().find(|fitment| fitment.end.is_none());
     let fitted = open.cloned();
-    let standings = host_meters(&mut view, fitted.as_ref()).await?;
-    let (used, due) = answers(&life, (&view, &standings), fitted.as_ref(), state);
+    let (used, due) = answers(&told, fitted.as_ref(), (&speaks, &state.zone));
     let frame = Frame::new(state, signed_in);
-    let locations = view.locations().await?;
-    let inside = contents::rows(&view.documents, component, (&life.contents, state.today()));
+    let on = state.zone.day_of(speaks.times.effective);
+    let inside = contents::rows(&told.documents, component, (&life.contents, on));
     let holds = holds(&view, component, fitted.as_ref(), &state.zone);
-    let forms = forms::Shown {
-        held: !holds.is_empty(),
-        record: &life.record,
-        on_car: fitted.is_some(),
-        within: life.surroundings.above.first(),
-        vacant: &contents::vacant(&view.documents, component, &life.contents),
-        tasks: view.documents.tasks_of_part(&component.part),
-        locations: &locations,
+    let forms = if now {
+        forms::Shown {
+            held: !holds.is_empty(),
+            record: &life.record,
+            on_car: fitted.is_some(),
+            within: life.surroundings.above.first(),
+            vacant: &contents::vacant(&told.documents, component, &life.contents),
+            tasks: told.documents.tasks_of_part(&component.part),
+            locations: &view.locations().await?,
+        }
+        .forms(&frame, tried)
+    } else {
+        Vec::new()
+    };
+    let path = address::component(component);
+    let on_strip = speaks.times.effective;
+    let speaks = PageSpeaks::new((query, &speaks), path, ("what was told of it", OF_NOW));
+    Ok(ComponentPage {
+        left_over: left_over(tried, &forms),
+        may_hold: now && frame.holds(HOLDS_EVIDENCE),
+        frame,
+        part_title: part_title(&view, component),
+        fitted,
+        inside,
+        used,
+        due,
+        holds: if now { holds } else { Vec::new() },
+        forms,
+        zone: state.zone.clone(),
+        strip: strip(&told.life, on_strip, &state.zone),
+        since_overhaul: since_overhaul(&told.life.record),
+        tests: told.life.tests.clone(),
+        told: TellsOf::of(told.life),
+        speaks,
+    })
+}
+
+impl TellsOf {
+    fn of(life: ComponentLife) -> Self {
+        let ComponentLife {
+            record,
+            mut fitments,
+            surroundings,
+            mut done,
+            ..
+        } = life;
+        fitments.reverse();
+        done.reverse();
+        Self {
+            record,
+            surroundings,
+            fitments,
+            done,
+        }
     }
-    .forms(&frame, tried);
-    let strip = Life {
+}
+
+fn strip(life: &ComponentLife, now: Instant, zone: &Zone) -> LifeStrip {
+    Life {
         record: &life.record,
         fitments: &life.fitments,
         done: &life.done,
-        now: state.now(),
-        zone: &state.zone,
+        now,
+        zone,
     }
-    .strip();
-    let since_overhaul = since_overhaul(&life.record);
-    let ComponentLife {
-        record,
-        mut fitments,
-        surroundings,
-        mut done,
-        tests,
-        ..
-    } = life;
-    fitments.reverse();
-    done.reverse();
-    Ok(ComponentPage {
-        left_over: left_over(tried, &forms),
-        may_hold: frame.holds(HOLDS_EVIDENCE),
-        frame,
-        record,
-        part_title: part_title(&view, component),
-        fitted,
-        surroundings,
-        inside,
-        strip,
-        used,
-        since_overhaul,
-        due,
-        fitments,
-        done,
-        tests,
-        holds,
-        forms,
-        zone: state.zone.clone(),
-    })
+    .strip()
 }
 
 fn holds(
@@ -176,36 +248,25 @@ impl ComponentPage {
     }
 }
 
-/// Where the meters of the car stand that a component is on.
-async fn host_meters(
-    view: &mut View,
-    fitted: Option<&Fitment>,
-) -> Result<Vec<(Meter, MeterStanding)>, Failure> {
-    let Some(fitment) = fitted else {
-        return Ok(Vec::new());
-    };
-    Ok(view.meters(&fitment.at.car).await?)
-}
-
 /// What the component has run, and when its work is due: the core's answers.
 fn answers(
-    life: &ComponentLife,
-    (view, standings): (&View, &[(Meter, MeterStanding)]),
+    told: &Told,
     fitted: Option<&Fitment>,
-    state: &WebState,
+    (speaks, zone): (&Speaks, &Zone),
 ) -> (Vec<UsedRow>, Vec<TaskRow>) {
-    let history = life.history();
+    let at = speaks.times.effective;
+    let history = told.life.history();
     let host = fitted.map(|fitment| Host {
-        standings,
+        standings: &told.standings,
         since: fitment.from,
     });
-    let used = used::rows(&history, host.as_ref(), (state.now(), &state.zone));
-    let facts: ByMeter<MeterFacts> = used::facts(standings, &state.zone);
-    let worked = history.due_worked(&view.documents, &facts, &state.zone);
+    let used = used::rows(&history, host.as_ref(), (at, zone));
+    let facts: ByMeter<MeterFacts> = used::facts(&told.standings, zone);
+    let worked = history.due_worked(&told.documents, &facts, zone);
     let place = if fitted.is_some() {
-        Where::OnCar(standings)
+        Where::OnCar(&told.standings)
     } else {
         Where::InStore
     };
-    (used, due::rows(worked, place, state.today()))
+    (used, due::rows(worked, place, zone.day_of(at)))
 }

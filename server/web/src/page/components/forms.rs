@@ -6,6 +6,7 @@ use super::component::{component_page, component_ref};
 use super::contents::VacantPlace;
 use super::places::{fit_form, move_form, take_out_form};
 use crate::address;
+use crate::as_at::AsAtQuery;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
@@ -257,7 +258,8 @@ pub(super) async fn answered(
         None => Ok(Redirect::to(&address::component(component)).into_response()),
         Some(tried) => {
             let signed_in = &submitted.signed_in;
-            let shown = component_page(state, signed_in, component, Some(&tried)).await?;
+            let now = AsAtQuery::default();
+            let shown = component_page(state, signed_in, (component, &now), Some(&tried)).await?;
             Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
         }
     }

@@ -1,8 +1,9 @@
 //! The life of a component from its making to now: every entry that says something of it, and
 //! between them the gaps.
 
-use super::component::component_ref;
+use super::component::{Told, component_ref};
 use crate::address;
+use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
 use crate::fact;
 use crate::failure::Failure;
 use crate::frame::Frame;
@@ -10,7 +11,7 @@ use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use domain::configuration::component::ComponentRef;
 use domain::due::task::{Interval, Task};
 use domain::identity::PartNumber;
@@ -28,6 +29,7 @@ use store::read::life::LIFE_MAX;
 #[template(path = "components/life.html")]
 struct LifePage {
     frame: Frame,
+    speaks: PageSpeaks,
     component: ComponentRef,
     record: ComponentRecord,
     gaps: usize,
@@ -57,15 +59,18 @@ pub(crate) struct LifeRead {
     pub(crate) cut: bool,
 }
 
-/// `GET /components/{part}/{serial}/life`. At most seven statements.
+/// `GET /components/{part}/{serial}/life?at=…&known=…`. At most seven statements; of a past time
+/// at most seventeen.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Path((part, serial)): Path<(String, String)>,
+    Query(query): Query<AsAtQuery>,
 ) -> PageResult {
     let component = component_ref(&part, &serial)?;
+    let speaks = query.read(&state)?;
     let mut view = state.store.view().await?;
-    let found = read(&mut view, &component, &state).await?;
+    let found = read(&mut view, &component, (&speaks, &state)).await?;
     let found = found.ok_or_else(|| Failure::NotFound {
         what: "component",
         name: component.to_string(),
@@ -74,8 +79,11 @@ pub(crate) async fn show(
         .lines
         .iter()
         .filter(|line| matches!(line, Line::Gap(_)));
+    let path = address::life(&component);
+    let what = ("what held of it", "");
     page(&LifePage {
         frame: Frame::new(&state, &signed_in),
+        speaks: PageSpeaks::new((&query, &speaks), path, what),
         gaps: gaps.count(),
         rows: found.lines.iter().map(|line| row(line, &state)).collect(),
         component,
@@ -84,21 +92,25 @@ pub(crate) async fn show(
     })
 }
 
-/// The life of a component, if it is in the register.
+/// The life of a component, if the register knows of it.
 pub(crate) async fn read(
     view: &mut View,
     component: &ComponentRef,
-    state: &WebState,
+    (speaks, state): (&Speaks, &WebState),
 ) -> Result<Option<LifeRead>, store::StoreError> {
-    let Some(life_of) = view.component(component).await? else {
+    let Some(told) = Told::read(view, component, speaks).await? else {
         return Ok(None);
     };
-    let mut entries = view.entries_of(&life_of.record).await?;
+    let life_of = told.life;
+    let mut entries = match speaks.then() {
+        None => view.entries_of(&life_of.record).await?,
+        Some(as_at) => view.entries_of_then(&life_of.record, as_at).await?,
+    };
     let cut = LIFE_MAX < entries.len();
     if cut {
         entries.remove(0);
     }
-    let meters = meters(&view.documents, &component.part, &life_of.record);
+    let meters = meters(&told.documents, &component.part, &life_of.record);
     let of = (&life_of.record, life_of.fitments.as_slice());
     let lines = life(of, entries, &meters, &state.zone);
     Ok(Some(LifeRead {

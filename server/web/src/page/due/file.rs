@@ -3,6 +3,7 @@
 
 use super::Asked;
 use crate::due::query::DueQuery;
+use crate::due::source::Source;
 use crate::due::words;
 use crate::failure::Failure;
 use crate::form::Fields;
@@ -77,19 +78,20 @@ pub(crate) async fn xlsx(State(state): State<WebState>, Query(fields): Asked) ->
 }
 
 async fn file(state: &WebState, fields: Vec<(String, String)>, kind: Kind) -> PageResult {
-    let query = DueQuery::read(Fields(fields.into_iter().collect()), state.today());
+    let mut query = DueQuery::asked(Fields(fields.into_iter().collect()), state);
+    // It is never closed.
+    let _turn = EXPORTS.acquire().await;
+    let mut view = state.store.view().await?;
+    let source = Source::of(&mut view, &mut query, state).await?;
     if let Some((field, what)) = query.errors.first() {
         let given = query.fields.text(field);
         return Err(Unreadable::new("field of the due list", given, what).into());
     }
-    // It is never closed.
-    let _turn = EXPORTS.acquire().await;
-    let view = state.store.view().await?;
     let (sender, pages) = mpsc::channel(1);
     let lines = Lines {
         pages,
         page: Vec::new().into_iter(),
-        documents: Arc::clone(&view.documents),
+        documents: source.documents(&view),
         zone: state.zone.clone(),
     };
     let writing = tokio::task::spawn_blocking(move || write(kind, lines));
@@ -97,7 +99,7 @@ async fn file(state: &WebState, fields: Vec<(String, String)>, kind: Kind) -> Pa
         rows: EXPORT_PAGE,
         ..query.filter
     };
-    send_pages(view, filter, sender).await?;
+    send_pages((view, source), filter, sender).await?;
     let bytes = writing
         .await
         .map_err(|why| OutputError::Io(std::io::Error::other(why)))??;
@@ -118,12 +120,12 @@ async fn file(state: &WebState, fields: Vec<(String, String)>, kind: Kind) -> Pa
 
 /// Sends a list page by page, and word where it goes on after the last page that a file holds.
 async fn send_pages(
-    mut view: View,
+    (mut view, source): (View, Source),
     mut filter: DueFilter,
     sender: mpsc::Sender<Page>,
 ) -> Result<(), Failure> {
     for _ in 0..EXPORT_PAGES_MAX {
-        let mut items = view.due(&filter).await?;
+        let mut items = source.page(&mut view, &filter).await?;
         let more = filter.rows < items.len();
         items.truncate(filter.rows);
         filter.after = items.last().map(|item| item.cursor.clone());

@@ -7,6 +7,7 @@ pub(crate) use file::{csv, xlsx};
 
 use crate::address;
 use crate::due::query::DueQuery;
+use crate::due::source::Source;
 use crate::due::words::{self, LimitWords};
 use crate::failure::Failure;
 use crate::form::Fields;
@@ -22,6 +23,7 @@ use axum::response::IntoResponse;
 use domain::configuration::component::{PositionRef, Subject};
 use domain::configuration::concession::{ConcessionRecord, ENDING_DAYS};
 use domain::due::state::State as DueState;
+use domain::ledger::dossier::Documents;
 use store::read::View;
 use store::read::departures::DepartureFilter;
 use store::read::due::{DUE_PAGE, DueItem};
@@ -95,16 +97,17 @@ struct Place {
     depot: Option<String>,
 }
 
-/// `GET /due`
+/// `GET /due`. Of a past time at most twenty statements, however many cars.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Query(fields): Asked,
 ) -> PageResult {
-    let query = DueQuery::read(Fields(fields.into_iter().collect()), state.today());
+    let mut query = DueQuery::asked(Fields(fields.into_iter().collect()), &state);
     let mut view = state.store.view().await?;
+    let source = Source::of(&mut view, &mut query, &state).await?;
     let mut items = if query.errors.is_empty() {
-        view.due(&query.filter).await?
+        source.page(&mut view, &query.filter).await?
     } else {
         Vec::new()
     };
@@ -118,7 +121,10 @@ pub(crate) async fn show(
         frame: Frame::new(&state, &signed_in),
         question: question(&query),
         choices: choices(&mut view).await?,
-        rows: items.iter().map(|item| row(item, &view, &state)).collect(),
+        rows: items
+            .iter()
+            .map(|item| row(item, (&view, &source.documents(&view)), &state))
+            .collect(),
         next,
         links: links(&query),
         weeks,
@@ -139,7 +145,8 @@ pub(crate) async fn show(
 /// the first page of a list with dates.
 async fn concessions(view: &mut View, query: &DueQuery) -> Result<Vec<ConcessionRow>, Failure> {
     let due = &query.filter;
-    if !query.errors.is_empty() || due.after.is_some() || !due.has_dates() {
+    let then = query.speaks.then().is_some();
+    if then || !query.errors.is_empty() || due.after.is_some() || !due.has_dates() {
         return Ok(Vec::new());
     }
     let today = due.today;
@@ -180,7 +187,8 @@ async fn concessions(view: &mut View, query: &DueQuery) -> Result<Vec<Concession
 /// The picture stands on the first page of a list with dates.
 async fn weeks(view: &mut View, query: &DueQuery) -> Result<Option<Weeks>, Failure> {
     let filter = &query.filter;
-    if !query.errors.is_empty() || filter.after.is_some() || !filter.has_dates() {
+    let then = query.speaks.then().is_some();
+    if then || !query.errors.is_empty() || filter.after.is_some() || !filter.has_dates() {
         return Ok(None);
     }
     let end = weeks::end(filter.today);
@@ -238,7 +246,7 @@ fn question(query: &DueQuery) -> String {
     words.join(", ")
 }
 
-fn row(item: &DueItem, view: &View, state: &WebState) -> Row {
+fn row(item: &DueItem, (view, documents): (&View, &Documents), state: &WebState) -> Row {
     let forecast = &item.forecast;
     let spread = match (forecast.early, forecast.late) {
         (Some(early), Some(late)) if early == late => None,
@@ -255,8 +263,8 @@ fn row(item: &DueItem, view: &View, state: &WebState) -> Row {
         spread,
         state: item.state,
         task: item.task.to_string(),
-        title: words::title(item, &view.documents).to_owned(),
-        limit: words::limit(item, &view.documents, &state.zone),
+        title: words::title(item, documents).to_owned(),
+        limit: words::limit(item, documents, &state.zone),
         at_once: forecast.at_once.as_ref().map(|found| {
             let entry = address::entry(found.by);
             (words::at_once(found), entry)

@@ -1,6 +1,8 @@
-//! Opening a check of the fleet for the cars that carry a part, or for cars that are named.
+//! Opening a check of the fleet for the cars that carry what is looked for, or for cars that are
+//! named.
 
 use crate::address;
+use crate::carrying::CarryingQuery;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record_entry};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
@@ -20,24 +22,24 @@ use domain::people::OPENS_FLEET_CHECKS;
 use domain::unreadable::Unreadable;
 use std::collections::BTreeSet;
 
-/// `GET /fleet-checks/new?part=…&serial=…&at=…&known=…`: the cars that carry it are named in the
-/// form. Without a part none is.
+/// `GET /fleet-checks/new?ask=…&part=…`, asked as [`carrying`] is: the cars that carry it are named
+/// in the form. Where nothing is asked none is.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
-    Query(asked): Query<carrying::Asked>,
+    Query(asked): Query<CarryingQuery>,
 ) -> PageResult {
-    let known = match asked.named_cars(&state, CARS_MAX).await? {
+    let known = match carrying::named_cars(&asked, &state, CARS_MAX).await? {
         None => Known::default(),
-        Some(cars) if CARS_MAX < cars.len() => {
+        Some((_, cars)) if CARS_MAX < cars.len() => {
             return Err(Failure::Unreadable(Unreadable {
                 what: "cars of a check",
                 given: format!("more than {CARS_MAX} cars"),
-                expected: "a part or serial numbers that fewer cars carry".to_owned(),
+                expected: "what fewer cars carry".to_owned(),
             }));
         }
-        Some(cars) => Known {
-            looked_for: asked.in_words(),
+        Some((looked_for, cars)) => Known {
+            looked_for,
             cars: cars.iter().map(ToString::to_string).collect::<Vec<_>>(),
         },
     };
@@ -77,7 +79,7 @@ fn new_page(
         form,
         further: vec![(
             "/carrying".to_owned(),
-            "Which cars carry a part, or serial numbers that begin alike".to_owned(),
+            "Which cars carry a part, serial numbers, a modification state or a setting".to_owned(),
         )],
     }
 }
@@ -128,6 +130,7 @@ fn asked(state: &WebState, fields: &Fields) -> Asked {
                 looked_for: fields.text("looked_for").to_owned(),
                 cars,
                 answer_by,
+                answered: Vec::new(),
             };
             Ok((Fact::FleetCheckOpened(Box::new(check)), at))
         }

@@ -3,7 +3,7 @@
 use super::forms;
 use super::settings::SettingsShown;
 use crate::address;
-use crate::as_at::AsAtQuery;
+use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
 use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
 use crate::failure::Failure;
 use crate::frame::Frame;
@@ -39,6 +39,7 @@ pub(crate) struct Offered {
 #[template(path = "positions/position.html")]
 pub(crate) struct PositionPage {
     frame: Frame,
+    speaks: PageSpeaks,
     at: PositionRef,
     car: CarRecord,
     car_type: Arc<CarType>,
@@ -63,7 +64,7 @@ pub(crate) struct PositionPage {
     zone: Zone,
 }
 
-/// `GET /positions/{car}/{code}?at=…&known=…`: the times are those of its settings.
+/// `GET /positions/{car}/{code}?at=…&known=…`
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -110,33 +111,31 @@ pub(crate) async fn position_page(
     (offered, tried): (&Offered, Option<&Tried>),
 ) -> Result<PositionPage, Failure> {
     let frame = Frame::new(state, signed_in);
+    let speaks = query.read(state)?;
+    let is_now = speaks.past.is_none();
     let mut view = state.store.view().await?;
-    let (car, car_type, PlaceOnCar { position, inside }) =
-        found(&mut view, at, state.today()).await?;
+    let on = state.zone.day_of(speaks.times.effective);
+    let (car, car_type, PlaceOnCar { position, inside }) = found(&mut view, at, on).await?;
     let outer = inside.as_ref().map(|(place, _)| place);
     let codes: Vec<&PositionCode> = outer.into_iter().chain([&at.position]).collect();
-    let mut history = view.history_of_positions(&car, &codes).await?;
+    let asked = (&car, codes.as_slice());
+    let mut history = view.history_of_positions(asked, speaks.then()).await?;
     history.reverse();
     let (history, around): (Vec<Fitment>, Vec<Fitment>) = history
         .into_iter()
         .partition(|fitment| fitment.at.position == at.position);
     let inside = inside.map(|(place, code)| Inside::of(&car, (place, code), &around));
     let settings = SettingsShown::read(&mut view, (&car, at), (query, state)).await?;
-    let isolations = view.isolations_at(&car, &at.position).await?;
-    let open = history
-        .iter()
-        .find(|fitment| fitment.end.is_none())
-        .cloned();
-    let (now, due) = fitted_now(&mut view, open, state).await?;
+    let isolations = isolations(&mut view, (&car, at), &speaks).await?;
+    let open = history.iter().find(|one| one.end.is_none()).cloned();
+    let (now, due) = fitted(&mut view, open, (&speaks, state)).await?;
     let holds = holds(&view, at, (now.as_ref(), inside.as_ref()), state);
-    let may_fit = frame.holds(people::HANDLES_COMPONENTS) && holds.is_empty();
-    let stock = match (&now, may_fit) {
-        (None, true) => view.in_stock(&position.approved).await?,
-        _ => Vec::new(),
-    };
-    let locations = match (&now, may_fit) {
-        (Some(_), true) => view.locations().await?,
-        _ => Vec::new(),
+    let free = is_now && holds.is_empty();
+    let may_fit = frame.holds(people::HANDLES_COMPONENTS) && free;
+    let (stock, locations) = match &now {
+        None if may_fit => (view.in_stock(&position.approved).await?, Vec::new()),
+        Some(_) if may_fit => (Vec::new(), view.locations().await?),
+        _ => (Vec::new(), Vec::new()),
     };
     let shown = Shown {
         at,
@@ -147,7 +146,7 @@ pub(crate) async fn position_page(
         offered,
     };
     let form = shown.form(tried).filter(|_| may_fit);
-    let may_set = frame.holds(people::DOES_WORK) && holds.is_empty() && now.is_some();
+    let may_set = frame.holds(people::DOES_WORK) && free && now.is_some();
     let set = settings.form(at, tried).filter(|_| may_set);
     let forms: Vec<EntryForm> = form.into_iter().chain(set).collect();
     Ok(PositionPage {
@@ -164,8 +163,9 @@ pub(crate) async fn position_page(
         history,
         isolations,
         stock,
-        holds,
+        holds: if is_now { holds } else { Vec::new() },
         settings,
+        speaks: PageSpeaks::new((query, &speaks), address::position(at), WHAT),
         left_over: left_over(tried, &forms),
         forms,
         may_fit,
@@ -173,19 +173,51 @@ pub(crate) async fn position_page(
     })
 }
 
-/// What is fitted now, and the work due on it.
-async fn fitted_now(
+/// What the page tells of a past time, and what on it is of now all the same.
+const WHAT: (&str, &str) = (
+    "what was fitted and set here",
+    "Cut-outs are told by what the register knows now. Evidence holds are told on the page of now.",
+);
+
+/// The cut-outs here until the time told of, by what is known now.
+async fn isolations(
+    view: &mut View,
+    (car, at): (&CarRecord, &PositionRef),
+    speaks: &Speaks,
+) -> Result<Vec<IsolationRecord>, Failure> {
+    let until = speaks.times.effective;
+    let mut isolations = view.isolations_at(car, &at.position).await?;
+    isolations.retain(|isolation| isolation.since <= until);
+    for isolation in &mut isolations {
+        isolation.ended = isolation.ended.filter(|(ended, _)| *ended <= until);
+    }
+    Ok(isolations)
+}
+
+/// What is fitted, and the work due on it.
+async fn fitted(
     view: &mut View,
     open: Option<Fitment>,
-    state: &WebState,
+    (speaks, state): (&Speaks, &WebState),
 ) -> Result<(Option<(Fitment, Option<ComponentRecord>)>, Vec<DueItem>), Failure> {
     let Some(fitment) = open else {
         return Ok((None, Vec::new()));
     };
     let record = view.component_record(&fitment.component).await?;
-    let due = match &record {
-        Some(record) => view.due_of_component(record.id, state.today()).await?,
-        None => Vec::new(),
+    let Some(record) = record else {
+        return Ok((Some((fitment, None)), Vec::new()));
+    };
+    let (record, due) = match speaks.then() {
+        None => {
+            let due = view.due_of_component(record.id, state.today()).await?;
+            (Some(record), due)
+        }
+        Some(as_at) => {
+            let told = view.component_then(record.id, as_at).await?;
+            let component = &record.component;
+            let due = told.due_of(component, (&state.zone, as_at.effective));
+            (told.then.component(component).cloned(), due)
+        }
     };
     Ok((Some((fitment, record)), due))
 }

@@ -4,7 +4,7 @@
 use super::forms::answered;
 use super::position::position_ref;
 use crate::address;
-use crate::as_at::{AsAtQuery, Past, Speaks};
+use crate::as_at::{AsAtQuery, Speaks};
 use crate::entry_form::{Asked, EntryForm, Field, Tried};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
@@ -31,10 +31,8 @@ pub(crate) struct SettingsShown {
     pub(crate) revision: String,
     /// All that was made here by then, newest first.
     pub(crate) made: Vec<SettingRecord>,
-    /// The times as typed.
-    pub(crate) query: AsAtQuery,
-    /// Which past they speak of, if they do.
-    pub(crate) past: Option<Past>,
+    /// Whether they are of now.
+    is_now: bool,
     /// What can be set now.
     asked: Vec<Setting>,
 }
@@ -75,8 +73,7 @@ impl SettingsShown {
             rows,
             revision: view.documents.revision(&car.car, on).to_string(),
             made: made.collect(),
-            query: query.clone(),
-            past: speaks.past,
+            is_now: speaks.past.is_none(),
             asked: now.into_iter().flat_map(|place| place.settings).collect(),
         })
     }
@@ -88,7 +85,7 @@ impl SettingsShown {
 
     /// The form that records a setting, if one is asked for here.
     pub(super) fn form(&self, at: &PositionRef, tried: Option<&Tried>) -> Option<EntryForm> {
-        if self.asked.is_empty() || self.past.is_some() {
+        if self.asked.is_empty() || !self.is_now {
             return None;
         }
         let names = self.asked.iter().map(|one| {
@@ -117,33 +114,35 @@ impl SettingRow {
         (speaks, zone): (&Speaks, &Zone),
     ) -> Vec<Self> {
         let told = settings_at(asked, places, speaks.times.effective);
-        told.iter().map(|one| row(one, (car, zone))).collect()
+        told.iter().map(|one| Self::new(one, car, zone)).collect()
     }
-}
 
-fn row(one: &SettingAt, (car, zone): (&CarNumber, &Zone)) -> SettingRow {
-    let standing = match one.standing() {
-        SettingStanding::AsWanted(_) => ("as-wanted", "as wanted".to_owned()),
-        SettingStanding::Deviates(_) => ("deviates", "not as wanted".to_owned()),
-        SettingStanding::NotTold if one.is_vacant() => {
-            ("not-told", "nothing is here to be set".to_owned())
+    /// What is told of one.
+    pub(crate) fn new(one: &SettingAt, car: &CarNumber, zone: &Zone) -> Self {
+        let standing = match one.standing() {
+            SettingStanding::AsWanted(_) => ("as-wanted", "as wanted".to_owned()),
+            SettingStanding::Deviates(_) => ("deviates", "not as wanted".to_owned()),
+            SettingStanding::NotTold if one.is_vacant() => {
+                ("not-told", "nothing is here to be set".to_owned())
+            }
+            SettingStanding::NotTold => {
+                let since = one.place.changed.map(|changed| zone.show(changed));
+                let since =
+                    since.map(|since| format!("not told since what is here came on {since}"));
+                ("not-told", since.unwrap_or_else(|| "not told".to_owned()))
+            }
+        };
+        Self {
+            at: PositionRef {
+                car: car.clone(),
+                position: one.position.clone(),
+            },
+            name: one.setting.name().to_string(),
+            wanted: one.setting.wanted().to_string(),
+            allowed: one.setting.allowed(),
+            standing,
+            told: one.told.clone(),
         }
-        SettingStanding::NotTold => {
-            let since = one.place.changed.map(|changed| zone.show(changed));
-            let since = since.map(|since| format!("not told since what is here came on {since}"));
-            ("not-told", since.unwrap_or_else(|| "not told".to_owned()))
-        }
-    };
-    SettingRow {
-        at: PositionRef {
-            car: car.clone(),
-            position: one.position.clone(),
-        },
-        name: one.setting.name().to_string(),
-        wanted: one.setting.wanted().to_string(),
-        allowed: one.setting.allowed(),
-        standing,
-        told: one.told.clone(),
     }
 }
 

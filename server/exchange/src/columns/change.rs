@@ -1,0 +1,111 @@
+//! The files of what is changed and looked at: modifications, concessions, checks of the fleet and
+//! evidence holds.
+
+use super::Table;
+use super::cells::{PART, REASON, SERIAL, SINCE, TITLE, optional, required};
+
+const RANGES: &str = "cars by their numbers or from one to another, as 4101;4107 to 4112";
+
+/// Modifications.
+pub static MODIFICATIONS: Table = Table {
+    name: "modifications",
+    row: "a change campaign, on the components of a part or on cars of a type",
+    columns: &[
+        required("modification", "a number, at most 20 characters"),
+        required("title", TITLE),
+        optional(
+            "part",
+            "with state: the part that is changed; else car_type",
+        ),
+        optional("state", "with part: the modification state it is in then"),
+        optional(
+            "positions",
+            "with part: only at these positions of cars, separated by semicolons",
+        ),
+        optional("car_type", "with cars: the type that is changed; else part"),
+        optional("cars", RANGES),
+        required("by", "the last day for it, such as 2026-03-31"),
+        required("source", "the instruction it is done by"),
+        SINCE,
+        REASON,
+    ],
+};
+
+/// Concessions. They are read before the fitments that they allow.
+pub static CONCESSIONS: Table = Table {
+    name: "concessions",
+    row: "a concession, in force as it was granted by two people",
+    columns: &[
+        required("concession", "a number, at most 20 characters"),
+        required("cars", RANGES),
+        required("position", "the position by its full code"),
+        required("part", "the part that is allowed there"),
+        required(
+            "risk",
+            "why the risk is accepted, and what is done to keep it small, at most 500 characters",
+        ),
+        required(
+            "until",
+            "the last day on which it is in force, within 24 months of since",
+        ),
+        SINCE,
+        REASON,
+    ],
+};
+
+/// Checks of the fleet.
+pub static FLEET_CHECKS: Table = Table {
+    name: "fleet_checks",
+    row: "a car that is asked by a check of the fleet; the rows of a check stand together",
+    columns: &[
+        required("title", TITLE),
+        required(
+            "instruction",
+            "what is to be looked at and done, at most 500 characters",
+        ),
+        required(
+            "looked_for",
+            "how the cars were found, at most 500 characters",
+        ),
+        required(
+            "answer_by",
+            "the last day for an answer, such as 2026-03-31",
+        ),
+        SINCE,
+        required("car", "a car number"),
+        optional(
+            "answer",
+            "sound, defective or not_carried; empty while it has not answered",
+        ),
+        optional("answered_by", "with answer: who answered"),
+        optional(
+            "answered_at",
+            "with answer: when it was looked at, a date or a time",
+        ),
+        optional(
+            "remark",
+            "with answer: what was seen and done; needed where it is defective",
+        ),
+        REASON,
+    ],
+};
+
+/// Evidence holds. They are read last: nothing touches what is held.
+pub static HOLDS: Table = Table {
+    name: "holds",
+    row: "an evidence hold in force, set by whoever brings it in and lifted by nobody else",
+    columns: &[
+        optional("part", PART),
+        optional("serial", SERIAL),
+        optional(
+            "car",
+            "the car with all that is on it; else part and serial",
+        ),
+        required(
+            "investigation",
+            "what is investigated and for whom, at most 500 characters",
+        ),
+        SINCE,
+        REASON,
+    ],
+};

@@ -1,0 +1,137 @@
+//! Cars that carry components of a part: by how their serial numbers begin, or by their
+//! modification state.
+
+use super::{Carried, Carrying, CarryingCount, CarryingFilter};
+use crate::column::At;
+use crate::connect::on;
+use crate::dossier::components::{FITMENT_COLUMNS, FitmentRow, LAST};
+use crate::error::StoreError;
+use crate::read::as_known::{holding_at, known_at};
+use crate::read::cars::limit;
+use crate::read::{AsAt, View};
+use crate::row::{Both, parsed, parsed_option, row};
+use domain::configuration::looked_for::StateSought;
+use domain::identity::{PartNumber, fold};
+use sqlx::QueryBuilder;
+
+/// Components of a part that are looked for.
+pub(super) struct Sought<'a> {
+    pub(super) part: &'a PartNumber,
+    pub(super) having: Having<'a>,
+}
+
+/// Which of them.
+pub(super) enum Having<'a> {
+    /// Those whose serial numbers begin so.
+    Serials(&'a str),
+    /// Those in this modification state.
+    State(&'a StateSought),
+}
+
+impl<'a> Sought<'a> {
+    pub(super) fn serials(part: &'a PartNumber, begins: &'a str) -> Self {
+        let having = Having::Serials(begins);
+        Self { part, having }
+    }
+
+    pub(super) fn state(part: &'a PartNumber, state: &'a StateSought) -> Self {
+        let having = Having::State(state);
+        Self { part, having }
+    }
+}
+
+row!(CarOfRow {
+    unit_number: Option<String>,
+    fleet: String,
+    depot: String
+});
+
+row!(CountRow {
+    cars: i64,
+    places: i64
+});
+
+/// From where, and which: the same for what is listed and for what is counted.
+macro_rules! looked_for {
+    ($query:expr, $sought:expr, $as_at:expr) => {
+        let (effective, known) = (At($as_at.effective), At($as_at.known));
+        $query.push(" from component cross join fitment cross join car where component.part = ");
+        $query.push_bind($sought.part.as_str());
+        match &$sought.having {
+            Having::Serials(begins) => {
+                let begins = fold(begins);
+                if !begins.is_empty() {
+                    let until = format!("{begins}{LAST}");
+                    $query.push(" and component.folded >= ").push_bind(begins);
+                    $query.push(" and component.folded < ").push_bind(until);
+                }
+            }
+            Having::State(state) => {
+                // The last that was said of the state, in the order of what is said of components.
+                $query.push(" and (select component_state.modification_state from component_state where component_state.component_id = component.id and component_state.modification_state is not null and component_state.since <= ");
+                $query.push_bind(effective);
+                known_at!($query, "component_state", known);
+                $query.push(" order by component_state.since desc, case component_state.whereabouts when 'kept' then 0 when 'fitted' then 2 else 1 end desc, component_state.recorded_by desc limit 1)");
+                match state {
+                    StateSought::Is(state) => $query.push(" = ").push_bind(state.as_str()),
+                    StateSought::NotKnown => $query.push(" is null"),
+                };
+            }
+        }
+        $query.push(" and fitment.component_id = component.id and car.id = fitment.car_id");
+        holding_at!($query, "fitment", effective);
+        known_at!($query, "fitment", known);
+    };
+}
+
+impl View {
+    /// The components that were on cars, by car and position; one more than asked for where there
+    /// are more.
+    pub(super) async fn components_carried(
+        &mut self,
+        sought: &Sought<'_>,
+        filter: &CarryingFilter,
+    ) -> Result<Vec<Carrying>, StoreError> {
+        let rows: Vec<Both<FitmentRow, CarOfRow>> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select car.unit_number, car.fleet, car.depot, ");
+            query.push(FITMENT_COLUMNS);
+            looked_for!(query, sought, filter.as_at);
+            if let Some(after) = &filter.after {
+                query.push(" and (car.number, fitment.position) > (").push_bind(after.car.as_str());
+                query.push(", ").push_bind(after.position.as_str()).push(")");
+            }
+            query.push(" order by car.number, fitment.position limit ").push_bind(limit(filter.rows));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let mut found = Vec::with_capacity(rows.len());
+        for Both(fitment, car) in rows {
+            let fitment = fitment.fitment()?;
+            found.push(Carrying {
+                at: fitment.at.clone(),
+                unit: parsed_option(car.unit_number.as_deref())?,
+                fleet: parsed(&car.fleet)?,
+                depot: parsed(&car.depot)?,
+                carried: Carried::Component(Box::new(fitment)),
+            });
+        }
+        Ok(found)
+    }
+
+    /// How many of them were on how many cars.
+    pub(super) async fn components_count(
+        &mut self,
+        sought: &Sought<'_>,
+        as_at: AsAt,
+    ) -> Result<CarryingCount, StoreError> {
+        let row: CountRow = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push("count(distinct fitment.car_id) as cars, count(*) as places");
+            looked_for!(query, sought, as_at);
+            query.build_query_as().fetch_one(conn).await
+        })?;
+        Ok(CarryingCount {
+            cars: row.cars,
+            places: row.places,
+        })
+    }
+}

@@ -1,0 +1,221 @@
+//! Loads what was told at a time, as known at another, into a dossier.
+
+use super::ids;
+use crate::column::At;
+use crate::connect::on;
+use crate::dossier::assemblies::{INNER_FITMENT_COLUMNS, InnerFitmentRow};
+use crate::dossier::components::{COMPONENT_COLUMNS, ComponentRow, FITMENT_COLUMNS, FitmentRow};
+use crate::dossier::meters::{ReadingRow, ReplacementRow, put_reading, put_replacement};
+use crate::dossier::states::{STATE_COLUMNS, StateRow};
+use crate::dossier::tests::TestRow;
+use crate::dossier::work::{DONE_FROM, DoneRow};
+use crate::error::StoreError;
+use crate::ledger::EntryRow;
+use crate::read::as_known::known_at;
+use crate::read::{AsAt, View};
+use crate::row::{Both, row};
+use crate::shape::padded;
+use domain::configuration::component::ComponentRef;
+use domain::ledger::dossier::Dossier;
+use domain::ledger::entry::{Entry, Seq};
+use domain::time::Instant;
+use sqlx::QueryBuilder;
+use std::collections::{BTreeSet, HashMap};
+
+const LAST_RECORDED: &str =
+    "select seq from ledger where recorded_at <= $1 order by recorded_at desc, seq desc limit 1";
+
+row!(OnCarRow { car_id: i64 });
+
+/// Pushes that an entry was recorded by a time, under ` and `.
+macro_rules! recorded_by {
+    ($query:expr, $column:literal, $known:expr) => {
+        $query.push(concat!(
+            " and (select ledger.recorded_at from ledger where ledger.seq = ",
+            $column,
+            ") <= "
+        ));
+        $query.push_bind($known);
+    };
+}
+
+impl View {
+    /// What was said of components until then.
+    pub(in crate::read) async fn states_then(
+        &mut self,
+        dossier: &mut Dossier,
+        components: &[i64],
+        as_at: AsAt,
+    ) -> Result<(), StoreError> {
+        let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(COMPONENT_COLUMNS).push(" from component where component.id in (");
+            ids!(query, components);
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let mut names: HashMap<i64, ComponentRef> = HashMap::new();
+        for row in rows {
+            let record = row.record()?;
+            names.insert(record.id.0, record.component.clone());
+            dossier.components.insert(record.component.clone(), record);
+        }
+        let rows: Vec<StateRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(STATE_COLUMNS).push(" from component_state where component_state.component_id in (");
+            ids!(query, components);
+            query.push(" and component_state.since <= ").push_bind(At(as_at.effective));
+            known_at!(query, "component_state", At(as_at.known));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        for row in rows {
+            if let Some(component) = names.get(&row.component_id) {
+                dossier.load_state(component, row.state()?);
+            }
+        }
+        Ok(())
+    }
+
+    /// Where components were on cars until then; gives these cars.
+    pub(super) async fn fitments_then(
+        &mut self,
+        dossier: &mut Dossier,
+        components: &[i64],
+        as_at: AsAt,
+    ) -> Result<BTreeSet<i64>, StoreError> {
+        let rows: Vec<Both<FitmentRow, OnCarRow>> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select fitment.car_id, ");
+            query.push(FITMENT_COLUMNS);
+            query.push(" from fitment join component on component.id = fitment.component_id join car on car.id = fitment.car_id where fitment.component_id in (");
+            ids!(query, components);
+            query.push(" and fitment.from_at <= ").push_bind(At(as_at.effective));
+            known_at!(query, "fitment", At(as_at.known));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let mut cars = BTreeSet::new();
+        for Both(row, on) in rows {
+            let mut fitment = row.fitment()?;
+            fitment.end = fitment.end.filter(|end| end.at <= as_at.effective);
+            dossier.load_fitment(fitment);
+            cars.insert(on.car_id);
+        }
+        Ok(cars)
+    }
+
+    /// What components were inside until then.
+    pub(super) async fn inner_then(
+        &mut self,
+        dossier: &mut Dossier,
+        components: &[i64],
+        as_at: AsAt,
+    ) -> Result<(), StoreError> {
+        let rows: Vec<InnerFitmentRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(INNER_FITMENT_COLUMNS);
+            query.push(" from inner_fitment join component on component.id = inner_fitment.component_id join component host on host.id = inner_fitment.host_id where inner_fitment.component_id in (");
+            ids!(query, components);
+            query.push(" and inner_fitment.from_at <= ").push_bind(At(as_at.effective));
+            known_at!(query, "inner_fitment", At(as_at.known));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        for row in rows {
+            let mut own = row.fitment()?;
+            own.end = own.end.filter(|end| end.at <= as_at.effective);
+            dossier.load_own_fitment(own);
+        }
+        Ok(())
+    }
+
+    /// The work done on things and their tests until then, as far as it still holds.
+    pub(super) async fn work_then(
+        &mut self,
+        dossier: &mut Dossier,
+        subjects: &[i64],
+        as_at: AsAt,
+    ) -> Result<(), StoreError> {
+        let (effective, known) = (At(as_at.effective), At(as_at.known));
+        let done: Vec<DoneRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new(DONE_FROM);
+            query.push(" where (work_done.component_id in (");
+            ids!(query, subjects);
+            query.push(" or work_done.subject_car_id in (");
+            ids!(query, subjects);
+            query.push(") and work_done.done_at <= ").push_bind(effective);
+            recorded_by!(query, "work_done.recorded_by", known);
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        for row in &done {
+            dossier.load_done(row.record()?);
+        }
+        let tests: Vec<TestRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select id, outcome, body from test_record where (test_record.component_id in (");
+            ids!(query, subjects);
+            query.push(" or test_record.car_id in (");
+            ids!(query, subjects);
+            query.push(") and test_record.tested_at <= ").push_bind(effective);
+            recorded_by!(query, "test_record.id", known);
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        for row in &tests {
+            let tested = row.record()?;
+            dossier.tests.insert(tested.record.id.clone(), tested);
+        }
+        Ok(())
+    }
+
+    /// The readings of cars and the replacements of their meters until then, as far as they still
+    /// hold.
+    pub(super) async fn meters_then(
+        &mut self,
+        dossier: &mut Dossier,
+        cars: &[i64],
+        as_at: AsAt,
+    ) -> Result<(), StoreError> {
+        let (effective, known) = (At(as_at.effective), At(as_at.known));
+        let readings: Vec<ReadingRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select car.number as car, reading.meter, reading.taken_at, reading.shown, reading.recorded_by from car join reading on reading.car_id = car.id where car.id in (");
+            ids!(query, cars);
+            query.push(" and reading.taken_at <= ").push_bind(effective);
+            recorded_by!(query, "reading.recorded_by", known);
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        readings
+            .iter()
+            .try_for_each(|row| put_reading(dossier, row))?;
+        let replacements: Vec<ReplacementRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select car.number as car, meter_replacement.meter, meter_replacement.replaced_at, meter_replacement.last_shown, meter_replacement.first_shown, meter_replacement.recorded_by from car join meter_replacement on meter_replacement.car_id = car.id where car.id in (");
+            ids!(query, cars);
+            query.push(" and meter_replacement.replaced_at <= ").push_bind(effective);
+            recorded_by!(query, "meter_replacement.recorded_by", known);
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        replacements
+            .iter()
+            .try_for_each(|row| put_replacement(dossier, row))?;
+        Ok(())
+    }
+
+    /// The entries of use and work of until then that were known then and are withdrawn since.
+    pub(super) async fn withdrawn_then(
+        &mut self,
+        subjects: &[i64],
+        as_at: AsAt,
+    ) -> Result<Vec<Entry>, StoreError> {
+        let rows: Vec<EntryRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.hash from withdrawn join ledger on ledger.seq = withdrawn.entry where withdrawn.subject_id in (");
+            ids!(query, subjects);
+            query.push(" and ledger.effective_at <= ").push_bind(At(as_at.effective));
+            known_at!(query, "withdrawn", At(as_at.known));
+            query.push(" order by ledger.seq");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let entries: Result<Vec<_>, sqlx::Error> = rows.iter().map(EntryRow::entry).collect();
+        Ok(entries?)
+    }
+
+    /// The last entry recorded by a time; before the first, none.
+    pub(super) async fn last_recorded(&mut self, known: Instant) -> Result<Seq, StoreError> {
+        let last: Option<i64> = on!(&mut self.tx, conn => sqlx::query_scalar(LAST_RECORDED)
+            .bind(At(known)).fetch_optional(conn).await)?;
+        Ok(Seq(last.unwrap_or_default()))
+    }
+}
