@@ -3,6 +3,7 @@
 mod api;
 mod approvals;
 mod assemblies;
+mod away;
 mod car_types;
 mod carrying;
 mod cars;

@@ -22,6 +22,7 @@ mod holds;
 mod import;
 mod isolations;
 mod life;
+mod locations;
 mod meters;
 mod migrations;
 mod modifications;

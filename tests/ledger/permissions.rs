@@ -6,6 +6,7 @@ use domain::configuration::car::{Orientation, Train, Vehicle};
 use domain::configuration::component::{Condition, Subject};
 use domain::configuration::fleet_check::CarAnswer;
 use domain::configuration::held::Held;
+use domain::configuration::location::LocationKind;
 use domain::decision::checks::CheckKind;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
@@ -23,6 +24,7 @@ use tests::facts::{
     removed, rule_set, swapped,
 };
 use tests::fleet::{COCK, FIRST, VALVE, design};
+use tests::locations::location;
 use tests::register::{Register, command, person};
 use tests::settings::set;
 
@@ -73,6 +75,7 @@ fn facts() -> Vec<Fact> {
         embodied("M-1", Subject::Component(one.clone())),
         opened(&["4101"]),
         answered(Seq(1), "4101", CarAnswer::Sound),
+        location("Works", LocationKind::Contractor),
         Fact::Withdrawn,
         released(&one, Condition::Serviceable),
         Fact::Approved { proposal: Seq(1) },

@@ -123,6 +123,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "fleet checks",
         include_str!("../../../migrations/0025_fleet_checks.sql"),
     ),
+    (
+        26,
+        "away",
+        include_str!("../../../migrations/0026_away.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

@@ -148,6 +148,11 @@ fn configuration() -> Router<WebState> {
         .route("/positions/{car}/{code}/fit", post(positions::fit))
         .route("/positions/{car}/{code}/remove", post(positions::remove))
         .route("/positions/{car}/{code}/set", post(positions::set))
+        .route("/away", get(components::away::show))
+        .route(
+            "/locations/new",
+            get(components::locations::show).post(components::locations::send),
+        )
         .route("/components", get(components::list::show))
         .route(
             "/components/new",

@@ -14,6 +14,7 @@ pub mod effectivity;
 pub mod fleet_check;
 pub mod held;
 pub mod host;
+pub mod location;
 pub mod modification;
 pub mod part;
 pub mod setting;

@@ -44,11 +44,12 @@ impl Fact {
             | Fact::ConcessionWithdrawn { .. }
             | Fact::ModificationIssued(_)
             | Fact::Embodied { .. }
+            | Fact::LocationDefined(_)
             | Fact::PartDefined(_)
             | Fact::TaskDefined(_)
             | Fact::ProcedureDefined(_)
             | Fact::ComponentReceived(_)
-            | Fact::Relocated { .. }
+            | Fact::Relocated(_)
             | Fact::ConditionJudged { .. }
             | Fact::SettingMade(_)
             | Fact::ReadingTaken(_)
@@ -82,7 +83,7 @@ impl Fact {
                 | Fact::Removed { .. }
                 | Fact::Moved { .. }
                 | Fact::Swapped { .. }
-                | Fact::Relocated { .. }
+                | Fact::Relocated(_)
                 | Fact::ConditionJudged { .. }
                 | Fact::SettingMade(_)
                 | Fact::ReadingTaken(_)

@@ -14,6 +14,7 @@ use crate::configuration::effectivity::Effectivity;
 use crate::configuration::fleet_check::{CheckAnswer, FleetCheck};
 use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
+use crate::configuration::location::{Location, Sent};
 use crate::configuration::modification::Modification;
 use crate::configuration::part::Part;
 use crate::configuration::setting::SettingMade;
@@ -68,6 +69,8 @@ pub enum Fact {
         /// The evidence: order, certificate or test record.
         evidence: String,
     },
+    /// A location was named with its kind, which holds from then on.
+    LocationDefined(Location),
     /// A part was entered in the catalogue.
     PartDefined(Part),
     /// A task was defined, or a new revision of one, which then is the one in force.
@@ -114,12 +117,7 @@ pub enum Fact {
         reason: RemovalReason,
     },
     /// A component that is not fitted moved to another location.
-    Relocated {
-        /// Which component.
-        component: ComponentRef,
-        /// Where it is now.
-        to: LocationName,
-    },
+    Relocated(Relocation),
     /// Somebody judged a component's condition.
     ConditionJudged {
         /// Which component.
@@ -217,6 +215,7 @@ impl Fact {
             Fact::ConcessionWithdrawn { .. } => FactKind::ConcessionWithdrawn,
             Fact::ModificationIssued(_) => FactKind::ModificationIssued,
             Fact::Embodied { .. } => FactKind::Embodied,
+            Fact::LocationDefined(_) => FactKind::LocationDefined,
             Fact::PartDefined(_) => FactKind::PartDefined,
             Fact::TaskDefined(_) => FactKind::TaskDefined,
             Fact::ProcedureDefined(_) => FactKind::ProcedureDefined,
@@ -229,7 +228,7 @@ impl Fact {
             Fact::Removed { .. } => FactKind::Removed,
             Fact::Moved { .. } => FactKind::Moved,
             Fact::Swapped { .. } => FactKind::Swapped,
-            Fact::Relocated { .. } => FactKind::Relocated,
+            Fact::Relocated(_) => FactKind::Relocated,
             Fact::ConditionJudged { .. } => FactKind::ConditionJudged,
             Fact::SettingMade(_) => FactKind::SettingMade,
             Fact::ReadingTaken(_) => FactKind::ReadingTaken,
@@ -285,8 +284,23 @@ pub struct Removal {
     pub reason: RemovalReason,
     /// Where it went.
     pub to: LocationName,
+    /// Where it is bound for and when it is expected, where it went away.
+    #[serde(flatten)]
+    pub sent: Sent,
     /// Its condition from then on; whatever came off is to be judged unless evidence says more.
     pub condition: Condition,
+}
+
+/// A component that is not fitted, at another location.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Relocation {
+    /// Which component.
+    pub component: ComponentRef,
+    /// Where it is now.
+    pub to: LocationName,
+    /// Where it is bound for and when it is expected, where it is away.
+    #[serde(flatten)]
+    pub sent: Sent,
 }
 
 /// A value read from a meter.

@@ -19,6 +19,8 @@ word_list! {
         ModificationIssued = "modification_issued",
         /// [`Fact::Embodied`](super::fact::Fact::Embodied)
         Embodied = "embodied",
+        /// [`Fact::LocationDefined`](super::fact::Fact::LocationDefined)
+        LocationDefined = "location_defined",
         /// [`Fact::PartDefined`](super::fact::Fact::PartDefined)
         PartDefined = "part_defined",
         /// [`Fact::TaskDefined`](super::fact::Fact::TaskDefined)

@@ -11,7 +11,7 @@ use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber};
 use crate::ledger::bearing::Bearing;
 use crate::ledger::command::Command;
 use crate::ledger::entry::Seq;
-use crate::ledger::fact::Fact;
+use crate::ledger::fact::{Fact, Relocation};
 use crate::time::Instant;
 use crate::units::Meter;
 use std::collections::{BTreeMap, BTreeSet};
@@ -107,6 +107,7 @@ impl Touched {
             | Fact::ConcessionProlonged { .. }
             | Fact::ConcessionWithdrawn { .. }
             | Fact::ModificationIssued(_)
+            | Fact::LocationDefined(_)
             | Fact::PartDefined(_)
             | Fact::TaskDefined(_)
             | Fact::ProcedureDefined(_)
@@ -131,7 +132,7 @@ impl Touched {
                     .for_each(|vehicle| self.vehicle(vehicle));
             }
             Fact::ComponentReceived(receipt) => self.component(&receipt.component),
-            Fact::Relocated { component, .. }
+            Fact::Relocated(Relocation { component, .. })
             | Fact::ConditionJudged { component, .. }
             | Fact::Removed { component, .. } => self.component(component),
             Fact::Fitted(fitting) => self.put_at(&fitting.component, &fitting.at),

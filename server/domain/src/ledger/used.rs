@@ -212,7 +212,7 @@ mod tests {
             component: component(),
             received_at: moment("2024-01-01T00:00Z"),
             condition: Condition::Serviceable,
-            location: None,
+            kept: None,
             since: moment("2024-01-01T00:00Z"),
             since_by: Seq(1),
             manufactured_on: None,

@@ -15,7 +15,7 @@ pub use design::{
     PARTS, POSITIONS, PROCEDURES, TASKS,
 };
 pub use fleet::{
-    CARS, COMPONENTS, CONDITIONS, FITMENTS, FORMATIONS, INNER_FITMENTS, ISOLATIONS,
+    CARS, COMPONENTS, CONDITIONS, FITMENTS, FORMATIONS, INNER_FITMENTS, ISOLATIONS, LOCATIONS,
     METER_REPLACEMENTS, READINGS, RELOCATIONS, SETTINGS, TASKS_DONE, TEST_RECORDS, TRAINS, UNITS,
 };
 pub use rules::{RULE_SETS, RULES};
@@ -73,7 +73,7 @@ pub fn reading_order(file: &str) -> usize {
 }
 
 /// All tables of the format in the order in which they are read.
-pub static TABLES: [&Table; 27] = [
+pub static TABLES: [&Table; 28] = [
     &PARTS,
     &PART_POSITIONS,
     &CAR_TYPES,
@@ -91,6 +91,7 @@ pub static TABLES: [&Table; 27] = [
     &UNITS,
     &METER_REPLACEMENTS,
     &READINGS,
+    &LOCATIONS,
     &COMPONENTS,
     &CONDITIONS,
     &INNER_FITMENTS,

@@ -13,6 +13,7 @@
 //! found good. Everything in it is invented.
 
 mod assembly;
+mod away;
 mod car;
 mod chance;
 mod component;
@@ -123,11 +124,13 @@ pub fn generate(
         waiting: Vec::new(),
         scenes: SCENES.iter().collect(),
         assemblies: 0,
+        worn: 0,
         trains: 0,
         orders: 0,
         records: 0,
     };
     generator.write_design(design)?;
+    generator.write_shared_locations()?;
     for unit in Units::new(design, generator.options.cars) {
         generator.write_unit(&unit)?;
         generator.write_train(&unit)?;
@@ -155,6 +158,8 @@ struct Generator<'a> {
     scenes: VecDeque<&'static Scene>,
     /// Assemblies that were filled.
     assemblies: u32,
+    /// Worn components that wait.
+    worn: u32,
     trains: u32,
     orders: u64,
     records: u64,

@@ -7,6 +7,7 @@ use crate::error::StoreError;
 use crate::row::{parsed, parsed_option, row};
 use crate::shape::padded;
 use domain::configuration::component::{ComponentRef, PositionRef};
+use domain::configuration::location::{Kept, Sent};
 use domain::ledger::dossier::{
     ComponentRecord, Dossier, Fitment, FitmentEnd, FitmentId, MeterValues,
 };
@@ -28,6 +29,8 @@ row!(
         received_at: At,
         condition: String,
         location: Option<String>,
+        bound_for: Option<String>,
+        expected_on: Option<On>,
         since: At,
         since_by: i64,
         manufactured_on: Option<On>,
@@ -44,7 +47,7 @@ row!(
 );
 
 /// The columns of [`ComponentRow`].
-pub(crate) const COMPONENT_COLUMNS: &str = "component.id, component.part, component.serial, component.received_at, component.condition, component.location, component.since, component.since_by, component.manufactured_on, component.overhauled_on, component.brought_odometer, component.brought_running_hours, component.brought_compressor_hours, component.overhaul_odometer, component.overhaul_running_hours, component.overhaul_compressor_hours, component.certificate, component.modification_state";
+pub(crate) const COMPONENT_COLUMNS: &str = "component.id, component.part, component.serial, component.received_at, component.condition, component.location, component.bound_for, component.expected_on, component.since, component.since_by, component.manufactured_on, component.overhauled_on, component.brought_odometer, component.brought_running_hours, component.brought_compressor_hours, component.overhaul_odometer, component.overhaul_running_hours, component.overhaul_compressor_hours, component.certificate, component.modification_state";
 
 impl ComponentRow {
     /// The component as the core has it.
@@ -57,7 +60,10 @@ impl ComponentRow {
             },
             received_at: self.received_at.0,
             condition: parsed(&self.condition)?,
-            location: parsed_option(self.location.as_deref())?,
+            kept: kept(
+                (self.location.as_deref(), self.bound_for.as_deref()),
+                self.expected_on,
+            )?,
             since: self.since.0,
             since_by: Seq(self.since_by),
             manufactured_on: self.manufactured_on.map(|day| day.0),
@@ -76,6 +82,23 @@ impl ComponentRow {
             modification: parsed_option(self.modification_state.as_deref())?,
         })
     }
+}
+
+/// Where a component is while it is not fitted, as kept.
+pub(super) fn kept(
+    (location, bound_for): (Option<&str>, Option<&str>),
+    expected_on: Option<On>,
+) -> Result<Option<Kept>, sqlx::Error> {
+    let Some(location) = parsed_option(location)? else {
+        return Ok(None);
+    };
+    Ok(Some(Kept {
+        location,
+        sent: Sent {
+            bound_for: parsed_option(bound_for)?,
+            expected_on: expected_on.map(|day| day.0),
+        },
+    }))
 }
 
 /// Three columns, in the order of the meters' numbers, as amounts.

@@ -7,10 +7,16 @@ use crate::connect::{Tx, on};
 use crate::dossier::components::columns;
 use crate::error::StoreError;
 use domain::configuration::component::{ComponentRef, RemovalReason};
+use domain::configuration::location::Sent;
 use domain::identity::{LocationName, ModificationState};
-use domain::ledger::dossier::{Dossier, Fitment, FitmentId};
+use domain::ledger::dossier::{ComponentRecord, Dossier, Fitment, FitmentId};
 use sqlx::QueryBuilder;
 use std::collections::{BTreeSet, HashSet};
+
+/// What was said when a component was sent where it is.
+fn sent(record: &ComponentRecord) -> Option<&Sent> {
+    record.kept.as_ref().map(|kept| &kept.sent)
+}
 
 pub(super) async fn put_components(
     tx: &mut Tx,
@@ -24,7 +30,7 @@ pub(super) async fn put_components(
     records.sort_by_key(|record| record.id);
     for chunk in records.chunks(ROWS) {
         on!(tx, conn => {
-                    let mut query = QueryBuilder::new("insert into component (id, part, serial, folded, received_at, condition, location, since, since_by, manufactured_on, overhauled_on, brought_odometer, brought_running_hours, brought_compressor_hours, overhaul_odometer, overhaul_running_hours, overhaul_compressor_hours, certificate, modification_state) ");
+                    let mut query = QueryBuilder::new("insert into component (id, part, serial, folded, received_at, condition, location, bound_for, expected_on, since, since_by, manufactured_on, overhauled_on, brought_odometer, brought_running_hours, brought_compressor_hours, overhaul_odometer, overhaul_running_hours, overhaul_compressor_hours, certificate, modification_state) ");
                     query.push_values(chunk, |mut row, record| {
                         row.push_bind(record.id.0)
                             .push_bind(record.component.part.as_str())
@@ -32,7 +38,9 @@ pub(super) async fn put_components(
                             .push_bind(record.component.serial.folded())
                             .push_bind(At(record.received_at))
                             .push_bind(record.condition.name())
-                            .push_bind(record.location.as_ref().map(LocationName::as_str))
+                            .push_bind(record.location().map(LocationName::as_str))
+                            .push_bind(sent(record).and_then(|sent| sent.bound_for.as_ref()).map(LocationName::as_str))
+                            .push_bind(sent(record).and_then(|sent| sent.expected_on).map(On))
                             .push_bind(At(record.since))
                             .push_bind(record.since_by.0)
                             .push_bind(record.manufactured_on.map(On))
@@ -45,7 +53,7 @@ pub(super) async fn put_components(
                         row.push_bind(record.certificate.as_deref())
                             .push_bind(record.modification.as_ref().map(ModificationState::as_str));
                     });
-                    query.push(" on conflict (id) do update set condition = excluded.condition, location = excluded.location, since = excluded.since, since_by = excluded.since_by, modification_state = excluded.modification_state");
+                    query.push(" on conflict (id) do update set condition = excluded.condition, location = excluded.location, bound_for = excluded.bound_for, expected_on = excluded.expected_on, since = excluded.since, since_by = excluded.since_by, modification_state = excluded.modification_state");
                     query.build().execute(&mut *conn).await.map(drop)
                 })?;
     }

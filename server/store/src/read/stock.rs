@@ -13,8 +13,12 @@ use sqlx::QueryBuilder;
 
 /// Components on one page of a list.
 pub const COMPONENTS_PAGE: usize = 60;
+/// The most components that are away and listed.
+pub const AWAY_MAX: usize = 200;
 /// The most locations that are named.
 const LOCATIONS_MAX: i64 = 500;
+/// The most locations that are looked through for what is away.
+const AWAY_LOCATIONS_MAX: usize = 500;
 /// The most components in stock that are offered for a position.
 const OFFERED_MAX: i64 = 12;
 
@@ -84,6 +88,30 @@ impl View {
             }
             query.push(" order by component.part, component.serial limit ");
             query.push_bind(limit(COMPONENTS_PAGE));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        records(&rows)
+    }
+
+    /// Components kept at some locations, those first that are expected first and those last of
+    /// which no day was told; one more than is listed where there are more. Reads all that is
+    /// kept there, by the index of locations.
+    pub async fn away(
+        &mut self,
+        locations: &[LocationName],
+    ) -> Result<Vec<ComponentRecord>, StoreError> {
+        if locations.is_empty() {
+            return Ok(Vec::new());
+        }
+        let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(COMPONENT_COLUMNS).push(" from component where component.location in (");
+            let mut list = query.separated(", ");
+            for location in locations.iter().take(AWAY_LOCATIONS_MAX) {
+                list.push_bind(location.as_str());
+            }
+            query.push(") order by component.expected_on is null, component.expected_on, component.part, component.serial limit ");
+            query.push_bind(limit(AWAY_MAX));
             query.build_query_as().fetch_all(conn).await
         })?;
         records(&rows)

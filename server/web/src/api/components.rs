@@ -48,6 +48,14 @@ pub(crate) struct ComponentDetail {
     held_by: Vec<i64>,
     /// Where it is while not fitted.
     location: Option<String>,
+    /// Of which kind that location is: `store`, `workshop`, `contractor`, `in_transit` or
+    /// `scrapped`; none where that was not told.
+    location_kind: Option<&'static str>,
+    /// Where it is bound for, if it is in transit.
+    bound_for: Option<String>,
+    /// The day on which it is expected, if it is away and that was told.
+    #[schema(format = Date)]
+    expected_on: Option<String>,
     /// The assemblies it is inside, from the innermost.
     inside: Vec<PlaceBody>,
     /// What is inside it, on all levels.
@@ -272,16 +280,22 @@ pub(crate) async fn show(
     let on = open.map(|fitment| &fitment.at.car);
     let holds = view.holds.of_component(&component, on);
     let held_by = holds.map(|hold| hold.id.0).collect();
-    Ok(Json(detail(&life, title, (usage, held_by), due)))
+    let kind = life
+        .record
+        .location()
+        .and_then(|name| view.documents.location_kind(name, state.now()));
+    let kind = kind.map(|(kind, _)| kind.name());
+    Ok(Json(detail(&life, (title, kind), (usage, held_by), due)))
 }
 
 fn detail(
     life: &ComponentLife,
-    title: String,
+    (title, location_kind): (String, Option<&'static str>),
     (usage, held_by): (Vec<UsageBody>, Vec<i64>),
     due: Vec<DueBody>,
 ) -> ComponentDetail {
     let record = &life.record;
+    let sent = record.kept.as_ref().map(|kept| &kept.sent);
     ComponentDetail {
         component: (&record.component).into(),
         title,
@@ -294,7 +308,10 @@ fn detail(
         contents: life.contents.iter().filter_map(ContentBody::new).collect(),
         condition: record.condition.name(),
         held_by,
-        location: record.location.as_ref().map(ToString::to_string),
+        location: record.location().map(ToString::to_string),
+        location_kind,
+        bound_for: sent.and_then(|sent| Some(sent.bound_for.as_ref()?.to_string())),
+        expected_on: sent.and_then(|sent| Some(sent.expected_on?.to_string())),
         received_at: record.received_at.to_string(),
         received_by: record.id.0,
         manufactured_on: record.manufactured_on.map(|day| day.to_string()),

@@ -3,6 +3,7 @@
 //! without breaking a client.
 
 mod amount;
+mod away;
 mod car;
 mod car_compared;
 mod carrying;
@@ -79,6 +80,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(designs::list))
         .routes(routes!(designs::circuit))
         .routes(routes!(components::show))
+        .routes(routes!(away::list))
         .routes(routes!(life::show))
         .routes(routes!(fleet_checks::list))
         .routes(routes!(fleet_checks::show))

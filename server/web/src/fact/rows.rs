@@ -5,7 +5,8 @@ use super::{exact, unit_cars, vehicles};
 use crate::address;
 use domain::configuration::car::Car;
 use domain::configuration::certificate::Certificate;
-use domain::identity::ConcessionNumber;
+use domain::configuration::location::Sent;
+use domain::identity::{ConcessionNumber, LocationName};
 use domain::ledger::fact::{Brought, CutOut, Fact, Fitting, Reading, Receipt, Removal};
 use domain::rule_set::RuleSet;
 use domain::test_record::record::TestRecord;
@@ -32,6 +33,7 @@ impl Rows<'_> {
             | Fact::ConcessionProlonged { .. }
             | Fact::ConcessionWithdrawn { .. }
             | Fact::ModificationIssued(_)
+            | Fact::LocationDefined(_)
             | Fact::PartDefined(_)
             | Fact::TaskDefined(_)
             | Fact::ProcedureDefined(_)
@@ -149,6 +151,10 @@ impl Rows<'_> {
                 self.text("by when", it.by);
                 self.text("source", &it.source);
             }
+            Fact::LocationDefined(it) => {
+                self.linked("location", &it.name, address::location(&it.name));
+                self.text("what it is", it.kind);
+            }
             Fact::PartDefined(it) => {
                 self.text("part", &it.number);
                 self.text("title", &it.title);
@@ -223,9 +229,9 @@ impl Rows<'_> {
                 self.component("second component", second);
                 self.text("reason", reason);
             }
-            Fact::Relocated { component, to } => {
-                self.component("component", component);
-                self.text("to location", to);
+            Fact::Relocated(it) => {
+                self.component("component", &it.component);
+                self.sent(&it.to, &it.sent);
             }
             Fact::ConditionJudged {
                 component,
@@ -300,8 +306,16 @@ impl Rows<'_> {
 
     fn removal(&mut self, removal: &Removal) {
         self.text("reason", removal.reason);
-        self.text("to location", &removal.to);
+        self.sent(&removal.to, &removal.sent);
         self.text("condition from then on", removal.condition);
+    }
+
+    fn sent(&mut self, to: &LocationName, sent: &Sent) {
+        self.linked("to location", to, address::location(to));
+        if let Some(name) = &sent.bound_for {
+            self.linked("bound for", name, address::location(name));
+        }
+        self.maybe("expected on", sent.expected_on);
     }
 
     fn reading(&mut self, reading: &Reading) {

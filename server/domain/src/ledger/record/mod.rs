@@ -13,6 +13,7 @@ mod fitments;
 mod fleet_checks;
 mod holds;
 mod isolations;
+mod locations;
 mod meters;
 mod modifications;
 mod permitted;
@@ -139,6 +140,7 @@ fn check_fact(
         | Fact::ConcessionProlonged { .. }
         | Fact::ConcessionWithdrawn { .. }
         | Fact::ModificationIssued(_)
+        | Fact::LocationDefined(_)
         | Fact::PartDefined(_)
         | Fact::TaskDefined(_)
         | Fact::ProcedureDefined(_)
@@ -152,7 +154,7 @@ fn check_fact(
         Fact::UnitFormed(unit) => cars::check_unit(dossier, unit),
         Fact::TrainFormed(train) => cars::check_train(dossier, train),
         Fact::ComponentReceived(receipt) => components::check_receipt(dossier, receipt, at),
-        Fact::Relocated { component, .. } => components::check_relocated(dossier, component, at),
+        Fact::Relocated(it) => components::check_relocated(dossier, it, at),
         Fact::ConditionJudged {
             component,
             condition,
@@ -208,6 +210,7 @@ fn check_document(dossier: &Dossier, fact: &Fact, at: Instant) -> Result<(), Ref
         }
         Fact::ConcessionWithdrawn { number } => concessions::check_withdrawn(dossier, number, at),
         Fact::ModificationIssued(it) => modifications::check_issued(dossier, it),
+        Fact::LocationDefined(it) => locations::check_defined(dossier, it, at),
         Fact::PartDefined(part) => documents::check_part(dossier, part),
         Fact::TaskDefined(task) => documents::check_task(dossier, task),
         Fact::ProcedureDefined(procedure) => documents::check_procedure(dossier, procedure),
@@ -245,6 +248,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         | Fact::ConcessionWithdrawn { .. }
         | Fact::ModificationIssued(_)
         | Fact::Embodied { .. }
+        | Fact::LocationDefined(_)
         | Fact::PartDefined(_)
         | Fact::TaskDefined(_)
         | Fact::ProcedureDefined(_)
@@ -253,9 +257,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         Fact::UnitFormed(unit) => cars::fold_unit(dossier, entry, unit),
         Fact::TrainFormed(train) => cars::fold_train(dossier, entry, train),
         Fact::ComponentReceived(receipt) => components::fold_receipt(dossier, entry, receipt),
-        Fact::Relocated { component, to } => {
-            components::fold_relocated(dossier, entry, component, to);
-        }
+        Fact::Relocated(it) => components::fold_relocated(dossier, entry, it),
         Fact::ConditionJudged {
             component,
             condition,
@@ -328,6 +330,7 @@ fn fold_document(dossier: &mut Dossier, entry: &Entry) {
             concessions::fold_withdrawn(dossier, entry, number);
         }
         Fact::ModificationIssued(it) => modifications::fold_issued(dossier, entry.seq, it),
+        Fact::LocationDefined(it) => locations::fold_defined(dossier, entry, it),
         Fact::PartDefined(part) => documents::fold_part(dossier, entry.seq, part),
         Fact::TaskDefined(task) => documents::fold_task(dossier, entry, task),
         Fact::ProcedureDefined(procedure) => {

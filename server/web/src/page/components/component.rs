@@ -16,6 +16,7 @@ use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, State};
 use domain::configuration::component::ComponentRef;
+use domain::configuration::location::{Kept, LocationKind};
 use domain::due::facts::MeterFacts;
 use domain::ledger::dossier::{ComponentRecord, DoneRecord, Fitment, TestedRecord};
 use domain::ledger::standing::MeterStanding;
@@ -34,6 +35,10 @@ pub(crate) struct ComponentPage {
     part_title: String,
     /// Where it is on a car, if it is.
     fitted: Option<Fitment>,
+    /// Of which kind the location is where it is kept, where that was told.
+    location_kind: Option<LocationKind>,
+    /// By how many days it is overdue, if it is.
+    overdue: Option<i64>,
     /// What it is and was inside.
     surroundings: Surroundings,
     /// Its own positions and those of what is inside it; none unless it is an assembly.
@@ -104,15 +109,10 @@ pub(super) async fn component_page(
         locations: &locations,
     }
     .forms(&frame, tried);
-    let strip = Life {
-        record: &life.record,
-        fitments: &life.fitments,
-        done: &life.done,
-        now: state.now(),
-        zone: &state.zone,
-    }
-    .strip();
+    let strip = strip(&life, state);
     let since_overhaul = since_overhaul(&life.record);
+    let kept = life.record.kept.as_ref();
+    let (location_kind, overdue) = kept.map_or((None, None), |kept| location(&view, kept, state));
     let ComponentLife {
         record,
         mut fitments,
@@ -130,6 +130,8 @@ pub(super) async fn component_page(
         record,
         part_title: part_title(&view, component),
         fitted,
+        location_kind,
+        overdue,
         surroundings,
         inside,
         strip,
@@ -153,6 +155,24 @@ fn holds(
 ) -> Vec<HoldNote> {
     let on = fitted.map(|fitment| &fitment.at.car);
     HoldNote::all(view.holds.of_component(component, on), zone)
+}
+
+/// Of which kind a location is, where that was told, and by how many days what is there is
+/// overdue, if it is.
+fn location(view: &View, kept: &Kept, state: &WebState) -> (Option<LocationKind>, Option<i64>) {
+    let kind = view.documents.location_kind(&kept.location, state.now());
+    (kind.map(|(kind, _)| kind), kept.overdue(state.today()))
+}
+
+fn strip(life: &ComponentLife, state: &WebState) -> LifeStrip {
+    Life {
+        record: &life.record,
+        fitments: &life.fitments,
+        done: &life.done,
+        now: state.now(),
+        zone: &state.zone,
+    }
+    .strip()
 }
 
 fn part_title(view: &View, component: &ComponentRef) -> String {

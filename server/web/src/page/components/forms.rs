@@ -4,6 +4,7 @@
 use super::certificate;
 use super::component::{component_page, component_ref};
 use super::contents::VacantPlace;
+use super::locations::{sent, sent_fields};
 use super::places::{fit_form, move_form, take_out_form};
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
@@ -21,7 +22,7 @@ use domain::configuration::component::{ComponentRef, Condition, Subject};
 use domain::due::task::Task;
 use domain::identity::LocationName;
 use domain::ledger::dossier::{ComponentRecord, OwnFitment};
-use domain::ledger::fact::Fact;
+use domain::ledger::fact::{Fact, Relocation};
 use domain::ledger::proposal::Proposal;
 use domain::people;
 use domain::time::{Instant, Zone};
@@ -121,6 +122,7 @@ fn relocate_form(page: &str, locations: &[LocationName]) -> EntryForm {
                 .required()
                 .suggest(locations.iter().map(ToString::to_string)),
         )
+        .ask_all(sent_fields(locations))
 }
 
 fn swap_form(page: &str) -> EntryForm {
@@ -191,9 +193,17 @@ fn asked_release(fields: &Fields, component: ComponentRef, now: (&Zone, Instant)
 fn asked_relocate(fields: &Fields, component: ComponentRef, now: (&Zone, Instant)) -> Asked {
     let mut errors = FieldErrors::default();
     let to = fields.required("to", &mut errors);
+    let sent = sent(fields, &mut errors);
     let at = fields.moment("at", now, &mut errors);
     match (to, at) {
-        (Some(to), Some(at)) => Ok((Fact::Relocated { component, to }, at)),
+        (Some(to), Some(at)) if errors.is_empty() => {
+            let relocation = Relocation {
+                component,
+                to,
+                sent,
+            };
+            Ok((Fact::Relocated(relocation), at))
+        }
         _ => Err(errors),
     }
 }

@@ -52,7 +52,7 @@ pub(super) fn fold_fitted(dossier: &mut Dossier, entry: &Entry, fitting: &Fittin
     let from_location = dossier
         .components
         .get(&fitting.component)
-        .and_then(|record| record.location.clone());
+        .and_then(|record| record.location().cloned());
     dossier.put_own_fitment(OwnFitment {
         id: FitmentId::of(entry.seq, Which::First),
         component: fitting.component.clone(),
