@@ -30,4 +30,5 @@ mod routes;
 mod rule_sets;
 pub(crate) mod sample;
 pub(crate) mod sheets;
+mod sides;
 pub(crate) mod sign_on;

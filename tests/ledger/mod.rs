@@ -27,4 +27,5 @@ mod meters;
 mod migrations;
 mod modifications;
 mod permissions;
+mod plates;
 mod settings;

@@ -7,6 +7,7 @@ use domain::configuration::component::{Condition, Subject};
 use domain::configuration::fleet_check::CarAnswer;
 use domain::configuration::held::Held;
 use domain::configuration::location::LocationKind;
+use domain::configuration::plate::PlateCause;
 use domain::decision::checks::CheckKind;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
@@ -31,6 +32,7 @@ use tests::settings::set;
 use super::concessions::concession;
 use super::fleet_checks::{answered, opened};
 use super::modifications::{embodied, of_valves};
+use super::plates::plate;
 
 /// A fact of every kind that there is.
 fn facts() -> Vec<Fact> {
@@ -76,6 +78,7 @@ fn facts() -> Vec<Fact> {
         opened(&["4101"]),
         answered(Seq(1), "4101", CarAnswer::Sound),
         location("Works", LocationKind::Contractor),
+        plate(&one, "9-9", PlateCause::Misread),
         Fact::Withdrawn,
         released(&one, Condition::Serviceable),
         Fact::Approved { proposal: Seq(1) },

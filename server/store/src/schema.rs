@@ -128,6 +128,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "away",
         include_str!("../../../migrations/0026_away.sql"),
     ),
+    (
+        27,
+        "plates",
+        include_str!("../../../migrations/0027_plates.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

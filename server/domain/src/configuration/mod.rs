@@ -17,4 +17,5 @@ pub mod host;
 pub mod location;
 pub mod modification;
 pub mod part;
+pub mod plate;
 pub mod setting;

@@ -50,6 +50,7 @@ impl Fact {
             | Fact::ProcedureDefined(_)
             | Fact::ComponentReceived(_)
             | Fact::Relocated(_)
+            | Fact::PlateChanged(_)
             | Fact::ConditionJudged { .. }
             | Fact::SettingMade(_)
             | Fact::ReadingTaken(_)
@@ -84,6 +85,7 @@ impl Fact {
                 | Fact::Moved { .. }
                 | Fact::Swapped { .. }
                 | Fact::Relocated(_)
+                | Fact::PlateChanged(_)
                 | Fact::ConditionJudged { .. }
                 | Fact::SettingMade(_)
                 | Fact::ReadingTaken(_)

@@ -17,6 +17,7 @@ use crate::configuration::host::HostPosition;
 use crate::configuration::location::{Location, Sent};
 use crate::configuration::modification::Modification;
 use crate::configuration::part::Part;
+use crate::configuration::plate::PlateChange;
 use crate::configuration::setting::SettingMade;
 use crate::decision::checks::CheckKind;
 use crate::decision::taken::DecisionTaken;
@@ -118,6 +119,8 @@ pub enum Fact {
     },
     /// A component that is not fitted moved to another location.
     Relocated(Relocation),
+    /// A component bears another serial number.
+    PlateChanged(PlateChange),
     /// Somebody judged a component's condition.
     ConditionJudged {
         /// Which component.
@@ -229,6 +232,7 @@ impl Fact {
             Fact::Moved { .. } => FactKind::Moved,
             Fact::Swapped { .. } => FactKind::Swapped,
             Fact::Relocated(_) => FactKind::Relocated,
+            Fact::PlateChanged(_) => FactKind::PlateChanged,
             Fact::ConditionJudged { .. } => FactKind::ConditionJudged,
             Fact::SettingMade(_) => FactKind::SettingMade,
             Fact::ReadingTaken(_) => FactKind::ReadingTaken,

@@ -47,6 +47,8 @@ word_list! {
         Swapped = "swapped",
         /// [`Fact::Relocated`](super::fact::Fact::Relocated)
         Relocated = "relocated",
+        /// [`Fact::PlateChanged`](super::fact::Fact::PlateChanged)
+        PlateChanged = "plate_changed",
         /// [`Fact::ConditionJudged`](super::fact::Fact::ConditionJudged)
         ConditionJudged = "condition_judged",
         /// [`Fact::SettingMade`](super::fact::Fact::SettingMade)

@@ -7,6 +7,7 @@ use crate::configuration::component::{ComponentRef, PositionRef};
 use crate::configuration::fleet_check::CheckAnswer;
 use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
+use crate::configuration::plate::PlateChange;
 use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber};
 use crate::ledger::bearing::Bearing;
 use crate::ledger::command::Command;
@@ -50,6 +51,8 @@ pub struct Touched {
     pub decisions: DecisionsTouched,
     /// Checks of the fleet with those of their cars that answer.
     pub fleet_checks: BTreeMap<Seq, BTreeSet<CarNumber>>,
+    /// Plates, with the components that bear or bore them.
+    pub plates: BTreeSet<ComponentRef>,
     /// The earliest moment that any of them speaks of: evidence holds that lasted then matter.
     pub earliest: Option<Instant>,
 }
@@ -131,10 +134,11 @@ impl Touched {
                     .iter()
                     .for_each(|vehicle| self.vehicle(vehicle));
             }
-            Fact::ComponentReceived(receipt) => self.component(&receipt.component),
+            Fact::ComponentReceived(receipt) => self.plate(&receipt.component),
             Fact::Relocated(Relocation { component, .. })
             | Fact::ConditionJudged { component, .. }
             | Fact::Removed { component, .. } => self.component(component),
+            Fact::PlateChanged(change) => self.plates(change),
             Fact::Fitted(fitting) => self.put_at(&fitting.component, &fitting.at),
             Fact::Moved { component, to, .. } => self.put_at(component, to),
             Fact::Swapped { first, second, .. } => {
@@ -194,6 +198,19 @@ impl Touched {
 
     fn component(&mut self, component: &ComponentRef) {
         self.components.insert(component.clone());
+    }
+
+    fn plates(&mut self, change: &PlateChange) {
+        self.component(&change.component);
+        self.plate(&ComponentRef {
+            part: change.component.part.clone(),
+            serial: change.plate.clone(),
+        });
+    }
+
+    fn plate(&mut self, plate: &ComponentRef) {
+        self.component(plate);
+        self.plates.insert(plate.clone());
     }
 
     fn put_at(&mut self, component: &ComponentRef, at: &HostPosition) {

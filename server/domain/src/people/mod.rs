@@ -123,6 +123,7 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         | Fact::Removed { .. }
         | Fact::Moved { .. }
         | Fact::Swapped { .. }
+        | Fact::PlateChanged(_)
         | Fact::ConditionJudged { .. } => HANDLES_COMPONENTS,
         Fact::ReadingTaken(_) | Fact::MeterReplaced { .. } => READS_METERS,
         Fact::TaskDone { .. }

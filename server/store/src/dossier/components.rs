@@ -4,7 +4,7 @@ use super::KEYS;
 use crate::column::{At, On};
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
-use crate::row::{parsed, parsed_option, row};
+use crate::row::{from_json, parsed, parsed_option, row};
 use crate::shape::padded;
 use domain::configuration::component::{ComponentRef, PositionRef};
 use domain::configuration::location::{Kept, Sent};
@@ -43,11 +43,12 @@ row!(
         overhaul_compressor_hours: Option<i64>,
         certificate: Option<String>,
         modification_state: Option<String>,
+        plates: Option<String>,
     }
 );
 
 /// The columns of [`ComponentRow`].
-pub(crate) const COMPONENT_COLUMNS: &str = "component.id, component.part, component.serial, component.received_at, component.condition, component.location, component.bound_for, component.expected_on, component.since, component.since_by, component.manufactured_on, component.overhauled_on, component.brought_odometer, component.brought_running_hours, component.brought_compressor_hours, component.overhaul_odometer, component.overhaul_running_hours, component.overhaul_compressor_hours, component.certificate, component.modification_state";
+pub(crate) const COMPONENT_COLUMNS: &str = "component.id, component.part, component.serial, component.received_at, component.condition, component.location, component.bound_for, component.expected_on, component.since, component.since_by, component.manufactured_on, component.overhauled_on, component.brought_odometer, component.brought_running_hours, component.brought_compressor_hours, component.overhaul_odometer, component.overhaul_running_hours, component.overhaul_compressor_hours, component.certificate, component.modification_state, component.plates";
 
 impl ComponentRow {
     /// The component as the core has it.
@@ -80,6 +81,10 @@ impl ComponentRow {
             },
             certificate: self.certificate.clone(),
             modification: parsed_option(self.modification_state.as_deref())?,
+            plates: match &self.plates {
+                Some(text) => from_json(text)?,
+                None => Vec::new(),
+            },
         })
     }
 }

@@ -89,6 +89,18 @@ pub(super) const PROJECTIONS: &[Projection] = &[
             ("overhaul_compressor_hours", Whole),
             ("certificate", Text),
             ("modification_state", Text),
+            ("plates", Text),
+        ],
+    },
+    Projection {
+        name: "plate",
+        key: "id",
+        columns: &[
+            ("id", Whole),
+            ("component_id", Whole),
+            ("part", Text),
+            ("serial", Text),
+            ("folded", Text),
         ],
     },
     Projection {

@@ -31,28 +31,36 @@ const LOCATIONS: &str = "with recursive place (name) as (
     from place where place.name is not null)
     select name from place where name is not null limit $1";
 
+/// The first components by their serial numbers, and by other plates: each is a stretch of an index.
+const FIRST_OF: [&str; 2] = [
+    "select id from (select id from component where folded >= ",
+    "select component_id from (select component_id from plate where folded >= ",
+];
+
 fn records(rows: &[ComponentRow]) -> Result<Vec<ComponentRecord>, StoreError> {
     let records: Result<Vec<_>, _> = rows.iter().map(ComponentRow::record).collect();
     Ok(records?)
 }
 
 impl View {
-    /// Components whose serial number folds to what was typed, of any part.
+    /// Components whose serial number, or that of a plate they bore, folds to what was typed.
     pub async fn components_by_serial(
         &mut self,
         typed: &str,
     ) -> Result<Vec<ComponentRecord>, StoreError> {
         let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
-            query.push(COMPONENT_COLUMNS).push(" from component where component.folded = ");
-            query.push_bind(fold(typed)).push(" order by component.part, component.serial limit ");
+            query.push(COMPONENT_COLUMNS).push(" from component where component.id in (select id from component where folded = ");
+            query.push_bind(fold(typed)).push(" union select component_id from plate where folded = ");
+            query.push_bind(fold(typed)).push(") order by component.part, component.serial limit ");
             query.push_bind(limit(COMPONENTS_PAGE));
             query.build_query_as().fetch_all(conn).await
         })?;
         records(&rows)
     }
 
-    /// Components whose serial number begins with what was typed, both folded; one more than a
+    /// Components whose serial number, or that of a plate they bore, begins with what was typed,
+    /// both folded; one more than a
     /// page where there are more.
     pub async fn components_beginning(
         &mut self,
@@ -62,8 +70,13 @@ impl View {
         let until = format!("{from}{LAST}");
         let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
-            query.push(COMPONENT_COLUMNS).push(" from component where component.folded >= ");
-            query.push_bind(from).push(" and component.folded < ").push_bind(until);
+            query.push(COMPONENT_COLUMNS).push(" from component where component.id in (");
+            for (n, first) in FIRST_OF.into_iter().enumerate() {
+                query.push(if n == 0 { "" } else { " union " }).push(first);
+                query.push_bind(from.clone()).push(" and folded < ").push_bind(until.clone());
+                query.push(" order by folded, part limit ").push_bind(limit(COMPONENTS_PAGE)).push(") first");
+            }
+            query.push(")");
             query.push(" order by component.folded, component.part limit ");
             query.push_bind(limit(COMPONENTS_PAGE));
             query.build_query_as().fetch_all(conn).await

@@ -8,6 +8,7 @@ use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, State};
 use domain::configuration::component::{ComponentRef, RemovalReason};
+use domain::configuration::plate::PlateRecord;
 use domain::ledger::dossier::{DoneRecord, Fitment, MeterValues, OwnFitment, TestedRecord};
 use domain::units::Meter;
 use serde::Serialize;
@@ -60,6 +61,10 @@ pub(crate) struct ComponentDetail {
     inside: Vec<PlaceBody>,
     /// What is inside it, on all levels.
     contents: Vec<ContentBody>,
+    /// What its plate says now.
+    plate: String,
+    /// The plates it bore after the one under which it came in, by their time.
+    plates: Vec<PlateBody>,
     /// When it came into the register.
     #[schema(format = DateTime)]
     received_at: String,
@@ -81,6 +86,31 @@ pub(crate) struct ComponentDetail {
     tests: Vec<TestBody>,
     /// The work due on it, by date; what has no date comes last.
     due: Vec<DueBody>,
+}
+
+/// A plate that a component bears or bore.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct PlateBody {
+    /// The serial number on it.
+    plate: String,
+    /// Since when.
+    #[schema(format = DateTime)]
+    since: String,
+    /// `replaced`, or `misread` where it was there before.
+    cause: &'static str,
+    /// The entry that says so.
+    recorded_by: i64,
+}
+
+impl From<&PlateRecord> for PlateBody {
+    fn from(record: &PlateRecord) -> Self {
+        Self {
+            plate: record.plate.to_string(),
+            since: record.since.to_string(),
+            cause: record.cause.name(),
+            recorded_by: record.by.0,
+        }
+    }
 }
 
 /// What a component has run by one meter.
@@ -312,6 +342,8 @@ fn detail(
         location_kind,
         bound_for: sent.and_then(|sent| Some(sent.bound_for.as_ref()?.to_string())),
         expected_on: sent.and_then(|sent| Some(sent.expected_on?.to_string())),
+        plate: record.plate().to_string(),
+        plates: record.plates.iter().map(PlateBody::from).collect(),
         received_at: record.received_at.to_string(),
         received_by: record.id.0,
         manufactured_on: record.manufactured_on.map(|day| day.to_string()),

@@ -1,5 +1,6 @@
 //! Entries of the ledger: one as it is kept, and recording another.
 
+use super::components::ComponentBody;
 use super::fields::named;
 use super::problem::Problem;
 use crate::guard;
@@ -9,6 +10,7 @@ use axum::Json;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
+use domain::configuration::host::HostPosition;
 use domain::ledger::command::Command;
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
@@ -17,6 +19,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use store::Recorded;
 use store::read::entries::KeptEntry;
+use store::read::sides::Side;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
@@ -92,6 +95,9 @@ pub(crate) struct EntryBody {
     /// The fact as in the ledger.
     #[schema(value_type = Object)]
     fact: Value,
+    /// Both sides, of a move or a swap that is asked for: each component with where it was and
+    /// where it went.
+    sides: Vec<SideBody>,
 }
 
 impl EntryBody {
@@ -108,18 +114,49 @@ impl EntryBody {
             kind: entry.fact.kind().name(),
             // A fact that was read from JSON can be written as JSON.
             fact: serde_json::to_value(&entry.fact).unwrap_or_default(),
+            sides: Vec::new(),
+        }
+    }
+}
+
+/// A component that an entry moved from one position to another.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct SideBody {
+    /// Which one.
+    component: ComponentBody,
+    /// The position it left; none where it came from a location. An object with `car` or `host`,
+    /// and `position`.
+    #[schema(value_type = Option<Object>)]
+    from: Option<HostPosition>,
+    /// The position it went to.
+    #[schema(value_type = Object)]
+    to: HostPosition,
+}
+
+impl From<Side> for SideBody {
+    fn from(side: Side) -> Self {
+        Self {
+            component: (&side.component).into(),
+            from: side.from,
+            to: side.to,
         }
     }
 }
 
 async fn kept(state: &WebState, seq: Seq) -> Result<EntryBody, Problem> {
-    let kept = state.store.view().await?.entry(seq).await?;
+    let mut view = state.store.view().await?;
+    let kept = view.entry(seq).await?;
     let KeptEntry {
         entry,
         corrected_by,
         ..
     } = kept.ok_or_else(|| Problem::not_found("entry", &seq.0))?;
-    Ok(EntryBody::new(&entry, corrected_by))
+    let mut body = EntryBody::new(&entry, corrected_by);
+    if matches!(entry.fact, Fact::Moved { .. } | Fact::Swapped { .. }) {
+        let sides = view.sides(&[seq]).await?;
+        body.sides = sides.into_values().flatten().map(SideBody::from).collect();
+    }
+    Ok(body)
 }
 
 /// One entry.

@@ -249,6 +249,7 @@ mod tests {
             received_at: moment("2024-01-01T00:00Z"),
             condition: Condition::Serviceable,
             kept: None,
+            plates: Vec::new(),
             since: moment("2024-01-01T00:00Z"),
             since_by: Seq(1),
             manufactured_on: None,

@@ -49,6 +49,7 @@ pub(crate) fn sentence(fact: &Fact) -> String {
             reason,
         } => format!("{first} and {second} swapped: {reason}"),
         Fact::Relocated(it) => format!("{} moved to {}{}", it.component, it.to, it.sent),
+        Fact::PlateChanged(it) => format!("plate of {} {}: {}", it.component, it.cause, it.plate),
         Fact::ConditionJudged {
             component,
             condition,

@@ -233,6 +233,11 @@ impl Rows<'_> {
                 self.component("component", &it.component);
                 self.sent(&it.to, &it.sent);
             }
+            Fact::PlateChanged(it) => {
+                self.component("component", &it.component);
+                self.text("what its plate says", &it.plate);
+                self.text("cause", it.cause);
+            }
             Fact::ConditionJudged {
                 component,
                 condition,

@@ -11,6 +11,7 @@ mod fitment;
 mod fleet_checks;
 mod holds;
 mod places;
+mod plates;
 mod records;
 mod states;
 mod work;
@@ -82,6 +83,8 @@ pub struct Dossier {
     pub holds: BTreeMap<Seq, HoldRecord>,
     /// Checks of the fleet.
     pub fleet_checks: BTreeMap<Seq, FleetCheckRecord>,
+    /// Components by the plates that they bear or bore beside their own.
+    borne: HashMap<ComponentRef, ComponentRef>,
     own: assemblies::OwnFitments,
     fitments: HashMap<FitmentId, Fitment>,
     fitments_of: HashMap<ComponentRef, BTreeSet<FitmentId>>,
@@ -137,6 +140,8 @@ pub struct Changes {
     pub holds: BTreeSet<Seq>,
     /// Checks of the fleet that are new.
     pub fleet_checks: BTreeSet<Seq>,
+    /// Components of which a plate is new, or is no more.
+    pub plates: BTreeSet<ComponentRef>,
     /// Cars that answered a check of the fleet.
     pub fleet_answers: BTreeSet<(Seq, CarNumber)>,
     /// Cars whose own work must be worked out anew.

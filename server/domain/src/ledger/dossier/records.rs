@@ -3,6 +3,7 @@
 use crate::configuration::car::{Car, Orientation};
 use crate::configuration::component::{ComponentRef, Condition, Subject};
 use crate::configuration::location::Kept;
+use crate::configuration::plate::PlateRecord;
 use crate::identity::{CarNumber, LocationName, ModificationState, TaskCode, UnitNumber};
 use crate::ledger::entry::Seq;
 use crate::ledger::fact::{Brought, CutOut};
@@ -80,6 +81,8 @@ pub struct ComponentRecord {
     pub certificate: Option<String>,
     /// Its modification state, if that is known.
     pub modification: Option<ModificationState>,
+    /// The plates it bore after the one under which it came in, in the order of time.
+    pub plates: Vec<PlateRecord>,
 }
 
 impl ComponentRecord {

@@ -2,7 +2,7 @@
 //! condition.
 
 use super::permitted::{Text, plausible_text};
-use super::{Agreed, baselines, fitments, locations};
+use super::{Agreed, baselines, fitments, locations, plates};
 use crate::configuration::certificate::Certificate;
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::configuration::location::{Kept, Sent};
@@ -102,6 +102,7 @@ pub(super) fn check_receipt(
             allowed: "record what happened to it instead",
         });
     }
+    plates::check_not_borne(dossier, &receipt.component)?;
     if let Some(release) = &receipt.release {
         let applies_to = AppliesTo::Part(part.clone());
         check_certificate(dossier, release, (&applies_to, at))?;
@@ -162,6 +163,7 @@ pub(super) fn fold_receipt(dossier: &mut Dossier, entry: &Entry, receipt: &Recei
         since_overhaul: receipt.since_overhaul,
         certificate: receipt.certificate_number().map(str::to_owned),
         modification: receipt.modification.clone(),
+        plates: Vec::new(),
     };
     dossier.components.insert(receipt.component.clone(), record);
     let state = ComponentState {

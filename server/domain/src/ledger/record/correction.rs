@@ -227,6 +227,7 @@ pub(super) fn undo(dossier: &mut Dossier, target: Seq) {
         Fact::Relocated(Relocation { component, .. }) | Fact::ConditionJudged { component, .. } => {
             dossier.drop_state(component, entry.seq);
         }
+        Fact::PlateChanged(change) => dossier.drop_plate(&change.component, entry.seq),
         Fact::ReadingTaken(reading) => {
             let key = (reading.car.clone(), reading.meter);
             if let Some(record) = dossier.meters.get_mut(&key) {

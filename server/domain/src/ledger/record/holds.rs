@@ -9,6 +9,7 @@
 use crate::configuration::component::{ComponentRef, PositionRef, Subject};
 use crate::configuration::held::Held;
 use crate::configuration::host::{Host, HostPosition};
+use crate::configuration::plate::PlateChange;
 use crate::identity::CarNumber;
 use crate::ledger::command::Command;
 use crate::ledger::dossier::{Dossier, HoldRecord};
@@ -144,6 +145,7 @@ fn touches(dossier: &Dossier, fact: &Fact, act: Act) -> Vec<Touch> {
         Fact::ComponentReceived(receipt) => vec![Touch::Component(receipt.component.clone())],
         Fact::Removed { component, .. }
         | Fact::Relocated(Relocation { component, .. })
+        | Fact::PlateChanged(PlateChange { component, .. })
         | Fact::ConditionJudged { component, .. } => vec![Touch::Component(component.clone())],
         Fact::Fitted(fitting) => vec![
             Touch::Component(fitting.component.clone()),

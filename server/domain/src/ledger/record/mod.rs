@@ -17,6 +17,7 @@ mod locations;
 mod meters;
 mod modifications;
 mod permitted;
+mod plates;
 mod proposals;
 mod settings;
 mod tests;
@@ -154,7 +155,7 @@ fn check_fact(
         Fact::UnitFormed(unit) => cars::check_unit(dossier, unit),
         Fact::TrainFormed(train) => cars::check_train(dossier, train),
         Fact::ComponentReceived(receipt) => components::check_receipt(dossier, receipt, at),
-        Fact::Relocated(it) => components::check_relocated(dossier, it, at),
+        Fact::Relocated(_) | Fact::PlateChanged(_) => check_kept(dossier, fact, at),
         Fact::ConditionJudged {
             component,
             condition,
@@ -196,6 +197,15 @@ fn check_fact(
         Fact::FleetCheckOpened(_) | Fact::FleetCheckAnswered(_) => {
             fleet_checks::check(dossier, fact, at)
         }
+    }
+}
+
+/// Checks where a component is kept, and what its plate says.
+fn check_kept(dossier: &Dossier, fact: &Fact, at: Instant) -> Result<(), Refusal> {
+    match fact {
+        Fact::Relocated(it) => components::check_relocated(dossier, it, at),
+        Fact::PlateChanged(it) => plates::check_changed(dossier, it, at),
+        _ => Ok(()),
     }
 }
 
@@ -258,6 +268,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         Fact::TrainFormed(train) => cars::fold_train(dossier, entry, train),
         Fact::ComponentReceived(receipt) => components::fold_receipt(dossier, entry, receipt),
         Fact::Relocated(it) => components::fold_relocated(dossier, entry, it),
+        Fact::PlateChanged(it) => plates::fold_changed(dossier, entry, it),
         Fact::ConditionJudged {
             component,
             condition,

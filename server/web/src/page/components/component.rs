@@ -3,6 +3,7 @@
 use super::contents::{self, InsideRow};
 use super::due::{self, TaskRow, Where};
 use super::forms;
+use super::locations::named;
 use super::used::{self, Host, UsedRow};
 use crate::drawing::life_strip::{Life, LifeStrip};
 use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
@@ -12,6 +13,7 @@ use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::show;
+use crate::sides::{Sides, of_fitments};
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, State};
@@ -48,6 +50,8 @@ pub(crate) struct ComponentPage {
     /// What it had run since its overhaul when it came in, as far as that is known.
     since_overhaul: Vec<String>,
     due: Vec<TaskRow>,
+    /// Both sides of the entries that moved it.
+    sides: Sides,
     /// Newest first.
     fitments: Vec<Fitment>,
     done: Vec<DoneRecord>,
@@ -77,8 +81,8 @@ pub(super) fn component_ref(part: &str, serial: &str) -> Result<ComponentRef, Fa
     })
 }
 
-/// The page of a component, with a form that was tried and not recorded. Eight statements, and one
-/// for what is inside an assembly.
+/// The page of a component, with a form that was tried and not recorded. Seven statements, one
+/// for what is inside an assembly, and one where it was moved from position to position.
 pub(super) async fn component_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -96,7 +100,9 @@ pub(super) async fn component_page(
     let standings = host_meters(&mut view, fitted.as_ref()).await?;
     let (used, due) = answers(&life, (&view, &standings), fitted.as_ref(), state);
     let frame = Frame::new(state, signed_in);
-    let locations = view.locations().await?;
+    let locations = named(&view.documents, state.now());
+    let entries = of_fitments(&life.fitments, &life.surroundings.history);
+    let sides = Sides(view.sides(&entries).await?);
     let inside = contents::rows(&view.documents, component, (&life.contents, state.today()));
     let holds = holds(&view, component, fitted.as_ref(), &state.zone);
     let forms = forms::Shown {
@@ -137,6 +143,7 @@ pub(super) async fn component_page(
         strip,
         used,
         since_overhaul,
+        sides,
         due,
         fitments,
         done,

@@ -6,6 +6,7 @@ use super::component::{component_page, component_ref};
 use super::contents::VacantPlace;
 use super::locations::{sent, sent_fields};
 use super::places::{fit_form, move_form, take_out_form};
+use super::plates::plate_form;
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
@@ -62,6 +63,7 @@ impl Shown<'_> {
             if held && frame.approves() {
                 forms.push(release_form(&page));
             }
+            forms.push(plate_form(&page));
             if !self.vacant.is_empty() {
                 forms.push(fit_form(&page, self.vacant));
             }

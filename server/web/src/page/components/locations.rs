@@ -35,6 +35,12 @@ pub(crate) fn with_kinds(
     all.into_iter().collect()
 }
 
+/// The names of the locations that were named with their kind, to be suggested: no statement.
+pub(crate) fn named(documents: &Documents, now: Instant) -> Vec<LocationName> {
+    let names = documents.locations(now);
+    names.map(|(name, _)| name.clone()).collect()
+}
+
 /// The fields that say what is expected of what goes away.
 pub(crate) fn sent_fields(locations: &[LocationName]) -> [Field; 2] {
     [

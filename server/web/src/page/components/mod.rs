@@ -10,5 +10,6 @@ pub(crate) mod life;
 pub(crate) mod list;
 pub(crate) mod locations;
 pub(crate) mod places;
+pub(crate) mod plates;
 pub(crate) mod receipt;
 mod used;

@@ -9,8 +9,10 @@ use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::holds::HoldNote;
 use crate::page::cars::positions::metres;
+use crate::page::components::locations::named;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
+use crate::sides::{Sides, of_fitments};
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
@@ -53,6 +55,8 @@ pub(crate) struct PositionPage {
     in_force: Option<IsolationRecord>,
     /// Everything that was ever fitted, newest first.
     history: Vec<Fitment>,
+    /// Both sides of the entries that moved what was fitted here.
+    sides: Sides,
     isolations: Vec<IsolationRecord>,
     stock: Vec<ComponentRecord>,
     holds: Vec<HoldNote>,
@@ -134,10 +138,8 @@ pub(crate) async fn position_page(
         (None, true) => view.in_stock(&position.approved).await?,
         _ => Vec::new(),
     };
-    let locations = match (&now, may_fit) {
-        (Some(_), true) => view.locations().await?,
-        _ => Vec::new(),
-    };
+    let locations = named(&view.documents, state.now());
+    let sides = Sides(view.sides(&of_fitments(&history, &[])).await?);
     let shown = Shown {
         at,
         position: &position,
@@ -162,6 +164,7 @@ pub(crate) async fn position_page(
         now,
         due,
         history,
+        sides,
         isolations,
         stock,
         holds,
