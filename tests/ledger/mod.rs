@@ -7,6 +7,7 @@ mod assembly_design;
 mod baselines;
 mod chain;
 mod commands;
+mod concession_scope;
 mod concessions;
 mod concurrency;
 mod conditions;

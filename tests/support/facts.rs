@@ -184,6 +184,7 @@ pub fn moved_to(component: &ComponentRef, to: &HostPosition) -> Fact {
         component: component.clone(),
         to: to.clone(),
         reason: RemovalReason::Robbed,
+        concession: None,
     }
 }
 
@@ -193,6 +194,8 @@ pub fn swapped(first: &ComponentRef, second: &ComponentRef) -> Fact {
         first: first.clone(),
         second: second.clone(),
         reason: RemovalReason::Suspected,
+        first_concession: None,
+        second_concession: None,
     }
 }
 

@@ -107,6 +107,9 @@ pub enum Fact {
         to: HostPosition,
         /// Why: to rob a car for another is a move with that reason.
         reason: RemovalReason,
+        /// The concession that allows it there, where the baseline does not approve it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        concession: Option<ConcessionNumber>,
     },
     /// Two fitted components changed places in one act.
     Swapped {
@@ -116,6 +119,12 @@ pub enum Fact {
         second: ComponentRef,
         /// Why.
         reason: RemovalReason,
+        /// The concession that allows the first where the second was.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        first_concession: Option<ConcessionNumber>,
+        /// The concession that allows the second where the first was.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        second_concession: Option<ConcessionNumber>,
     },
     /// A component that is not fitted moved to another location.
     Relocated(Relocation),

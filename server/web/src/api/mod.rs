@@ -22,6 +22,7 @@ mod entries;
 mod fields;
 mod fleet_checks;
 mod forces;
+mod foreseen;
 mod further;
 mod holds;
 mod life;
@@ -98,6 +99,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(further::revealed::reveal))
         .routes(routes!(session::show))
         .routes(routes!(entries::record))
+        .routes(routes!(foreseen::foresee))
         .routes(routes!(entries::show))
 }
 

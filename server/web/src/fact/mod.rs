@@ -42,11 +42,13 @@ pub(crate) fn sentence(fact: &Fact) -> String {
             component,
             to,
             reason,
+            ..
         } => format!("{component} moved to {to}: {reason}"),
         Fact::Swapped {
             first,
             second,
             reason,
+            ..
         } => format!("{first} and {second} swapped: {reason}"),
         Fact::Relocated(it) => format!("{} moved to {}{}", it.component, it.to, it.sent),
         Fact::PlateChanged(it) => format!("plate of {} {}: {}", it.component, it.cause, it.plate),
@@ -147,11 +149,11 @@ fn granted(it: &Concession) -> String {
         number,
         cars,
         position,
-        part,
+        allows,
         until,
         ..
     } = it;
-    format!("concession {number}: {part} at {position} of cars {cars} until {until}")
+    format!("concession {number}: {allows} at {position} of cars {cars} until {until}")
 }
 
 fn decided(it: &DecisionTaken) -> String {

@@ -134,7 +134,7 @@ impl Rows<'_> {
                 self.concession(&it.number);
                 self.text("cars", &it.cars);
                 self.text("position", &it.position);
-                self.text("part", &it.part);
+                self.text("allows", &it.allows);
                 self.text("why the risk is accepted", &it.reason);
                 self.text("until", it.until);
             }
@@ -215,19 +215,29 @@ impl Rows<'_> {
                 component,
                 to,
                 reason,
+                concession,
             } => {
                 self.component("component", component);
                 self.place("to position", to);
                 self.text("reason", reason);
+                if let Some(number) = concession {
+                    self.concession(number);
+                }
             }
             Fact::Swapped {
                 first,
                 second,
                 reason,
+                first_concession,
+                second_concession,
             } => {
                 self.component("first component", first);
                 self.component("second component", second);
                 self.text("reason", reason);
+                let concessions = first_concession.iter().chain(second_concession);
+                for number in concessions {
+                    self.concession(number);
+                }
             }
             Fact::Relocated(it) => {
                 self.component("component", &it.component);

@@ -10,6 +10,7 @@ mod documents;
 mod fitment;
 mod fleet_checks;
 mod holds;
+mod named;
 mod places;
 mod plates;
 mod records;

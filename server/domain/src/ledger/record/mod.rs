@@ -165,10 +165,7 @@ fn check_fact(
         Fact::Removed { component, removal } => {
             fitments::check_removed(dossier, component, removal, at)
         }
-        Fact::Moved { component, to, .. } => fitments::check_moved(dossier, component, to, at),
-        Fact::Swapped { first, second, .. } => {
-            fitments::check_swapped(dossier, [first, second], at)
-        }
+        Fact::Moved { .. } | Fact::Swapped { .. } => fitments::check_from_place(dossier, fact, at),
         Fact::ReadingTaken(reading) => meters::check_reading(dossier, reading, at),
         Fact::MeterReplaced {
             car,
@@ -280,20 +277,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         Fact::Removed { component, removal } => {
             fitments::fold_removed(dossier, entry, component, removal);
         }
-        Fact::Moved {
-            component,
-            to,
-            reason,
-        } => {
-            fitments::fold_moved(dossier, entry, component, (to, *reason));
-        }
-        Fact::Swapped {
-            first,
-            second,
-            reason,
-        } => {
-            fitments::fold_swapped(dossier, entry, [first, second], *reason);
-        }
+        Fact::Moved { .. } | Fact::Swapped { .. } => fitments::fold_from_place(dossier, entry),
         Fact::SettingMade(made) => settings::fold_made(dossier, entry, made),
         Fact::ReadingTaken(reading) => meters::fold_reading(dossier, entry, reading),
         Fact::MeterReplaced {

@@ -140,6 +140,14 @@ fn swap_form(page: &str) -> EntryForm {
                 .hint("May stay empty where the serial number tells it."),
         )
         .ask(Field::one_of("why", "Why", removal_reasons()))
+        .ask(
+            Field::text("concession", "Concession for this one there")
+                .hint("Its number, where the baseline does not approve it there. Else empty."),
+        )
+        .ask(
+            Field::text("other_concession", "Concession for the other here")
+                .hint("Its number, where the baseline does not approve it here. Else empty."),
+        )
 }
 
 fn done_form(page: &str, tasks: &[Arc<Task>]) -> EntryForm {
@@ -245,13 +253,17 @@ async fn asked_swap(
     };
     let second = plate.read(&mut view, fields, &mut errors).await?;
     let reason = fields.required("why", &mut errors);
+    let first_concession = fields.optional("concession", &mut errors);
+    let second_concession = fields.optional("other_concession", &mut errors);
     let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
     Ok(match (second, reason, at) {
-        (Some(second), Some(reason), Some(at)) => {
+        (Some(second), Some(reason), Some(at)) if errors.is_empty() => {
             let fact = Fact::Swapped {
                 first,
                 second,
                 reason,
+                first_concession,
+                second_concession,
             };
             Ok((fact, at))
         }

@@ -10,12 +10,14 @@ use crate::frame::Frame;
 use crate::holds::HoldNote;
 use crate::page::cars::positions::metres;
 use crate::page::components::locations::named;
+use crate::page::named_place;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::sides::{Sides, of_fitments};
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
+use axum::response::{IntoResponse, Redirect};
 use domain::configuration::car_type::{CarType, Position};
 use domain::configuration::component::{ComponentRef, PositionRef};
 use domain::configuration::host::{Host, HostPosition};
@@ -23,6 +25,7 @@ use domain::identity::{LocationName, PositionCode};
 use domain::ledger::dossier::{CarRecord, ComponentRecord, Fitment, IsolationRecord, PlaceOnCar};
 use domain::people;
 use domain::time::{Day, Zone};
+use domain::unreadable::Unreadable;
 use serde::Deserialize;
 use std::sync::Arc;
 use store::read::View;
@@ -75,8 +78,20 @@ pub(crate) async fn show(
     Query(offered): Query<Offered>,
     Query(query): Query<AsAtQuery>,
 ) -> PageResult {
-    let at = position_ref(&car, &code)?;
+    let Ok(at) = position_ref(&car, &code) else {
+        return by_another_name(&state, &car, &code).await;
+    };
     page(&position_page(&state, &signed_in, (&at, &query), (&offered, None)).await?)
+}
+
+/// Leads from another name of a position to its page.
+async fn by_another_name(state: &WebState, car: &str, name: &str) -> PageResult {
+    let mut view = state.store.view().await?;
+    let named = named_place::place(&mut view, &car.parse()?, name, state.today()).await?;
+    match named {
+        Ok(at) => Ok(Redirect::to(&address::position(&at)).into_response()),
+        Err(expected) => Err(Unreadable::new("position", name, expected).into()),
+    }
 }
 
 /// A position as its address names it.
