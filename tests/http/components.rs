@@ -157,7 +157,7 @@ async fn a_component_moves_between_locations_and_positions(url: &str) {
     let page = stores.submit(&form).await;
     assert_eq!(page.path(), FIRST_VALVE);
     let newest = page.texts("table.fitments tbody tr:nth-child(2) td");
-    assert_eq!(newest[2..], ["robbed", "another position"]);
+    assert_eq!(newest[2..], ["robbed", "=BS2-K1 of car 4102"]);
     let donor = stores.get("/positions/4101/%3DBS1-K1").await;
     assert!(donor.text("main").contains("Nothing is fitted here"));
 }

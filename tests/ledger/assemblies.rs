@@ -85,7 +85,7 @@ async fn a_panel_takes_its_valves_with_it(url: &str) {
     assert_eq!(end.to.as_ref().unwrap().as_str(), "Workshop");
     // The panel is to be judged; the valve stays what it was, and is where the panel is.
     assert_eq!(life.record.condition, Condition::Serviceable);
-    assert_eq!(life.record.location, None);
+    assert_eq!(life.record.location(), None);
     let surroundings = &life.surroundings;
     assert_eq!(surroundings.outermost(), Some(&panel));
     assert_eq!(surroundings.location.as_ref().unwrap().as_str(), "Workshop");

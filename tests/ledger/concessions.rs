@@ -1,7 +1,7 @@
 //! Concessions on both databases: what is not approved is fitted only under one in force, which
 //! two people granted; it ends by itself, and what is under it is a finding then.
 
-use domain::configuration::concession::Concession;
+use domain::configuration::concession::{Allowed, Concession};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::{Fact, Fitting};
 use domain::ledger::proposal::Proposal;
@@ -22,7 +22,7 @@ pub(super) fn concession(number: &str, until: &str) -> Concession {
         number: number.parse().unwrap(),
         cars: "4101 to 4102".parse().unwrap(),
         position: SECOND.parse().unwrap(),
-        part: LATER_VALVE.parse().unwrap(),
+        allows: Allowed::Part(LATER_VALVE.parse().unwrap()),
         reason: "until stock arrives; leakage tested each week".to_owned(),
         until: until.parse().unwrap(),
     }

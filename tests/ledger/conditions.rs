@@ -166,7 +166,7 @@ async fn a_fitment_learned_late_needs_the_condition_of_its_own_time(url: &str) {
         .await;
     let life = fleet.register.life(&other).await;
     assert_eq!(
-        (life.record.condition, life.record.location),
+        (life.record.condition, life.record.location().cloned()),
         (Quarantined, None)
     );
     // What was scrapped was not on a car then.

@@ -45,7 +45,7 @@ async fn a_withdrawn_fitment_never_was(url: &str) {
     let life = register.life(one).await;
     assert_eq!(life.fitments.len(), 0);
     let location: LocationName = "Shelf 3".parse().unwrap();
-    assert_eq!(life.record.location, Some(location));
+    assert_eq!(life.record.location(), Some(&location));
     assert_eq!(
         (life.record.since, life.record.since_by),
         (at("2029-02-01T00:00Z"), shelf)
@@ -140,7 +140,7 @@ async fn a_removal_is_withdrawn_while_nothing_has_happened_since(url: &str) {
     register.withdraw(removal).await;
     let life = register.life(one).await;
     assert_eq!(life.record.condition, Condition::Serviceable);
-    assert_eq!(life.record.location, None);
+    assert_eq!(life.record.location(), None);
     assert!(life.fitments[0].end.is_none());
     register.proves().await;
 }

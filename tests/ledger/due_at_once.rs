@@ -2,6 +2,7 @@
 //! from.
 
 use domain::configuration::component::{ComponentRef, Condition, RemovalReason, Subject};
+use domain::configuration::location::Sent;
 use domain::due::at_once::{AtOnce, AtOnceCause};
 use domain::due::state::State;
 use domain::due::task::{ClockStart, CountsFrom, Interval, Limit};
@@ -28,6 +29,7 @@ fn removed_because(component: &ComponentRef, reason: RemovalReason) -> Fact {
         removal: Removal {
             reason,
             to: "Workshop".parse().unwrap(),
+            sent: Sent::default(),
             condition: Condition::RemovedToBeJudged,
         },
     }

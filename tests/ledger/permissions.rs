@@ -6,6 +6,8 @@ use domain::configuration::car::{Orientation, Train, Vehicle};
 use domain::configuration::component::{Condition, Subject};
 use domain::configuration::fleet_check::CarAnswer;
 use domain::configuration::held::Held;
+use domain::configuration::location::LocationKind;
+use domain::configuration::plate::PlateCause;
 use domain::decision::checks::CheckKind;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
@@ -23,12 +25,14 @@ use tests::facts::{
     removed, rule_set, swapped,
 };
 use tests::fleet::{COCK, FIRST, VALVE, design};
+use tests::locations::location;
 use tests::register::{Register, command, person};
 use tests::settings::set;
 
 use super::concessions::concession;
 use super::fleet_checks::{answered, opened};
 use super::modifications::{embodied, of_valves};
+use super::plates::plate;
 use super::visits::{cancelled, planned};
 
 /// A fact of every kind that there is.
@@ -76,6 +80,8 @@ fn facts() -> Vec<Fact> {
         answered(Seq(1), "4101", CarAnswer::Sound),
         planned("V1", ["2029-05-02", "2029-05-06"]),
         cancelled("V1"),
+        location("Works", LocationKind::Contractor),
+        plate(&one, "9-9", PlateCause::Misread),
         Fact::Withdrawn,
         released(&one, Condition::Serviceable),
         Fact::Approved { proposal: Seq(1) },

@@ -8,7 +8,7 @@ use domain::configuration::component::{Condition, Subject};
 use domain::configuration::host::{Host, HostPosition};
 use domain::identity::CarNumber;
 use domain::isolation::CutOutState;
-use domain::ledger::fact::{CutOut, Fact, Fitting};
+use domain::ledger::fact::{CutOut, Fact, Fitting, Relocation};
 use domain::test_record::verdict::{TestOutcome, verdict};
 use domain::time::Zone;
 
@@ -174,7 +174,7 @@ fn components_came_off_and_came_back() {
     .into_iter()
     .collect();
     let stored: BTreeSet<_> = facts(|fact| match fact {
-        Fact::Relocated { component, .. } => Some(component),
+        Fact::Relocated(Relocation { component, .. }) => Some(component),
         _ => None,
     })
     .into_iter()

@@ -1,5 +1,6 @@
 //! Facts in few words, with what a test seldom varies filled in.
 
+use crate::locations::sent_to;
 use domain::configuration::car::{Car, OrderedCar, Orientation, Unit};
 use domain::configuration::certificate::{Certificate, Left, LifeLeft};
 use domain::configuration::component::{
@@ -7,6 +8,7 @@ use domain::configuration::component::{
 };
 use domain::configuration::held::Held;
 use domain::configuration::host::{Host, HostPosition};
+use domain::configuration::location::Sent;
 use domain::decision::checks::CheckKind;
 use domain::isolation::CutOutState;
 use domain::ledger::entry::Seq;
@@ -153,6 +155,7 @@ fn removal(condition: Condition) -> Removal {
     Removal {
         reason: RemovalReason::Due,
         to: "Workshop".parse().expect("a location"),
+        sent: Sent::default(),
         condition,
     }
 }
@@ -181,6 +184,7 @@ pub fn moved_to(component: &ComponentRef, to: &HostPosition) -> Fact {
         component: component.clone(),
         to: to.clone(),
         reason: RemovalReason::Robbed,
+        concession: None,
     }
 }
 
@@ -190,15 +194,14 @@ pub fn swapped(first: &ComponentRef, second: &ComponentRef) -> Fact {
         first: first.clone(),
         second: second.clone(),
         reason: RemovalReason::Suspected,
+        first_concession: None,
+        second_concession: None,
     }
 }
 
 /// A component in store moved to another location.
 pub fn relocated(component: &ComponentRef, to: &str) -> Fact {
-    Fact::Relocated {
-        component: component.clone(),
-        to: to.parse().expect("a location"),
-    }
+    sent_to(component, to, (None, None))
 }
 
 /// A component's condition was judged.

@@ -36,6 +36,7 @@ pub(crate) async fn read(tx: &mut Tx) -> Result<Documents, StoreError> {
                 documents.withdraw_concession((by, row.effective_at.0), &number);
             }
             Fact::ModificationIssued(it) => documents.put_modification(by, it),
+            Fact::LocationDefined(it) => documents.put_location(by, row.effective_at.0, it),
             Fact::PartDefined(part) => documents.put_part(by, Arc::new(part)),
             Fact::TaskDefined(task) => documents.put_task(by, row.effective_at.0, Arc::new(task)),
             Fact::RuleSetIssued(rules) => {
@@ -73,6 +74,7 @@ pub(crate) async fn put(tx: &mut Tx, dossier: &Dossier, entry: &Entry) -> Result
             (number.as_str(), by.as_str())
         }
         Fact::RevisionEffective(it) => (it.car_type.as_str(), by.as_str()),
+        Fact::LocationDefined(it) => (it.name.as_str(), by.as_str()),
         Fact::CarTypeDefined(car_type) => (car_type.name.as_str(), car_type.revision.as_str()),
         Fact::PartDefined(part) => (part.number.as_str(), ""),
         Fact::TaskDefined(task) => (task.code.as_str(), task.revision.as_str()),

@@ -124,6 +124,16 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../../migrations/0025_fleet_checks.sql"),
     ),
     (
+        26,
+        "away",
+        include_str!("../../../migrations/0026_away.sql"),
+    ),
+    (
+        27,
+        "plates",
+        include_str!("../../../migrations/0027_plates.sql"),
+    ),
+    (
         28,
         "states known",
         include_str!("../../../migrations/0028_states_known.sql"),

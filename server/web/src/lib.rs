@@ -29,6 +29,7 @@ mod respond;
 mod routes;
 mod session;
 mod show;
+mod sides;
 mod sign_on;
 mod state;
 

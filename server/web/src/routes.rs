@@ -158,6 +158,18 @@ fn configuration() -> Router<WebState> {
         .route("/positions/{car}/{code}/fit", post(positions::fit))
         .route("/positions/{car}/{code}/remove", post(positions::remove))
         .route("/positions/{car}/{code}/set", post(positions::set))
+        .merge(components())
+        .route("/find", get(find::show))
+}
+
+/// Components, where they are kept and what happens to them.
+fn components() -> Router<WebState> {
+    Router::new()
+        .route("/away", get(components::away::show))
+        .route(
+            "/locations/new",
+            get(components::locations::show).post(components::locations::send),
+        )
         .route("/components", get(components::list::show))
         .route(
             "/components/new",
@@ -184,6 +196,10 @@ fn configuration() -> Router<WebState> {
             post(components::forms::relocate),
         )
         .route(
+            "/components/{part}/{serial}/plate",
+            post(components::plates::change),
+        )
+        .route(
             "/components/{part}/{serial}/fit",
             post(components::places::fit),
         )
@@ -203,7 +219,6 @@ fn configuration() -> Router<WebState> {
             "/components/{part}/{serial}/done",
             post(components::forms::done),
         )
-        .route("/find", get(find::show))
 }
 
 /// Baselines: what is approved where, from when, what departs from it, and what changes it.

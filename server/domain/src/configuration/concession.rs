@@ -1,13 +1,14 @@
 //! Concessions: written permission for a departure from the baseline, with an end. It allows one
-//! part at one position of some cars; two people agree on it, and it ends on a day, by itself.
+//! part, or one setting to be otherwise, at one position of some cars; two people agree on it, and it ends on a day, by itself.
 
 use super::component::PositionRef;
 use super::effectivity::CarRanges;
-use crate::identity::{ConcessionNumber, PartNumber, PositionCode};
+use crate::identity::{ConcessionNumber, PartNumber, PositionCode, SettingName};
 use crate::ledger::entry::Seq;
 use crate::time::{Day, Instant};
 use crate::words::word_list;
 use serde::{Deserialize, Serialize};
+use std::fmt;
 
 /// A concession as it is granted.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -18,13 +19,50 @@ pub struct Concession {
     pub cars: CarRanges,
     /// The position, by its full code.
     pub position: PositionCode,
-    /// The part that is allowed there though it is not approved, or in a modification state that
-    /// is not.
-    pub part: PartNumber,
+    /// What it allows there.
+    #[serde(flatten)]
+    pub allows: Allowed,
     /// Why the risk is accepted, and what is done to keep it small.
     pub reason: String,
     /// The last day on which it is in force.
     pub until: Day,
+}
+
+/// What a concession allows at its position.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Allowed {
+    /// A part though it is not approved, or in a modification state that is not.
+    Part(PartNumber),
+    /// A setting to have another value than the one wanted, within what the baseline admits.
+    Setting(SettingName),
+}
+
+impl Allowed {
+    /// The part, if it is one.
+    pub fn part(&self) -> Option<&PartNumber> {
+        match self {
+            Self::Part(part) => Some(part),
+            Self::Setting(_) => None,
+        }
+    }
+
+    /// The setting, if it is one.
+    pub fn setting(&self) -> Option<&SettingName> {
+        match self {
+            Self::Part(_) => None,
+            Self::Setting(setting) => Some(setting),
+        }
+    }
+}
+
+impl fmt::Display for Allowed {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Part(part) => write!(f, "part {part}"),
+            Self::Setting(setting) => write!(f, "another value of {setting}"),
+        }
+    }
 }
 
 /// A concession as the register has it.
@@ -81,15 +119,15 @@ impl ConcessionRecord {
         }
     }
 
-    /// Whether it is for a part at a position of a car.
-    pub fn covers(&self, part: &PartNumber, at: &PositionRef) -> bool {
+    /// Whether it allows that at a position of a car.
+    pub fn covers(&self, what: &Allowed, at: &PositionRef) -> bool {
         let Concession {
             cars,
             position,
-            part: allowed,
+            allows,
             ..
         } = &self.granted;
-        *allowed == *part && *position == at.position && cars.hold(&at.car)
+        allows == what && *position == at.position && cars.hold(&at.car)
     }
 
     /// Whether it is in force at a moment of a day.
@@ -114,7 +152,7 @@ mod tests {
                 number: "C-1".parse().expect("a number"),
                 cars: "4101 to 4110".parse().expect("cars"),
                 position: "=B1-K1".parse().expect("a position"),
-                part: "DV/200".parse().expect("a part"),
+                allows: Allowed::Part("DV/200".parse().expect("a part")),
                 reason: "until stock arrives".to_owned(),
                 until: day("2029-06-30"),
             },

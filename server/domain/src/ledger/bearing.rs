@@ -46,11 +46,13 @@ impl Fact {
             | Fact::ConcessionWithdrawn { .. }
             | Fact::ModificationIssued(_)
             | Fact::Embodied { .. }
+            | Fact::LocationDefined(_)
             | Fact::PartDefined(_)
             | Fact::TaskDefined(_)
             | Fact::ProcedureDefined(_)
             | Fact::ComponentReceived(_)
-            | Fact::Relocated { .. }
+            | Fact::Relocated(_)
+            | Fact::PlateChanged(_)
             | Fact::ConditionJudged { .. }
             | Fact::SettingMade(_)
             | Fact::ReadingTaken(_)
@@ -84,7 +86,8 @@ impl Fact {
                 | Fact::Removed { .. }
                 | Fact::Moved { .. }
                 | Fact::Swapped { .. }
-                | Fact::Relocated { .. }
+                | Fact::Relocated(_)
+                | Fact::PlateChanged(_)
                 | Fact::ConditionJudged { .. }
                 | Fact::SettingMade(_)
                 | Fact::ReadingTaken(_)

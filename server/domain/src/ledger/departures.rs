@@ -8,6 +8,7 @@
 use crate::configuration::car::Car;
 use crate::configuration::car_type::Position;
 use crate::configuration::component::{ComponentRef, PositionRef};
+use crate::configuration::concession::Allowed;
 use crate::configuration::part::{StatesApproved, states_of};
 use crate::configuration::setting::{Setting, SettingRecord, SettingStanding, SettingValue, told};
 use crate::identity::{
@@ -179,15 +180,12 @@ pub fn departures(
             if from.is_some_and(|from| period.until.is_some_and(|until| until <= from)) {
                 continue;
             }
-            let concession = stands.and_then(|stands| {
-                let allowable =
-                    matches!(kind, DepartureKind::NotApproved | DepartureKind::WrongState);
+            let concession = allowable(kind, stands, one.setting.as_ref()).and_then(|what| {
                 let at = PositionRef {
                     car: car.number.clone(),
                     position: position.clone(),
                 };
-                let known = documents.concession_for(&stands.component.part, &at);
-                let known = known.filter(|_| allowable)?;
+                let known = documents.concession_for(&what, &at)?;
                 Some((known.granted.number.clone(), known.until()))
             });
             all.push(Departure {
@@ -205,6 +203,22 @@ pub fn departures(
     all.sort();
     all.dedup_by(|next, last| goes_on(last, next));
     all
+}
+
+/// What a concession could allow of a departure: what is there, or that a setting is otherwise;
+/// not that nothing is there, nor that something is not known.
+fn allowable(
+    kind: DepartureKind,
+    stands: Option<&Stands>,
+    setting: Option<&SettingName>,
+) -> Option<Allowed> {
+    match kind {
+        DepartureKind::NotApproved | DepartureKind::WrongState => {
+            Some(Allowed::Part(stands?.component.part.clone()))
+        }
+        DepartureKind::SettingDeviates => Some(Allowed::Setting(setting?.clone())),
+        DepartureKind::Vacant | DepartureKind::Unknown | DepartureKind::SettingNotTold => None,
+    }
 }
 
 /// Whether a departure is the same as the one before it and goes on where that ends, which then

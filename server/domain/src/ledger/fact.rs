@@ -14,8 +14,10 @@ use crate::configuration::effectivity::Effectivity;
 use crate::configuration::fleet_check::{CheckAnswer, FleetCheck};
 use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
+use crate::configuration::location::{Location, Sent};
 use crate::configuration::modification::Modification;
 use crate::configuration::part::Part;
+use crate::configuration::plate::PlateChange;
 use crate::configuration::setting::SettingMade;
 use crate::decision::checks::CheckKind;
 use crate::decision::taken::DecisionTaken;
@@ -69,6 +71,8 @@ pub enum Fact {
         /// The evidence: order, certificate or test record.
         evidence: String,
     },
+    /// A location was named with its kind, which holds from then on.
+    LocationDefined(Location),
     /// A part was entered in the catalogue.
     PartDefined(Part),
     /// A task was defined, or a new revision of one, which then is the one in force.
@@ -104,6 +108,9 @@ pub enum Fact {
         to: HostPosition,
         /// Why: to rob a car for another is a move with that reason.
         reason: RemovalReason,
+        /// The concession that allows it there, where the baseline does not approve it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        concession: Option<ConcessionNumber>,
     },
     /// Two fitted components changed places in one act.
     Swapped {
@@ -113,14 +120,17 @@ pub enum Fact {
         second: ComponentRef,
         /// Why.
         reason: RemovalReason,
+        /// The concession that allows the first where the second was.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        first_concession: Option<ConcessionNumber>,
+        /// The concession that allows the second where the first was.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        second_concession: Option<ConcessionNumber>,
     },
     /// A component that is not fitted moved to another location.
-    Relocated {
-        /// Which component.
-        component: ComponentRef,
-        /// Where it is now.
-        to: LocationName,
-    },
+    Relocated(Relocation),
+    /// A component bears another serial number.
+    PlateChanged(PlateChange),
     /// Somebody judged a component's condition.
     ConditionJudged {
         /// Which component.
@@ -240,6 +250,7 @@ impl Fact {
             Fact::ConcessionWithdrawn { .. } => FactKind::ConcessionWithdrawn,
             Fact::ModificationIssued(_) => FactKind::ModificationIssued,
             Fact::Embodied { .. } => FactKind::Embodied,
+            Fact::LocationDefined(_) => FactKind::LocationDefined,
             Fact::PartDefined(_) => FactKind::PartDefined,
             Fact::TaskDefined(_) => FactKind::TaskDefined,
             Fact::ProcedureDefined(_) => FactKind::ProcedureDefined,
@@ -252,7 +263,8 @@ impl Fact {
             Fact::Removed { .. } => FactKind::Removed,
             Fact::Moved { .. } => FactKind::Moved,
             Fact::Swapped { .. } => FactKind::Swapped,
-            Fact::Relocated { .. } => FactKind::Relocated,
+            Fact::Relocated(_) => FactKind::Relocated,
+            Fact::PlateChanged(_) => FactKind::PlateChanged,
             Fact::ConditionJudged { .. } => FactKind::ConditionJudged,
             Fact::SettingMade(_) => FactKind::SettingMade,
             Fact::ReadingTaken(_) => FactKind::ReadingTaken,
@@ -310,8 +322,23 @@ pub struct Removal {
     pub reason: RemovalReason,
     /// Where it went.
     pub to: LocationName,
+    /// Where it is bound for and when it is expected, where it went away.
+    #[serde(flatten)]
+    pub sent: Sent,
     /// Its condition from then on; whatever came off is to be judged unless evidence says more.
     pub condition: Condition,
+}
+
+/// A component that is not fitted, at another location.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Relocation {
+    /// Which component.
+    pub component: ComponentRef,
+    /// Where it is now.
+    pub to: LocationName,
+    /// Where it is bound for and when it is expected, where it is away.
+    #[serde(flatten)]
+    pub sent: Sent,
 }
 
 /// A value read from a meter.

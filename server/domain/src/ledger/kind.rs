@@ -19,6 +19,8 @@ word_list! {
         ModificationIssued = "modification_issued",
         /// [`Fact::Embodied`](super::fact::Fact::Embodied)
         Embodied = "embodied",
+        /// [`Fact::LocationDefined`](super::fact::Fact::LocationDefined)
+        LocationDefined = "location_defined",
         /// [`Fact::PartDefined`](super::fact::Fact::PartDefined)
         PartDefined = "part_defined",
         /// [`Fact::TaskDefined`](super::fact::Fact::TaskDefined)
@@ -45,6 +47,8 @@ word_list! {
         Swapped = "swapped",
         /// [`Fact::Relocated`](super::fact::Fact::Relocated)
         Relocated = "relocated",
+        /// [`Fact::PlateChanged`](super::fact::Fact::PlateChanged)
+        PlateChanged = "plate_changed",
         /// [`Fact::ConditionJudged`](super::fact::Fact::ConditionJudged)
         ConditionJudged = "condition_judged",
         /// [`Fact::SettingMade`](super::fact::Fact::SettingMade)

@@ -203,7 +203,7 @@ impl ComponentHistory<'_> {
         (host, zone): (&ByMeter<MeterFacts>, &Zone),
         answer: impl Fn(&Task, &SubjectFacts<'_>, &ByMeter<MeterFacts>) -> T,
     ) -> Vec<(Arc<Task>, T)> {
-        let laid_aside = self.record.location.is_some();
+        let laid_aside = self.record.kept.is_some();
         match self.record.condition {
             Condition::Scrapped => return Vec::new(),
             Condition::BeyondSalvage if laid_aside => return Vec::new(),

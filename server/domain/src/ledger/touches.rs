@@ -7,12 +7,13 @@ use crate::configuration::component::{ComponentRef, PositionRef};
 use crate::configuration::fleet_check::CheckAnswer;
 use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
+use crate::configuration::plate::PlateChange;
 use crate::due::visit::Visit;
 use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber, VisitNumber};
 use crate::ledger::bearing::Bearing;
 use crate::ledger::command::Command;
 use crate::ledger::entry::Seq;
-use crate::ledger::fact::Fact;
+use crate::ledger::fact::{Fact, Relocation};
 use crate::time::Instant;
 use crate::units::Meter;
 use std::collections::{BTreeMap, BTreeSet};
@@ -55,6 +56,8 @@ pub struct Touched {
     pub visits: BTreeSet<VisitNumber>,
     /// Units with all visits that are planned for them.
     pub visiting: BTreeSet<UnitNumber>,
+    /// Plates, with the components that bear or bore them.
+    pub plates: BTreeSet<ComponentRef>,
     /// The earliest moment that any of them speaks of: evidence holds that lasted then matter.
     pub earliest: Option<Instant>,
 }
@@ -112,6 +115,7 @@ impl Touched {
             | Fact::ConcessionProlonged { .. }
             | Fact::ConcessionWithdrawn { .. }
             | Fact::ModificationIssued(_)
+            | Fact::LocationDefined(_)
             | Fact::PartDefined(_)
             | Fact::TaskDefined(_)
             | Fact::ProcedureDefined(_)
@@ -131,10 +135,11 @@ impl Touched {
                     .iter()
                     .for_each(|vehicle| self.vehicle(vehicle));
             }
-            Fact::ComponentReceived(receipt) => self.component(&receipt.component),
-            Fact::Relocated { component, .. }
+            Fact::ComponentReceived(receipt) => self.plate(&receipt.component),
+            Fact::Relocated(Relocation { component, .. })
             | Fact::ConditionJudged { component, .. }
             | Fact::Removed { component, .. } => self.component(component),
+            Fact::PlateChanged(change) => self.plates(change),
             Fact::Fitted(fitting) => self.put_at(&fitting.component, &fitting.at),
             Fact::Moved { component, to, .. } => self.put_at(component, to),
             Fact::Swapped { first, second, .. } => {
@@ -208,6 +213,19 @@ impl Touched {
 
     fn component(&mut self, component: &ComponentRef) {
         self.components.insert(component.clone());
+    }
+
+    fn plates(&mut self, change: &PlateChange) {
+        self.component(&change.component);
+        self.plate(&ComponentRef {
+            part: change.component.part.clone(),
+            serial: change.plate.clone(),
+        });
+    }
+
+    fn plate(&mut self, plate: &ComponentRef) {
+        self.component(plate);
+        self.plates.insert(plate.clone());
     }
 
     fn put_at(&mut self, component: &ComponentRef, at: &HostPosition) {

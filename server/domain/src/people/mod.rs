@@ -75,7 +75,7 @@ impl Actor {
 
 use Role::{BrakeEngineer, Controller, Planner, Stores, Technician};
 
-/// Who may receive components and move them between locations.
+/// Who may name locations, receive components and move them between locations.
 pub const KEEPS_STOCK: &[Role] = &[Stores, BrakeEngineer];
 /// Who may fit, remove, move and swap components, and judge their condition.
 pub const HANDLES_COMPONENTS: &[Role] = &[Technician, Stores, BrakeEngineer];
@@ -121,11 +121,12 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         Fact::Approved { .. } | Fact::Rejected { .. } => APPROVES,
         Fact::CarRegistered(_) | Fact::UnitFormed(_) => &[BrakeEngineer, Planner],
         Fact::TrainFormed(_) => FORMS_TRAINS,
-        Fact::ComponentReceived(_) | Fact::Relocated { .. } => KEEPS_STOCK,
+        Fact::ComponentReceived(_) | Fact::Relocated(_) | Fact::LocationDefined(_) => KEEPS_STOCK,
         Fact::Fitted(_)
         | Fact::Removed { .. }
         | Fact::Moved { .. }
         | Fact::Swapped { .. }
+        | Fact::PlateChanged(_)
         | Fact::ConditionJudged { .. } => HANDLES_COMPONENTS,
         Fact::ReadingTaken(_) | Fact::MeterReplaced { .. } => READS_METERS,
         Fact::TaskDone { .. }

@@ -2,9 +2,9 @@
 //! work, trains, isolations.
 
 use super::cells::{
-    AMOUNT, CAR, CAR_TYPE, CONDITION, DAY, EVIDENCE, LOAD, LOCATION, MEASURAND, METER, MOMENT,
-    ORIENTATION, PART, PLACE_IN_ORDER, POSITION, REASON, REVISION, SERIAL, SINCE, optional,
-    required,
+    AMOUNT, CAR, CAR_TYPE, CONDITION, DAY, EVIDENCE, LOAD, LOCATION, LOCATION_KIND, MEASURAND,
+    METER, MOMENT, ORIENTATION, PART, PLACE_IN_ORDER, POSITION, REASON, REVISION, SERIAL, SINCE,
+    optional, required,
 };
 use super::{Column, Table};
 
@@ -76,6 +76,18 @@ pub static READINGS: Table = Table {
     ],
 };
 
+/// Locations. They are read before what is kept at them.
+pub static LOCATIONS: Table = Table {
+    name: "locations",
+    row: "what a location is, from a time on; where that is not told, nothing is expected from there",
+    columns: &[
+        required("location", "the name of a location"),
+        required("kind", LOCATION_KIND),
+        SINCE,
+        REASON,
+    ],
+};
+
 /// Components.
 pub static COMPONENTS: Table = Table {
     name: "components",
@@ -131,6 +143,14 @@ const REMOVED_TO: Column = optional(
     "removed_to",
     "with until: a store, workshop, contractor, or in transit",
 );
+const BOUND_FOR: Column = optional(
+    "bound_for",
+    "the location where it is to arrive; needed where it is in transit, else empty",
+);
+const EXPECTED_ON: Column = optional(
+    "expected_on",
+    "the day, as 2026-03-31, on which it is expected from a contractor or from transit",
+);
 const CONDITION_AFTER: Column = optional(
     "condition_after",
     "with until: serviceable, removed_to_be_judged, unserviceable, quarantined or scrapped",
@@ -152,6 +172,8 @@ pub static INNER_FITMENTS: Table = Table {
         REMOVAL_REASON,
         REMOVED_TO,
         CONDITION_AFTER,
+        BOUND_FOR,
+        EXPECTED_ON,
         REASON,
     ],
 };
@@ -174,6 +196,8 @@ pub static FITMENTS: Table = Table {
             "concession",
             "the number of the concession that allows it, where the baseline does not approve it",
         ),
+        BOUND_FOR,
+        EXPECTED_ON,
         REASON,
     ],
 };
@@ -187,6 +211,8 @@ pub static RELOCATIONS: Table = Table {
         required("part", PART),
         required("serial", SERIAL),
         required("to", LOCATION),
+        BOUND_FOR,
+        EXPECTED_ON,
         required("at", MOMENT),
         REASON,
     ],

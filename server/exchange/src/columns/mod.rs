@@ -18,7 +18,8 @@ pub use design::{
 };
 pub use fleet::{
     CARS, COMPONENTS, CONDITIONS, EMBODIED, FITMENTS, FORMATIONS, INNER_FITMENTS, ISOLATIONS,
-    METER_REPLACEMENTS, READINGS, RELOCATIONS, SETTINGS, TASKS_DONE, TEST_RECORDS, TRAINS, UNITS,
+    LOCATIONS, METER_REPLACEMENTS, READINGS, RELOCATIONS, SETTINGS, TASKS_DONE, TEST_RECORDS,
+    TRAINS, UNITS,
 };
 pub use rules::{RULE_SETS, RULES};
 
@@ -75,7 +76,7 @@ pub fn reading_order(file: &str) -> usize {
 }
 
 /// All tables of the format in the order in which they are read.
-pub static TABLES: [&Table; 32] = [
+pub static TABLES: [&Table; 33] = [
     &PARTS,
     &PART_POSITIONS,
     &CAR_TYPES,
@@ -95,6 +96,7 @@ pub static TABLES: [&Table; 32] = [
     &UNITS,
     &METER_REPLACEMENTS,
     &READINGS,
+    &LOCATIONS,
     &COMPONENTS,
     &CONDITIONS,
     &INNER_FITMENTS,

@@ -21,6 +21,9 @@ impl Generator<'_> {
     /// Writes the cars of a unit and the unit itself.
     pub(super) fn write_unit(&mut self, unit: &UnitPlan<'_>) -> Result<()> {
         let running = self.running(unit);
+        if names::opens_depot(unit.place) {
+            self.write_locations(names::depot(unit.place))?;
+        }
         for car in &unit.cars {
             self.write_car(unit, car, &running)?;
         }

@@ -15,6 +15,7 @@
 
 mod assembly;
 mod audit;
+mod away;
 mod campaign;
 mod car;
 mod chance;
@@ -137,12 +138,14 @@ pub fn generate(
         asked: Asked::default(),
         held: false,
         assemblies: 0,
+        worn: 0,
         trains: 0,
         orders: 0,
         records: 0,
     };
     generator.write_design(design)?;
     generator.write_campaign()?;
+    generator.write_shared_locations()?;
     for unit in Units::new(design, generator.options.cars) {
         generator.write_unit(&unit)?;
         generator.write_train(&unit)?;
@@ -179,6 +182,8 @@ struct Generator<'a> {
     held: bool,
     /// Assemblies that were filled.
     assemblies: u32,
+    /// Worn components that wait.
+    worn: u32,
     trains: u32,
     orders: u64,
     records: u64,

@@ -22,6 +22,18 @@ pub(super) fn depot(unit: u32) -> &'static str {
     usize::try_from(place).map_or(DEPOTS[0], |place| DEPOTS[place])
 }
 
+/// Whether a unit is the first of a depot.
+pub(super) fn opens_depot(unit: u32) -> bool {
+    let depots = u32::try_from(DEPOTS.len()).unwrap_or(1);
+    unit.is_multiple_of(UNITS_A_DEPOT) && unit / UNITS_A_DEPOT < depots
+}
+
+/// Who overhauls what the workshops do not.
+pub(super) const CONTRACTOR: &str = "Wendlebeck overhaul works";
+
+/// What goes between the depots.
+pub(super) const IN_TRANSIT: &str = "parts van";
+
 /// Where a depot keeps what may be fitted.
 pub(super) fn store(depot: impl Display) -> String {
     format!("{depot} store")

@@ -72,6 +72,9 @@ impl Generator<'_> {
                 }
                 Some(end) if end.condition != Condition::Serviceable => {
                     stay.fate = self.write_fate(chance, on_car, (&stay.component, end))?;
+                    if stay.fate == Fate::Waits {
+                        self.send_away(&stay.component, end, on_car.depot)?;
+                    }
                 }
                 _ => {}
             }

@@ -51,6 +51,11 @@ pub(super) const SECOND_CUT_OUT: Every = every(6, 1);
 /// Of units: an isolation ended, with the test that proves it.
 pub(super) const ENDED_ISOLATION: Every = every(6, 2);
 
+/// Of worn components that wait: with a contractor.
+pub(super) const AT_CONTRACTOR: Every = every(8, 3);
+/// Of worn components that wait: on the way to another workshop.
+pub(super) const IN_TRANSIT: Every = every(24, 5);
+
 /// Of a thousand components: overhaul or life limit overdue.
 pub(super) const OVERDUE: i64 = 12;
 /// Of a thousand components: overhaul or life limit soon due.

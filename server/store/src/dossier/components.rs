@@ -4,9 +4,10 @@ use super::KEYS;
 use crate::column::{At, On};
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
-use crate::row::{parsed, parsed_option, row};
+use crate::row::{from_json, parsed, parsed_option, row};
 use crate::shape::padded;
 use domain::configuration::component::{ComponentRef, PositionRef};
+use domain::configuration::location::{Kept, Sent};
 use domain::ledger::dossier::{
     ComponentRecord, Dossier, Fitment, FitmentEnd, FitmentId, MeterValues,
 };
@@ -28,6 +29,8 @@ row!(
         received_at: At,
         condition: String,
         location: Option<String>,
+        bound_for: Option<String>,
+        expected_on: Option<On>,
         since: At,
         since_by: i64,
         manufactured_on: Option<On>,
@@ -40,11 +43,12 @@ row!(
         overhaul_compressor_hours: Option<i64>,
         certificate: Option<String>,
         modification_state: Option<String>,
+        plates: Option<String>,
     }
 );
 
 /// The columns of [`ComponentRow`].
-pub(crate) const COMPONENT_COLUMNS: &str = "component.id, component.part, component.serial, component.received_at, component.condition, component.location, component.since, component.since_by, component.manufactured_on, component.overhauled_on, component.brought_odometer, component.brought_running_hours, component.brought_compressor_hours, component.overhaul_odometer, component.overhaul_running_hours, component.overhaul_compressor_hours, component.certificate, component.modification_state";
+pub(crate) const COMPONENT_COLUMNS: &str = "component.id, component.part, component.serial, component.received_at, component.condition, component.location, component.bound_for, component.expected_on, component.since, component.since_by, component.manufactured_on, component.overhauled_on, component.brought_odometer, component.brought_running_hours, component.brought_compressor_hours, component.overhaul_odometer, component.overhaul_running_hours, component.overhaul_compressor_hours, component.certificate, component.modification_state, component.plates";
 
 impl ComponentRow {
     /// The component as the core has it.
@@ -57,7 +61,10 @@ impl ComponentRow {
             },
             received_at: self.received_at.0,
             condition: parsed(&self.condition)?,
-            location: parsed_option(self.location.as_deref())?,
+            kept: kept(
+                (self.location.as_deref(), self.bound_for.as_deref()),
+                self.expected_on,
+            )?,
             since: self.since.0,
             since_by: Seq(self.since_by),
             manufactured_on: self.manufactured_on.map(|day| day.0),
@@ -74,8 +81,29 @@ impl ComponentRow {
             },
             certificate: self.certificate.clone(),
             modification: parsed_option(self.modification_state.as_deref())?,
+            plates: match &self.plates {
+                Some(text) => from_json(text)?,
+                None => Vec::new(),
+            },
         })
     }
+}
+
+/// Where a component is while it is not fitted, as kept.
+pub(super) fn kept(
+    (location, bound_for): (Option<&str>, Option<&str>),
+    expected_on: Option<On>,
+) -> Result<Option<Kept>, sqlx::Error> {
+    let Some(location) = parsed_option(location)? else {
+        return Ok(None);
+    };
+    Ok(Some(Kept {
+        location,
+        sent: Sent {
+            bound_for: parsed_option(bound_for)?,
+            expected_on: expected_on.map(|day| day.0),
+        },
+    }))
 }
 
 /// Three columns, in the order of the meters' numbers, as amounts.

@@ -13,6 +13,7 @@ pub(crate) mod holds;
 pub(crate) mod isolations;
 pub(crate) mod meters;
 pub(crate) mod modifications;
+pub(crate) mod plates;
 pub(crate) mod proposals;
 pub(crate) mod settings;
 pub(crate) mod states;
@@ -65,6 +66,7 @@ pub(crate) async fn load(
     proposals::load_proposals(tx, &mut dossier, &mut touched).await?;
     cars::load_units(tx, &mut dossier, &mut touched).await?;
     cars::load_trains(tx, &mut dossier, &touched.trains).await?;
+    plates::load_bearers(tx, &mut dossier, &mut touched).await?;
     let all = Reach::Assemblies;
     components::load_components(tx, &mut dossier, &touched.components, all).await?;
     let sides = [Side::Component, Side::Host];

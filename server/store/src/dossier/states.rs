@@ -1,12 +1,13 @@
 //! What was said of components, as kept.
 
-use crate::column::At;
+use super::components::kept;
+use crate::column::{At, On};
 use crate::connect::{Tx, on};
 use crate::dossier::KEYS;
 use crate::error::StoreError;
 use crate::row::{parsed, parsed_option, row};
 use domain::configuration::component::ComponentRef;
-use domain::identity::LocationName;
+use domain::configuration::location::Kept;
 use domain::ledger::dossier::{ComponentState, Dossier, Whereabouts};
 use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
@@ -20,37 +21,40 @@ row!(
         since: At,
         whereabouts: Option<String>,
         location: Option<String>,
+        bound_for: Option<String>,
+        expected_on: Option<On>,
         condition: Option<String>,
         modification_state: Option<String>,
     }
 );
 
 /// The columns of [`StateRow`].
-pub(crate) const STATE_COLUMNS: &str = "component_state.component_id, component_state.recorded_by, component_state.since, component_state.whereabouts, component_state.location, component_state.condition, component_state.modification_state";
+pub(crate) const STATE_COLUMNS: &str = "component_state.component_id, component_state.recorded_by, component_state.since, component_state.whereabouts, component_state.location, component_state.bound_for, component_state.expected_on, component_state.condition, component_state.modification_state";
 
 /// The word for a component that is at a position.
 const FITTED: &str = "fitted";
 /// The word for a component that is at a location.
 const KEPT: &str = "kept";
 
-/// Whereabouts as columns: the word, and the location.
-pub(crate) fn columns(whereabouts: Option<&Whereabouts>) -> (Option<&'static str>, Option<&str>) {
+/// Whereabouts as columns: the word, and what follows from it.
+pub(crate) fn columns(whereabouts: Option<&Whereabouts>) -> (Option<&'static str>, Option<&Kept>) {
     match whereabouts {
         None => (None, None),
         Some(Whereabouts::Fitted) => (Some(FITTED), None),
-        Some(Whereabouts::Kept(location)) => (Some(KEPT), Some(location.as_str())),
+        Some(Whereabouts::Kept(kept)) => (Some(KEPT), Some(kept)),
     }
 }
 
 impl StateRow {
     /// The same as the core has it.
     pub(crate) fn state(&self) -> Result<ComponentState, sqlx::Error> {
-        let location: Option<LocationName> = parsed_option(self.location.as_deref())?;
+        let names = (self.location.as_deref(), self.bound_for.as_deref());
+        let kept = kept(names, self.expected_on)?;
         let fitted = self.whereabouts.as_deref() == Some(FITTED);
         Ok(ComponentState {
             by: Seq(self.recorded_by),
             since: self.since.0,
-            whereabouts: location
+            whereabouts: kept
                 .map(Whereabouts::Kept)
                 .or(fitted.then_some(Whereabouts::Fitted)),
             condition: self.condition.as_deref().map(parsed).transpose()?,

@@ -6,11 +6,18 @@ use crate::column::{At, On};
 use crate::connect::{Tx, on};
 use crate::dossier::components::columns;
 use crate::error::StoreError;
+use crate::row::to_json;
 use domain::configuration::component::{ComponentRef, RemovalReason};
+use domain::configuration::location::Sent;
 use domain::identity::{LocationName, ModificationState};
-use domain::ledger::dossier::{Dossier, Fitment, FitmentId};
+use domain::ledger::dossier::{ComponentRecord, Dossier, Fitment, FitmentId};
 use sqlx::QueryBuilder;
 use std::collections::{BTreeSet, HashSet};
+
+/// What was said when a component was sent where it is.
+fn sent(record: &ComponentRecord) -> Option<&Sent> {
+    record.kept.as_ref().map(|kept| &kept.sent)
+}
 
 pub(super) async fn put_components(
     tx: &mut Tx,
@@ -22,17 +29,27 @@ pub(super) async fn put_components(
         .filter_map(|component| dossier.components.get(component))
         .collect();
     records.sort_by_key(|record| record.id);
-    for chunk in records.chunks(ROWS) {
+    let plates = |record: &ComponentRecord| {
+        let any = !record.plates.is_empty();
+        any.then(|| to_json(&record.plates)).transpose()
+    };
+    let rows: Result<Vec<_>, sqlx::Error> = records
+        .iter()
+        .map(|record| Ok((record, plates(record)?)))
+        .collect();
+    for chunk in rows?.chunks(ROWS) {
         on!(tx, conn => {
-                    let mut query = QueryBuilder::new("insert into component (id, part, serial, folded, received_at, condition, location, since, since_by, manufactured_on, overhauled_on, brought_odometer, brought_running_hours, brought_compressor_hours, overhaul_odometer, overhaul_running_hours, overhaul_compressor_hours, certificate, modification_state) ");
-                    query.push_values(chunk, |mut row, record| {
+                    let mut query = QueryBuilder::new("insert into component (id, part, serial, folded, received_at, condition, location, bound_for, expected_on, since, since_by, manufactured_on, overhauled_on, brought_odometer, brought_running_hours, brought_compressor_hours, overhaul_odometer, overhaul_running_hours, overhaul_compressor_hours, certificate, modification_state, plates) ");
+                    query.push_values(chunk, |mut row, (record, plates)| {
                         row.push_bind(record.id.0)
                             .push_bind(record.component.part.as_str())
                             .push_bind(record.component.serial.as_str())
                             .push_bind(record.component.serial.folded())
                             .push_bind(At(record.received_at))
                             .push_bind(record.condition.name())
-                            .push_bind(record.location.as_ref().map(LocationName::as_str))
+                            .push_bind(record.location().map(LocationName::as_str))
+                            .push_bind(sent(record).and_then(|sent| sent.bound_for.as_ref()).map(LocationName::as_str))
+                            .push_bind(sent(record).and_then(|sent| sent.expected_on).map(On))
                             .push_bind(At(record.since))
                             .push_bind(record.since_by.0)
                             .push_bind(record.manufactured_on.map(On))
@@ -43,9 +60,10 @@ pub(super) async fn put_components(
                             }
                         }
                         row.push_bind(record.certificate.as_deref())
-                            .push_bind(record.modification.as_ref().map(ModificationState::as_str));
+                            .push_bind(record.modification.as_ref().map(ModificationState::as_str))
+                            .push_bind(plates);
                     });
-                    query.push(" on conflict (id) do update set condition = excluded.condition, location = excluded.location, since = excluded.since, since_by = excluded.since_by, modification_state = excluded.modification_state");
+                    query.push(" on conflict (id) do update set condition = excluded.condition, location = excluded.location, bound_for = excluded.bound_for, expected_on = excluded.expected_on, since = excluded.since, since_by = excluded.since_by, modification_state = excluded.modification_state, plates = excluded.plates");
                     query.build().execute(&mut *conn).await.map(drop)
                 })?;
     }

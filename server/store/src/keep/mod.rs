@@ -10,6 +10,7 @@ mod holds;
 mod isolations;
 mod meters;
 mod modifications;
+mod plates;
 mod proposals;
 mod settings;
 mod states;
@@ -48,6 +49,7 @@ pub(crate) async fn changes(
     cars::put_cars(tx, dossier, &changes.cars).await?;
     trains::put_trains(tx, dossier, &changes.trains, &changes.units).await?;
     components::put_components(tx, dossier, &changes.components).await?;
+    plates::put_plates(tx, dossier, &changes.plates).await?;
     states::put_states(tx, dossier, &changes.states, write).await?;
     components::put_fitments(tx, dossier, &changes.fitments, write).await?;
     assemblies::put_inner_fitments(tx, dossier, &changes.inner_fitments, write).await?;

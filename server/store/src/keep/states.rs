@@ -1,12 +1,12 @@
 //! Keeps what entries say of components. What is withdrawn stays as what was known until now.
 
 use super::{ROWS, Write};
-use crate::column::At;
+use crate::column::{At, On};
 use crate::connect::{Tx, on};
 use crate::dossier::states::columns;
 use crate::error::StoreError;
 use domain::configuration::component::{ComponentRef, Condition};
-use domain::identity::ModificationState;
+use domain::identity::{LocationName, ModificationState};
 use domain::ledger::dossier::Dossier;
 use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
@@ -43,14 +43,16 @@ pub(super) async fn put_states(
     }
     for chunk in rows.chunks(ROWS) {
         on!(tx, conn => {
-            let mut query = QueryBuilder::new("insert into component_state (component_id, recorded_by, since, whereabouts, location, condition, modification_state, known_from) ");
+            let mut query = QueryBuilder::new("insert into component_state (component_id, recorded_by, since, whereabouts, location, bound_for, expected_on, condition, modification_state, known_from) ");
             query.push_values(chunk, |mut row, (id, state)| {
-                let (whereabouts, location) = columns(state.whereabouts.as_ref());
+                let (whereabouts, kept) = columns(state.whereabouts.as_ref());
                 row.push_bind(*id)
                     .push_bind(state.by.0)
                     .push_bind(At(state.since))
                     .push_bind(whereabouts)
-                    .push_bind(location)
+                    .push_bind(kept.map(|kept| kept.location.as_str()))
+                    .push_bind(kept.and_then(|kept| kept.sent.bound_for.as_ref()).map(LocationName::as_str))
+                    .push_bind(kept.and_then(|kept| kept.sent.expected_on).map(On))
                     .push_bind(state.condition.map(Condition::name))
                     .push_bind(state.modification.as_ref().map(ModificationState::as_str))
                     .push_bind(now);

@@ -16,6 +16,7 @@ const LIFE: &str = "with said (seq) as (
     select recorded_by from component_state where component_id = $1 and known_until is null
     union select recorded_by from work_done where component_id = $1
     union select id from test_record where component_id = $1
+    union select id from plate where component_id = $1
     union select id from evidence_hold where component_id = $1
     union select lifted_by from evidence_hold where component_id = $1 and lifted_by is not null
     union select fitted_by from fitment where component_id = $1 and known_until is null

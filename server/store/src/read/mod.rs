@@ -20,6 +20,7 @@ pub mod modifications;
 pub mod proposals;
 pub mod search;
 pub mod settings;
+pub mod sides;
 pub mod stock;
 pub mod stretch;
 pub mod tests;

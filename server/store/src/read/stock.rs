@@ -13,8 +13,12 @@ use sqlx::QueryBuilder;
 
 /// Components on one page of a list.
 pub const COMPONENTS_PAGE: usize = 60;
+/// The most components that are away and listed.
+pub const AWAY_MAX: usize = 200;
 /// The most locations that are named.
 const LOCATIONS_MAX: i64 = 500;
+/// The most locations that are looked through for what is away.
+const AWAY_LOCATIONS_MAX: usize = 500;
 /// The most components in stock that are offered for a position.
 const OFFERED_MAX: i64 = 12;
 
@@ -27,28 +31,36 @@ const LOCATIONS: &str = "with recursive place (name) as (
     from place where place.name is not null)
     select name from place where name is not null limit $1";
 
+/// The first components by their serial numbers, and by other plates: each is a stretch of an index.
+const FIRST_OF: [&str; 2] = [
+    "select id from (select id from component where folded >= ",
+    "select component_id from (select component_id from plate where folded >= ",
+];
+
 fn records(rows: &[ComponentRow]) -> Result<Vec<ComponentRecord>, StoreError> {
     let records: Result<Vec<_>, _> = rows.iter().map(ComponentRow::record).collect();
     Ok(records?)
 }
 
 impl View {
-    /// Components whose serial number folds to what was typed, of any part.
+    /// Components whose serial number, or that of a plate they bore, folds to what was typed.
     pub async fn components_by_serial(
         &mut self,
         typed: &str,
     ) -> Result<Vec<ComponentRecord>, StoreError> {
         let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
-            query.push(COMPONENT_COLUMNS).push(" from component where component.folded = ");
-            query.push_bind(fold(typed)).push(" order by component.part, component.serial limit ");
+            query.push(COMPONENT_COLUMNS).push(" from component where component.id in (select id from component where folded = ");
+            query.push_bind(fold(typed)).push(" union select component_id from plate where folded = ");
+            query.push_bind(fold(typed)).push(") order by component.part, component.serial limit ");
             query.push_bind(limit(COMPONENTS_PAGE));
             query.build_query_as().fetch_all(conn).await
         })?;
         records(&rows)
     }
 
-    /// Components whose serial number begins with what was typed, both folded; one more than a
+    /// Components whose serial number, or that of a plate they bore, begins with what was typed,
+    /// both folded; one more than a
     /// page where there are more.
     pub async fn components_beginning(
         &mut self,
@@ -58,8 +70,13 @@ impl View {
         let until = format!("{from}{LAST}");
         let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
-            query.push(COMPONENT_COLUMNS).push(" from component where component.folded >= ");
-            query.push_bind(from).push(" and component.folded < ").push_bind(until);
+            query.push(COMPONENT_COLUMNS).push(" from component where component.id in (");
+            for (n, first) in FIRST_OF.into_iter().enumerate() {
+                query.push(if n == 0 { "" } else { " union " }).push(first);
+                query.push_bind(from.clone()).push(" and folded < ").push_bind(until.clone());
+                query.push(" order by folded, part limit ").push_bind(limit(COMPONENTS_PAGE)).push(") first");
+            }
+            query.push(")");
             query.push(" order by component.folded, component.part limit ");
             query.push_bind(limit(COMPONENTS_PAGE));
             query.build_query_as().fetch_all(conn).await
@@ -84,6 +101,30 @@ impl View {
             }
             query.push(" order by component.part, component.serial limit ");
             query.push_bind(limit(COMPONENTS_PAGE));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        records(&rows)
+    }
+
+    /// Components kept at some locations, those first that are expected first and those last of
+    /// which no day was told; one more than is listed where there are more. Reads all that is
+    /// kept there, by the index of locations.
+    pub async fn away(
+        &mut self,
+        locations: &[LocationName],
+    ) -> Result<Vec<ComponentRecord>, StoreError> {
+        if locations.is_empty() {
+            return Ok(Vec::new());
+        }
+        let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(COMPONENT_COLUMNS).push(" from component where component.location in (");
+            let mut list = query.separated(", ");
+            for location in locations.iter().take(AWAY_LOCATIONS_MAX) {
+                list.push_bind(location.as_str());
+            }
+            query.push(") order by component.expected_on is null, component.expected_on, component.part, component.serial limit ");
+            query.push_bind(limit(AWAY_MAX));
             query.build_query_as().fetch_all(conn).await
         })?;
         records(&rows)

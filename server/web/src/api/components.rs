@@ -9,6 +9,7 @@ use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, Query, State};
 use domain::configuration::component::{ComponentRef, RemovalReason};
+use domain::configuration::plate::PlateRecord;
 use domain::ledger::dossier::{DoneRecord, Fitment, MeterValues, OwnFitment, TestedRecord};
 use domain::time::{Instant, Zone};
 use domain::units::Meter;
@@ -58,10 +59,22 @@ pub(crate) struct ComponentDetail {
     held_by: Vec<i64>,
     /// Where it is while not fitted.
     location: Option<String>,
+    /// Of which kind that location is: `store`, `workshop`, `contractor`, `in_transit` or
+    /// `scrapped`; none where that was not told.
+    location_kind: Option<&'static str>,
+    /// Where it is bound for, if it is in transit.
+    bound_for: Option<String>,
+    /// The day on which it is expected, if it is away and that was told.
+    #[schema(format = Date)]
+    expected_on: Option<String>,
     /// The assemblies it is inside, from the innermost.
     inside: Vec<PlaceBody>,
     /// What is inside it, on all levels.
     contents: Vec<ContentBody>,
+    /// What its plate says now.
+    plate: String,
+    /// The plates it bore after the one under which it came in, by their time.
+    plates: Vec<PlateBody>,
     /// When it came into the register.
     #[schema(format = DateTime)]
     received_at: String,
@@ -83,6 +96,31 @@ pub(crate) struct ComponentDetail {
     tests: Vec<TestBody>,
     /// The work due on it, by date; what has no date comes last.
     due: Vec<DueBody>,
+}
+
+/// A plate that a component bears or bore.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct PlateBody {
+    /// The serial number on it.
+    plate: String,
+    /// Since when.
+    #[schema(format = DateTime)]
+    since: String,
+    /// `replaced`, or `misread` where it was there before.
+    cause: &'static str,
+    /// The entry that says so.
+    recorded_by: i64,
+}
+
+impl From<&PlateRecord> for PlateBody {
+    fn from(record: &PlateRecord) -> Self {
+        Self {
+            plate: record.plate.to_string(),
+            since: record.since.to_string(),
+            cause: record.cause.name(),
+            recorded_by: record.by.0,
+        }
+    }
 }
 
 /// What a component has run by one meter.
@@ -281,7 +319,11 @@ pub(crate) async fn show(
     let on = open.map(|fitment| &fitment.at.car);
     let holds = view.holds.of_component(&component, on);
     let held_by = holds.map(|hold| hold.id.0).collect();
-    let of = (title, speaks.times);
+    let at = speaks.times.effective;
+    let location = life.record.location();
+    let kind = location.and_then(|name| view.documents.location_kind(name, at));
+    let kind = kind.map(|(kind, _)| kind.name());
+    let of = ((title, kind), speaks.times);
     Ok(Json(detail(&life, of, (usage, held_by), due)))
 }
 
@@ -311,11 +353,12 @@ async fn told(
 
 fn detail(
     life: &ComponentLife,
-    (title, times): (String, AsAt),
+    ((title, location_kind), times): ((String, Option<&'static str>), AsAt),
     (usage, held_by): (Vec<UsageBody>, Vec<i64>),
     due: Vec<DueBody>,
 ) -> ComponentDetail {
     let record = &life.record;
+    let sent = record.kept.as_ref().map(|kept| &kept.sent);
     ComponentDetail {
         at: times.effective.to_string(),
         known: times.known.to_string(),
@@ -331,7 +374,12 @@ fn detail(
         condition: record.condition.name(),
         modification_state: record.modification.as_ref().map(ToString::to_string),
         held_by,
-        location: record.location.as_ref().map(ToString::to_string),
+        location: record.location().map(ToString::to_string),
+        location_kind,
+        bound_for: sent.and_then(|sent| Some(sent.bound_for.as_ref()?.to_string())),
+        expected_on: sent.and_then(|sent| Some(sent.expected_on?.to_string())),
+        plate: record.plate().to_string(),
+        plates: record.plates.iter().map(PlateBody::from).collect(),
         received_at: record.received_at.to_string(),
         received_by: record.id.0,
         manufactured_on: record.manufactured_on.map(|day| day.to_string()),

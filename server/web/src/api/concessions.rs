@@ -32,8 +32,10 @@ pub(crate) struct ConcessionBody {
     cars: String,
     /// The position, by its full code.
     position: String,
-    /// The part that it allows there.
-    part: String,
+    /// The part that it allows there, if it is for one.
+    part: Option<String>,
+    /// The setting that it allows to be otherwise there, if it is for one.
+    setting: Option<String>,
     /// Why the risk is accepted.
     reason: String,
     /// Its last day.
@@ -55,7 +57,8 @@ impl ConcessionBody {
             standing: record.standing(today).name(),
             cars: granted.cars.to_string(),
             position: granted.position.to_string(),
-            part: granted.part.to_string(),
+            part: granted.allows.part().map(ToString::to_string),
+            setting: granted.allows.setting().map(ToString::to_string),
             reason: granted.reason.clone(),
             until: record.until().to_string(),
             prolonged: record.prolonged.len(),

@@ -1,22 +1,28 @@
 //! Entries of the ledger: one as it is kept, and recording another.
 
-use super::fields::named;
+use super::components::ComponentBody;
+use super::fields::named as named_field;
 use super::problem::Problem;
 use crate::guard;
+use crate::page::named_place;
 use crate::session::SignedIn;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
+use domain::configuration::host::HostPosition;
+use domain::identity::PositionCode;
 use domain::ledger::command::Command;
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
+use domain::people::Actor;
 use domain::time::Instant;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use store::Recorded;
 use store::read::entries::KeptEntry;
+use store::read::sides::Side;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
@@ -39,19 +45,26 @@ pub(crate) struct EntryRequest {
     /// The entry it corrects.
     #[serde(default)]
     corrects: Option<i64>,
-    /// The fact as in the ledger: an object with one field, the kind, or the name of a kind
+    /// The fact as in the ledger, where a position of a car may be named by any name that is of it
+    /// alone: an object with one field, the kind, or the name of a kind
     /// that has no fields. Amounts of meters are whole thousandths of a kilometre or hour.
     #[schema(value_type = Object, example = json!({"reading_taken": {"car": "4101", "meter": "odometer", "value": 183_600_500}}))]
     fact: Value,
 }
 
 impl EntryRequest {
-    fn command(self) -> Result<Command, Problem> {
+    /// The command, with positions of cars by their codes where other names of them are given.
+    pub(super) async fn command(mut self, state: &WebState) -> Result<Command, Problem> {
+        name_places(state, &self.effective_at, &mut self.fact).await?;
+        self.read()
+    }
+
+    fn read(self) -> Result<Command, Problem> {
         let id: Uuid = self.id.parse().map_err(|_| {
             let detail = format!("id: “{}” is not a UUID", self.id);
             Problem::bad_field("id", detail)
         })?;
-        let effective_at: Instant = named("effective_at", &self.effective_at)?;
+        let effective_at: Instant = named_field("effective_at", &self.effective_at)?;
         let fact: Fact = serde_json::from_value(self.fact)
             .map_err(|why| Problem::bad_field("fact", format!("fact: {why}")))?;
         Ok(Command {
@@ -92,6 +105,9 @@ pub(crate) struct EntryBody {
     /// The fact as in the ledger.
     #[schema(value_type = Object)]
     fact: Value,
+    /// Both sides, of a move or a swap that is asked for: each component with where it was and
+    /// where it went.
+    sides: Vec<SideBody>,
 }
 
 impl EntryBody {
@@ -108,18 +124,49 @@ impl EntryBody {
             kind: entry.fact.kind().name(),
             // A fact that was read from JSON can be written as JSON.
             fact: serde_json::to_value(&entry.fact).unwrap_or_default(),
+            sides: Vec::new(),
+        }
+    }
+}
+
+/// A component that an entry moved from one position to another.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct SideBody {
+    /// Which one.
+    component: ComponentBody,
+    /// The position it left; none where it came from a location. An object with `car` or `host`,
+    /// and `position`.
+    #[schema(value_type = Option<Object>)]
+    from: Option<HostPosition>,
+    /// The position it went to.
+    #[schema(value_type = Object)]
+    to: HostPosition,
+}
+
+impl From<Side> for SideBody {
+    fn from(side: Side) -> Self {
+        Self {
+            component: (&side.component).into(),
+            from: side.from,
+            to: side.to,
         }
     }
 }
 
 async fn kept(state: &WebState, seq: Seq) -> Result<EntryBody, Problem> {
-    let kept = state.store.view().await?.entry(seq).await?;
+    let mut view = state.store.view().await?;
+    let kept = view.entry(seq).await?;
     let KeptEntry {
         entry,
         corrected_by,
         ..
     } = kept.ok_or_else(|| Problem::not_found("entry", &seq.0))?;
-    Ok(EntryBody::new(&entry, corrected_by))
+    let mut body = EntryBody::new(&entry, corrected_by);
+    if matches!(entry.fact, Fact::Moved { .. } | Fact::Swapped { .. }) {
+        let sides = view.sides(&[seq]).await?;
+        body.sides = sides.into_values().flatten().map(SideBody::from).collect();
+    }
+    Ok(body)
 }
 
 /// One entry.
@@ -144,6 +191,66 @@ pub(crate) async fn show(
     Path(number): Path<i64>,
 ) -> Result<Json<EntryBody>, Problem> {
     Ok(Json(kept(&state, Seq(number)).await?))
+}
+
+/// Puts the codes of positions of cars where a fact has other names of them.
+async fn name_places(
+    state: &WebState,
+    effective_at: &str,
+    fact: &mut Value,
+) -> Result<(), Problem> {
+    let mut named = Vec::new();
+    each_place(fact, &mut |car, position| {
+        named.push((car.to_owned(), position.clone()));
+    });
+    if named.is_empty() {
+        return Ok(());
+    }
+    let at: Instant = named_field("effective_at", effective_at)?;
+    let mut view = state.store.view().await?;
+    for (car, name) in named {
+        let number = named_field("car", &car)?;
+        let on = state.zone.day_of(at);
+        let place = named_place::place(&mut view, &number, &name, on).await;
+        let place = place.map_err(|_| Problem::not_found("car", &car))?;
+        let code = place.map_err(|expected| {
+            let detail = format!("position: expected {expected}, found “{name}”");
+            Problem::bad_field("position", detail)
+        })?;
+        each_place(fact, &mut |of, position| {
+            if of == car && *position == name {
+                *position = code.position.to_string();
+            }
+        });
+    }
+    Ok(())
+}
+
+/// Goes through the places of cars in a fact that are not named by a code.
+fn each_place(value: &mut Value, act: &mut dyn FnMut(&str, &mut String)) {
+    match value {
+        Value::Object(fields) => {
+            let car = fields.get("car").and_then(Value::as_str).map(str::to_owned);
+            if let (Some(car), Some(Value::String(position))) = (car, fields.get_mut("position"))
+                && position.parse::<PositionCode>().is_err()
+            {
+                act(&car, position);
+            }
+            for (_, inner) in fields.iter_mut() {
+                each_place(inner, act);
+            }
+        }
+        Value::Array(values) => values.iter_mut().for_each(|inner| each_place(inner, act)),
+        _ => {}
+    }
+}
+
+/// Who sends a fact, with the form token of their session or with a token of their own.
+pub(super) fn sender(signed_in: &SignedIn, headers: &HeaderMap) -> Result<Actor, Problem> {
+    let token = headers.get(FORM_TOKEN).map(HeaderValue::to_str);
+    let token = token.and_then(Result::ok).unwrap_or_default();
+    guard::form_is_ours(headers, signed_in, token)?;
+    Ok(signed_in.actor()?)
 }
 
 /// Records a fact, if the register allows it.
@@ -195,11 +302,8 @@ pub(crate) async fn record(
     headers: HeaderMap,
     Json(request): Json<EntryRequest>,
 ) -> Result<Response, Problem> {
-    let token = headers.get(FORM_TOKEN).map(HeaderValue::to_str);
-    let token = token.and_then(Result::ok).unwrap_or_default();
-    guard::form_is_ours(&headers, &signed_in, token)?;
-    let actor = signed_in.actor()?;
-    let command = request.command()?;
+    let actor = sender(&signed_in, &headers)?;
+    let command = request.command(&state).await?;
     let (status, body) = match state.store.record(actor, command, state.now()).await? {
         Recorded::Now(entry) => (StatusCode::CREATED, EntryBody::new(&entry, None)),
         Recorded::Before(seq) => (StatusCode::OK, kept(&state, seq).await?),

@@ -3,6 +3,7 @@
 //! without breaking a client.
 
 mod amount;
+mod away;
 mod brakes;
 mod car;
 mod car_compared;
@@ -22,6 +23,7 @@ mod entries;
 mod fields;
 mod fleet_checks;
 mod forces;
+mod foreseen;
 mod further;
 mod holds;
 mod life;
@@ -81,6 +83,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(designs::list))
         .routes(routes!(designs::circuit))
         .routes(routes!(components::show))
+        .routes(routes!(away::list))
         .routes(routes!(life::show))
         .routes(routes!(fleet_checks::list))
         .routes(routes!(fleet_checks::show))
@@ -100,6 +103,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(further::revealed::reveal))
         .routes(routes!(session::show))
         .routes(routes!(entries::record))
+        .routes(routes!(foreseen::foresee))
         .routes(routes!(entries::show))
 }
 

@@ -10,11 +10,12 @@ pub(crate) use rows::rows;
 use crate::page::fleet_checks::one::in_words;
 use crate::show;
 use domain::configuration::car::{Car, Orientation, Train, Unit, Vehicle};
+use domain::configuration::component::ComponentRef;
 use domain::configuration::concession::Concession;
 use domain::configuration::effectivity::Effectivity;
 use domain::decision::taken::DecisionTaken;
 use domain::due::visit::Visit;
-use domain::ledger::fact::{Fact, Fitting, Reading, Receipt};
+use domain::ledger::fact::{Fact, Fitting, Reading, Receipt, Removal};
 use domain::ledger::proposal::Proposal;
 use domain::units::{Amount, Meter};
 
@@ -27,6 +28,7 @@ pub(crate) fn sentence(fact: &Fact) -> String {
         | Fact::ConcessionProlonged { .. }
         | Fact::ConcessionWithdrawn { .. }
         | Fact::ModificationIssued(_)
+        | Fact::LocationDefined(_)
         | Fact::PartDefined(_)
         | Fact::TaskDefined(_)
         | Fact::ProcedureDefined(_)
@@ -36,20 +38,21 @@ pub(crate) fn sentence(fact: &Fact) -> String {
         Fact::TrainFormed(train) => format!("train {} formed of {}", train.id, vehicles(train)),
         Fact::ComponentReceived(receipt) => received(receipt),
         Fact::Fitted(fitting) => fitted(fitting),
-        Fact::Removed { component, removal } => {
-            format!("{component} removed: {}, to {}", removal.reason, removal.to)
-        }
+        Fact::Removed { component, removal } => removed(component, removal),
         Fact::Moved {
             component,
             to,
             reason,
+            ..
         } => format!("{component} moved to {to}: {reason}"),
         Fact::Swapped {
             first,
             second,
             reason,
+            ..
         } => format!("{first} and {second} swapped: {reason}"),
-        Fact::Relocated { component, to } => format!("{component} moved to {to}"),
+        Fact::Relocated(it) => format!("{} moved to {}{}", it.component, it.to, it.sent),
+        Fact::PlateChanged(it) => format!("plate of {} {}: {}", it.component, it.cause, it.plate),
         Fact::ConditionJudged {
             component,
             condition,
@@ -86,6 +89,13 @@ pub(crate) fn sentence(fact: &Fact) -> String {
         Fact::Approved { proposal } => format!("proposal of {proposal} approved"),
         Fact::Rejected { proposal } => format!("proposal of {proposal} rejected"),
     }
+}
+
+fn removed(component: &ComponentRef, removal: &Removal) -> String {
+    let Removal {
+        reason, to, sent, ..
+    } = removal;
+    format!("{component} removed: {reason}, to {to}{sent}")
 }
 
 fn registered(car: &Car) -> String {
@@ -154,11 +164,11 @@ fn granted(it: &Concession) -> String {
         number,
         cars,
         position,
-        part,
+        allows,
         until,
         ..
     } = it;
-    format!("concession {number}: {part} at {position} of cars {cars} until {until}")
+    format!("concession {number}: {allows} at {position} of cars {cars} until {until}")
 }
 
 fn decided(it: &DecisionTaken) -> String {
@@ -211,6 +221,7 @@ fn document(fact: &Fact) -> String {
             )
         }
         Fact::ConcessionWithdrawn { number } => format!("concession {number} withdrawn"),
+        Fact::LocationDefined(it) => format!("{} named as {}", it.name, it.kind),
         Fact::PartDefined(it) => format!("part {} defined: {}", it.number, it.title),
         Fact::TaskDefined(it) => {
             format!(

@@ -5,7 +5,8 @@ use super::{exact, unit_cars, vehicles};
 use crate::address;
 use domain::configuration::car::Car;
 use domain::configuration::certificate::Certificate;
-use domain::identity::ConcessionNumber;
+use domain::configuration::location::Sent;
+use domain::identity::{ConcessionNumber, LocationName};
 use domain::ledger::fact::{Brought, CutOut, Fact, Fitting, Reading, Receipt, Removal};
 use domain::rule_set::RuleSet;
 use domain::test_record::record::TestRecord;
@@ -32,6 +33,7 @@ impl Rows<'_> {
             | Fact::ConcessionProlonged { .. }
             | Fact::ConcessionWithdrawn { .. }
             | Fact::ModificationIssued(_)
+            | Fact::LocationDefined(_)
             | Fact::PartDefined(_)
             | Fact::TaskDefined(_)
             | Fact::ProcedureDefined(_)
@@ -137,7 +139,7 @@ impl Rows<'_> {
                 self.concession(&it.number);
                 self.text("cars", &it.cars);
                 self.text("position", &it.position);
-                self.text("part", &it.part);
+                self.text("allows", &it.allows);
                 self.text("why the risk is accepted", &it.reason);
                 self.text("until", it.until);
             }
@@ -153,6 +155,10 @@ impl Rows<'_> {
                 self.text("in what", &it.scope);
                 self.text("by when", it.by);
                 self.text("source", &it.source);
+            }
+            Fact::LocationDefined(it) => {
+                self.linked("location", &it.name, address::location(&it.name));
+                self.text("what it is", it.kind);
             }
             Fact::PartDefined(it) => {
                 self.text("part", &it.number);
@@ -214,23 +220,38 @@ impl Rows<'_> {
                 component,
                 to,
                 reason,
+                concession,
             } => {
                 self.component("component", component);
                 self.place("to position", to);
                 self.text("reason", reason);
+                if let Some(number) = concession {
+                    self.concession(number);
+                }
             }
             Fact::Swapped {
                 first,
                 second,
                 reason,
+                first_concession,
+                second_concession,
             } => {
                 self.component("first component", first);
                 self.component("second component", second);
                 self.text("reason", reason);
+                let concessions = first_concession.iter().chain(second_concession);
+                for number in concessions {
+                    self.concession(number);
+                }
             }
-            Fact::Relocated { component, to } => {
-                self.component("component", component);
-                self.text("to location", to);
+            Fact::Relocated(it) => {
+                self.component("component", &it.component);
+                self.sent(&it.to, &it.sent);
+            }
+            Fact::PlateChanged(it) => {
+                self.component("component", &it.component);
+                self.text("what its plate says", &it.plate);
+                self.text("cause", it.cause);
             }
             Fact::ConditionJudged {
                 component,
@@ -305,8 +326,16 @@ impl Rows<'_> {
 
     fn removal(&mut self, removal: &Removal) {
         self.text("reason", removal.reason);
-        self.text("to location", &removal.to);
+        self.sent(&removal.to, &removal.sent);
         self.text("condition from then on", removal.condition);
+    }
+
+    fn sent(&mut self, to: &LocationName, sent: &Sent) {
+        self.linked("to location", to, address::location(to));
+        if let Some(name) = &sent.bound_for {
+            self.linked("bound for", name, address::location(name));
+        }
+        self.maybe("expected on", sent.expected_on);
     }
 
     fn reading(&mut self, reading: &Reading) {

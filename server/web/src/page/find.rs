@@ -9,10 +9,10 @@ use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Redirect};
-use domain::configuration::car_type::{CarType, Position};
+use domain::configuration::car_type::CarType;
 use domain::configuration::component::PositionRef;
 use domain::identity::CarNumber;
-use domain::ledger::dossier::Documents;
+use domain::ledger::dossier::{Documents, PlaceOnCar};
 use domain::time::Day;
 use serde::Deserialize;
 use store::read::View;
@@ -68,7 +68,7 @@ pub(crate) async fn show(
     let mut found = Vec::new();
     if !typed.is_empty() {
         found = things(&view.named(&typed).await?);
-        found.extend(position_of_car(&mut view, &typed, state.today()).await?);
+        found.extend(positions_of_car(&mut view, &typed, state.today()).await?);
     }
     let on_types = on_types(&view.documents, &typed);
     if let ([only], true) = (found.as_slice(), on_types.is_empty()) {
@@ -107,60 +107,53 @@ fn things(named: &Named) -> Vec<Found> {
     found
 }
 
-/// A car's number and one of its positions, with a blank between: `4101 B1`.
-async fn position_of_car(
+/// A car's number and the name of a position, with a blank between: `4101 B1`. Where several have
+/// that name, all of them.
+async fn positions_of_car(
     view: &mut View,
     typed: &str,
     today: Day,
-) -> Result<Option<Found>, crate::failure::Failure> {
-    let Some((car, place)) = typed.split_once(char::is_whitespace) else {
-        return Ok(None);
+) -> Result<Vec<Found>, crate::failure::Failure> {
+    let Some((car, name)) = typed.split_once(char::is_whitespace) else {
+        return Ok(Vec::new());
     };
     let Ok(number) = car.parse::<CarNumber>() else {
-        return Ok(None);
+        return Ok(Vec::new());
     };
     let Some(car) = view.car(&number).await? else {
-        return Ok(None);
+        return Ok(Vec::new());
     };
-    let car_type = view.documents.car_type(&car.car, today);
-    let position = car_type.and_then(|car_type| {
-        let listed = named_position(car_type, place.trim()).cloned();
-        listed.or_else(|| {
-            let code = place.trim().parse().ok()?;
-            Some(view.documents.place(car_type, &code)?.position)
+    let documents = &view.documents;
+    let Some(car_type) = documents.car_type(&car.car, today) else {
+        return Ok(Vec::new());
+    };
+    let codes = documents.places_named(car_type, name).into_iter();
+    let found = codes.filter_map(|position| {
+        let title = documents.place(car_type, &position)?.position.title;
+        let at = PositionRef {
+            car: number.clone(),
+            position,
+        };
+        Some(Found {
+            kind: "position",
+            name: format!("{at}, {title}"),
+            href: address::position(&at),
         })
     });
-    Ok(position.map(|position| {
-        let at = PositionRef {
-            car: number,
-            position: position.code.clone(),
-        };
-        Found {
-            kind: "position",
-            name: format!("{at}, {}", position.title),
-            href: address::position(&at),
-        }
-    }))
-}
-
-/// The position of a type that a text names by its code or another of its names.
-fn named_position<'a>(car_type: &'a CarType, text: &str) -> Option<&'a Position> {
-    let of_code =
-        |position: &&Position| position.code.as_str().to_lowercase() == text.to_lowercase();
-    let mut positions = car_type.positions.iter();
-    let by_code = positions.clone().find(of_code);
-    by_code.or_else(|| positions.find(|position| position.is_called(text)))
+    Ok(found.collect())
 }
 
 fn on_types(documents: &Documents, typed: &str) -> Vec<OnType> {
     let of_type = |car_type: &CarType| {
-        let position = named_position(car_type, typed)?;
-        Some(OnType {
+        let codes = documents.places_named(car_type, typed).into_iter();
+        let places = codes.filter_map(|code| documents.place(car_type, &code));
+        let row = |place: PlaceOnCar| OnType {
             car_type: format!("{} revision {}", car_type.name, car_type.revision),
-            code: position.code.to_string(),
-            title: position.title.clone(),
-        })
+            code: place.position.code.to_string(),
+            title: place.position.title,
+        };
+        places.map(row).collect::<Vec<_>>()
     };
     let known = documents.car_types.values();
-    known.filter_map(|known| of_type(&known.document)).collect()
+    known.flat_map(|known| of_type(&known.document)).collect()
 }

@@ -21,6 +21,7 @@ pub(crate) mod ledger;
 pub(crate) mod may_it_run;
 pub(crate) mod modifications;
 pub(crate) mod my_account;
+pub(crate) mod named_place;
 pub(crate) mod positions;
 pub(crate) mod refused;
 pub(crate) mod rule_sets;

@@ -2,8 +2,8 @@
 
 use super::Documents;
 use crate::configuration::component::PositionRef;
-use crate::configuration::concession::{Concession, ConcessionRecord};
-use crate::identity::{ConcessionNumber, PartNumber};
+use crate::configuration::concession::{Allowed, Concession, ConcessionRecord};
+use crate::identity::ConcessionNumber;
 use crate::ledger::entry::Seq;
 use crate::time::{Day, Instant};
 
@@ -35,11 +35,11 @@ impl Documents {
         }
     }
 
-    /// The concession for a part at a position of a car that lasts longest, whether or not it has
+    /// The concession that allows something at a position of a car and lasts longest, whether or not it has
     /// ended; none where there is none that was not withdrawn. Linear in the concessions.
-    pub fn concession_for(&self, part: &PartNumber, at: &PositionRef) -> Option<&ConcessionRecord> {
+    pub fn concession_for(&self, what: &Allowed, at: &PositionRef) -> Option<&ConcessionRecord> {
         let standing = self.concessions.values();
-        let standing = standing.filter(|known| known.withdrawn.is_none() && known.covers(part, at));
+        let standing = standing.filter(|known| known.withdrawn.is_none() && known.covers(what, at));
         standing.max_by_key(|known| (known.until(), known.by))
     }
 }

@@ -4,12 +4,13 @@ use crate::circuit::compiled::CompiledCircuit;
 use crate::configuration::car_type::CarType;
 use crate::configuration::concession::ConcessionRecord;
 use crate::configuration::effectivity::Effectivity;
+use crate::configuration::location::{Location, LocationKind};
 use crate::configuration::modification::Modification;
 use crate::configuration::part::{InnerPosition, Part};
 use crate::due::task::{AppliesTo, Task};
 use crate::identity::{
-    CarTypeName, ConcessionNumber, ModificationNumber, PartNumber, ProcedureCode, Revision,
-    RuleSetName, TaskCode,
+    CarTypeName, ConcessionNumber, LocationName, ModificationNumber, PartNumber, ProcedureCode,
+    Revision, RuleSetName, TaskCode,
 };
 use crate::ledger::entry::Seq;
 use crate::rule_set::RuleSet;
@@ -51,6 +52,8 @@ pub struct Documents {
     pub modifications: BTreeMap<ModificationNumber, InForce<Modification>>,
     /// Parts.
     pub parts: BTreeMap<PartNumber, InForce<Arc<Part>>>,
+    /// From when each location is of which kind, in the order of time.
+    locations: BTreeMap<LocationName, Vec<(Instant, Seq, LocationKind)>>,
     /// How far each part reaches inside itself.
     depths: HashMap<PartNumber, Depth>,
     /// Tasks in their revision in force.
@@ -74,6 +77,27 @@ impl Documents {
         self.depths
             .insert(number.clone(), self.depth(&part.positions));
         self.parts.insert(number, InForce { by, document: part });
+    }
+
+    /// Says of which kind a location is from a time on.
+    pub fn put_location(&mut self, by: Seq, since: Instant, location: Location) {
+        let kinds = self.locations.entry(location.name).or_default();
+        let place = kinds.partition_point(|(other, _, _)| *other <= since);
+        kinds.insert(place, (since, by, location.kind));
+    }
+
+    /// Of which kind a location was at a moment, and by which entry; none where that was not said.
+    pub fn location_kind(&self, name: &LocationName, at: Instant) -> Option<(LocationKind, Seq)> {
+        let kinds = self.locations.get(name)?;
+        let until = kinds.partition_point(|(since, _, _)| *since <= at);
+        let (_, by, kind) = kinds.get(until.checked_sub(1)?)?;
+        Some((*kind, *by))
+    }
+
+    /// All locations that were named with a kind until a moment, by name.
+    pub fn locations(&self, at: Instant) -> impl Iterator<Item = (&LocationName, LocationKind)> {
+        let names = self.locations.keys();
+        names.filter_map(move |name| Some((name, self.location_kind(name, at)?.0)))
     }
 
     /// Adds a modification.

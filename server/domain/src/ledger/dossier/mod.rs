@@ -10,7 +10,9 @@ mod documents;
 mod fitment;
 mod fleet_checks;
 mod holds;
+mod named;
 mod places;
+mod plates;
 mod records;
 mod states;
 mod work;
@@ -85,6 +87,8 @@ pub struct Dossier {
     pub fleet_checks: BTreeMap<Seq, FleetCheckRecord>,
     /// Visits.
     pub visits: BTreeMap<VisitNumber, VisitRecord>,
+    /// Components by the plates that they bear or bore beside their own.
+    borne: HashMap<ComponentRef, ComponentRef>,
     own: assemblies::OwnFitments,
     fitments: HashMap<FitmentId, Fitment>,
     fitments_of: HashMap<ComponentRef, BTreeSet<FitmentId>>,
@@ -142,6 +146,8 @@ pub struct Changes {
     pub holds: BTreeSet<Seq>,
     /// Checks of the fleet that are new.
     pub fleet_checks: BTreeSet<Seq>,
+    /// Components of which a plate is new, or is no more.
+    pub plates: BTreeSet<ComponentRef>,
     /// Cars that answered a check of the fleet.
     pub fleet_answers: BTreeSet<(Seq, CarNumber)>,
     /// Visits that are new, planned otherwise or cancelled.

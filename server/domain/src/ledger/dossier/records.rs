@@ -2,6 +2,8 @@
 
 use crate::configuration::car::{Car, Orientation};
 use crate::configuration::component::{ComponentRef, Condition, Subject};
+use crate::configuration::location::Kept;
+use crate::configuration::plate::PlateRecord;
 use crate::identity::{CarNumber, LocationName, ModificationState, TaskCode, UnitNumber};
 use crate::ledger::entry::Seq;
 use crate::ledger::fact::{Brought, CutOut};
@@ -62,7 +64,7 @@ pub struct ComponentRecord {
     /// Its condition.
     pub condition: Condition,
     /// Where it is while not fitted.
-    pub location: Option<LocationName>,
+    pub kept: Option<Kept>,
     /// Since when it is where it is.
     pub since: Instant,
     /// The entry that says so.
@@ -79,6 +81,15 @@ pub struct ComponentRecord {
     pub certificate: Option<String>,
     /// Its modification state, if that is known.
     pub modification: Option<ModificationState>,
+    /// The plates it bore after the one under which it came in, in the order of time.
+    pub plates: Vec<PlateRecord>,
+}
+
+impl ComponentRecord {
+    /// Where it is while not fitted.
+    pub fn location(&self) -> Option<&LocationName> {
+        self.kept.as_ref().map(|kept| &kept.location)
+    }
 }
 
 /// What an entry says of a component from a time on. Where it is and in which condition follows
@@ -103,7 +114,7 @@ pub enum Whereabouts {
     /// At a position, as its fitments tell.
     Fitted,
     /// At a location.
-    Kept(LocationName),
+    Kept(Kept),
 }
 
 impl ComponentState {

@@ -102,9 +102,9 @@ impl Dossier {
                 record.modification.clone_from(&state.modification);
             }
             if let Some(whereabouts) = &state.whereabouts {
-                record.location = match whereabouts {
+                record.kept = match whereabouts {
                     Whereabouts::Fitted => None,
-                    Whereabouts::Kept(location) => Some(location.clone()),
+                    Whereabouts::Kept(kept) => Some(kept.clone()),
                 };
                 record.since = state.since;
                 record.since_by = state.by;

@@ -2,14 +2,14 @@
 //! condition.
 
 use super::permitted::{Text, plausible_text};
-use super::{Agreed, baselines, fitments};
+use super::{Agreed, baselines, fitments, locations, plates};
 use crate::configuration::certificate::Certificate;
 use crate::configuration::component::{ComponentRef, Condition};
+use crate::configuration::location::{Kept, Sent};
 use crate::due::task::AppliesTo;
-use crate::identity::LocationName;
 use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Period, Whereabouts};
 use crate::ledger::entry::{Entry, Seq};
-use crate::ledger::fact::{Receipt, Removal};
+use crate::ledger::fact::{Receipt, Relocation, Removal};
 use crate::people::{Actor, Role};
 use crate::refusal::Refusal;
 use crate::time::{Day, Instant};
@@ -102,6 +102,7 @@ pub(super) fn check_receipt(
             allowed: "record what happened to it instead",
         });
     }
+    plates::check_not_borne(dossier, &receipt.component)?;
     if let Some(release) = &receipt.release {
         let applies_to = AppliesTo::Part(part.clone());
         check_certificate(dossier, release, (&applies_to, at))?;
@@ -147,12 +148,13 @@ fn check_dates(receipt: &Receipt, received: Day) -> Result<(), Refusal> {
 }
 
 pub(super) fn fold_receipt(dossier: &mut Dossier, entry: &Entry, receipt: &Receipt) {
+    let kept = Kept::new(&receipt.location, &Sent::default());
     let record = ComponentRecord {
         id: entry.seq,
         component: receipt.component.clone(),
         received_at: entry.effective_at,
         condition: receipt.condition,
-        location: Some(receipt.location.clone()),
+        kept: Some(kept.clone()),
         since: entry.effective_at,
         since_by: entry.seq,
         manufactured_on: receipt.manufactured_on,
@@ -161,12 +163,13 @@ pub(super) fn fold_receipt(dossier: &mut Dossier, entry: &Entry, receipt: &Recei
         since_overhaul: receipt.since_overhaul,
         certificate: receipt.certificate_number().map(str::to_owned),
         modification: receipt.modification.clone(),
+        plates: Vec::new(),
     };
     dossier.components.insert(receipt.component.clone(), record);
     let state = ComponentState {
         by: entry.seq,
         since: entry.effective_at,
-        whereabouts: Some(Whereabouts::Kept(receipt.location.clone())),
+        whereabouts: Some(Whereabouts::Kept(kept)),
         condition: Some(receipt.condition),
         modification: receipt.modification.clone(),
     };
@@ -175,7 +178,11 @@ pub(super) fn fold_receipt(dossier: &mut Dossier, entry: &Entry, receipt: &Recei
 
 pub(super) fn check_relocated(
     dossier: &Dossier,
-    component: &ComponentRef,
+    Relocation {
+        component,
+        to,
+        sent,
+    }: &Relocation,
     at: Instant,
 ) -> Result<(), Refusal> {
     let record = known(dossier, component)?;
@@ -186,19 +193,25 @@ pub(super) fn check_relocated(
             by: fitment.fitted_by,
         });
     }
-    not_before_whereabouts(record, at, "moved to another location")
+    not_before_whereabouts(record, at, "moved to another location")?;
+    let condition = dossier.condition_at(component, at);
+    let condition = condition.unwrap_or(record.condition);
+    locations::check_kept(dossier, (component, condition), (to, sent), at)
 }
 
 pub(super) fn fold_relocated(
     dossier: &mut Dossier,
     entry: &Entry,
-    component: &ComponentRef,
-    to: &LocationName,
+    Relocation {
+        component,
+        to,
+        sent,
+    }: &Relocation,
 ) {
     let state = ComponentState {
         by: entry.seq,
         since: entry.effective_at,
-        whereabouts: Some(Whereabouts::Kept(to.clone())),
+        whereabouts: Some(Whereabouts::Kept(Kept::new(to, sent))),
         condition: None,
         modification: None,
     };
@@ -258,7 +271,7 @@ pub(super) fn taken_off(by: Seq, since: Instant, removal: &Removal) -> Component
     ComponentState {
         by,
         since,
-        whereabouts: Some(Whereabouts::Kept(removal.to.clone())),
+        whereabouts: Some(Whereabouts::Kept(Kept::new(&removal.to, &removal.sent))),
         condition: Some(removal.condition),
         modification: None,
     }
@@ -312,6 +325,8 @@ pub(super) fn check_condition_after(
     at: Instant,
 ) -> Result<(), Refusal> {
     let record = known(dossier, component)?;
+    let to = (&removal.to, &removal.sent);
+    locations::check_kept(dossier, (component, removal.condition), to, at)?;
     let before = dossier.condition_before(component, at);
     let before = before.unwrap_or(record.condition);
     let allowed = match (before, removal.condition) {

@@ -2,10 +2,10 @@
 
 use super::{Text, plausible_text};
 use crate::configuration::component::{ComponentRef, PositionRef};
-use crate::configuration::concession::{Concession, ConcessionRecord};
+use crate::configuration::concession::{Allowed, Concession, ConcessionRecord};
 use crate::configuration::host::{Host, HostPosition};
 use crate::identity::ConcessionNumber;
-use crate::ledger::dossier::Dossier;
+use crate::ledger::dossier::{Dossier, PlaceOnCar};
 use crate::ledger::entry::Entry;
 use crate::refusal::Refusal;
 use crate::time::{Day, Instant};
@@ -50,19 +50,26 @@ pub(super) fn check_granted(
             allowed: "give it a number of its own",
         });
     }
-    if documents.part(&concession.part).is_none() {
-        return Err(Refusal::Unknown {
-            what: "part",
-            name: concession.part.to_string(),
-        });
-    }
     let position = &concession.position;
-    let mut designs = documents.car_types.values();
-    if !designs.any(|design| documents.place(&design.document, position).is_some()) {
-        return Err(Refusal::Unknown {
-            what: "position",
-            name: position.to_string(),
-        });
+    let designs = documents.car_types.values();
+    let places = designs.filter_map(|design| documents.place(&design.document, position));
+    let places: Vec<PlaceOnCar> = places.collect();
+    let unknown = |what, name: String| Err(Refusal::Unknown { what, name });
+    if places.is_empty() {
+        return unknown("position", position.to_string());
+    }
+    match &concession.allows {
+        Allowed::Part(part) if documents.part(part).is_none() => {
+            return unknown("part", part.to_string());
+        }
+        Allowed::Setting(setting)
+            if places
+                .iter()
+                .all(|place| place.position.setting(setting).is_none()) =>
+        {
+            return unknown("setting", format!("{setting} at {position}"));
+        }
+        Allowed::Part(_) | Allowed::Setting(_) => {}
     }
     plausible_text("reason", &concession.reason, Text::Needed)?;
     check_until(concession.until, dossier.zone.day_of(at))
@@ -161,20 +168,20 @@ pub(super) fn check_allows(
     }
     let known = in_force(dossier, number, moment)?;
     let place = place_on_car(dossier, at, moment);
-    if place.is_some_and(|place| known.covers(&component.part, &place)) {
+    if place.is_some_and(|place| known.covers(&Allowed::Part(component.part.clone()), &place)) {
         return Ok(());
     }
     let Concession {
         cars,
         position,
-        part,
+        allows,
         ..
     } = &known.granted;
     Err(Refusal::Impossible {
         field: "concession",
         given: number.to_string(),
         allowed: format!(
-            "one for {} at {at}; it is for {part} at {position} of cars {cars}",
+            "one for {} at {at}; it is for {allows} at {position} of cars {cars}",
             component.part
         ),
     })

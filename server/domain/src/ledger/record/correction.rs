@@ -8,7 +8,7 @@ use crate::ledger::dossier::{
     ComponentState, Dossier, FitmentId, OwnFitment, Period, Whereabouts, Which,
 };
 use crate::ledger::entry::{Entry, Seq};
-use crate::ledger::fact::Fact;
+use crate::ledger::fact::{Fact, Relocation};
 use crate::refusal::Refusal;
 use crate::time::Instant;
 
@@ -87,7 +87,7 @@ fn nothing_rests_on(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
             not_ended_since(dossier, entry)?;
             places_stay_empty(dossier, entry, &[first, second])
         }
-        Fact::Relocated { component, .. } => {
+        Fact::Relocated(Relocation { component, .. }) => {
             let moves = |state: &ComponentState| state.whereabouts.is_some();
             nothing_said_since(dossier, entry, component, moves)
         }
@@ -225,9 +225,10 @@ pub(super) fn undo(dossier: &mut Dossier, target: Seq) {
             reopen(dossier, &entry, first);
             reopen(dossier, &entry, second);
         }
-        Fact::Relocated { component, .. } | Fact::ConditionJudged { component, .. } => {
+        Fact::Relocated(Relocation { component, .. }) | Fact::ConditionJudged { component, .. } => {
             dossier.drop_state(component, entry.seq);
         }
+        Fact::PlateChanged(change) => dossier.drop_plate(&change.component, entry.seq),
         Fact::ReadingTaken(reading) => {
             let key = (reading.car.clone(), reading.meter);
             if let Some(record) = dossier.meters.get_mut(&key) {

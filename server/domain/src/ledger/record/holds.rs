@@ -9,11 +9,12 @@
 use crate::configuration::component::{ComponentRef, PositionRef, Subject};
 use crate::configuration::held::Held;
 use crate::configuration::host::{Host, HostPosition};
+use crate::configuration::plate::PlateChange;
 use crate::identity::CarNumber;
 use crate::ledger::command::Command;
 use crate::ledger::dossier::{Dossier, HoldRecord};
 use crate::ledger::entry::{Entry, Seq};
-use crate::ledger::fact::{Confirmation, CutOut, Fact};
+use crate::ledger::fact::{Confirmation, CutOut, Fact, Relocation};
 use crate::people::Actor;
 use crate::refusal::Refusal;
 use crate::time::Instant;
@@ -119,6 +120,7 @@ fn touches(dossier: &Dossier, fact: &Fact, act: Act) -> Vec<Touch> {
         | Fact::ConcessionProlonged { .. }
         | Fact::ConcessionWithdrawn { .. }
         | Fact::ModificationIssued(_)
+        | Fact::LocationDefined(_)
         | Fact::PartDefined(_)
         | Fact::TaskDefined(_)
         | Fact::ProcedureDefined(_)
@@ -144,7 +146,8 @@ fn touches(dossier: &Dossier, fact: &Fact, act: Act) -> Vec<Touch> {
         }
         Fact::ComponentReceived(receipt) => vec![Touch::Component(receipt.component.clone())],
         Fact::Removed { component, .. }
-        | Fact::Relocated { component, .. }
+        | Fact::Relocated(Relocation { component, .. })
+        | Fact::PlateChanged(PlateChange { component, .. })
         | Fact::ConditionJudged { component, .. } => vec![Touch::Component(component.clone())],
         Fact::Fitted(fitting) => vec![
             Touch::Component(fitting.component.clone()),

@@ -13,9 +13,11 @@ mod fitments;
 mod fleet_checks;
 mod holds;
 mod isolations;
+mod locations;
 mod meters;
 mod modifications;
 mod permitted;
+mod plates;
 mod proposals;
 mod settings;
 mod tests;
@@ -140,6 +142,7 @@ fn check_fact(
         | Fact::ConcessionProlonged { .. }
         | Fact::ConcessionWithdrawn { .. }
         | Fact::ModificationIssued(_)
+        | Fact::LocationDefined(_)
         | Fact::PartDefined(_)
         | Fact::TaskDefined(_)
         | Fact::ProcedureDefined(_)
@@ -153,7 +156,7 @@ fn check_fact(
         Fact::UnitFormed(unit) => cars::check_unit(dossier, unit),
         Fact::TrainFormed(train) => cars::check_train(dossier, train),
         Fact::ComponentReceived(receipt) => components::check_receipt(dossier, receipt, at),
-        Fact::Relocated { component, .. } => components::check_relocated(dossier, component, at),
+        Fact::Relocated(_) | Fact::PlateChanged(_) => check_kept(dossier, fact, at),
         Fact::ConditionJudged {
             component,
             condition,
@@ -163,10 +166,7 @@ fn check_fact(
         Fact::Removed { component, removal } => {
             fitments::check_removed(dossier, component, removal, at)
         }
-        Fact::Moved { component, to, .. } => fitments::check_moved(dossier, component, to, at),
-        Fact::Swapped { first, second, .. } => {
-            fitments::check_swapped(dossier, [first, second], at)
-        }
+        Fact::Moved { .. } | Fact::Swapped { .. } => fitments::check_from_place(dossier, fact, at),
         Fact::ReadingTaken(reading) => meters::check_reading(dossier, reading, at),
         Fact::MeterReplaced {
             car,
@@ -199,6 +199,15 @@ fn check_fact(
     }
 }
 
+/// Checks where a component is kept, and what its plate says.
+fn check_kept(dossier: &Dossier, fact: &Fact, at: Instant) -> Result<(), Refusal> {
+    match fact {
+        Fact::Relocated(it) => components::check_relocated(dossier, it, at),
+        Fact::PlateChanged(it) => plates::check_changed(dossier, it, at),
+        _ => Ok(()),
+    }
+}
+
 /// Checks design data: documents, and what is said of them.
 fn check_document(dossier: &Dossier, fact: &Fact, at: Instant) -> Result<(), Refusal> {
     match fact {
@@ -210,6 +219,7 @@ fn check_document(dossier: &Dossier, fact: &Fact, at: Instant) -> Result<(), Ref
         }
         Fact::ConcessionWithdrawn { number } => concessions::check_withdrawn(dossier, number, at),
         Fact::ModificationIssued(it) => modifications::check_issued(dossier, it),
+        Fact::LocationDefined(it) => locations::check_defined(dossier, it, at),
         Fact::PartDefined(part) => documents::check_part(dossier, part),
         Fact::TaskDefined(task) => documents::check_task(dossier, task),
         Fact::ProcedureDefined(procedure) => documents::check_procedure(dossier, procedure),
@@ -247,6 +257,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         | Fact::ConcessionWithdrawn { .. }
         | Fact::ModificationIssued(_)
         | Fact::Embodied { .. }
+        | Fact::LocationDefined(_)
         | Fact::PartDefined(_)
         | Fact::TaskDefined(_)
         | Fact::ProcedureDefined(_)
@@ -255,9 +266,8 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         Fact::UnitFormed(unit) => cars::fold_unit(dossier, entry, unit),
         Fact::TrainFormed(train) => cars::fold_train(dossier, entry, train),
         Fact::ComponentReceived(receipt) => components::fold_receipt(dossier, entry, receipt),
-        Fact::Relocated { component, to } => {
-            components::fold_relocated(dossier, entry, component, to);
-        }
+        Fact::Relocated(it) => components::fold_relocated(dossier, entry, it),
+        Fact::PlateChanged(it) => plates::fold_changed(dossier, entry, it),
         Fact::ConditionJudged {
             component,
             condition,
@@ -267,20 +277,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         Fact::Removed { component, removal } => {
             fitments::fold_removed(dossier, entry, component, removal);
         }
-        Fact::Moved {
-            component,
-            to,
-            reason,
-        } => {
-            fitments::fold_moved(dossier, entry, component, (to, *reason));
-        }
-        Fact::Swapped {
-            first,
-            second,
-            reason,
-        } => {
-            fitments::fold_swapped(dossier, entry, [first, second], *reason);
-        }
+        Fact::Moved { .. } | Fact::Swapped { .. } => fitments::fold_from_place(dossier, entry),
         Fact::SettingMade(made) => settings::fold_made(dossier, entry, made),
         Fact::ReadingTaken(reading) => meters::fold_reading(dossier, entry, reading),
         Fact::MeterReplaced {
@@ -329,6 +326,7 @@ fn fold_document(dossier: &mut Dossier, entry: &Entry) {
             concessions::fold_withdrawn(dossier, entry, number);
         }
         Fact::ModificationIssued(it) => modifications::fold_issued(dossier, entry.seq, it),
+        Fact::LocationDefined(it) => locations::fold_defined(dossier, entry, it),
         Fact::PartDefined(part) => documents::fold_part(dossier, entry.seq, part),
         Fact::TaskDefined(task) => documents::fold_task(dossier, entry, task),
         Fact::ProcedureDefined(procedure) => {

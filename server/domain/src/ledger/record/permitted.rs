@@ -64,9 +64,12 @@ pub(super) fn plausible(command: &Command, recorded_at: Instant) -> Result<(), R
     }
     let reason = match (&command.fact, command.corrects) {
         (_, Some(_))
-        | (Fact::ConcessionWithdrawn { .. } | Fact::Proposed(Proposal::Prolongation { .. }), _) => {
-            Text::Needed
-        }
+        | (
+            Fact::ConcessionWithdrawn { .. }
+            | Fact::PlateChanged(_)
+            | Fact::Proposed(Proposal::Prolongation { .. }),
+            _,
+        ) => Text::Needed,
         _ => Text::Free,
     };
     plausible_text("reason", &command.reason, reason)?;

@@ -5,7 +5,7 @@ use super::done::read_subject;
 use crate::input::calendar::Options;
 use crate::input::cells::{Cells, Refused, known, words};
 use crate::input::limits::TITLE_MAX_CHARS;
-use domain::configuration::concession::Concession;
+use domain::configuration::concession::{Allowed, Concession};
 use domain::configuration::effectivity::CarRanges;
 use domain::configuration::modification::{Modification, ModificationScope};
 use domain::ledger::command::REASON_MAX_CHARS;
@@ -101,7 +101,7 @@ pub(crate) fn read_concession(
         number: number?,
         cars: cars?,
         position: position?,
-        part: part?,
+        allows: Allowed::Part(part?),
         reason: reason?,
         until: until?,
     });

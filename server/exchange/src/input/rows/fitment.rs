@@ -2,6 +2,7 @@
 
 use super::Dated;
 use super::component::read_component;
+use super::location::read_sent;
 use crate::input::calendar::Options;
 use crate::input::cells::{Cells, Refused, known};
 use domain::configuration::component::{ComponentRef, PositionRef};
@@ -67,13 +68,19 @@ pub(super) fn read_position(cells: &mut Cells<'_>) -> Result<PositionRef, Refuse
     })
 }
 
-/// Reads the end of a fitment: all of its four columns or none.
+/// Reads the end of a fitment: all of its first four columns or none.
 fn read_end(
     cells: &mut Cells<'_>,
     options: &Options,
     from: Result<Instant, Refused>,
 ) -> Result<Option<Ended>, Refused> {
-    const WITH_UNTIL: [&str; 3] = ["removal_reason", "removed_to", "condition_after"];
+    const WITH_UNTIL: [&str; 5] = [
+        "removal_reason",
+        "removed_to",
+        "condition_after",
+        "bound_for",
+        "expected_on",
+    ];
     if !cells.is_filled("until") {
         let mut alone = WITH_UNTIL
             .into_iter()
@@ -84,15 +91,17 @@ fn read_end(
         };
     }
     let until = read_later(cells, options, ("from", from));
-    let [reason, to, condition] = WITH_UNTIL;
+    let [reason, to, condition, ..] = WITH_UNTIL;
     let reason = cells.need(reason, known);
     let to = cells.need(to, known);
     let condition = cells.need(condition, known);
+    let sent = read_sent(cells, options);
     Ok(Some(Ended {
         at: until?,
         removal: Removal {
             reason: reason?,
             to: to?,
+            sent: sent?,
             condition: condition?,
         },
     }))

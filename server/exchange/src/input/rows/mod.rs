@@ -11,6 +11,7 @@ mod draft;
 mod fitment;
 mod formation;
 mod isolation;
+mod location;
 mod meter;
 mod order;
 mod part;
@@ -58,7 +59,7 @@ pub(crate) enum Step {
 }
 
 /// All steps in the order in which later ones build on earlier ones.
-pub(crate) const STEPS: [Step; 24] = [
+pub(crate) const STEPS: [Step; 25] = [
     Step::Gathered(part::gather),
     Step::Gathered(car_type::gather),
     Step::Rows(&columns::TASKS, task::read),
@@ -74,6 +75,7 @@ pub(crate) const STEPS: [Step; 24] = [
     Step::Groups(&columns::UNITS, &["unit", "since"], unit::read),
     Step::Rows(&columns::METER_REPLACEMENTS, meter::read_replacement),
     Step::Rows(&columns::READINGS, meter::read_reading),
+    Step::Rows(&columns::LOCATIONS, location::read),
     Step::Rows(&columns::COMPONENTS, component::read),
     Step::Rows(&columns::CONDITIONS, condition::read),
     Step::Rows(&columns::INNER_FITMENTS, fitment::read_inner),

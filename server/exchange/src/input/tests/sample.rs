@@ -3,7 +3,7 @@
 use super::folder;
 use tempfile::TempDir;
 
-pub(super) const SAMPLE: [(&str, &str); 32] = [
+pub(super) const SAMPLE: [(&str, &str); 33] = [
     (
         "parts",
         "part,title,kind\n\
@@ -125,6 +125,10 @@ pub(super) const SAMPLE: [(&str, &str); 32] = [
          4101,odometer,1000,2024-02-01,\n4101,odometer,300,2024-04-01,transfer run\n",
     ),
     (
+        "locations",
+        "location,kind,since\nRoad,in_transit,2024-01-01\n",
+    ),
+    (
         "components",
         "part,serial,condition,location,manufactured_on,overhauled_on,km,running_hours,\
          compressor_hours,certificate,received_at,reason\n\
@@ -149,7 +153,7 @@ pub(super) const SAMPLE: [(&str, &str); 32] = [
     ),
     (
         "relocations",
-        "part,serial,to,at\nC7,0017,Marrowby store,2024-05-21\n",
+        "part,serial,to,bound_for,expected_on,at\nC7,0017,Road,Marrowby store,2024-05-22,2024-05-21\n",
     ),
     (
         "settings",

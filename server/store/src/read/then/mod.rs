@@ -203,7 +203,7 @@ impl ToldThen {
             position: fitment.map(|fitment| fitment.at.position.clone()),
             fleet: on.car.map(|car| car.car.fleet.clone()),
             depot: on.car.map(|car| car.car.depot.clone()),
-            location: record.and_then(|record| record.location.clone()),
+            location: record.and_then(|record| record.location().cloned()),
             state: forecast.state_on(on.today),
             limit: self.limit(row, number),
             forecast,

@@ -3,6 +3,7 @@
 use super::contents::{self, InsideRow};
 use super::due::{self, TaskRow, Where};
 use super::forms;
+use super::locations::named;
 use super::used::{self, Host, UsedRow};
 use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
@@ -14,10 +15,12 @@ use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::show;
+use crate::sides::{Sides, of_fitments};
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
 use domain::configuration::component::ComponentRef;
+use domain::configuration::location::{Kept, LocationKind};
 use domain::due::facts::MeterFacts;
 use domain::ledger::dossier::{ComponentRecord, Documents, DoneRecord, Fitment, TestedRecord};
 use domain::people::HOLDS_EVIDENCE;
@@ -39,6 +42,10 @@ pub(crate) struct ComponentPage {
     part_title: String,
     /// Where it is on a car, if it is.
     fitted: Option<Fitment>,
+    /// Of which kind the location is where it is kept, where that was told.
+    location_kind: Option<LocationKind>,
+    /// By how many days it is overdue, if it is.
+    overdue: Option<i64>,
     /// Its own positions and those of what is inside it; none unless it is an assembly.
     inside: Vec<InsideRow>,
     strip: LifeStrip,
@@ -46,6 +53,8 @@ pub(crate) struct ComponentPage {
     /// What it had run since its overhaul when it came in, as far as that is known.
     since_overhaul: Vec<String>,
     due: Vec<TaskRow>,
+    /// Both sides of the entries that moved it.
+    sides: Sides,
     tests: Vec<TestedRecord>,
     holds: Vec<HoldNote>,
     may_hold: bool,
@@ -125,8 +134,9 @@ impl Told {
 const OF_NOW: &str =
     "Evidence holds, and the due work of what is inside it, are told on the page of now.";
 
-/// The page of a component, with a form that was tried and not recorded. Eight statements, and one
-/// for what is inside an assembly; of a past time at most seventeen.
+/// The page of a component, with a form that was tried and not recorded. Seven statements, one
+/// for what is inside an assembly, and one where it was moved from position to position; of a past
+/// time at most eighteen.
 pub(super) async fn component_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -146,8 +156,14 @@ pub(super) async fn component_page(
     let fitted = open.cloned();
     let (used, due) = answers(&told, fitted.as_ref(), (&speaks, &state.zone));
     let frame = Frame::new(state, signed_in);
+    let locations = named(&view.documents, state.now());
+    let entries = of_fitments(&life.fitments, &life.surroundings.history);
+    let sides = Sides(view.sides(&entries).await?);
     let on = state.zone.day_of(speaks.times.effective);
     let inside = contents::rows(&told.documents, component, (&life.contents, on));
+    let kept = life.record.kept.as_ref();
+    let (location_kind, overdue) =
+        kept.map_or((None, None), |kept| location(&view, kept, (&speaks, state)));
     let holds = holds(&view, component, fitted.as_ref(), &state.zone);
     let forms = if now {
         forms::Shown {
@@ -157,7 +173,7 @@ pub(super) async fn component_page(
             within: life.surroundings.above.first(),
             vacant: &contents::vacant(&told.documents, component, &life.contents),
             tasks: told.documents.tasks_of_part(&component.part),
-            locations: &view.locations().await?,
+            locations: &locations,
         }
         .forms(&frame, tried)
     } else {
@@ -172,8 +188,11 @@ pub(super) async fn component_page(
         frame,
         part_title: part_title(&view, component),
         fitted,
+        location_kind,
+        overdue,
         inside,
         used,
+        sides,
         due,
         holds: if now { holds } else { Vec::new() },
         forms,
@@ -225,6 +244,19 @@ fn holds(
 ) -> Vec<HoldNote> {
     let on = fitted.map(|fitment| &fitment.at.car);
     HoldNote::all(view.holds.of_component(component, on), zone)
+}
+
+/// Of which kind a location is, where that was told, and by how many days what is there is
+/// overdue, if it is.
+fn location(
+    view: &View,
+    kept: &Kept,
+    (speaks, state): (&Speaks, &WebState),
+) -> (Option<LocationKind>, Option<i64>) {
+    let at = speaks.times.effective;
+    let kind = view.documents.location_kind(&kept.location, at);
+    let overdue = kept.overdue(state.zone.day_of(at));
+    (kind.map(|(kind, _)| kind), overdue)
 }
 
 fn part_title(view: &View, component: &ComponentRef) -> String {

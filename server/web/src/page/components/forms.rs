@@ -4,7 +4,9 @@
 use super::certificate;
 use super::component::{component_page, component_ref};
 use super::contents::VacantPlace;
+use super::locations::{sent, sent_fields};
 use super::places::{fit_form, move_form, take_out_form};
+use super::plates::plate_form;
 use crate::address;
 use crate::as_at::AsAtQuery;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
@@ -22,7 +24,7 @@ use domain::configuration::component::{ComponentRef, Condition, Subject};
 use domain::due::task::Task;
 use domain::identity::LocationName;
 use domain::ledger::dossier::{ComponentRecord, OwnFitment};
-use domain::ledger::fact::Fact;
+use domain::ledger::fact::{Fact, Relocation};
 use domain::ledger::proposal::Proposal;
 use domain::people;
 use domain::time::{Instant, Zone};
@@ -62,6 +64,7 @@ impl Shown<'_> {
             if held && frame.approves() {
                 forms.push(release_form(&page));
             }
+            forms.push(plate_form(&page));
             if !self.vacant.is_empty() {
                 forms.push(fit_form(&page, self.vacant));
             }
@@ -122,6 +125,7 @@ fn relocate_form(page: &str, locations: &[LocationName]) -> EntryForm {
                 .required()
                 .suggest(locations.iter().map(ToString::to_string)),
         )
+        .ask_all(sent_fields(locations))
 }
 
 fn swap_form(page: &str) -> EntryForm {
@@ -137,6 +141,14 @@ fn swap_form(page: &str) -> EntryForm {
                 .hint("May stay empty where the serial number tells it."),
         )
         .ask(Field::one_of("why", "Why", removal_reasons()))
+        .ask(
+            Field::text("concession", "Concession for this one there")
+                .hint("Its number, where the baseline does not approve it there. Else empty."),
+        )
+        .ask(
+            Field::text("other_concession", "Concession for the other here")
+                .hint("Its number, where the baseline does not approve it here. Else empty."),
+        )
 }
 
 fn done_form(page: &str, tasks: &[Arc<Task>]) -> EntryForm {
@@ -192,9 +204,17 @@ fn asked_release(fields: &Fields, component: ComponentRef, now: (&Zone, Instant)
 fn asked_relocate(fields: &Fields, component: ComponentRef, now: (&Zone, Instant)) -> Asked {
     let mut errors = FieldErrors::default();
     let to = fields.required("to", &mut errors);
+    let sent = sent(fields, &mut errors);
     let at = fields.moment("at", now, &mut errors);
     match (to, at) {
-        (Some(to), Some(at)) => Ok((Fact::Relocated { component, to }, at)),
+        (Some(to), Some(at)) if errors.is_empty() => {
+            let relocation = Relocation {
+                component,
+                to,
+                sent,
+            };
+            Ok((Fact::Relocated(relocation), at))
+        }
         _ => Err(errors),
     }
 }
@@ -234,13 +254,17 @@ async fn asked_swap(
     };
     let second = plate.read(&mut view, fields, &mut errors).await?;
     let reason = fields.required("why", &mut errors);
+    let first_concession = fields.optional("concession", &mut errors);
+    let second_concession = fields.optional("other_concession", &mut errors);
     let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
     Ok(match (second, reason, at) {
-        (Some(second), Some(reason), Some(at)) => {
+        (Some(second), Some(reason), Some(at)) if errors.is_empty() => {
             let fact = Fact::Swapped {
                 first,
                 second,
                 reason,
+                first_concession,
+                second_concession,
             };
             Ok((fact, at))
         }

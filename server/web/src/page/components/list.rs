@@ -1,5 +1,6 @@
 //! Components by serial number and by location.
 
+use super::locations::with_kinds;
 use crate::address;
 use crate::frame::Frame;
 use crate::limits::SEARCH_CHARS_MAX;
@@ -9,6 +10,7 @@ use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Query, State};
 use domain::configuration::component::ComponentRef;
+use domain::configuration::location::LocationKind;
 use domain::identity::{LocationName, fold};
 use domain::ledger::dossier::ComponentRecord;
 use domain::time::Zone;
@@ -33,7 +35,8 @@ pub(crate) struct ComponentsQuery {
 struct ComponentsPage {
     frame: Frame,
     query: ComponentsQuery,
-    locations: Vec<LocationName>,
+    /// Each with its kind where that was told.
+    locations: Vec<(LocationName, Option<LocationKind>)>,
     components: Vec<ComponentRecord>,
     /// Whether there are more than are shown.
     more: bool,
@@ -43,6 +46,13 @@ struct ComponentsPage {
 }
 
 impl ComponentsPage {
+    /// Of which kind the location is that was asked for, where that was told.
+    fn asked_kind(&self) -> Option<LocationKind> {
+        let mut locations = self.locations.iter();
+        let asked = |(name, _): &&(LocationName, _)| name.as_str() == self.query.location;
+        locations.find(asked)?.1
+    }
+
     fn asked(&self) -> bool {
         !(self.query.serial.is_empty() && self.query.location.is_empty())
     }
@@ -57,6 +67,7 @@ pub(crate) async fn show(
     query.serial = query.serial.trim().chars().take(SEARCH_CHARS_MAX).collect();
     let mut view = state.store.view().await?;
     let locations = view.locations().await?;
+    let locations = with_kinds(&view.documents, locations, state.now());
     let mut components = if !fold(&query.serial).is_empty() {
         view.components_beginning(&query.serial).await?
     } else if query.location.is_empty() {

@@ -1,5 +1,6 @@
 //! Components: found by serial number or location, and the life of one.
 
+pub(crate) mod away;
 pub(crate) mod certificate;
 pub(crate) mod component;
 mod contents;
@@ -7,6 +8,8 @@ mod due;
 pub(crate) mod forms;
 pub(crate) mod life;
 pub(crate) mod list;
+pub(crate) mod locations;
 pub(crate) mod places;
+pub(crate) mod plates;
 pub(crate) mod receipt;
 mod used;

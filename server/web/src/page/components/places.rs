@@ -7,6 +7,7 @@ use super::forms::{answered, simple};
 use crate::entry_form::{Asked, EntryForm, Field};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
+use crate::page::named_place;
 use crate::page::positions::{
     Offered, asked_removal, component_fields, concession_field, removal_fields, removal_reasons,
 };
@@ -54,7 +55,7 @@ pub(super) fn move_form(page: &str) -> EntryForm {
         .button("Record the move")
         .ask(Field::text("car", "Car").hint("Empty where it goes into an assembly that is on no car."))
         .ask(
-            Field::text("position", "Position code")
+            Field::text("position", "Position")
                 .hint("On a car the full code, also inside an assembly. To rob one car for another is this entry, with that reason.")
                 .required(),
         )
@@ -64,6 +65,10 @@ pub(super) fn move_form(page: &str) -> EntryForm {
         )
         .ask(Field::text("assembly_part", "Part of the assembly").hint("May stay empty where the serial number tells it."))
         .ask(Field::one_of("why", "Why", removal_reasons()))
+        .ask(
+            Field::text("concession", "Concession")
+                .hint("Its number, where the baseline does not approve it there. Else empty."),
+        )
 }
 
 async fn asked_move(
@@ -73,36 +78,38 @@ async fn asked_move(
 ) -> Result<Asked, Failure> {
     let mut view = state.store.view().await?;
     let mut errors = FieldErrors::default();
-    let position = fields.required("position", &mut errors);
-    let to = match (position, fields.text("car").is_empty()) {
-        (None, _) => None,
-        (Some(position), true) => {
-            let plate = Plate {
-                part: "assembly_part",
-                serial: "assembly_serial",
-                preferred: &[],
-            };
-            let assembly = plate.read(&mut view, fields, &mut errors).await?;
-            assembly.map(|assembly| HostPosition {
+    let to = if fields.text("car").is_empty() {
+        let position = fields.required("position", &mut errors);
+        let plate = Plate {
+            part: "assembly_part",
+            serial: "assembly_serial",
+            preferred: &[],
+        };
+        let assembly = plate.read(&mut view, fields, &mut errors).await?;
+        assembly
+            .zip(position)
+            .map(|(assembly, position)| HostPosition {
                 host: Host::Assembly(assembly),
                 position,
             })
-        }
-        (Some(position), false) => match fields.required("car", &mut errors) {
-            Some(car) => {
-                Some(inside_or_on(&mut view, PositionRef { car, position }, state.today()).await?)
-            }
+    } else {
+        let today = state.today();
+        let at = named_place::on_car(&mut view, fields, today, &mut errors).await?;
+        match at {
+            Some(at) => Some(inside_or_on(&mut view, at, today).await?),
             None => None,
-        },
+        }
     };
     let reason = fields.required("why", &mut errors);
+    let concession = fields.optional("concession", &mut errors);
     let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
     Ok(match (to, reason, at) {
-        (Some(to), Some(reason), Some(at)) => {
+        (Some(to), Some(reason), Some(at)) if errors.is_empty() => {
             let fact = Fact::Moved {
                 component,
                 to,
                 reason,
+                concession,
             };
             Ok((fact, at))
         }

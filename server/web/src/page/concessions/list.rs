@@ -26,7 +26,7 @@ pub(crate) struct Row {
     pub(crate) number: String,
     pub(crate) address: String,
     pub(crate) standing: ConcessionStanding,
-    pub(crate) part: String,
+    pub(crate) allows: String,
     pub(crate) position: String,
     pub(crate) cars: String,
     pub(crate) reason: String,
@@ -44,7 +44,7 @@ impl Row {
         Self {
             address: address::concession(&granted.number),
             standing: record.standing(today),
-            part: granted.part.to_string(),
+            allows: granted.allows.to_string(),
             position: granted.position.to_string(),
             cars: granted.cars.to_string(),
             reason: granted.reason.clone(),

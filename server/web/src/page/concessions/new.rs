@@ -10,7 +10,7 @@ use crate::state::WebState;
 use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
-use domain::configuration::concession::Concession;
+use domain::configuration::concession::{Allowed, Concession};
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
 use domain::people::APPROVES;
@@ -25,6 +25,8 @@ pub(crate) struct Departing {
     position: String,
     #[serde(default)]
     part: String,
+    #[serde(default)]
+    setting: String,
 }
 
 /// `GET /concessions/new`
@@ -49,7 +51,7 @@ fn form_page(
         title: "Propose a concession".to_owned(),
         back: ("/concessions".to_owned(), "Concessions".to_owned()),
         notes: vec![
-            "It allows one part at one position of some cars, though the baseline does not approve it there or not in its modification state. It ends by itself after its last day; what is fitted under it is a finding from then on.".to_owned(),
+            "It allows one part at one position of some cars, though the baseline does not approve it there or not in its modification state; or one setting there to be otherwise than wanted. It ends by itself after its last day; what is fitted under it is a finding from then on.".to_owned(),
             "It is in force only once another brake engineer has approved it. What restricts the car meanwhile is for your rules to say: write it down with the reason.".to_owned(),
         ],
         holds: Vec::new(),
@@ -80,8 +82,13 @@ fn form(departing: &Departing) -> EntryForm {
         )
         .ask(
             Field::text("part", "Part number")
-                .with_value(&*departing.part)
-                .required(),
+                .hint("The part that is allowed there; empty where it is for a setting.")
+                .with_value(&*departing.part),
+        )
+        .ask(
+            Field::text("setting", "Setting")
+                .hint("The setting that may be otherwise there; empty where it is for a part.")
+                .with_value(&*departing.setting),
         )
         .ask(Field::text("why", "Why the risk is accepted, and what keeps it small").required())
         .ask(
@@ -91,27 +98,39 @@ fn form(departing: &Departing) -> EntryForm {
         )
 }
 
+/// What it allows: a part or a setting.
+fn allowed(fields: &Fields, errors: &mut FieldErrors) -> Option<Allowed> {
+    match (fields.text("part"), fields.text("setting")) {
+        (_, "") => fields.required("part", errors).map(Allowed::Part),
+        ("", _) => fields.required("setting", errors).map(Allowed::Setting),
+        _ => {
+            errors.add("setting", "expected nothing where a part is named");
+            None
+        }
+    }
+}
+
 fn asked(state: &WebState, fields: &Fields) -> Asked {
     let mut errors = FieldErrors::default();
     let number = fields.required("number", &mut errors);
     let cars = fields.required("cars", &mut errors);
     let position = fields.required("position", &mut errors);
-    let part = fields.required("part", &mut errors);
+    let allows = allowed(fields, &mut errors);
     let until = fields.required("until", &mut errors);
     let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
     let reason = fields.text("why").to_owned();
     if reason.is_empty() {
         errors.add("why", "expected a few words");
     }
-    match (number, cars, position, part, until, at) {
-        (Some(number), Some(cars), Some(position), Some(part), Some(until), Some(at))
+    match (number, cars, position, allows, until, at) {
+        (Some(number), Some(cars), Some(position), Some(allows), Some(until), Some(at))
             if errors.is_empty() =>
         {
             let concession = Concession {
                 number,
                 cars,
                 position,
-                part,
+                allows,
                 reason,
                 until,
             };

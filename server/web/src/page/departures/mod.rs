@@ -197,18 +197,25 @@ fn row(item: &DepartureItem, view: &View, query: &DepartureQuery) -> Row {
     }
 }
 
-/// A concession allows what is there, not that nothing is or that it is not known.
+/// A concession allows what is there or what it is set to, not that nothing is or that it is not known.
 fn propose(item: &DepartureItem, on: Day) -> Option<String> {
-    let allowable = matches!(
-        item.kind,
-        DepartureKind::NotApproved | DepartureKind::WrongState
-    );
-    let finding = item.standing(on) == DepartureStanding::Finding;
-    let (component, _) = item.component.as_ref().filter(|_| allowable && finding)?;
+    if item.standing(on) != DepartureStanding::Finding {
+        return None;
+    }
+    let (component, setting) = (item.component.as_ref(), item.setting.as_ref());
+    let what = match item.kind {
+        DepartureKind::NotApproved | DepartureKind::WrongState => {
+            ("part", component?.0.part.as_str())
+        }
+        DepartureKind::SettingDeviates => ("setting", setting?.as_str()),
+        DepartureKind::Vacant | DepartureKind::Unknown | DepartureKind::SettingNotTold => {
+            return None;
+        }
+    };
     let fields = [
         ("cars", item.car.car.number.as_str()),
         ("position", item.position.as_str()),
-        ("part", component.part.as_str()),
+        what,
     ];
     Some(address::with_query("/concessions/new", fields))
 }

@@ -153,7 +153,7 @@ async fn concessions(view: &mut View, query: &DueQuery) -> Result<Vec<Concession
     let latest = due.until.unwrap_or(today.plus_days(ENDING_DAYS));
     let ends = |record: &ConcessionRecord| {
         let part = due.part.as_ref();
-        let of_part = part.is_none_or(|part| *part == record.granted.part);
+        let of_part = part.is_none_or(|part| record.granted.allows.part() == Some(part));
         record.withdrawn.is_none() && record.until() <= latest && of_part
     };
     let mut ending: Vec<ConcessionRecord> = view.documents.concessions.values().cloned().collect();

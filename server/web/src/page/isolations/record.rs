@@ -7,6 +7,7 @@ use crate::form::{FieldErrors, Fields, Submitted};
 use crate::frame::Frame;
 use crate::holds::HoldNote;
 use crate::page::form_page::FormPage;
+use crate::page::named_place;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -132,9 +133,9 @@ fn words(state: CutOutState) -> &'static str {
     }
 }
 
-fn asked(fields: &Fields, car: &CarNumber, now: (&Zone, Instant)) -> Asked {
+fn asked(fields: &Fields, place: Result<PositionRef, String>, now: (&Zone, Instant)) -> Asked {
     let mut errors = FieldErrors::default();
-    let position = fields.required("position", &mut errors);
+    let place = place.map_err(|expected| errors.add("position", format!("expected {expected}")));
     let state = fields.required("state", &mut errors);
     let moment = fields.moment("at", now, &mut errors);
     let not_before = match fields.text("not_before") {
@@ -142,13 +143,10 @@ fn asked(fields: &Fields, car: &CarNumber, now: (&Zone, Instant)) -> Asked {
         _ => fields.moment("not_before", now, &mut errors),
     };
     let cause = fields.text("cause").to_owned();
-    match (position, state, moment) {
-        (Some(position), Some(state), Some(moment)) if errors.is_empty() => {
+    match (place, state, moment) {
+        (Ok(at), Some(state), Some(moment)) if errors.is_empty() => {
             let cut_out = CutOut {
-                at: PositionRef {
-                    car: car.clone(),
-                    position,
-                },
+                at,
                 state,
                 cause,
                 not_before,
@@ -162,7 +160,11 @@ fn asked(fields: &Fields, car: &CarNumber, now: (&Zone, Instant)) -> Asked {
 /// `POST /isolations/new`
 pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) -> PageResult {
     let car: CarNumber = submitted.fields.text("car").parse()?;
-    let asked = asked(&submitted.fields, &car, (&state.zone, state.now()));
+    let mut view = state.store.view().await?;
+    let name = submitted.fields.text("position");
+    let place = named_place::place(&mut view, &car, name, state.today()).await?;
+    drop(view);
+    let asked = asked(&submitted.fields, place, (&state.zone, state.now()));
     match record(&state, &submitted, "new", asked).await? {
         None => Ok(Redirect::to("/isolations").into_response()),
         Some(tried) => {

@@ -10,6 +10,7 @@ use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::show::hex;
+use crate::sides::{HostSide, told};
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, State};
@@ -17,6 +18,7 @@ use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::people::{HOLDS_EVIDENCE, roles_for};
 use domain::refusal::Refusal;
+use std::collections::BTreeMap;
 use store::read::View;
 use store::read::entries::KeptEntry;
 
@@ -35,6 +37,8 @@ struct EntryPage {
     corrects: Option<i64>,
     corrected_by: Option<i64>,
     rows: Vec<FactRow>,
+    /// What it did to each host, where it moved something between positions.
+    hosts: Vec<HostSide>,
     body: String,
     hash: String,
     last_entry: i64,
@@ -88,7 +92,7 @@ pub(super) async fn answer(
     seq: Seq,
     tried: Option<Tried>,
 ) -> PageResult {
-    let (kept, view) = kept(state, seq).await?;
+    let (kept, mut view) = kept(state, seq).await?;
     let holds = HoldNote::all(view.holds.of_entry(seq), &state.zone);
     let frame = Frame::new(state, signed_in);
     let KeptEntry {
@@ -97,6 +101,11 @@ pub(super) async fn answer(
         hash,
         corrected_by,
     } = kept;
+    let sides = match &entry.fact {
+        Fact::Moved { .. } | Fact::Swapped { .. } => view.sides(&[seq]).await?,
+        _ => BTreeMap::new(),
+    };
+    let sides = sides.get(&seq).map_or(&[][..], Vec::as_slice);
     let body = serde_json::from_str(&body)
         .and_then(|value: serde_json::Value| serde_json::to_string_pretty(&value))
         .unwrap_or(body);
@@ -112,6 +121,7 @@ pub(super) async fn answer(
         corrects: entry.corrects.map(|seq| seq.0),
         corrected_by: corrected_by.map(|seq| seq.0),
         rows: fact::rows(&entry.fact, &state.zone),
+        hosts: told(&entry.fact, sides),
         body,
         hash: hex(&hash),
         last_entry: view.last_entry,

@@ -6,6 +6,7 @@ use crate::as_at::AsAtQuery;
 use crate::entry_form::{Asked, EntryForm, Field, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
+use crate::page::components::locations::{sent, sent_fields};
 use crate::page::scanned::Plate;
 use crate::respond::{PageResult, page};
 use crate::state::WebState;
@@ -83,7 +84,8 @@ pub(super) fn remove_form(
 }
 
 /// The fields that say how a component comes off.
-pub(crate) fn removal_fields(locations: &[LocationName]) -> [Field; 3] {
+pub(crate) fn removal_fields(locations: &[LocationName]) -> [Field; 5] {
+    let [bound_for, expected_on] = sent_fields(locations);
     [
         Field::one_of("why", "Why it comes off", removal_reasons()),
         Field::text("to", "Where it goes")
@@ -92,6 +94,8 @@ pub(crate) fn removal_fields(locations: &[LocationName]) -> [Field; 3] {
             .suggest(locations.iter().map(ToString::to_string)),
         Field::one_of("condition", "In which condition", conditions_off())
             .hint("Whatever comes off is to be judged, unless there is evidence for more."),
+        bound_for,
+        expected_on,
     ]
 }
 
@@ -179,6 +183,7 @@ pub(crate) fn asked_removal(
     let reason = fields.required("why", &mut errors);
     let to = fields.required("to", &mut errors);
     let condition = fields.required("condition", &mut errors);
+    let sent = sent(fields, &mut errors);
     let moment = fields.moment("at", now, &mut errors);
     let (Some(reason), Some(to)) = (reason, to) else {
         return Err(errors);
@@ -186,11 +191,15 @@ pub(crate) fn asked_removal(
     let (Some(condition), Some(moment)) = (condition, moment) else {
         return Err(errors);
     };
+    if !errors.is_empty() {
+        return Err(errors);
+    }
     let fact = Fact::Removed {
         component,
         removal: Removal {
             reason,
             to,
+            sent,
             condition,
         },
     };

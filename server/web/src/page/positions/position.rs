@@ -9,11 +9,15 @@ use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::holds::HoldNote;
 use crate::page::cars::positions::metres;
+use crate::page::components::locations::named;
+use crate::page::named_place;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
+use crate::sides::{Sides, of_fitments};
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
+use axum::response::{IntoResponse, Redirect};
 use domain::configuration::car_type::{CarType, Position};
 use domain::configuration::component::{ComponentRef, PositionRef};
 use domain::configuration::host::{Host, HostPosition};
@@ -21,6 +25,7 @@ use domain::identity::{LocationName, PositionCode};
 use domain::ledger::dossier::{CarRecord, ComponentRecord, Fitment, IsolationRecord, PlaceOnCar};
 use domain::people;
 use domain::time::{Day, Zone};
+use domain::unreadable::Unreadable;
 use serde::Deserialize;
 use std::sync::Arc;
 use store::read::View;
@@ -54,6 +59,8 @@ pub(crate) struct PositionPage {
     in_force: Option<IsolationRecord>,
     /// Everything that was ever fitted, newest first.
     history: Vec<Fitment>,
+    /// Both sides of the entries that moved what was fitted here.
+    sides: Sides,
     isolations: Vec<IsolationRecord>,
     stock: Vec<ComponentRecord>,
     holds: Vec<HoldNote>,
@@ -72,8 +79,20 @@ pub(crate) async fn show(
     Query(offered): Query<Offered>,
     Query(query): Query<AsAtQuery>,
 ) -> PageResult {
-    let at = position_ref(&car, &code)?;
+    let Ok(at) = position_ref(&car, &code) else {
+        return by_another_name(&state, &car, &code).await;
+    };
     page(&position_page(&state, &signed_in, (&at, &query), (&offered, None)).await?)
+}
+
+/// Leads from another name of a position to its page.
+async fn by_another_name(state: &WebState, car: &str, name: &str) -> PageResult {
+    let mut view = state.store.view().await?;
+    let named = named_place::place(&mut view, &car.parse()?, name, state.today()).await?;
+    match named {
+        Ok(at) => Ok(Redirect::to(&address::position(&at)).into_response()),
+        Err(expected) => Err(Unreadable::new("position", name, expected).into()),
+    }
 }
 
 /// A position as its address names it.
@@ -132,11 +151,12 @@ pub(crate) async fn position_page(
     let holds = holds(&view, at, (now.as_ref(), inside.as_ref()), state);
     let free = is_now && holds.is_empty();
     let may_fit = frame.holds(people::HANDLES_COMPONENTS) && free;
-    let (stock, locations) = match &now {
-        None if may_fit => (view.in_stock(&position.approved).await?, Vec::new()),
-        Some(_) if may_fit => (Vec::new(), view.locations().await?),
-        _ => (Vec::new(), Vec::new()),
+    let stock = match (&now, may_fit) {
+        (None, true) => view.in_stock(&position.approved).await?,
+        _ => Vec::new(),
     };
+    let locations = named(&view.documents, state.now());
+    let sides = Sides(view.sides(&of_fitments(&history, &[])).await?);
     let shown = Shown {
         at,
         position: &position,
@@ -161,6 +181,7 @@ pub(crate) async fn position_page(
         now,
         due,
         history,
+        sides,
         isolations,
         stock,
         holds: if is_now { holds } else { Vec::new() },

@@ -9,11 +9,12 @@ pub(super) use checks::{empty_from, places_hold};
 use super::components::{check_condition_after, known, not_before_whereabouts, taken_off};
 use crate::configuration::component::{ComponentRef, RemovalReason};
 use crate::configuration::host::HostPosition;
+use crate::identity::ConcessionNumber;
 use crate::ledger::dossier::{
     ComponentState, Dossier, FitmentEnd, FitmentId, OwnFitment, Period, Whereabouts, Which,
 };
 use crate::ledger::entry::Entry;
-use crate::ledger::fact::{Fitting, Removal};
+use crate::ledger::fact::{Fact, Fitting, Removal};
 use crate::refusal::Refusal;
 use crate::time::Instant;
 use checks::{component_free, may_be_at, not_scrapped_before, received_before};
@@ -52,7 +53,7 @@ pub(super) fn fold_fitted(dossier: &mut Dossier, entry: &Entry, fitting: &Fittin
     let from_location = dossier
         .components
         .get(&fitting.component)
-        .and_then(|record| record.location.clone());
+        .and_then(|record| record.location().cloned());
     dossier.put_own_fitment(OwnFitment {
         id: FitmentId::of(entry.seq, Which::First),
         component: fitting.component.clone(),
@@ -152,17 +153,62 @@ fn end_open(
     Some(before)
 }
 
-pub(super) fn check_moved(
+/// Checks a component that comes straight from another position, or two that change places.
+pub(super) fn check_from_place(dossier: &Dossier, fact: &Fact, at: Instant) -> Result<(), Refusal> {
+    match fact {
+        Fact::Moved {
+            component,
+            to,
+            concession,
+            ..
+        } => check_moved(dossier, (component, concession.as_ref()), to, at),
+        Fact::Swapped {
+            first,
+            second,
+            first_concession,
+            second_concession,
+            ..
+        } => {
+            let one = (first, first_concession.as_ref());
+            check_swapped(dossier, [one, (second, second_concession.as_ref())], at)
+        }
+        _ => Ok(()),
+    }
+}
+
+/// A component, and the concession under which it is put somewhere, if it is.
+type UnderConcession<'a> = (&'a ComponentRef, Option<&'a ConcessionNumber>);
+
+fn check_moved(
     dossier: &Dossier,
-    component: &ComponentRef,
+    moved: UnderConcession<'_>,
     to: &HostPosition,
     at: Instant,
 ) -> Result<(), Refusal> {
-    ends_at(dossier, component, at)?;
-    may_be_at(dossier, (component, None), (to, Period::since(at)), &[])
+    ends_at(dossier, moved.0, at)?;
+    may_be_at(dossier, moved, (to, Period::since(at)), &[])
 }
 
-pub(super) fn fold_moved(
+/// Folds a component that comes straight from another position, or two that change places.
+pub(super) fn fold_from_place(dossier: &mut Dossier, entry: &Entry) {
+    match &entry.fact {
+        Fact::Moved {
+            component,
+            to,
+            reason,
+            ..
+        } => fold_moved(dossier, entry, component, (to, *reason)),
+        Fact::Swapped {
+            first,
+            second,
+            reason,
+            ..
+        } => fold_swapped(dossier, entry, [first, second], *reason),
+        _ => {}
+    }
+}
+
+fn fold_moved(
     dossier: &mut Dossier,
     entry: &Entry,
     component: &ComponentRef,
@@ -197,11 +243,13 @@ fn begin(
     put_on(dossier, entry, component);
 }
 
-pub(super) fn check_swapped(
+fn check_swapped(
     dossier: &Dossier,
-    [first, second]: [&ComponentRef; 2],
+    swapped: [UnderConcession<'_>; 2],
     at: Instant,
 ) -> Result<(), Refusal> {
+    let [one_moved, other_moved] = swapped;
+    let (first, second) = (one_moved.0, other_moved.0);
     if first == second {
         return Err(Refusal::Impossible {
             field: "serial",
@@ -212,11 +260,11 @@ pub(super) fn check_swapped(
     let one = ends_at(dossier, first, at)?;
     let other = ends_at(dossier, second, at)?;
     let (over, leaving) = (Period::since(at), [first, second]);
-    may_be_at(dossier, (first, None), (&other.at, over), &leaving)?;
-    may_be_at(dossier, (second, None), (&one.at, over), &leaving)
+    may_be_at(dossier, one_moved, (&other.at, over), &leaving)?;
+    may_be_at(dossier, other_moved, (&one.at, over), &leaving)
 }
 
-pub(super) fn fold_swapped(
+fn fold_swapped(
     dossier: &mut Dossier,
     entry: &Entry,
     [first, second]: [&ComponentRef; 2],

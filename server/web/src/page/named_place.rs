@@ -1,0 +1,52 @@
+//! A place on a car as typed: by its code, or by any other of its names that is of it alone.
+
+use crate::failure::Failure;
+use crate::form::{FieldErrors, Fields};
+use domain::configuration::component::PositionRef;
+use domain::identity::CarNumber;
+use domain::time::Day;
+use store::read::View;
+
+/// The place that the fields `car` and `position` name. Where they name none, or several, the
+/// errors say so.
+pub(crate) async fn on_car(
+    view: &mut View,
+    fields: &Fields,
+    today: Day,
+    errors: &mut FieldErrors,
+) -> Result<Option<PositionRef>, Failure> {
+    let Some(car) = fields.required::<CarNumber>("car", errors) else {
+        return Ok(None);
+    };
+    let named = place(view, &car, fields.text("position"), today).await?;
+    Ok(named
+        .map_err(|expected| errors.add("position", format!("expected {expected}")))
+        .ok())
+}
+
+/// The place of a car that a text names, or what was expected.
+pub(crate) async fn place(
+    view: &mut View,
+    car: &CarNumber,
+    text: &str,
+    on: Day,
+) -> Result<Result<PositionRef, String>, Failure> {
+    // The code of a place of a car that the register does not know is for it to refuse.
+    if let Ok(position) = text.trim().parse() {
+        let car = car.clone();
+        return Ok(Ok(PositionRef { car, position }));
+    }
+    let record = view.car(car).await?;
+    let documents = &view.documents;
+    let car_type = record.and_then(|record| documents.car_type(&record.car, on).cloned());
+    let Some(car_type) = car_type else {
+        return Ok(Err("a car of the register, or a position code".to_owned()));
+    };
+    Ok(match documents.place_named(&car_type, text) {
+        Ok(position) => Ok(PositionRef {
+            car: car.clone(),
+            position,
+        }),
+        Err(why) => Err(why.to_string()),
+    })
+}

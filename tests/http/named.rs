@@ -1,0 +1,105 @@
+//! A position is found by any of its names, where that is of it alone; nothing is guessed.
+
+use domain::people::Role;
+use reqwest::Method;
+use serde_json::{Value, json};
+use tests::each_database;
+use tests::visitor::Visitor;
+
+use super::sample::{FIRST, Served, VALVE};
+
+/// A car of a type whose positions have other names, one of them the same for two.
+async fn with_names(url: &str) -> Served {
+    let served = Served::with_fleet(url).await;
+    let alias = |name: &str| json!({"name": name, "source": "label on the car"});
+    let place = |code: &str, kind: &str, parts: &[&str], names: &[&str]| {
+        let names: Vec<Value> = names.iter().map(|name| alias(name)).collect();
+        json!({"code": code, "title": kind, "kind": kind, "along_mm": 5_000, "approved": parts, "aliases": names})
+    };
+    let car_type = json!({
+        "name": "Named car", "revision": "A", "fleet": "Sedge", "title": "invented for the tests",
+        "vehicle_kind": "car", "length_mm": 24_000, "speed_max_km_h": 140, "daily_km_max": 1_000,
+        "bogies": [], "masses": [], "braked_weights": [],
+        "circuit": domain::circuit::Circuit::default(),
+        "positions": [
+            place(FIRST, "distributor_valve", &[VALVE], &["B 1", "valve"]),
+            place("=BS2-K1", "distributor_valve", &[VALVE], &["B 2", "valve"]),
+        ],
+    });
+    let car = json!({"car_registered": {
+        "number": "4301", "car_type": "Named car", "revision": "A", "fleet": "Sedge", "depot": "North",
+    }});
+    let at = "2024-01-01T08:00:00Z".to_owned();
+    let facts = [json!({"car_type_defined": car_type}), car];
+    let facts = facts.map(|fact| (at.clone(), fact));
+    served.import(facts.into()).await;
+    served
+}
+
+async fn post(visitor: &Visitor, fact: Value) -> tests::page::Page {
+    let session = visitor.get("/api/v1/session").await.json();
+    let token = session["form_token"].as_str().unwrap().to_owned();
+    let body = json!({
+        "id": uuid::Uuid::new_v4().to_string(), "effective_at": "2026-11-25T08:00:00Z", "fact": fact,
+    });
+    let request = visitor.request(Method::POST, "/api/v1/entries");
+    let request = request.header("x-form-token", token);
+    let request = request.header("content-type", "application/json");
+    visitor.send(request.body(body.to_string())).await
+}
+
+async fn a_page_and_a_form_take_any_name_that_is_of_one_position(url: &str) {
+    let served = with_names(url).await;
+    let technician = served.signed_in(Role::Technician).await;
+    let page = technician.get("/positions/4301/b%201").await;
+    assert_eq!(page.path(), "/positions/4301/%3DBS1-K1");
+    let several = technician.get("/positions/4301/valve").await;
+    assert!(several.status() >= 400);
+    let words = several.text("main");
+    assert!(words.contains("=BS1-K1, =BS2-K1"), "{words}");
+    let found = technician.get("/find?q=4301%20Valve").await;
+    assert_eq!(found.count(".found li"), 2, "nothing is guessed");
+    let form = technician.get("/components/DV%2F210/1").await;
+    let form = form
+        .form("#move form")
+        .fill("car", "4301")
+        .fill("why", "robbed");
+    let several = technician
+        .submit(&form.clone().fill("position", "valve"))
+        .await;
+    assert_eq!(several.status(), 422);
+    assert!(
+        several.text("#move").contains("all have that name"),
+        "{}",
+        several.text("#move")
+    );
+    let moved = technician.submit(&form.fill("position", "B 2")).await;
+    assert!(
+        moved.fact("Where").contains("=BS2-K1 of car 4301"),
+        "{}",
+        moved.fact("Where")
+    );
+}
+
+async fn a_program_names_positions_as_people_do(url: &str) {
+    let served = with_names(url).await;
+    let technician = served.signed_in(Role::Technician).await;
+    let fitted = |position: &str| json!({"fitted": {"component": {"part": VALVE, "serial": "9"}, "car": "4301", "position": position}});
+    let several = post(&technician, fitted("valve")).await;
+    assert_eq!(several.status(), 422, "{}", several.body());
+    assert!(
+        several.body().contains("=BS1-K1, =BS2-K1"),
+        "{}",
+        several.body()
+    );
+    let none = post(&technician, fitted("B 9")).await;
+    assert_eq!(none.status(), 422, "{}", none.body());
+    let done = post(&technician, fitted("B 2")).await;
+    assert_eq!(done.status(), 201, "{}", done.body());
+    assert_eq!(done.json()["fact"]["fitted"]["position"], "=BS2-K1");
+}
+
+each_database!(
+    a_page_and_a_form_take_any_name_that_is_of_one_position,
+    a_program_names_positions_as_people_do,
+);

@@ -1,0 +1,127 @@
+//! What a concession can allow: a setting to be otherwise, and what a move or a swap brings.
+
+use domain::configuration::component::{ComponentRef, RemovalReason};
+use domain::configuration::concession::{Allowed, Concession};
+use domain::ledger::fact::Fact;
+use domain::ledger::proposal::Proposal;
+use domain::refusal::Refusal;
+use store::read::departures::DepartureFilter;
+use tests::each_database;
+use tests::facts::{fitted, position};
+use tests::fleet::{self, FIRST, SECOND};
+use tests::register::Register;
+use tests::settings::{asks_for, set};
+
+use super::concessions::concession;
+
+const SINCE: &str = "2029-01-01T00:00Z";
+const GRANTED: &str = "2029-02-01T00:00Z";
+const LATER: &str = "2029-03-01T00:00Z";
+const PRESSURE: &str = "opening pressure@8.5 bar@8.3 to 8.7";
+
+async fn grant(register: &mut Register, granted: Concession) {
+    let proposed = Fact::Proposed(Proposal::Concession(granted));
+    let proposal = register.record(GRANTED, proposed).await;
+    register.approve(proposal, GRANTED).await;
+}
+
+/// How the setting of the first position of car 4101 stands on a day.
+async fn standing(register: &Register, on: &str) -> Option<String> {
+    let filter = DepartureFilter {
+        car: Some("4101".parse().unwrap()),
+        ..DepartureFilter::all(on.parse().unwrap())
+    };
+    let mut view = register.store.view().await.unwrap();
+    let items = view.departures(&filter).await.unwrap();
+    let item = items.iter().find(|item| item.setting.is_some())?;
+    let standing = item.standing(on.parse().unwrap()).name();
+    Some(format!("{} {standing}", item.kind.name()))
+}
+
+async fn a_concession_allows_a_setting_to_be_otherwise_until_it_ends(url: &str) {
+    let mut register = Register::open(url).await;
+    let components = fleet::found(&mut register, SINCE).await;
+    register
+        .record(SINCE, asks_for("S", &[(FIRST, PRESSURE)]))
+        .await;
+    let force = ("S", "4101 to 4102", "2029-01-01");
+    register.put_in_force(SINCE, force).await;
+    let valve = fitted(&components.valves[0], &position("4101", FIRST));
+    register.record(GRANTED, valve).await;
+    let granted = |setting: &str| Concession {
+        position: FIRST.parse().unwrap(),
+        allows: Allowed::Setting(setting.parse().unwrap()),
+        ..concession("C-9", "2029-06-30")
+    };
+    let unknown = Fact::Proposed(Proposal::Concession(granted("choke")));
+    let unknown = register.refuses(GRANTED, unknown).await;
+    assert!(
+        matches!(
+            unknown,
+            Refusal::Unknown {
+                what: "setting",
+                ..
+            }
+        ),
+        "{unknown}"
+    );
+    grant(&mut register, granted("opening pressure")).await;
+    // Of what is not told nothing is allowed.
+    let told = standing(&register, "2029-02-15").await;
+    assert_eq!(told.as_deref(), Some("setting_not_told finding"));
+    register
+        .departing(LATER, set("4101", FIRST, "opening pressure", "8.6 bar"))
+        .await;
+    let told = standing(&register, "2029-06-30").await;
+    assert_eq!(told.as_deref(), Some("setting_deviates under_concession"));
+    let told = standing(&register, "2029-07-01").await;
+    assert_eq!(told.as_deref(), Some("setting_deviates finding"));
+    register.proves().await;
+}
+
+fn moved_under(component: &ComponentRef, number: Option<&str>) -> Fact {
+    Fact::Moved {
+        component: component.clone(),
+        to: position("4101", SECOND).into(),
+        reason: RemovalReason::Robbed,
+        concession: number.map(|number| number.parse().unwrap()),
+    }
+}
+
+/// The later valve is approved at the first position only.
+async fn what_is_moved_or_swapped_is_allowed_by_a_concession_named_in_that_entry(url: &str) {
+    let mut register = Register::open(url).await;
+    let components = fleet::found(&mut register, SINCE).await;
+    let (later, valve) = (&components.later, &components.valves[0]);
+    let when = "2029-01-15T00:00Z";
+    register
+        .record(when, fitted(later, &position("4101", FIRST)))
+        .await;
+    grant(&mut register, concession("C-1", "2029-06-30")).await;
+    let alone = register.refuses(LATER, moved_under(later, None)).await;
+    assert!(matches!(alone, Refusal::NotApproved { .. }), "{alone}");
+    let moved = register
+        .record(LATER, moved_under(later, Some("C-1")))
+        .await;
+    register.proves().await;
+    register.withdraw(moved).await;
+    register
+        .record(when, fitted(valve, &position("4101", SECOND)))
+        .await;
+    let swapped = |of_later: Option<&str>| Fact::Swapped {
+        first: valve.clone(),
+        second: later.clone(),
+        reason: RemovalReason::Access,
+        first_concession: None,
+        second_concession: of_later.map(|number| number.parse().unwrap()),
+    };
+    let alone = register.refuses(LATER, swapped(None)).await;
+    assert!(matches!(alone, Refusal::NotApproved { .. }), "{alone}");
+    register.record(LATER, swapped(Some("C-1"))).await;
+    register.proves().await;
+}
+
+each_database!(
+    a_concession_allows_a_setting_to_be_otherwise_until_it_ends,
+    what_is_moved_or_swapped_is_allowed_by_a_concession_named_in_that_entry,
+);

@@ -1,0 +1,147 @@
+//! Locations by their kinds: in transit and contractors are places, and what is away is expected.
+
+use domain::configuration::component::Condition;
+use domain::configuration::location::LocationKind::{Contractor, InTransit, Scrapped, Store};
+use domain::refusal::Refusal;
+use tests::each_database;
+use tests::facts::{fitted, judged, position, relocated};
+use tests::fleet::{self, FIRST};
+use tests::locations::{location, sent_to};
+use tests::register::Register;
+
+async fn named(url: &str) -> (Register, fleet::Components) {
+    let mut register = Register::open(url).await;
+    let components = fleet::found(&mut register, "2029-01-01T00:00Z").await;
+    for (name, kind) in [
+        ("Store", Store),
+        ("Works", Contractor),
+        ("Van", InTransit),
+        ("Heap", Scrapped),
+    ] {
+        let fact = location(name, kind);
+        register.record("2029-01-02T00:00Z", fact).await;
+    }
+    (register, components)
+}
+
+fn wrong_field(refusal: &Refusal) -> &'static str {
+    match refusal {
+        Refusal::Impossible { field, .. } => field,
+        other => panic!("{other}"),
+    }
+}
+
+/// `practice.md`, C.4, 18: in transit is a place; a contractor is a place. Common practice, no
+/// source.
+async fn what_is_in_transit_says_where_it_is_bound_for(url: &str) {
+    let (mut register, components) = named(url).await;
+    let valve = &components.valves[0];
+    for (to, said, field) in [
+        ("Van", (None, None), "bound_for"),
+        ("Van", (Some("Van"), None), "bound_for"),
+        ("Works", (Some("Store"), None), "bound_for"),
+        ("Store", (None, Some("2029-02-01")), "expected_on"),
+        ("Shelf", (None, Some("2029-02-01")), "expected_on"),
+        ("Works", (None, Some("2029-01-09")), "expected_on"),
+    ] {
+        let fact = sent_to(valve, to, said);
+        let refusal = register.refuses("2029-01-10T00:00Z", fact).await;
+        assert_eq!(wrong_field(&refusal), field, "{to} {said:?}: {refusal}");
+    }
+    let fact = sent_to(valve, "Van", (Some("Works"), Some("2029-01-12")));
+    let gone = register.record("2029-01-10T00:00Z", fact).await;
+    let kept = register.life(valve).await.record.kept.expect("not fitted");
+    assert_eq!(
+        kept.sent.to_string(),
+        ", bound for Works, expected on 2029-01-12"
+    );
+    register.proves().await;
+    // What was said when it left does not stay when it is somewhere else, and comes back with it.
+    let arrived = register
+        .record("2029-01-11T00:00Z", sent_to(valve, "Works", (None, None)))
+        .await;
+    let kept = register.life(valve).await.record.kept.expect("not fitted");
+    assert_eq!(kept.sent.to_string(), "");
+    register.withdraw(arrived).await;
+    let record = register.life(valve).await.record;
+    assert_eq!(
+        (record.since_by, record.location().unwrap().as_str()),
+        (gone, "Van")
+    );
+    register.proves().await;
+}
+
+async fn what_is_fitted_is_away_no_longer(url: &str) {
+    let (mut register, components) = named(url).await;
+    let [first, second, ..] = &components.valves[..] else {
+        panic!("two valves")
+    };
+    let when = "2029-01-10T00:00Z";
+    register
+        .record(when, sent_to(first, "Works", (None, Some("2029-03-01"))))
+        .await;
+    register
+        .record(when, sent_to(second, "Works", (None, None)))
+        .await;
+    let names = ["Works".parse().unwrap(), "Van".parse().unwrap()];
+    let mut view = register.store.view().await.unwrap();
+    let away = view.away(&names).await.unwrap();
+    let listed: Vec<_> = away.iter().map(|record| &record.component).collect();
+    assert_eq!(listed, [first, second], "those without a day last");
+    drop(view);
+    let here = fitted(first, &position("4101", FIRST));
+    register.record("2029-02-01T00:00Z", here).await;
+    let mut view = register.store.view().await.unwrap();
+    assert_eq!(view.away(&names).await.unwrap().len(), 1);
+    drop(view);
+    register.proves().await;
+}
+
+async fn only_what_is_destroyed_is_kept_with_what_is_scrapped(url: &str) {
+    let (mut register, components) = named(url).await;
+    let valve = &components.valves[0];
+    let refusal = register
+        .refuses("2029-02-01T00:00Z", relocated(valve, "Heap"))
+        .await;
+    assert!(
+        matches!(refusal, Refusal::ConditionForbids { .. }),
+        "{refusal}"
+    );
+    register
+        .record("2029-02-01T00:00Z", judged(valve, Condition::Scrapped))
+        .await;
+    register
+        .record("2029-02-02T00:00Z", relocated(valve, "Heap"))
+        .await;
+    register.proves().await;
+}
+
+/// A location is of a kind from a time on: what was done before it was said stays as it is.
+async fn a_location_is_of_its_kind_from_when_it_was_said(url: &str) {
+    let (mut register, components) = named(url).await;
+    let [first, second, ..] = &components.valves[..] else {
+        panic!("two valves")
+    };
+    let again = register
+        .refuses("2029-02-01T00:00Z", location("Works", Contractor))
+        .await;
+    assert!(matches!(again, Refusal::AlreadyDefined { .. }), "{again}");
+    register
+        .record("2029-03-01T00:00Z", location("Works", InTransit))
+        .await;
+    register
+        .record("2029-02-28T00:00Z", relocated(first, "Works"))
+        .await;
+    let refusal = register
+        .refuses("2029-03-02T00:00Z", relocated(second, "Works"))
+        .await;
+    assert_eq!(wrong_field(&refusal), "bound_for");
+    register.proves().await;
+}
+
+each_database!(
+    what_is_in_transit_says_where_it_is_bound_for,
+    what_is_fitted_is_away_no_longer,
+    only_what_is_destroyed_is_kept_with_what_is_scrapped,
+    a_location_is_of_its_kind_from_when_it_was_said,
+);
