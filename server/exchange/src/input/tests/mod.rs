@@ -1,6 +1,7 @@
 //! Inputs as folders and workbooks on disk, as their owners have them.
 
 mod assemblies;
+mod contradictions;
 mod damaged;
 mod facts;
 mod forces;
@@ -41,8 +42,8 @@ fn read(path: &Path) -> (Vec<(String, Command)>, Vec<InputError>) {
         match item {
             Ok(located) => commands.push((located.location.to_string(), located.value)),
             Err(found) => {
-                assert!(!found.is_empty(), "an error that says nothing");
-                errors.extend(found);
+                assert!(!found.errors.is_empty(), "an error that says nothing");
+                errors.extend(found.errors);
             }
         }
     }
