@@ -1,6 +1,6 @@
 //! `register import`: all of an input or nothing.
 
-use super::program::{GOOD, Place};
+use super::program::{GOOD, Place, seed_data};
 
 /// The number of entries, as the proof of the chain says it.
 fn entries(place: &Place) -> String {
@@ -37,7 +37,88 @@ fn a_dry_run_checks_and_changes_nothing() {
         checked.out.contains("3 entries would be recorded"),
         "{checked:?}"
     );
-    assert_eq!(entries(&place), "0");
+    assert!(!place.path("register.sqlite").exists());
+}
+
+/// The invented fleet with the first text of one of its files replaced.
+fn seed_data_with(place: &Place, file: &str, (text, other): (&str, &str)) {
+    let input = place.path("fleet");
+    std::fs::create_dir(&input).unwrap();
+    for entry in std::fs::read_dir(seed_data()).unwrap() {
+        let path = entry.unwrap().path();
+        let name = path.file_name().unwrap().to_owned();
+        if path.extension().is_none_or(|extension| extension != "csv") {
+            continue;
+        }
+        let mut content = std::fs::read_to_string(&path).unwrap();
+        if name == file {
+            assert!(content.contains(text), "{text}");
+            content = content.replacen(text, other, 1);
+        }
+        std::fs::write(input.join(name), content).unwrap();
+    }
+}
+
+#[test]
+fn one_bad_cell_is_told_once_and_what_refers_to_it_is_counted() {
+    let place = Place::fresh();
+    let types = std::fs::read_to_string(seed_data().join("car_types.csv")).unwrap();
+    let row = types.lines().nth(1).unwrap();
+    let mut mass = row.split(',').filter(|cell| cell.len() == 5);
+    let mass = mass.find(|cell| cell.parse::<u32>().is_ok()).unwrap();
+    let (good, bad) = (format!(",{mass},"), format!(",-{mass},"));
+    seed_data_with(&place, "car_types.csv", (&good, &bad));
+    let refused = place.run_on_database(&["import", "fleet", "--dry-run"]);
+    assert_eq!(refused.code, Some(1), "{refused:?}");
+    let lines: Vec<&str> = refused.err.lines().collect();
+    let [wrong, not_looked_at, total] = lines[..] else {
+        panic!("{}", refused.err);
+    };
+    assert!(
+        wrong.starts_with("car_types.csv, row 2, column "),
+        "{wrong}"
+    );
+    assert!(
+        not_looked_at.starts_with("car_types.csv, row 2: "),
+        "{not_looked_at}"
+    );
+    let mut words = not_looked_at.split(": ").nth(1).unwrap().split(' ');
+    let count: u32 = words.next().unwrap().parse().unwrap();
+    assert!(1_000 < count, "{not_looked_at}");
+    assert!(
+        not_looked_at.ends_with("directly or through others, and were not looked at"),
+        "{not_looked_at}"
+    );
+    assert_eq!(total, "1 error. Nothing was changed.");
+}
+
+#[test]
+fn a_row_that_stands_twice_names_the_other() {
+    let place = Place::fresh();
+    let (parts, components) = (GOOD[0].1, GOOD[1].1);
+    let row = components.lines().nth(1).unwrap();
+    let other = row.replace("Marrowby", "Tarn").replace("12-001", "12-002");
+    let contradicting = other.replace("Tarn", "Marrowby");
+    let twice = format!("{components}{row}\n{other}\n{contradicting}\n");
+    place.input("fleet", &[("parts.csv", parts), ("components.csv", &twice)]);
+    let refused = place.run_on_database(&["import", "fleet"]);
+    assert_eq!(refused.code, Some(1), "{refused:?}");
+    for said in [
+        "components.csv, row 3: components.csv, row 2, says the same; say it once\n",
+        "components.csv, row 5, column serial: “C-7 serial 12-002”; expected it once; \
+         components.csv, row 4, says something else of it",
+    ] {
+        assert!(refused.err.contains(said), "{said}: {}", refused.err);
+    }
+}
+
+#[test]
+fn a_folder_without_tables_is_an_error() {
+    let place = Place::fresh();
+    place.input("fleet", &[]);
+    let refused = place.run_on_database(&["import", "fleet"]);
+    assert_eq!(refused.code, Some(1), "{refused:?}");
+    assert!(refused.err.contains("at least one table"), "{refused:?}");
 }
 
 #[test]

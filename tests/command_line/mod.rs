@@ -1,5 +1,6 @@
 //! The built program, as people run it: what it prints, how it exits and what it leaves behind.
 
+mod absent;
 mod accounts;
 mod circuit;
 mod decide;

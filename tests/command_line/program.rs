@@ -57,6 +57,18 @@ pub(crate) fn seed_data() -> PathBuf {
     tests.parent().unwrap().join("seed-data")
 }
 
+/// Runs the program on the database of a place with an output that nobody reads any more, and gives
+/// what it printed as wrong.
+pub(crate) fn program_piped_to_nobody(place: &Place, arguments: &[&str]) -> String {
+    let database = place.database();
+    let mut command = place.command(&[arguments, &["--database", &database]].concat());
+    let (reader, writer) = std::io::pipe().unwrap();
+    drop(reader);
+    let child = command.stdout(writer).stderr(Stdio::piped()).spawn();
+    let ended = child.unwrap().wait_with_output().unwrap();
+    String::from_utf8(ended.stderr).unwrap()
+}
+
 /// What a run came to.
 #[derive(Debug)]
 pub(crate) struct Ran {

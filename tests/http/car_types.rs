@@ -113,10 +113,35 @@ async fn what_is_wrong_in_a_circuit_is_told_by_line_and_nothing_is_proposed(url:
         let told = wrong.text("#circuit-circuit-wrong");
         assert!(told.contains(expected), "{text}: {told}");
     }
+    // The same circuit is no new one.
+    let same = form.clone().fill("what", "propose");
+    let refused = engineer.submit(&same).await;
+    assert_eq!(refused.status(), 422);
+    let told = refused.text("#circuit-circuit-wrong");
+    assert!(
+        told.contains("it says what that of revision 1 says"),
+        "{told}"
+    );
     let known = form.fill("revision", "1").fill("what", "propose");
     let refused = engineer.submit(&known).await;
     assert_eq!(refused.status(), 422);
     assert!(refused.text("main").contains("Nothing was changed"));
+    assert_eq!(engineer.get("/approvals").await.count("section.panel"), 0);
+}
+
+async fn what_is_to_be_done_with_a_circuit_is_one_of_two_things(url: &str) {
+    let (_served, engineer) = engineer(url).await;
+    let page = engineer.get(&format!("{TRAILER}/circuit")).await;
+    let (form, changed) = with_line(
+        &page,
+        "=BS1-WH2 -> =BS1-MB3 carries cylinder_pressure",
+        "=BS1-QN3 -> =BS1-MB3 carries cylinder_pressure",
+    );
+    let form = form.fill("revision", "2").fill("circuit", &changed);
+    for what in ["", "Look", "proposed"] {
+        let refused = engineer.submit(&form.clone().forge("what", what)).await;
+        assert_eq!(refused.status(), 422, "{what}");
+    }
     assert_eq!(engineer.get("/approvals").await.count("section.panel"), 0);
 }
 
@@ -153,6 +178,7 @@ async fn programs_get_the_circuit_as_text_with_what_is_doubtful(url: &str) {
 each_database!(
     a_new_circuit_is_looked_at_proposed_and_defined_once_another_approved,
     car_types_are_listed_and_one_is_shown_with_what_each_position_takes,
+    what_is_to_be_done_with_a_circuit_is_one_of_two_things,
     only_brake_engineers_are_offered_to_write_a_circuit,
     programs_get_the_circuit_as_text_with_what_is_doubtful,
     what_is_wrong_in_a_circuit_is_told_by_line_and_nothing_is_proposed,

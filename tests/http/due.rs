@@ -254,7 +254,19 @@ async fn a_list_costs_a_handful_of_statements_whoever_reads_it(url: &str) {
     }
 }
 
+async fn a_file_that_cannot_be_written_says_once_what_was_expected(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let refused = served.visitor().get("/due.csv?state=soon").await;
+    assert_eq!(refused.status(), 422);
+    let told = refused.text("main");
+    assert!(
+        told.contains("expected") && !told.contains("expected expected"),
+        "{told}"
+    );
+}
+
 each_database!(
+    a_file_that_cannot_be_written_says_once_what_was_expected,
     pages_give_each_row_once_in_the_order_of_dates,
     filters_look_where_they_say,
     a_row_says_when_by_which_limit_on_what_and_where,

@@ -43,6 +43,52 @@ async fn what_names_several_things_lists_them_all(url: &str) {
     );
 }
 
+async fn parts_tests_locations_and_part_with_serial_are_found(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let component = json!({"component_received": {
+        "component": {"part": "DV/210", "serial": "AO-1I7"}, "condition": "serviceable",
+        "location": "Store South",
+    }});
+    let at = "2024-01-01T08:00:00Z";
+    served.import(vec![(at.to_owned(), component)]).await;
+    let visitor = served.visitor();
+    for (typed, path) in [
+        ("DV/210", "/components?part=DV%2F210"),
+        ("dv/210", "/components?part=DV%2F210"),
+        ("DV/210 ao1i7", "/components/DV%2F210/AO-1I7"),
+        ("DV/210 serial AO-1I7", "/components/DV%2F210/AO-1I7"),
+        ("store south", "/components?location=Store%20South"),
+    ] {
+        let page = visitor.get(&format!("/find?q={}", encoded(typed))).await;
+        assert_eq!((page.status(), page.path()), (200, path), "{typed}");
+    }
+    let stock = visitor.get("/find?q=DV/210").await;
+    assert!(stock.text("caption").contains("In stock of part DV/210"));
+    assert!(stock.texts("tbody th").contains(&"AO-1I7".to_owned()));
+    assert!(stock.text("tbody").contains("Store South"));
+}
+
+async fn a_misread_serial_number_is_found_and_said_to_be(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let component = json!({"component_received": {
+        "component": {"part": "DV/210", "serial": "AO-1I7"}, "condition": "serviceable",
+        "location": "Store South",
+    }});
+    let at = "2024-01-01T08:00:00Z";
+    served.import(vec![(at.to_owned(), component)]).await;
+    let visitor = served.visitor();
+    for typed in ["a0-117", "AOII7", "DV/210 A0117"] {
+        let page = visitor.get(&format!("/find?q={}", encoded(typed))).await;
+        assert_eq!(page.status(), 200);
+        assert!(
+            page.text("[role=status]")
+                .contains("by taking O and 0, and I and 1"),
+            "{typed}"
+        );
+        assert_eq!(page.texts(".found li"), ["component DV/210 serial AO-1I7"]);
+    }
+}
+
 async fn a_position_without_its_car_is_asked_for_the_car(url: &str) {
     let served = Served::with_fleet(url).await;
     let visitor = served.visitor();
@@ -76,6 +122,8 @@ fn encoded(text: &str) -> String {
 each_database!(
     what_names_one_thing_leads_to_it,
     what_names_several_things_lists_them_all,
+    parts_tests_locations_and_part_with_serial_are_found,
+    a_misread_serial_number_is_found_and_said_to_be,
     a_position_without_its_car_is_asked_for_the_car,
     what_names_nothing_says_what_to_do_next,
 );

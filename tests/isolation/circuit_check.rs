@@ -2,7 +2,7 @@
 //! axles before and after a change.
 
 use domain::circuit::Mode;
-use domain::circuit::check::check;
+use domain::circuit::check::{check, check_against};
 use domain::configuration::car::Orientation;
 use domain::isolation::takes::{Closed, Takes, each_takes, takes_otherwise};
 use std::collections::BTreeMap;
@@ -63,7 +63,10 @@ fn what_is_doubtful_is_named_with_its_code() {
         ),
         (
             "=Y1 any_of\n=R1 > =Y1 main_air\n=Y1 > =C1 cylinder_pressure",
-            vec!["=Y1: one line leads into it; a shuttle valve has two or more"],
+            vec![
+                "=Y1: one line leads into it; a shuttle valve has two or more",
+                "=C1: air reaches it though nothing asks for braking; no demand stands in its way",
+            ],
         ),
         (
             "=F1 pass kind=filter\n=R1 > =F1 main_air",
@@ -71,7 +74,10 @@ fn what_is_doubtful_is_named_with_its_code() {
         ),
         (
             "=R1 > =C1 main_air",
-            vec!["line 7 (=R1 to =C1): carries main air to what works with cylinder pressure"],
+            vec![
+                "=C1: air reaches it though nothing asks for braking; no demand stands in its way",
+                "line 7 (=R1 to =C1): carries main air to what works with cylinder pressure",
+            ],
         ),
         (
             "=Q2 cock\n=R1 > =Q2 main_air\n=Q2 > supply@=K1 main_air",
@@ -80,6 +86,123 @@ fn what_is_doubtful_is_named_with_its_code() {
     ] {
         assert_eq!(remarks(&format!("{SOUND}{more}")), expected, "{more}");
     }
+}
+
+#[test]
+fn what_brakes_unasked_is_named() {
+    let unasked = |code: &str| {
+        format!(
+            "{code}: air reaches it though nothing asks for braking; no demand stands in its way"
+        )
+    };
+    // The relay valve without its pilot, by name and by what its lines carry.
+    let alone = SOUND.replace("=A1 > demand@=K1 electrical_demand", "");
+    assert_eq!(
+        remarks(&alone),
+        [
+            "=K1: only its input supply has a line into it; a relay valve waits for a pilot \
+             besides its supply"
+                .to_owned(),
+            unasked("=C1"),
+            unasked("=C2"),
+        ]
+    );
+    let supplied = alone + "=R1 > second@=K1 main_air";
+    assert_eq!(
+        remarks(&supplied),
+        [
+            "=K1: no line brings it a pilot pressure or a demand; it passes its supply all the time"
+                .to_owned(),
+            unasked("=C1"),
+            unasked("=C2"),
+        ]
+    );
+}
+
+#[test]
+fn a_medium_that_a_loop_of_pipe_makes_of_another_is_named() {
+    let more = "=F1 pass kind=filter\n=F2 pass kind=gauge\n=R1 > =F1 main_air\n\
+                =F1 > =F2 pilot_pressure\n=F2 > =F1 pilot_pressure";
+    assert_eq!(
+        remarks(&format!("{SOUND}{more}")),
+        [
+            "line 8 (=F1 to =F2): carries pilot pressure, which never comes to where it begins",
+            "line 9 (=F2 to =F1): carries pilot pressure, which never comes to where it begins",
+        ]
+    );
+}
+
+/// A pilot line through a hose, and a load sensor on its air spring.
+const PILOTED: &str = "
+    =X1 source emergency kind=emergency_valve
+    =H1 pass kind=hose
+    =N1 all_of kind=magnet_valve
+    =R1 > supply@=N1 main_air
+    =A1 > demand@=N1 electrical_demand
+    =N1 > =H1 pilot_pressure
+    =H1 > pilot@=K1 pilot_pressure
+    =S1 pass kind=load_sensor
+    =R1 > =S1 main_air
+";
+
+#[test]
+fn what_another_revision_had_otherwise_is_named() {
+    let before = car_type("T", &format!("{SOUND}{PILOTED}"));
+    let against = |text: &str| -> Vec<String> {
+        let circuit = compiled(&car_type("T", text));
+        let remarks = check_against(&circuit, &before.circuit);
+        remarks.iter().map(ToString::to_string).collect()
+    };
+    let same = format!("{SOUND}{PILOTED}");
+    assert_eq!(against(&same), Vec::<String>::new());
+    let other = same
+        .replace("=N1 > =H1 pilot_pressure", "=N1 > =H1 main_air")
+        .replace("pilot@=K1 pilot_pressure", "pilot@=K1 main_air");
+    assert_eq!(
+        against(&other),
+        [
+            "line 9 (=N1 to =H1): carries main air, where it carried pilot pressure",
+            "line 10 (=H1 to =K1): carries main air, where it carried pilot pressure",
+        ]
+    );
+    let without = same.replace("=R1 > =S1 main_air", "");
+    assert_eq!(
+        against(&without),
+        ["=S1: no line leads to its input in any more"]
+    );
+    let doubtful = remarks(&without);
+    assert!(
+        doubtful.contains(
+            &"=S1: nothing ever reaches it; the brake control has no load signal of it".to_owned()
+        ),
+        "{doubtful:?}"
+    );
+}
+
+#[test]
+fn what_changes_is_told_of_load_signals_too() {
+    let takes = |text: &str| {
+        let circuit = compiled(&car_type("T", text));
+        each_takes(&train(&[(&circuit, Orientation::Forward)]), 0).unwrap()
+    };
+    let before = format!("{SOUND}{PILOTED}");
+    let after = before.replace(
+        "=R1 > =S1 main_air",
+        "=Q9 cock\n=R1 > =Q9 main_air\n=Q9 > =S1 main_air",
+    );
+    let changed = takes_otherwise(&takes(&before), &takes(&after));
+    let [cock] = &changed[..] else {
+        panic!("{changed:?}");
+    };
+    assert_eq!(cock.position.as_str(), "=Q9");
+    let taken = cock.after.as_ref().unwrap();
+    assert!(taken.brakes.is_empty());
+    let signals: Vec<&str> = taken
+        .load_signals
+        .iter()
+        .map(|(_, code)| code.as_str())
+        .collect();
+    assert_eq!(signals, ["=S1"]);
 }
 
 #[test]
@@ -122,7 +245,7 @@ fn what_a_cock_takes_is_told_and_what_a_change_of_the_circuit_changes() {
     let of = |takes: &BTreeMap<Closed, Takes>, code: &str, mode: Mode| -> Vec<Option<u8>> {
         let mut found = takes.iter();
         let found = found.find(|((position, _), _)| position.as_str() == code);
-        let in_mode = found.and_then(|(_, all)| all.get(&mode));
+        let in_mode = found.and_then(|(_, all)| all.brakes.get(&mode));
         in_mode.into_iter().flatten().map(|one| one.axle).collect()
     };
     assert_eq!(of(&before, "=Q1", Mode::Service), [Some(1), Some(2)]);

@@ -1,12 +1,13 @@
 //! What to close on the constructed unit, counted by hand.
 
 use domain::circuit::train::TrainCircuit;
-use domain::configuration::car_type::{BrakePosition, LoadState};
+use domain::configuration::car::Orientation;
+use domain::configuration::car_type::{BrakePosition, LoadState, PositionKind};
 use domain::isolation::CutOutState::SupplyCut;
-use domain::isolation::closing::{ChargedAir, Closing, ClosingSet, PipeAir, closing};
+use domain::isolation::closing::{ChargedAir, Closing, ClosingSet, PipeAir, Spot, closing};
 use domain::units::Kilograms;
-use tests::car_type_text::read;
-use tests::reference_unit::{ParkingAir, cut_out, three_car_units};
+use tests::car_type_text::{car_type, read};
+use tests::reference_unit::{ParkingAir, compiled, cut_out, three_car_units, train};
 
 const CASE: (BrakePosition, LoadState) = (BrakePosition::P, LoadState::Normal);
 
@@ -59,6 +60,108 @@ fn a_pipe_in_the_middle_is_closed_at_both_sides() {
     assert_eq!(sets.len(), 2 * 4);
     let lost: Vec<Kilograms> = found.sets.iter().map(|set| set.losses.later).collect();
     assert!(lost.is_sorted());
+}
+
+fn names(spots: &[Spot]) -> Vec<String> {
+    let name = |one: &Spot| format!("{} {}", one.car_number, one.position);
+    spots.iter().map(name).collect()
+}
+
+#[test]
+fn a_source_is_asked_about_with_itself_switched_off() {
+    // Two compressors on one pipe: the air of the other comes back through the middle car.
+    let unit = three_car_units(2, ParkingAir::MainPipe);
+    let found = to_close(&unit, 1, "=M-G1");
+    assert!(found.makes_pressure && found.carries_air);
+    assert!(found.without_cock.is_empty());
+    assert!(found.sets.iter().all(|set| !set.cocks.is_empty()));
+    let off: Vec<_> = found.sets[0].off.iter().map(|one| one.at.clone()).collect();
+    assert_eq!(names(&off), ["2 =M-G1"]);
+    // The only one: nothing else presses.
+    let found = to_close(&three_car_units(1, ParkingAir::MainPipe), 1, "=M-G1");
+    assert!(found.sets[0].cocks.is_empty() && found.sets.len() == 1);
+}
+
+#[test]
+fn a_source_without_a_cock_between_is_switched_off_besides() {
+    let unit = three_car_units(2, ParkingAir::MainPipe);
+    let found = to_close(&unit, 1, "=M-T1");
+    assert!(!found.makes_pressure);
+    assert_eq!(names(&found.without_cock), ["2 =M-G1"]);
+    assert!(!found.sets.is_empty() && found.to_empty.is_empty());
+    assert!(found.sets.iter().all(|set| !set.cocks.is_empty()));
+}
+
+#[test]
+fn a_source_of_demand_carries_no_air() {
+    let unit = three_car_units(1, ParkingAir::MainPipe);
+    let controller = unit.cars()[0].circuit.car_type();
+    let controller = controller.positions.iter();
+    let controller = controller
+        .filter(|position| position.kind == PositionKind::BrakeController)
+        .map(|position| position.code.to_string())
+        .next()
+        .unwrap();
+    let found = to_close(&unit, 0, &controller);
+    assert!(!found.carries_air && !found.makes_pressure);
+}
+
+#[test]
+fn the_dead_section_names_where_it_is_drained_and_proved() {
+    let text = "
+        bogies 1
+        mass 20000
+        =G1 source always kind=compressor
+        =A1 source service+emergency kind=brake_controller
+        =Q1 cock
+        =T1 pass kind=filter
+        =T2 pass kind=drain_cock
+        =T3 pass kind=test_point
+        =T4 pass kind=test_point
+        =Q2 cock
+        =R1 reservoir
+        =G1 > =T4 main_air
+        =T4 > =Q1 main_air
+        =Q1 > =T1 main_air
+        =T1 > =T2 main_air
+        =T1 > =T3 main_air
+        =T1 > =Q2 main_air
+        =Q2 > =R1 main_air
+    ";
+    let unit = train(&[(&compiled(&car_type("T", text)), Orientation::Forward)]);
+    let found = to_close(&unit, 0, "=T1");
+    let [set] = found.sets.as_slice() else {
+        panic!("{found:?}");
+    };
+    let names = |spots: &[Spot]| -> Vec<String> {
+        spots.iter().map(|one| one.position.to_string()).collect()
+    };
+    assert_eq!(names(&set.section.drains), ["=T2"]);
+    assert_eq!(names(&set.section.proving), ["=T3"]);
+}
+
+#[test]
+fn where_no_set_is_enough_the_reservoirs_are_named() {
+    let text = "
+        bogies 1
+        mass 20000
+        =G1 source always kind=compressor
+        =A1 source service+emergency kind=brake_controller
+        =T1 pass kind=hose
+        =R1 reservoir
+        =G1 > =R1 main_air
+        =R1 > =T1 main_air
+        =T1 > =R1 main_air
+    ";
+    let unit = train(&[(&compiled(&car_type("T", text)), Orientation::Forward)]);
+    let found = to_close(&unit, 0, "=T1");
+    assert_eq!(found.without_cock.len(), 1);
+    assert!(found.sets.is_empty());
+    let [reservoir] = found.to_empty.as_slice() else {
+        panic!("{found:?}");
+    };
+    assert_eq!(reservoir.at.position.as_str(), "=R1");
+    assert_eq!(reservoir.air, ChargedAir::HeldByAValve);
 }
 
 #[test]

@@ -249,7 +249,7 @@ proptest! {
         let pipes = Pipes::new(&train);
         prop_assume!(!pipes.behaviours.is_empty() && pipes.cocks() <= 8);
         let targets: Vec<&At> = pipes.behaviours.keys().collect();
-        let target = targets[chosen.index(targets.len())];
+        let target = &targets[chosen.index(targets.len())].clone();
         let Place::Position(position) = &target.1 else { unreachable!() };
 
         let circuit = train.circuit();
@@ -266,6 +266,15 @@ proptest! {
             .collect();
         let distinct: BTreeSet<BTreeSet<At>> = sets.iter().cloned().collect();
         prop_assert_eq!(distinct.len(), sets.len());
+        // Where no set is enough by itself, they are the sets with some sources switched off.
+        let mut pipes = pipes;
+        if !found.without_cock.is_empty() {
+            prop_assert_eq!(pipes.minimal_sets(target), BTreeSet::new());
+            for off in &found.without_cock {
+                let at = (off.car, Place::Position(off.position.clone()));
+                pipes.behaviours.insert(at, (Behaviour::Pass, PositionKind::Hose));
+            }
+        }
         prop_assert_eq!(distinct, pipes.minimal_sets(target));
     }
 }

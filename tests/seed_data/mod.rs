@@ -33,12 +33,12 @@ static COMMANDS: LazyLock<Vec<Command>> =
     LazyLock::new(|| input().map(|item| item.unwrap().value).collect());
 
 /// All that some kind of fact says.
-fn facts<T>(of_kind: impl Fn(&'static Fact) -> Option<T>) -> Vec<T> {
+pub(crate) fn facts<T>(of_kind: impl Fn(&'static Fact) -> Option<T>) -> Vec<T> {
     let facts = COMMANDS.iter().map(|command| &command.fact);
     facts.filter_map(of_kind).collect()
 }
 
-fn car_types() -> Vec<&'static CarType> {
+pub(crate) fn car_types() -> Vec<&'static CarType> {
     facts(|fact| match fact {
         Fact::CarTypeDefined(car_type) => Some(&**car_type),
         _ => None,

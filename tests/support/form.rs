@@ -68,6 +68,14 @@ impl Form {
         self
     }
 
+    /// Puts a value in a field that the form does not offer, as a program may.
+    #[must_use]
+    pub fn forge(mut self, name: &str, value: &str) -> Self {
+        self.fields.retain(|(field, _)| field != name);
+        self.fields.push((name.to_owned(), value.to_owned()));
+        self
+    }
+
     /// The values that the page put there, or that the test filled in, for one name.
     pub fn values(&self, name: &str) -> Vec<&str> {
         let of_name = self.fields.iter().filter(|(field, _)| field == name);

@@ -8,12 +8,21 @@ use std::fmt;
 use std::str::FromStr;
 use std::sync::Arc;
 
+fn with_article(what: &str) -> String {
+    let article = if what.starts_with(['a', 'e', 'i', 'o']) {
+        "an"
+    } else {
+        "a"
+    };
+    format!("{article} {what}")
+}
+
 /// Checks the common rules of names: not empty, no blank at either end, no control
 /// characters, at most `max` characters.
 fn checked(what: &'static str, text: &str, max: usize) -> Result<Arc<str>, Unreadable> {
     let refuse = |expected: String| Err(Unreadable::new(what, text, expected));
     if text.is_empty() {
-        return refuse("a text, not nothing".into());
+        return refuse(format!("{}; nothing was given", with_article(what)));
     }
     if text.chars().count() > max {
         return refuse(format!("at most {max} characters"));
@@ -225,6 +234,11 @@ impl SerialNumber {
     pub fn folded(&self) -> String {
         fold(&self.0)
     }
+}
+
+/// Folds a number that may be misread: as [`fold`], and O is taken for 0 and I for 1.
+pub fn fold_misread(text: &str) -> String {
+    fold(text).replace('O', "0").replace('I', "1")
 }
 
 /// Folds a typed or scanned number for matching: upper case, no blanks, no hyphens.

@@ -136,7 +136,8 @@ pub enum Refusal {
     },
     /// It is held as evidence, by itself or with what it is in or on.
     #[error(
-        "{held} is held as evidence since {since} (by {by}, set by {set_by}): until {set_by} lifts the hold it is neither moved, opened, tested, scrapped nor amended"
+        "{held} is held as evidence since {} (by {by}, set by {set_by}): until {set_by} lifts the hold it is neither moved, opened, tested, scrapped nor amended",
+        .since.told()
     )]
     HeldAsEvidence {
         /// What is held.
@@ -157,7 +158,7 @@ pub enum Refusal {
         set_by: PersonName,
     },
     /// A later entry stands against it.
-    #[error("{what} contradicts {by}, effective {since}; {allowed}")]
+    #[error("{what} contradicts {by}, effective {}; {allowed}", .since.told())]
     Contradicts {
         /// What contradicts.
         what: String,
@@ -169,7 +170,7 @@ pub enum Refusal {
         allowed: &'static str,
     },
     /// A time or value is not possible.
-    #[error("{field}: {given} is not possible; {allowed}")]
+    #[error("{}: {given} is not possible; {allowed}", in_words(.field))]
     Impossible {
         /// The field.
         field: &'static str,
@@ -206,6 +207,15 @@ pub enum Refusal {
         /// The roles that may.
         needed: String,
     },
+}
+
+/// What people call a field.
+fn in_words(field: &str) -> String {
+    match field {
+        "not_before" => "last seen as it should be".to_owned(),
+        "at" => "when".to_owned(),
+        field => field.replace('_', " "),
+    }
 }
 
 impl Refusal {
@@ -254,5 +264,29 @@ impl Refusal {
             | Self::NeedsTwoPeople { .. }
             | Self::NotPermitted { .. } => None,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_people_read_has_no_parts_of_a_second_and_no_name_of_a_program() {
+        let refusal = Refusal::Contradicts {
+            what: "it".to_owned(),
+            by: Seq(7),
+            since: "2026-03-31T10:15:20.123456Z".parse().expect("a moment"),
+            allowed: "give a later time",
+        };
+        let told = refusal.to_string();
+        assert!(told.contains("2026-03-31T10:15:20Z"), "{told}");
+        let refusal = Refusal::Impossible {
+            field: "not_before",
+            given: "2030".to_owned(),
+            allowed: "a time not after now".to_owned(),
+        };
+        let told = refusal.to_string();
+        assert!(told.starts_with("last seen as it should be: "), "{told}");
     }
 }

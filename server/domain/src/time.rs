@@ -149,6 +149,15 @@ impl Instant {
     }
 }
 
+impl Instant {
+    /// The moment as people are told of it: its second. What is kept and compared is the moment.
+    #[must_use]
+    pub fn told(self) -> Self {
+        let second = self.microseconds().div_euclid(1_000_000) * 1_000_000;
+        Self::from_microseconds(second).unwrap_or(self)
+    }
+}
+
 impl fmt::Display for Instant {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}", self.timestamp())

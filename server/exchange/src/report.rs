@@ -2,7 +2,8 @@
 //! rows, and the rest counted.
 
 use crate::columns::reading_order;
-use crate::input::InputError;
+use crate::input::{InputError, Location, Refers, Unread, Wanting};
+use domain::refusal::Refusal;
 use serde::Serialize;
 use std::fmt;
 
@@ -18,6 +19,9 @@ pub struct Report {
     errors: Vec<InputError>,
     /// How many more there are, by file.
     not_shown: Vec<NotShown>,
+    /// How many rows were not looked at for which of the errors.
+    #[serde(rename = "not_looked_at")]
+    wanting: Wanting,
     #[serde(skip)]
     shown_max: usize,
 }
@@ -38,6 +42,7 @@ impl Report {
             total: 0,
             errors: Vec::new(),
             not_shown: Vec::new(),
+            wanting: Wanting::default(),
             shown_max,
         }
     }
@@ -60,6 +65,31 @@ impl Report {
     /// How many more there are, by file.
     pub fn not_shown(&self) -> &[NotShown] {
         &self.not_shown
+    }
+
+    /// Adds what could not be read.
+    pub fn unread(&mut self, unread: Unread) {
+        let Unread { errors, things } = unread;
+        if let Some(first) = errors.first() {
+            self.wanting.note(&first.location, things);
+        }
+        self.extend(errors);
+    }
+
+    /// Whether a row is not worth looking at, since what it refers to is wanting; it is counted.
+    pub fn holds_back(&mut self, refers: &Refers) -> bool {
+        self.wanting.holds_back(refers)
+    }
+
+    /// Adds that the register refuses a row, unless that is for something that is wanting. What
+    /// stands against it may be another row.
+    pub fn refused(&mut self, refers: Refers, refusal: &Refusal, other: Option<&Location>) {
+        if self.wanting.explains(&refers, refusal) {
+            return;
+        }
+        let location = refers.location.clone();
+        self.wanting.refused(refers);
+        self.add(InputError::refused(location, refusal, other));
     }
 
     /// Adds an error. Costs a search and a move among those shown.
@@ -119,6 +149,9 @@ impl fmt::Display for Report {
         }
         for NotShown { file, errors } in &self.not_shown {
             writeln!(f, "{file}: {errors} more errors")?;
+        }
+        for held_back in self.wanting.followed() {
+            writeln!(f, "{held_back}")?;
         }
         Ok(())
     }
@@ -188,6 +221,7 @@ mod tests {
                 "value": "x", "expected": "a part number",
             }],
             "not_shown": [{ "file": "cars.csv", "errors": 1 }],
+            "not_looked_at": [],
         });
         assert_eq!(json, expected);
     }

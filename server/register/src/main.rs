@@ -7,6 +7,7 @@ mod progress;
 
 use clap::Parser;
 use options::{Arguments, Command};
+use std::io;
 use std::process::ExitCode;
 
 #[global_allocator]
@@ -36,9 +37,18 @@ async fn main() -> ExitCode {
     };
     match done {
         Ok(code) => code,
+        // Whoever reads the output has seen enough, as `head` does.
+        Err(why) if is_broken_pipe(&why) => ExitCode::SUCCESS,
         Err(why) => {
             eprintln!("Not done: {why:#}.");
             ExitCode::FAILURE
         }
     }
+}
+
+fn is_broken_pipe(why: &anyhow::Error) -> bool {
+    why.chain().any(|cause| {
+        let io = cause.downcast_ref::<io::Error>();
+        io.is_some_and(|io| io.kind() == io::ErrorKind::BrokenPipe)
+    })
 }

@@ -1,6 +1,7 @@
 //! From an address to a database, chosen by its first word; the only place that knows the
 //! dialects apart.
 
+use crate::absent::{self, IfAbsent};
 use crate::checkpoint::{Checkpoints, LOG_PAGES_MAX};
 use crate::error::StoreError;
 use crate::schema::{MIGRATIONS, for_sqlite};
@@ -129,21 +130,28 @@ const POSTGRES_WRITE: [(&str, &str); 4] = [
 
 impl Pools {
     /// Opens `sqlite://FILE` or `postgres://…` and brings its schema up to date.
-    pub(crate) async fn open(address: &str) -> Result<Self, StoreError> {
+    pub(crate) async fn open(address: &str, if_absent: IfAbsent) -> Result<Self, StoreError> {
         let pools = if address.starts_with("sqlite:") {
-            Self::open_sqlite(address).await?
+            Self::open_sqlite(address, if_absent).await?
         } else if address.starts_with("postgres:") || address.starts_with("postgresql:") {
             Self::open_postgres(address).await?
         } else {
             return Err(StoreError::Address(address.to_owned()));
         };
+        if if_absent == IfAbsent::Refuse && !absent::has_register(&pools).await? {
+            return Err(absent::not_there(address, "that database holds none"));
+        }
         pools.migrate().await?;
         Ok(pools)
     }
 
-    async fn open_sqlite(address: &str) -> Result<Self, StoreError> {
-        let options = SqliteConnectOptions::from_str(address)?
-            .create_if_missing(true)
+    async fn open_sqlite(address: &str, if_absent: IfAbsent) -> Result<Self, StoreError> {
+        let options = SqliteConnectOptions::from_str(address)?;
+        if if_absent == IfAbsent::Refuse && !options.get_filename().is_file() {
+            return Err(absent::not_there(address, "there is no such file"));
+        }
+        let options = options
+            .create_if_missing(if_absent == IfAbsent::Make)
             .journal_mode(SqliteJournalMode::Wal)
             // FULL survives a power cut; it costs a sixth of the commits a second.
             .synchronous(SqliteSynchronous::Full)
@@ -185,7 +193,8 @@ impl Pools {
                 })
         };
         let writing = options.clone().options(POSTGRES_WRITE);
-        let write = pool(POSTGRES_WRITERS).connect_with(writing).await?;
+        let connected = pool(POSTGRES_WRITERS).connect_with(writing).await;
+        let write = connected.map_err(|why| absent::told(address, why))?;
         let read = pool(POSTGRES_READERS).connect_lazy_with(options);
         let collation: String = sqlx::query_scalar(
             "select datcollate::text from pg_database where datname = current_database()",

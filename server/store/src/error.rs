@@ -35,7 +35,23 @@ pub enum StoreError {
         /// What is wrong with it.
         what: String,
     },
+    /// There is no register at the address.
+    #[error(
+        "there is no register at {address}: {what}; look at the address for a slip. `register import` or `register serve` begin a register"
+    )]
+    NotThere {
+        /// The address, without what else it holds.
+        address: String,
+        /// What is not there.
+        what: &'static str,
+    },
     /// The database does not answer or refuses a statement.
     #[error("the database failed: {0}")]
-    Database(#[from] sqlx::Error),
+    Database(sqlx::Error),
+}
+
+impl From<sqlx::Error> for StoreError {
+    fn from(why: sqlx::Error) -> Self {
+        Self::Database(why)
+    }
 }

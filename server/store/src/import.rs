@@ -29,6 +29,10 @@ const BATCH: usize = 1_000;
 pub trait ImportWatch<Tag> {
     /// A command was refused; the others go on, so that all errors come in one report.
     fn refused(&mut self, tag: Tag, refusal: Refusal);
+    /// A command became an entry. Entries are numbered one after the other.
+    fn recorded(&mut self, tag: &Tag, seq: Seq) {
+        let _ = (tag, seq);
+    }
     /// How far it has come. An answer of [`Go::Stop`] leaves everything as it was.
     fn progress(&mut self, progress: ImportProgress) -> Go;
     /// All was read and nothing refused: shall it be kept?
@@ -209,6 +213,7 @@ impl Store {
             ) {
                 Ok(entry) => {
                     known.insert(id, seq.0);
+                    watch.recorded(&tag, seq);
                     entries.push(entry);
                     run.progress.recorded += 1;
                 }

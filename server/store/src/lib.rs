@@ -1,6 +1,7 @@
 //! The ledger and its projections in SQLite or PostgreSQL. The only package that knows sqlx;
 //! it decides nothing.
 
+mod absent;
 pub mod account;
 mod announce;
 mod checkpoint;

@@ -1,6 +1,7 @@
 //! The one write path: take the head of the ledger and with it the lock, load what is touched,
 //! let the core decide, append, keep what changed, commit. All or nothing.
 
+use crate::absent::IfAbsent;
 use crate::announce::Announcer;
 use crate::connect::{Pools, Tx};
 use crate::dossier::{self, Known};
@@ -58,13 +59,23 @@ impl Store {
     /// Opens `sqlite://FILE` or `postgres://HOST/NAME` and brings its schema up to date.
     /// Days begin and end in the depot's time zone.
     pub async fn open(address: &str, zone: Zone) -> Result<Self, StoreError> {
-        let pools = Pools::open(address).await?;
-        Ok(Self {
+        let pools = Pools::open(address, IfAbsent::Make).await?;
+        Ok(Self::of(pools, zone))
+    }
+
+    /// The same of a register that must be there: whoever only asks makes none by a slip.
+    pub async fn open_existing(address: &str, zone: Zone) -> Result<Self, StoreError> {
+        let pools = Pools::open(address, IfAbsent::Refuse).await?;
+        Ok(Self::of(pools, zone))
+    }
+
+    fn of(pools: Pools, zone: Zone) -> Self {
+        Self {
             announcer: Announcer::new(&pools),
             pools,
             zone,
             copy: Arc::default(),
-        })
+        }
     }
 
     /// Whether nothing was ever recorded.

@@ -143,6 +143,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "visits",
         include_str!("../../../migrations/0029_visits.sql"),
     ),
+    (
+        30,
+        "finding",
+        include_str!("../../../migrations/0030_finding.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

@@ -5,8 +5,8 @@ use domain::configuration::component::{ComponentRef, PositionRef, Subject};
 use domain::configuration::host::HostPosition;
 use domain::identity::{
     CarNumber, CarTypeName, ConcessionNumber, DepotName, FleetName, LocationName,
-    ModificationNumber, PersonName, PositionCode, Revision, RuleSetName, TestRecordId, TrainId,
-    UnitNumber, VisitNumber,
+    ModificationNumber, PartNumber, PersonName, PositionCode, Revision, RuleSetName, TestRecordId,
+    TrainId, UnitNumber, VisitNumber,
 };
 use domain::ledger::entry::Seq;
 use std::fmt::Display;
@@ -61,6 +61,11 @@ pub(crate) fn fleet(name: &FleetName) -> String {
 /// The page of a fleet at one of its depots.
 pub(crate) fn fleet_at(name: &FleetName, depot: &DepotName) -> String {
     with_query(&fleet(name), [("depot", depot.as_str())])
+}
+
+/// What is in stock of a part.
+pub(crate) fn stock_of(part: &PartNumber) -> String {
+    with_query("/components", [("part", part.as_str())])
 }
 
 /// The list of what is kept at a location.

@@ -30,7 +30,7 @@ impl Supposed {
 
     /// Checks that the train has the car, and the brake circuit of that car the position.
     pub fn check_in(&self, cars: &[TrainCar]) -> Result<(), Unreadable> {
-        let refuse = |expected| Unreadable::new("supposition", &self.to_string(), expected);
+        let refuse = |expected: String| Unreadable::new("supposition", &self.to_string(), expected);
         let Some(car) = cars.iter().find(|car| car.number == self.at.car) else {
             let cars: Vec<&str> = cars.iter().map(|car| car.number.as_str()).collect();
             let expected = format!("a car of this train: {}", cars.join(", "));
@@ -38,8 +38,17 @@ impl Supposed {
         };
         let car_type = car.circuit.car_type();
         let mut nodes = car_type.circuit.nodes.iter();
-        if nodes.any(|node| node.position == self.at.position) {
-            return Ok(());
+        let node = nodes.find(|node| node.position == self.at.position);
+        let mut cut_outs = car.cut_outs.iter();
+        let is_cut_out = cut_outs.any(|one| one.position == self.at.position);
+        match node {
+            // What presses is neither open nor shut; it may be supposed not to be cut out.
+            Some(node) if self.state.is_none() && node.behaviour.is_actuator() && !is_cut_out => {
+                let what = "a state of it: a brake that is not cut out is neither open nor closed";
+                return Err(refuse(what.to_owned()));
+            }
+            Some(_) => return Ok(()),
+            None => {}
         }
         let (name, revision) = (&car_type.name, &car_type.revision);
         let car = &self.at.car;

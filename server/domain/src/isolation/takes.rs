@@ -4,9 +4,12 @@
 use super::CutOutState;
 use super::Supply;
 use super::effect::{Availability, effect};
+use super::load_signal::lost_signals;
 use super::losses::commanded;
 use super::weak_points::{Failure, failures_of};
 use crate::circuit::Mode;
+use crate::circuit::delivers::{Air, Delivery};
+use crate::circuit::sets::Modes;
 use crate::circuit::state::{Impaired, Impairment};
 use crate::circuit::train::TrainCircuit;
 use crate::identity::{CarNumber, PositionCode};
@@ -31,7 +34,20 @@ pub struct Actuator {
 
 /// What one closed position takes, once stored air is used up: the actuators that no longer do
 /// their work in each mode.
-pub type Takes = BTreeMap<Mode, BTreeSet<Actuator>>;
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
+pub struct Takes {
+    /// By mode, without those in which none is out of work.
+    pub brakes: BTreeMap<Mode, BTreeSet<Actuator>>,
+    /// The load sensors whose signal is lost while running.
+    pub load_signals: BTreeSet<(CarNumber, PositionCode)>,
+}
+
+impl Takes {
+    /// Whether it takes nothing.
+    pub fn is_empty(&self) -> bool {
+        self.brakes.is_empty() && self.load_signals.is_empty()
+    }
+}
 
 /// A position as it is closed, or as it fails.
 pub type Closed = (PositionCode, CutOutState);
@@ -61,10 +77,11 @@ pub fn each_takes(train: &TrainCircuit, car: usize) -> Result<BTreeMap<Closed, T
         (Mode::Emergency, &emergency),
         (Mode::Holding, train),
     ];
-    let mut sound = Takes::new();
+    let mut sound = BTreeMap::new();
     for (mode, train) in trains {
         sound.insert(mode, out_of_work(train, mode, &[])?);
     }
+    let sound_signals = signals_lost(&service, &[])?;
     let mut each = BTreeMap::new();
     let failures = train.cars().get(car).map(|placed| failures_of(car, placed));
     for Failure {
@@ -76,14 +93,16 @@ pub fn each_takes(train: &TrainCircuit, car: usize) -> Result<BTreeMap<Closed, T
             position: position.clone(),
             by: Impairment::CutOut(state),
         };
-        let mut takes = Takes::new();
+        let mut takes = Takes::default();
         for (mode, train) in trains {
             let out = out_of_work(train, mode, std::slice::from_ref(&closed))?;
             let more: BTreeSet<Actuator> = out.difference(&sound[&mode]).cloned().collect();
             if !more.is_empty() {
-                takes.insert(mode, more);
+                takes.brakes.insert(mode, more);
             }
         }
+        let lost = signals_lost(&service, std::slice::from_ref(&closed))?;
+        takes.load_signals = lost.difference(&sound_signals).cloned().collect();
         each.insert((position, state), takes);
     }
     Ok(each)
@@ -107,6 +126,17 @@ fn out_of_work(
             does: actuator.availability,
         });
     Ok(out.collect())
+}
+
+/// The load sensors that nothing reaches once stored air is used up.
+fn signals_lost(
+    train: &TrainCircuit,
+    closed: &[Impaired],
+) -> Result<BTreeSet<(CarNumber, PositionCode)>, Missing> {
+    let state = train.impaired(closed)?;
+    let delivery = Delivery::new(&state, Modes::of(Mode::Service), Air::FromSources);
+    let lost = lost_signals(train, &delivery).into_iter();
+    Ok(lost.map(|one| (one.car_number, one.position)).collect())
 }
 
 /// What another description changes, by position.

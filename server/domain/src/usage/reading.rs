@@ -160,14 +160,19 @@ impl fmt::Display for ReadingRefused {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (meter, unit) = (self.meter, self.meter.unit());
         let (given, conflicting) = (self.given, self.conflicting);
-        write!(f, "{meter} {} {unit} at {} ", given.shown, given.at)?;
+        write!(f, "{meter} {} {unit} at {} ", given.shown, given.at.told())?;
         match self.rule {
             ReadingRule::OneValueAMoment => f.write_str("has the time of")?,
             ReadingRule::NotLessThanBefore => f.write_str("is less than")?,
             ReadingRule::NotMoreThanAfter => f.write_str("is more than")?,
             ReadingRule::PossibleRate => f.write_str("cannot be reached in the time from or to")?,
         }
-        write!(f, " {} {unit} at {}; ", conflicting.shown, conflicting.at)?;
+        write!(
+            f,
+            " {} {unit} at {}; ",
+            conflicting.shown,
+            conflicting.at.told()
+        )?;
         match (self.at_least, self.at_most) {
             (Some(least), Some(most)) => write!(f, "allowed: {least} to {most} {unit}")?,
             (Some(least), None) => write!(f, "allowed: at least {least} {unit}")?,

@@ -52,7 +52,7 @@ impl Design {
                 Ok(Fact::ProcedureDefined(procedure)) => design.procedures.push(procedure),
                 Ok(Fact::RuleSetIssued(rule_set)) => design.rule_sets.push(*rule_set),
                 Ok(_) => break,
-                Err(found) => errors.extend(found),
+                Err(found) => errors.extend(found.errors),
             }
         }
         match read_formations(folder) {

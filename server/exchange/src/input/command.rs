@@ -9,7 +9,7 @@ use domain::time::Instant;
 use uuid::Uuid;
 
 /// The name space of the identities made here.
-const NAME_SPACE: Uuid = Uuid::from_u128(0x6f0d_1c83_52be_4b6a_9f4e_3a17_c09d_71e2);
+pub(crate) const NAME_SPACE: Uuid = Uuid::from_u128(0x6f0d_1c83_52be_4b6a_9f4e_3a17_c09d_71e2);
 
 /// Reads the reason that any row may give.
 pub(crate) fn reason(cells: &mut Cells<'_>) -> Result<String, Refused> {

@@ -28,6 +28,11 @@ pub(crate) enum CsvFault {
     Io(io::Error),
     /// It is no UTF-8.
     Utf16,
+    /// A quotation mark is opened and not closed before the end of the file.
+    Unclosed {
+        /// The row it stands in.
+        row: u64,
+    },
     /// A record is too long: perhaps a quotation mark that is not closed.
     TooLong {
         /// The row it begins in.
@@ -75,13 +80,19 @@ impl<R: BufRead> CsvRows<R> {
         let (mut bytes, mut cells) = (0, 0);
         let mut between = Lines::SkipEmpty;
         loop {
-            // At the end of the file the parser is given an empty line.
             let more = self.at < self.line.len() || self.read_line(between)?;
+            if !more && between == Lines::SkipEmpty {
+                return Ok(false);
+            }
+            if !more {
+                // The last row may lack its line break; it ends a row, but not a quoted cell.
+                self.line.push(b'\n');
+            }
             between = Lines::Any;
             match self.feed(&mut bytes, &mut cells) {
                 Progress::Complete => break,
                 Progress::Incomplete if more => {}
-                Progress::Incomplete => return Ok(false),
+                Progress::Incomplete => return Err(CsvFault::Unclosed { row: self.rows + 1 }),
                 Progress::TooLong => return Err(self.too_long()),
             }
         }

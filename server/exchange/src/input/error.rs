@@ -43,7 +43,7 @@ pub struct InputError {
     pub column: Option<String>,
     /// What stands there, shortened; empty if nothing does.
     pub value: String,
-    /// What would have been right.
+    /// What would have been right; of a row as a whole in which no value is named, what is wrong.
     pub expected: String,
 }
 
@@ -72,18 +72,31 @@ impl InputError {
 }
 
 impl InputError {
-    /// A row that reads well and that the register refuses all the same.
-    pub fn refused(location: Location, refusal: &Refusal) -> Self {
+    /// A row that reads well and that the register refuses all the same. What stands against it
+    /// may be another row of the same input.
+    pub fn refused(location: Location, refusal: &Refusal, other: Option<&Location>) -> Self {
+        let told = |refusal: &Refusal| match (refusal, other) {
+            (Refusal::AlreadyDefined { allowed, .. }, Some(other)) => {
+                format!("it once; {other}, says something else of it; or {allowed}")
+            }
+            (refusal, Some(other)) => format!("{refusal}; that entry is {other}, of this input"),
+            (refusal, None) => refusal.to_string(),
+        };
+        if let Refusal::Repeated { by } = refusal {
+            let first = other.map_or_else(|| format!("an earlier row ({by})"), ToString::to_string);
+            return Self::at(location, "", format!("{first}, says the same; say it once"));
+        }
         let (value, expected) = match refusal {
             Refusal::Unknown { what, name } => (
                 name.clone(),
                 format!("a {} that is in the register", what.replace('_', " ")),
             ),
             Refusal::Impossible { given, allowed, .. } => (given.clone(), allowed.clone()),
-            Refusal::PositionTaken { position, .. } => (position.to_string(), refusal.to_string()),
-            Refusal::NotApproved { part, .. } => (part.to_string(), refusal.to_string()),
-            Refusal::AlreadyDefined { name, .. } => (name.clone(), refusal.to_string()),
-            other => (other.field().to_owned(), other.to_string()),
+            Refusal::PositionTaken { position, .. } => (position.to_string(), told(refusal)),
+            Refusal::NotApproved { part, .. } => (part.to_string(), told(refusal)),
+            Refusal::AlreadyDefined { name, .. } => (name.clone(), told(refusal)),
+            // The refusal says what it is about.
+            other => return Self::at(location, "", told(other)),
         };
         Self::at(location, &value, expected).in_column(refusal.field())
     }
@@ -96,6 +109,9 @@ impl fmt::Display for InputError {
             write!(f, ", column {column}")?;
         }
         match self.value.as_str() {
+            "" if self.column.is_none() && self.location.row != 0 => {
+                return write!(f, ": {}", self.expected);
+            }
             "" => write!(f, ": nothing there"),
             value => write!(f, ": “{value}”"),
         }?;

@@ -51,7 +51,8 @@ impl Groups {
                     group.records.push(std::mem::take(&mut record));
                 }
                 Ok(()) => {
-                    let expected = format!("at most {GROUP_MAX_ROWS} rows that belong together");
+                    let expected =
+                        format!("expected at most {GROUP_MAX_ROWS} rows that belong together");
                     let error = InputError::at(self.rows.location(&record), "", expected);
                     group.errors.push(error);
                 }

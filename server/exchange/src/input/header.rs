@@ -26,8 +26,11 @@ impl Header {
             row: record.row,
         };
         if COLUMNS_MAX < record.width() {
-            let expected = format!("at most {COLUMNS_MAX} columns");
+            let expected = format!("expected at most {COLUMNS_MAX} columns");
             return Err(vec![InputError::at(location, "", expected)]);
+        }
+        if let Some(error) = separated_otherwise(&location, record) {
+            return Err(vec![error]);
         }
         let mut errors = Vec::new();
         let mut places = vec![None; table.columns.len()];
@@ -64,6 +67,23 @@ impl Header {
     pub(crate) fn place(&self, column: usize) -> Option<usize> {
         self.places.get(column).copied().flatten()
     }
+}
+
+/// A header row that is one cell with other separators in it.
+fn separated_otherwise(location: &Location, record: &Record) -> Option<InputError> {
+    let separators = [(';', "semicolons"), ('\t', "tabulators"), ('|', "bars")];
+    let is_one = record.width() == 1;
+    let text = match record.faults.first() {
+        Some(fault) => fault.value.as_str(),
+        None => record.cell(0),
+    };
+    let mut found = separators.into_iter();
+    // Whatever cannot be shown, as a tabulator, stands as this sign in what is repeated of it.
+    let (_, names) = found
+        .find(|(sign, _)| text.contains(*sign) || (*sign == '\t' && text.contains('\u{fffd}')))?;
+    let expected =
+        format!("commas between the columns, where {names} stand here; save it as CSV with commas");
+    is_one.then(|| InputError::at(location.clone(), text, expected))
 }
 
 fn known(table: &Table) -> String {

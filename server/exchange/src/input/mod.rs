@@ -15,8 +15,11 @@ mod header;
 pub mod limits;
 mod record;
 pub(crate) mod rows;
+mod said;
 mod source;
 mod table_rows;
+mod things;
+mod unread;
 mod workbook;
 
 #[cfg(test)]
@@ -24,6 +27,9 @@ mod tests;
 
 pub use calendar::Options;
 pub use error::{InputError, Located, Location};
+pub use things::Thing;
+pub(crate) use unread::Wanting;
+pub use unread::{Refers, Unread};
 
 use cells::Cells;
 use command::{located, reason};
@@ -31,6 +37,7 @@ use domain::ledger::command::Command;
 use groups::{Group, Groups};
 use record::Record;
 use rows::{ReadGroup, ReadRow, STEPS, Step};
+use said::Said;
 use source::Source;
 use std::collections::VecDeque;
 use std::path::Path;
@@ -38,7 +45,7 @@ use table_rows::TableRows;
 
 /// What an input gives: a command with the row it comes from, or all that is wrong with a row
 /// or with rows that belong together.
-pub type Item = Result<Located<Command>, Vec<InputError>>;
+pub type Item = Result<Located<Command>, Unread>;
 
 /// An input being read. It gives commands in an order in which each builds on those before it.
 ///
@@ -50,6 +57,7 @@ pub struct Input {
     steps: std::array::IntoIter<Step, { STEPS.len() }>,
     current: Option<Reading>,
     ready: VecDeque<Item>,
+    said: Said,
 }
 
 /// A table being read.
@@ -64,13 +72,14 @@ impl Input {
     pub fn open(path: &Path, options: Options) -> Result<Self, InputError> {
         let source = Source::at(path)?;
         let strangers = source.strangers();
-        let ready = (!strangers.is_empty()).then_some(Err(strangers));
+        let ready = (!strangers.is_empty()).then_some(Err(strangers.into()));
         Ok(Self {
             source,
             options,
             steps: STEPS.into_iter(),
             current: None,
             ready: ready.into_iter().collect(),
+            said: Said::default(),
         })
     }
 
@@ -108,7 +117,10 @@ impl Input {
             Step::Rows(table, _) | Step::Groups(table, ..) => table,
         };
         match (self.source.open(table), step) {
-            (Some(Err(errors)), _) => self.ready.push_back(Err(errors)),
+            (Some(Err(errors)), _) => {
+                let unread = Unread::new(errors, Thing::of_table(table));
+                self.ready.push_back(Err(unread));
+            }
             (Some(Ok(rows)), Step::Rows(_, read)) => {
                 self.current = Some(Reading::Rows(rows, read));
             }
@@ -126,7 +138,8 @@ impl Iterator for Input {
     fn next(&mut self) -> Option<Item> {
         loop {
             if let Some(item) = self.ready.pop_front() {
-                return Some(item);
+                let said = &mut self.said;
+                return Some(item.and_then(|located| Ok(said.check(located)?)));
             }
             if !self.advance() {
                 return None;
@@ -139,15 +152,17 @@ impl Iterator for Input {
 fn read_row(rows: &mut TableRows, read: ReadRow, options: &Options) -> Option<Vec<Item>> {
     let mut record = Record::default();
     if let Err(error) = rows.next(&mut record)? {
-        return Some(vec![Err(vec![error])]);
+        let unread = Unread::new(vec![error], Thing::of_table(rows.table));
+        return Some(vec![Err(unread)]);
     }
     let mut cells = Cells::new(rows, &record);
     let facts = read(&mut cells, options);
     let reason = reason(&mut cells);
     let location = cells.location();
+    let thing = Thing::of_row(rows.table, &cells);
     let errors = cells.into_errors();
     let (Ok(facts), Ok(reason), true) = (facts, reason, errors.is_empty()) else {
-        return Some(vec![Err(errors)]);
+        return Some(vec![Err(Unread::new(errors, thing))]);
     };
     let item = |dated| Ok(located(location.clone(), dated, reason.clone()));
     Some(facts.into_iter().map(item).collect())
@@ -160,9 +175,10 @@ fn read_group(rows: &TableRows, group: Group, read: ReadGroup, options: &Options
         mut errors,
     } = group;
     let mut cells: Vec<Cells> = records.iter().map(|r| Cells::new(rows, r)).collect();
-    let Some(location) = cells.first().map(Cells::location) else {
-        return Err(errors);
+    let Some(first) = cells.first() else {
+        return Err(Unread::new(errors, Thing::of_table(rows.table)));
     };
+    let (location, thing) = (first.location(), Thing::of_row(rows.table, first));
     let fact = read(&mut cells, options);
     let reasons: Result<Vec<String>, _> = cells.iter_mut().map(reason).collect();
     errors.extend(cells.into_iter().flat_map(Cells::into_errors));
@@ -170,6 +186,6 @@ fn read_group(rows: &TableRows, group: Group, read: ReadGroup, options: &Options
         (Ok(fact), Ok(mut reasons)) if errors.is_empty() => {
             Ok(located(location, fact, reasons.swap_remove(0)))
         }
-        _ => Err(errors),
+        _ => Err(Unread::new(errors, thing)),
     }
 }

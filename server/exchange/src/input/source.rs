@@ -55,7 +55,16 @@ impl Source {
             Self::Workbook { sheets, .. } => sheets.clone(),
         };
         let known: Vec<&str> = TABLES.iter().map(|table| table.name).collect();
-        let expected = format!("only tables named {}", known.join(", "));
+        let known = known.join(", ");
+        if names.is_empty() {
+            let name = match self {
+                Self::Folder(folder) => name_of(folder),
+                Self::Workbook { .. } => "the workbook".to_owned(),
+            };
+            let expected = format!("at least one table, of those named {known}");
+            return vec![InputError::of_file(&name, "", expected)];
+        }
+        let expected = format!("only tables named {known}");
         let bare = |name: &str| name.strip_suffix(".csv").unwrap_or(name).to_owned();
         let belongs = |name: &str| table(&bare(name)).is_some() || bare(name) == FORMATIONS.name;
         names

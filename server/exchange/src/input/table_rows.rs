@@ -98,9 +98,13 @@ impl TableRows {
         if self.rows.fits(record.width(), self.header.width) {
             return Ok(());
         }
-        let found = format!("{} cells", record.width());
-        let expected = format!("{} cells, as in the header row", self.header.width);
-        Err(InputError::at(self.location(record), &found, expected))
+        let cells = match record.width() {
+            1 => "1 cell".to_owned(),
+            width => format!("{width} cells"),
+        };
+        let header = self.header.width;
+        let wrong = format!("the row has {cells}; expected {header} cells, as in the header row");
+        Err(InputError::at(self.location(record), "", wrong))
     }
 }
 
@@ -114,10 +118,16 @@ fn file_error(file: &str, fault: &CsvFault) -> InputError {
             "",
             "text in UTF-8; this looks like UTF-16. Save it as CSV in UTF-8",
         ),
+        CsvFault::Unclosed { row } => {
+            let (file, row) = (file.to_owned(), *row);
+            let expected = "a quotation mark (\") is opened here and not closed, so that all that \
+                            follows in the file stands in one cell";
+            InputError::at(Location { file, row }, "", expected)
+        }
         CsvFault::TooLong { row } => {
             let (file, row) = (file.to_owned(), *row);
             let expected = format!(
-                "a row of at most {RECORD_MAX_BYTES} bytes; perhaps a quotation mark is not closed"
+                "expected a row of at most {RECORD_MAX_BYTES} bytes; perhaps a quotation mark is not closed"
             );
             InputError::at(Location { file, row }, "", expected)
         }

@@ -10,7 +10,7 @@ use domain::decision::answer::ask;
 use domain::decision::further::WhatToClose;
 use domain::decision::seen::{Sight, sights};
 use domain::decision::supposed::supposed;
-use domain::isolation::closing::{ChargedAir, ClosingSet, Spot};
+use domain::isolation::closing::{ChargedAir, ChargedReservoir, ClosingSet, Spot};
 use domain::isolation::fault_finding::{AsRecorded, FaultFinding};
 use domain::isolation::losses::Losses;
 use domain::isolation::path::{Delivers, Path};
@@ -32,7 +32,7 @@ pub(crate) async fn run(options: options::Ask) -> Result<ExitCode> {
     let asked = &options.question;
     let zone = asked.database.zone.clone();
     let today = zone.day_of(clock::now());
-    let store = Store::open(&asked.database.database, zone).await?;
+    let store = Store::open_existing(&asked.database.database, zone).await?;
     let mut view = store.view().await?;
     let vehicles = vehicles(&mut view, asked).await?;
     let cars = view.formation(&vehicles).await??;
@@ -114,8 +114,27 @@ fn losses(losses: &Losses) -> String {
 }
 
 fn closing(found: &WhatToClose) -> Vec<String> {
+    let closing = &found.closing;
+    if !closing.carries_air {
+        return vec![
+            "No air comes to it or from it: no cock matters. Switch it off electrically.".into(),
+        ];
+    }
     let mut lines = Vec::new();
-    for (at, set) in found.closing.sets.iter().enumerate() {
+    if closing.makes_pressure {
+        lines.push("It makes pressure of itself: switch it off and secure it. With it off:".into());
+    }
+    if !closing.without_cock.is_empty() {
+        let off = spots(&closing.without_cock, " and ");
+        lines.push(format!(
+            "No cock stands between it and {off}: switch that off and secure it. With that done:"
+        ));
+    }
+    if closing.sets.is_empty() {
+        lines.push("No set of cocks keeps air from it. Empty what feeds it:".into());
+        lines.extend(closing.to_empty.iter().map(reservoir));
+    }
+    for (at, set) in closing.sets.iter().enumerate() {
         lines.extend(closing_set(at + 1, set));
         for answer in found.verdicts.get(at).into_iter().flatten() {
             let says = answer
@@ -125,7 +144,7 @@ fn closing(found: &WhatToClose) -> Vec<String> {
             lines.push(format!("   {}: {says}", answer.name));
         }
     }
-    lines.push(match found.closing.complete_to {
+    lines.push(match closing.complete_to {
         Some(most) => {
             format!("Not all: every set of up to {most} cocks is listed, larger are not.")
         }
@@ -139,24 +158,42 @@ fn closing_set(number: usize, set: &ClosingSet) -> Vec<String> {
     let cocks: Vec<String> = cocks
         .map(|cock| format!("{}, {}", spot(&cock.at), cock.state))
         .collect();
-    let mut lines = vec![format!("{number}. Close {}", cocks.join(" and "))];
+    let close = match cocks.as_slice() {
+        [] => "no cock: no air comes to it".to_owned(),
+        cocks => cocks.join(" and "),
+    };
+    let mut lines = vec![format!("{number}. Close {close}")];
     lines.push(format!("   takes {}", losses(&set.losses)));
-    for reservoir in &set.charged {
-        let drains: Vec<String> = reservoir.drains.iter().map(spot).collect();
-        let what = match reservoir.air {
-            ChargedAir::LetOutByTheCock => "emptied by the cock".to_owned(),
-            ChargedAir::ToBeDrained => format!("drain at {}", drains.join(" or ")),
-            ChargedAir::HeldByAValve => "stays charged, no drain cock".to_owned(),
-        };
-        lines.push(format!(
-            "   {} of {} l: {what}",
-            spot(&reservoir.at),
-            reservoir.volume_l
-        ));
+    lines.extend(set.charged.iter().map(reservoir));
+    if !set.section.drains.is_empty() {
+        let at = spots(&set.section.drains, " or ");
+        lines.push(format!("   drain the pipe at {at}"));
+    }
+    if !set.section.proving.is_empty() {
+        let at = spots(&set.section.proving, " or ");
+        lines.push(format!("   prove it without pressure at {at}"));
     }
     let rests = set.rests_on.iter();
     lines.extend(rests.map(|at| format!("   NO COCK BETWEEN, only valve {}", spot(at))));
     lines
+}
+
+fn spots(all: &[Spot], between: &str) -> String {
+    let all: Vec<String> = all.iter().map(spot).collect();
+    all.join(between)
+}
+
+fn reservoir(reservoir: &ChargedReservoir) -> String {
+    let what = match reservoir.air {
+        ChargedAir::LetOutByTheCock => "emptied by the cock".to_owned(),
+        ChargedAir::ToBeDrained => format!("drain at {}", spots(&reservoir.drains, " or ")),
+        ChargedAir::HeldByAValve => "stays charged, no drain cock".to_owned(),
+    };
+    format!(
+        "   {} of {} l: {what}",
+        spot(&reservoir.at),
+        reservoir.volume_l
+    )
 }
 
 fn weak_points(found: &WeakPoints) -> Vec<String> {

@@ -3,7 +3,7 @@
 
 use crate::options;
 use anyhow::{Context, Result};
-use domain::circuit::check::check;
+use domain::circuit::check::{check, check_against};
 use domain::circuit::compiled::CompiledCircuit;
 use domain::circuit::text::CircuitText;
 use domain::configuration::car_type::CarType;
@@ -16,7 +16,7 @@ use store::Store;
 /// Runs the command.
 pub(crate) async fn run(options: options::Circuit) -> Result<ExitCode> {
     let key: (CarTypeName, Revision) = (options.car_type.parse()?, options.revision.parse()?);
-    let store = Store::open(&options.database.database, options.database.zone).await?;
+    let store = Store::open_existing(&options.database.database, options.database.zone).await?;
     let view = store.view().await?;
     let found = view.documents.car_types.get(&key);
     let design = found
@@ -47,6 +47,7 @@ fn checked(text: &str, design: CarType) -> (Vec<String>, ExitCode) {
             return (told, ExitCode::FAILURE);
         }
     };
+    let before = design.circuit.clone();
     let design = CarType {
         circuit: read.circuit.clone(),
         ..design
@@ -54,7 +55,8 @@ fn checked(text: &str, design: CarType) -> (Vec<String>, ExitCode) {
     match CompiledCircuit::new(&design) {
         Ok(circuit) => {
             let mut told = vec!["It can be worked with.".to_owned()];
-            let remarks = check(&circuit);
+            let mut remarks = check(&circuit);
+            remarks.extend(check_against(&circuit, &before));
             told.extend(remarks.iter().map(|remark| format!("doubtful: {remark}")));
             (told, ExitCode::SUCCESS)
         }

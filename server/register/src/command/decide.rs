@@ -20,7 +20,7 @@ use store::read::View;
 pub(crate) async fn run(options: options::Decide) -> Result<ExitCode> {
     let zone = options.database.zone.clone();
     let today = zone.day_of(clock::now());
-    let store = Store::open(&options.database.database, zone).await?;
+    let store = Store::open_existing(&options.database.database, zone).await?;
     let mut view = store.view().await?;
     let vehicles = vehicles(&mut view, &options).await?;
     let cars = view.formation(&vehicles).await??;

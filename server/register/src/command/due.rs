@@ -43,7 +43,7 @@ pub(crate) async fn run(options: options::Due) -> Result<ExitCode> {
         rows: PAGE,
         ..DueFilter::all(today)
     };
-    let store = Store::open(&options.database.database, zone).await?;
+    let store = Store::open_existing(&options.database.database, zone).await?;
     let mut view = store.view().await?;
     let items = all(&mut view, filter).await?;
     match options.format {

@@ -13,7 +13,7 @@ use store::read::stretch::STRETCH_PAGE;
 /// Runs the command.
 pub(crate) async fn run(options: options::Export) -> Result<ExitCode> {
     let database = &options.database;
-    let store = Store::open(&database.database, database.zone.clone()).await?;
+    let store = Store::open_existing(&database.database, database.zone.clone()).await?;
     let mut view = store.view().await?;
     let register = Link {
         number: view.last_entry,

@@ -1,21 +1,23 @@
 //! `register import`: a folder or workbook, all of it or nothing.
 
 use crate::clock;
+use crate::command::Scratch;
 use crate::options;
 use crate::progress::{self, Progress};
 use anyhow::{Context, Result};
 use domain::ledger::command::Command;
+use domain::ledger::entry::Seq;
 use domain::ledger::record::founder;
 use domain::people::Actor;
 use domain::refusal::Refusal;
-use exchange::input::{Input, InputError, Location, Options};
+use exchange::input::{Input, Location, Options, Refers};
 use exchange::report::Report;
 use std::cell::RefCell;
 use std::path::Path;
 use std::process::ExitCode;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use store::{Go, ImportProgress, ImportWatch, Imported, Store};
+use store::{Go, ImportProgress, ImportWatch, Imported, Store, StoreError};
 
 /// Whether what was read is kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -29,7 +31,20 @@ pub(crate) enum Keep {
 /// Runs the command.
 pub(crate) async fn run(options: options::Import) -> Result<ExitCode> {
     let database = &options.database;
-    let store = Store::open(&database.database, database.zone.clone()).await?;
+    let zone = database.zone.clone();
+    // A check makes no database: where there is none, it is made against an empty one that goes.
+    let scratch = Scratch::make()?;
+    let opened = if options.dry_run {
+        Store::open_existing(&database.database, zone.clone()).await
+    } else {
+        Store::open(&database.database, zone.clone()).await
+    };
+    let store = match opened {
+        Err(StoreError::NotThere { .. }) if options.dry_run => {
+            Store::open(&scratch.address, zone).await?
+        }
+        opened => opened?,
+    };
     let actor = founder(options.person.parse()?);
     let keep = if options.dry_run {
         Keep::Never
@@ -74,19 +89,24 @@ pub(crate) async fn import(
         }
     };
     let commands = input.filter_map(|item| match item {
-        Ok(located) => Some((located.location, located.value)),
-        Err(errors) => {
-            report.borrow_mut().extend(errors);
+        Ok(located) => {
+            let refers = Refers::of(&located);
+            let held_back = report.borrow_mut().holds_back(&refers);
+            (!held_back).then_some((refers, located.value))
+        }
+        Err(unread) => {
+            report.borrow_mut().unread(unread);
             None
         }
     });
     let mut watch = Watch {
         report: &report,
+        rows: Rows::default(),
         keep,
         stop,
         progress: Progress::of("Recorded"),
     };
-    let commands: &mut dyn Iterator<Item = (Location, Command)> = &mut { commands };
+    let commands: &mut dyn Iterator<Item = (Refers, Command)> = &mut { commands };
     let imported = store
         .import(actor, clock::now(), commands, &mut watch)
         .await
@@ -103,18 +123,57 @@ pub(crate) async fn import(
     })
 }
 
+/// The rows that the entries of an import come from, in a few bytes each.
+#[derive(Default)]
+struct Rows {
+    files: Vec<String>,
+    /// The number of the first entry.
+    first: Option<Seq>,
+    /// Of each entry the place of its file and the row.
+    places: Vec<(u16, u32)>,
+}
+
+impl Rows {
+    fn add(&mut self, location: &Location, seq: Seq) {
+        self.first.get_or_insert(seq);
+        let known = self.files.iter().rposition(|file| *file == location.file);
+        let file = known.unwrap_or_else(|| {
+            self.files.push(location.file.clone());
+            self.files.len() - 1
+        });
+        let file = u16::try_from(file).unwrap_or(u16::MAX);
+        self.places
+            .push((file, u32::try_from(location.row).unwrap_or(u32::MAX)));
+    }
+
+    /// The row of an entry, if it is one of this import.
+    fn of(&self, seq: Seq) -> Option<Location> {
+        let place = usize::try_from(seq.0 - self.first?.0).ok()?;
+        let (file, row) = self.places.get(place)?;
+        let file = self.files.get(usize::from(*file))?.clone();
+        let row = u64::from(*row);
+        Some(Location { file, row })
+    }
+}
+
 struct Watch<'a> {
     report: &'a RefCell<Report>,
+    rows: Rows,
     keep: Keep,
     stop: &'a Arc<AtomicBool>,
     progress: Progress,
 }
 
-impl ImportWatch<Location> for Watch<'_> {
-    fn refused(&mut self, location: Location, refusal: Refusal) {
-        self.report
-            .borrow_mut()
-            .add(InputError::refused(location, &refusal));
+impl ImportWatch<Refers> for Watch<'_> {
+    fn recorded(&mut self, tag: &Refers, seq: Seq) {
+        self.rows.add(&tag.location, seq);
+    }
+
+    fn refused(&mut self, tag: Refers, refusal: Refusal) {
+        let other = refusal.conflicting_entry();
+        let other = other.and_then(|seq| self.rows.of(seq));
+        let mut report = self.report.borrow_mut();
+        report.refused(tag, &refusal, other.as_ref());
     }
 
     fn progress(&mut self, progress: ImportProgress) -> Go {

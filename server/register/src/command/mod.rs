@@ -1,5 +1,8 @@
 //! One file a command.
 
+use std::io;
+use tempfile::TempDir;
+
 pub(crate) mod account;
 pub(crate) mod ask;
 pub(crate) mod circuit;
@@ -15,3 +18,21 @@ mod sign_on;
 mod told;
 mod told_brakes;
 pub(crate) mod verify;
+
+/// A place for a database that is thrown away at the end.
+pub(crate) struct Scratch {
+    /// Its address.
+    pub(crate) address: String,
+    _folder: TempDir,
+}
+
+impl Scratch {
+    pub(crate) fn make() -> io::Result<Self> {
+        let folder = tempfile::tempdir()?;
+        let file = folder.path().join("scratch.sqlite");
+        Ok(Self {
+            address: format!("sqlite://{}", file.display()),
+            _folder: folder,
+        })
+    }
+}

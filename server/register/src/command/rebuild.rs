@@ -1,5 +1,6 @@
 //! `register rebuild`: folds the ledger again and compares, or replaces, the projections.
 
+use crate::command::Scratch;
 use crate::options;
 use crate::progress::Progress;
 use anyhow::Result;
@@ -9,7 +10,7 @@ use store::{DIFFERENCES_MAX, Store};
 /// Runs the command.
 pub(crate) async fn run(options: options::Rebuild) -> Result<ExitCode> {
     let zone = options.database.zone;
-    let store = Store::open(&options.database.database, zone.clone()).await?;
+    let store = Store::open_existing(&options.database.database, zone.clone()).await?;
     let mut progress = Progress::of("Folded");
     if options.replace {
         store
@@ -19,12 +20,8 @@ pub(crate) async fn run(options: options::Rebuild) -> Result<ExitCode> {
         println!("Everything was folded again from the ledger.");
         return Ok(ExitCode::SUCCESS);
     }
-    let folder = tempfile::tempdir()?;
-    let address = format!(
-        "sqlite://{}",
-        folder.path().join("scratch.sqlite").display()
-    );
-    let scratch = Store::open(&address, zone).await?;
+    let place = Scratch::make()?;
+    let scratch = Store::open(&place.address, zone).await?;
     let comparison = store
         .compare_with_rebuild(&scratch, |seq| progress.at(format!("{seq} entries")))
         .await?;

@@ -48,7 +48,7 @@ fn of_file(path: &Path) -> Result<ExitCode> {
 
 async fn of_register(database: &str) -> Result<ExitCode> {
     // Of the chain nothing is a day, so no time zone matters.
-    let store = Store::open(database, Zone::UTC).await?;
+    let store = Store::open_existing(database, Zone::UTC).await?;
     let mut progress = Progress::of("Proven");
     let proven = store
         .verify(|seq| progress.at(format!("{seq} entries")))

@@ -7,7 +7,7 @@ use crate::dossier::components::{COMPONENT_COLUMNS, ComponentRow, LAST};
 use crate::error::StoreError;
 use crate::row::parsed;
 use domain::configuration::component::{ComponentRef, Condition};
-use domain::identity::{LocationName, PartNumber, fold};
+use domain::identity::{LocationName, PartNumber, SerialNumber, fold, fold_misread};
 use domain::ledger::dossier::ComponentRecord;
 use sqlx::QueryBuilder;
 
@@ -53,6 +53,45 @@ impl View {
             query.push(COMPONENT_COLUMNS).push(" from component where component.id in (select id from component where folded = ");
             query.push_bind(fold(typed)).push(" union select component_id from plate where folded = ");
             query.push_bind(fold(typed)).push(") order by component.part, component.serial limit ");
+            query.push_bind(limit(COMPONENTS_PAGE));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        records(&rows)
+    }
+
+    /// Components whose serial number is what was typed where O is taken for 0 and I for 1, of any
+    /// part. A read of an index made for that.
+    pub async fn components_misread(
+        &mut self,
+        typed: &str,
+    ) -> Result<Vec<ComponentRecord>, StoreError> {
+        let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(COMPONENT_COLUMNS).push(" from component where replace(replace(component.folded, 'O', '0'), 'I', '1') = ");
+            query.push_bind(fold_misread(typed)).push(" order by component.part, component.serial limit ");
+            query.push_bind(limit(COMPONENTS_PAGE));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        records(&rows)
+    }
+
+    /// Components of a part that are not fitted, by location, condition and serial number, after
+    /// one; one more than a page where there are more. A read of an index made for that.
+    pub async fn stock_of(
+        &mut self,
+        part: &PartNumber,
+        after: Option<(&LocationName, Condition, &SerialNumber)>,
+    ) -> Result<Vec<ComponentRecord>, StoreError> {
+        let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(COMPONENT_COLUMNS).push(" from component where component.location is not null and component.part = ");
+            query.push_bind(part.as_str());
+            if let Some((location, condition, serial)) = after {
+                query.push(" and (component.location, component.condition, component.serial) > (");
+                query.push_bind(location.as_str()).push(", ").push_bind(condition.name());
+                query.push(", ").push_bind(serial.as_str()).push(")");
+            }
+            query.push(" order by component.location, component.condition, component.serial limit ");
             query.push_bind(limit(COMPONENTS_PAGE));
             query.build_query_as().fetch_all(conn).await
         })?;

@@ -3,6 +3,7 @@
 use crate::address;
 use crate::frame::Frame;
 use crate::limits::SEARCH_CHARS_MAX;
+use crate::page::find_more;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -10,7 +11,7 @@ use askama::Template;
 use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Redirect};
 use domain::configuration::car_type::CarType;
-use domain::configuration::component::PositionRef;
+use domain::configuration::component::{ComponentRef, PositionRef};
 use domain::identity::CarNumber;
 use domain::ledger::dossier::{Documents, PlaceOnCar};
 use domain::time::Day;
@@ -33,15 +34,27 @@ struct FindPage {
     frame: Frame,
     typed: String,
     found: Vec<Found>,
+    /// Whether they were found by taking O for 0 and I for 1.
+    misread: bool,
     /// Positions of that name on a type of car, whose car is not told.
     on_types: Vec<OnType>,
 }
 
 /// Something that what was typed names.
-struct Found {
-    kind: &'static str,
-    name: String,
-    href: String,
+pub(super) struct Found {
+    pub(super) kind: &'static str,
+    pub(super) name: String,
+    pub(super) href: String,
+}
+
+impl Found {
+    pub(super) fn component(of: &ComponentRef) -> Self {
+        Self {
+            kind: "component",
+            name: of.to_string(),
+            href: address::component(of),
+        }
+    }
 }
 
 /// A position of a type of car.
@@ -51,7 +64,7 @@ struct OnType {
     title: String,
 }
 
-/// `GET /find?q=…`. Five statements at most.
+/// `GET /find?q=…`. Nine statements at most.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -69,15 +82,22 @@ pub(crate) async fn show(
     if !typed.is_empty() {
         found = things(&view.named(&typed).await?);
         found.extend(positions_of_car(&mut view, &typed, state.today()).await?);
+        found.extend(find_more::by_its_own_name(&mut view, &typed).await?);
     }
     let on_types = on_types(&view.documents, &typed);
-    if let ([only], true) = (found.as_slice(), on_types.is_empty()) {
+    let misread = found.is_empty() && on_types.is_empty() && !typed.is_empty();
+    if misread {
+        found = find_more::misread(&mut view, &typed).await?;
+    }
+    let misread = misread && !found.is_empty();
+    if let ([only], true) = (found.as_slice(), on_types.is_empty() && !misread) {
         return Ok(Redirect::to(&only.href).into_response());
     }
     page(&FindPage {
         frame: Frame::new(&state, &signed_in),
         typed,
         found,
+        misread,
         on_types,
     })
 }
@@ -99,11 +119,8 @@ fn things(named: &Named) -> Vec<Found> {
         name: train.to_string(),
         href: address::train(train),
     }));
-    found.extend(named.components.iter().map(|record| Found {
-        kind: "component",
-        name: record.component.to_string(),
-        href: address::component(&record.component),
-    }));
+    let components = named.components.iter();
+    found.extend(components.map(|record| Found::component(&record.component)));
     found
 }
 

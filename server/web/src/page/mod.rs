@@ -12,6 +12,7 @@ pub(crate) mod decision;
 pub(crate) mod departures;
 pub(crate) mod due;
 pub(crate) mod find;
+mod find_more;
 pub(crate) mod fleet_checks;
 mod form_page;
 pub(crate) mod further;

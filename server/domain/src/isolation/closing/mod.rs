@@ -4,6 +4,7 @@
 mod cuts;
 mod pipes;
 mod pressure;
+mod section;
 
 use super::CutOutState;
 use super::losses::{Judge, Losses};
@@ -18,6 +19,8 @@ use crate::identity::{CarNumber, PositionCode};
 use crate::worked::Missing;
 pub(crate) use pipes::{behaviour, drains};
 use pressure::{Pressure, Reservoirs};
+pub use section::DeadSection;
+use section::Sections;
 use serde::Serialize;
 
 /// A position of a car in its place in the train.
@@ -53,6 +56,12 @@ pub struct ToClose {
     pub state: CutOutState,
 }
 
+impl ToClose {
+    fn impaired(&self) -> Impaired {
+        impaired(&self.at, self.state)
+    }
+}
+
 /// A reservoir that stays charged when the cocks are closed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct ChargedReservoir {
@@ -84,6 +93,8 @@ pub enum ChargedAir {
 pub struct ClosingSet {
     /// The cocks, in the order of the train.
     pub cocks: Vec<ToClose>,
+    /// The sources of air that are switched off and secured besides.
+    pub off: Vec<ToClose>,
     /// What it takes from the train, reservoirs drained.
     pub losses: Losses,
     /// The reservoirs that stay charged on the side of the component.
@@ -91,6 +102,8 @@ pub struct ClosingSet {
     /// Whether the pipe at the component is emptied by a cock of the set. Otherwise air stays
     /// in it until it is let out.
     pub pipe: PipeAir,
+    /// Where the pipe at the component is drained and proved to be without pressure.
+    pub section: DeadSection,
     /// Valves that keep air back only because they have no command: no cock stands between
     /// them and the component.
     pub rests_on: Vec<Spot>,
@@ -119,8 +132,8 @@ impl ClosingSet {
 
     /// The same with no reservoir emptied yet.
     pub fn closed(&self) -> Vec<Impaired> {
-        let cocks = self.cocks.iter();
-        cocks.map(|cock| impaired(&cock.at, cock.state)).collect()
+        let all = self.cocks.iter().chain(&self.off);
+        all.map(ToClose::impaired).collect()
     }
 }
 
@@ -137,8 +150,15 @@ fn impaired(at: &Spot, state: CutOutState) -> Impaired {
 pub struct Closing {
     /// The component's position.
     pub component: Spot,
+    /// Whether any air comes to it or from it. What has none is switched off, and no cock matters.
+    pub carries_air: bool,
     /// Whether it makes pressure of itself and must be switched off besides.
     pub makes_pressure: bool,
+    /// Where no set of cocks keeps air from it by itself: the sources of air with no cock between
+    /// that are switched off besides, for the sets that there are then.
+    pub without_cock: Vec<Spot>,
+    /// Where there is no set at all: the reservoirs that are to be emptied, and where.
+    pub to_empty: Vec<ChargedReservoir>,
     /// The sets, that which takes the least first.
     pub sets: Vec<ClosingSet>,
     /// Where not all sets are listed: up to how many cocks in a set they all are.
@@ -147,7 +167,8 @@ pub struct Closing {
 
 /// Every minimal set of cocks that keeps air from a component, ranked by the braked weight lost
 /// once stored air is used up, then at once, then by other functions lost, then by the number of
-/// cocks. Cocks that stand closed are taken as closed.
+/// cocks. Cocks that stand closed are taken as closed. A source of air is asked about with itself
+/// switched off; where one has no cock between, the sets are those with it switched off besides.
 pub fn closing(
     train: &TrainCircuit,
     standing: &[Impaired],
@@ -158,12 +179,37 @@ pub fn closing(
     let target = train
         .node(component.0, component.1)
         .ok_or_else(|| not_in_circuit(train, component))?;
-    let pressure = Pressure::new(train, target, standing);
-    let found = cuts::cuts(&pressure);
+    let makes_pressure = makes_air(train, target);
+    let mut pressure = Pressure::new(train, target, (standing, &[]));
+    let mut found = cuts::cuts(&pressure);
+    let mut off: Vec<usize> = Vec::new();
+    if found.sets.is_empty() {
+        let near = pressure.upstream(&pressure.cocks);
+        let nodes = (0..near.len()).filter(|node| *node != target && near[*node]);
+        off = nodes.filter(|node| makes_air(train, *node)).collect();
+        if !off.is_empty() {
+            pressure = Pressure::new(train, target, (standing, &off));
+            found = cuts::cuts(&pressure);
+        }
+    }
+    let without_cock = off.iter().filter_map(|node| Spot::of(train, *node));
+    let without_cock = without_cock.collect();
+    off.extend(makes_pressure.then_some(target));
+    let sections = Sections::new(train, standing);
     let mut sets = Vec::new();
     for shut in &found.sets {
-        sets.push(set(train, standing, &pressure, (target, shut))?);
+        let place = (target, shut.as_slice(), off.as_slice());
+        let mut set = set(train, standing, &pressure, place)?;
+        set.section = sections.around(target, shut);
+        sets.push(set);
     }
+    let to_empty = if sets.is_empty() {
+        let impaired: Vec<Impaired> = off_of(train, &off).iter().map(ToClose::impaired).collect();
+        let state = train.impaired(&[standing, &impaired].concat())?;
+        charged(&state, &pressure, &pressure.cocks, Fed::Too)
+    } else {
+        Vec::new()
+    };
     let judge = Judge::new(train, brake_position, load)?;
     let states: Vec<Vec<Impaired>> = sets.iter().map(ClosingSet::impaired).collect();
     for (set, losses) in sets.iter_mut().zip(judge.losses(standing, &states)?) {
@@ -177,7 +223,10 @@ pub fn closing(
     let component = Spot::of(train, target).ok_or_else(|| not_in_circuit(train, component))?;
     Ok(Closing {
         component,
-        makes_pressure: matches!(train.roles()[target], Role::Source(_)),
+        carries_air: sections.carries_air(target),
+        makes_pressure,
+        without_cock,
+        to_empty,
         sets,
         complete_to: found.complete_to,
     })
@@ -202,7 +251,7 @@ fn set(
     train: &TrainCircuit,
     standing: &[Impaired],
     pressure: &Pressure,
-    (target, shut): (usize, &[usize]),
+    (target, shut, off): (usize, &[usize], &[usize]),
 ) -> Result<ClosingSet, Missing> {
     let cocks: Vec<ToClose> = shut
         .iter()
@@ -210,9 +259,11 @@ fn set(
         .collect();
     let mut set = ClosingSet {
         cocks,
+        off: off_of(train, off),
         losses: Losses::default(),
         charged: Vec::new(),
         pipe: PipeAir::Stays,
+        section: DeadSection::default(),
         rests_on: pressure
             .rests_on(shut)
             .into_iter()
@@ -221,7 +272,7 @@ fn set(
     };
     let impaired = [standing, &set.impaired()].concat();
     let state = train.impaired(&impaired)?;
-    set.charged = charged(&state, pressure, shut);
+    set.charged = charged(&state, pressure, shut, Fed::Not);
     if !state.emptied(target, Air::Retained).is_empty() {
         set.pipe = PipeAir::LetOut;
     }
@@ -235,13 +286,39 @@ fn to_close(train: &TrainCircuit, node: usize) -> Option<ToClose> {
     })
 }
 
-/// The reservoirs joined to the component that no source feeds any more.
-fn charged(state: &TrainState<'_>, pressure: &Pressure, shut: &[usize]) -> Vec<ChargedReservoir> {
+/// Whether a position is a source of air. Others make demands, which no cock keeps off.
+fn makes_air(train: &TrainCircuit, node: usize) -> bool {
+    let mut lines = train.lines_from(node).iter();
+    matches!(train.roles()[node], Role::Source(_))
+        && lines.any(|line| !line.media.within(Media::AIR).is_empty())
+}
+
+fn off_of(train: &TrainCircuit, off: &[usize]) -> Vec<ToClose> {
+    let spots = off.iter().filter_map(|node| Spot::of(train, *node));
+    let state = CutOutState::ElectricallyOff;
+    spots.map(|at| ToClose { at, state }).collect()
+}
+
+/// Whether reservoirs are told of that a source feeds still.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Fed {
+    Not,
+    Too,
+}
+
+/// The reservoirs joined to the component, without those that a source feeds still or with them.
+fn charged(
+    state: &TrainState<'_>,
+    pressure: &Pressure,
+    shut: &[usize],
+    told: Fed,
+) -> Vec<ChargedReservoir> {
     let train = state.train();
     let near = pressure.upstream(shut);
     let fed = pressure.pressing(shut, Reservoirs::Empty);
     let joined = pressure.drains.iter().filter(|(reservoir, _)| {
-        near[*reservoir] && fed.media[*reservoir].within(Media::STORED).is_empty()
+        let fed = !fed.media[*reservoir].within(Media::STORED).is_empty();
+        near[*reservoir] && (told == Fed::Too || !fed)
     });
     let charged = |(reservoir, drains): &(usize, Vec<usize>)| {
         let Some(Behaviour::Reservoir { volume_l }) = behaviour(train, *reservoir) else {

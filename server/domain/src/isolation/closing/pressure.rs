@@ -45,12 +45,20 @@ pub(super) enum Reservoirs {
 }
 
 impl Pressure {
-    /// Everything from which air can come to a node. Near linear in nodes and lines.
-    pub(super) fn new(train: &TrainCircuit, target: usize, standing: &[Impaired]) -> Self {
+    /// Everything from which air can come to a node, with some sources switched off: those make
+    /// no pressure, and let air through as pipe does. Near linear in nodes and lines.
+    pub(super) fn new(
+        train: &TrainCircuit,
+        target: usize,
+        (standing, off): (&[Impaired], &[usize]),
+    ) -> Self {
         let closed = closed(train, standing);
         let mut kinds: Vec<Kind> = (0..train.roles().len())
             .map(|node| kind(train, standing, node))
             .collect();
+        for node in off {
+            kinds[*node] = Kind::Pipe;
+        }
         let flows = flows(train, &kinds);
         let mut passing = vec![0; kinds.len()];
         let pilot = Media::of(Medium::PilotPressure);

@@ -35,7 +35,7 @@ pub(super) fn not_before_whereabouts(
         return Ok(());
     }
     Err(Refusal::Contradicts {
-        what: format!("{} {what} at {at}", record.component),
+        what: format!("{} {what} at {at}", record.component, at = at.told()),
         by: record.since_by,
         since: record.since,
         allowed: "give a later time, or correct that entry",
@@ -227,7 +227,7 @@ pub(super) fn check_judged(
     let record = known(dossier, component)?;
     if at < record.received_at {
         return Err(Refusal::Contradicts {
-            what: format!("{component} judged {condition} at {at}"),
+            what: format!("{component} judged {condition} at {at}", at = at.told()),
             by: record.id,
             since: record.received_at,
             allowed: "give a time after it was received",

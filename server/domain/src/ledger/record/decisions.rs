@@ -30,7 +30,10 @@ pub(super) fn check_confirmed(
     };
     if at < known.since {
         return Err(Refusal::Contradicts {
-            what: format!("a check of the cut-out at {position} at {at}"),
+            what: format!(
+                "a check of the cut-out at {position} at {at}",
+                at = at.told()
+            ),
             by: known.id,
             since: known.since,
             allowed: "give a time not before it began",

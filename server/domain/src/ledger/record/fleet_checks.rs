@@ -113,7 +113,7 @@ fn check_answered(dossier: &Dossier, answer: &CheckAnswer, at: Instant) -> Resul
     }
     if at < record.opened_at {
         return Err(Refusal::Contradicts {
-            what: format!("an answer of {} at {at}", answer.car),
+            what: format!("an answer of {} at {at}", answer.car, at = at.told()),
             by: record.id,
             since: record.opened_at,
             allowed: "give a time after the check was opened",

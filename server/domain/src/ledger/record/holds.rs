@@ -334,7 +334,7 @@ pub(super) fn check_lifted(
     }
     if at < record.since {
         return Err(Refusal::Contradicts {
-            what: format!("the hold on {} lifted at {at}", record.held),
+            what: format!("the hold on {} lifted at {at}", record.held, at = at.told()),
             by: hold,
             since: record.since,
             allowed: "give a time after it was set",

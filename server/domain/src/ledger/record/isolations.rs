@@ -55,15 +55,15 @@ fn check_isolated(dossier: &Dossier, cut_out: &CutOut, at: Instant) -> Result<()
     if let Some(not_before) = cut_out.not_before.filter(|not_before| *not_before > at) {
         return Err(Refusal::Impossible {
             field: "not_before",
-            given: not_before.to_string(),
-            allowed: format!("a time not after it was found at {at}"),
+            given: not_before.told().to_string(),
+            allowed: format!("a time not after it was found at {at}", at = at.told()),
         });
     }
     let others = dossier.isolations.get(&cut_out.at).into_iter().flatten();
     for other in others {
         if other.ended.is_none_or(|(end, _)| at < end) {
             return Err(Refusal::Contradicts {
-                what: format!("{} isolated at {at}", cut_out.at),
+                what: format!("{} isolated at {at}", cut_out.at, at = at.told()),
                 by: other.id,
                 since: other.since,
                 allowed: "end that isolation first, or correct it",
@@ -111,7 +111,7 @@ fn check_ended(
         return proves(dossier, isolation, proved_by, at);
     }
     Err(Refusal::Contradicts {
-        what: format!("isolation of {position} ended at {at}"),
+        what: format!("isolation of {position} ended at {at}", at = at.told()),
         by: isolation.id,
         since: isolation.since,
         allowed: "give a time not before it began",
@@ -140,11 +140,14 @@ fn proves(
         field: "proved_by",
         given: format!(
             "test record {proved_by} of {} at {}: {}",
-            test.record.subject, test.record.at, test.outcome
+            test.record.subject,
+            test.record.at.told(),
+            test.outcome
         ),
         allowed: format!(
-            "a passed test of car {car} from {} to {at}",
-            isolation.since
+            "a passed test of car {car} from {} to {}",
+            isolation.since.told(),
+            at.told()
         ),
     })
 }

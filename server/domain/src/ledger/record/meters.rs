@@ -166,7 +166,7 @@ pub(super) fn check_replaced(
 ) -> Result<(), Refusal> {
     let most_a_day = most_a_day_of(dossier, (car, meter), at)?;
     let before = record_of(dossier, car, meter).cloned().unwrap_or_default();
-    let name = || format!("{meter} of car {car} replaced at {at}");
+    let name = || format!("{meter} of car {car} replaced at {at}", at = at.told());
     // Without this replacement, later readings may well run backwards.
     let history = before
         .until(at)

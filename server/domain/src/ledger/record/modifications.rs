@@ -91,7 +91,7 @@ pub(super) fn check_embodied(
             }
             if at < record.received_at {
                 return Err(Refusal::Contradicts {
-                    what: format!("{number} embodied in {component} at {at}"),
+                    what: format!("{number} embodied in {component} at {at}", at = at.told()),
                     by: record.id,
                     since: record.received_at,
                     allowed: "give a time after it was received",

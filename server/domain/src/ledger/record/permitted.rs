@@ -111,8 +111,8 @@ fn not_ahead(field: &'static str, given: Instant, now: Instant) -> Result<(), Re
     }
     Err(Refusal::Impossible {
         field,
-        given: given.to_string(),
-        allowed: format!("a time not after now, {now}"),
+        given: given.told().to_string(),
+        allowed: format!("a time not after now, {}", now.told()),
     })
 }
 
@@ -127,9 +127,9 @@ pub(super) fn plausible_text(field: &'static str, text: &str, rule: Text) -> Res
     let length = text.chars().count();
     let (given, allowed) = if REASON_MAX_CHARS < length {
         let allowed = format!("at most {REASON_MAX_CHARS} characters");
-        (format!("{length} characters"), allowed)
+        (format!("a text of {length} characters"), allowed)
     } else if rule == Text::Needed && text.trim().is_empty() {
-        ("nothing".to_owned(), "a few words".to_owned())
+        ("an empty text".to_owned(), "a few words".to_owned())
     } else {
         return Ok(());
     };

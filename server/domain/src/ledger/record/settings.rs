@@ -48,7 +48,11 @@ pub(super) fn check_made(
     if asked && !there.any(|one| one.period().holds(moment)) {
         return Err(Refusal::Impossible {
             field: "position",
-            given: format!("{} at {moment}, when nothing was fitted there", made.at),
+            given: format!(
+                "{} at {}, when nothing was fitted there",
+                made.at,
+                moment.told()
+            ),
             allowed: "a time at which the component that is set is there".to_owned(),
         });
     }

@@ -68,7 +68,7 @@ pub(super) fn check_test(
         return impossible(
             "at",
             record.at.to_string(),
-            format!("the entry's time, {at}"),
+            format!("the entry's time, {at}", at = at.told()),
         );
     }
     match verdict(procedure, record, &dossier.zone) {

@@ -25,7 +25,7 @@ pub(super) fn check_done(
             let record = super::components::known(dossier, component)?;
             if at < record.received_at {
                 return Err(Refusal::Contradicts {
-                    what: format!("{code} done on {component} at {at}"),
+                    what: format!("{code} done on {component} at {at}", at = at.told()),
                     by: record.id,
                     since: record.received_at,
                     allowed: "give a time after it was received",

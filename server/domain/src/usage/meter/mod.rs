@@ -99,7 +99,7 @@ fn portion(amount: i64, elapsed: i128, whole: i128) -> Amount {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum MeterHistoryRefused {
     /// A moment has two values.
-    #[error("two values of one meter at {at}: {first} and {second}; one moment has one value")]
+    #[error("two values of one meter at {}: {first} and {second}; one moment has one value", .at.told())]
     SameMoment {
         /// The moment.
         at: Instant,

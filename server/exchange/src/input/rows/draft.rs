@@ -5,11 +5,13 @@
 use crate::columns::Table;
 use crate::input::cells::{Cells, Refused};
 use crate::input::error::InputError;
+use crate::input::error::Located;
 use crate::input::limits::DESIGN_ROWS_MAX;
 use crate::input::record::Record;
 use crate::input::source::Source;
 use crate::input::table_rows::TableRows;
-use crate::input::{Item, reason};
+use crate::input::{Item, Thing, Unread, reason};
+use domain::ledger::command::Command;
 use std::collections::HashMap;
 
 /// A thing as far as it is read.
@@ -29,8 +31,11 @@ pub(super) trait Draft: Sized {
     fn errors(&mut self) -> &mut Vec<InputError>;
 
     /// Everything was read.
-    fn finish(self) -> Item;
+    fn finish(self) -> Finished;
 }
+
+/// A thing as a command, or what is wrong with it.
+pub(super) type Finished = Result<Located<Command>, Vec<InputError>>;
 
 /// Adds a row to the draft it belongs to.
 pub(super) type AddRow<D> = fn(&mut Cells<'_>, &mut D) -> Result<(), Refused>;
@@ -43,13 +48,16 @@ pub(super) fn gather<D: Draft>(
     others: &[(&'static Table, AddRow<D>)],
 ) -> Vec<Item> {
     let mut drafts = Drafts::new();
-    let heads = drafts.each_row(source, first, Drafts::begin);
+    let heads = drafts.each_row(source, first, |drafts, cells| drafts.begin(first, cells));
+    let mut rest = Seen::All;
     for (table, add) in others {
-        let _ = drafts.each_row(source, table, |drafts, cells| {
+        let seen = drafts.each_row(source, table, |drafts, cells| {
             drafts.add(cells, *add, heads);
         });
+        rest = rest.and(seen);
     }
-    drafts.finish()
+    let untold = Thing::of_table(first).filter(|_| heads == Seen::Some);
+    drafts.finish(untold, rest)
 }
 
 /// Whether all rows of a table could be looked at.
@@ -59,9 +67,15 @@ enum Seen {
     Some,
 }
 
+impl Seen {
+    fn and(self, other: Self) -> Self {
+        if self == Self::All { other } else { self }
+    }
+}
+
 /// The drafts of an input, found by the texts that name them.
 struct Drafts<D> {
-    all: Vec<D>,
+    all: Vec<(D, Option<Thing>)>,
     places: HashMap<Vec<String>, usize>,
     /// Errors that belong to no draft.
     strays: Vec<InputError>,
@@ -112,22 +126,23 @@ impl<D: Draft> Drafts<D> {
     }
 
     /// Begins a draft with its row in the first table.
-    fn begin(&mut self, mut cells: Cells<'_>) {
+    fn begin(&mut self, table: &Table, mut cells: Cells<'_>) {
         let key = key::<D>(&cells);
         let mut draft = D::begin(&mut cells);
         if self.places.contains_key(&key) {
             cells.refuse(D::KEY.last().copied().unwrap_or_default(), D::ONCE);
             return self.strays.extend(cells.into_errors());
         }
+        let thing = Thing::of_row(table, &cells);
         draft.errors().extend(cells.into_errors());
         self.places.insert(key, self.all.len());
-        self.all.push(draft);
+        self.all.push((draft, thing));
     }
 
     /// Adds a row of one of the other tables.
     fn add(&mut self, mut cells: Cells<'_>, add: AddRow<D>, heads: Seen) {
         let place = self.places.get(&key::<D>(&cells));
-        if let Some(draft) = place.and_then(|&place| self.all.get_mut(place)) {
+        if let Some((draft, _)) = place.and_then(|&place| self.all.get_mut(place)) {
             // Whatever was wrong is noted in the cells.
             let _ = add(&mut cells, draft);
             let _ = reason(&mut cells);
@@ -144,10 +159,22 @@ impl<D: Draft> Drafts<D> {
         self.strays.extend(cells.into_errors());
     }
 
-    fn finish(self) -> Vec<Item> {
-        let strays = (!self.strays.is_empty()).then_some(Err(self.strays));
-        let drafts = self.all.into_iter().map(D::finish);
-        strays.into_iter().chain(drafts).collect()
+    /// Where rows of the other tables could not be read, nobody knows which thing lacks them:
+    /// none is whole, and what is wrong with those rows is told once.
+    fn finish(self, untold: Option<Thing>, rest: Seen) -> Vec<Item> {
+        let mut things: Vec<Thing> = untold.into_iter().collect();
+        let mut items = Vec::with_capacity(self.all.len() + 1);
+        for (draft, thing) in self.all {
+            match (draft.finish(), rest) {
+                (Ok(located), Seen::All) => items.push(Ok(located)),
+                (Ok(_), Seen::Some) => things.extend(thing),
+                (Err(errors), _) => items.push(Err(Unread::new(errors, thing))),
+            }
+        }
+        if !self.strays.is_empty() {
+            items.insert(0, Err(Unread::new(self.strays, things)));
+        }
+        items
     }
 }
 
@@ -157,6 +184,6 @@ fn key<D: Draft>(cells: &Cells<'_>) -> Vec<String> {
 }
 
 fn too_many(rows: &TableRows, record: &Record) -> InputError {
-    let expected = format!("at most {DESIGN_ROWS_MAX} rows in {}", rows.file);
+    let expected = format!("expected at most {DESIGN_ROWS_MAX} rows in {}", rows.file);
     InputError::at(rows.location(record), "", expected)
 }

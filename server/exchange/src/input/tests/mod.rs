@@ -2,6 +2,7 @@
 
 mod assemblies;
 mod change;
+mod contradictions;
 mod damaged;
 mod facts;
 mod forces;
@@ -42,8 +43,8 @@ fn read(path: &Path) -> (Vec<(String, Command)>, Vec<InputError>) {
         match item {
             Ok(located) => commands.push((located.location.to_string(), located.value)),
             Err(found) => {
-                assert!(!found.is_empty(), "an error that says nothing");
-                errors.extend(found);
+                assert!(!found.errors.is_empty(), "an error that says nothing");
+                errors.extend(found.errors);
             }
         }
     }

@@ -63,7 +63,7 @@ positions|venting|yes|nothing unless the behaviour is cock
 positions|aliases|label 7|a name and its source
 positions|bogie|5|a bogie that axles lists
 positions|settings|pressure@8.5 bar@8.6 to 9|the one wanted between them
-positions|approved_parts|R4;;R5|a text, not nothing
+positions|approved_parts|R4;;R5|a part number; nothing was given
 lines|from|end3:main_pipe|one of end1, end2
 lines|to|=BS-X9|a position that positions lists
 lines|input|Pilot 1|lower case letters and underscores
@@ -237,8 +237,8 @@ fn rows_with_more_or_fewer_cells_than_the_header_are_named() {
         b"part,title,kind\nK1,a\nK2,a,hose,x\nK3,a,hose\n",
     );
     let expected = [
-        "parts.csv, row 2: “2 cells”; expected 3 cells, as in the header row",
-        "parts.csv, row 3: “4 cells”; expected 3 cells, as in the header row",
+        "parts.csv, row 2: the row has 2 cells; expected 3 cells, as in the header row",
+        "parts.csv, row 3: the row has 4 cells; expected 3 cells, as in the header row",
     ];
     assert_eq!(errors, expected);
 }

@@ -109,7 +109,7 @@ fn dates_with_a_time_and_cells_beyond_the_header_are_refused() {
     assert!(errors[1].contains("row 2, column title"), "{errors:#?}");
     assert!(errors[1].contains("a date without a time"), "{errors:#?}");
     assert!(
-        errors[0].contains("row 3: “4 cells”; expected 3 cells"),
+        errors[0].contains("row 3: the row has 4 cells; expected 3 cells"),
         "{errors:#?}"
     );
 }
@@ -148,7 +148,9 @@ fn open_bytes(bytes: &[u8]) -> Result<Vec<String>, InputError> {
     let path = folder.path().join("fleet.xlsx");
     std::fs::write(&path, bytes).expect("a file");
     let input = Input::open(&path, options())?;
-    let errors = input.filter_map(Result::err).flatten();
+    let errors = input
+        .filter_map(Result::err)
+        .flat_map(|unread| unread.errors);
     Ok(errors.map(|error| error.to_string()).collect())
 }
 

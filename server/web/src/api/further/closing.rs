@@ -9,7 +9,7 @@ use axum::Json;
 use axum::extract::{Query, State};
 use domain::decision::RuleSetAnswer;
 use domain::decision::further::WhatToClose;
-use domain::isolation::closing::{ChargedAir, ChargedReservoir, ClosingSet, PipeAir};
+use domain::isolation::closing::{ChargedAir, ChargedReservoir, ClosingSet, PipeAir, Spot};
 use domain::worked::Missing;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -19,8 +19,15 @@ use utoipa::ToSchema;
 pub(in crate::api) struct ClosingBody {
     /// What is lacking where there is no answer; then there are no sets.
     missing: Vec<MissingBody>,
+    /// Whether any air comes to the component or from it; else no cock matters.
+    carries_air: bool,
     /// Whether the component makes pressure of itself and must be switched off besides.
     makes_pressure: bool,
+    /// Sources of air with no cock between them and the component, for which no set of cocks is
+    /// enough: the sets are those with these switched off besides.
+    without_cock: Vec<SpotBody>,
+    /// Where there is no set at all: the reservoirs to be emptied.
+    to_empty: Vec<ReservoirBody>,
     /// Every smallest set of cocks, that which takes the least braked weight first.
     sets: Vec<SetBody>,
     /// Where not all sets are listed: up to how many cocks in a set they all are.
@@ -40,6 +47,10 @@ struct SetBody {
     reservoirs: Vec<ReservoirBody>,
     /// Whether air stays in the pipe until it is let out.
     air_stays_in_the_pipe: bool,
+    /// Drain cocks on the pipe at the component.
+    drains: Vec<SpotBody>,
+    /// Test points and gauges on that pipe, at which it is proved to be without pressure.
+    proving: Vec<SpotBody>,
     /// Valves that alone keep air back, by having no command.
     rests_on: Vec<SpotBody>,
 }
@@ -117,7 +128,10 @@ fn body(found: Result<WhatToClose, Missing>) -> ClosingBody {
             let sets = found.closing.sets.iter();
             ClosingBody {
                 missing: Vec::new(),
+                carries_air: found.closing.carries_air,
                 makes_pressure: found.closing.makes_pressure,
+                without_cock: spots(&found.closing.without_cock),
+                to_empty: found.closing.to_empty.iter().map(reservoir_body).collect(),
                 sets: sets
                     .map(|set| set_body(set, verdicts.next().map_or(&[], Vec::as_slice)))
                     .collect(),
@@ -126,11 +140,18 @@ fn body(found: Result<WhatToClose, Missing>) -> ClosingBody {
         }
         Err(missing) => ClosingBody {
             missing: MissingBody::all(&missing),
+            carries_air: false,
             makes_pressure: false,
+            without_cock: Vec::new(),
+            to_empty: Vec::new(),
             sets: Vec::new(),
             complete_to: None,
         },
     }
+}
+
+fn spots(spots: &[Spot]) -> Vec<SpotBody> {
+    spots.iter().map(SpotBody::from).collect()
 }
 
 fn set_body(set: &ClosingSet, verdicts: &[RuleSetAnswer]) -> SetBody {
@@ -154,7 +175,9 @@ fn set_body(set: &ClosingSet, verdicts: &[RuleSetAnswer]) -> SetBody {
         verdicts: says.collect(),
         reservoirs: set.charged.iter().map(reservoir_body).collect(),
         air_stays_in_the_pipe: set.pipe == PipeAir::Stays,
-        rests_on: set.rests_on.iter().map(SpotBody::from).collect(),
+        drains: spots(&set.section.drains),
+        proving: spots(&set.section.proving),
+        rests_on: spots(&set.rests_on),
     }
 }
 

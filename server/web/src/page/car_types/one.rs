@@ -13,7 +13,7 @@ use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
-use domain::circuit::check::check;
+use domain::circuit::check::{check, check_against};
 use domain::circuit::compiled::CompiledCircuit;
 use domain::configuration::car_type::CarType;
 use domain::ledger::entry::Seq;
@@ -106,7 +106,15 @@ impl LookedAt {
             },
         };
         let (gone, new) = against.map_or_else(Default::default, |old| differences(old, design));
-        let remarks = CompiledCircuit::new(design).map(|circuit| check(&circuit));
+        let remarks = CompiledCircuit::new(design).map(|circuit| {
+            let mut remarks = check(&circuit);
+            remarks.extend(
+                against
+                    .iter()
+                    .flat_map(|old| check_against(&circuit, &old.circuit)),
+            );
+            remarks
+        });
         Ok(Self {
             remarks: match remarks {
                 Ok(remarks) => remarks.iter().map(ToString::to_string).collect(),
@@ -130,7 +138,7 @@ impl LookedAt {
 }
 
 /// The lines of text that only one of two circuits has: the old one's, the new one's.
-fn differences(old: &CarType, new: &CarType) -> (Vec<String>, Vec<String>) {
+pub(super) fn differences(old: &CarType, new: &CarType) -> (Vec<String>, Vec<String>) {
     let lines = |design: &CarType| -> Vec<String> {
         let text = design.circuit.to_text();
         let said = text

@@ -2,7 +2,7 @@
 //! engineer approves it; cars take it over when their baseline revision is changed.
 
 use super::named;
-use super::one::LookedAt;
+use super::one::{LookedAt, differences};
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::form::{FieldErrors, Fields, Submitted};
@@ -132,6 +132,14 @@ fn design(fields: &Fields, old: &CarType, errors: &mut FieldErrors) -> Option<Ca
         errors.add("circuit", faults.join("; "));
         return None;
     }
+    if differences(old, &design) == (Vec::new(), Vec::new()) {
+        let same = format!(
+            "it says what that of revision {} says; change something",
+            old.revision
+        );
+        errors.add("circuit", same);
+        return None;
+    }
     Some(design)
 }
 
@@ -147,8 +155,12 @@ pub(crate) async fn send(
     let mut errors = FieldErrors::default();
     let design = design(fields, &old, &mut errors);
     let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let what = fields.text("what");
+    if ![LOOK, PROPOSE].contains(&what) {
+        errors.add("what", "expected one of those to choose from");
+    }
     let signed_in = &submitted.signed_in;
-    if let (LOOK, Some(design), true) = (fields.text("what"), &design, errors.is_empty()) {
+    if let (LOOK, Some(design), true) = (what, &design, errors.is_empty()) {
         let formation = fields.text("formation").trim();
         let looked_at =
             LookedAt::of(&mut view, design, Some(&old), formation, state.today()).await?;

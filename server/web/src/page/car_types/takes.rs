@@ -1,6 +1,7 @@
 //! What closed positions take, in words.
 
 use domain::configuration::car_type::CarType;
+use domain::identity::CarNumber;
 use domain::isolation::effect::Availability;
 use domain::isolation::takes::{Actuator, Closed, Takes, TakesOtherwise};
 use std::collections::{BTreeMap, BTreeSet};
@@ -77,17 +78,26 @@ fn title(design: &CarType, (position, _): &Closed) -> String {
 /// One line for the modes in which it takes the same: “service, emergency: 4 brakes on axles 1, 2 of 4101”.
 fn words(takes: &Takes) -> Vec<String> {
     let mut lines: Vec<(String, String)> = Vec::new();
-    for (mode, actuators) in takes {
+    for (mode, actuators) in &takes.brakes {
         let what = of_cars(actuators);
         match lines.iter_mut().find(|(_, other)| *other == what) {
             Some((modes, _)) => *modes = format!("{modes}, {mode}"),
             None => lines.push((mode.to_string(), what)),
         }
     }
-    lines
-        .into_iter()
+    let lines = lines.into_iter();
+    let mut words: Vec<String> = lines
         .map(|(modes, what)| format!("{modes}: {what}"))
-        .collect()
+        .collect();
+    let mut signals: BTreeMap<&CarNumber, Vec<&str>> = BTreeMap::new();
+    for (car, position) in &takes.load_signals {
+        signals.entry(car).or_default().push(position.as_str());
+    }
+    let lost = signals
+        .iter()
+        .map(|(car, codes)| format!("load signal of {} of {car}", codes.join(", ")));
+    words.extend(lost);
+    words
 }
 
 fn of_cars(actuators: &BTreeSet<Actuator>) -> String {

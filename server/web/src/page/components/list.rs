@@ -1,7 +1,8 @@
-//! Components by serial number and by location.
+//! Components by serial number, by location, and what is in stock of a part.
 
 use super::locations::with_kinds;
 use crate::address;
+use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::limits::SEARCH_CHARS_MAX;
 use crate::respond::{PageResult, page};
@@ -15,15 +16,23 @@ use domain::identity::{LocationName, fold};
 use domain::ledger::dossier::ComponentRecord;
 use domain::time::Zone;
 use serde::Deserialize;
+use store::read::View;
 use store::read::stock::COMPONENTS_PAGE;
 
-/// `?serial=…` or `?location=…&after_part=…&after_serial=…`
+/// `?serial=…`, `?location=…&after_part=…&after_serial=…`, or
+/// `?part=…&after_location=…&after_condition=…&after_serial=…`
 #[derive(Debug, Default, Deserialize)]
 pub(crate) struct ComponentsQuery {
     #[serde(default)]
     serial: String,
     #[serde(default)]
     location: String,
+    #[serde(default)]
+    part: String,
+    #[serde(default)]
+    after_location: String,
+    #[serde(default)]
+    after_condition: String,
     #[serde(default)]
     after_part: String,
     #[serde(default)]
@@ -54,7 +63,13 @@ impl ComponentsPage {
     }
 
     fn asked(&self) -> bool {
-        !(self.query.serial.is_empty() && self.query.location.is_empty())
+        let ComponentsQuery {
+            serial,
+            location,
+            part,
+            ..
+        } = &self.query;
+        ![serial, location, part].into_iter().all(String::is_empty)
     }
 }
 
@@ -70,6 +85,8 @@ pub(crate) async fn show(
     let locations = with_kinds(&view.documents, locations, state.now());
     let mut components = if !fold(&query.serial).is_empty() {
         view.components_beginning(&query.serial).await?
+    } else if !query.part.is_empty() {
+        stock(&mut view, &query).await?
     } else if query.location.is_empty() {
         Vec::new()
     } else {
@@ -82,7 +99,7 @@ pub(crate) async fn show(
     let next = components
         .last()
         .filter(|_| more && query.serial.is_empty())
-        .map(|last| next_page(&query.location, &last.component));
+        .map(|last| next_page(&query, last));
     page(&ComponentsPage {
         frame: Frame::new(&state, &signed_in),
         query,
@@ -104,11 +121,35 @@ fn after(query: &ComponentsQuery) -> Result<Option<ComponentRef>, domain::unread
     }))
 }
 
-fn next_page(location: &str, last: &ComponentRef) -> String {
-    format!(
-        "/components?location={}&after_part={}&after_serial={}",
-        address::encoded(location),
-        address::encoded(last.part.as_str()),
-        address::encoded(last.serial.as_str())
-    )
+/// What is in stock of the part asked for.
+async fn stock(view: &mut View, query: &ComponentsQuery) -> Result<Vec<ComponentRecord>, Failure> {
+    let part = query.part.trim().parse()?;
+    if query.after_location.is_empty() {
+        return Ok(view.stock_of(&part, None).await?);
+    }
+    let location = query.after_location.parse()?;
+    let condition = query.after_condition.parse()?;
+    let serial = query.after_serial.parse()?;
+    let after = (&location, condition, &serial);
+    Ok(view.stock_of(&part, Some(after)).await?)
+}
+
+fn next_page(query: &ComponentsQuery, last: &ComponentRecord) -> String {
+    let (part, serial) = (last.component.part.as_str(), last.component.serial.as_str());
+    let location = last.location().map_or("", LocationName::as_str);
+    if query.part.is_empty() {
+        let fields = [
+            ("location", query.location.as_str()),
+            ("after_part", part),
+            ("after_serial", serial),
+        ];
+        return address::with_query("/components", fields);
+    }
+    let fields = [
+        ("part", query.part.as_str()),
+        ("after_location", location),
+        ("after_condition", last.condition.name()),
+        ("after_serial", serial),
+    ];
+    address::with_query("/components", fields)
 }

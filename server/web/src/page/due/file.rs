@@ -85,6 +85,8 @@ async fn file(state: &WebState, fields: Vec<(String, String)>, kind: Kind) -> Pa
     let source = Source::of(&mut view, &mut query, state).await?;
     if let Some((field, what)) = query.errors.first() {
         let given = query.fields.text(field);
+        // A page says it beside the field, as a sentence of its own.
+        let what = what.strip_prefix("expected ").unwrap_or(what);
         return Err(Unreadable::new("field of the due list", given, what).into());
     }
     let (sender, pages) = mpsc::channel(1);

@@ -11,7 +11,9 @@ use askama::Template;
 use domain::decision::further::{VERDICTS_MAX, WhatToClose};
 use domain::decision::stored::StoredIn;
 use domain::decision::{Question, RuleSetAnswer, TrainCar};
-use domain::isolation::closing::{ChargedAir, ChargedReservoir, ClosingSet, PipeAir, ToClose};
+use domain::isolation::closing::{
+    ChargedAir, ChargedReservoir, ClosingSet, PipeAir, Spot, ToClose,
+};
 
 #[derive(Template)]
 #[template(path = "further/closing.html")]
@@ -26,7 +28,10 @@ struct ClosingPage {
 /// The sets that were found.
 struct Found {
     component: SpotWords,
+    carries_air: bool,
     makes_pressure: bool,
+    without_cock: Vec<SpotWords>,
+    to_empty: Vec<ChargedRow>,
     sets: Vec<SetRow>,
     /// How many there are beyond those shown.
     more: usize,
@@ -42,6 +47,8 @@ struct SetRow {
     verdicts: Vec<VerdictRow>,
     charged: Vec<ChargedRow>,
     pipe_stays: bool,
+    drains: Vec<SpotWords>,
+    proving: Vec<SpotWords>,
     rests_on: Vec<SpotWords>,
     what_if: String,
 }
@@ -92,7 +99,14 @@ impl Found {
         let sets = closing.sets.iter().zip(&found.verdicts).zip(&found.stored);
         Self {
             component: SpotWords::of(cars, &closing.component),
+            carries_air: closing.carries_air,
             makes_pressure: closing.makes_pressure,
+            without_cock: spots(cars, &closing.without_cock),
+            to_empty: closing
+                .to_empty
+                .iter()
+                .map(|one| charged_row(cars, one, &[]))
+                .collect(),
             sets: sets
                 .map(|((set, verdicts), stored)| row(posed, question, set, (verdicts, stored)))
                 .collect(),
@@ -122,13 +136,15 @@ fn row(
             .map(|one| charged_row(cars, one, stored))
             .collect(),
         pipe_stays: set.pipe == PipeAir::Stays,
-        rests_on: set
-            .rests_on
-            .iter()
-            .map(|at| SpotWords::of(cars, at))
-            .collect(),
+        drains: spots(cars, &set.section.drains),
+        proving: spots(cars, &set.section.proving),
+        rests_on: spots(cars, &set.rests_on),
         what_if: posed.link.supposing(&supposed),
     }
+}
+
+fn spots(cars: &[TrainCar], spots: &[Spot]) -> Vec<SpotWords> {
+    spots.iter().map(|at| SpotWords::of(cars, at)).collect()
 }
 
 fn cock_row(cars: &[TrainCar], cock: &ToClose) -> CockRow {

@@ -42,6 +42,8 @@ struct SightRow {
 
 struct Found {
     tried: usize,
+    /// How many faults explain it: a position may have several.
+    faults: usize,
     as_recorded: bool,
     suspects: Vec<Suspect>,
     next: Vec<NextRow>,
@@ -220,6 +222,7 @@ impl Found {
             .map(|next| next_row(cars, next, links, sights));
         Self {
             tried: found.tried,
+            faults: found.candidates.len(),
             as_recorded: found.as_recorded == AsRecorded::Explains,
             next: next.collect(),
             suspects: suspects.into_iter().map(|(_, suspect)| suspect).collect(),

@@ -139,7 +139,7 @@ pub(super) fn received_before(record: &ComponentRecord, at: Instant) -> Result<(
         return Ok(());
     }
     Err(Refusal::Contradicts {
-        what: format!("{} fitted at {at}", record.component),
+        what: format!("{} fitted at {at}", record.component, at = at.told()),
         by: record.id,
         since: record.received_at,
         allowed: "give a time after it was received",

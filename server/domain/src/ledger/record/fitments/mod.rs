@@ -30,7 +30,7 @@ pub(super) fn check_fitted(
         return Err(Refusal::Impossible {
             field: "until",
             given: until.map_or_else(String::new, |until| until.to_string()),
-            allowed: format!("a time after it was fitted at {at}"),
+            allowed: format!("a time after it was fitted at {at}", at = at.told()),
         });
     }
     let over = Period { from: at, until };
@@ -107,7 +107,7 @@ fn ends_at<'a>(
         return Ok(fitment);
     }
     Err(Refusal::Contradicts {
-        what: format!("{component} removed at {at}"),
+        what: format!("{component} removed at {at}", at = at.told()),
         by: fitment.fitted_by,
         since: fitment.from,
         allowed: "give a time after it was fitted",

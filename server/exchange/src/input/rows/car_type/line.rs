@@ -14,13 +14,26 @@ pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refuse
     let input = cells.need("input", input_name);
     let medium = cells.need("medium", known);
     let modes = cells.list("modes", known);
-    draft.circuit.lines.push(Line {
+    let line = Line {
         from: from?,
         to: to?,
         input: input?,
         medium: medium?,
         modes: modes?,
-    });
+    };
+    let ends = |line: &Line| {
+        (
+            line.from.clone(),
+            line.to.clone(),
+            line.input.clone(),
+            line.medium,
+        )
+    };
+    if !draft.lines.insert(ends(&line)) {
+        let once = "each line once for a medium, with all its modes in one row";
+        return Err(cells.refuse("to", once));
+    }
+    draft.circuit.lines.push(line);
     Ok(())
 }
 

@@ -9,14 +9,14 @@ mod line;
 mod position;
 
 use super::Dated;
-use super::draft::{self, AddRow};
+use super::draft::{self, AddRow, Finished};
 use crate::columns::{self, Table};
 use crate::input::calendar::design_begins;
 use crate::input::cells::{Cells, Refused};
 use crate::input::error::{InputError, Location};
 use crate::input::source::Source;
 use crate::input::{Item, located, reason};
-use domain::circuit::Circuit;
+use domain::circuit::{Circuit, Medium, Place};
 use domain::configuration::brake_forces::{ActuatorGroup, BrakeForces};
 use domain::configuration::car_type::{
     AssessedBrakedWeight, Bogie, BrakePosition, CarType, LoadState, Position,
@@ -35,6 +35,7 @@ struct Draft {
     positions: Vec<Position>,
     codes: HashSet<PositionCode>,
     circuit: Circuit,
+    lines: HashSet<(Place, Place, String, Medium)>,
     braked_weights: Vec<AssessedBrakedWeight>,
     assessed: HashSet<(PositionCode, BrakePosition, LoadState)>,
     groups: Vec<ActuatorGroup>,
@@ -73,6 +74,7 @@ impl draft::Draft for Draft {
             positions: Vec::new(),
             codes: HashSet::new(),
             circuit: Circuit::default(),
+            lines: HashSet::new(),
             braked_weights: Vec::new(),
             assessed: HashSet::new(),
             groups: Vec::new(),
@@ -85,7 +87,7 @@ impl draft::Draft for Draft {
         &mut self.errors
     }
 
-    fn finish(self) -> Item {
+    fn finish(self) -> Finished {
         let (Ok((head, reason)), true) = (self.head, self.errors.is_empty()) else {
             return Err(self.errors);
         };

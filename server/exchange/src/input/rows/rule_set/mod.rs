@@ -4,7 +4,7 @@ mod quantity;
 mod rule;
 
 use super::Dated;
-use super::draft::{self, AddRow};
+use super::draft::{self, AddRow, Finished};
 use crate::columns::{self, Table};
 use crate::input::calendar::design_begins;
 use crate::input::cells::{Cells, Refused, known, whole, words};
@@ -60,7 +60,7 @@ impl draft::Draft for Draft {
         &mut self.errors
     }
 
-    fn finish(self) -> Item {
+    fn finish(self) -> Finished {
         let (Ok((head, reason)), true) = (self.head, self.errors.is_empty()) else {
             return Err(self.errors);
         };

@@ -4,6 +4,11 @@
 //! Judged with every port fed and everything open, so that a remark is never a matter of the
 //! train a car stands in.
 
+mod compared;
+mod demand;
+
+pub use compared::check_against;
+
 use super::compiled::{CompiledCircuit, CompiledNode, Role};
 use super::delivers::{Air, Delivering, Delivery};
 use super::fault::LineName;
@@ -41,6 +46,53 @@ pub enum Remark {
     /// A shuttle valve with one line into it, which has nothing to choose.
     #[error("{0}: one line leads into it; a shuttle valve has two or more")]
     OneInput(PositionCode),
+    /// A node that needs all of its inputs and has one.
+    #[error(
+        "{position}: only its input {input} has a line into it; a relay valve waits for a pilot besides its supply"
+    )]
+    OneNamedInput {
+        /// Whose.
+        position: PositionCode,
+        /// The one.
+        input: String,
+    },
+    /// A relay valve that nothing pilots.
+    #[error(
+        "{0}: no line brings it a pilot pressure or a demand; it passes its supply all the time"
+    )]
+    WithoutPilot(PositionCode),
+    /// An air-applied actuator that brakes with nothing commanded.
+    #[error("{0}: air reaches it though nothing asks for braking; no demand stands in its way")]
+    Unasked(PositionCode),
+    /// A load sensor that nothing reaches.
+    #[error("{0}: nothing ever reaches it; the brake control has no load signal of it")]
+    NoLoadSignal(PositionCode),
+    /// A pipe's line that carries what never comes to where it begins.
+    #[error("{line}: carries {medium}, which never comes to where it begins")]
+    NeverCarries {
+        /// The line.
+        line: LineName,
+        /// What it is said to carry.
+        medium: Medium,
+    },
+    /// An input that another revision had.
+    #[error("{position}: no line leads to its input {input} any more")]
+    InputGone {
+        /// Whose.
+        position: PositionCode,
+        /// Which.
+        input: String,
+    },
+    /// A line that carried something else in another revision.
+    #[error("{line}: carries {medium}, where it carried {before}")]
+    OtherMedium {
+        /// The line.
+        line: LineName,
+        /// What it carries.
+        medium: Medium,
+        /// What it carried, as one text.
+        before: String,
+    },
     /// A position that takes something and passes it nowhere.
     #[error("{0}: lines lead into it and none out of it")]
     LeadsNowhere(PositionCode),
@@ -73,6 +125,9 @@ pub fn check(circuit: &CompiledCircuit) -> Vec<Remark> {
     remarks.extend(inputs(circuit, &state));
     remarks.extend(dead_ends(circuit));
     remarks.extend(wrong_media(circuit));
+    remarks.extend(never_carrying(circuit, &state));
+    remarks.extend(demand::without_pilot(circuit));
+    remarks.extend(demand::unasked(circuit));
     remarks.extend(idle_cocks(circuit));
     remarks.extend(left_out(circuit));
     remarks.sort();
@@ -121,6 +176,9 @@ fn actuators(train: &TrainCircuit, state: &TrainState<'_>) -> Vec<Remark> {
             }
             Role::SpringApplied(_) if !comes(&service) => {
                 remarks.push(Remark::NeverReleased(position.clone()));
+            }
+            _ if train.load_sensors().contains(&node) && !comes(&service) => {
+                remarks.push(Remark::NoLoadSignal(position.clone()));
             }
             _ => {}
         }
@@ -228,6 +286,33 @@ fn wrong_media(circuit: &CompiledCircuit) -> Vec<Remark> {
         })
     };
     described.iter().enumerate().filter_map(wrong).collect()
+}
+
+/// Lines out of pipes whose medium comes there in no mode: a pipe makes nothing of something else.
+fn never_carrying(circuit: &CompiledCircuit, state: &TrainState<'_>) -> Vec<Remark> {
+    let modes = Mode::ALL.iter().map(|mode| Modes::of(*mode));
+    let deliveries: Vec<Delivery<'_>> = modes
+        .map(|mode| Delivery::new(state, mode, Air::FromSources))
+        .collect();
+    let described = circuit.car_type().circuit.lines.iter().enumerate();
+    let never =
+        |((at, line), compiled): ((usize, &super::Line), &super::compiled::CompiledLine)| {
+            let comes = deliveries
+                .iter()
+                .any(|all| !all.media(compiled.from).within(compiled.media).is_empty());
+            let pipe = circuit.nodes()[compiled.from].role.is_pipe();
+            (pipe && !comes && matches!(line.from, Place::Position(_))).then(|| {
+                Remark::NeverCarries {
+                    line: LineName {
+                        number: at + 1,
+                        from: line.from.clone(),
+                        to: line.to.clone(),
+                    },
+                    medium: line.medium,
+                }
+            })
+        };
+    described.zip(circuit.lines()).filter_map(never).collect()
 }
 
 /// A cock isolates something if, from one place where air or demand begins, something is reached

@@ -1,0 +1,164 @@
+//! What could not be read or was refused, and what builds on it: an error is told once, not
+//! again with every row that refers to what it is about.
+
+use super::error::{InputError, Located, Location};
+use super::things::Thing;
+use domain::ledger::command::Command;
+use domain::refusal::Refusal;
+use serde::{Serialize, Serializer};
+use std::collections::HashMap;
+use std::fmt;
+
+/// All that is wrong with a row, or with rows that belong together, and what they would have
+/// brought.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unread {
+    /// What is wrong: at least one thing.
+    pub errors: Vec<InputError>,
+    /// What others may refer to.
+    pub(crate) things: Vec<Thing>,
+}
+
+impl Unread {
+    pub(crate) fn new(errors: Vec<InputError>, things: impl IntoIterator<Item = Thing>) -> Self {
+        let things = things.into_iter().collect();
+        Self { errors, things }
+    }
+}
+
+impl From<Vec<InputError>> for Unread {
+    fn from(errors: Vec<InputError>) -> Self {
+        Self::new(errors, None)
+    }
+}
+
+impl From<InputError> for Unread {
+    fn from(error: InputError) -> Self {
+        vec![error].into()
+    }
+}
+
+/// Where a command comes from, what it brings and what it refers to.
+#[derive(Debug, Clone)]
+pub struct Refers {
+    /// Its row.
+    pub location: Location,
+    brings: Option<Thing>,
+    needs: Vec<Thing>,
+}
+
+impl Refers {
+    /// What a command refers to.
+    pub fn of(located: &Located<Command>) -> Self {
+        let fact = &located.value.fact;
+        Self {
+            location: located.location.clone(),
+            brings: Thing::brought_by(fact),
+            needs: Thing::needed_by(fact),
+        }
+    }
+}
+
+/// Errors for which rows are held back; for more, each row is looked at.
+const HOLDING_BACK_MAX: usize = 10_000;
+
+/// The things that are wanting, each with the error that it is for.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(crate) struct Wanting {
+    /// By thing, the place of its error.
+    things: HashMap<Thing, usize>,
+    errors: Vec<Followed>,
+}
+
+/// An error and how many rows were not looked at for it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub(crate) struct Followed {
+    /// Where the error is.
+    #[serde(flatten)]
+    location: Location,
+    /// What is wanting for it.
+    thing: String,
+    /// How many rows; of several that make one thing together, the first.
+    rows: u64,
+}
+
+impl fmt::Display for Followed {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (rows, refer, were) = match self.rows {
+            1 => ("1 row".to_owned(), "refers", "was"),
+            rows => (format!("{rows} rows"), "refer", "were"),
+        };
+        let (location, thing) = (&self.location, &self.thing);
+        write!(
+            f,
+            "{location}: {rows} {refer} to {thing}, directly or through others, and {were} not looked at"
+        )
+    }
+}
+
+impl Serialize for Wanting {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_seq(self.followed())
+    }
+}
+
+impl Wanting {
+    /// Notes that things are wanting for an error.
+    pub(crate) fn note(&mut self, location: &Location, things: impl IntoIterator<Item = Thing>) {
+        let place = self.errors.len();
+        let mut things = things.into_iter().peekable();
+        let first = things.peek().filter(|_| place < HOLDING_BACK_MAX);
+        let Some(first) = first else {
+            return;
+        };
+        self.errors.push(Followed {
+            location: location.clone(),
+            thing: first.to_string(),
+            rows: 0,
+        });
+        for thing in things {
+            self.things.entry(thing).or_insert(place);
+        }
+    }
+
+    /// Whether a command refers to something that is wanting; what it brings is then wanting too.
+    pub(crate) fn holds_back(&mut self, refers: &Refers) -> bool {
+        let found = refers.needs.iter().find_map(|need| self.things.get(need));
+        let place = found.copied();
+        self.follow(place, refers)
+    }
+
+    /// Whether a command was refused for something that is wanting: by name, or, where it names
+    /// what the register does not know, perhaps in a row that nobody could read.
+    pub(crate) fn explains(&mut self, refers: &Refers, refusal: &Refusal) -> bool {
+        if self.holds_back(refers) {
+            return true;
+        }
+        let unknown = matches!(refusal, Refusal::Unknown { .. });
+        let untold = |need: &Thing| self.things.get(&need.untold());
+        let place = refers.needs.iter().find_map(untold).copied();
+        self.follow(place.filter(|_| unknown), refers)
+    }
+
+    fn follow(&mut self, place: Option<usize>, refers: &Refers) -> bool {
+        let followed = place.and_then(|place| Some((place, self.errors.get_mut(place)?)));
+        let Some((place, followed)) = followed else {
+            return false;
+        };
+        followed.rows += 1;
+        if let Some(thing) = refers.brings.clone().filter(|thing| !thing.is_untold()) {
+            self.things.entry(thing).or_insert(place);
+        }
+        true
+    }
+
+    /// Notes that what a refused command would have brought is wanting.
+    pub(crate) fn refused(&mut self, refers: Refers) {
+        self.note(&refers.location, refers.brings);
+    }
+
+    /// The errors for which rows were not looked at.
+    pub(crate) fn followed(&self) -> impl Iterator<Item = &Followed> {
+        self.errors.iter().filter(|followed| followed.rows != 0)
+    }
+}

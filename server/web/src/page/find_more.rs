@@ -1,0 +1,88 @@
+//! What else a text may name: a part, a component by part and serial number, a decision by the code
+//! on its sheet, a test record, a location; and a serial number with letters taken for digits.
+
+use super::find::Found;
+use crate::address;
+use crate::failure::Failure;
+use domain::decision::check_code::CheckCode;
+use domain::identity::{PartNumber, TestRecordId};
+use domain::ledger::dossier::{ComponentRecord, Documents};
+use store::read::View;
+
+/// What a text names by its own name: six statements at most.
+pub(super) async fn by_its_own_name(view: &mut View, typed: &str) -> Result<Vec<Found>, Failure> {
+    let mut found = Vec::new();
+    found.extend(part(&view.documents, typed).map(|part| Found {
+        kind: "part",
+        name: part.to_string(),
+        href: address::stock_of(&part),
+    }));
+    if let Some((part, serial)) = part_and_serial(&view.documents, typed) {
+        let named = view.components_by_serial(serial).await?;
+        found.extend(of_part(&named, &part));
+    }
+    if let Ok(code) = typed.parse::<CheckCode>() {
+        let decision = view.decision(code.entry).await?;
+        let proven = decision.filter(|proven| code.proves(&proven.hash));
+        found.extend(proven.map(|_| Found {
+            kind: "decision, by the code on its sheet",
+            name: code.to_string(),
+            href: address::with_query("/check", [("code", code.to_string().as_str())]),
+        }));
+    }
+    if let Ok(id) = typed.parse::<TestRecordId>() {
+        found.extend(view.test(&id).await?.map(|test| Found {
+            kind: "test record",
+            name: test.record.id.to_string(),
+            href: address::test(&test.record.id),
+        }));
+    }
+    let locations = view.locations().await?;
+    let same = |name: &str| name.to_lowercase() == typed.to_lowercase();
+    let locations = locations.iter().filter(|name| same(name.as_str()));
+    found.extend(locations.map(|name| Found {
+        kind: "location",
+        name: name.to_string(),
+        href: address::location(name),
+    }));
+    Ok(found)
+}
+
+/// Components whose serial number is what was typed if O stands for 0 and I for 1, or the other
+/// way round: two statements at most.
+pub(super) async fn misread(view: &mut View, typed: &str) -> Result<Vec<Found>, Failure> {
+    let records = view.components_misread(typed).await?;
+    let components = records.iter().map(|record| &record.component);
+    let mut found: Vec<Found> = components.map(Found::component).collect();
+    if let Some((part, serial)) = part_and_serial(&view.documents, typed) {
+        let named = view.components_misread(serial).await?;
+        found.extend(of_part(&named, &part));
+    }
+    Ok(found)
+}
+
+fn of_part(records: &[ComponentRecord], part: &PartNumber) -> Vec<Found> {
+    let of_it = records.iter().map(|record| &record.component);
+    let of_it = of_it.filter(|component| component.part == *part);
+    of_it.map(Found::component).collect()
+}
+
+/// A part of the catalogue, by its number in any case.
+fn part(documents: &Documents, typed: &str) -> Option<PartNumber> {
+    let mut numbers = documents.parts.keys();
+    let same = |number: &&PartNumber| number.as_str().to_lowercase() == typed.to_lowercase();
+    numbers.find(same).cloned()
+}
+
+/// A part of the catalogue and what was typed behind it: `C-7 12-001`, with the word `serial`
+/// between or without.
+fn part_and_serial<'t>(documents: &Documents, typed: &'t str) -> Option<(PartNumber, &'t str)> {
+    let blanks = typed.match_indices(char::is_whitespace);
+    let mut splits = blanks.map(|(at, _)| typed.split_at(at));
+    splits.find_map(|(before, behind)| {
+        let part = part(documents, before)?;
+        let behind = behind.trim_start();
+        let serial = behind.strip_prefix("serial ").unwrap_or(behind);
+        Some((part, serial.trim_start()))
+    })
+}
