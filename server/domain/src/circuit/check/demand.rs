@@ -18,6 +18,9 @@ const DEMAND: Media = Media::of(Medium::PilotPressure)
 
 const PILOTED: [PositionKind; 2] = [PositionKind::RelayValve, PositionKind::DistributorValve];
 
+/// What brakes, or makes others brake.
+const BRAKING: Media = Media::of(Medium::PilotPressure).and(Media::of(Medium::CylinderPressure));
+
 /// What exists only where braking is asked for, where it comes from outside or from a source.
 const ON_DEMAND: Media = DEMAND.and(Media::of(Medium::CylinderPressure));
 
@@ -31,6 +34,11 @@ pub(super) fn without_pilot(circuit: &CompiledCircuit) -> Vec<Remark> {
             continue;
         };
         if !compiled.kind.is_some_and(|kind| PILOTED.contains(&kind)) {
+            continue;
+        }
+        // What only charges a pipe, as a brake pipe from the main air, is set and not piloted.
+        let mut out = circuit.lines().iter().filter(|line| line.from == node);
+        if !out.any(|line| !line.media.within(BRAKING).is_empty()) {
             continue;
         }
         let into = |(line, _): &(&Line, &_)| circuit.node_at(&line.to) == Some(node);
