@@ -195,9 +195,9 @@ fn what_changes_is_told_of_load_signals_too() {
         panic!("{changed:?}");
     };
     assert_eq!(cock.position.as_str(), "=Q9");
-    let taken = cock.after.as_ref().unwrap();
-    assert!(taken.brakes.is_empty());
-    let signals: Vec<&str> = taken
+    let with_revision = cock.after.as_ref().unwrap();
+    assert!(with_revision.brakes.is_empty());
+    let signals: Vec<&str> = with_revision
         .load_signals
         .iter()
         .map(|(_, code)| code.as_str())

@@ -22,8 +22,8 @@ const CONTRADICTING: [(&str, &str, &str); 7] = [
     ),
     (
         "relocations",
-        "C7,0017,Marrowby store,2024-05-21",
-        "C7,0017,Tarn store,2024-05-21",
+        "C7,0017,Road,Marrowby store,2024-05-22,2024-05-21",
+        "C7,0017,Road,Tarn store,2024-05-22,2024-05-21",
     ),
     (
         "settings",

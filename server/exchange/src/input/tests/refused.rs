@@ -138,9 +138,15 @@ isolations|not_before|2024-06-03|a time not after since
 isolations|cause|   |words, not only blanks
 fleet_checks|answer|good|one of sound, defective, not_carried
 fleet_checks|answer||nothing while answer is empty
-fleet_checks|car|4102|each car once in a check
 holds|car|4101|either a component, in part and serial, or a car
 holds|investigation||what is investigated and for whom";
+
+#[test]
+fn a_car_that_a_check_asks_twice_is_named_where_it_stands_again() {
+    let errors = errors_with("fleet_checks", "car", "4102");
+    let expected = "fleet_checks.csv, row 3, column car: “4102”; expected each car once in a check";
+    assert_eq!(errors, [expected]);
+}
 
 #[test]
 fn each_wrong_cell_is_named_with_its_file_row_column_value_and_what_was_expected() {
