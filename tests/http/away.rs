@@ -23,7 +23,8 @@ async fn what_is_sent_away_is_expected_until_it_is_back(url: &str) {
     let lost = keeper.submit(&form.clone().fill("to", "Van")).await;
     assert_eq!(lost.status(), 422);
     assert!(
-        lost.text("main").contains("bound_for"),
+        lost.text("main")
+            .contains("bound for: nothing is not possible"),
         "{}",
         lost.text("main")
     );

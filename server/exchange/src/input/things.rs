@@ -5,7 +5,9 @@ use super::cells::Cells;
 use crate::columns::Table;
 use domain::configuration::car::Vehicle;
 use domain::configuration::component::{ComponentRef, Subject};
+use domain::configuration::held::Held;
 use domain::configuration::host::{Host, HostPosition};
+use domain::configuration::modification::ModificationScope;
 use domain::due::task::AppliesTo;
 use domain::ledger::fact::Fact;
 use std::fmt::{self, Display};
@@ -196,6 +198,38 @@ impl Thing {
             Fact::IsolationEnded { at, proved_by } => {
                 vec![car(&at.car), Self::new(Kind::Test, proved_by)]
             }
+            other => Self::needed_by_change(other),
+        }
+    }
+
+    /// The same for what is said of changes, concessions, checks of the fleet and holds.
+    fn needed_by_change(fact: &Fact) -> Vec<Self> {
+        match fact {
+            Fact::ModificationIssued(it) => vec![match &it.scope {
+                ModificationScope::Components { part: number, .. } => Self::new(Kind::Part, number),
+                ModificationScope::Cars { car_type, .. } => Self::new(Kind::CarType, car_type),
+            }],
+            Fact::Embodied { subject: of, .. } => match of {
+                Subject::Component(component) => vec![Self::component(component)],
+                Subject::Car(number) => vec![Self::new(Kind::Car, number)],
+            },
+            Fact::ConcessionGranted(it) => {
+                let number = it.allows.part();
+                number
+                    .into_iter()
+                    .map(|number| Self::new(Kind::Part, number))
+                    .collect()
+            }
+            Fact::FleetCheckOpened(check) => check
+                .cars
+                .iter()
+                .map(|number| Self::new(Kind::Car, number))
+                .collect(),
+            Fact::HeldAsEvidence { held, .. } => match held {
+                Held::Component(component) => vec![Self::component(component)],
+                Held::Car(number) => vec![Self::new(Kind::Car, number)],
+                Held::Entry(_) => Vec::new(),
+            },
             _ => Vec::new(),
         }
     }

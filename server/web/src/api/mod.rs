@@ -12,6 +12,7 @@ mod cars;
 mod changes;
 mod check;
 mod compared;
+mod component_history;
 mod components;
 mod concessions;
 mod decided;
