@@ -3,15 +3,23 @@
 
 use super::cells::Cells;
 use super::error::InputError;
-use super::limits::GROUP_MAX_ROWS;
 use super::record::Record;
 use super::table_rows::TableRows;
 
-/// A table whose rows belong together where the texts of the key columns are the same.
+/// What makes rows of a table belong together.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Together {
+    /// Columns whose texts are the same.
+    pub(crate) keys: &'static [&'static str],
+    /// The most rows that may: they are in memory at once.
+    pub(crate) rows_max: usize,
+}
+
+/// A table whose rows belong together.
 pub(crate) struct Groups {
     /// The table.
     pub(crate) rows: TableRows,
-    keys: &'static [&'static str],
+    together: Together,
     /// The first row of the next group.
     ahead: Option<Record>,
 }
@@ -25,10 +33,10 @@ pub(crate) struct Group {
 }
 
 impl Groups {
-    pub(crate) fn new(rows: TableRows, keys: &'static [&'static str]) -> Self {
+    pub(crate) fn new(rows: TableRows, together: Together) -> Self {
         Self {
             rows,
-            keys,
+            together,
             ahead: None,
         }
     }
@@ -47,12 +55,12 @@ impl Groups {
                     self.ahead = Some(record);
                     return Some(group);
                 }
-                Ok(()) if group.records.len() < GROUP_MAX_ROWS => {
+                Ok(()) if group.records.len() < self.together.rows_max => {
                     group.records.push(std::mem::take(&mut record));
                 }
                 Ok(()) => {
-                    let expected =
-                        format!("expected at most {GROUP_MAX_ROWS} rows that belong together");
+                    let most = self.together.rows_max;
+                    let expected = format!("expected at most {most} rows that belong together");
                     let error = InputError::at(self.rows.location(&record), "", expected);
                     group.errors.push(error);
                 }
@@ -66,9 +74,8 @@ impl Groups {
         group.records.first().is_none_or(|first| {
             let first = Cells::new(&self.rows, first);
             let next = Cells::new(&self.rows, record);
-            self.keys
-                .iter()
-                .all(|key| first.text(key) == next.text(key))
+            let mut keys = self.together.keys.iter();
+            keys.all(|key| first.text(key) == next.text(key))
         })
     }
 }

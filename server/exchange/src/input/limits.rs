@@ -9,7 +9,7 @@ pub const RECORD_MAX_BYTES: usize = 256 * 1024;
 pub const COLUMNS_MAX: usize = 64;
 /// The most rows of each of the files that describe car types and rule sets.
 pub const DESIGN_ROWS_MAX: usize = 200_000;
-/// The most rows that make one unit, train or formation.
+/// The most rows that make one unit, train, formation, procedure or test record.
 pub const GROUP_MAX_ROWS: usize = 200;
 /// The most rows of a sheet: sheets are held in memory one at a time. More rows go into a CSV
 /// file, which is read row by row and may be of any size.

@@ -124,8 +124,8 @@ impl Input {
             (Some(Ok(rows)), Step::Rows(_, read)) => {
                 self.current = Some(Reading::Rows(rows, read));
             }
-            (Some(Ok(rows)), Step::Groups(_, keys, read)) => {
-                self.current = Some(Reading::Groups(Groups::new(rows, keys), read));
+            (Some(Ok(rows)), Step::Groups(_, together, read)) => {
+                self.current = Some(Reading::Groups(Groups::new(rows, together), read));
             }
             (None, _) | (_, Step::Gathered(_)) => {}
         }

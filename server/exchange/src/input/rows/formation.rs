@@ -1,5 +1,6 @@
 //! Formations: how a generated fleet forms its units.
 
+use super::few;
 use super::order::in_order;
 use crate::columns::FORMATIONS;
 use crate::input::InputError;
@@ -39,7 +40,7 @@ pub(crate) fn read_all(folder: &Path) -> Result<Vec<Formation>, Vec<InputError>>
     };
     let mut source = Source::Folder(folder.to_owned());
     let rows = source.open(&FORMATIONS).ok_or_else(absent)??;
-    let mut groups = Groups::new(rows, &["formation"]);
+    let mut groups = Groups::new(rows, few(&["formation"]));
     let (mut formations, mut errors) = (Vec::new(), Vec::new());
     while let Some(group) = groups.next() {
         errors.extend(group.errors);

@@ -27,8 +27,11 @@ mod unit;
 use super::Item;
 use super::calendar::Options;
 use super::cells::{Cells, Refused};
+use super::groups::Together;
+use super::limits::GROUP_MAX_ROWS;
 use super::source::Source;
 use crate::columns::{self, Table};
+use domain::configuration::fleet_check::CARS_MAX;
 use domain::ledger::fact::Fact;
 use domain::time::Instant;
 
@@ -52,10 +55,18 @@ pub(crate) type ReadGroup = fn(&mut [Cells<'_>], &Options) -> Result<Dated, Refu
 pub(crate) enum Step {
     /// Each row by itself.
     Rows(&'static Table, ReadRow),
-    /// Rows one after the other with the same text in the key columns make one fact.
-    Groups(&'static Table, &'static [&'static str], ReadGroup),
+    /// Rows one after the other that belong together make one fact.
+    Groups(&'static Table, Together, ReadGroup),
     /// Several small tables together make one fact for each name and revision.
     Gathered(fn(&mut Source) -> Vec<Item>),
+}
+
+/// Rows with the same text in the key columns, of which there are few.
+const fn few(keys: &'static [&'static str]) -> Together {
+    Together {
+        keys,
+        rows_max: GROUP_MAX_ROWS,
+    }
 }
 
 /// All steps in the order in which later ones build on earlier ones.
@@ -65,14 +76,14 @@ pub(crate) const STEPS: [Step; 25] = [
     Step::Rows(&columns::TASKS, task::read),
     Step::Groups(
         &columns::PROCEDURES,
-        &["procedure", "revision"],
+        few(&["procedure", "revision"]),
         procedure::read,
     ),
     Step::Gathered(rule_set::gather),
     Step::Rows(&columns::MODIFICATIONS, change::read_modification),
     Step::Rows(&columns::CONCESSIONS, change::read_concession),
     Step::Rows(&columns::CARS, car::read),
-    Step::Groups(&columns::UNITS, &["unit", "since"], unit::read),
+    Step::Groups(&columns::UNITS, few(&["unit", "since"]), unit::read),
     Step::Rows(&columns::METER_REPLACEMENTS, meter::read_replacement),
     Step::Rows(&columns::READINGS, meter::read_reading),
     Step::Rows(&columns::LOCATIONS, location::read),
@@ -84,12 +95,19 @@ pub(crate) const STEPS: [Step; 25] = [
     Step::Rows(&columns::SETTINGS, setting::read),
     Step::Rows(&columns::EMBODIED, change::read_embodied),
     Step::Rows(&columns::TASKS_DONE, done::read),
-    Step::Groups(&columns::TEST_RECORDS, &["test_record"], test_record::read),
-    Step::Groups(&columns::TRAINS, &["train", "since"], train::read),
+    Step::Groups(
+        &columns::TEST_RECORDS,
+        few(&["test_record"]),
+        test_record::read,
+    ),
+    Step::Groups(&columns::TRAINS, few(&["train", "since"]), train::read),
     Step::Rows(&columns::ISOLATIONS, isolation::read),
     Step::Groups(
         &columns::FLEET_CHECKS,
-        &["title", "since"],
+        Together {
+            keys: &["title", "since"],
+            rows_max: CARS_MAX,
+        },
         audit::read_check,
     ),
     Step::Rows(&columns::HOLDS, audit::read_hold),

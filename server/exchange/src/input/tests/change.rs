@@ -1,7 +1,8 @@
 //! What rows say of modifications, checks of the fleet and what is held.
 
 use super::facts::{only, sample_facts};
-use domain::configuration::fleet_check::CarAnswer;
+use super::{errors_of, facts_of};
+use domain::configuration::fleet_check::{CARS_MAX, CarAnswer};
 use domain::identity::CarNumber;
 use domain::ledger::fact::Fact;
 
@@ -17,6 +18,33 @@ fn a_check_of_the_fleet_keeps_its_cars_and_what_they_had_answered() {
     assert_eq!(answered.car.as_str(), "4101");
     assert_eq!(answered.answer, CarAnswer::Defective);
     assert_eq!(answered.remark, "crack of 4 mm");
+}
+
+/// A check that asks as many cars.
+fn check_of(cars: usize) -> String {
+    let header = "title,instruction,looked_for,answer_by,since,car\n";
+    let rows = (0..cars).map(|car| {
+        let number = 10_000 + car;
+        format!("hoses,look at each,part K10,2026-04-30,2026-03-01,{number}\n")
+    });
+    std::iter::once(header.to_owned()).chain(rows).collect()
+}
+
+#[test]
+fn a_check_asks_as_many_cars_as_a_check_on_a_page_may() {
+    let facts = facts_of("fleet_checks.csv", &check_of(CARS_MAX));
+    let Fact::FleetCheckOpened(check) = only(facts.into_iter()) else {
+        panic!("no check of the fleet");
+    };
+    assert_eq!(check.cars.len(), CARS_MAX);
+    let errors = errors_of("fleet_checks.csv", check_of(CARS_MAX + 1).as_bytes());
+    let row = CARS_MAX + 2;
+    assert_eq!(
+        errors,
+        [format!(
+            "fleet_checks.csv, row {row}: expected at most {CARS_MAX} rows that belong together"
+        )]
+    );
 }
 
 #[test]
