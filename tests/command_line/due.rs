@@ -26,7 +26,20 @@ async fn rows_are_selected_as_on_the_page(url: &str) {
         assert_eq!(csv.code, Some(0), "{csv:?}");
         assert_eq!(csv.out.lines().count(), 1 + listed, "{option} {value}");
         let text = place.run_on_database(&["due", option, value]);
-        assert!(text.out.ends_with(&format!("{listed} rows.\n")), "{text:?}");
+        let rows = if listed == 1 { "row" } else { "rows" };
+        assert!(
+            text.out.ends_with(&format!("{listed} {rows}.\n")),
+            "{text:?}"
+        );
+    }
+}
+
+async fn what_is_not_in_the_register_is_an_error_and_no_empty_list(url: &str) {
+    let _served = Served::with_fleet(url).await;
+    for (option, value) in [("--car", "L99"), ("--unit", "99"), ("--part", "NOPE")] {
+        let told = Place::on(url).run_on_database(&["due", option, value]);
+        assert_eq!((told.code, told.out.as_str()), (Some(1), ""), "{told:?}");
+        assert!(told.err.contains("is not in the register"), "{told:?}");
     }
 }
 
@@ -42,4 +55,5 @@ async fn what_cannot_be_read_is_an_error_and_no_list(url: &str) {
 each_database!(
     rows_are_selected_as_on_the_page,
     what_cannot_be_read_is_an_error_and_no_list,
+    what_is_not_in_the_register_is_an_error_and_no_empty_list,
 );

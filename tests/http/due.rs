@@ -165,6 +165,48 @@ async fn what_cannot_be_read_is_said_and_nothing_is_listed(url: &str) {
     assert_eq!(page.status(), 422);
 }
 
+async fn work_without_a_date_ends_the_list_of_a_car_and_is_linked_elsewhere(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let visitor = served.visitor();
+    let no_reading = visitor.get("/due?state=unknown").await;
+    assert_eq!(no_reading.count("table.due tbody tr"), 2);
+    for (path, last) in [("/due?car=4102", "no date"), ("/due?unit=41", "no date")] {
+        let pages = all_pages(&visitor, path).await;
+        let rows: Vec<String> = pages
+            .iter()
+            .flat_map(|page| page.texts("table.due tbody td:nth-child(1)"))
+            .collect();
+        assert!(rows.last().unwrap().starts_with(last), "{path}: {rows:?}");
+        let dated = rows.iter().take_while(|on| !on.starts_with(last)).count();
+        assert!(rows[dated..].iter().all(|on| on.starts_with(last)));
+    }
+    let everywhere = visitor.get("/due").await;
+    assert!(
+        everywhere
+            .text("main")
+            .contains("What has no date is not in it")
+    );
+}
+
+async fn a_place_that_is_not_in_the_register_gives_no_empty_list(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let visitor = served.visitor();
+    for (field, value) in [
+        ("fleet", "Nope"),
+        ("depot", "Nope"),
+        ("unit", "99"),
+        ("car", "9999"),
+        ("part", "NOPE"),
+    ] {
+        let page = visitor.get(&format!("/due?{field}={value}")).await;
+        assert_eq!(page.status(), 422, "{field}");
+        let said = format!("{field}: expected one that is in the register");
+        assert_eq!(page.text(&format!("#wrong-{field}")), said);
+        let told = visitor.get(&format!("/api/v1/due?{field}={value}")).await;
+        assert_eq!((told.status(), &told.json()["field"]), (422, &field.into()));
+    }
+}
+
 async fn an_empty_list_says_what_to_do_next(url: &str) {
     let served = Served::empty(url).await;
     let page = served.visitor().get("/due").await;
@@ -266,6 +308,8 @@ async fn a_file_that_cannot_be_written_says_once_what_was_expected(url: &str) {
 }
 
 each_database!(
+    a_place_that_is_not_in_the_register_gives_no_empty_list,
+    work_without_a_date_ends_the_list_of_a_car_and_is_linked_elsewhere,
     a_file_that_cannot_be_written_says_once_what_was_expected,
     pages_give_each_row_once_in_the_order_of_dates,
     filters_look_where_they_say,

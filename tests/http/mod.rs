@@ -12,6 +12,7 @@ mod circuit;
 mod components;
 mod decision;
 mod departures;
+mod described;
 mod due;
 mod find;
 mod fleet_checks;

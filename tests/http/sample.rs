@@ -1,5 +1,6 @@
 //! A served register with a few invented cars and valves, for the tests of this folder.
 
+use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
 
@@ -11,6 +12,7 @@ use domain::people::account::AccountState;
 use domain::people::{Actor, Role};
 use domain::refusal::Refusal;
 use domain::time::{Instant, Zone};
+use exchange::input::{Input, Options};
 use reqwest::Method;
 use serde_json::{Value, json};
 use store::account::{Account, Made, Secret};
@@ -114,6 +116,25 @@ impl Served {
     pub(crate) async fn with_trains(url: &str) -> Self {
         let served = Self::empty(url).await;
         tests::tarrenmoor::record(&served.store).await;
+        served
+    }
+
+    /// A register with the demo fleet, as its files have it on the day they were written.
+    pub(crate) async fn with_demo(url: &str) -> Self {
+        let served = Self::empty(url).await;
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../seed-data");
+        let options = Options {
+            zone: Zone::UTC,
+            shift_days: 0,
+        };
+        let items = Input::open(&folder, options).unwrap();
+        let items = items.map(|item| ((), item.unwrap().value));
+        let engineer = founder("import".parse().unwrap());
+        let done = served
+            .store
+            .import(&engineer, now(), items, &mut Strict)
+            .await;
+        assert!(matches!(done.unwrap(), Imported::Kept(_)));
         served
     }
 

@@ -73,6 +73,11 @@ async fn a_failed_test_makes_its_task_due_at_once_until_it_is_passed_or_done(url
         (due.forecast.on, due.forecast.set_by),
         (Some(found.0), None)
     );
+    // Failed once more it is due since it failed first.
+    let again = test("T-1b", "2026-03-01T15:00Z", "0.8");
+    register.record("2026-03-01T15:00Z", again).await;
+    let due = brake_test(&register, State::Due).await.unwrap();
+    assert_eq!(cause(&due), Some(found));
     // Work done before it answers nothing.
     register
         .record("2026-02-20T00:00Z", done_on(subject.clone(), BRAKE_TEST))

@@ -167,7 +167,8 @@ impl fmt::Display for Instant {
 impl FromStr for Instant {
     type Err = Unreadable;
     fn from_str(text: &str) -> Result<Self, Unreadable> {
-        let expected = "a time with its offset from UTC, as 2026-03-31T10:15+01:00";
+        let expected =
+            "a time of a day that exists, with its offset from UTC, as 2026-03-31T10:15+01:00";
         let refuse = || Unreadable::new("time", text, expected);
         let moment: Timestamp = text.parse().map_err(|_| refuse())?;
         Self::from_microseconds(moment.as_microsecond()).ok_or_else(refuse)
@@ -217,7 +218,8 @@ impl Zone {
     /// A moment as the depot's clock shows it, without an offset: `2026-03-31T10:15`. Where the
     /// clock is set back, the earlier of the two; where it is set forward, the moment after.
     pub fn local(&self, text: &str) -> Result<Instant, Unreadable> {
-        let expected = "a time at the depot, as 2026-03-31T10:15, or one with its offset";
+        let expected =
+            "a time at the depot of a day that exists, as 2026-03-31T10:15, or one with its offset";
         let refuse = || Unreadable::new("time", text, expected);
         let local: jiff::civil::DateTime = text.parse().map_err(|_| refuse())?;
         let moment = self.0.to_timestamp(local).map_err(|_| refuse())?;

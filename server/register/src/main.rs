@@ -7,7 +7,7 @@ mod progress;
 
 use clap::Parser;
 use options::{Arguments, Command};
-use std::io;
+use std::io::{self, IsTerminal};
 use std::process::ExitCode;
 
 #[global_allocator]
@@ -21,6 +21,7 @@ async fn main() -> ExitCode {
     tracing_subscriber::fmt()
         .with_env_filter(log)
         .with_writer(std::io::stderr)
+        .with_ansi(std::io::stderr().is_terminal())
         .init();
     let done = match arguments.command.unwrap_or_default() {
         Command::Serve(options) => command::serve::run(options).await,

@@ -60,7 +60,7 @@ pub(crate) struct Database {
     /// `sqlite://FILE` or `postgres://HOST/NAME`.
     #[arg(long, env = "REGISTER_DATABASE")]
     pub(crate) database: String,
-    /// The depot's time zone, as Europe/Lisbon or UTC.
+    /// The depot's time zone, as CET or UTC.
     #[arg(long, env = "REGISTER_ZONE", default_value = "UTC")]
     pub(crate) zone: Zone,
 }
@@ -149,7 +149,7 @@ pub(crate) struct Generate {
     #[arg(long, default_value_t = 1)]
     pub(crate) seed: u64,
     /// How many cars.
-    #[arg(long, default_value_t = 66)]
+    #[arg(long, default_value_t = 66, value_parser = clap::value_parser!(u32).range(1..))]
     pub(crate) cars: u32,
     /// The day it is seen at; nothing in it is later.
     #[arg(long, default_value = demo::ENDS_ON)]
@@ -263,46 +263,46 @@ pub(crate) struct Decide {
     #[command(flatten)]
     pub(crate) database: Database,
     /// A train of the register.
-    #[arg(long, conflicts_with = "formation")]
+    #[arg(long, global = true, conflicts_with = "formation")]
     pub(crate) train: Option<String>,
     /// Units and cars from the front, as TM101,TM102r,4107; `r` is short for reversed.
-    #[arg(long)]
+    #[arg(long, global = true)]
     pub(crate) formation: Option<String>,
     /// A position supposed to be in a state, as `4101:=BS1-QM1:closed_vented`, or `…:open`.
-    #[arg(long, value_name = "CAR:CODE:STATE")]
+    #[arg(long, global = true, value_name = "CAR:CODE:STATE")]
     pub(crate) close: Vec<String>,
     /// `minimum`, `normal` or `maximum`.
-    #[arg(long)]
+    #[arg(long, global = true)]
     pub(crate) load: Option<String>,
     /// `P`, `R`, `G` or `EP`.
-    #[arg(long)]
+    #[arg(long, global = true)]
     pub(crate) brake_position: Option<String>,
     /// The speed to stop from, in km/h.
-    #[arg(long)]
+    #[arg(long, global = true)]
     pub(crate) speed: Option<String>,
     /// The steepest gradient in the direction of travel in per mille; negative where it falls.
-    #[arg(long, allow_hyphen_values = true)]
+    #[arg(long, global = true, allow_hyphen_values = true)]
     pub(crate) gradient: Option<String>,
     /// The shortest distance in which the train must stop, in metres.
-    #[arg(long)]
+    #[arg(long, global = true)]
     pub(crate) signalling_distance: Option<String>,
     /// How far it is to where the train is meant to go, in kilometres.
-    #[arg(long)]
+    #[arg(long, global = true)]
     pub(crate) distance_to_go: Option<String>,
     /// `leaving_depot`, `leaving_elsewhere` or `on_the_road`.
-    #[arg(long)]
+    #[arg(long, global = true)]
     pub(crate) whereabouts: Option<String>,
     /// `commuter`, `short_distance`, `long_distance` or `freight`.
-    #[arg(long)]
+    #[arg(long, global = true)]
     pub(crate) train_kind: Option<String>,
     /// `in_service`, `for_repair` or `for_scrap_or_sale`.
-    #[arg(long)]
+    #[arg(long, global = true)]
     pub(crate) movement: Option<String>,
     /// The route it runs on, as the operator calls it.
-    #[arg(long)]
+    #[arg(long, global = true)]
     pub(crate) route: Option<String>,
     /// The most adhesion that a holding axle is taken to use, as `0.12`.
-    #[arg(long)]
+    #[arg(long, global = true)]
     pub(crate) holding_adhesion: Option<String>,
 }
 
@@ -340,7 +340,7 @@ pub(crate) struct Due {
     /// On components of this part.
     #[arg(long)]
     pub(crate) part: Option<String>,
-    /// In this state: `not_due`, `in_window`, `due`, `in_late_tolerance`, `unknown` or `overdue`.
+    /// In this state: `no_date`, `not_due`, `in_window`, `due`, `in_late_tolerance`, `unknown` or `overdue`.
     #[arg(long)]
     pub(crate) state: Option<String>,
     /// Due on or before this day, as 2026-12-31.

@@ -10,7 +10,7 @@ use sqlx::sqlite::{
     Sqlite, SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions,
     SqliteSynchronous,
 };
-use sqlx::{AssertSqlSafe, Executor, Transaction};
+use sqlx::{AssertSqlSafe, ConnectOptions, Connection, Executor, Transaction};
 use std::str::FromStr;
 use std::time::{Duration, Instant};
 
@@ -192,6 +192,12 @@ impl Pools {
                     })
                 })
         };
+        // A pool tries again until its time is up; that nobody answers is told at once.
+        let first = options.connect().await;
+        first
+            .map_err(|why| absent::told(address, why))?
+            .close()
+            .await?;
         let writing = options.clone().options(POSTGRES_WRITE);
         let connected = pool(POSTGRES_WRITERS).connect_with(writing).await;
         let write = connected.map_err(|why| absent::told(address, why))?;

@@ -2,8 +2,10 @@
 
 use crate::denied::Denied;
 use askama::Template;
+use axum::extract::Request;
 use axum::http::StatusCode;
 use axum::http::{HeaderValue, header};
+use axum::middleware::Next;
 use axum::response::{Html, IntoResponse, Response};
 use domain::decision::formation::Unresolved;
 use domain::people::Role;
@@ -65,6 +67,9 @@ pub(crate) enum Failure {
     /// A password could not be hashed.
     #[error("this password could not be taken; tell whoever runs the server")]
     NoHash,
+    /// The server itself does not take what was asked.
+    #[error("{}", in_words(*.0))]
+    ByServer(StatusCode),
     /// A page could not be rendered.
     #[error("this page could not be made; tell whoever runs the server")]
     Template(#[from] askama::Error),
@@ -134,6 +139,7 @@ impl Failure {
             | Self::FormNotOurs => StatusCode::FORBIDDEN,
             Self::Wait(_) => StatusCode::TOO_MANY_REQUESTS,
             Self::Store(_) => StatusCode::SERVICE_UNAVAILABLE,
+            Self::ByServer(status) => *status,
             Self::File(_) | Self::NoHash | Self::Template(_) => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }
@@ -162,6 +168,35 @@ impl Failure {
             other => tracing::info!(reason = %other, "not answered as asked"),
         }
     }
+}
+
+/// What the server itself answers, for people.
+fn in_words(status: StatusCode) -> &'static str {
+    match status {
+        StatusCode::NOT_FOUND => "there is no page at this address",
+        StatusCode::METHOD_NOT_ALLOWED => "this address is not for that",
+        StatusCode::PAYLOAD_TOO_LARGE => "what was sent is larger than anything this address takes",
+        StatusCode::SERVICE_UNAVAILABLE => "it took too long; try again",
+        status if status.is_client_error() => {
+            "this address, or what was sent to it, cannot be read"
+        }
+        _ => "the server failed; tell whoever runs it",
+    }
+}
+
+/// Turns what the server itself answers to people — no such page, a body too large, a time that
+/// ran out — into the page that says that nothing was changed.
+pub(crate) async fn everywhere(request: Request, next: Next) -> Response {
+    let of_api = request.uri().path().starts_with("/api/");
+    let response = next.run(request).await;
+    let status = response.status();
+    let failed = status.is_client_error() || status.is_server_error();
+    let kind = response.headers().get(header::CONTENT_TYPE);
+    let bare = kind.is_none_or(|kind| kind.as_bytes().starts_with(b"text/plain"));
+    if of_api || !failed || !bare {
+        return response;
+    }
+    Failure::ByServer(status).into_response()
 }
 
 #[derive(Template)]

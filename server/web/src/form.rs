@@ -14,6 +14,9 @@ use std::collections::BTreeMap;
 use std::str::FromStr;
 use uuid::Uuid;
 
+/// What stands for bytes that were no UTF-8 once a form is decoded: what it replaced is lost.
+const REPLACED: char = '\u{FFFD}';
+
 /// A form sent by somebody who is signed in, from a page of ours.
 #[derive(Debug)]
 pub(crate) struct Submitted {
@@ -43,6 +46,10 @@ impl FromRequest<WebState> for Submitted {
             })?;
         let fields = Fields(pairs.into_iter().collect());
         guard::form_is_ours(&headers, &signed_in, fields.text("form_token"))?;
+        if let Some((name, value)) = fields.0.iter().find(|(_, value)| value.contains(REPLACED)) {
+            let expected = format!("text in UTF-8 in its field {name}, as browsers send it");
+            return Err(Unreadable::new("form", value, expected).into());
+        }
         let actor = signed_in.actor()?;
         Ok(Self {
             actor,

@@ -8,7 +8,7 @@ use crate::page::{
     trains, visits,
 };
 use crate::state::WebState;
-use crate::{asset, guard, limits, session};
+use crate::{asset, failure, guard, limits, session};
 use axum::Router;
 use axum::http::StatusCode;
 use axum::middleware;
@@ -54,6 +54,7 @@ pub fn router(state: WebState) -> Router {
         ))
         .layer(CatchPanicLayer::new())
         .layer(middleware::from_fn(problem::everywhere))
+        .layer(middleware::from_fn(failure::everywhere))
         .layer(middleware::from_fn(guard::protect))
         .layer(CompressionLayer::new())
         .layer(TraceLayer::new_for_http())

@@ -250,7 +250,7 @@ pub(crate) fn forgotten(mode: Mode) -> Cookie<'static> {
 }
 
 /// The prefix makes browsers take a cookie only over HTTPS, from this host, for all of it.
-fn cookie_name(mode: Mode) -> &'static str {
+pub(crate) fn cookie_name(mode: Mode) -> &'static str {
     match mode {
         Mode::Register => "__Host-brake_register",
         // The demo is served on loopback without encryption.

@@ -116,7 +116,7 @@ impl Working<'_> {
     /// Why the work is due at once, if it is.
     fn at_once(&self) -> Option<Step> {
         let AtOnce { on, cause, by } = self.row.points.at_once?;
-        let working = format!("{cause} on {on}, entry {by}");
+        let working = format!("{cause} on {on}, {by}");
         Some(self.after_task("due at once".to_owned(), working))
     }
 

@@ -39,9 +39,10 @@ impl From<&TestedRecord> for Tested {
     }
 }
 
-/// The failed test that makes a task due at once: the last of those that belong to it and count,
-/// if it was failed and the task was not done after it. A test that is incomplete or does not
-/// count says neither. Linear in the tests and the work done.
+/// The failed test that makes a task due at once: of those that belong to it and count, the first
+/// that was failed after the last that was passed, if the task was not done after it. A test that
+/// is incomplete or does not count says neither, and one that was failed again makes nothing
+/// younger. Linear in the tests and the work done.
 pub(super) fn by_test(
     task: &Task,
     (tests, done): (&[Tested], &[&DoneRecord]),
@@ -52,15 +53,19 @@ pub(super) fn by_test(
         let counts = matches!(test.outcome, TestOutcome::Passed | TestOutcome::Failed);
         counts && documents.task_of_test(&test.procedure, &test.revision) == Some(&task.code)
     };
-    let last = tests
-        .iter()
-        .filter(belongs)
-        .max_by_key(|test| (test.at, test.by))?;
-    let failed = last.outcome == TestOutcome::Failed && !done_after(&task.code, last.at, done);
-    failed.then(|| AtOnce {
-        on: zone.day_of(last.at),
+    let order = |test: &Tested| (test.at, test.by);
+    let passed = tests.iter().filter(belongs);
+    let passed = passed.filter(|test| test.outcome == TestOutcome::Passed);
+    let passed = passed.map(order).max();
+    let unanswered = |test: &&Tested| {
+        let failed = test.outcome == TestOutcome::Failed;
+        failed && passed < Some(order(test)) && !done_after(&task.code, test.at, done)
+    };
+    let failed = tests.iter().filter(belongs).filter(unanswered);
+    failed.min_by_key(|test| order(test)).map(|first| AtOnce {
+        on: zone.day_of(first.at),
         cause: AtOnceCause::FailedTest,
-        by: last.by,
+        by: first.by,
     })
 }
 

@@ -1,5 +1,6 @@
 //! Where something stands in an input, and what is wrong there.
 
+use crate::columns::{TABLES, Table};
 use domain::refusal::Refusal;
 use domain::unreadable::{GIVEN_MAX_CHARS, Unreadable};
 use serde::Serialize;
@@ -98,8 +99,28 @@ impl InputError {
             // The refusal says what it is about.
             other => return Self::at(location, "", told(other)),
         };
-        Self::at(location, &value, expected).in_column(refusal.field())
+        let field = refusal.field();
+        let table = table_of(&location.file);
+        if table.is_none_or(|table| table.columns.iter().any(|column| column.name == field)) {
+            return Self::at(location, &value, expected).in_column(field);
+        }
+        let beside = table.is_some_and(|table| GATHERED.contains(&table.name));
+        let beside = if beside {
+            "; it stands in a table that belongs to this row"
+        } else {
+            ""
+        };
+        Self::at(location, &value, format!("{expected}{beside}"))
     }
+}
+
+/// Tables of which each row has others in further tables; the fact that they make together has its
+/// place in this one.
+const GATHERED: [&str; 3] = ["parts", "car_types", "rule_sets"];
+
+fn table_of(file: &str) -> Option<&'static Table> {
+    let name = file.strip_suffix(".csv").unwrap_or(file);
+    TABLES.iter().copied().find(|table| table.name == name)
 }
 
 impl fmt::Display for InputError {

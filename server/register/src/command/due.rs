@@ -2,7 +2,8 @@
 
 use crate::clock;
 use crate::options::{self, Format};
-use anyhow::Result;
+use anyhow::{Result, bail};
+use domain::due::state::State;
 use domain::unreadable::Unreadable;
 use exchange::output::{Cell, write_csv};
 use std::io::Write;
@@ -45,10 +46,16 @@ pub(crate) async fn run(options: options::Due) -> Result<ExitCode> {
     };
     let store = Store::open_existing(&options.database.database, zone).await?;
     let mut view = store.view().await?;
-    let items = all(&mut view, filter).await?;
+    let items = everything(&mut view, &filter).await?;
     match options.format {
         Format::Csv => write_csv(std::io::stdout().lock(), &HEADER, items.iter().map(cells))?,
         Format::Text => text(std::io::stdout().lock(), &items)?,
+    }
+    let undated = undated(&mut view, &filter).await?;
+    if 0 < undated {
+        eprintln!(
+            "{undated} more without a date: `--state no_date` and `--state unknown` tell of them."
+        );
     }
     drop(view);
     store.close().await;
@@ -57,6 +64,41 @@ pub(crate) async fn run(options: options::Due) -> Result<ExitCode> {
 
 fn given<T: FromStr<Err = Unreadable>>(text: Option<String>) -> Result<Option<T>, Unreadable> {
     text.map(|text| text.parse()).transpose()
+}
+
+/// All that a filter asks for.
+async fn everything(view: &mut View, filter: &DueFilter) -> Result<Vec<DueItem>> {
+    let items = all(view, filter.clone()).await?;
+    if items.is_empty()
+        && let Some(field) = view.not_there(filter).await?.first()
+    {
+        bail!("the {field} that is asked for is not in the register");
+    }
+    Ok(items)
+}
+
+/// How many rows without a date a list leaves out.
+async fn undated(view: &mut View, filter: &DueFilter) -> Result<usize> {
+    if filter.state.is_some() || filter.until.is_some() || filter.ends_undated() {
+        return Ok(0);
+    }
+    let mut count = 0;
+    for state in [State::Unknown, State::NoDate] {
+        let state = Some(state);
+        let items = all(
+            view,
+            DueFilter {
+                state,
+                ..filter.clone()
+            },
+        )
+        .await?;
+        count += items
+            .iter()
+            .filter(|item| item.forecast.on.is_none())
+            .count();
+    }
+    Ok(count)
 }
 
 async fn all(view: &mut View, mut filter: DueFilter) -> Result<Vec<DueItem>> {
@@ -120,5 +162,6 @@ fn text(mut output: impl Write, items: &[DueItem]) -> std::io::Result<()> {
             "{on:<10}  {state:<17}  {task}  {subject}  {place}{lacking}"
         )?;
     }
-    writeln!(output, "{} rows.", items.len())
+    let rows = items.len();
+    writeln!(output, "{rows} row{}.", if rows == 1 { "" } else { "s" })
 }

@@ -104,7 +104,11 @@ pub(crate) async fn import(
         rows: Rows::default(),
         keep,
         stop,
-        progress: Progress::of("Recorded"),
+        progress: Progress::of(if keep == Keep::Never {
+            "Checked"
+        } else {
+            "Recorded"
+        }),
     };
     let commands: &mut dyn Iterator<Item = (Refers, Command)> = &mut { commands };
     let imported = store

@@ -46,14 +46,14 @@ impl From<&PartReport> for BrakeStateBody {
 
 /// A position of a car.
 #[derive(Debug, Serialize, ToSchema)]
-struct PlaceBody {
+struct BrakePlaceBody {
     /// The car.
     car: String,
     /// The position.
     position: String,
 }
 
-impl From<&Spot> for PlaceBody {
+impl From<&Spot> for BrakePlaceBody {
     fn from(spot: &Spot) -> Self {
         Self {
             car: spot.car_number.to_string(),
@@ -66,11 +66,11 @@ impl From<&Spot> for PlaceBody {
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct StoredBody {
     /// The reservoir.
-    at: PlaceBody,
+    at: BrakePlaceBody,
     /// Its volume in litres.
     volume_l: u32,
     /// Where it is drained; empty where the circuit has no drain cock on it.
-    drains: Vec<PlaceBody>,
+    drains: Vec<BrakePlaceBody>,
     /// How many air-applied brakes it feeds.
     brakes: usize,
     /// How many full applications of all of them its air still allows; null where it feeds no
@@ -90,7 +90,7 @@ impl From<&StoredIn> for StoredBody {
         Self {
             at: (&stored.at).into(),
             volume_l: stored.volume_l,
-            drains: stored.drains.iter().map(PlaceBody::from).collect(),
+            drains: stored.drains.iter().map(BrakePlaceBody::from).collect(),
             brakes: stored.brakes,
             full_applications: worked.map(|worked| worked.value),
             steps: worked.map_or(Vec::new(), |worked| steps(&worked.steps)),

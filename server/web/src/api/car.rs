@@ -28,7 +28,7 @@ pub(crate) struct CarDetail {
     /// The entries that set the evidence holds in force now on it, or on what is on it.
     held_by: Vec<i64>,
     /// The open checks of the fleet that ask it, first to be answered first.
-    fleet_checks: Vec<AskedBody>,
+    fleet_checks: Vec<AskingCheckBody>,
     /// Its meters as they stood then. A meter that was never read is not among them.
     meters: Vec<MeterBody>,
     /// The time that meters, positions and settings are told of.
@@ -45,7 +45,7 @@ pub(crate) struct CarDetail {
 
 /// An open check of the fleet that asks a car.
 #[derive(Debug, Serialize, ToSchema)]
-pub(crate) struct AskedBody {
+pub(crate) struct AskingCheckBody {
     /// The entry that opened it, by which the car answers.
     number: i64,
     /// What it is about.
@@ -57,7 +57,7 @@ pub(crate) struct AskedBody {
     answer: Option<&'static str>,
 }
 
-impl From<&AskedOfCar> for AskedBody {
+impl From<&AskedOfCar> for AskingCheckBody {
     fn from(AskedOfCar { check, answer }: &AskedOfCar) -> Self {
         Self {
             number: check.record.id.0,
@@ -261,7 +261,7 @@ pub(crate) async fn show(
     Ok(Json(CarDetail {
         car: CarBody::new(&record, (&view.documents, on)),
         held_by: view.holds.on_car(&number).map(|hold| hold.id.0).collect(),
-        fleet_checks: checks.iter().map(AskedBody::from).collect(),
+        fleet_checks: checks.iter().map(AskingCheckBody::from).collect(),
         meters: meters.iter().map(MeterBody::new).collect(),
         at: as_at.effective.to_string(),
         known: as_at.known.to_string(),

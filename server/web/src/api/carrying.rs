@@ -21,19 +21,19 @@ pub(crate) struct CarryingList {
     #[schema(format = DateTime)]
     known: String,
     /// How much was found.
-    found: CountBody,
+    found: CarryingCountBody,
     /// Of how much it is not told whether it is what is looked for; it is listed with `standing`
     /// of `not_told`.
-    not_told: CountBody,
+    not_told: CarryingCountBody,
     /// By car and position.
     carried: Vec<CarriedBody>,
     /// The place after which the next page begins, if there is one.
-    next: Option<NextBody>,
+    next: Option<CarryingAfterBody>,
 }
 
 /// The place after which a page begins.
 #[derive(Debug, Serialize, ToSchema)]
-pub(crate) struct NextBody {
+pub(crate) struct CarryingAfterBody {
     /// To be given as `after_car`.
     after_car: String,
     /// To be given as `after_position`.
@@ -42,14 +42,14 @@ pub(crate) struct NextBody {
 
 /// How much was found.
 #[derive(Debug, Serialize, ToSchema)]
-pub(crate) struct CountBody {
+pub(crate) struct CarryingCountBody {
     /// On so many cars.
     cars: i64,
     /// At so many places.
     places: i64,
 }
 
-impl From<CarryingCount> for CountBody {
+impl From<CarryingCount> for CarryingCountBody {
     fn from(CarryingCount { cars, places }: CarryingCount) -> Self {
         Self { cars, places }
     }
@@ -131,10 +131,14 @@ pub(crate) async fn list(
     let mut found = view.carrying_found(&filter).await?;
     let more = CARRYING_PAGE < found.rows.len();
     found.rows.truncate(CARRYING_PAGE);
-    let next = found.rows.last().filter(|_| more).map(|row| NextBody {
-        after_car: row.at.car.to_string(),
-        after_position: row.at.position.to_string(),
-    });
+    let next = found
+        .rows
+        .last()
+        .filter(|_| more)
+        .map(|row| CarryingAfterBody {
+            after_car: row.at.car.to_string(),
+            after_position: row.at.position.to_string(),
+        });
     Ok(Json(CarryingList {
         at: filter.as_at.effective.to_string(),
         known: filter.as_at.known.to_string(),

@@ -113,7 +113,7 @@ fn metres(stop: Stop) -> Option<f64> {
 
 /// How many work.
 #[derive(Debug, Serialize, ToSchema)]
-struct CountBody {
+struct OperativeCountBody {
     /// All of their actuators work.
     operative: u32,
     /// Some work and some do not.
@@ -122,7 +122,7 @@ struct CountBody {
     total: u32,
 }
 
-impl From<Tally> for CountBody {
+impl From<Tally> for OperativeCountBody {
     fn from(tally: Tally) -> Self {
         Self {
             operative: tally.available,
@@ -132,7 +132,7 @@ impl From<Tally> for CountBody {
     }
 }
 
-impl From<Share> for CountBody {
+impl From<Share> for OperativeCountBody {
     fn from(share: Share) -> Self {
         Self {
             operative: share.operative,
@@ -152,13 +152,13 @@ pub(super) struct EffectBody {
     /// The car from which it is commanded; null in holding, which nobody commands.
     commanded_from: Option<String>,
     /// By actuator.
-    actuators: CountBody,
+    actuators: OperativeCountBody,
     /// By axle.
-    axles: CountBody,
+    axles: OperativeCountBody,
     /// By bogie.
-    bogies: CountBody,
+    bogies: OperativeCountBody,
     /// By car.
-    cars: CountBody,
+    cars: OperativeCountBody,
     /// Every actuator that is lost or drags.
     losses: Vec<LossBody>,
 }

@@ -40,7 +40,7 @@ pub(crate) struct DoneBody {
 
 /// A test as it was recorded.
 #[derive(Debug, Serialize, ToSchema)]
-pub(crate) struct TestBody {
+pub(crate) struct ComponentTestBody {
     /// The test record.
     id: String,
     /// The procedure followed.
@@ -81,7 +81,7 @@ impl From<&DoneRecord> for DoneBody {
     }
 }
 
-impl From<&TestedRecord> for TestBody {
+impl From<&TestedRecord> for ComponentTestBody {
     fn from(tested: &TestedRecord) -> Self {
         let record = &tested.record;
         Self {

@@ -1,7 +1,7 @@
 //! Components: their life, what they have run, and what is due on them.
 
 use super::amount::AmountBody;
-use super::component_history::{DoneBody, FitmentBody, TestBody};
+use super::component_history::{ComponentTestBody, DoneBody, FitmentBody};
 use super::due::{DueBody, bodies};
 use super::fields::named;
 use super::problem::Problem;
@@ -69,7 +69,7 @@ pub(crate) struct ComponentDetail {
     #[schema(format = Date)]
     expected_on: Option<String>,
     /// The assemblies it is inside, from the innermost.
-    inside: Vec<PlaceBody>,
+    inside: Vec<InnerPlaceBody>,
     /// What is inside it, on all levels.
     contents: Vec<ContentBody>,
     /// What its plate says now.
@@ -94,7 +94,7 @@ pub(crate) struct ComponentDetail {
     /// The work done on it, by its time.
     done: Vec<DoneBody>,
     /// Its newest test records, newest first.
-    tests: Vec<TestBody>,
+    tests: Vec<ComponentTestBody>,
     /// The work due on it, by date; what has no date comes last.
     due: Vec<DueBody>,
 }
@@ -140,7 +140,7 @@ pub(crate) struct UsageBody {
 
 /// A position of an assembly.
 #[derive(Debug, Serialize, ToSchema)]
-pub(crate) struct PlaceBody {
+pub(crate) struct InnerPlaceBody {
     /// The assembly.
     host: ComponentBody,
     /// The code of the position within it.
@@ -158,12 +158,12 @@ pub(crate) struct ContentBody {
     /// Which one.
     component: ComponentBody,
     /// Where it is.
-    at: PlaceBody,
+    at: InnerPlaceBody,
     /// Its condition.
     condition: &'static str,
 }
 
-impl PlaceBody {
+impl InnerPlaceBody {
     fn new(own: &OwnFitment) -> Option<Self> {
         Some(Self {
             host: own.at.assembly()?.into(),
@@ -178,7 +178,7 @@ impl ContentBody {
     fn new(content: &Content) -> Option<Self> {
         Some(Self {
             component: (&content.fitment.component).into(),
-            at: PlaceBody::new(&content.fitment)?,
+            at: InnerPlaceBody::new(&content.fitment)?,
             condition: content.condition.name(),
         })
     }
@@ -279,7 +279,7 @@ fn detail(
             .surroundings
             .above
             .iter()
-            .filter_map(PlaceBody::new)
+            .filter_map(InnerPlaceBody::new)
             .collect(),
         contents: life.contents.iter().filter_map(ContentBody::new).collect(),
         condition: record.condition.name(),
@@ -298,7 +298,7 @@ fn detail(
         usage,
         fitments: life.fitments.iter().map(FitmentBody::from).collect(),
         done: life.done.iter().map(DoneBody::from).collect(),
-        tests: life.tests.iter().map(TestBody::from).collect(),
+        tests: life.tests.iter().map(ComponentTestBody::from).collect(),
         due,
     }
 }

@@ -23,9 +23,9 @@ pub(crate) struct DecisionBody {
     #[schema(example = "as_it_stands")]
     standing: &'static str,
     /// What was asked.
-    asked: Vec<AskedBody>,
+    asked: Vec<QuestionFieldBody>,
     /// The cars, from the first in the direction of travel.
-    cars: Vec<CarBody>,
+    cars: Vec<TrainCarBody>,
     /// What is supposed.
     supposed: Vec<String>,
     /// What is lacking where there is no answer at all; then all that follows is empty.
@@ -69,7 +69,7 @@ pub(crate) struct DecisionBody {
 
 /// A field of the question.
 #[derive(Debug, Serialize, ToSchema)]
-struct AskedBody {
+struct QuestionFieldBody {
     /// Its name.
     #[schema(example = "speed")]
     field: &'static str,
@@ -83,7 +83,7 @@ struct AskedBody {
 
 /// A car of the train.
 #[derive(Debug, Serialize, ToSchema)]
-struct CarBody {
+struct TrainCarBody {
     /// Its number.
     number: String,
     /// Which way it stands: `forward` has end 1 in front.
@@ -267,7 +267,7 @@ impl DecisionBody {
                 .iter()
                 .map(|field| asked(answered, *field))
                 .collect(),
-            cars: answered.cars.iter().map(CarBody::from).collect(),
+            cars: answered.cars.iter().map(TrainCarBody::from).collect(),
             supposed: link.supposed.iter().map(ToString::to_string).collect(),
             missing: decision.err().map_or(Vec::new(), MissingBody::all),
             verdicts: found.map_or(Vec::new(), verdicts),
@@ -307,9 +307,9 @@ impl DecisionBody {
     }
 }
 
-fn asked(answered: &Answered, field: AskedField) -> AskedBody {
+fn asked(answered: &Answered, field: AskedField) -> QuestionFieldBody {
     let value = answered.answer.words.text(field);
-    AskedBody {
+    QuestionFieldBody {
         field: field.name(),
         value: (!value.is_empty()).then(|| value.to_owned()),
         unit: field.unit(),
@@ -317,7 +317,7 @@ fn asked(answered: &Answered, field: AskedField) -> AskedBody {
     }
 }
 
-impl From<&store::read::formations::CarInTrain> for CarBody {
+impl From<&store::read::formations::CarInTrain> for TrainCarBody {
     fn from(car: &store::read::formations::CarInTrain) -> Self {
         Self {
             number: car.place.car.to_string(),

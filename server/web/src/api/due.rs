@@ -35,8 +35,9 @@ pub(crate) struct DueParams {
     /// On components of this part.
     part: Option<String>,
     /// In this state: `no_date`, `not_due`, `in_window`, `due`, `in_late_tolerance`, `unknown` or `overdue`.
-    /// Without it, all work with a date; work whose date cannot be told is asked for by
-    /// `unknown`, work that has none though nothing is lacking by `no_date`.
+    /// Without it, all work with a date. Work whose date cannot be told is asked for by
+    /// `unknown`, work that has none though nothing is lacking by `no_date`; both end the list of
+    /// a car or a unit.
     state: Option<String>,
     /// Due on or before this day, as 2026-12-31.
     #[param(format = Date)]
@@ -191,7 +192,7 @@ pub(crate) struct LackBody {
             status = 422,
             body = Problem,
             content_type = "application/problem+json",
-            description = "A value cannot be read"
+            description = "A value cannot be read, or names what is not in the register"
         ),
     )
 )]
@@ -202,16 +203,14 @@ pub(crate) async fn list(
     let mut query = DueQuery::asked(params.fields(), &state);
     let mut view = state.store.view().await?;
     let source = Source::of(&mut view, &mut query, &state).await?;
-    if let Some((field, expected)) = query.errors.first() {
-        let given = query.fields.text(field);
-        let detail = format!("{field}: “{given}” cannot be read; {expected}");
-        return Err(Problem::bad_field(field, detail));
-    }
+    refuse_unread(&query)?;
     let filter = DueFilter {
         rows: API_PAGE,
-        ..query.filter
+        ..query.filter.clone()
     };
     let mut items = source.page(&mut view, &filter).await?;
+    query.name_missing(&mut view, &items).await?;
+    refuse_unread(&query)?;
     let more = API_PAGE < items.len();
     items.truncate(API_PAGE);
     let next = items
@@ -225,6 +224,16 @@ pub(crate) async fn list(
         due: bodies(&items, &source.documents(&view), &state),
         next,
     }))
+}
+
+/// Refuses a question with a field that cannot be read, or that names what is not there.
+fn refuse_unread(query: &DueQuery) -> Result<(), Problem> {
+    let Some((field, expected)) = query.errors.first() else {
+        return Ok(());
+    };
+    let given = query.fields.text(field);
+    let detail = format!("{field}: “{given}”; {expected}");
+    Err(Problem::bad_field(field, detail))
 }
 
 /// Due work as answers have it.

@@ -255,14 +255,14 @@ pub(super) fn sender(signed_in: &SignedIn, headers: &HeaderMap) -> Result<Actor,
 
 /// Records a fact, if the register allows it.
 ///
-/// Needs the cookie of a session and its form token in the header `X-Form-Token`.
+/// Needs a program's token, or the cookie of a session and its form token. The fact of an entry
+/// that a page recorded, as its page shows it, is an example of its kind.
 #[utoipa::path(
     post,
     path = "/api/v1/entries",
     operation_id = "recordEntry",
     tag = "ledger",
     request_body = EntryRequest,
-    params(("X-Form-Token" = String, Header, description = "The form token of the session")),
     responses(
         (status = 201, body = EntryBody, description = "Recorded now"),
         (

@@ -92,7 +92,6 @@ impl From<&Foreseen> for ForeseenBody {
     operation_id = "foreseeEntry",
     tag = "ledger",
     request_body = EntryRequest,
-    params(("X-Form-Token" = String, Header, description = "The form token of the session")),
     responses(
         (status = 200, body = ForeseenBody, description = "What would change"),
         (

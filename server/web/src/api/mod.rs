@@ -34,6 +34,7 @@ mod session;
 mod speeds;
 mod trains;
 mod visits;
+mod ways_in;
 
 use crate::state::WebState;
 use axum::Router;
@@ -110,7 +111,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
 
 /// The `OpenAPI` document.
 pub(crate) static DOCUMENT: LazyLock<utoipa::openapi::OpenApi> =
-    LazyLock::new(|| described_routes().into_openapi());
+    LazyLock::new(|| ways_in::complete(described_routes().into_openapi()));
 
 /// All paths under `/api/`.
 pub(crate) fn routes() -> Router<WebState> {

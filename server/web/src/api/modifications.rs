@@ -56,7 +56,7 @@ pub(crate) struct ModificationDetail {
     /// The modification.
     modification: ModificationBody,
     /// By unit; without one, cars in no unit and what is on no car.
-    units: Vec<UnitBody>,
+    units: Vec<ModificationUnitBody>,
     /// What is left, in the order in which it came into the register.
     left: Vec<LeftBody>,
     /// Where the next page of what is left begins, if there is one.
@@ -65,7 +65,7 @@ pub(crate) struct ModificationDetail {
 
 /// How far a modification has come in a unit.
 #[derive(Debug, Serialize, ToSchema)]
-pub(crate) struct UnitBody {
+pub(crate) struct ModificationUnitBody {
     /// The unit.
     unit: Option<String>,
     /// How many are in the scope.
@@ -74,7 +74,7 @@ pub(crate) struct UnitBody {
     embodied: i64,
 }
 
-impl From<&UnitProgress> for UnitBody {
+impl From<&UnitProgress> for ModificationUnitBody {
     fn from(progress: &UnitProgress) -> Self {
         Self {
             unit: progress.unit.as_ref().map(ToString::to_string),
@@ -212,7 +212,7 @@ pub(crate) async fn show(
     Ok(Json(ModificationDetail {
         next: last.map(|left| left.cursor),
         modification: (&known.document).into(),
-        units: progress.iter().map(UnitBody::from).collect(),
+        units: progress.iter().map(ModificationUnitBody::from).collect(),
         left: left.iter().map(LeftBody::from).collect(),
     }))
 }

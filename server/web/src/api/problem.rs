@@ -162,6 +162,7 @@ impl From<Failure> for Problem {
             | Failure::Account(_)
             | Failure::PasswordChangeNeeded
             | Failure::FormNotOurs => "not-permitted",
+            Failure::ByServer(status) => return Self::of_status(*status, String::new()),
             Failure::Wait(_) => "wait",
             Failure::Store(_) | Failure::File(_) | Failure::NoHash | Failure::Template(_) => {
                 "unavailable"

@@ -7,7 +7,9 @@ use crate::misread::Misread;
 use crate::state::WebState;
 use domain::time::Day;
 use domain::unreadable::Unreadable;
-use store::read::due::{DueCursor, DueFilter};
+use store::StoreError;
+use store::read::View;
+use store::read::due::{DueCursor, DueFilter, DueItem};
 
 /// Fields that say where to look.
 pub(crate) const PLACE: [&str; 5] = ["fleet", "depot", "unit", "car", "part"];
@@ -69,6 +71,23 @@ impl DueQuery {
             errors,
             speaks,
         }
+    }
+
+    /// Where nothing was found, notes which fields name what is not in the register: that nothing
+    /// is due there would be no answer. A statement only where nothing was found.
+    pub(crate) async fn name_missing(
+        &mut self,
+        view: &mut View,
+        found: &[DueItem],
+    ) -> Result<(), StoreError> {
+        if !found.is_empty() || !self.errors.is_empty() {
+            return Ok(());
+        }
+        for field in view.not_there(&self.filter).await? {
+            self.errors
+                .add(field, "expected one that is in the register");
+        }
+        Ok(())
     }
 
     /// Whether it looks everywhere.

@@ -129,7 +129,7 @@ fn is_asked(item: &DueItem, filter: &DueFilter) -> bool {
         Subject::Car(_) => None,
     };
     let of_state = match filter.state {
-        None => item.forecast.on.is_some(),
+        None => filter.ends_undated() || item.forecast.on.is_some(),
         Some(State::NoDate) => item.forecast.on.is_none() && item.forecast.lacking.is_nothing(),
         Some(state) => item.state == state,
     };

@@ -86,11 +86,12 @@ pub(crate) fn at_once(at_once: &AtOnce) -> String {
     format!("at once: {found} on {}", at_once.on)
 }
 
-/// What sets a date, in a word or two where it is a limit; nothing where there is no date.
+/// What sets a date, in a word or two where it is a limit; nothing where there is no date. What
+/// is due at once may have passed a limit before.
 pub(crate) fn set_by(forecast: &Forecast) -> String {
-    match (&forecast.at_once, forecast.set_by) {
-        (Some(found), _) => at_once(found),
-        (None, Some(metric)) => metric.to_string(),
+    match (forecast.set_by, &forecast.at_once) {
+        (Some(metric), _) => metric.to_string(),
+        (None, Some(found)) => at_once(found),
         (None, None) => String::new(),
     }
 }

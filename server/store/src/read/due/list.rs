@@ -51,6 +51,7 @@ macro_rules! conditions {
             $query.push(" and due.due_on <= ").push_bind(On(until));
         }
         match filter.state {
+            None if filter.ends_undated() => {}
             None => {
                 $query.push(" and due.due_on is not null");
             }
@@ -123,24 +124,31 @@ fn items(rows: &[DueListRow], today: Day, order: Order) -> Result<Vec<DueItem>, 
 impl View {
     /// Due work in the order of its dates; one row more than asked for where there are more.
     /// Work whose date cannot be told, and work that has none, are lists of their own, asked for
-    /// by those states. One statement; cost grows with the rows shown.
+    /// by those states, and end the list of a car or a unit. One statement; cost grows with the rows shown.
     pub async fn due(&mut self, filter: &DueFilter) -> Result<Vec<DueItem>, StoreError> {
         let by_date = filter.has_dates();
         let rows: Vec<DueListRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new(LISTED);
             conditions!(query, filter);
+            let undated = by_date && filter.ends_undated();
             match &filter.after {
                 Some(DueCursor { on: Some(on), subject, task }) if by_date => {
-                    query.push(" and (due.due_on, due.subject_id, due.task) > (").push_bind(On(*on));
-                    query.push(", ").push_bind(*subject).push(", ").push_bind(task.as_str()).push(")");
+                    query.push(if undated { " and (due.due_on is null or " } else { " and (" });
+                    query.push("(due.due_on, due.subject_id, due.task) > (").push_bind(On(*on));
+                    query.push(", ").push_bind(*subject).push(", ").push_bind(task.as_str()).push("))");
                 }
                 Some(DueCursor { subject, task, .. }) => {
+                    query.push(if undated { " and due.due_on is null" } else { "" });
                     query.push(" and (due.subject_id, due.task) > (").push_bind(*subject);
                     query.push(", ").push_bind(task.as_str()).push(")");
                 }
                 None => {}
             }
-            query.push(if by_date { " order by due.due_on, due.subject_id, due.task limit " } else { " order by due.subject_id, due.task limit " });
+            query.push(match (by_date, undated) {
+                (true, true) => " order by due.due_on is null, due.due_on, due.subject_id, due.task limit ",
+                (true, false) => " order by due.due_on, due.subject_id, due.task limit ",
+                (false, _) => " order by due.subject_id, due.task limit ",
+            });
             query.push_bind(limit(filter.rows)).push(TOLD);
             query.build_query_as().fetch_all(conn).await
         })?;

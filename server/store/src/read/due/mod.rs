@@ -2,6 +2,7 @@
 
 mod days;
 mod list;
+mod not_there;
 mod on_cars;
 mod places;
 mod row;
@@ -64,6 +65,13 @@ impl DueFilter {
             after: None,
             rows: DUE_PAGE,
         }
+    }
+
+    /// Whether work without a date stands at the end of the list: of a car or a unit all work is
+    /// a few pages, and nobody is to miss any. Elsewhere such work is lists of their own.
+    pub fn ends_undated(&self) -> bool {
+        let near = self.car.is_some() || self.unit.is_some();
+        near && self.state.is_none() && self.until.is_none()
     }
 
     /// Whether what is asked for has dates, and so an order by them.

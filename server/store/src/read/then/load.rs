@@ -5,7 +5,7 @@ use crate::column::At;
 use crate::connect::on;
 use crate::dossier::assemblies::{INNER_FITMENT_COLUMNS, InnerFitmentRow};
 use crate::dossier::components::{COMPONENT_COLUMNS, ComponentRow, FITMENT_COLUMNS, FitmentRow};
-use crate::dossier::meters::{ReadingRow, ReplacementRow, put_reading, put_replacement};
+use crate::dossier::meters::{self, AND_REPLACEMENTS, READINGS, ShownRow};
 use crate::dossier::states::{STATE_COLUMNS, StateRow};
 use crate::dossier::tests::TestRow;
 use crate::dossier::work::{DONE_FROM, DoneRow};
@@ -171,27 +171,19 @@ impl View {
         as_at: AsAt,
     ) -> Result<(), StoreError> {
         let (effective, known) = (At(as_at.effective), At(as_at.known));
-        let readings: Vec<ReadingRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select car.number as car, reading.meter, reading.taken_at, reading.shown, reading.recorded_by from car join reading on reading.car_id = car.id where car.id in (");
+        let rows: Vec<ShownRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new(READINGS);
+            query.push("from car join reading on reading.car_id = car.id where car.id in (");
             ids!(query, cars);
             query.push(" and reading.taken_at <= ").push_bind(effective);
             recorded_by!(query, "reading.recorded_by", known);
-            query.build_query_as().fetch_all(conn).await
-        })?;
-        readings
-            .iter()
-            .try_for_each(|row| put_reading(dossier, row))?;
-        let replacements: Vec<ReplacementRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select car.number as car, meter_replacement.meter, meter_replacement.replaced_at, meter_replacement.last_shown, meter_replacement.first_shown, meter_replacement.recorded_by from car join meter_replacement on meter_replacement.car_id = car.id where car.id in (");
+            query.push(AND_REPLACEMENTS).push("from car join meter_replacement on meter_replacement.car_id = car.id where car.id in (");
             ids!(query, cars);
             query.push(" and meter_replacement.replaced_at <= ").push_bind(effective);
             recorded_by!(query, "meter_replacement.recorded_by", known);
             query.build_query_as().fetch_all(conn).await
         })?;
-        replacements
-            .iter()
-            .try_for_each(|row| put_replacement(dossier, row))?;
-        Ok(())
+        meters::put(dossier, &rows)
     }
 
     /// The entries of use and work of until then that were known then and are withdrawn since.

@@ -25,7 +25,7 @@ pub(in crate::api) struct FaultsBody {
     /// The single faults that explain all that was seen, cocks before parts.
     suspects: Vec<SuspectBody>,
     /// Where to look next, that which tells most apart first.
-    next: Vec<NextBody>,
+    next: Vec<NextLookBody>,
 }
 
 /// A single fault.
@@ -41,7 +41,7 @@ struct SuspectBody {
 
 /// Somewhere to look.
 #[derive(Debug, Serialize, ToSchema)]
-struct NextBody {
+struct NextLookBody {
     /// What to look for, written as it is sent as `saw` when it is seen.
     #[schema(example = "4101:=BS1-XT1:service:pressure")]
     look_for: String,
@@ -106,7 +106,7 @@ fn body(found: &FaultFinding) -> FaultsBody {
         at: (&candidate.at).into(),
         fault: candidate.suspected.name(),
     };
-    let next = |next: &NextTest| NextBody {
+    let next = |next: &NextTest| NextLookBody {
         look_for: Sight::of(&next.at, next.during, next.seen).to_string(),
         left_if_seen: next.left_if_seen,
         left_if_not: next.left_if_not,

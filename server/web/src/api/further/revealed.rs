@@ -20,7 +20,7 @@ pub(in crate::api) struct RevealBody {
     /// Every cock in every wrong state.
     cocks: Vec<DetectionBody>,
     /// Measured values that say not where and when they are read.
-    not_counted: Vec<TestBody>,
+    not_counted: Vec<RevealingTestBody>,
 }
 
 /// A cock in a wrong state.
@@ -33,14 +33,14 @@ struct DetectionBody {
     #[schema(example = "closed_trapped")]
     state: &'static str,
     /// The tests that surely reveal it; none of them is a cock that only looking finds.
-    revealed_by: Vec<TestBody>,
+    revealed_by: Vec<RevealingTestBody>,
     /// The tests that reveal it unless shut-in air hides it.
-    perhaps_by: Vec<TestBody>,
+    perhaps_by: Vec<RevealingTestBody>,
 }
 
 /// A test.
 #[derive(Debug, Serialize, ToSchema)]
-struct TestBody {
+struct RevealingTestBody {
     /// A test of the train: `continuity`, `brake_test` or another; or else a procedure.
     test: Option<&'static str>,
     /// The procedure.
@@ -95,9 +95,9 @@ fn detection_body(one: &Detection) -> DetectionBody {
     }
 }
 
-fn test_body(test: &Test) -> TestBody {
+fn test_body(test: &Test) -> RevealingTestBody {
     match test {
-        Test::OfTheTrain(test) => TestBody {
+        Test::OfTheTrain(test) => RevealingTestBody {
             test: Some(test.name()),
             procedure: None,
             revision: None,
@@ -107,7 +107,7 @@ fn test_body(test: &Test) -> TestBody {
             procedure,
             revision,
             measurand,
-        } => TestBody {
+        } => RevealingTestBody {
             test: None,
             procedure: Some(procedure.to_string()),
             revision: Some(revision.to_string()),

@@ -111,6 +111,7 @@ pub(crate) async fn show(
     } else {
         Vec::new()
     };
+    query.name_missing(&mut view, &items).await?;
     let more = DUE_PAGE < items.len();
     items.truncate(DUE_PAGE);
     let last = items.last().filter(|_| more).map(|item| &item.cursor);
@@ -227,8 +228,9 @@ fn links(query: &DueQuery) -> Links {
 fn question(query: &DueQuery) -> String {
     let filter = &query.filter;
     let mut words = vec![match filter.state {
+        None if filter.ends_undated() => "all work".to_owned(),
         None => "all work with a date".to_owned(),
-        Some(DueState::Unknown) => "work whose state cannot be told".to_owned(),
+        Some(DueState::Unknown) => "work of which it cannot be told for certain".to_owned(),
         Some(DueState::NoDate) => "work without a date, of which nothing is lacking".to_owned(),
         Some(state) => format!("work in the state “{state}”"),
     }];
