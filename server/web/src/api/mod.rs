@@ -27,6 +27,7 @@ mod forces;
 mod foreseen;
 mod further;
 mod holds;
+mod ledger;
 mod life;
 mod modifications;
 pub(crate) mod problem;
@@ -103,6 +104,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(further::faults::find_faults))
         .routes(routes!(further::revealed::reveal))
         .routes(routes!(session::show))
+        .routes(routes!(ledger::list))
         .routes(routes!(entries::record))
         .routes(routes!(foreseen::foresee))
         .routes(routes!(entries::show))
