@@ -70,14 +70,14 @@ impl Dossier {
         named.fact(&entry.fact);
         match &entry.fact {
             Fact::HoldLifted { hold, .. } => {
-                let hold = self.holds.get(hold);
-                hold.iter().for_each(|hold| named.held(&hold.held));
+                if let Some(hold) = self.holds.get(hold) {
+                    named.held(&hold.held);
+                }
             }
             Fact::Approved { proposal } | Fact::Rejected { proposal } => {
-                let record = self.proposals.get(proposal);
-                record
-                    .iter()
-                    .for_each(|record| named.fact(&record.proposal.fact()));
+                if let Some(record) = self.proposals.get(proposal) {
+                    named.fact(&record.proposal.fact());
+                }
             }
             fact => {
                 for component in moved(fact) {

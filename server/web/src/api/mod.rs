@@ -30,7 +30,9 @@ mod holds;
 mod ledger;
 mod life;
 mod modifications;
+mod position;
 pub(crate) mod problem;
+mod rule_sets;
 mod session;
 mod speeds;
 mod trains;
@@ -76,6 +78,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(cars::list))
         .routes(routes!(car::show))
         .routes(routes!(car_compared::show))
+        .routes(routes!(position::show))
         .routes(routes!(cars::unit))
         .routes(routes!(carrying::list))
         .routes(routes!(departures::list))
@@ -84,6 +87,8 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(modifications::show))
         .routes(routes!(designs::list))
         .routes(routes!(designs::circuit))
+        .routes(routes!(rule_sets::list))
+        .routes(routes!(rule_sets::show))
         .routes(routes!(components::show))
         .routes(routes!(away::list))
         .routes(routes!(life::show))
