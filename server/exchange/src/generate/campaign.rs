@@ -23,7 +23,7 @@ const ISSUED_AGO: i64 = 210;
 const EMBODIED_DAYS: u64 = 180;
 /// By how many days from now it is to be embodied everywhere.
 const DUE_IN: i64 = 75;
-const NUMBER: &str = "TRR-M-12";
+pub(super) const NUMBER: &str = "TRR-M-12";
 
 impl Campaign {
     pub(super) fn of(parts: &[Part], as_at: Day) -> Option<Self> {

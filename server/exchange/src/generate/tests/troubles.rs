@@ -208,3 +208,20 @@ fn work_on_cars_and_on_fitted_components_is_recorded_once_they_are_there() {
         assert!(fitted < day(&row["at"]));
     }
 }
+
+#[test]
+fn a_third_of_the_units_has_a_visit_to_come_half_of_them_for_the_modification() {
+    let fleet = fleet();
+    let units: BTreeSet<&str> = fleet
+        .table("units")
+        .iter()
+        .map(|row| &*row["unit"])
+        .collect();
+    let visits = fleet.table("visits");
+    let of: BTreeSet<&str> = visits.iter().map(|row| &*row["unit"]).collect();
+    assert!(of.is_subset(&units) && of.len() == visits.len());
+    assert!(units.len().abs_diff(3 * visits.len()) <= 3);
+    assert!(visits.iter().all(|row| as_at() < day(&row["from"])));
+    let embody = count(visits, |row| !row["modifications"].is_empty());
+    assert!(visits.len().abs_diff(2 * embody) <= 1);
+}

@@ -15,6 +15,7 @@ mod location;
 mod meter;
 mod order;
 mod part;
+mod plate;
 mod procedure;
 mod relocation;
 mod rule_set;
@@ -23,6 +24,7 @@ mod task;
 mod test_record;
 mod train;
 mod unit;
+mod visit;
 
 use super::Item;
 use super::calendar::Options;
@@ -59,7 +61,7 @@ pub(crate) enum Step {
 }
 
 /// All steps in the order in which later ones build on earlier ones.
-pub(crate) const STEPS: [Step; 25] = [
+pub(crate) const STEPS: [Step; 27] = [
     Step::Gathered(part::gather),
     Step::Gathered(car_type::gather),
     Step::Rows(&columns::TASKS, task::read),
@@ -78,6 +80,7 @@ pub(crate) const STEPS: [Step; 25] = [
     Step::Rows(&columns::LOCATIONS, location::read),
     Step::Rows(&columns::COMPONENTS, component::read),
     Step::Rows(&columns::CONDITIONS, condition::read),
+    Step::Rows(&columns::PLATES, plate::read),
     Step::Rows(&columns::INNER_FITMENTS, fitment::read_inner),
     Step::Rows(&columns::FITMENTS, fitment::read),
     Step::Rows(&columns::RELOCATIONS, relocation::read),
@@ -87,6 +90,7 @@ pub(crate) const STEPS: [Step; 25] = [
     Step::Groups(&columns::TEST_RECORDS, &["test_record"], test_record::read),
     Step::Groups(&columns::TRAINS, &["train", "since"], train::read),
     Step::Rows(&columns::ISOLATIONS, isolation::read),
+    Step::Rows(&columns::VISITS, visit::read),
     Step::Groups(
         &columns::FLEET_CHECKS,
         &["title", "since"],
