@@ -254,6 +254,8 @@ async fn every_error_under_api_is_a_problem_document(url: &str) {
         ("/api/v1/positions/4101/%3DXX-K1", 404),
         ("/api/v1/positions/4101/no%20such%20label", 422),
         ("/api/v1/rule-sets/None/A", 404),
+        ("/api/v1/test-records/T-99999", 404),
+        ("/api/v1/find", 400),
         ("/api/v1/entries/99999", 404),
         ("/api/v1/entries/x", 400),
         ("/api/v1/cars/%20", 422),

@@ -22,6 +22,7 @@ mod designs;
 mod due;
 mod entries;
 mod fields;
+mod find;
 mod fleet_checks;
 mod forces;
 mod foreseen;
@@ -35,6 +36,7 @@ pub(crate) mod problem;
 mod rule_sets;
 mod session;
 mod speeds;
+mod test_records;
 mod trains;
 mod visits;
 
@@ -91,6 +93,8 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(rule_sets::show))
         .routes(routes!(components::show))
         .routes(routes!(away::list))
+        .routes(routes!(test_records::show))
+        .routes(routes!(find::find))
         .routes(routes!(life::show))
         .routes(routes!(fleet_checks::list))
         .routes(routes!(fleet_checks::show))
