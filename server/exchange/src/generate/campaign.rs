@@ -1,6 +1,7 @@
 //! A modification that is on its way: issued some months ago, embodied in a part of what is fitted.
 
 use super::fitment::Fitted;
+use super::fleet::UnitPlan;
 use super::{Generator, Result};
 use crate::columns::{EMBODIED, MODIFICATIONS};
 use domain::configuration::part::Part;
@@ -38,6 +39,15 @@ impl Campaign {
                 }),
                 _ => None,
             })
+    }
+}
+
+impl Campaign {
+    /// Whether something that it is for belongs on a car of a unit.
+    pub(super) fn concerns(&self, unit: &UnitPlan<'_>) -> bool {
+        let positions = unit.cars.iter().flat_map(|car| &car.car_type.positions);
+        let mut approved = positions.flat_map(|position| &position.approved);
+        approved.any(|part| *part == self.part)
     }
 }
 

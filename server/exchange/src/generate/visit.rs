@@ -1,6 +1,6 @@
 //! Visits of the coming weeks, some of them for the modification that is on its way.
 
-use super::campaign::NUMBER;
+use super::campaign::{Campaign, NUMBER};
 use super::fleet::UnitPlan;
 use super::{Generator, Result, names};
 use crate::columns::VISITS;
@@ -17,7 +17,8 @@ const DAYS: i64 = 2;
 const HOURS_A_DAY: i64 = 24;
 
 impl Generator<'_> {
-    /// Writes the visit of a unit, where it has one. Every other one embodies the modification.
+    /// Writes the visit of a unit, where it has one. Every other one of those that it concerns
+    /// embodies the modification.
     pub(super) fn write_visit(&mut self, unit: &UnitPlan<'_>) -> Result<()> {
         let Some(number) = unit.number.as_ref().filter(|_| unit.place % ONE_IN == 1) else {
             return Ok(());
@@ -25,7 +26,8 @@ impl Generator<'_> {
         let turn = i64::from(unit.place / ONE_IN);
         let from = COMES_IN + DAYS_BETWEEN * (turn % 10);
         let from = self.options.as_at.plus_days(from);
-        let embodies = turn % 2 == 0 && self.campaign.is_some();
+        let concerned = |campaign: &Campaign| campaign.concerns(unit);
+        let embodies = turn % 2 == 0 && self.campaign.as_ref().is_some_and(concerned);
         self.write(
             &VISITS,
             &[
