@@ -41,6 +41,14 @@ async fn what_names_several_things_lists_them_all(url: &str) {
         page.texts(".found li"),
         ["unit 41", "component DV/210 serial 41"]
     );
+    let told = served.visitor().get("/api/v1/find?q=41").await.json();
+    assert_eq!(
+        told,
+        json!({"misread": false, "found": [
+            {"kind": "unit", "name": "41", "page": "/units/41"},
+            {"kind": "component", "name": "DV/210 serial 41", "page": "/components/DV%2F210/41"},
+        ]})
+    );
 }
 
 async fn parts_tests_locations_and_part_with_serial_are_found(url: &str) {

@@ -164,6 +164,21 @@ async fn a_cut_out_ends_only_by_a_test_that_passed_since(url: &str) {
         (failed.path(), failed.text(".verdict h2").as_str()),
         ("/test-records/T-1", "✕ Failed")
     );
+    let told = technician.get("/api/v1/test-records/T-1").await.json();
+    assert_eq!(
+        (&told["car"], &told["test"]["outcome"]),
+        (&"4102".into(), &"failed".into())
+    );
+    let values = told["values"].as_array().unwrap();
+    let off: Vec<_> = values
+        .iter()
+        .filter(|one| one["finding"] != "within")
+        .collect();
+    assert_eq!(off.len(), 1, "{told}");
+    assert_eq!(
+        (&off[0]["limits"], &off[0]["finding"]),
+        (&"at least 12 mm".into(), &"too low".into())
+    );
     let form = refused.form("#end form").fill("proved_by", "T-1");
     let refused = technician.submit(&form).await;
     assert!(

@@ -1,5 +1,6 @@
 //! The server over real HTTP.
 
+mod about;
 mod api;
 mod approvals;
 mod assemblies;

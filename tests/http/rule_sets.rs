@@ -166,7 +166,36 @@ async fn only_brake_engineers_are_offered_to_revise_and_what_is_not_there_is_not
     assert!(served.statements.take().len() <= 3);
 }
 
+async fn a_program_reads_the_rule_sets_in_words_and_as_issued(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let list = visitor.get("/api/v1/rule-sets").await.json();
+    let list = list.as_array().unwrap();
+    assert_eq!(list.len(), visitor.get(LIST).await.count("tbody tr"));
+    for one in list {
+        assert_eq!(one["standing"], "in force");
+        let name = |field: &str| one[field].as_str().unwrap().replace(' ', "%20");
+        let (name, revision) = (name("rule_set"), name("revision"));
+        let path = format!("/rule-sets/{name}/{revision}");
+        let told = visitor.get(&format!("/api/v1{path}")).await.json();
+        assert_eq!(&told["issued"], one);
+        let titles: Vec<&str> = told["rules"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|rule| rule["what"].as_str().unwrap())
+            .collect();
+        let page = visitor.get(&path).await;
+        assert_eq!(titles, page.texts("ol.rules > li > strong"));
+        assert_eq!(
+            told["document"]["rules"].as_array().unwrap().len(),
+            titles.len()
+        );
+    }
+}
+
 each_database!(
+    a_program_reads_the_rule_sets_in_words_and_as_issued,
     a_new_rule_set_is_proposed_on_a_page,
     a_new_revision_is_proposed_compared_and_in_force_once_another_approved,
     only_brake_engineers_are_offered_to_revise_and_what_is_not_there_is_not_found,

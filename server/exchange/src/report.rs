@@ -67,9 +67,15 @@ impl Report {
         &self.not_shown
     }
 
-    /// Adds what could not be read.
+    /// Adds what could not be read, unless that is for something that is wanting.
     pub fn unread(&mut self, unread: Unread) {
-        let Unread { errors, things } = unread;
+        if unread
+            .refers()
+            .is_some_and(|refers| self.holds_back(&refers))
+        {
+            return;
+        }
+        let Unread { errors, things, .. } = unread;
         if let Some(first) = errors.first() {
             self.wanting.note(&first.location, things);
         }

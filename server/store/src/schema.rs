@@ -148,6 +148,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "finding",
         include_str!("../../../migrations/0030_finding.sql"),
     ),
+    (
+        31,
+        "about",
+        include_str!("../../../migrations/0031_about.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

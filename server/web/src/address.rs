@@ -9,6 +9,7 @@ use domain::identity::{
     TrainId, UnitNumber, VisitNumber,
 };
 use domain::ledger::entry::Seq;
+use domain::ledger::subjects::SubjectKind;
 use std::fmt::Display;
 
 /// A text as part of an address. Encodes all but letters, digits and `-._~`.
@@ -66,6 +67,12 @@ pub(crate) fn fleet_at(name: &FleetName, depot: &DepotName) -> String {
 /// What is in stock of a part.
 pub(crate) fn stock_of(part: &PartNumber) -> String {
     with_query("/components", [("part", part.as_str())])
+}
+
+/// The entries of the ledger about a thing.
+pub(crate) fn entries_about(kind: SubjectKind, name: impl std::fmt::Display) -> String {
+    let name = name.to_string();
+    with_query("/ledger", [("about", kind.name()), ("name", &*name)])
 }
 
 /// The list of what is kept at a location.

@@ -20,6 +20,7 @@ pub mod proposal;
 mod receipt;
 pub mod record;
 pub mod standing;
+pub mod subjects;
 pub mod then;
 pub mod touches;
 pub mod used;

@@ -24,6 +24,7 @@ pub(super) const CAR: &str = "a car number";
 pub(super) const CAR_TYPE: &str = "the name of a car type";
 pub(super) const REVISION: &str = "a revision, at most 12 characters";
 pub(super) const POSITION: &str = "a reference designation such as =BS1-Q1";
+pub(super) const PLACE: &str = "a reference designation such as =BS1-Q1, or another name that is of one position of the car alone";
 pub(super) const MOMENT: &str = "a date, or a time with its offset such as 2026-03-31T10:15+01:00";
 pub(super) const DAY: &str = "a date such as 2026-03-31";
 pub(super) const TITLE: &str = "words, at most 200 characters";

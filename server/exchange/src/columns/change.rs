@@ -2,7 +2,7 @@
 //! evidence holds.
 
 use super::Table;
-use super::cells::{PART, REASON, SERIAL, SINCE, TITLE, optional, required};
+use super::cells::{MOMENT, PART, REASON, SERIAL, SINCE, TITLE, optional, required};
 
 const RANGES: &str = "cars by their numbers or from one to another, as 4101;4107 to 4112";
 
@@ -39,7 +39,11 @@ pub static CONCESSIONS: Table = Table {
         required("concession", "a number, at most 20 characters"),
         required("cars", RANGES),
         required("position", "the position by its full code"),
-        required("part", "the part that is allowed there"),
+        optional("part", "the part that is allowed there; else setting"),
+        optional(
+            "setting",
+            "the setting that may have another value there than the one wanted; else part",
+        ),
         required(
             "risk",
             "why the risk is accepted, and what is done to keep it small, at most 500 characters",
@@ -47,6 +51,49 @@ pub static CONCESSIONS: Table = Table {
         required(
             "until",
             "the last day on which it is in force, within 24 months of since",
+        ),
+        SINCE,
+        REASON,
+    ],
+};
+
+/// Plates. They are read after the components that bear them.
+pub static PLATES: Table = Table {
+    name: "plates",
+    row: "a component that bears another serial number than it came in with; the rows of a component in order of time",
+    columns: &[
+        required("part", PART),
+        required("serial", "the serial number that it came in with"),
+        required("plate", "the serial number on its plate from then on"),
+        required(
+            "cause",
+            "replaced, or misread where the plate was there all the time",
+        ),
+        required("at", MOMENT),
+        required(
+            "reason",
+            "how that is known, in words, at most 500 characters",
+        ),
+    ],
+};
+
+/// Visits. They are read after all that is to be embodied during them is issued.
+pub static VISITS: Table = Table {
+    name: "visits",
+    row: "a planned stay of a unit at a depot",
+    columns: &[
+        required("visit", "a number, at most 20 characters"),
+        required("unit", "a unit number"),
+        required("depot", "the depot where it stays"),
+        required("from", "the day on which it comes, as 2026-03-31"),
+        required("until", "the day on which it goes, not before it comes"),
+        required(
+            "hours",
+            "hours of work there are for it, a whole number from 1 to 20000",
+        ),
+        optional(
+            "modifications",
+            "the modifications that are to be embodied during it, separated by semicolons",
         ),
         SINCE,
         REASON,

@@ -3,7 +3,7 @@
 
 use super::cells::{
     AMOUNT, CAR, CAR_TYPE, CONDITION, DAY, EVIDENCE, LOAD, LOCATION, LOCATION_KIND, MEASURAND,
-    METER, MOMENT, ORIENTATION, PART, PLACE_IN_ORDER, POSITION, REASON, REVISION, SERIAL, SINCE,
+    METER, MOMENT, ORIENTATION, PART, PLACE, PLACE_IN_ORDER, REASON, REVISION, SERIAL, SINCE,
     optional, required,
 };
 use super::{Column, Table};
@@ -184,7 +184,7 @@ pub static FITMENTS: Table = Table {
     row: "a component at a position of a car over a period, with all that was inside it",
     columns: &[
         required("car", CAR),
-        required("position", POSITION),
+        required("position", PLACE),
         required("part", PART),
         required("serial", SERIAL),
         required("from", MOMENT),
@@ -286,7 +286,7 @@ pub static SETTINGS: Table = Table {
     row: "a setting that was made at a position of a car, on what was fitted there",
     columns: &[
         required("car", CAR),
-        required("position", POSITION),
+        required("position", PLACE),
         required(
             "setting",
             "the name of a setting that the car type asks for there",
@@ -326,7 +326,7 @@ pub static ISOLATIONS: Table = Table {
     row: "a position in a state that isolates",
     columns: &[
         required("car", CAR),
-        required("position", POSITION),
+        required("position", PLACE),
         required(
             "state",
             "closed_vented, closed_trapped, supply_cut, released_by_hand, electrically_off, \

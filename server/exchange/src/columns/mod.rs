@@ -11,7 +11,7 @@ mod rules;
 #[cfg(test)]
 mod tests;
 
-pub use change::{CONCESSIONS, FLEET_CHECKS, HOLDS, MODIFICATIONS};
+pub use change::{CONCESSIONS, FLEET_CHECKS, HOLDS, MODIFICATIONS, PLATES, VISITS};
 pub use design::{
     AXLES, BRAKE_GROUPS, BRAKED_WEIGHTS, CAR_TYPES, CYLINDER_PRESSURES, LINES, PART_POSITIONS,
     PARTS, POSITIONS, PROCEDURES, TASKS,
@@ -76,7 +76,7 @@ pub fn reading_order(file: &str) -> usize {
 }
 
 /// All tables of the format in the order in which they are read.
-pub static TABLES: [&Table; 33] = [
+pub static TABLES: [&Table; 35] = [
     &PARTS,
     &PART_POSITIONS,
     &CAR_TYPES,
@@ -99,6 +99,7 @@ pub static TABLES: [&Table; 33] = [
     &LOCATIONS,
     &COMPONENTS,
     &CONDITIONS,
+    &PLATES,
     &INNER_FITMENTS,
     &FITMENTS,
     &RELOCATIONS,
@@ -108,6 +109,7 @@ pub static TABLES: [&Table; 33] = [
     &TEST_RECORDS,
     &TRAINS,
     &ISOLATIONS,
+    &VISITS,
     &FLEET_CHECKS,
     &HOLDS,
 ];

@@ -176,7 +176,7 @@ fn the_examples_of_the_description_are_an_input_that_the_register_takes() {
     let kinds = recorded(folder.path());
     assert_eq!(
         kinds.len(),
-        25,
+        27,
         "all kinds that the format can say: {kinds:?}"
     );
     crate::generate::Design::read(folder.path()).expect("a design");

@@ -1,6 +1,7 @@
 //! A modification that is on its way: issued some months ago, embodied in a part of what is fitted.
 
 use super::fitment::Fitted;
+use super::fleet::UnitPlan;
 use super::{Generator, Result};
 use crate::columns::{EMBODIED, MODIFICATIONS};
 use domain::configuration::part::Part;
@@ -23,7 +24,7 @@ const ISSUED_AGO: i64 = 210;
 const EMBODIED_DAYS: u64 = 180;
 /// By how many days from now it is to be embodied everywhere.
 const DUE_IN: i64 = 75;
-const NUMBER: &str = "TRR-M-12";
+pub(super) const NUMBER: &str = "TRR-M-12";
 
 impl Campaign {
     pub(super) fn of(parts: &[Part], as_at: Day) -> Option<Self> {
@@ -38,6 +39,15 @@ impl Campaign {
                 }),
                 _ => None,
             })
+    }
+}
+
+impl Campaign {
+    /// Whether something that it is for belongs on a car of a unit.
+    pub(super) fn concerns(&self, unit: &UnitPlan<'_>) -> bool {
+        let positions = unit.cars.iter().flat_map(|car| &car.car_type.positions);
+        let mut approved = positions.flat_map(|position| &position.approved);
+        approved.any(|part| *part == self.part)
     }
 }
 

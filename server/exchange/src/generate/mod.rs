@@ -11,7 +11,7 @@
 //! several states, isolations that ended, tests that failed, were left incomplete or were made with
 //! an instrument whose calibration had lapsed, components that came off and were overhauled or
 //! found good, a modification that is not embodied everywhere, substitutes under concessions, a check
-//! of the fleet that some cars have answered, evidence that is held. Everything in it is invented.
+//! of the fleet that some cars have answered, evidence that is held. Some units have a visit planned. Everything in it is invented.
 
 mod assembly;
 mod audit;
@@ -41,6 +41,7 @@ mod stock;
 mod test_record;
 mod train;
 mod troubles;
+mod visit;
 mod wear;
 mod wide;
 mod work;
@@ -150,6 +151,7 @@ pub fn generate(
         generator.write_unit(&unit)?;
         generator.write_train(&unit)?;
         generator.write_isolations(&unit)?;
+        generator.write_visit(&unit)?;
     }
     generator.write_stock()?;
     generator.write_check()?;

@@ -2,9 +2,13 @@
 //! a row is noted, not only the first thing.
 
 use super::error::{InputError, Location};
+use super::names::Names;
 use super::record::Record;
 use super::table_rows::TableRows;
+use super::things::Thing;
 use crate::columns::{Column, Table};
+use domain::identity::{CarNumber, PositionCode};
+use domain::time::Day;
 use domain::unreadable::Unreadable;
 use std::fmt::Display;
 use std::ops::RangeInclusive;
@@ -15,6 +19,8 @@ pub(crate) struct Cells<'a> {
     rows: &'a TableRows,
     record: &'a Record,
     errors: Vec<InputError>,
+    names: Option<&'a Names>,
+    wants: Vec<Thing>,
 }
 
 /// Something could not be read; what was wrong is noted in the cells of its row.
@@ -28,6 +34,8 @@ impl<'a> Cells<'a> {
             rows,
             record,
             errors,
+            names: None,
+            wants: Vec::new(),
         };
         for fault in &record.faults {
             let error = InputError::at(cells.location(), &fault.value, &fault.expected);
@@ -36,6 +44,36 @@ impl<'a> Cells<'a> {
             cells.errors.push(error);
         }
         cells
+    }
+
+    /// The same row, which may name positions of cars by any of their names.
+    pub(crate) fn beside(self, names: &'a Names) -> Self {
+        Self {
+            names: Some(names),
+            ..self
+        }
+    }
+
+    /// The position of a car that a cell names: by its code, or by another name that is of it
+    /// alone by the baseline of a day.
+    pub(crate) fn position(
+        &mut self,
+        column: &str,
+        (car, on): (&CarNumber, Day),
+    ) -> Result<PositionCode, Refused> {
+        let code = known(self.text(column));
+        let (Err(_), Some(names), true) = (&code, self.names, self.is_filled(column)) else {
+            return self.need(column, |_: &str| code.clone());
+        };
+        names.position(car, self.text(column), on).map_err(|why| {
+            self.wants.extend(why.wants);
+            self.refuse(column, why.expected)
+        })
+    }
+
+    /// What is not known, for want of which a cell could not be read.
+    pub(crate) fn wants(&self) -> &[Thing] {
+        &self.wants
     }
 
     /// Where the row stands.

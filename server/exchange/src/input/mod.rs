@@ -13,6 +13,7 @@ mod error;
 mod groups;
 mod header;
 pub mod limits;
+mod names;
 mod record;
 pub(crate) mod rows;
 mod said;
@@ -27,6 +28,7 @@ mod tests;
 
 pub use calendar::Options;
 pub use error::{InputError, Located, Location};
+pub use names::Names;
 pub use things::Thing;
 pub(crate) use unread::Wanting;
 pub use unread::{Refers, Unread};
@@ -49,8 +51,8 @@ pub type Item = Result<Located<Command>, Unread>;
 
 /// An input being read. It gives commands in an order in which each builds on those before it.
 ///
-/// Memory does not grow with the rows of CSV files, except for the few that describe car types
-/// and rule sets; a sheet of a workbook is held while it is read, see [`limits::SHEET_ROWS_MAX`].
+/// Memory does not grow with the rows of CSV files, except for the few that describe car types,
+/// cars and rule sets; a sheet of a workbook is held while it is read, see [`limits::SHEET_ROWS_MAX`].
 pub struct Input {
     source: Source,
     options: Options,
@@ -58,6 +60,7 @@ pub struct Input {
     current: Option<Reading>,
     ready: VecDeque<Item>,
     said: Said,
+    names: Names,
 }
 
 /// A table being read.
@@ -80,7 +83,15 @@ impl Input {
             current: None,
             ready: ready.into_iter().collect(),
             said: Said::default(),
+            names: Names::default(),
         })
+    }
+
+    /// The same input, read beside a register: it may name positions of the register's cars by
+    /// any of their names.
+    #[must_use]
+    pub fn beside(self, names: Names) -> Self {
+        Self { names, ..self }
     }
 
     /// About how many rows there are, if that can be told without reading them in full. Costs
@@ -92,10 +103,12 @@ impl Input {
     /// Reads on until something is ready. False at the end.
     fn advance(&mut self) -> bool {
         match &mut self.current {
-            Some(Reading::Rows(rows, read)) => match read_row(rows, *read, &self.options) {
-                Some(items) => self.ready.extend(items),
-                None => self.current = None,
-            },
+            Some(Reading::Rows(rows, read)) => {
+                match read_row((rows, *read), &self.options, &self.names) {
+                    Some(items) => self.ready.extend(items),
+                    None => self.current = None,
+                }
+            }
             Some(Reading::Groups(groups, read)) => match groups.next() {
                 Some(group) => {
                     let item = read_group(&groups.rows, group, *read, &self.options);
@@ -138,8 +151,11 @@ impl Iterator for Input {
     fn next(&mut self) -> Option<Item> {
         loop {
             if let Some(item) = self.ready.pop_front() {
-                let said = &mut self.said;
-                return Some(item.and_then(|located| Ok(said.check(located)?)));
+                let (said, names) = (&mut self.said, &mut self.names);
+                return Some(item.and_then(|located| {
+                    names.learn(&located.value.fact);
+                    Ok(said.check(located)?)
+                }));
             }
             if !self.advance() {
                 return None;
@@ -149,20 +165,25 @@ impl Iterator for Input {
 }
 
 /// Reads the next row. `None` at the end of the table.
-fn read_row(rows: &mut TableRows, read: ReadRow, options: &Options) -> Option<Vec<Item>> {
+fn read_row(
+    (rows, read): (&mut TableRows, ReadRow),
+    options: &Options,
+    names: &Names,
+) -> Option<Vec<Item>> {
     let mut record = Record::default();
     if let Err(error) = rows.next(&mut record)? {
         let unread = Unread::new(vec![error], Thing::of_table(rows.table));
         return Some(vec![Err(unread)]);
     }
-    let mut cells = Cells::new(rows, &record);
+    let mut cells = Cells::new(rows, &record).beside(names);
     let facts = read(&mut cells, options);
     let reason = reason(&mut cells);
     let location = cells.location();
     let thing = Thing::of_row(rows.table, &cells);
+    let wants = cells.wants().to_vec();
     let errors = cells.into_errors();
     let (Ok(facts), Ok(reason), true) = (facts, reason, errors.is_empty()) else {
-        return Some(vec![Err(Unread::new(errors, thing))]);
+        return Some(vec![Err(Unread::new(errors, thing).for_want_of(wants))]);
     };
     let item = |dated| Ok(located(location.clone(), dated, reason.clone()));
     Some(facts.into_iter().map(item).collect())

@@ -57,6 +57,8 @@ fn spoken_of(fact: &Fact) -> Option<(&'static str, String)> {
         Fact::ConditionJudged { component, .. } => ("serial", component.to_string()),
         Fact::Relocated(it) => ("serial", it.component.to_string()),
         Fact::TaskDone { subject, task, .. } => ("task", format!("{task} on {subject}")),
+        Fact::PlateChanged(it) => ("serial", it.component.to_string()),
+        Fact::VisitPlanned(visit) => ("visit", visit.number.to_string()),
         _ => return None,
     })
 }

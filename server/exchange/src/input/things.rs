@@ -9,6 +9,7 @@ use domain::configuration::held::Held;
 use domain::configuration::host::{Host, HostPosition};
 use domain::configuration::modification::ModificationScope;
 use domain::due::task::AppliesTo;
+use domain::identity::{CarNumber, CarTypeName};
 use domain::ledger::fact::Fact;
 use std::fmt::{self, Display};
 
@@ -70,6 +71,14 @@ impl Thing {
 
     fn component(of: &ComponentRef) -> Self {
         Self::new(Kind::Component, format_args!("{} {}", of.part, of.serial))
+    }
+
+    pub(super) fn car(number: &CarNumber) -> Self {
+        Self::new(Kind::Car, number)
+    }
+
+    pub(super) fn car_type(name: &CarTypeName) -> Self {
+        Self::new(Kind::CarType, name)
     }
 
     /// Whether it is some thing of a table and nobody knows which.
@@ -220,6 +229,8 @@ impl Thing {
                     .map(|number| Self::new(Kind::Part, number))
                     .collect()
             }
+            Fact::PlateChanged(it) => vec![Self::component(&it.component)],
+            Fact::VisitPlanned(it) => vec![Self::new(Kind::Unit, &it.unit)],
             Fact::FleetCheckOpened(check) => check
                 .cars
                 .iter()

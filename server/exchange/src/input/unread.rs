@@ -17,12 +17,36 @@ pub struct Unread {
     pub errors: Vec<InputError>,
     /// What others may refer to.
     pub(crate) things: Vec<Thing>,
+    /// What is not known, for want of which it could not be read.
+    wants: Vec<Thing>,
 }
 
 impl Unread {
     pub(crate) fn new(errors: Vec<InputError>, things: impl IntoIterator<Item = Thing>) -> Self {
         let things = things.into_iter().collect();
-        Self { errors, things }
+        let wants = Vec::new();
+        Self {
+            errors,
+            things,
+            wants,
+        }
+    }
+
+    /// The same, of what could not be read for want of something.
+    pub(crate) fn for_want_of(self, wants: Vec<Thing>) -> Self {
+        Self { wants, ..self }
+    }
+
+    /// What it refers to, where that is all that is wrong with it.
+    pub(crate) fn refers(&self) -> Option<Refers> {
+        let [error] = self.errors.as_slice() else {
+            return None;
+        };
+        Some(Refers {
+            location: error.location.clone(),
+            brings: self.things.first().cloned(),
+            needs: self.wants.clone(),
+        })
     }
 }
 

@@ -1,5 +1,5 @@
 //! The demo: the invented Tarrenmoor fleet, brought in at the first start, with an account for
-//! each role.
+//! each role and a second one where two people agree.
 
 use crate::clock;
 use crate::command::import::{self, Keep};
@@ -69,13 +69,14 @@ async fn make_accounts(store: &Store) -> Result<()> {
     Ok(())
 }
 
-/// One invented person a role.
-const PEOPLE: [(&str, Role); 7] = [
+/// One invented person a role, and a second brake engineer: what one proposes another approves.
+const PEOPLE: [(&str, Role); 8] = [
     ("Plover, planner", Role::Planner),
     ("Coot, controller", Role::Controller),
     ("Siskin, stores", Role::Stores),
     ("Tern, technician", Role::Technician),
     ("Bittern, brake engineer", Role::BrakeEngineer),
+    ("Wagtail, brake engineer", Role::BrakeEngineer),
     ("Avocet, auditor", Role::Auditor),
     ("Dunlin, administrator", Role::Administrator),
 ];

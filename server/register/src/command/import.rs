@@ -10,13 +10,14 @@ use domain::ledger::entry::Seq;
 use domain::ledger::record::founder;
 use domain::people::Actor;
 use domain::refusal::Refusal;
-use exchange::input::{Input, Location, Options, Refers};
+use exchange::input::{Input, Location, Names, Options, Refers};
 use exchange::report::Report;
 use std::cell::RefCell;
 use std::path::Path;
 use std::process::ExitCode;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use store::read::cars::CarFilter;
 use store::{Go, ImportProgress, ImportWatch, Imported, Store, StoreError};
 
 /// Whether what was read is kept.
@@ -78,7 +79,7 @@ pub(crate) async fn import(
 ) -> Result<Outcome> {
     let report = RefCell::new(Report::default());
     let input = match Input::open(path, options) {
-        Ok(input) => input,
+        Ok(input) => input.beside(names(store).await?),
         Err(error) => {
             report.borrow_mut().add(error);
             let imported = Imported::LeftAsItWas(ImportProgress::default());
@@ -125,6 +126,20 @@ pub(crate) async fn import(
         imported,
         report: report.into_inner(),
     })
+}
+
+/// The cars of the register and their types, by which an input may name positions.
+async fn names(store: &Store) -> Result<Names> {
+    let mut view = store.view().await?;
+    let mut filter = CarFilter::default();
+    let mut cars = Vec::new();
+    loop {
+        let page = view.cars(&filter).await?;
+        let Some(last) = page.last() else { break };
+        filter.after = Some(last.car.number.clone());
+        cars.extend(page.into_iter().map(|record| record.car));
+    }
+    Ok(Names::of((*view.documents).clone(), cars))
 }
 
 /// The rows that the entries of an import come from, in a few bytes each.

@@ -14,6 +14,7 @@ mod plates;
 mod proposals;
 mod settings;
 mod states;
+mod subjects;
 mod tests;
 mod trains;
 mod visits;
@@ -45,6 +46,7 @@ pub(crate) async fn changes(
     write: Write,
 ) -> Result<(), StoreError> {
     let changes = &dossier.changes;
+    subjects::put_subjects(tx, &changes.subjects).await?;
     cars::put_units(tx, dossier, &changes.units).await?;
     cars::put_cars(tx, dossier, &changes.cars).await?;
     trains::put_trains(tx, dossier, &changes.trains, &changes.units).await?;

@@ -5,6 +5,11 @@ use super::Projection;
 
 pub(super) const PROJECTIONS: &[Projection] = &[
     Projection {
+        name: "entry_subject",
+        key: "kind, name, seq",
+        columns: &[("kind", Text), ("name", Text), ("seq", Whole)],
+    },
+    Projection {
         name: "work_done",
         key: "recorded_by, task",
         columns: &[

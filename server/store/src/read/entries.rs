@@ -8,6 +8,7 @@ use crate::ledger::{self, EntryRow};
 use domain::identity::PersonName;
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::kind::FactKind;
+use domain::ledger::subjects::EntrySubject;
 use domain::time::Instant;
 use sqlx::QueryBuilder;
 use std::collections::HashMap;
@@ -22,6 +23,8 @@ pub const ENTRIES_PAGE: usize = 50;
 pub struct EntryFilter {
     /// Of this kind.
     pub kind: Option<FactKind>,
+    /// About this.
+    pub about: Option<EntrySubject>,
     /// By this person.
     pub actor: Option<PersonName>,
     /// Recorded then or later.
@@ -44,7 +47,7 @@ impl View {
     }
 
     /// The entries that are asked for, newest first, and one more where there are more. One
-    /// statement; cost grows with what is shown. Where both kind and person are asked for, it
+    /// statement; cost grows with what is shown, and with the entries about the thing asked for. Where both kind and person are asked for, it
     /// grows with the entries of that kind by others in between.
     pub async fn entries(&mut self, filter: &EntryFilter) -> Result<Vec<Entry>, StoreError> {
         let rows: Vec<EntryRow> = on!(&mut self.tx, conn => {
@@ -56,6 +59,10 @@ impl View {
             }
             if let Some(kind) = filter.kind {
                 query.push("and kind = ").push_bind(kind.name()).push(" ");
+            }
+            if let Some(about) = &filter.about {
+                query.push("and seq in (select seq from entry_subject where kind = ").push_bind(about.kind.name());
+                query.push(" and name = ").push_bind(about.name.as_str()).push(") ");
             }
             if let Some(actor) = &filter.actor {
                 query.push("and actor = ").push_bind(actor.as_str()).push(" ");

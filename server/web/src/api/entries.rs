@@ -111,7 +111,7 @@ pub(crate) struct EntryBody {
 }
 
 impl EntryBody {
-    fn new(entry: &Entry, corrected_by: Option<Seq>) -> Self {
+    pub(super) fn new(entry: &Entry, corrected_by: Option<Seq>) -> Self {
         Self {
             number: entry.seq.0,
             id: entry.command.to_string(),

@@ -22,16 +22,21 @@ mod designs;
 mod due;
 mod entries;
 mod fields;
+mod find;
 mod fleet_checks;
 mod forces;
 mod foreseen;
 mod further;
 mod holds;
+mod ledger;
 mod life;
 mod modifications;
+mod position;
 pub(crate) mod problem;
+mod rule_sets;
 mod session;
 mod speeds;
+mod test_records;
 mod trains;
 mod visits;
 mod ways_in;
@@ -76,6 +81,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(cars::list))
         .routes(routes!(car::show))
         .routes(routes!(car_compared::show))
+        .routes(routes!(position::show))
         .routes(routes!(cars::unit))
         .routes(routes!(carrying::list))
         .routes(routes!(departures::list))
@@ -84,8 +90,12 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(modifications::show))
         .routes(routes!(designs::list))
         .routes(routes!(designs::circuit))
+        .routes(routes!(rule_sets::list))
+        .routes(routes!(rule_sets::show))
         .routes(routes!(components::show))
         .routes(routes!(away::list))
+        .routes(routes!(test_records::show))
+        .routes(routes!(find::find))
         .routes(routes!(life::show))
         .routes(routes!(fleet_checks::list))
         .routes(routes!(fleet_checks::show))
@@ -104,6 +114,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(further::faults::find_faults))
         .routes(routes!(further::revealed::reveal))
         .routes(routes!(session::show))
+        .routes(routes!(ledger::list))
         .routes(routes!(entries::record))
         .routes(routes!(foreseen::foresee))
         .routes(routes!(entries::show))

@@ -1,6 +1,7 @@
 //! What somebody typed or scanned: the one thing it names, or all of them, or what to do next.
 
 use crate::address;
+use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::limits::SEARCH_CHARS_MAX;
 use crate::page::find_more;
@@ -40,11 +41,19 @@ struct FindPage {
     on_types: Vec<OnType>,
 }
 
+/// What a text names.
+pub(crate) struct LookedUp {
+    pub(crate) found: Vec<Found>,
+    /// Whether they were found by taking O for 0 and I for 1.
+    pub(crate) misread: bool,
+    on_types: Vec<OnType>,
+}
+
 /// Something that what was typed names.
-pub(super) struct Found {
-    pub(super) kind: &'static str,
-    pub(super) name: String,
-    pub(super) href: String,
+pub(crate) struct Found {
+    pub(crate) kind: &'static str,
+    pub(crate) name: String,
+    pub(crate) href: String,
 }
 
 impl Found {
@@ -78,18 +87,11 @@ pub(crate) async fn show(
         format!("{car} {q}")
     };
     let mut view = state.store.view().await?;
-    let mut found = Vec::new();
-    if !typed.is_empty() {
-        found = things(&view.named(&typed).await?);
-        found.extend(positions_of_car(&mut view, &typed, state.today()).await?);
-        found.extend(find_more::by_its_own_name(&mut view, &typed).await?);
-    }
-    let on_types = on_types(&view.documents, &typed);
-    let misread = found.is_empty() && on_types.is_empty() && !typed.is_empty();
-    if misread {
-        found = find_more::misread(&mut view, &typed).await?;
-    }
-    let misread = misread && !found.is_empty();
+    let LookedUp {
+        found,
+        misread,
+        on_types,
+    } = look_up(&mut view, &typed, state.today()).await?;
     if let ([only], true) = (found.as_slice(), on_types.is_empty() && !misread) {
         return Ok(Redirect::to(&only.href).into_response());
     }
@@ -98,6 +100,26 @@ pub(crate) async fn show(
         typed,
         found,
         misread,
+        on_types,
+    })
+}
+
+/// Looks a text up as everything that it can name. Seven statements at most.
+pub(crate) async fn look_up(view: &mut View, typed: &str, today: Day) -> Result<LookedUp, Failure> {
+    let mut found = Vec::new();
+    if !typed.is_empty() {
+        found = things(&view.named(typed).await?);
+        found.extend(positions_of_car(view, typed, today).await?);
+        found.extend(find_more::by_its_own_name(view, typed).await?);
+    }
+    let on_types = on_types(&view.documents, typed);
+    let misread = found.is_empty() && on_types.is_empty() && !typed.is_empty();
+    if misread {
+        found = find_more::misread(view, typed).await?;
+    }
+    Ok(LookedUp {
+        misread: misread && !found.is_empty(),
+        found,
         on_types,
     })
 }
@@ -126,11 +148,7 @@ fn things(named: &Named) -> Vec<Found> {
 
 /// A car's number and the name of a position, with a blank between: `4101 B1`. Where several have
 /// that name, all of them.
-async fn positions_of_car(
-    view: &mut View,
-    typed: &str,
-    today: Day,
-) -> Result<Vec<Found>, crate::failure::Failure> {
+async fn positions_of_car(view: &mut View, typed: &str, today: Day) -> Result<Vec<Found>, Failure> {
     let Some((car, name)) = typed.split_once(char::is_whitespace) else {
         return Ok(Vec::new());
     };

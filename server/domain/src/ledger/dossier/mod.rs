@@ -40,6 +40,7 @@ use crate::identity::{CarNumber, PositionCode, TestRecordId, TrainId, UnitNumber
 use crate::ledger::departures::Departing;
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::proposal::ProposalRecord;
+use crate::ledger::subjects::EntrySubject;
 use crate::time::{Instant, Zone};
 use crate::units::Meter;
 use decisions::Moved;
@@ -104,6 +105,8 @@ pub struct Dossier {
 /// Which things a fold has changed.
 #[derive(Debug, Default)]
 pub struct Changes {
+    /// What entries are about.
+    pub subjects: BTreeSet<(Seq, EntrySubject)>,
     /// Entries that brought a document.
     pub documents: Vec<Seq>,
     /// Cars.

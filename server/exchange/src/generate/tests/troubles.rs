@@ -208,3 +208,18 @@ fn work_on_cars_and_on_fitted_components_is_recorded_once_they_are_there() {
         assert!(fitted < day(&row["at"]));
     }
 }
+
+#[test]
+fn a_third_of_the_units_has_a_visit_to_come() {
+    let fleet = fleet();
+    let units: BTreeSet<&str> = fleet
+        .table("units")
+        .iter()
+        .map(|row| &*row["unit"])
+        .collect();
+    let visits = fleet.table("visits");
+    let of: BTreeSet<&str> = visits.iter().map(|row| &*row["unit"]).collect();
+    assert!(of.is_subset(&units) && of.len() == visits.len());
+    assert!(units.len().abs_diff(3 * visits.len()) <= 3);
+    assert!(visits.iter().all(|row| as_at() < day(&row["from"])));
+}

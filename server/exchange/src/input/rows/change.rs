@@ -93,7 +93,7 @@ pub(crate) fn read_concession(
     let number = cells.need("concession", known);
     let cars = cells.need("cars", ranges);
     let position = cells.need("position", known);
-    let part = cells.need("part", known);
+    let allows = read_allowed(cells);
     let reason = cells.need("risk", words(REASON_MAX_CHARS));
     let until = cells.need("until", |text: &str| options.day(text));
     let at = cells.need("since", |text: &str| options.moment(text));
@@ -101,9 +101,20 @@ pub(crate) fn read_concession(
         number: number?,
         cars: cars?,
         position: position?,
-        allows: Allowed::Part(part?),
+        allows: allows?,
         reason: reason?,
         until: until?,
     });
     Ok(vec![Dated { fact, at: at? }])
+}
+
+/// Reads either the part or the setting that is allowed.
+fn read_allowed(cells: &mut Cells<'_>) -> Result<Allowed, Refused> {
+    if !cells.is_filled("setting") {
+        return Ok(Allowed::Part(cells.need("part", known)?));
+    }
+    if cells.is_filled("part") {
+        return Err(cells.refuse("setting", "nothing where a part is named"));
+    }
+    Ok(Allowed::Setting(cells.need("setting", known)?))
 }

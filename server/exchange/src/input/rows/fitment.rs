@@ -13,7 +13,7 @@ use domain::time::Instant;
 
 /// Reads a row of `fitments`.
 pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated>, Refused> {
-    let at = read_position(cells).map(HostPosition::from);
+    let at = read_position(cells, options, "from").map(HostPosition::from);
     let concession = cells.maybe("concession", known);
     read_at(cells, options, (at, concession))
 }
@@ -58,10 +58,21 @@ fn read_at(
     }])
 }
 
-/// Reads the columns `car` and `position`.
-pub(super) fn read_position(cells: &mut Cells<'_>) -> Result<PositionRef, Refused> {
+/// Reads the columns `car` and `position`, by the baseline of the day in another column.
+pub(super) fn read_position(
+    cells: &mut Cells<'_>,
+    options: &Options,
+    since: &str,
+) -> Result<PositionRef, Refused> {
     let car = cells.need("car", known);
-    let position = cells.need("position", known);
+    let since = options.moment(cells.text(since)).ok();
+    let position = match (&car, since) {
+        (Ok(car), Some(since)) => {
+            let on = options.zone.day_of(since);
+            cells.position("position", (car, on))
+        }
+        _ => cells.need("position", known),
+    };
     Ok(PositionRef {
         car: car?,
         position: position?,

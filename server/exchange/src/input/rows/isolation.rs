@@ -11,7 +11,7 @@ use domain::time::Instant;
 
 /// Reads a row of `isolations`: that it began, and where it ended, that too.
 pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated>, Refused> {
-    let at = read_position(cells);
+    let at = read_position(cells, options, "since");
     let state = cells.need("state", known);
     let cause = cells.need("cause", words(REASON_MAX_CHARS));
     let since = cells.need("since", |text: &str| options.moment(text));

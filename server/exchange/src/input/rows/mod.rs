@@ -15,6 +15,7 @@ mod location;
 mod meter;
 mod order;
 mod part;
+mod plate;
 mod procedure;
 mod relocation;
 mod rule_set;
@@ -23,6 +24,7 @@ mod task;
 mod test_record;
 mod train;
 mod unit;
+mod visit;
 
 use super::Item;
 use super::calendar::Options;
@@ -70,7 +72,7 @@ const fn few(keys: &'static [&'static str]) -> Together {
 }
 
 /// All steps in the order in which later ones build on earlier ones.
-pub(crate) const STEPS: [Step; 25] = [
+pub(crate) const STEPS: [Step; 27] = [
     Step::Gathered(part::gather),
     Step::Gathered(car_type::gather),
     Step::Rows(&columns::TASKS, task::read),
@@ -89,6 +91,7 @@ pub(crate) const STEPS: [Step; 25] = [
     Step::Rows(&columns::LOCATIONS, location::read),
     Step::Rows(&columns::COMPONENTS, component::read),
     Step::Rows(&columns::CONDITIONS, condition::read),
+    Step::Rows(&columns::PLATES, plate::read),
     Step::Rows(&columns::INNER_FITMENTS, fitment::read_inner),
     Step::Rows(&columns::FITMENTS, fitment::read),
     Step::Rows(&columns::RELOCATIONS, relocation::read),
@@ -102,6 +105,7 @@ pub(crate) const STEPS: [Step; 25] = [
     ),
     Step::Groups(&columns::TRAINS, few(&["train", "since"]), train::read),
     Step::Rows(&columns::ISOLATIONS, isolation::read),
+    Step::Rows(&columns::VISITS, visit::read),
     Step::Groups(
         &columns::FLEET_CHECKS,
         Together {

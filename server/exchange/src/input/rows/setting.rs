@@ -9,7 +9,7 @@ use domain::ledger::fact::Fact;
 
 /// Reads a row of `settings`.
 pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated>, Refused> {
-    let place = read_position(cells);
+    let place = read_position(cells, options, "at");
     let setting = cells.need("setting", known);
     let value = cells.need("value", known);
     let at = cells.need("at", |text: &str| options.moment(text));

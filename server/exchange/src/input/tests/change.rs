@@ -1,7 +1,11 @@
 //! What rows say of modifications, checks of the fleet and what is held.
 
 use super::facts::{only, sample_facts};
-use super::{errors_of, facts_of};
+use super::sample::{SAMPLE, sample_folder};
+use super::{errors_of, facts_of, folder, options};
+use crate::input::{Input, Names, Refers};
+use crate::report::Report;
+use domain::configuration::concession::Allowed;
 use domain::configuration::fleet_check::{CARS_MAX, CarAnswer};
 use domain::identity::CarNumber;
 use domain::ledger::fact::Fact;
@@ -45,6 +49,92 @@ fn a_check_asks_as_many_cars_as_a_check_on_a_page_may() {
             "fleet_checks.csv, row {row}: expected at most {CARS_MAX} rows that belong together"
         )]
     );
+}
+
+#[test]
+fn a_concession_is_for_a_part_or_for_a_setting() {
+    let allows: Vec<Allowed> = sample_facts()
+        .into_iter()
+        .filter_map(|fact| match fact {
+            Fact::ConcessionGranted(concession) => Some(concession.allows),
+            _ => None,
+        })
+        .collect();
+    let part = Allowed::Part("C9".parse().expect("a part"));
+    let setting = Allowed::Setting("handle".parse().expect("a setting"));
+    assert_eq!(allows, [part, setting]);
+}
+
+#[test]
+fn a_visit_keeps_what_is_to_be_embodied_during_it() {
+    let visit = only(sample_facts().into_iter().filter_map(|fact| match fact {
+        Fact::VisitPlanned(visit) => Some(*visit),
+        _ => None,
+    }));
+    assert_eq!((visit.unit.as_str(), u32::from(visit.hours)), ("T-1", 48));
+    assert_eq!(visit.modifications.len(), 2);
+}
+
+/// The codes of the positions that are cut out, of an input.
+fn cut_out(input: Input) -> Vec<String> {
+    let facts = input.map(|item| item.expect("no error").value.fact);
+    let codes = facts.filter_map(|fact| match fact {
+        Fact::Isolated(cut_out) => Some(cut_out.at.position.to_string()),
+        _ => None,
+    });
+    codes.collect()
+}
+
+#[test]
+fn a_position_is_named_by_any_name_that_is_of_it_alone_in_the_input_or_the_register() {
+    let (_, isolations) = SAMPLE
+        .iter()
+        .find(|(name, _)| *name == "isolations")
+        .expect("a table");
+    let isolations =
+        isolations.replace("4101,=BS-Q1,closed_trapped", "4101,Label 7,closed_trapped");
+    let sample = sample_folder();
+    std::fs::write(sample.path().join("isolations.csv"), &isolations).expect("a file");
+    let input = Input::open(sample.path(), options()).expect("an input");
+    assert_eq!(cut_out(input), ["=BS-Q1", "=BS-Q1"]);
+
+    // Where its car type cannot be read, that alone is told.
+    let types = SAMPLE[2].1.replace("inside", "somewhere");
+    std::fs::write(sample.path().join("car_types.csv"), types).expect("a file");
+    let mut report = Report::default();
+    for item in Input::open(sample.path(), options()).expect("an input") {
+        match item {
+            Ok(located) => drop(report.holds_back(&Refers::of(&located))),
+            Err(unread) => report.unread(unread),
+        }
+    }
+    let told: Vec<&str> = report
+        .errors()
+        .iter()
+        .map(|error| error.location.file.as_str())
+        .collect();
+    assert_eq!(told, ["car_types.csv"]);
+
+    // The car and its type are in the register already.
+    let alone = folder(&[("isolations.csv", isolations.as_bytes())]);
+    let unknown = errors_of("isolations.csv", isolations.as_bytes());
+    assert_eq!(unknown.len(), 1, "{unknown:?}");
+    assert!(unknown[0].contains("a car that is known"));
+    let mut documents = domain::ledger::dossier::Documents::default();
+    let mut cars = Vec::new();
+    for fact in sample_facts() {
+        match fact {
+            Fact::CarTypeDefined(car_type) => {
+                let car_type = std::sync::Arc::new(*car_type);
+                documents.put_car_type(domain::ledger::entry::Seq(1), car_type);
+            }
+            Fact::CarRegistered(car) => cars.push(car),
+            _ => {}
+        }
+    }
+    let input = Input::open(alone.path(), options()).expect("an input");
+    let input = input.beside(Names::of(documents, cars));
+    assert_eq!(cut_out(input), ["=BS-Q1", "=BS-Q1"]);
 }
 
 #[test]

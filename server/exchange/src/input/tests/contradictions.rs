@@ -4,7 +4,7 @@ use super::sample::{SAMPLE, sample_folder};
 use super::{errors_of, folder, read};
 
 /// A table, what stands in it, and what stands in a further row about the same thing and moment.
-const CONTRADICTING: [(&str, &str, &str); 7] = [
+const CONTRADICTING: [(&str, &str, &str); 9] = [
     (
         "cars",
         "4101,,T1,A,Tarn,Marrowby,2024-01-01",
@@ -29,6 +29,16 @@ const CONTRADICTING: [(&str, &str, &str); 7] = [
         "settings",
         "4101,=BS-Q1,handle,inverted,2024-05-02,pipe in the way",
         "4101,=BS-Q1,handle,normal,2024-05-02,",
+    ),
+    (
+        "plates",
+        "C7,0018,0018R,replaced,2024-04-02,order 11",
+        "C7,0018,0018S,misread,2024-04-02,order 11",
+    ),
+    (
+        "visits",
+        "V-1,T-1,Marrowby,2024-07-01,2024-07-03,48,M-1;M-2,2024-06-10",
+        "V-1,T-1,Marrowby,2024-07-01,2024-07-04,48,M-1;M-2,2024-06-10",
     ),
     (
         "tasks_done",

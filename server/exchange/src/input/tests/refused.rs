@@ -48,6 +48,12 @@ parts|part|K10 |no blanks at the beginning or end
 part_positions|part|P3|a part that parts lists
 part_positions|vacancy|no|one of finding, forbidden
 inner_fitments|position|Q1|a reference designation
+fitments|position|label 8|a position code of the car, or another of its names
+isolations|position|label 8|a position code of the car, or another of its names
+concessions|setting|handle|nothing where a part is named
+concessions|part||the part that is allowed there; else setting
+plates|cause|worn|one of replaced, misread
+visits|hours|0|whole hours from 1 to 20000
 car_types|length_mm|-20000|a whole number from 1 to 100000
 car_types|length_mm|20000.5|a whole number from 1 to 100000
 car_types|mass_minimum_kg|-1|a whole number from 0 to 500000

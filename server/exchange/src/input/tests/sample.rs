@@ -3,7 +3,7 @@
 use super::folder;
 use tempfile::TempDir;
 
-pub(super) const SAMPLE: [(&str, &str); 33] = [
+pub(super) const SAMPLE: [(&str, &str); 35] = [
     (
         "parts",
         "part,title,kind\n\
@@ -101,8 +101,9 @@ pub(super) const SAMPLE: [(&str, &str); 33] = [
     ),
     (
         "concessions",
-        "concession,cars,position,part,risk,until,since\n\
-         C-1,4101,=BS-C1,C9,checked every week,2024-12-31,2024-03-01\n",
+        "concession,cars,position,part,setting,risk,until,since\n\
+         C-1,4101,=BS-C1,C9,,checked every week,2024-12-31,2024-03-01\n\
+         C-2,4101,=BS-Q1,,handle,seen from both sides,2024-12-31,2024-03-01\n",
     ),
     (
         "cars",
@@ -138,6 +139,10 @@ pub(super) const SAMPLE: [(&str, &str); 33] = [
     (
         "conditions",
         "part,serial,condition,evidence,at\nC7,0017,serviceable,release 4/2024,2024-05-20\n",
+    ),
+    (
+        "plates",
+        "part,serial,plate,cause,at,reason\nC7,0018,0018R,replaced,2024-04-02,order 11\n",
     ),
     (
         "inner_fitments",
@@ -188,6 +193,11 @@ pub(super) const SAMPLE: [(&str, &str); 33] = [
         "car,position,state,cause,since,not_before,until,proved_by\n\
          4101,=BS-Q1,closed_vented,leak,2024-06-02,2024-06-01,2024-06-03,TR-1\n\
          4101,=BS-Q1,closed_trapped,found closed,2024-06-09,,,\n",
+    ),
+    (
+        "visits",
+        "visit,unit,depot,from,until,hours,modifications,since\n\
+         V-1,T-1,Marrowby,2024-07-01,2024-07-03,48,M-1;M-2,2024-06-10\n",
     ),
     (
         "fleet_checks",

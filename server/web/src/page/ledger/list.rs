@@ -14,6 +14,7 @@ use axum::http::StatusCode;
 use axum::response::IntoResponse;
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::kind::FactKind;
+use domain::ledger::subjects::SubjectKind;
 use domain::time::Zone;
 use std::collections::HashMap;
 use store::read::entries::ENTRIES_PAGE;

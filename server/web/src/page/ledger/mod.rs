@@ -4,7 +4,7 @@ mod chain;
 mod entry;
 mod file;
 mod list;
-mod query;
+pub(crate) mod query;
 mod withdraw;
 
 pub(crate) use chain::{export, show as show_chain};

@@ -4,26 +4,27 @@ use super::number;
 use crate::address::with_query;
 use crate::form::{FieldErrors, Fields};
 use domain::ledger::entry::Seq;
+use domain::ledger::subjects::EntrySubject;
 use domain::time::{Day, Zone};
 use store::read::entries::{ENTRIES_PAGE, EntryFilter};
 
 /// The fields that narrow the list.
-const NARROWING: [&str; 4] = ["kind", "by", "from", "until"];
+const NARROWING: [&str; 6] = ["kind", "about", "name", "by", "from", "until"];
 
 /// Entries as asked for.
 #[derive(Debug)]
-pub(super) struct EntriesQuery {
+pub(crate) struct EntriesQuery {
     /// The fields as typed.
     pub(super) fields: Fields,
     /// What they mean, as far as they can be read.
-    pub(super) filter: EntryFilter,
+    pub(crate) filter: EntryFilter,
     /// What cannot be read, by field.
-    pub(super) errors: FieldErrors,
+    pub(crate) errors: FieldErrors,
 }
 
 impl EntriesQuery {
     /// Reads the fields; days are those of the depot's zone.
-    pub(super) fn read(fields: Fields, zone: &Zone) -> Self {
+    pub(crate) fn read(fields: Fields, zone: &Zone) -> Self {
         let mut errors = FieldErrors::default();
         let before = match fields.text("before") {
             "" => None,
@@ -34,6 +35,7 @@ impl EntriesQuery {
         let start_of = |day: Day| zone.start_of(day);
         let filter = EntryFilter {
             kind: fields.optional("kind", &mut errors),
+            about: about(&fields, &mut errors),
             actor: fields.optional("by", &mut errors),
             from: fields.day("from", &mut errors).map(start_of),
             until: fields
@@ -62,4 +64,18 @@ impl EntriesQuery {
         let kept = NARROWING.map(|field| (field, self.fields.text(field)));
         with_query(path, kept.into_iter().chain([("before", &*before)]))
     }
+}
+
+/// What the entries are to be about: a kind of thing, and its name.
+fn about(fields: &Fields, errors: &mut FieldErrors) -> Option<EntrySubject> {
+    let name = fields.text("name").to_owned();
+    let kind = fields.optional("about", errors);
+    if kind.is_none() && !name.is_empty() && errors.is_empty() {
+        errors.add("about", "expected what kind of thing the name is of");
+    }
+    if kind.is_some() && name.is_empty() {
+        errors.add("name", "expected its name");
+        return None;
+    }
+    Some(EntrySubject { kind: kind?, name })
 }

@@ -4,6 +4,7 @@ use super::forms;
 use super::settings::SettingsShown;
 use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
+use crate::due::words;
 use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
 use crate::failure::Failure;
 use crate::frame::Frame;
@@ -22,7 +23,9 @@ use domain::configuration::car_type::{CarType, Position};
 use domain::configuration::component::{ComponentRef, PositionRef};
 use domain::configuration::host::{Host, HostPosition};
 use domain::identity::{LocationName, PositionCode};
-use domain::ledger::dossier::{CarRecord, ComponentRecord, Fitment, IsolationRecord, PlaceOnCar};
+use domain::ledger::dossier::{
+    CarRecord, ComponentRecord, Documents, Fitment, IsolationRecord, PlaceOnCar,
+};
 use domain::people;
 use domain::time::{Day, Zone};
 use domain::unreadable::Unreadable;
@@ -55,7 +58,8 @@ pub(crate) struct PositionPage {
     approved: Vec<(String, String)>,
     /// What is fitted now.
     now: Option<(Fitment, Option<ComponentRecord>)>,
-    due: Vec<DueItem>,
+    /// The due work on it, each with the title of its task.
+    due: Vec<(DueItem, String)>,
     in_force: Option<IsolationRecord>,
     /// Everything that was ever fitted, newest first.
     history: Vec<Fitment>,
@@ -179,7 +183,7 @@ pub(crate) async fn position_page(
         position,
         inside: inside.map(|inside| (inside.place, inside.assembly)),
         now,
-        due,
+        due: titled(due, &view.documents),
         history,
         sides,
         isolations,
@@ -201,7 +205,7 @@ const WHAT: (&str, &str) = (
 );
 
 /// The cut-outs here until the time told of, by what is known now.
-async fn isolations(
+pub(crate) async fn isolations(
     view: &mut View,
     (car, at): (&CarRecord, &PositionRef),
     speaks: &Speaks,
@@ -216,7 +220,7 @@ async fn isolations(
 }
 
 /// What is fitted, and the work due on it.
-async fn fitted(
+pub(crate) async fn fitted(
     view: &mut View,
     open: Option<Fitment>,
     (speaks, state): (&Speaks, &WebState),
@@ -241,6 +245,14 @@ async fn fitted(
         }
     };
     Ok((Some((fitment, record)), due))
+}
+
+fn titled(due: Vec<DueItem>, documents: &Documents) -> Vec<(DueItem, String)> {
+    let titled = due.into_iter().map(|item| {
+        let title = words::title(&item, documents).to_owned();
+        (item, title)
+    });
+    titled.collect()
 }
 
 /// The holds on what is at a position, on the assembly it is inside, and on the car.

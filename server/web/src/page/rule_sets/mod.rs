@@ -15,14 +15,14 @@ use domain::rule_set::in_force::in_force;
 use domain::time::Day;
 
 /// How a rule set stands on a day.
-enum Standing {
+pub(crate) enum Standing {
     InForce,
     From(Day),
     Until(Day),
     ReplacedBy(Revision),
 }
 
-fn standing(documents: &Documents, rules: &RuleSet, today: Day) -> Standing {
+pub(crate) fn standing(documents: &Documents, rules: &RuleSet, today: Day) -> Standing {
     let issued = documents.rule_sets.values();
     let issued = issued.map(|set| (set.by, &*set.document));
     let valid = in_force(issued, today);
