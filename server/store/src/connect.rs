@@ -5,6 +5,7 @@ use crate::absent::{self, IfAbsent};
 use crate::checkpoint::{Checkpoints, LOG_PAGES_MAX};
 use crate::error::StoreError;
 use crate::schema::{MIGRATIONS, for_sqlite};
+use log::LevelFilter;
 use sqlx::postgres::{PgConnectOptions, PgListener, PgPool, PgPoolOptions, Postgres};
 use sqlx::sqlite::{
     Sqlite, SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions,
@@ -88,6 +89,10 @@ const SQLITE_BUSY: &str = "5";
 /// Page cache of one SQLite connection, in kibibytes: four readers and a writer stay far below
 /// the memory that a server may use.
 const SQLITE_CACHE_KIB: &str = "-16000";
+/// From when on a statement is slow. A rebuild's are long by their nature, so that nobody is warned
+/// of one unless they ask for the log.
+const SLOW: Duration = Duration::from_secs(1);
+const SLOW_LEVEL: LevelFilter = LevelFilter::Info;
 /// Statements that a connection keeps ready: all that there are, in all their shapes.
 const STATEMENTS: usize = 256;
 /// Rows that a SQLite connection may be ahead of their reader: batches of an import.
@@ -162,7 +167,8 @@ impl Pools {
             .pragma("temp_store", "memory")
             .pragma("wal_autocheckpoint", LOG_PAGES_MAX)
             .row_buffer_size(SQLITE_ROWS_AHEAD)
-            .statement_cache_capacity(STATEMENTS);
+            .statement_cache_capacity(STATEMENTS)
+            .log_slow_statements(SLOW_LEVEL, SLOW);
         let write = sqlite_writer(&options).await?;
         let read = SqlitePoolOptions::new()
             .max_connections(READERS)
@@ -179,7 +185,8 @@ impl Pools {
         let options = PgConnectOptions::from_str(address)?
             .application_name("brake register")
             .statement_cache_capacity(STATEMENTS)
-            .options(POSTGRES_OPTIONS);
+            .options(POSTGRES_OPTIONS)
+            .log_slow_statements(SLOW_LEVEL, SLOW);
         let pool = |most| {
             PgPoolOptions::new()
                 .max_connections(most)

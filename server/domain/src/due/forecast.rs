@@ -56,9 +56,25 @@ impl Lacking {
             .chain(Meter::ALL.iter().filter_map(by_meter))
     }
 
+    /// What is not known of the limits, in words; none where everything is.
+    pub fn in_words(&self) -> Option<String> {
+        let facts: Vec<String> = self.iter().map(in_words).collect();
+        (!facts.is_empty()).then(|| facts.join("; "))
+    }
+
     /// Whether every limit can be told.
     pub fn is_nothing(&self) -> bool {
         self.iter().next().is_none()
+    }
+}
+
+fn in_words((metric, lack): (Metric, Lack)) -> String {
+    match (metric, lack) {
+        (Metric::Calendar, _) => "calendar: the day it counts from is not known".to_owned(),
+        (meter, Lack::Anchor) => format!("{meter}: the use it counts from is not known"),
+        (meter, Lack::Use) => format!("{meter}: no reading at fitting to count from"),
+        (meter, Lack::Reading) => format!("{meter} never read"),
+        (meter, Lack::Rate) => format!("{meter} read too rarely to tell its daily gain"),
     }
 }
 
@@ -216,6 +232,21 @@ mod tests {
 
     fn forecast(meters: &ByMeter<MeterFacts>) -> Forecast {
         compute(&overhaul(), &fitted_new(), meters).forecast
+    }
+
+    #[test]
+    fn each_lacking_fact_is_said_with_its_limit() {
+        let known = Lacking::default();
+        assert_eq!(known.in_words(), None);
+        let meters = ByMeter {
+            odometer: Some(Lack::Reading),
+            running_hours: None,
+            compressor_hours: Some(Lack::Rate),
+        };
+        let facts = Lacking { meters, ..known }.in_words().unwrap();
+        let expected =
+            "odometer never read; compressor hours read too rarely to tell its daily gain";
+        assert_eq!(facts, expected);
     }
 
     #[test]

@@ -128,19 +128,8 @@ fn cells(item: &DueItem) -> Vec<Cell> {
         name(item.unit.as_ref().map(ToString::to_string)),
         name(item.position.as_ref().map(ToString::to_string)),
         name(item.depot.as_ref().map(ToString::to_string)),
-        name(lacking(item)),
+        name(item.forecast.lacking.in_words()),
     ]
-}
-
-/// The limits that cannot be told, for want of what.
-fn lacking(item: &DueItem) -> Option<String> {
-    let facts: Vec<String> = item
-        .forecast
-        .lacking
-        .iter()
-        .map(|(metric, lack)| format!("{metric}: {lack}"))
-        .collect();
-    (!facts.is_empty()).then(|| facts.join("; "))
 }
 
 fn text(mut output: impl Write, items: &[DueItem]) -> std::io::Result<()> {
@@ -155,7 +144,11 @@ fn text(mut output: impl Write, items: &[DueItem]) -> std::io::Result<()> {
             (None, _, Some(location)) => location.to_string(),
             (None, _, None) => String::new(),
         };
-        let lacking = lacking(item).map_or(String::new(), |facts| format!("; not known: {facts}"));
+        let lacking = item
+            .forecast
+            .lacking
+            .in_words()
+            .map_or(String::new(), |facts| format!("; not known: {facts}"));
         let (state, task, subject) = (item.state.to_string(), &item.task, &item.subject);
         writeln!(
             output,

@@ -20,9 +20,10 @@ pub(crate) fn run(options: &options::Generate) -> Result<ExitCode> {
                 eprintln!("{error}");
             }
             bail!(
-                "the design in {} has {} errors",
+                "the design in {} has {} error{}",
                 options.design.display(),
-                errors.len()
+                errors.len(),
+                if errors.len() == 1 { "" } else { "s" }
             );
         }
     };

@@ -2,8 +2,7 @@
 
 use crate::show;
 use domain::due::at_once::{AtOnce, AtOnceCause};
-use domain::due::forecast::{Forecast, Lacking};
-use domain::due::point::Lack;
+use domain::due::forecast::Forecast;
 use domain::due::task::{Interval, Metric, Task};
 use domain::ledger::dossier::Documents;
 use domain::time::Zone;
@@ -96,26 +95,10 @@ pub(crate) fn set_by(forecast: &Forecast) -> String {
     }
 }
 
-/// What is not known of the limits of a row; none where everything is.
-pub(crate) fn lacking(lacking: Lacking) -> Option<String> {
-    let facts: Vec<String> = lacking.iter().map(lack).collect();
-    (!facts.is_empty()).then(|| facts.join("; "))
-}
-
-fn lack((metric, lack): (Metric, Lack)) -> String {
-    match (metric, lack) {
-        (Metric::Calendar, _) => "calendar: the day it counts from is not known".to_owned(),
-        (meter, Lack::Anchor) => format!("{meter}: the use it counts from is not known"),
-        (meter, Lack::Use) => format!("{meter}: no reading at fitting to count from"),
-        (meter, Lack::Reading) => format!("{meter} never read"),
-        (meter, Lack::Rate) => format!("{meter} read too rarely to tell its daily gain"),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use domain::units::{ByMeter, Meter};
+    use domain::units::Meter;
 
     #[test]
     fn a_limit_by_meter_says_what_the_meter_shows_and_what_is_left() {
@@ -130,20 +113,5 @@ mod tests {
         assert_eq!(words.left.unwrap(), "11,200 km left on 2026-11-20");
         let words = by_meter(&limit(612_700), &Zone::UTC);
         assert_eq!(words.left.unwrap(), "passed by 300 km on 2026-11-20");
-    }
-
-    #[test]
-    fn each_lacking_fact_is_said_with_its_limit() {
-        let known = Lacking::default();
-        assert_eq!(lacking(known), None);
-        let meters = ByMeter {
-            odometer: Some(Lack::Reading),
-            running_hours: None,
-            compressor_hours: Some(Lack::Rate),
-        };
-        let facts = lacking(Lacking { meters, ..known }).unwrap();
-        let expected =
-            "odometer never read; compressor hours read too rarely to tell its daily gain";
-        assert_eq!(facts, expected);
     }
 }

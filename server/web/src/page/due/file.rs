@@ -229,7 +229,7 @@ fn cells(item: &DueItem, documents: &Documents, zone: &Zone) -> Vec<Cell> {
         text(item.position.as_ref().map(ToString::to_string)),
         text(item.location.as_ref().map(ToString::to_string)),
         text(item.depot.as_ref().map(ToString::to_string)),
-        text(words::lacking(forecast.lacking)),
+        text(forecast.lacking.in_words()),
     ]);
     cells
 }

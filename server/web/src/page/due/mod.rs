@@ -271,7 +271,7 @@ fn row(item: &DueItem, (view, documents): (&View, &Documents), state: &WebState)
             let entry = address::entry(found.by);
             (words::at_once(found), entry)
         }),
-        lacking: words::lacking(forecast.lacking),
+        lacking: forecast.lacking.in_words(),
         subject,
         serial,
         subject_link: address::subject(&item.subject),

@@ -80,7 +80,7 @@ impl Weeks {
             let most = show::grouped(i64::try_from(DAYS_TASKS_MAX).unwrap_or(i64::MAX));
             format!(
                 "Counting stopped after {most} tasks, on {day}; narrow the list to see the weeks \
-                 from then on."
+                 from then on"
             )
         });
         Some(Self {
