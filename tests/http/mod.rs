@@ -37,6 +37,7 @@ mod settings;
 pub(crate) mod sheets;
 mod sides;
 pub(crate) mod sign_on;
+mod slide_protection;
 mod told_then;
 mod visits;
 mod warnings;

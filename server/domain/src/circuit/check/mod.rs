@@ -369,18 +369,16 @@ fn leads(circuit: &CompiledCircuit, origin: usize, past: Option<usize>) -> Vec<b
 }
 
 /// What passes neither air nor demand.
-const OUTSIDE: [PositionKind; 3] = [
-    PositionKind::SpeedSensor,
-    PositionKind::SlideProtectionUnit,
-    PositionKind::ControlPanel,
-];
+fn is_outside(kind: PositionKind) -> bool {
+    kind.is_slide_electronics() || kind == PositionKind::ControlPanel
+}
 
 fn left_out(circuit: &CompiledCircuit) -> Vec<Remark> {
     let car_type = circuit.car_type();
     let inside: BTreeSet<&PositionCode> = circuit.nodes().iter().filter_map(code).collect();
     let positions = car_type.positions.iter();
     positions
-        .filter(|position| !OUTSIDE.contains(&position.kind) && !inside.contains(&position.code))
+        .filter(|position| !is_outside(position.kind) && !inside.contains(&position.code))
         .map(|position| Remark::NotInCircuit(position.code.clone()))
         .collect()
 }

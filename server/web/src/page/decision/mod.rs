@@ -43,6 +43,7 @@ use domain::decision::warning::Warning;
 use domain::decision::{CommandedEffect, Decision, Standing};
 use domain::identity::TrainId;
 use domain::isolation::Supply;
+use domain::isolation::isolable::Isolable;
 use domain::ledger::dossier::Formed;
 use domain::time::{Instant, Zone};
 use domain::unreadable::Unreadable;
@@ -336,17 +337,14 @@ fn cut_outs(answered: &Answered, (zone, now): (&Zone, Instant)) -> Vec<CutOutRow
     answered.cars.iter().enumerate().flat_map(of_car).collect()
 }
 
-/// The positions of the circuits that hold no component.
+/// The positions that hold no component and do something for the brake.
 fn vacant(answered: &Answered) -> Vec<String> {
     let of_car = |car: &domain::decision::TrainCar| {
-        let nodes = car.circuit.car_type().circuit.nodes.clone();
-        let empty = nodes
-            .into_iter()
-            .filter(|node| car.vacant.contains(&node.position));
-        let number = car.number.clone();
-        empty
-            .map(|node| format!("car {number} {}", node.position))
-            .collect::<Vec<_>>()
+        let isolable = Isolable::all_of(car.circuit.car_type()).into_iter();
+        let codes = isolable.map(|one| &one.position.code);
+        let empty = codes.filter(|code| car.vacant.contains(code));
+        let words = empty.map(|code| format!("car {} {code}", car.number));
+        words.collect::<Vec<_>>()
     };
     answered.answer.cars.iter().flat_map(of_car).collect()
 }

@@ -14,11 +14,11 @@ use crate::state::WebState;
 use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
-use domain::circuit::Behaviour;
 use domain::configuration::car_type::CarType;
 use domain::configuration::component::PositionRef;
 use domain::identity::CarNumber;
 use domain::isolation::CutOutState;
+use domain::isolation::isolable::Isolable;
 use domain::ledger::fact::{CutOut, Fact};
 use domain::people::ISOLATES;
 use domain::time::{Instant, Zone};
@@ -103,12 +103,13 @@ fn form(car: &CarNumber, car_type: &CarType, position: &str) -> EntryForm {
         )
 }
 
-/// The positions of the brake circuit, cocks first: only what a circuit describes can be told of.
+/// The positions whose cut-out has an effect that is known, cocks first: of nothing else could
+/// anything be told.
 fn positions(car_type: &CarType) -> Vec<(String, String)> {
-    let mut nodes: Vec<_> = car_type.circuit.nodes.iter().collect();
-    nodes.sort_by_key(|node| !matches!(node.behaviour, Behaviour::Cock { .. }));
-    let choice = |node: &domain::circuit::Node| {
-        let position = car_type.position(&node.position)?;
+    let mut isolable = Isolable::all_of(car_type);
+    isolable.sort_by_key(|one| !one.is_cock());
+    let choice = |one: Isolable<'_>| {
+        let position = one.position;
         let labels: Vec<&str> = position.aliases.iter().map(|a| a.name.as_str()).collect();
         let words = format!(
             "{} {} ({})",
@@ -116,9 +117,9 @@ fn positions(car_type: &CarType) -> Vec<(String, String)> {
             position.title,
             labels.join(", ")
         );
-        Some((position.code.to_string(), words))
+        (position.code.to_string(), words)
     };
-    nodes.into_iter().filter_map(choice).collect()
+    isolable.into_iter().map(choice).collect()
 }
 
 fn words(state: CutOutState) -> &'static str {
