@@ -30,7 +30,7 @@ async fn electronics_supposed_off_leave_the_axles_of_their_car_without_protectio
     let percentage = "#percentage tr:first-child td strong";
     assert_eq!(page.texts(percentage), sound.texts(percentage));
     let choices = page.attributes("select[name=place] option", "value");
-    assert!(choices.contains(&"4101:=WS-KF1".to_owned()), "{choices:?}");
+    assert!(choices.contains(&"4101:=WS-KF1"), "{choices:?}");
     let answer = visitor
         .get(&format!("/api/v1/decision?{}", query(OFF)))
         .await
@@ -55,7 +55,7 @@ async fn electronics_are_neither_closed_nor_vented(url: &str) {
     let served = Served::with_trains(url).await;
     let closed = query("4101:=WS-KF1:closed_vented");
     let page = served.visitor().get(&format!("/decision?{closed}")).await;
-    assert_eq!(page.status(), 400);
+    assert_eq!(page.status(), 422);
     let says = page.text("main");
     assert!(
         says.contains("electrically_off, bypassed, failed"),

@@ -64,7 +64,7 @@ impl<'t> Isolable<'t> {
         }
     }
 
-    /// Their names: "electrically_off, bypassed, failed".
+    /// Their names, with commas between.
     pub fn states_named(&self) -> String {
         let names: Vec<&str> = self.states().iter().map(|state| state.name()).collect();
         names.join(", ")

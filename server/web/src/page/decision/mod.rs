@@ -340,9 +340,9 @@ fn cut_outs(answered: &Answered, (zone, now): (&Zone, Instant)) -> Vec<CutOutRow
 /// The positions that hold no component and do something for the brake.
 fn vacant(answered: &Answered) -> Vec<String> {
     let of_car = |car: &domain::decision::TrainCar| {
-        let isolable = Isolable::all_of(car.circuit.car_type()).into_iter();
-        let codes = isolable.map(|one| &one.position.code);
-        let empty = codes.filter(|code| car.vacant.contains(code));
+        let car_type = car.circuit.car_type();
+        let codes = car.vacant.iter();
+        let empty = codes.filter(|code| Isolable::at(car_type, code).is_some());
         let words = empty.map(|code| format!("car {} {code}", car.number));
         words.collect::<Vec<_>>()
     };
