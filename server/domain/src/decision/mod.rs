@@ -29,7 +29,7 @@ pub mod warning;
 pub use holding::Holding;
 pub use order::Urgency;
 pub use question::{CutOutInTrain, Question, TrainCar, Way};
-pub use stopping::{METHODS, Stopping, StoppingPair};
+pub use stopping::{FromLower, METHODS, Stopping, StoppingPair};
 pub use supposed::Supposed;
 
 use crate::circuit::state::Impaired;

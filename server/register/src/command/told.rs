@@ -99,6 +99,10 @@ fn told(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
             }
             (Err(missing), _) | (_, Err(missing)) => writeln!(f, "{missing}")?,
         }
+        for lower in pair.from_lower_speeds(&decision.way) {
+            let (before, after) = (lower.before.value.stop, lower.after.value.stop);
+            writeln!(f, "    from {:.0} only: {before}, {after}", lower.from)?;
+        }
     }
     forces(f, &decision.forces)?;
     holding(f, &decision.holding)?;

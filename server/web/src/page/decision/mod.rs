@@ -151,7 +151,7 @@ impl Findings {
         let cars = &answered.answer.cars;
         Self {
             percentages: figures::percentages(decision),
-            stopping: figures::stopping(&decision.stopping),
+            stopping: figures::stopping(decision),
             holding: figures::holding(&decision.holding),
             forces: ForceFindings::of(&answered.answer, decision),
             speeds: Speeds::of(decision, link),
