@@ -34,6 +34,7 @@ mod routes;
 mod rule_sets;
 pub(crate) mod sample;
 mod settings;
+mod sheet_for_the_cab;
 pub(crate) mod sheets;
 mod sides;
 pub(crate) mod sign_on;

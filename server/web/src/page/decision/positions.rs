@@ -201,7 +201,7 @@ impl Node<'_> {
 
 /// What the label on the car says, where it is short enough for a button; else the last part of
 /// the code.
-fn label(position: &Position) -> String {
+pub(crate) fn label(position: &Position) -> String {
     let mut names = position.aliases.iter().map(|alias| alias.name.as_str());
     let code = position.code.as_str();
     let product = code.rsplit('-').next().unwrap_or(code);

@@ -2,6 +2,8 @@
 //! that it can be proved later; a what-if has no entry and therefore no sheet.
 
 use super::decided::{VoidWords, entry_link, void};
+use super::follow::OpenChecks;
+use super::positions::label;
 use super::verdicts::{mark, restrictions};
 use crate::address;
 use crate::failure::Failure;
@@ -15,6 +17,7 @@ use domain::configuration::car::Orientation;
 use domain::configuration::car_type::CarType;
 use domain::decision::asked::AskedField;
 use domain::decision::check_code::CheckCode;
+use domain::decision::stored::FoundStored;
 use domain::decision::taken::{DecidedCar, DecidedCutOut, DecisionTaken, Found, OfAll};
 use domain::ledger::dossier::Documents;
 use domain::ledger::entry::Seq;
@@ -62,6 +65,14 @@ struct Sheet {
     /// What must be known beside the verdict.
     warnings: Vec<String>,
     told: Vec<(String, String)>,
+    /// Reservoirs that may still hold air, one in a line.
+    stored: Vec<String>,
+    /// How many more there are.
+    more_stored: usize,
+    /// The checks after the cut-outs, as far as they are known now.
+    checks: Option<OpenChecks>,
+    /// When the sheet was made, which the checks speak of.
+    made_at: String,
 }
 
 struct CarOnSheet {
@@ -85,6 +96,8 @@ struct RuleOnSheet {
 
 /// Lines that one A4 page holds beside what is always on it, in the sheet's type.
 const LINES: usize = 30;
+/// Reservoirs that are told one by one.
+const STORED: usize = 8;
 /// Characters of a step in one such line.
 const LINE_CHARS: usize = 105;
 
@@ -100,8 +113,12 @@ pub(crate) async fn show(
         what: "decision recorded by entry",
         name: entry.to_string(),
     })?;
+    let mut sheet = sheet(&proven, &view.documents, &state);
+    if sheet.void.is_none() {
+        sheet.checks = OpenChecks::of_train(&mut view, &proven.record.taken, state.today()).await?;
+    }
     page(&SheetPage {
-        sheet: sheet(&proven, &view.documents, &state),
+        sheet,
         frame: Frame::new(&state, &signed_in),
     })
 }
@@ -115,6 +132,7 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
     let key = (taken.rule_set.clone(), taken.revision.clone());
     let issued = documents.rule_sets.get(&key);
     let (rules, more_rules) = rules(taken);
+    let (stored, more_stored) = stored(&found.stored);
     Sheet {
         train: taken.train.to_string(),
         href: address::train(&taken.train),
@@ -147,6 +165,10 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
         cautions: found.cautions.clone(),
         warnings: found.warnings.clone(),
         told: told(taken, zone),
+        stored,
+        more_stored,
+        checks: None,
+        made_at: zone.show(state.now()),
     }
 }
 
@@ -162,13 +184,11 @@ fn cut_outs(found: &Found, documents: &Documents) -> Vec<CutOutOnSheet> {
     let of = |cut_out: &DecidedCutOut| {
         let position = car_type(found, cut_out, documents)
             .and_then(|car_type| car_type.position(&cut_out.at.position).cloned());
-        let label = position
-            .as_ref()
-            .and_then(|position| position.aliases.first());
+        let label = position.as_ref().map_or(String::new(), label);
         CutOutOnSheet {
             car: cut_out.at.car.to_string(),
             code: cut_out.at.position.to_string(),
-            label: label.map_or(String::new(), |label| label.name.clone()),
+            label,
             title: position.map_or(String::new(), |position| position.title),
             state: cut_out.state.to_string(),
         }
@@ -228,6 +248,36 @@ fn asked(taken: &DecisionTaken) -> Vec<(String, String)> {
     AskedField::ALL.iter().map(shown).collect()
 }
 
+/// The reservoirs that fit on the page, those first that feed brakes, and how many more there are.
+fn stored(found: &[FoundStored]) -> (Vec<String>, usize) {
+    let mut sorted: Vec<&FoundStored> = found.iter().collect();
+    sorted.sort_by_key(|one| one.brakes == 0);
+    let shown: Vec<String> = sorted.into_iter().take(STORED).map(reservoir).collect();
+    let more = found.len() - shown.len();
+    (shown, more)
+}
+
+fn reservoir(one: &FoundStored) -> String {
+    let left = match (one.brakes, one.applications) {
+        (0, _) => "feeds no brake".to_owned(),
+        (_, None) => "applications left not known".to_owned(),
+        (brakes, Some(1)) => format!("1 full application of {brakes} brakes left"),
+        (brakes, Some(count)) => format!("{count} full applications of {brakes} brakes left"),
+    };
+    let drains: Vec<String> = one
+        .drains
+        .iter()
+        .map(|at| format!("car {} {}", at.car, at.position))
+        .collect();
+    let drained = match drains.as_slice() {
+        [] => "no drain cock on it".to_owned(),
+        drains => format!("drain at {}", drains.join(" or ")),
+    };
+    let FoundStored { at, volume_l, .. } = one;
+    let (car, position) = (&at.car, &at.position);
+    format!("Car {car} {position}, {volume_l} l: {left}; {drained}.")
+}
+
 /// The rules that fit on the page, the strictest first, and how many more there are. What must
 /// be on it takes its lines first.
 fn rules(taken: &DecisionTaken) -> (Vec<RuleOnSheet>, usize) {
@@ -235,7 +285,9 @@ fn rules(taken: &DecisionTaken) -> (Vec<RuleOnSheet>, usize) {
     let lines = |text: &str| text.chars().count().div_ceil(LINE_CHARS).max(1);
     let cautions = found.cautions.iter().chain(&found.warnings);
     let cautions: usize = cautions.map(|text| lines(text)).sum();
-    let used = 2 * found.cut_outs.len() + found.cars.len().div_ceil(6) + cautions;
+    let stored = found.stored.len().min(STORED).div_ceil(2) + usize::from(!found.stored.is_empty());
+    // Two lines for the checks.
+    let used = 2 * found.cut_outs.len() + found.cars.len().div_ceil(6) + cautions + stored + 2;
     let mut left = LINES.saturating_sub(used);
     let mut shown = Vec::new();
     for rule in &found.rules {
