@@ -40,5 +40,6 @@ mod sides;
 pub(crate) mod sign_on;
 mod slide_protection;
 mod told_then;
+mod trains;
 mod visits;
 mod warnings;
