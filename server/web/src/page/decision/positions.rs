@@ -2,6 +2,7 @@
 //! each car.
 
 use super::link::{CLOSE, FORMATION, QuestionLink};
+use crate::address;
 use crate::drawing::train_side::Cock;
 use crate::drawing::wheels::CockState;
 use domain::configuration::car_type::Position;
@@ -56,6 +57,8 @@ pub(crate) struct StateOption {
 pub(crate) struct SupposedRow {
     pub(crate) words: String,
     pub(crate) without: String,
+    /// Where it is recorded once it was done; none of what is supposed open.
+    pub(crate) record: Option<String>,
 }
 
 /// A position that can be cut out, as it stands in the question.
@@ -286,6 +289,9 @@ pub(crate) fn supposed(cars: &[TrainCar], link: &QuestionLink) -> Vec<SupposedRo
         SupposedRow {
             words: format!("Car {}, {}{title}: {state}", one.at.car, one.at.position),
             without: link.without(one),
+            record: one
+                .state
+                .map(|state| address::record_as(&one.at, state.name())),
         }
     };
     link.supposed.iter().map(row).collect()

@@ -24,29 +24,31 @@ use domain::people::ISOLATES;
 use domain::time::{Instant, Zone};
 use serde::Deserialize;
 
-/// Which car.
+/// Which car, and what is to be chosen already.
 #[derive(Debug, Deserialize)]
 pub(crate) struct OfCar {
     #[serde(default)]
     car: String,
     #[serde(default)]
     position: String,
+    #[serde(default)]
+    state: String,
 }
 
-/// `GET /isolations/new?car=…`
+/// `GET /isolations/new?car=…&position=…&state=…`
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Query(of): Query<OfCar>,
 ) -> PageResult {
     let car: CarNumber = of.car.trim().parse()?;
-    page(&record_page(&state, &signed_in, (&car, &of.position), None).await?)
+    page(&record_page(&state, &signed_in, (&car, &of.position, &of.state), None).await?)
 }
 
 async fn record_page(
     state: &WebState,
     signed_in: &SignedIn,
-    (car, position): (&CarNumber, &str),
+    (car, position, held): (&CarNumber, &str, &str),
     tried: Option<&Tried>,
 ) -> Result<FormPage, Failure> {
     let mut view = state.store.view().await?;
@@ -58,7 +60,7 @@ async fn record_page(
     let car_type = view.documents.car_type(&record.car, state.today());
     let form = car_type
         .filter(|_| frame.holds(ISOLATES))
-        .map(|car_type| form(car, car_type, position).finish(tried));
+        .map(|car_type| form(car, car_type, (position, held)).finish(tried));
     let mut notes = Vec::new();
     if car_type.is_none() {
         notes.push("No positions are known for the type of this car.".to_owned());
@@ -74,7 +76,7 @@ async fn record_page(
     })
 }
 
-fn form(car: &CarNumber, car_type: &CarType, position: &str) -> EntryForm {
+fn form(car: &CarNumber, car_type: &CarType, (position, state): (&str, &str)) -> EntryForm {
     let choose = (String::new(), "choose".to_owned());
     let states = CutOutState::ALL
         .iter()
@@ -93,6 +95,7 @@ fn form(car: &CarNumber, car_type: &CarType, position: &str) -> EntryForm {
         )
         .ask(
             Field::one_of("state", "State", std::iter::once(choose).chain(states))
+                .with_value(state)
                 .hint("A cut-out is not one state: each takes away something else.")
                 .required(),
         )
@@ -170,7 +173,7 @@ pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) ->
         None => Ok(Redirect::to("/isolations").into_response()),
         Some(tried) => {
             let signed_in = &submitted.signed_in;
-            let shown = record_page(&state, signed_in, (&car, ""), Some(&tried)).await?;
+            let shown = record_page(&state, signed_in, (&car, "", ""), Some(&tried)).await?;
             Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
         }
     }
