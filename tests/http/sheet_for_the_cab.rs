@@ -34,9 +34,9 @@ async fn a_sheet_tells_stored_air_with_its_applications_and_its_drain_cock(url: 
     let said = sheet.texts(".paper-stored li");
     assert_eq!(said.len(), train.count("#stored-air tbody tr"), "{said:?}");
     assert!(
-        said[0].starts_with("Car 4101 =BS-CM1, 125 l: ")
+        said[0].starts_with("Car 4101 =BS-CM1: ")
             && said[0].contains(left.as_str())
-            && said[0].ends_with("; drain at car 4101 =BS-QM2."),
+            && said[0].ends_with("; drain at =BS-QM2."),
         "{said:?}, {left}"
     );
 }

@@ -42,8 +42,6 @@ pub struct FoundStored {
     /// The reservoir.
     #[serde(flatten)]
     pub at: PositionRef,
-    /// Its volume in litres.
-    pub volume_l: u32,
     /// How many air-applied brakes it feeds.
     pub brakes: usize,
     /// How many full applications of them it still allows; none where it feeds none, or where a
@@ -67,7 +65,6 @@ impl StoredIn {
             .and_then(|left| left.as_ref().ok());
         FoundStored {
             at: place(&self.at),
-            volume_l: self.volume_l,
             brakes: self.brakes,
             applications: left.map(|worked| worked.value),
             drains: self.drains.iter().map(place).collect(),

@@ -55,7 +55,7 @@ fn check_isolated(dossier: &Dossier, cut_out: &CutOut, at: Instant) -> Result<()
         return Err(Refusal::Impossible {
             field: "state",
             given: cut_out.state.name().to_owned(),
-            allowed: format!("{}: no air passes it", isolable.states_named()),
+            allowed: format!("one of {}, since no air passes it", isolable.states_named()),
         });
     }
     if let Some(not_before) = cut_out.not_before.filter(|not_before| *not_before > at) {

@@ -15,6 +15,7 @@ use askama::Template;
 use axum::extract::{Path, State};
 use domain::configuration::car::Orientation;
 use domain::configuration::car_type::CarType;
+use domain::configuration::component::PositionRef;
 use domain::decision::asked::AskedField;
 use domain::decision::check_code::CheckCode;
 use domain::decision::stored::FoundStored;
@@ -96,8 +97,12 @@ struct RuleOnSheet {
 
 /// Lines that one A4 page holds beside what is always on it, in the sheet's type.
 const LINES: usize = 30;
-/// Reservoirs that are told one by one.
+/// Reservoirs that are told one by one, at most.
 const STORED: usize = 8;
+/// Lines for the checks that are open.
+const CHECKS: usize = 3;
+/// Lines kept for the rules.
+const RULES: usize = 4;
 /// Characters of a step in one such line.
 const LINE_CHARS: usize = 105;
 
@@ -131,8 +136,11 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
     let imposed = Imposed::from(&found.restrictions);
     let key = (taken.rule_set.clone(), taken.revision.clone());
     let issued = documents.rule_sets.get(&key);
-    let (rules, more_rules) = rules(taken);
-    let (stored, more_stored) = stored(&found.stored);
+    let left = left(found);
+    let (stored, more_stored) = stored(&found.stored, left);
+    // Its heading, and the line that says how many more there are.
+    let for_stored = stored.len().div_ceil(2) + if stored.is_empty() { 0 } else { 2 };
+    let (rules, more_rules) = rules(taken, left.saturating_sub(for_stored));
     Sheet {
         train: taken.train.to_string(),
         href: address::train(&taken.train),
@@ -248,47 +256,57 @@ fn asked(taken: &DecisionTaken) -> Vec<(String, String)> {
     AskedField::ALL.iter().map(shown).collect()
 }
 
-/// The reservoirs that fit on the page, those first that feed brakes, and how many more there are.
-fn stored(found: &[FoundStored]) -> (Vec<String>, usize) {
+fn lines(text: &str) -> usize {
+    text.chars().count().div_ceil(LINE_CHARS).max(1)
+}
+
+/// The lines that are left beside what must be on the page.
+fn left(found: &Found) -> usize {
+    let texts = found.cautions.iter().chain(&found.warnings);
+    let texts: usize = texts.map(|text| lines(text)).sum();
+    let used = 2 * found.cut_outs.len() + found.cars.len().div_ceil(6) + texts + CHECKS;
+    LINES.saturating_sub(used)
+}
+
+/// The reservoirs that fit on the page, two in a line, those first that feed brakes; and how many
+/// more there are. Some lines are kept for rules.
+fn stored(found: &[FoundStored], left: usize) -> (Vec<String>, usize) {
+    let room = 2 * left.saturating_sub(RULES).max(1);
     let mut sorted: Vec<&FoundStored> = found.iter().collect();
     sorted.sort_by_key(|one| one.brakes == 0);
-    let shown: Vec<String> = sorted.into_iter().take(STORED).map(reservoir).collect();
+    let shown = sorted.into_iter().take(room.min(STORED));
+    let shown: Vec<String> = shown.map(reservoir).collect();
     let more = found.len() - shown.len();
     (shown, more)
 }
 
+/// "Car 4104 =BS-CM1: 10 full applications; drain at =BS-QM2."
 fn reservoir(one: &FoundStored) -> String {
     let left = match (one.brakes, one.applications) {
         (0, _) => "feeds no brake".to_owned(),
-        (_, None) => "applications left not known".to_owned(),
-        (brakes, Some(1)) => format!("1 full application of {brakes} brakes left"),
-        (brakes, Some(count)) => format!("{count} full applications of {brakes} brakes left"),
+        (_, None) => "applications not known".to_owned(),
+        (_, Some(1)) => "1 full application".to_owned(),
+        (_, Some(count)) => format!("{count} full applications"),
     };
-    let drains: Vec<String> = one
-        .drains
-        .iter()
-        .map(|at| format!("car {} {}", at.car, at.position))
-        .collect();
+    let PositionRef { car, position } = &one.at;
+    let drain = |at: &PositionRef| {
+        if at.car == *car {
+            at.position.to_string()
+        } else {
+            format!("car {} {}", at.car, at.position)
+        }
+    };
+    let drains: Vec<String> = one.drains.iter().map(drain).collect();
     let drained = match drains.as_slice() {
-        [] => "no drain cock on it".to_owned(),
+        [] => "no drain cock".to_owned(),
         drains => format!("drain at {}", drains.join(" or ")),
     };
-    let FoundStored { at, volume_l, .. } = one;
-    let (car, position) = (&at.car, &at.position);
-    format!("Car {car} {position}, {volume_l} l: {left}; {drained}.")
+    format!("Car {car} {position}: {left}; {drained}.")
 }
 
-/// The rules that fit on the page, the strictest first, and how many more there are. What must
-/// be on it takes its lines first.
-fn rules(taken: &DecisionTaken) -> (Vec<RuleOnSheet>, usize) {
+/// The rules that fit on the lines left, the strictest first, and how many more there are.
+fn rules(taken: &DecisionTaken, mut left: usize) -> (Vec<RuleOnSheet>, usize) {
     let found = &taken.found;
-    let lines = |text: &str| text.chars().count().div_ceil(LINE_CHARS).max(1);
-    let cautions = found.cautions.iter().chain(&found.warnings);
-    let cautions: usize = cautions.map(|text| lines(text)).sum();
-    let stored = found.stored.len().min(STORED).div_ceil(2) + usize::from(!found.stored.is_empty());
-    // Two lines for the checks.
-    let used = 2 * found.cut_outs.len() + found.cars.len().div_ceil(6) + cautions + stored + 2;
-    let mut left = LINES.saturating_sub(used);
     let mut shown = Vec::new();
     for rule in &found.rules {
         let words = format!("{}: {}", rule.title, rule.working);
