@@ -102,9 +102,23 @@ async fn what_is_recorded_off_stands_on_the_board_and_can_be_supposed_on(url: &s
     );
 }
 
+async fn a_circuit_does_not_say_that_nothing_is_lost_while_axles_may_slide(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let circuit = |close: &str| format!("/decision/circuit?{}", query(close));
+    let page = visitor.get(&circuit(OFF)).await;
+    assert_eq!(page.count(".besides li"), 4, "{}", page.text("main"));
+    let says = page.text("main");
+    assert!(says.contains("✓ Every brake of the train works."), "{says}");
+    assert!(!says.contains("Nothing is lost"), "{says}");
+    let sound = visitor.get("/decision/circuit?formation=TM101").await;
+    assert!(sound.text("main").contains("✓ Nothing is lost"));
+}
+
 each_database!(
     electronics_supposed_off_leave_the_axles_of_their_car_without_protection,
     a_speed_sensor_that_failed_takes_the_protection_of_its_axle,
     electronics_are_neither_closed_nor_vented,
     what_is_recorded_off_stands_on_the_board_and_can_be_supposed_on,
+    a_circuit_does_not_say_that_nothing_is_lost_while_axles_may_slide,
 );
