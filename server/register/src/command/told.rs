@@ -162,7 +162,10 @@ fn losses(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
             let causes: Vec<String> = actuator
                 .why
                 .iter()
-                .map(|cause| format!("car {} {}", cause.car_number, cause.position))
+                .map(|cause| {
+                    let (car, at) = (&cause.car_number, &cause.position);
+                    format!("car {car} {at} ({})", cause.kind)
+                })
                 .collect();
             let mode = commanded.effect.mode;
             let key = format!("{mode}: {} by {}", actuator.availability, causes.join(", "));

@@ -6,6 +6,7 @@
 
 mod compared;
 mod demand;
+mod filled;
 
 pub use compared::check_against;
 
@@ -113,6 +114,9 @@ pub enum Remark {
     /// out.
     #[error("{0}: has no place in the circuit")]
     NotInCircuit(PositionCode),
+    /// A position where nothing may be fitted.
+    #[error("{0}: no part is approved there; it stays empty, and delivers nothing")]
+    NothingApproved(PositionCode),
 }
 
 /// What is doubtful in a circuit, by kind and code. Linear in nodes and lines for each cock and
@@ -130,6 +134,7 @@ pub fn check(circuit: &CompiledCircuit) -> Vec<Remark> {
     remarks.extend(demand::unasked(circuit));
     remarks.extend(idle_cocks(circuit));
     remarks.extend(left_out(circuit));
+    remarks.extend(filled::nothing_approved(circuit));
     remarks.sort();
     remarks
 }

@@ -4,7 +4,7 @@
 use domain::decision::{CommandedEffect, Decision, TrainCar};
 use domain::identity::PositionCode;
 use domain::isolation::Supply;
-use domain::isolation::cause::{Cause, CauseKind};
+use domain::isolation::cause::Cause;
 use domain::isolation::effect::{ActuatorEffect, AppliedBy, Availability};
 use domain::isolation::slide_protection::UnprotectedAxle;
 use domain::isolation::tally::{Share, Tally};
@@ -247,12 +247,7 @@ pub(crate) fn cause_row(cars: &[TrainCar], cause: &Cause) -> CauseRow {
         car: cause.car_number.to_string(),
         code: cause.position.to_string(),
         title: position.map_or(String::new(), |position| position.title.clone()),
-        matter: match cause.kind {
-            CauseKind::CutOut(state) => state.to_string(),
-            CauseKind::Vacant => "no component fitted".to_owned(),
-            CauseKind::NothingFeedsIt => "nothing feeds it".to_owned(),
-            CauseKind::AirKeepsItReleased => "air may keep it released".to_owned(),
-        },
+        matter: cause.kind.to_string(),
     }
 }
 
