@@ -252,6 +252,17 @@ fn a_place_where_nothing_may_be_fitted_is_named() {
 }
 
 #[test]
+fn a_demand_from_what_is_no_place_of_command_is_named() {
+    let panel = SOUND.replace("kind=brake_controller", "kind=control_panel");
+    let found = remarks(&panel);
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(
+        found[0].starts_with("=A1: a demand to brake begins there, and no train is commanded"),
+        "{found:?}"
+    );
+}
+
+#[test]
 fn what_a_cock_takes_is_told_and_what_a_change_of_the_circuit_changes() {
     let takes = |text: &str| {
         let circuit = compiled(&car_type("T", text));

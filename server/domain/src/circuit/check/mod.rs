@@ -117,6 +117,11 @@ pub enum Remark {
     /// A position where nothing may be fitted.
     #[error("{0}: no part is approved there; it stays empty, and delivers nothing")]
     NothingApproved(PositionCode),
+    /// A source of a demand to brake from which no train is commanded.
+    #[error(
+        "{0}: a demand to brake begins there, and no train is commanded from it; a place of command is a brake_controller or an emergency_valve"
+    )]
+    NoPlaceOfCommand(PositionCode),
 }
 
 /// What is doubtful in a circuit, by kind and code. Linear in nodes and lines for each cock and
@@ -135,6 +140,7 @@ pub fn check(circuit: &CompiledCircuit) -> Vec<Remark> {
     remarks.extend(idle_cocks(circuit));
     remarks.extend(left_out(circuit));
     remarks.extend(filled::nothing_approved(circuit));
+    remarks.extend(demand::without_command(circuit));
     remarks.sort();
     remarks
 }
