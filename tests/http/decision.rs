@@ -312,6 +312,29 @@ async fn programs_get_the_same_answer_as_people(url: &str) {
     assert_eq!(visitor.get("/api/v1/decision?train=T9").await.status(), 404);
 }
 
+async fn what_was_supposed_and_then_done_is_recorded_without_choosing_it_again(url: &str) {
+    let served = Served::with_trains(url).await;
+    let closed = "/trains/T1?close=4101%3A%3DBS1-QM1%3Aclosed_vented";
+    let link = ".what-if-banner a[href^='/isolations/new']";
+    assert_eq!(served.visitor().get(closed).await.count(link), 0);
+    let controller = served.signed_in(Role::Controller).await;
+    let page = controller.get(closed).await;
+    let form = controller
+        .get(page.attribute(link, "href").unwrap())
+        .await
+        .form("#new form");
+    for (name, value) in [("position", "=BS1-QM1"), ("state", "closed_vented")] {
+        let chosen = (name.to_owned(), value.to_owned());
+        assert!(form.fields().contains(&chosen), "{chosen:?}");
+    }
+    let done = form.fill("cause", "brake of bogie 1 does not release");
+    let board = controller.submit(&done).await;
+    assert_eq!(board.path(), "/isolations", "{}", board.text("main"));
+    // What is supposed open was not done by anybody.
+    let open = "/trains/T1?close=4101%3A%3DBS1-QM1%3Aopen";
+    assert_eq!(controller.get(open).await.count(link), 0);
+}
+
 each_database!(
     one_link_leads_from_a_car_or_unit_to_the_train_that_it_is_in,
     a_sound_train_may_run_by_every_rule_set_in_force,
@@ -324,4 +347,5 @@ each_database!(
     cars_without_a_circuit_give_no_verdict_and_say_what_is_missing,
     a_decision_costs_a_handful_of_statements,
     programs_get_the_same_answer_as_people,
+    what_was_supposed_and_then_done_is_recorded_without_choosing_it_again,
 );

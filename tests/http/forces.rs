@@ -194,6 +194,36 @@ async fn programs_are_told_of_stored_air_and_of_each_brake_what_the_page_tells(u
     assert_eq!(in_state("isolated") + in_state("released"), states.len());
 }
 
+/// The relation S = C/(λ + D) with the constants of 120 and 100 km/h, which the triples of Regulation
+/// (EU) 321/2013, table C.3, confirm: `published::wag_tsi`.
+async fn the_relation_answers_from_lower_speeds_where_it_has_no_constants_and_says_so(url: &str) {
+    let served = Served::with_trains(url).await;
+    let asked = |speed: u32| format!("/trains/T1?{CLOSED}&gradient=0&speed={speed}");
+    let page = served.visitor().get(&asked(160)).await;
+    let percent: Vec<f64> = page
+        .texts("#percentage tr:first-child .number")
+        .iter()
+        .take(2)
+        .map(|text| text.trim_end_matches(" %").parse().unwrap())
+        .collect();
+    let names = page.texts("#stopping th");
+    assert!(names[1].contains("from 120 km/h only: not the speed asked for"));
+    assert!(names[2].contains("from 100 km/h only: not the speed asked for"));
+    let first = page.text("#stopping tr:first-child");
+    assert!(first.contains("no answer"), "{first}");
+    for (row, (c, d)) in [(2, (83_634.0, 19.0)), (3, (52_840.0, 10.0))] {
+        let told = page.texts(&format!("#stopping tr:nth-child({row}) .number"));
+        for (told, percent) in told.iter().zip(&percent) {
+            let metres: f64 = told.trim_end_matches(" m").parse().unwrap();
+            let by_hand = c / (percent + d);
+            assert!((metres - by_hand).abs() < 0.11, "{told}, {by_hand}");
+        }
+    }
+    let answered = served.visitor().get(&asked(120)).await;
+    let rows = answered.text("#stopping");
+    assert!(!rows.contains("only: not the speed"), "{rows}");
+}
+
 each_database!(
     a_bogie_less_passes_the_limit_of_adhesion_where_the_demand_is_shared,
     braked_weights_from_forces_stand_beside_the_assessed_ones,
@@ -204,4 +234,5 @@ each_database!(
     the_page_shows_the_margin_of_the_sound_train_and_what_each_brake_must_show,
     air_behind_a_closed_supply_is_counted_in_applications_and_where_it_is_drained,
     programs_are_told_of_stored_air_and_of_each_brake_what_the_page_tells,
+    the_relation_answers_from_lower_speeds_where_it_has_no_constants_and_says_so,
 );

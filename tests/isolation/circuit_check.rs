@@ -52,7 +52,11 @@ fn what_is_doubtful_is_named_with_its_code() {
              end1:pipe > =X1 cylinder_pressure\nend1:pipe > =X1 main_air\n=G2 source emergency\n\
              =Z1 all_of\n=G2 > one@=Z1 electrical_demand\nend2:wire > two@=Z1 electrical_demand service\n\
              =C4 air axle=1 weight=1\n=Z1 > =C4 cylinder_pressure",
-            vec!["=C4: no air reaches it in service nor in emergency, with everything open"],
+            vec![
+                "=C4: no air reaches it in service nor in emergency, with everything open",
+                "=G2: a demand to brake begins there, and no train is commanded from it; a place of \
+                 command is a brake_controller or an emergency_valve",
+            ],
         ),
         (
             "=P1 spring=20000 axle=1\n=G3 source holding\n=G3 > =P1 parking_air",
@@ -233,6 +237,29 @@ fn a_position_that_the_circuit_leaves_out_is_named() {
     let found = check(&compiled(&design));
     assert_eq!(found.len(), 1);
     assert_eq!(found[0].to_string(), "=F9: has no place in the circuit");
+}
+
+#[test]
+fn a_place_where_nothing_may_be_fitted_is_named() {
+    let mut design = car_type("T", SOUND);
+    let mut positions = design.positions.iter_mut();
+    let cock = positions.find(|position| position.code.as_str() == "=Q1");
+    cock.unwrap().approved.clear();
+    let found = check(&compiled(&design));
+    assert_eq!(found.len(), 1, "{found:?}");
+    let says = "=Q1: no part is approved there; it stays empty, and delivers nothing";
+    assert_eq!(found[0].to_string(), says);
+}
+
+#[test]
+fn a_demand_from_what_is_no_place_of_command_is_named() {
+    let panel = SOUND.replace("kind=brake_controller", "kind=control_panel");
+    let found = remarks(&panel);
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(
+        found[0].starts_with("=A1: a demand to brake begins there, and no train is commanded"),
+        "{found:?}"
+    );
 }
 
 #[test]

@@ -92,8 +92,10 @@ async fn every_car_is_readable_with_nothing_covered_and_scrolls_in_its_own_box()
             let expected = json!({"parts": parts, "overlaps": [], "readable": true});
             assert_eq!(seen, expected, "{car}");
         }
+        let hint = "return getComputedStyle(document.querySelector('.goes-on')).display";
         browser.resize(820, 1000).await;
-        let widths = "const box = document.querySelector('.circuit-scroll');
+        assert_eq!(browser.evaluate(hint).await, json!("block"));
+        let widths = "const box = document.querySelector('.drawn');
             return [document.documentElement.scrollWidth <= window.innerWidth,
                     box.clientWidth < box.scrollWidth]";
         assert_eq!(browser.evaluate(widths).await, json!([true, true]));

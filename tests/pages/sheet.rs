@@ -17,7 +17,7 @@ fn pages(pdf: &[u8]) -> usize {
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
-async fn a_sheet_of_twelve_cars_and_four_cut_outs_is_one_page() {
+async fn a_sheet_of_twelve_cars_and_six_cut_outs_is_one_page() {
     let database = SqliteFile::fresh();
     let served = Served::with_trains(database.url()).await;
     let controller = served.signed_in(Role::Controller).await;
@@ -36,10 +36,21 @@ async fn a_sheet_of_twelve_cars_and_four_cut_outs_is_one_page() {
         ];
         assert_eq!(record(&controller, car, &cut_out).await.status(), 200);
     }
+    // A reservoir of each car stays charged, and no check is confirmed.
+    for car in ["4103", "4106"] {
+        let cut_out = [
+            ("position", "=BS-QM1"),
+            ("state", "supply_cut"),
+            ("cause", "leak at the control unit"),
+            ("at", "2026-11-25 11:00"),
+        ];
+        assert_eq!(record(&controller, car, &cut_out).await.status(), 200);
+    }
     let sheet = decide(&controller, "/trains/T3/decide?brake_position=P").await;
     assert_eq!(sheet.status(), 200, "{}", sheet.text("main"));
     assert_eq!(sheet.count(".paper-car"), 12);
-    assert_eq!(sheet.count(".paper tbody tr"), 4);
+    assert_eq!(sheet.count(".paper tbody tr"), 6);
+    assert_eq!(sheet.count(".paper-checks, .paper-stored"), 2);
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("sheet.pdf");
     in_browser(async |browser| {

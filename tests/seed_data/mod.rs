@@ -2,6 +2,7 @@
 //! that its description says what is in it.
 
 mod brought_in;
+mod circuit_example;
 mod description;
 mod fleet;
 mod forces;

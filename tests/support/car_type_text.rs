@@ -129,7 +129,7 @@ fn add_position(car_type: &mut CarType, code: &str, behaviour: &str, options: &[
         end: None,
         side: None,
         along_mm: 0,
-        approved: Vec::new(),
+        approved: vec![read("T/1")],
         states: Vec::new(),
         settings: Vec::new(),
         aliases: Vec::new(),

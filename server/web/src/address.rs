@@ -138,6 +138,17 @@ pub(crate) fn record_isolation(car: &CarNumber) -> String {
     with_query("/isolations/new", [("car", car.as_str())])
 }
 
+/// The same form with a position and its state chosen.
+pub(crate) fn record_as(at: &PositionRef, state: &str) -> String {
+    let PositionRef { car, position } = at;
+    let fields = [
+        ("car", car.as_str()),
+        ("position", position.as_str()),
+        ("state", state),
+    ];
+    with_query("/isolations/new", fields)
+}
+
 /// The form that ends the cut-out at a position.
 pub(crate) fn end_isolation(at: &PositionRef) -> String {
     let fields = [("car", at.car.as_str()), ("position", at.position.as_str())];

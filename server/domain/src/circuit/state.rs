@@ -138,8 +138,8 @@ impl TrainCircuit {
         let position = car_type.position(&impaired.position);
         let what = match (position.map(|position| position.kind), impaired.by) {
             // They pass no air; without them the axles have no protection against sliding.
-            (Some(PositionKind::SpeedSensor | PositionKind::SlideProtectionUnit), _)
-            | (Some(_), Impairment::Vacant) => return None,
+            (Some(kind), _) if kind.is_slide_electronics() => return None,
+            (Some(_), Impairment::Vacant) => return None,
             (Some(_), Impairment::CutOut(_)) => "node in the circuit",
             (None, _) => "position",
         };

@@ -276,6 +276,14 @@ pub struct CarType {
     pub forces: BrakeForces,
 }
 
+impl PositionKind {
+    /// Whether it belongs to the wheel-slide protection and passes neither air nor demand, so that
+    /// no circuit need describe it: what it does is to protect axles.
+    pub const fn is_slide_electronics(self) -> bool {
+        matches!(self, Self::SpeedSensor | Self::SlideProtectionUnit)
+    }
+}
+
 impl Position {
     /// Its setting of that name. Linear in its settings, which are few.
     pub fn setting(&self, name: &SettingName) -> Option<&Setting> {

@@ -169,7 +169,9 @@ fn right_place(place: &Place<'_>) -> Check {
 }
 
 fn pads_free(place: &Place<'_>) -> Option<Check> {
-    let bogie = place.position.bogie?;
+    // What protects from sliding presses nothing.
+    let presses = !place.position.kind.is_slide_electronics();
+    let bogie = place.position.bogie.filter(|_| presses)?;
     let car = place.car;
     let text =
         format!("Car {car}, bogie {bogie}: pads or blocks are free on both sides of each axle.");

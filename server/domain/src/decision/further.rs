@@ -14,6 +14,7 @@ use crate::isolation::fault_finding::{FaultFinding, Observation, find_faults};
 use crate::isolation::flow::{CarFlow, car_flow};
 use crate::isolation::path::{Path, path};
 use crate::isolation::reveal::{Reveal, reveal};
+use crate::isolation::slide_protection::{UnprotectedAxle, unprotected_axles};
 use crate::isolation::weak_points::{WeakPoints, weak_points};
 use crate::rule_set::RuleSet;
 use crate::test_record::procedure::Procedure;
@@ -88,6 +89,11 @@ impl Question {
     pub fn flow(&self, car: &CarNumber, mode: Mode, supply: Supply) -> Result<CarFlow, Missing> {
         let place = self.place_of(car)?;
         car_flow(&self.circuit()?, &self.impaired(), (mode, supply), place)
+    }
+
+    /// The axles of the train that nothing protects from sliding.
+    pub fn unprotected(&self) -> Result<Vec<UnprotectedAxle>, Missing> {
+        Ok(unprotected_axles(&self.circuit()?, &self.impaired()))
     }
 
     /// The single faults that explain what was seen.

@@ -27,8 +27,9 @@ pub mod taken;
 pub mod warning;
 
 pub use holding::Holding;
+pub use order::Urgency;
 pub use question::{CutOutInTrain, Question, TrainCar, Way};
-pub use stopping::{METHODS, Stopping, StoppingPair};
+pub use stopping::{FromLower, METHODS, Stopping, StoppingPair};
 pub use supposed::Supposed;
 
 use crate::circuit::state::Impaired;
@@ -38,7 +39,7 @@ use crate::isolation::Supply;
 use crate::isolation::brake_percentage::{BrakePercentage, Braked, Facts};
 use crate::isolation::effect::Effect;
 use crate::isolation::load_signal::LostSignal;
-use crate::isolation::part_state::{PartReport, part_states};
+use crate::isolation::part_state::{NotReleased, PartReport, not_released, part_states};
 use crate::isolation::slide_protection::{UnprotectedAxle, unprotected_axles};
 use crate::rule_set::facts::{Operative, TrainFacts};
 use crate::rule_set::verdict::{Imposed, Permission, Verdict};
@@ -149,6 +150,11 @@ impl Decision {
     /// What each brake must show with nothing commanded.
     pub fn part_states(&self) -> Vec<PartReport> {
         part_states(&self.effects[SERVICE_NOW].effect, self.emergency())
+    }
+
+    /// The brakes that must not show released, in groups that must show the same.
+    pub fn not_released(&self) -> Vec<NotReleased> {
+        not_released(&self.part_states())
     }
 }
 

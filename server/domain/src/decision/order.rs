@@ -4,16 +4,34 @@ use super::{Decision, RuleSetAnswer};
 use crate::braking::percentage::Percentage;
 use crate::rule_set::verdict::{Permission, Verdict};
 
+/// How urgent it is that somebody acts on what a rule set says, the most urgent first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Urgency {
+    /// The train may not run.
+    MayNotRun,
+    /// There is no verdict, and so no permission.
+    NoVerdict,
+    /// It may run with restrictions.
+    WithRestrictions,
+    /// It may run.
+    MayRun,
+}
+
 impl Decision {
     /// The verdicts, the strictest first: by permission, then by the speed told to the driver.
-    /// No verdict is no permission, and comes next to not running.
     pub fn strictest_first(&self) -> Vec<&RuleSetAnswer> {
         let mut sorted: Vec<&RuleSetAnswer> = self.verdicts.iter().collect();
         sorted.sort_by(|one, other| {
-            let (one, other) = (rank(one), rank(other));
-            one.0.cmp(&other.0).then_with(|| one.1.total_cmp(&other.1))
+            let by_speed = || one.told_speed().total_cmp(&other.told_speed());
+            one.urgency().cmp(&other.urgency()).then_with(by_speed)
         });
         sorted
+    }
+
+    /// The urgency of its strictest verdict.
+    pub fn urgency(&self) -> Urgency {
+        let all = self.verdicts.iter().map(RuleSetAnswer::urgency);
+        all.min().unwrap_or(Urgency::NoVerdict)
     }
 
     /// The brake percentage now and once stored air is used up, where it then is lower: what
@@ -48,20 +66,23 @@ impl RuleSetAnswer {
     }
 }
 
-fn rank(answer: &RuleSetAnswer) -> (u8, f64) {
-    let Ok(worked) = &answer.verdict else {
-        return (1, 0.0);
-    };
-    let Verdict {
-        permission,
-        restrictions,
-        ..
-    } = &worked.value;
-    let cap = restrictions.speed.as_ref();
-    let speed = cap.map_or(f64::INFINITY, |cap| cap.whole_km_h().0);
-    match permission {
-        Permission::MayNotRun => (0, speed),
-        Permission::WithRestrictions => (2, speed),
-        Permission::MayRun => (3, speed),
+impl RuleSetAnswer {
+    /// How urgent what it says is.
+    pub fn urgency(&self) -> Urgency {
+        let Ok(worked) = &self.verdict else {
+            return Urgency::NoVerdict;
+        };
+        match worked.value.permission {
+            Permission::MayNotRun => Urgency::MayNotRun,
+            Permission::WithRestrictions => Urgency::WithRestrictions,
+            Permission::MayRun => Urgency::MayRun,
+        }
+    }
+
+    /// The speed told to the driver in km/h; without a cap, more than any.
+    fn told_speed(&self) -> f64 {
+        let verdict = self.verdict.as_ref().ok();
+        let cap = verdict.and_then(|worked| worked.value.restrictions.speed.as_ref());
+        cap.map_or(f64::INFINITY, |cap| cap.whole_km_h().0)
     }
 }

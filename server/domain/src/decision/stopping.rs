@@ -38,6 +38,40 @@ pub struct StoppingPair {
     pub after: Stopping,
 }
 
+/// What a method says from a lower speed than was asked for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FromLower {
+    /// The speed.
+    pub from: Speed,
+    /// With everything as it should be.
+    pub before: Worked<StoppingDistance>,
+    /// As it is.
+    pub after: Worked<StoppingDistance>,
+}
+
+impl StoppingPair {
+    /// Where the method has no answer from the speed asked for: what it says from each lower speed
+    /// from which it has one, the highest first. It says nothing about the speed asked for.
+    pub fn from_lower_speeds(&self, way: &Way) -> Vec<FromLower> {
+        let answered = self.before.distance.is_ok() && self.after.distance.is_ok();
+        let (Some(speed), Some(gradient)) = (way.speed, way.gradient) else {
+            return Vec::new();
+        };
+        let (Ok(before), Ok(after)) = (&self.before.by, &self.after.by) else {
+            return Vec::new();
+        };
+        let lower = before.speeds_below(speed).filter(|_| !answered);
+        let found = lower.filter_map(|from| {
+            Some(FromLower {
+                from,
+                before: before.stopping_distance(gradient, from).ok()?,
+                after: after.stopping_distance(gradient, from).ok()?,
+            })
+        });
+        found.collect()
+    }
+}
+
 /// The methods of [`StoppingPair`], in the order of their margins; forces stand by themselves.
 pub const METHODS: [Method; 4] = [
     Method::BrakedWeightRelation,

@@ -14,9 +14,11 @@ use crate::circuit::train::TrainCircuit;
 use crate::circuit::{Behaviour, Medium, Mode};
 use crate::configuration::brake_forces::{ActuatorGroup, CylinderPressure};
 use crate::configuration::car_type::{BrakePosition, CarType, LoadState};
+use crate::configuration::component::PositionRef;
 use crate::isolation::closing::{Spot, behaviour, drains};
 use crate::units::{GaugePressure, Litres};
 use crate::worked::{Missing, MissingFact, Source, Step, Worked};
+use serde::{Deserialize, Serialize};
 
 /// A reservoir that no source feeds any more and that may still hold air.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,6 +34,42 @@ pub struct StoredIn {
     /// How many full applications of all of them its air still allows; none where it feeds no
     /// brake.
     pub applications: Option<Result<Worked<u32>, Missing>>,
+}
+
+/// A reservoir that may still hold air though nothing feeds it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FoundStored {
+    /// The reservoir.
+    #[serde(flatten)]
+    pub at: PositionRef,
+    /// How many air-applied brakes it feeds.
+    pub brakes: usize,
+    /// How many full applications of them it still allows; none where it feeds none, or where a
+    /// fact is lacking.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub applications: Option<u32>,
+    /// Where it is drained.
+    pub drains: Vec<PositionRef>,
+}
+
+impl StoredIn {
+    /// As a decision keeps it.
+    pub(super) fn found(&self) -> FoundStored {
+        let place = |spot: &Spot| PositionRef {
+            car: spot.car_number.clone(),
+            position: spot.position.clone(),
+        };
+        let left = self
+            .applications
+            .as_ref()
+            .and_then(|left| left.as_ref().ok());
+        FoundStored {
+            at: place(&self.at),
+            brakes: self.brakes,
+            applications: left.map(|worked| worked.value),
+            drains: self.drains.iter().map(place).collect(),
+        }
+    }
 }
 
 /// A reservoir of a train.

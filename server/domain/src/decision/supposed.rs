@@ -1,8 +1,10 @@
 //! What is supposed of a train, in the words of whoever asks: `4101:=BS1-QM1:closed_vented`.
 
 use super::TrainCar;
+use crate::circuit::Behaviour;
 use crate::configuration::component::PositionRef;
 use crate::isolation::CutOutState;
+use crate::isolation::isolable::Isolable;
 use crate::unreadable::Unreadable;
 use std::fmt;
 use std::str::FromStr;
@@ -28,7 +30,7 @@ impl Supposed {
         self.state.map_or(OPEN, CutOutState::name)
     }
 
-    /// Checks that the train has the car, and the brake circuit of that car the position.
+    /// Checks that the train has the car, and that the position can be in that state there.
     pub fn check_in(&self, cars: &[TrainCar]) -> Result<(), Unreadable> {
         let refuse = |expected: String| Unreadable::new("supposition", &self.to_string(), expected);
         let Some(car) = cars.iter().find(|car| car.number == self.at.car) else {
@@ -37,24 +39,27 @@ impl Supposed {
             return Err(refuse(expected));
         };
         let car_type = car.circuit.car_type();
-        let mut nodes = car_type.circuit.nodes.iter();
-        let node = nodes.find(|node| node.position == self.at.position);
         let mut cut_outs = car.cut_outs.iter();
         let is_cut_out = cut_outs.any(|one| one.position == self.at.position);
-        match node {
+        let Some(isolable) = Isolable::at(car_type, &self.at.position) else {
+            let (name, revision) = (&car_type.name, &car_type.revision);
+            let car = &self.at.car;
+            return Err(refuse(format!(
+                "a position in the brake circuit or the wheel-slide protection of car {car} \
+                 (type {name} revision {revision})"
+            )));
+        };
+        let presses = isolable.behaviour.is_some_and(Behaviour::is_actuator);
+        match self.state {
             // What presses is neither open nor shut; it may be supposed not to be cut out.
-            Some(node) if self.state.is_none() && node.behaviour.is_actuator() && !is_cut_out => {
-                let what = "a state of it: a brake that is not cut out is neither open nor closed";
-                return Err(refuse(what.to_owned()));
+            None if presses && !is_cut_out => Err(refuse(
+                "a state of it: a brake that is not cut out is neither open nor closed".to_owned(),
+            )),
+            Some(state) if !isolable.states().contains(&state) => {
+                Err(refuse(format!("one of {}", isolable.states_named())))
             }
-            Some(_) => return Ok(()),
-            None => {}
+            _ => Ok(()),
         }
-        let (name, revision) = (&car_type.name, &car_type.revision);
-        let car = &self.at.car;
-        Err(refuse(format!(
-            "a position in the brake circuit of car {car} (type {name} revision {revision})"
-        )))
     }
 }
 

@@ -4,6 +4,7 @@
 
 use super::answer::Answer;
 use super::asked::{AskedField, Words};
+use super::stored::{FoundStored, StoredIn};
 use super::{Decision, RuleSetAnswer, TrainCar};
 use crate::braking::percentage::Percentage;
 use crate::circuit::state::Impairment;
@@ -76,6 +77,9 @@ pub struct Found {
     /// The brake percentage in emergency braking, where it is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub percentage: Option<FoundPercentage>,
+    /// The reservoirs that may still hold air though nothing feeds them, in the order of the train.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub stored: Vec<FoundStored>,
     /// Whether the train may run.
     pub permission: Permission,
     /// Under which restrictions.
@@ -303,6 +307,7 @@ impl Answer {
                 cars: of_all(counts.cars),
             },
             percentage: percentages(decision),
+            stored: self.stored_air(&[]).iter().map(StoredIn::found).collect(),
             permission: verdict.permission,
             restrictions: (&verdict.restrictions).into(),
             rules: verdict.applied.iter().map(found_rule).collect(),

@@ -9,6 +9,7 @@ use crate::circuit::state::{Impairment, Marked};
 use crate::identity::{CarNumber, PositionCode};
 use serde::Serialize;
 use std::collections::HashMap;
+use std::fmt;
 
 /// One thing that keeps an actuator from its work.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -36,6 +37,17 @@ pub enum CauseKind {
     NothingFeedsIt,
     /// It is a spring-applied actuator that the circuit keeps released.
     AirKeepsItReleased,
+}
+
+impl fmt::Display for CauseKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::CutOut(state) => state.fmt(f),
+            Self::Vacant => f.write_str("no component fitted"),
+            Self::NothingFeedsIt => f.write_str("nothing feeds it"),
+            Self::AirKeepsItReleased => f.write_str("air may keep it released"),
+        }
+    }
 }
 
 impl From<Impairment> for CauseKind {

@@ -9,6 +9,7 @@ use super::cause::{Cause, CauseKind};
 use super::effect::{ActuatorEffect, AppliedBy, Availability, Effect};
 use crate::identity::{CarNumber, PositionCode};
 use crate::words::word_list;
+use std::collections::BTreeMap;
 
 word_list! {
     /// What a brake does while nothing commands it.
@@ -67,6 +68,42 @@ pub fn part_states(service: &Effect, emergency: &Effect) -> Vec<PartReport> {
         state: state([service, emergency]),
     };
     both.map(report).collect()
+}
+
+/// Brakes of one bogie that are for the same, must show the same, and not that they are released.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NotReleased {
+    /// The car's number.
+    pub car_number: CarNumber,
+    /// The bogie they act on.
+    pub bogie: Option<u8>,
+    /// What they are for.
+    pub function: BrakeFunction,
+    /// Their state.
+    pub state: PartState,
+    /// Their positions.
+    pub positions: Vec<PositionCode>,
+}
+
+/// Every brake that is not released, by car, bogie, function and state. Linear in brakes, but for
+/// a logarithm.
+pub fn not_released(parts: &[PartReport]) -> Vec<NotReleased> {
+    let mut groups: BTreeMap<_, Vec<&PartReport>> = BTreeMap::new();
+    for part in parts
+        .iter()
+        .filter(|part| part.state != PartState::Released)
+    {
+        let key = (part.car, part.bogie, part.function, part.state);
+        groups.entry(key).or_default().push(part);
+    }
+    let group = |((_, bogie, function, state), parts): (_, Vec<&PartReport>)| NotReleased {
+        car_number: parts[0].car_number.clone(),
+        bogie,
+        function,
+        state,
+        positions: parts.iter().map(|part| part.position.clone()).collect(),
+    };
+    groups.into_iter().map(group).collect()
 }
 
 /// By what becomes of it in service and in emergency braking. A main brake that acts in one of

@@ -6,12 +6,12 @@
 //! such failures.
 
 use super::CutOutState;
+use super::isolable::Isolable;
 use super::losses::{Fault, Judge, Losses};
-use crate::circuit::Behaviour;
 use crate::circuit::scenarios::LANES;
 use crate::circuit::state::{Impaired, Impairment};
 use crate::circuit::train::{PlacedCar, TrainCircuit};
-use crate::configuration::car_type::{BrakePosition, LoadState, Position, PositionKind};
+use crate::configuration::car_type::{BrakePosition, LoadState, Position};
 use crate::identity::{CarNumber, PositionCode};
 use crate::units::Kilograms;
 use crate::worked::Missing;
@@ -166,18 +166,12 @@ pub(super) fn failures_of(place: usize, car: &PlacedCar) -> impl Iterator<Item =
 
 /// How a position fails; none where nobody described what it does.
 fn failed(car: &PlacedCar, position: &Position) -> Option<CutOutState> {
-    let mut nodes = car.circuit.car_type().circuit.nodes.iter();
-    match nodes.find(|node| node.position == position.code) {
-        Some(node) => match node.behaviour {
-            Behaviour::Cock { .. } => Some(CutOutState::usual_of(position.kind, &node.behaviour)),
-            _ => Some(CutOutState::Failed),
-        },
-        None => matches!(
-            position.kind,
-            PositionKind::SpeedSensor | PositionKind::SlideProtectionUnit
-        )
-        .then_some(CutOutState::Failed),
-    }
+    let known = Isolable::at(car.circuit.car_type(), &position.code)?;
+    Some(if known.is_cock() {
+        known.usual()
+    } else {
+        CutOutState::Failed
+    })
 }
 
 fn impaired(failure: &Failure) -> Impaired {

@@ -4,7 +4,7 @@ use crate::configuration::certificate::Certificate;
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::identity::{LocationName, ModificationState};
 use crate::time::Day;
-use crate::units::{Amount, ByMeter};
+use crate::units::{Amount, ByMeter, Meter};
 use serde::{Deserialize, Serialize};
 
 /// What a component brings with it when it comes into the register. What is not known stays
@@ -41,6 +41,16 @@ pub struct Receipt {
 }
 
 impl Receipt {
+    /// What it ran since its last overhaul where that is more than since it was made, which nothing
+    /// can: the name of the field, and both amounts.
+    pub fn more_since_overhaul(&self) -> Option<(&'static str, Amount, Amount)> {
+        let (made, overhaul) = (self.brought.by_meter(), self.since_overhaul.by_meter());
+        let both = |meter: &Meter| Some((*meter, overhaul[*meter]?, made[*meter]?));
+        let mut known = Meter::ALL.iter().filter_map(both);
+        let more = known.find(|(_, since_overhaul, since_made)| since_made < since_overhaul);
+        more.map(|(meter, since_overhaul, since_made)| (field(meter), since_overhaul, since_made))
+    }
+
     /// The number of the certificate that came with it, if one did.
     pub fn certificate_number(&self) -> Option<&str> {
         let copied = self.release.as_ref().map(|release| release.number.as_str());
@@ -75,5 +85,41 @@ impl Brought {
             running_hours: self.running_hours,
             compressor_hours: self.compressor_hours,
         }
+    }
+}
+
+const fn field(meter: Meter) -> &'static str {
+    match meter {
+        Meter::Odometer => "km_since_overhaul",
+        Meter::RunningHours => "running_hours_since_overhaul",
+        Meter::CompressorHours => "compressor_hours_since_overhaul",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn more(brought: &str, since_overhaul: &str) -> Option<(&'static str, Amount, Amount)> {
+        let body = format!(
+            r#"{{"component":{{"part":"DV/210","serial":"7"}},"condition":"serviceable",
+                "location":"North","brought":{brought},"since_overhaul":{since_overhaul}}}"#
+        );
+        let receipt: Receipt = serde_json::from_str(&body).expect("a receipt");
+        receipt.more_since_overhaul()
+    }
+
+    #[test]
+    fn nothing_runs_more_since_its_overhaul_than_in_all() {
+        let all = r#"{"odometer":1000,"running_hours":500}"#;
+        assert_eq!(more(all, r#"{"odometer":1000}"#), None);
+        assert_eq!(
+            more(all, r#"{"compressor_hours":9000}"#),
+            None,
+            "not known in all"
+        );
+        let found = more(all, r#"{"odometer":900,"running_hours":501}"#);
+        let expected = ("running_hours_since_overhaul", Amount(501), Amount(500));
+        assert_eq!(found, Some(expected));
     }
 }

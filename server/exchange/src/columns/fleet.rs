@@ -330,7 +330,8 @@ pub static ISOLATIONS: Table = Table {
         required(
             "state",
             "closed_vented, closed_trapped, supply_cut, released_by_hand, electrically_off, \
-             bypassed or failed",
+             bypassed or failed; of electronics of the wheel-slide protection only the last \
+             three",
         ),
         required(
             "cause",

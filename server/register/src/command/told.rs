@@ -99,6 +99,10 @@ fn told(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
             }
             (Err(missing), _) | (_, Err(missing)) => writeln!(f, "{missing}")?,
         }
+        for lower in pair.from_lower_speeds(&decision.way) {
+            let (before, after) = (lower.before.value.stop, lower.after.value.stop);
+            writeln!(f, "    from {:.0} only: {before}, {after}", lower.from)?;
+        }
     }
     forces(f, &decision.forces)?;
     holding(f, &decision.holding)?;
@@ -158,7 +162,10 @@ fn losses(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
             let causes: Vec<String> = actuator
                 .why
                 .iter()
-                .map(|cause| format!("car {} {}", cause.car_number, cause.position))
+                .map(|cause| {
+                    let (car, at) = (&cause.car_number, &cause.position);
+                    format!("car {car} {at} ({})", cause.kind)
+                })
                 .collect();
             let mode = commanded.effect.mode;
             let key = format!("{mode}: {} by {}", actuator.availability, causes.join(", "));

@@ -2,9 +2,9 @@
 
 use domain::decision::Decision;
 use domain::decision::stored::StoredIn;
+use domain::identity::PositionCode;
 use domain::isolation::closing::Spot;
-use domain::isolation::part_state::{PartReport, PartState};
-use std::collections::BTreeMap;
+use domain::isolation::part_state::NotReleased;
 use std::fmt;
 
 /// Every brake that is not released, by car and bogie.
@@ -13,16 +13,17 @@ pub(super) fn states(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Re
         f,
         "\nWhat the brakes must show with nothing commanded, as it follows from what is recorded"
     )?;
-    let all = decision.part_states();
-    let mut groups: BTreeMap<_, Vec<&PartReport>> = BTreeMap::new();
-    for part in all.iter().filter(|part| part.state != PartState::Released) {
-        let key = (part.car, part.bogie, part.function, part.state);
-        groups.entry(key).or_default().push(part);
-    }
-    for ((_, bogie, function, state), parts) in &groups {
-        let car = &parts[0].car_number;
+    let groups = decision.not_released();
+    for group in &groups {
+        let NotReleased {
+            car_number: car,
+            function,
+            state,
+            ..
+        } = group;
+        let bogie = group.bogie;
         let bogie = bogie.map_or(String::new(), |bogie| format!(", bogie {bogie}"));
-        let positions: Vec<String> = parts.iter().map(|part| part.position.to_string()).collect();
+        let positions: Vec<&str> = group.positions.iter().map(PositionCode::as_str).collect();
         let positions = positions.join("; ");
         writeln!(f, "  car {car}{bogie}, {function}: {state}: {positions}")?;
     }

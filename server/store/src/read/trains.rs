@@ -50,6 +50,18 @@ const FORMED_LATER: &str = "select distinct other.name
     join train other on other.id = theirs.train_id
     where mine.train_id = $1 and other.formed_by > $2 order by other.name";
 
+row!(SupersededRow {
+    name: String,
+    later: String
+});
+
+const SUPERSEDED: &str = "select distinct shown.name as name, other.name as later
+    from (select id, formed_by, name from train order by name limit $1) shown
+    join train_car mine on mine.train_id = shown.id
+    join train_car theirs on theirs.car_number = mine.car_number and theirs.train_id <> shown.id
+    join train other on other.id = theirs.train_id
+    where other.formed_by > shown.formed_by order by shown.name, other.name";
+
 row!(CutOutsRow {
     train: String,
     cut_outs: i64
@@ -108,6 +120,19 @@ impl View {
             .bind(train.id.0).bind(train.by.0).fetch_all(conn).await)?;
         let names: Result<Vec<_>, _> = rows.iter().map(|row| parsed(&row.name)).collect();
         Ok(names?)
+    }
+
+    /// Of the trains that [`View::trains`] lists, those of which cars are in trains formed later,
+    /// with these.
+    pub async fn superseded(&mut self) -> Result<HashMap<TrainId, Vec<TrainId>>, StoreError> {
+        let rows: Vec<SupersededRow> = on!(&mut self.tx, conn => sqlx::query_as(SUPERSEDED)
+            .bind(TRAINS_MAX).fetch_all(conn).await)?;
+        let mut later: HashMap<TrainId, Vec<TrainId>> = HashMap::new();
+        for row in rows {
+            let others = later.entry(parsed(&row.name)?).or_default();
+            others.push(parsed(&row.later)?);
+        }
+        Ok(later)
     }
 
     /// The train formed last of those that a car is in.

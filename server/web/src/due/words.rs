@@ -3,7 +3,7 @@
 use crate::show;
 use domain::due::at_once::{AtOnce, AtOnceCause};
 use domain::due::forecast::Forecast;
-use domain::due::task::{Interval, Metric, Task};
+use domain::due::task::{Interval, Task};
 use domain::ledger::dossier::Documents;
 use domain::time::Zone;
 use domain::units::Amount;

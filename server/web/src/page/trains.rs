@@ -25,6 +25,8 @@ use domain::people::FORMS_TRAINS;
 struct TrainsPage {
     frame: Frame,
     trains: Vec<TrainRow>,
+    /// Those of which cars are in a train formed later.
+    superseded: Vec<TrainRow>,
     form: Option<EntryForm>,
 }
 
@@ -35,6 +37,8 @@ struct TrainRow {
     formed_at: String,
     entry: String,
     cut_outs: i64,
+    /// The trains formed later that cars of it are in: where they run now.
+    later: Vec<(String, String)>,
 }
 
 /// `GET /trains`
@@ -42,7 +46,7 @@ pub(crate) async fn show(State(state): State<WebState>, signed_in: SignedIn) -> 
     page(&trains_page(&state, &signed_in, None).await?)
 }
 
-/// The page, with a form that was tried and not recorded. Four statements.
+/// The page, with a form that was tried and not recorded. Five statements.
 async fn trains_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -51,6 +55,7 @@ async fn trains_page(
     let mut view = state.store.view().await?;
     let trains = view.trains().await?;
     let cut_outs = view.cut_outs_by_train().await?;
+    let later = view.superseded().await?;
     let row = |train: &Formed<Train>| {
         let id = &train.formation.id;
         TrainRow {
@@ -60,13 +65,22 @@ async fn trains_page(
             formed_at: state.zone.show(train.formed_at),
             entry: address::entry(train.by),
             cut_outs: cut_outs.get(id).copied().unwrap_or(0),
+            later: later.get(id).map_or(Vec::new(), |others| {
+                let link = |other: &TrainId| (address::train(other), other.to_string());
+                others.iter().map(link).collect()
+            }),
         }
     };
+    let (now, before): (Vec<_>, Vec<_>) = trains
+        .iter()
+        .map(row)
+        .partition(|train| train.later.is_empty());
     let frame = Frame::new(state, signed_in);
     let form = frame.holds(FORMS_TRAINS).then(|| forming().finish(tried));
     Ok(TrainsPage {
         frame,
-        trains: trains.iter().map(row).collect(),
+        trains: now,
+        superseded: before,
         form,
     })
 }

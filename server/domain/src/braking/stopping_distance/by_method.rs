@@ -66,6 +66,18 @@ impl ByMethod {
         }
     }
 
+    /// The speeds below one from which the method answers, though it may not from that one: those
+    /// that the relation has constants for, the highest first. None by a method that answers from
+    /// any speed.
+    pub fn speeds_below(&self, speed: Speed) -> impl Iterator<Item = Speed> {
+        let constants = match self {
+            Self::Relation(_) => CONSTANTS.as_slice(),
+            Self::Model(..) | Self::Forces(..) => &[],
+        };
+        let speeds = constants.iter().rev().map(|constants| constants.speed);
+        speeds.filter(move |one| *one < speed)
+    }
+
     /// How the speed falls over the distance. None where the train does not stop, and none by
     /// the relation, which gives a distance and nothing on the way.
     pub fn course(&self, gradient: Gradient, from: Speed) -> Option<Course> {

@@ -60,6 +60,40 @@ pub(super) fn without_pilot(circuit: &CompiledCircuit) -> Vec<Remark> {
     remarks
 }
 
+/// Sources of a demand that leads to an air-applied brake and that are no place of command by their
+/// kind. A magnet valve that gives pilot pressure in a mode may be asked by a loop that nobody
+/// described. For each source, nodes times lines.
+pub(super) fn without_command(circuit: &CompiledCircuit) -> Vec<Remark> {
+    let nodes = circuit.nodes().iter().enumerate();
+    let sources = nodes.filter(|(_, node)| matches!(node.role, Role::Source(_)));
+    let others = sources.filter(|(_, node)| !commands(node));
+    others
+        .filter(|(node, _)| demands_braking(circuit, *node))
+        .filter_map(|(_, node)| Some(Remark::NoPlaceOfCommand(code(node)?.clone())))
+        .collect()
+}
+
+/// Whether what a source demands leads to an air-applied brake of the car.
+fn demands_braking(circuit: &CompiledCircuit, source: usize) -> bool {
+    let lines = circuit.lines();
+    let demands = lines
+        .iter()
+        .filter(|line| line.from == source && !line.media.within(DEMAND_LINES).is_empty());
+    let mut seen = vec![false; circuit.nodes().len()];
+    let mut open: Vec<usize> = demands.map(|line| line.to).collect();
+    while let Some(node) = open.pop() {
+        if std::mem::replace(&mut seen[node], true) {
+            continue;
+        }
+        if circuit.nodes()[node].role == Role::AirApplied {
+            return true;
+        }
+        let onward = lines.iter().filter(|line| line.from == node);
+        open.extend(onward.map(|line| line.to));
+    }
+    false
+}
+
 /// Air-applied actuators that air reaches though nothing asks for braking: what asks is taken out
 /// of the circuit, and air comes in wherever it may.
 pub(super) fn unasked(circuit: &CompiledCircuit) -> Vec<Remark> {

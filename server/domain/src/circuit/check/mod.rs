@@ -6,6 +6,7 @@
 
 mod compared;
 mod demand;
+mod filled;
 
 pub use compared::check_against;
 
@@ -113,6 +114,14 @@ pub enum Remark {
     /// out.
     #[error("{0}: has no place in the circuit")]
     NotInCircuit(PositionCode),
+    /// A position where nothing may be fitted.
+    #[error("{0}: no part is approved there; it stays empty, and delivers nothing")]
+    NothingApproved(PositionCode),
+    /// A source of a demand to brake from which no train is commanded.
+    #[error(
+        "{0}: a demand to brake begins there, and no train is commanded from it; a place of command is a brake_controller or an emergency_valve"
+    )]
+    NoPlaceOfCommand(PositionCode),
 }
 
 /// What is doubtful in a circuit, by kind and code. Linear in nodes and lines for each cock and
@@ -130,6 +139,8 @@ pub fn check(circuit: &CompiledCircuit) -> Vec<Remark> {
     remarks.extend(demand::unasked(circuit));
     remarks.extend(idle_cocks(circuit));
     remarks.extend(left_out(circuit));
+    remarks.extend(filled::nothing_approved(circuit));
+    remarks.extend(demand::without_command(circuit));
     remarks.sort();
     remarks
 }
@@ -369,18 +380,16 @@ fn leads(circuit: &CompiledCircuit, origin: usize, past: Option<usize>) -> Vec<b
 }
 
 /// What passes neither air nor demand.
-const OUTSIDE: [PositionKind; 3] = [
-    PositionKind::SpeedSensor,
-    PositionKind::SlideProtectionUnit,
-    PositionKind::ControlPanel,
-];
+fn is_outside(kind: PositionKind) -> bool {
+    kind.is_slide_electronics() || kind == PositionKind::ControlPanel
+}
 
 fn left_out(circuit: &CompiledCircuit) -> Vec<Remark> {
     let car_type = circuit.car_type();
     let inside: BTreeSet<&PositionCode> = circuit.nodes().iter().filter_map(code).collect();
     let positions = car_type.positions.iter();
     positions
-        .filter(|position| !OUTSIDE.contains(&position.kind) && !inside.contains(&position.code))
+        .filter(|position| !is_outside(position.kind) && !inside.contains(&position.code))
         .map(|position| Remark::NotInCircuit(position.code.clone()))
         .collect()
 }

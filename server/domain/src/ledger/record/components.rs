@@ -118,6 +118,13 @@ pub(super) fn check_receipt(
             });
         }
     }
+    if let Some((field, overhaul, made)) = receipt.more_since_overhaul() {
+        return Err(Refusal::Impossible {
+            field,
+            given: overhaul.to_string(),
+            allowed: format!("at most {made}, what it ran since it was made"),
+        });
+    }
     check_dates(receipt, dossier.zone.day_of(at))
 }
 

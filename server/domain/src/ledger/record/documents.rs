@@ -1,6 +1,7 @@
 //! Design data: parts, tasks and car types. A document in force is never changed; another
 //! content takes another revision.
 
+use super::plausible::check_plausible;
 use super::{assemblies, baselines, settings};
 use crate::circuit::compiled::CompiledCircuit;
 use crate::configuration::car_type::CarType;
@@ -172,6 +173,7 @@ pub(super) fn check_car_type(dossier: &Dossier, car_type: &CarType) -> Result<()
             allowed: NEW_REVISION,
         });
     }
+    check_plausible(car_type)?;
     for position in &car_type.positions {
         if car_type
             .positions

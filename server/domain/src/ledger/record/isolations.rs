@@ -2,6 +2,7 @@
 
 use crate::configuration::component::{PositionRef, Subject};
 use crate::identity::TestRecordId;
+use crate::isolation::isolable::Isolable;
 use crate::ledger::dossier::{Dossier, IsolationRecord};
 use crate::ledger::entry::Entry;
 use crate::ledger::fact::{CutOut, Fact};
@@ -40,16 +41,21 @@ pub(super) fn fold(dossier: &mut Dossier, entry: &Entry) {
 
 fn check_isolated(dossier: &Dossier, cut_out: &CutOut, at: Instant) -> Result<(), Refusal> {
     let record = super::cars::known_car(dossier, &cut_out.at.car)?;
-    let known = dossier
-        .documents
-        .car_type(&record.car, dossier.zone.day_of(at));
-    if known
-        .and_then(|car_type| car_type.position(&cut_out.at.position))
-        .is_none()
-    {
+    let day = dossier.zone.day_of(at);
+    let known = dossier.documents.car_type(&record.car, day);
+    let Some(car_type) = known.filter(|known| known.position(&cut_out.at.position).is_some())
+    else {
         return Err(Refusal::Unknown {
             what: "position",
             name: cut_out.at.to_string(),
+        });
+    };
+    let isolable = Isolable::at(car_type, &cut_out.at.position);
+    if let Some(isolable) = isolable.filter(|one| !one.states().contains(&cut_out.state)) {
+        return Err(Refusal::Impossible {
+            field: "state",
+            given: cut_out.state.name().to_owned(),
+            allowed: format!("one of {}, since no air passes it", isolable.states_named()),
         });
     }
     if let Some(not_before) = cut_out.not_before.filter(|not_before| *not_before > at) {

@@ -18,6 +18,7 @@ mod meters;
 mod modifications;
 mod permitted;
 mod plates;
+mod plausible;
 mod proposals;
 mod settings;
 mod tests;

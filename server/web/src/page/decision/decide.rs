@@ -2,6 +2,7 @@
 //! only if they still are what was seen when it is sent.
 
 use super::answered::{Answered, answered, rule_sets};
+use super::follow::{OpenChecks, followed};
 use super::link::{Form, QuestionLink};
 use super::question::Asking;
 use super::verdicts::{self, VerdictBlock};
@@ -50,6 +51,7 @@ struct DecidePage {
     verdicts: Vec<VerdictBlock>,
     warnings: Vec<Warning>,
     missing: Vec<MissingFact>,
+    checks: OpenChecks,
     asking: Asking,
     day: String,
     form: Option<EntryForm>,
@@ -198,6 +200,10 @@ impl Subject {
             what_if: false,
             verdicts: decision.map_or(Vec::new(), verdicts::blocks),
             warnings: decision.map_or(Vec::new(), Decision::warnings),
+            checks: OpenChecks::of(
+                decision.map_or(&[], |decision| &decision.checks),
+                &followed(&self.answered.cars, Some(self.train.by)),
+            ),
             missing: answer
                 .decision
                 .as_ref()

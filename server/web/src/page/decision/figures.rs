@@ -2,7 +2,7 @@
 
 use domain::braking::stopping_distance::{Stop, StoppingDistance};
 use domain::configuration::car_type::PositionKind;
-use domain::decision::{Decision, Holding, StoppingPair};
+use domain::decision::{Decision, FromLower, Holding, StoppingPair};
 use domain::isolation::brake_percentage::BrakePercentage;
 use domain::rule_set::facts::Operative;
 use domain::units::Gradient;
@@ -82,24 +82,50 @@ fn percentage(when: &str, found: &Result<Worked<BrakePercentage>, Missing>) -> F
     }
 }
 
-/// The stopping distances, each method by itself.
-pub(crate) fn stopping(pairs: &[StoppingPair]) -> Vec<Figure> {
-    pairs.iter().map(stop).collect()
+/// The stopping distances, each method by itself; where it has no answer from the speed asked for,
+/// those from lower speeds that it has beside.
+pub(crate) fn stopping(decision: &Decision) -> Vec<Figure> {
+    let rows = |pair: &StoppingPair| {
+        let lower = pair.from_lower_speeds(&decision.way);
+        let lower: Vec<Figure> = lower.iter().map(|one| from_lower(pair, one)).collect();
+        std::iter::once(stop(pair)).chain(lower)
+    };
+    decision.stopping.iter().flat_map(rows).collect()
 }
 
 fn stop(pair: &StoppingPair) -> Figure {
     let name = pair.method.label();
-    let (before, after) = match (&pair.before.distance, &pair.after.distance) {
-        (Ok(before), Ok(after)) => (before, after),
-        (Err(missing), _) | (_, Err(missing)) => return Figure::lacking(name, missing),
-    };
+    match (&pair.before.distance, &pair.after.distance) {
+        (Ok(before), Ok(after)) => distances(name.to_owned(), before, after),
+        (Err(missing), _) | (_, Err(missing)) => Figure::lacking(name, missing),
+    }
+}
+
+fn from_lower(pair: &StoppingPair, lower: &FromLower) -> Figure {
+    let FromLower {
+        from,
+        before,
+        after,
+    } = lower;
+    let name = format!(
+        "{}, from {from:.0} only: not the speed asked for",
+        pair.method.label()
+    );
+    distances(name, before, after)
+}
+
+fn distances(
+    name: String,
+    before: &Worked<StoppingDistance>,
+    after: &Worked<StoppingDistance>,
+) -> Figure {
     let compared = if before.value.stop == after.value.stop {
         Ordering::Equal
     } else {
         Ordering::Less
     };
     Figure {
-        name: name.to_owned(),
+        name,
         before: before.value.stop.to_string(),
         after: after.value.stop.to_string(),
         difference: changed(compared, || longer(before.value, after.value)),

@@ -1,11 +1,16 @@
 //! The checks after the cut-outs of a train as the page lists them: who confirmed which, what is
 //! still open, and the form by which one is confirmed.
 
+use super::answered::train_cars;
+use crate::failure::Failure;
 use crate::form::new_command;
-use domain::decision::checks::Check;
+use domain::decision::answer::ask;
+use domain::decision::checks::{Check, CheckKind, checks};
 use domain::decision::follow_up::{Done, FollowUp, Followed, follow_up};
+use domain::decision::taken::DecisionTaken;
 use domain::ledger::entry::Seq;
-use domain::time::Zone;
+use domain::time::{Day, Zone};
+use store::read::View;
 use store::read::formations::CarInTrain;
 
 /// A check in the list.
@@ -70,6 +75,80 @@ pub(crate) fn rows(checks: &[Check], followed: &Followed<'_>, zone: &Zone) -> Ve
     };
     let all = follow_up(checks, followed).into_iter();
     all.enumerate().map(row).collect()
+}
+
+/// The checks after the cut-outs of a train, as the register knows them now.
+pub(crate) struct OpenChecks {
+    /// How many there are.
+    pub(crate) all: usize,
+    /// How many of them nobody has confirmed, or not since the last change.
+    pub(crate) open: usize,
+    /// Those, in short.
+    pub(crate) which: String,
+}
+
+impl OpenChecks {
+    /// Of these checks.
+    pub(crate) fn of(checks: &[Check], followed: &Followed<'_>) -> Self {
+        let all = follow_up(checks, followed);
+        let open = all.iter().filter(|one| one.done.is_open());
+        let open: Vec<&Check> = open.map(|one| one.check).collect();
+        Self {
+            all: all.len(),
+            open: open.len(),
+            which: in_short(&open),
+        }
+    }
+
+    /// Of a train as it stands, on the question that a decision answers. None where the register
+    /// lacks something for it. Three statements.
+    pub(crate) async fn of_train(
+        view: &mut View,
+        taken: &DecisionTaken,
+        day: Day,
+    ) -> Result<Option<Self>, Failure> {
+        let Some(train) = view.train(&taken.train).await? else {
+            return Ok(None);
+        };
+        let cars = view.formation(&train.formation.vehicles).await??;
+        let placed = train_cars(&cars, &view.documents, day);
+        let question = ask(taken.words(), placed, Vec::new(), (&[], day))?.question;
+        let followed = followed(&cars, Some(train.by));
+        Ok(question
+            .ok()
+            .map(|question| Self::of(&checks(&question), &followed)))
+    }
+}
+
+/// "the right place, seen: car 4102 =BS1-QM1; the others apply and release".
+fn in_short(open: &[&Check]) -> String {
+    let of_kind = |kind: &CheckKind| {
+        let these = open.iter().filter(|check| check.kind == *kind);
+        let mut these = these.peekable();
+        these.peek()?;
+        let places = these.filter_map(|check| check.of.as_ref());
+        let places: Vec<String> = places
+            .map(|at| format!("car {} {}", at.car, at.position))
+            .collect();
+        let what = short(*kind);
+        Some(match places.as_slice() {
+            [] => what.to_owned(),
+            places => format!("{what}: {}", places.join(", ")),
+        })
+    };
+    let kinds = CheckKind::ALL.iter().filter_map(of_kind);
+    kinds.collect::<Vec<_>>().join("; ")
+}
+
+const fn short(kind: CheckKind) -> &'static str {
+    match kind {
+        CheckKind::RightPlace => "right car and place",
+        CheckKind::PadsFree => "pads or blocks free",
+        CheckKind::OthersWork => "the others apply and release",
+        CheckKind::Continuous => "continuous to the last vehicle",
+        CheckKind::CountedAgain => "counted again",
+        CheckKind::EveryoneTold => "everyone told",
+    }
 }
 
 fn words(done: Done<'_>, zone: &Zone) -> String {

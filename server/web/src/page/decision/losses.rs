@@ -4,8 +4,9 @@
 use domain::decision::{CommandedEffect, Decision, TrainCar};
 use domain::identity::PositionCode;
 use domain::isolation::Supply;
-use domain::isolation::cause::{Cause, CauseKind};
+use domain::isolation::cause::Cause;
 use domain::isolation::effect::{ActuatorEffect, AppliedBy, Availability};
+use domain::isolation::slide_protection::UnprotectedAxle;
 use domain::isolation::tally::{Share, Tally};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
@@ -76,12 +77,16 @@ pub(crate) fn besides(decision: &Decision) -> Vec<Besides> {
             None => "nobody entered which load its brakes then take".to_owned(),
         },
     });
-    let axles = decision.unprotected.iter().map(|axle| Besides {
+    signals.chain(may_slide(&decision.unprotected)).collect()
+}
+
+/// The axles that may slide.
+pub(crate) fn may_slide(axles: &[UnprotectedAxle]) -> impl Iterator<Item = Besides> {
+    axles.iter().map(|axle| Besides {
         car: axle.car_number.to_string(),
         what: format!("slide protection of axle {}", axle.axle),
         follows: "it brakes, and on a slippery rail its wheels may slide".to_owned(),
-    });
-    signals.chain(axles).collect()
+    })
 }
 
 /// The counts of each effect.
@@ -242,12 +247,7 @@ pub(crate) fn cause_row(cars: &[TrainCar], cause: &Cause) -> CauseRow {
         car: cause.car_number.to_string(),
         code: cause.position.to_string(),
         title: position.map_or(String::new(), |position| position.title.clone()),
-        matter: match cause.kind {
-            CauseKind::CutOut(state) => state.to_string(),
-            CauseKind::Vacant => "no component fitted".to_owned(),
-            CauseKind::NothingFeedsIt => "nothing feeds it".to_owned(),
-            CauseKind::AirKeepsItReleased => "air may keep it released".to_owned(),
-        },
+        matter: cause.kind.to_string(),
     }
 }
 

@@ -43,6 +43,7 @@ use domain::decision::warning::Warning;
 use domain::decision::{CommandedEffect, Decision, Standing};
 use domain::identity::TrainId;
 use domain::isolation::Supply;
+use domain::isolation::isolable::Isolable;
 use domain::ledger::dossier::Formed;
 use domain::time::{Instant, Zone};
 use domain::unreadable::Unreadable;
@@ -150,7 +151,7 @@ impl Findings {
         let cars = &answered.answer.cars;
         Self {
             percentages: figures::percentages(decision),
-            stopping: figures::stopping(&decision.stopping),
+            stopping: figures::stopping(decision),
             holding: figures::holding(&decision.holding),
             forces: ForceFindings::of(&answered.answer, decision),
             speeds: Speeds::of(decision, link),
@@ -336,17 +337,14 @@ fn cut_outs(answered: &Answered, (zone, now): (&Zone, Instant)) -> Vec<CutOutRow
     answered.cars.iter().enumerate().flat_map(of_car).collect()
 }
 
-/// The positions of the circuits that hold no component.
+/// The positions that hold no component and do something for the brake.
 fn vacant(answered: &Answered) -> Vec<String> {
     let of_car = |car: &domain::decision::TrainCar| {
-        let nodes = car.circuit.car_type().circuit.nodes.clone();
-        let empty = nodes
-            .into_iter()
-            .filter(|node| car.vacant.contains(&node.position));
-        let number = car.number.clone();
-        empty
-            .map(|node| format!("car {number} {}", node.position))
-            .collect::<Vec<_>>()
+        let car_type = car.circuit.car_type();
+        let codes = car.vacant.iter();
+        let empty = codes.filter(|code| Isolable::at(car_type, code).is_some());
+        let words = empty.map(|code| format!("car {} {code}", car.number));
+        words.collect::<Vec<_>>()
     };
     answered.answer.cars.iter().flat_map(of_car).collect()
 }

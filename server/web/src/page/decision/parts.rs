@@ -1,8 +1,7 @@
 //! What each brake must show with nothing commanded: applied, released, isolated, or not known.
 
 use domain::decision::Decision;
-use domain::isolation::part_state::{PartReport, PartState};
-use std::collections::BTreeMap;
+use domain::isolation::part_state::{NotReleased, PartState};
 
 /// Brakes of a bogie that must show the same, and not that they are released.
 #[derive(Debug)]
@@ -15,22 +14,20 @@ pub(crate) struct PartRow {
 
 /// Every brake that is not released, by car and bogie.
 pub(crate) fn rows(decision: &Decision) -> Vec<PartRow> {
-    let all = decision.part_states();
-    let mut groups: BTreeMap<_, Vec<&PartReport>> = BTreeMap::new();
-    for part in all.iter().filter(|part| part.state != PartState::Released) {
-        let key = (part.car, part.bogie, part.function, part.state);
-        groups.entry(key).or_default().push(part);
-    }
-    let row = |((_, bogie, function, state), parts): (_, Vec<&PartReport>)| PartRow {
-        car: parts[0].car_number.to_string(),
-        part: match bogie {
+    decision.not_released().iter().map(row).collect()
+}
+
+fn row(group: &NotReleased) -> PartRow {
+    let function = group.function;
+    PartRow {
+        car: group.car_number.to_string(),
+        part: match group.bogie {
             Some(bogie) => format!("bogie {bogie}, {function}"),
             None => format!("{function}"),
         },
-        state: words(state),
-        brakes: parts.iter().map(|part| part.position.to_string()).collect(),
-    };
-    groups.into_iter().map(row).collect()
+        state: words(group.state),
+        brakes: group.positions.iter().map(ToString::to_string).collect(),
+    }
 }
 
 const fn words(state: PartState) -> &'static str {

@@ -2,13 +2,14 @@
 //! each car.
 
 use super::link::{CLOSE, FORMATION, QuestionLink};
+use crate::address;
 use crate::drawing::train_side::Cock;
 use crate::drawing::wheels::CockState;
-use domain::circuit::Behaviour;
 use domain::configuration::car_type::Position;
 use domain::configuration::component::PositionRef;
 use domain::decision::{Supposed, TrainCar};
 use domain::isolation::CutOutState;
+use domain::isolation::isolable::Isolable;
 
 /// The positions of one car.
 #[derive(Debug)]
@@ -56,44 +57,44 @@ pub(crate) struct StateOption {
 pub(crate) struct SupposedRow {
     pub(crate) words: String,
     pub(crate) without: String,
+    /// Where it is recorded once it was done; none of what is supposed open.
+    pub(crate) record: Option<String>,
 }
 
-/// A position of the circuit as it stands in the question.
+/// A position that can be cut out, as it stands in the question.
 struct Node<'a> {
     car: &'a TrainCar,
-    position: &'a Position,
-    behaviour: &'a Behaviour,
+    isolable: Isolable<'a>,
     recorded: Option<CutOutState>,
     supposed: Option<&'a Supposed>,
 }
 
 fn nodes<'a>(car: &'a TrainCar, link: &'a QuestionLink) -> Vec<Node<'a>> {
-    let car_type = car.circuit.car_type();
-    let node = |node: &'a domain::circuit::Node| {
-        let code = &node.position;
+    let node = |isolable: Isolable<'a>| {
+        let code = &isolable.position.code;
         let mut cut_outs = car.cut_outs.iter();
         let recorded = cut_outs.find(|cut_out| cut_out.position == *code);
         let at = |one: &&Supposed| one.at.car == car.number && one.at.position == *code;
-        Some(Node {
+        Node {
             car,
-            position: car_type.position(code)?,
-            behaviour: &node.behaviour,
+            isolable,
             recorded: recorded.map(|cut_out| cut_out.state),
             supposed: link.supposed.iter().find(at),
-        })
+        }
     };
-    let mut nodes: Vec<Node<'_>> = car_type.circuit.nodes.iter().filter_map(node).collect();
-    nodes.sort_by_key(|node| (node.position.along_mm, node.position.code.clone()));
+    let isolable = Isolable::all_of(car.circuit.car_type()).into_iter();
+    let mut nodes: Vec<Node<'_>> = isolable.map(node).collect();
+    nodes.sort_by(|a, b| {
+        let along = |node: &Node<'a>| node.isolable.position.along_mm;
+        let code = |node: &Node<'a>| &node.isolable.position.code;
+        (along(a), code(a)).cmp(&(along(b), code(b)))
+    });
     nodes
 }
 
 impl Node<'_> {
-    fn is_cock(&self) -> bool {
-        matches!(self.behaviour, Behaviour::Cock { .. })
-    }
-
     fn state(&self) -> CockState {
-        let vacant = self.car.vacant.contains(&self.position.code);
+        let vacant = self.car.vacant.contains(&self.isolable.position.code);
         match (self.supposed.map(|one| one.state), self.recorded) {
             (Some(Some(_)), _) => CockState::Supposed,
             (Some(None), Some(_)) => CockState::SupposedOpen,
@@ -107,7 +108,7 @@ impl Node<'_> {
         Supposed {
             at: PositionRef {
                 car: self.car.number.clone(),
-                position: self.position.code.clone(),
+                position: self.isolable.position.code.clone(),
             },
             state,
         }
@@ -115,7 +116,7 @@ impl Node<'_> {
 
     /// The link that a click on the drawing leads to: it turns the position over.
     fn turned(&self, link: &QuestionLink) -> String {
-        let usual = CutOutState::usual_of(self.position.kind, self.behaviour);
+        let usual = self.isolable.usual();
         match (self.supposed, self.recorded) {
             (Some(one), _) => link.without(one),
             (None, Some(_)) => link.and(self.suppose(None)),
@@ -137,7 +138,7 @@ impl Node<'_> {
     }
 
     fn cock(&self, link: &QuestionLink) -> Cock {
-        let Position { code, title, .. } = self.position;
+        let Position { code, title, .. } = self.isolable.position;
         let turn = match self.state() {
             CockState::Supposed | CockState::SupposedOpen => "take the supposition back",
             CockState::CutOut => "suppose it open",
@@ -145,9 +146,9 @@ impl Node<'_> {
         };
         Cock {
             code: code.clone(),
-            along_mm: self.position.along_mm,
+            along_mm: self.isolable.position.along_mm,
             state: self.state(),
-            label: label(self.position),
+            label: label(self.isolable.position),
             title: format!(
                 "Car {}, {code}, {title}: {}; {turn}",
                 self.car.number,
@@ -158,11 +159,11 @@ impl Node<'_> {
     }
 
     fn row(&self) -> CockRow {
-        let Position { code, title, .. } = self.position;
+        let Position { code, title, .. } = self.isolable.position;
         CockRow {
             id: format!("state-{}-{code}", self.car.number).replace(' ', "_"),
             code: code.to_string(),
-            label: label(self.position),
+            label: label(self.isolable.position),
             title: title.clone(),
             state: self.state().class(),
             states: self.states(),
@@ -179,8 +180,12 @@ impl Node<'_> {
             words: recorded,
             chosen: self.supposed.is_none(),
         }];
-        let usual = CutOutState::usual_of(self.position.kind, self.behaviour);
-        let others = CutOutState::ALL.iter().filter(|state| **state != usual);
+        let usual = self.isolable.usual();
+        let others = self
+            .isolable
+            .states()
+            .iter()
+            .filter(|state| **state != usual);
         let cut_out = [Some(usual)]
             .into_iter()
             .chain(others.map(|state| Some(*state)));
@@ -199,7 +204,7 @@ impl Node<'_> {
 
 /// What the label on the car says, where it is short enough for a button; else the last part of
 /// the code.
-fn label(position: &Position) -> String {
+pub(crate) fn label(position: &Position) -> String {
     let mut names = position.aliases.iter().map(|alias| alias.name.as_str());
     let code = position.code.as_str();
     let product = code.rsplit('-').next().unwrap_or(code);
@@ -212,7 +217,7 @@ pub(crate) fn buttons(cars: &[TrainCar], link: &QuestionLink) -> Vec<Vec<Cock>> 
     let of_car = |car: &TrainCar| {
         let drawn = |node: &Node<'_>| {
             let touched = node.recorded.is_some() || node.supposed.is_some();
-            (node.is_cock() || touched).then(|| node.cock(link))
+            (node.isolable.is_cock() || touched).then(|| node.cock(link))
         };
         nodes(car, link).iter().filter_map(drawn).collect()
     };
@@ -227,7 +232,8 @@ pub(crate) fn lists(cars: &[TrainCar], link: &QuestionLink) -> Vec<CarPositions>
 
 fn of_car(car: &TrainCar, link: &QuestionLink) -> CarPositions {
     let nodes = nodes(car, link);
-    let (cocks, others): (Vec<&Node<'_>>, Vec<_>) = nodes.iter().partition(|node| node.is_cock());
+    let (cocks, others): (Vec<&Node<'_>>, Vec<_>) =
+        nodes.iter().partition(|node| node.isolable.is_cock());
     let mut all = nodes.iter();
     let stands_out = all.any(|node| node.holds().is_some() || node.supposed.is_some());
     let listed = stands_out || link.shown.lists(&car.number);
@@ -266,7 +272,7 @@ fn list(cocks: &[&Node<'_>], others: &[&Node<'_>], link: &QuestionLink) -> Posit
 }
 
 fn other(node: &Node<'_>) -> (String, String) {
-    let Position { code, title, .. } = node.position;
+    let Position { code, title, .. } = node.isolable.position;
     let value = format!("{}:{code}", node.car.number);
     (value, format!("{title} ({code})"))
 }
@@ -283,6 +289,9 @@ pub(crate) fn supposed(cars: &[TrainCar], link: &QuestionLink) -> Vec<SupposedRo
         SupposedRow {
             words: format!("Car {}, {}{title}: {state}", one.at.car, one.at.position),
             without: link.without(one),
+            record: one
+                .state
+                .map(|state| address::record_as(&one.at, state.name())),
         }
     };
     link.supposed.iter().map(row).collect()

@@ -2,6 +2,8 @@
 //! that it can be proved later; a what-if has no entry and therefore no sheet.
 
 use super::decided::{VoidWords, entry_link, void};
+use super::follow::OpenChecks;
+use super::positions::label;
 use super::verdicts::{mark, restrictions};
 use crate::address;
 use crate::failure::Failure;
@@ -13,8 +15,10 @@ use askama::Template;
 use axum::extract::{Path, State};
 use domain::configuration::car::Orientation;
 use domain::configuration::car_type::CarType;
+use domain::configuration::component::PositionRef;
 use domain::decision::asked::AskedField;
 use domain::decision::check_code::CheckCode;
+use domain::decision::stored::FoundStored;
 use domain::decision::taken::{DecidedCar, DecidedCutOut, DecisionTaken, Found, OfAll};
 use domain::ledger::dossier::Documents;
 use domain::ledger::entry::Seq;
@@ -62,6 +66,14 @@ struct Sheet {
     /// What must be known beside the verdict.
     warnings: Vec<String>,
     told: Vec<(String, String)>,
+    /// Reservoirs that may still hold air, one in a line.
+    stored: Vec<String>,
+    /// How many more there are.
+    more_stored: usize,
+    /// The checks after the cut-outs, as far as they are known now.
+    checks: Option<OpenChecks>,
+    /// When the sheet was made, which the checks speak of.
+    made_at: String,
 }
 
 struct CarOnSheet {
@@ -85,6 +97,12 @@ struct RuleOnSheet {
 
 /// Lines that one A4 page holds beside what is always on it, in the sheet's type.
 const LINES: usize = 30;
+/// Reservoirs that are told one by one, at most.
+const STORED: usize = 8;
+/// Lines for the checks that are open.
+const CHECKS: usize = 3;
+/// Lines kept for the rules.
+const RULES: usize = 4;
 /// Characters of a step in one such line.
 const LINE_CHARS: usize = 105;
 
@@ -100,8 +118,12 @@ pub(crate) async fn show(
         what: "decision recorded by entry",
         name: entry.to_string(),
     })?;
+    let mut sheet = sheet(&proven, &view.documents, &state);
+    if sheet.void.is_none() {
+        sheet.checks = OpenChecks::of_train(&mut view, &proven.record.taken, state.today()).await?;
+    }
     page(&SheetPage {
-        sheet: sheet(&proven, &view.documents, &state),
+        sheet,
         frame: Frame::new(&state, &signed_in),
     })
 }
@@ -114,7 +136,11 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
     let imposed = Imposed::from(&found.restrictions);
     let key = (taken.rule_set.clone(), taken.revision.clone());
     let issued = documents.rule_sets.get(&key);
-    let (rules, more_rules) = rules(taken);
+    let left = left(found);
+    let (stored, more_stored) = stored(&found.stored, left);
+    // Its heading, and the line that says how many more there are.
+    let for_stored = stored.len().div_ceil(2) + if stored.is_empty() { 0 } else { 2 };
+    let (rules, more_rules) = rules(taken, left.saturating_sub(for_stored));
     Sheet {
         train: taken.train.to_string(),
         href: address::train(&taken.train),
@@ -147,6 +173,10 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
         cautions: found.cautions.clone(),
         warnings: found.warnings.clone(),
         told: told(taken, zone),
+        stored,
+        more_stored,
+        checks: None,
+        made_at: zone.show(state.now()),
     }
 }
 
@@ -162,13 +192,11 @@ fn cut_outs(found: &Found, documents: &Documents) -> Vec<CutOutOnSheet> {
     let of = |cut_out: &DecidedCutOut| {
         let position = car_type(found, cut_out, documents)
             .and_then(|car_type| car_type.position(&cut_out.at.position).cloned());
-        let label = position
-            .as_ref()
-            .and_then(|position| position.aliases.first());
+        let label = position.as_ref().map_or(String::new(), label);
         CutOutOnSheet {
             car: cut_out.at.car.to_string(),
             code: cut_out.at.position.to_string(),
-            label: label.map_or(String::new(), |label| label.name.clone()),
+            label,
             title: position.map_or(String::new(), |position| position.title),
             state: cut_out.state.to_string(),
         }
@@ -228,15 +256,57 @@ fn asked(taken: &DecisionTaken) -> Vec<(String, String)> {
     AskedField::ALL.iter().map(shown).collect()
 }
 
-/// The rules that fit on the page, the strictest first, and how many more there are. What must
-/// be on it takes its lines first.
-fn rules(taken: &DecisionTaken) -> (Vec<RuleOnSheet>, usize) {
+fn lines(text: &str) -> usize {
+    text.chars().count().div_ceil(LINE_CHARS).max(1)
+}
+
+/// The lines that are left beside what must be on the page.
+fn left(found: &Found) -> usize {
+    let texts = found.cautions.iter().chain(&found.warnings);
+    let texts: usize = texts.map(|text| lines(text)).sum();
+    let used = 2 * found.cut_outs.len() + found.cars.len().div_ceil(6) + texts + CHECKS;
+    LINES.saturating_sub(used)
+}
+
+/// The reservoirs that fit on the page, two in a line, those first that feed brakes; and how many
+/// more there are. Some lines are kept for rules.
+fn stored(found: &[FoundStored], left: usize) -> (Vec<String>, usize) {
+    let room = 2 * left.saturating_sub(RULES).max(1);
+    let mut sorted: Vec<&FoundStored> = found.iter().collect();
+    sorted.sort_by_key(|one| one.brakes == 0);
+    let shown = sorted.into_iter().take(room.min(STORED));
+    let shown: Vec<String> = shown.map(reservoir).collect();
+    let more = found.len() - shown.len();
+    (shown, more)
+}
+
+/// "Car 4104 =BS-CM1: 10 full applications; drain at =BS-QM2."
+fn reservoir(one: &FoundStored) -> String {
+    let left = match (one.brakes, one.applications) {
+        (0, _) => "feeds no brake".to_owned(),
+        (_, None) => "applications not known".to_owned(),
+        (_, Some(1)) => "1 full application".to_owned(),
+        (_, Some(count)) => format!("{count} full applications"),
+    };
+    let PositionRef { car, position } = &one.at;
+    let drain = |at: &PositionRef| {
+        if at.car == *car {
+            at.position.to_string()
+        } else {
+            format!("car {} {}", at.car, at.position)
+        }
+    };
+    let drains: Vec<String> = one.drains.iter().map(drain).collect();
+    let drained = match drains.as_slice() {
+        [] => "no drain cock".to_owned(),
+        drains => format!("drain at {}", drains.join(" or ")),
+    };
+    format!("Car {car} {position}: {left}; {drained}.")
+}
+
+/// The rules that fit on the lines left, the strictest first, and how many more there are.
+fn rules(taken: &DecisionTaken, mut left: usize) -> (Vec<RuleOnSheet>, usize) {
     let found = &taken.found;
-    let lines = |text: &str| text.chars().count().div_ceil(LINE_CHARS).max(1);
-    let cautions = found.cautions.iter().chain(&found.warnings);
-    let cautions: usize = cautions.map(|text| lines(text)).sum();
-    let used = 2 * found.cut_outs.len() + found.cars.len().div_ceil(6) + cautions;
-    let mut left = LINES.saturating_sub(used);
     let mut shown = Vec::new();
     for rule in &found.rules {
         let words = format!("{}: {}", rule.title, rule.working);

@@ -9,7 +9,7 @@ use crate::drawing::circuit::{CircuitDrawing, Drawn, Neighbour};
 use crate::drawing::train_side::Cock;
 use crate::drawing::wheels::CockState;
 use crate::frame::Frame;
-use crate::page::decision::losses::{self, LossRow};
+use crate::page::decision::losses::{self, Besides, LossRow};
 use crate::page::decision::positions;
 use crate::respond::{PageResult, page};
 use askama::Template;
@@ -39,6 +39,8 @@ struct CircuitPage {
     /// What the answer is about, in words; empty where there is none.
     about: String,
     losses: Vec<LossRow>,
+    /// What is lost besides, though every brake works.
+    besides: Vec<Besides>,
     parts: Vec<PartsRow>,
     answered: bool,
 }
@@ -114,13 +116,18 @@ pub(super) fn show(head: Head, posed: &Posed) -> PageResult {
         },
         about: String::new(),
         losses: Vec::new(),
+        besides: Vec::new(),
         parts: Vec::new(),
         answered: false,
     };
     let mut flow = None;
     if let (Ok(question), Some(car)) = (&posed.asking.question, cars.get(asked.car)) {
-        match question.flow(&car.number, asked.mode, asked.supply) {
-            Ok(found) => flow = Some(found),
+        let found = question.flow(&car.number, asked.mode, asked.supply);
+        match found.and_then(|flow| Ok((flow, question.unprotected()?))) {
+            Ok((found, axles)) => {
+                flow = Some(found);
+                shown.besides = losses::may_slide(&axles).collect();
+            }
             Err(missing) => shown.head = shown.head.lacking(missing),
         }
     }

@@ -9,11 +9,11 @@ use crate::page::decision::follow::followed;
 use crate::page::decision::verdicts::{in_one_line, mark};
 use crate::state::WebState;
 use domain::configuration::car::{Orientation, Train, Vehicle};
-use domain::decision::RuleSetAnswer;
 use domain::decision::answer::answer;
 use domain::decision::asked::{AskedField, Words};
 use domain::decision::follow_up::follow_up;
 use domain::decision::warning::Warning;
+use domain::decision::{RuleSetAnswer, Urgency};
 use domain::identity::{CarNumber, TrainId, UnitNumber};
 use domain::ledger::dossier::{DecisionRecord, Documents, Formed};
 use domain::ledger::entry::Seq;
@@ -37,18 +37,10 @@ pub(super) struct Place {
 }
 
 impl Place {
-    /// Those first that may not run, then those without a verdict, then those with restrictions.
-    pub(super) fn urgency(&self) -> usize {
-        const ORDER: [&str; 4] = ["may_not_run", "no_verdict", "with_restrictions", "may_run"];
-        let Ok(said) = &self.said else {
-            return 1;
-        };
-        let first = said
-            .verdicts
-            .first()
-            .map_or("no_verdict", |line| line.class);
-        let place = ORDER.iter().position(|class| *class == first);
-        place.unwrap_or(ORDER.len())
+    /// How urgent what the rule sets say of it is.
+    pub(super) fn urgency(&self) -> Urgency {
+        let said = self.said.as_ref();
+        said.map_or(Urgency::NoVerdict, |said| said.urgency)
     }
 }
 
@@ -65,6 +57,8 @@ pub(super) struct Known {
 pub(super) struct Said {
     /// What was assumed for that.
     pub(super) assumed: String,
+    /// How urgent the strictest of them is.
+    pub(super) urgency: Urgency,
     pub(super) verdicts: Vec<VerdictLine>,
     /// What must be known beside the verdicts.
     pub(super) warnings: Vec<Warning>,
@@ -231,6 +225,7 @@ impl Telling<'_> {
         let open = checks.iter().filter(|check| check.done.is_open()).count();
         Ok(Said {
             assumed: assumed.join(", "),
+            urgency: decision.urgency(),
             verdicts: verdicts.collect(),
             open_checks: (open, checks.len()),
             warnings: decision.warnings(),

@@ -14,39 +14,41 @@ use crate::state::WebState;
 use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
-use domain::circuit::Behaviour;
 use domain::configuration::car_type::CarType;
 use domain::configuration::component::PositionRef;
 use domain::identity::CarNumber;
 use domain::isolation::CutOutState;
+use domain::isolation::isolable::Isolable;
 use domain::ledger::fact::{CutOut, Fact};
 use domain::people::ISOLATES;
 use domain::time::{Instant, Zone};
 use serde::Deserialize;
 
-/// Which car.
+/// Which car, and what is to be chosen already.
 #[derive(Debug, Deserialize)]
 pub(crate) struct OfCar {
     #[serde(default)]
     car: String,
     #[serde(default)]
     position: String,
+    #[serde(default)]
+    state: String,
 }
 
-/// `GET /isolations/new?car=…`
+/// `GET /isolations/new?car=…&position=…&state=…`
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Query(of): Query<OfCar>,
 ) -> PageResult {
     let car: CarNumber = of.car.trim().parse()?;
-    page(&record_page(&state, &signed_in, (&car, &of.position), None).await?)
+    page(&record_page(&state, &signed_in, (&car, &of.position, &of.state), None).await?)
 }
 
 async fn record_page(
     state: &WebState,
     signed_in: &SignedIn,
-    (car, position): (&CarNumber, &str),
+    (car, position, held): (&CarNumber, &str, &str),
     tried: Option<&Tried>,
 ) -> Result<FormPage, Failure> {
     let mut view = state.store.view().await?;
@@ -58,7 +60,7 @@ async fn record_page(
     let car_type = view.documents.car_type(&record.car, state.today());
     let form = car_type
         .filter(|_| frame.holds(ISOLATES))
-        .map(|car_type| form(car, car_type, position).finish(tried));
+        .map(|car_type| form(car, car_type, (position, held)).finish(tried));
     let mut notes = Vec::new();
     if car_type.is_none() {
         notes.push("No positions are known for the type of this car.".to_owned());
@@ -74,7 +76,7 @@ async fn record_page(
     })
 }
 
-fn form(car: &CarNumber, car_type: &CarType, position: &str) -> EntryForm {
+fn form(car: &CarNumber, car_type: &CarType, (position, state): (&str, &str)) -> EntryForm {
     let choose = (String::new(), "choose".to_owned());
     let states = CutOutState::ALL
         .iter()
@@ -93,6 +95,7 @@ fn form(car: &CarNumber, car_type: &CarType, position: &str) -> EntryForm {
         )
         .ask(
             Field::one_of("state", "State", std::iter::once(choose).chain(states))
+                .with_value(state)
                 .hint("A cut-out is not one state: each takes away something else.")
                 .required(),
         )
@@ -103,12 +106,13 @@ fn form(car: &CarNumber, car_type: &CarType, position: &str) -> EntryForm {
         )
 }
 
-/// The positions of the brake circuit, cocks first: only what a circuit describes can be told of.
+/// The positions whose cut-out has an effect that is known, cocks first: of nothing else could
+/// anything be told.
 fn positions(car_type: &CarType) -> Vec<(String, String)> {
-    let mut nodes: Vec<_> = car_type.circuit.nodes.iter().collect();
-    nodes.sort_by_key(|node| !matches!(node.behaviour, Behaviour::Cock { .. }));
-    let choice = |node: &domain::circuit::Node| {
-        let position = car_type.position(&node.position)?;
+    let mut isolable = Isolable::all_of(car_type);
+    isolable.sort_by_key(|one| !one.is_cock());
+    let choice = |one: Isolable<'_>| {
+        let position = one.position;
         let labels: Vec<&str> = position.aliases.iter().map(|a| a.name.as_str()).collect();
         let words = format!(
             "{} {} ({})",
@@ -116,9 +120,9 @@ fn positions(car_type: &CarType) -> Vec<(String, String)> {
             position.title,
             labels.join(", ")
         );
-        Some((position.code.to_string(), words))
+        (position.code.to_string(), words)
     };
-    nodes.into_iter().filter_map(choice).collect()
+    isolable.into_iter().map(choice).collect()
 }
 
 fn words(state: CutOutState) -> &'static str {
@@ -169,7 +173,7 @@ pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) ->
         None => Ok(Redirect::to("/isolations").into_response()),
         Some(tried) => {
             let signed_in = &submitted.signed_in;
-            let shown = record_page(&state, signed_in, (&car, ""), Some(&tried)).await?;
+            let shown = record_page(&state, signed_in, (&car, "", ""), Some(&tried)).await?;
             Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
         }
     }

@@ -1,0 +1,103 @@
+//! What the sheet of a decision says beside its verdict: air that stays stored with where it is
+//! drained, and checks that nobody has confirmed.
+//!
+//! Stored air by Boyle's law, as `published::stored_air` checks it; the checks after a cut-out are
+//! those of practice D.6.
+
+use domain::people::Role;
+use tests::each_database;
+
+use super::isolations::{CYLINDER_COCK, record};
+use super::sample::Served;
+use super::sheets::decide;
+
+const SUPPLY_COCK: [(&str, &str); 4] = [
+    ("position", "=BS-QM1"),
+    ("state", "supply_cut"),
+    ("cause", "leak at the control unit"),
+    ("at", "2026-11-25 11:00"),
+];
+
+async fn a_sheet_tells_stored_air_with_its_applications_and_its_drain_cock(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    let recorded = record(&controller, "4101", &SUPPLY_COCK).await;
+    assert_eq!(recorded.status(), 200, "{}", recorded.text("main"));
+    let train = controller.get("/trains/T1").await;
+    let rows = train.texts("#stored-air tbody td");
+    let left = rows
+        .iter()
+        .find(|text| text.contains("full applications"))
+        .unwrap();
+    let sheet = decide(&controller, "/trains/T1/decide").await;
+    assert_eq!(sheet.status(), 200, "{}", sheet.text("main"));
+    let said = sheet.texts(".paper-stored li");
+    assert_eq!(said.len(), train.count("#stored-air tbody tr"), "{said:?}");
+    assert!(
+        said[0].starts_with("Car 4101 =BS-CM1: ")
+            && said[0].contains(left.as_str())
+            && said[0].ends_with("; drain at =BS-QM2."),
+        "{said:?}, {left}"
+    );
+}
+
+async fn a_dead_compressor_leaves_more_reservoirs_than_a_sheet_tells_one_by_one(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    for car in ["4102", "4105"] {
+        let dead = [
+            ("position", "=AP-GQ1"),
+            ("state", "failed"),
+            ("cause", "compressor does not start"),
+            ("at", "2026-11-25 11:00"),
+        ];
+        let recorded = record(&controller, car, &dead).await;
+        assert_eq!(recorded.status(), 200, "{}", recorded.text("main"));
+    }
+    let train = controller.get("/trains/T1").await;
+    let all = train.count("#stored-air tbody tr");
+    let sheet = decide(&controller, "/trains/T1/decide").await;
+    let told = sheet.count(".paper-stored li");
+    assert!(0 < told && told < all, "{told} of {all}");
+    let more = format!(
+        "{} further reservoirs: see the page of the train",
+        all - told
+    );
+    let says = sheet.text(".paper-stored p");
+    assert!(says.starts_with(&more), "{says}");
+}
+
+async fn a_sheet_says_which_checks_nobody_has_confirmed_until_they_are(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    record(&controller, "4102", &CYLINDER_COCK).await;
+    let before = controller.get("/trains/T1/decide").await;
+    let warned = before.text(".caution a[href$='#checks']");
+    assert_eq!(warned, "Confirm them first");
+    let sheet = decide(&controller, "/trains/T1/decide").await;
+    let says = sheet.text(".paper-checks");
+    assert!(
+        says.starts_with("☐ 6 of 6 checks are not confirmed")
+            && says.contains("right car and place: car 4102 =BS1-QM1")
+            && says.ends_with("counted again; everyone told."),
+        "{says}"
+    );
+    let mut train = controller.get("/trains/T1").await;
+    for place in 1..=6 {
+        let form = train.form(&format!(".checks li:nth-child({place}) .confirm"));
+        let by = form.fields().iter().find(|(name, _)| name == "by");
+        assert_eq!(by.unwrap().1, "", "who checked is said and never assumed");
+        train = controller.submit(&form.fill("by", "F. Fitter")).await;
+    }
+    let again = controller.get(sheet.path()).await;
+    let says = again.text(".paper-checks");
+    assert!(says.starts_with("☑ All 6 checks"), "{says}");
+    let decide = controller.get("/trains/T1/decide").await;
+    assert_eq!(decide.count(".caution a[href$='#checks']"), 0);
+}
+
+each_database!(
+    a_sheet_tells_stored_air_with_its_applications_and_its_drain_cock,
+    a_dead_compressor_leaves_more_reservoirs_than_a_sheet_tells_one_by_one,
+    a_sheet_says_which_checks_nobody_has_confirmed_until_they_are,
+);
