@@ -48,7 +48,7 @@ async fn filters_look_where_they_say(url: &str) {
         ("/due?car=4101", 6),
         ("/due?car=4102", 3),
         ("/due?depot=South", 0),
-        ("/due?fleet=Sedge&car=4102&part=DV%2F210", 2),
+        ("/due?fleet=Sedge&car=4102&part=DV%2F210", 3),
         ("/due?car=4101&until=2026-12-01", 4),
         ("/due?car=4101&state=in_window", 3),
         ("/due?state=due", 0),

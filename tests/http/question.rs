@@ -79,7 +79,7 @@ async fn names_that_are_not_there_are_clear_errors(url: &str) {
         (
             "/trains/T1?close=4101:%3DXX-QM9:closed_vented",
             422,
-            "a position in the brake circuit of car 4101 (type TM-DA revision 1)",
+            "a position in the brake circuit or the wheel-slide protection of car 4101 (type TM-DA revision 1)",
         ),
         (
             "/trains/T1?close=4101:%3DBS1-QM1:shut",

@@ -2,12 +2,14 @@
 //! that a form came from a page of ours.
 
 use crate::failure::Failure;
+use crate::limits;
 use crate::session::{Channel, SignedIn};
 use crate::state::{Mode, WebState};
 use axum::extract::{Request, State};
-use axum::http::{HeaderMap, HeaderValue, header};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
+use futures_util::StreamExt;
 
 const HEADERS: [(header::HeaderName, &str); 5] = [
     (
@@ -35,6 +37,20 @@ pub(crate) async fn protect(request: Request, next: Next) -> Response {
         .entry(header::CACHE_CONTROL)
         .or_insert(HeaderValue::from_static("no-store"));
     response
+}
+
+/// Reads to its end a body that is somewhat too large, and says so: a connection that is closed
+/// while its sender still sends loses the answer.
+pub(crate) async fn hear_out(request: Request, next: Next) -> Response {
+    let declared = request.headers().get(header::CONTENT_LENGTH);
+    let declared = declared.and_then(|length| length.to_str().ok()?.parse().ok());
+    let somewhat = limits::BODY_BYTES_MAX + 1..=limits::HEARD_BYTES_MAX;
+    if declared.is_none_or(|length: usize| !somewhat.contains(&length)) {
+        return next.run(request).await;
+    }
+    let mut body = request.into_body().into_data_stream();
+    while let Some(Ok(_)) = body.next().await {}
+    StatusCode::PAYLOAD_TOO_LARGE.into_response()
 }
 
 /// In the demo, whose accounts have no passwords, only requests to the loopback are answered,

@@ -5,6 +5,9 @@ use std::time::Duration;
 /// The largest body of a request, in bytes.
 pub(crate) const BODY_BYTES_MAX: usize = 64 * 1024;
 
+/// The largest body that is read to its end only to tell its sender that it is too large, in bytes.
+pub(crate) const HEARD_BYTES_MAX: usize = 1024 * 1024;
+
 /// How long a request may take.
 pub(crate) const REQUEST_TIME_MAX: Duration = Duration::from_secs(30);
 

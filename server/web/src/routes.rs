@@ -48,6 +48,7 @@ pub fn router(state: WebState) -> Router {
             guard::loopback_only,
         ))
         .layer(RequestBodyLimitLayer::new(limits::BODY_BYTES_MAX))
+        .layer(middleware::from_fn(guard::hear_out))
         .layer(TimeoutLayer::with_status_code(
             StatusCode::SERVICE_UNAVAILABLE,
             limits::REQUEST_TIME_MAX,

@@ -43,9 +43,11 @@ impl Documents {
         if let Some(code) = code {
             return BTreeSet::from([code]);
         }
-        let called = positions
-            .iter()
-            .filter(|one| one.aliases.iter().any(|alias| is(&alias.name)));
+        // Drawings leave out the sign with which a code begins.
+        let bare = |code: &str| code.strip_prefix('=').is_some_and(is);
+        let called = positions.iter().filter(|one| {
+            bare(one.code.as_str()) || one.aliases.iter().any(|alias| is(&alias.name))
+        });
         called.map(|one| one.code.clone()).collect()
     }
 

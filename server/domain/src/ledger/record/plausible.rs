@@ -38,7 +38,7 @@ fn masses(car_type: &CarType) -> Result<(), Refusal> {
             && heavier < lighter
         {
             let given = format!("{heavier} at {more} load");
-            let allowed = format!("expected at least the {lighter} at {less} load");
+            let allowed = format!("at least the {lighter} at {less} load");
             return impossible("mass", given, allowed);
         }
     }
@@ -58,7 +58,7 @@ fn axles(car_type: &CarType) -> Result<(), Refusal> {
         {
             let given = format!("axle {} at {} mm from end 1", next.number, next.along_mm);
             let (before, along) = (one.number, one.along_mm);
-            let allowed = format!("expected it further along than axle {before} at {along} mm");
+            let allowed = format!("further along than axle {before} at {along} mm");
             return impossible("along_mm", given, allowed);
         }
     }
@@ -76,7 +76,7 @@ fn within(car_type: &CarType, what: &str, along_mm: u32) -> Result<(), Refusal> 
         return Ok(());
     }
     let given = format!("{what} at {along_mm} mm from end 1");
-    let allowed = format!("expected at most {length} mm, the length of the car");
+    let allowed = format!("at most {length} mm, the length of the car");
     impossible("along_mm", given, allowed)
 }
 
@@ -93,7 +93,7 @@ fn braked_weights(car_type: &CarType) -> Result<(), Refusal> {
         if mass.0.saturating_mul(BRAKED_WEIGHT_MOST) < sum {
             let sum = Kilograms(sum);
             let given = format!("{sum} in brake position {position} at {load} load");
-            let allowed = format!("expected at most {BRAKED_WEIGHT_MOST} times the mass of {mass}");
+            let allowed = format!("at most {BRAKED_WEIGHT_MOST} times the mass of {mass}");
             return impossible("braked_weight", given, allowed);
         }
     }
