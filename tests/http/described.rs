@@ -1,4 +1,4 @@
-//! Every answer to a program is as the `OpenAPI` document describes it (OpenAPI Specification
+//! Every answer to a program is as the `OpenAPI` document describes it (`OpenAPI` Specification
 //! 3.1.0, whose schemas are JSON Schema 2020-12), asked of the demo fleet: nothing that is
 //! described is lacking, and nothing is there that is not described.
 
@@ -134,7 +134,11 @@ fn strict(document: &Value) -> Value {
     let schemas = strict["components"]["schemas"].as_object_mut().unwrap();
     for (name, schema) in schemas.iter_mut() {
         let refer = format!("#/components/schemas/{name}");
-        close(schema, parts.contains(&refer));
+        if parts.contains(&refer) {
+            close_inside(schema);
+        } else {
+            close(schema);
+        }
     }
     strict
 }
@@ -156,23 +160,37 @@ fn collect_parts(value: &Value, parts: &mut BTreeSet<String>) {
     }
 }
 
-fn close(schema: &mut Value, is_part: bool) {
+/// Closes an object and everything inside it.
+fn close(schema: &mut Value) {
+    close_inside(schema);
+    let Value::Object(members) = schema else {
+        return;
+    };
+    let described = members.contains_key("properties") || members.contains_key("allOf");
+    if described && members.get("type") != Some(&json!("array")) {
+        members.insert("unevaluatedProperties".to_owned(), Value::Bool(false));
+    }
+}
+
+fn close_inside(schema: &mut Value) {
     match schema {
         Value::Object(members) => {
             for (name, inner) in members.iter_mut() {
                 match (name.as_str(), inner) {
                     ("allOf", Value::Array(parts)) => {
-                        parts.iter_mut().for_each(|part| close(part, true));
+                        for part in parts {
+                            close_inside(part);
+                        }
                     }
-                    (_, inner) => close(inner, false),
+                    (_, inner) => close(inner),
                 }
             }
-            let described = members.contains_key("properties") || members.contains_key("allOf");
-            if described && !is_part && members.get("type") != Some(&json!("array")) {
-                members.insert("unevaluatedProperties".to_owned(), Value::Bool(false));
+        }
+        Value::Array(values) => {
+            for inner in values {
+                close(inner);
             }
         }
-        Value::Array(values) => values.iter_mut().for_each(|inner| close(inner, false)),
         _ => {}
     }
 }
