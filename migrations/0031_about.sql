@@ -1,5 +1,4 @@
--- What entries are about, by which the ledger is asked for one thing. A projection: a register
--- that has entries already has it after its next rebuild.
+-- What entries are about, by which the ledger is asked for one thing. A projection.
 
 create table entry_subject (
     kind TEXT not null,
@@ -7,3 +6,7 @@ create table entry_subject (
     seq BIGINT not null,
     primary key (kind, name, seq)
 );
+
+-- Up to which entry it is not kept: a register that has entries already has it after a rebuild.
+alter table ledger_head add column subjects_after BIGINT not null default 0;
+update ledger_head set subjects_after = seq;

@@ -3,6 +3,7 @@
 use domain::people::Role;
 use serde_json::{Value, json};
 use tests::each_database;
+use tests::tables::Tables;
 
 use super::sample::{FIRST, Served, VALVE, reading};
 
@@ -105,7 +106,27 @@ async fn the_page_narrows_to_a_thing_and_goes_on_to_the_older(url: &str) {
     assert_eq!(page.count("tbody tr"), 2, "received and fitted at {FIRST}");
 }
 
+/// A register that was there before this was kept.
+async fn what_is_not_kept_of_all_entries_is_no_short_answer_until_a_rebuild(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let mut tables = Tables::open(url).await;
+    tables
+        .execute("delete from entry_subject; update ledger_head set subjects_after = seq")
+        .await;
+    let visitor = served.visitor();
+    let question = "about=car&name=4102";
+    for path in ["/ledger", "/ledger.csv", "/api/v1/entries"] {
+        let page = visitor.get(&format!("{path}?{question}")).await;
+        assert_eq!(page.status(), 422, "{path}");
+        assert!(page.body().contains("register rebuild --replace"), "{path}");
+        assert_eq!(visitor.get(path).await.status(), 200, "{path}");
+    }
+    served.store.rebuild(|_| ()).await.unwrap();
+    assert_eq!(numbers(&served, question).await.len(), 3);
+}
+
 each_database!(
+    what_is_not_kept_of_all_entries_is_no_short_answer_until_a_rebuild,
     the_ledger_is_asked_for_what_is_about_one_thing,
     the_page_narrows_to_a_thing_and_goes_on_to_the_older,
 );

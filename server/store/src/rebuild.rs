@@ -1,6 +1,6 @@
 //! Folds the whole ledger again: to prove that the projections follow from it, or to mend them.
 
-use crate::connect::Tx;
+use crate::connect::{Tx, on};
 use crate::dossier::{self, Known};
 use crate::error::StoreError;
 use crate::import::Go;
@@ -23,6 +23,9 @@ const BATCH: i64 = 1_000;
 /// Differences named; more are only counted.
 pub const DIFFERENCES_MAX: usize = 20;
 
+/// What each entry is about is kept from the first on.
+const ALL_SUBJECTS: &str = "update ledger_head set subjects_after = 0 where id = 1";
+
 /// What a comparison of the projections with a rebuild has found.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Comparison {
@@ -44,6 +47,7 @@ impl Store {
             projection.clear(&mut tx).await?;
         }
         self.fold_all(&mut tx, head, &mut progress).await?;
+        on!(&mut tx, conn => sqlx::query(ALL_SUBJECTS).execute(conn).await.map(drop))?;
         tx.commit().await
     }
 

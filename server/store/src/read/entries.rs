@@ -37,6 +37,7 @@ pub struct EntryFilter {
     pub rows: usize,
 }
 
+const SUBJECTS_AFTER: &str = "select subjects_after from ledger_head where id = 1";
 const CORRECTED_BETWEEN: &str = "select corrects, seq from ledger
     where corrects is not null and corrects >= $1 and corrects <= $2";
 
@@ -44,6 +45,13 @@ impl View {
     /// One entry as it is kept, and the entry that corrects it. Two statements.
     pub async fn entry(&mut self, seq: Seq) -> Result<Option<KeptEntry>, StoreError> {
         ledger::read_kept(&mut self.tx, seq).await
+    }
+
+    /// The entry up to which nobody has yet kept what entries are about; none where all is kept.
+    /// One statement.
+    pub async fn subjects_after(&mut self) -> Result<Option<Seq>, StoreError> {
+        let after: Option<i64> = on!(&mut self.tx, conn => sqlx::query_scalar(SUBJECTS_AFTER).fetch_optional(conn).await)?;
+        Ok(after.filter(|seq| 0 < *seq).map(Seq))
     }
 
     /// The entries that are asked for, newest first, and one more where there are more. One

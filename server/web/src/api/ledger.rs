@@ -51,11 +51,12 @@ pub(crate) async fn list(
     State(state): State<WebState>,
     Query(fields): Query<Vec<(String, String)>>,
 ) -> Result<Json<EntryList>, Problem> {
-    let query = EntriesQuery::read(Fields(fields.into_iter().collect()), &state.zone);
+    let mut query = EntriesQuery::read(Fields(fields.into_iter().collect()), &state.zone);
+    let mut view = state.store.view().await?;
+    query.refuse_unkept(&mut view).await?;
     if let Some((field, what)) = query.errors.first() {
         return Err(Problem::bad_field(field, format!("{field}: {what}")));
     }
-    let mut view = state.store.view().await?;
     let mut entries = view.entries(&query.filter).await?;
     let more = ENTRIES_PAGE < entries.len();
     entries.truncate(ENTRIES_PAGE);

@@ -38,7 +38,10 @@ pub(crate) async fn csv(
     State(state): State<WebState>,
     Query(fields): Query<Vec<(String, String)>>,
 ) -> PageResult {
-    let query = EntriesQuery::read(Fields(fields.into_iter().collect()), &state.zone);
+    let mut query = EntriesQuery::read(Fields(fields.into_iter().collect()), &state.zone);
+    let mut view = state.store.view().await?;
+    query.refuse_unkept(&mut view).await?;
+    drop(view);
     if let Some((field, what)) = query.errors.first() {
         let given = query.fields.text(field);
         return Err(Unreadable::new("field of the ledger", given, what).into());

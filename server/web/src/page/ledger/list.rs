@@ -45,15 +45,16 @@ struct Line {
     corrected_by: Option<i64>,
 }
 
-/// `GET /ledger`. Three statements.
+/// `GET /ledger`. Three statements, and one more where it is narrowed to what entries are about.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Query(fields): Query<Vec<(String, String)>>,
 ) -> PageResult {
-    let query = EntriesQuery::read(Fields(fields.into_iter().collect()), &state.zone);
-    let readable = query.errors.is_empty();
+    let mut query = EntriesQuery::read(Fields(fields.into_iter().collect()), &state.zone);
     let mut view = state.store.view().await?;
+    query.refuse_unkept(&mut view).await?;
+    let readable = query.errors.is_empty();
     let mut entries = if readable {
         view.entries(&query.filter).await?
     } else {

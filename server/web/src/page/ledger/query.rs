@@ -6,6 +6,8 @@ use crate::form::{FieldErrors, Fields};
 use domain::ledger::entry::Seq;
 use domain::ledger::subjects::EntrySubject;
 use domain::time::{Day, Zone};
+use store::StoreError;
+use store::read::View;
 use store::read::entries::{ENTRIES_PAGE, EntryFilter};
 
 /// The fields that narrow the list.
@@ -49,6 +51,21 @@ impl EntriesQuery {
             filter,
             errors,
         }
+    }
+
+    /// Refuses a question for what entries are about while that is not kept of all of them: it
+    /// would be answered with too few.
+    pub(crate) async fn refuse_unkept(&mut self, view: &mut View) -> Result<(), StoreError> {
+        if self.filter.about.is_some()
+            && let Some(after) = view.subjects_after().await?
+        {
+            let why = format!(
+                "what entries are about is not yet kept up to {after}; whoever runs the server \
+                 must run `register rebuild --replace` once"
+            );
+            self.errors.add("about", why);
+        }
+        Ok(())
     }
 
     /// Whether the list is narrowed.
