@@ -4,7 +4,7 @@ use super::sample::{SAMPLE, sample_folder};
 use super::{errors_of, folder, read};
 
 /// A table, what stands in it, and what stands in a further row about the same thing and moment.
-const CONTRADICTING: [(&str, &str, &str); 9] = [
+const CONTRADICTING: [(&str, &str, &str); 8] = [
     (
         "cars",
         "4101,,T1,A,Tarn,Marrowby,2024-01-01",
@@ -39,11 +39,6 @@ const CONTRADICTING: [(&str, &str, &str); 9] = [
         "visits",
         "V-1,T-1,Marrowby,2024-07-01,2024-07-03,48,M-1;M-2,2024-06-10",
         "V-1,T-1,Marrowby,2024-07-01,2024-07-04,48,M-1;M-2,2024-06-10",
-    ),
-    (
-        "tasks_done",
-        "C7-T,C7,0018,,2024-04-30,order 12",
-        "C7-T,C7,0018,,2024-04-30,order 14",
     ),
     (
         "trains",
