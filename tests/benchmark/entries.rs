@@ -15,6 +15,7 @@ const TARGET: &str = "p99 < 10 ms";
 /// Measures entries: a reading, a component taken off, and the same put on again.
 pub(crate) fn measure(client: &mut Client, fleet: &Fleet, table: &mut Table) {
     let [mut readings, mut removals, mut fittings] = [const { Times::new() }; 3];
+    let concessions = client.get("/api/v1/concessions").json();
     let mut cars = fleet.cars.iter().cycle().step_by(step(fleet));
     for _ in 0..ENTRIES {
         let car = cars.next().unwrap();
@@ -22,7 +23,7 @@ pub(crate) fn measure(client: &mut Client, fleet: &Fleet, table: &mut Table) {
         if let Some(reading) = reading(car, &detail) {
             readings.add(record(client, &reading));
         }
-        if let Some((removal, fitting)) = exchange(car, &detail) {
+        if let Some((removal, fitting)) = exchange(car, &detail, &concessions) {
             removals.add(record(client, &removal));
             fittings.add(record(client, &fitting));
         }
@@ -58,10 +59,15 @@ fn reading(car: &str, detail: &Value) -> Option<Value> {
     Some(json!({"reading_taken": {"car": car, "meter": "odometer", "value": value}}))
 }
 
-/// The first component of a car that may be put on again as it is.
-fn exchange(car: &str, detail: &Value) -> Option<(Value, Value)> {
+/// The first component of a car that may be put on again as it is, of a part that needs no
+/// concession.
+fn exchange(car: &str, detail: &Value, concessions: &Value) -> Option<(Value, Value)> {
     let positions = detail["positions"].as_array()?;
-    let sound = |position: &&Value| position["condition"] == "serviceable";
+    let conceded = concessions["concessions"].as_array()?;
+    let sound = |position: &&Value| {
+        let part = &position["component"]["part"];
+        position["condition"] == "serviceable" && conceded.iter().all(|one| one["part"] != *part)
+    };
     let position = positions.iter().find(sound)?;
     let (component, code) = (&position["component"], &position["code"]);
     let removal = json!({"removed": {
