@@ -98,7 +98,7 @@ const STATEMENTS: usize = 256;
 /// Rows that a SQLite connection may be ahead of their reader: batches of an import.
 const SQLITE_ROWS_AHEAD: usize = 1_000;
 /// No statement here is worth compiling; what is asked for by key lies in memory or on a disk
-/// that does not seek; and the rollback after use, of nothing as a rule, needs no warning.
+/// that does not seek; and the rollback before use, of nothing as a rule, needs no warning.
 const POSTGRES_OPTIONS: [(&str, &str); 3] = [
     ("jit", "off"),
     ("random_page_cost", "1.1"),
@@ -172,6 +172,7 @@ impl Pools {
         let write = sqlite_writer(&options).await?;
         let read = SqlitePoolOptions::new()
             .max_connections(READERS)
+            .test_before_acquire(false)
             .connect_lazy_with(options.clone().read_only(true));
         let checkpoints = Checkpoints::new(options);
         Ok(Self::Sqlite {
@@ -191,8 +192,10 @@ impl Pools {
             PgPoolOptions::new()
                 .max_connections(most)
                 // A BEGIN cancelled by a vanished client would leave its connection inside a
-                // transaction (sqlx 0.9.0); the next user must not work in it.
-                .after_release(|connection, _| {
+                // transaction (sqlx 0.9.0); the next user must not work in it. One that the
+                // database has left fails here too, and another is taken.
+                .test_before_acquire(false)
+                .before_acquire(|connection, _| {
                     Box::pin(async move {
                         connection.execute("rollback").await?;
                         Ok(true)
@@ -322,6 +325,8 @@ async fn sqlite_writer(options: &SqliteConnectOptions) -> Result<SqlitePool, sql
     loop {
         let opened = SqlitePoolOptions::new()
             .max_connections(1)
+            // Nobody else can close a file.
+            .test_before_acquire(false)
             .after_release(|connection, _| {
                 Box::pin(async move {
                     connection.execute(SQLITE_USUAL).await?;

@@ -76,8 +76,8 @@ impl Foreseen {
 }
 
 impl Store {
-    /// What a command would change, or why it would be refused. Nothing is recorded, and a refusal is no refused attempt. Holds the ledger as long
-    /// as recording does.
+    /// What a command would change, or why it would be refused. Nothing is recorded, and a refusal
+    /// is no refused attempt. Holds the ledger as long as recording does.
     pub async fn foresee(
         &self,
         actor: &Actor,
@@ -95,7 +95,8 @@ impl Store {
         let concerned = Concerned::of(&dossier);
         let before = concerned.dates(&mut tx).await?;
         self.keep(&mut tx, head, &mut dossier, &[entry]).await?;
-        settle::settle(&mut tx, &self.settling(&dossier.documents), &dossier).await?;
+        let settling = self.settling(&dossier.documents);
+        settle::settle(&mut tx, &settling, &mut dossier).await?;
         let after = concerned.dates(&mut tx).await?;
         let moved = moved(&before, &after);
         let told: Vec<_> = moved.iter().take(TOLD_MAX).collect();

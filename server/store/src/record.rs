@@ -144,7 +144,7 @@ impl Store {
         let entries = std::slice::from_ref(&entry);
         let end = self.keep(&mut tx, head, &mut dossier, entries).await?;
         let settling = self.settling(&dossier.documents);
-        settle::settle(&mut tx, &settling, &dossier).await?;
+        settle::settle(&mut tx, &settling, &mut dossier).await?;
         self.commit(tx, (head, end)).await?;
         Ok(Recorded::Now(Box::new(entry)))
     }

@@ -67,43 +67,46 @@ impl InnerFitmentRow {
     }
 }
 
-/// On which side of a fitment in an assembly a component stands.
+/// On which side of a fitment in an assembly the components stand that are asked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Side {
-    /// It is what is inside.
+    /// They are what is inside.
     Component,
-    /// It is the assembly.
-    Host,
+    /// They are the assembly, or what is inside.
+    Either,
 }
 
-/// Loads where the components of the dossier were inside assemblies, or what was directly inside
-/// them, or both: a statement each.
+/// Where the components were inside assemblies; and what was directly inside them.
+const INSIDE: &str = "inner_fitment.component_id = wanted.id";
+const INSIDE_OR_HOST: &str =
+    "(inner_fitment.component_id = wanted.id or inner_fitment.host_id = wanted.id)";
+
+/// Loads where the components of the dossier were inside assemblies, or that and what was
+/// directly inside them. One statement.
 pub(crate) async fn load_inner_fitments(
     tx: &mut Tx,
     dossier: &mut Dossier,
-    sides: &[Side],
+    side: Side,
 ) -> Result<(), StoreError> {
     let records = dossier.components.values();
     let ids: Vec<i64> = records.map(|record| record.id.0).collect();
     for chunk in ids.chunks(KEYS) {
-        for side in sides {
-            let end = match side {
-                Side::Component => "component_id",
-                Side::Host => "host_id",
-            };
-            let rows: Vec<InnerFitmentRow> = on!(tx, conn => {
-                let mut query = QueryBuilder::new("with wanted (id) as (");
-                query.push_values(padded(chunk), |mut row, id| {
-                    row.push_bind(id.copied());
-                });
-                query.push(") select ").push(INNER_FITMENT_COLUMNS);
-                query.push(" from wanted cross join inner_fitment cross join component cross join component host where inner_fitment.");
-                query.push(end).push(" = wanted.id and inner_fitment.known_until is null and component.id = inner_fitment.component_id and host.id = inner_fitment.host_id");
-                query.build_query_as().fetch_all(&mut *conn).await
-            })?;
-            for row in rows {
-                dossier.load_own_fitment(row.fitment()?);
-            }
+        let rows: Vec<InnerFitmentRow> = on!(tx, conn => {
+            let mut query = QueryBuilder::new("with wanted (id) as (");
+            query.push_values(padded(chunk), |mut row, id| {
+                row.push_bind(id.copied());
+            });
+            query.push(") select ").push(INNER_FITMENT_COLUMNS);
+            query.push(" from wanted cross join inner_fitment cross join component cross join component host where ");
+            query.push(match side {
+                Side::Component => INSIDE,
+                Side::Either => INSIDE_OR_HOST,
+            });
+            query.push(" and inner_fitment.known_until is null and component.id = inner_fitment.component_id and host.id = inner_fitment.host_id");
+            query.build_query_as().fetch_all(&mut *conn).await
+        })?;
+        for row in rows {
+            dossier.load_own_fitment(row.fitment()?);
         }
     }
     Ok(())

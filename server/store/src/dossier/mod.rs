@@ -69,8 +69,7 @@ pub(crate) async fn load(
     plates::load_bearers(tx, &mut dossier, &mut touched).await?;
     let all = Reach::Assemblies;
     components::load_components(tx, &mut dossier, &touched.components, all).await?;
-    let sides = [Side::Component, Side::Host];
-    assemblies::load_inner_fitments(tx, &mut dossier, &sides).await?;
+    assemblies::load_inner_fitments(tx, &mut dossier, Side::Either).await?;
     states::load_states(tx, &mut dossier).await?;
     work::load_done_on_components(tx, &mut dossier).await?;
     // Whoever removes or swaps components, or works on one, does not name the cars they are on,

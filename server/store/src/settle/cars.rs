@@ -44,6 +44,8 @@ pub(super) type Known = HashMap<CarNumber, CarRecord>;
 pub(super) struct StaleAfter {
     /// Components.
     pub(super) components: BTreeSet<ComponentRef>,
+    /// The fitments that are marked anew, with their marks; their components are among those.
+    pub(super) marked: Vec<Fitment>,
     /// Cars whose own work is.
     pub(super) cars: BTreeSet<CarNumber>,
     /// Cars of which all work is to be dated anew, by where their meters stand: what of it is
@@ -79,7 +81,9 @@ pub(super) async fn settle(
     let ids: Vec<i64> = cars.values().map(|car| car.id.0).collect();
     let meters = load_meters(tx, (&cars, &ids), marks).await?;
     let fitments = load_fitments(tx, &ids, marks).await?;
-    stale.components = mark_fitments(tx, (&meters, marks), &fitments).await?;
+    stale.marked = mark_fitments(tx, (&meters, marks), &fitments).await?;
+    let marked = stale.marked.iter();
+    stale.components = marked.map(|fitment| fitment.component.clone()).collect();
     let done = load_done(tx, &ids, marks).await?;
     for moved in mark_done(tx, &meters, &done).await? {
         // A mark moves no date of work whose limits are by the calendar alone.
@@ -215,33 +219,37 @@ async fn load_done(tx: &mut Tx, ids: &[i64], from: Instant) -> Result<Vec<DoneRe
 /// Rows of one statement: with seven columns far below the bind limits.
 const ROWS: usize = 1_024;
 
-/// Works out the marks of fitments from a moment on and writes those that moved.
+/// Works out the marks of fitments from a moment on and writes those that moved, which it gives.
 async fn mark_fitments(
     tx: &mut Tx,
     (meters, since): (&HashMap<CarNumber, CarMeters>, Instant),
     fitments: &[Fitment],
-) -> Result<BTreeSet<ComponentRef>, StoreError> {
+) -> Result<Vec<Fitment>, StoreError> {
     let mut moved = Vec::new();
     for fitment in fitments {
         let shown = &meters[&fitment.at.car];
         let at = |when: Instant, marked: MeterValues| {
             if when < since { marked } else { shown.at(when) }
         };
-        let from = at(fitment.from, fitment.meters_from);
-        let until = fitment
-            .end
-            .as_ref()
-            .map_or_else(MeterValues::default, |end| at(end.at, fitment.meters_until));
-        if (from, until) != (fitment.meters_from, fitment.meters_until) {
-            moved.push((fitment, from, until));
+        let end = fitment.end.as_ref();
+        let marked = Fitment {
+            meters_from: at(fitment.from, fitment.meters_from),
+            meters_until: end.map_or_else(MeterValues::default, |end| {
+                at(end.at, fitment.meters_until)
+            }),
+            ..fitment.clone()
+        };
+        if marked != *fitment {
+            moved.push(marked);
         }
     }
     for chunk in moved.chunks(ROWS) {
         on!(tx, conn => {
             let mut query = QueryBuilder::new("with mark (meant, id, f0, f1, f2, u0, u1, u2) as (");
-            query.push_values(meant(chunk), |mut row, (meant, (fitment, from, until))| {
+            query.push_values(meant(chunk), |mut row, (meant, fitment)| {
                 row.push_bind(meant).push_bind(fitment.id.0);
-                for amount in columns(from).into_iter().chain(columns(until)) {
+                let marks = [fitment.meters_from, fitment.meters_until];
+                for amount in marks.iter().flat_map(columns) {
                     row.push_bind(amount);
                 }
             });
@@ -249,10 +257,7 @@ async fn mark_fitments(
             query.build().execute(&mut *conn).await.map(drop)
         })?;
     }
-    Ok(moved
-        .into_iter()
-        .map(|(fitment, ..)| fitment.component.clone())
-        .collect())
+    Ok(moved)
 }
 
 /// Works out the marks of work done, writes those that moved and gives their work.

@@ -40,7 +40,7 @@ pub(crate) struct Settling {
 pub(crate) async fn settle(
     tx: &mut Tx,
     settling: &Settling,
-    dossier: &Dossier,
+    dossier: &mut Dossier,
 ) -> Result<(), StoreError> {
     let changes = &dossier.changes;
     let wide = !changes.stale_subjects.is_empty()
@@ -52,19 +52,23 @@ pub(crate) async fn settle(
     }
     let mut components: BTreeSet<ComponentRef> = changes.stale_components.iter().cloned().collect();
     let mut own = changes.stale_cars.clone();
-    let mut dates = Vec::new();
+    let (mut dates, mut marked) = (Vec::new(), Vec::new());
     for (again, cars) in stale_cars(changes) {
         let after = cars::settle(tx, (settling, &dossier.cars), (again, &cars)).await?;
         components.extend(after.components);
         own.extend(after.cars);
         dates.extend(after.dates);
+        marked.extend(after.marked);
     }
-    let known = (settling, &dossier.cars);
-    work::settle(tx, known, (&own, &components)).await?;
+    for fitment in marked {
+        dossier.mark(&fitment);
+    }
+    work::settle(tx, (settling, dossier), (&own, &components)).await?;
     for (car, meters) in &dates {
         reforecast::reforecast(tx, car, meters).await?;
     }
-    for (car, places) in &changes.stale_departures {
+    let known = (settling, &dossier.cars);
+    for (car, places) in &dossier.changes.stale_departures {
         departures::settle(tx, known, (&BTreeSet::from([car.clone()]), places)).await?;
     }
     Ok(())

@@ -131,7 +131,7 @@ pub(crate) async fn settle_noted(
         .await?;
         work::settle(
             tx,
-            (settling, &cars::Known::new()),
+            (settling, &Dossier::default()),
             (&changed.cars, &BTreeSet::new()),
         )
         .await?;
@@ -152,7 +152,7 @@ pub(crate) async fn settle_noted(
         }
         work::settle(
             tx,
-            (settling, &cars::Known::new()),
+            (settling, &Dossier::default()),
             (&BTreeSet::new(), &batch),
         )
         .await?;

@@ -43,9 +43,9 @@ pub(super) async fn ids(
     Ok(found)
 }
 
-/// What was loaded about stale subjects.
-struct Loaded {
-    dossier: Dossier,
+/// What is known about stale subjects.
+struct Loaded<'d> {
+    dossier: &'d Dossier,
     cars: Known,
     hosts: HashMap<CarNumber, Host>,
     done: HashMap<Subject, Vec<DoneRecord>>,
@@ -53,24 +53,26 @@ struct Loaded {
 }
 
 /// Settles the work on components, and the own work of cars whose marks and meters are settled,
-/// all together: at most nine statements to load, a few to write what has moved.
+/// all together: at most nine statements to load, fewer where the dossier has the components; a
+/// few to write what has moved.
 pub(super) async fn settle(
     tx: &mut Tx,
-    (settling, known): (&Settling, &Known),
+    (settling, known): (&Settling, &Dossier),
     (own, components): (&BTreeSet<CarNumber>, &BTreeSet<ComponentRef>),
 ) -> Result<(), StoreError> {
-    let mut dossier = Dossier::default();
-    if !components.is_empty() {
-        load_components(tx, &mut dossier, components, Reach::Alone).await?;
-        load_inner_fitments(tx, &mut dossier, &[Side::Component]).await?;
-    }
-    let cars = load_cars(tx, known, own.iter()).await?;
+    let loaded;
+    let is_known = |component| known.components.contains_key(component);
+    let dossier = if components.iter().all(is_known) {
+        known
+    } else {
+        loaded = load(tx, components).await?;
+        &loaded
+    };
+    let cars = load_cars(tx, &known.cars, own.iter()).await?;
+    let records = components.iter();
+    let records = records.filter_map(|component| dossier.components.get(component));
     let subjects = Subjects {
-        components: dossier
-            .components
-            .values()
-            .map(|record| record.id.0)
-            .collect(),
+        components: records.map(|record| record.id.0).collect(),
         cars: cars.values().map(|car| car.id.0).collect(),
     };
     if subjects.is_none() {
@@ -82,22 +84,30 @@ pub(super) async fn settle(
         .iter()
         .filter_map(|component| Some(&dossier.open_fitment(component)?.at.car));
     let hosts = load_hosts(tx, &carrying.chain(own).collect(), &settling.zone).await?;
-    let loaded = Loaded {
+    let known = Loaded {
         dossier,
         cars,
         hosts,
         done,
         tests,
     };
-    let mut rows = of_components(settling, &loaded, components)?;
-    let entered = load_entered(tx, settling, &loaded.cars).await?;
-    rows.extend(of_cars(settling, &loaded, &entered)?);
+    let mut rows = of_components(settling, &known, components)?;
+    let entered = load_entered(tx, settling, &known.cars).await?;
+    rows.extend(of_cars(settling, &known, &entered)?);
     due::replace(tx, &subjects.ids(), rows).await
+}
+
+/// Components with all their fitments.
+async fn load(tx: &mut Tx, components: &BTreeSet<ComponentRef>) -> Result<Dossier, StoreError> {
+    let mut dossier = Dossier::default();
+    load_components(tx, &mut dossier, components, Reach::Alone).await?;
+    load_inner_fitments(tx, &mut dossier, Side::Component).await?;
+    Ok(dossier)
 }
 
 fn of_components(
     settling: &Settling,
-    loaded: &Loaded,
+    loaded: &Loaded<'_>,
     components: &BTreeSet<ComponentRef>,
 ) -> Result<Vec<Written>, StoreError> {
     let Loaded { dossier, hosts, .. } = loaded;
@@ -136,7 +146,7 @@ fn of_components(
 
 fn of_cars(
     settling: &Settling,
-    loaded: &Loaded,
+    loaded: &Loaded<'_>,
     entered: &HashMap<CarNumber, MeterValues>,
 ) -> Result<Vec<Written>, StoreError> {
     let mut rows = Vec::new();
@@ -161,7 +171,7 @@ fn of_cars(
     Ok(rows)
 }
 
-impl Loaded {
+impl Loaded<'_> {
     fn done_on(&self, subject: &Subject) -> &[DoneRecord] {
         self.done.get(subject).map_or(&[], Vec::as_slice)
     }

@@ -230,6 +230,15 @@ impl Dossier {
             .find(|fitment| fitment.end.is_none())
     }
 
+    /// Notes what the meters showed when a place on a car began and ended, if it is in the
+    /// dossier, which is no change.
+    pub fn mark(&mut self, marked: &Fitment) {
+        if let Some(fitment) = self.fitments.get_mut(&marked.id) {
+            fitment.meters_from = marked.meters_from;
+            fitment.meters_until = marked.meters_until;
+        }
+    }
+
     /// Puts a loaded place on a car into the dossier, which is no change.
     pub fn load_fitment(&mut self, fitment: Fitment) {
         if fitment.id.is_own() {
