@@ -139,7 +139,7 @@ async fn places_inside_assemblies_go_to_any_depth(url: &str) {
     let mut view = fleet.register.store.view().await.unwrap();
     let id = fleet.register.life(&frame).await.record.id;
     let contents = view.contents(id).await.unwrap();
-    let contents: Vec<_> = contents.iter().map(|one| &one.fitment.component).collect();
+    let contents: Vec<_> = contents.iter().map(|one| &one.component).collect();
     assert_eq!(contents, [&panel, &valve]);
     fleet.register.proves().await;
 }
@@ -170,10 +170,7 @@ async fn a_valve_put_in_late_was_in_all_the_cars_of_its_panel(url: &str) {
         known,
     };
     let then = view.fitted(&car, as_at).await.unwrap();
-    let codes: Vec<&str> = then
-        .iter()
-        .map(|one| one.fitment.at.position.as_str())
-        .collect();
+    let codes: Vec<&str> = then.iter().map(|one| one.position.as_str()).collect();
     assert_eq!(codes, [PANEL_PLACE, "=BS-P1-K1"]);
     fleet.register.proves().await;
 }

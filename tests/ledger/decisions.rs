@@ -195,7 +195,7 @@ async fn inner_on_4103(register: &Register, part: &str) -> ComponentRef {
         known: register.now,
     };
     let fitted = view.fitted(&car, now).await.unwrap();
-    let mut components = fitted.into_iter().map(|one| one.fitment.component);
+    let mut components = fitted.into_iter().map(|one| one.component);
     components.find(|one| one.part.as_str() == part).unwrap()
 }
 

@@ -50,10 +50,7 @@ impl Example {
         let mut view = self.register.store.view().await.unwrap();
         let car = view.car(&"4101".parse().unwrap()).await.unwrap().unwrap();
         let fitted = view.fitted(&car, AsAt { effective, known }).await.unwrap();
-        fitted
-            .into_iter()
-            .next()
-            .map(|found| found.fitment.component)
+        fitted.into_iter().next().map(|found| found.component)
     }
 
     /// The same, asked of the table: how many fitments of a component hold then.

@@ -5,15 +5,16 @@ use super::{AsAt, View};
 use crate::column::At;
 use crate::connect::on;
 use crate::dossier::cars::{CAR_COLUMNS, CarRow};
-use crate::dossier::components::{FITMENT_COLUMNS, FitmentRow};
 use crate::dossier::meters::meter;
 use crate::error::StoreError;
 use crate::row::{Both, parsed, row};
 use domain::configuration::compared::Filled;
-use domain::configuration::component::Condition;
-use domain::identity::{CarNumber, DepotName, FleetName, UnitNumber};
-use domain::ledger::dossier::{CarRecord, Fitment};
+use domain::configuration::component::{ComponentRef, Condition};
+use domain::identity::{CarNumber, DepotName, FleetName, PositionCode, UnitNumber};
+use domain::ledger::dossier::CarRecord;
+use domain::ledger::entry::Seq;
 use domain::ledger::standing::MeterStanding;
+use domain::time::Instant;
 use domain::units::{Amount, Meter};
 use domain::usage::meter::MeterPoint;
 use domain::usage::rate::DailyRate;
@@ -44,13 +45,43 @@ pub struct CarFilter {
 /// Where the meters of a car stand; one that was never read is not among them.
 pub type Standings = Vec<(Meter, MeterStanding)>;
 
-/// A component at a position, as at a time.
+/// A component at a position of a car, as at a time.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fitted {
-    /// The fitment.
-    pub fitment: Fitment,
+    /// The position.
+    pub position: PositionCode,
+    /// The component.
+    pub component: ComponentRef,
     /// The component's condition, of now unless it is said otherwise.
     pub condition: Condition,
+    /// Since when it is there.
+    pub from: Instant,
+    /// The entry that says so.
+    pub fitted_by: Seq,
+}
+
+row!(FittedRow {
+    position: String,
+    part: String,
+    serial: String,
+    condition: String,
+    from_at: At,
+    fitted_by: i64,
+});
+
+impl FittedRow {
+    fn fitted(&self) -> Result<Fitted, sqlx::Error> {
+        Ok(Fitted {
+            position: parsed(&self.position)?,
+            component: ComponentRef {
+                part: parsed(&self.part)?,
+                serial: parsed(&self.serial)?,
+            },
+            condition: parsed(&self.condition)?,
+            from: self.from_at.0,
+            fitted_by: Seq(self.fitted_by),
+        })
+    }
 }
 
 row!(FleetRow {
@@ -214,32 +245,21 @@ impl View {
     ) -> Result<Vec<Fitted>, StoreError> {
         let (effective, known) = (At(as_at.effective), At(as_at.known));
         let rows: Vec<FittedRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select component.condition, ");
-            query.push(FITMENT_COLUMNS);
-            query.push(" from fitment join component on component.id = fitment.component_id join car on car.id = fitment.car_id where fitment.car_id = ");
+            let mut query = QueryBuilder::new("select fitment.position, component.part, component.serial, component.condition, fitment.from_at, fitment.fitted_by from fitment join component on component.id = fitment.component_id where fitment.car_id = ");
             query.push_bind(car.id.0);
             holding_at!(query, "fitment", effective);
             known_at!(query, "fitment", known);
             query.push(" order by fitment.position");
             query.build_query_as().fetch_all(conn).await
         })?;
-        let mut fitted = Vec::with_capacity(rows.len());
-        for row in rows {
-            let condition = parsed(&row.condition)?;
-            fitted.push(Fitted {
-                fitment: row.fitment.fitment()?,
-                condition,
-            });
-        }
-        Ok(fitted)
+        let fitted: Result<Vec<_>, _> = rows.iter().map(FittedRow::fitted).collect();
+        Ok(fitted?)
     }
 
     /// Which component stood at each position of a car that was filled as at a time.
     pub async fn filled(&mut self, car: &CarRecord, as_at: AsAt) -> Result<Filled, StoreError> {
         let fitted = self.fitted(car, as_at).await?.into_iter();
-        Ok(fitted
-            .map(|one| (one.fitment.at.position, one.fitment.component))
-            .collect())
+        Ok(fitted.map(|one| (one.position, one.component)).collect())
     }
 
     /// Where the meters of a car stand.
@@ -276,27 +296,3 @@ impl View {
 pub(super) fn limit(page: usize) -> i64 {
     i64::try_from(page).unwrap_or(i64::MAX - 1) + 1
 }
-
-/// A fitment with the component's condition.
-#[derive(Debug)]
-struct FittedRow {
-    fitment: FitmentRow,
-    condition: String,
-}
-
-macro_rules! fitted_from {
-    ($row:ty) => {
-        impl<'r> sqlx::FromRow<'r, $row> for FittedRow {
-            fn from_row(row: &'r $row) -> Result<Self, sqlx::Error> {
-                use sqlx::Row as _;
-                let condition = row.try_get("condition")?;
-                Ok(Self {
-                    fitment: FitmentRow::from_row(row)?,
-                    condition,
-                })
-            }
-        }
-    };
-}
-fitted_from!(sqlx::sqlite::SqliteRow);
-fitted_from!(sqlx::postgres::PgRow);

@@ -234,9 +234,8 @@ async fn mark_fitments(
         let end = fitment.end.as_ref();
         let marked = Fitment {
             meters_from: at(fitment.from, fitment.meters_from),
-            meters_until: end.map_or_else(MeterValues::default, |end| {
-                at(end.at, fitment.meters_until)
-            }),
+            meters_until: end
+                .map_or_else(MeterValues::default, |end| at(end.at, fitment.meters_until)),
             ..fitment.clone()
         };
         if marked != *fitment {

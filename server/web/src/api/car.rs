@@ -182,22 +182,15 @@ pub(crate) struct PositionBody {
 fn positions(fitted: &[Fitted], car_type: Option<&CarType>) -> Vec<PositionBody> {
     let of_type = car_type.map_or(&[][..], |car_type| &car_type.positions);
     let listed = of_type.iter().map(|position| {
-        let there = fitted
-            .iter()
-            .find(|one| one.fitment.at.position == position.code);
+        let there = fitted.iter().find(|one| one.position == position.code);
         position_body(position.code.to_string(), position.title.clone(), there)
     });
     let elsewhere = fitted.iter().filter(|one| {
-        let code = &one.fitment.at.position;
+        let code = &one.position;
         !of_type.iter().any(|position| position.code == *code)
     });
-    let elsewhere = elsewhere.map(|one| {
-        position_body(
-            one.fitment.at.position.to_string(),
-            String::new(),
-            Some(one),
-        )
-    });
+    let elsewhere =
+        elsewhere.map(|one| position_body(one.position.to_string(), String::new(), Some(one)));
     listed.chain(elsewhere).collect()
 }
 
@@ -205,10 +198,10 @@ fn position_body(code: String, title: String, fitted: Option<&Fitted>) -> Positi
     PositionBody {
         code,
         title,
-        component: fitted.map(|one| (&one.fitment.component).into()),
+        component: fitted.map(|one| (&one.component).into()),
         condition: fitted.map(|one| one.condition.name()),
-        since: fitted.map(|one| one.fitment.from.to_string()),
-        fitted_by: fitted.map(|one| one.fitment.fitted_by.0),
+        since: fitted.map(|one| one.from.to_string()),
+        fitted_by: fitted.map(|one| one.fitted_by.0),
     }
 }
 

@@ -119,7 +119,7 @@ impl ToldThen {
     /// Gives what was fitted the condition of then.
     pub fn judge(&self, fitted: &mut [Fitted]) {
         for one in fitted {
-            if let Some(record) = self.then.component(&one.fitment.component) {
+            if let Some(record) = self.then.component(&one.component) {
                 one.condition = record.condition;
             }
         }

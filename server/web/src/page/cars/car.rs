@@ -163,7 +163,7 @@ pub(crate) async fn car_page(
     let unknown = |item: &&DueOnCar| item.state == DueState::Unknown;
     Ok(CarPage {
         masses: car_type.as_deref().map_or_else(Vec::new, masses),
-        elsewhere: elsewhere(&positions, &fitted, &state.zone),
+        elsewhere: elsewhere(number, &positions, &fitted, &state.zone),
         due_unknown: facts.due.iter().filter(unknown).count(),
         due: due_next(&facts.due, &fitted),
         settings: SettingRow::all(number, (&asked, &set), (&speaks, &state.zone)),
@@ -288,9 +288,9 @@ fn due_next(due: &[DueOnCar], fitted: &[Fitted]) -> Vec<DueNext> {
     let next = |due: &DueOnCar| DueNext {
         due: due.clone(),
         component: due.position.as_ref().and_then(|position| {
-            let at = |fitted: &&Fitted| fitted.fitment.at.position == *position;
+            let at = |fitted: &&Fitted| fitted.position == *position;
             let fitted = fitted.iter().find(at)?;
-            Some(fitted.fitment.component.clone())
+            Some(fitted.component.clone())
         }),
     };
     due.iter().take(DUE_SHOWN).map(next).collect()
@@ -305,8 +305,8 @@ fn masses(car_type: &CarType) -> Vec<(LoadState, Option<String>)> {
 
 fn fitted_row(fitted: &Fitted, zone: &Zone) -> FittedRow {
     FittedRow {
-        component: fitted.fitment.component.clone(),
-        since: zone.day_of(fitted.fitment.from).to_string(),
+        component: fitted.component.clone(),
+        since: zone.day_of(fitted.from).to_string(),
         condition: fitted.condition,
     }
 }
@@ -319,7 +319,7 @@ fn positions(
 ) -> (Option<CarSide>, Vec<PositionRow>) {
     let at: HashMap<_, &Fitted> = fitted
         .iter()
-        .map(|fitted| (&fitted.fitment.at.position, fitted))
+        .map(|fitted| (&fitted.position, fitted))
         .collect();
     let number = &car.car.number;
     let standings = CarPositions {
@@ -362,11 +362,20 @@ fn positions(
     (Some(side), rows.collect())
 }
 
-fn elsewhere(shown: &[PositionRow], fitted: &[Fitted], zone: &Zone) -> Vec<PositionRow> {
-    let shown: HashSet<&PositionRef> = shown.iter().map(|row| &row.at).collect();
-    let known = |fitted: &&Fitted| shown.contains(&fitted.fitment.at);
+/// What is fitted at none of the positions shown.
+fn elsewhere(
+    car: &CarNumber,
+    shown: &[PositionRow],
+    fitted: &[Fitted],
+    zone: &Zone,
+) -> Vec<PositionRow> {
+    let shown: HashSet<&PositionCode> = shown.iter().map(|row| &row.at.position).collect();
+    let known = |fitted: &&Fitted| shown.contains(&fitted.position);
     let row = |fitted: &Fitted| PositionRow {
-        at: fitted.fitment.at.clone(),
+        at: PositionRef {
+            car: car.clone(),
+            position: fitted.position.clone(),
+        },
         title: String::new(),
         fitted: Some(fitted_row(fitted, zone)),
         cut_out: None,

@@ -20,7 +20,7 @@ impl<'a> Places<'a> {
         car_type: &'a CarType,
         fitted: &'a [Fitted],
     ) -> Self {
-        let at = fitted.iter().map(|one| (&one.fitment.at.position, one));
+        let at = fitted.iter().map(|one| (&one.position, one));
         Self {
             documents,
             car_type,
@@ -43,7 +43,7 @@ impl<'a> Places<'a> {
         places: &mut Vec<(PositionCode, &'a str)>,
     ) {
         let fitted = self.at.get(position).filter(|_| level < LEVELS_MAX);
-        let part = fitted.and_then(|fitted| self.documents.part(&fitted.fitment.component.part));
+        let part = fitted.and_then(|fitted| self.documents.part(&fitted.component.part));
         for inner in part.into_iter().flat_map(|part| &part.positions) {
             let Some(code) = position.followed_by(&inner.code) else {
                 continue;
