@@ -196,7 +196,10 @@ async fn what_is_not_recorded_is_a_problem_that_says_why(url: &str) {
     let negative = entry(&reading("4101", -1));
     let nonsense = entry(&json!({"brake_released": {}}));
     let unplaced = entry(&json!({"fitted": {"component": {"part": "DV/210", "serial": "9"}}}));
+    let mut misnamed = entry(&fitted("9", "4101", FIRST));
+    misnamed["fact"]["fitted"]["concesion"] = json!("C-1");
     for (body, status, kind, field) in [
+        (&misnamed, 422, "/api#unreadable", "fact"),
         (&taken, 409, "/api#conflict", "position"),
         (&unknown, 422, "/api#refused", "car"),
         (&wrong_time, 422, "/api#unreadable", "effective_at"),

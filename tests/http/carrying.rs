@@ -41,6 +41,37 @@ async fn every_car_that_carries_it_is_listed_with_its_place(url: &str) {
     assert!(file.header("content-type").unwrap().starts_with("text/csv"));
 }
 
+async fn a_component_is_found_by_every_plate_it_bore(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let planner = person(Role::BrakeEngineer);
+    let plate = json!({"plate_changed": {
+        "component": {"part": "DV/210", "serial": "2"}, "plate": "77-5", "cause": "misread",
+    }});
+    served.pass(60);
+    let read_again = Command {
+        id: Uuid::new_v4(),
+        effective_at: at("2026-11-25T12:00:30Z"),
+        reason: "as read on the bench".to_owned(),
+        corrects: None,
+        fact: serde_json::from_value(plate).unwrap(),
+    };
+    let told = at("2026-11-25T12:01:00Z");
+    served
+        .store
+        .record(planner, read_again, told)
+        .await
+        .unwrap();
+    let visitor = served.visitor();
+    let cars = async |query: &str| {
+        let path = format!("/carrying?part=DV%2F210&serial={query}");
+        visitor.get(&path).await.texts("table.carrying tbody th")
+    };
+    assert_eq!(cars("775").await, ["4101"]);
+    assert_eq!(cars("2").await, ["4101"]);
+    assert_eq!(cars("77&known=2026-11-25T12:00:30Z").await, [""; 0]);
+    assert_eq!(cars("78").await, [""; 0]);
+}
+
 async fn programs_read_which_cars_carry_it(url: &str) {
     let served = Served::with_fleet(url).await;
     let visitor = served.visitor();
@@ -113,6 +144,7 @@ async fn the_past_is_told_as_it_was_and_as_it_was_known(url: &str) {
 
 each_database!(
     every_car_that_carries_it_is_listed_with_its_place,
+    a_component_is_found_by_every_plate_it_bore,
     programs_read_which_cars_carry_it,
     the_past_is_told_as_it_was_and_as_it_was_known,
 );

@@ -69,6 +69,7 @@ fn question(cut_outs: &[(usize, &str, CutOutState)], change: fn(&mut CarType)) -
                 orientation,
                 circuit: Arc::clone(&compiled(&car_type)),
                 vacant: Vec::new(),
+                shortcomings: Vec::new(),
                 cut_outs: of_car
                     .map(|(_, position, state)| CutOutInTrain {
                         position: read(position),

@@ -24,6 +24,7 @@ pub(super) fn unit(cut_out_on_a: &[(&str, CutOutState)]) -> Vec<TrainCar> {
             orientation: car.orientation,
             circuit: Arc::clone(&car.circuit),
             vacant: Vec::new(),
+            shortcomings: Vec::new(),
             cut_outs: Vec::new(),
         })
         .collect();

@@ -80,7 +80,19 @@ async fn a_newer_schema_is_refused_and_left_alone(url: &str) {
     );
 }
 
+async fn the_time_zone_is_kept_with_the_register(url: &str) {
+    let cet: Zone = "CET".parse().unwrap();
+    let begun = Store::open(url, cet.clone()).await.unwrap();
+    assert_eq!(*begun.zone(), cet);
+    let again = Store::open_existing(url, None).await.unwrap();
+    assert_eq!(*again.zone(), cet, "where none is named, its own is taken");
+    let other = Store::open(url, Zone::UTC).await.unwrap_err();
+    let told = "begin and end in CET, not in UTC";
+    assert!(other.to_string().contains(told), "{other}");
+}
+
 each_database!(
+    the_time_zone_is_kept_with_the_register,
     opening_again_changes_nothing,
     many_who_open_a_fresh_database_at_once_all_succeed,
     a_newer_schema_is_refused_and_left_alone,

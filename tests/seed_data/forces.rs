@@ -35,6 +35,7 @@ fn cars(types: &[&str], change: impl Fn(&mut CarType)) -> Vec<TrainCar> {
             number: (place + 1).to_string().parse().unwrap(),
             orientation: Orientation::Forward,
             vacant: Vec::new(),
+            shortcomings: Vec::new(),
             circuit: Arc::new(CompiledCircuit::new(&car_type).unwrap()),
             cut_outs: Vec::new(),
         }

@@ -189,7 +189,7 @@ impl From<Instant> for String {
 }
 
 /// The time zone in which the depot's days begin and end.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Zone(TimeZone);
 
 impl Default for Zone {
@@ -239,6 +239,12 @@ impl Zone {
             minutes / 60,
             minutes % 60
         )
+    }
+}
+
+impl fmt::Display for Zone {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.0.iana_name().unwrap_or("UTC"))
     }
 }
 

@@ -166,7 +166,7 @@ impl fmt::Display for Report {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::input::Location;
+    use crate::input::{Location, Tells};
 
     fn error(file: &str, row: u64) -> InputError {
         let file = file.to_owned();
@@ -175,6 +175,7 @@ mod tests {
             column: Some("part".to_owned()),
             value: "x".to_owned(),
             expected: "a part number".to_owned(),
+            tells: Tells::Expected,
         }
     }
 

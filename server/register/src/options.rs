@@ -46,7 +46,7 @@ impl Default for Command {
         Self::Serve(Serve {
             listen: SocketAddr::from(([127, 0, 0, 1], 8080)),
             database: None,
-            zone: Zone::UTC,
+            zone: None,
             seed_data: PathBuf::from("seed-data"),
             proxies: Vec::new(),
             sign_on: SignOn::default(),
@@ -60,9 +60,9 @@ pub(crate) struct Database {
     /// `sqlite://FILE` or `postgres://HOST/NAME`.
     #[arg(long, env = "REGISTER_DATABASE")]
     pub(crate) database: String,
-    /// The depot's time zone, as CET or UTC.
-    #[arg(long, env = "REGISTER_ZONE", default_value = "UTC")]
-    pub(crate) zone: Zone,
+    /// The depot's time zone, as CET; said once, when the register is begun. UTC where it is not.
+    #[arg(long, env = "REGISTER_ZONE")]
+    pub(crate) zone: Option<Zone>,
 }
 
 /// Options of `serve`.
@@ -74,9 +74,9 @@ pub(crate) struct Serve {
     /// `sqlite://FILE` or `postgres://HOST/NAME`; the demo where it is left out.
     #[arg(long, env = "REGISTER_DATABASE")]
     pub(crate) database: Option<String>,
-    /// The depot's time zone.
-    #[arg(long, env = "REGISTER_ZONE", default_value = "UTC")]
-    pub(crate) zone: Zone,
+    /// The depot's time zone, as CET; said once, when the register is begun. UTC where it is not.
+    #[arg(long, env = "REGISTER_ZONE")]
+    pub(crate) zone: Option<Zone>,
     /// Where the demo's invented fleet is.
     #[arg(long, default_value = "seed-data")]
     pub(crate) seed_data: PathBuf,

@@ -18,23 +18,31 @@ const SQLITE_HAS_SCHEMA: &str =
     "select count(*) from sqlite_master where type = 'table' and name = 'schema_migration'";
 const POSTGRES_HAS_SCHEMA: &str = "select count(to_regclass('schema_migration'))";
 
-/// That there is no register at an address, of which no password is repeated.
+/// That there is no register at an address.
 pub(crate) fn not_there(address: &str, what: &'static str) -> StoreError {
-    let bare = address.split('?').next().unwrap_or_default();
-    let address = match (bare.split_once("://"), bare.rsplit_once('@')) {
-        (Some((kind, _)), Some((_, place))) => format!("{kind}://{place}"),
-        _ => bare.to_owned(),
-    };
+    let address = without_password(address);
     StoreError::NotThere { address, what }
 }
 
-/// Why PostgreSQL could not be reached.
+/// An address without names, passwords and settings.
+fn without_password(address: &str) -> String {
+    let bare = address.split('?').next().unwrap_or_default();
+    match (bare.split_once("://"), bare.rsplit_once('@')) {
+        (Some((kind, _)), Some((_, place))) => format!("{kind}://{place}"),
+        _ => bare.to_owned(),
+    }
+}
+
+/// Why a database could not be opened.
 pub(crate) fn told(address: &str, why: sqlx::Error) -> StoreError {
     match &why {
         sqlx::Error::Database(refused) if refused.code().as_deref() == Some(POSTGRES_UNKNOWN) => {
             not_there(address, "the server has no database of that name")
         }
-        _ => why.into(),
+        _ => StoreError::Unreachable {
+            address: without_password(address),
+            why,
+        },
     }
 }
 

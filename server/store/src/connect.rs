@@ -169,7 +169,8 @@ impl Pools {
             .row_buffer_size(SQLITE_ROWS_AHEAD)
             .statement_cache_capacity(STATEMENTS)
             .log_slow_statements(SLOW_LEVEL, SLOW);
-        let write = sqlite_writer(&options).await?;
+        let opened = sqlite_writer(&options).await;
+        let write = opened.map_err(|why| absent::told(address, why))?;
         let read = SqlitePoolOptions::new()
             .max_connections(READERS)
             .test_before_acquire(false)

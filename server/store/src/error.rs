@@ -2,6 +2,7 @@
 
 use domain::ledger::entry::Seq;
 use domain::refusal::Refusal;
+use domain::time::Zone;
 
 /// Why the store did not do what it was asked to. Nothing was changed.
 #[derive(Debug, thiserror::Error)]
@@ -44,6 +45,24 @@ pub enum StoreError {
         address: String,
         /// What is not there.
         what: &'static str,
+    },
+    /// The days of the register are told in another time zone.
+    #[error(
+        "the days of this register begin and end in {kept}, not in {asked}, since it was begun; leave the time zone out"
+    )]
+    OtherZone {
+        /// The zone that is kept.
+        kept: Zone,
+        /// The zone that was asked for.
+        asked: Zone,
+    },
+    /// The database cannot be opened.
+    #[error("the database {address} cannot be opened: {why}")]
+    Unreachable {
+        /// The address, without what else it holds.
+        address: String,
+        /// Why.
+        why: sqlx::Error,
     },
     /// The database does not answer or refuses a statement.
     #[error("the database failed: {0}")]

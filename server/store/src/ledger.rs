@@ -190,6 +190,13 @@ impl EntryRow {
             fact: from_json(&self.body)?,
         })
     }
+
+    fn undamaged(&self) -> Result<Entry, StoreError> {
+        self.entry().map_err(|why| StoreError::Damaged {
+            seq: Seq(self.seq),
+            what: format!("it cannot be read: {why}"),
+        })
+    }
 }
 
 const READ: &str =
@@ -211,9 +218,7 @@ pub(crate) async fn read_after(
     limit: i64,
 ) -> Result<Vec<Entry>, StoreError> {
     let rows = rows_after(tx, after, limit).await?;
-    rows.iter()
-        .map(|row| row.entry().map_err(StoreError::from))
-        .collect()
+    rows.iter().map(EntryRow::undamaged).collect()
 }
 
 async fn rows_after(tx: &mut Tx, after: i64, limit: i64) -> Result<Vec<EntryRow>, StoreError> {
@@ -321,11 +326,6 @@ pub struct Proven {
     pub hash: Hash,
 }
 
-fn is_unreadable(why: &StoreError) -> bool {
-    use sqlx::Error::{ColumnDecode, Decode};
-    matches!(why, StoreError::Database(ColumnDecode { .. } | Decode(_)))
-}
-
 /// How many entries are proven between two reports of progress.
 const VERIFY_ROWS: i64 = 2_000;
 
@@ -355,15 +355,16 @@ pub(crate) async fn prove(
     until: i64,
     mut progress: impl FnMut(i64),
 ) -> Result<(i64, Hash), StoreError> {
+    use sqlx::Error::{ColumnDecode, Decode};
     let mut at_once = VERIFY_ROWS;
     while seq < until {
         let rows = match rows_after(tx, seq, at_once.min(until - seq)).await {
             // Among many rows it cannot be told which one cannot be read.
-            Err(why) if is_unreadable(&why) && at_once != 1 => {
+            Err(StoreError::Database(ColumnDecode { .. } | Decode(_))) if at_once != 1 => {
                 at_once = 1;
                 continue;
             }
-            Err(why) if is_unreadable(&why) => {
+            Err(StoreError::Database(why @ (ColumnDecode { .. } | Decode(_)))) => {
                 let (seq, what) = (Seq(seq + 1), format!("it cannot be read: {why}"));
                 return Err(StoreError::Damaged { seq, what });
             }
@@ -380,9 +381,7 @@ pub(crate) async fn prove(
             if row.seq != seq + 1 {
                 return Err(damaged(format!("the entry before it has number {seq}")));
             }
-            let entry = row
-                .entry()
-                .map_err(|why| damaged(format!("it cannot be read: {why}")))?;
+            let entry = row.undamaged()?;
             if entry.fact.kind().name() != row.kind {
                 return Err(damaged(format!("it is filed as {}", row.kind)));
             }

@@ -25,6 +25,7 @@ mod schema;
 mod settle;
 mod shape;
 mod sizes;
+mod zone;
 
 pub use announce::Changes;
 pub use error::StoreError;

@@ -10,7 +10,7 @@ use crate::keep::{self, Write};
 use crate::ledger::{self, Head, Proven};
 use crate::read::holds::in_force;
 use crate::settle::{self, Settling};
-use crate::{documents, refused};
+use crate::{documents, refused, zone};
 use domain::ledger::command::Command;
 use domain::ledger::dossier::{Documents, Dossier, HoldsInForce};
 use domain::ledger::entry::{Entry, Seq};
@@ -57,16 +57,33 @@ pub(crate) struct Decided {
 
 impl Store {
     /// Opens `sqlite://FILE` or `postgres://HOST/NAME` and brings its schema up to date.
-    /// Days begin and end in the depot's time zone.
-    pub async fn open(address: &str, zone: Zone) -> Result<Self, StoreError> {
-        let pools = Pools::open(address, IfAbsent::Make).await?;
-        Ok(Self::of(pools, zone))
+    /// Days begin and end in the depot's time zone, which is kept with the register: a new one
+    /// takes UTC where none is given, an older one refuses another than its own.
+    pub async fn open(address: &str, zone: impl Into<Option<Zone>>) -> Result<Self, StoreError> {
+        Self::open_or(address, zone.into(), IfAbsent::Make).await
     }
 
     /// The same of a register that must be there: whoever only asks makes none by a slip.
-    pub async fn open_existing(address: &str, zone: Zone) -> Result<Self, StoreError> {
-        let pools = Pools::open(address, IfAbsent::Refuse).await?;
+    pub async fn open_existing(
+        address: &str,
+        zone: impl Into<Option<Zone>>,
+    ) -> Result<Self, StoreError> {
+        Self::open_or(address, zone.into(), IfAbsent::Refuse).await
+    }
+
+    async fn open_or(
+        address: &str,
+        zone: Option<Zone>,
+        if_absent: IfAbsent,
+    ) -> Result<Self, StoreError> {
+        let pools = Pools::open(address, if_absent).await?;
+        let zone = zone::of_register(&pools, zone).await?;
         Ok(Self::of(pools, zone))
+    }
+
+    /// The depot's time zone.
+    pub fn zone(&self) -> &Zone {
+        &self.zone
     }
 
     fn of(pools: Pools, zone: Zone) -> Self {

@@ -153,6 +153,16 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "about",
         include_str!("../../../migrations/0031_about.sql"),
     ),
+    (
+        32,
+        "unfit",
+        include_str!("../../../migrations/0032_unfit.sql"),
+    ),
+    (
+        33,
+        "zone",
+        include_str!("../../../migrations/0033_zone.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

@@ -127,6 +127,11 @@ impl CompiledCircuit {
         kinds.map(|(kind, codes)| (*kind, codes.as_slice()))
     }
 
+    /// The positions in the circuit, in the order of their codes.
+    pub fn positions(&self) -> impl Iterator<Item = &PositionCode> {
+        self.codes.iter().map(|(code, _)| code)
+    }
+
     /// The positions that are not among those filled, in the order of the car type. Linear in
     /// both.
     pub fn vacant(&self, filled: &BTreeSet<PositionCode>) -> Vec<PositionCode> {

@@ -112,3 +112,18 @@ word_list! {
         RegisterError = "register_error",
     }
 }
+
+impl RemovalReason {
+    /// Whether what came off for this reason may still be serviceable: only where the reason is
+    /// no doubt about the component and no work on it fell due.
+    pub const fn leaves_serviceable(self) -> bool {
+        matches!(
+            self,
+            Self::Modification
+                | Self::Access
+                | Self::Robbed
+                | Self::MatchedSet
+                | Self::RegisterError
+        )
+    }
+}

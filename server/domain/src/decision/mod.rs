@@ -19,6 +19,7 @@ pub mod performance;
 pub mod permitted;
 mod question;
 pub mod seen;
+pub mod shortcoming;
 mod states;
 mod stopping;
 pub mod stored;
@@ -51,6 +52,7 @@ use checks::{Check, checks};
 use forces::Forces;
 use instruction::{Instruction, instructions};
 use serde::Serialize;
+use shortcoming::ShortcomingInTrain;
 use states::States;
 use std::collections::BTreeMap;
 
@@ -132,6 +134,8 @@ pub struct Decision {
     pub load_signals: Vec<LostSignal>,
     /// Axles with no protection against sliding, of those that had it.
     pub unprotected: Vec<UnprotectedAxle>,
+    /// What is fitted and yet is not as it must be, in the order of the train.
+    pub shortcomings: Vec<ShortcomingInTrain>,
     /// What each rule set says, in the order asked.
     pub verdicts: Vec<RuleSetAnswer>,
     /// What must be checked by a person before any of this is acted on.
@@ -221,6 +225,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         holding,
         equipment: facts.equipment,
         unprotected,
+        shortcomings: question.shortcomings(),
         verdicts,
         checks: checks(question),
         instructions: instructions(question),

@@ -1,5 +1,6 @@
 //! What is asked about a train.
 
+use super::shortcoming::{Shortcoming, ShortcomingInTrain};
 use super::{Standing, Supposed};
 use crate::circuit::compiled::CompiledCircuit;
 use crate::circuit::state::{Impaired, Impairment};
@@ -24,9 +25,11 @@ pub struct TrainCar {
     pub orientation: Orientation,
     /// The circuit of its type.
     pub circuit: Arc<CompiledCircuit>,
-    /// The positions that hold no component, as [`CompiledCircuit::vacant`] finds them. They
-    /// deliver nothing.
+    /// The positions that hold no component, as [`CompiledCircuit::vacant`] finds them, and those
+    /// that hold an assembly without what it needs. They deliver nothing.
     pub vacant: Vec<PositionCode>,
+    /// What is fitted and yet is not as it must be.
+    pub shortcomings: Vec<Shortcoming>,
     /// The cut-outs in force on it.
     pub cut_outs: Vec<CutOutInTrain>,
 }
@@ -126,6 +129,20 @@ impl Question {
             }));
         }
         impaired
+    }
+
+    /// What is fitted and yet is not as it must be, car by car.
+    pub(super) fn shortcomings(&self) -> Vec<ShortcomingInTrain> {
+        let of_car = |car: &TrainCar| {
+            let found = car.shortcomings.iter().cloned();
+            let car_number = car.number.clone();
+            let in_train = found.map(move |shortcoming| ShortcomingInTrain {
+                car_number: car_number.clone(),
+                shortcoming,
+            });
+            in_train.collect::<Vec<_>>()
+        };
+        self.cars.iter().flat_map(of_car).collect()
     }
 
     /// Whether anything is supposed of a position.

@@ -2,6 +2,7 @@
 //! still counts, limits that are passed. Each in one sentence for whoever reads nothing else.
 
 use super::forces::limits::Limits;
+use super::shortcoming::Fault;
 use super::{Decision, EMERGENCY_NOW, SERVICE_NOW};
 use crate::identity::CarNumber;
 use crate::isolation::effect::{ActuatorEffect, AppliedBy, Availability, Effect};
@@ -16,6 +17,10 @@ word_list! {
         Drags = "drags",
         /// The same once stored air is used up.
         DragsLater = "drags_later",
+        /// Assemblies lack something that they need.
+        Incomplete = "incomplete",
+        /// Components were found unfit where they are fitted.
+        Unfit = "unfit",
         /// Brakes work in service or in emergency braking, and not in the other.
         OneModeOnly = "one_mode_only",
         /// The brake percentage falls once stored air is used up.
@@ -50,11 +55,13 @@ impl Decision {
         let now = dragging(service);
         let then = dragging(later).difference(&now).cloned().collect();
         let found = [
-            (WarningKind::Drags, drags(&now, "drag, or may")),
+            (WarningKind::Drags, drags(&now, "")),
             (
                 WarningKind::DragsLater,
-                drags(&then, "drag once stored air is used up, or may"),
+                drags(&then, " once stored air is used up"),
             ),
+            (WarningKind::Incomplete, self.incomplete()),
+            (WarningKind::Unfit, self.unfit()),
             (WarningKind::OneModeOnly, one_mode_only(service, emergency)),
             (WarningKind::Fades, self.fading()),
             (WarningKind::OtherCab, self.other_cabs()),
@@ -76,6 +83,32 @@ impl Decision {
     fn limits(&self) -> Option<&Limits> {
         let forces = self.forces.as_ref().ok()?;
         Some(&forces.limits.as_ref().ok()?.value)
+    }
+
+    fn incomplete(&self) -> Option<String> {
+        let missing = self.shortcomings.iter().filter_map(|one| {
+            let missing = one.shortcoming.fault == Fault::Missing;
+            missing.then(|| (one.car_number.clone(), one.shortcoming.position.to_string()))
+        });
+        of_all(
+            "Something is missing inside an assembly that needs it, which is counted as \
+             delivering nothing:",
+            &missing.collect(),
+        )
+    }
+
+    fn unfit(&self) -> Option<String> {
+        let unfit = self.shortcomings.iter().filter_map(|one| {
+            let Fault::Unfit(condition) = one.shortcoming.fault else {
+                return None;
+            };
+            let told = format!("{} ({condition})", one.shortcoming.position);
+            Some((one.car_number.clone(), told))
+        });
+        of_all(
+            "Found unfit where it is fitted, and counted as if it worked:",
+            &unfit.collect(),
+        )
     }
 
     fn fading(&self) -> Option<String> {
@@ -152,10 +185,13 @@ fn named(actuator: &ActuatorEffect) -> (CarNumber, String) {
     (actuator.car_number.clone(), actuator.position.to_string())
 }
 
-fn drags(brakes: &Places, how: &str) -> Option<String> {
-    let count = brakes.len();
-    let brake = if count == 1 { "brake" } else { "brakes" };
-    (count > 0).then(|| format!("{count} {brake} {how}: {}.", listed(brakes)))
+fn drags(brakes: &Places, when: &str) -> Option<String> {
+    let drag = match brakes.len() {
+        0 => return None,
+        1 => "1 brake drags".to_owned(),
+        count => format!("{count} brakes drag"),
+    };
+    Some(format!("{drag}{when}, or may: {}.", listed(brakes)))
 }
 
 /// Air-applied brakes that work in one of both and not in the other.

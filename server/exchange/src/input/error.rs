@@ -44,8 +44,21 @@ pub struct InputError {
     pub column: Option<String>,
     /// What stands there, shortened; empty if nothing does.
     pub value: String,
-    /// What would have been right; of a row as a whole in which no value is named, what is wrong.
+    /// What would have been right, or why what is there cannot be; of a row as a whole in which no
+    /// value is named, what is wrong.
     pub expected: String,
+    /// Which of the two.
+    pub tells: Tells,
+}
+
+/// What an error of an input tells of a value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Tells {
+    /// What would have been right.
+    Expected,
+    /// Why the register refuses it.
+    Refused,
 }
 
 impl InputError {
@@ -56,6 +69,7 @@ impl InputError {
             column: None,
             value: shortened(value),
             expected: expected.into(),
+            tells: Tells::Expected,
         }
     }
 
@@ -99,10 +113,15 @@ impl InputError {
             // The refusal says what it is about.
             other => return Self::at(location, "", told(other)),
         };
+        let tells = match refusal {
+            Refusal::Unknown { .. } => Tells::Expected,
+            _ => Tells::Refused,
+        };
         let field = refusal.field();
         let table = table_of(&location.file);
         if table.is_none_or(|table| table.columns.iter().any(|column| column.name == field)) {
-            return Self::at(location, &value, expected).in_column(field);
+            let error = Self::at(location, &value, expected).in_column(field);
+            return Self { tells, ..error };
         }
         let beside = table.is_some_and(|table| GATHERED.contains(&table.name));
         let beside = if beside {
@@ -110,7 +129,8 @@ impl InputError {
         } else {
             ""
         };
-        Self::at(location, &value, format!("{expected}{beside}"))
+        let error = Self::at(location, &value, format!("{expected}{beside}"));
+        Self { tells, ..error }
     }
 }
 
@@ -136,7 +156,10 @@ impl fmt::Display for InputError {
             "" => write!(f, ": nothing there"),
             value => write!(f, ": “{value}”"),
         }?;
-        write!(f, "; expected {}", self.expected)
+        match self.tells {
+            Tells::Expected => write!(f, "; expected {}", self.expected),
+            Tells::Refused => write!(f, "; {}", self.expected),
+        }
     }
 }
 

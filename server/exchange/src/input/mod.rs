@@ -27,7 +27,7 @@ mod workbook;
 mod tests;
 
 pub use calendar::Options;
-pub use error::{InputError, Located, Location};
+pub use error::{InputError, Located, Location, Tells};
 pub use names::Names;
 pub use things::Thing;
 pub(crate) use unread::Wanting;

@@ -5,7 +5,7 @@ use super::archive::admit;
 use super::error::{InputError, Location};
 use super::limits::{COLUMNS_MAX, SHEET_ROWS_MAX};
 use super::record::Record;
-use calamine::{DataRef, ExcelDateTime, Reader, Xlsx, XlsxError};
+use calamine::{DataRef, ExcelDateTime, Reader, Xlsx, XlsxError, XlsxFormulaMetadata};
 use std::fs::File;
 use std::io::BufReader;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -58,6 +58,19 @@ impl Workbook {
     }
 }
 
+/// Spreadsheet programs take a position code for a formula unless they are told that it is text.
+const NO_FORMULA: &str = "a value, not a formula; copy the cells and paste them as values; where a code that begins with = was meant, format the column as text and enter it anew";
+
+/// A formula as its cell shows it to whoever edits it; what it gave where the text stands elsewhere.
+fn formula_text(formula: &XlsxFormulaMetadata, value: &DataRef<'_>) -> String {
+    match formula {
+        XlsxFormulaMetadata::Normal { formula } | XlsxFormulaMetadata::Shared { formula, .. } => {
+            format!("={formula}")
+        }
+        _ => shown(value),
+    }
+}
+
 /// Reads a sheet cell by cell, in the order in which an office program writes them.
 fn read_sheet(book: &mut Book, sheet: &str) -> Result<Vec<Record>, InputError> {
     let failed = |error: XlsxError| unreadable(sheet, &error);
@@ -68,11 +81,8 @@ fn read_sheet(book: &mut Book, sheet: &str) -> Result<Vec<Record>, InputError> {
             continue;
         }
         let record = cell_of(&mut rows, sheet, cell.pos)?;
-        match cell.formula {
-            Some(_) => record.push_fault(
-                &shown(&cell.value),
-                "a value, not a formula; copy the cells and paste them as values",
-            ),
+        match &cell.formula {
+            Some(formula) => record.push_fault(&formula_text(formula, &cell.value), NO_FORMULA),
             None => push_value(record, &cell.value),
         }
     }

@@ -30,9 +30,9 @@ const PAIRS_TOLD: usize = 40;
 /// Runs the command.
 pub(crate) async fn run(options: options::Ask) -> Result<ExitCode> {
     let asked = &options.question;
-    let zone = asked.database.zone.clone();
-    let today = zone.day_of(clock::now());
-    let store = Store::open_existing(&asked.database.database, zone).await?;
+    let database = &asked.database;
+    let store = Store::open_existing(&database.database, database.zone.clone()).await?;
+    let today = store.zone().day_of(clock::now());
     let mut view = store.view().await?;
     let vehicles = vehicles(&mut view, asked).await?;
     let cars = view.formation(&vehicles).await??;

@@ -18,9 +18,9 @@ use store::read::View;
 
 /// Runs the command.
 pub(crate) async fn run(options: options::Decide) -> Result<ExitCode> {
-    let zone = options.database.zone.clone();
-    let today = zone.day_of(clock::now());
-    let store = Store::open_existing(&options.database.database, zone).await?;
+    let database = &options.database;
+    let store = Store::open_existing(&database.database, database.zone.clone()).await?;
+    let today = store.zone().day_of(clock::now());
     let mut view = store.view().await?;
     let vehicles = vehicles(&mut view, &options).await?;
     let cars = view.formation(&vehicles).await??;

@@ -8,7 +8,7 @@ use anyhow::{Context, Result, bail};
 use domain::ledger::record::founder;
 use domain::people::account::AccountState;
 use domain::people::{Actor, Role};
-use domain::time::{Day, Zone};
+use domain::time::Day;
 use exchange::input::Options;
 use std::path::Path;
 use store::account::{Account, Secret};
@@ -22,7 +22,7 @@ pub(crate) const DATABASE: &str = "sqlite://data/demo.sqlite";
 pub(crate) const ENDS_ON: &str = "2026-11-20";
 
 /// Brings the invented fleet in if the register is empty, and makes the accounts.
-pub(crate) async fn prepare(store: &Store, seed_data: &Path, zone: &Zone) -> Result<()> {
+pub(crate) async fn prepare(store: &Store, seed_data: &Path) -> Result<()> {
     make_accounts(store).await?;
     if !store.is_empty().await? {
         return Ok(());
@@ -32,6 +32,7 @@ pub(crate) async fn prepare(store: &Store, seed_data: &Path, zone: &Zone) -> Res
         seed_data.display()
     );
     let ends_on: Day = ENDS_ON.parse()?;
+    let zone = store.zone();
     let shift_days = ends_on.days_until(zone.day_of(clock::now()));
     let options = Options {
         zone: zone.clone(),

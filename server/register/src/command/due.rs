@@ -31,8 +31,9 @@ const HEADER: [&str; 10] = [
 
 /// Runs the command. The list is held in memory: about 500 bytes a row.
 pub(crate) async fn run(options: options::Due) -> Result<ExitCode> {
-    let zone = options.database.zone.clone();
-    let today = zone.day_of(clock::now());
+    let database = &options.database;
+    let store = Store::open_existing(&database.database, database.zone.clone()).await?;
+    let today = store.zone().day_of(clock::now());
     let filter = DueFilter {
         fleet: given(options.fleet)?,
         depot: given(options.depot)?,
@@ -44,7 +45,6 @@ pub(crate) async fn run(options: options::Due) -> Result<ExitCode> {
         rows: PAGE,
         ..DueFilter::all(today)
     };
-    let store = Store::open_existing(&options.database.database, zone).await?;
     let mut view = store.view().await?;
     let items = everything(&mut view, &filter).await?;
     match options.format {

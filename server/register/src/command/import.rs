@@ -32,17 +32,16 @@ pub(crate) enum Keep {
 /// Runs the command.
 pub(crate) async fn run(options: options::Import) -> Result<ExitCode> {
     let database = &options.database;
-    let zone = database.zone.clone();
     // A check makes no database: where there is none, it is made against an empty one that goes.
     let scratch = Scratch::make()?;
     let opened = if options.dry_run {
-        Store::open_existing(&database.database, zone.clone()).await
+        Store::open_existing(&database.database, database.zone.clone()).await
     } else {
-        Store::open(&database.database, zone.clone()).await
+        Store::open(&database.database, database.zone.clone()).await
     };
     let store = match opened {
         Err(StoreError::NotThere { .. }) if options.dry_run => {
-            Store::open(&scratch.address, zone).await?
+            Store::open(&scratch.address, database.zone.clone()).await?
         }
         opened => opened?,
     };
@@ -53,7 +52,7 @@ pub(crate) async fn run(options: options::Import) -> Result<ExitCode> {
         Keep::IfFaultless
     };
     let reading = Options {
-        zone: database.zone.clone(),
+        zone: store.zone().clone(),
         shift_days: 0,
     };
     let stop = progress::stop_on_interrupt();

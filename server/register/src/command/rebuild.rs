@@ -9,8 +9,8 @@ use store::{DIFFERENCES_MAX, Store};
 
 /// Runs the command.
 pub(crate) async fn run(options: options::Rebuild) -> Result<ExitCode> {
-    let zone = options.database.zone;
-    let store = Store::open_existing(&options.database.database, zone.clone()).await?;
+    let database = options.database;
+    let store = Store::open_existing(&database.database, database.zone).await?;
     let mut progress = Progress::of("Folded");
     if options.replace {
         store
@@ -21,7 +21,7 @@ pub(crate) async fn run(options: options::Rebuild) -> Result<ExitCode> {
         return Ok(ExitCode::SUCCESS);
     }
     let place = Scratch::make()?;
-    let scratch = Store::open(&place.address, zone).await?;
+    let scratch = Store::open(&place.address, store.zone().clone()).await?;
     let comparison = store
         .compare_with_rebuild(&scratch, |seq| progress.at(format!("{seq} entries")))
         .await?;

@@ -35,12 +35,13 @@ pub(crate) async fn run(options: options::Serve) -> Result<ExitCode> {
     if mode == Mode::Demo {
         std::fs::create_dir_all("data").context("cannot make the folder data")?;
     }
-    let store = Store::open(address, options.zone.clone()).await?;
+    let store = Store::open(address, options.zone).await?;
     if mode == Mode::Demo {
-        demo::prepare(&store, &options.seed_data, &options.zone).await?;
+        demo::prepare(&store, &options.seed_data).await?;
     }
     let stopping = store.clone();
-    let state = WebState::new(store.clone(), options.zone, mode, Arc::new(clock::now));
+    let zone = store.zone().clone();
+    let state = WebState::new(store.clone(), zone, mode, Arc::new(clock::now));
     let mut state = state.behind(&options.proxies);
     if let Some(sign_on) = sign_on {
         state = state.with_sign_on(sign_on);

@@ -96,6 +96,7 @@ fn told(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
         match (&pair.before.distance, &pair.after.distance) {
             (Ok(before), Ok(after)) => {
                 writeln!(f, "{}, {}", before.value.stop, after.value.stop)?;
+                steps(f, &after.steps)?;
             }
             (Err(missing), _) | (_, Err(missing)) => writeln!(f, "{missing}")?,
         }

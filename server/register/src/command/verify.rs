@@ -4,7 +4,6 @@ use crate::options;
 use crate::progress::Progress;
 use anyhow::{Context, Result, bail};
 use domain::ledger::chain::shown;
-use domain::time::Zone;
 use exchange::ledger_file::{self, Unproven};
 use std::fs::File;
 use std::io::BufReader;
@@ -47,8 +46,7 @@ fn of_file(path: &Path) -> Result<ExitCode> {
 }
 
 async fn of_register(database: &str) -> Result<ExitCode> {
-    // Of the chain nothing is a day, so no time zone matters.
-    let store = Store::open_existing(database, Zone::UTC).await?;
+    let store = Store::open_existing(database, None).await?;
     let mut progress = Progress::of("Proven");
     let proven = store
         .verify(|seq| progress.at(format!("{seq} entries")))

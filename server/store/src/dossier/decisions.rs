@@ -7,6 +7,7 @@ use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::read::formations::formations;
 use crate::row::{from_json, parsed, row};
+use domain::configuration::car::Vehicle;
 use domain::decision::follow_up::ConfirmedCheck;
 use domain::identity::{CarNumber, TrainId};
 use domain::ledger::dossier::{DecisionRecord, Dossier, TrainAsItStands, Void};
@@ -155,7 +156,8 @@ pub(super) async fn load_standing(
         let Some(train) = dossier.trains.get(id) else {
             continue;
         };
-        let found = formations(tx, &[&train.formation.vehicles]).await?.pop();
+        let vehicles: &[Vehicle] = &train.formation.vehicles;
+        let found = formations(tx, &dossier.documents, &[vehicles]).await?.pop();
         let mut since = train.formed_at;
         let cars = match found {
             Some(Ok(cars)) => {

@@ -9,8 +9,9 @@ use crate::row::{Both, parsed, row};
 use domain::configuration::car::{Car, OrderedCar, Vehicle};
 use domain::decision::follow_up::ConfirmedCheck;
 use domain::decision::formation::{FormationText, NamedVehicle, Unresolved};
+use domain::decision::shortcoming::{FittedTold, incomplete, shortcomings};
 use domain::decision::{CutOutInTrain, TrainCar};
-use domain::identity::{CarNumber, PositionCode, UnitNumber};
+use domain::identity::{CarNumber, CarTypeName, PositionCode, UnitNumber};
 use domain::ledger::dossier::{CarRecord, Documents, IsolationRecord, Membership};
 use domain::ledger::entry::Seq;
 use domain::time::Day;
@@ -28,6 +29,9 @@ pub struct CarInTrain {
     pub record: CarRecord,
     /// The positions that hold a component.
     pub filled: BTreeSet<PositionCode>,
+    /// What is known of components at places that may hold an assembly with something inside it
+    /// that it needs, and of those that are not serviceable.
+    pub told: Vec<FittedTold>,
     /// The cut-outs in force on it.
     pub isolations: Vec<IsolationRecord>,
     /// The checks confirmed for them.
@@ -54,11 +58,15 @@ impl CarInTrain {
             position: isolation.cut_out.at.position.clone(),
             state: isolation.cut_out.state,
         });
+        let shortcomings = shortcomings(documents, &self.told, &self.filled);
+        let mut vacant = circuit.vacant(&self.filled);
+        vacant.extend(incomplete(circuit.positions(), &shortcomings));
         Ok(TrainCar {
             number: number.clone(),
             orientation: self.place.orientation,
             circuit: Arc::clone(circuit),
-            vacant: circuit.vacant(&self.filled),
+            vacant,
+            shortcomings,
             cut_outs: cut_outs.collect(),
         })
     }
@@ -82,6 +90,7 @@ pub enum NotFound {
 struct Cars {
     records: HashMap<CarNumber, (CarRecord, Option<Seq>)>,
     filled: HashMap<CarNumber, BTreeSet<PositionCode>>,
+    told: HashMap<CarNumber, Vec<FittedTold>>,
     isolations: Vec<(IsolationRecord, Vec<ConfirmedCheck>)>,
 }
 
@@ -101,6 +110,7 @@ impl Cars {
             cars.push(CarInTrain {
                 record: record.clone(),
                 filled: self.filled.get(&place.car).cloned().unwrap_or_default(),
+                told: self.told.get(&place.car).cloned().unwrap_or_default(),
                 isolations,
                 confirmed: confirmed.concat(),
                 restored_by: *restored_by,
@@ -142,6 +152,13 @@ const RESTORED: &str = ", (select max(isolation.ended_by) from isolation where i
 row!(FilledRow {
     car: String,
     positions: String
+});
+
+row!(ToldRow {
+    car: String,
+    position: String,
+    part: String,
+    condition: String,
 });
 
 impl View {
@@ -192,18 +209,20 @@ impl View {
         Ok(formations.pop().unwrap_or_else(|| Ok(Vec::new())))
     }
 
-    /// The same for several formations, in their order: four statements for all together.
+    /// The same for several formations, in their order: five statements for all together.
     pub async fn formations(
         &mut self,
         wanted: &[&[Vehicle]],
     ) -> Result<Vec<Result<Vec<CarInTrain>, NotFound>>, StoreError> {
-        formations(&mut self.tx, wanted).await
+        let documents = Arc::clone(&self.documents);
+        formations(&mut self.tx, &documents, wanted).await
     }
 }
 
-/// The cars of several formations, in their order: four statements for all together.
+/// The cars of several formations, in their order: five statements for all together.
 pub(crate) async fn formations(
     tx: &mut Tx,
+    documents: &Documents,
     formations: &[&[Vehicle]],
 ) -> Result<Vec<Result<Vec<CarInTrain>, NotFound>>, StoreError> {
     let all: Vec<&Vehicle> = formations.iter().copied().flatten().collect();
@@ -221,8 +240,15 @@ pub(crate) async fn formations(
             .map(|found| found.map(|_| Vec::new()))
             .collect());
     }
+    let records = cars_of(tx, &numbers).await?;
+    let types: BTreeSet<&CarTypeName> = records
+        .values()
+        .map(|(record, _)| &record.car.car_type)
+        .collect();
+    let needy = types.into_iter().map(|name| documents.needy_places(name));
     let cars = Cars {
-        records: cars_of(tx, &numbers).await?,
+        told: told(tx, &numbers, &needy.flatten().collect()).await?,
+        records,
         filled: filled(tx, &numbers).await?,
         isolations: in_force_on(tx, &numbers).await?,
     };
@@ -318,4 +344,43 @@ async fn filled(
         filled.insert(parsed(&row.car)?, positions?);
     }
     Ok(filled)
+}
+
+/// What is known of components on cars: of those at the places given, and of all that are not
+/// serviceable, of which a register has few.
+async fn told(
+    tx: &mut Tx,
+    numbers: &[CarNumber],
+    places: &BTreeSet<PositionCode>,
+) -> Result<HashMap<CarNumber, Vec<FittedTold>>, StoreError> {
+    let rows: Vec<ToldRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select car.number as car, fitment.position, component.part, component.condition from car cross join fitment cross join component where car.number in (");
+        let mut list = query.separated(", ");
+        for number in numbers {
+            list.push_bind(number.as_str());
+        }
+        query.push(") and fitment.car_id = car.id and fitment.position in (");
+        let mut list = query.separated(", ");
+        list.push_bind("");
+        for place in places {
+            list.push_bind(place.as_str());
+        }
+        query.push(") and fitment.until_at is null and fitment.known_until is null and component.id = fitment.component_id union all select car.number, fitment.position, component.part, component.condition from component cross join fitment cross join car where component.condition <> 'serviceable' and component.location is null and fitment.component_id = component.id and fitment.until_at is null and fitment.known_until is null and car.id = fitment.car_id and car.number in (");
+        let mut list = query.separated(", ");
+        for number in numbers {
+            list.push_bind(number.as_str());
+        }
+        query.push(") order by 1, 2");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    let mut told: HashMap<CarNumber, Vec<FittedTold>> = HashMap::new();
+    for row in rows {
+        let of_car = told.entry(parsed(&row.car)?).or_default();
+        of_car.push(FittedTold {
+            position: parsed(&row.position)?,
+            part: parsed(&row.part)?,
+            condition: parsed(&row.condition)?,
+        });
+    }
+    Ok(told)
 }

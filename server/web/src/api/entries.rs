@@ -3,6 +3,7 @@
 use super::components::ComponentBody;
 use super::fields::named as named_field;
 use super::problem::Problem;
+use super::unread::unread_field;
 use crate::guard;
 use crate::page::named_place;
 use crate::session::SignedIn;
@@ -65,8 +66,7 @@ impl EntryRequest {
             Problem::bad_field("id", detail)
         })?;
         let effective_at: Instant = named_field("effective_at", &self.effective_at)?;
-        let fact: Fact = serde_json::from_value(self.fact)
-            .map_err(|why| Problem::bad_field("fact", format!("fact: {why}")))?;
+        let fact = read_fact(self.fact)?;
         Ok(Command {
             id,
             effective_at,
@@ -74,6 +74,20 @@ impl EntryRequest {
             corrects: self.corrects.map(Seq),
             fact,
         })
+    }
+}
+
+/// A fact, of which every field that was sent is read.
+fn read_fact(sent: Value) -> Result<Fact, Problem> {
+    let unreadable = |why| Problem::bad_field("fact", format!("fact: {why}"));
+    let fact = Fact::deserialize(&sent).map_err(unreadable)?;
+    let read = serde_json::to_value(&fact).map_err(unreadable)?;
+    match unread_field(&sent, &read) {
+        None => Ok(fact),
+        Some(name) => {
+            let detail = format!("fact: {name} is no field of this kind of fact");
+            Err(Problem::bad_field("fact", detail))
+        }
     }
 }
 
@@ -255,8 +269,8 @@ pub(super) fn sender(signed_in: &SignedIn, headers: &HeaderMap) -> Result<Actor,
 
 /// Records a fact, if the register allows it.
 ///
-/// Needs a program's token, or the cookie of a session and its form token. The fact of an entry
-/// that a page recorded, as its page shows it, is an example of its kind.
+/// Needs a program's token, or the cookie of a session and its form token. The body has an example
+/// of every kind of fact; so is the fact of any entry, as its page shows it.
 #[utoipa::path(
     post,
     path = "/api/v1/entries",

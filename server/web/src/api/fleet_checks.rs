@@ -107,6 +107,7 @@ pub(crate) struct FleetCheckDetail {
 
 /// Where a page of cars begins.
 #[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 pub(crate) struct AfterCar {
     /// The car after which it begins.
     #[serde(default)]

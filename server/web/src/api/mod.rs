@@ -21,6 +21,7 @@ mod departures;
 mod designs;
 mod due;
 mod entries;
+mod fact_examples;
 mod fields;
 mod find;
 mod fleet_checks;
@@ -38,6 +39,7 @@ mod session;
 mod speeds;
 mod test_records;
 mod trains;
+mod unread;
 mod visits;
 mod ways_in;
 
@@ -122,7 +124,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
 
 /// The `OpenAPI` document.
 pub(crate) static DOCUMENT: LazyLock<utoipa::openapi::OpenApi> =
-    LazyLock::new(|| ways_in::complete(described_routes().into_openapi()));
+    LazyLock::new(|| fact_examples::complete(ways_in::complete(described_routes().into_openapi())));
 
 /// All paths under `/api/`.
 pub(crate) fn routes() -> Router<WebState> {

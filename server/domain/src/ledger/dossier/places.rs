@@ -3,8 +3,8 @@
 
 use super::Documents;
 use crate::configuration::car_type::{CarType, Position};
-use crate::configuration::part::{InnerPosition, Part};
-use crate::identity::{PartNumber, PositionCode};
+use crate::configuration::part::{InnerPosition, Part, Vacancy};
+use crate::identity::{CarTypeName, PartNumber, PositionCode};
 use std::collections::{BTreeSet, VecDeque};
 
 /// A place on cars of a type: a position of the car, or one inside an assembly on it.
@@ -63,6 +63,36 @@ impl Documents {
             },
             inside: Some((assembly, position.code.clone())),
         })
+    }
+
+    /// The places on cars of a type, in any of its revisions, where by what is approved there an
+    /// assembly may stand that does not go on a car without what is inside it. Linear in the
+    /// positions of the revisions and what is approved inside them.
+    pub fn needy_places(&self, car_type: &CarTypeName) -> BTreeSet<PositionCode> {
+        let revisions = self.car_types.iter();
+        let revisions = revisions.filter(|((name, _), _)| name == car_type);
+        let positions = revisions.flat_map(|(_, design)| &design.document.positions);
+        let mut next: VecDeque<(PositionCode, &[PartNumber])> = positions
+            .map(|position| (position.code.clone(), &*position.approved))
+            .collect();
+        let (mut needy, mut seen) = (BTreeSet::new(), BTreeSet::new());
+        while let Some((at, approved)) = next.pop_front() {
+            for part in approved.iter().filter_map(|number| self.part(number)) {
+                if part.positions.is_empty() || !seen.insert((&part.number, at.clone())) {
+                    continue;
+                }
+                let mut inner = part.positions.iter();
+                if inner.any(|inner| inner.vacancy == Vacancy::Forbidden) {
+                    needy.insert(at.clone());
+                }
+                let inner = part.positions.iter().filter_map(|inner| {
+                    let place = at.followed_by(&inner.code)?;
+                    Some((place, &*inner.approved))
+                });
+                next.extend(inner);
+            }
+        }
+        needy
     }
 
     /// What a code means in each of the parts approved at a place, and in the parts approved

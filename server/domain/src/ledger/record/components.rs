@@ -324,7 +324,8 @@ fn forbids(record: &ComponentRecord, allowed: &'static str) -> Result<(), Refusa
     })
 }
 
-/// What comes off is no better than it was.
+/// What comes off is no better than it was, and where the reason casts a doubt on it, not
+/// serviceable.
 pub(super) fn check_condition_after(
     dossier: &Dossier,
     component: &ComponentRef,
@@ -334,6 +335,17 @@ pub(super) fn check_condition_after(
     let record = known(dossier, component)?;
     let to = (&removal.to, &removal.sent);
     locations::check_kept(dossier, (component, removal.condition), to, at)?;
+    if removal.condition == Condition::Serviceable && !removal.reason.leaves_serviceable() {
+        return Err(Refusal::Impossible {
+            field: "condition",
+            given: format!(
+                "{} for what came off as {}",
+                removal.condition, removal.reason
+            ),
+            allowed: "it is to be judged, or worse, until somebody judges it on evidence"
+                .to_owned(),
+        });
+    }
     let before = dossier.condition_before(component, at);
     let before = before.unwrap_or(record.condition);
     let allowed = match (before, removal.condition) {

@@ -61,7 +61,7 @@ impl MeterRecord {
     /// The refusal of a value that does not agree with another, whose entry is named.
     fn refuses(&self, field: &'static str, why: &ReadingRefused) -> Refusal {
         let named = self.entry_at(why.conflicting.at);
-        let named = named.map_or_else(String::new, |by| format!(" The other value is by {by}."));
+        let named = named.map_or_else(String::new, |by| format!("; the other value is by {by}"));
         Refusal::Impossible {
             field,
             given: why.given.shown.to_string(),

@@ -22,7 +22,7 @@ pub(super) struct Sought<'a> {
 
 /// Which of them.
 pub(super) enum Having<'a> {
-    /// Those whose serial numbers begin so.
+    /// Those whose serial numbers, or those of plates that they bore, begin so.
     Serials(&'a str),
     /// Those in this modification state.
     State(&'a StateSought),
@@ -62,8 +62,17 @@ macro_rules! looked_for {
                 let begins = fold(begins);
                 if !begins.is_empty() {
                     let until = format!("{begins}{LAST}");
-                    $query.push(" and component.folded >= ").push_bind(begins);
-                    $query.push(" and component.folded < ").push_bind(until);
+                    $query.push(" and component.id in (select id from component where folded >= ");
+                    $query.push_bind(begins.clone()).push(" and folded < ");
+                    $query.push_bind(until.clone()).push(" and part = ");
+                    $query.push_bind($sought.part.as_str());
+                    $query.push(" union select component_id from plate where folded >= ");
+                    $query.push_bind(begins).push(" and folded < ");
+                    $query.push_bind(until).push(" and part = ");
+                    $query.push_bind($sought.part.as_str());
+                    // A plate has the number of the entry that told of it.
+                    $query.push(" and id <= (select max(seq) from ledger where recorded_at <= ");
+                    $query.push_bind(known).push("))");
                 }
             }
             Having::State(state) => {

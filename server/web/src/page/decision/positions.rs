@@ -5,11 +5,14 @@ use super::link::{CLOSE, FORMATION, QuestionLink};
 use crate::address;
 use crate::drawing::train_side::Cock;
 use crate::drawing::wheels::CockState;
-use domain::configuration::car_type::Position;
+use domain::configuration::car_type::{CarType, Position};
 use domain::configuration::component::PositionRef;
 use domain::decision::{Supposed, TrainCar};
 use domain::isolation::CutOutState;
 use domain::isolation::isolable::Isolable;
+
+/// The most characters of a name on a button.
+const LABEL_MAX_CHARS: usize = 3;
 
 /// The positions of one car.
 #[derive(Debug)]
@@ -148,7 +151,7 @@ impl Node<'_> {
             code: code.clone(),
             along_mm: self.isolable.position.along_mm,
             state: self.state(),
-            label: label(self.isolable.position),
+            label: label(self.car.circuit.car_type(), self.isolable.position),
             title: format!(
                 "Car {}, {code}, {title}: {}; {turn}",
                 self.car.number,
@@ -163,7 +166,7 @@ impl Node<'_> {
         CockRow {
             id: format!("state-{}-{code}", self.car.number).replace(' ', "_"),
             code: code.to_string(),
-            label: label(self.isolable.position),
+            label: label(self.car.circuit.car_type(), self.isolable.position),
             title: title.clone(),
             state: self.state().class(),
             states: self.states(),
@@ -203,13 +206,23 @@ impl Node<'_> {
 }
 
 /// What the label on the car says, where it is short enough for a button; else the last part of
-/// the code.
-pub(crate) fn label(position: &Position) -> String {
+/// the code, or all of it where another position of the car has the same: two cocks of one name
+/// would be mistaken for one another.
+pub(crate) fn label(car_type: &CarType, position: &Position) -> String {
+    let short = short_label(position);
+    let mut others = car_type.positions.iter();
+    let shared = others.any(|other| other.code != position.code && short_label(other) == short);
+    let code = position.code.as_str();
+    let whole = code.strip_prefix('=').unwrap_or(code);
+    if shared { whole } else { short }.to_owned()
+}
+
+fn short_label(position: &Position) -> &str {
     let mut names = position.aliases.iter().map(|alias| alias.name.as_str());
     let code = position.code.as_str();
     let product = code.rsplit('-').next().unwrap_or(code);
-    let short = names.find(|name| name.chars().count() <= 3);
-    short.unwrap_or(product).to_owned()
+    let short = names.find(|name| name.chars().count() <= LABEL_MAX_CHARS);
+    short.unwrap_or(product)
 }
 
 /// The buttons of each car: its cocks, and whatever else is cut out or supposed to be.
@@ -295,4 +308,39 @@ pub(crate) fn supposed(cars: &[TrainCar], link: &QuestionLink) -> Vec<SupposedRo
         }
     };
     link.supposed.iter().map(row).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    fn labels(aliases: [&[&str]; 2]) -> Vec<String> {
+        let position = |code: &str, names: &[&str]| {
+            let alias = |name: &&str| json!({"name": name, "source": "car label"});
+            let aliases: Vec<_> = names.iter().map(alias).collect();
+            json!({"code": code, "title": "cylinder cock", "kind": "isolating_cock",
+                "along_mm": 5_000, "approved": [], "aliases": aliases})
+        };
+        let car_type: CarType = serde_json::from_value(json!({
+            "name": "TM-X", "revision": "1", "fleet": "Sedge", "title": "motor car",
+            "vehicle_kind": "car", "length_mm": 24_000, "speed_max_km_h": 140,
+            "daily_km_max": 1_000, "bogies": [], "masses": [], "braked_weights": [],
+            "circuit": {"nodes": [], "lines": []},
+            "positions": [position("=BS1-QM1", aliases[0]), position("=BS2-QM1", aliases[1])],
+        }))
+        .unwrap();
+        let positions = car_type.positions.iter();
+        positions
+            .map(|position| label(&car_type, position))
+            .collect()
+    }
+
+    #[test]
+    fn no_two_positions_of_a_car_bear_one_label() {
+        assert_eq!(labels([&["7"], &["8"]]), ["7", "8"]);
+        assert_eq!(labels([&["cock 1"], &["cock 2"]]), ["BS1-QM1", "BS2-QM1"]);
+        assert_eq!(labels([&["7"], &[]]), ["7", "QM1"]);
+        assert_eq!(labels([&["7"], &["7"]]), ["BS1-QM1", "BS2-QM1"]);
+    }
 }

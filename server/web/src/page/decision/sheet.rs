@@ -24,7 +24,6 @@ use domain::ledger::dossier::Documents;
 use domain::ledger::entry::Seq;
 use domain::rule_set::verdict::Imposed;
 use domain::time::Zone;
-use std::sync::Arc;
 use store::read::decisions::{Proof, ProvenDecision};
 
 use super::answered::rule_sets;
@@ -190,25 +189,31 @@ fn car(car: &DecidedCar) -> CarOnSheet {
 
 fn cut_outs(found: &Found, documents: &Documents) -> Vec<CutOutOnSheet> {
     let of = |cut_out: &DecidedCutOut| {
-        let position = car_type(found, cut_out, documents)
-            .and_then(|car_type| car_type.position(&cut_out.at.position).cloned());
-        let label = position.as_ref().map_or(String::new(), label);
+        let car_type = car_type(found, cut_out, documents);
+        let position = car_type.and_then(|car_type| car_type.position(&cut_out.at.position));
+        let named = car_type.zip(position);
+        let label = named.map_or(String::new(), |(car_type, position)| {
+            label(car_type, position)
+        });
         CutOutOnSheet {
             car: cut_out.at.car.to_string(),
             code: cut_out.at.position.to_string(),
             label,
-            title: position.map_or(String::new(), |position| position.title),
+            title: position.map_or(String::new(), |position| position.title.clone()),
             state: cut_out.state.to_string(),
         }
     };
     found.cut_outs.iter().map(of).collect()
 }
 
-fn car_type(found: &Found, cut_out: &DecidedCutOut, documents: &Documents) -> Option<Arc<CarType>> {
+fn car_type<'d>(
+    found: &Found,
+    cut_out: &DecidedCutOut,
+    documents: &'d Documents,
+) -> Option<&'d CarType> {
     let car = found.cars.iter().find(|car| car.number == cut_out.at.car)?;
     let key = (car.car_type.clone(), car.revision.clone());
-    let known = documents.car_types.get(&key)?;
-    Some(Arc::clone(&known.document))
+    documents.car_types.get(&key).map(|known| &*known.document)
 }
 
 fn percentages(found: &Found) -> Vec<(&'static str, String)> {

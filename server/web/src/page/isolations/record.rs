@@ -114,12 +114,12 @@ fn positions(car_type: &CarType) -> Vec<(String, String)> {
     let choice = |one: Isolable<'_>| {
         let position = one.position;
         let labels: Vec<&str> = position.aliases.iter().map(|a| a.name.as_str()).collect();
-        let words = format!(
-            "{} {} ({})",
-            position.code,
-            position.title,
-            labels.join(", ")
-        );
+        let labels = if labels.is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", labels.join(", "))
+        };
+        let words = format!("{} {}{labels}", position.code, position.title);
         (position.code.to_string(), words)
     };
     isolable.into_iter().map(choice).collect()

@@ -93,7 +93,7 @@ pub(crate) fn removal_fields(locations: &[LocationName]) -> [Field; 5] {
             .required()
             .suggest(locations.iter().map(ToString::to_string)),
         Field::one_of("condition", "In which condition", conditions_off())
-            .hint("Whatever comes off is to be judged, unless there is evidence for more."),
+            .hint("Whatever comes off is to be judged. Serviceable only where the reason is no doubt about it: access, robbed, a set, a modification, an error of the register."),
         bound_for,
         expected_on,
     ]
