@@ -48,6 +48,35 @@ async fn what_to_close_lists_the_cylinder_cock_first_with_verdicts_and_drains(ur
     );
 }
 
+async fn a_relay_valve_is_proved_dead_at_its_supply_and_not_only_behind_itself(url: &str) {
+    let served = Served::with_trains(url).await;
+    let asked = "car=4101&position=%3DBS1-QN3";
+    let page = served
+        .visitor()
+        .get(&format!("/trains/T1/closing?{asked}"))
+        .await;
+    let before_work = page.texts("table.closing tbody tr td:last-child");
+    let supply_cut = &before_work[0];
+    for said in [
+        "Pipe is joined to it at 3 sides",
+        "At the inlet “supply”, main air: Air stays in the pipe: let it out at car 4101 =BS-QM2. \
+         Prove that it is without pressure at car 4101 =BS-XT1",
+        "At the outlet, cylinder pressure: ",
+        "Prove that it is without pressure at car 4101 =BS1-XT1 or car 4101 =DC-PG2",
+    ] {
+        assert!(supply_cut.contains(said), "{said}: {supply_cut}");
+    }
+    assert!(
+        !supply_cut.contains("=BS2-XT1"),
+        "the other bogie: {supply_cut}"
+    );
+    let path = format!("/api/v1/closing?train=T1&{asked}");
+    let body = served.visitor().get(&path).await.json();
+    let sections = body["sets"][0]["sections"].as_array().unwrap();
+    assert_eq!(sections.len(), 3);
+    assert_eq!(sections[2]["side"], "outlet");
+}
+
 async fn what_is_supposed_is_supposed_on_every_page_and_never_looks_like_the_train(url: &str) {
     let served = Served::with_trains(url).await;
     let visitor = served.visitor();
@@ -261,5 +290,6 @@ each_database!(
     cocks_that_no_test_reveals_are_listed,
     what_cannot_be_read_or_is_not_there_is_a_clear_error,
     programs_get_the_same_answers,
+    a_relay_valve_is_proved_dead_at_its_supply_and_not_only_behind_itself,
     a_further_question_costs_a_handful_of_statements,
 );

@@ -46,7 +46,17 @@ async fn a_new_revision_is_proposed_compared_and_in_force_once_another_approved(
         list.count("tbody tr")
     );
 
-    // Whoever approves sees the rules in words, beside those that they follow.
+    // Whoever approves sees the rules in words, beside those that they follow: on the card, and
+    // at length.
+    let (_, old) = first.rsplit_once('/').unwrap();
+    let card = waiting.text("section.panel");
+    assert!(card.contains(&format!("Different from revision {old}")));
+    assert!(!card.contains('{'), "no rule as in a file: {card}");
+    let changed = waiting.texts("section.panel table.long tbody th");
+    assert!(
+        changed.contains(&"Another title".to_owned()) && changed.contains(&titles[0]),
+        "{changed:?}"
+    );
     let looked_at = waiting.attribute("a[href$='/rule-set']", "href").unwrap();
     let looked_at = engineer.get(looked_at).await;
     assert!(looked_at.text(".caution").contains("not in force"));

@@ -4,6 +4,7 @@
 use domain::circuit::Mode;
 use domain::circuit::check::{check, check_against};
 use domain::configuration::car::Orientation;
+use domain::isolation::CutOutState::{ClosedVented, SupplyCut};
 use domain::isolation::takes::{Closed, Takes, each_takes, takes_otherwise};
 use std::collections::BTreeMap;
 use tests::car_type_text::car_type;
@@ -154,7 +155,7 @@ fn what_another_revision_had_otherwise_is_named() {
     let before = car_type("T", &format!("{SOUND}{PILOTED}"));
     let against = |text: &str| -> Vec<String> {
         let circuit = compiled(&car_type("T", text));
-        let remarks = check_against(&circuit, &before.circuit);
+        let remarks = check_against(&circuit, &before);
         remarks.iter().map(ToString::to_string).collect()
     };
     let same = format!("{SOUND}{PILOTED}");
@@ -199,7 +200,7 @@ fn what_changes_is_told_of_load_signals_too() {
         panic!("{changed:?}");
     };
     assert_eq!(cock.position.as_str(), "=Q9");
-    let with_revision = cock.after.as_ref().unwrap();
+    let (_, with_revision) = cock.after.as_ref().unwrap();
     assert!(with_revision.brakes.is_empty());
     let signals: Vec<&str> = with_revision
         .load_signals
@@ -286,6 +287,73 @@ fn what_a_cock_takes_is_told_and_what_a_change_of_the_circuit_changes() {
     let changed = takes_otherwise(&before, &after);
     let codes: Vec<&str> = changed.iter().map(|one| one.position.as_str()).collect();
     assert_eq!(codes, ["=Q1", "=Q2"]);
-    assert!(changed[1].before.is_none());
+    assert!(changed[1].before.is_none() && changed[1].after.is_some());
     assert_eq!(takes_otherwise(&after, &after), []);
+}
+
+#[test]
+fn a_position_that_closes_otherwise_is_told_once_with_both_states() {
+    let takes = |text: &str| {
+        let circuit = compiled(&car_type("T", text));
+        each_takes(&train(&[(&circuit, Orientation::Forward)]), 0).unwrap()
+    };
+    let after = SOUND.replace("=Q1 venting_cock", "=Q1 cock");
+    let changed = takes_otherwise(&takes(SOUND), &takes(&after));
+    let [cock] = &changed[..] else {
+        panic!("{changed:?}");
+    };
+    let ((before, took), (after, takes)) =
+        (cock.before.as_ref().unwrap(), cock.after.as_ref().unwrap());
+    assert_eq!(cock.position.as_str(), "=Q1");
+    assert_eq!((*before, *after), (ClosedVented, SupplyCut));
+    assert_eq!(took, takes);
+}
+
+#[test]
+fn a_cock_that_isolates_only_gauges_isolates_no_brake() {
+    // The hoses go past the cock; a gauge, a sensor and a test point stay behind it.
+    let gauges = "=T1 pass kind=test_point\n=T2 pass kind=pressure_sensor\n=T3 pass kind=gauge\n\
+                  =Q1 > =T1 cylinder_pressure\n=Q1 > =T2 cylinder_pressure\n\
+                  =Q1 > =T3 cylinder_pressure";
+    let sound = format!("{SOUND}{gauges}");
+    assert_eq!(remarks(&sound), Vec::<String>::new());
+    let past = sound
+        .replace("=Q1 > =C1", "=K1 > =C1")
+        .replace("=Q1 > =C2", "=K1 > =C2");
+    let only = "=Q1: isolates only gauges, sensors and the like; no brake, valve or reservoir is \
+                reached past it alone";
+    assert_eq!(remarks(&past), [only]);
+    // A bypass beside it does the same.
+    let bypass = format!("{sound}\n=K1 > =C1 cylinder_pressure\n=K1 > =C2 cylinder_pressure");
+    assert_eq!(remarks(&bypass), [only]);
+    // What a cock took in another revision is named.
+    let before = car_type("T", &sound);
+    for text in [past, bypass] {
+        let after = compiled(&car_type("T", &text));
+        let told: Vec<String> = check_against(&after, &before)
+            .iter()
+            .map(ToString::to_string)
+            .collect();
+        assert_eq!(
+            told,
+            [
+                "=Q1: took brakes when closed, and takes none now; they are also reached by other ways"
+            ]
+        );
+    }
+}
+
+#[test]
+fn a_cock_in_one_of_two_inputs_that_a_valve_needs_isolates_it() {
+    let piloted = SOUND
+        .replace("=A1 > demand@=K1 electrical_demand", "")
+        .replace(
+            "=G1 > =R1",
+            "=Q5 cock\n=N1 all_of kind=magnet_valve\n=G1 > =R1",
+        );
+    let piloted = format!(
+        "{piloted}=R1 > supply@=N1 main_air\n=A1 > demand@=N1 electrical_demand\n\
+         =N1 > =Q5 pilot_pressure\n=Q5 > pilot@=K1 pilot_pressure"
+    );
+    assert_eq!(remarks(&piloted), Vec::<String>::new());
 }

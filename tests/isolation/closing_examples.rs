@@ -4,7 +4,7 @@ use domain::circuit::train::TrainCircuit;
 use domain::configuration::car::Orientation;
 use domain::configuration::car_type::{BrakePosition, LoadState, PositionKind};
 use domain::isolation::CutOutState::SupplyCut;
-use domain::isolation::closing::{ChargedAir, Closing, ClosingSet, PipeAir, Spot, closing};
+use domain::isolation::closing::{ChargedAir, Closing, ClosingSet, PipeAir, Side, Spot, closing};
 use domain::units::Kilograms;
 use tests::car_type_text::{car_type, read};
 use tests::reference_unit::{ParkingAir, compiled, cut_out, three_car_units, train};
@@ -33,7 +33,13 @@ fn the_cylinder_cock_comes_first_and_the_supply_needs_a_drained_reservoir() {
     };
     assert_eq!(cocks(first), ["1 =B1-Q1"]);
     assert_eq!(first.losses.later, Kilograms(32_000));
-    assert_eq!((first.charged.len(), first.pipe), (0, PipeAir::LetOut));
+    assert_eq!(first.charged.len(), 0);
+    assert!(
+        first
+            .sections
+            .iter()
+            .all(|side| side.air == PipeAir::LetOut)
+    );
 
     assert_eq!(cocks(second), ["1 =S-Q1"]);
     assert_eq!(second.losses.at_once, Kilograms(64_000));
@@ -44,7 +50,12 @@ fn the_cylinder_cock_comes_first_and_the_supply_needs_a_drained_reservoir() {
         (125, ChargedAir::ToBeDrained)
     );
     assert_eq!(reservoir.drains[0].position.as_str(), "=S-Q2");
-    assert_eq!(second.pipe, PipeAir::Stays);
+    assert!(
+        second
+            .sections
+            .iter()
+            .all(|side| side.air == PipeAir::Stays)
+    );
 }
 
 #[test]
@@ -133,11 +144,12 @@ fn the_dead_section_names_where_it_is_drained_and_proved() {
     let [set] = found.sets.as_slice() else {
         panic!("{found:?}");
     };
-    let names = |spots: &[Spot]| -> Vec<String> {
-        spots.iter().map(|one| one.position.to_string()).collect()
+    let [section] = set.sections.as_slice() else {
+        panic!("{set:?}");
     };
-    assert_eq!(names(&set.section.drains), ["=T2"]);
-    assert_eq!(names(&set.section.proving), ["=T3"]);
+    assert_eq!(section.side, Side::Whole);
+    assert_eq!(names(&section.drains), ["1 =T2"]);
+    assert_eq!(names(&section.proving), ["1 =T3"]);
 }
 
 #[test]

@@ -7,6 +7,7 @@ mod circuit_properties;
 mod circuit_text;
 mod closing_examples;
 mod closing_properties;
+mod closing_sections;
 mod common_practice;
 mod cut_out_states;
 mod decision_properties;

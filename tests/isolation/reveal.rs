@@ -72,3 +72,23 @@ fn a_measured_value_that_says_where_and_when_counts_as_a_test() {
     assert!(!is_measured(of(&reveal, (1, "=B2-Q1"), ClosedVented)));
     assert!(!is_measured(of(&reveal, (0, "=B1-Q1"), ClosedVented)));
 }
+
+#[test]
+fn an_end_cock_where_nothing_is_coupled_stands_closed_and_is_no_wrong_cock() {
+    let reveal = found(&[]);
+    let asked = |car: usize, cock: &str| {
+        let mut detections = reveal.detections.iter();
+        detections.any(|one| (one.at.car, one.at.position.as_str()) == (car, cock))
+    };
+    // Car 3 of each unit is turned round, so that end 1 is the outer one of both end cars.
+    assert!(!asked(0, "=M-Q1") && !asked(5, "=M-Q1"));
+    assert!(asked(0, "=M-Q2") && asked(5, "=M-Q2"));
+    assert!(asked(2, "=M-Q1") && asked(3, "=M-Q1"), "between the units");
+}
+
+#[test]
+fn a_cock_that_vents_is_asked_about_with_its_vent_blocked_too() {
+    let reveal = found(&[]);
+    let blocked = of(&reveal, (1, "=B1-Q1"), ClosedTrapped);
+    assert!(by(blocked, TrainTest::BrakeTestFromEmpty), "{blocked:?}");
+}

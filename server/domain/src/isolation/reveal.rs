@@ -8,17 +8,20 @@
 use super::closing::Spot;
 use super::losses::Fault;
 use super::observed::{Charge, During, Place, Seen, Watched};
-use crate::circuit::Behaviour;
+use crate::circuit::compiled::{CompiledCircuit, Role};
 use crate::circuit::scenarios::{LANES, Lanes};
 use crate::circuit::state::Impairment;
 use crate::circuit::train::TrainCircuit;
+use crate::circuit::{self, Behaviour};
+use crate::configuration::car_type::{Position, PositionKind};
 use crate::due::task::AppliesTo;
-use crate::identity::{MeasurandName, ProcedureCode, Revision};
+use crate::identity::{MeasurandName, PositionCode, ProcedureCode, Revision};
 use crate::isolation::CutOutState;
 use crate::test_record::procedure::Procedure;
 use crate::words::word_list;
 use crate::worked::Missing;
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 word_list! {
     /// The tests of a train, as they are usually made: common practice, no source.
@@ -145,18 +148,25 @@ fn fault(train: &TrainCircuit, one: &Detection) -> Option<[Fault; 1]> {
     Some([(node, train.impairments(node, Impairment::CutOut(one.state)))])
 }
 
-/// Every cock in every wrong state.
+/// Every cock in every wrong state. End cocks where nothing is coupled stand closed rightly; left
+/// open, the pipe does not fill.
 fn wrong_cocks(train: &TrainCircuit) -> Vec<Detection> {
     let mut detections = Vec::new();
     for (place, car) in train.cars().iter().enumerate() {
         for node in &car.circuit.car_type().circuit.nodes {
+            // Shut off with air behind it also where it should vent: the vent may be blocked.
             let states: &[CutOutState] = match node.behaviour {
-                Behaviour::Cock { venting: true } => &[CutOutState::ClosedVented],
+                Behaviour::Cock { venting: true } => {
+                    &[CutOutState::ClosedVented, CutOutState::ClosedTrapped]
+                }
                 Behaviour::Cock { venting: false } => {
                     &[CutOutState::ClosedTrapped, CutOutState::SupplyCut]
                 }
-                _ => &[],
+                _ => continue,
             };
+            if stands_closed(train, place, &node.position) {
+                continue;
+            }
             detections.extend(states.iter().map(|state| Detection {
                 at: Spot {
                     car: place,
@@ -172,8 +182,55 @@ fn wrong_cocks(train: &TrainCircuit) -> Vec<Detection> {
     detections
 }
 
+/// Whether it is an end cock with nothing coupled at the ports beyond it.
+fn stands_closed(train: &TrainCircuit, car: usize, position: &PositionCode) -> bool {
+    let circuit = &train.cars()[car].circuit;
+    let described = circuit.car_type().position(position);
+    let Some(cock) = described.filter(|cock| cock.kind == PositionKind::EndCock) else {
+        return false;
+    };
+    let coupled = |port: usize| {
+        let mut lines = train.lines_from(port).iter();
+        lines.any(|line| train.of_node(line.to).0 != car)
+    };
+    let beyond = ports_beyond(circuit, cock);
+    let ports = beyond.iter().filter_map(|port| train.node_at(car, port));
+    let mut ports = ports.peekable();
+    ports.peek().is_some() && !ports.any(coupled)
+}
+
+/// The ports at the end of an end cock that plain pipe joins to it, with no other cock between.
+fn ports_beyond<'c>(compiled: &'c CompiledCircuit, cock: &Position) -> Vec<&'c circuit::Place> {
+    let start = compiled.node(&cock.code);
+    let mut seen: BTreeSet<usize> = start.into_iter().collect();
+    let mut open: Vec<usize> = start.into_iter().collect();
+    let mut ports = Vec::new();
+    while let Some(node) = open.pop() {
+        for line in compiled.lines() {
+            let next = match node {
+                node if line.from == node => line.to,
+                node if line.to == node => line.from,
+                _ => continue,
+            };
+            let there = &compiled.nodes()[next];
+            let is_cock = there.kind == Some(PositionKind::EndCock)
+                || there.kind == Some(PositionKind::IsolatingCock);
+            if there.role != Role::Pass || is_cock || !seen.insert(next) {
+                continue;
+            }
+            match &there.place {
+                circuit::Place::Port { end, .. } if cock.end.is_none_or(|own| own == *end) => {
+                    ports.push(&there.place);
+                }
+                circuit::Place::Port { .. } => {}
+                circuit::Place::Position(_) => open.push(next),
+            }
+        }
+    }
+    ports
+}
+
 fn of_the_train(train: &TrainCircuit, test: TrainTest) -> Looks {
-    use crate::circuit::compiled::Role;
     let last = train.cars().len().saturating_sub(1);
     let charge = match test {
         TrainTest::BrakeTestFromEmpty => Charge::FromEmpty,

@@ -49,20 +49,18 @@ impl Takes {
     }
 }
 
-/// A position as it is closed, or as it fails.
+/// A position as it is closed, or as it fails. Each position has one such state.
 pub type Closed = (PositionCode, CutOutState);
 
-/// What a change of the circuit changes about one closed position.
+/// What a change of the circuit changes about one position: what it takes, or how it is closed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct TakesOtherwise {
     /// The position.
     pub position: PositionCode,
-    /// How it is closed.
-    pub state: CutOutState,
-    /// What it took; none where it could not be closed.
-    pub before: Option<Takes>,
-    /// What it takes; none where it cannot be closed.
-    pub after: Option<Takes>,
+    /// How it was closed and what that took; none where it was not in the circuit.
+    pub before: Option<(CutOutState, Takes)>,
+    /// How it is closed and what that takes; none where it is not in the circuit.
+    pub after: Option<(CutOutState, Takes)>,
 }
 
 /// What each position of one car of a train takes when it is closed or fails, beyond what is out
@@ -144,14 +142,19 @@ pub fn takes_otherwise(
     before: &BTreeMap<Closed, Takes>,
     after: &BTreeMap<Closed, Takes>,
 ) -> Vec<TakesOtherwise> {
-    let all: BTreeSet<&Closed> = before.keys().chain(after.keys()).collect();
+    let by_position = |all: &BTreeMap<Closed, Takes>| -> BTreeMap<PositionCode, _> {
+        let all = all.iter();
+        all.map(|((position, state), takes)| (position.clone(), (*state, takes.clone())))
+            .collect()
+    };
+    let (before, after) = (by_position(before), by_position(after));
+    let all: BTreeSet<&PositionCode> = before.keys().chain(after.keys()).collect();
     all.into_iter()
-        .filter(|closed| before.get(*closed) != after.get(*closed))
-        .map(|closed| TakesOtherwise {
-            position: closed.0.clone(),
-            state: closed.1,
-            before: before.get(closed).cloned(),
-            after: after.get(closed).cloned(),
+        .map(|position| TakesOtherwise {
+            position: position.clone(),
+            before: before.get(position).cloned(),
+            after: after.get(position).cloned(),
         })
+        .filter(|one| one.before != one.after)
         .collect()
 }

@@ -10,7 +10,9 @@ use domain::decision::answer::ask;
 use domain::decision::further::WhatToClose;
 use domain::decision::seen::{Sight, sights};
 use domain::decision::supposed::supposed;
-use domain::isolation::closing::{ChargedAir, ChargedReservoir, ClosingSet, Spot};
+use domain::isolation::closing::{
+    ChargedAir, ChargedReservoir, ClosingSet, DeadSection, PipeAir, Spot,
+};
 use domain::isolation::fault_finding::{AsRecorded, FaultFinding};
 use domain::isolation::losses::Losses;
 use domain::isolation::path::{Delivers, Path};
@@ -165,17 +167,24 @@ fn closing_set(number: usize, set: &ClosingSet) -> Vec<String> {
     let mut lines = vec![format!("{number}. Close {close}")];
     lines.push(format!("   takes {}", losses(&set.losses)));
     lines.extend(set.charged.iter().map(reservoir));
-    if !set.section.drains.is_empty() {
-        let at = spots(&set.section.drains, " or ");
-        lines.push(format!("   drain the pipe at {at}"));
-    }
-    if !set.section.proving.is_empty() {
-        let at = spots(&set.section.proving, " or ");
-        lines.push(format!("   prove it without pressure at {at}"));
-    }
+    lines.extend(set.sections.iter().flat_map(section));
     let rests = set.rests_on.iter();
     lines.extend(rests.map(|at| format!("   NO COCK BETWEEN, only valve {}", spot(at))));
     lines
+}
+
+fn section(section: &DeadSection) -> [String; 2] {
+    let at = format!("at {}, {}", section.side, section.medium);
+    let air = match (section.air, section.drains.as_slice()) {
+        (PipeAir::LetOut, _) => "the cock empties the pipe, see that it has".to_owned(),
+        (PipeAir::Stays, []) => "air stays in the pipe, no drain cock is on it".to_owned(),
+        (PipeAir::Stays, drains) => format!("drain the pipe at {}", spots(drains, " or ")),
+    };
+    let proved = match section.proving.as_slice() {
+        [] => "no test point and no gauge is on it: prove it another way".to_owned(),
+        proving => format!("prove it without pressure at {}", spots(proving, " or ")),
+    };
+    [format!("   {at}: {air}"), format!("      {proved}")]
 }
 
 fn spots(all: &[Spot], between: &str) -> String {

@@ -47,10 +47,10 @@ fn checked(text: &str, design: CarType) -> (Vec<String>, ExitCode) {
             return (told, ExitCode::FAILURE);
         }
     };
-    let before = design.circuit.clone();
+    let before = design;
     let design = CarType {
         circuit: read.circuit.clone(),
-        ..design
+        ..before.clone()
     };
     match CompiledCircuit::new(&design) {
         Ok(circuit) => {

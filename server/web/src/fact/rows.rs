@@ -8,7 +8,7 @@ use domain::configuration::certificate::Certificate;
 use domain::configuration::location::Sent;
 use domain::identity::{ConcessionNumber, LocationName};
 use domain::ledger::fact::{Brought, CutOut, Fact, Fitting, Reading, Receipt, Removal};
-use domain::rule_set::RuleSet;
+use domain::rule_set::{RuleSet, words};
 use domain::test_record::record::TestRecord;
 use domain::time::Zone;
 use domain::units::Meter;
@@ -200,11 +200,9 @@ impl Rows<'_> {
             self.text("proposed by", agreed.proposed_by());
             self.text("approved by", agreed.approved_by());
         }
-        for (number, rule) in (1..).zip(&rules.rules) {
-            // The requirement as in a file of rules, to the letter.
-            let requirement = serde_json::to_string(&rule.requirement).unwrap_or_default();
-            let text = format!("{} ({}): {requirement}", rule.title, rule.source);
-            self.text(&format!("rule {number}"), text);
+        for (number, rule) in (1..).zip(words::rules(rules)) {
+            let says = format!("{}: {}", rule.what, rule.lines.join("; "));
+            self.text(&format!("rule {number}"), says);
         }
     }
 

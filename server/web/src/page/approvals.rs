@@ -5,6 +5,7 @@ use crate::fact::{FactRow, proposed, rows};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Submitted, new_command};
 use crate::frame::Frame;
+use crate::page::rule_sets::one::Compared;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -12,6 +13,7 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
+use domain::ledger::dossier::Documents;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::{Outcome, Proposal, ProposalRecord};
@@ -41,6 +43,8 @@ struct Waiting {
     at: String,
     reason: String,
     rows: Vec<FactRow>,
+    /// What differs from the revision of a rule set that was issued last.
+    compared: Option<Compared>,
     /// Where is shown what it changes, if that is more than the rows tell.
     changes: Option<(String, &'static str)>,
     /// Whether the reader proposed it: another must approve it.
@@ -76,7 +80,7 @@ async fn list(state: &WebState, signed_in: &SignedIn, wrong: Option<String>) -> 
     page(&ApprovalsPage {
         waiting: waiting
             .into_iter()
-            .map(|open| shown(state, open, person.as_deref()))
+            .map(|open| shown(state, &view.documents, open, person.as_deref()))
             .collect(),
         decided: decided.into_iter().map(|one| told(state, one)).collect(),
         at_most: PROPOSALS_PAGE,
@@ -86,8 +90,17 @@ async fn list(state: &WebState, signed_in: &SignedIn, wrong: Option<String>) -> 
     })
 }
 
-fn shown(state: &WebState, open: OpenProposal, person: Option<&str>) -> Waiting {
+fn shown(
+    state: &WebState,
+    documents: &Documents,
+    open: OpenProposal,
+    person: Option<&str>,
+) -> Waiting {
     let OpenProposal { record, reason } = open;
+    let compared = match &record.proposal {
+        Proposal::RuleSet(set) => Compared::of_proposal(documents, set, record.id),
+        _ => None,
+    };
     Waiting {
         entry: record.id.0,
         address: address::entry(record.id),
@@ -97,6 +110,7 @@ fn shown(state: &WebState, open: OpenProposal, person: Option<&str>) -> Waiting 
         at: state.zone.show(record.at),
         reason,
         rows: rows(&record.proposal.fact(), &state.zone),
+        compared,
         changes: changes(&record),
         commands: [new_command(), new_command()],
     }

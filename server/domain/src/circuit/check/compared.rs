@@ -1,20 +1,24 @@
 //! What is doubtful in a circuit beside the one that it is to replace: what was needed and is gone,
 //! what has become something else.
 
-use super::{LineName, Remark};
+use super::{LineName, Remark, idle};
 use crate::circuit::compiled::CompiledCircuit;
 use crate::circuit::{Circuit, Line, Medium, Place};
+use crate::configuration::car_type::CarType;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The ends and the input of a line.
 type Way<'l> = (&'l Place, &'l Place, &'l str);
 
 /// What a circuit lacks or has otherwise than another one of the same car type, by kind and code.
-/// Near linear in the lines of both.
-pub fn check_against(circuit: &CompiledCircuit, before: &Circuit) -> Vec<Remark> {
+/// Near linear in the lines of both, and for cocks as [`super::check`].
+pub fn check_against(circuit: &CompiledCircuit, before: &CarType) -> Vec<Remark> {
     let after = &circuit.car_type().circuit;
-    let mut remarks = gone(circuit, (before, after));
-    let carried = media(before);
+    let mut remarks = gone(circuit, (&before.circuit, after));
+    if let Ok(before) = CompiledCircuit::new(before) {
+        remarks.extend(idle::without_brakes(circuit, &before));
+    }
+    let carried = media(&before.circuit);
     for (at, line) in after.lines.iter().enumerate() {
         let Some(media) = carried.get(&way(line)) else {
             continue;

@@ -7,16 +7,17 @@
 mod compared;
 mod demand;
 mod filled;
+mod idle;
 
 pub use compared::check_against;
 
 use super::compiled::{CompiledCircuit, CompiledNode, Role};
 use super::delivers::{Air, Delivering, Delivery};
 use super::fault::LineName;
-use super::sets::{Media, Modes};
+use super::sets::Modes;
 use super::state::TrainState;
 use super::train::{PlacedCar, TrainCircuit};
-use super::{Behaviour, Medium, Mode, Place};
+use super::{Medium, Mode, Place};
 use crate::configuration::car::Orientation;
 use crate::configuration::car_type::PositionKind;
 use crate::identity::{CarNumber, PositionCode};
@@ -110,6 +111,16 @@ pub enum Remark {
     /// A cock past which everything also comes by other ways.
     #[error("{0}: isolates nothing; whatever lies behind it is also reached by other ways")]
     IsolatesNothing(PositionCode),
+    /// A cock that isolates nothing on which a brake depends.
+    #[error(
+        "{0}: isolates only gauges, sensors and the like; no brake, valve or reservoir is reached past it alone"
+    )]
+    IsolatesOnlyInstruments(PositionCode),
+    /// A cock that isolated brakes in another revision.
+    #[error(
+        "{0}: took brakes when closed, and takes none now; they are also reached by other ways"
+    )]
+    TakesNoBrake(PositionCode),
     /// A position that air or demand passes, by what belongs there, and that the circuit leaves
     /// out.
     #[error("{0}: has no place in the circuit")]
@@ -137,7 +148,7 @@ pub fn check(circuit: &CompiledCircuit) -> Vec<Remark> {
     remarks.extend(never_carrying(circuit, &state));
     remarks.extend(demand::without_pilot(circuit));
     remarks.extend(demand::unasked(circuit));
-    remarks.extend(idle_cocks(circuit));
+    remarks.extend(idle::cocks(circuit));
     remarks.extend(left_out(circuit));
     remarks.extend(filled::nothing_approved(circuit));
     remarks.extend(demand::without_command(circuit));
@@ -324,59 +335,6 @@ fn never_carrying(circuit: &CompiledCircuit, state: &TrainState<'_>) -> Vec<Rema
             })
         };
     described.zip(circuit.lines()).filter_map(never).collect()
-}
-
-/// A cock isolates something if, from one place where air or demand begins, something is reached
-/// only past it.
-fn idle_cocks(circuit: &CompiledCircuit) -> Vec<Remark> {
-    let nodes = circuit.nodes();
-    let begins = |node: &usize| {
-        let node = &nodes[*node];
-        node.role.may_begin() || matches!(node.place, Place::Port { .. })
-    };
-    let origins: Vec<usize> = (0..nodes.len()).filter(begins).collect();
-    let open: Vec<Vec<bool>> = origins.iter().map(|o| leads(circuit, *o, None)).collect();
-    let idle = |node: &super::Node| {
-        let cock = circuit.node(&node.position)?;
-        let needed = origins.iter().zip(&open).any(|(origin, open)| {
-            let shut = leads(circuit, *origin, Some(cock));
-            let mut each = open.iter().zip(&shut).enumerate();
-            each.any(|(at, (with, without))| at != cock && *with && !without)
-        });
-        (!needed).then(|| Remark::IsolatesNothing(node.position.clone()))
-    };
-    let described = circuit.car_type().circuit.nodes.iter();
-    let cocks = described.filter(|node| matches!(node.behaviour, Behaviour::Cock { .. }));
-    cocks.filter_map(idle).collect()
-}
-
-/// The nodes to which lines lead from one, not past another; medium by medium through pipes.
-fn leads(circuit: &CompiledCircuit, origin: usize, past: Option<usize>) -> Vec<bool> {
-    let mut media = vec![Media::NONE; circuit.nodes().len()];
-    let mut open = Vec::new();
-    if past != Some(origin) {
-        media[origin] = Media::ALL;
-        open.push(origin);
-    }
-    while let Some(node) = open.pop() {
-        for line in circuit.lines().iter().filter(|line| line.from == node) {
-            if past == Some(line.to) {
-                continue;
-            }
-            let pipe = circuit.nodes()[line.to].role.is_pipe();
-            let brought = media[node].within(line.media);
-            let brought = if pipe || brought.is_empty() {
-                brought
-            } else {
-                Media::ALL
-            };
-            if !brought.without(media[line.to]).is_empty() {
-                media[line.to] = media[line.to].and(brought);
-                open.push(line.to);
-            }
-        }
-    }
-    media.iter().map(|media| !media.is_empty()).collect()
 }
 
 /// What passes neither air nor demand.

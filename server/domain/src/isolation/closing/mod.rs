@@ -19,8 +19,8 @@ use crate::identity::{CarNumber, PositionCode};
 use crate::worked::Missing;
 pub(crate) use pipes::{behaviour, drains};
 use pressure::{Pressure, Reservoirs};
-pub use section::DeadSection;
 use section::Sections;
+pub use section::{DeadSection, Side};
 use serde::Serialize;
 
 /// A position of a car in its place in the train.
@@ -99,17 +99,15 @@ pub struct ClosingSet {
     pub losses: Losses,
     /// The reservoirs that stay charged on the side of the component.
     pub charged: Vec<ChargedReservoir>,
-    /// Whether the pipe at the component is emptied by a cock of the set. Otherwise air stays
-    /// in it until it is let out.
-    pub pipe: PipeAir,
-    /// Where the pipe at the component is drained and proved to be without pressure.
-    pub section: DeadSection,
+    /// The pipe at each side of the component: where it is drained and proved to be without
+    /// pressure. Each has to be proved.
+    pub sections: Vec<DeadSection>,
     /// Valves that keep air back only because they have no command: no cock stands between
     /// them and the component.
     pub rests_on: Vec<Spot>,
 }
 
-/// The air that is left in the pipe at the component.
+/// The air that is left in a section of pipe.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum PipeAir {
@@ -199,9 +197,7 @@ pub fn closing(
     let mut sets = Vec::new();
     for shut in &found.sets {
         let place = (target, shut.as_slice(), off.as_slice());
-        let mut set = set(train, standing, &pressure, place)?;
-        set.section = sections.around(target, shut);
-        sets.push(set);
+        sets.push(set(&sections, standing, &pressure, place)?);
     }
     let to_empty = if sets.is_empty() {
         let impaired: Vec<Impaired> = off_of(train, &off).iter().map(ToClose::impaired).collect();
@@ -248,11 +244,12 @@ pub(crate) fn not_in_circuit(
 }
 
 fn set(
-    train: &TrainCircuit,
+    sections: &Sections<'_>,
     standing: &[Impaired],
     pressure: &Pressure,
     (target, shut, off): (usize, &[usize], &[usize]),
 ) -> Result<ClosingSet, Missing> {
+    let train = sections.train();
     let cocks: Vec<ToClose> = shut
         .iter()
         .filter_map(|node| to_close(train, *node))
@@ -262,8 +259,7 @@ fn set(
         off: off_of(train, off),
         losses: Losses::default(),
         charged: Vec::new(),
-        pipe: PipeAir::Stays,
-        section: DeadSection::default(),
+        sections: Vec::new(),
         rests_on: pressure
             .rests_on(shut)
             .into_iter()
@@ -273,9 +269,7 @@ fn set(
     let impaired = [standing, &set.impaired()].concat();
     let state = train.impaired(&impaired)?;
     set.charged = charged(&state, pressure, shut, Fed::Not);
-    if !state.emptied(target, Air::Retained).is_empty() {
-        set.pipe = PipeAir::LetOut;
-    }
+    set.sections = sections.around(&state, target, shut);
     Ok(set)
 }
 

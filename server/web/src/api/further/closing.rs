@@ -9,7 +9,9 @@ use axum::Json;
 use axum::extract::{Query, State};
 use domain::decision::RuleSetAnswer;
 use domain::decision::further::WhatToClose;
-use domain::isolation::closing::{ChargedAir, ChargedReservoir, ClosingSet, PipeAir, Spot};
+use domain::isolation::closing::{
+    ChargedAir, ChargedReservoir, ClosingSet, DeadSection, PipeAir, Side, Spot,
+};
 use domain::worked::Missing;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -45,12 +47,8 @@ struct SetBody {
     verdicts: Vec<SaysBody>,
     /// Reservoirs that stay charged on the side of the component.
     reservoirs: Vec<ReservoirBody>,
-    /// Whether air stays in the pipe until it is let out.
-    air_stays_in_the_pipe: bool,
-    /// Drain cocks on the pipe at the component.
-    drains: Vec<SpotBody>,
-    /// Test points and gauges on that pipe, at which it is proved to be without pressure.
-    proving: Vec<SpotBody>,
+    /// The pipe at each side of the component. Each has to be proved to be without pressure.
+    sections: Vec<SectionBody>,
     /// Valves that alone keep air back, by having no command.
     rests_on: Vec<SpotBody>,
 }
@@ -64,6 +62,24 @@ struct CockBody {
     /// The state that closing it leaves.
     #[schema(example = "closed_vented")]
     state: &'static str,
+}
+
+/// Pipe at a side of the component.
+#[derive(Debug, Serialize, ToSchema)]
+struct SectionBody {
+    /// `whole` where the component is pipe itself, `inlet` or `outlet`.
+    side: &'static str,
+    /// The name of the inlet.
+    input: Option<String>,
+    /// What the pipe carries.
+    #[schema(example = "main_air")]
+    medium: &'static str,
+    /// Whether air stays in it until it is let out.
+    air_stays: bool,
+    /// Drain cocks on it.
+    drains: Vec<SpotBody>,
+    /// Test points and gauges, at each of which it is proved to be without pressure.
+    proving: Vec<SpotBody>,
 }
 
 /// What a rule set says.
@@ -174,10 +190,24 @@ fn set_body(set: &ClosingSet, verdicts: &[RuleSetAnswer]) -> SetBody {
         losses: (&set.losses).into(),
         verdicts: says.collect(),
         reservoirs: set.charged.iter().map(reservoir_body).collect(),
-        air_stays_in_the_pipe: set.pipe == PipeAir::Stays,
-        drains: spots(&set.section.drains),
-        proving: spots(&set.section.proving),
+        sections: set.sections.iter().map(section_body).collect(),
         rests_on: spots(&set.rests_on),
+    }
+}
+
+fn section_body(section: &DeadSection) -> SectionBody {
+    let (side, input) = match &section.side {
+        Side::Whole => ("whole", None),
+        Side::Inlet(input) => ("inlet", Some(input.clone())),
+        Side::Outlet => ("outlet", None),
+    };
+    SectionBody {
+        side,
+        input,
+        medium: section.medium.name(),
+        air_stays: section.air == PipeAir::Stays,
+        drains: spots(&section.drains),
+        proving: spots(&section.proving),
     }
 }
 

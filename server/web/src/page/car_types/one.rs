@@ -108,11 +108,7 @@ impl LookedAt {
         let (gone, new) = against.map_or_else(Default::default, |old| differences(old, design));
         let remarks = CompiledCircuit::new(design).map(|circuit| {
             let mut remarks = check(&circuit);
-            remarks.extend(
-                against
-                    .iter()
-                    .flat_map(|old| check_against(&circuit, &old.circuit)),
-            );
+            remarks.extend(against.iter().flat_map(|old| check_against(&circuit, old)));
             remarks
         });
         Ok(Self {

@@ -1,7 +1,8 @@
 //! What closed positions take, in words.
 
 use domain::configuration::car_type::CarType;
-use domain::identity::CarNumber;
+use domain::identity::{CarNumber, PositionCode};
+use domain::isolation::CutOutState;
 use domain::isolation::effect::Availability;
 use domain::isolation::takes::{Actuator, Closed, Takes, TakesOtherwise};
 use std::collections::{BTreeMap, BTreeSet};
@@ -29,7 +30,7 @@ pub(super) fn rows(design: &CarType, takes: &BTreeMap<Closed, Takes>) -> Vec<Tak
     taking
         .map(|((position, state), takes)| TakesRow {
             code: position.to_string(),
-            title: title(design, &Closed::from((position.clone(), *state))),
+            title: title(design, position),
             state: state.to_string(),
             takes: words(takes),
         })
@@ -41,36 +42,48 @@ pub(super) fn otherwise(
     (design, old): (&CarType, &CarType),
     changed: &[TakesOtherwise],
 ) -> Vec<OtherwiseRow> {
-    let all = |takes: Option<&Takes>| {
-        takes.map_or_else(
-            || vec!["not in the circuit".to_owned()],
-            |takes| {
-                if takes.is_empty() {
-                    vec!["nothing".to_owned()]
-                } else {
-                    words(takes)
-                }
-            },
-        )
-    };
     let row = |one: &TakesOtherwise| {
-        let closed = (one.position.clone(), one.state);
         let title = [design, old]
             .iter()
-            .map(|design| title(design, &closed))
+            .map(|design| title(design, &one.position))
             .find(|title| !title.is_empty());
+        let (before, after) = (all(one.before.as_ref()), all(one.after.as_ref()));
         OtherwiseRow {
             code: one.position.to_string(),
             title: title.unwrap_or_default(),
-            state: one.state.to_string(),
-            before: all(one.before.as_ref()),
-            after: all(one.after.as_ref()),
+            state: how(one),
+            after: if before == after {
+                vec!["the same".to_owned()]
+            } else {
+                after
+            },
+            before,
         }
     };
     changed.iter().map(row).collect()
 }
 
-fn title(design: &CarType, (position, _): &Closed) -> String {
+/// What a position takes in full, also where that is nothing.
+fn all(takes: Option<&(CutOutState, Takes)>) -> Vec<String> {
+    match takes {
+        None => vec!["not in the circuit".to_owned()],
+        Some((_, takes)) if takes.is_empty() => vec!["nothing".to_owned()],
+        Some((_, takes)) => words(takes),
+    }
+}
+
+/// How a position is closed or fails, before and after.
+fn how(one: &TakesOtherwise) -> String {
+    let state = |takes: &Option<(CutOutState, Takes)>| takes.as_ref().map(|(state, _)| *state);
+    match (state(&one.before), state(&one.after)) {
+        (Some(before), Some(after)) if before != after => format!("was {before}, now {after}"),
+        (before, after) => after
+            .or(before)
+            .map_or_else(String::new, |it| it.to_string()),
+    }
+}
+
+fn title(design: &CarType, position: &PositionCode) -> String {
     let position = design.position(position);
     position.map_or_else(String::new, |position| position.title.clone())
 }

@@ -12,7 +12,7 @@ use domain::decision::further::{VERDICTS_MAX, WhatToClose};
 use domain::decision::stored::StoredIn;
 use domain::decision::{Question, RuleSetAnswer, TrainCar};
 use domain::isolation::closing::{
-    ChargedAir, ChargedReservoir, ClosingSet, PipeAir, Spot, ToClose,
+    ChargedAir, ChargedReservoir, ClosingSet, DeadSection, PipeAir, Spot, ToClose,
 };
 
 #[derive(Template)]
@@ -46,9 +46,7 @@ struct SetRow {
     functions: Vec<String>,
     verdicts: Vec<VerdictRow>,
     charged: Vec<ChargedRow>,
-    pipe_stays: bool,
-    drains: Vec<SpotWords>,
-    proving: Vec<SpotWords>,
+    sections: Vec<SectionRow>,
     rests_on: Vec<SpotWords>,
     what_if: String,
 }
@@ -58,6 +56,14 @@ struct CockRow {
     label: String,
     side: String,
     state: String,
+}
+
+/// Pipe at a side of the component.
+struct SectionRow {
+    side: String,
+    air_stays: bool,
+    drains: Vec<SpotWords>,
+    proving: Vec<SpotWords>,
 }
 
 struct VerdictRow {
@@ -135,9 +141,11 @@ fn row(
             .iter()
             .map(|one| charged_row(cars, one, stored))
             .collect(),
-        pipe_stays: set.pipe == PipeAir::Stays,
-        drains: spots(cars, &set.section.drains),
-        proving: spots(cars, &set.section.proving),
+        sections: set
+            .sections
+            .iter()
+            .map(|one| section_row(cars, one))
+            .collect(),
         rests_on: spots(cars, &set.rests_on),
         what_if: posed.link.supposing(&supposed),
     }
@@ -145,6 +153,15 @@ fn row(
 
 fn spots(cars: &[TrainCar], spots: &[Spot]) -> Vec<SpotWords> {
     spots.iter().map(|at| SpotWords::of(cars, at)).collect()
+}
+
+fn section_row(cars: &[TrainCar], section: &DeadSection) -> SectionRow {
+    SectionRow {
+        side: format!("{}, {}", section.side, section.medium),
+        air_stays: section.air == PipeAir::Stays,
+        drains: spots(cars, &section.drains),
+        proving: spots(cars, &section.proving),
+    }
 }
 
 fn cock_row(cars: &[TrainCar], cock: &ToClose) -> CockRow {

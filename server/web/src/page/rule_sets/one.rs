@@ -9,10 +9,12 @@ use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
+use domain::ledger::dossier::Documents;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
 use domain::people::APPROVES;
+use domain::rule_set::RuleSet;
 use domain::rule_set::words::{Difference, Part, differences, head, rules};
 use domain::unreadable::Unreadable;
 use serde::Deserialize;
@@ -44,9 +46,29 @@ struct RuleSetPage {
 }
 
 /// Another revision and what differs from it.
-struct Compared {
-    revision: String,
-    differences: Vec<Difference>,
+pub(crate) struct Compared {
+    pub(crate) revision: String,
+    /// The revision that is looked at.
+    pub(crate) with: String,
+    pub(crate) differences: Vec<Difference>,
+}
+
+impl Compared {
+    fn new(other: &RuleSet, set: &RuleSet) -> Self {
+        Self {
+            revision: other.revision.to_string(),
+            with: set.revision.to_string(),
+            differences: differences(other, set),
+        }
+    }
+
+    /// A proposed rule set beside the revision of it that was issued last, if any was.
+    pub(crate) fn of_proposal(documents: &Documents, set: &RuleSet, by: Seq) -> Option<Self> {
+        let known = documents.rule_sets.values();
+        let known = known.filter(|other| other.document.name == set.name && other.by != by);
+        let before = known.max_by_key(|other| other.by);
+        before.map(|before| Self::new(&before.document, set))
+    }
 }
 
 /// `GET /rule-sets/{name}/{revision}`
@@ -63,10 +85,7 @@ pub(crate) async fn show(
         "" => None,
         against => {
             let (other, _) = named(documents, &name, against)?;
-            Some(Compared {
-                revision: other.revision.to_string(),
-                differences: differences(&other, &set),
-            })
+            Some(Compared::new(&other, &set))
         }
     };
     let own = address::rule_set(&set.name, &set.revision);
@@ -112,9 +131,6 @@ pub(crate) async fn proposed(
     let Fact::Proposed(Proposal::RuleSet(set)) = &kept.entry.fact else {
         return Err(not_found());
     };
-    let known = view.documents.rule_sets.values();
-    let known = known.filter(|other| other.document.name == set.name && other.by != Seq(number));
-    let before = known.max_by_key(|other| other.by);
     page(&RuleSetPage {
         frame: Frame::new(&state, &signed_in),
         name: set.name.to_string(),
@@ -124,10 +140,7 @@ pub(crate) async fn proposed(
         head: head(set),
         rules: rules(set),
         others: Vec::new(),
-        compared: before.map(|before| Compared {
-            revision: before.document.revision.to_string(),
-            differences: differences(&before.document, set),
-        }),
+        compared: Compared::of_proposal(&view.documents, set, Seq(number)),
         revise: None,
         proposed: true,
     })
