@@ -21,6 +21,9 @@ const DRIVER: &str = "sqlx::query";
 /// The span around the requests of one watched server.
 const WATCHED: &str = "watched";
 
+/// What a pool asks a connection of PostgreSQL before it gives it out.
+const ASKED_WHETHER_WELL: &str = "rollback";
+
 static NEXT: AtomicU64 = AtomicU64::new(1);
 static TAKEN: LazyLock<Mutex<HashMap<u64, Vec<String>>>> = LazyLock::new(Mutex::default);
 
@@ -86,8 +89,8 @@ impl<S: Subscriber + for<'a> LookupSpan<'a>> Layer<S> for Listener {
             let mut statement = Statement::default();
             event.record(&mut statement);
             let text = statement.text();
-            // Opening a connection is the pool's cost, not the request's.
-            if !text.starts_with("PRAGMA") {
+            // Opening a connection, and asking it whether it is well, is the pool's cost.
+            if !text.starts_with("PRAGMA") && text != ASKED_WHETHER_WELL {
                 let mut taken = TAKEN.lock().unwrap_or_else(PoisonError::into_inner);
                 taken.entry(server).or_default().push(text);
             }
