@@ -139,7 +139,7 @@ async fn places_inside_assemblies_go_to_any_depth(url: &str) {
     let mut view = fleet.register.store.view().await.unwrap();
     let id = fleet.register.life(&frame).await.record.id;
     let contents = view.contents(id).await.unwrap();
-    let contents: Vec<_> = contents.iter().map(|one| &one.component).collect();
+    let contents: Vec<_> = contents.iter().map(|one| &one.fitment.component).collect();
     assert_eq!(contents, [&panel, &valve]);
     fleet.register.proves().await;
 }
