@@ -232,6 +232,16 @@ async fn rules_issued_anew_and_a_second_decision_end_the_first(url: &str) {
         agreed: None,
         ..issued
     };
+    let later = domain::rule_set::RuleSet {
+        revision: "98".parse().unwrap(),
+        valid_from: Zone::UTC.day_of(register.now).plus_days(1),
+        ..revised.clone()
+    };
+    let proposed = Fact::Proposed(Proposal::RuleSet(Box::new(later)));
+    let proposal = record_now(&mut register, proposed).await;
+    let now = register.now.to_string();
+    register.approve(proposal, &now).await;
+    assert_eq!(last(&register).await.void, None, "in force tomorrow only");
     let proposed = Fact::Proposed(Proposal::RuleSet(Box::new(revised)));
     let proposal = record_now(&mut register, proposed).await;
     assert_eq!(last(&register).await.void, None, "proposed is not in force");

@@ -27,6 +27,9 @@ pub struct PermittedPair {
     pub before: Result<Option<Speed>, Missing>,
     /// As it is.
     pub after: Result<Option<Speed>, Missing>,
+    /// Whether the method says nothing of higher speeds, before and after: from some of them the
+    /// train may stop too.
+    pub at_least: [bool; 2],
 }
 
 /// A row of the table.
@@ -71,9 +74,22 @@ pub fn permitted_table(
         let by = by.as_ref().map_err(Clone::clone)?;
         by.permitted(gradient, (within, most))
     };
-    let pair = |pair: &&StoppingPair, gradient| PermittedPair {
-        before: speed(&pair.before.by, gradient),
-        after: speed(&pair.after.by, gradient),
+    let at_least = |by: &Result<ByMethod, Missing>, found: &Result<Option<Speed>, Missing>| {
+        let (Ok(by), Ok(Some(speed))) = (by, found) else {
+            return false;
+        };
+        by.is_silent_above(*speed, most)
+    };
+    let pair = |pair: &&StoppingPair, gradient| {
+        let (before, after) = (&pair.before.by, &pair.after.by);
+        let found = [speed(before, gradient), speed(after, gradient)];
+        let at_least = [at_least(before, &found[0]), at_least(after, &found[1])];
+        let [before, after] = found;
+        PermittedPair {
+            before,
+            after,
+            at_least,
+        }
     };
     let row = |gradient| PermittedRow {
         gradient,
@@ -85,4 +101,48 @@ pub fn permitted_table(
         methods: pairs.iter().map(|pair| pair.method).collect(),
         rows: gradients.into_iter().map(row).collect(),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::decision::Stopping;
+
+    fn by_relation(percent: f64) -> StoppingPair {
+        let side = || Stopping {
+            by: Ok(ByMethod::Relation(percent)),
+            distance: Err(Missing::one("speed", "the question")),
+        };
+        StoppingPair {
+            method: Method::BrakedWeightRelation,
+            before: side(),
+            after: side(),
+        }
+    }
+
+    /// The cell on the level, within 1300 m.
+    fn level(percent: f64, most: f64) -> (Option<Speed>, bool) {
+        let way = Way {
+            signalling_distance: Some(Distance(1300.0)),
+            ..Way::default()
+        };
+        let pair = by_relation(percent);
+        let table = permitted_table(&[&pair], &way, Some(Speed(most))).expect("a table");
+        let mut rows = table.rows.iter();
+        let row = rows.find(|row| row.gradient == Gradient(0.0));
+        let cell = &row.expect("the level").by_method[0];
+        let after = cell.after.clone().expect("an answer on the level");
+        (after, cell.at_least[1])
+    }
+
+    /// UIC 544-1, constants for 100 and 120 km/h only: 83634/(153 + 19) = 486 m.
+    #[test]
+    fn the_last_speed_with_constants_is_no_limit_where_the_train_may_run_faster() {
+        assert_eq!(level(153.0, 160.0), (Some(Speed(120.0)), true));
+        assert_eq!(level(153.0, 120.0), (Some(Speed(120.0)), false));
+        assert_eq!(level(153.0, 110.0), (Some(Speed(100.0)), true));
+        // 83634/(40 + 19) = 1418 m from 120 km/h, 52840/(40 + 10) = 1057 m from 100 km/h.
+        assert_eq!(level(40.0, 160.0), (Some(Speed(100.0)), false));
+        assert_eq!(level(20.0, 160.0), (None, false));
+    }
 }

@@ -61,6 +61,11 @@ struct PermittedSpeedBody {
     before_km_h: Option<f64>,
     /// As it is.
     after_km_h: Option<f64>,
+    /// Whether the method says nothing of higher speeds, so that it may be more than
+    /// `before_km_h`.
+    before_at_least: bool,
+    /// The same of `after_km_h`.
+    after_at_least: bool,
 }
 
 impl PermittedBody {
@@ -96,6 +101,8 @@ fn of_row(row: &PermittedRow, pairs: &[&StoppingPair]) -> Vec<PermittedSpeedBody
             method: pair.method.name(),
             before_km_h: speed(&found.before),
             after_km_h: speed(&found.after),
+            before_at_least: found.at_least[0],
+            after_at_least: found.at_least[1],
         })
         .collect()
 }

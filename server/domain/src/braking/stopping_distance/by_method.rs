@@ -78,6 +78,14 @@ impl ByMethod {
         speeds.filter(move |one| *one < speed)
     }
 
+    /// Whether the method says nothing from any speed above one up to another: the relation does not
+    /// above the last speed that it has constants for. What it says of the first then is no limit.
+    pub fn is_silent_above(&self, speed: Speed, most: Speed) -> bool {
+        let mut above = CONSTANTS.iter().map(|constants| constants.speed);
+        let relation = matches!(self, Self::Relation(_));
+        relation && speed < most && !above.any(|one| one > speed && one <= most)
+    }
+
     /// How the speed falls over the distance. None where the train does not stop, and none by
     /// the relation, which gives a distance and nothing on the way.
     pub fn course(&self, gradient: Gradient, from: Speed) -> Option<Course> {

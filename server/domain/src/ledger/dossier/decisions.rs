@@ -112,7 +112,9 @@ impl Dossier {
 fn concerns((moved, today): (&Moved, Day), taken: &DecisionTaken, entry: &Entry) -> bool {
     let mut cars = taken.found.cars.iter();
     match &entry.fact {
-        Fact::RuleSetIssued(rules) => rules.name == taken.rule_set,
+        // What becomes valid later makes it void on that day: the set that it was decided by is not
+        // in force any more, which is looked at whenever it is shown.
+        Fact::RuleSetIssued(rules) => rules.name == taken.rule_set && rules.is_valid_on(today),
         Fact::CarTypeDefined(car_type) => {
             cars.any(|car| car.car_type == car_type.name && car.revision == car_type.revision)
         }

@@ -1,5 +1,6 @@
 //! Putting a rule set to a train. Every rule that applies is judged; the strictest decides, and
-//! the restrictions of all add up. One missing fact, and there is no verdict.
+//! the restrictions of all add up. One missing fact, and there is no verdict, except where another
+//! rule forbids the train to run: no fact could make that milder, and it must not be hidden.
 
 mod ends;
 mod other;
@@ -30,8 +31,9 @@ enum Applies {
 }
 
 /// The verdict of a rule set for a train, with every rule as a step. No verdict when a fact that
-/// a rule needs is missing, when the set was not made for such trains, or when none of its rules
-/// applies; all that is missing is listed together. Whether the set is valid today is the caller's
+/// a rule needs is missing and no other rule forbids the train to run, when the set was not made
+/// for such trains, or when none of its rules applies; all that is missing is listed together.
+/// Whether the set is valid today is the caller's
 /// question ([`RuleSet::is_valid_on`]). Linear in rules times vehicles.
 pub fn evaluate(set: &RuleSet, train: &TrainFacts) -> Result<Worked<Verdict>, Missing> {
     if let Applies::No(why) = in_scope(&set.scope, train)? {
@@ -49,15 +51,17 @@ pub fn evaluate(set: &RuleSet, train: &TrainFacts) -> Result<Worked<Verdict>, Mi
                 .for_each(|fact| missing.entry(fact).or_default().push(&rule.title)),
         }
     }
-    if !missing.is_empty() {
-        return Err(Missing(missing.into_iter().map(needed_by).collect()));
+    let missing = Missing(missing.into_iter().map(needed_by).collect());
+    let forbids = |rule: &AppliedRule| rule.permission == Permission::MayNotRun;
+    if !missing.0.is_empty() && !applied.iter().any(forbids) {
+        return Err(missing);
     }
     if applied.is_empty() {
         let of = format!("rule set {} for this train", set.name);
         return Err(Missing::one("a rule that applies", of));
     }
     applied.sort_by(AppliedRule::strictest_first);
-    Ok(conclude(set, applied, steps))
+    Ok(conclude(set, applied, steps, &missing))
 }
 
 /// The fact with the rules that need it.
@@ -66,7 +70,12 @@ fn needed_by((fact, rules): (MissingFact, Vec<&str>)) -> MissingFact {
     MissingFact { of, ..fact }
 }
 
-fn conclude(set: &RuleSet, applied: Vec<AppliedRule>, left_aside: Vec<Step>) -> Worked<Verdict> {
+fn conclude(
+    set: &RuleSet,
+    applied: Vec<AppliedRule>,
+    left_aside: Vec<Step>,
+    missing: &Missing,
+) -> Worked<Verdict> {
     let permission = applied
         .first()
         .map_or(Permission::MayNotRun, |r| r.permission);
@@ -80,9 +89,15 @@ fn conclude(set: &RuleSet, applied: Vec<AppliedRule>, left_aside: Vec<Step>) -> 
     let decision = Step {
         what: "verdict".into(),
         working: format!("the strictest of {} rules: {permission}", applied.len()),
-        source: Source::Operator(format!("rule set {} revision {}", set.name, set.revision)),
+        source: this_set(set),
     };
-    let steps = judged.chain(left_aside).chain([decision]).collect();
+    let not_judged = missing.0.iter().map(|fact| Step {
+        what: "not judged".into(),
+        working: format!("missing: {} of {}", fact.what, fact.of),
+        source: this_set(set),
+    });
+    let steps = judged.chain(left_aside).chain(not_judged);
+    let steps = steps.chain([decision]).collect();
     let value = Verdict {
         rule_set: set.name.clone(),
         revision: set.revision.clone(),
@@ -90,17 +105,33 @@ fn conclude(set: &RuleSet, applied: Vec<AppliedRule>, left_aside: Vec<Step>) -> 
         permission,
         restrictions,
         applied,
-        cautions: cautions(set),
+        cautions: cautions(set, missing),
     };
     Worked { value, steps }
 }
 
-fn cautions(set: &RuleSet) -> Vec<String> {
-    vec![
+fn this_set(set: &RuleSet) -> Source {
+    Source::Operator(format!("rule set {} revision {}", set.name, set.revision))
+}
+
+fn cautions(set: &RuleSet, missing: &Missing) -> Vec<String> {
+    let facts = missing.0.iter();
+    let facts: Vec<String> = facts
+        .map(|fact| format!("{} of {}", fact.what, fact.of))
+        .collect();
+    let not_judged = (!facts.is_empty()).then(|| {
+        let facts = facts.join("; ");
+        format!(
+            "Not every rule was judged, because this is missing: {facts}. Whatever it is, the \
+             train may not run."
+        )
+    });
+    let always = [
         set.note.clone(),
         "This is advice: the authorised person decides.".into(),
         "Void as soon as the formation, the load or the state of any brake changes.".into(),
-    ]
+    ];
+    not_judged.into_iter().chain(always).collect()
 }
 
 fn step(rule: &Rule, working: String) -> Step {

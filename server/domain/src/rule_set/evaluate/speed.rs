@@ -6,7 +6,7 @@ use crate::braking::stopping_distance::braked_weight_relation::{self, CONSTANTS}
 use crate::braking::stopping_distance::conversion_model::distance::stopping_distance;
 use crate::braking::stopping_distance::conversion_model::search::highest_speed_within;
 use crate::braking::stopping_distance::conversion_model::{
-    Brake, Conditions, Formation, Model, ModelTrain,
+    Brake, Conditions, Formation, Model, ModelTrain, PERCENTAGES,
 };
 use crate::rule_set::facts::TrainFacts;
 use crate::rule_set::measure::needed;
@@ -160,8 +160,24 @@ struct Question {
     limit: Distance,
 }
 
+/// A percentage that is known and lower than any that a method covers: no speed is proved from
+/// which the train stops. That is no missing fact.
+fn proves_nothing(question: Question, covers: &str, of: &str) -> Finding {
+    let working = format!(
+        "{}, below what the method covers, {covers} ({of}): no speed is proved from which the \
+         train stops within {:.0}",
+        question.percentage, question.limit
+    );
+    at_most(None, working)
+}
+
 fn by_model(question: Question, formation: Formation, model: Model) -> Result<Finding, Missing> {
     let percentage = question.percentage.whole(Rounding::Down);
+    let least = *PERCENTAGES.start();
+    if percentage < least {
+        let of = "conversion model, SUBSET-026-3, 3.13.3.2";
+        return Ok(proves_nothing(question, &format!("at least {least} %"), of));
+    }
     let train = ModelTrain::new(percentage, formation, question.speed)?;
     let conditions = Conditions {
         model,
@@ -187,6 +203,9 @@ fn by_model(question: Question, formation: Formation, model: Model) -> Result<Fi
 fn by_relation(question: Question) -> Result<Finding, Missing> {
     let Question { speed, limit, .. } = question;
     let of = "braked-weight relation of UIC 544-1";
+    if question.percentage.percent() <= 0.0 {
+        return Ok(proves_nothing(question, "more than 0 %", of));
+    }
     if question.gradient.0 < 0.0 {
         return Err(Missing::one("a relation for falling gradients", of));
     }

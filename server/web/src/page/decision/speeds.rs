@@ -4,6 +4,7 @@ use super::link::QuestionLink;
 use super::shown::METHOD;
 use crate::drawing::speed_distance::{SpeedDistance, diagram};
 use domain::braking::stopping_distance::Method;
+use domain::braking::stopping_distance::braked_weight_relation::CONSTANTS;
 use domain::decision::permitted::{PermittedPair, PermittedRow, permitted_table};
 use domain::decision::{Decision, METHODS, Standing};
 use domain::units::Speed;
@@ -37,6 +38,8 @@ pub(crate) struct SpeedTable {
     pub(crate) rows: Vec<SpeedRow>,
     /// Why a method has no answer, once each.
     pub(crate) notes: Vec<String>,
+    /// The speeds of which alone a method says something, where it is shown.
+    pub(crate) constants: Option<String>,
 }
 
 /// A row of it.
@@ -63,6 +66,10 @@ impl Speeds {
             most: format!("{:.0}", table.most),
             methods: table.methods.iter().map(|method| method.label()).collect(),
             notes: notes(&table.methods, &table.rows),
+            constants: table
+                .methods
+                .contains(&Method::BrakedWeightRelation)
+                .then(constants),
             rows: table.rows.iter().map(|row| row_of(row, decision)).collect(),
         });
         Self {
@@ -81,7 +88,12 @@ fn row_of(row: &PermittedRow, decision: &Decision) -> SpeedRow {
             (Ok(_), Err(_)) => true,
             (Err(_), _) => false,
         };
-        (words(&pair.before), words(&pair.after), lower)
+        let [before, after] = pair.at_least;
+        (
+            words(&pair.before, before),
+            words(&pair.after, after),
+            lower,
+        )
     };
     SpeedRow {
         gradient: format!("{}", row.gradient.0),
@@ -90,12 +102,19 @@ fn row_of(row: &PermittedRow, decision: &Decision) -> SpeedRow {
     }
 }
 
-fn words(found: &Result<Option<Speed>, Missing>) -> String {
+fn words(found: &Result<Option<Speed>, Missing>, at_least: bool) -> String {
     match found {
+        Ok(Some(speed)) if at_least => format!("at least {:.0}", speed.0),
         Ok(Some(speed)) => format!("{:.0}", speed.0),
         Ok(None) => "none".to_owned(),
         Err(_) => "?".to_owned(),
     }
+}
+
+/// "100 and 120 km/h".
+fn constants() -> String {
+    let speeds = CONSTANTS.iter().map(|of| format!("{:.0}", of.speed.0));
+    format!("{} km/h", speeds.collect::<Vec<_>>().join(" and "))
 }
 
 /// Why a method has no answer, each reason once.
