@@ -33,7 +33,7 @@ async fn what_to_close_lists_the_cylinder_cock_first_with_verdicts_and_drains(ur
         "{before_work:?}"
     );
     assert!(
-        before_work[1].contains("full applications until then"),
+        before_work[1].contains("if it is still full, none with slide protection acting"),
         "{before_work:?}"
     );
     // A verdict of both rule sets, and the way to look at it as a what-if.

@@ -41,6 +41,7 @@ pub(crate) mod sheets;
 mod sides;
 pub(crate) mod sign_on;
 mod slide_protection;
+mod states;
 mod told_then;
 mod trains;
 mod visits;

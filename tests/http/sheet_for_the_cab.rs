@@ -24,7 +24,7 @@ async fn a_sheet_tells_stored_air_with_its_applications_and_its_drain_cock(url: 
     let recorded = record(&controller, "4101", &SUPPLY_COCK).await;
     assert_eq!(recorded.status(), 200, "{}", recorded.text("main"));
     let train = controller.get("/trains/T1").await;
-    let rows = train.texts("#stored-air tbody td");
+    let rows = train.texts("#stored-air tbody td strong");
     let left = rows
         .iter()
         .find(|text| text.contains("full applications"))

@@ -9,6 +9,41 @@ use tests::visitor::Visitor;
 use super::isolations::{CYLINDER_COCK, record};
 use super::sample::Served;
 
+async fn nobody_was_told_of_a_decision_before_it_was_taken(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    record(&controller, "4102", &CYLINDER_COCK).await;
+    let page = controller.get("/trains/T1/decide").await;
+    let form = page.form("#decide form").fill("told_1", "signaller");
+    let early = form.fill("told_1_at", "2026-11-25 10:00");
+    let refused = controller.submit(&early).await;
+    assert_eq!(refused.status(), 422);
+    let says = refused.text("#decide-told_1_at-wrong");
+    assert!(says.contains("not before the decision"), "{says}");
+    assert_eq!(
+        controller.get("/isolations").await.count(".decided-stands"),
+        0
+    );
+}
+
+async fn a_question_that_cannot_be_read_leads_back_to_its_train(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    for path in [
+        "/trains/T1/decide?close=4101:%3DXX-QM9:closed_vented",
+        "/trains/T1?close=4101:%3DXX-QM9:closed_vented",
+        "/trains/T1?gradiant=-20",
+    ] {
+        let page = controller.get(path).await;
+        assert_eq!(page.status(), 422, "{path}");
+        assert_eq!(
+            page.attribute(".next li:first-child a", "href"),
+            Some("/trains/T1"),
+            "{path}"
+        );
+    }
+}
+
 /// Decides about train T1 by its form.
 pub(crate) async fn decide(visitor: &Visitor, path: &str) -> Page {
     let page = visitor.get(path).await;
@@ -179,6 +214,8 @@ async fn checks_are_confirmed_by_name_and_open_again_with_the_next_cut_out(url: 
 }
 
 each_database!(
+    nobody_was_told_of_a_decision_before_it_was_taken,
+    a_question_that_cannot_be_read_leads_back_to_its_train,
     a_decision_leads_to_a_sheet_whose_code_proves_it_until_something_changes,
     a_wrong_code_is_told_from_a_mistyped_one,
     a_what_if_is_never_decided_and_an_answer_that_has_changed_is_not_either,

@@ -2,10 +2,14 @@
 //! What is lost of axles, bogies and holding cylinders in each of them stands in `three_car_unit`,
 //! what is lost of load and force in `load_and_slide`.
 
+use domain::circuit::Mode;
 use domain::configuration::car::Orientation;
 use domain::configuration::car_type::{BrakePosition, LoadState};
 use domain::decision::{CutOutInTrain, Decision, Question, TrainCar, Way, decide};
-use domain::isolation::CutOutState::{self, ClosedVented, ReleasedByHand, SupplyCut};
+use domain::isolation::CutOutState::{
+    self, ClosedTrapped, ClosedVented, Failed, ReleasedByHand, SupplyCut,
+};
+use domain::isolation::effect::{ActuatorEffect, Availability};
 use domain::rule_set::RuleSet;
 use domain::rule_set::verdict::Permission;
 use serde_json::{Value, json};
@@ -162,4 +166,73 @@ fn two_of_four_parking_brakes_released_by_hand_no_longer_hold_on_40_per_mille() 
     assert!(
         told.clone().count() == 2 && told.clone().all(|one| one.act.contains("when air returns"))
     );
+}
+
+/// A cock that holds a brake on stops the train; one that shuts off a pipe with no brake on does
+/// not, and neither is to be touched. Common practice, no source.
+#[test]
+fn do_not_move_is_said_where_a_brake_may_be_held_on_and_nowhere_else() {
+    for (position, state, held) in [
+        ("=B1-Q1", ClosedTrapped, true),
+        ("=P-Q1", ClosedVented, true),
+        ("=M-Q2", ClosedTrapped, false),
+        ("=S-Q1", SupplyCut, false),
+    ] {
+        let decision = decided(unit(&[(position, state)]), &[]);
+        let act = &decision.instructions[0].act;
+        assert_eq!(
+            act.contains("do not move the train"),
+            held,
+            "{position}: {act}"
+        );
+        let vented = state == ClosedVented;
+        assert_eq!(
+            act.contains("Do not touch it"),
+            held && !vented || position == "=M-Q2"
+        );
+    }
+}
+
+/// What is seen of a cut-out is that of its state, not of its kind.
+#[test]
+fn a_cock_that_failed_is_not_said_to_stand_at_closed() {
+    for (state, says) in [
+        (ClosedVented, "fully at closed"),
+        (SupplyCut, "fully at closed"),
+        (Failed, "reported"),
+    ] {
+        let decision = decided(unit(&[("=S-Q1", state)]), &[]);
+        let see = &decision.instructions[0].see;
+        assert!(see.contains(says), "{state}: {see}");
+    }
+}
+
+/// A spring that was released by hand is lost to holding alone, in whatever way it was cut out.
+#[test]
+fn what_is_lost_of_a_spring_while_running_is_lost_while_standing() {
+    for state in CutOutState::ALL {
+        let decision = decided(unit(&[("=P-C1", *state)]), &[]);
+        let of = |mode| {
+            let effects = decision
+                .effects
+                .iter()
+                .filter(move |one| one.effect.mode == mode);
+            let actuators = effects.flat_map(|one| &one.effect.actuators);
+            actuators.filter(|one| one.car == 0 && one.position.as_str() == "=P-C1")
+        };
+        let lost = |one: &&ActuatorEffect| one.availability == Availability::Lost;
+        for running in [Mode::Service, Mode::Emergency] {
+            assert!(
+                of(running)
+                    .filter(lost)
+                    .all(|one| !one.is_amiss_in(running))
+            );
+            if of(running).any(|one| lost(&one)) {
+                assert!(
+                    of(Mode::Holding).all(|one| one.is_amiss_in(Mode::Holding)),
+                    "{state}"
+                );
+            }
+        }
+    }
 }

@@ -54,11 +54,11 @@ async fn a_cock_is_turned_by_keyboard_and_a_state_chosen_from_the_list() {
         browser.text(".what-if-banner").await;
         // The list of a car on which something is supposed stands open.
         browser
-            .choose("[id='state-4101-=BS1-QM1']", "4101:=BS1-QM1:bypassed")
+            .choose("[id='state-4101-=BS1-QM1']", "4101:=BS1-QM1:supply_cut")
             .await;
         browser.follow("#suppose ~ details button").await;
         let supposed = browser.text(".what-if-banner li").await;
-        assert!(supposed.contains("vents: bypassed"), "{supposed}");
+        assert!(supposed.contains("vents: supply cut"), "{supposed}");
     })
     .await;
 }

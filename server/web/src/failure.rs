@@ -8,6 +8,7 @@ use axum::http::{HeaderValue, header};
 use axum::middleware::Next;
 use axum::response::{Html, IntoResponse, Response};
 use domain::decision::formation::Unresolved;
+use domain::identity::TrainId;
 use domain::people::Role;
 use domain::people::account::AccountRefusal;
 use domain::people::refused::AttemptKind;
@@ -23,6 +24,14 @@ pub(crate) enum Failure {
     /// Something in the address cannot be read.
     #[error("{0}")]
     Unreadable(#[from] Unreadable),
+    /// Something in a question about a train cannot be read.
+    #[error("{why}")]
+    OfTrain {
+        /// What.
+        why: Unreadable,
+        /// The train.
+        train: TrainId,
+    },
     /// No such thing.
     #[error("{what} {name} is not in the register")]
     NotFound {
@@ -114,6 +123,17 @@ impl From<Unresolved> for Failure {
 }
 
 impl Failure {
+    /// The same where it is about a train that whoever asks can go back to.
+    pub(crate) fn of_train(self, train: &TrainId) -> Self {
+        match self {
+            Self::Unreadable(why) => Self::OfTrain {
+                why,
+                train: train.clone(),
+            },
+            other => other,
+        }
+    }
+
     /// What is for some roles only.
     pub(crate) fn for_roles(roles: &[Role]) -> Self {
         let names: Vec<String> = roles.iter().map(ToString::to_string).collect();
@@ -129,7 +149,9 @@ impl Failure {
     /// The status of the answer.
     pub(crate) fn status(&self) -> StatusCode {
         match self {
-            Self::Unreadable(_) | Self::Refused(_) => StatusCode::UNPROCESSABLE_ENTITY,
+            Self::Unreadable(_) | Self::OfTrain { .. } | Self::Refused(_) => {
+                StatusCode::UNPROCESSABLE_ENTITY
+            }
             Self::NotFound { .. } => StatusCode::NOT_FOUND,
             Self::SignInNeeded | Self::TokenUnknown => StatusCode::UNAUTHORIZED,
             Self::NotPermitted(_)
@@ -205,6 +227,8 @@ struct FailurePage {
     status: u16,
     text: String,
     sign_in: bool,
+    /// Where whoever asks can go back to, and its name.
+    back: Option<(String, String)>,
     style: String,
 }
 
@@ -216,6 +240,12 @@ impl IntoResponse for Failure {
             status: status.as_u16(),
             text: self.to_string(),
             sign_in: matches!(self, Self::SignInNeeded),
+            back: match &self {
+                Self::OfTrain { train, .. } => {
+                    Some((crate::address::train(train), format!("Train {train}")))
+                }
+                _ => None,
+            },
             style: crate::asset::address("register.css"),
         };
         let mut response = match page.render() {

@@ -1,15 +1,19 @@
 //! What must be checked by a person after a cut-out before any verdict on it is acted on. The
 //! register knows what was recorded; only these checks know what was closed.
 
+use super::stored::StoredIn;
 use super::{Question, Supposed};
 use crate::circuit::state::{Impaired, Impairment};
 use crate::configuration::car_type::{CarType, Position, PositionKind};
 use crate::configuration::component::PositionRef;
 use crate::identity::CarNumber;
 use crate::isolation::CutOutState;
+use crate::isolation::closing::Spot;
 use crate::words::word_list;
 use crate::worked::Source;
 use serde::Serialize;
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 
 /// The state of the brakes, and of each part that can be isolated by itself, can be found out at
 /// standstill.
@@ -21,6 +25,8 @@ word_list! {
     CheckKind, "check" {
         /// The right cock of the right car is in the right state.
         RightPlace = "right_place",
+        /// The pressure of a reservoir whose supply is cut was read.
+        PressureRead = "pressure_read",
         /// Pads or blocks are free.
         PadsFree = "pads_free",
         /// The remaining brakes apply and release.
@@ -39,8 +45,9 @@ word_list! {
 pub struct Check {
     /// What is checked.
     pub kind: CheckKind,
-    /// The cut-out that it proves; none for what is checked once for the train.
-    pub of: Option<PositionRef>,
+    /// The cut-outs that it proves, in the order of the train; none for what is checked once for
+    /// the train.
+    pub of: Vec<PositionRef>,
     /// What to do or to see, in one sentence that can be read over a radio.
     pub text: String,
     /// Where the check comes from.
@@ -55,7 +62,8 @@ pub fn checks(question: &Question) -> Vec<Check> {
         return Vec::new();
     }
     let mut checks: Vec<Check> = places.iter().map(right_place).collect();
-    checks.extend(places.iter().filter_map(pads_free));
+    checks.extend(pressures_read(question, &places));
+    checks.extend(pads_free(&places));
     checks.extend(afterwards(question));
     checks
 }
@@ -79,7 +87,7 @@ impl Place<'_> {
         };
         Check {
             kind,
-            of: Some(at),
+            of: vec![at],
             text,
             source,
         }
@@ -131,7 +139,7 @@ pub(super) fn cut_outs(question: &Question) -> Vec<Place<'_>> {
 fn of_train(kind: CheckKind, text: String) -> Check {
     Check {
         kind,
-        of: None,
+        of: Vec::new(),
         text,
         source: Source::CommonPractice,
     }
@@ -168,14 +176,83 @@ fn right_place(place: &Place<'_>) -> Check {
     place.check(CheckKind::RightPlace, text, source)
 }
 
-fn pads_free(place: &Place<'_>) -> Option<Check> {
-    // What protects from sliding presses nothing.
-    let presses = !place.position.kind.is_slide_electronics();
-    let bogie = place.position.bogie.filter(|_| presses)?;
-    let car = place.car;
-    let text =
-        format!("Car {car}, bogie {bogie}: pads or blocks are free on both sides of each axle.");
-    Some(place.check(CheckKind::PadsFree, text, Source::CommonPractice))
+/// One check for each reservoir whose supply is cut: what it is counted on for rests on air that
+/// nobody has measured since. Nothing where no supply is cut or no circuit is known.
+fn pressures_read(question: &Question, places: &[Place<'_>]) -> Vec<Check> {
+    let mut states = places.iter().map(|place| place.state);
+    if !states.any(|state| state == CutOutState::SupplyCut) {
+        return Vec::new();
+    }
+    let stored = question.stored_air().unwrap_or_default().into_iter();
+    stored
+        .filter(|one| !one.supply_cut.is_empty())
+        .map(|one| pressure_read(question, &one))
+        .collect()
+}
+
+fn pressure_read(question: &Question, stored: &StoredIn) -> Check {
+    let at = |spot: &Spot| PositionRef {
+        car: spot.car_number.clone(),
+        position: spot.position.clone(),
+    };
+    let named = |spot: &Spot| {
+        let car_type = question.cars.get(spot.car);
+        let car_type = car_type.map(|car| car.circuit.car_type());
+        let position = car_type.and_then(|car_type| car_type.position(&spot.position));
+        let label = position.and_then(|position| position.aliases.first());
+        label.map_or(spot.position.to_string(), |label| {
+            format!("{}, {} on the {}", spot.position, label.name, label.source)
+        })
+    };
+    let read = match stored.read_at.as_slice() {
+        [] => "No test point and no gauge is on it: read its pressure another way, or count it as \
+               empty"
+            .to_owned(),
+        spots => {
+            let spots: Vec<String> = spots.iter().map(named).collect();
+            format!("Read its pressure at {}: … bar", spots.join(" or "))
+        }
+    };
+    let counts = match &stored.charged {
+        Ok(least) => format!("What is counted on it holds from {least:.2} upward only"),
+        Err(_) => "From which pressure it counts as full is not known".to_owned(),
+    };
+    let Spot {
+        car_number,
+        position,
+        ..
+    } = &stored.at;
+    Check {
+        kind: CheckKind::PressureRead,
+        of: stored.supply_cut.iter().map(at).collect(),
+        text: format!(
+            "Car {car_number}, reservoir {position}, whose supply is cut. {read}. {counts}; it \
+             leaks, so read it again before each start."
+        ),
+        source: Source::CommonPractice,
+    }
+}
+
+/// One check for each bogie with a cut-out: it is looked at once, whatever is cut out there.
+fn pads_free(places: &[Place<'_>]) -> Vec<Check> {
+    let mut by_bogie: BTreeMap<(usize, u8), Check> = BTreeMap::new();
+    for place in places {
+        // What protects from sliding presses nothing.
+        let presses = !place.position.kind.is_slide_electronics();
+        let Some(bogie) = place.position.bogie.filter(|_| presses) else {
+            continue;
+        };
+        let car = place.car;
+        let text = format!(
+            "Car {car}, bogie {bogie}: pads or blocks are free on both sides of each axle."
+        );
+        let check = place.check(CheckKind::PadsFree, text, Source::CommonPractice);
+        match by_bogie.entry((place.index, bogie)) {
+            Entry::Vacant(first) => drop(first.insert(check)),
+            Entry::Occupied(mut same) => same.get_mut().of.extend(check.of),
+        }
+    }
+    by_bogie.into_values().collect()
 }
 
 fn afterwards(question: &Question) -> Vec<Check> {
@@ -200,11 +277,46 @@ fn afterwards(question: &Question) -> Vec<Check> {
         ),
         Check {
             kind: CheckKind::EveryoneTold,
-            of: None,
+            of: Vec::new(),
             text: "Told: infrastructure manager or signaller, controller, the next driver, \
                    maintenance; notice in both cabs; train data changed."
                 .into(),
             source: Source::Published(TELL_AT_ONCE.to_owned()),
         },
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Practice D.6: pads are seen free bogie by bogie, whatever is cut out there.
+    #[test]
+    fn pads_of_a_bogie_are_checked_once_for_all_that_is_cut_out_there() {
+        let position = |code: &str, bogie: u8| -> Position {
+            let position = serde_json::json!({
+                "code": code, "title": "one", "kind": "isolating_cock", "bogie": bogie,
+                "along_mm": 1, "approved": [],
+            });
+            serde_json::from_value(position).expect("a position")
+        };
+        let car: CarNumber = "4101".parse().expect("a car");
+        let positions = [("=A1", 1), ("=A2", 2), ("=A3", 1)];
+        let positions = positions.map(|(code, bogie)| position(code, bogie));
+        let places = positions.each_ref().map(|position| Place {
+            index: 0,
+            car: &car,
+            position,
+            state: CutOutState::ClosedVented,
+            in_force: true,
+        });
+        let checks = pads_free(&places);
+        let found = checks.iter().map(|check| {
+            let of = check.of.iter().map(|at| at.position.to_string());
+            (check.text.contains("bogie 1:"), of.collect())
+        });
+        let found: Vec<(bool, Vec<String>)> = found.collect();
+        let both = vec!["=A1".to_owned(), "=A3".to_owned()];
+        assert_eq!(found, [(true, both), (false, vec!["=A2".to_owned()])]);
+    }
 }

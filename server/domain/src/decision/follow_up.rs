@@ -57,7 +57,8 @@ impl Done<'_> {
 pub struct FollowUp<'a> {
     /// The check.
     pub check: &'a Check,
-    /// The cut-out for which it is confirmed: of a check of the train, the last one made.
+    /// The cut-out for which it is confirmed: of those that it proves the last one made, of a check
+    /// of the train the last one of all.
     pub isolation: &'a IsolationRecord,
     /// Whether it is done.
     pub done: Done<'a>,
@@ -66,23 +67,20 @@ pub struct FollowUp<'a> {
 /// The checks with what was confirmed, in their order; those of supposed cut-outs are left out.
 /// Cost: the checks times what was confirmed, both few.
 pub fn follow_up<'a>(checks: &'a [Check], followed: &Followed<'a>) -> Vec<FollowUp<'a>> {
-    let newest = followed.isolations.iter().max_by_key(|one| one.id).copied();
-    let last_change = newest.map(|one| one.id).max(followed.changed_by);
+    let newest = followed.isolations.iter().map(|one| one.id).max();
+    let last_change = newest.max(followed.changed_by);
     let of_check = |check: &'a Check| {
-        let isolation = match &check.of {
-            Some(at) => {
-                let mut in_force = followed.isolations.iter();
-                in_force.find(|one| one.cut_out.at == *at).copied()
-            }
-            None => newest,
-        }?;
+        let of_train = check.of.is_empty();
+        let in_force = followed.isolations.iter();
+        let proved = in_force.filter(|one| of_train || check.of.contains(&one.cut_out.at));
+        let isolation = *proved.max_by_key(|one| one.id)?;
         let confirmed = followed.confirmed.iter().filter(|confirmed| {
-            let of_this = check.of.is_none() || confirmed.isolation == isolation.id;
+            let of_this = of_train || confirmed.isolation == isolation.id;
             confirmed.check == check.kind && of_this
         });
         let done = match confirmed.max_by_key(|confirmed| confirmed.by) {
             None => Done::Open,
-            Some(one) if check.of.is_none() && Some(one.by) < last_change => Done::Outdated(one),
+            Some(one) if of_train && Some(one.by) < last_change => Done::Outdated(one),
             Some(one) => Done::Confirmed(one),
         };
         Some(FollowUp {
@@ -140,7 +138,7 @@ mod tests {
     fn check(kind: CheckKind, of: Option<&str>) -> Check {
         Check {
             kind,
-            of: of.map(at),
+            of: of.map(at).into_iter().collect(),
             text: String::new(),
             source: Source::CommonPractice,
         }
@@ -175,6 +173,34 @@ mod tests {
         assert_eq!(open(&now), [false, false]);
         now.changed_by = Some(Seq(22));
         assert_eq!(open(&now), [false, true], "formed anew, or another ended");
+    }
+
+    #[test]
+    fn a_check_that_several_cut_outs_ask_for_opens_again_with_the_next_of_them() {
+        let pads = Check {
+            of: vec![at("=A1"), at("=A2")],
+            ..check(CheckKind::PadsFree, None)
+        };
+        let is_open = |followed: &Followed<'_>| {
+            follow_up(std::slice::from_ref(&pads), followed)[0]
+                .done
+                .is_open()
+        };
+        let (first, second) = (isolation(10, "=A1"), isolation(20, "=A2"));
+        let (before, after) = (
+            confirmed(11, 10, CheckKind::PadsFree),
+            confirmed(21, 20, CheckKind::PadsFree),
+        );
+        let mut now = Followed {
+            isolations: vec![&first],
+            confirmed: vec![&before],
+            changed_by: None,
+        };
+        assert!(!is_open(&now));
+        now.isolations.push(&second);
+        assert!(is_open(&now), "a second cut-out of the bogie");
+        now.confirmed.push(&after);
+        assert!(!is_open(&now));
     }
 
     #[test]

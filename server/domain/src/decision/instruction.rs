@@ -1,14 +1,14 @@
 //! What is said over the radio about each cut-out: which car, which side, which cock by its label,
-//! what to do, how to see that it is done, how fast, and whom to tell. Every line comes from the
-//! design data and the verdict; sides and ends are spelled out, since a turned car looks alike.
+//! what to do, and how to see that it is done. Every line comes from the design data and the effect;
+//! sides and ends are spelled out, since a turned car looks alike.
 
 use super::checks::{Place, cut_outs, put_back};
-use super::{Decision, Question};
+use super::{CommandedEffect, Question};
 use crate::configuration::car::Orientation;
 use crate::configuration::car_type::{PositionKind, Side};
 use crate::configuration::component::PositionRef;
 use crate::isolation::CutOutState;
-use crate::rule_set::verdict::{Permission, Verdict};
+use crate::isolation::effect::{ActuatorEffect, Availability};
 use serde::Serialize;
 
 /// What is said about one cut-out.
@@ -24,25 +24,17 @@ pub struct Instruction {
     pub see: String,
 }
 
-/// What is said once, after all cut-outs.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Onward {
-    /// How the train may go on.
-    pub run: String,
-    /// Who must be told.
-    pub tell: String,
-}
-
 /// The instruction for each cut-out of a question, in force or supposed, in the order of the
-/// train, and then for each that is supposed to be put back. Linear in the cut-outs.
-pub(super) fn instructions(question: &Question) -> Vec<Instruction> {
+/// train, and then for each that is supposed to be put back. `now` are the effects of all of them
+/// with stored air. Cost: the cut-outs times the actuators.
+pub(super) fn instructions(question: &Question, now: &[&CommandedEffect]) -> Vec<Instruction> {
     let places = cut_outs(question);
-    let done = places.iter().map(|place| of(question, place));
+    let done = places.iter().map(|place| of(question, place, now));
     let back = put_back(question);
     let back = back.iter().map(|place| Instruction {
         act: PUT_BACK.to_owned(),
         see: RESTORED.to_owned(),
-        ..of(question, place)
+        ..of(question, place, now)
     });
     done.chain(back).collect()
 }
@@ -53,21 +45,42 @@ const PUT_BACK: &str = "Only where who is authorised has released it: put it bac
 const RESTORED: &str = "It is in its normal state; then the brake is tested, and the cut-out ends \
      with the record of that test and not before.";
 
-fn of(question: &Question, place: &Place<'_>) -> Instruction {
+fn of(question: &Question, place: &Place<'_>, now: &[&CommandedEffect]) -> Instruction {
+    let act = if place.in_force {
+        in_force(place.state)
+    } else {
+        supposed(place.state)
+    };
+    let held_on = if holds_a_brake_on(place, now) {
+        HELD_ON
+    } else {
+        ""
+    };
     Instruction {
         at: PositionRef {
             car: place.car.clone(),
             position: place.position.code.clone(),
         },
         place: whereabouts(question, place),
-        act: if place.in_force {
-            in_force(place.state)
-        } else {
-            supposed(place.state)
-        }
-        .to_owned(),
+        act: format!("{act}{held_on}"),
         see: see(place),
     }
+}
+
+/// Said where a brake drags, or may, by the cut-out itself (common practice, no source).
+const HELD_ON: &str = " A brake is held on by it, or may be: do not move the train until who is \
+     authorised has said how that brake is released, and it is seen to be.";
+
+/// Whether the cut-out holds a brake on now, or may.
+fn holds_a_brake_on(place: &Place<'_>, now: &[&CommandedEffect]) -> bool {
+    let mut actuators = now.iter().flat_map(|one| &one.effect.actuators);
+    actuators.any(|one: &ActuatorEffect| {
+        let mut why = one.why.iter();
+        (one.may_drag || one.availability == Availability::Dragging)
+            && why.any(|cause| {
+                cause.car_number == *place.car && cause.position == place.position.code
+            })
+    })
 }
 
 /// "Car 4102, number 2 of 6 from the front, its end 1 in front. On the left side seen from end 1,
@@ -111,17 +124,15 @@ fn in_force(state: CutOutState) -> &'static str {
         }
         CutOutState::ClosedTrapped => {
             "It is recorded as found closed with air trapped behind it: what is applied there \
-             stays applied. Do not move the train, and do not touch it, until who is authorised \
-             has said what is done."
+             stays applied. Do not touch it until who is authorised has said what is done."
         }
         CutOutState::SupplyCut => {
             "It is recorded as closed; what lies behind it works until its stored air is used up. \
-             See that it is so, and leave it so."
+             See that it is so, read the pressure of the reservoir behind it, and leave it so."
         }
         CutOutState::ReleasedByHand => {
-            "The spring-applied brake is recorded as released by hand. See that it is so, and \
-             that the car is held otherwise while it stands. It may apply again by itself when \
-             air returns."
+            "The brake is recorded as released by hand. See that it is so, and that the car is \
+             held otherwise while it stands. A spring may apply again by itself when air returns."
         }
         CutOutState::ElectricallyOff => {
             "It is recorded as switched off. See that it is so, and leave it so."
@@ -149,8 +160,8 @@ fn supposed(state: CutOutState) -> &'static str {
             "Close it. What lies behind it stays charged, and works until that air is used up."
         }
         CutOutState::ReleasedByHand => {
-            "See that the car is held otherwise; then release the spring-applied brake by hand. It \
-             may apply again by itself when air returns."
+            "See that the car is held otherwise; then release the brake by hand. A spring may \
+             apply again by itself when air returns."
         }
         CutOutState::ElectricallyOff => "Switch it off.",
         CutOutState::Bypassed => "Set it to bypass.",
@@ -159,66 +170,25 @@ fn supposed(state: CutOutState) -> &'static str {
 }
 
 fn see(place: &Place<'_>) -> String {
-    let itself = match (place.position.kind, place.state) {
-        (_, CutOutState::Failed) => "It is the one that was reported.",
-        (PositionKind::IsolatingCock | PositionKind::EndCock, _) => {
+    let itself = match place.state {
+        CutOutState::Failed => "It is the one that was reported.",
+        CutOutState::ClosedVented if place.position.kind == PositionKind::Reservoir => {
+            "No more air comes where it is drained."
+        }
+        CutOutState::ClosedVented | CutOutState::ClosedTrapped | CutOutState::SupplyCut => {
             "The handle is fully at closed, and the indicator, where there is one, says so."
         }
-        _ => "Its indicator or switch shows that state.",
+        CutOutState::ReleasedByHand => "The wheel turns free of it.",
+        CutOutState::ElectricallyOff | CutOutState::Bypassed => {
+            "Its indicator or switch shows that state."
+        }
     };
     match (place.position.bogie, place.state) {
         (Some(bogie), CutOutState::ClosedVented) => {
             format!("{itself} The pads or blocks of bogie {bogie} are loose on both sides.")
         }
-        (_, CutOutState::ReleasedByHand) => format!("{itself} The wheel turns free of it."),
         _ => itself.to_owned(),
     }
-}
-
-impl Decision {
-    /// How the train may go on by the strictest verdict, and who must be told.
-    pub fn onward(&self) -> Onward {
-        let strictest = self.strictest_first().into_iter().next();
-        match strictest.map(|answer| &answer.verdict) {
-            Some(Ok(worked)) => onward(&worked.value),
-            Some(Err(_)) | None => Onward {
-                run: "Do not move: there is no verdict.".to_owned(),
-                tell: TELL.to_owned(),
-            },
-        }
-    }
-}
-
-/// Who is told in any case (Regulation (EU) 2019/773, annex, 4.2.2.6 and 4.2.2.7, and common
-/// practice).
-const TELL: &str = "Tell the signaller and the controller; hand over to the next driver; put the \
-     notice in both cabs.";
-
-fn onward(verdict: &Verdict) -> Onward {
-    let imposed = &verdict.restrictions;
-    let speed = imposed.speed.as_ref().map(|cap| {
-        let speed = cap.whole_km_h();
-        format!(" Not faster than {:.0} kilometres an hour.", speed.0)
-    });
-    let run = match verdict.permission {
-        Permission::MayNotRun => "Do not move.".to_owned(),
-        Permission::MayRun => "It may go on.".to_owned(),
-        Permission::WithRestrictions => {
-            let passengers = imposed.passengers.map(|p| format!(" Passengers: {p}."));
-            let destination = imposed.destination.as_ref();
-            let destination = destination.map(|to| format!(" No further than: {}.", to.kind));
-            let parts = [speed, passengers, destination].into_iter().flatten();
-            format!(
-                "It may go on with restrictions.{}",
-                parts.collect::<String>()
-            )
-        }
-    };
-    let tell = match imposed.tell.as_slice() {
-        [] => TELL.to_owned(),
-        tell => format!("{TELL} By the rules also: {}.", tell.join("; ")),
-    };
-    Onward { run, tell }
 }
 
 #[cfg(test)]

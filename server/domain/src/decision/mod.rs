@@ -5,6 +5,7 @@
 
 pub mod answer;
 pub mod asked;
+mod charged;
 pub mod check_code;
 pub mod checks;
 mod facts;
@@ -14,6 +15,7 @@ pub mod formation;
 pub mod further;
 mod holding;
 pub mod instruction;
+pub mod onward;
 mod order;
 pub mod performance;
 pub mod permitted;
@@ -25,6 +27,7 @@ mod stopping;
 pub mod stored;
 pub mod supposed;
 pub mod taken;
+pub mod told;
 pub mod warning;
 
 pub use holding::Holding;
@@ -33,6 +36,7 @@ pub use question::{CutOutInTrain, Question, TrainCar, Way};
 pub use stopping::{FromLower, METHODS, Stopping, StoppingPair};
 pub use supposed::Supposed;
 
+use crate::circuit::Mode;
 use crate::circuit::state::Impaired;
 use crate::configuration::car_type::{BrakePosition, PositionKind};
 use crate::identity::{CarNumber, Revision, RuleSetName};
@@ -210,6 +214,10 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         .iter()
         .map(|rules| answer(rules, &facts, later.as_ref()))
         .collect();
+    let now = states.effects.iter();
+    let now =
+        now.filter(|one| one.effect.supply == Supply::Now && one.effect.mode != Mode::Holding);
+    let instructions = instructions(question, &now.collect::<Vec<_>>());
     Ok(Decision {
         standing: question.standing(),
         way: question.way.clone(),
@@ -228,7 +236,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         shortcomings: question.shortcomings(),
         verdicts,
         checks: checks(question),
-        instructions: instructions(question),
+        instructions,
     })
 }
 

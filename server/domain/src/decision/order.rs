@@ -3,6 +3,7 @@
 use super::{Decision, RuleSetAnswer};
 use crate::braking::percentage::Percentage;
 use crate::rule_set::verdict::{Permission, Verdict};
+use crate::worked::{Missing, Worked};
 
 /// How urgent it is that somebody acts on what a rule set says, the most urgent first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -15,6 +16,20 @@ pub enum Urgency {
     WithRestrictions,
     /// It may run.
     MayRun,
+}
+
+impl Urgency {
+    /// How urgent a verdict is, or its lack.
+    pub(super) fn of(verdict: &Result<Worked<Verdict>, Missing>) -> Self {
+        let Ok(worked) = verdict else {
+            return Self::NoVerdict;
+        };
+        match worked.value.permission {
+            Permission::MayNotRun => Self::MayNotRun,
+            Permission::WithRestrictions => Self::WithRestrictions,
+            Permission::MayRun => Self::MayRun,
+        }
+    }
 }
 
 impl Decision {
@@ -69,14 +84,7 @@ impl RuleSetAnswer {
 impl RuleSetAnswer {
     /// How urgent what it says is.
     pub fn urgency(&self) -> Urgency {
-        let Ok(worked) = &self.verdict else {
-            return Urgency::NoVerdict;
-        };
-        match worked.value.permission {
-            Permission::MayNotRun => Urgency::MayNotRun,
-            Permission::WithRestrictions => Urgency::WithRestrictions,
-            Permission::MayRun => Urgency::MayRun,
-        }
+        Urgency::of(&self.verdict)
     }
 
     /// The speed told to the driver in km/h; without a cap, more than any.

@@ -4,7 +4,7 @@
 //! the bottom, and was last charged with no more than the least pressure that its pipe is kept at.
 //! Only pages ask for it.
 
-use super::Question;
+use super::{Question, charged};
 use crate::braking::stored_air::{BeforeFilling, StoredAir};
 use crate::circuit::compiled::Role;
 use crate::circuit::delivers::{Air, Delivering, Delivery};
@@ -31,6 +31,13 @@ pub struct StoredIn {
     pub drains: Vec<Spot>,
     /// How many air-applied brakes it feeds.
     pub brakes: usize,
+    /// The pressure that it was last charged with, at least; what is said of it holds while it still
+    /// has that.
+    pub charged: Result<GaugePressure, Missing>,
+    /// Where its pressure is read: test points and gauges on it.
+    pub read_at: Vec<Spot>,
+    /// The cut-outs that cut its supply while it was charged.
+    pub supply_cut: Vec<Spot>,
     /// How many full applications of all of them its air still allows; none where it feeds no
     /// brake.
     pub applications: Option<Result<Worked<u32>, Missing>>,
@@ -130,13 +137,17 @@ impl Question {
         let brakes = fed_by(state, reservoir.node);
         let case = (self.brake_position, self.load);
         let left = || applications(train, reservoir, &brakes, case);
+        let spots = |nodes: Vec<usize>| {
+            let nodes = nodes.into_iter();
+            nodes.filter_map(|at| Spot::of(train, at)).collect()
+        };
         Some(StoredIn {
             at: Spot::of(train, reservoir.node)?,
             volume_l: reservoir.volume_l,
-            drains: drains
-                .iter()
-                .filter_map(|at| Spot::of(train, *at))
-                .collect(),
+            drains: spots(drains.to_vec()),
+            charged: charge(train, reservoir).map(|(pressure, _)| pressure),
+            read_at: spots(charged::read_at(state, reservoir.node)),
+            supply_cut: spots(charged::supply_cut(state, reservoir.node)),
             brakes: brakes.len(),
             applications: (!brakes.is_empty()).then(left),
         })

@@ -5,6 +5,7 @@
 use super::answer::Answer;
 use super::asked::{AskedField, Words};
 use super::stored::{FoundStored, StoredIn};
+use super::told::Told;
 use super::{Decision, RuleSetAnswer, TrainCar};
 use crate::braking::percentage::Percentage;
 use crate::circuit::state::Impairment;
@@ -16,14 +17,10 @@ use crate::isolation::tally::{Counts, Share};
 use crate::ledger::entry::Seq;
 use crate::rule_set::consequence::{Destination, PassengerRestriction};
 use crate::rule_set::verdict::{AppliedRule, Imposed, ImposedSpeed, Permission};
-use crate::time::Instant;
 use crate::units::{Distance, Kilograms, Speed};
 use crate::worked::{Missing, MissingFact};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-
-/// The most people that one decision says were told.
-pub const TOLD_MAX: usize = 20;
 
 /// A decision about a train as it stood; never about a what-if.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -48,15 +45,6 @@ pub struct DecisionTaken {
     /// Who was told, and when.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub told: Vec<Told>,
-}
-
-/// Somebody who was told of a decision.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Told {
-    /// Who: a name or a function.
-    pub who: String,
-    /// When.
-    pub at: Instant,
 }
 
 /// What the register found of a train by one rule set.

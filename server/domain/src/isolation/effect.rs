@@ -62,6 +62,19 @@ pub struct ActuatorEffect {
     pub(crate) node: usize,
 }
 
+impl ActuatorEffect {
+    /// Whether it is lost, or drags, in a mode. A spring that no longer presses is lost to holding
+    /// alone: while running it has nothing to do but to stay released.
+    pub fn is_amiss_in(&self, mode: Mode) -> bool {
+        let (spring, running) = (self.applied_by == AppliedBy::Spring, mode != Mode::Holding);
+        match self.availability {
+            Availability::Available => false,
+            Availability::Dragging => true,
+            Availability::Lost => !(spring && running),
+        }
+    }
+}
+
 /// What spring-applied brakes still hold with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
 pub struct HoldingForce {

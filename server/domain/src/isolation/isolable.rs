@@ -6,12 +6,74 @@ use crate::configuration::car_type::{CarType, Position, PositionKind};
 use crate::identity::PositionCode;
 use std::collections::BTreeMap;
 
-/// What can happen to electronics: no air passes them, so they are neither closed nor vented.
-const WITHOUT_AIR: [CutOutState; 3] = [
+/// What can happen to what works by current. Electronics are neither closed nor vented.
+const BY_CURRENT: &[CutOutState] = &[
     CutOutState::ElectricallyOff,
     CutOutState::Bypassed,
     CutOutState::Failed,
 ];
+
+/// A cock is closed in one way or another. One that were bypassed would isolate nothing.
+const COCK: &[CutOutState] = &[
+    CutOutState::ClosedVented,
+    CutOutState::ClosedTrapped,
+    CutOutState::SupplyCut,
+    CutOutState::Failed,
+];
+
+/// What presses is released by hand: a spring, or an air-applied brake that is pulled off.
+const ACTUATOR: &[CutOutState] = &[CutOutState::ReleasedByHand, CutOutState::Failed];
+
+/// A reservoir is drained; a distributor valve is cut out and emptied at its own handle (common
+/// practice, no source).
+const EMPTIED: &[CutOutState] = &[CutOutState::ClosedVented, CutOutState::Failed];
+
+/// A dryer or filter has a way round it.
+const GONE_ROUND: &[CutOutState] = &[CutOutState::Bypassed, CutOutState::Failed];
+
+/// What makes air is switched off.
+const SWITCHED: &[CutOutState] = &[CutOutState::ElectricallyOff, CutOutState::Failed];
+
+/// Of pipes, hoses, gauges and valves worked by air nobody sets a state.
+const FAILS_ONLY: &[CutOutState] = &[CutOutState::Failed];
+
+/// The states of a position that passes air and neither shuts, stores nor presses.
+const fn of_kind(kind: PositionKind) -> &'static [CutOutState] {
+    match kind {
+        PositionKind::Compressor => SWITCHED,
+        PositionKind::AirDryer | PositionKind::Filter => GONE_ROUND,
+        PositionKind::DistributorValve => EMPTIED,
+        PositionKind::ControlUnit
+        | PositionKind::ControlPanel
+        | PositionKind::MagnetValve
+        | PositionKind::ParkingValve
+        | PositionKind::DumpValve
+        | PositionKind::SlideProtectionUnit
+        | PositionKind::SpeedSensor
+        | PositionKind::LoadSensor
+        | PositionKind::PressureSensor
+        | PositionKind::PressureSwitch
+        | PositionKind::BrakeController
+        | PositionKind::EmergencyValve => BY_CURRENT,
+        PositionKind::IsolatingCock
+        | PositionKind::EndCock
+        | PositionKind::DrainCock
+        | PositionKind::Hose
+        | PositionKind::CheckValve
+        | PositionKind::DoubleCheckValve
+        | PositionKind::Reservoir
+        | PositionKind::RelayValve
+        | PositionKind::ReducingValve
+        | PositionKind::OverflowValve
+        | PositionKind::SafetyValve
+        | PositionKind::Caliper
+        | PositionKind::TreadBrakeUnit
+        | PositionKind::ParkingCylinder
+        | PositionKind::LevellingValve
+        | PositionKind::Gauge
+        | PositionKind::TestPoint => FAILS_ONLY,
+    }
+}
 
 /// A position whose cut-out has an effect that is known: the circuit describes it, or it is part
 /// of the wheel-slide protection of axles, which no air passes.
@@ -56,11 +118,21 @@ impl<'t> Isolable<'t> {
         matches!(self.behaviour, Some(Behaviour::Cock { .. }))
     }
 
-    /// The states that it can be found in, in the order of [`CutOutState::ALL`].
+    /// The states that it can be found in, in the order of [`CutOutState::ALL`]: those that its
+    /// behaviour in the circuit or else its kind has.
     pub fn states(&self) -> &'static [CutOutState] {
         match self.behaviour {
-            Some(_) => CutOutState::ALL,
-            None => &WITHOUT_AIR,
+            None => BY_CURRENT,
+            Some(Behaviour::Cock { .. }) => COCK,
+            Some(Behaviour::Reservoir { .. }) => EMPTIED,
+            Some(Behaviour::AirApplied | Behaviour::SpringApplied { .. }) => ACTUATOR,
+            Some(Behaviour::Source { .. }) => match of_kind(self.position.kind) {
+                FAILS_ONLY => SWITCHED,
+                states => states,
+            },
+            Some(Behaviour::Pass | Behaviour::AllOf | Behaviour::AnyOf) => {
+                of_kind(self.position.kind)
+            }
         }
     }
 
@@ -76,6 +148,89 @@ impl<'t> Isolable<'t> {
             (Some(behaviour), kind) => CutOutState::usual_of(kind, behaviour),
             (None, PositionKind::SlideProtectionUnit) => CutOutState::ElectricallyOff,
             (None, _) => CutOutState::Failed,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn position(kind: PositionKind) -> Position {
+        let position = serde_json::json!({
+            "code": "=A1", "title": "one", "kind": kind.name(), "along_mm": 1, "approved": [],
+        });
+        serde_json::from_value(position).expect("a position")
+    }
+
+    fn states(kind: PositionKind, behaviour: &Behaviour) -> &'static [CutOutState] {
+        let isolable = Isolable {
+            position: &position(kind),
+            behaviour: Some(behaviour),
+        };
+        assert!(isolable.states().contains(&isolable.usual()), "{kind}");
+        isolable.states()
+    }
+
+    #[test]
+    fn a_position_has_only_the_states_that_its_behaviour_and_kind_can_be_in() {
+        use CutOutState::{
+            Bypassed, ClosedTrapped, ClosedVented, ElectricallyOff, Failed, ReleasedByHand,
+            SupplyCut,
+        };
+        use PositionKind as Kind;
+        let closed: &[_] = &[ClosedVented, ClosedTrapped, SupplyCut, Failed];
+        for venting in [true, false] {
+            for kind in [Kind::IsolatingCock, Kind::EndCock] {
+                assert_eq!(states(kind, &Behaviour::Cock { venting }), closed);
+            }
+        }
+        let spring = Behaviour::SpringApplied { holding_force_n: 1 };
+        let reservoir = Behaviour::Reservoir { volume_l: 1 };
+        let modes = Vec::new();
+        for (kind, behaviour, expected) in [
+            (
+                Kind::ParkingCylinder,
+                &spring,
+                &[ReleasedByHand, Failed][..],
+            ),
+            (
+                Kind::Caliper,
+                &Behaviour::AirApplied,
+                &[ReleasedByHand, Failed],
+            ),
+            (Kind::Reservoir, &reservoir, &[ClosedVented, Failed]),
+            (Kind::RelayValve, &Behaviour::AllOf, &[Failed]),
+            (Kind::Hose, &Behaviour::Pass, &[Failed]),
+            (Kind::TestPoint, &Behaviour::Pass, &[Failed]),
+            (Kind::DoubleCheckValve, &Behaviour::AnyOf, &[Failed]),
+            (Kind::AirDryer, &Behaviour::Pass, &[Bypassed, Failed]),
+            (Kind::MagnetValve, &Behaviour::AllOf, BY_CURRENT),
+            (Kind::DumpValve, &Behaviour::Pass, BY_CURRENT),
+            (
+                Kind::Compressor,
+                &Behaviour::Source { modes },
+                &[ElectricallyOff, Failed],
+            ),
+        ] {
+            assert_eq!(states(kind, behaviour), expected, "{kind}");
+        }
+    }
+
+    #[test]
+    fn the_usual_state_and_failure_are_among_the_states_of_every_kind() {
+        for kind in PositionKind::ALL {
+            for behaviour in [
+                Behaviour::Pass,
+                Behaviour::AllOf,
+                Behaviour::AnyOf,
+                Behaviour::AirApplied,
+                Behaviour::Source { modes: Vec::new() },
+            ] {
+                let states = states(*kind, &behaviour);
+                assert!(states.contains(&CutOutState::Failed), "{kind}");
+                assert!(states.is_sorted(), "{kind}");
+            }
         }
     }
 }

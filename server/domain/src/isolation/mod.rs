@@ -34,7 +34,7 @@ word_list! {
         ClosedTrapped = "closed_trapped",
         /// Its supply is cut while what lies behind is still charged.
         SupplyCut = "supply_cut",
-        /// A spring-applied brake released by hand: it neither drags nor holds.
+        /// A brake released by hand: it neither drags nor brakes nor holds.
         ReleasedByHand = "released_by_hand",
         /// Switched off electrically.
         ElectricallyOff = "electrically_off",

@@ -329,9 +329,12 @@ pub static ISOLATIONS: Table = Table {
         required("position", PLACE),
         required(
             "state",
-            "closed_vented, closed_trapped, supply_cut, released_by_hand, electrically_off, \
-             bypassed or failed; of electronics of the wheel-slide protection only the last \
-             three",
+            "of a cock closed_vented, closed_trapped, supply_cut or failed; of a brake \
+             released_by_hand or failed; of a reservoir or distributor valve closed_vented or \
+             failed; of a dryer or filter bypassed or failed; of a compressor electrically_off or \
+             failed; of what works by current, such as a magnet valve or electronics of the \
+             wheel-slide protection, electrically_off, bypassed or failed; of anything else \
+             failed",
         ),
         required(
             "cause",

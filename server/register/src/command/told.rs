@@ -157,7 +157,7 @@ fn losses(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
             continue;
         }
         for actuator in &commanded.effect.actuators {
-            if actuator.availability == Availability::Available {
+            if !actuator.is_amiss_in(commanded.effect.mode) {
                 continue;
             }
             let causes: Vec<String> = actuator

@@ -71,10 +71,14 @@ pub(super) struct StoredBody {
     volume_l: u32,
     /// Where it is drained; empty where the circuit has no drain cock on it.
     drains: Vec<BrakePlaceBody>,
+    /// Where its pressure is read; empty where the circuit has no test point and no gauge on it.
+    read_at: Vec<BrakePlaceBody>,
+    /// The cut-outs that cut its supply while it was charged.
+    supply_cut: Vec<BrakePlaceBody>,
     /// How many air-applied brakes it feeds.
     brakes: usize,
-    /// How many full applications of all of them its air still allows; null where it feeds no
-    /// brake or a fact is lacking.
+    /// How many full applications of all of them its air still allows if it is still full; null where
+    /// it feeds no brake or a fact is lacking.
     full_applications: Option<u32>,
     /// The steps, in the order taken.
     steps: Vec<StepBody>,
@@ -91,6 +95,8 @@ impl From<&StoredIn> for StoredBody {
             at: (&stored.at).into(),
             volume_l: stored.volume_l,
             drains: stored.drains.iter().map(BrakePlaceBody::from).collect(),
+            read_at: stored.read_at.iter().map(BrakePlaceBody::from).collect(),
+            supply_cut: stored.supply_cut.iter().map(BrakePlaceBody::from).collect(),
             brakes: stored.brakes,
             full_applications: worked.map(|worked| worked.value),
             steps: worked.map_or(Vec::new(), |worked| steps(&worked.steps)),

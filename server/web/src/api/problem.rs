@@ -154,7 +154,7 @@ impl From<Failure> for Problem {
         failure.log();
         let kind = match &failure {
             Failure::Refused(refusal) => return Self::refusal(refusal),
-            Failure::Unreadable(_) => "unreadable",
+            Failure::Unreadable(_) | Failure::OfTrain { .. } => "unreadable",
             Failure::NotFound { .. } => "not-found",
             Failure::SignInNeeded | Failure::TokenUnknown => "not-signed-in",
             Failure::NotPermitted(_)

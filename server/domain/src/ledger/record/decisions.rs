@@ -3,7 +3,8 @@
 use crate::decision::answer::answer;
 use crate::decision::checks::CheckKind;
 use crate::decision::follow_up::ConfirmedCheck;
-use crate::decision::taken::{DecisionTaken, Found, TOLD_MAX};
+use crate::decision::taken::{DecisionTaken, Found};
+use crate::decision::told::TOLD_MAX;
 use crate::ledger::dossier::{DecisionRecord, Documents, Dossier, TrainAsItStands};
 use crate::ledger::entry::Entry;
 use crate::ledger::fact::Confirmation;
@@ -94,6 +95,13 @@ pub(super) fn check_decision(
             field: "told",
             given: format!("{} people", taken.told.len()),
             allowed: format!("at most {TOLD_MAX}"),
+        });
+    }
+    if let Some(early) = taken.told.iter().find(|told| told.is_before(at)) {
+        return Err(Refusal::Impossible {
+            field: "told",
+            given: format!("{} told at {}", early.who, early.at.told()),
+            allowed: format!("a time not before it was decided at {}", at.told()),
         });
     }
     let standing = dossier.standing.get(&taken.train).ok_or_else(unknown)?;

@@ -52,10 +52,14 @@ fn check_isolated(dossier: &Dossier, cut_out: &CutOut, at: Instant) -> Result<()
     };
     let isolable = Isolable::at(car_type, &cut_out.at.position);
     if let Some(isolable) = isolable.filter(|one| !one.states().contains(&cut_out.state)) {
+        let why = match isolable.behaviour {
+            Some(_) => "the states that such a position can be in",
+            None => "since no air passes it",
+        };
         return Err(Refusal::Impossible {
             field: "state",
             given: cut_out.state.name().to_owned(),
-            allowed: format!("one of {}, since no air passes it", isolable.states_named()),
+            allowed: format!("one of {}, {why}", isolable.states_named()),
         });
     }
     if let Some(not_before) = cut_out.not_before.filter(|not_before| *not_before > at) {

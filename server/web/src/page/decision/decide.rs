@@ -21,7 +21,8 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use domain::configuration::car::Train;
 use domain::decision::asked::AskedField;
-use domain::decision::taken::{DecisionTaken, Found, Told};
+use domain::decision::taken::{DecisionTaken, Found};
+use domain::decision::told::Told;
 use domain::decision::warning::Warning;
 use domain::decision::{Decision, Standing};
 use domain::identity::{Revision, RuleSetName, TrainId};
@@ -73,13 +74,22 @@ impl Subject {
         query: &[(String, String)],
     ) -> Result<Self, Failure> {
         let id: TrainId = train.parse()?;
-        let link = QuestionLink::read(address::decide(&id), query)?;
+        let read = Self::of_train(state, &id, query).await;
+        read.map_err(|failure| failure.of_train(&id))
+    }
+
+    async fn of_train(
+        state: &WebState,
+        id: &TrainId,
+        query: &[(String, String)],
+    ) -> Result<Self, Failure> {
+        let link = QuestionLink::read(address::decide(id), query)?;
         if link.standing() == Standing::WhatIf || link.form == Form::Sent {
             let expected = "nothing supposed: a decision is taken about the train as it stands";
             return Err(Unreadable::new("supposition", &link.same(), expected).into());
         }
         let mut view = state.store.view().await?;
-        let train = of_train_named(&mut view, &id).await?;
+        let train = of_train_named(&mut view, id).await?;
         let day = state.today();
         let answered = answered(&mut view, &train.formation.vehicles, &link, day).await?;
         let sets = rule_sets(&view.documents, day);
@@ -230,7 +240,11 @@ fn told(fields: &Fields, (zone, moment): (&Zone, Instant), errors: &mut FieldErr
         }
         if let Some(at) = fields.moment(when, (zone, moment), errors) {
             let who = name.to_owned();
-            told.push(Told { who, at });
+            let one = Told { who, at };
+            if one.is_before(moment) {
+                errors.add(when, "expected a time not before the decision");
+            }
+            told.push(one);
         }
     }
     told

@@ -126,7 +126,7 @@ fn in_short(open: &[&Check]) -> String {
         let these = open.iter().filter(|check| check.kind == *kind);
         let mut these = these.peekable();
         these.peek()?;
-        let places = these.filter_map(|check| check.of.as_ref());
+        let places = these.flat_map(|check| &check.of);
         let places: Vec<String> = places
             .map(|at| format!("car {} {}", at.car, at.position))
             .collect();
@@ -143,6 +143,7 @@ fn in_short(open: &[&Check]) -> String {
 const fn short(kind: CheckKind) -> &'static str {
     match kind {
         CheckKind::RightPlace => "right car and place",
+        CheckKind::PressureRead => "pressure of the reservoir read",
         CheckKind::PadsFree => "pads or blocks free",
         CheckKind::OthersWork => "the others apply and release",
         CheckKind::Continuous => "continuous to the last vehicle",

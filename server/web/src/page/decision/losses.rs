@@ -167,7 +167,8 @@ pub(crate) fn rows(cars: &[TrainCar], effects: &[CommandedEffect]) -> Vec<LossRo
     let mut groups: BTreeMap<Key<'_>, BTreeMap<&PositionCode, Vec<usize>>> = BTreeMap::new();
     for (place, commanded) in effects.iter().enumerate() {
         for actuator in &commanded.effect.actuators {
-            let Some((class, what)) = lost(actuator) else {
+            let amiss = lost(actuator).filter(|_| actuator.is_amiss_in(commanded.effect.mode));
+            let Some((class, what)) = amiss else {
                 continue;
             };
             let key = Key {

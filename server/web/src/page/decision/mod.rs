@@ -147,7 +147,12 @@ struct Findings {
 }
 
 impl Findings {
-    fn of(answered: &Answered, decision: &Decision, link: &QuestionLink) -> Self {
+    fn of(
+        answered: &Answered,
+        decision: &Decision,
+        link: &QuestionLink,
+        clock: (&Zone, Instant),
+    ) -> Self {
         let cars = &answered.answer.cars;
         Self {
             percentages: figures::percentages(decision),
@@ -158,7 +163,7 @@ impl Findings {
             columns: losses::columns(&decision.effects),
             losses: losses::rows(cars, &decision.effects),
             parts: parts::rows(decision),
-            stored: stored::rows(&answered.answer, &link.supposed),
+            stored: stored::rows(answered, &link.supposed, clock),
             elsewhere: losses::elsewhere(cars, &decision.elsewhere),
             equipment: figures::equipment(&decision.equipment),
             besides: losses::besides(decision),
@@ -174,7 +179,17 @@ pub(crate) async fn of_train(
     Query(query): Pairs,
 ) -> PageResult {
     let id: TrainId = train.parse()?;
-    let link = QuestionLink::read(address::train(&id), &query)?;
+    let shown = show_train(&state, &signed_in, &id, &query).await;
+    shown.map_err(|failure| failure.of_train(&id))
+}
+
+async fn show_train(
+    state: &WebState,
+    signed_in: &SignedIn,
+    id: &TrainId,
+    query: &[(String, String)],
+) -> PageResult {
+    let link = QuestionLink::read(address::train(id), query)?;
     if link.form == Form::Sent {
         return Ok(Redirect::to(&link.same()).into_response());
     }
@@ -183,7 +198,7 @@ pub(crate) async fn of_train(
         return Err(Unreadable::new("formation", formation, expected).into());
     }
     let mut view = state.store.view().await?;
-    let found = of_train_named(&mut view, &id).await?;
+    let found = of_train_named(&mut view, id).await?;
     let later = view.formed_later(&found).await?;
     let subject = Subject {
         title: format!("Train {id}"),
@@ -195,7 +210,7 @@ pub(crate) async fn of_train(
             .collect(),
     };
     let vehicles = &found.formation.vehicles;
-    show(&state, &signed_in, (&mut view, vehicles), (subject, link)).await
+    show(state, signed_in, (&mut view, vehicles), (subject, link)).await
 }
 
 /// A train by its name.
@@ -269,7 +284,8 @@ async fn show(
         cocks: CockState::ALL,
         positions: positions::lists(&answer.cars, &link),
         asking: Asking::new(answer, &link),
-        effects: decision.map(|decision| Findings::of(&answered, decision, &link)),
+        effects: decision
+            .map(|decision| Findings::of(&answered, decision, &link, (&state.zone, state.now()))),
         steps: steps(&link),
         further: Further::CHOICES
             .map(|(_, name, words)| (words, head::address(&link, &link.same(), name)))

@@ -4,6 +4,7 @@
 use super::decided::{VoidWords, entry_link, void};
 use super::follow::OpenChecks;
 use super::positions::label;
+use super::stored::applications;
 use super::verdicts::{mark, restrictions};
 use crate::address;
 use crate::failure::Failure;
@@ -285,13 +286,12 @@ fn stored(found: &[FoundStored], left: usize) -> (Vec<String>, usize) {
     (shown, more)
 }
 
-/// "Car 4104 =BS-CM1: 10 full applications; drain at =BS-QM2."
+/// "Car 4104 =BS-CM1: 10 full applications if it is still full; drain at =BS-QM2."
 fn reservoir(one: &FoundStored) -> String {
     let left = match (one.brakes, one.applications) {
         (0, _) => "feeds no brake".to_owned(),
         (_, None) => "applications not known".to_owned(),
-        (_, Some(1)) => "1 full application".to_owned(),
-        (_, Some(count)) => format!("{count} full applications"),
+        (_, Some(count)) => applications(count),
     };
     let PositionRef { car, position } = &one.at;
     let drain = |at: &PositionRef| {

@@ -4,7 +4,7 @@ use super::head::Head;
 use super::posed::Posed;
 use super::words::{SpotWords, functions, position};
 use crate::frame::Frame;
-use crate::page::decision::stored::applications;
+use crate::page::decision::stored;
 use crate::page::decision::verdicts::{mark, strongest};
 use crate::respond::{PageResult, page};
 use askama::Template;
@@ -229,9 +229,9 @@ fn charged_row(cars: &[TrainCar], reservoir: &ChargedReservoir, stored: &[Stored
 /// What its air still allows; where that is not known, which fact is lacking.
 fn until_drained(reservoir: &ChargedReservoir, stored: &[StoredIn]) -> String {
     let of_it = stored.iter().find(|one| one.at == reservoir.at);
-    let left = of_it.map(|one| (applications(one), one.applications.as_ref()));
+    let left = of_it.map(|one| (stored::left(one), one.applications.as_ref()));
     match left {
-        Some((Some(left), _)) => format!("; {left} until then, none with slide protection acting"),
+        Some((Some(left), _)) => format!("; until then {left}, none with slide protection acting"),
         Some((None, Some(Err(missing)))) => {
             format!("; how many applications until then: {missing}")
         }

@@ -96,7 +96,10 @@ fn form(car: &CarNumber, car_type: &CarType, (position, state): (&str, &str)) ->
         .ask(
             Field::one_of("state", "State", std::iter::once(choose).chain(states))
                 .with_value(state)
-                .hint("A cut-out is not one state: each takes away something else.")
+                .hint(
+                    "A cut-out is not one state: each takes away something else. What a position \
+                     cannot be in is refused.",
+                )
                 .required(),
         )
         .ask(Field::text("cause", "Why it was closed, or how it was found").required())
@@ -130,7 +133,7 @@ fn words(state: CutOutState) -> &'static str {
         CutOutState::ClosedVented => "closed, and what lies behind it emptied",
         CutOutState::ClosedTrapped => "closed, with air trapped behind it",
         CutOutState::SupplyCut => "supply cut, what lies behind it still charged",
-        CutOutState::ReleasedByHand => "spring-applied brake released by hand",
+        CutOutState::ReleasedByHand => "released by hand",
         CutOutState::ElectricallyOff => "switched off electrically",
         CutOutState::Bypassed => "bypassed",
         CutOutState::Failed => "failed: it delivers nothing",
