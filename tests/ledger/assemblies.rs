@@ -1,8 +1,6 @@
 //! Assemblies: what is inside a component goes with it, on cars and off them, to any depth.
 
-use domain::configuration::car::{Orientation, Vehicle};
 use domain::configuration::component::{ComponentRef, Condition};
-use domain::decision::shortcoming::{Fault, Shortcoming, incomplete, shortcomings};
 use domain::ledger::dossier::Fitment;
 use domain::ledger::fact::Fact;
 use domain::refusal::Refusal;
@@ -60,14 +58,6 @@ impl Fleet {
         };
         let life = self.register.life(component).await;
         life.fitments.iter().map(stay).collect()
-    }
-
-    /// What a verdict on a car by itself is told of what is fitted.
-    async fn shortcomings(&self, car: &str) -> Vec<Shortcoming> {
-        let mut view = self.register.store.view().await.unwrap();
-        let alone = Vehicle::Car(car.parse().unwrap(), Orientation::Forward);
-        let cars = view.formation(&[alone]).await.unwrap().unwrap();
-        shortcomings(&view.documents, &cars[0].told, &cars[0].filled)
     }
 }
 
@@ -280,49 +270,6 @@ async fn a_position_that_must_be_filled_keeps_the_assembly_off_cars(url: &str) {
     fleet.register.proves().await;
 }
 
-async fn a_verdict_knows_what_is_missing_in_an_assembly_and_what_was_found_unfit(url: &str) {
-    let mut fleet = Fleet::found(url).await;
-    let needs = domain::configuration::part::Vacancy::Forbidden;
-    let kind = domain::configuration::car_type::PositionKind::DistributorValve;
-    let inner = assemblies::inner("-K9", kind, &[tests::fleet::VALVE], needs);
-    fleet
-        .record("2029-01-02", assemblies::assembly("BP-39", vec![inner]))
-        .await;
-    let panel = tests::facts::component("BP-39", "1");
-    let receipt = Fact::ComponentReceived(tests::facts::receipt(&panel, "2020-01-01"));
-    fleet.record("2029-01-02", receipt).await;
-    let kind = domain::configuration::car_type::PositionKind::ControlPanel;
-    let place = tests::fleet::place(PANEL_PLACE, kind, &["BP-39"]);
-    let car_type = tests::fleet::car_type_with("E", &[], [place]);
-    fleet.record("2029-01-02", car_type).await;
-    let car = tests::facts::car("4101", "E", tests::fleet::DEPOT);
-    fleet.register.bring("2029-01-02T00:00Z", car).await;
-    let valve = fleet.components.valves[0].clone();
-    let put = fitted_at(&valve, &inside(&panel, "-K9"));
-    fleet.record("2029-02-01", put).await;
-    let on_car = fitted(&panel, &position("4101", PANEL_PLACE));
-    fleet.record("2029-02-02", on_car).await;
-    assert_eq!(fleet.shortcomings("4101").await, []);
-    let found = judged(&panel, Condition::BeyondSalvage);
-    fleet.record("2029-02-03", found).await;
-    let unfit = Shortcoming {
-        position: PANEL_PLACE.parse().unwrap(),
-        fault: Fault::Unfit(Condition::BeyondSalvage),
-    };
-    assert_eq!(fleet.shortcomings("4101").await, [unfit.clone()]);
-    fleet.record("2029-02-04", removed(&valve)).await;
-    let missing = Shortcoming {
-        position: format!("{PANEL_PLACE}-K9").parse().unwrap(),
-        fault: Fault::Missing,
-    };
-    let both = fleet.shortcomings("4101").await;
-    assert_eq!(both, [unfit, missing]);
-    let outer = PANEL_PLACE.parse().unwrap();
-    let beside = format!("{PANEL_PLACE}0").parse().unwrap();
-    let counted = incomplete([&outer, &beside].into_iter(), &both);
-    assert_eq!(counted, [outer], "it cannot be counted on");
-}
-
 async fn an_inner_component_is_in_one_place_like_any_other(url: &str) {
     let mut fleet = Fleet::found(url).await;
     let (valve, other) = (
@@ -419,7 +366,6 @@ each_database!(
     use_flows_through_the_panel_to_what_is_inside,
     a_panel_is_fitted_only_with_what_may_be_fitted_inside_it,
     a_position_that_must_be_filled_keeps_the_assembly_off_cars,
-    a_verdict_knows_what_is_missing_in_an_assembly_and_what_was_found_unfit,
     an_inner_component_is_in_one_place_like_any_other,
     what_is_scrapped_is_empty,
     what_belongs_inside_an_assembly_is_not_fitted_to_the_car,

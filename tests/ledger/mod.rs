@@ -30,4 +30,5 @@ mod modifications;
 mod permissions;
 mod plates;
 mod settings;
+mod shortcomings;
 mod visits;

@@ -6,7 +6,6 @@ use domain::decision::asked::AskedField;
 use domain::decision::forces::Forces;
 use domain::decision::{CommandedEffect, Decision, Holding, RuleSetAnswer, Supposed};
 use domain::isolation::Supply;
-use domain::isolation::effect::Availability;
 use domain::rule_set::verdict::{Imposed, Permission, Verdict};
 use domain::worked::{Missing, Step};
 use std::collections::BTreeMap;

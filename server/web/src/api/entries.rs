@@ -66,7 +66,7 @@ impl EntryRequest {
             Problem::bad_field("id", detail)
         })?;
         let effective_at: Instant = named_field("effective_at", &self.effective_at)?;
-        let fact = read_fact(self.fact)?;
+        let fact = read_fact(&self.fact)?;
         Ok(Command {
             id,
             effective_at,
@@ -78,11 +78,11 @@ impl EntryRequest {
 }
 
 /// A fact, of which every field that was sent is read.
-fn read_fact(sent: Value) -> Result<Fact, Problem> {
+fn read_fact(sent: &Value) -> Result<Fact, Problem> {
     let unreadable = |why| Problem::bad_field("fact", format!("fact: {why}"));
-    let fact = Fact::deserialize(&sent).map_err(unreadable)?;
+    let fact = Fact::deserialize(sent).map_err(unreadable)?;
     let read = serde_json::to_value(&fact).map_err(unreadable)?;
-    match unread_field(&sent, &read) {
+    match unread_field(sent, &read) {
         None => Ok(fact),
         Some(name) => {
             let detail = format!("fact: {name} is no field of this kind of fact");

@@ -2,7 +2,7 @@
 //! condition.
 
 use super::permitted::{Text, plausible_text};
-use super::{Agreed, baselines, fitments, locations, plates};
+use super::{Agreed, baselines, fitments, locations, plates, removals};
 use crate::configuration::certificate::Certificate;
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::configuration::location::{Kept, Sent};
@@ -335,17 +335,7 @@ pub(super) fn check_condition_after(
     let record = known(dossier, component)?;
     let to = (&removal.to, &removal.sent);
     locations::check_kept(dossier, (component, removal.condition), to, at)?;
-    if removal.condition == Condition::Serviceable && !removal.reason.leaves_serviceable() {
-        return Err(Refusal::Impossible {
-            field: "condition",
-            given: format!(
-                "{} for what came off as {}",
-                removal.condition, removal.reason
-            ),
-            allowed: "it is to be judged, or worse, until somebody judges it on evidence"
-                .to_owned(),
-        });
-    }
+    removals::check_reason(removal)?;
     let before = dossier.condition_before(component, at);
     let before = before.unwrap_or(record.condition);
     let allowed = match (before, removal.condition) {

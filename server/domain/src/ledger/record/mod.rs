@@ -20,6 +20,7 @@ mod permitted;
 mod plates;
 mod plausible;
 mod proposals;
+mod removals;
 mod settings;
 mod tests;
 mod visits;

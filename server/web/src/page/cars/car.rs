@@ -163,7 +163,7 @@ pub(crate) async fn car_page(
     let unknown = |item: &&DueOnCar| item.state == DueState::Unknown;
     Ok(CarPage {
         masses: car_type.as_deref().map_or_else(Vec::new, masses),
-        elsewhere: elsewhere(number, &positions, &fitted, &state.zone),
+        elsewhere: elsewhere((number, &state.zone), &positions, &fitted),
         due_unknown: facts.due.iter().filter(unknown).count(),
         due: due_next(&facts.due, &fitted),
         settings: SettingRow::all(number, (&asked, &set), (&speaks, &state.zone)),
@@ -317,10 +317,7 @@ fn positions(
     (fitted, facts): (&[Fitted], &Facts),
     zone: &Zone,
 ) -> (Option<CarSide>, Vec<PositionRow>) {
-    let at: HashMap<_, &Fitted> = fitted
-        .iter()
-        .map(|fitted| (&fitted.position, fitted))
-        .collect();
+    let at: HashMap<_, _> = fitted.iter().map(|one| (&one.position, one)).collect();
     let number = &car.car.number;
     let standings = CarPositions {
         car_type,
@@ -364,13 +361,12 @@ fn positions(
 
 /// What is fitted at none of the positions shown.
 fn elsewhere(
-    car: &CarNumber,
+    (car, zone): (&CarNumber, &Zone),
     shown: &[PositionRow],
     fitted: &[Fitted],
-    zone: &Zone,
 ) -> Vec<PositionRow> {
     let shown: HashSet<&PositionCode> = shown.iter().map(|row| &row.at.position).collect();
-    let known = |fitted: &&Fitted| shown.contains(&fitted.position);
+    let elsewhere = fitted.iter().filter(|one| !shown.contains(&one.position));
     let row = |fitted: &Fitted| PositionRow {
         at: PositionRef {
             car: car.clone(),
@@ -381,7 +377,7 @@ fn elsewhere(
         cut_out: None,
         due: None,
     };
-    fitted.iter().filter(|f| !known(f)).map(row).collect()
+    elsewhere.map(row).collect()
 }
 
 /// What may be recorded. On a held car a meter is still read; nothing else is done.

@@ -88,10 +88,12 @@ fn row_of(row: &PermittedRow, decision: &Decision) -> SpeedRow {
             (Ok(_), Err(_)) => true,
             (Err(_), _) => false,
         };
-        let [before, after] = pair.at_least;
+        // What stands before a speed that is only a lower bound.
+        let bound = |at_least| if at_least { "at least " } else { "" };
+        let [before_bound, after_bound] = pair.at_least.map(bound);
         (
-            words(&pair.before, before),
-            words(&pair.after, after),
+            words(before_bound, &pair.before),
+            words(after_bound, &pair.after),
             lower,
         )
     };
@@ -102,10 +104,9 @@ fn row_of(row: &PermittedRow, decision: &Decision) -> SpeedRow {
     }
 }
 
-fn words(found: &Result<Option<Speed>, Missing>, at_least: bool) -> String {
+fn words(bound: &str, found: &Result<Option<Speed>, Missing>) -> String {
     match found {
-        Ok(Some(speed)) if at_least => format!("at least {:.0}", speed.0),
-        Ok(Some(speed)) => format!("{:.0}", speed.0),
+        Ok(Some(speed)) => format!("{bound}{:.0}", speed.0),
         Ok(None) => "none".to_owned(),
         Err(_) => "?".to_owned(),
     }

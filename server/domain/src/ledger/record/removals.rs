@@ -1,0 +1,46 @@
+//! What a reason for a removal says of the component that came off.
+
+use crate::configuration::component::Condition;
+use crate::ledger::fact::Removal;
+use crate::refusal::Refusal;
+
+/// Refuses to call serviceable what came off for a reason that casts a doubt on it: it would go to
+/// the next car unseen.
+pub(super) fn check_reason(removal: &Removal) -> Result<(), Refusal> {
+    let Removal {
+        reason, condition, ..
+    } = removal;
+    if *condition != Condition::Serviceable || reason.leaves_serviceable() {
+        return Ok(());
+    }
+    Err(Refusal::Impossible {
+        field: "condition",
+        given: format!("{condition} for what came off as {reason}"),
+        allowed: "it is to be judged, or worse, until somebody judges it on evidence".to_owned(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::configuration::component::RemovalReason;
+    use crate::configuration::location::Sent;
+
+    #[test]
+    fn what_failed_is_not_serviceable_and_what_stood_in_the_way_may_be() {
+        let off = |reason, condition| Removal {
+            reason,
+            to: "Store North".parse().expect("a name"),
+            sent: Sent::default(),
+            condition,
+        };
+        for reason in RemovalReason::ALL {
+            let serviceable = check_reason(&off(*reason, Condition::Serviceable));
+            assert_eq!(serviceable.is_ok(), reason.leaves_serviceable(), "{reason}");
+            assert!(check_reason(&off(*reason, Condition::RemovedToBeJudged)).is_ok());
+        }
+        assert!(!RemovalReason::Failed.leaves_serviceable());
+        assert!(!RemovalReason::Suspected.leaves_serviceable());
+        assert!(RemovalReason::Access.leaves_serviceable());
+    }
+}
