@@ -58,7 +58,10 @@ struct CockRow {
     state: String,
 }
 
-/// Pipe at a side of the component.
+/// Pipe at a side of the component. A template of its own: as loops inside those of the page, it
+/// takes the compiler minutes.
+#[derive(Template)]
+#[template(path = "further/section.html")]
 struct SectionRow {
     side: String,
     air_stays: bool,
