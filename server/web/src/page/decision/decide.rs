@@ -74,24 +74,20 @@ impl Subject {
         query: &[(String, String)],
     ) -> Result<Self, Failure> {
         let id: TrainId = train.parse()?;
-        let read = Self::of_train(state, &id, query).await;
-        read.map_err(|failure| failure.of_train(&id))
-    }
-
-    async fn of_train(
-        state: &WebState,
-        id: &TrainId,
-        query: &[(String, String)],
-    ) -> Result<Self, Failure> {
-        let link = QuestionLink::read(address::decide(id), query)?;
+        let back = |failure: Failure| failure.of_train(&id);
+        let link =
+            QuestionLink::read(address::decide(&id), query).map_err(|why| back(why.into()))?;
         if link.standing() == Standing::WhatIf || link.form == Form::Sent {
             let expected = "nothing supposed: a decision is taken about the train as it stands";
-            return Err(Unreadable::new("supposition", &link.same(), expected).into());
+            return Err(back(
+                Unreadable::new("supposition", &link.same(), expected).into(),
+            ));
         }
         let mut view = state.store.view().await?;
-        let train = of_train_named(&mut view, id).await?;
+        let train = of_train_named(&mut view, &id).await?;
         let day = state.today();
-        let answered = answered(&mut view, &train.formation.vehicles, &link, day).await?;
+        let answered = answered(&mut view, &train.formation.vehicles, &link, day).await;
+        let answered = answered.map_err(back)?;
         let sets = rule_sets(&view.documents, day);
         let found = sets.into_iter().filter_map(|rules| {
             let found = answered.answer.found(&rules.name).ok()?;

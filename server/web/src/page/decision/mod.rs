@@ -179,26 +179,20 @@ pub(crate) async fn of_train(
     Query(query): Pairs,
 ) -> PageResult {
     let id: TrainId = train.parse()?;
-    let shown = show_train(&state, &signed_in, &id, &query).await;
-    shown.map_err(|failure| failure.of_train(&id))
-}
-
-async fn show_train(
-    state: &WebState,
-    signed_in: &SignedIn,
-    id: &TrainId,
-    query: &[(String, String)],
-) -> PageResult {
-    let link = QuestionLink::read(address::train(id), query)?;
+    // Not a future around this one: what a handler waits for costs the compiler its square.
+    let back = |failure: Failure| failure.of_train(&id);
+    let link = QuestionLink::read(address::train(&id), &query).map_err(|why| back(why.into()))?;
     if link.form == Form::Sent {
         return Ok(Redirect::to(&link.same()).into_response());
     }
     if let Some(formation) = link.formation() {
         let expected = "nothing: a train has its own formation";
-        return Err(Unreadable::new("formation", formation, expected).into());
+        return Err(back(
+            Unreadable::new("formation", formation, expected).into(),
+        ));
     }
     let mut view = state.store.view().await?;
-    let found = of_train_named(&mut view, id).await?;
+    let found = of_train_named(&mut view, &id).await?;
     let later = view.formed_later(&found).await?;
     let subject = Subject {
         title: format!("Train {id}"),
@@ -210,7 +204,8 @@ async fn show_train(
             .collect(),
     };
     let vehicles = &found.formation.vehicles;
-    show(state, signed_in, (&mut view, vehicles), (subject, link)).await
+    let shown = show(&state, &signed_in, (&mut view, vehicles), (subject, link)).await;
+    shown.map_err(|failure| failure.of_train(&id))
 }
 
 /// A train by its name.
