@@ -113,8 +113,10 @@ impl InputError {
             // The refusal says what it is about.
             other => return Self::at(location, "", told(other)),
         };
-        let tells = match refusal {
-            Refusal::Unknown { .. } => Tells::Expected,
+        let tells = match (refusal, other) {
+            (Refusal::Unknown { .. }, _) | (Refusal::AlreadyDefined { .. }, Some(_)) => {
+                Tells::Expected
+            }
             _ => Tells::Refused,
         };
         let field = refusal.field();
