@@ -153,7 +153,12 @@ pub fn fitted_at_until_as(
 
 fn removal(condition: Condition) -> Removal {
     Removal {
-        reason: RemovalReason::Due,
+        // What comes off for its work is not serviceable.
+        reason: if condition == Condition::Serviceable {
+            RemovalReason::Access
+        } else {
+            RemovalReason::Due
+        },
         to: "Workshop".parse().expect("a location"),
         sent: Sent::default(),
         condition,
