@@ -89,8 +89,7 @@ pub enum NotFound {
 /// The cars of some formations, by number.
 struct Cars {
     records: HashMap<CarNumber, (CarRecord, Option<Seq>)>,
-    filled: HashMap<CarNumber, BTreeSet<PositionCode>>,
-    told: HashMap<CarNumber, Vec<FittedTold>>,
+    on_cars: HashMap<CarNumber, OnCar>,
     isolations: Vec<(IsolationRecord, Vec<ConfirmedCheck>)>,
 }
 
@@ -107,10 +106,11 @@ impl Cars {
             let on_car = self.isolations.iter();
             let on_car = on_car.filter(|(isolation, _)| isolation.cut_out.at.car == place.car);
             let (isolations, confirmed): (Vec<_>, Vec<_>) = on_car.cloned().unzip();
+            let on_car = self.on_cars.get(&place.car);
             cars.push(CarInTrain {
                 record: record.clone(),
-                filled: self.filled.get(&place.car).cloned().unwrap_or_default(),
-                told: self.told.get(&place.car).cloned().unwrap_or_default(),
+                filled: on_car.map_or_else(BTreeSet::new, |on_car| on_car.filled.clone()),
+                told: on_car.map_or_else(Vec::new, |on_car| on_car.told.clone()),
                 isolations,
                 confirmed: confirmed.concat(),
                 restored_by: *restored_by,
@@ -149,16 +149,11 @@ row!(Restored {
 /// The column of [`Restored`].
 const RESTORED: &str = ", (select max(isolation.ended_by) from isolation where isolation.car_id = car.id) as restored_by";
 
-row!(FilledRow {
+row!(OnCarRow {
     car: String,
-    positions: String
-});
-
-row!(ToldRow {
-    car: String,
-    position: String,
-    part: String,
-    condition: String,
+    positions: String,
+    part: Option<String>,
+    condition: Option<String>,
 });
 
 impl View {
@@ -209,7 +204,7 @@ impl View {
         Ok(formations.pop().unwrap_or_else(|| Ok(Vec::new())))
     }
 
-    /// The same for several formations, in their order: five statements for all together.
+    /// The same for several formations, in their order: four statements for all together.
     pub async fn formations(
         &mut self,
         wanted: &[&[Vehicle]],
@@ -219,7 +214,7 @@ impl View {
     }
 }
 
-/// The cars of several formations, in their order: five statements for all together.
+/// The cars of several formations, in their order: four statements for all together.
 pub(crate) async fn formations(
     tx: &mut Tx,
     documents: &Documents,
@@ -247,9 +242,8 @@ pub(crate) async fn formations(
         .collect();
     let needy = types.into_iter().map(|name| documents.needy_places(name));
     let cars = Cars {
-        told: told(tx, &numbers, &needy.flatten().collect()).await?,
+        on_cars: on_cars(tx, &numbers, &needy.flatten().collect()).await?,
         records,
-        filled: filled(tx, &numbers).await?,
         isolations: in_force_on(tx, &numbers).await?,
     };
     let formations = places
@@ -322,39 +316,28 @@ async fn cars_of(
     Ok(records)
 }
 
-/// The positions that hold a component. Their codes come with a space between: one row a car
-/// is read in a third of the time of one a position.
-async fn filled(
+/// What is on a car: the positions that hold a component, and what is told of some of them.
+#[derive(Default)]
+struct OnCar {
+    filled: BTreeSet<PositionCode>,
+    told: Vec<FittedTold>,
+}
+
+/// What is on cars. The codes of filled positions come with a space between: one row a car is read
+/// in a third of the time of one a position. What is told is of components at the places given,
+/// and of all that are not serviceable, of which a register has few. One statement.
+async fn on_cars(
     tx: &mut Tx,
     numbers: &[CarNumber],
-) -> Result<HashMap<CarNumber, BTreeSet<PositionCode>>, StoreError> {
-    let rows: Vec<FilledRow> = on!(tx, conn => {
-        let mut query = QueryBuilder::new("select car.number as car, string_agg(fitment.position, ' ') as positions from car join fitment on fitment.car_id = car.id where fitment.until_at is null and fitment.known_until is null and car.number in (");
+    places: &BTreeSet<PositionCode>,
+) -> Result<HashMap<CarNumber, OnCar>, StoreError> {
+    let rows: Vec<OnCarRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select car.number as car, string_agg(fitment.position, ' ') as positions, cast(null as TEXT) as part, cast(null as TEXT) as condition from car join fitment on fitment.car_id = car.id where fitment.until_at is null and fitment.known_until is null and car.number in (");
         let mut list = query.separated(", ");
         for number in numbers {
             list.push_bind(number.as_str());
         }
-        query.push(") group by car.number");
-        query.build_query_as().fetch_all(conn).await
-    })?;
-    let mut filled = HashMap::new();
-    for row in rows {
-        let positions: Result<BTreeSet<PositionCode>, sqlx::Error> =
-            row.positions.split(' ').map(parsed).collect();
-        filled.insert(parsed(&row.car)?, positions?);
-    }
-    Ok(filled)
-}
-
-/// What is known of components on cars: of those at the places given, and of all that are not
-/// serviceable, of which a register has few.
-async fn told(
-    tx: &mut Tx,
-    numbers: &[CarNumber],
-    places: &BTreeSet<PositionCode>,
-) -> Result<HashMap<CarNumber, Vec<FittedTold>>, StoreError> {
-    let rows: Vec<ToldRow> = on!(tx, conn => {
-        let mut query = QueryBuilder::new("select car.number as car, fitment.position, component.part, component.condition from car cross join fitment cross join component where car.number in (");
+        query.push(") group by car.number union all select car.number, fitment.position, component.part, component.condition from car cross join fitment cross join component where car.number in (");
         let mut list = query.separated(", ");
         for number in numbers {
             list.push_bind(number.as_str());
@@ -373,14 +356,19 @@ async fn told(
         query.push(") order by 1, 2");
         query.build_query_as().fetch_all(conn).await
     })?;
-    let mut told: HashMap<CarNumber, Vec<FittedTold>> = HashMap::new();
+    let mut on_cars: HashMap<CarNumber, OnCar> = HashMap::new();
     for row in rows {
-        let of_car = told.entry(parsed(&row.car)?).or_default();
-        of_car.push(FittedTold {
-            position: parsed(&row.position)?,
-            part: parsed(&row.part)?,
-            condition: parsed(&row.condition)?,
-        });
+        let on_car = on_cars.entry(parsed(&row.car)?).or_default();
+        if let (Some(part), Some(condition)) = (&row.part, &row.condition) {
+            on_car.told.push(FittedTold {
+                position: parsed(&row.positions)?,
+                part: parsed(part)?,
+                condition: parsed(condition)?,
+            });
+        } else {
+            let filled: Result<_, sqlx::Error> = row.positions.split(' ').map(parsed).collect();
+            on_car.filled = filled?;
+        }
     }
-    Ok(told)
+    Ok(on_cars)
 }
