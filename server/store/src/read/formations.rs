@@ -236,13 +236,9 @@ pub(crate) async fn formations(
             .collect());
     }
     let records = cars_of(tx, &numbers).await?;
-    let types: BTreeSet<&CarTypeName> = records
-        .values()
-        .map(|(record, _)| &record.car.car_type)
-        .collect();
-    let needy = types.into_iter().map(|name| documents.needy_places(name));
+    let places_told = needy_places(documents, &records);
     let cars = Cars {
-        on_cars: on_cars(tx, &numbers, &needy.flatten().collect()).await?,
+        on_cars: on_cars(tx, &numbers, &places_told).await?,
         records,
         isolations: in_force_on(tx, &numbers).await?,
     };
@@ -250,6 +246,17 @@ pub(crate) async fn formations(
         .into_iter()
         .map(|found| found.and_then(|p| cars.place(p)));
     Ok(formations.collect())
+}
+
+/// The places on cars where an assembly may stand that does not go on a car without what is inside.
+fn needy_places(
+    documents: &Documents,
+    records: &HashMap<CarNumber, (CarRecord, Option<Seq>)>,
+) -> BTreeSet<PositionCode> {
+    let types = records.values().map(|(record, _)| &record.car.car_type);
+    let types: BTreeSet<&CarTypeName> = types.collect();
+    let needy = types.into_iter().map(|name| documents.needy_places(name));
+    needy.flatten().collect()
 }
 
 async fn units_of(
