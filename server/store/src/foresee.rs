@@ -14,6 +14,8 @@ use domain::ledger::dossier::Dossier;
 use domain::ledger::entry::Seq;
 use domain::people::Actor;
 use domain::time::{Day, Instant};
+use futures_util::FutureExt;
+use futures_util::future::BoxFuture;
 use sqlx::QueryBuilder;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
@@ -77,8 +79,18 @@ impl Foreseen {
 
 impl Store {
     /// What a command would change, or why it would be refused. Nothing is recorded, and a refusal
-    /// is no refused attempt. Holds the ledger as long as recording does.
-    pub async fn foresee(
+    /// is no refused attempt. Holds the ledger as long as recording does. Boxed: a write is deep,
+    /// and the compiler would go through it again for each handler that waits for one.
+    pub fn foresee<'s>(
+        &'s self,
+        actor: &'s Actor,
+        command: Command,
+        now: Instant,
+    ) -> BoxFuture<'s, Result<Foresight, StoreError>> {
+        self.foresee_here(actor, command, now).boxed()
+    }
+
+    async fn foresee_here(
         &self,
         actor: &Actor,
         command: Command,

@@ -16,6 +16,7 @@ use domain::ledger::dossier::{CarRecord, Documents, IsolationRecord, Membership}
 use domain::ledger::entry::Seq;
 use domain::time::Day;
 use domain::worked::Missing;
+use futures_util::FutureExt;
 use sqlx::QueryBuilder;
 use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
@@ -89,7 +90,7 @@ pub enum NotFound {
 /// The cars of some formations, by number.
 struct Cars {
     records: HashMap<CarNumber, (CarRecord, Option<Seq>)>,
-    on_cars: HashMap<CarNumber, OnCar>,
+    carrying: HashMap<CarNumber, OnCar>,
     isolations: Vec<(IsolationRecord, Vec<ConfirmedCheck>)>,
 }
 
@@ -106,7 +107,7 @@ impl Cars {
             let on_car = self.isolations.iter();
             let on_car = on_car.filter(|(isolation, _)| isolation.cut_out.at.car == place.car);
             let (isolations, confirmed): (Vec<_>, Vec<_>) = on_car.cloned().unzip();
-            let on_car = self.on_cars.get(&place.car);
+            let on_car = self.carrying.get(&place.car);
             cars.push(CarInTrain {
                 record: record.clone(),
                 filled: on_car.map_or_else(BTreeSet::new, |on_car| on_car.filled.clone()),
@@ -210,7 +211,8 @@ impl View {
         wanted: &[&[Vehicle]],
     ) -> Result<Vec<Result<Vec<CarInTrain>, NotFound>>, StoreError> {
         let documents = Arc::clone(&self.documents);
-        formations(&mut self.tx, &documents, wanted).await
+        // Boxed, as many handlers wait for it: the compiler goes through it once.
+        formations(&mut self.tx, &documents, wanted).boxed().await
     }
 }
 
@@ -238,7 +240,7 @@ pub(crate) async fn formations(
     let records = cars_of(tx, &numbers).await?;
     let places_told = needy_places(documents, &records);
     let cars = Cars {
-        on_cars: on_cars(tx, &numbers, &places_told).await?,
+        carrying: on_cars(tx, &numbers, &places_told).await?,
         records,
         isolations: in_force_on(tx, &numbers).await?,
     };
