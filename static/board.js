@@ -11,6 +11,7 @@ const GATHER_MS = 150; // changes that come together are shown together
 
 const warning = document.getElementById("stale");
 let shown = Number(document.getElementById("live").dataset.change);
+let day = document.getElementById("live").dataset.day;
 let wanted = shown;
 let source = null;
 let silence = 0;
@@ -39,8 +40,10 @@ function listen() {
   source.onmessage = (event) => {
     clearTimeout(silence);
     silence = setTimeout(() => lost("No word from the server"), SILENCE_MS);
-    wanted = Math.max(wanted, JSON.parse(event.data).last_change);
-    if (wanted > shown || !warning.hidden) refresh();
+    const told = JSON.parse(event.data);
+    wanted = Math.max(wanted, told.last_change);
+    // Rule sets come into force at midnight, without an entry.
+    if (wanted > shown || told.today !== day || !warning.hidden) refresh();
     else certain();
   };
   source.onerror = () => {
@@ -80,6 +83,7 @@ async function renew() {
       document.getElementById("as-at").textContent = page.getElementById("as-at").textContent;
     }
     shown = Number(next.dataset.change);
+    day = next.dataset.day;
   } catch {
     fetching = false;
     lost("The board cannot be fetched");

@@ -113,6 +113,24 @@ fn a_row_that_stands_twice_names_the_other() {
 }
 
 #[test]
+fn serial_numbers_that_differ_too_little_are_named_and_kept_as_they_are() {
+    let place = Place::fresh();
+    let [parts, (components, rows)] = GOOD;
+    let rows = format!("{rows}C-7,12001,serviceable,Marrowby store,2024-01-01\n");
+    place.input("fleet", &[parts, (components, &rows)]);
+    let dry = place.run_on_database(&["import", "fleet", "--dry-run"]);
+    for brought in [dry, place.run_on_database(&["import", "fleet"])] {
+        assert_eq!(brought.code, Some(0), "{brought:?}");
+        let named = "case, blanks or hyphens";
+        assert!(brought.out.contains(named), "{brought:?}");
+        for serial in ["12-001", "12001"] {
+            assert!(brought.out.contains(serial), "{brought:?}");
+        }
+    }
+    assert_eq!(entries(&place), "4");
+}
+
+#[test]
 fn a_folder_without_tables_is_an_error() {
     let place = Place::fresh();
     place.input("fleet", &[]);

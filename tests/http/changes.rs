@@ -43,13 +43,18 @@ impl Events {
 
     /// The last change that the next event tells of; none at the end of the stream.
     async fn next(&mut self) -> Option<i64> {
+        self.told().await?["last_change"].as_i64()
+    }
+
+    /// What the next event tells; none at the end of the stream.
+    async fn told(&mut self) -> Option<Value> {
         loop {
             if let Some((event, rest)) = self.read.split_once("\n\n") {
                 let data = event.lines().find_map(|line| line.strip_prefix("data: "));
                 let told = data.map(|data| serde_json::from_str::<Value>(data).unwrap());
                 self.read = String::from(rest);
-                if let Some(told) = told {
-                    return told["last_change"].as_i64();
+                if told.is_some() {
+                    return told;
                 }
                 continue;
             }
@@ -109,6 +114,19 @@ async fn whoever_waits_at_any_server_is_told_within_a_second(url: &str) {
     other.close().await;
 }
 
+async fn the_day_is_told_since_rule_sets_come_into_force_at_midnight(url: &str) {
+    let served = Served::with_trains(url).await;
+    let mut events = Events::open(&served.visitor()).await;
+    let first = events.told().await.expect("what is so now");
+    let board = served.visitor().get("/isolations").await;
+    let shown = board.attribute("#live", "data-day").map(str::to_owned);
+    assert_eq!(first["today"].as_str(), shown.as_deref());
+    served.pass(24 * 60 * 60);
+    let second = events.told().await.expect("a word every few seconds");
+    assert_eq!(second["last_change"], first["last_change"]);
+    assert!(first["today"].as_str() < second["today"].as_str());
+}
+
 async fn only_what_can_change_what_is_said_about_trains_is_told(url: &str) {
     let served = Served::with_fleet(url).await;
     let before = last_change(&served.store).await;
@@ -142,5 +160,6 @@ async fn streams_end_when_the_server_is_to_stop(url: &str) {
 each_database!(
     whoever_waits_at_any_server_is_told_within_a_second,
     only_what_can_change_what_is_said_about_trains_is_told,
+    the_day_is_told_since_rule_sets_come_into_force_at_midnight,
     streams_end_when_the_server_is_to_stop,
 );

@@ -49,6 +49,30 @@ async fn serial_numbers_are_found_by_how_they_begin(url: &str) {
     assert!(none.text("main").contains("O and 0"));
 }
 
+async fn a_component_that_may_have_come_in_twice_says_so(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let twice = ["AB-12", "ab12"].map(|serial| {
+        let receipt = json!({"component_received": {
+            "component": {"part": "DV/210", "serial": serial},
+            "condition": "serviceable", "location": "Store North",
+        }});
+        ("2024-01-01T08:00:00Z".to_owned(), receipt)
+    });
+    served.import(twice.to_vec()).await;
+    let visitor = served.visitor();
+    let page = visitor.get("/components/DV%2F210/AB-12").await;
+    let said = page.text("p.caution");
+    assert!(said.starts_with("May be in the register twice."), "{said}");
+    let other = page.attribute("p.caution a", "href");
+    assert_eq!(other, Some("/components/DV%2F210/ab12"));
+    let told = visitor.get("/api/v1/components/DV%2F210/ab12").await;
+    assert_eq!(
+        told.json()["alike"],
+        json!([{"part": "DV/210", "serial": "AB-12"}])
+    );
+    assert_eq!(visitor.get(STORED).await.count("p.caution"), 0);
+}
+
 async fn the_use_of_a_component_is_told_with_its_steps(url: &str) {
     let served = Served::with_fleet(url).await;
     let page = served.visitor().get(FIRST_VALVE).await;
@@ -337,6 +361,7 @@ each_database!(
     a_component_is_received_with_what_its_papers_say_and_nothing_is_made_up,
     what_is_at_a_location_comes_in_pages_each_once,
     serial_numbers_are_found_by_how_they_begin,
+    a_component_that_may_have_come_in_twice_says_so,
     the_use_of_a_component_is_told_with_its_steps,
     use_that_cannot_be_told_is_not_nought_and_says_why,
     due_work_shows_each_limit_and_which_sets_the_date,

@@ -2,6 +2,8 @@
 
 use domain::people::Role;
 use tests::each_database;
+use tests::page::Page;
+use tests::visitor::Visitor;
 
 use super::approvals::second;
 use super::sample::Served;
@@ -46,25 +48,9 @@ async fn a_new_revision_is_proposed_compared_and_in_force_once_another_approved(
         list.count("tbody tr")
     );
 
-    // Whoever approves sees the rules in words, beside those that they follow: on the card, and
-    // at length.
-    let (_, old) = first.rsplit_once('/').unwrap();
-    let card = waiting.text("section.panel");
-    assert!(card.contains(&format!("Different from revision {old}")));
-    assert!(!card.contains('{'), "no rule as in a file: {card}");
-    let changed = waiting.texts("section.panel table.long tbody th");
-    assert!(
-        changed.contains(&"Another title".to_owned()) && changed.contains(&titles[0]),
-        "{changed:?}"
-    );
-    let looked_at = waiting.attribute("a[href$='/rule-set']", "href").unwrap();
-    let looked_at = engineer.get(looked_at).await;
-    assert!(looked_at.text(".caution").contains("not in force"));
-    let changed = looked_at.texts("table.long tbody th");
-    assert!(
-        changed.contains(&"Another title".to_owned()) && changed.contains(&titles[0]),
-        "{changed:?}"
-    );
+    let (base, old) = first.rsplit_once('/').unwrap();
+    let titles = (titles[0].as_str(), "Another title");
+    whoever_approves_sees_the_rules_beside_those_before(&engineer, &waiting, (old, titles)).await;
 
     let other = second(&served).await;
     let approve = other
@@ -72,18 +58,35 @@ async fn a_new_revision_is_proposed_compared_and_in_force_once_another_approved(
         .await
         .form("form:has(input[value=approved])");
     assert_eq!(other.submit(&approve).await.status(), 200);
-    let (base, old) = first.rsplit_once('/').unwrap();
     let list = other.get(LIST).await.text("tbody");
     assert!(list.contains("replaced by revision Z"), "{list}");
     let page = other.get(&format!("{base}/Z?against={old}")).await;
     assert!(page.text("main").contains("in force, issued by"));
-    let different = page.texts("table.long tbody th");
-    assert!(
-        different.contains(&"Another title".to_owned()) && different.contains(&titles[0]),
-        "{different:?}"
-    );
+    names_both(&page.texts("table.long tbody th"), titles);
     let same = other.get(&format!("{base}/{old}?against={old}")).await;
     assert!(same.text("main").contains("Nothing: both say the same"));
+}
+
+/// In words, on the card and at length.
+async fn whoever_approves_sees_the_rules_beside_those_before(
+    engineer: &Visitor,
+    waiting: &Page,
+    (old, titles): (&str, (&str, &str)),
+) {
+    let card = waiting.text("section.panel");
+    assert!(card.contains(&format!("Different from revision {old}")));
+    assert!(!card.contains('{'), "no rule as in a file: {card}");
+    names_both(&waiting.texts("section.panel table.long tbody th"), titles);
+    let looked_at = waiting.attribute("a[href$='/rule-set']", "href").unwrap();
+    let looked_at = engineer.get(looked_at).await;
+    assert!(looked_at.text(".caution").contains("not in force"));
+    names_both(&looked_at.texts("table.long tbody th"), titles);
+}
+
+fn names_both(rows: &[String], (before, after): (&str, &str)) {
+    for title in [before, after] {
+        assert!(rows.iter().any(|row| row == title), "{title}: {rows:?}");
+    }
 }
 
 async fn a_new_rule_set_is_proposed_on_a_page(url: &str) {

@@ -153,6 +153,40 @@ fn the_dead_section_names_where_it_is_drained_and_proved() {
 }
 
 #[test]
+fn a_reservoir_is_not_emptied_through_a_valve_that_holds_pressure_back() {
+    let drained_by = |valve: &str| {
+        let text = format!(
+            "
+            bogies 1
+            mass 20000
+            =G1 source always kind=compressor
+            =A1 source service+emergency kind=brake_controller
+            =Q1 cock
+            =R1 reservoir
+            =V1 pass kind={valve}
+            =T2 pass kind=drain_cock
+            =T1 pass kind=hose
+            =G1 > =Q1 main_air
+            =Q1 > =R1 main_air
+            =R1 > =V1 main_air
+            =V1 > =T2 main_air
+            =R1 > =T1 main_air
+            =T1 > =R1 main_air
+        "
+        );
+        let unit = train(&[(&compiled(&car_type("T", &text)), Orientation::Forward)]);
+        let found = to_close(&unit, 0, "=T1");
+        let charged = found.sets.iter().flat_map(|set| &set.charged);
+        let mut reservoirs = charged.chain(&found.to_empty);
+        reservoirs.next().map(|reservoir| names(&reservoir.drains))
+    };
+    assert_eq!(drained_by("filter"), Some(vec!["1 =T2".to_owned()]));
+    for valve in ["overflow_valve", "reducing_valve"] {
+        assert_eq!(drained_by(valve), Some(Vec::new()), "{valve}");
+    }
+}
+
+#[test]
 fn where_no_set_is_enough_the_reservoirs_are_named() {
     let text = "
         bogies 1

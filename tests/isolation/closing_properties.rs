@@ -106,23 +106,26 @@ impl Pipes {
         }
     }
 
-    /// Whether a drain cock hangs on a reservoir, with nothing between but pipe.
+    /// Whether a drain cock hangs on a reservoir, with nothing between but pipe and what passes at
+    /// any pressure.
     fn is_drained(&self, reservoir: &At) -> bool {
         let mut joined = BTreeSet::from([reservoir.clone()]);
         loop {
             let mut next = joined.clone();
-            for (from, to, ..) in self.ways.iter().filter(|(from, ..)| joined.contains(from)) {
-                let plain = match self.behaviours.get(to) {
-                    None => true,
-                    Some((Behaviour::Pass, kind)) => *kind != PositionKind::CheckValve,
-                    Some(_) => false,
+            for (_, to, ..) in self.ways.iter().filter(|(from, ..)| joined.contains(from)) {
+                let Some((behaviour, kind)) = self.behaviours.get(to) else {
+                    next.insert(to.clone());
+                    continue;
                 };
-                let is_drain =
-                    |at: &At| matches!(self.behaviours.get(at), Some((_, PositionKind::DrainCock)));
-                if plain && is_drain(to) {
+                let free = [
+                    PositionKind::Hose,
+                    PositionKind::Filter,
+                    PositionKind::DumpValve,
+                ];
+                if *kind == PositionKind::DrainCock {
                     return true;
                 }
-                if plain && !is_drain(from) {
+                if matches!(behaviour, Behaviour::Pass) && free.contains(kind) {
                     next.insert(to.clone());
                 }
             }

@@ -225,7 +225,7 @@ mod tests {
             "total": 2,
             "errors": [{
                 "file": "cars.csv", "row": 7, "column": "part",
-                "value": "x", "expected": "a part number",
+                "value": "x", "expected": "a part number", "tells": "expected",
             }],
             "not_shown": [{ "file": "cars.csv", "errors": 1 }],
             "not_looked_at": [],

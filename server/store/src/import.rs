@@ -5,9 +5,11 @@ use crate::connect::Tx;
 use crate::dossier::{self, Known};
 use crate::error::StoreError;
 use crate::ledger::{self, Head};
+use crate::read::alike::alike;
 use crate::record::Store;
 use crate::settle;
 use crate::sizes::Sizes;
+use domain::configuration::component::ComponentRef;
 use domain::ledger::command::Command;
 use domain::ledger::dossier::Documents;
 use domain::ledger::entry::Seq;
@@ -35,6 +37,11 @@ pub trait ImportWatch<Tag> {
     }
     /// How far it has come. An answer of [`Go::Stop`] leaves everything as it was.
     fn progress(&mut self, progress: ImportProgress) -> Go;
+    /// All was read and nothing refused. These components would then be in the register with
+    /// serial numbers that differ only in case, blanks and hyphens within their part.
+    fn alike(&mut self, alike: Vec<ComponentRef>) {
+        drop(alike);
+    }
     /// All was read and nothing refused: shall it be kept?
     fn keep(&mut self) -> bool;
 }
@@ -142,6 +149,9 @@ impl Store {
                 tx.rollback().await?;
                 return Ok(Imported::LeftAsItWas(run.progress));
             }
+        }
+        if run.progress.refused == 0 {
+            watch.alike(alike(&mut tx).await?);
         }
         if run.progress.refused != 0 || !watch.keep() {
             tx.rollback().await?;

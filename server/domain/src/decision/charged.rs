@@ -2,11 +2,12 @@
 //! is read. What is stored there is counted from the least pressure that its pipe was kept at; how
 //! much of it has leaked away since, only a reading tells.
 
-use crate::circuit::compiled::{CompiledLine, Role};
+use crate::circuit::compiled::CompiledLine;
 use crate::circuit::sets::{Impairments, Media};
 use crate::circuit::state::{Impairment, TrainState};
 use crate::configuration::car_type::PositionKind;
 use crate::isolation::CutOutState;
+use crate::isolation::closing::{is_cock, is_plain_pipe};
 
 /// Where the pressure of a reservoir is read: the test points and gauges that hang on it with
 /// nothing between but plain pipe. Linear in lines.
@@ -18,7 +19,9 @@ pub(super) fn read_at(state: &TrainState<'_>, reservoir: usize) -> Vec<usize> {
     };
     // Nothing flows on from what shows pressure; a closed place or a check valve parts pressures.
     let on = |line: &CompiledLine| {
-        train.roles()[line.to] == Role::Pass && !state.is_blocked(line.to) && !shows(line.from)
+        let to = line.to;
+        let joined = shows(to) || is_plain_pipe(train, to) || is_cock(train, to);
+        joined && !state.is_blocked(to) && !shows(line.from)
     };
     let reached = reached(state, reservoir, Media::AIR, on);
     reached.into_iter().filter(|node| shows(*node)).collect()

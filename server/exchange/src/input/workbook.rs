@@ -153,6 +153,15 @@ fn date_text(moment: ExcelDateTime) -> Option<String> {
     (moment.is_datetime() && whole).then(|| format!("{year:04}-{month:02}-{day:02}"))
 }
 
+/// A date with its time of day, as the sheet shows it; a duration as its number of days.
+fn moment_text(moment: ExcelDateTime) -> String {
+    if !moment.is_datetime() {
+        return number_text(moment.as_f64());
+    }
+    let (year, month, day, hour, minute, second, _) = moment.to_ymd_hms_milli();
+    format!("{year:04}-{month:02}-{day:02} {hour:02}:{minute:02}:{second:02}")
+}
+
 /// A value as a person would type it.
 fn shown(value: &DataRef<'_>) -> String {
     match value {
@@ -163,7 +172,7 @@ fn shown(value: &DataRef<'_>) -> String {
         }
         DataRef::SharedString(text) => (*text).to_owned(),
         DataRef::Bool(truth) => truth.to_string(),
-        DataRef::DateTime(moment) => number_text(moment.as_f64()),
+        DataRef::DateTime(moment) => moment_text(*moment),
         DataRef::Error(error) => error.to_string(),
         DataRef::Empty => String::new(),
     }

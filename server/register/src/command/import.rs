@@ -5,6 +5,7 @@ use crate::command::Scratch;
 use crate::options;
 use crate::progress::{self, Progress};
 use anyhow::{Context, Result};
+use domain::configuration::component::ComponentRef;
 use domain::ledger::command::Command;
 use domain::ledger::entry::Seq;
 use domain::ledger::record::founder;
@@ -67,6 +68,8 @@ pub(crate) struct Outcome {
     pub(crate) imported: Imported,
     /// All errors of the input.
     pub(crate) report: Report,
+    /// Components whose serial numbers differ too little to be told apart, side by side.
+    pub(crate) alike: Vec<ComponentRef>,
 }
 
 /// Reads an input and records it.
@@ -85,6 +88,7 @@ pub(crate) async fn import(
             return Ok(Outcome {
                 imported,
                 report: report.into_inner(),
+                alike: Vec::new(),
             });
         }
     };
@@ -102,6 +106,7 @@ pub(crate) async fn import(
     let mut watch = Watch {
         report: &report,
         rows: Rows::default(),
+        alike: Vec::new(),
         keep,
         stop,
         progress: Progress::of(if keep == Keep::Never {
@@ -120,9 +125,10 @@ pub(crate) async fn import(
                 path.display()
             )
         })?;
-    drop(watch);
+    let alike = watch.alike;
     Ok(Outcome {
         imported,
+        alike,
         report: report.into_inner(),
     })
 }
@@ -177,6 +183,7 @@ impl Rows {
 struct Watch<'a> {
     report: &'a RefCell<Report>,
     rows: Rows,
+    alike: Vec<ComponentRef>,
     keep: Keep,
     stop: &'a Arc<AtomicBool>,
     progress: Progress,
@@ -211,13 +218,21 @@ impl ImportWatch<Refers> for Watch<'_> {
         }
     }
 
+    fn alike(&mut self, alike: Vec<ComponentRef>) {
+        self.alike = alike;
+    }
+
     fn keep(&mut self) -> bool {
         self.keep == Keep::IfFaultless && self.report.borrow().is_empty()
     }
 }
 
 fn say(outcome: &Outcome, keep: Keep) -> ExitCode {
-    let Outcome { imported, report } = outcome;
+    let Outcome {
+        imported,
+        report,
+        alike,
+    } = outcome;
     if !report.is_empty() {
         eprint!("{report}");
         let total = report.total();
@@ -225,6 +240,7 @@ fn say(outcome: &Outcome, keep: Keep) -> ExitCode {
         eprintln!("{total} {errors}. Nothing was changed.");
         return ExitCode::FAILURE;
     }
+    say_alike(alike);
     match imported {
         Imported::Kept(ImportProgress {
             recorded,
@@ -248,5 +264,19 @@ fn say(outcome: &Outcome, keep: Keep) -> ExitCode {
             eprintln!("Stopped. Nothing was changed.");
             ExitCode::FAILURE
         }
+    }
+}
+
+/// Says which components may be one that came in twice.
+fn say_alike(alike: &[ComponentRef]) {
+    if alike.is_empty() {
+        return;
+    }
+    println!(
+        "To be looked at: these components of one part have serial numbers that differ only in \
+         case, blanks or hyphens. If two are one, correct the entries of the wrong one."
+    );
+    for component in alike {
+        println!("  {component}");
     }
 }

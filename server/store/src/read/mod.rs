@@ -1,6 +1,7 @@
 //! What pages and answers ask of the register: one consistent view each, in a fixed number of
 //! statements, at a cost that grows with what is shown.
 
+pub(crate) mod alike;
 mod as_known;
 pub mod assemblies;
 pub mod board;

@@ -23,14 +23,18 @@ static WAITING: Semaphore = Semaphore::const_new(WAITING_AT_ONCE);
 const RETRY: Duration = Duration::from_secs(1);
 
 /// What each event tells.
-#[derive(Debug, Clone, Copy, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, ToSchema)]
 pub(crate) struct ChangeBody {
     /// The last entry that can change what is said about trains; 0 before the first.
     last_change: i64,
+    /// The day by which rule sets are in force, in the time zone of the register.
+    #[schema(format = Date)]
+    today: String,
 }
 
 /// One who waits.
 struct Waiting {
+    state: WebState,
     changes: Changes,
     told: Option<i64>,
     until: Instant,
@@ -51,14 +55,16 @@ impl Waiting {
         let Some(last_change) = told else {
             return Some(Event::default().comment("not known yet"));
         };
-        let text = serde_json::to_string(&ChangeBody { last_change }).ok()?;
+        let today = self.state.today().to_string();
+        let text = serde_json::to_string(&ChangeBody { last_change, today }).ok()?;
         let event = Event::default().id(last_change.to_string());
         Some(event.retry(RETRY).data(text))
     }
 }
 
 /// A stream of server-sent events: the last entry that can change what is said about trains, at
-/// once and whenever there is a later one, and the same again every five seconds.
+/// once and whenever there is a later one, and the same again every five seconds. What was read
+/// before holds for the day that came with it: rule sets come into force at midnight.
 ///
 /// Silence of more than ten seconds means that the connection is lost. The stream ends after ten
 /// minutes, and when the server can no longer know of changes; ask again, and take what was read
@@ -79,6 +85,7 @@ pub(crate) async fn stream(State(state): State<WebState>) -> Result<Response, Pr
     })?;
     let mut waiting = Waiting {
         changes: state.store.changes(),
+        state,
         told: None,
         until: Instant::now() + WAITING_TIME_MAX,
         _place: place,

@@ -17,6 +17,10 @@ use utoipa::ToSchema;
 /// The media type of problem documents.
 pub(crate) const MEDIA_TYPE: &str = "application/problem+json";
 
+/// What a program is told that writes with a session and without its form token.
+const NO_FORM_TOKEN: &str = "the header X-Form-Token is missing or is not that of this session; \
+     take form_token from /api/v1/session, and nothing from another site";
+
 /// Why a request was not answered as asked. Nothing was changed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub(crate) struct Problem {
@@ -168,9 +172,13 @@ impl From<Failure> for Problem {
                 "unavailable"
             }
         };
+        let detail = match &failure {
+            Failure::FormNotOurs => NO_FORM_TOKEN.to_owned(),
+            failure => failure.to_string(),
+        };
         Self {
             denied: failure.denied().map(Box::new),
-            ..Self::of(kind, failure.status(), failure.to_string())
+            ..Self::of(kind, failure.status(), detail)
         }
     }
 }

@@ -42,7 +42,8 @@ fn is(train: &TrainCircuit, standing: &[Impaired], node: usize, state: CutOutSta
     })
 }
 
-pub(super) fn is_cock(train: &TrainCircuit, node: usize) -> bool {
+/// Whether a node is a cock of any kind.
+pub(crate) fn is_cock(train: &TrainCircuit, node: usize) -> bool {
     matches!(behaviour(train, node), Some(Behaviour::Cock { .. }))
 }
 
@@ -117,6 +118,20 @@ pub(super) fn flows(train: &TrainCircuit, kinds: &[Kind]) -> Vec<Flow> {
     flows
 }
 
+/// What passes both ways at any pressure, apart from cocks and reservoirs.
+const FREE: [PositionKind; 3] = [
+    PositionKind::Hose,
+    PositionKind::Filter,
+    PositionKind::DumpValve,
+];
+
+/// Whether a node is pipe, or something in a pipe, on both sides of which the pressure is the same.
+/// An overflow or a reducing valve passes air and is not.
+pub(crate) fn is_plain_pipe(train: &TrainCircuit, node: usize) -> bool {
+    let free = |kind| FREE.contains(&kind);
+    train.roles()[node] == Role::Pass && train.kind(node).is_none_or(free)
+}
+
 /// Each reservoir with the drain cocks that hang on it, with nothing between but pipe.
 pub(crate) fn drains(train: &TrainCircuit) -> Vec<(usize, Vec<usize>)> {
     let reservoirs = (0..train.roles().len()).filter(|n| train.roles()[*n] == Role::Reservoir);
@@ -128,14 +143,13 @@ pub(crate) fn drains(train: &TrainCircuit) -> Vec<(usize, Vec<usize>)> {
             while let Some(node) = open.pop() {
                 let lines = train.lines_from(node).iter();
                 for line in lines.filter(|line| !line.media.within(Media::AIR).is_empty()) {
-                    let plain = train.roles()[line.to] == Role::Pass && !is_cock(train, line.to);
-                    if !plain || seen.contains(&line.to) {
+                    if seen.contains(&line.to) {
                         continue;
                     }
                     seen.push(line.to);
                     if train.kind(line.to) == Some(PositionKind::DrainCock) {
                         found.push(line.to);
-                    } else {
+                    } else if is_plain_pipe(train, line.to) {
                         open.push(line.to);
                     }
                 }

@@ -7,7 +7,7 @@
 //! cocks, hoses, filters, dump valves and reservoirs, medium by medium. Where it meets the outlet
 //! of a valve or of a shut cock it goes on into the other pipes that leave there.
 
-use super::pipes::{closed, is_cock};
+use super::pipes::{closed, is_cock, is_plain_pipe};
 use super::{PipeAir, Spot};
 use crate::circuit::compiled::Role;
 use crate::circuit::delivers::Air;
@@ -68,13 +68,6 @@ const INSTRUMENTS: [PositionKind; 7] = [
     PositionKind::LoadSensor,
     PositionKind::DrainCock,
     PositionKind::SafetyValve,
-];
-
-/// What passes both ways at any pressure, apart from cocks and reservoirs.
-const FREE: [PositionKind; 3] = [
-    PositionKind::Hose,
-    PositionKind::Filter,
-    PositionKind::DumpValve,
 ];
 
 /// A line, seen from one of its ends.
@@ -252,10 +245,9 @@ impl<'t> Sections<'t> {
 
     /// Whether air passes a node both ways at any pressure.
     fn passes(&self, node: usize, shut: &[usize]) -> bool {
-        let free = match (self.train.roles()[node], self.train.kind(node)) {
-            (Role::Reservoir, _) | (Role::Pass, None) => true,
-            (Role::Pass, Some(kind)) => FREE.contains(&kind) || is_cock(self.train, node),
-            _ => false,
+        let free = match self.train.roles()[node] {
+            Role::Reservoir => true,
+            _ => is_plain_pipe(self.train, node) || is_cock(self.train, node),
         };
         free && !self.unsound[node] && !self.closed[node] && !shut.contains(&node)
     }

@@ -112,6 +112,8 @@ fn dates_with_a_time_and_cells_beyond_the_header_are_refused() {
     assert_eq!(errors.len(), 2, "{errors:#?}");
     assert!(errors[1].contains("row 2, column title"), "{errors:#?}");
     assert!(errors[1].contains("a date without a time"), "{errors:#?}");
+    let as_shown = "“2026-03-31 10:15:00”";
+    assert!(errors[1].contains(as_shown), "{errors:#?}");
     assert!(
         errors[0].contains("row 3: the row has 4 cells; expected 3 cells"),
         "{errors:#?}"

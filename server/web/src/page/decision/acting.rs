@@ -21,6 +21,8 @@ use store::read::View;
 pub(super) struct Acting {
     /// The last entry that can have changed anything said here.
     pub(super) last_change: i64,
+    /// The day by whose rule sets it is answered.
+    pub(super) today: Day,
     pub(super) checks: Vec<CheckRow>,
     pub(super) open_checks: usize,
     pub(super) may_confirm: bool,
@@ -62,6 +64,7 @@ impl Acting {
         let decide = train.filter(|_| may_decide);
         Ok(Self {
             last_change: view.last_change,
+            today: day,
             open_checks: checks.iter().filter(is_open).count(),
             checks,
             may_confirm: frame.holds(ISOLATES),

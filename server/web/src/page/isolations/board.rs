@@ -14,6 +14,7 @@ use domain::configuration::car::Vehicle;
 use domain::identity::TrainId;
 use domain::ledger::entry::Seq;
 use domain::people::ISOLATES;
+use domain::time::Day;
 use serde::Deserialize;
 use std::collections::HashMap;
 use store::read::board::BOARD_MAX;
@@ -33,6 +34,7 @@ struct BoardPage {
     may_record: bool,
     last_change: i64,
     last_change_at: Option<String>,
+    today: Day,
 }
 
 /// Which page of the board.
@@ -95,6 +97,7 @@ pub(crate) async fn show(
     page(&BoardPage {
         last_change: view.last_change,
         last_change_at: view.last_change_at.map(|at| state.zone.show(at)),
+        today: state.today(),
         may_record: frame.holds(ISOLATES),
         frame,
         places,
