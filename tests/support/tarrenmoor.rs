@@ -3,6 +3,7 @@
 //! trains. Without tasks, so that nothing has to be forecast.
 
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 
 use domain::configuration::car::{Car, OrderedCar, Orientation, Train, Unit, Vehicle};
 use domain::configuration::car_type::CarType;
@@ -63,10 +64,14 @@ const SINCE: &str = "2026-03-01T06:00:00Z";
 /// When it is recorded.
 const NOW: &str = "2026-11-20T08:00:00Z";
 
+/// All of it: reading the files takes longer than recording what is wanted of them.
+static COMMANDS: OnceLock<Vec<Command>> = OnceLock::new();
+
 /// Records the fleet in an empty register: trains T1 of units TM101 and TM102, the second
 /// reversed, and T2 of the set PC201.
 pub async fn record(store: &Store) {
-    let commands = commands().into_iter().map(|command| ((), command));
+    let commands = COMMANDS.get_or_init(commands).iter().cloned();
+    let commands = commands.map(|command| ((), command));
     let engineer = founder(read("import"));
     let outcome = store
         .import(&engineer, read(NOW), commands, &mut Watch)

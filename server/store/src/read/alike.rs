@@ -1,7 +1,6 @@
 //! Components of one part whose serial numbers differ only in case, blanks and hyphens: often one
 //! component that came in twice.
 
-use super::View;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::row::parsed;
@@ -10,7 +9,7 @@ use domain::configuration::component::ComponentRef;
 /// How many of them an import names.
 const NAMED_MAX: i64 = 20;
 
-/// The first of all in the register, side by side. Reads one index of components once.
+/// The first of them in the register, side by side. Reads one index of components once.
 pub(crate) async fn alike(tx: &mut Tx) -> Result<Vec<ComponentRef>, StoreError> {
     let rows: Vec<(String, String)> = on!(tx, conn => {
         sqlx::query_as(
@@ -24,33 +23,6 @@ pub(crate) async fn alike(tx: &mut Tx) -> Result<Vec<ComponentRef>, StoreError> 
         .fetch_all(conn)
         .await
     })?;
-    components(rows)
-}
-
-impl View {
-    /// The other components of its part whose serial numbers are like that of this one. One
-    /// statement.
-    pub async fn alike(
-        &mut self,
-        component: &ComponentRef,
-    ) -> Result<Vec<ComponentRef>, StoreError> {
-        let rows: Vec<(String, String)> = on!(&mut self.tx, conn => {
-            sqlx::query_as(
-                "select part, serial from component
-                where folded = $1 and part = $2 and serial <> $3 order by serial limit $4",
-            )
-            .bind(component.serial.folded())
-            .bind(component.part.as_str())
-            .bind(component.serial.as_str())
-            .bind(NAMED_MAX)
-            .fetch_all(conn)
-            .await
-        })?;
-        components(rows)
-    }
-}
-
-fn components(rows: Vec<(String, String)>) -> Result<Vec<ComponentRef>, StoreError> {
     let component = |(part, serial): (String, String)| {
         Ok(ComponentRef {
             part: parsed(&part)?,

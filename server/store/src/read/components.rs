@@ -41,6 +41,9 @@ const TESTS_SHOWN: i64 = 50;
 pub struct ComponentLife {
     /// Itself.
     pub record: ComponentRecord,
+    /// Others of its part whose serial numbers differ only in case, blanks and hyphens; told of
+    /// now alone.
+    pub alike: Vec<ComponentRef>,
     /// Where it was on cars, by the beginning.
     pub fitments: Vec<Fitment>,
     /// What it is and was inside.
@@ -100,12 +103,36 @@ impl View {
         Ok(row.map(|row| row.record()).transpose()?)
     }
 
+    /// One component and the others of its part whose serial numbers fold alike.
+    async fn component_with_alike(
+        &mut self,
+        component: &ComponentRef,
+    ) -> Result<Option<(ComponentRecord, Vec<ComponentRef>)>, StoreError> {
+        let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(COMPONENT_COLUMNS).push(" from component where component.folded = ");
+            query.push_bind(component.serial.folded()).push(" and component.part = ");
+            query.push_bind(component.part.as_str()).push(" order by component.serial");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let (mut itself, mut alike) = (None, Vec::new());
+        for row in rows {
+            let record = row.record()?;
+            if record.component == *component {
+                itself = Some(record);
+            } else {
+                alike.push(record.component);
+            }
+        }
+        Ok(itself.map(|record| (record, alike)))
+    }
+
     /// The life of a component: five statements, and one for what is inside an assembly.
     pub async fn component(
         &mut self,
         component: &ComponentRef,
     ) -> Result<Option<ComponentLife>, StoreError> {
-        let Some(record) = self.component_record(component).await? else {
+        let Some((record, alike)) = self.component_with_alike(component).await? else {
             return Ok(None);
         };
         let fitments = self.fitments("fitment.component_id = ", record.id).await?;
@@ -122,6 +149,7 @@ impl View {
             .await?;
         Ok(Some(ComponentLife {
             record,
+            alike,
             fitments,
             surroundings,
             contents,
@@ -157,6 +185,7 @@ impl View {
             due: told.due_of(component, (&self.zone, as_at.effective)),
             life: ComponentLife {
                 record,
+                alike: Vec::new(),
                 fitments,
                 surroundings,
                 contents,

@@ -6,7 +6,6 @@ use super::due::{DueBody, bodies};
 use super::fields::named;
 use super::problem::Problem;
 use crate::as_at::{AsAtParams, Speaks};
-use crate::page::components::component::alike;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, Query, State};
@@ -234,13 +233,12 @@ pub(crate) async fn show(
     let on = open.map(|fitment| &fitment.at.car);
     let holds = view.holds.of_component(&component, on);
     let held_by = holds.map(|hold| hold.id.0).collect();
-    let alike = alike(&mut view, &component, &speaks).await?;
     let at = speaks.times.effective;
     let location = life.record.location();
     let kind = location.and_then(|name| view.documents.location_kind(name, at));
     let kind = kind.map(|(kind, _)| kind.name());
     let of = ((title, kind), speaks.times);
-    Ok(Json(detail(&life, of, (usage, held_by, &alike), due)))
+    Ok(Json(detail(&life, of, (usage, held_by), due)))
 }
 
 /// What is told of a component, where the meters of its car stand, and its due work.
@@ -270,7 +268,7 @@ async fn told(
 fn detail(
     life: &ComponentLife,
     ((title, location_kind), times): ((String, Option<&'static str>), AsAt),
-    (usage, held_by, alike): (Vec<UsageBody>, Vec<i64>, &[ComponentRef]),
+    (usage, held_by): (Vec<UsageBody>, Vec<i64>),
     due: Vec<DueBody>,
 ) -> ComponentDetail {
     let record = &life.record;
@@ -294,7 +292,7 @@ fn detail(
         location_kind,
         bound_for: sent.and_then(|sent| Some(sent.bound_for.as_ref()?.to_string())),
         expected_on: sent.and_then(|sent| Some(sent.expected_on?.to_string())),
-        alike: alike.iter().map(ComponentBody::from).collect(),
+        alike: life.alike.iter().map(ComponentBody::from).collect(),
         plate: record.plate().to_string(),
         plates: record.plates.iter().map(PlateBody::from).collect(),
         received_at: record.received_at.to_string(),

@@ -136,9 +136,9 @@ impl Told {
 const OF_NOW: &str =
     "Evidence holds, and the due work of what is inside it, are told on the page of now.";
 
-/// The page of a component, with a form that was tried and not recorded. Eight statements, one
+/// The page of a component, with a form that was tried and not recorded. Seven statements, one
 /// for what is inside an assembly, and one where it was moved from position to position; of a past
-/// time at most nineteen.
+/// time at most eighteen.
 pub(super) async fn component_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -160,7 +160,6 @@ pub(super) async fn component_page(
     let frame = Frame::new(state, signed_in);
     let locations = named(&view.documents, state.now());
     let entries = of_fitments(&life.fitments, &life.surroundings.history);
-    let alike = alike(&mut view, component, &speaks).await?;
     let sides = Sides(view.sides(&entries).await?);
     let on = state.zone.day_of(speaks.times.effective);
     let inside = contents::rows(&told.documents, component, (&life.contents, on));
@@ -187,7 +186,7 @@ pub(super) async fn component_page(
     let speaks = PageSpeaks::new((query, &speaks), path, ("what was told of it", OF_NOW));
     Ok(ComponentPage {
         left_over: left_over(tried, &forms),
-        alike,
+        alike: life.alike.clone(),
         may_hold: now && frame.holds(HOLDS_EVIDENCE),
         frame,
         part_title: part_title(&view, component),
@@ -207,18 +206,6 @@ pub(super) async fn component_page(
         told: TellsOf::of(told.life),
         speaks,
     })
-}
-
-/// Components that it may be, come in twice: told of now alone.
-pub(crate) async fn alike(
-    view: &mut View,
-    component: &ComponentRef,
-    speaks: &Speaks,
-) -> Result<Vec<ComponentRef>, StoreError> {
-    match speaks.past {
-        None => view.alike(component).await,
-        Some(_) => Ok(Vec::new()),
-    }
 }
 
 impl TellsOf {
