@@ -160,6 +160,7 @@ async fn a_valve_moves_out_of_a_panel_and_back_by_the_full_code(url: &str) {
     ] {
         let form = technician.get(VALVE_9).await.form("#move form");
         let form = form.fill("car", car).fill("position", position);
+        let form = form.fill("why", "access");
         let form = form.fill("at", &format!("2026-0{month}-01 08:00"));
         let page = technician.submit_and_agree(&form).await;
         assert_eq!(page.path(), VALVE_9);
@@ -181,6 +182,7 @@ async fn a_valve_moves_out_of_a_panel_and_back_by_the_full_code(url: &str) {
         .await
         .form("#move form");
     let form = form
+        .fill("why", "access")
         .fill("assembly_serial", "1")
         .fill("assembly_part", "BP/20");
     let page = technician

@@ -243,13 +243,30 @@ async fn the_list_as_csv_holds_every_row_and_no_formula(url: &str) {
         .lines()
         .find(|line| line.contains("IN-DV"))
         .unwrap();
-    let expected = "642400,632000,2026-11-01,km,DV/210,1,4101,41,'=BS1-K1,,North,";
+    let expected = "642400,632000,2026-11-01,km,DV/210,1,4101,41,'=BS1-K1,,North,,";
     assert!(
         inspection.starts_with("2026-11-27,") && inspection.ends_with(expected),
         "{inspection}"
     );
     let south = served.visitor().get("/due.csv?depot=South").await;
     assert_eq!(south.body().lines().count(), 1);
+}
+
+async fn a_file_tells_what_makes_work_due_at_once(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let removed = json!({"removed": {"component": {"part": "DV/210", "serial": "1"},
+        "reason": "failed", "to": "Store North", "condition": "removed_to_be_judged"}});
+    served
+        .import(vec![("2026-11-20T08:00:00Z".to_owned(), removed)])
+        .await;
+    let file = served.visitor().get("/due.csv?state=due").await;
+    let rows = file.body().lines();
+    let told: Vec<_> = rows.filter(|row| row.contains("DV/210,1,")).collect();
+    let [row] = told[..] else {
+        panic!("{told:?}");
+    };
+    let said = "at once: it was taken off as failed on 2026-11-20";
+    assert!(row.ends_with(said), "{row}");
 }
 
 async fn the_list_as_xlsx_keeps_dates_numbers_and_texts_apart(url: &str) {
@@ -320,6 +337,7 @@ each_database!(
     an_empty_list_says_what_to_do_next,
     the_picture_counts_the_tasks_of_each_week,
     the_list_as_csv_holds_every_row_and_no_formula,
+    a_file_tells_what_makes_work_due_at_once,
     the_list_as_xlsx_keeps_dates_numbers_and_texts_apart,
     a_list_costs_a_handful_of_statements_whoever_reads_it,
 );

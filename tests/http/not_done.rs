@@ -68,7 +68,35 @@ async fn a_form_in_another_encoding_is_refused(url: &str) {
     assert_eq!(served.store.view().await.unwrap().last_entry, last + 1);
 }
 
+/// That nothing is due, departs or is carried in a place that is not there would be no answer.
+async fn no_list_speaks_of_what_is_not_in_the_register(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let visitor = served.signed_in(Role::Planner).await;
+    for path in [
+        "/due.csv?car=9999",
+        "/due.csv?unit=NOPE",
+        "/due.xlsx?fleet=NOPE",
+        "/due.csv?depot=NOPE",
+        "/due.csv?part=NOPE",
+        "/departures?unit=NOPE",
+        "/departures.csv?fleet=NOPE",
+        "/carrying?part=NOPE",
+        "/carrying.csv?part=NOPE",
+        "/components?part=NOPE",
+        "/api/v1/departures?car=9999",
+        "/api/v1/carrying?part=NOPE",
+        "/api/v1/cars?fleet=NOPE",
+        "/api/v1/visits?unit=NOPE",
+    ] {
+        let page = visitor.get(path).await;
+        assert_eq!(page.status(), 422, "{path}");
+        let said = page.body();
+        assert!(said.contains("one that is in the register"), "{path}: {said}");
+    }
+}
+
 each_database!(
+    no_list_speaks_of_what_is_not_in_the_register,
     a_form_in_another_encoding_is_refused,
     what_the_server_itself_refuses_is_told_on_a_page,
 );

@@ -22,7 +22,7 @@ async fn after(served: &Served, facts: &[Value]) -> i64 {
 async fn a_swap_is_told_on_both_cars_and_of_both_components(url: &str) {
     let served = Served::with_fleet(url).await;
     let swap =
-        json!({"swapped": {"first": valve("1"), "second": valve("3"), "reason": "suspected"}});
+        json!({"swapped": {"first": valve("1"), "second": valve("3"), "reason": "matched_set"}});
     let entry = after(&served, &[swap]).await;
     let visitor = served.visitor();
     let page = visitor.get(&format!("/ledger/{entry}")).await;

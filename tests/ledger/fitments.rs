@@ -1,8 +1,9 @@
 //! Fitting, removing, moving and swapping: a component is in one place, and a position holds one
 //! component.
 
-use domain::configuration::component::{Condition, PositionRef};
+use domain::configuration::component::{Condition, PositionRef, RemovalReason};
 use domain::ledger::entry::Seq;
+use domain::ledger::fact::Fact;
 use domain::refusal::Refusal;
 use tests::each_database;
 use tests::facts::{
@@ -160,6 +161,39 @@ async fn a_move_and_a_swap_have_both_sides_in_one_entry(url: &str) {
         "{holds}"
     );
     assert_eq!(open_fitments(&mut register).await, 2);
+    register.proves().await;
+}
+
+async fn what_is_in_doubt_is_judged_before_it_goes_to_another_position(url: &str) {
+    let (mut register, components) = founded(url).await;
+    let [one, other, ..] = &components.valves[..] else {
+        unreachable!()
+    };
+    for (valve, place) in [(one, FIRST), (other, SECOND)] {
+        let fact = fitted(valve, &position("4101", place));
+        register.record("2029-02-01T00:00Z", fact).await;
+    }
+    for reason in RemovalReason::ALL {
+        let mut swap = swapped(one, other);
+        let mut go = moved(one, &position("4102", FIRST));
+        if let Fact::Swapped { reason: why, .. } = &mut swap {
+            *why = *reason;
+        }
+        if let Fact::Moved { reason: why, .. } = &mut go {
+            *why = *reason;
+        }
+        if reason.leaves_serviceable() {
+            continue;
+        }
+        for fact in [swap, go] {
+            let refusal = register.refuses("2029-03-01T00:00Z", fact).await;
+            let Refusal::Impossible { field, allowed, .. } = refusal else {
+                panic!("{refusal:?}");
+            };
+            assert_eq!(field, "reason");
+            assert!(allowed.starts_with("a removal"), "{allowed}");
+        }
+    }
     register.proves().await;
 }
 
@@ -351,6 +385,7 @@ each_database!(
     a_position_holds_one_component,
     what_was_removed_leaves_its_place_at_that_moment,
     a_move_and_a_swap_have_both_sides_in_one_entry,
+    what_is_in_doubt_is_judged_before_it_goes_to_another_position,
     a_move_needs_a_component_that_is_fitted_and_another_place,
     only_approved_parts_are_fitted_moved_or_swapped,
     only_serviceable_components_come_to_a_position,

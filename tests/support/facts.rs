@@ -198,7 +198,7 @@ pub fn swapped(first: &ComponentRef, second: &ComponentRef) -> Fact {
     Fact::Swapped {
         first: first.clone(),
         second: second.clone(),
-        reason: RemovalReason::Suspected,
+        reason: RemovalReason::MatchedSet,
         first_concession: None,
         second_concession: None,
     }

@@ -33,7 +33,25 @@ fn checked(what: &'static str, text: &str, max: usize) -> Result<Arc<str>, Unrea
     if text.chars().any(char::is_control) {
         return refuse("no control characters".into());
     }
+    if let Some(hidden) = text.chars().find(|c| is_unseen(*c)) {
+        let code = u32::from(hidden);
+        return refuse(format!(
+            "no character that cannot be seen, as U+{code:04X} in it"
+        ));
+    }
     Ok(text.into())
+}
+
+/// Whether a character looks like nothing or like an ordinary blank, so that two names with and
+/// without it look the same: blanks of other widths, and what only steers how text is set (the
+/// characters of general category Cf that Unicode has below U+FFFF).
+fn is_unseen(c: char) -> bool {
+    let steers = matches!(
+        c,
+        '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}'
+            | '\u{2060}'..='\u{206f}' | '\u{feff}'
+    );
+    steers || (c.is_whitespace() && c != ' ')
 }
 
 macro_rules! text_identity {
@@ -281,6 +299,18 @@ mod tests {
             "4101".parse::<CarNumber>().map(|n| n.to_string()),
             Ok("4101".to_owned())
         );
+    }
+
+    #[test]
+    fn names_refuse_what_cannot_be_seen() {
+        for hidden in [
+            '\u{200b}', '\u{202e}', '\u{a0}', '\u{feff}', '\u{2009}', '\u{ad}',
+        ] {
+            let name = format!("W{hidden}1");
+            assert!(name.parse::<PartNumber>().is_err(), "{name:?}");
+        }
+        assert!("W 1".parse::<PartNumber>().is_ok());
+        assert!("Ä-1".parse::<PartNumber>().is_ok());
     }
 
     #[test]

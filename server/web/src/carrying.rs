@@ -4,9 +4,11 @@ use crate::address;
 use crate::as_at::{AsAtQuery, Past};
 use crate::limits::SEARCH_CHARS_MAX;
 use crate::misread::{Misread, field};
+use crate::not_there::not_there;
 use crate::state::WebState;
 use domain::configuration::component::PositionRef;
 use domain::configuration::looked_for::{LookedFor, SettingSought, StateSought};
+use domain::ledger::dossier::Documents;
 use domain::unreadable::Unreadable;
 use serde::Deserialize;
 use store::read::carrying::{CARRYING_PAGE, CarryingFilter};
@@ -147,10 +149,16 @@ impl CarryingQuery {
     pub(crate) fn filter(
         &self,
         state: &WebState,
+        documents: &Documents,
     ) -> Result<Option<(CarryingFilter, Option<Past>)>, Misread> {
         let Some(looked_for) = self.looked_for()? else {
             return Ok(None);
         };
+        if let LookedFor::Serials { part, .. } | LookedFor::State { part, .. } = &looked_for
+            && !documents.parts.contains_key(part)
+        {
+            return Err(Misread("part", not_there("part", part.as_str())));
+        }
         let speaks = self.times().read(state)?;
         let after = match self.after_car.as_str() {
             "" => None,

@@ -8,6 +8,8 @@ use domain::ledger::departures::{DepartureKind, DepartureStanding};
 use domain::ledger::dossier::Documents;
 use domain::time::Day;
 use domain::unreadable::Unreadable;
+use store::StoreError;
+use store::read::View;
 use store::read::departures::{DepartureCursor, DepartureFilter, DepartureItem};
 
 /// The fields that narrow the list.
@@ -59,6 +61,23 @@ impl DepartureQuery {
             filter,
             errors,
         }
+    }
+
+    /// Where nothing was found, notes which fields name what is not in the register: that nothing
+    /// departs there would be no answer. A statement only where nothing was found.
+    pub(crate) async fn name_missing(
+        &mut self,
+        view: &mut View,
+        found: &[DepartureItem],
+    ) -> Result<(), StoreError> {
+        if !found.is_empty() || !self.errors.is_empty() {
+            return Ok(());
+        }
+        for field in view.not_there(self.filter.named()).await? {
+            self.errors
+                .add(field, "expected one that is in the register");
+        }
+        Ok(())
     }
 
     /// The address of the same list, from a row on; from the first without one.

@@ -23,6 +23,7 @@ mod guard;
 mod holds;
 mod limits;
 mod misread;
+mod not_there;
 mod page;
 pub mod password;
 mod respond;

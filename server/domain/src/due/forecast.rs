@@ -73,7 +73,7 @@ fn in_words((metric, lack): (Metric, Lack)) -> String {
         (Metric::Calendar, _) => "calendar: the day it counts from is not known".to_owned(),
         (meter, Lack::Anchor) => format!("{meter}: the use it counts from is not known"),
         (meter, Lack::Use) => format!("{meter}: no reading at fitting to count from"),
-        (meter, Lack::Reading) => format!("{meter} never read"),
+        (meter, Lack::Reading) => format!("{meter}: no reading to tell the date by"),
         (meter, Lack::Rate) => format!("{meter} read too rarely to tell its daily gain"),
     }
 }
@@ -244,8 +244,7 @@ mod tests {
             compressor_hours: Some(Lack::Rate),
         };
         let facts = Lacking { meters, ..known }.in_words().unwrap();
-        let expected =
-            "odometer never read; compressor hours read too rarely to tell its daily gain";
+        let expected = "odometer: no reading to tell the date by; compressor hours read too rarely to tell its daily gain";
         assert_eq!(facts, expected);
     }
 

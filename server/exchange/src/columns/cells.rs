@@ -45,7 +45,7 @@ pub(super) const MODES: &str = "service, emergency, holding, separated by semico
 pub(super) const LOCATION: &str = "a store, workshop, contractor, or in transit";
 pub(super) const LOCATION_KIND: &str = "store, workshop, contractor, in_transit or scrapped";
 pub(super) const CONDITION: &str =
-    "serviceable, removed_to_be_judged, unserviceable, quarantined or scrapped";
+    "serviceable, removed_to_be_judged, unserviceable, quarantined, beyond_salvage or scrapped";
 pub(super) const MEASURAND: &str = "what is measured, at most 60 characters";
 pub(super) const LOAD: &str = "minimum, normal or maximum, where the limits depend on it";
 pub(super) const DAYS: &str = "a whole number of days from 0 to 36500";

@@ -24,7 +24,7 @@ pub static CARS: Table = Table {
         required("depot", "the depot that keeps it"),
         optional(
             "entered_service_on",
-            "the day, as 2026-03-31, from which its work counts until it was first done",
+            "the day, as 2026-03-31 and not after since, from which its work counts until it was first done",
         ),
         SINCE,
         REASON,
@@ -153,7 +153,7 @@ const EXPECTED_ON: Column = optional(
 );
 const CONDITION_AFTER: Column = optional(
     "condition_after",
-    "with until: serviceable, removed_to_be_judged, unserviceable, quarantined or scrapped",
+    "with until: serviceable, removed_to_be_judged, unserviceable, quarantined, beyond_salvage or scrapped",
 );
 
 /// Fitments in assemblies. They are read before those on cars: an assembly goes on a car with what

@@ -18,6 +18,7 @@ pub mod formations;
 pub mod holds;
 pub mod life;
 pub mod modifications;
+pub mod not_there;
 pub mod proposals;
 pub mod search;
 pub mod settings;

@@ -122,12 +122,12 @@ pub(crate) async fn list(
     State(state): State<WebState>,
     Query(asked): Query<CarryingQuery>,
 ) -> Result<Json<CarryingList>, Problem> {
-    let filter = asked.filter(&state)?;
+    let mut view = state.store.view().await?;
+    let filter = asked.filter(&state, &view.documents)?;
     let (filter, _) = filter.ok_or_else(|| {
         let nothing = "nothing is asked for: a part, or a setting".to_owned();
         Problem::bad_field("part", nothing)
     })?;
-    let mut view = state.store.view().await?;
     let mut found = view.carrying_found(&filter).await?;
     let more = CARRYING_PAGE < found.rows.len();
     found.rows.truncate(CARRYING_PAGE);

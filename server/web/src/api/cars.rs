@@ -2,6 +2,7 @@
 
 use super::fields::{named, read};
 use super::problem::Problem;
+use crate::not_there::refuse_not_there;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, Query, State};
@@ -11,6 +12,7 @@ use domain::time::Day;
 use serde::{Deserialize, Serialize};
 use store::read::View;
 use store::read::cars::{CARS_PAGE, CarFilter};
+use store::read::not_there::Named;
 use utoipa::{IntoParams, ToSchema};
 
 /// All fleets.
@@ -153,6 +155,14 @@ pub(crate) async fn list(
     };
     let mut view = state.store.view().await?;
     let mut cars = view.cars(&filter).await?;
+    if cars.is_empty() {
+        let named = Named {
+            fleet: filter.fleet.as_ref(),
+            depot: filter.depot.as_ref(),
+            ..Named::default()
+        };
+        refuse_not_there(&mut view, named).await?;
+    }
     let more = CARS_PAGE < cars.len();
     cars.truncate(CARS_PAGE);
     let next = cars.last().filter(|_| more);

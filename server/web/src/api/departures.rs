@@ -5,6 +5,7 @@ use super::problem::Problem;
 use crate::departure::{Baseline, DepartureQuery, cursor_text, words};
 use crate::form::Fields;
 use crate::limits::API_PAGE;
+use crate::not_there::refuse_not_there;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Query, State};
@@ -184,6 +185,9 @@ pub(crate) async fn list(
     };
     let mut view = state.store.view().await?;
     let mut items = view.departures(&filter).await?;
+    if items.is_empty() {
+        refuse_not_there(&mut view, filter.named()).await?;
+    }
     let more = API_PAGE < items.len();
     items.truncate(API_PAGE);
     let last = items.last().filter(|_| more);

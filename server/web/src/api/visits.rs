@@ -3,6 +3,7 @@
 use super::fields::{named, read};
 use super::problem::Problem;
 use crate::failure::Failure;
+use crate::not_there::refuse_not_there;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, Query, State};
@@ -10,6 +11,7 @@ use domain::due::visit::VisitRecord;
 use domain::identity::{UnitNumber, VisitNumber};
 use domain::time::Day;
 use serde::{Deserialize, Serialize};
+use store::read::not_there::Named;
 use store::read::visits::VISITS_PAGE;
 use utoipa::{IntoParams, ToSchema};
 
@@ -110,6 +112,13 @@ pub(crate) async fn list(
     let from = from.unwrap_or_else(|| state.today());
     let mut view = state.store.view().await?;
     let mut visits = view.visits(unit.as_ref(), (from, after.as_ref())).await?;
+    if visits.is_empty() {
+        let named = Named {
+            unit: unit.as_ref(),
+            ..Named::default()
+        };
+        refuse_not_there(&mut view, named).await?;
+    }
     let more = VISITS_PAGE < visits.len();
     visits.truncate(VISITS_PAGE);
     Ok(Json(VisitsBody {

@@ -65,6 +65,10 @@ impl DueQuery {
             after,
             ..DueFilter::all(today)
         };
+        if filter.until.is_some() && !filter.has_dates() {
+            let expected = "expected no day: this list is of work that has none for certain";
+            errors.add("until", expected);
+        }
         Self {
             fields,
             filter,
@@ -83,7 +87,7 @@ impl DueQuery {
         if !found.is_empty() || !self.errors.is_empty() {
             return Ok(());
         }
-        for field in view.not_there(&self.filter).await? {
+        for field in view.not_there(self.filter.named()).await? {
             self.errors
                 .add(field, "expected one that is in the register");
         }

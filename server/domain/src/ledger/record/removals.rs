@@ -1,6 +1,6 @@
 //! What a reason for a removal says of the component that came off.
 
-use crate::configuration::component::Condition;
+use crate::configuration::component::{ComponentRef, Condition, RemovalReason};
 use crate::ledger::fact::Removal;
 use crate::refusal::Refusal;
 
@@ -20,10 +20,25 @@ pub(super) fn check_reason(removal: &Removal) -> Result<(), Refusal> {
     })
 }
 
+/// Refuses to let a component go straight to another position for a reason that casts a doubt on
+/// it: nobody would have judged it in between.
+pub(super) fn check_reason_of_move(
+    component: &ComponentRef,
+    reason: RemovalReason,
+) -> Result<(), Refusal> {
+    if reason.leaves_serviceable() {
+        return Ok(());
+    }
+    Err(Refusal::Impossible {
+        field: "reason",
+        given: format!("{reason}, for {component} that goes straight to another position"),
+        allowed: "a removal, after which it is to be judged before it is fitted again".to_owned(),
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::configuration::component::RemovalReason;
     use crate::configuration::location::Sent;
 
     #[test]
@@ -38,6 +53,14 @@ mod tests {
             let serviceable = check_reason(&off(*reason, Condition::Serviceable));
             assert_eq!(serviceable.is_ok(), reason.leaves_serviceable(), "{reason}");
             assert!(check_reason(&off(*reason, Condition::RemovedToBeJudged)).is_ok());
+        }
+        let component = ComponentRef {
+            part: "DV/210".parse().expect("a part number"),
+            serial: "1".parse().expect("a serial number"),
+        };
+        for reason in RemovalReason::ALL {
+            let moved = check_reason_of_move(&component, *reason);
+            assert_eq!(moved.is_ok(), reason.leaves_serviceable(), "{reason}");
         }
         assert!(!RemovalReason::Failed.leaves_serviceable());
         assert!(!RemovalReason::Suspected.leaves_serviceable());

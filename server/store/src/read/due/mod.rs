@@ -2,7 +2,6 @@
 
 mod days;
 mod list;
-mod not_there;
 mod on_cars;
 mod places;
 mod row;

@@ -70,12 +70,12 @@ pub(crate) async fn named_cars(
     state: &WebState,
     most: usize,
 ) -> Result<Option<(String, BTreeSet<CarNumber>)>, Failure> {
-    let Some((mut filter, _)) = asked.filter(state)? else {
+    let mut view = state.store.view().await?;
+    let Some((mut filter, _)) = asked.filter(state, &view.documents)? else {
         return Ok(None);
     };
     filter.rows = EXPORT_PAGE;
     let mut cars = BTreeSet::new();
-    let mut view = state.store.view().await?;
     loop {
         let mut rows = view.carrying(&filter).await?;
         let more = EXPORT_PAGE < rows.len();
@@ -96,7 +96,7 @@ pub(crate) async fn show(
     Query(asked): Query<CarryingQuery>,
 ) -> PageResult {
     let mut view = state.store.view().await?;
-    let (found, past) = match asked.filter(&state)? {
+    let (found, past) = match asked.filter(&state, &view.documents)? {
         None => (None, None),
         Some((filter, past)) => (Some(found(&mut view, &asked, filter).await?), past),
     };
@@ -178,10 +178,10 @@ pub(crate) async fn csv(
     Query(asked): Query<CarryingQuery>,
 ) -> PageResult {
     let mut lines = Vec::new();
-    if let Some((mut filter, _)) = asked.filter(&state)? {
-        // It is never closed.
-        let _turn = TURNS.acquire().await;
-        let mut view = state.store.view().await?;
+    // It is never closed.
+    let _turn = TURNS.acquire().await;
+    let mut view = state.store.view().await?;
+    if let Some((mut filter, _)) = asked.filter(&state, &view.documents)? {
         filter.rows = EXPORT_PAGE;
         loop {
             let mut rows = view.carrying(&filter).await?;

@@ -13,7 +13,7 @@ use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
 use crate::frame::Frame;
-use crate::page::positions::removal_reasons;
+use crate::page::positions::moving_reasons;
 use crate::page::scanned::Plate;
 use crate::respond::{PageResult, page};
 use crate::state::WebState;
@@ -140,7 +140,7 @@ fn swap_form(page: &str) -> EntryForm {
             Field::text("other_part", "Part of the other")
                 .hint("May stay empty where the serial number tells it."),
         )
-        .ask(Field::one_of("why", "Why", removal_reasons()))
+        .ask(Field::one_of("why", "Why", moving_reasons()).required())
         .ask(
             Field::text("concession", "Concession for this one there")
                 .hint("Its number, where the baseline does not approve it there. Else empty."),

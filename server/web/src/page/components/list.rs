@@ -5,6 +5,7 @@ use crate::address;
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::limits::SEARCH_CHARS_MAX;
+use crate::not_there::not_there;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -12,7 +13,7 @@ use askama::Template;
 use axum::extract::{Query, State};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::location::LocationKind;
-use domain::identity::{LocationName, fold};
+use domain::identity::{LocationName, PartNumber, fold};
 use domain::ledger::dossier::ComponentRecord;
 use domain::time::Zone;
 use serde::Deserialize;
@@ -123,7 +124,10 @@ fn after(query: &ComponentsQuery) -> Result<Option<ComponentRef>, domain::unread
 
 /// What is in stock of the part asked for.
 async fn stock(view: &mut View, query: &ComponentsQuery) -> Result<Vec<ComponentRecord>, Failure> {
-    let part = query.part.trim().parse()?;
+    let part: PartNumber = query.part.trim().parse()?;
+    if !view.documents.parts.contains_key(&part) {
+        return Err(not_there("part", part.as_str()).into());
+    }
     if query.after_location.is_empty() {
         return Ok(view.stock_of(&part, None).await?);
     }

@@ -9,7 +9,7 @@ use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
 use crate::page::named_place;
 use crate::page::positions::{
-    Offered, asked_removal, component_fields, concession_field, removal_fields, removal_reasons,
+    Offered, asked_removal, component_fields, concession_field, moving_reasons, removal_fields,
 };
 use crate::page::scanned::Plate;
 use crate::respond::PageResult;
@@ -64,7 +64,7 @@ pub(super) fn move_form(page: &str) -> EntryForm {
                 .hint("Only where it goes into an assembly and no car is given; the position code is then that within it."),
         )
         .ask(Field::text("assembly_part", "Part of the assembly").hint("May stay empty where the serial number tells it."))
-        .ask(Field::one_of("why", "Why", removal_reasons()))
+        .ask(Field::one_of("why", "Why", moving_reasons()).required())
         .ask(
             Field::text("concession", "Concession")
                 .hint("Its number, where the baseline does not approve it there. Else empty."),

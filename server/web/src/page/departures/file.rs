@@ -4,6 +4,7 @@ use super::Asked;
 use crate::departure::{Baseline, DepartureQuery, allowed, words};
 use crate::form::Fields;
 use crate::limits::{EXPORT_PAGE, EXPORT_PAGES_MAX};
+use crate::not_there::refuse_not_there;
 use crate::respond::PageResult;
 use crate::state::WebState;
 use axum::extract::{Query, State};
@@ -40,6 +41,7 @@ pub(crate) async fn csv(State(state): State<WebState>, Query(fields): Asked) -> 
         return Err(Unreadable::new("field of the list of departures", given, what).into());
     }
     let mut view = state.store.view().await?;
+    refuse_not_there(&mut view, query.filter.named()).await?;
     let mut filter = DepartureFilter {
         rows: EXPORT_PAGE,
         ..query.filter

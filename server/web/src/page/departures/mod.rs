@@ -76,15 +76,16 @@ pub(crate) async fn show(
     signed_in: SignedIn,
     Query(fields): Asked,
 ) -> PageResult {
-    let query = DepartureQuery::read(Fields(fields.into_iter().collect()), state.today());
+    let mut query = DepartureQuery::read(Fields(fields.into_iter().collect()), state.today());
     let mut view = state.store.view().await?;
-    let readable = query.errors.is_empty();
-    let (mut items, count) = if readable {
+    let (mut items, count) = if query.errors.is_empty() {
         let count = view.departure_count(&query.filter, COUNTED_MAX).await?;
         (view.departures(&query.filter).await?, count)
     } else {
         (Vec::new(), 0)
     };
+    query.name_missing(&mut view, &items).await?;
+    let readable = query.errors.is_empty();
     let more = DEPARTURES_PAGE < items.len();
     items.truncate(DEPARTURES_PAGE);
     let last = items.last().filter(|_| more).map(|item| &item.cursor);

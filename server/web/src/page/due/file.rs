@@ -8,6 +8,7 @@ use crate::due::words;
 use crate::failure::Failure;
 use crate::form::Fields;
 use crate::limits::{EXPORT_PAGE, EXPORT_PAGES_MAX, EXPORTS_AT_ONCE};
+use crate::not_there::refuse_not_there;
 use crate::respond::PageResult;
 use crate::state::WebState;
 use axum::extract::{Query, State};
@@ -28,7 +29,7 @@ use tokio::sync::{Semaphore, mpsc};
 /// Files are made in memory; more requests than these wait.
 static EXPORTS: Semaphore = Semaphore::const_new(EXPORTS_AT_ONCE);
 
-const HEADER: [&str; 22] = [
+const HEADER: [&str; 23] = [
     "due on",
     "early",
     "late",
@@ -51,6 +52,7 @@ const HEADER: [&str; 22] = [
     "location",
     "depot",
     "not known",
+    "at once",
 ];
 
 /// A kind of file.
@@ -89,6 +91,7 @@ async fn file(state: &WebState, fields: Vec<(String, String)>, kind: Kind) -> Pa
         let what = what.strip_prefix("expected ").unwrap_or(what);
         return Err(Unreadable::new("field of the due list", given, what).into());
     }
+    refuse_not_there(&mut view, query.filter.named()).await?;
     let (sender, pages) = mpsc::channel(1);
     let lines = Lines {
         pages,
@@ -230,6 +233,7 @@ fn cells(item: &DueItem, documents: &Documents, zone: &Zone) -> Vec<Cell> {
         text(item.location.as_ref().map(ToString::to_string)),
         text(item.depot.as_ref().map(ToString::to_string)),
         text(forecast.lacking.in_words()),
+        text(forecast.at_once.as_ref().map(words::at_once)),
     ]);
     cells
 }

@@ -100,11 +100,20 @@ pub(crate) fn removal_fields(locations: &[LocationName]) -> [Field; 5] {
 }
 
 /// The reasons for a removal, as choices.
-pub(crate) fn removal_reasons() -> Vec<(String, String)> {
+fn removal_reasons() -> Vec<(String, String)> {
     RemovalReason::ALL
         .iter()
         .map(|reason| (reason.name().to_owned(), reason.to_string()))
         .collect()
+}
+
+/// The reasons for going straight to another position, as choices; none is taken for granted.
+pub(crate) fn moving_reasons() -> Vec<(String, String)> {
+    let choose = (String::new(), "choose".to_owned());
+    let reasons = RemovalReason::ALL.iter();
+    let reasons = reasons.filter(|reason| reason.leaves_serviceable());
+    let reasons = reasons.map(|reason| (reason.name().to_owned(), reason.to_string()));
+    std::iter::once(choose).chain(reasons).collect()
 }
 
 /// Conditions of what comes off, the usual one first.

@@ -5,7 +5,7 @@ pub(crate) mod position;
 mod settings;
 
 pub(crate) use forms::{
-    asked_removal, component_fields, concession_field, fit, removal_fields, removal_reasons, remove,
+    asked_removal, component_fields, concession_field, fit, moving_reasons, removal_fields, remove,
 };
 pub(crate) use position::Offered;
 pub(crate) use settings::{SettingRow, set};

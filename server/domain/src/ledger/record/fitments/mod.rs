@@ -7,6 +7,7 @@ mod checks;
 pub(super) use checks::{empty_from, places_hold};
 
 use super::components::{check_condition_after, known, not_before_whereabouts, taken_off};
+use super::removals::check_reason_of_move;
 use crate::configuration::component::{ComponentRef, RemovalReason};
 use crate::configuration::host::HostPosition;
 use crate::identity::ConcessionNumber;
@@ -159,16 +160,20 @@ pub(super) fn check_from_place(dossier: &Dossier, fact: &Fact, at: Instant) -> R
         Fact::Moved {
             component,
             to,
+            reason,
             concession,
-            ..
-        } => check_moved(dossier, (component, concession.as_ref()), to, at),
+        } => {
+            check_reason_of_move(component, *reason)?;
+            check_moved(dossier, (component, concession.as_ref()), to, at)
+        }
         Fact::Swapped {
             first,
             second,
             first_concession,
             second_concession,
-            ..
+            reason,
         } => {
+            check_reason_of_move(first, *reason)?;
             let one = (first, first_concession.as_ref());
             check_swapped(dossier, [one, (second, second_concession.as_ref())], at)
         }
