@@ -6,6 +6,7 @@ use std::io::Cursor;
 use calamine::{Data, Reader, Xlsx};
 use domain::people::Role;
 use reqwest::Method;
+use serde_json::json;
 use tests::each_database;
 use tests::page::Page;
 use tests::visitor::Visitor;

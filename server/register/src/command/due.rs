@@ -70,7 +70,7 @@ fn given<T: FromStr<Err = Unreadable>>(text: Option<String>) -> Result<Option<T>
 async fn everything(view: &mut View, filter: &DueFilter) -> Result<Vec<DueItem>> {
     let items = all(view, filter.clone()).await?;
     if items.is_empty()
-        && let Some(field) = view.not_there(filter).await?.first()
+        && let Some(field) = view.not_there(filter.named()).await?.first()
     {
         bail!("the {field} that is asked for is not in the register");
     }
