@@ -11,6 +11,7 @@ mod concession_scope;
 mod concessions;
 mod concurrency;
 mod conditions;
+mod consequences;
 mod corrections;
 mod decisions;
 mod due_at_once;

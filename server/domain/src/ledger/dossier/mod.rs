@@ -145,6 +145,8 @@ pub struct Changes {
     pub confirmed: BTreeSet<Seq>,
     /// Decisions that are new or became void.
     pub decisions: BTreeSet<Seq>,
+    /// Cars of which something changed that verdicts rest on.
+    pub moved_cars: BTreeSet<CarNumber>,
     /// Evidence holds that are new or lifted.
     pub holds: BTreeSet<Seq>,
     /// Checks of the fleet that are new.
