@@ -58,7 +58,10 @@ pub(crate) fn sentence(fact: &Fact) -> String {
             condition,
             ..
         } => format!("{component} judged {condition}"),
-        Fact::SettingMade(it) => format!("{} at {} set to {}", it.setting, it.at, it.value),
+        Fact::SettingMade(it) => match it.how {
+            SettingHow::Made => format!("{} at {} set to {}", it.setting, it.at, it.value),
+            SettingHow::Found => format!("{} at {} found at {}", it.setting, it.at, it.value),
+        },
         Fact::ReadingTaken(reading) => read(reading),
         Fact::MeterReplaced {
             car,

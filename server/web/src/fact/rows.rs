@@ -66,6 +66,7 @@ impl Rows<'_> {
                 self.position("position", &it.at);
                 self.text("setting", &it.setting);
                 self.text("set to", &it.value);
+                self.text("how", it.how);
             }
             Fact::Isolated(cut_out) => self.cut_out(cut_out),
             Fact::IsolationEnded { at, proved_by } => {
