@@ -30,6 +30,7 @@ mod migrations;
 mod modifications;
 mod permissions;
 mod plates;
+mod robbed;
 mod settings;
 mod shortcomings;
 mod visits;

@@ -2,6 +2,7 @@
 //! of time, and between them the stretches of which the register does not know. A gap is shown as
 //! a gap; it is never taken as nothing.
 
+use crate::configuration::component::RemovalReason;
 use crate::ledger::dossier::{ComponentRecord, Fitment};
 use crate::ledger::entry::Entry;
 use crate::time::{Day, Instant, Zone};
@@ -36,6 +37,9 @@ pub enum Lacking {
     BeforeReceipt,
     /// What it ran before it came in, by these meters.
     BroughtIn(Vec<Meter>),
+    /// For which car it was robbed: it came off for another, and the entry does not say where it
+    /// went.
+    OtherSide(Box<Fitment>),
     /// What it ran on a car, by these meters, since that was not read then.
     OnCar(Box<Fitment>, Vec<Meter>),
 }
@@ -52,7 +56,10 @@ pub fn life(
     for gap in before_receipt(record, meters, zone) {
         lines.push((record.received_at, Line::Gap(gap)));
     }
-    for fitment in fitments {
+    for (place, fitment) in fitments.iter().enumerate() {
+        if let Some((at, gap)) = other_side((fitment, fitments.get(place + 1)), zone) {
+            lines.push((at, Line::Gap(gap)));
+        }
         if let Some(gap) = on_car(fitment, meters, zone) {
             let at = fitment.end.as_ref().map_or(fitment.from, |end| end.at);
             lines.push((at, Line::Gap(gap)));
@@ -95,6 +102,24 @@ fn before_receipt(record: &ComponentRecord, meters: &[Meter], zone: &Zone) -> Ve
         gaps.push(gap(Lacking::BroughtIn(unknown)));
     }
     gaps
+}
+
+/// Where it was robbed for another car without both sides in one entry: until it was fitted again.
+fn other_side(
+    (fitment, next): (&Fitment, Option<&Fitment>),
+    zone: &Zone,
+) -> Option<(Instant, Gap)> {
+    let end = fitment.end.as_ref()?;
+    // What is moved goes to no location.
+    if end.reason != Some(RemovalReason::Robbed) || end.to.is_none() {
+        return None;
+    }
+    let gap = Gap {
+        from: Some(zone.day_of(end.at)),
+        until: next.map(|next| zone.day_of(next.from)),
+        lacking: Lacking::OtherSide(Box::new(fitment.clone())),
+    };
+    Some((next.map_or(end.at, |next| next.from), gap))
 }
 
 fn on_car(fitment: &Fitment, meters: &[Meter], zone: &Zone) -> Option<Gap> {

@@ -181,8 +181,13 @@ fn check_fact(
             condition,
             ..
         } => components::check_judged(dossier, by, (component, *condition), at),
-        Fact::Fitted(fitting) => fitments::check_fitted(dossier, fitting, at),
+        Fact::Fitted(fitting) => {
+            let ended = fitting.ended.as_ref().map(|ended| &ended.removal);
+            removals::check_both_sides(by.0, ended)?;
+            fitments::check_fitted(dossier, fitting, at)
+        }
         Fact::Removed { component, removal } => {
+            removals::check_both_sides(by.0, Some(removal))?;
             fitments::check_removed(dossier, component, removal, at)
         }
         Fact::Moved { .. } | Fact::Swapped { .. } => fitments::check_from_place(dossier, fact, at),

@@ -1,7 +1,8 @@
 //! What a reason for a removal says of the component that came off.
 
-use crate::configuration::component::Condition;
+use crate::configuration::component::{Condition, RemovalReason};
 use crate::ledger::fact::Removal;
+use crate::people::{Actor, Authority};
 use crate::refusal::Refusal;
 
 /// Refuses to call serviceable what came off for a reason that casts a doubt on it: it would go to
@@ -20,10 +21,24 @@ pub(super) fn check_reason(removal: &Removal) -> Result<(), Refusal> {
     })
 }
 
+/// To rob one car for another is one entry with both sides: a move from position to position. Only
+/// history that is brought in may not know the other side, which the component's life then says.
+pub(super) fn check_both_sides(actor: &Actor, removal: Option<&Removal>) -> Result<(), Refusal> {
+    let robbed = removal.is_some_and(|removal| removal.reason == RemovalReason::Robbed);
+    if !robbed || actor.authority == Authority::Founder {
+        return Ok(());
+    }
+    Err(Refusal::Impossible {
+        field: "reason",
+        given: "robbed, without the position it went to".to_owned(),
+        allowed: "a move to the position that was helped, which is one entry with both sides"
+            .to_owned(),
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::configuration::component::RemovalReason;
     use crate::configuration::location::Sent;
 
     #[test]

@@ -87,19 +87,28 @@ pub(super) fn remove_form(
 pub(crate) fn removal_fields(locations: &[LocationName]) -> [Field; 5] {
     let [bound_for, expected_on] = sent_fields(locations);
     [
-        Field::one_of("why", "Why it comes off", removal_reasons()),
+        Field::one_of("why", "Why it comes off", reasons_off())
+            .hint("For another car it is robbed by a move to the position there, not by a removal."),
         Field::text("to", "Where it goes")
             .hint("A store, workshop, contractor, or “in transit”.")
             .required()
             .suggest(locations.iter().map(ToString::to_string)),
         Field::one_of("condition", "In which condition", conditions_off())
-            .hint("Whatever comes off is to be judged. Serviceable only where the reason is no doubt about it: access, robbed, a set, a modification, an error of the register."),
+            .hint("Whatever comes off is to be judged. Serviceable only where the reason is no doubt about it: access, a set, a modification, an error of the register."),
         bound_for,
         expected_on,
     ]
 }
 
-/// The reasons for a removal, as choices.
+/// The reasons for a removal to a location, as choices: what another car is robbed for goes
+/// straight there.
+fn reasons_off() -> Vec<(String, String)> {
+    let mut reasons = removal_reasons();
+    reasons.retain(|(name, _)| name != RemovalReason::Robbed.name());
+    reasons
+}
+
+/// The reasons for taking something off, as choices.
 pub(crate) fn removal_reasons() -> Vec<(String, String)> {
     RemovalReason::ALL
         .iter()
