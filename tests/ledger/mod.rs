@@ -28,6 +28,7 @@ mod locations;
 mod meters;
 mod migrations;
 mod modifications;
+mod papers;
 mod permissions;
 mod plates;
 mod robbed;

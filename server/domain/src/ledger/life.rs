@@ -2,9 +2,10 @@
 //! of time, and between them the stretches of which the register does not know. A gap is shown as
 //! a gap; it is never taken as nothing.
 
-use crate::configuration::component::RemovalReason;
+use crate::configuration::component::{Condition, RemovalReason};
 use crate::ledger::dossier::{ComponentRecord, Fitment};
 use crate::ledger::entry::Entry;
+use crate::ledger::fact::Fact;
 use crate::time::{Day, Instant, Zone};
 use crate::units::Meter;
 
@@ -35,6 +36,8 @@ pub enum Lacking {
     Making,
     /// Where it was and what was done on it: the register has it from its papers at most.
     BeforeReceipt,
+    /// Its papers: it was taken in as serviceable without a certificate.
+    Papers,
     /// What it ran before it came in, by these meters.
     BroughtIn(Vec<Meter>),
     /// For which car it was robbed: it came off for another, and the entry does not say where it
@@ -53,6 +56,8 @@ pub fn life(
     zone: &Zone,
 ) -> Vec<Line> {
     let mut lines: Vec<(Instant, Line)> = Vec::new();
+    let papers = entries.iter().filter_map(|entry| no_papers(entry, record, zone));
+    lines.extend(papers.map(|gap| (record.received_at, Line::Gap(gap))));
     for gap in before_receipt(record, meters, zone) {
         lines.push((record.received_at, Line::Gap(gap)));
     }
@@ -102,6 +107,19 @@ fn before_receipt(record: &ComponentRecord, meters: &[Meter], zone: &Zone) -> Ve
         gaps.push(gap(Lacking::BroughtIn(unknown)));
     }
     gaps
+}
+
+/// A receipt as serviceable that no certificate stands behind.
+fn no_papers(entry: &Entry, record: &ComponentRecord, zone: &Zone) -> Option<Gap> {
+    let Fact::ComponentReceived(receipt) = &entry.fact else {
+        return None;
+    };
+    let unknown = receipt.condition == Condition::Serviceable && !receipt.has_papers();
+    unknown.then(|| Gap {
+        from: record.manufactured_on,
+        until: Some(zone.day_of(record.received_at)),
+        lacking: Lacking::Papers,
+    })
 }
 
 /// Where it was robbed for another car without both sides in one entry: until it was fitted again.

@@ -20,6 +20,7 @@ mod permitted;
 mod plates;
 mod plausible;
 mod proposals;
+mod receipts;
 mod removals;
 mod settings;
 mod tests;
@@ -174,7 +175,9 @@ fn check_fact(
         Fact::CarRegistered(car) => cars::check_car(dossier, car, at),
         Fact::UnitFormed(unit) => cars::check_unit(dossier, unit),
         Fact::TrainFormed(train) => cars::check_train(dossier, train),
-        Fact::ComponentReceived(receipt) => components::check_receipt(dossier, receipt, at),
+        Fact::ComponentReceived(receipt) => {
+            receipts::check_receipt(dossier, (by.0, receipt), at)
+        }
         Fact::Relocated(_) | Fact::PlateChanged(_) => check_kept(dossier, fact, at),
         Fact::ConditionJudged {
             component,
@@ -291,7 +294,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         Fact::CarRegistered(car) => cars::fold_car(dossier, entry.seq, car),
         Fact::UnitFormed(unit) => cars::fold_unit(dossier, entry, unit),
         Fact::TrainFormed(train) => cars::fold_train(dossier, entry, train),
-        Fact::ComponentReceived(receipt) => components::fold_receipt(dossier, entry, receipt),
+        Fact::ComponentReceived(receipt) => receipts::fold_receipt(dossier, entry, receipt),
         Fact::Relocated(it) => components::fold_relocated(dossier, entry, it),
         Fact::PlateChanged(it) => plates::fold_changed(dossier, entry, it),
         Fact::ConditionJudged {
