@@ -1,5 +1,6 @@
 //! How components come into the register: what their plates and papers say.
 
+use super::correction::rests;
 use super::permitted::{Text, plausible_text};
 use super::{baselines, plates};
 use crate::configuration::certificate::Certificate;
@@ -7,8 +8,9 @@ use crate::configuration::component::Condition;
 use crate::configuration::location::{Kept, Sent};
 use crate::due::task::AppliesTo;
 use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Whereabouts};
-use crate::ledger::entry::Entry;
-use crate::ledger::fact::Receipt;
+use crate::ledger::command::Command;
+use crate::ledger::entry::{Entry, Seq};
+use crate::ledger::fact::{Fact, Receipt};
 use crate::people::{Actor, Authority};
 use crate::refusal::Refusal;
 use crate::time::{Day, Instant};
@@ -83,7 +85,8 @@ pub(super) fn check_receipt(
     if let Some(state) = &receipt.modification {
         baselines::check_state_of(known, state)?;
     }
-    if let Some(known) = dossier.components.get(&receipt.component) {
+    let known = dossier.components.get(&receipt.component);
+    if let Some(known) = known.filter(|_| !is_replaced(dossier, receipt)) {
         return Err(Refusal::AlreadyDefined {
             what: "serial",
             name: receipt.component.to_string(),
@@ -117,6 +120,56 @@ pub(super) fn check_receipt(
     check_dates(receipt, dossier.zone.day_of(at))
 }
 
+/// Whether the receipt of the same component is what is being corrected.
+fn is_replaced(dossier: &Dossier, receipt: &Receipt) -> bool {
+    let withdrawn = dossier.changes.withdrawn.iter();
+    let mut wrong = withdrawn.filter_map(|seq| dossier.corrected.get(seq));
+    wrong.any(|(entry, _)| {
+        matches!(&entry.fact, Fact::ComponentReceived(it) if it.component == receipt.component)
+    })
+}
+
+/// A receipt is corrected by another of the same component, not later than anything else that is
+/// said of it, and in the same modification state if it was fitted or modified since.
+pub(super) fn may_be_replaced(
+    dossier: &Dossier,
+    (entry, receipt): (&Entry, &Receipt),
+    command: &Command,
+) -> Result<(), Refusal> {
+    let component = &receipt.component;
+    let Fact::ComponentReceived(right) = &command.fact else {
+        return Err(Refusal::Impossible {
+            field: "corrects",
+            given: format!("{}, which brought {component} into the register", entry.seq),
+            allowed: "another receipt of it that says what is true".to_owned(),
+        });
+    };
+    if right.component != *component {
+        return Err(Refusal::Impossible {
+            field: "serial",
+            given: right.component.to_string(),
+            allowed: format!("{component}; that its plate says otherwise is recorded as a change of plate"),
+        });
+    }
+    let fitted = dossier.own_fitments_of(component);
+    let fitted = fitted.map(|fitment| (fitment.fitted_by, fitment.from));
+    let mut fitted: Vec<(Seq, Instant)> = fitted.collect();
+    let others = dossier.states_of(component).iter();
+    let others = others.filter(|state| state.by != entry.seq);
+    let rest = right.modification != receipt.modification;
+    let modified = others.clone().filter(|state| state.modification.is_some());
+    let on_state = modified.map(|state| (state.by, state.since)).chain(fitted.iter().copied());
+    if let Some((by, since)) = on_state.filter(|_| rest).min_by_key(|(_, since)| *since) {
+        return Err(rests(entry, by, since));
+    }
+    fitted.extend(others.map(|state| (state.by, state.since)));
+    let before = fitted.into_iter().filter(|(_, since)| *since < command.effective_at);
+    match before.min_by_key(|(_, since)| *since) {
+        Some((by, since)) => Err(rests(entry, by, since)),
+        None => Ok(()),
+    }
+}
+
 fn check_dates(receipt: &Receipt, received: Day) -> Result<(), Refusal> {
     let impossible = |field, given: Day, allowed| {
         Err(Refusal::Impossible {
@@ -145,8 +198,10 @@ fn check_dates(receipt: &Receipt, received: Day) -> Result<(), Refusal> {
 
 pub(super) fn fold_receipt(dossier: &mut Dossier, entry: &Entry, receipt: &Receipt) {
     let kept = Kept::new(&receipt.location, &Sent::default());
+    // A correction of its receipt leaves a component its identity and its other plates.
+    let known = dossier.components.get(&receipt.component);
     let record = ComponentRecord {
-        id: entry.seq,
+        id: known.map_or(entry.seq, |known| known.id),
         component: receipt.component.clone(),
         received_at: entry.effective_at,
         condition: receipt.condition,
@@ -159,7 +214,7 @@ pub(super) fn fold_receipt(dossier: &mut Dossier, entry: &Entry, receipt: &Recei
         since_overhaul: receipt.since_overhaul,
         certificate: receipt.certificate_number().map(str::to_owned),
         modification: receipt.modification.clone(),
-        plates: Vec::new(),
+        plates: known.map_or_else(Vec::new, |known| known.plates.clone()),
     };
     dossier.components.insert(receipt.component.clone(), record);
     let state = ComponentState {

@@ -140,7 +140,7 @@ pub(super) async fn answer(
 }
 
 fn may_withdraw(frame: &Frame, fact: &Fact) -> bool {
-    fact.is_correctable()
+    fact.is_withdrawable()
         && frame.holds(roles_for(fact))
         && frame.holds(roles_for(&Fact::Withdrawn))
 }
