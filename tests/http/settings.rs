@@ -123,7 +123,10 @@ async fn a_setting_is_recorded_by_a_form_that_says_what_would_be_taken(url: &str
         .get("/departures?car=4101&kind=setting_out_of_range")
         .await;
     let out = list.text("tbody");
-    assert!(out.contains("is set to 9 bar, which is not allowed"), "{out}");
+    assert!(
+        out.contains("is set to 9 bar, which is not allowed"),
+        "{out}"
+    );
     let form = page.form("#set form");
     let page = technician.submit(&form.fill("value", "8.5 bar")).await;
     assert_eq!((page.status(), page.path()), (200, PLACE));

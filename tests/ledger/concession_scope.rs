@@ -113,7 +113,10 @@ async fn only_a_concession_for_it_allows_a_setting_outside_its_range(url: &str) 
     grant(&mut register, beyond).await;
     register.kept(because).await;
     let told = standing(&register, "2029-06-30").await;
-    assert_eq!(told.as_deref(), Some("setting_out_of_range under_concession"));
+    assert_eq!(
+        told.as_deref(),
+        Some("setting_out_of_range under_concession")
+    );
     let told = standing(&register, "2029-07-01").await;
     assert_eq!(told.as_deref(), Some("setting_out_of_range finding"));
     register.proves().await;

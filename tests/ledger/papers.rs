@@ -26,7 +26,9 @@ async fn papers_unknown(register: &Register, serial: &str) -> bool {
     let entries = view.entries_of(&found.record).await.unwrap();
     let known = (&found.record, found.fitments.as_slice());
     let lines = life(known, entries, &[], &Zone::UTC);
-    lines.iter().any(|line| matches!(line, Line::Gap(gap) if gap.lacking == Lacking::Papers))
+    lines
+        .iter()
+        .any(|line| matches!(line, Line::Gap(gap) if gap.lacking == Lacking::Papers))
 }
 
 async fn nothing_is_received_as_serviceable_without_a_certificate(url: &str) {
@@ -36,22 +38,38 @@ async fn nothing_is_received_as_serviceable_without_a_certificate(url: &str) {
     let bare = without_papers("90", Condition::Serviceable);
     let refusal = register.refuses(when, bare).await;
     assert!(
-        matches!(refusal, Refusal::Impossible { field: "certificate", .. }),
+        matches!(
+            refusal,
+            Refusal::Impossible {
+                field: "certificate",
+                ..
+            }
+        ),
         "{refusal}"
     );
     let said = refusal.to_string();
-    assert!(said.contains("to be judged") && said.contains("quarantined"), "{said}");
+    assert!(
+        said.contains("to be judged") && said.contains("quarantined"),
+        "{said}"
+    );
     // It comes in to be judged, and is judged on evidence before it is fitted.
     let doubtful = without_papers("90", Condition::RemovedToBeJudged);
     register.record(when, doubtful).await;
     let valve = component(VALVE, "90");
     let here = position("4101", FIRST);
-    let unjudged = register.refuses("2029-02-02T00:00Z", fitted(&valve, &here)).await;
-    assert!(matches!(unjudged, Refusal::ConditionForbids { .. }), "{unjudged}");
+    let unjudged = register
+        .refuses("2029-02-02T00:00Z", fitted(&valve, &here))
+        .await;
+    assert!(
+        matches!(unjudged, Refusal::ConditionForbids { .. }),
+        "{unjudged}"
+    );
     register
         .record("2029-02-03T00:00Z", judged(&valve, Condition::Serviceable))
         .await;
-    register.record("2029-02-04T00:00Z", fitted(&valve, &here)).await;
+    register
+        .record("2029-02-04T00:00Z", fitted(&valve, &here))
+        .await;
     assert!(!papers_unknown(&register, "90").await);
     register
         .record(when, without_papers("91", Condition::Quarantined))
@@ -65,7 +83,10 @@ async fn of_a_fleet_that_is_brought_in_the_papers_may_be_unknown_and_are_told_so
     let bare = without_papers("92", Condition::Serviceable);
     register.bring("2029-02-01T00:00Z", bare).await;
     assert!(papers_unknown(&register, "92").await);
-    assert!(!papers_unknown(&register, "1").await, "it came with a certificate");
+    assert!(
+        !papers_unknown(&register, "1").await,
+        "it came with a certificate"
+    );
     register.proves().await;
 }
 

@@ -50,12 +50,20 @@ async fn a_test_record_is_corrected_and_what_was_known_is_still_told(url: &str) 
     let right = register.correct(wrong, TESTED, tested("T1", "0.3")).await;
     register.now_is("2030-03-09T06:00Z");
     register.withdraw(right).await;
-    assert_eq!(tests_known(&register, "2030-03-02T00:00Z").await, ["T1 passed"]);
-    assert_eq!(tests_known(&register, "2030-03-06T00:00Z").await, ["T1 failed"]);
+    assert_eq!(
+        tests_known(&register, "2030-03-02T00:00Z").await,
+        ["T1 passed"]
+    );
+    assert_eq!(
+        tests_known(&register, "2030-03-06T00:00Z").await,
+        ["T1 failed"]
+    );
     assert_eq!(tests_known(&register, "2030-03-10T00:00Z").await, [""; 0]);
     // Its identity is free again.
     register.record(TESTED, tested("T1", "0.2")).await;
-    let again = register.refuses_correction(wrong, TESTED, tested("T2", "0.2")).await;
+    let again = register
+        .refuses_correction(wrong, TESTED, tested("T2", "0.2"))
+        .await;
     assert!(
         matches!(again, Refusal::Contradicts { by, .. } if by == right),
         "{again}"
@@ -76,9 +84,13 @@ async fn a_test_that_proved_a_brake_restored_goes_on_proving_it(url: &str) {
             "{refusal}"
         );
     };
-    let failed = register.refuses_correction(test, TESTED, tested("T1", "0.3")).await;
+    let failed = register
+        .refuses_correction(test, TESTED, tested("T1", "0.3"))
+        .await;
     rests(&failed, ended);
-    let renamed = register.refuses_correction(test, TESTED, tested("T2", "0.2")).await;
+    let renamed = register
+        .refuses_correction(test, TESTED, tested("T2", "0.2"))
+        .await;
     rests(&renamed, ended);
     let gone = register.refuses_withdrawal(test).await;
     rests(&gone, ended);
@@ -113,7 +125,9 @@ async fn a_receipt_is_replaced_by_another_of_the_same_component(url: &str) {
     let id = register.life(&valve).await.record.id;
     register.now_is("2030-03-05T06:00Z");
     let right = Fact::ComponentReceived(brought(&valve, 30_000));
-    let late = register.refuses_correction(wrong, "2029-02-02T00:00Z", right.clone()).await;
+    let late = register
+        .refuses_correction(wrong, "2029-02-02T00:00Z", right.clone())
+        .await;
     assert!(
         matches!(late, Refusal::Contradicts { by, .. } if by == fit),
         "it was fitted before: {late}"
@@ -135,7 +149,10 @@ async fn a_receipt_is_replaced_by_another_of_the_same_component(url: &str) {
         effective: at("2029-12-31T00:00Z"),
         known: at(known),
     };
-    for (moment, km) in [("2030-03-02T00:00Z", 300_000), ("2030-03-06T00:00Z", 30_000)] {
+    for (moment, km) in [
+        ("2030-03-02T00:00Z", 300_000),
+        ("2030-03-06T00:00Z", 30_000),
+    ] {
         let told = view.component_then(id, known(moment)).await.unwrap();
         let then = told.then.component(&valve).expect("known then");
         assert_eq!(then.brought.odometer, Some(Amount::whole(km)), "{moment}");

@@ -33,8 +33,13 @@ async fn other_sides(register: &Register, of: &ComponentRef) -> Vec<(String, Opt
         Line::Gap(gap) => matches!(gap.lacking, Lacking::OtherSide(_)).then_some(gap),
         Line::Entry(_) => None,
     });
-    gaps.map(|gap| (gap.from.unwrap().to_string(), gap.until.map(|day| day.to_string())))
-        .collect()
+    gaps.map(|gap| {
+        (
+            gap.from.unwrap().to_string(),
+            gap.until.map(|day| day.to_string()),
+        )
+    })
+    .collect()
 }
 
 async fn a_robbed_component_goes_straight_to_the_other_car(url: &str) {
@@ -45,11 +50,21 @@ async fn a_robbed_component_goes_straight_to_the_other_car(url: &str) {
     register
         .record("2029-02-01T00:00Z", fitted(valve, &here))
         .await;
-    let until = fitted_until(&components.valves[1], &position("4102", FIRST), at("2029-02-02T00:00Z"));
+    let until = fitted_until(
+        &components.valves[1],
+        &position("4102", FIRST),
+        at("2029-02-02T00:00Z"),
+    );
     for one_side in [robbed(removed(valve)), robbed(until)] {
         let refusal = register.refuses("2029-02-01T12:00Z", one_side).await;
         assert!(
-            matches!(refusal, Refusal::Impossible { field: "reason", .. }),
+            matches!(
+                refusal,
+                Refusal::Impossible {
+                    field: "reason",
+                    ..
+                }
+            ),
             "{refusal}"
         );
         assert!(refusal.to_string().contains("both sides"), "{refusal}");

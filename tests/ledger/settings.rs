@@ -153,9 +153,7 @@ async fn what_is_found_out_of_its_range_is_a_finding_and_is_not_made_so(url: &st
         assert_eq!(refusal.field(), "value", "{refusal}");
     }
     let made = set_because(day, pressure("9.4 bar"), "no other spring in store");
-    let made = register
-        .refuses_of(person(Role::Technician), made)
-        .await;
+    let made = register.refuses_of(person(Role::Technician), made).await;
     assert_eq!(made.field(), "value", "{made}");
     assert!(made.to_string().contains("recorded as found"), "{made}");
     register.record(day, seen("9.4 bar")).await;

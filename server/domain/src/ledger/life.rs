@@ -56,7 +56,9 @@ pub fn life(
     zone: &Zone,
 ) -> Vec<Line> {
     let mut lines: Vec<(Instant, Line)> = Vec::new();
-    let papers = entries.iter().filter_map(|entry| no_papers(entry, record, zone));
+    let papers = entries
+        .iter()
+        .filter_map(|entry| no_papers(entry, record, zone));
     lines.extend(papers.map(|gap| (record.received_at, Line::Gap(gap))));
     for gap in before_receipt(record, meters, zone) {
         lines.push((record.received_at, Line::Gap(gap)));

@@ -13,6 +13,7 @@ use domain::configuration::car::{Car, Orientation, Train, Unit, Vehicle};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::concession::Concession;
 use domain::configuration::effectivity::Effectivity;
+use domain::configuration::setting::SettingHow;
 use domain::decision::taken::DecisionTaken;
 use domain::due::visit::Visit;
 use domain::ledger::fact::{Fact, Fitting, Reading, Receipt, Removal};

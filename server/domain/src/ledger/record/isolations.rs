@@ -173,7 +173,9 @@ pub(super) fn proofs_hold(dossier: &Dossier, target: Seq) -> Result<(), Refusal>
         let proof = ended.map(|one| proves(dossier, one, proved_by, entry.effective_at));
         if proof.is_some_and(|proof| proof.is_err()) {
             return Err(Refusal::Contradicts {
-                what: format!("a correction of {target}, by which test record {proved_by} no longer proves the brake restored"),
+                what: format!(
+                    "a correction of {target}, by which test record {proved_by} no longer proves the brake restored"
+                ),
                 by: entry.seq,
                 since: entry.effective_at,
                 allowed: "withdraw that entry first: the isolation is in force again then",

@@ -175,9 +175,7 @@ fn check_fact(
         Fact::CarRegistered(car) => cars::check_car(dossier, car, at),
         Fact::UnitFormed(unit) => cars::check_unit(dossier, unit),
         Fact::TrainFormed(train) => cars::check_train(dossier, train),
-        Fact::ComponentReceived(receipt) => {
-            receipts::check_receipt(dossier, (by.0, receipt), at)
-        }
+        Fact::ComponentReceived(receipt) => receipts::check_receipt(dossier, (by.0, receipt), at),
         Fact::Relocated(_) | Fact::PlateChanged(_) => check_kept(dossier, fact, at),
         Fact::ConditionJudged {
             component,

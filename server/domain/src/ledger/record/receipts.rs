@@ -7,8 +7,8 @@ use crate::configuration::certificate::Certificate;
 use crate::configuration::component::Condition;
 use crate::configuration::location::{Kept, Sent};
 use crate::due::task::AppliesTo;
-use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Whereabouts};
 use crate::ledger::command::Command;
+use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Whereabouts};
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::{Fact, Receipt};
 use crate::people::{Actor, Authority};
@@ -65,7 +65,8 @@ fn check_papers(actor: &Actor, receipt: &Receipt) -> Result<(), Refusal> {
         given: format!("none, for what is received as {}", receipt.condition),
         allowed: format!(
             "the number of a certificate, or another condition, as {} or {}, until somebody judges it on evidence",
-            Condition::RemovedToBeJudged, Condition::Quarantined
+            Condition::RemovedToBeJudged,
+            Condition::Quarantined
         ),
     })
 }
@@ -148,7 +149,9 @@ pub(super) fn may_be_replaced(
         return Err(Refusal::Impossible {
             field: "serial",
             given: right.component.to_string(),
-            allowed: format!("{component}; that its plate says otherwise is recorded as a change of plate"),
+            allowed: format!(
+                "{component}; that its plate says otherwise is recorded as a change of plate"
+            ),
         });
     }
     let fitted = dossier.own_fitments_of(component);
@@ -158,12 +161,16 @@ pub(super) fn may_be_replaced(
     let others = others.filter(|state| state.by != entry.seq);
     let rest = right.modification != receipt.modification;
     let modified = others.clone().filter(|state| state.modification.is_some());
-    let on_state = modified.map(|state| (state.by, state.since)).chain(fitted.iter().copied());
+    let on_state = modified
+        .map(|state| (state.by, state.since))
+        .chain(fitted.iter().copied());
     if let Some((by, since)) = on_state.filter(|_| rest).min_by_key(|(_, since)| *since) {
         return Err(rests(entry, by, since));
     }
     fitted.extend(others.map(|state| (state.by, state.since)));
-    let before = fitted.into_iter().filter(|(_, since)| *since < command.effective_at);
+    let before = fitted
+        .into_iter()
+        .filter(|(_, since)| *since < command.effective_at);
     match before.min_by_key(|(_, since)| *since) {
         Some((by, since)) => Err(rests(entry, by, since)),
         None => Ok(()),

@@ -104,9 +104,7 @@ fn form(departing: &Departing) -> EntryForm {
                 .hint("The setting that may be otherwise there; empty where it is for a part.")
                 .with_value(&*departing.setting),
         )
-        .ask(
-            Field::one_of("range", "Of a setting", ranges()).with_value(&*departing.range),
-        )
+        .ask(Field::one_of("range", "Of a setting", ranges()).with_value(&*departing.range))
         .ask(Field::text("why", "Why the risk is accepted, and what keeps it small").required())
         .ask(
             Field::text("until", "Last day")
