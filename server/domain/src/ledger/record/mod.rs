@@ -182,16 +182,9 @@ fn check_fact(
             condition,
             ..
         } => components::check_judged(dossier, by, (component, *condition), at),
-        Fact::Fitted(fitting) => {
-            let ended = fitting.ended.as_ref().map(|ended| &ended.removal);
-            removals::check_both_sides(by.0, ended)?;
-            fitments::check_fitted(dossier, fitting, at)
+        Fact::Fitted(_) | Fact::Removed { .. } | Fact::Moved { .. } | Fact::Swapped { .. } => {
+            check_place(dossier, by.0, (fact, at))
         }
-        Fact::Removed { component, removal } => {
-            removals::check_both_sides(by.0, Some(removal))?;
-            fitments::check_removed(dossier, component, removal, at)
-        }
-        Fact::Moved { .. } | Fact::Swapped { .. } => fitments::check_from_place(dossier, fact, at),
         Fact::ReadingTaken(reading) => meters::check_reading(dossier, reading, at),
         Fact::MeterReplaced {
             car,
@@ -221,6 +214,26 @@ fn check_fact(
             fleet_checks::check(dossier, fact, at)
         }
         Fact::VisitPlanned(_) | Fact::VisitCancelled { .. } => visits::check(dossier, fact),
+    }
+}
+
+/// Checks what is put at positions and taken off them.
+fn check_place(
+    dossier: &Dossier,
+    actor: &Actor,
+    (fact, at): (&Fact, Instant),
+) -> Result<(), Refusal> {
+    match fact {
+        Fact::Fitted(fitting) => {
+            let ended = fitting.ended.as_ref().map(|ended| &ended.removal);
+            removals::check_both_sides(actor, ended)?;
+            fitments::check_fitted(dossier, fitting, at)
+        }
+        Fact::Removed { component, removal } => {
+            removals::check_both_sides(actor, Some(removal))?;
+            fitments::check_removed(dossier, component, removal, at)
+        }
+        fact => fitments::check_from_place(dossier, fact, at),
     }
 }
 
