@@ -166,11 +166,17 @@ async fn a_wrong_reading_is_withdrawn_with_a_reason_and_due_dates_go_back(url: &
     );
     assert_eq!(page.count("form.fields"), 0, "it is withdrawn once");
     let withdrawal = planner.get(&format!("/ledger/{}", newest + 1)).await;
-    let why = withdrawal.text("main");
+    assert_eq!(withdrawal.fact("Why"), "digits turned round");
+    let changed = withdrawal.text(".changed");
+    assert!(changed.contains("due dates move"), "{changed}");
+    assert!(0 < withdrawal.count(".changed .usage-changed tbody tr"));
+    let kept = format!("/api/v1/entries/{}", newest + 1);
+    let kept = planner.get(&kept).await.json();
     assert!(
-        why.contains("digits turned round As shown before: "),
-        "{why}"
+        0 < kept["changed"]["usage_moved"].as_u64().unwrap(),
+        "{kept}"
     );
+    assert!(0 < kept["changed"]["due_moved"].as_u64().unwrap(), "{kept}");
     // Sent twice by an impatient finger, it is recorded once.
     assert_eq!(planner.submit(&form).await.status(), 200);
     assert_eq!(self::newest(&served).await, newest + 1);

@@ -110,6 +110,24 @@ async fn a_setting_is_recorded_by_a_form_that_says_what_would_be_taken(url: &str
             page.text("#set")
         );
     }
+    // What somebody found is recorded, whatever is allowed.
+    let found = form.clone().fill("how", "found").fill("value", "9 bar");
+    let page = technician.submit(&found).await;
+    assert_eq!((page.status(), page.path()), (200, PLACE));
+    assert!(
+        rows(&page, ".settings div")[0].contains("9 bar not as allowed"),
+        "{}",
+        page.text(".settings")
+    );
+    let list = technician
+        .get("/departures?car=4101&kind=setting_out_of_range")
+        .await;
+    let out = list.text("tbody");
+    assert!(
+        out.contains("is set to 9 bar, which is not allowed"),
+        "{out}"
+    );
+    let form = page.form("#set form");
     let page = technician.submit(&form.fill("value", "8.5 bar")).await;
     assert_eq!((page.status(), page.path()), (200, PLACE));
     let all = rows(&page, ".settings div");

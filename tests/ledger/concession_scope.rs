@@ -2,15 +2,17 @@
 
 use domain::configuration::component::{ComponentRef, RemovalReason};
 use domain::configuration::concession::{Allowed, Concession};
+use domain::identity::SettingName;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
+use domain::people::Role;
 use domain::refusal::Refusal;
 use store::read::departures::DepartureFilter;
 use tests::each_database;
 use tests::facts::{fitted, position};
 use tests::fleet::{self, FIRST, SECOND};
-use tests::register::Register;
-use tests::settings::{asks_for, set};
+use tests::register::{Register, person};
+use tests::settings::{asks_for, found, set, set_because};
 
 use super::concessions::concession;
 
@@ -79,6 +81,47 @@ async fn a_concession_allows_a_setting_to_be_otherwise_until_it_ends(url: &str) 
     register.proves().await;
 }
 
+async fn only_a_concession_for_it_allows_a_setting_outside_its_range(url: &str) {
+    let mut register = Register::open(url).await;
+    let components = fleet::found(&mut register, SINCE).await;
+    register
+        .record(SINCE, asks_for("S", &[(FIRST, PRESSURE)]))
+        .await;
+    let force = ("S", "4101 to 4102", "2029-01-01");
+    register.put_in_force(SINCE, force).await;
+    let valve = fitted(&components.valves[0], &position("4101", FIRST));
+    register.record(GRANTED, valve).await;
+    let name: SettingName = "opening pressure".parse().unwrap();
+    let granted = |number: &str, allows: Allowed| Concession {
+        position: FIRST.parse().unwrap(),
+        allows,
+        ..concession(number, "2029-06-30")
+    };
+    // One for another value within the range is none for this.
+    let within = granted("C-8", Allowed::Setting(name.clone()));
+    grant(&mut register, within).await;
+    let made = set("4101", FIRST, "opening pressure", "9 bar");
+    let because = set_because(LATER, made, "no other spring in store");
+    let engineer = person(Role::BrakeEngineer);
+    let refused = register.refuses_of(engineer, because.clone()).await;
+    assert_eq!(refused.field(), "value", "{refused}");
+    let seen = found("4101", FIRST, "opening pressure", "9.2 bar");
+    register.record(GRANTED, seen).await;
+    let told = standing(&register, "2029-02-15").await;
+    assert_eq!(told.as_deref(), Some("setting_out_of_range finding"));
+    let beyond = granted("C-9", Allowed::SettingOutOfRange(name));
+    grant(&mut register, beyond).await;
+    register.kept(because).await;
+    let told = standing(&register, "2029-06-30").await;
+    assert_eq!(
+        told.as_deref(),
+        Some("setting_out_of_range under_concession")
+    );
+    let told = standing(&register, "2029-07-01").await;
+    assert_eq!(told.as_deref(), Some("setting_out_of_range finding"));
+    register.proves().await;
+}
+
 fn moved_under(component: &ComponentRef, number: Option<&str>) -> Fact {
     Fact::Moved {
         component: component.clone(),
@@ -122,6 +165,7 @@ async fn what_is_moved_or_swapped_is_allowed_by_a_concession_named_in_that_entry
 }
 
 each_database!(
+    only_a_concession_for_it_allows_a_setting_outside_its_range,
     a_concession_allows_a_setting_to_be_otherwise_until_it_ends,
     what_is_moved_or_swapped_is_allowed_by_a_concession_named_in_that_entry,
 );

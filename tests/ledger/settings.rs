@@ -16,7 +16,7 @@ use tests::facts::{
 };
 use tests::fleet::{self, CARS, Components, FIRST, RELAY, SECOND};
 use tests::register::{Register, person};
-use tests::settings::{asks_for, set, set_because};
+use tests::settings::{asks_for, found, set, set_because};
 
 const SINCE: &str = "2029-01-01T00:00Z";
 const FITTED: &str = "2029-02-01T00:00Z";
@@ -141,6 +141,32 @@ async fn what_the_baseline_does_not_allow_is_refused(url: &str) {
         matches!(on_hold, Refusal::HeldAsEvidence { .. }),
         "{on_hold}"
     );
+}
+
+async fn what_is_found_out_of_its_range_is_a_finding_and_is_not_made_so(url: &str) {
+    let (mut register, _) = founded(url).await;
+    let day = "2029-02-05T00:00Z";
+    let seen = |value: &str| found("4101", FIRST, "opening pressure", value);
+    // What is of another kind is no value of it at all.
+    for value in ["850 kPa", "upright"] {
+        let refusal = register.refuses(day, seen(value)).await;
+        assert_eq!(refusal.field(), "value", "{refusal}");
+    }
+    let made = set_because(day, pressure("9.4 bar"), "no other spring in store");
+    let made = register.refuses_of(person(Role::Technician), made).await;
+    assert_eq!(made.field(), "value", "{made}");
+    assert!(made.to_string().contains("recorded as found"), "{made}");
+    register.record(day, seen("9.4 bar")).await;
+    assert_eq!(told(&register, NOW).await[0], "opening pressure 9.4 bar");
+    let departs = register.departures("4101", "2029-06-01").await;
+    assert_eq!(departs[0], "=BS-K1 setting out of range", "{departs:?}");
+    // Set right, it departs no more.
+    register
+        .record("2029-02-06T00:00Z", pressure("8.5 bar"))
+        .await;
+    let departs = register.departures("4101", "2029-06-01").await;
+    assert!(!departs.contains(&"=BS-K1 setting out of range".to_owned()));
+    register.proves().await;
 }
 
 async fn settings_are_told_as_at_one_time_and_as_known_at_another(url: &str) {
@@ -314,6 +340,7 @@ async fn what_is_set_is_compared_between_two_times(url: &str) {
 }
 
 each_database!(
+    what_is_found_out_of_its_range_is_a_finding_and_is_not_made_so,
     a_setting_is_told_until_what_is_there_is_exchanged,
     what_the_baseline_does_not_allow_is_refused,
     settings_are_told_as_at_one_time_and_as_known_at_another,

@@ -3,7 +3,7 @@
 //! record, which here the chain of hashes does.
 
 use domain::configuration::component::Subject;
-use domain::ledger::chain::link;
+use domain::ledger::chain::{Letters, link};
 use domain::ledger::command::Command;
 use domain::people::{Actor, Role};
 use store::Recorded;
@@ -41,8 +41,14 @@ async fn an_entry_holds_name_time_and_meaning(url: &str) {
     // Whoever puts another name to it breaks the seal.
     let mut forged = entry.clone();
     forged.actor = "S. Heath".parse().unwrap();
-    let body = row["body"].as_deref().unwrap();
-    assert_ne!(link(&[0; 32], &forged, body), link(&[0; 32], &entry, body));
+    let letters = Letters {
+        fact: row["body"].as_deref().unwrap(),
+        consequences: row["consequences"].as_deref(),
+    };
+    assert_ne!(
+        link(&[0; 32], &forged, letters),
+        link(&[0; 32], &entry, letters)
+    );
     register.proves().await;
 }
 

@@ -89,7 +89,7 @@ pub fn receipt(component: &ComponentRef, made_on: &str) -> Receipt {
             compressor_hours: nothing,
         },
         since_overhaul: Brought::default(),
-        certificate: None,
+        certificate: Some("C 1001".to_owned()),
         modification: None,
         release: None,
     }

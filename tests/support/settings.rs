@@ -1,6 +1,6 @@
 //! Settings in few words: a baseline that asks for some, and that one was made.
 
-use domain::configuration::setting::SettingMade;
+use domain::configuration::setting::{SettingHow, SettingMade};
 use domain::identity::PositionCode;
 use domain::ledger::command::Command;
 use domain::ledger::entry::Seq;
@@ -33,6 +33,17 @@ pub fn set(car: &str, code: &str, setting: &str, value: &str) -> Fact {
         at: position(car, code),
         setting: setting.parse().expect("a setting"),
         value: value.parse().expect("a value"),
+        how: SettingHow::Made,
+    })
+}
+
+/// A setting was found so.
+pub fn found(car: &str, code: &str, setting: &str, value: &str) -> Fact {
+    Fact::SettingMade(SettingMade {
+        at: position(car, code),
+        setting: setting.parse().expect("a setting"),
+        value: value.parse().expect("a value"),
+        how: SettingHow::Found,
     })
 }
 

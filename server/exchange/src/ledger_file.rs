@@ -4,7 +4,7 @@
 //! or put in.
 
 use domain::identity::PersonName;
-use domain::ledger::chain::{GENESIS, Hash, link, noted, shown};
+use domain::ledger::chain::{GENESIS, Hash, Letters, link, noted, shown};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
 use domain::time::Instant;
@@ -82,6 +82,9 @@ struct Line {
     kind: String,
     /// The fact as JSON text, to the letter: the hash is over these letters.
     body: String,
+    /// What it changed beyond that as JSON text, to the letter, where that is kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    consequences: Option<String>,
     hash: String,
 }
 
@@ -90,11 +93,11 @@ pub fn write_head(out: &mut impl Write, head: &Head) -> io::Result<()> {
     write_line(out, head)
 }
 
-/// Writes an entry whose fact is kept as `body`.
+/// Writes an entry that is kept in these letters.
 pub fn write_entry(
     out: &mut impl Write,
     entry: &Entry,
-    (body, hash): (&str, &Hash),
+    (letters, hash): (Letters<'_>, &Hash),
 ) -> io::Result<()> {
     let line = Line {
         number: entry.seq.0,
@@ -105,7 +108,8 @@ pub fn write_entry(
         reason: entry.reason.clone(),
         corrects: entry.corrects.map(|seq| seq.0),
         kind: entry.fact.kind().name().to_owned(),
-        body: body.to_owned(),
+        body: letters.fact.to_owned(),
+        consequences: letters.consequences.map(str::to_owned),
         hash: shown(hash),
     };
     write_line(out, &line)
@@ -200,6 +204,8 @@ fn next(before: Link, text: &str) -> Result<Link, Unproven> {
         return Err(damaged(number, what));
     }
     let fact: Fact = serde_json::from_str(&line.body).map_err(unread)?;
+    let told = line.consequences.as_deref();
+    let consequences = told.map(serde_json::from_str).transpose();
     if fact.kind().name() != line.kind {
         return Err(damaged(number, format!("it is filed as {}", line.kind)));
     }
@@ -212,8 +218,13 @@ fn next(before: Link, text: &str) -> Result<Link, Unproven> {
         reason: line.reason,
         corrects: line.corrects.map(Seq),
         fact,
+        consequences: consequences.map_err(unread)?,
     };
-    let hash = link(&before.hash, &entry, &line.body);
+    let letters = Letters {
+        fact: &line.body,
+        consequences: told,
+    };
+    let hash = link(&before.hash, &entry, letters);
     if shown(&hash) != line.hash {
         let what = "its hash does not follow from its contents and the hash before it";
         return Err(damaged(number, what));
@@ -242,7 +253,10 @@ impl<R: BufRead> Lines<R> {
 mod tests {
     use super::*;
 
-    const BODY: &str = r#""withdrawn""#;
+    const BODY: Letters<'_> = Letters {
+        fact: r#""withdrawn""#,
+        consequences: Some(r#"{"void":[]}"#),
+    };
 
     fn entries(count: i64) -> Vec<(Entry, Hash)> {
         let mut before = GENESIS;
@@ -257,6 +271,7 @@ mod tests {
                 reason: "because \"so\"\n".to_owned(),
                 corrects: (number == 2).then_some(Seq(1)),
                 fact: Fact::Withdrawn,
+                consequences: None,
             };
             before = link(&before, &entry, BODY);
             entries.push((entry, before));
@@ -305,6 +320,7 @@ mod tests {
                 ("0000-0000-0000-", "0000-0000-0001-"),
                 ("\"corrects\":", "\"corrects\":7,\"was\":"),
                 ("\\\"withdrawn\\\"", "\\\"withdrawn\\\" "),
+                ("{\\\"void\\\":[]}", "{}"),
                 ("\"kind\":\"withdrawn\"", "\"kind\":\"moved\""),
             ] {
                 let changed = line.replacen(from, to, 1);

@@ -1,11 +1,11 @@
-//! The ledger as kept: its head, appending to it, reading it, and proving its chain.
+//! The ledger as kept: its head, appending to it, and reading it.
 
 use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::row::{from_json, parsed, row, to_json};
 use domain::ledger::bearing::Bearing;
-use domain::ledger::chain::{GENESIS, Hash, link};
+use domain::ledger::chain::{GENESIS, Hash, Letters, link};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
 use domain::time::Instant;
@@ -130,14 +130,20 @@ pub(crate) async fn append(
         let mut kept = Vec::with_capacity(chunk.len());
         for entry in chunk {
             let body = to_json(&entry.fact)?;
-            head.hash = link(&head.hash, entry, &body);
+            let told = entry.consequences.as_ref();
+            let told = told.map(to_json).transpose()?;
+            let letters = Letters {
+                fact: &body,
+                consequences: told.as_deref(),
+            };
+            head.hash = link(&head.hash, entry, letters);
             head.seq = entry.seq.0;
             head.recorded_at = Some(entry.recorded_at);
-            kept.push((entry, body, head.hash));
+            kept.push((entry, (body, told), head.hash));
         }
         on!(tx, conn => {
-            let mut query = QueryBuilder::new("insert into ledger (seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, hash) ");
-            query.push_values(&kept, |mut row, (entry, body, hash)| {
+            let mut query = QueryBuilder::new("insert into ledger (seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, consequences, hash) ");
+            query.push_values(&kept, |mut row, (entry, (body, told), hash)| {
                 row.push_bind(entry.seq.0)
                     .push_bind(entry.command)
                     .push_bind(At(entry.recorded_at))
@@ -147,6 +153,7 @@ pub(crate) async fn append(
                     .push_bind(entry.corrects.map(|seq| seq.0))
                     .push_bind(entry.fact.kind().name())
                     .push_bind(body.as_str())
+                    .push_bind(told.as_deref())
                     .push_bind(&hash[..]);
             });
             query.build().execute(&mut *conn).await.map(drop)
@@ -174,6 +181,7 @@ row!(EntryRow {
     corrects: Option<i64>,
     kind: String,
     body: String,
+    consequences: Option<String>,
     hash: Vec<u8>,
 });
 
@@ -188,10 +196,20 @@ impl EntryRow {
             reason: self.reason.clone(),
             corrects: self.corrects.map(Seq),
             fact: from_json(&self.body)?,
+            consequences: self.consequences.as_deref().map(from_json).transpose()?,
         })
     }
 
-    fn undamaged(&self) -> Result<Entry, StoreError> {
+    /// What its hash is over beside its numbers and names.
+    pub(crate) fn letters(&self) -> Letters<'_> {
+        Letters {
+            fact: &self.body,
+            consequences: self.consequences.as_deref(),
+        }
+    }
+
+    /// The entry, or that it is damaged.
+    pub(crate) fn undamaged(&self) -> Result<Entry, StoreError> {
         self.entry().map_err(|why| StoreError::Damaged {
             seq: Seq(self.seq),
             what: format!("it cannot be read: {why}"),
@@ -200,11 +218,11 @@ impl EntryRow {
 }
 
 const READ: &str =
-    "select seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, hash
+    "select seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, consequences, hash
     from ledger where $1 < seq order by seq limit $2";
 
 const READ_ONE: &str =
-    "select seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, hash
+    "select seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, consequences, hash
     from ledger where seq = $1";
 
 const CORRECTED_BY: &str = "select seq from ledger where corrects = $1";
@@ -221,7 +239,12 @@ pub(crate) async fn read_after(
     rows.iter().map(EntryRow::undamaged).collect()
 }
 
-async fn rows_after(tx: &mut Tx, after: i64, limit: i64) -> Result<Vec<EntryRow>, StoreError> {
+/// The same as rows.
+pub(crate) async fn rows_after(
+    tx: &mut Tx,
+    after: i64,
+    limit: i64,
+) -> Result<Vec<EntryRow>, StoreError> {
     Ok(on!(tx, conn => sqlx::query_as(READ).bind(after).bind(limit).fetch_all(conn).await)?)
 }
 
@@ -232,10 +255,22 @@ pub struct KeptEntry {
     pub entry: Entry,
     /// Its fact as JSON text, to the letter: the hash is over these letters.
     pub body: String,
+    /// What it changed beyond that as JSON text, to the letter, where that is kept.
+    pub consequences: Option<String>,
     /// Its hash.
     pub hash: Hash,
     /// The entry that corrects it.
     pub corrected_by: Option<Seq>,
+}
+
+impl KeptEntry {
+    /// What its hash is over beside its numbers and names.
+    pub fn letters(&self) -> Letters<'_> {
+        Letters {
+            fact: &self.body,
+            consequences: self.consequences.as_deref(),
+        }
+    }
 }
 
 /// The entries after one as they are kept, at most `limit` of them, in order; which of them are
@@ -251,6 +286,7 @@ pub(crate) async fn kept_after(
             hash: whole_hash(Seq(row.seq), &row.hash)?,
             entry: row.entry()?,
             body: row.body,
+            consequences: row.consequences,
             corrected_by: None,
         })
     });
@@ -268,6 +304,7 @@ pub(crate) async fn read_kept(tx: &mut Tx, seq: Seq) -> Result<Option<KeptEntry>
     Ok(Some(KeptEntry {
         hash: whole_hash(seq, &row.hash)?,
         body: row.body,
+        consequences: row.consequences,
         corrected_by: by.map(Seq),
         entry,
     }))
@@ -315,85 +352,4 @@ pub(crate) async fn known_commands(
         known.extend(rows);
     }
     Ok(known)
-}
-
-/// What the chain proves up to an entry.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Proven {
-    /// How many entries there are.
-    pub entries: i64,
-    /// The last hash, to be noted elsewhere.
-    pub hash: Hash,
-}
-
-/// How many entries are proven between two reports of progress.
-const VERIFY_ROWS: i64 = 2_000;
-
-/// Recomputes every hash in order and reports how far it has come. Stops at the first bad entry
-/// and names it. Linear in the ledger, constant memory.
-pub(crate) async fn verify(tx: &mut Tx, progress: impl FnMut(i64)) -> Result<Proven, StoreError> {
-    let (entries, hash) = prove(tx, (0, GENESIS), i64::MAX, progress).await?;
-    is_head(tx, (entries, hash)).await?;
-    Ok(Proven { entries, hash })
-}
-
-/// Checks that the head names an entry and its hash.
-pub(crate) async fn is_head(tx: &mut Tx, (seq, hash): (i64, Hash)) -> Result<(), StoreError> {
-    let head = read_head(tx).await?;
-    if head.seq == seq && head.hash == hash {
-        return Ok(());
-    }
-    let what = format!("the head says that the last entry is {}", head.seq);
-    let seq = Seq(seq);
-    Err(StoreError::Damaged { seq, what })
-}
-
-/// Recomputes the hashes after an entry with its hash, up to another; tells the last it came to.
-pub(crate) async fn prove(
-    tx: &mut Tx,
-    (mut seq, mut hash): (i64, Hash),
-    until: i64,
-    mut progress: impl FnMut(i64),
-) -> Result<(i64, Hash), StoreError> {
-    use sqlx::Error::{ColumnDecode, Decode};
-    let mut at_once = VERIFY_ROWS;
-    while seq < until {
-        let rows = match rows_after(tx, seq, at_once.min(until - seq)).await {
-            // Among many rows it cannot be told which one cannot be read.
-            Err(StoreError::Database(ColumnDecode { .. } | Decode(_))) if at_once != 1 => {
-                at_once = 1;
-                continue;
-            }
-            Err(StoreError::Database(why @ (ColumnDecode { .. } | Decode(_)))) => {
-                let (seq, what) = (Seq(seq + 1), format!("it cannot be read: {why}"));
-                return Err(StoreError::Damaged { seq, what });
-            }
-            rows => rows?,
-        };
-        if rows.is_empty() {
-            break;
-        }
-        for row in rows {
-            let damaged = |what: String| StoreError::Damaged {
-                seq: Seq(row.seq),
-                what,
-            };
-            if row.seq != seq + 1 {
-                return Err(damaged(format!("the entry before it has number {seq}")));
-            }
-            let entry = row.undamaged()?;
-            if entry.fact.kind().name() != row.kind {
-                return Err(damaged(format!("it is filed as {}", row.kind)));
-            }
-            hash = link(&hash, &entry, &row.body);
-            if row.hash != hash {
-                return Err(damaged(
-                    "its hash does not follow from its contents and the hash before it".into(),
-                ));
-            }
-            seq = row.seq;
-        }
-        progress(seq);
-    }
-    Ok((seq, hash))
 }

@@ -7,7 +7,8 @@ use crate::connect::{Pools, Tx};
 use crate::dossier::{self, Known};
 use crate::error::StoreError;
 use crate::keep::{self, Write};
-use crate::ledger::{self, Head, Proven};
+use crate::ledger::{self, Head};
+use crate::proof::{self, Proven};
 use crate::read::holds::in_force;
 use crate::settle::{self, Settling};
 use crate::{documents, refused, zone};
@@ -156,12 +157,19 @@ impl Store {
                 Err(Refusal::CommandReused { id, by: seq }.into())
             };
         }
-        let Decided { mut dossier, entry } =
-            self.decide(&mut tx, &head, (actor, command), now).await?;
-        let entries = std::slice::from_ref(&entry);
-        let end = self.keep(&mut tx, head, &mut dossier, entries).await?;
-        let settling = self.settling(&dossier.documents);
-        settle::settle(&mut tx, &settling, &mut dossier).await?;
+        let told = command.changes_the_past(now);
+        let mut decided = self.decide(&mut tx, &head, (actor, command), now).await?;
+        let (end, entry) = if told {
+            let (kept, entry) = self.keep_told(&mut tx, head, decided).await?;
+            let entries = std::slice::from_ref(&entry);
+            (ledger::append(&mut tx, kept, entries).await?, entry)
+        } else {
+            let (dossier, entries) = (&mut decided.dossier, std::slice::from_ref(&decided.entry));
+            let end = self.keep(&mut tx, head, dossier, entries).await?;
+            let settling = self.settling(&dossier.documents);
+            settle::settle(&mut tx, &settling, dossier).await?;
+            (end, decided.entry)
+        };
         self.commit(tx, (head, end)).await?;
         Ok(Recorded::Now(Box::new(entry)))
     }
@@ -213,6 +221,18 @@ impl Store {
     pub(crate) async fn keep(
         &self,
         tx: &mut Tx,
+        head: Head,
+        dossier: &mut Dossier,
+        entries: &[Entry],
+    ) -> Result<Head, StoreError> {
+        let head = self.keep_changes(tx, head, dossier, entries).await?;
+        ledger::append(tx, head, entries).await
+    }
+
+    /// Keeps what entries changed that are about to be appended.
+    pub(crate) async fn keep_changes(
+        &self,
+        tx: &mut Tx,
         mut head: Head,
         dossier: &mut Dossier,
         entries: &[Entry],
@@ -227,7 +247,6 @@ impl Store {
             }
         }
         head.note_changes(entries);
-        let head = ledger::append(tx, head, entries).await?;
         let write = Write {
             first: first.seq,
             recorded_at: first.recorded_at,
@@ -279,6 +298,6 @@ impl Store {
     /// one. Linear in the ledger.
     pub async fn verify(&self, progress: impl FnMut(i64)) -> Result<Proven, StoreError> {
         let mut tx = self.pools.read().await?;
-        ledger::verify(&mut tx, progress).await
+        proof::verify(&mut tx, progress).await
     }
 }

@@ -1,53 +1,96 @@
-//! What an entry changes beyond what it says, shown before it is recorded.
+//! What an entry changes beyond what it says, shown before it is recorded and on its page.
 
 use crate::address;
 use crate::form::Fields;
-use crate::show::hex;
+use crate::show::{amount, hex};
 use domain::configuration::component::Subject;
-use domain::ledger::command::Command;
-use domain::time::Day;
+use domain::ledger::consequences::{
+    Consequences as Told, DepartureMoved, DueMoved, Reconsidered, UsageMoved, VerdictMoved,
+};
+use domain::time::{Day, Zone};
+use domain::units::Amount;
 use sha2::{Digest, Sha256};
-use store::{DueMoved, Foreseen};
 
-/// What an entry changes, as it is shown before and recorded with it.
+/// What an entry changes, as pages show it.
 #[derive(Debug)]
 pub(crate) struct Consequences {
     /// In one sentence.
     pub(crate) summary: String,
-    /// What the form brings back, so that nobody agrees to something else: a hash of all dates
-    /// shown, how many more there are, and the decisions.
+    /// What the form brings back, so that nobody agrees to something else: a hash of all that is
+    /// shown, and of how many more there are.
     pub(crate) seal: String,
-    pub(crate) due: Vec<DueRow>,
+    pub(crate) due: Vec<MovedRow>,
     /// How many dates move that are not shown.
-    pub(crate) more: usize,
+    pub(crate) due_more: usize,
+    pub(crate) usage: Vec<MovedRow>,
+    /// How many amounts change that are not shown.
+    pub(crate) usage_more: usize,
+    pub(crate) departures: Vec<DepartureRow>,
+    /// How many departures come or go that are not shown.
+    pub(crate) departures_more: usize,
     /// Decisions that become void: the train, and the address of the decision.
     pub(crate) void: Vec<(String, String)>,
+    pub(crate) verdicts: Vec<VerdictRow>,
+    /// How many later decisions were not looked at.
+    pub(crate) verdicts_more: usize,
 }
 
-/// Due work whose date moves.
+/// Something of a component or a car that is another afterwards.
 #[derive(Debug)]
-pub(crate) struct DueRow {
+pub(crate) struct MovedRow {
     pub(crate) what: String,
     pub(crate) address: String,
-    pub(crate) task: String,
+    /// The task or the meter.
+    pub(crate) which: String,
     pub(crate) before: String,
     pub(crate) after: String,
 }
 
+/// A departure that comes or goes.
+#[derive(Debug)]
+pub(crate) struct DepartureRow {
+    pub(crate) at: String,
+    pub(crate) address: String,
+    pub(crate) what: String,
+    pub(crate) days: String,
+    pub(crate) change: String,
+}
+
+/// A decision of the past that would now find something else.
+#[derive(Debug)]
+pub(crate) struct VerdictRow {
+    pub(crate) train: String,
+    pub(crate) address: String,
+    pub(crate) at: String,
+    pub(crate) by: String,
+    pub(crate) told: String,
+    pub(crate) now: String,
+}
+
 impl Consequences {
-    /// As foreseen.
-    pub(crate) fn new(foreseen: &Foreseen) -> Self {
-        let due: Vec<DueRow> = foreseen.due.iter().map(DueRow::new).collect();
+    /// As worked out.
+    pub(crate) fn new(told: &Told, zone: &Zone) -> Self {
         Self {
-            summary: summary(foreseen),
-            seal: seal(foreseen),
-            more: foreseen.moved - due.len(),
-            due,
-            void: foreseen
+            summary: summary(told),
+            seal: seal(told),
+            due: told.due.told.iter().map(MovedRow::due).collect(),
+            due_more: told.due.more,
+            usage: told.usage.told.iter().map(MovedRow::usage).collect(),
+            usage_more: told.usage.more,
+            departures: told.departures.told.iter().map(DepartureRow::new).collect(),
+            departures_more: told.departures.more,
+            void: told
                 .void
                 .iter()
-                .map(|(id, train)| (train.to_string(), format!("/decisions/{}", id.0)))
+                .map(|one| (one.train.to_string(), address::decision(one.decision)))
                 .collect(),
+            verdicts: told
+                .verdicts
+                .told
+                .iter()
+                .map(|one| VerdictRow::new(one, zone))
+                .collect(),
+            verdicts_more: told.verdicts.more,
         }
     }
 
@@ -55,20 +98,10 @@ impl Consequences {
     pub(crate) fn are_agreed_to(&self, fields: &Fields) -> bool {
         fields.text("foreseen") == self.seal
     }
-
-    /// The command with its consequences told in its reason.
-    pub(crate) fn with(&self, command: Command) -> Command {
-        let told = format!("As shown before: {}.", self.summary);
-        let reason = match command.reason.as_str() {
-            "" => told,
-            reason => format!("{reason} {told}"),
-        };
-        Command { reason, ..command }
-    }
 }
 
-impl DueRow {
-    fn new(moved: &DueMoved) -> Self {
+impl MovedRow {
+    fn due(moved: &DueMoved) -> Self {
         let day = |day: Option<Day>| day.map_or("no date".to_owned(), |day| day.to_string());
         Self {
             what: match &moved.subject {
@@ -79,29 +112,97 @@ impl DueRow {
                 Subject::Component(component) => address::component(component),
                 Subject::Car(car) => address::car(car),
             },
-            task: moved.task.to_string(),
+            which: moved.task.to_string(),
             before: day(moved.before),
             after: day(moved.after),
         }
     }
+
+    fn usage(moved: &UsageMoved) -> Self {
+        let run = |run: Option<Amount>| {
+            run.map_or("not known".to_owned(), |run| amount(run, moved.meter))
+        };
+        Self {
+            what: moved.component.to_string(),
+            address: address::component(&moved.component),
+            which: moved.meter.to_string(),
+            before: run(moved.before),
+            after: run(moved.after),
+        }
+    }
 }
 
-fn seal(foreseen: &Foreseen) -> String {
-    hex(&Sha256::digest(format!("{foreseen:?}")).into())
+impl DepartureRow {
+    fn new(moved: &DepartureMoved) -> Self {
+        let one = &moved.departure;
+        let setting = one.setting.as_ref();
+        let from = one
+            .from
+            .map_or("the beginning".to_owned(), |day| day.to_string());
+        Self {
+            at: one.at.to_string(),
+            address: address::position(&one.at),
+            what: setting.map_or_else(
+                || one.kind.to_string(),
+                |setting| format!("{}: {setting}", one.kind),
+            ),
+            days: match one.until {
+                None => format!("from {from} on"),
+                Some(until) => format!("from {from} until {until}"),
+            },
+            change: moved.change.to_string(),
+        }
+    }
 }
 
-fn summary(foreseen: &Foreseen) -> String {
-    let dates = match foreseen.moved {
+impl VerdictRow {
+    fn new(moved: &VerdictMoved, zone: &Zone) -> Self {
+        Self {
+            train: moved.train.to_string(),
+            address: address::decision(moved.decision),
+            at: zone.show(moved.at),
+            by: moved.decided_by.to_string(),
+            told: moved.told.to_string(),
+            now: match &moved.now {
+                Reconsidered::Found(verdict) => verdict.to_string(),
+                Reconsidered::NoAnswer(why) => why.clone(),
+            },
+        }
+    }
+}
+
+fn seal(told: &Told) -> String {
+    hex(&Sha256::digest(format!("{told:?}")).into())
+}
+
+fn summary(told: &Told) -> String {
+    let dates = match told.due.count() {
         0 => "no due date moves".to_owned(),
         1 => "1 due date moves".to_owned(),
         several => format!("{several} due dates move"),
     };
-    match foreseen.void.as_slice() {
-        [] => format!("{dates}; no decision about a train becomes void"),
-        [(_, train)] => format!("{dates}; the decision about train {train} becomes void"),
-        several => format!(
-            "{dates}; {} decisions about trains become void",
-            several.len()
-        ),
-    }
+    let void = match told.void.as_slice() {
+        [] => "no decision about a train becomes void".to_owned(),
+        [one] => format!("the decision about train {} becomes void", one.train),
+        several => format!("{} decisions about trains become void", several.len()),
+    };
+    let usage = match told.usage.count() {
+        0 => None,
+        1 => Some("1 amount of use is another".to_owned()),
+        several => Some(format!("{several} amounts of use are others")),
+    };
+    let departures = match told.departures.count() {
+        0 => None,
+        1 => Some("1 departure from the baseline comes or goes".to_owned()),
+        several => Some(format!("{several} departures from the baseline come or go")),
+    };
+    let verdicts = match told.verdicts.count() {
+        0 => None,
+        1 => Some("1 decision of the past would not find the same".to_owned()),
+        several => Some(format!(
+            "{several} decisions of the past may not find the same"
+        )),
+    };
+    let parts = [Some(dates), Some(void), usage, departures, verdicts];
+    parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
 }

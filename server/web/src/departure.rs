@@ -186,12 +186,16 @@ pub(crate) fn words(item: &DepartureItem) -> String {
             return format!("{} was not recorded since this was fitted", setting());
         }
         (DepartureKind::SettingNotTold, None) => return format!("{} is not recorded", setting()),
-        (DepartureKind::SettingDeviates, _) => {
+        (DepartureKind::SettingDeviates | DepartureKind::SettingOutOfRange, _) => {
             let set_to = item
                 .set_to
                 .as_ref()
                 .map_or(String::new(), ToString::to_string);
-            return format!("{} is set to {set_to}", setting());
+            let beyond = match item.kind {
+                DepartureKind::SettingOutOfRange => ", which is not allowed",
+                _ => "",
+            };
+            return format!("{} is set to {set_to}{beyond}", setting());
         }
     };
     words.to_owned()

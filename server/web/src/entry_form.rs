@@ -337,18 +337,17 @@ enum Outcome {
 async fn record_foreseen(
     state: &WebState,
     submitted: &Submitted,
-    mut command: Command,
+    command: Command,
 ) -> Result<Outcome, StoreError> {
     let (actor, now) = (&submitted.actor, state.now());
     if command.is_back_dated(now) {
         match state.store.foresee(actor, command.clone(), now).await {
             Ok(Foresight::Recorded(seq)) => return Ok(Outcome::Recorded(seq)),
             Ok(Foresight::Would(foreseen)) if !foreseen.is_nothing() => {
-                let consequences = Consequences::new(&foreseen);
+                let consequences = Consequences::new(&foreseen, &state.zone);
                 if !consequences.are_agreed_to(&submitted.fields) {
                     return Ok(Outcome::Would(consequences));
                 }
-                command = consequences.with(command);
             }
             // A refusal is one only when it is refused to be recorded.
             Ok(Foresight::Would(_)) | Err(StoreError::Refused(_)) => {}

@@ -36,6 +36,8 @@ pub enum Allowed {
     Part(PartNumber),
     /// A setting to have another value than the one wanted, within what the baseline admits.
     Setting(SettingName),
+    /// A setting to be made, or to stay, outside what the baseline admits.
+    SettingOutOfRange(SettingName),
 }
 
 impl Allowed {
@@ -43,7 +45,7 @@ impl Allowed {
     pub fn part(&self) -> Option<&PartNumber> {
         match self {
             Self::Part(part) => Some(part),
-            Self::Setting(_) => None,
+            Self::Setting(_) | Self::SettingOutOfRange(_) => None,
         }
     }
 
@@ -51,7 +53,7 @@ impl Allowed {
     pub fn setting(&self) -> Option<&SettingName> {
         match self {
             Self::Part(_) => None,
-            Self::Setting(setting) => Some(setting),
+            Self::Setting(setting) | Self::SettingOutOfRange(setting) => Some(setting),
         }
     }
 }
@@ -61,6 +63,9 @@ impl fmt::Display for Allowed {
         match self {
             Self::Part(part) => write!(f, "part {part}"),
             Self::Setting(setting) => write!(f, "another value of {setting}"),
+            Self::SettingOutOfRange(setting) => {
+                write!(f, "a value of {setting} outside its range")
+            }
         }
     }
 }

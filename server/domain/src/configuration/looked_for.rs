@@ -59,9 +59,11 @@ impl SettingSought {
         match (self, one.standing()) {
             (
                 Self::To(value),
-                SettingStanding::AsWanted(told) | SettingStanding::Deviates(told),
+                SettingStanding::AsWanted(told)
+                | SettingStanding::Deviates(told)
+                | SettingStanding::OutOfRange(told),
             ) => told.made.value == *value,
-            (Self::Deviates, SettingStanding::Deviates(_)) => true,
+            (Self::Deviates, SettingStanding::Deviates(_) | SettingStanding::OutOfRange(_)) => true,
             (Self::NotTold, SettingStanding::NotTold) => !one.is_vacant(),
             _ => false,
         }
@@ -149,6 +151,7 @@ mod tests {
                 at: at.clone(),
                 setting: "opening pressure".parse().expect("a setting"),
                 value: value.parse().expect("a value"),
+                how: SettingHow::Made,
             },
         });
         SettingAt {

@@ -97,6 +97,14 @@ impl Fact {
                 | Fact::Isolated(_)
                 | Fact::IsolationEnded { .. }
                 | Fact::CheckConfirmed(_)
+                | Fact::TestRecorded(_)
+                | Fact::ComponentReceived(_)
         )
+    }
+
+    /// Whether an entry of that kind can be withdrawn. A receipt can only be replaced by another: all
+    /// that was ever said of the component rests on it.
+    pub fn is_withdrawable(&self) -> bool {
+        self.is_correctable() && !matches!(self, Fact::ComponentReceived(_))
     }
 }

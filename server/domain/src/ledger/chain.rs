@@ -10,10 +10,19 @@ pub type Hash = [u8; 32];
 /// The hash before the first entry.
 pub const GENESIS: Hash = [0; 32];
 
-/// The hash of an entry whose fact is kept as `body`: over the previous hash, the numbers and,
-/// each with its length before it, the texts. The body is hashed as it is kept, so that a later
+/// An entry's fact and what it changed as they are kept, to the letter.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Letters<'a> {
+    /// The fact.
+    pub fact: &'a str,
+    /// What it changed beyond what it says, where that is kept.
+    pub consequences: Option<&'a str>,
+}
+
+/// The hash of an entry that is kept in these letters: over the previous hash, the numbers and,
+/// each with its length before it, the texts. They are hashed as they are kept, so that a later
 /// release that would write a fact differently still proves the old ones.
-pub fn link(previous: &Hash, entry: &Entry, body: &str) -> Hash {
+pub fn link(previous: &Hash, entry: &Entry, letters: Letters<'_>) -> Hash {
     let mut hasher = Sha256::new();
     hasher.update(previous);
     hasher.update(entry.seq.0.to_be_bytes());
@@ -21,12 +30,13 @@ pub fn link(previous: &Hash, entry: &Entry, body: &str) -> Hash {
     hasher.update(entry.recorded_at.microseconds().to_be_bytes());
     hasher.update(entry.effective_at.microseconds().to_be_bytes());
     hasher.update(entry.corrects.map_or(0, |seq| seq.0).to_be_bytes());
-    for text in [
+    let texts = [
         entry.actor.as_str(),
         &entry.reason,
         entry.fact.kind().name(),
-        body,
-    ] {
+        letters.fact,
+    ];
+    for text in texts.into_iter().chain(letters.consequences) {
         hasher.update((text.len() as u64).to_be_bytes());
         hasher.update(text.as_bytes());
     }

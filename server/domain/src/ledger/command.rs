@@ -32,6 +32,11 @@ impl Command {
         self.effective_at < now.earlier_by_days(1)
     }
 
+    /// Whether what it changes is kept with it: of a correction, and of what is told late.
+    pub fn changes_the_past(&self, now: Instant) -> bool {
+        self.corrects.is_some() || self.is_back_dated(now)
+    }
+
     /// Whether an entry is what became of this command, whoever sent it.
     pub fn became(&self, entry: &Entry) -> bool {
         let Command {
@@ -66,6 +71,7 @@ impl Command {
             reason,
             corrects,
             fact,
+            consequences: None,
         }
     }
 }

@@ -35,6 +35,8 @@ word_list! {
         SettingNotTold = "setting_not_told",
         /// A setting has another value than the one wanted.
         SettingDeviates = "setting_deviates",
+        /// A setting has a value that is not allowed.
+        SettingOutOfRange = "setting_out_of_range",
     }
 }
 
@@ -217,6 +219,7 @@ fn allowable(
             Some(Allowed::Part(stands?.component.part.clone()))
         }
         DepartureKind::SettingDeviates => Some(Allowed::Setting(setting?.clone())),
+        DepartureKind::SettingOutOfRange => Some(Allowed::SettingOutOfRange(setting?.clone())),
         DepartureKind::Vacant | DepartureKind::Unknown | DepartureKind::SettingNotTold => None,
     }
 }
@@ -280,6 +283,9 @@ fn settings_found(position: &Position, on_car: &OnCar) -> Vec<Found> {
         let (kind, since) = match setting.standing(told) {
             SettingStanding::AsWanted(_) => return None,
             SettingStanding::Deviates(told) => (DepartureKind::SettingDeviates, Some(told.since)),
+            SettingStanding::OutOfRange(told) => {
+                (DepartureKind::SettingOutOfRange, Some(told.since))
+            }
             SettingStanding::NotTold => (DepartureKind::SettingNotTold, changed),
         };
         Some(Found {

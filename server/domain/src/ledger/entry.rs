@@ -1,6 +1,7 @@
 //! An entry of the ledger.
 
 use crate::identity::PersonName;
+use crate::ledger::consequences::Consequences;
 use crate::ledger::fact::Fact;
 use crate::time::Instant;
 use serde::{Deserialize, Serialize};
@@ -38,4 +39,7 @@ pub struct Entry {
     pub corrects: Option<Seq>,
     /// What.
     pub fact: Fact,
+    /// What it changed beyond that, of a correction and of what was told late by a person or a
+    /// program.
+    pub consequences: Option<Box<Consequences>>,
 }

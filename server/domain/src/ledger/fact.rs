@@ -227,13 +227,15 @@ pub enum Fact {
 }
 
 impl Fact {
-    /// The car or component whose use or work it tells of, where it does and keeps no history of
-    /// its own in two times: those it is looked up by once it is withdrawn.
+    /// The car or component whose use, work, tests or receipt it tells of, where it does and keeps no
+    /// history of its own in two times: those it is looked up by once it is withdrawn.
     pub fn tells_of_use(&self) -> Option<Subject> {
         match self {
             Fact::ReadingTaken(reading) => Some(Subject::Car(reading.car.clone())),
             Fact::MeterReplaced { car, .. } => Some(Subject::Car(car.clone())),
             Fact::TaskDone { subject, .. } => Some(subject.clone()),
+            Fact::TestRecorded(record) => Some(record.subject.clone()),
+            Fact::ComponentReceived(receipt) => Some(Subject::Component(receipt.component.clone())),
             Fact::Isolated(cut_out) => Some(Subject::Car(cut_out.at.car.clone())),
             Fact::IsolationEnded { at, .. } => Some(Subject::Car(at.car.clone())),
             _ => None,

@@ -2,8 +2,10 @@
 //! of time, and between them the stretches of which the register does not know. A gap is shown as
 //! a gap; it is never taken as nothing.
 
+use crate::configuration::component::{Condition, RemovalReason};
 use crate::ledger::dossier::{ComponentRecord, Fitment};
 use crate::ledger::entry::Entry;
+use crate::ledger::fact::Fact;
 use crate::time::{Day, Instant, Zone};
 use crate::units::Meter;
 
@@ -34,8 +36,13 @@ pub enum Lacking {
     Making,
     /// Where it was and what was done on it: the register has it from its papers at most.
     BeforeReceipt,
+    /// Its papers: it was taken in as serviceable without a certificate.
+    Papers,
     /// What it ran before it came in, by these meters.
     BroughtIn(Vec<Meter>),
+    /// For which car it was robbed: it came off for another, and the entry does not say where it
+    /// went.
+    OtherSide(Box<Fitment>),
     /// What it ran on a car, by these meters, since that was not read then.
     OnCar(Box<Fitment>, Vec<Meter>),
 }
@@ -49,10 +56,17 @@ pub fn life(
     zone: &Zone,
 ) -> Vec<Line> {
     let mut lines: Vec<(Instant, Line)> = Vec::new();
+    let papers = entries
+        .iter()
+        .filter_map(|entry| no_papers(entry, record, zone));
+    lines.extend(papers.map(|gap| (record.received_at, Line::Gap(gap))));
     for gap in before_receipt(record, meters, zone) {
         lines.push((record.received_at, Line::Gap(gap)));
     }
-    for fitment in fitments {
+    for (place, fitment) in fitments.iter().enumerate() {
+        if let Some((at, gap)) = other_side((fitment, fitments.get(place + 1)), zone) {
+            lines.push((at, Line::Gap(gap)));
+        }
         if let Some(gap) = on_car(fitment, meters, zone) {
             let at = fitment.end.as_ref().map_or(fitment.from, |end| end.at);
             lines.push((at, Line::Gap(gap)));
@@ -95,6 +109,37 @@ fn before_receipt(record: &ComponentRecord, meters: &[Meter], zone: &Zone) -> Ve
         gaps.push(gap(Lacking::BroughtIn(unknown)));
     }
     gaps
+}
+
+/// A receipt as serviceable that no certificate stands behind.
+fn no_papers(entry: &Entry, record: &ComponentRecord, zone: &Zone) -> Option<Gap> {
+    let Fact::ComponentReceived(receipt) = &entry.fact else {
+        return None;
+    };
+    let unknown = receipt.condition == Condition::Serviceable && !receipt.has_papers();
+    unknown.then(|| Gap {
+        from: record.manufactured_on,
+        until: Some(zone.day_of(record.received_at)),
+        lacking: Lacking::Papers,
+    })
+}
+
+/// Where it was robbed for another car without both sides in one entry: until it was fitted again.
+fn other_side(
+    (fitment, next): (&Fitment, Option<&Fitment>),
+    zone: &Zone,
+) -> Option<(Instant, Gap)> {
+    let end = fitment.end.as_ref()?;
+    // What is moved goes to no location.
+    if end.reason != Some(RemovalReason::Robbed) || end.to.is_none() {
+        return None;
+    }
+    let gap = Gap {
+        from: Some(zone.day_of(end.at)),
+        until: next.map(|next| zone.day_of(next.from)),
+        lacking: Lacking::OtherSide(Box::new(fitment.clone())),
+    };
+    Some((next.map_or(end.at, |next| next.from), gap))
 }
 
 fn on_car(fitment: &Fitment, meters: &[Meter], zone: &Zone) -> Option<Gap> {

@@ -3,13 +3,14 @@
 //! ([`command`]), how it is kept ([`entry`], [`chain`]), the state that a command touches
 //! ([`dossier`]), whether it may be recorded and what that
 //! changes ([`record`]), what follows for use and due dates ([`standing`], [`at_once`]), where cars depart from their
-//! baseline ([`departures`]), and what
+//! baseline ([`departures`]), what an entry told late changes ([`consequences`]), and what
 //! a component has run, shown step by step ([`used`]).
 
 pub mod at_once;
 pub mod bearing;
 pub mod chain;
 pub mod command;
+pub mod consequences;
 pub mod departures;
 pub mod dossier;
 pub mod entry;

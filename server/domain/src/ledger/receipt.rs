@@ -51,6 +51,11 @@ impl Receipt {
         more.map(|(meter, since_overhaul, since_made)| (field(meter), since_overhaul, since_made))
     }
 
+    /// Whether a certificate came with it.
+    pub fn has_papers(&self) -> bool {
+        self.certificate_number().is_some()
+    }
+
     /// The number of the certificate that came with it, if one did.
     pub fn certificate_number(&self) -> Option<&str> {
         let copied = self.release.as_ref().map(|release| release.number.as_str());

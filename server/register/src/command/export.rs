@@ -41,7 +41,7 @@ pub(crate) async fn run(options: options::Export) -> Result<ExitCode> {
         let Some(end) = kept.last() else { break };
         at = end.entry.seq.0;
         for kept in &kept {
-            write_entry(&mut out, &kept.entry, (&kept.body, &kept.hash))?;
+            write_entry(&mut out, &kept.entry, (kept.letters(), &kept.hash))?;
         }
         progress.at(format!("{at} entries"));
     }

@@ -60,6 +60,10 @@ pub(crate) async fn load(
             if matches!(entry.fact, Fact::CheckConfirmed(_)) {
                 decisions::load_confirmed(tx, &mut dossier, seq).await?;
             }
+            if let Fact::TestRecorded(record) = &entry.fact {
+                let state = (&mut dossier, &mut touched);
+                tests::load_proved(tx, state, (&record.id, seq)).await?;
+            }
             dossier.corrected.insert(seq, (entry, by));
         }
     }

@@ -15,13 +15,14 @@ row!(
         position: String,
         name: String,
         set_to: String,
+        how: String,
         since: At,
         recorded_by: String,
     }
 );
 
 /// The columns of [`SettingRow`].
-pub(crate) const SETTING_COLUMNS: &str = "setting.id, setting.car_id, car.number as car, setting.position, setting.name, setting.set_to, setting.since, setting.recorded_by";
+pub(crate) const SETTING_COLUMNS: &str = "setting.id, setting.car_id, car.number as car, setting.position, setting.name, setting.set_to, setting.how, setting.since, setting.recorded_by";
 /// Where they come from.
 pub(crate) const SETTINGS_FROM: &str = " from setting join car on car.id = setting.car_id";
 
@@ -40,6 +41,7 @@ impl SettingRow {
                 at,
                 setting: parsed(&self.name)?,
                 value: parsed(&self.set_to)?,
+                how: parsed(&self.how)?,
             },
         })
     }

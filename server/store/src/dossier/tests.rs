@@ -3,10 +3,14 @@
 use super::KEYS;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
+use crate::ledger::EntryRow;
 use crate::row::{from_json, parsed, row};
 use domain::identity::TestRecordId;
 use domain::ledger::dossier::{Dossier, TestedRecord};
 use domain::ledger::entry::Seq;
+use domain::ledger::fact::Fact;
+use domain::ledger::kind::FactKind;
+use domain::ledger::touches::Touched;
 use sqlx::QueryBuilder;
 use std::collections::BTreeSet;
 
@@ -28,6 +32,31 @@ impl TestRow {
             outcome: parsed(&self.outcome)?,
         })
     }
+}
+
+const ENDED_AFTER: &str = "select seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, consequences, hash
+    from ledger where kind = $1 and seq > $2
+    and not exists (select 1 from ledger other where other.corrects = ledger.seq) order by seq";
+
+/// Loads the entries that ended isolations on the strength of a test that is corrected, and says
+/// that their positions are needed. Linear in the isolations that ended since.
+pub(super) async fn load_proved(
+    tx: &mut Tx,
+    (dossier, touched): (&mut Dossier, &mut Touched),
+    (test, by): (&TestRecordId, Seq),
+) -> Result<(), StoreError> {
+    let rows: Vec<EntryRow> = on!(tx, conn => sqlx::query_as(ENDED_AFTER)
+        .bind(FactKind::IsolationEnded.name()).bind(by.0).fetch_all(conn).await)?;
+    for row in &rows {
+        let entry = row.entry()?;
+        if let Fact::IsolationEnded { at, proved_by } = &entry.fact
+            && proved_by == test
+        {
+            touched.isolations.insert(at.clone());
+            dossier.proved.push(entry);
+        }
+    }
+    Ok(())
 }
 
 /// Loads test records by their identity.

@@ -63,7 +63,7 @@ pub(super) async fn put_components(
                             .push_bind(record.modification.as_ref().map(ModificationState::as_str))
                             .push_bind(plates);
                     });
-                    query.push(" on conflict (id) do update set condition = excluded.condition, location = excluded.location, bound_for = excluded.bound_for, expected_on = excluded.expected_on, since = excluded.since, since_by = excluded.since_by, modification_state = excluded.modification_state, plates = excluded.plates");
+                    query.push(" on conflict (id) do update set condition = excluded.condition, location = excluded.location, bound_for = excluded.bound_for, expected_on = excluded.expected_on, since = excluded.since, since_by = excluded.since_by, modification_state = excluded.modification_state, plates = excluded.plates, received_at = excluded.received_at, manufactured_on = excluded.manufactured_on, overhauled_on = excluded.overhauled_on, brought_odometer = excluded.brought_odometer, brought_running_hours = excluded.brought_running_hours, brought_compressor_hours = excluded.brought_compressor_hours, overhaul_odometer = excluded.overhaul_odometer, overhaul_running_hours = excluded.overhaul_running_hours, overhaul_compressor_hours = excluded.overhaul_compressor_hours, certificate = excluded.certificate");
                     query.build().execute(&mut *conn).await.map(drop)
                 })?;
     }

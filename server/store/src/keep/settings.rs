@@ -35,7 +35,7 @@ pub(super) async fn put_settings(
     let car = |number: &CarNumber| dossier.cars.get(number).map(|car| car.id.0);
     for chunk in made.chunks(ROWS) {
         on!(tx, conn => {
-            let mut query = QueryBuilder::new("insert into setting (id, known_from, car_id, position, name, set_to, since, recorded_by) ");
+            let mut query = QueryBuilder::new("insert into setting (id, known_from, car_id, position, name, set_to, how, since, recorded_by) ");
             query.push_values(chunk, |mut row, one| {
                 row.push_bind(one.by.0)
                     .push_bind(now)
@@ -43,6 +43,7 @@ pub(super) async fn put_settings(
                     .push_bind(one.made.at.position.as_str())
                     .push_bind(one.made.setting.as_str())
                     .push_bind(one.made.value.to_string())
+                    .push_bind(one.made.how.name())
                     .push_bind(At(one.since))
                     .push_bind(one.recorded_by.as_str());
             });

@@ -11,11 +11,20 @@ use domain::ledger::dossier::{Dossier, TestedRecord};
 use sqlx::QueryBuilder;
 use std::collections::BTreeSet;
 
+const DROP: &str = "delete from test_record where name = $1";
+
+/// Those that were taken back are no more; what was known of them is told by `withdrawn`.
 pub(super) async fn put_tests(
     tx: &mut Tx,
     dossier: &Dossier,
     changed: &BTreeSet<TestRecordId>,
 ) -> Result<(), StoreError> {
+    // Tests are taken back one at a time.
+    if !dossier.changes.withdrawn.is_empty() {
+        for id in changed {
+            on!(&mut *tx, conn => sqlx::query(DROP).bind(id.as_str()).execute(conn).await.map(drop))?;
+        }
+    }
     let mut rows = Vec::with_capacity(changed.len());
     for test in changed.iter().filter_map(|id| dossier.tests.get(id)) {
         rows.push((test, to_json(&test.record)?));

@@ -193,6 +193,7 @@ pub(super) const PROJECTIONS: &[Projection] = &[
             ("position", Text),
             ("name", Text),
             ("set_to", Text),
+            ("how", Text),
             ("since", Moment),
             ("recorded_by", Text),
         ],

@@ -75,7 +75,7 @@ impl View {
         let before = before.unwrap_or(GENESIS);
         let record = row.record()?;
         let said = Fact::DecisionTaken(Box::new(record.taken.clone()));
-        let follows = link(&before, &kept.entry, &kept.body) == kept.hash;
+        let follows = link(&before, &kept.entry, kept.letters()) == kept.hash;
         let proof = if kept.entry.fact == said && follows {
             Proof::Holds
         } else {

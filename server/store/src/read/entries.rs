@@ -60,7 +60,7 @@ impl View {
     pub async fn entries(&mut self, filter: &EntryFilter) -> Result<Vec<Entry>, StoreError> {
         let rows: Vec<EntryRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new(
-                "select seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, hash from ledger where 1 = 1 ",
+                "select seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, consequences, hash from ledger where 1 = 1 ",
             );
             if let Some(before) = filter.before {
                 query.push("and seq < ").push_bind(before.0).push(" ");

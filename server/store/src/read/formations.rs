@@ -302,7 +302,8 @@ async fn units_of(
     Ok(units)
 }
 
-async fn cars_of(
+/// Cars by number, each with the last entry that ended a cut-out on it.
+pub(super) async fn cars_of(
     tx: &mut Tx,
     numbers: &[CarNumber],
 ) -> Result<HashMap<CarNumber, (CarRecord, Option<Seq>)>, StoreError> {

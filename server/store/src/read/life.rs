@@ -21,7 +21,7 @@ const LIFE: &str = "with said (seq) as (
     union select lifted_by from evidence_hold where component_id = $1 and lifted_by is not null
     union select fitted_by from fitment where component_id = $1 and known_until is null
     union select removed_by from fitment where component_id = $1 and known_until is null and removed_by is not null)
-    select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.hash
+    select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.consequences, ledger.hash
     from said cross join ledger where ledger.seq = said.seq
     order by ledger.effective_at desc, ledger.seq desc limit $2";
 
@@ -35,7 +35,7 @@ const LIFE_THEN: &str = "with said (seq) as (
     union select entry from withdrawn where subject_id = $1 and known_from <= $2 and $2 < known_until
     union select fitted_by from fitment where component_id = $1 and known_from <= $2 and (known_until is null or $2 < known_until)
     union select removed_by from fitment where component_id = $1 and known_from <= $2 and (known_until is null or $2 < known_until) and removed_by is not null)
-    select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.hash
+    select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.consequences, ledger.hash
     from said cross join ledger where ledger.seq = said.seq and ledger.recorded_at <= $2 and ledger.effective_at <= $3
     order by ledger.effective_at desc, ledger.seq desc limit $4";
 

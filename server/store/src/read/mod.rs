@@ -14,6 +14,7 @@ pub mod designs;
 pub mod due;
 pub mod entries;
 pub mod fleet_checks;
+pub(crate) mod formation_then;
 pub mod formations;
 pub mod holds;
 pub mod life;

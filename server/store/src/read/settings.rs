@@ -27,6 +27,7 @@ row!(
         position: String,
         name: Option<String>,
         set_to: Option<String>,
+        how: Option<String>,
         recorded_by: Option<String>,
         since: At,
         until_at: Option<At>,
@@ -81,9 +82,9 @@ pub fn settings_told(places: &Places, at: Instant) -> Settings {
 }
 
 /// A period as a [`PlaceRow`]. The same words for both databases.
-pub(super) const PERIODS: &str = "select fitment.id, fitment.car_id, fitment.position, null as name, null as set_to, null as recorded_by, fitment.from_at as since, fitment.until_at ";
+pub(super) const PERIODS: &str = "select fitment.id, fitment.car_id, fitment.position, null as name, null as set_to, null as how, null as recorded_by, fitment.from_at as since, fitment.until_at ";
 /// A setting that was made as one.
-pub(super) const MADE: &str = "select setting.id, setting.car_id, setting.position, setting.name, setting.set_to, setting.recorded_by, setting.since, null as until_at ";
+pub(super) const MADE: &str = "select setting.id, setting.car_id, setting.position, setting.name, setting.set_to, setting.how, setting.recorded_by, setting.since, null as until_at ";
 
 /// Narrows a statement to places, if any are named.
 macro_rules! at_positions {
@@ -178,8 +179,8 @@ pub(super) fn put_in_place(
 impl PlaceRow {
     /// The setting that it is, if it is one.
     fn setting(&self, car: &CarNumber) -> Result<Option<SettingRecord>, sqlx::Error> {
-        let (Some(name), Some(set_to), Some(recorded_by)) =
-            (&self.name, &self.set_to, &self.recorded_by)
+        let (Some(name), Some(set_to), Some(how), Some(recorded_by)) =
+            (&self.name, &self.set_to, &self.how, &self.recorded_by)
         else {
             return Ok(None);
         };
@@ -195,6 +196,7 @@ impl PlaceRow {
                 at,
                 setting: parsed(name)?,
                 value: parsed(set_to)?,
+                how: parsed(how)?,
             },
         }))
     }

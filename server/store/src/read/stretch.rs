@@ -3,7 +3,8 @@
 use super::View;
 use crate::connect::on;
 use crate::error::StoreError;
-use crate::ledger::{self, KeptEntry, Proven};
+use crate::ledger::{self, KeptEntry};
+use crate::proof::{self, Proven};
 use domain::ledger::chain::{GENESIS, Hash};
 use domain::ledger::entry::Seq;
 
@@ -44,9 +45,9 @@ impl View {
             return Ok(None);
         };
         let (from, until) = ((after, hash), after.saturating_add(limit));
-        let (entries, hash) = ledger::prove(&mut self.tx, from, until, |_| ()).await?;
+        let (entries, hash) = proof::prove(&mut self.tx, from, until, |_| ()).await?;
         if entries < until {
-            ledger::is_head(&mut self.tx, (entries, hash)).await?;
+            proof::is_head(&mut self.tx, (entries, hash)).await?;
         }
         Ok(Some(Proven { entries, hash }))
     }

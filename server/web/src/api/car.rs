@@ -106,6 +106,7 @@ impl SettingBody {
             standing: match one.standing() {
                 SettingStanding::AsWanted(_) => "as_wanted",
                 SettingStanding::Deviates(_) => "deviates",
+                SettingStanding::OutOfRange(_) => "out_of_range",
                 SettingStanding::NotTold => "not_told",
             },
             set_to: told.map(|told| told.made.value.to_string()),

@@ -29,7 +29,7 @@ pub(crate) struct DepartureParams {
     /// Of this car.
     car: Option<String>,
     /// Of this kind: `vacant`, `not_approved`, `wrong_modification_state`, `unknown`,
-    /// `setting_not_told` or `setting_deviates`.
+    /// `setting_not_told`, `setting_deviates` or `setting_out_of_range`.
     kind: Option<String>,
     /// `finding` or `under_concession`.
     standing: Option<String>,

@@ -1,5 +1,6 @@
 //! Entries of the ledger: one as it is kept, and recording another.
 
+use super::changed::ChangedBody;
 use super::components::ComponentBody;
 use super::fields::named as named_field;
 use super::problem::Problem;
@@ -122,6 +123,9 @@ pub(crate) struct EntryBody {
     /// Both sides, of a move or a swap that is asked for: each component with where it was and
     /// where it went.
     sides: Vec<SideBody>,
+    /// What it changed beyond what it says; kept with corrections and what was told more than a day
+    /// late by people and programs.
+    changed: Option<ChangedBody>,
 }
 
 impl EntryBody {
@@ -139,6 +143,7 @@ impl EntryBody {
             // A fact that was read from JSON can be written as JSON.
             fact: serde_json::to_value(&entry.fact).unwrap_or_default(),
             sides: Vec::new(),
+            changed: entry.consequences.as_deref().map(ChangedBody::from),
         }
     }
 }

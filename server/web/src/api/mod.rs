@@ -9,6 +9,7 @@ mod car;
 mod car_compared;
 mod carrying;
 mod cars;
+mod changed;
 mod changes;
 mod check;
 mod compared;

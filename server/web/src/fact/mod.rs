@@ -13,6 +13,7 @@ use domain::configuration::car::{Car, Orientation, Train, Unit, Vehicle};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::concession::Concession;
 use domain::configuration::effectivity::Effectivity;
+use domain::configuration::setting::{SettingHow, SettingMade};
 use domain::decision::taken::DecisionTaken;
 use domain::due::visit::Visit;
 use domain::ledger::fact::{Fact, Fitting, Reading, Receipt, Removal};
@@ -58,7 +59,7 @@ pub(crate) fn sentence(fact: &Fact) -> String {
             condition,
             ..
         } => format!("{component} judged {condition}"),
-        Fact::SettingMade(it) => format!("{} at {} set to {}", it.setting, it.at, it.value),
+        Fact::SettingMade(it) => set(it),
         Fact::ReadingTaken(reading) => read(reading),
         Fact::MeterReplaced {
             car,
@@ -238,6 +239,14 @@ fn document(fact: &Fact) -> String {
         Fact::RuleSetIssued(it) => format!("rule set {} revision {} issued", it.name, it.revision),
         other => other.kind().to_string(),
     }
+}
+
+fn set(it: &SettingMade) -> String {
+    let how = match it.how {
+        SettingHow::Made => "set to",
+        SettingHow::Found => "found at",
+    };
+    format!("{} at {} {how} {}", it.setting, it.at, it.value)
 }
 
 fn received(receipt: &Receipt) -> String {

@@ -6,6 +6,7 @@ use crate::address;
 use domain::configuration::car::Car;
 use domain::configuration::certificate::Certificate;
 use domain::configuration::location::Sent;
+use domain::configuration::setting::SettingMade;
 use domain::identity::{ConcessionNumber, LocationName};
 use domain::ledger::fact::{Brought, CutOut, Fact, Fitting, Reading, Receipt, Removal};
 use domain::rule_set::{RuleSet, words};
@@ -62,11 +63,7 @@ impl Rows<'_> {
             }
             Fact::TaskDone { .. } | Fact::Embodied { .. } => self.work(fact),
             Fact::TestRecorded(record) => self.test(record),
-            Fact::SettingMade(it) => {
-                self.position("position", &it.at);
-                self.text("setting", &it.setting);
-                self.text("set to", &it.value);
-            }
+            Fact::SettingMade(it) => self.setting(it),
             Fact::Isolated(cut_out) => self.cut_out(cut_out),
             Fact::IsolationEnded { at, proved_by } => {
                 self.position("position", at);
@@ -360,6 +357,13 @@ impl Rows<'_> {
                 .unwrap_or_default();
             self.text(&format!("{}{load}", value.measurand), value.value);
         }
+    }
+
+    fn setting(&mut self, it: &SettingMade) {
+        self.position("position", &it.at);
+        self.text("setting", &it.setting);
+        self.text("set to", &it.value);
+        self.text("how", it.how);
     }
 
     fn cut_out(&mut self, cut_out: &CutOut) {

@@ -153,6 +153,25 @@ impl Setting {
         }
     }
 
+    /// Whether a value is of its kind and in its unit, allowed or not: it could be found so.
+    pub fn is_of_kind(&self, value: &SettingValue) -> bool {
+        match (&self.demand, value) {
+            (Demand::Number { unit, .. }, SettingValue::Number(_, of)) => of == unit,
+            (Demand::Word { .. }, SettingValue::Word(_))
+            | (Demand::Revision { .. }, SettingValue::Revision(_)) => true,
+            _ => false,
+        }
+    }
+
+    /// Its kind in words: `a number of bar`.
+    pub fn kind(&self) -> String {
+        match &self.demand {
+            Demand::Number { unit, .. } => format!("a number of {unit}"),
+            Demand::Word { .. } => "a word".to_owned(),
+            Demand::Revision { .. } => "a revision".to_owned(),
+        }
+    }
+
     /// What is allowed, in words: `8.3 to 8.7 bar`.
     pub fn allowed(&self) -> String {
         match &self.demand {
@@ -173,7 +192,8 @@ impl Setting {
         match told {
             None => SettingStanding::NotTold,
             Some(told) if told.made.value == self.wanted() => SettingStanding::AsWanted(told),
-            Some(told) => SettingStanding::Deviates(told),
+            Some(told) if self.admits(&told.made.value) => SettingStanding::Deviates(told),
+            Some(told) => SettingStanding::OutOfRange(told),
         }
     }
 }

@@ -18,12 +18,13 @@ use crate::identity::{PersonName, PositionCode, SettingName};
 use crate::ledger::dossier::Period;
 use crate::ledger::entry::Seq;
 use crate::time::Instant;
+use crate::words::word_list;
 use serde::{Deserialize, Serialize};
 
 /// The most settings of one position.
 pub const SETTINGS_MAX: usize = 20;
 
-/// A setting was made at a position of a car.
+/// A setting was made or found at a position of a car.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct SettingMade {
     /// Where.
@@ -33,6 +34,33 @@ pub struct SettingMade {
     pub setting: SettingName,
     /// What it is set to.
     pub value: SettingValue,
+    /// Whether somebody set it so or found it so.
+    #[serde(default, skip_serializing_if = "SettingHow::is_made")]
+    pub how: SettingHow,
+}
+
+word_list! {
+    /// How it is known what something is set to.
+    SettingHow, "how a setting is known" {
+        /// Somebody set it so.
+        Made = "made",
+        /// Somebody found it so, whether it is allowed or not.
+        Found = "found",
+    }
+}
+
+impl Default for SettingHow {
+    /// What entries meant that do not say it.
+    fn default() -> Self {
+        Self::Made
+    }
+}
+
+impl SettingHow {
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde calls it")]
+    fn is_made(&self) -> bool {
+        *self == Self::Made
+    }
 }
 
 /// A setting as it was made, by which entry.
@@ -53,8 +81,10 @@ pub struct SettingRecord {
 pub enum SettingStanding<'a> {
     /// It is set to the value wanted.
     AsWanted(&'a SettingRecord),
-    /// It is set to another value.
+    /// It is set to another value that is allowed.
     Deviates(&'a SettingRecord),
+    /// It was found at a value that is not allowed, or is since another revision is in force.
+    OutOfRange(&'a SettingRecord),
     /// Nothing was recorded of it since what is there came there.
     NotTold,
 }
@@ -162,6 +192,7 @@ mod tests {
                 at,
                 setting: "orientation".parse().expect("a setting"),
                 value: value.parse().expect("a value"),
+                how: SettingHow::Made,
             },
         }
     }

@@ -93,6 +93,7 @@ impl Dossier {
     /// Cost: the decisions that stand in the dossier times what was moved.
     pub(crate) fn void_decisions(&mut self, entry: &Entry) {
         let moved = std::mem::take(&mut self.moved);
+        self.changes.moved_cars.extend(moved.cars.iter().cloned());
         let today = self.zone.day_of(entry.effective_at);
         for (id, decision) in &mut self.decisions {
             if decision.void.is_none()

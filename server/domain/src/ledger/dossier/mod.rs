@@ -82,6 +82,8 @@ pub struct Dossier {
     pub standing: HashMap<TrainId, TrainAsItStands>,
     /// Entries that are to be corrected, with the entry that already corrects them.
     pub corrected: HashMap<Seq, (Entry, Option<Seq>)>,
+    /// Where a test is corrected, the entries that ended isolations on the strength of it.
+    pub proved: Vec<Entry>,
     /// Evidence holds: those in force, and those that lasted at a moment that matters.
     pub holds: BTreeMap<Seq, HoldRecord>,
     /// Checks of the fleet.
@@ -145,6 +147,8 @@ pub struct Changes {
     pub confirmed: BTreeSet<Seq>,
     /// Decisions that are new or became void.
     pub decisions: BTreeSet<Seq>,
+    /// Cars of which something changed that verdicts rest on.
+    pub moved_cars: BTreeSet<CarNumber>,
     /// Evidence holds that are new or lifted.
     pub holds: BTreeSet<Seq>,
     /// Checks of the fleet that are new.

@@ -62,14 +62,14 @@ pub(super) fn check_granted(
         Allowed::Part(part) if documents.part(part).is_none() => {
             return unknown("part", part.to_string());
         }
-        Allowed::Setting(setting)
+        Allowed::Setting(setting) | Allowed::SettingOutOfRange(setting)
             if places
                 .iter()
                 .all(|place| place.position.setting(setting).is_none()) =>
         {
             return unknown("setting", format!("{setting} at {position}"));
         }
-        Allowed::Part(_) | Allowed::Setting(_) => {}
+        Allowed::Part(_) | Allowed::Setting(_) | Allowed::SettingOutOfRange(_) => {}
     }
     plausible_text("reason", &concession.reason, Text::Needed)?;
     check_until(concession.until, dossier.zone.day_of(at))

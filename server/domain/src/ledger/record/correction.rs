@@ -1,7 +1,7 @@
 //! Corrections: an earlier entry is taken back, and perhaps another fact of the same kind takes
 //! its place. What was recorded stays in the ledger; what follows from it is worked out anew.
 
-use super::{isolations, meters, modifications, settings};
+use super::{isolations, meters, modifications, receipts, settings, tests};
 use crate::configuration::component::{ComponentRef, Condition, PositionRef, Subject};
 use crate::ledger::command::Command;
 use crate::ledger::dossier::{
@@ -51,12 +51,13 @@ pub(super) fn take_back(
             allowed: format!("an entry that records {}", command.fact.kind().name()),
         });
     }
-    nothing_rests_on(dossier, &entry)?;
+    nothing_rests_on(dossier, &entry, command)?;
     undo(dossier, target);
     Ok(())
 }
 
-fn rests(entry: &Entry, by: Seq, since: Instant) -> Refusal {
+/// A later entry rests on the one that is to be corrected.
+pub(super) fn rests(entry: &Entry, by: Seq, since: Instant) -> Refusal {
     Refusal::Contradicts {
         what: format!("a correction of {}", entry.seq),
         by,
@@ -65,7 +66,7 @@ fn rests(entry: &Entry, by: Seq, since: Instant) -> Refusal {
     }
 }
 
-fn nothing_rests_on(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
+fn nothing_rests_on(dossier: &Dossier, entry: &Entry, command: &Command) -> Result<(), Refusal> {
     if !entry.fact.is_correctable() {
         return Err(Refusal::Impossible {
             field: "corrects",
@@ -74,6 +75,9 @@ fn nothing_rests_on(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
         });
     }
     match &entry.fact {
+        Fact::ComponentReceived(receipt) => {
+            receipts::may_be_replaced(dossier, (entry, receipt), command)
+        }
         Fact::Fitted(_) => not_ended_since(dossier, entry),
         Fact::Removed { component, .. } => {
             nothing_said_since(dossier, entry, component, |_| true)?;
@@ -185,6 +189,7 @@ fn not_isolated_again(dossier: &Dossier, entry: &Entry, at: &PositionRef) -> Res
 /// what goes on where it was meets nothing there.
 pub(super) fn check_what_follows(dossier: &Dossier, target: Seq) -> Result<(), Refusal> {
     super::fitments::places_hold(dossier)?;
+    isolations::proofs_hold(dossier, target)?;
     let starts = dossier.components.keys().flat_map(|component| {
         let starts = dossier.starts_of(component, None).into_iter();
         starts.map(move |(at, by)| (component, at, by))
@@ -228,6 +233,8 @@ pub(super) fn undo(dossier: &mut Dossier, target: Seq) {
         Fact::Relocated(Relocation { component, .. }) | Fact::ConditionJudged { component, .. } => {
             dossier.drop_state(component, entry.seq);
         }
+        Fact::ComponentReceived(receipt) => dossier.drop_state(&receipt.component, entry.seq),
+        Fact::TestRecorded(record) => tests::undo(dossier, record),
         Fact::PlateChanged(change) => dossier.drop_plate(&change.component, entry.seq),
         Fact::ReadingTaken(reading) => {
             let key = (reading.car.clone(), reading.meter);

@@ -5,6 +5,7 @@ use crate::decision::checks::CheckKind;
 use crate::decision::follow_up::ConfirmedCheck;
 use crate::decision::taken::{DecisionTaken, Found};
 use crate::decision::told::TOLD_MAX;
+use crate::ledger::consequences::Verdict;
 use crate::ledger::dossier::{DecisionRecord, Documents, Dossier, TrainAsItStands};
 use crate::ledger::entry::Entry;
 use crate::ledger::fact::Confirmation;
@@ -127,10 +128,7 @@ pub(super) fn check_decision(
 }
 
 fn said(found: &Found) -> String {
-    let speed = found.restrictions.speed.as_ref();
-    let speed = speed.map_or(String::new(), |cap| format!(", {} km/h", cap.km_h));
-    let cut_outs = found.cut_outs.len();
-    format!("{}{speed}, with {cut_outs} cut out", found.permission)
+    Verdict::from(found).to_string()
 }
 
 fn found_now(

@@ -4,7 +4,7 @@ use crate::configuration::component::{PositionRef, Subject};
 use crate::identity::TestRecordId;
 use crate::isolation::isolable::Isolable;
 use crate::ledger::dossier::{Dossier, IsolationRecord};
-use crate::ledger::entry::Entry;
+use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::{CutOut, Fact};
 use crate::refusal::Refusal;
 use crate::test_record::verdict::TestOutcome;
@@ -160,6 +160,29 @@ fn proves(
             at.told()
         ),
     })
+}
+
+/// Checks that after a correction of a test whatever was ended on the strength of it still may be.
+pub(super) fn proofs_hold(dossier: &Dossier, target: Seq) -> Result<(), Refusal> {
+    for entry in &dossier.proved {
+        let Fact::IsolationEnded { at, proved_by } = &entry.fact else {
+            continue;
+        };
+        let mut ended = dossier.isolations.get(at).into_iter().flatten();
+        let ended = ended.find(|one| one.ended.is_some_and(|(_, by)| by == entry.seq));
+        let proof = ended.map(|one| proves(dossier, one, proved_by, entry.effective_at));
+        if proof.is_some_and(|proof| proof.is_err()) {
+            return Err(Refusal::Contradicts {
+                what: format!(
+                    "a correction of {target}, by which test record {proved_by} no longer proves the brake restored"
+                ),
+                by: entry.seq,
+                since: entry.effective_at,
+                allowed: "withdraw that entry first: the isolation is in force again then",
+            });
+        }
+    }
+    Ok(())
 }
 
 fn fold_ended(dossier: &mut Dossier, entry: &Entry, position: &PositionRef) {

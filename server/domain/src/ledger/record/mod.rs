@@ -20,6 +20,7 @@ mod permitted;
 mod plates;
 mod plausible;
 mod proposals;
+mod receipts;
 mod removals;
 mod settings;
 mod tests;
@@ -174,18 +175,16 @@ fn check_fact(
         Fact::CarRegistered(car) => cars::check_car(dossier, car, at),
         Fact::UnitFormed(unit) => cars::check_unit(dossier, unit),
         Fact::TrainFormed(train) => cars::check_train(dossier, train),
-        Fact::ComponentReceived(receipt) => components::check_receipt(dossier, receipt, at),
+        Fact::ComponentReceived(receipt) => receipts::check_receipt(dossier, (by.0, receipt), at),
         Fact::Relocated(_) | Fact::PlateChanged(_) => check_kept(dossier, fact, at),
         Fact::ConditionJudged {
             component,
             condition,
             ..
         } => components::check_judged(dossier, by, (component, *condition), at),
-        Fact::Fitted(fitting) => fitments::check_fitted(dossier, fitting, at),
-        Fact::Removed { component, removal } => {
-            fitments::check_removed(dossier, component, removal, at)
+        Fact::Fitted(_) | Fact::Removed { .. } | Fact::Moved { .. } | Fact::Swapped { .. } => {
+            check_place(dossier, by.0, (fact, at))
         }
-        Fact::Moved { .. } | Fact::Swapped { .. } => fitments::check_from_place(dossier, fact, at),
         Fact::ReadingTaken(reading) => meters::check_reading(dossier, reading, at),
         Fact::MeterReplaced {
             car,
@@ -215,6 +214,26 @@ fn check_fact(
             fleet_checks::check(dossier, fact, at)
         }
         Fact::VisitPlanned(_) | Fact::VisitCancelled { .. } => visits::check(dossier, fact),
+    }
+}
+
+/// Checks what is put at positions and taken off them.
+fn check_place(
+    dossier: &Dossier,
+    actor: &Actor,
+    (fact, at): (&Fact, Instant),
+) -> Result<(), Refusal> {
+    match fact {
+        Fact::Fitted(fitting) => {
+            let ended = fitting.ended.as_ref().map(|ended| &ended.removal);
+            removals::check_both_sides(actor, ended)?;
+            fitments::check_fitted(dossier, fitting, at)
+        }
+        Fact::Removed { component, removal } => {
+            removals::check_both_sides(actor, Some(removal))?;
+            fitments::check_removed(dossier, component, removal, at)
+        }
+        fact => fitments::check_from_place(dossier, fact, at),
     }
 }
 
@@ -286,7 +305,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         Fact::CarRegistered(car) => cars::fold_car(dossier, entry.seq, car),
         Fact::UnitFormed(unit) => cars::fold_unit(dossier, entry, unit),
         Fact::TrainFormed(train) => cars::fold_train(dossier, entry, train),
-        Fact::ComponentReceived(receipt) => components::fold_receipt(dossier, entry, receipt),
+        Fact::ComponentReceived(receipt) => receipts::fold_receipt(dossier, entry, receipt),
         Fact::Relocated(it) => components::fold_relocated(dossier, entry, it),
         Fact::PlateChanged(it) => plates::fold_changed(dossier, entry, it),
         Fact::ConditionJudged {

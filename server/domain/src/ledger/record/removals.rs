@@ -2,6 +2,7 @@
 
 use crate::configuration::component::{ComponentRef, Condition, RemovalReason};
 use crate::ledger::fact::Removal;
+use crate::people::{Actor, Authority};
 use crate::refusal::Refusal;
 
 /// Refuses to call serviceable what came off for a reason that casts a doubt on it: it would go to
@@ -33,6 +34,21 @@ pub(super) fn check_reason_of_move(
         field: "reason",
         given: format!("{reason}, for {component} that goes straight to another position"),
         allowed: "a removal, after which it is to be judged before it is fitted again".to_owned(),
+    })
+}
+
+/// To rob one car for another is one entry with both sides: a move from position to position. Only
+/// history that is brought in may not know the other side, which the component's life then says.
+pub(super) fn check_both_sides(actor: &Actor, removal: Option<&Removal>) -> Result<(), Refusal> {
+    let robbed = removal.is_some_and(|removal| removal.reason == RemovalReason::Robbed);
+    if !robbed || actor.authority == Authority::Founder {
+        return Ok(());
+    }
+    Err(Refusal::Impossible {
+        field: "reason",
+        given: "robbed, without the position it went to".to_owned(),
+        allowed: "a move to the position that was helped, which is one entry with both sides"
+            .to_owned(),
     })
 }
 

@@ -3,7 +3,10 @@
 use super::cars::known_car;
 use super::{Text, plausible_text};
 use crate::configuration::car_type::Position;
-use crate::configuration::setting::{SETTINGS_MAX, Setting, SettingMade, SettingRecord};
+use crate::configuration::concession::Allowed;
+use crate::configuration::setting::{
+    SETTINGS_MAX, Setting, SettingHow, SettingMade, SettingRecord,
+};
 use crate::ledger::command::Command;
 use crate::ledger::dossier::{Dossier, PlaceOnCar};
 use crate::ledger::entry::Entry;
@@ -27,7 +30,8 @@ pub(super) fn check_declared(position: &Position) -> Result<(), Refusal> {
 }
 
 /// Checks that the baseline of the day asks for a setting there, that the value is one it allows,
-/// that something was there to be set, and that a value which is not the one wanted has a reason.
+/// unless it was found so, that something was there to be set, and that a value which somebody made
+/// and which is not the one wanted has a reason.
 pub(super) fn check_made(
     dossier: &Dossier,
     made: &SettingMade,
@@ -36,13 +40,7 @@ pub(super) fn check_made(
     let moment = command.effective_at;
     let place = place(dossier, made, moment)?;
     let setting = declared(&place.position, made)?;
-    if !setting.admits(&made.value) {
-        return Err(Refusal::Impossible {
-            field: "value",
-            given: format!("{} of {}", made.value, made.setting),
-            allowed: setting.allowed(),
-        });
-    }
+    check_value(dossier, setting, (made, moment))?;
     let asked = !place.position.approved.is_empty();
     let mut there = dossier.fitments_at(&made.at);
     if asked && !there.any(|one| one.period().holds(moment)) {
@@ -56,10 +54,40 @@ pub(super) fn check_made(
             allowed: "a time at which the component that is set is there".to_owned(),
         });
     }
-    if made.value == setting.wanted() {
+    if made.how == SettingHow::Found || made.value == setting.wanted() {
         return Ok(());
     }
     plausible_text("reason", &command.reason, Text::Needed)
+}
+
+/// What is found is a fact, whatever is allowed. What is made must be allowed, by the baseline or
+/// else by a concession in force for the place.
+fn check_value(
+    dossier: &Dossier,
+    setting: &Setting,
+    (made, moment): (&SettingMade, Instant),
+) -> Result<(), Refusal> {
+    let impossible = |allowed| Refusal::Impossible {
+        field: "value",
+        given: format!("{} of {}", made.value, made.setting),
+        allowed,
+    };
+    if !setting.is_of_kind(&made.value) {
+        return Err(impossible(setting.kind()));
+    }
+    if made.how == SettingHow::Found || setting.admits(&made.value) {
+        return Ok(());
+    }
+    let what = Allowed::SettingOutOfRange(made.setting.clone());
+    let known = dossier.documents.concession_for(&what, &made.at);
+    let day = dossier.zone.day_of(moment);
+    if known.is_some_and(|known| known.holds(moment, day)) {
+        return Ok(());
+    }
+    Err(impossible(format!(
+        "{}, or another value under a concession; what is found so is recorded as found",
+        setting.allowed()
+    )))
 }
 
 fn place(dossier: &Dossier, made: &SettingMade, moment: Instant) -> Result<PlaceOnCar, Refusal> {

@@ -90,6 +90,16 @@ pub(super) fn fold_test(dossier: &mut Dossier, by: Seq, record: &TestRecord) {
         outcome,
     };
     dossier.tests.insert(record.id.clone(), tested);
+    changed(dossier, record);
+}
+
+/// Takes a test back: what it proved and did is proved and done by it no more.
+pub(super) fn undo(dossier: &mut Dossier, record: &TestRecord) {
+    dossier.tests.remove(&record.id);
+    changed(dossier, record);
+}
+
+fn changed(dossier: &mut Dossier, record: &TestRecord) {
     match &record.subject {
         Subject::Component(component) => {
             dossier.changes.stale_components.insert(component.clone());

@@ -41,7 +41,7 @@ pub(super) fn check_done(
     if applies {
         let for_it = (&task.document.applies_to, at);
         return release.map_or(Ok(()), |release| {
-            super::components::check_certificate(dossier, release, for_it)
+            super::receipts::check_certificate(dossier, release, for_it)
         });
     }
     let applies_to = match &task.document.applies_to {

@@ -4,7 +4,7 @@ use super::Dated;
 use super::fitment::read_position;
 use crate::input::calendar::Options;
 use crate::input::cells::{Cells, Refused, known};
-use domain::configuration::setting::SettingMade;
+use domain::configuration::setting::{SettingHow, SettingMade};
 use domain::ledger::fact::Fact;
 
 /// Reads a row of `settings`.
@@ -17,6 +17,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
         at: place?,
         setting: setting?,
         value: value?,
+        how: SettingHow::Made,
     });
     Ok(vec![Dated { fact, at: at? }])
 }

@@ -193,7 +193,7 @@ impl View {
         as_at: AsAt,
     ) -> Result<Vec<Entry>, StoreError> {
         let rows: Vec<EntryRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.hash from withdrawn join ledger on ledger.seq = withdrawn.entry where withdrawn.subject_id in (");
+            let mut query = QueryBuilder::new("select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.consequences, ledger.hash from withdrawn join ledger on ledger.seq = withdrawn.entry where withdrawn.subject_id in (");
             ids!(query, subjects);
             query.push(" and ledger.effective_at <= ").push_bind(At(as_at.effective));
             known_at!(query, "withdrawn", At(as_at.known));

@@ -201,6 +201,13 @@ pub(crate) fn lacking(gap: &Gap) -> String {
                 list(meters)
             )
         }
+        Lacking::Papers => {
+            "papers unknown: it was taken in as serviceable without a certificate".to_owned()
+        }
+        Lacking::OtherSide(fitment) => format!(
+            "robbed from {} for another car, which the entry does not name",
+            fitment.at
+        ),
         Lacking::OnCar(fitment, meters) => format!(
             "what it ran at {} is not known: {} not read",
             fitment.at,

@@ -97,7 +97,7 @@ fn receipt_form(parts: Vec<String>, locations: &[LocationName], scanned: &Scanne
         )
         .ask(
             Field::text("certificate", "Certificate")
-                .hint("Its number: the paper that says what was done and what it has run."),
+                .hint("Its number: the paper that says what was done and what it has run. Without one nothing is received as serviceable."),
         )
         .ask(
             Field::text("modification_state", "Modification state")

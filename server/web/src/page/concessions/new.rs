@@ -27,6 +27,20 @@ pub(crate) struct Departing {
     part: String,
     #[serde(default)]
     setting: String,
+    #[serde(default)]
+    range: String,
+}
+
+/// What the form calls a value outside what the baseline admits.
+const OUTSIDE: &str = "outside";
+
+/// Which values of a setting are meant, with their words.
+fn ranges() -> [(String, String); 2] {
+    [
+        ("within", "another value that the baseline admits"),
+        (OUTSIDE, "a value outside what the baseline admits"),
+    ]
+    .map(|(name, words)| (name.to_owned(), words.to_owned()))
 }
 
 /// `GET /concessions/new`
@@ -51,7 +65,7 @@ fn form_page(
         title: "Propose a concession".to_owned(),
         back: ("/concessions".to_owned(), "Concessions".to_owned()),
         notes: vec![
-            "It allows one part at one position of some cars, though the baseline does not approve it there or not in its modification state; or one setting there to be otherwise than wanted. It ends by itself after its last day; what is fitted under it is a finding from then on.".to_owned(),
+            "It allows one part at one position of some cars, though the baseline does not approve it there or not in its modification state; or one setting there to be otherwise than wanted, within its range or outside it. It ends by itself after its last day; what is fitted under it is a finding from then on.".to_owned(),
             "It is in force only once another brake engineer has approved it. What restricts the car meanwhile is for your rules to say: write it down with the reason.".to_owned(),
         ],
         holds: Vec::new(),
@@ -90,6 +104,7 @@ fn form(departing: &Departing) -> EntryForm {
                 .hint("The setting that may be otherwise there; empty where it is for a part.")
                 .with_value(&*departing.setting),
         )
+        .ask(Field::one_of("range", "Of a setting", ranges()).with_value(&*departing.range))
         .ask(Field::text("why", "Why the risk is accepted, and what keeps it small").required())
         .ask(
             Field::text("until", "Last day")
@@ -102,7 +117,13 @@ fn form(departing: &Departing) -> EntryForm {
 fn allowed(fields: &Fields, errors: &mut FieldErrors) -> Option<Allowed> {
     match (fields.text("part"), fields.text("setting")) {
         (_, "") => fields.required("part", errors).map(Allowed::Part),
-        ("", _) => fields.required("setting", errors).map(Allowed::Setting),
+        ("", _) => {
+            let setting = fields.required("setting", errors)?;
+            Some(match fields.text("range") {
+                OUTSIDE => Allowed::SettingOutOfRange(setting),
+                _ => Allowed::Setting(setting),
+            })
+        }
         _ => {
             errors.add("setting", "expected nothing where a part is named");
             None

@@ -206,17 +206,20 @@ fn propose(item: &DepartureItem, on: Day) -> Option<String> {
     let (component, setting) = (item.component.as_ref(), item.setting.as_ref());
     let what = match item.kind {
         DepartureKind::NotApproved | DepartureKind::WrongState => {
-            ("part", component?.0.part.as_str())
+            [("part", component?.0.part.as_str()), ("range", "within")]
         }
-        DepartureKind::SettingDeviates => ("setting", setting?.as_str()),
+        DepartureKind::SettingDeviates => [("setting", setting?.as_str()), ("range", "within")],
+        DepartureKind::SettingOutOfRange => [("setting", setting?.as_str()), ("range", "outside")],
         DepartureKind::Vacant | DepartureKind::Unknown | DepartureKind::SettingNotTold => {
             return None;
         }
     };
+    let [what, range] = what;
     let fields = [
         ("cars", item.car.car.number.as_str()),
         ("position", item.position.as_str()),
         what,
+        range,
     ];
     Some(address::with_query("/concessions/new", fields))
 }

@@ -131,7 +131,7 @@ pub(crate) async fn export(
         let Some(end) = kept.last() else { break };
         at = end.entry.seq.0;
         for kept in &kept {
-            write_entry(&mut file, &kept.entry, (&kept.body, &kept.hash))
+            write_entry(&mut file, &kept.entry, (kept.letters(), &kept.hash))
                 .map_err(OutputError::Io)?;
         }
     }

@@ -39,6 +39,8 @@ struct EntryPage {
     rows: Vec<FactRow>,
     /// What it did to each host, where it moved something between positions.
     hosts: Vec<HostSide>,
+    /// What it changed beyond what it says, where that is kept.
+    changed: Option<Consequences>,
     body: String,
     hash: String,
     last_entry: i64,
@@ -100,6 +102,7 @@ pub(super) async fn answer(
         body,
         hash,
         corrected_by,
+        ..
     } = kept;
     let sides = match &entry.fact {
         Fact::Moved { .. } | Fact::Swapped { .. } => view.sides(&[seq]).await?,
@@ -122,6 +125,9 @@ pub(super) async fn answer(
         corrected_by: corrected_by.map(|seq| seq.0),
         rows: fact::rows(&entry.fact, &state.zone),
         hosts: told(&entry.fact, sides),
+        changed: entry
+            .consequences
+            .map(|told| Consequences::new(&told, &state.zone)),
         body,
         hash: hex(&hash),
         last_entry: view.last_entry,
@@ -134,7 +140,7 @@ pub(super) async fn answer(
 }
 
 fn may_withdraw(frame: &Frame, fact: &Fact) -> bool {
-    fact.is_correctable()
+    fact.is_withdrawable()
         && frame.holds(roles_for(fact))
         && frame.holds(roles_for(&Fact::Withdrawn))
 }

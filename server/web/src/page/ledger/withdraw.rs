@@ -53,12 +53,11 @@ pub(crate) async fn withdraw(
     let now = state.now();
     let recorded = match state.store.foresee(&actor, command.clone(), now).await {
         Ok(Foresight::Would(foreseen)) => {
-            let consequences = Consequences::new(&foreseen);
+            let consequences = Consequences::new(&foreseen, &state.zone);
             if !consequences.are_agreed_to(&tried.fields) {
                 tried.consequences = Some(consequences);
                 return answer(&state, &signed_in, seq, Some(tried)).await;
             }
-            let command = consequences.with(command);
             state.store.record(actor, command, now).await.map(drop)
         }
         Ok(Foresight::Recorded(_)) => Ok(()),

@@ -87,24 +87,29 @@ pub(super) fn remove_form(
 pub(crate) fn removal_fields(locations: &[LocationName]) -> [Field; 5] {
     let [bound_for, expected_on] = sent_fields(locations);
     [
-        Field::one_of("why", "Why it comes off", removal_reasons()),
+        Field::one_of("why", "Why it comes off", reasons_off())
+            .hint("For another car it is robbed by a move to the position there, not by a removal."),
         Field::text("to", "Where it goes")
             .hint("A store, workshop, contractor, or “in transit”.")
             .required()
             .suggest(locations.iter().map(ToString::to_string)),
         Field::one_of("condition", "In which condition", conditions_off())
-            .hint("Whatever comes off is to be judged. Serviceable only where the reason is no doubt about it: access, robbed, a set, a modification, an error of the register."),
+            .hint("Whatever comes off is to be judged. Serviceable only where the reason is no doubt about it: access, a set, a modification, an error of the register."),
         bound_for,
         expected_on,
     ]
 }
 
-/// The reasons for a removal, as choices.
-fn removal_reasons() -> Vec<(String, String)> {
-    RemovalReason::ALL
-        .iter()
-        .map(|reason| (reason.name().to_owned(), reason.to_string()))
-        .collect()
+/// The reasons for a removal to a location, as choices: what another car is robbed for goes
+/// straight there.
+fn reasons_off() -> Vec<(String, String)> {
+    let reasons = RemovalReason::ALL.iter();
+    let reasons = reasons.filter(|reason| **reason != RemovalReason::Robbed);
+    reasons.map(choice).collect()
+}
+
+fn choice(reason: &RemovalReason) -> (String, String) {
+    (reason.name().to_owned(), reason.to_string())
 }
 
 /// The reasons for going straight to another position, as choices; none is taken for granted.
@@ -112,8 +117,7 @@ pub(crate) fn moving_reasons() -> Vec<(String, String)> {
     let choose = (String::new(), "choose".to_owned());
     let reasons = RemovalReason::ALL.iter();
     let reasons = reasons.filter(|reason| reason.leaves_serviceable());
-    let reasons = reasons.map(|reason| (reason.name().to_owned(), reason.to_string()));
-    std::iter::once(choose).chain(reasons).collect()
+    std::iter::once(choose).chain(reasons.map(choice)).collect()
 }
 
 /// Conditions of what comes off, the usual one first.

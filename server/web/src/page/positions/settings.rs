@@ -14,7 +14,7 @@ use axum::extract::{Path, State};
 use domain::configuration::car_type::Position;
 use domain::configuration::component::PositionRef;
 use domain::configuration::setting::{
-    Setting, SettingAt, SettingMade, SettingRecord, SettingStanding,
+    Setting, SettingAt, SettingHow, SettingMade, SettingRecord, SettingStanding,
 };
 use domain::identity::CarNumber;
 use domain::ledger::dossier::CarRecord;
@@ -96,9 +96,13 @@ impl SettingsShown {
         let form = EntryForm::new("set", &address::position(at), "Record a setting")
             .button("Record the setting")
             .ask(Field::one_of("setting", "Setting", names))
+            .ask(Field::one_of("how", "How it is known", [
+                ("made".to_owned(), "somebody set it so".to_owned()),
+                ("found".to_owned(), "it was found so".to_owned()),
+            ]))
             .ask(
                 Field::text("value", "Set to")
-                    .hint("As it was set or found: a number with its unit, a word, or revision and its text, as 8.5 bar, upright or revision 2.4. Where it is not the value wanted, say why in the note.")
+                    .hint("As it was set or found: a number with its unit, a word, or revision and its text, as 8.5 bar, upright or revision 2.4. Who sets it otherwise than wanted says why in the note. What was found is recorded as found, whatever it is.")
                     .required()
                     .suggest(self.asked.iter().map(|one| one.wanted().to_string())),
             );
@@ -122,6 +126,7 @@ impl SettingRow {
         let standing = match one.standing() {
             SettingStanding::AsWanted(_) => ("as-wanted", "as wanted".to_owned()),
             SettingStanding::Deviates(_) => ("deviates", "not as wanted".to_owned()),
+            SettingStanding::OutOfRange(_) => ("deviates", "not as allowed".to_owned()),
             SettingStanding::NotTold if one.is_vacant() => {
                 ("not-told", "nothing is here to be set".to_owned())
             }
@@ -150,13 +155,18 @@ fn asked_set(fields: &Fields, at: &PositionRef, now: (&Zone, Instant)) -> Asked 
     let mut errors = FieldErrors::default();
     let setting = fields.required("setting", &mut errors);
     let value = fields.required("value", &mut errors);
+    let how = match fields.text("how") {
+        "" => Some(SettingHow::Made),
+        _ => fields.required("how", &mut errors),
+    };
     let moment = fields.moment("at", now, &mut errors);
-    match (setting, value, moment) {
-        (Some(setting), Some(value), Some(moment)) => {
+    match (setting, value, how, moment) {
+        (Some(setting), Some(value), Some(how), Some(moment)) => {
             let made = SettingMade {
                 at: at.clone(),
                 setting,
                 value,
+                how,
             };
             Ok((Fact::SettingMade(made), moment))
         }

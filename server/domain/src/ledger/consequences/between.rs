@@ -1,0 +1,210 @@
+//! What differs between two pictures of what an entry can change.
+
+use super::{
+    CameOrWent, Consequences, DepartureMoved, DepartureTold, DueMoved, Listed, Reconsidered,
+    UsageMoved, VerdictMoved,
+};
+use crate::configuration::component::{ComponentRef, Subject};
+use crate::decision::TrainCar;
+use crate::decision::answer::answer;
+use crate::decision::taken::{DecisionTaken, Found};
+use crate::identity::TaskCode;
+use crate::ledger::dossier::{DecisionRecord, Documents};
+use crate::ledger::entry::Seq;
+use crate::time::Day;
+use crate::units::{Amount, Meter};
+use crate::worked::Missing;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What an entry can change, as it is at one moment. Amounts that are not listed are nought.
+#[derive(Debug, Clone, Default)]
+pub struct Picture {
+    /// The dates of tasks.
+    pub due: BTreeMap<(Subject, TaskCode), Option<Day>>,
+    /// What components have run.
+    pub usage: BTreeMap<(ComponentRef, Meter), Option<Amount>>,
+    /// Departures from the baseline.
+    pub departures: BTreeSet<DepartureTold>,
+    /// What is found for decisions of the past, each at its moment.
+    pub verdicts: BTreeMap<Seq, Result<Found, Missing>>,
+}
+
+impl Consequences {
+    /// What differs between two pictures, with the decisions that were looked at and how many more
+    /// were not. Linear in the pictures.
+    pub fn between(
+        before: &Picture,
+        after: &Picture,
+        (decisions, not_looked_at): (&[DecisionRecord], usize),
+    ) -> Self {
+        let mut verdicts = Listed::of(verdicts_moved(before, after, decisions));
+        verdicts.more += not_looked_at;
+        Self {
+            due: Listed::of(due_moved(before, after)),
+            usage: Listed::of(usage_moved(before, after)),
+            departures: Listed::of(departures_moved(before, after)),
+            void: Vec::new(),
+            verdicts,
+        }
+    }
+}
+
+fn due_moved(before: &Picture, after: &Picture) -> Vec<DueMoved> {
+    let all: BTreeSet<_> = before.due.keys().chain(after.due.keys()).collect();
+    let dates = all.into_iter().map(|(subject, task)| {
+        let key = (subject.clone(), task.clone());
+        let at = |picture: &Picture| picture.due.get(&key).copied().flatten();
+        DueMoved {
+            subject: subject.clone(),
+            task: task.clone(),
+            before: at(before),
+            after: at(after),
+        }
+    });
+    let mut moved: Vec<DueMoved> = dates.filter(|one| one.before != one.after).collect();
+    moved.sort_by_key(|one| {
+        let first = [one.before, one.after].into_iter().flatten().min();
+        (first.is_none(), first)
+    });
+    moved
+}
+
+fn usage_moved(before: &Picture, after: &Picture) -> Vec<UsageMoved> {
+    let all: BTreeSet<_> = before.usage.keys().chain(after.usage.keys()).collect();
+    let amounts = all.into_iter().map(|key| {
+        let at = |picture: &Picture| picture.usage.get(key).copied().unwrap_or(Some(Amount(0)));
+        UsageMoved {
+            component: key.0.clone(),
+            meter: key.1,
+            before: at(before),
+            after: at(after),
+        }
+    });
+    amounts.filter(|one| one.before != one.after).collect()
+}
+
+fn departures_moved(before: &Picture, after: &Picture) -> Vec<DepartureMoved> {
+    let (before, after) = (&before.departures, &after.departures);
+    let moved = |change| {
+        move |departure: &DepartureTold| DepartureMoved {
+            departure: departure.clone(),
+            change,
+        }
+    };
+    let came = after.difference(before).map(moved(CameOrWent::Came));
+    came.chain(before.difference(after).map(moved(CameOrWent::Went)))
+        .collect()
+}
+
+/// A decision is told where another thing is found now than was found before the entry, and where
+/// nothing can be found at all.
+fn verdicts_moved(
+    before: &Picture,
+    after: &Picture,
+    decisions: &[DecisionRecord],
+) -> Vec<VerdictMoved> {
+    let moved = decisions.iter().filter_map(|record| {
+        let now = match (
+            before.verdicts.get(&record.id),
+            after.verdicts.get(&record.id),
+        ) {
+            (Some(Ok(before)), Some(Ok(after))) if before == after => return None,
+            (_, Some(Ok(found))) => Reconsidered::Found(found.into()),
+            (_, Some(Err(why))) => Reconsidered::NoAnswer(why.to_string()),
+            (_, None) => return None,
+        };
+        Some(VerdictMoved {
+            decision: record.id,
+            train: record.taken.train.clone(),
+            at: record.at,
+            decided_by: record.taken.decided_by.clone(),
+            told: (&record.taken.found).into(),
+            now,
+        })
+    });
+    moved.collect()
+}
+
+/// What is found for a decision with these cars on a day, by the revision of the rule set that it
+/// was taken by.
+pub fn found_again(
+    documents: &Documents,
+    cars: Result<Vec<TrainCar>, Missing>,
+    (taken, day): (&DecisionTaken, Day),
+) -> Result<Found, Missing> {
+    let key = (taken.rule_set.clone(), taken.revision.clone());
+    let name = format!("{} revision {}", key.0, key.1);
+    let rules = documents.rule_sets.get(&key);
+    let rules = rules.ok_or_else(|| Missing::one("rule set", name))?;
+    let answered = answer(taken.words(), cars, Vec::new(), (&[&*rules.document], day));
+    let train = format!("train {}", taken.train);
+    let answered = answered.map_err(|why| Missing::one(why.to_string(), train))?;
+    answered.found(&taken.rule_set)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::TOLD_MAX;
+    use super::*;
+
+    fn component(serial: &str) -> ComponentRef {
+        ComponentRef {
+            part: "P-1".parse().expect("a part"),
+            serial: serial.parse().expect("a serial"),
+        }
+    }
+
+    #[test]
+    fn what_differs_is_told_and_what_does_not_is_left_out() {
+        let day = |text: &str| text.parse::<Day>().expect("a day");
+        let task = |text: &str| text.parse::<TaskCode>().expect("a task");
+        let subject = Subject::Component(component("1"));
+        let mut before = Picture::default();
+        before
+            .due
+            .insert((subject.clone(), task("T1")), Some(day("2029-05-01")));
+        before.due.insert((subject.clone(), task("T2")), None);
+        before
+            .usage
+            .insert((component("1"), Meter::Odometer), Some(Amount::whole(900)));
+        let mut after = before.clone();
+        let same = Consequences::between(&before, &after, (&[], 0));
+        assert!(same.is_nothing());
+        after
+            .due
+            .insert((subject.clone(), task("T2")), Some(day("2029-02-01")));
+        after.due.remove(&(subject, task("T1")));
+        after.usage.insert((component("1"), Meter::Odometer), None);
+        after
+            .usage
+            .insert((component("2"), Meter::Odometer), Some(Amount(0)));
+        let told = Consequences::between(&before, &after, (&[], 0));
+        let tasks: Vec<&str> = told.due.told.iter().map(|one| one.task.as_str()).collect();
+        assert_eq!(tasks, ["T2", "T1"], "the earliest first");
+        let used = &told.usage.told;
+        assert_eq!(used.len(), 1, "what ran nothing has not changed");
+        assert_eq!(
+            (used[0].before, used[0].after),
+            (Some(Amount::whole(900)), None)
+        );
+    }
+
+    #[test]
+    fn a_long_list_is_told_in_part_and_its_rest_is_counted() {
+        let mut after = Picture::default();
+        for serial in 1..=TOLD_MAX + 5 {
+            let key = (component(&serial.to_string()), Meter::Odometer);
+            after.usage.insert(key, Some(Amount(7)));
+        }
+        let told = Consequences::between(&Picture::default(), &after, (&[], 3));
+        assert_eq!((told.usage.told.len(), told.usage.more), (TOLD_MAX, 5));
+        assert_eq!(told.verdicts.count(), 3, "those not looked at");
+        let body = serde_json::to_string(&told).expect("JSON");
+        let read: Consequences = serde_json::from_str(&body).expect("the same");
+        assert_eq!(read, told);
+        assert_eq!(
+            serde_json::to_string(&Consequences::default()).expect("JSON"),
+            "{}"
+        );
+    }
+}

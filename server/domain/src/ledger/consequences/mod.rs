@@ -1,0 +1,225 @@
+//! What an entry told late, or a correction, changes beyond what it says: use, due dates, departures
+//! from the baseline and verdicts of the past. It is shown before and kept with the entry.
+
+mod between;
+
+pub use between::{Picture, found_again};
+
+use crate::configuration::component::{ComponentRef, PositionRef, Subject};
+use crate::decision::taken::Found;
+use crate::identity::{PersonName, SettingName, TaskCode, TrainId};
+use crate::ledger::departures::DepartureKind;
+use crate::ledger::entry::Seq;
+use crate::rule_set::verdict::Permission;
+use crate::time::{Day, Instant};
+use crate::units::{Amount, Meter};
+use crate::words::word_list;
+use serde::{Deserialize, Serialize};
+use std::fmt;
+
+/// The most of a kind that are told one by one.
+pub const TOLD_MAX: usize = 30;
+
+/// What an entry changed. Kept for ever, so it is only ever extended by fields that may be absent.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Consequences {
+    /// Due work whose date is another, the earliest first.
+    #[serde(default, skip_serializing_if = "Listed::is_empty")]
+    pub due: Listed<DueMoved>,
+    /// What components have run on the cars of the register, where that is another.
+    #[serde(default, skip_serializing_if = "Listed::is_empty")]
+    pub usage: Listed<UsageMoved>,
+    /// Departures from the baseline that came or went.
+    #[serde(default, skip_serializing_if = "Listed::is_empty")]
+    pub departures: Listed<DepartureMoved>,
+    /// Decisions about trains that stood and became void.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub void: Vec<VoidDecision>,
+    /// Decisions taken since the entry's effective time that would now find something else.
+    #[serde(default, skip_serializing_if = "Listed::is_empty")]
+    pub verdicts: Listed<VerdictMoved>,
+}
+
+/// The first of some things, and how many more there are.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Listed<T> {
+    /// The first, at most [`TOLD_MAX`].
+    pub told: Vec<T>,
+    /// How many more.
+    #[serde(default)]
+    pub more: usize,
+}
+
+impl<T> Default for Listed<T> {
+    fn default() -> Self {
+        Self {
+            told: Vec::new(),
+            more: 0,
+        }
+    }
+}
+
+impl<T> Listed<T> {
+    /// The first of all of them.
+    fn of(mut all: Vec<T>) -> Self {
+        let more = all.len().saturating_sub(TOLD_MAX);
+        all.truncate(TOLD_MAX);
+        Self { told: all, more }
+    }
+
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.count() == 0
+    }
+
+    /// How many there are in all.
+    pub fn count(&self) -> usize {
+        self.told.len() + self.more
+    }
+}
+
+/// Due work whose date is another.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DueMoved {
+    /// What the work is done on.
+    pub subject: Subject,
+    /// The task.
+    pub task: TaskCode,
+    /// The date before; none where it had none or was not due at all.
+    pub before: Option<Day>,
+    /// The date after.
+    pub after: Option<Day>,
+}
+
+/// What a component has run on the cars of the register up to their last readings.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct UsageMoved {
+    /// The component.
+    pub component: ComponentRef,
+    /// By which meter.
+    pub meter: Meter,
+    /// Before; none where it could not be told.
+    pub before: Option<Amount>,
+    /// After.
+    pub after: Option<Amount>,
+}
+
+word_list! {
+    /// Whether something came or went.
+    CameOrWent, "change" {
+        /// It is there since.
+        Came = "came",
+        /// It is there no more.
+        Went = "went",
+    }
+}
+
+/// A departure from the baseline.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct DepartureTold {
+    /// Where.
+    #[serde(flatten)]
+    pub at: PositionRef,
+    /// The setting that departs, if one does.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub setting: Option<SettingName>,
+    /// What departs there.
+    pub kind: DepartureKind,
+    /// Its first day; none where it departs from the beginning.
+    pub from: Option<Day>,
+    /// The first day on which it no longer does; none where it goes on.
+    pub until: Option<Day>,
+}
+
+/// A departure that came or went.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DepartureMoved {
+    /// Which.
+    #[serde(flatten)]
+    pub departure: DepartureTold,
+    /// Whether it came or went.
+    pub change: CameOrWent,
+}
+
+/// A decision that stood and became void.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct VoidDecision {
+    /// Its entry.
+    pub decision: Seq,
+    /// The train.
+    pub train: TrainId,
+}
+
+/// A decision of the past that would now find something else.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct VerdictMoved {
+    /// Its entry.
+    pub decision: Seq,
+    /// The train.
+    pub train: TrainId,
+    /// When it was taken.
+    pub at: Instant,
+    /// Who decided.
+    pub decided_by: PersonName,
+    /// What it found.
+    pub told: Verdict,
+    /// What is found for the same moment now.
+    pub now: Reconsidered,
+}
+
+/// What was found for a moment of the past with what is known now.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Reconsidered {
+    /// A verdict.
+    Found(Verdict),
+    /// Nothing can be said, and why.
+    NoAnswer(String),
+}
+
+/// A verdict in few words.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Verdict {
+    /// Whether the train may run.
+    pub permission: Permission,
+    /// The cap of its speed, in whole km/h.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub speed_km_h: Option<u32>,
+    /// How many positions are cut out.
+    pub cut_outs: usize,
+    /// How many positions hold nothing.
+    #[serde(default)]
+    pub vacant: usize,
+}
+
+impl From<&Found> for Verdict {
+    fn from(found: &Found) -> Self {
+        Self {
+            permission: found.permission,
+            speed_km_h: found.restrictions.speed.as_ref().map(|cap| cap.km_h),
+            cut_outs: found.cut_outs.len(),
+            vacant: found.vacant,
+        }
+    }
+}
+
+impl fmt::Display for Verdict {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.permission)?;
+        if let Some(km_h) = self.speed_km_h {
+            write!(f, ", {km_h} km/h")?;
+        }
+        write!(f, ", with {} cut out", self.cut_outs)?;
+        match self.vacant {
+            0 => Ok(()),
+            vacant => write!(f, " and {vacant} vacant"),
+        }
+    }
+}
+
+impl Consequences {
+    /// Whether nothing changed beyond what the entry says.
+    pub fn is_nothing(&self) -> bool {
+        *self == Self::default()
+    }
+}

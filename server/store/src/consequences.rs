@@ -1,0 +1,315 @@
+//! What an entry told late, or a correction, changes: looked at before and after it is kept.
+
+use crate::column::{At, On};
+use crate::connect::{Tx, on};
+use crate::dossier::decisions::{DECISION_COLUMNS, DecisionRow};
+use crate::error::StoreError;
+use crate::ledger::Head;
+use crate::read::formation_then::cars_then;
+use crate::record::{Decided, Store};
+use crate::row::{parsed, parsed_option, row};
+use crate::settle;
+use domain::configuration::component::{ComponentRef, PositionRef, Subject};
+use domain::identity::CarNumber;
+use domain::ledger::consequences::{
+    Consequences, DepartureTold, Picture, TOLD_MAX, VoidDecision, found_again,
+};
+use domain::ledger::dossier::{DecisionRecord, Dossier};
+use domain::ledger::entry::Entry;
+use domain::ledger::subjects::SubjectKind;
+use domain::time::{Day, Instant};
+use domain::units::{Amount, Meter};
+use domain::usage::carried::{FittedUse, counted};
+use sqlx::QueryBuilder;
+use std::collections::{BTreeMap, BTreeSet};
+
+row!(DateRow {
+    task: String,
+    due_on: Option<On>,
+    part: Option<String>,
+    serial: Option<String>,
+    number: Option<String>,
+});
+
+row!(RunRow {
+    part: String,
+    serial: String,
+    from_odometer: Option<i64>,
+    from_running_hours: Option<i64>,
+    from_compressor_hours: Option<i64>,
+    until_odometer: Option<i64>,
+    until_running_hours: Option<i64>,
+    until_compressor_hours: Option<i64>,
+});
+
+row!(DepartureRow {
+    number: String,
+    position: String,
+    setting: String,
+    kind: String,
+    from_on: On,
+    until_on: Option<On>,
+});
+
+impl Store {
+    /// Keeps what an entry changes, settles what follows, and tells in the entry what that
+    /// changed. The entry is not in the ledger yet: its hash is over what it tells, too.
+    pub(crate) async fn keep_told(
+        &self,
+        tx: &mut Tx,
+        head: Head,
+        decided: Decided,
+    ) -> Result<(Head, Entry), StoreError> {
+        let Decided {
+            mut dossier,
+            mut entry,
+        } = decided;
+        let mut scope = Scope::of(&dossier, &entry);
+        let not_looked_at = scope.find_decisions(tx).await?;
+        let before = scope.picture(tx, &dossier).await?;
+        let entries = std::slice::from_ref(&entry);
+        let head = self.keep_changes(tx, head, &mut dossier, entries).await?;
+        let settling = self.settling(&dossier.documents);
+        settle::settle(tx, &settling, &mut dossier).await?;
+        let after = scope.picture(tx, &dossier).await?;
+        let looked_at = (scope.decisions.as_slice(), not_looked_at);
+        let mut told = Consequences::between(&before, &after, looked_at);
+        told.void = void(&dossier);
+        entry.consequences = Some(Box::new(told));
+        Ok((head, entry))
+    }
+}
+
+fn void(dossier: &Dossier) -> Vec<VoidDecision> {
+    let changed = dossier.changes.decisions.iter();
+    let records = changed.filter_map(|id| dossier.decisions.get(id));
+    let void = records.filter(|record| record.void.is_some());
+    let void = void.map(|record| VoidDecision {
+        decision: record.id,
+        train: record.taken.train.clone(),
+    });
+    void.collect()
+}
+
+/// What an entry can change.
+struct Scope {
+    /// Cars whose meters or own work it can move.
+    cars: Vec<i64>,
+    /// Components whose work or use it can move.
+    components: Vec<i64>,
+    /// Cars whose departures it can move.
+    departing: Vec<i64>,
+    /// Cars of which it changes what verdicts rest on.
+    moved: BTreeSet<CarNumber>,
+    /// From when.
+    since: Instant,
+    /// The decisions about them since then.
+    decisions: Vec<DecisionRecord>,
+}
+
+impl Scope {
+    fn of(dossier: &Dossier, entry: &Entry) -> Self {
+        let changes = &dossier.changes;
+        let ids = |numbers: &BTreeSet<&CarNumber>| {
+            let known = numbers.iter().filter_map(|car| dossier.cars.get(*car));
+            known.map(|car| car.id.0).collect()
+        };
+        let cars = changes.stale_cars.iter().chain(&changes.stale_meters);
+        let cars = cars.chain(changes.stale_marks.keys()).collect();
+        let components = changes.stale_components.iter();
+        let components = components.filter_map(|one| Some(dossier.components.get(one)?.id.0));
+        let components: BTreeSet<i64> = components.collect();
+        let corrected = entry.corrects.and_then(|seq| dossier.corrected.get(&seq));
+        let corrected = corrected.map(|(wrong, _)| wrong.effective_at);
+        Self {
+            cars: ids(&cars),
+            components: components.into_iter().collect(),
+            departing: ids(&changes.stale_departures.keys().collect()),
+            moved: changes.moved_cars.clone(),
+            since: corrected.map_or(entry.effective_at, |at| at.min(entry.effective_at)),
+            decisions: Vec::new(),
+        }
+    }
+
+    /// Finds the decisions about the cars since then, the first [`TOLD_MAX`] of them; answers how
+    /// many more there are.
+    async fn find_decisions(&mut self, tx: &mut Tx) -> Result<usize, StoreError> {
+        if self.moved.is_empty() {
+            return Ok(0);
+        }
+        let rows: Vec<DecisionRow> = on!(&mut *tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(DECISION_COLUMNS).push(" from decision where decision.decided_at >= ");
+            query.push_bind(At(self.since));
+            query.push(" and decision.id in (select seq from entry_subject where kind = ");
+            query.push_bind(SubjectKind::Car.name()).push(" and name in (");
+            let mut list = query.separated(", ");
+            for car in &self.moved {
+                list.push_bind(car.as_str());
+            }
+            query.push(")) order by decision.decided_at, decision.id");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        for row in rows.iter().take(TOLD_MAX) {
+            self.decisions.push(row.record()?);
+        }
+        Ok(rows.len() - self.decisions.len())
+    }
+
+    /// What it can change, as that is now.
+    async fn picture(&self, tx: &mut Tx, dossier: &Dossier) -> Result<Picture, StoreError> {
+        let mut picture = Picture::default();
+        self.dates(tx, &mut picture).await?;
+        self.usage(tx, &mut picture).await?;
+        self.departures(tx, &mut picture).await?;
+        for record in &self.decisions {
+            let cars = &record.taken.found.cars;
+            let cars = cars_then(tx, dossier, (cars, record.at)).await?;
+            let day = dossier.zone.day_of(record.at);
+            let found = found_again(&dossier.documents, cars, (&record.taken, day));
+            picture.verdicts.insert(record.id, found);
+        }
+        Ok(picture)
+    }
+
+    async fn dates(&self, tx: &mut Tx, picture: &mut Picture) -> Result<(), StoreError> {
+        for (column, ids) in [("car_id", &self.cars), ("subject_id", &self.components)] {
+            if ids.is_empty() {
+                continue;
+            }
+            let rows: Vec<DateRow> = on!(&mut *tx, conn => {
+                let mut query = QueryBuilder::new("select due.task, due.due_on, component.part, component.serial, car.number from due left join component on component.id = due.subject_id left join car on car.id = due.subject_id where due.");
+                query.push(column).push(" in (");
+                let mut list = query.separated(", ");
+                for id in ids {
+                    list.push_bind(*id);
+                }
+                query.push(")");
+                query.build_query_as().fetch_all(conn).await
+            })?;
+            for row in rows {
+                if let Some(subject) = row.subject()? {
+                    let date = row.due_on.map(|on| on.0);
+                    picture.due.insert((subject, parsed(&row.task)?), date);
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// What the components have run that were ever on the cars, and the others, up to the last
+    /// readings.
+    async fn usage(&self, tx: &mut Tx, picture: &mut Picture) -> Result<(), StoreError> {
+        if self.cars.is_empty() && self.components.is_empty() {
+            return Ok(());
+        }
+        let rows: Vec<RunRow> = on!(tx, conn => {
+            let mut query = QueryBuilder::new("select component.part, component.serial, fitment.from_odometer, fitment.from_running_hours, fitment.from_compressor_hours");
+            for (meter, name) in ["odometer", "running_hours", "compressor_hours"].into_iter().enumerate() {
+                // What came on after the last reading has run nothing by it.
+                query.push(format!(", case when fitment.until_at is not null then fitment.until_{name} when meter_{meter}.last_usage < fitment.from_{name} then fitment.from_{name} else meter_{meter}.last_usage end as until_{name}"));
+            }
+            query.push(" from fitment join component on component.id = fitment.component_id");
+            for meter in 0..Meter::ALL.len() {
+                query.push(format!(" left join meter meter_{meter} on meter_{meter}.car_id = fitment.car_id and meter_{meter}.meter = {meter}"));
+            }
+            query.push(" where fitment.known_until is null and fitment.component_id in (select other.component_id from fitment other where other.known_until is null and other.car_id in (null");
+            for car in &self.cars {
+                query.push(", ").push_bind(*car);
+            }
+            query.push(") union select component.id from component where component.id in (null");
+            for component in &self.components {
+                query.push(", ").push_bind(*component);
+            }
+            query.push("))");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let mut runs: BTreeMap<(ComponentRef, Meter), Vec<FittedUse>> = BTreeMap::new();
+        for row in &rows {
+            for (meter, run) in row.runs() {
+                runs.entry((row.component()?, meter)).or_default().push(run);
+            }
+        }
+        let usage = runs.into_iter().map(|(key, runs)| (key, counted(runs)));
+        picture.usage.extend(usage);
+        Ok(())
+    }
+
+    async fn departures(&self, tx: &mut Tx, picture: &mut Picture) -> Result<(), StoreError> {
+        if self.departing.is_empty() {
+            return Ok(());
+        }
+        let rows: Vec<DepartureRow> = on!(tx, conn => {
+            let mut query = QueryBuilder::new("select car.number, departure.position, departure.setting, departure.kind, departure.from_on, departure.until_on from departure join car on car.id = departure.car_id where departure.car_id in (");
+            let mut list = query.separated(", ");
+            for car in &self.departing {
+                list.push_bind(*car);
+            }
+            query.push(")");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        for row in rows {
+            picture.departures.insert(row.told()?);
+        }
+        Ok(())
+    }
+}
+
+impl DateRow {
+    fn subject(&self) -> Result<Option<Subject>, sqlx::Error> {
+        Ok(match (&self.part, &self.serial, &self.number) {
+            (Some(part), Some(serial), _) => Some(Subject::Component(ComponentRef {
+                part: parsed(part)?,
+                serial: parsed(serial)?,
+            })),
+            (_, _, Some(number)) => Some(Subject::Car(parsed(number)?)),
+            _ => None,
+        })
+    }
+}
+
+impl RunRow {
+    fn component(&self) -> Result<ComponentRef, sqlx::Error> {
+        Ok(ComponentRef {
+            part: parsed(&self.part)?,
+            serial: parsed(&self.serial)?,
+        })
+    }
+
+    fn runs(&self) -> [(Meter, FittedUse); 3] {
+        let run = |from: Option<i64>, until: Option<i64>| FittedUse {
+            from: from.map(Amount),
+            until: until.map(Amount),
+        };
+        [
+            (
+                Meter::Odometer,
+                run(self.from_odometer, self.until_odometer),
+            ),
+            (
+                Meter::RunningHours,
+                run(self.from_running_hours, self.until_running_hours),
+            ),
+            (
+                Meter::CompressorHours,
+                run(self.from_compressor_hours, self.until_compressor_hours),
+            ),
+        ]
+    }
+}
+
+impl DepartureRow {
+    fn told(&self) -> Result<DepartureTold, sqlx::Error> {
+        let setting = Some(self.setting.as_str()).filter(|name| !name.is_empty());
+        Ok(DepartureTold {
+            at: PositionRef {
+                car: parsed(&self.number)?,
+                position: parsed(&self.position)?,
+            },
+            setting: parsed_option(setting)?,
+            kind: parsed(&self.kind)?,
+            from: Some(self.from_on.0).filter(|day| *day != Day::EARLIEST),
+            until: self.until_on.map(|on| on.0),
+        })
+    }
+}

@@ -1,0 +1,230 @@
+//! What an entry changes beyond what it says, for programs.
+
+use super::amount::AmountBody;
+use super::components::ComponentBody;
+use domain::configuration::component::Subject;
+use domain::ledger::consequences::{
+    Consequences, DepartureMoved, DueMoved, Reconsidered, UsageMoved, Verdict, VerdictMoved,
+};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// What an entry changes beyond what it says. Lists hold the first of many, with how many there
+/// are in all.
+#[derive(Debug, Default, Serialize, ToSchema)]
+pub(crate) struct ChangedBody {
+    /// Due work whose date is another, the earliest first.
+    due: Vec<DueMovedBody>,
+    /// How many dates are others in all.
+    due_moved: usize,
+    /// What components have run on cars of the register up to their last readings, where that is
+    /// another.
+    usage: Vec<UsageMovedBody>,
+    /// How many amounts are others in all.
+    usage_moved: usize,
+    /// Departures from the baseline that come or go.
+    departures: Vec<DepartureMovedBody>,
+    /// How many come or go in all.
+    departures_moved: usize,
+    /// Decisions about trains that stood and become void.
+    void_decisions: Vec<VoidBody>,
+    /// Decisions taken since the effective time that would not find the same now.
+    past_verdicts: Vec<VerdictMovedBody>,
+    /// How many later decisions about the same cars were not looked at.
+    past_not_looked_at: usize,
+}
+
+/// Due work whose date is another.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct DueMovedBody {
+    /// The component the work is done on, if it is one.
+    component: Option<ComponentBody>,
+    /// The car the work is done on, if it is a car as a whole.
+    car: Option<String>,
+    /// The task.
+    task: String,
+    /// The date before; none where it has none.
+    #[schema(format = Date)]
+    before: Option<String>,
+    /// The date after; none where it has none.
+    #[schema(format = Date)]
+    after: Option<String>,
+}
+
+/// What a component has run by a meter.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct UsageMovedBody {
+    /// The component.
+    component: ComponentBody,
+    /// The meter.
+    meter: &'static str,
+    /// Before; none where it cannot be told.
+    before: Option<AmountBody>,
+    /// After; none where it cannot be told.
+    after: Option<AmountBody>,
+}
+
+/// A departure from the baseline that comes or goes.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct DepartureMovedBody {
+    /// The car.
+    car: String,
+    /// The position.
+    position: String,
+    /// The setting that departs, if one does.
+    setting: Option<String>,
+    /// What departs: the kinds of the list of departures.
+    kind: &'static str,
+    /// Its first day; none where it departs from the beginning.
+    #[schema(format = Date)]
+    from: Option<String>,
+    /// The first day on which it no longer does; none where it goes on.
+    #[schema(format = Date)]
+    until: Option<String>,
+    /// `came` or `went`.
+    change: &'static str,
+}
+
+/// A decision that becomes void.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct VoidBody {
+    /// The entry that took it.
+    decision: i64,
+    /// The train it is about.
+    train: String,
+}
+
+/// A decision of the past that would not find the same.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct VerdictMovedBody {
+    /// The entry that took it.
+    decision: i64,
+    /// The train it is about.
+    train: String,
+    /// When it was taken.
+    #[schema(format = DateTime)]
+    at: String,
+    /// Who decided.
+    decided_by: String,
+    /// What it found.
+    found_then: FoundBody,
+    /// What is found for that moment now; none where nothing can be said.
+    found_now: Option<FoundBody>,
+    /// Why nothing can be said.
+    no_answer: Option<String>,
+}
+
+/// A verdict in few words.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct FoundBody {
+    /// Whether the train may run.
+    permission: &'static str,
+    /// The cap of its speed, in whole km/h.
+    speed_km_h: Option<u32>,
+    /// How many positions are cut out.
+    cut_outs: usize,
+    /// How many positions hold nothing.
+    vacant: usize,
+}
+
+impl From<&Consequences> for ChangedBody {
+    fn from(told: &Consequences) -> Self {
+        let void = told.void.iter().map(|one| VoidBody {
+            decision: one.decision.0,
+            train: one.train.to_string(),
+        });
+        Self {
+            due: told.due.told.iter().map(DueMovedBody::from).collect(),
+            due_moved: told.due.count(),
+            usage: told.usage.told.iter().map(UsageMovedBody::from).collect(),
+            usage_moved: told.usage.count(),
+            departures: told
+                .departures
+                .told
+                .iter()
+                .map(DepartureMovedBody::from)
+                .collect(),
+            departures_moved: told.departures.count(),
+            void_decisions: void.collect(),
+            past_verdicts: told
+                .verdicts
+                .told
+                .iter()
+                .map(VerdictMovedBody::from)
+                .collect(),
+            past_not_looked_at: told.verdicts.more,
+        }
+    }
+}
+
+impl From<&DueMoved> for DueMovedBody {
+    fn from(moved: &DueMoved) -> Self {
+        let (component, car) = match &moved.subject {
+            Subject::Component(component) => (Some(component.into()), None),
+            Subject::Car(car) => (None, Some(car.to_string())),
+        };
+        Self {
+            component,
+            car,
+            task: moved.task.to_string(),
+            before: moved.before.map(|day| day.to_string()),
+            after: moved.after.map(|day| day.to_string()),
+        }
+    }
+}
+
+impl From<&UsageMoved> for UsageMovedBody {
+    fn from(moved: &UsageMoved) -> Self {
+        let amount = |run| AmountBody::new(run, moved.meter);
+        Self {
+            component: (&moved.component).into(),
+            meter: moved.meter.name(),
+            before: moved.before.map(amount),
+            after: moved.after.map(amount),
+        }
+    }
+}
+
+impl From<&DepartureMoved> for DepartureMovedBody {
+    fn from(moved: &DepartureMoved) -> Self {
+        let one = &moved.departure;
+        Self {
+            car: one.at.car.to_string(),
+            position: one.at.position.to_string(),
+            setting: one.setting.as_ref().map(ToString::to_string),
+            kind: one.kind.name(),
+            from: one.from.map(|day| day.to_string()),
+            until: one.until.map(|day| day.to_string()),
+            change: moved.change.name(),
+        }
+    }
+}
+
+impl From<&VerdictMoved> for VerdictMovedBody {
+    fn from(moved: &VerdictMoved) -> Self {
+        let (found_now, no_answer) = match &moved.now {
+            Reconsidered::Found(verdict) => (Some(verdict.into()), None),
+            Reconsidered::NoAnswer(why) => (None, Some(why.clone())),
+        };
+        Self {
+            decision: moved.decision.0,
+            train: moved.train.to_string(),
+            at: moved.at.to_string(),
+            decided_by: moved.decided_by.to_string(),
+            found_then: (&moved.told).into(),
+            found_now,
+            no_answer,
+        }
+    }
+}
+
+impl From<&Verdict> for FoundBody {
+    fn from(verdict: &Verdict) -> Self {
+        Self {
+            permission: verdict.permission.name(),
+            speed_km_h: verdict.speed_km_h,
+            cut_outs: verdict.cut_outs,
+            vacant: verdict.vacant,
+        }
+    }
+}
