@@ -1,7 +1,7 @@
 //! Which cars carry what: the question as an address asks it, for pages and for programs.
 
 use crate::address;
-use crate::as_at::{AsAtQuery, Past};
+use crate::as_at::{AsAtQuery, Speaks};
 use crate::limits::SEARCH_CHARS_MAX;
 use crate::misread::{Misread, field};
 use crate::state::WebState;
@@ -143,11 +143,11 @@ impl CarryingQuery {
         Ok(Some(looked_for))
     }
 
-    /// What is to be read, and of which past it speaks; none where nothing is asked yet.
+    /// What is to be read, and of which times it speaks; none where nothing is asked yet.
     pub(crate) fn filter(
         &self,
         state: &WebState,
-    ) -> Result<Option<(CarryingFilter, Option<Past>)>, Misread> {
+    ) -> Result<Option<(CarryingFilter, Speaks)>, Misread> {
         let Some(looked_for) = self.looked_for()? else {
             return Ok(None);
         };
@@ -165,7 +165,7 @@ impl CarryingQuery {
             after,
             rows: CARRYING_PAGE,
         };
-        Ok(Some((filter, speaks.past)))
+        Ok(Some((filter, speaks)))
     }
 
     fn times(&self) -> AsAtQuery {

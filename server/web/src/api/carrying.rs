@@ -123,11 +123,11 @@ pub(crate) async fn list(
     Query(asked): Query<CarryingQuery>,
 ) -> Result<Json<CarryingList>, Problem> {
     let filter = asked.filter(&state)?;
-    let (filter, _) = filter.ok_or_else(|| {
+    let (filter, speaks) = filter.ok_or_else(|| {
         let nothing = "nothing is asked for: a part, or a setting".to_owned();
         Problem::bad_field("part", nothing)
     })?;
-    let mut view = state.store.view().await?;
+    let mut view = speaks.view(&state).await?;
     let mut found = view.carrying_found(&filter).await?;
     let more = CARRYING_PAGE < found.rows.len();
     found.rows.truncate(CARRYING_PAGE);

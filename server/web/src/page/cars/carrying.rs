@@ -70,12 +70,12 @@ pub(crate) async fn named_cars(
     state: &WebState,
     most: usize,
 ) -> Result<Option<(String, BTreeSet<CarNumber>)>, Failure> {
-    let Some((mut filter, _)) = asked.filter(state)? else {
+    let Some((mut filter, speaks)) = asked.filter(state)? else {
         return Ok(None);
     };
     filter.rows = EXPORT_PAGE;
     let mut cars = BTreeSet::new();
-    let mut view = state.store.view().await?;
+    let mut view = speaks.view(state).await?;
     loop {
         let mut rows = view.carrying(&filter).await?;
         let more = EXPORT_PAGE < rows.len();
@@ -89,16 +89,19 @@ pub(crate) async fn named_cars(
     }
 }
 
-/// `GET /carrying`. At most four statements.
+/// `GET /carrying`. At most four statements, and two more of a past time.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Query(asked): Query<CarryingQuery>,
 ) -> PageResult {
-    let mut view = state.store.view().await?;
-    let (found, past) = match asked.filter(&state)? {
-        None => (None, None),
-        Some((filter, past)) => (Some(found(&mut view, &asked, filter).await?), past),
+    let (view, found, past) = match asked.filter(&state)? {
+        None => (state.store.view().await?, None, None),
+        Some((filter, speaks)) => {
+            let mut view = speaks.view(&state).await?;
+            let found = found(&mut view, &asked, filter).await?;
+            (view, Some(found), speaks.past)
+        }
     };
     let frame = Frame::new(&state, &signed_in);
     let some = found.as_ref().is_some_and(|found| 0 < found.count.cars);
@@ -178,10 +181,10 @@ pub(crate) async fn csv(
     Query(asked): Query<CarryingQuery>,
 ) -> PageResult {
     let mut lines = Vec::new();
-    if let Some((mut filter, _)) = asked.filter(&state)? {
+    if let Some((mut filter, speaks)) = asked.filter(&state)? {
         // It is never closed.
         let _turn = TURNS.acquire().await;
-        let mut view = state.store.view().await?;
+        let mut view = speaks.view(&state).await?;
         filter.rows = EXPORT_PAGE;
         loop {
             let mut rows = view.carrying(&filter).await?;
