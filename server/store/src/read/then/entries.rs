@@ -32,9 +32,9 @@ impl View {
         let rows: Vec<EntryRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.hash from ledger left join ledger later on later.corrects = ledger.seq and later.seq <= ");
             query.push_bind(last.0).push(" where later.seq is null and ledger.kind in (");
-            let mut list = query.separated(", ");
+            let mut names = query.separated(", ");
             for kind in kinds {
-                list.push_bind(kind.name());
+                names.push_bind(kind.name());
             }
             query.push(") and ledger.seq <= ").push_bind(last.0);
             query.push(" and ledger.effective_at <= ").push_bind(At(as_at.effective));

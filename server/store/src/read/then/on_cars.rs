@@ -70,8 +70,8 @@ impl View {
                 part: parsed(&row.part)?,
                 serial: parsed(&row.serial)?,
             };
-            let said = dossier.states_of(&component).iter();
-            let judged = said.filter(|state| state.condition.is_some()).next_back();
+            let mut said = dossier.states_of(&component).iter();
+            let judged = said.rfind(|state| state.condition.is_some());
             let unfit = judged.filter(|state| state.condition != Some(Condition::Serviceable));
             let modification = dossier.modification_at(&component, as_at.effective);
             let stands = Stands {
