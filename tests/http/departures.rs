@@ -142,8 +142,7 @@ async fn a_departure_is_allowed_by_a_concession_and_its_end_is_due(url: &str) {
         "{}",
         listed.text("main")
     );
-    let due = engineer.get("/due").await;
-    assert!(due.text("main").contains("Concessions that end"));
+    its_end_is_due_by_horizon(&engineer).await;
     let one = engineer.get("/concessions/C-7").await;
     assert!(
         one.text("main").contains("second"),
@@ -162,14 +161,84 @@ async fn a_departure_is_allowed_by_a_concession_and_its_end_is_due(url: &str) {
     assert!(gone.text("dl.facts").contains("withdrawn"));
 }
 
+/// On the page, in its files and for programs.
+async fn its_end_is_due_by_horizon(engineer: &tests::visitor::Visitor) {
+    for (asked, ends) in [
+        ("", true),
+        ("?until=2026-12-30", false),
+        ("?until=2027-06-30", true),
+        ("?car=4102", true),
+        ("?car=4101", false),
+        ("?state=unknown", false),
+    ] {
+        let page = engineer.get(&format!("/due{asked}")).await;
+        assert_eq!(
+            page.text("main").contains("Concessions that end"),
+            ends,
+            "{asked}"
+        );
+        let csv = engineer.get(&format!("/due.csv{asked}")).await;
+        let lines = csv
+            .body()
+            .lines()
+            .filter(|line| line.contains("concession C-7"));
+        let lines: Vec<&str> = lines.collect();
+        assert_eq!(lines.len(), usize::from(ends), "{asked}: {}", csv.body());
+        let dated = lines.iter().all(|line| line.contains("2026-12-31"));
+        assert!(
+            dated
+                && lines
+                    .iter()
+                    .all(|line| line.contains("1 position is under it"))
+        );
+        let answer = engineer.get(&format!("/api/v1/due{asked}")).await.json();
+        let concessions = answer["ending_concessions"].as_array().unwrap();
+        assert_eq!(concessions.len(), usize::from(ends), "{asked}");
+        assert!(concessions.iter().all(|one| one["until"] == "2026-12-31"));
+    }
+    let workbook = engineer.get("/due.xlsx").await;
+    assert_eq!(workbook.status(), 200);
+}
+
 async fn approve(engineer: &tests::visitor::Visitor) {
     let page = engineer.get("/approvals").await;
     let form = page.form("form:has(input[value=approved])");
     assert_eq!(engineer.submit(&form).await.status(), 200);
 }
 
+async fn what_is_fitted_and_not_serviceable_departs_until_it_is(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let engineer = served.signed_in(Role::BrakeEngineer).await;
+    let judged = |condition: &str| {
+        json!({"condition_judged": {"component": {"part": VALVE, "serial": "1"},
+            "condition": condition, "evidence": "inspection 7"}})
+    };
+    let at = |day: &str| format!("2026-11-{day}T08:00:00Z");
+    served
+        .import(vec![(at("10"), judged("unserviceable"))])
+        .await;
+    let found = engineer.get("/departures?car=4101").await;
+    assert_eq!(found.count("tbody tr"), 1, "{}", found.text("main"));
+    let row = found.text("tbody");
+    assert!(row.contains("it is unserviceable"), "{row}");
+    assert!(row.contains("2026-11-10"), "{row}");
+    assert_eq!(found.count("a[href^='/concessions/new']"), 0);
+    let answer = engineer.get("/api/v1/departures?kind=unfit").await.json();
+    assert_eq!(answer["departures"][0]["position"], FIRST);
+    assert_eq!(answer["departures"][0]["condition"], "unserviceable");
+    let before = engineer.get("/departures?car=4101&on=2026-11-09").await;
+    assert_eq!(before.count("tbody tr"), 0);
+    served.import(vec![(at("12"), judged("serviceable"))]).await;
+    let now = engineer.get("/departures?car=4101").await;
+    assert_eq!(now.count("tbody tr"), 0);
+    let then = "/departures?car=4101&at=2026-11-11";
+    let then = engineer.get(then).await;
+    assert!(then.text("tbody").contains("it is unserviceable"));
+}
+
 each_database!(
     departures_are_listed_by_car_and_empty_where_all_conforms,
     other_parts_are_approved_and_put_in_force_by_two_people,
     a_departure_is_allowed_by_a_concession_and_its_end_is_due,
+    what_is_fitted_and_not_serviceable_departs_until_it_is,
 );

@@ -10,7 +10,7 @@ use tests::sqlite::SqliteFile;
 use super::sample::Served;
 
 /// Questions that the demo fleet answers; besides them, that of a check of the fleet by its number.
-const QUESTIONS: [&str; 48] = [
+const QUESTIONS: [&str; 52] = [
     "/api/v1/due?state=overdue",
     "/api/v1/due?state=unknown",
     "/api/v1/due?car=4106",
@@ -21,7 +21,10 @@ const QUESTIONS: [&str; 48] = [
     "/api/v1/cars/4106?at=2025-06-01T00:00:00Z",
     "/api/v1/cars/4106/compare?then=2025-01-01T00:00:00Z",
     "/api/v1/units/TM3-001",
+    "/api/v1/units/TM3-001?at=2026-06-01T00:00:00Z",
+    "/api/v1/units/TM3-001/compare?then=2025-01-01T00:00:00Z",
     "/api/v1/away",
+    "/api/v1/away?at=2026-06-01T00:00:00Z",
     "/api/v1/car-types",
     "/api/v1/car-types/PC-D/1/circuit",
     "/api/v1/carrying?part=TRR-4141-01",
@@ -35,6 +38,7 @@ const QUESTIONS: [&str; 48] = [
     "/api/v1/decision?train=9011",
     "/api/v1/decision?formation=TM3-001,TM3-002r&close=4101:%3DBS1-KF1:electrically_off",
     "/api/v1/departures",
+    "/api/v1/departures?unit=TM3-001&at=2026-06-01T00:00:00Z",
     "/api/v1/entries",
     "/api/v1/entries?about=car&name=4106",
     "/api/v1/entries/1",

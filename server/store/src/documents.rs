@@ -16,12 +16,13 @@ row!(DocumentRow {
     body: String
 });
 
-const READ: &str = "select seq, effective_at, body from document order by seq";
+const READ: &str = "select seq, effective_at, body from document where seq <= $1 order by seq";
 const PUT: &str = "insert into document (seq, effective_at, kind, name, revision, body) values ($1, $2, $3, $4, $5, $6)";
 
-/// All documents, in the order in which they came into force.
-pub(crate) async fn read(tx: &mut Tx) -> Result<Documents, StoreError> {
-    let rows: Vec<DocumentRow> = on!(tx, conn => sqlx::query_as(READ).fetch_all(conn).await)?;
+/// The documents that entries up to one brought, in the order in which they came into force.
+pub(crate) async fn read(tx: &mut Tx, last: Seq) -> Result<Documents, StoreError> {
+    let rows: Vec<DocumentRow> =
+        on!(tx, conn => sqlx::query_as(READ).bind(last.0).fetch_all(conn).await)?;
     let mut documents = Documents::default();
     for row in rows {
         let by = Seq(row.seq);

@@ -267,7 +267,7 @@ impl Store {
                 return Ok(Arc::clone(&copy.documents));
             }
         }
-        let documents = Arc::new(documents::read(tx).await?);
+        let documents = Arc::new(documents::read(tx, Seq(design_seq)).await?);
         let mut copy = self.copy.lock().unwrap_or_else(PoisonError::into_inner);
         // A transaction that has appended design data and may yet roll back never comes here.
         copy.design_seq = design_seq;

@@ -163,6 +163,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "zone",
         include_str!("../../../migrations/0033_zone.sql"),
     ),
+    (
+        36,
+        "unfit departures",
+        include_str!("../../../migrations/0036_unfit_departures.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

@@ -5,8 +5,10 @@ use crate::misread::Misread;
 use crate::state::WebState;
 use domain::time::Instant;
 use domain::unreadable::Unreadable;
+use futures_util::FutureExt;
 use serde::Deserialize;
-use store::read::AsAt;
+use store::StoreError;
+use store::read::{AsAt, View};
 use utoipa::IntoParams;
 
 /// `?at=…&known=…`; empty is now.
@@ -101,6 +103,15 @@ impl Speaks {
             known: now,
         };
         Self { times, past: None }
+    }
+
+    /// The register, with the design data that was known at the time told of.
+    pub(crate) async fn view(&self, state: &WebState) -> Result<View, StoreError> {
+        match self.then() {
+            None => state.store.view().await,
+            // Boxed, as many handlers wait for it: the compiler goes through it once.
+            Some(as_at) => state.store.view_known(as_at.known).boxed().await,
+        }
     }
 
     /// The times to look up where they are not now.

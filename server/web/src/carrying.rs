@@ -1,7 +1,7 @@
 //! Which cars carry what: the question as an address asks it, for pages and for programs.
 
 use crate::address;
-use crate::as_at::{AsAtQuery, Past};
+use crate::as_at::{AsAtQuery, Speaks};
 use crate::limits::SEARCH_CHARS_MAX;
 use crate::misread::{Misread, field};
 use crate::not_there::not_there;
@@ -108,6 +108,19 @@ impl Standing {
     }
 }
 
+/// Refuses what names a part that is not in the register: that no car carries it would be no
+/// answer.
+pub(crate) fn is_known(looked_for: &LookedFor, documents: &Documents) -> Result<(), Misread> {
+    match looked_for {
+        LookedFor::Serials { part, .. } | LookedFor::State { part, .. }
+            if !documents.parts.contains_key(part) =>
+        {
+            Err(Misread("part", not_there("part", part.as_str())))
+        }
+        _ => Ok(()),
+    }
+}
+
 impl CarryingQuery {
     /// What is looked for; none where nothing is asked yet.
     fn looked_for(&self) -> Result<Option<LookedFor>, Misread> {
@@ -145,20 +158,14 @@ impl CarryingQuery {
         Ok(Some(looked_for))
     }
 
-    /// What is to be read, and of which past it speaks; none where nothing is asked yet.
+    /// What is to be read, and of which times it speaks; none where nothing is asked yet.
     pub(crate) fn filter(
         &self,
         state: &WebState,
-        documents: &Documents,
-    ) -> Result<Option<(CarryingFilter, Option<Past>)>, Misread> {
+    ) -> Result<Option<(CarryingFilter, Speaks)>, Misread> {
         let Some(looked_for) = self.looked_for()? else {
             return Ok(None);
         };
-        if let LookedFor::Serials { part, .. } | LookedFor::State { part, .. } = &looked_for
-            && !documents.parts.contains_key(part)
-        {
-            return Err(Misread("part", not_there("part", part.as_str())));
-        }
         let speaks = self.times().read(state)?;
         let after = match self.after_car.as_str() {
             "" => None,
@@ -173,7 +180,7 @@ impl CarryingQuery {
             after,
             rows: CARRYING_PAGE,
         };
-        Ok(Some((filter, speaks.past)))
+        Ok(Some((filter, speaks)))
     }
 
     fn times(&self) -> AsAtQuery {

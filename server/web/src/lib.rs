@@ -8,6 +8,7 @@ mod as_at;
 mod asset;
 mod authenticate;
 mod carrying;
+mod cars_then;
 mod client;
 mod consequences;
 mod denied;

@@ -151,6 +151,7 @@ fn configuration() -> Router<WebState> {
         .route("/carrying.csv", get(cars::carrying::csv))
         .route("/cars/{number}", get(cars::car::show))
         .route("/cars/{number}/compare", get(cars::compared::show))
+        .route("/units/{unit}/compare", get(cars::unit_compared::show))
         .route("/cars/{number}/readings", post(cars::meters::read))
         .route("/cars/{number}/meters", post(cars::meters::replace))
         .route("/cars/{number}/done", post(cars::meters::done))

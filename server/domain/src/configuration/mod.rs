@@ -20,3 +20,4 @@ pub mod modification;
 pub mod part;
 pub mod plate;
 pub mod setting;
+pub mod unit_compared;

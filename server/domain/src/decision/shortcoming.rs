@@ -89,13 +89,6 @@ pub fn incomplete<'p>(
         .iter()
         .filter(|one| one.fault == Fault::Missing);
     let missing: Vec<&PositionCode> = missing.map(|one| &one.position).collect();
-    let holds = |position: &&PositionCode| missing.iter().any(|inner| is_inside(inner, position));
+    let holds = |position: &&PositionCode| missing.iter().any(|inner| inner.is_inside(position));
     positions.filter(holds).cloned().collect()
-}
-
-/// Whether a place is inside what is at a position: its code goes on after that of the position,
-/// and not in the middle of a name.
-fn is_inside(inner: &PositionCode, position: &PositionCode) -> bool {
-    let rest = inner.as_str().strip_prefix(position.as_str());
-    rest.is_some_and(|rest| rest.starts_with(|first: char| !first.is_alphanumeric()))
 }

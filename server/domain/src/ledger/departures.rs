@@ -9,7 +9,7 @@ use crate::configuration::car::Car;
 use crate::configuration::car_type::Position;
 use crate::configuration::component::{ComponentRef, PositionRef};
 use crate::configuration::concession::Allowed;
-use crate::configuration::part::{StatesApproved, states_of};
+use crate::configuration::part::{StatesApproved, Vacancy, states_of};
 use crate::configuration::setting::{Setting, SettingRecord, SettingStanding, SettingValue, told};
 use crate::identity::{
     ConcessionNumber, ModificationState, PartNumber, PositionCode, Revision, SettingName,
@@ -37,6 +37,10 @@ word_list! {
         SettingDeviates = "setting_deviates",
         /// A setting has a value that is not allowed.
         SettingOutOfRange = "setting_out_of_range",
+        /// What is there was found not serviceable.
+        Unfit = "unfit",
+        /// Nothing is there, inside an assembly that does not go on a car without it.
+        Incomplete = "incomplete",
     }
 }
 
@@ -59,6 +63,8 @@ pub struct Stands {
     pub modification: Option<ModificationState>,
     /// When it came there.
     pub since: Instant,
+    /// Since when it is not serviceable, if it is not.
+    pub unfit_since: Option<Instant>,
 }
 
 /// A place that departs from the baseline.
@@ -70,12 +76,12 @@ pub struct Departure {
     pub setting: Option<SettingName>,
     /// What it is set to, where that is told.
     pub set_to: Option<SettingValue>,
+    /// How.
+    pub kind: DepartureKind,
     /// From this day on; none where from the beginning.
     pub from: Option<Day>,
     /// Until this day, which is not included; none where it goes on.
     pub until: Option<Day>,
-    /// How.
-    pub kind: DepartureKind,
     /// What is there, if anything is.
     pub component: Option<ComponentRef>,
     /// The concession that is for it, or was until it ended, and its last day.
@@ -120,6 +126,7 @@ impl Departing {
 struct Approved<'a> {
     parts: &'a [PartNumber],
     states: &'a [StatesApproved],
+    vacancy: Vacancy,
 }
 
 /// What is recorded of the places of a car.
@@ -208,7 +215,7 @@ pub fn departures(
 }
 
 /// What a concession could allow of a departure: what is there, or that a setting is otherwise;
-/// not that nothing is there, nor that something is not known.
+/// not that nothing is there or what is there is not serviceable, nor that something is not known.
 fn allowable(
     kind: DepartureKind,
     stands: Option<&Stands>,
@@ -220,7 +227,11 @@ fn allowable(
         }
         DepartureKind::SettingDeviates => Some(Allowed::Setting(setting?.clone())),
         DepartureKind::SettingOutOfRange => Some(Allowed::SettingOutOfRange(setting?.clone())),
-        DepartureKind::Vacant | DepartureKind::Unknown | DepartureKind::SettingNotTold => None,
+        DepartureKind::Vacant
+        | DepartureKind::Unknown
+        | DepartureKind::SettingNotTold
+        | DepartureKind::Unfit
+        | DepartureKind::Incomplete => None,
     }
 }
 
@@ -247,6 +258,7 @@ fn found(documents: &Documents, car: &Car, (revision, on_car): (&Revision, &OnCa
     let mut found = Vec::new();
     for (code, approved) in &asked {
         let kind = match stands.get(code) {
+            None if approved.vacancy == Vacancy::Forbidden => Some(DepartureKind::Incomplete),
             None if told.contains_key(code) => Some(DepartureKind::Vacant),
             None => Some(DepartureKind::Unknown),
             Some(stands) => departs(stands, approved),
@@ -262,7 +274,7 @@ fn found(documents: &Documents, car: &Car, (revision, on_car): (&Revision, &OnCa
         set_to: None,
         since: on_car.changed(position),
     });
-    let mut all: Vec<Found> = parts.collect();
+    let mut all: Vec<Found> = parts.chain(unfit(on_car)).collect();
     if let Some(design) = documents.design(&car.car_type, revision) {
         // Where something is missing, that is the departure: nothing is there to be set.
         let missing = |code| asked.contains_key(code) && !stands.contains_key(code);
@@ -271,6 +283,20 @@ fn found(documents: &Documents, car: &Car, (revision, on_car): (&Revision, &OnCa
         all.extend(places.flat_map(|position| settings_found(position, on_car)));
     }
     all
+}
+
+/// The places where what stands there is not serviceable, whatever the revision approves.
+fn unfit(on_car: &OnCar) -> impl Iterator<Item = Found> {
+    let stands = on_car.stands.iter();
+    stands.filter_map(|(position, stands)| {
+        Some(Found {
+            position: position.clone(),
+            kind: DepartureKind::Unfit,
+            setting: None,
+            set_to: None,
+            since: Some(stands.unfit_since?),
+        })
+    })
 }
 
 /// The settings of a position that depart.
@@ -310,7 +336,13 @@ fn asked<'a>(
     let own = design.iter().flat_map(|design| &design.document.positions);
     let own = own.map(|position| {
         let (parts, states) = (&*position.approved, &*position.states);
-        (position.code.clone(), Approved { parts, states })
+        let vacancy = Vacancy::Finding;
+        let approved = Approved {
+            parts,
+            states,
+            vacancy,
+        };
+        (position.code.clone(), approved)
     });
     let inner = on_car.stands.iter().flat_map(|(code, stands)| {
         let part = documents.part(&stands.component.part);
@@ -318,7 +350,13 @@ fn asked<'a>(
         positions.filter_map(move |position| {
             let (parts, states) = (&*position.approved, &*position.states);
             let code = code.followed_by(&position.code)?;
-            Some((code, Approved { parts, states }))
+            let vacancy = position.vacancy;
+            let approved = Approved {
+                parts,
+                states,
+                vacancy,
+            };
+            Some((code, approved))
         })
     });
     let all = own.chain(inner);

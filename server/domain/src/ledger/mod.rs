@@ -20,6 +20,7 @@ pub mod life;
 pub mod proposal;
 mod receipt;
 pub mod record;
+pub mod snapshot;
 pub mod standing;
 pub mod subjects;
 pub mod then;

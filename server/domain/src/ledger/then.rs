@@ -9,7 +9,8 @@ use crate::due::task::Task;
 use crate::identity::CarNumber;
 use crate::ledger::at_once::Tested;
 use crate::ledger::dossier::{
-    CarRecord, ComponentRecord, Documents, DoneRecord, Dossier, Fitment, MeterValues, TestedRecord,
+    CarRecord, ComponentRecord, Documents, DoneRecord, Dossier, Fitment, IsolationRecord,
+    MeterValues, TestedRecord,
 };
 use crate::ledger::entry::Entry;
 use crate::ledger::record::fold;
@@ -37,7 +38,8 @@ pub type DueThen = (Arc<Task>, DueRow);
 
 impl Then {
     /// Works out what followed from a dossier into which only that was loaded which was known
-    /// then, with the readings, replacements of meters and work done that were withdrawn since.
+    /// then, with the readings, replacements of meters, cut-outs and work done that were withdrawn
+    /// since.
     /// Linear in all of it, with a sorting of the readings.
     pub fn of(mut dossier: Dossier, withdrawn: &[Entry]) -> Result<Self, MeterHistoryRefused> {
         dossier.restate_all();
@@ -139,6 +141,22 @@ impl Then {
     /// The tests of something, newest first.
     pub fn tests_of(&self, subject: &Subject) -> &[TestedRecord] {
         self.tests.get(subject).map_or(&[], Vec::as_slice)
+    }
+
+    /// The cut-outs of a car, newest first.
+    pub fn cut_outs_of(&self, car: &CarNumber) -> Vec<IsolationRecord> {
+        let all = self.dossier.isolations.values().flatten();
+        let of_car = all.filter(|one| one.cut_out.at.car == *car);
+        let mut of_car: Vec<IsolationRecord> = of_car.cloned().collect();
+        of_car.sort_by_key(|one| std::cmp::Reverse((one.since, one.id)));
+        of_car
+    }
+
+    /// Those that were in force at the time told of.
+    pub fn cut_outs_in_force(&self, car: &CarNumber) -> Vec<IsolationRecord> {
+        let mut all = self.cut_outs_of(car);
+        all.retain(|one| one.ended.is_none());
+        all
     }
 
     /// Where the meters of a car stood that had been read.

@@ -200,7 +200,7 @@ pub(super) const PROJECTIONS: &[Projection] = &[
     },
     Projection {
         name: "departure",
-        key: "car_id, position, setting, from_on",
+        key: "car_id, position, setting, kind, from_on",
         columns: &[
             ("car_id", Whole),
             ("position", Text),

@@ -8,7 +8,6 @@ use crate::dossier::cars::{CAR_COLUMNS, CarRow};
 use crate::dossier::meters::meter;
 use crate::error::StoreError;
 use crate::row::{Both, parsed, row};
-use domain::configuration::compared::Filled;
 use domain::configuration::component::{ComponentRef, Condition};
 use domain::identity::{CarNumber, DepotName, FleetName, PositionCode, UnitNumber};
 use domain::ledger::dossier::CarRecord;
@@ -254,12 +253,6 @@ impl View {
         })?;
         let fitted: Result<Vec<_>, _> = rows.iter().map(FittedRow::fitted).collect();
         Ok(fitted?)
-    }
-
-    /// Which component stood at each position of a car that was filled as at a time.
-    pub async fn filled(&mut self, car: &CarRecord, as_at: AsAt) -> Result<Filled, StoreError> {
-        let fitted = self.fitted(car, as_at).await?.into_iter();
-        Ok(fitted.map(|one| (one.position, one.component)).collect())
     }
 
     /// Where the meters of a car stand.

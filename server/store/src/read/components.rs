@@ -159,8 +159,8 @@ impl View {
     }
 
     /// The life of a component as it was told, with where the meters of its car stood and when its
-    /// work was due; none where the register knew nothing of it. Thirteen statements, and two for
-    /// what was inside an assembly.
+    /// work was due; none where the register knew nothing of it. Fourteen statements, two for
+    /// what was inside an assembly, and one where the design data was changed since.
     pub async fn life_then(
         &mut self,
         component: &ComponentRef,
@@ -192,7 +192,7 @@ impl View {
                 done: told.then.done_on(&subject).to_vec(),
                 tests: told.then.tests_of(&subject).to_vec(),
             },
-            documents: Arc::new(told.documents),
+            documents: told.documents,
         }))
     }
 

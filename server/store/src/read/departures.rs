@@ -8,7 +8,7 @@ use crate::connect::on;
 use crate::dossier::cars::{CAR_COLUMNS, CarRow};
 use crate::error::StoreError;
 use crate::row::{Both, parsed, parsed_option, row};
-use domain::configuration::component::ComponentRef;
+use domain::configuration::component::{ComponentRef, Condition};
 use domain::configuration::setting::SettingValue;
 use domain::identity::{
     CarNumber, ConcessionNumber, DepotName, FleetName, ModificationState, PositionCode,
@@ -64,6 +64,15 @@ impl DepartureFilter {
             rows: DEPARTURES_PAGE,
         }
     }
+
+    /// Whether a departure of a car that is asked about is of the kind that is asked for.
+    pub fn has(&self, item: &DepartureItem) -> bool {
+        let concession = item.concession.as_ref().map(|(number, _)| number);
+        let standing = item.standing(self.on);
+        self.kind.is_none_or(|kind| kind == item.kind)
+            && self.standing.is_none_or(|asked| asked == standing)
+            && (self.concession.is_none() || self.concession.as_ref() == concession)
+    }
 }
 
 /// A row by which the next page begins.
@@ -75,6 +84,22 @@ pub struct DepartureCursor {
     pub position: PositionCode,
     /// The setting that departs there, where it is one.
     pub setting: Option<SettingName>,
+    /// How it departs.
+    pub kind: DepartureKind,
+}
+
+impl DepartureCursor {
+    /// Before which rows it comes and after which.
+    pub fn order(&self) -> (i64, String, String, &'static str) {
+        let setting = self.setting.as_ref().map(ToString::to_string);
+        let position = self.position.to_string();
+        (
+            self.car,
+            position,
+            setting.unwrap_or_default(),
+            self.kind.name(),
+        )
+    }
 }
 
 /// A position of a car that departs from its baseline.
@@ -94,8 +119,8 @@ pub struct DepartureItem {
     pub kind: DepartureKind,
     /// Since which day; none where from the beginning.
     pub from: Option<Day>,
-    /// What is there, with its modification state if that is known.
-    pub component: Option<(ComponentRef, Option<ModificationState>)>,
+    /// What is there.
+    pub component: Option<ComponentThere>,
     /// The concession that is for it, or was until it ended, and its last day.
     pub concession: Option<(ConcessionNumber, Day)>,
 }
@@ -110,6 +135,17 @@ impl DepartureItem {
     }
 }
 
+/// A component that is where something departs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ComponentThere {
+    /// Which one.
+    pub component: ComponentRef,
+    /// Its modification state, if that is known.
+    pub modification: Option<ModificationState>,
+    /// Its condition.
+    pub condition: Condition,
+}
+
 row!(DepartureRow {
     position: String,
     setting: String,
@@ -119,20 +155,25 @@ row!(DepartureRow {
     part: Option<String>,
     serial: Option<String>,
     modification_state: Option<String>,
+    condition: Option<String>,
     concession: Option<String>,
     covered_until: Option<On>,
 });
 
 impl DepartureRow {
     fn item(&self, car: CarRecord) -> Result<DepartureItem, sqlx::Error> {
-        let component = match (&self.part, &self.serial) {
-            (Some(part), Some(serial)) => {
-                let (part, serial) = (parsed(part)?, parsed(serial)?);
-                let state = parsed_option(self.modification_state.as_deref())?;
-                Some((ComponentRef { part, serial }, state))
-            }
+        let component = match (&self.part, &self.serial, &self.condition) {
+            (Some(part), Some(serial), Some(condition)) => Some(ComponentThere {
+                component: ComponentRef {
+                    part: parsed(part)?,
+                    serial: parsed(serial)?,
+                },
+                modification: parsed_option(self.modification_state.as_deref())?,
+                condition: parsed(condition)?,
+            }),
             _ => None,
         };
+        let kind: DepartureKind = parsed(&self.kind)?;
         let position: PositionCode = parsed(&self.position)?;
         let setting = Some(self.setting.as_str()).filter(|name| !name.is_empty());
         let setting: Option<SettingName> = parsed_option(setting)?;
@@ -141,12 +182,13 @@ impl DepartureRow {
                 car: car.id.0,
                 position: position.clone(),
                 setting: setting.clone(),
+                kind,
             },
             car,
             position,
             setting,
             set_to: parsed_option(self.set_to.as_deref())?,
-            kind: parsed(&self.kind)?,
+            kind,
             concession: match (&self.concession, self.covered_until) {
                 (Some(number), Some(until)) => Some((parsed(number)?, until.0)),
                 _ => None,
@@ -222,14 +264,15 @@ impl View {
         let rows: Vec<Both<CarRow, DepartureRow>> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
             query.push(CAR_COLUMNS);
-            query.push(", departure.position, departure.setting, departure.set_to, departure.kind, departure.from_on, component.part, component.serial, component.modification_state, departure.concession, departure.covered_until from departure join car on car.id = departure.car_id left join component on component.id = departure.component_id where ");
+            query.push(", departure.position, departure.setting, departure.set_to, departure.kind, departure.from_on, component.part, component.serial, component.modification_state, component.condition, departure.concession, departure.covered_until from departure join car on car.id = departure.car_id left join component on component.id = departure.component_id where ");
             conditions!(query, filter);
             if let Some(after) = &filter.after {
-                query.push(" and (departure.car_id, departure.position, departure.setting) > (").push_bind(after.car);
+                query.push(" and (departure.car_id, departure.position, departure.setting, departure.kind) > (").push_bind(after.car);
                 query.push(", ").push_bind(after.position.as_str());
-                query.push(", ").push_bind(after.setting.as_ref().map_or("", SettingName::as_str)).push(")");
+                query.push(", ").push_bind(after.setting.as_ref().map_or("", SettingName::as_str));
+                query.push(", ").push_bind(after.kind.name()).push(")");
             }
-            query.push(" order by departure.car_id, departure.position, departure.setting limit ").push_bind(limit(filter.rows));
+            query.push(" order by departure.car_id, departure.position, departure.setting, departure.kind limit ").push_bind(limit(filter.rows));
             query.build_query_as().fetch_all(conn).await
         })?;
         let items = rows.iter().map(|Both(car, row)| row.item(car.record()?));

@@ -8,6 +8,7 @@ use crate::dossier::holds::{HOLD_COLUMNS, HOLDS_FROM, HoldRow};
 use crate::error::StoreError;
 use crate::row::{Both, parsed, row};
 use domain::configuration::component::ComponentRef;
+use domain::identity::CarNumber;
 use domain::ledger::dossier::HoldRecord;
 use domain::ledger::dossier::{HeldNow, HoldsInForce};
 use domain::ledger::entry::Seq;
@@ -24,6 +25,29 @@ row!(InsideRow {
 });
 
 const LAST_LIFTED: &str = "select max(lifted_at) from evidence_hold where lifted_at is not null";
+
+/// The entries by which a hold was set and lifted; which of them, is said next.
+const AND_LEDGER: &str = " join ledger on ledger.seq = evidence_hold.id left join ledger lifting on lifting.seq = evidence_hold.lifted_by where ";
+
+/// Ends what was said of which holds, and narrows them to those in force at a time, as known at one.
+macro_rules! held_at {
+    ($query:expr, $as_at:expr) => {
+        let AsAt { effective, known } = $as_at;
+        $query
+            .push(") and evidence_hold.since <= ")
+            .push_bind(At(effective));
+        $query
+            .push(" and ledger.recorded_at <= ")
+            .push_bind(At(known));
+        $query
+            .push(" and (lifting.seq is null or lifting.recorded_at > ")
+            .push_bind(At(known));
+        $query
+            .push(" or evidence_hold.lifted_at > ")
+            .push_bind(At(effective));
+        $query.push(") order by evidence_hold.since, evidence_hold.id");
+    };
+}
 
 /// All holds in force, each with what is inside what it holds: two statements, linear in both.
 pub(crate) async fn in_force(tx: &mut Tx) -> Result<HoldsInForce, StoreError> {
@@ -90,25 +114,51 @@ impl View {
         Ok(records?)
     }
 
-    /// The holds on a car and on what was on it that were in force at a time, as known at one.
-    pub async fn holds_on_car_at(
+    /// The holds on cars and on what was on them that were in force at a time, as known at one.
+    pub async fn holds_on_cars_at(
         &mut self,
-        car: Seq,
-        AsAt { effective, known }: AsAt,
+        cars: &[Seq],
+        as_at: AsAt,
+    ) -> Result<Vec<HoldRecord>, StoreError> {
+        if !self.ever_held || cars.is_empty() {
+            return Ok(Vec::new());
+        }
+        let rows: Vec<HoldRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(HOLD_COLUMNS).push(HOLDS_FROM).push(AND_LEDGER).push("(1 = 0");
+            for car in cars {
+                query.push(" or evidence_hold.held_car_id = ").push_bind(car.0);
+                query.push(" or evidence_hold.on_car_id = ").push_bind(car.0);
+            }
+            held_at!(query, as_at);
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let records: Result<Vec<_>, _> = rows.iter().map(HoldRow::record).collect();
+        Ok(records?)
+    }
+
+    /// The holds on some components, and on the car that they were on, that were in force at a
+    /// time, as known at one.
+    pub async fn holds_of_components_at(
+        &mut self,
+        (components, car): (&[&ComponentRef], Option<&CarNumber>),
+        as_at: AsAt,
     ) -> Result<Vec<HoldRecord>, StoreError> {
         if !self.ever_held {
             return Ok(Vec::new());
         }
         let rows: Vec<HoldRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
-            query.push(HOLD_COLUMNS).push(HOLDS_FROM);
-            query.push(" join ledger on ledger.seq = evidence_hold.id left join ledger lifting on lifting.seq = evidence_hold.lifted_by where (evidence_hold.held_car_id = ");
-            query.push_bind(car.0).push(" or evidence_hold.on_car_id = ").push_bind(car.0);
-            query.push(") and evidence_hold.since <= ").push_bind(At(effective));
-            query.push(" and ledger.recorded_at <= ").push_bind(At(known));
-            query.push(" and (lifting.seq is null or lifting.recorded_at > ").push_bind(At(known));
-            query.push(" or evidence_hold.lifted_at > ").push_bind(At(effective));
-            query.push(") order by evidence_hold.since, evidence_hold.id");
+            query.push(HOLD_COLUMNS).push(HOLDS_FROM).push(AND_LEDGER).push("(1 = 0");
+            for component in components {
+                query.push(" or (component.part = ").push_bind(component.part.as_str());
+                query.push(" and component.serial = ").push_bind(component.serial.as_str());
+                query.push(")");
+            }
+            if let Some(car) = car {
+                query.push(" or held_car.number = ").push_bind(car.as_str());
+            }
+            held_at!(query, as_at);
             query.build_query_as().fetch_all(conn).await
         })?;
         let records: Result<Vec<_>, _> = rows.iter().map(HoldRow::record).collect();

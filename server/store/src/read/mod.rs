@@ -10,6 +10,7 @@ pub mod cars;
 pub mod components;
 pub mod decisions;
 pub mod departures;
+mod design_known;
 pub mod designs;
 pub mod due;
 pub mod entries;
@@ -37,6 +38,7 @@ use crate::ledger;
 use crate::record::Store;
 use domain::ledger::chain::Hash;
 use domain::ledger::dossier::{Documents, HoldsInForce};
+use domain::ledger::entry::Seq;
 use domain::time::{Instant, Zone};
 use std::sync::Arc;
 
@@ -47,6 +49,10 @@ pub struct View {
     zone: Zone,
     /// The design data.
     pub documents: Arc<Documents>,
+    /// The last entry that changed them.
+    design_seq: Seq,
+    /// The last entry that was recorded by a time, once that was asked.
+    recorded: Option<(Instant, Seq)>,
     /// The evidence holds in force: every page that could act on a thing says so.
     pub holds: Arc<HoldsInForce>,
     /// Whether a hold was ever set.
@@ -81,6 +87,8 @@ impl Store {
             tx,
             zone: self.zone.clone(),
             documents,
+            design_seq: Seq(head.design_seq),
+            recorded: None,
             holds,
             ever_held: head.holds_seq != 0,
             last_entry: head.seq,

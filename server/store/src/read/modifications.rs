@@ -100,7 +100,7 @@ impl LeftRow {
 }
 
 /// The states in which a component needs nothing.
-fn done_states<'a>(documents: &'a Documents, scope: &ModificationScope) -> Vec<&'a str> {
+pub(super) fn done_states<'a>(documents: &'a Documents, scope: &ModificationScope) -> Vec<&'a str> {
     let ModificationScope::Components { part, state, .. } = scope else {
         return Vec::new();
     };
@@ -128,6 +128,7 @@ macro_rules! ranges {
         $query.push(")");
     }};
 }
+pub(super) use ranges;
 
 /// Pushes where the things of a scope are, and which they are. The words are the same for both
 /// databases.

@@ -7,11 +7,8 @@ use crate::connect::on;
 use crate::error::StoreError;
 use crate::row::{parsed, row};
 use domain::configuration::car_type::Position;
-use domain::configuration::compared::Settings;
 use domain::configuration::component::PositionRef;
-use domain::configuration::setting::{
-    PlaceThen, SettingAt, SettingMade, SettingRecord, SettingValue, told,
-};
+use domain::configuration::setting::{PlaceThen, SettingAt, SettingMade, SettingRecord};
 use domain::identity::{CarNumber, PositionCode};
 use domain::ledger::dossier::{CarRecord, Period};
 use domain::ledger::entry::Seq;
@@ -64,39 +61,20 @@ pub fn settings_at(asked: &[Position], places: &Places, at: Instant) -> Vec<Sett
     asked.iter().flat_map(of_place).collect()
 }
 
-/// What is told of all settings at places, asked for or not.
-pub fn settings_told(places: &Places, at: Instant) -> Settings {
-    let mut settings = Settings::new();
-    for (position, place) in places {
-        let changed = place.then(at).changed;
-        for one in &place.made {
-            let name = &one.made.setting;
-            let last: Option<SettingValue> =
-                told(&place.made, name, (changed, at)).map(|last| last.made.value.clone());
-            if let Some(value) = last {
-                settings.insert((position.clone(), name.clone()), value);
-            }
-        }
-    }
-    settings
-}
-
 /// A period as a [`PlaceRow`]. The same words for both databases.
 pub(super) const PERIODS: &str = "select fitment.id, fitment.car_id, fitment.position, null as name, null as set_to, null as how, null as recorded_by, fitment.from_at as since, fitment.until_at ";
 /// A setting that was made as one.
 pub(super) const MADE: &str = "select setting.id, setting.car_id, setting.position, setting.name, setting.set_to, setting.how, setting.recorded_by, setting.since, null as until_at ";
 
-/// Narrows a statement to places, if any are named.
+/// Narrows a statement to places.
 macro_rules! at_positions {
     ($query:expr, $column:literal, $places:expr) => {
-        if let Some(places) = $places {
-            $query.push(concat!(" and ", $column, " in ("));
-            let mut list = $query.separated(", ");
-            for place in places {
-                list.push_bind(place.as_str());
-            }
-            $query.push(")");
+        $query.push(concat!(" and ", $column, " in ("));
+        let mut list = $query.separated(", ");
+        for place in $places {
+            list.push_bind(place.as_str());
         }
+        $query.push(")");
     };
 }
 
@@ -114,40 +92,18 @@ impl View {
             return Ok(Places::new());
         }
         let codes: Vec<&PositionCode> = asked.iter().map(|place| &place.code).collect();
-        self.places(car, Some(&codes), as_at).await
-    }
-
-    /// The same of all places of a car at which a setting was ever made.
-    pub async fn places_ever_set(
-        &mut self,
-        car: &CarRecord,
-        as_at: AsAt,
-    ) -> Result<Places, StoreError> {
-        self.places(car, None, as_at).await
-    }
-
-    async fn places(
-        &mut self,
-        car: &CarRecord,
-        codes: Option<&[&PositionCode]>,
-        as_at: AsAt,
-    ) -> Result<Places, StoreError> {
         let (effective, known) = (At(as_at.effective), At(as_at.known));
         let rows: Vec<PlaceRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new(PERIODS);
             query.push(" from fitment where fitment.car_id = ").push_bind(car.id.0);
             known_at!(query, "fitment", known);
             query.push(" and fitment.from_at <= ").push_bind(effective);
-            if codes.is_none() {
-                query.push(" and fitment.position in (select position from setting where car_id = ");
-                query.push_bind(car.id.0).push(")");
-            }
-            at_positions!(query, "fitment.position", codes);
+            at_positions!(query, "fitment.position", &codes);
             query.push(" union all ").push(MADE).push(" from setting where setting.car_id = ");
             query.push_bind(car.id.0);
             known_at!(query, "setting", known);
             query.push(" and setting.since <= ").push_bind(effective);
-            at_positions!(query, "setting.position", codes);
+            at_positions!(query, "setting.position", &codes);
             query.push(" order by since, id");
             query.build_query_as().fetch_all(conn).await
         })?;

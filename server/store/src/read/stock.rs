@@ -1,7 +1,9 @@
 //! Lists of components: by serial number, by location, and what is in stock for a position.
 
-use super::View;
+use super::as_known::known_at;
 use super::cars::limit;
+use super::{AsAt, View};
+use crate::column::At;
 use crate::connect::on;
 use crate::dossier::components::{COMPONENT_COLUMNS, ComponentRow, LAST};
 use crate::error::StoreError;
@@ -167,6 +169,40 @@ impl View {
             query.build_query_as().fetch_all(conn).await
         })?;
         records(&rows)
+    }
+
+    /// The same as it was told. Three statements, and two for every four thousand components;
+    /// linear in all that was ever there.
+    pub async fn away_told(
+        &mut self,
+        locations: &[LocationName],
+        as_at: AsAt,
+    ) -> Result<Vec<ComponentRecord>, StoreError> {
+        if locations.is_empty() {
+            return Ok(Vec::new());
+        }
+        let ids: Vec<i64> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select distinct component_state.component_id from component_state where component_state.location in (");
+            let mut list = query.separated(", ");
+            for location in locations.iter().take(AWAY_LOCATIONS_MAX) {
+                list.push_bind(location.as_str());
+            }
+            query.push(") and component_state.since <= ").push_bind(At(as_at.effective));
+            known_at!(query, "component_state", At(as_at.known));
+            query.build_query_scalar().fetch_all(conn).await
+        })?;
+        let told = self.components_told(&ids, as_at).await?.into_values();
+        let there = |one: &ComponentRecord| {
+            let location = one.location();
+            location.is_some_and(|location| locations.contains(location))
+        };
+        let mut away: Vec<ComponentRecord> = told.filter(there).collect();
+        away.sort_by_key(|one| {
+            let expected = one.kept.as_ref().and_then(|kept| kept.sent.expected_on);
+            (expected.is_none(), expected, one.component.clone())
+        });
+        away.truncate(AWAY_MAX + 1);
+        Ok(away)
     }
 
     /// All locations by name.

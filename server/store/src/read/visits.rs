@@ -1,7 +1,7 @@
 //! Visits: those ahead, those that were, one, and which of them will do a modification.
 
-use super::View;
 use super::cars::limit;
+use super::{AsAt, View};
 use crate::column::On;
 use crate::connect::on;
 use crate::dossier::visits::{VISIT_COLUMNS, VisitRow};
@@ -37,6 +37,28 @@ impl View {
             query.build_query_as().fetch_all(conn).await
         })?;
         records(&rows)
+    }
+
+    /// The same as they were planned then. Linear in the visits that were ever planned.
+    pub async fn visits_then(
+        &mut self,
+        unit: Option<&UnitNumber>,
+        (from, after): (Day, Option<&VisitNumber>),
+        as_at: AsAt,
+    ) -> Result<Vec<VisitRecord>, StoreError> {
+        let mut visits: Vec<VisitRecord> = self.visits_told(as_at).await?.into_values().collect();
+        visits.retain(|record| {
+            let visit = &record.visit;
+            let page = (visit.until, visit.number.as_str());
+            (from, after.map_or("", |number| number.as_str())) < page
+                && unit.is_none_or(|unit| *unit == visit.unit)
+        });
+        visits.sort_by(|one, other| {
+            let key = |record: &VisitRecord| (record.visit.until, record.visit.number.clone());
+            key(one).cmp(&key(other))
+        });
+        visits.truncate(VISITS_PAGE + 1);
+        Ok(visits)
     }
 
     /// One visit.

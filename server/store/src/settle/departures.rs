@@ -29,6 +29,7 @@ row!(StandsRow {
     serial: String,
     modification_state: Option<String>,
     from_at: At,
+    unfit_since: Option<At>,
 });
 
 row!(ToldRow {
@@ -142,7 +143,7 @@ macro_rules! at_places {
 /// What stands on cars now at places, below and above them, and the ids of the components.
 async fn load(tx: &mut Tx, (ids, places): (&[i64], &Departing)) -> Result<Loaded, StoreError> {
     let rows: Vec<StandsRow> = on!(tx, conn => {
-        let mut query = QueryBuilder::new("select fitment.car_id, fitment.position, fitment.component_id, component.part, component.serial, component.modification_state, fitment.from_at from fitment join component on component.id = fitment.component_id where fitment.known_until is null and fitment.until_at is null and fitment.car_id in (");
+        let mut query = QueryBuilder::new("select fitment.car_id, fitment.position, fitment.component_id, component.part, component.serial, component.modification_state, fitment.from_at, case when component.condition <> 'serviceable' then (select max(said.since) from component_state said where said.component_id = component.id and said.known_until is null and said.condition is not null) end as unfit_since from fitment join component on component.id = fitment.component_id where fitment.known_until is null and fitment.until_at is null and fitment.car_id in (");
         let mut list = query.separated(", ");
         for id in padded(ids) {
             list.push_bind(id.copied());
@@ -162,6 +163,7 @@ async fn load(tx: &mut Tx, (ids, places): (&[i64], &Departing)) -> Result<Loaded
             component,
             modification: parsed_option(row.modification_state.as_deref())?,
             since: row.from_at.0,
+            unfit_since: row.unfit_since.map(|at| at.0),
         };
         let on_car: &mut OnCar = on_cars.entry(row.car_id).or_default();
         on_car.stands.insert(parsed(&row.position)?, stands);

@@ -2,17 +2,23 @@
 
 use super::components::ComponentBody;
 use super::problem::Problem;
-use crate::page::components::away::{Away, away, away_locations};
+use crate::as_at::AsAtParams;
+use crate::page::components::away::{Away, read};
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::State;
+use axum::extract::{Query, State};
 use serde::Serialize;
-use store::read::stock::AWAY_MAX;
 use utoipa::ToSchema;
 
 /// What is in transit or with a contractor.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct AwayList {
+    /// The time that is told of.
+    #[schema(format = DateTime)]
+    at: String,
+    /// The time at which the register knew it.
+    #[schema(format = DateTime)]
+    known: String,
     /// The day by which it is told what is overdue.
     #[schema(format = Date)]
     as_on: String,
@@ -67,17 +73,29 @@ impl From<&Away> for AwayBody {
     path = "/api/v1/away",
     operation_id = "listAway",
     tag = "components",
-    responses((status = 200, body = AwayList, description = "As asked"))
+    params(AsAtParams),
+    responses(
+        (status = 200, body = AwayList, description = "As asked"),
+        (
+            status = 422,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "A value cannot be read"
+        ),
+    )
 )]
-pub(crate) async fn list(State(state): State<WebState>) -> Result<Json<AwayList>, Problem> {
-    let mut view = state.store.view().await?;
-    let locations = away_locations(&view.documents, state.now());
-    let mut records = view.away(&locations).await?;
-    let more = AWAY_MAX < records.len();
-    records.truncate(AWAY_MAX);
-    let rows = away(&view.documents, records, (state.now(), state.today()));
+pub(crate) async fn list(
+    State(state): State<WebState>,
+    Query(params): Query<AsAtParams>,
+) -> Result<Json<AwayList>, Problem> {
+    let speaks = params.read(&state)?;
+    let mut view = speaks.view(&state).await?;
+    let (rows, more) = read(&mut view, (&speaks, &state.zone)).await?;
+    let at = speaks.times.effective;
     Ok(Json(AwayList {
-        as_on: state.today().to_string(),
+        at: at.to_string(),
+        known: speaks.times.known.to_string(),
+        as_on: state.zone.day_of(at).to_string(),
         away: rows.iter().map(AwayBody::from).collect(),
         more,
     }))

@@ -5,16 +5,19 @@ use super::cars::CarBody;
 use super::components::ComponentBody;
 use super::fields::named;
 use super::problem::Problem;
-use crate::as_at::AsAtParams;
+use crate::as_at::{AsAtParams, Speaks};
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, Query, State};
 use domain::configuration::car_type::CarType;
 use domain::configuration::setting::{SettingAt, SettingStanding};
 use domain::identity::CarNumber;
+use domain::ledger::dossier::CarRecord;
 use domain::ledger::standing::MeterStanding;
 use domain::units::Meter;
 use serde::Serialize;
+use store::StoreError;
+use store::read::View;
 use store::read::cars::Fitted;
 use store::read::fleet_checks::AskedOfCar;
 use store::read::settings::settings_at;
@@ -23,11 +26,11 @@ use utoipa::ToSchema;
 /// A car with what is fitted to it.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct CarDetail {
-    /// The car as it is registered now.
+    /// The car as it is registered now, with the revision that was in force for it then.
     car: CarBody,
-    /// The entries that set the evidence holds in force now on it, or on what is on it.
+    /// The entries that set the evidence holds in force then on it, or on what was on it.
     held_by: Vec<i64>,
-    /// The open checks of the fleet that ask it, first to be answered first.
+    /// The open checks of the fleet that ask it now, first to be answered first.
     fleet_checks: Vec<AskingCheckBody>,
     /// Its meters as they stood then. A meter that was never read is not among them.
     meters: Vec<MeterBody>,
@@ -206,6 +209,20 @@ fn position_body(code: String, title: String, fitted: Option<&Fitted>) -> Positi
     }
 }
 
+/// The entries that set the holds on a car and on what is on it, now or as at a time.
+async fn held_by(
+    view: &mut View,
+    car: &CarRecord,
+    speaks: &Speaks,
+) -> Result<Vec<i64>, StoreError> {
+    let Some(as_at) = speaks.then() else {
+        let now = view.holds.on_car(&car.car.number);
+        return Ok(now.map(|hold| hold.id.0).collect());
+    };
+    let then = view.holds_on_cars_at(&[car.id], as_at).await?;
+    Ok(then.iter().map(|hold| hold.id.0).collect())
+}
+
 /// A car with its meters and what was fitted to it at a time.
 #[utoipa::path(
     get,
@@ -237,7 +254,7 @@ pub(crate) async fn show(
     let number: CarNumber = named("number", &number)?;
     let speaks = params.read(&state)?;
     let as_at = speaks.times;
-    let mut view = state.store.view().await?;
+    let mut view = speaks.view(&state).await?;
     let found = view.car_with_meters(&number).await?;
     let (record, mut meters) = found.ok_or_else(|| Problem::not_found("car", &number))?;
     let mut fitted = view.fitted(&record, as_at).await?;
@@ -246,6 +263,7 @@ pub(crate) async fn show(
         meters = told.then.standings(&number);
         told.judge(&mut fitted);
     }
+    let held_by = held_by(&mut view, &record, &speaks).await?;
     let checks = view.fleet_checks_of_car(record.id).await?;
     let on = state.zone.day_of(as_at.effective);
     let asked = view.documents.places_with_settings(&record.car, on);
@@ -254,7 +272,7 @@ pub(crate) async fn show(
     let car_type = view.documents.car_type(&record.car, on);
     Ok(Json(CarDetail {
         car: CarBody::new(&record, (&view.documents, on)),
-        held_by: view.holds.on_car(&number).map(|hold| hold.id.0).collect(),
+        held_by,
         fleet_checks: checks.iter().map(AskingCheckBody::from).collect(),
         meters: meters.iter().map(MeterBody::new).collect(),
         at: as_at.effective.to_string(),

@@ -1,4 +1,4 @@
-//! A car between two times.
+//! Cars and units between two times.
 
 use super::components::ComponentBody;
 use super::fields::{named, read};
@@ -6,13 +6,13 @@ use super::problem::Problem;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, Query, State};
-use domain::configuration::compared::{Difference, differences, setting_differences};
+use domain::configuration::compared::Difference;
 use domain::configuration::component::ComponentRef;
-use domain::identity::{CarNumber, PositionCode};
+use domain::identity::{CarNumber, PositionCode, UnitNumber};
 use domain::time::Instant;
 use serde::{Deserialize, Serialize};
 use store::read::AsAt;
-use store::read::settings::settings_told;
+use store::read::then::CarBetween;
 use utoipa::{IntoParams, ToSchema};
 
 /// The two times between which a car is compared, each as it was in the world and as it was known.
@@ -35,22 +35,43 @@ pub(crate) struct TwoTimesParams {
     known: Option<String>,
 }
 
+impl TwoTimesParams {
+    /// Reads both.
+    fn read(&self, state: &WebState) -> Result<(AsAt, AsAt), Problem> {
+        let now = state.now();
+        let time = |name, text: &Option<String>| -> Result<Instant, Problem> {
+            Ok(read(name, text.as_deref())?.unwrap_or(now))
+        };
+        let before = AsAt {
+            effective: time("then", &self.then)?,
+            known: time("then_known", &self.then_known)?,
+        };
+        let after = AsAt {
+            effective: time("at", &self.at)?,
+            known: time("known", &self.known)?,
+        };
+        Ok((before, after))
+    }
+}
+
 /// A car between two times.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct CarCompared {
     /// The car.
     car: String,
-    /// What differs; each component is told of once, and after them the settings.
+    /// What differs: the baseline revision, then where components are, each told of once, then
+    /// their conditions and modification states, then the settings.
     differences: Vec<DifferenceBody>,
 }
 
 /// One difference.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Default, Serialize, ToSchema)]
 pub(crate) struct DifferenceBody {
     /// In words.
     words: String,
-    /// The position where something is otherwise than it was; the new one of what was moved.
-    position: String,
+    /// The position where something is otherwise than it was; the new one of what was moved; none
+    /// for the car as a whole.
+    position: Option<String>,
     /// The position that it was at, if it was moved within the car.
     moved_from: Option<String>,
     /// What was there; none where the position was empty.
@@ -63,37 +84,79 @@ pub(crate) struct DifferenceBody {
     set_to_was: Option<String>,
     /// What it is set to; none where that is not told.
     set_to_is: Option<String>,
+    /// `baseline_revision`, `condition` or `modification_state` where that is otherwise: of the car,
+    /// or of the component, which then is there at both times.
+    what: Option<&'static str>,
+    /// What it was; none where that is not told.
+    told_was: Option<String>,
+    /// What it is; none where that is not told.
+    told_is: Option<String>,
 }
 
 impl DifferenceBody {
+    /// The same at a position, with what was and is there.
+    fn at(
+        self,
+        position: &PositionCode,
+        (was, is): (Option<&ComponentRef>, Option<&ComponentRef>),
+    ) -> Self {
+        Self {
+            position: Some(position.to_string()),
+            was: was.map(Into::into),
+            is: is.map(Into::into),
+            ..self
+        }
+    }
+
     fn new(difference: &Difference) -> Self {
-        let body =
-            |position: &PositionCode, was: Option<&ComponentRef>, is: Option<&ComponentRef>| Self {
-                words: difference.to_string(),
-                position: position.to_string(),
-                moved_from: None,
-                was: was.map(Into::into),
-                is: is.map(Into::into),
-                setting: None,
-                set_to_was: None,
-                set_to_is: None,
-            };
+        let of_car = Self {
+            words: difference.to_string(),
+            ..Self::default()
+        };
         match difference {
+            Difference::Revised { was, is } => Self {
+                what: Some("baseline_revision"),
+                told_was: Some(was.to_string()),
+                told_is: Some(is.to_string()),
+                ..of_car
+            },
+            Difference::Judged {
+                position,
+                component,
+                was,
+                is,
+            } => Self {
+                what: Some("condition"),
+                told_was: was.map(|one| one.name().to_owned()),
+                told_is: is.map(|one| one.name().to_owned()),
+                ..of_car.at(position, (Some(component), Some(component)))
+            },
+            Difference::Modified {
+                position,
+                component,
+                was,
+                is,
+            } => Self {
+                what: Some("modification_state"),
+                told_was: was.as_ref().map(ToString::to_string),
+                told_is: is.as_ref().map(ToString::to_string),
+                ..of_car.at(position, (Some(component), Some(component)))
+            },
             Difference::Moved {
                 from,
                 to,
                 component,
             } => Self {
                 moved_from: Some(from.to_string()),
-                ..body(to, Some(component), Some(component))
+                ..of_car.at(to, (Some(component), Some(component)))
             },
             Difference::Exchanged {
                 position,
                 gone,
                 came,
-            } => body(position, Some(gone), Some(came)),
-            Difference::Filled { position, came } => body(position, None, Some(came)),
-            Difference::Emptied { position, gone } => body(position, Some(gone), None),
+            } => of_car.at(position, (Some(gone), Some(came))),
+            Difference::Filled { position, came } => of_car.at(position, (None, Some(came))),
+            Difference::Emptied { position, gone } => of_car.at(position, (Some(gone), None)),
             Difference::Set {
                 position,
                 setting,
@@ -103,13 +166,14 @@ impl DifferenceBody {
                 setting: Some(setting.to_string()),
                 set_to_was: was.as_ref().map(ToString::to_string),
                 set_to_is: is.as_ref().map(ToString::to_string),
-                ..body(position, None, None)
+                ..of_car.at(position, (None, None))
             },
         }
     }
 }
 
-/// What was exchanged, moved, fitted, taken off and set otherwise between two times.
+/// What was exchanged, moved, fitted, taken off, judged, modified and set otherwise between two
+/// times, and whether another baseline revision is in force.
 #[utoipa::path(
     get,
     path = "/api/v1/cars/{number}/compare",
@@ -138,31 +202,73 @@ pub(crate) async fn show(
     Query(params): Query<TwoTimesParams>,
 ) -> Result<Json<CarCompared>, Problem> {
     let number: CarNumber = named("number", &number)?;
-    let now = state.now();
-    let time = |name, text: &Option<String>| -> Result<Instant, Problem> {
-        Ok(read(name, text.as_deref())?.unwrap_or(now))
-    };
-    let before = AsAt {
-        effective: time("then", &params.then)?,
-        known: time("then_known", &params.then_known)?,
-    };
-    let after = AsAt {
-        effective: time("at", &params.at)?,
-        known: time("known", &params.known)?,
-    };
+    let times = params.read(&state)?;
     let mut view = state.store.view().await?;
     let record = view.car(&number).await?;
     let record = record.ok_or_else(|| Problem::not_found("car", &number))?;
-    let was = view.filled(&record, before).await?;
-    let is = view.filled(&record, after).await?;
-    let mut all = differences(&was, &is);
-    let was = view.places_ever_set(&record, before).await?;
-    let was = settings_told(&was, before.effective);
-    let is = view.places_ever_set(&record, after).await?;
-    let is = settings_told(&is, after.effective);
-    all.extend(setting_differences(&was, &is));
-    Ok(Json(CarCompared {
-        car: number.to_string(),
-        differences: all.iter().map(DifferenceBody::new).collect(),
+    let between = view.cars_between(&[record], times).await?.pop();
+    let between = between.ok_or_else(|| Problem::not_found("car", &number))?;
+    Ok(Json((&between).into()))
+}
+
+impl From<&CarBetween> for CarCompared {
+    fn from(between: &CarBetween) -> Self {
+        let differences = between.differences.iter();
+        Self {
+            car: between.car.to_string(),
+            differences: differences.map(DifferenceBody::new).collect(),
+        }
+    }
+}
+
+/// A unit between two times.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct UnitCompared {
+    /// The unit.
+    unit: String,
+    /// What differs in how it is formed, in words.
+    formed: Vec<String>,
+    /// The cars that are in it in their order, then those that are in it no more, each between the
+    /// two times.
+    cars: Vec<CarCompared>,
+}
+
+/// How a unit was formed otherwise between two times, and what was changed on each of its cars.
+#[utoipa::path(
+    get,
+    path = "/api/v1/units/{unit}/compare",
+    operation_id = "compareUnit",
+    tag = "cars",
+    params(("unit" = String, Path, description = "The unit's number"), TwoTimesParams),
+    responses(
+        (status = 200, body = UnitCompared, description = "As asked"),
+        (
+            status = 404,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "Not in the register, at either time"
+        ),
+        (
+            status = 422,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "A value cannot be read"
+        ),
+    )
+)]
+pub(crate) async fn unit(
+    State(state): State<WebState>,
+    Path(unit): Path<String>,
+    Query(params): Query<TwoTimesParams>,
+) -> Result<Json<UnitCompared>, Problem> {
+    let number: UnitNumber = named("unit", &unit)?;
+    let times = params.read(&state)?;
+    let mut view = state.store.view().await?;
+    let between = view.unit_between(&number, times).await?;
+    let between = between.ok_or_else(|| Problem::not_found("unit", &number))?;
+    Ok(Json(UnitCompared {
+        unit: number.to_string(),
+        formed: between.formed.iter().map(ToString::to_string).collect(),
+        cars: between.cars.iter().map(CarCompared::from).collect(),
     }))
 }

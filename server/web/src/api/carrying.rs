@@ -3,7 +3,7 @@
 use super::car::SettingBody;
 use super::components::ComponentBody;
 use super::problem::Problem;
-use crate::carrying::CarryingQuery;
+use crate::carrying::{CarryingQuery, is_known};
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Query, State};
@@ -122,12 +122,13 @@ pub(crate) async fn list(
     State(state): State<WebState>,
     Query(asked): Query<CarryingQuery>,
 ) -> Result<Json<CarryingList>, Problem> {
-    let mut view = state.store.view().await?;
-    let filter = asked.filter(&state, &view.documents)?;
-    let (filter, _) = filter.ok_or_else(|| {
+    let filter = asked.filter(&state)?;
+    let (filter, speaks) = filter.ok_or_else(|| {
         let nothing = "nothing is asked for: a part, or a setting".to_owned();
         Problem::bad_field("part", nothing)
     })?;
+    let mut view = speaks.view(&state).await?;
+    is_known(&filter.looked_for, &view.documents)?;
     let mut found = view.carrying_found(&filter).await?;
     let more = CARRYING_PAGE < found.rows.len();
     found.rows.truncate(CARRYING_PAGE);

@@ -2,6 +2,7 @@
 
 use super::fields::{named, read};
 use super::problem::Problem;
+use crate::as_at::AsAtParams;
 use crate::not_there::refuse_not_there;
 use crate::state::WebState;
 use axum::Json;
@@ -175,41 +176,61 @@ pub(crate) async fn list(
 /// A unit.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct UnitBody {
+    /// The time that is told of.
+    #[schema(format = DateTime)]
+    at: String,
+    /// The time at which the register knew it.
+    #[schema(format = DateTime)]
+    known: String,
     /// Its number.
     number: String,
     /// Its cars from the first to the last.
     cars: Vec<CarBody>,
 }
 
-/// A unit with its cars in order.
+/// A unit with its cars in order, as it was formed at a time; each car as it is registered now, with
+/// the revision that was in force for it then.
 #[utoipa::path(
     get,
     path = "/api/v1/units/{unit}",
     operation_id = "showUnit",
     tag = "cars",
-    params(("unit" = String, Path, description = "The unit's number")),
+    params(("unit" = String, Path, description = "The unit's number"), AsAtParams),
     responses(
         (status = 200, body = UnitBody, description = "As asked"),
         (
             status = 404,
             body = Problem,
             content_type = "application/problem+json",
-            description = "Not in the register"
+            description = "Not in the register, or not then"
+        ),
+        (
+            status = 422,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "A value cannot be read"
         ),
     )
 )]
 pub(crate) async fn unit(
     State(state): State<WebState>,
     Path(unit): Path<String>,
+    Query(params): Query<AsAtParams>,
 ) -> Result<Json<UnitBody>, Problem> {
     let number: UnitNumber = named("unit", &unit)?;
-    let mut view = state.store.view().await?;
-    let cars = view.unit(&number).await?;
+    let speaks = params.read(&state)?;
+    let mut view = speaks.view(&state).await?;
+    let cars = match speaks.then() {
+        None => view.unit(&number).await?,
+        Some(as_at) => view.unit_told(&number, as_at).await?,
+    };
     if cars.is_empty() {
         return Err(Problem::not_found("unit", &number));
     }
     Ok(Json(UnitBody {
+        at: speaks.times.effective.to_string(),
+        known: speaks.times.known.to_string(),
         number: number.to_string(),
-        cars: bodies(&cars, &view, state.today()),
+        cars: bodies(&cars, &view, state.zone.day_of(speaks.times.effective)),
     }))
 }

@@ -6,6 +6,7 @@ use super::due::{DueBody, bodies};
 use super::fields::named;
 use super::problem::Problem;
 use crate::as_at::{AsAtParams, Speaks};
+use crate::page::components::component::holds;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, Query, State};
@@ -56,7 +57,8 @@ pub(crate) struct ComponentDetail {
     condition: &'static str,
     /// Its modification state; none where it is not known, or its part has none.
     modification_state: Option<String>,
-    /// The entries that set the evidence holds in force now on it, on what it is inside, or on its car.
+    /// The entries that set the evidence holds in force then on it, on what it was inside, or on its
+    /// car.
     held_by: Vec<i64>,
     /// Where it is while not fitted.
     location: Option<String>,
@@ -224,15 +226,16 @@ pub(crate) async fn show(
         serial: named("serial", &serial)?,
     };
     let speaks = params.read(&state)?;
-    let mut view = state.store.view().await?;
+    let mut view = speaks.view(&state).await?;
     let (life, standings, due) = told(&mut view, &component, (&speaks, &state)).await?;
     let usage = usage(&life, &standings, (speaks.times.effective, &state.zone));
     let part = view.documents.part(&component.part);
     let title = part.map_or_else(String::new, |part| part.title.clone());
     let open = life.fitments.iter().find(|fitment| fitment.end.is_none());
     let on = open.map(|fitment| &fitment.at.car);
-    let holds = view.holds.of_component(&component, on);
-    let held_by = holds.map(|hold| hold.id.0).collect();
+    let above = &life.surroundings;
+    let holds = holds(&mut view, (&component, above), (on, &speaks)).await?;
+    let held_by = holds.iter().map(|hold| hold.id.0).collect();
     let at = speaks.times.effective;
     let location = life.record.location();
     let kind = location.and_then(|name| view.documents.location_kind(name, at));

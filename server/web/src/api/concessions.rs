@@ -45,12 +45,12 @@ pub(crate) struct ConcessionBody {
     prolonged: usize,
     /// The number of the entry by which it is in force.
     entry: i64,
-    /// How many positions it is for now.
+    /// How many positions it is for now; in a list of due work, at the place asked about.
     positions: i64,
 }
 
 impl ConcessionBody {
-    fn new(record: &ConcessionRecord, positions: i64, today: Day) -> Self {
+    pub(super) fn new(record: &ConcessionRecord, positions: i64, today: Day) -> Self {
         let granted = &record.granted;
         Self {
             number: granted.number.to_string(),

@@ -2,7 +2,7 @@
 
 use super::components::ComponentBody;
 use super::problem::Problem;
-use crate::departure::{Baseline, DepartureQuery, cursor_text, words};
+use crate::departure::{Baseline, DepartureQuery, Source, cursor_text, words};
 use crate::form::Fields;
 use crate::limits::API_PAGE;
 use crate::not_there::refuse_not_there;
@@ -29,15 +29,23 @@ pub(crate) struct DepartureParams {
     /// Of this car.
     car: Option<String>,
     /// Of this kind: `vacant`, `not_approved`, `wrong_modification_state`, `unknown`,
-    /// `setting_not_told`, `setting_deviates` or `setting_out_of_range`.
+    /// `setting_not_told`, `setting_deviates`, `setting_out_of_range`, `unfit` or `incomplete`.
     kind: Option<String>,
     /// `finding` or `under_concession`.
     standing: Option<String>,
     /// For which this concession is, or was until it ended.
     concession: Option<String>,
-    /// Measured by the revisions in force on this day; today where it is left out.
+    /// Measured by the revisions in force on this day; that of the time told of where it is left
+    /// out.
     #[param(format = Date)]
     on: Option<String>,
+    /// As it was fitted and set at this time, with its offset from UTC; then of a unit, a car, or a
+    /// fleet at a depot with at most 60 cars.
+    #[param(format = DateTime)]
+    at: Option<String>,
+    /// As the register knew it at this time, with its offset from UTC.
+    #[param(format = DateTime)]
+    known: Option<String>,
     /// Where the page begins: `next` of the page before.
     after: Option<String>,
 }
@@ -53,6 +61,8 @@ impl DepartureParams {
             ("standing", self.standing),
             ("concession", self.concession),
             ("on", self.on),
+            ("at", self.at),
+            ("known", self.known),
             ("after", self.after),
         ];
         let given = fields.into_iter().filter_map(|(name, value)| {
@@ -66,6 +76,12 @@ impl DepartureParams {
 /// A page of departures.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct DepartureList {
+    /// The time that is told of.
+    #[schema(format = DateTime)]
+    at: String,
+    /// The time at which the register knew it.
+    #[schema(format = DateTime)]
+    known: String,
     /// The day by whose revisions they are measured.
     #[schema(format = Date)]
     as_on: String,
@@ -108,6 +124,8 @@ pub(crate) struct DepartureBody {
     component: Option<ComponentBody>,
     /// Its modification state; none where it is not known.
     modification_state: Option<String>,
+    /// Its condition.
+    condition: Option<&'static str>,
     /// What is approved there, each part with the modification states asked for; of a setting,
     /// the value wanted and what is allowed.
     approved: Vec<String>,
@@ -138,9 +156,10 @@ impl DepartureBody {
             setting: item.setting.as_ref().map(ToString::to_string),
             set_to: item.set_to.as_ref().map(ToString::to_string),
             since: item.from.map(|from| from.to_string()),
-            component: component.map(|(one, _)| one.into()),
+            component: component.map(|there| (&there.component).into()),
             modification_state: component
-                .and_then(|(_, state)| state.as_ref().map(ToString::to_string)),
+                .and_then(|there| Some(there.modification.as_ref()?.to_string())),
+            condition: component.map(|there| there.condition.name()),
             approved: baseline.approved,
             standing: item.standing(on).name(),
             concession: item
@@ -173,7 +192,9 @@ pub(crate) async fn list(
     State(state): State<WebState>,
     Query(params): Query<DepartureParams>,
 ) -> Result<Json<DepartureList>, Problem> {
-    let query = DepartureQuery::read(params.fields(), state.today());
+    let mut query = DepartureQuery::read(params.fields(), &state);
+    let mut view = query.speaks.view(&state).await?;
+    let source = Source::of(&mut view, &mut query).await?;
     if let Some((field, expected)) = query.errors.first() {
         let given = query.fields.text(field);
         let detail = format!("{field}: “{given}” cannot be read; {expected}");
@@ -183,8 +204,7 @@ pub(crate) async fn list(
         rows: API_PAGE,
         ..query.filter
     };
-    let mut view = state.store.view().await?;
-    let mut items = view.departures(&filter).await?;
+    let mut items = source.page(&mut view, &filter).await?;
     if items.is_empty() {
         refuse_not_there(&mut view, filter.named()).await?;
     }
@@ -192,7 +212,10 @@ pub(crate) async fn list(
     items.truncate(API_PAGE);
     let last = items.last().filter(|_| more);
     let of = (&*view.documents, filter.on);
+    let times = query.speaks.times;
     Ok(Json(DepartureList {
+        at: times.effective.to_string(),
+        known: times.known.to_string(),
         as_on: filter.on.to_string(),
         next: last.map(|item| cursor_text(&item.cursor)),
         departures: items

@@ -2,7 +2,9 @@
 
 use super::amount::{AmountBody, ReadingBody};
 use super::components::ComponentBody;
+use super::concessions::ConcessionBody;
 use super::problem::Problem;
+use crate::due::ending::ending;
 use crate::due::query::{DueQuery, cursor_text};
 use crate::due::source::Source;
 use crate::due::words;
@@ -87,6 +89,9 @@ pub(crate) struct DueList {
     /// The time at which the register knew it.
     #[schema(format = DateTime)]
     known: String,
+    /// Concessions that end by the day asked for, by default within 60 days, and those that have
+    /// ended with something still under them, by their last day; on the first page of now.
+    ending_concessions: Vec<ConcessionBody>,
     /// The work, by the day it is due.
     due: Vec<DueBody>,
     /// Where the next page begins, if there is one.
@@ -217,10 +222,15 @@ pub(crate) async fn list(
         .last()
         .filter(|_| more)
         .map(|item| cursor_text(&item.cursor));
+    let concessions = ending(&mut view, &query).await?;
+    let concessions = concessions.iter();
+    let concessions =
+        concessions.map(|one| ConcessionBody::new(&one.record, one.under, filter.today));
     Ok(Json(DueList {
         as_on: filter.today.to_string(),
         at: query.speaks.times.effective.to_string(),
         known: query.speaks.times.known.to_string(),
+        ending_concessions: concessions.collect(),
         due: bodies(&items, &source.documents(&view), &state),
         next,
     }))

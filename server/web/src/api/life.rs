@@ -127,7 +127,7 @@ pub(crate) async fn show(
         serial: named("serial", &serial)?,
     };
     let speaks = params.read(&state)?;
-    let mut view = state.store.view().await?;
+    let mut view = speaks.view(&state).await?;
     let life = read(&mut view, &component, (&speaks, &state)).await?;
     let life = life.ok_or_else(|| Problem::not_found("component", &component))?;
     Ok(Json(LifeBody {

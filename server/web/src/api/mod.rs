@@ -86,6 +86,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(car_compared::show))
         .routes(routes!(position::show))
         .routes(routes!(cars::unit))
+        .routes(routes!(car_compared::unit))
         .routes(routes!(carrying::list))
         .routes(routes!(departures::list))
         .routes(routes!(concessions::list))

@@ -3,7 +3,8 @@
 use super::components::ComponentBody;
 use super::fields::named;
 use super::problem::Problem;
-use crate::page::modifications::one::issued;
+use crate::as_at::{AsAtParams, AsAtQuery};
+use crate::page::modifications::one::{Come, issued};
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, Query, State};
@@ -12,12 +13,18 @@ use domain::configuration::modification::Modification;
 use domain::due::visit::Visit;
 use domain::identity::ModificationNumber;
 use serde::{Deserialize, Serialize};
-use store::read::modifications::{LEFT_PAGE, Left, UnitProgress};
+use store::read::modifications::{Left, UnitProgress};
 use utoipa::{IntoParams, ToSchema};
 
 /// All modifications.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct ModificationList {
+    /// The time that is told of.
+    #[schema(format = DateTime)]
+    at: String,
+    /// The time at which the register knew it.
+    #[schema(format = DateTime)]
+    known: String,
     /// The modifications, by number.
     modifications: Vec<ModificationBody>,
 }
@@ -53,6 +60,12 @@ impl From<&Modification> for ModificationBody {
 /// How far a modification has come.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct ModificationDetail {
+    /// The time that is told of.
+    #[schema(format = DateTime)]
+    at: String,
+    /// The time at which the register knew it.
+    #[schema(format = DateTime)]
+    known: String,
     /// The modification.
     modification: ModificationBody,
     /// By unit; without one, cars in no unit and what is on no car.
@@ -99,7 +112,7 @@ pub(crate) struct LeftBody {
     position: Option<String>,
     /// Where it is while not fitted.
     location: Option<String>,
-    /// The day on which work on that car is due next.
+    /// The day on which work on that car is due next; of a past time not told here.
     #[schema(format = Date)]
     next_due: Option<String>,
     /// The next visit of that unit during which it is to be embodied.
@@ -146,30 +159,53 @@ impl From<&Left> for LeftBody {
     }
 }
 
-/// All modifications that were ever issued.
+/// All modifications that were ever issued, as far as the register knew of them.
 #[utoipa::path(
     get,
     path = "/api/v1/modifications",
     operation_id = "listModifications",
     tag = "cars",
-    responses((status = 200, body = ModificationList, description = "As asked"))
+    params(AsAtParams),
+    responses(
+        (status = 200, body = ModificationList, description = "As asked"),
+        (
+            status = 422,
+            body = Problem,
+            content_type = "application/problem+json",
+            description = "A value cannot be read"
+        ),
+    )
 )]
-pub(crate) async fn list(State(state): State<WebState>) -> Result<Json<ModificationList>, Problem> {
-    let view = state.store.view().await?;
+pub(crate) async fn list(
+    State(state): State<WebState>,
+    Query(params): Query<AsAtParams>,
+) -> Result<Json<ModificationList>, Problem> {
+    let speaks = params.read(&state)?;
+    let view = speaks.view(&state).await?;
     let known = view.documents.modifications.values();
     let modifications = known.map(|known| (&known.document).into());
     Ok(Json(ModificationList {
+        at: speaks.times.effective.to_string(),
+        known: speaks.times.known.to_string(),
         modifications: modifications.collect(),
     }))
 }
 
-/// Where the page of what is left begins.
+/// Where the page of what is left begins, and of which times it is told; now where left out.
 #[derive(Debug, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 pub(crate) struct LeftParams {
     /// `next` of the page before.
     after: Option<i64>,
+    /// As it was in the world at this time, with its offset from UTC.
+    #[serde(default)]
+    #[param(format = DateTime)]
+    at: String,
+    /// As the register knew it at this time, with its offset from UTC.
+    #[serde(default)]
+    #[param(format = DateTime)]
+    known: String,
 }
 
 /// How far a modification has come, and what is left of it.
@@ -185,7 +221,7 @@ pub(crate) struct LeftParams {
             status = 404,
             body = Problem,
             content_type = "application/problem+json",
-            description = "Not in the register"
+            description = "Not in the register, or not then"
         ),
         (
             status = 422,
@@ -201,18 +237,19 @@ pub(crate) async fn show(
     Query(params): Query<LeftParams>,
 ) -> Result<Json<ModificationDetail>, Problem> {
     let number: ModificationNumber = named("number", &number)?;
-    let mut view = state.store.view().await?;
+    let LeftParams { after, at, known } = params;
+    let speaks = AsAtQuery { at, known }.read(&state)?;
+    let mut view = speaks.view(&state).await?;
     let known = issued(&view.documents, &number)?;
-    let progress = view.modification_progress(&known.document).await?;
-    let of = (params.after, state.today());
-    let mut left = view.modification_left(&known.document, of).await?;
-    let more = LEFT_PAGE < left.len();
-    left.truncate(LEFT_PAGE);
-    let last = left.last().filter(|_| more);
+    let of = (after, &speaks, &state);
+    let come = Come::read(&mut view, &known.document, of).await?;
+    let units = come.progress.iter();
     Ok(Json(ModificationDetail {
-        next: last.map(|left| left.cursor),
+        at: speaks.times.effective.to_string(),
+        known: speaks.times.known.to_string(),
+        next: come.next,
         modification: (&known.document).into(),
-        units: progress.iter().map(ModificationUnitBody::from).collect(),
-        left: left.iter().map(LeftBody::from).collect(),
+        units: units.map(ModificationUnitBody::from).collect(),
+        left: come.left.iter().map(LeftBody::from).collect(),
     }))
 }

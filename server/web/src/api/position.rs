@@ -150,7 +150,7 @@ pub(crate) async fn show(
     let number: CarNumber = named("car", &car)?;
     let speaks = params.read(&state)?;
     let on = state.zone.day_of(speaks.times.effective);
-    let mut view = state.store.view().await?;
+    let mut view = speaks.view(&state).await?;
     let at = named_place::place(&mut view, &number, &position, on).await?;
     let at = at.map_err(|expected| {
         Problem::unreadable(

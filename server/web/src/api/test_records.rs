@@ -4,9 +4,10 @@ use super::component_history::ComponentTestBody;
 use super::components::ComponentBody;
 use super::fields::named;
 use super::problem::Problem;
+use crate::as_at::AsAtParams;
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use domain::configuration::car_type::LoadState;
 use domain::configuration::component::Subject;
 use domain::identity::TestRecordId;
@@ -18,6 +19,12 @@ use utoipa::ToSchema;
 /// A test record.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct TestDetail {
+    /// The time that is told of.
+    #[schema(format = DateTime)]
+    at: String,
+    /// The time at which the register knew it.
+    #[schema(format = DateTime)]
+    known: String,
     /// Which procedure, when, and what it came to.
     test: ComponentTestBody,
     /// The component that was tested; none where it was a car.
@@ -69,20 +76,21 @@ impl From<&Judged<'_>> for ValueBody {
     }
 }
 
-/// A test record: who measured what with which instrument, and what it came to.
+/// A test record: who measured what with which instrument, and what it came to, by the limits that
+/// were known at the time told of.
 #[utoipa::path(
     get,
     path = "/api/v1/test-records/{id}",
     operation_id = "showTestRecord",
     tag = "components",
-    params(("id" = String, Path, description = "The test record")),
+    params(("id" = String, Path, description = "The test record"), AsAtParams),
     responses(
         (status = 200, body = TestDetail, description = "As asked"),
         (
             status = 404,
             body = Problem,
             content_type = "application/problem+json",
-            description = "Not in the register"
+            description = "Not in the register, or not then"
         ),
         (
             status = 422,
@@ -95,10 +103,15 @@ impl From<&Judged<'_>> for ValueBody {
 pub(crate) async fn show(
     State(state): State<WebState>,
     Path(id): Path<String>,
+    Query(params): Query<AsAtParams>,
 ) -> Result<Json<TestDetail>, Problem> {
     let id: TestRecordId = named("id", &id)?;
-    let mut view = state.store.view().await?;
-    let test = view.test(&id).await?;
+    let speaks = params.read(&state)?;
+    let mut view = speaks.view(&state).await?;
+    let test = match speaks.then() {
+        None => view.test(&id).await?,
+        Some(as_at) => view.test_told(&id, as_at).await?,
+    };
     let test = test.ok_or_else(|| Problem::not_found("test record", &id))?;
     let record = &test.record;
     let key = (record.procedure.clone(), record.revision.clone());
@@ -111,6 +124,8 @@ pub(crate) async fn show(
     };
     let until = record.instrument.calibrated_until;
     Ok(Json(TestDetail {
+        at: speaks.times.effective.to_string(),
+        known: speaks.times.known.to_string(),
         test: (&test).into(),
         component,
         car,

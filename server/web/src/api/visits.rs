@@ -2,6 +2,7 @@
 
 use super::fields::{named, read};
 use super::problem::Problem;
+use crate::as_at::{AsAtParams, AsAtQuery};
 use crate::failure::Failure;
 use crate::not_there::refuse_not_there;
 use crate::state::WebState;
@@ -73,11 +74,25 @@ pub(crate) struct VisitsAsked {
     /// After this visit, which ends on that day.
     #[serde(default)]
     after: Option<String>,
+    /// As it was in the world at this time, with its offset from UTC.
+    #[serde(default)]
+    #[param(format = DateTime)]
+    at: String,
+    /// As the register knew it at this time, with its offset from UTC.
+    #[serde(default)]
+    #[param(format = DateTime)]
+    known: String,
 }
 
 /// A page of visits.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct VisitsBody {
+    /// The time that is told of.
+    #[schema(format = DateTime)]
+    at: String,
+    /// The time at which the register knew it.
+    #[schema(format = DateTime)]
+    known: String,
     /// By the day on which they end.
     visits: Vec<VisitBody>,
     /// Whether there are more: go on with `from` and `after` of the last.
@@ -109,9 +124,15 @@ pub(crate) async fn list(
     let unit: Option<UnitNumber> = read("unit", asked.unit.as_deref())?;
     let from: Option<Day> = read("from", asked.from.as_deref())?;
     let after: Option<VisitNumber> = read("after", asked.after.as_deref())?;
-    let from = from.unwrap_or_else(|| state.today());
-    let mut view = state.store.view().await?;
-    let mut visits = view.visits(unit.as_ref(), (from, after.as_ref())).await?;
+    let (at, known) = (asked.at, asked.known);
+    let speaks = AsAtQuery { at, known }.read(&state)?;
+    let from = from.unwrap_or_else(|| state.zone.day_of(speaks.times.effective));
+    let mut view = speaks.view(&state).await?;
+    let page = (from, after.as_ref());
+    let mut visits = match speaks.then() {
+        None => view.visits(unit.as_ref(), page).await?,
+        Some(as_at) => view.visits_then(unit.as_ref(), page, as_at).await?,
+    };
     if visits.is_empty() {
         let named = Named {
             unit: unit.as_ref(),
@@ -122,6 +143,8 @@ pub(crate) async fn list(
     let more = VISITS_PAGE < visits.len();
     visits.truncate(VISITS_PAGE);
     Ok(Json(VisitsBody {
+        at: speaks.times.effective.to_string(),
+        known: speaks.times.known.to_string(),
         visits: visits.iter().map(VisitBody::from).collect(),
         more,
     }))
@@ -133,14 +156,14 @@ pub(crate) async fn list(
     path = "/api/v1/visits/{number}",
     operation_id = "showVisit",
     tag = "due work",
-    params(("number" = String, Path, description = "Its number")),
+    params(("number" = String, Path, description = "Its number"), AsAtParams),
     responses(
-        (status = 200, body = VisitBody, description = "As planned last"),
+        (status = 200, body = VisitBody, description = "As planned last until the time told of"),
         (
             status = 404,
             body = Problem,
             content_type = "application/problem+json",
-            description = "Not in the register"
+            description = "Not in the register, or not then"
         ),
         (
             status = 422,
@@ -153,10 +176,15 @@ pub(crate) async fn list(
 pub(crate) async fn show(
     State(state): State<WebState>,
     Path(number): Path<String>,
+    Query(params): Query<AsAtParams>,
 ) -> Result<Json<VisitBody>, Problem> {
     let number: VisitNumber = named("number", &number)?;
-    let mut view = state.store.view().await?;
-    let record = view.visit(&number).await?;
+    let speaks = params.read(&state)?;
+    let mut view = speaks.view(&state).await?;
+    let record = match speaks.then() {
+        None => view.visit(&number).await?,
+        Some(as_at) => view.visits_told(as_at).await?.remove(&number),
+    };
     let record = record.ok_or_else(|| Failure::NotFound {
         what: "visit",
         name: number.to_string(),

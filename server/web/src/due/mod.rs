@@ -1,6 +1,7 @@
 //! What the due list, its files and its JSON have in common: how a list is asked for, and how
 //! a row is put into words.
 
+pub(crate) mod ending;
 pub(crate) mod query;
 pub(crate) mod source;
 pub(crate) mod words;

@@ -2,16 +2,15 @@
 //! past time, which is worked out anew for a few cars.
 
 use super::query::DueQuery;
+use crate::cars_then::{Place, fewer_expected};
 use crate::failure::Failure;
 use crate::state::WebState;
 use domain::configuration::component::Subject;
 use domain::due::state::State;
-use domain::ledger::dossier::{CarRecord, Documents};
+use domain::ledger::dossier::Documents;
 use std::sync::Arc;
 use store::read::View;
-use store::read::cars::CarFilter;
 use store::read::due::{DueCursor, DueFilter, DueItem};
-use store::read::then::CARS_THEN_MAX;
 
 /// The rows that a list is taken from.
 pub(crate) enum Source {
@@ -35,17 +34,21 @@ impl Source {
         let Some(as_at) = query.speaks.then().filter(|_| query.errors.is_empty()) else {
             return Ok(Self::Now);
         };
-        let cars = cars(view, &query.filter).await?;
-        let documents = Arc::clone(&view.documents);
-        if CARS_THEN_MAX < cars.len() {
-            let expected = format!(
-                "a unit, a car, or a fleet at a depot of at most {CARS_THEN_MAX} cars: of a past \
-                 time, due work is told of those alone"
-            );
+        let filter = &query.filter;
+        let place = Place {
+            fleet: filter.fleet.as_ref(),
+            depot: filter.depot.as_ref(),
+            unit: filter.unit.as_ref(),
+            car: filter.car.as_ref(),
+        };
+        let Some(cars) = place.cars(view, as_at).await? else {
+            let expected = fewer_expected("due work is told");
             query.errors.add("unit", expected);
-            let items = Vec::new();
-            return Ok(Self::Then { items, documents });
-        }
+            return Ok(Self::Then {
+                items: Vec::new(),
+                documents: Arc::clone(&view.documents),
+            });
+        };
         let told = view
             .cars_then(&cars.iter().collect::<Vec<_>>(), as_at)
             .await?;
@@ -57,7 +60,7 @@ impl Source {
         items.sort_by(|one, other| key(&one.cursor).cmp(&key(&other.cursor)));
         Ok(Self::Then {
             items,
-            documents: Arc::new(told.documents),
+            documents: told.documents,
         })
     }
 
@@ -91,35 +94,6 @@ impl Source {
 
 fn key(cursor: &DueCursor) -> impl Ord + '_ {
     (cursor.on.is_none(), cursor.on, cursor.subject, &cursor.task)
-}
-
-/// The cars that a filter asks about, as they are registered now; one more than may be where there
-/// are more.
-async fn cars(view: &mut View, filter: &DueFilter) -> Result<Vec<CarRecord>, Failure> {
-    let mut cars = if let Some(car) = &filter.car {
-        view.car(car).await?.into_iter().collect()
-    } else if let Some(unit) = &filter.unit {
-        view.unit(unit).await?
-    } else {
-        let all = CarFilter {
-            fleet: filter.fleet.clone(),
-            depot: filter.depot.clone(),
-            after: None,
-        };
-        view.cars(&all).await?
-    };
-    let of_unit = |car: &CarRecord| {
-        let unit = car.unit.as_ref().map(|place| &place.unit);
-        filter.unit.as_ref().is_none_or(|asked| unit == Some(asked))
-    };
-    cars.retain(|car| {
-        let fleet = filter.fleet.as_ref();
-        let depot = filter.depot.as_ref();
-        of_unit(car)
-            && fleet.is_none_or(|fleet| car.car.fleet == *fleet)
-            && depot.is_none_or(|depot| car.car.depot == *depot)
-    });
-    Ok(cars)
 }
 
 /// Whether a row of then is one that is asked for, on the cars that are.

@@ -183,10 +183,9 @@ impl Documents {
         Some(task)
     }
 
-    /// The same with the tasks that were in force at a moment by what had been recorded up to an
-    /// entry; parts, car types and procedures are those of now. Linear in the revisions of tasks.
+    /// The same with the tasks that were in force at a moment. Linear in the revisions of tasks.
     #[must_use]
-    pub fn with_tasks_of(&self, last: Seq, at: Instant) -> Self {
+    pub fn with_tasks_at(&self, at: Instant) -> Self {
         let mut then = Self {
             tasks: BTreeMap::new(),
             task_revisions: HashMap::new(),
@@ -199,8 +198,7 @@ impl Documents {
             .keys()
             .filter_map(|code| self.tasks_since.get(code));
         for (since, task) in revisions.flatten().filter(|(since, _)| *since <= at) {
-            let by = self.task_revision(&task.code, &task.revision);
-            if let Some(by) = by.filter(|by| *by <= last) {
+            if let Some(by) = self.task_revision(&task.code, &task.revision) {
                 then.put_task(by, *since, Arc::clone(task));
             }
         }

@@ -66,13 +66,25 @@ impl Dossier {
     /// Says something of a component.
     pub(crate) fn put_state(&mut self, component: &ComponentRef, state: ComponentState) {
         self.changes.states.insert((component.clone(), state.by));
+        if state.condition.is_some() || state.modification.is_some() {
+            self.departs_anew(component);
+        }
         self.load_state(component, state);
         self.restate(component);
+    }
+
+    /// Condition and modification state are part of what is asked for where a component is.
+    fn departs_anew(&mut self, component: &ComponentRef) {
+        let fitment = self.open_fitment(component);
+        if let Some(at) = fitment.map(|fitment| fitment.at.clone()) {
+            self.changes.departs_at(&at);
+        }
     }
 
     /// Takes back what an entry said of a component.
     pub(crate) fn drop_state(&mut self, component: &ComponentRef, by: Seq) {
         self.changes.states.insert((component.clone(), by));
+        self.departs_anew(component);
         if let Some(states) = self.states.get_mut(component) {
             states.retain(|state| state.by != by);
         }

@@ -1,6 +1,7 @@
 //! Corrections: an earlier entry is taken back, and perhaps another fact of the same kind takes
 //! its place. What was recorded stays in the ledger; what follows from it is worked out anew.
 
+use super::fitments::went_on_incomplete;
 use super::{isolations, meters, modifications, receipts, settings, tests};
 use crate::configuration::component::{ComponentRef, Condition, PositionRef, Subject};
 use crate::ledger::command::Command;
@@ -190,6 +191,7 @@ fn not_isolated_again(dossier: &Dossier, entry: &Entry, at: &PositionRef) -> Res
 pub(super) fn check_what_follows(dossier: &Dossier, target: Seq) -> Result<(), Refusal> {
     super::fitments::places_hold(dossier)?;
     isolations::proofs_hold(dossier, target)?;
+    went_on_complete(dossier, target)?;
     let starts = dossier.components.keys().flat_map(|component| {
         let starts = dossier.starts_of(component, None).into_iter();
         starts.map(move |(at, by)| (component, at, by))
@@ -204,6 +206,27 @@ pub(super) fn check_what_follows(dossier: &Dossier, target: Seq) -> Result<(), R
             by,
             since,
             allowed: "only a serviceable component is fitted",
+        }),
+    }
+}
+
+/// Checks that an assembly was complete whenever it went on a car, also without what the corrected
+/// entry put inside it. What has left it incomplete where it was already departs from the baseline.
+fn went_on_complete(dossier: &Dossier, target: Seq) -> Result<(), Refusal> {
+    let corrected = dossier.corrected.get(&target).map(|(entry, _)| &entry.fact);
+    let put_at = match corrected {
+        Some(Fact::Fitted(fitting)) => Some(&fitting.at),
+        Some(Fact::Moved { to, .. }) => Some(to),
+        _ => None,
+    };
+    let assembly = put_at.and_then(|at| at.assembly());
+    match assembly.and_then(|assembly| went_on_incomplete(dossier, assembly)) {
+        None => Ok(()),
+        Some((since, by)) => Err(Refusal::Contradicts {
+            what: format!("a correction of {target}"),
+            by,
+            since,
+            allowed: "an assembly goes on a car only with what it needs inside it: withdraw that entry first",
         }),
     }
 }

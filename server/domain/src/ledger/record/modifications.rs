@@ -174,7 +174,6 @@ pub(super) fn fold_embodied(
         };
         dossier.put_state(component, said);
     }
-    departs_anew(dossier, subject);
 }
 
 /// Takes back that a modification was embodied.
@@ -183,16 +182,5 @@ pub(super) fn undo_embodied(dossier: &mut Dossier, by: Seq, subject: &Subject) {
     dossier.changes.embodied.insert(by);
     if let Subject::Component(component) = subject {
         dossier.drop_state(component, by);
-    }
-    departs_anew(dossier, subject);
-}
-
-/// The modification state is part of what is approved where the component is.
-fn departs_anew(dossier: &mut Dossier, subject: &Subject) {
-    if let Subject::Component(component) = subject {
-        let fitment = dossier.open_fitment(component);
-        if let Some(at) = fitment.map(|fitment| fitment.at.clone()) {
-            dossier.changes.departs_at(&at);
-        }
     }
 }

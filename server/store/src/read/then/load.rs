@@ -5,6 +5,7 @@ use crate::column::At;
 use crate::connect::on;
 use crate::dossier::assemblies::{INNER_FITMENT_COLUMNS, InnerFitmentRow};
 use crate::dossier::components::{COMPONENT_COLUMNS, ComponentRow, FITMENT_COLUMNS, FitmentRow};
+use crate::dossier::isolations::{ISOLATION_COLUMNS, IsolationRow};
 use crate::dossier::meters::{self, AND_REPLACEMENTS, READINGS, ShownRow};
 use crate::dossier::states::{STATE_COLUMNS, StateRow};
 use crate::dossier::tests::TestRow;
@@ -17,13 +18,9 @@ use crate::row::{Both, row};
 use crate::shape::padded;
 use domain::configuration::component::ComponentRef;
 use domain::ledger::dossier::Dossier;
-use domain::ledger::entry::{Entry, Seq};
-use domain::time::Instant;
+use domain::ledger::entry::Entry;
 use sqlx::QueryBuilder;
 use std::collections::{BTreeSet, HashMap};
-
-const LAST_RECORDED: &str =
-    "select seq from ledger where recorded_at <= $1 order by recorded_at desc, seq desc limit 1";
 
 row!(OnCarRow { car_id: i64 });
 
@@ -204,10 +201,32 @@ impl View {
         Ok(entries?)
     }
 
-    /// The last entry recorded by a time; before the first, none.
-    pub(super) async fn last_recorded(&mut self, known: Instant) -> Result<Seq, StoreError> {
-        let last: Option<i64> = on!(&mut self.tx, conn => sqlx::query_scalar(LAST_RECORDED)
-            .bind(At(known)).fetch_optional(conn).await)?;
-        Ok(Seq(last.unwrap_or_default()))
+    /// The cut-outs of cars until then, as far as they still hold: none is ended by what came later.
+    pub(super) async fn cut_outs_then(
+        &mut self,
+        dossier: &mut Dossier,
+        cars: &[i64],
+        as_at: AsAt,
+    ) -> Result<(), StoreError> {
+        let last = self.last_recorded(as_at.known).await?;
+        let rows: Vec<IsolationRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(ISOLATION_COLUMNS);
+            query.push(" from isolation join car on car.id = isolation.car_id where isolation.car_id in (");
+            ids!(query, cars);
+            query.push(" and isolation.since <= ").push_bind(At(as_at.effective));
+            query.push(" and isolation.id <= ").push_bind(last.0);
+            query.push(" order by isolation.since, isolation.id");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        for row in rows {
+            let mut record = row.record()?;
+            record.ended = record
+                .ended
+                .filter(|(at, by)| *at <= as_at.effective && *by <= last);
+            let at = record.cut_out.at.clone();
+            dossier.isolations.entry(at).or_default().push(record);
+        }
+        Ok(())
     }
 }

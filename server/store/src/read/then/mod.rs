@@ -5,7 +5,15 @@
 //! but linear in all that was ever recorded of the components and in all readings of the cars that
 //! they were ever on.
 
+mod compared;
+mod departures;
+mod entries;
 mod load;
+mod modifications;
+mod on_cars;
+
+pub use compared::{CarBetween, UnitBetween};
+pub use modifications::ModificationTold;
 
 use super::as_known::{holding_at, known_at};
 use super::cars::Fitted;
@@ -19,8 +27,9 @@ use domain::configuration::component::{ComponentRef, Subject};
 use domain::due::DueRow;
 use domain::due::task::{Metric, Task};
 use domain::identity::{CarNumber, PositionCode};
-use domain::ledger::dossier::{CarRecord, Documents, Dossier, Fitment};
-use domain::ledger::entry::Seq;
+use domain::ledger::dossier::{CarRecord, Documents, Dossier, Fitment, IsolationRecord};
+use domain::ledger::entry::{Entry, Seq};
+use domain::ledger::kind::FactKind;
 use domain::ledger::standing::MeterStanding;
 use domain::ledger::then::Then;
 use domain::time::{Day, Instant, Zone};
@@ -49,12 +58,13 @@ use ids;
 pub struct ToldThen {
     /// The facts with what followed from them.
     pub then: Then,
-    /// The design data with the tasks of then.
-    pub documents: Documents,
+    /// The design data that was known then, with the tasks of then.
+    pub documents: Arc<Documents>,
 }
 
 impl View {
-    /// A component as it was told. Eleven statements.
+    /// A component as it was told. Twelve statements, and one where the design data was changed
+    /// since it was known.
     pub async fn component_then(
         &mut self,
         component: Seq,
@@ -63,8 +73,8 @@ impl View {
         self.told_then((&[component.0], &[]), as_at).await
     }
 
-    /// Cars with everything on them as they were told, of at most [`CARS_THEN_MAX`]. Twelve
-    /// statements.
+    /// Cars with everything on them as they were told, of at most [`CARS_THEN_MAX`]. Thirteen
+    /// statements, and one where the design data was changed since it was known.
     pub async fn cars_then(
         &mut self,
         cars: &[&CarRecord],
@@ -86,7 +96,9 @@ impl View {
         (components, cars): (&[i64], &[i64]),
         as_at: AsAt,
     ) -> Result<ToldThen, StoreError> {
-        let mut dossier = Dossier::new(Arc::clone(&self.documents), self.zone.clone());
+        let documents = self.documents_known(as_at.known).await?;
+        let documents = Arc::new(documents.with_tasks_at(as_at.effective));
+        let mut dossier = Dossier::new(Arc::clone(&documents), self.zone.clone());
         self.states_then(&mut dossier, components, as_at).await?;
         let hosts = self.fitments_then(&mut dossier, components, as_at).await?;
         self.inner_then(&mut dossier, components, as_at).await?;
@@ -95,16 +107,34 @@ impl View {
         let cars: BTreeSet<i64> = cars.iter().copied().chain(hosts).collect();
         let cars: Vec<i64> = cars.into_iter().collect();
         self.meters_then(&mut dossier, &cars, as_at).await?;
+        self.cut_outs_then(&mut dossier, &cars, as_at).await?;
         let subjects: BTreeSet<i64> = subjects.into_iter().chain(cars).collect();
         let subjects: Vec<i64> = subjects.into_iter().collect();
         let withdrawn = self.withdrawn_then(&subjects, as_at).await?;
-        let last = self.last_recorded(as_at.known).await?;
-        let documents = self.documents.with_tasks_of(last, as_at.effective);
-        dossier.documents = Arc::new(documents.clone());
-        let then = Then::of(dossier, &withdrawn)
-            .map_err(|why| StoreError::Database(sqlx::Error::Decode(Box::new(why))))?;
+        let then = worked_out(dossier, &withdrawn)?;
         Ok(ToldThen { then, documents })
     }
+
+    /// All cut-outs of a car as they were told, newest first. Three statements.
+    pub async fn cut_outs_told(
+        &mut self,
+        car: &CarRecord,
+        as_at: AsAt,
+    ) -> Result<Vec<IsolationRecord>, StoreError> {
+        let mut dossier = Dossier::new(Arc::clone(&self.documents), self.zone.clone());
+        self.cut_outs_then(&mut dossier, &[car.id.0], as_at).await?;
+        let mut withdrawn = self.withdrawn_then(&[car.id.0], as_at).await?;
+        withdrawn.retain(|entry| {
+            let kind = entry.fact.kind();
+            matches!(kind, FactKind::Isolated | FactKind::IsolationEnded)
+        });
+        Ok(worked_out(dossier, &withdrawn)?.cut_outs_of(&car.car.number))
+    }
+}
+
+fn worked_out(dossier: Dossier, withdrawn: &[Entry]) -> Result<Then, StoreError> {
+    Then::of(dossier, withdrawn)
+        .map_err(|why| StoreError::Database(sqlx::Error::Decode(Box::new(why))))
 }
 
 impl ToldThen {

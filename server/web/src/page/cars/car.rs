@@ -5,7 +5,7 @@ use super::inside::Places;
 use super::meters::{self, MeterRow};
 use super::positions::{CarPositions, DueSummary};
 use crate::address;
-use crate::as_at::{AsAtQuery, PageSpeaks, Past, Speaks};
+use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
 use crate::drawing::car_side::CarSide;
 use crate::entry_form::{EntryForm, Tried};
 use crate::failure::Failure;
@@ -128,7 +128,7 @@ pub(crate) async fn car_page(
     tried: Option<&Tried>,
 ) -> Result<CarPage, Failure> {
     let speaks = query.read(state)?;
-    let mut view = state.store.view().await?;
+    let mut view = speaks.view(state).await?;
     let found = view.car_with_meters(number).await?;
     let (mut car, meters) = found.ok_or_else(|| Failure::NotFound {
         what: "car",
@@ -177,7 +177,7 @@ pub(crate) async fn car_page(
         frame,
         car,
         car_type,
-        speaks: PageSpeaks::new((query, &speaks), address::car(number), told_of(&speaks)),
+        speaks: PageSpeaks::new((query, &speaks), address::car(number), TOLD),
         side,
         positions,
         forms,
@@ -186,21 +186,11 @@ pub(crate) async fn car_page(
     })
 }
 
-/// What the page tells of a past time, and what of that is not told.
-fn told_of(speaks: &Speaks) -> (&'static str, &'static str) {
-    let known = speaks
-        .past
-        .as_ref()
-        .is_some_and(|past| past.known.is_some());
-    let of_now = if known {
-        "The cut-outs as they were known then are not shown: the register keeps them as they stand \
-         now, and the ledger has what was recorded, and when. Type, unit and depot are those of now; \
-         checks of the fleet and evidence holds of now are told on its page."
-    } else {
-        "Type, unit and depot are those of now; checks of the fleet are told on the page of now."
-    };
-    ("what was fitted, run and due", of_now)
-}
+/// What the page tells of a past time, and what on it is of now all the same.
+const TOLD: (&str, &str) = (
+    "what was fitted, run, cut out, held and due",
+    "Unit and depot are those of now; checks of the fleet are told on the page of now.",
+);
 
 /// What is told of a car besides what is fitted.
 #[derive(Default)]
@@ -222,7 +212,7 @@ async fn holds(
     if speaks.past.is_none() {
         return Ok(HoldNote::all(view.holds.on_car(&car.car.number), zone));
     }
-    let then = view.holds_on_car_at(car.id, speaks.times).await?;
+    let then = view.holds_on_cars_at(&[car.id], speaks.times).await?;
     Ok(HoldNote::all(&then, zone))
 }
 
@@ -240,8 +230,7 @@ async fn facts_now(
     })
 }
 
-/// The same as it was told then; what was fitted is given the condition of then. Cut-outs of then
-/// are told by what is known now alone, since corrections have changed them in place.
+/// The same as it was told then; what was fitted is given the condition of then.
 async fn facts_then(
     view: &mut View,
     (car, fitted): (&CarRecord, &mut [Fitted]),
@@ -254,10 +243,7 @@ async fn facts_then(
     let number = &car.car.number;
     let due = told.due_on(car, (zone, at)).into_iter();
     Ok(Facts {
-        in_force: match &speaks.past {
-            Some(Past { known: None, .. }) => in_force(view.isolations_of(car).await?, at),
-            _ => Vec::new(),
-        },
+        in_force: told.then.cut_outs_in_force(number),
         checks: Vec::new(),
         meters: told.then.standings(number),
         due: due.map(|item| on_car(item, number)).collect(),

@@ -3,7 +3,7 @@
 //! car may be on all.
 
 use crate::as_at::Past;
-use crate::carrying::{Ask, CarryingQuery, Standing};
+use crate::carrying::{Ask, CarryingQuery, Standing, is_known};
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::limits::{EXPORT_PAGE, EXPORTS_AT_ONCE};
@@ -70,12 +70,13 @@ pub(crate) async fn named_cars(
     state: &WebState,
     most: usize,
 ) -> Result<Option<(String, BTreeSet<CarNumber>)>, Failure> {
-    let mut view = state.store.view().await?;
-    let Some((mut filter, _)) = asked.filter(state, &view.documents)? else {
+    let Some((mut filter, speaks)) = asked.filter(state)? else {
         return Ok(None);
     };
     filter.rows = EXPORT_PAGE;
     let mut cars = BTreeSet::new();
+    let mut view = speaks.view(state).await?;
+    is_known(&filter.looked_for, &view.documents)?;
     loop {
         let mut rows = view.carrying(&filter).await?;
         let more = EXPORT_PAGE < rows.len();
@@ -89,16 +90,20 @@ pub(crate) async fn named_cars(
     }
 }
 
-/// `GET /carrying`. At most four statements.
+/// `GET /carrying`. At most four statements, and two more of a past time.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Query(asked): Query<CarryingQuery>,
 ) -> PageResult {
-    let mut view = state.store.view().await?;
-    let (found, past) = match asked.filter(&state, &view.documents)? {
-        None => (None, None),
-        Some((filter, past)) => (Some(found(&mut view, &asked, filter).await?), past),
+    let (view, found, past) = match asked.filter(&state)? {
+        None => (state.store.view().await?, None, None),
+        Some((filter, speaks)) => {
+            let mut view = speaks.view(&state).await?;
+            is_known(&filter.looked_for, &view.documents)?;
+            let found = found(&mut view, &asked, filter).await?;
+            (view, Some(found), speaks.past)
+        }
     };
     let frame = Frame::new(&state, &signed_in);
     let some = found.as_ref().is_some_and(|found| 0 < found.count.cars);
@@ -178,10 +183,11 @@ pub(crate) async fn csv(
     Query(asked): Query<CarryingQuery>,
 ) -> PageResult {
     let mut lines = Vec::new();
-    // It is never closed.
-    let _turn = TURNS.acquire().await;
-    let mut view = state.store.view().await?;
-    if let Some((mut filter, _)) = asked.filter(&state, &view.documents)? {
+    if let Some((mut filter, speaks)) = asked.filter(&state)? {
+        // It is never closed.
+        let _turn = TURNS.acquire().await;
+        let mut view = speaks.view(&state).await?;
+        is_known(&filter.looked_for, &view.documents)?;
         filter.rows = EXPORT_PAGE;
         loop {
             let mut rows = view.carrying(&filter).await?;

@@ -1,32 +1,47 @@
-//! A car between two times: what was exchanged, moved, fitted, taken off and set otherwise.
+//! A car between two times: its baseline, what was exchanged, moved, fitted, taken off, judged,
+//! modified and set otherwise.
 
 use crate::address;
 use crate::as_at::{AsAtQuery, Past, Speaks};
 use crate::failure::Failure;
 use crate::frame::Frame;
+use crate::misread::Misread;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
-use domain::configuration::compared::{Difference, differences, setting_differences};
+use domain::configuration::compared::{Difference, told};
 use domain::configuration::component::{ComponentRef, PositionRef};
-use domain::configuration::setting::SettingValue;
 use domain::identity::CarNumber;
 use serde::Deserialize;
-use store::read::settings::settings_told;
 
 /// `?at=…&known=…&then=…&then_known=…`; empty is now.
 #[derive(Debug, Default, Clone, Deserialize)]
 pub(crate) struct TwoTimes {
     #[serde(default)]
-    at: String,
+    pub(super) at: String,
     #[serde(default)]
-    known: String,
+    pub(super) known: String,
     #[serde(default)]
-    then: String,
+    pub(super) then: String,
     #[serde(default)]
-    then_known: String,
+    pub(super) then_known: String,
+}
+
+impl TwoTimes {
+    /// Reads both.
+    pub(crate) fn read(&self, state: &WebState) -> Result<(Speaks, Speaks), Misread> {
+        let read = |at: &String, known: &String| {
+            let query = AsAtQuery {
+                at: at.clone(),
+                known: known.clone(),
+            };
+            query.read(state)
+        };
+        let before = read(&self.then, &self.then_known)?;
+        Ok((before, read(&self.at, &self.known)?))
+    }
 }
 
 #[derive(Template)]
@@ -42,91 +57,129 @@ struct ComparedPage {
     filled: [usize; 2],
 }
 
-struct Row {
-    what: String,
-    at: String,
-    was: Option<Link>,
-    is: Option<Link>,
+/// One difference of a car.
+pub(super) struct Row {
+    pub(super) what: String,
+    pub(super) at: String,
+    pub(super) was: Option<Link>,
+    pub(super) is: Option<Link>,
 }
 
-/// A component with its page.
-struct Link {
-    name: String,
-    address: String,
-}
-
-impl Link {
-    fn of(component: &ComponentRef) -> Self {
-        Self {
-            name: component.to_string(),
-            address: address::component(component),
-        }
-    }
+/// What is told, with the page that tells it.
+pub(super) struct Link {
+    pub(super) name: String,
+    pub(super) address: String,
 }
 
 impl Row {
+    /// Each of some differences of a car, in their order.
+    pub(super) fn all(differences: &[Difference], car: &CarNumber) -> Vec<Self> {
+        differences.iter().map(|one| Self::new(one, car)).collect()
+    }
+
     fn new(difference: &Difference, car: &CarNumber) -> Self {
         match difference {
+            Difference::Revised { was, is } => {
+                let values = (was.to_string(), is.to_string());
+                let at = "the car as a whole".to_owned();
+                Self::values("baseline revision", at, values, &address::car(car))
+            }
             Difference::Moved {
                 from,
                 to,
                 component,
-            } => Self {
-                what: "moved".to_owned(),
-                at: format!("from {from} to {to}"),
-                was: Some(Link::of(component)),
-                is: Some(Link::of(component)),
-            },
+            } => {
+                let both = (Some(component), Some(component));
+                Self::components("moved", format!("from {from} to {to}"), both)
+            }
             Difference::Exchanged {
                 position,
                 gone,
                 came,
-            } => Self {
-                what: "exchanged".to_owned(),
-                at: position.to_string(),
-                was: Some(Link::of(gone)),
-                is: Some(Link::of(came)),
-            },
-            Difference::Filled { position, came } => Self {
-                what: "fitted".to_owned(),
-                at: position.to_string(),
-                was: None,
-                is: Some(Link::of(came)),
-            },
-            Difference::Emptied { position, gone } => Self {
-                what: "taken off".to_owned(),
-                at: position.to_string(),
-                was: Some(Link::of(gone)),
-                is: None,
-            },
+            } => Self::components("exchanged", position.to_string(), (Some(gone), Some(came))),
+            Difference::Filled { position, came } => {
+                Self::components("fitted", position.to_string(), (None, Some(came)))
+            }
+            Difference::Emptied { position, gone } => {
+                Self::components("taken off", position.to_string(), (Some(gone), None))
+            }
+            Difference::Judged {
+                position,
+                component,
+                was,
+                is,
+            } => {
+                let values = (told(was.as_ref()), told(is.as_ref()));
+                let what = format!("condition of {component}");
+                let page = address::component(component);
+                Self::values(&what, position.to_string(), values, &page)
+            }
+            Difference::Modified {
+                position,
+                component,
+                was,
+                is,
+            } => {
+                let values = (told(was.as_ref()), told(is.as_ref()));
+                let what = format!("modification state of {component}");
+                let page = address::component(component);
+                Self::values(&what, position.to_string(), values, &page)
+            }
             Difference::Set {
                 position,
                 setting,
                 was,
                 is,
             } => {
-                let place = PositionRef {
-                    car: car.clone(),
-                    position: position.clone(),
-                };
-                let told = |value: &Option<SettingValue>| Link {
-                    name: value
-                        .as_ref()
-                        .map_or_else(|| "not told".to_owned(), ToString::to_string),
-                    address: address::position(&place),
-                };
-                Self {
-                    what: format!("set: {setting}"),
-                    at: position.to_string(),
-                    was: Some(told(was)),
-                    is: Some(told(is)),
-                }
+                let (car, position) = (car.clone(), position.clone());
+                let at = PositionRef { car, position };
+                let values = (told(was.as_ref()), told(is.as_ref()));
+                let page = address::position(&at);
+                Self::values(
+                    &format!("set: {setting}"),
+                    at.position.to_string(),
+                    values,
+                    &page,
+                )
             }
+        }
+    }
+
+    /// Of which components stood and stand there.
+    fn components(
+        what: &str,
+        at: String,
+        (was, is): (Option<&ComponentRef>, Option<&ComponentRef>),
+    ) -> Self {
+        let link = |component: &ComponentRef| Link {
+            name: component.to_string(),
+            address: address::component(component),
+        };
+        Self {
+            what: what.to_owned(),
+            at,
+            was: was.map(link),
+            is: is.map(link),
+        }
+    }
+
+    /// Of something with a value, which a page tells.
+    fn values(what: &str, at: String, (was, is): (String, String), page: &str) -> Self {
+        let link = |name: String| Link {
+            name,
+            address: page.to_owned(),
+        };
+        Self {
+            what: what.to_owned(),
+            at,
+            was: Some(link(was)),
+            is: Some(link(is)),
         }
     }
 }
 
-fn words(speaks: &Speaks) -> String {
+/// Of which times is told, in words.
+pub(super) fn words(speaks: &Speaks) -> String {
     match &speaks.past {
         None => "now".to_owned(),
         Some(Past {
@@ -140,7 +193,7 @@ fn words(speaks: &Speaks) -> String {
     }
 }
 
-/// `GET /cars/{number}/compare`: six statements.
+/// `GET /cars/{number}/compare`: at most eighteen statements.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -148,35 +201,22 @@ pub(crate) async fn show(
     Query(query): Query<TwoTimes>,
 ) -> PageResult {
     let number: CarNumber = number.parse()?;
-    let read = |at: &String, known: &String| {
-        let query = AsAtQuery {
-            at: at.clone(),
-            known: known.clone(),
-        };
-        query.read(&state)
-    };
-    let before = read(&query.then, &query.then_known)?;
-    let after = read(&query.at, &query.known)?;
-    let mut view = state.store.view().await?;
-    let car = view.car(&number).await?.ok_or_else(|| Failure::NotFound {
+    let (before, after) = query.read(&state)?;
+    let not_found = || Failure::NotFound {
         what: "car",
         name: number.to_string(),
-    })?;
-    let was = view.filled(&car, before.times).await?;
-    let is = view.filled(&car, after.times).await?;
-    let mut all = differences(&was, &is);
-    let filled = [was.len(), is.len()];
-    let was = view.places_ever_set(&car, before.times).await?;
-    let was = settings_told(&was, before.times.effective);
-    let is = view.places_ever_set(&car, after.times).await?;
-    let is = settings_told(&is, after.times.effective);
-    all.extend(setting_differences(&was, &is));
+    };
+    let mut view = state.store.view().await?;
+    let car = view.car(&number).await?.ok_or_else(not_found)?;
+    let times = (before.times, after.times);
+    let between = view.cars_between(&[car], times).await?.pop();
+    let between = between.ok_or_else(not_found)?;
     page(&ComparedPage {
         frame: Frame::new(&state, &signed_in),
         before: words(&before),
         after: words(&after),
-        rows: all.iter().map(|one| Row::new(one, &number)).collect(),
-        filled,
+        rows: Row::all(&between.differences, &number),
+        filled: between.filled,
         number,
         query,
     })

@@ -9,3 +9,4 @@ pub(crate) mod list;
 pub(crate) mod meters;
 pub(crate) mod positions;
 pub(crate) mod unit;
+pub(crate) mod unit_compared;

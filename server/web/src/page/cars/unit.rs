@@ -19,6 +19,7 @@ use domain::configuration::car_type::CarType;
 use domain::due::state::State as DueState;
 use domain::identity::UnitNumber;
 use domain::ledger::dossier::{CarRecord, IsolationRecord};
+use domain::ledger::entry::Seq;
 use std::sync::Arc;
 use store::read::View;
 use store::read::due::DueOnCar;
@@ -52,8 +53,8 @@ struct CarRow {
 
 /// What the page tells of a past time, and what on it is of now all the same.
 const WHAT: (&str, &str) = (
-    "what was fitted to its cars and due on them",
-    "Its cars are those of now; cut-outs and evidence holds are told on the page of now.",
+    "what was fitted to its cars, cut out, held and due on them",
+    "Fleet and depot of its cars are those of now.",
 );
 
 /// `GET /units/{unit}?at=…&known=…`. Of a past time at most eighteen statements.
@@ -69,9 +70,9 @@ pub(crate) async fn show(
         what: "unit",
         name: unit.to_string(),
     };
-    let mut view = state.store.view().await?;
-    let vehicle = [Vehicle::Unit(unit.clone(), Orientation::Forward)];
-    let mut cars = view.formation(&vehicle).await?.map_err(|_| not_found())?;
+    let mut view = speaks.view(&state).await?;
+    let vehicles = vehicles(&mut view, &unit, &speaks).await?;
+    let mut cars = view.formation(&vehicles).await?.map_err(|_| not_found())?;
     let due = due(&mut view, &mut cars, (&speaks, &state)).await?;
     let fleet = cars.first().ok_or_else(not_found)?.record.car.fleet.clone();
     let mut rows = Vec::with_capacity(cars.len());
@@ -92,17 +93,13 @@ pub(crate) async fn show(
             positions,
         }));
     }
+    let holds = holds(&mut view, &rows, (&speaks, &state)).await?;
     page(&UnitPage {
         frame: Frame::new(&state, &signed_in),
         fleet_href: address::fleet(&fleet),
         fleet: fleet.to_string(),
         drawing: UnitRow::new(drawn),
-        holds: HoldNote::all(
-            rows.iter()
-                .filter(|_| speaks.past.is_none())
-                .flat_map(|row| view.holds.on_car(&row.car.car.number)),
-            &state.zone,
-        ),
+        holds,
         speaks: PageSpeaks::new((&query, &speaks), address::unit(&unit), WHAT),
         unit,
         cars: rows,
@@ -111,8 +108,24 @@ pub(crate) async fn show(
     })
 }
 
-/// What is due on the cars. Of a past time they are given what was fitted to them then, and lose
-/// their cut-outs, which are told of now alone.
+/// The unit, or its cars of then one by one.
+async fn vehicles(
+    view: &mut View,
+    unit: &UnitNumber,
+    speaks: &Speaks,
+) -> Result<Vec<Vehicle>, Failure> {
+    let Some(as_at) = speaks.then() else {
+        return Ok(vec![Vehicle::Unit(unit.clone(), Orientation::Forward)]);
+    };
+    let cars = view.unit_told(unit, as_at).await?;
+    let in_order = cars.into_iter().map(|car| {
+        let stood = car.unit.map(|place| place.orientation);
+        Vehicle::Car(car.car.number, stood.unwrap_or(Orientation::Forward))
+    });
+    Ok(in_order.collect())
+}
+
+/// What is due on the cars. Of a past time they are given what was fitted and cut out on them then.
 async fn due(
     view: &mut View,
     cars: &mut [CarInTrain],
@@ -125,8 +138,9 @@ async fn due(
     };
     let told = view.cars_then(&records, as_at).await?;
     for car in cars {
-        car.filled = told.filled(&car.record.car.number);
-        car.isolations.clear();
+        let number = &car.record.car.number;
+        car.filled = told.filled(number);
+        car.isolations = told.then.cut_outs_in_force(number);
     }
     let due = records.iter().flat_map(|car| {
         let number = &car.car.number;
@@ -134,6 +148,23 @@ async fn due(
         due.map(|item| on_car(item, number)).collect::<Vec<_>>()
     });
     Ok(due.collect())
+}
+
+/// The holds on the cars and on what is on them, now or as at a time.
+async fn holds(
+    view: &mut View,
+    rows: &[CarRow],
+    (speaks, state): (&Speaks, &WebState),
+) -> Result<Vec<HoldNote>, Failure> {
+    let Some(as_at) = speaks.then() else {
+        let now = rows
+            .iter()
+            .flat_map(|row| view.holds.on_car(&row.car.car.number));
+        return Ok(HoldNote::all(now, &state.zone));
+    };
+    let cars: Vec<Seq> = rows.iter().map(|row| row.car.id).collect();
+    let then = view.holds_on_cars_at(&cars, as_at).await?;
+    Ok(HoldNote::all(&then, &state.zone))
 }
 
 /// A car's row, and its positions that stand out.

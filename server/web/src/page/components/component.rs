@@ -22,7 +22,10 @@ use axum::extract::{Path, Query, State};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::location::{Kept, LocationKind};
 use domain::due::facts::MeterFacts;
-use domain::ledger::dossier::{ComponentRecord, Documents, DoneRecord, Fitment, TestedRecord};
+use domain::identity::CarNumber;
+use domain::ledger::dossier::{
+    ComponentRecord, Documents, DoneRecord, Fitment, HoldRecord, TestedRecord,
+};
 use domain::people::HOLDS_EVIDENCE;
 use domain::time::{Instant, Zone};
 use domain::units::{ByMeter, Meter};
@@ -133,8 +136,7 @@ impl Told {
 }
 
 /// What on the page is of now all the same.
-const OF_NOW: &str =
-    "Evidence holds, and the due work of what is inside it, are told on the page of now.";
+const OF_NOW: &str = "The due work of what is inside it is told on the page of now.";
 
 /// The page of a component, with a form that was tried and not recorded. Seven statements, one
 /// for what is inside an assembly, and one where it was moved from position to position; of a past
@@ -147,7 +149,7 @@ pub(super) async fn component_page(
 ) -> Result<ComponentPage, Failure> {
     let speaks = query.read(state)?;
     let now = speaks.past.is_none();
-    let mut view = state.store.view().await?;
+    let mut view = speaks.view(state).await?;
     let told = Told::read(&mut view, component, &speaks).await?;
     let told = told.ok_or_else(|| Failure::NotFound {
         what: "component",
@@ -166,7 +168,7 @@ pub(super) async fn component_page(
     let kept = life.record.kept.as_ref();
     let (location_kind, overdue) =
         kept.map_or((None, None), |kept| location(&view, kept, (&speaks, state)));
-    let holds = holds(&view, component, fitted.as_ref(), &state.zone);
+    let holds = hold_notes(&mut view, (&told, fitted.as_ref()), (&speaks, &state.zone)).await?;
     let forms = if now {
         forms::Shown {
             held: !holds.is_empty(),
@@ -197,7 +199,7 @@ pub(super) async fn component_page(
         used,
         sides,
         due,
-        holds: if now { holds } else { Vec::new() },
+        holds,
         forms,
         zone: state.zone.clone(),
         strip: strip(&told.life, on_strip, &state.zone),
@@ -239,14 +241,30 @@ fn strip(life: &ComponentLife, now: Instant, zone: &Zone) -> LifeStrip {
     .strip()
 }
 
-fn holds(
-    view: &View,
-    component: &ComponentRef,
-    fitted: Option<&Fitment>,
-    zone: &Zone,
-) -> Vec<HoldNote> {
+async fn hold_notes(
+    view: &mut View,
+    (told, fitted): (&Told, Option<&Fitment>),
+    (speaks, zone): (&Speaks, &Zone),
+) -> Result<Vec<HoldNote>, StoreError> {
     let on = fitted.map(|fitment| &fitment.at.car);
-    HoldNote::all(view.holds.of_component(component, on), zone)
+    let held = (&told.life.record.component, &told.life.surroundings);
+    let holds = holds(view, held, (on, speaks)).await?;
+    Ok(HoldNote::all(&holds, zone))
+}
+
+/// The holds on a component, on what it is inside, and on its car, now or as at a time.
+pub(crate) async fn holds(
+    view: &mut View,
+    (component, surroundings): (&ComponentRef, &Surroundings),
+    (on, speaks): (Option<&CarNumber>, &Speaks),
+) -> Result<Vec<HoldRecord>, StoreError> {
+    let Some(as_at) = speaks.then() else {
+        return Ok(view.holds.of_component(component, on).cloned().collect());
+    };
+    let above = surroundings.above.iter();
+    let above = above.filter_map(|place| place.at.assembly());
+    let held: Vec<&ComponentRef> = std::iter::once(component).chain(above).collect();
+    view.holds_of_components_at((&held, on), as_at).await
 }
 
 /// Of which kind a location is, where that was told, and by how many days what is there is

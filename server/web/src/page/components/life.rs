@@ -69,7 +69,7 @@ pub(crate) async fn show(
 ) -> PageResult {
     let component = component_ref(&part, &serial)?;
     let speaks = query.read(&state)?;
-    let mut view = state.store.view().await?;
+    let mut view = speaks.view(&state).await?;
     let found = read(&mut view, &component, (&speaks, &state)).await?;
     let found = found.ok_or_else(|| Failure::NotFound {
         what: "component",

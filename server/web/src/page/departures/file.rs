@@ -1,7 +1,7 @@
 //! The departures as a file for a spreadsheet, read page by page from one view of the register.
 
 use super::Asked;
-use crate::departure::{Baseline, DepartureQuery, allowed, words};
+use crate::departure::{Baseline, DepartureQuery, Source, allowed, words};
 use crate::form::Fields;
 use crate::limits::{EXPORT_PAGE, EXPORT_PAGES_MAX};
 use crate::not_there::refuse_not_there;
@@ -35,12 +35,13 @@ const HEADER: [&str; 14] = [
 
 /// `GET /departures.csv`
 pub(crate) async fn csv(State(state): State<WebState>, Query(fields): Asked) -> PageResult {
-    let query = DepartureQuery::read(Fields(fields.into_iter().collect()), state.today());
+    let mut query = DepartureQuery::read(Fields(fields.into_iter().collect()), &state);
+    let mut view = query.speaks.view(&state).await?;
+    let source = Source::of(&mut view, &mut query).await?;
     if let Some((field, what)) = query.errors.first() {
         let given = query.fields.text(field);
         return Err(Unreadable::new("field of the list of departures", given, what).into());
     }
-    let mut view = state.store.view().await?;
     refuse_not_there(&mut view, query.filter.named()).await?;
     let mut filter = DepartureFilter {
         rows: EXPORT_PAGE,
@@ -49,7 +50,7 @@ pub(crate) async fn csv(State(state): State<WebState>, Query(fields): Asked) -> 
     let mut lines = Vec::new();
     let mut goes_on = true;
     for _ in 0..EXPORT_PAGES_MAX {
-        let mut items = view.departures(&filter).await?;
+        let mut items = source.page(&mut view, &filter).await?;
         goes_on = filter.rows < items.len();
         items.truncate(filter.rows);
         let documents = &view.documents;
@@ -92,9 +93,9 @@ fn cells(item: &DepartureItem, documents: &Documents, on: Day) -> Vec<Cell> {
         Cell::Text(item.kind.to_string()),
         Cell::Text(words(item)),
         item.from.map_or(Cell::Empty, Cell::Day),
-        text(component.map(|(one, _)| one.part.to_string())),
-        text(component.map(|(one, _)| one.serial.to_string())),
-        text(component.and_then(|(_, state)| state.as_ref().map(ToString::to_string))),
+        text(component.map(|there| there.component.part.to_string())),
+        text(component.map(|there| there.component.serial.to_string())),
+        text(component.and_then(|there| Some(there.modification.as_ref()?.to_string()))),
         Cell::Text(baseline.approved.join("; ")),
         text(allowed(item, on)),
     ]

@@ -6,7 +6,7 @@ mod file;
 pub(crate) use file::csv;
 
 use crate::address;
-use crate::departure::{Baseline, DepartureQuery, allowed, words};
+use crate::departure::{Baseline, DepartureQuery, Source, allowed, words};
 use crate::form::Fields;
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
@@ -70,17 +70,19 @@ struct Row {
     propose: Option<String>,
 }
 
-/// `GET /departures`. Four statements.
+/// `GET /departures`. Four statements; of a past time nine more at most.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Query(fields): Asked,
 ) -> PageResult {
-    let mut query = DepartureQuery::read(Fields(fields.into_iter().collect()), state.today());
-    let mut view = state.store.view().await?;
+    let mut query = DepartureQuery::read(Fields(fields.into_iter().collect()), &state);
+    let mut view = query.speaks.view(&state).await?;
+    let source = Source::of(&mut view, &mut query).await?;
     let (mut items, count) = if query.errors.is_empty() {
-        let count = view.departure_count(&query.filter, COUNTED_MAX).await?;
-        (view.departures(&query.filter).await?, count)
+        let of = (&query.filter, COUNTED_MAX);
+        let count = source.count(&mut view, of).await?;
+        (source.page(&mut view, &query.filter).await?, count)
     } else {
         (Vec::new(), 0)
     };
@@ -104,7 +106,7 @@ pub(crate) async fn show(
         first: query.page("/departures", None),
         next,
         csv: query.page("/departures.csv", None),
-        may_propose: frame.holds(APPROVES),
+        may_propose: frame.holds(APPROVES) && query.speaks.past.is_none(),
         frame,
         query,
     })?;
@@ -188,8 +190,11 @@ fn row(item: &DepartureItem, view: &View, query: &DepartureQuery) -> Row {
         kind: item.kind,
         words: words(item),
         since: item.from.map(|from| from.to_string()),
-        component: component.map(|(one, _)| (one.to_string(), address::component(one))),
-        state: component.and_then(|(_, state)| state.as_ref().map(ToString::to_string)),
+        component: component.map(|there| {
+            let one = &there.component;
+            (one.to_string(), address::component(one))
+        }),
+        state: component.and_then(|there| Some(there.modification.as_ref()?.to_string())),
         baseline: Baseline::of(item, &view.documents, on),
         design: (design, address::car_type(&car.car_type, revision)),
         standing: item.standing(on),
@@ -205,14 +210,17 @@ fn propose(item: &DepartureItem, on: Day) -> Option<String> {
     }
     let (component, setting) = (item.component.as_ref(), item.setting.as_ref());
     let what = match item.kind {
-        DepartureKind::NotApproved | DepartureKind::WrongState => {
-            [("part", component?.0.part.as_str()), ("range", "within")]
-        }
+        DepartureKind::NotApproved | DepartureKind::WrongState => [
+            ("part", component?.component.part.as_str()),
+            ("range", "within"),
+        ],
         DepartureKind::SettingDeviates => [("setting", setting?.as_str()), ("range", "within")],
         DepartureKind::SettingOutOfRange => [("setting", setting?.as_str()), ("range", "outside")],
-        DepartureKind::Vacant | DepartureKind::Unknown | DepartureKind::SettingNotTold => {
-            return None;
-        }
+        DepartureKind::Vacant
+        | DepartureKind::Unknown
+        | DepartureKind::SettingNotTold
+        | DepartureKind::Unfit
+        | DepartureKind::Incomplete => return None,
     };
     let [what, range] = what;
     let fields = [

@@ -6,6 +6,7 @@ mod weeks;
 pub(crate) use file::{csv, xlsx};
 
 use crate::address;
+use crate::due::ending::{Ending, ending};
 use crate::due::query::DueQuery;
 use crate::due::source::Source;
 use crate::due::words::{self, LimitWords};
@@ -21,11 +22,10 @@ use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
 use domain::configuration::component::{PositionRef, Subject};
-use domain::configuration::concession::{ConcessionRecord, ENDING_DAYS};
 use domain::due::state::State as DueState;
 use domain::ledger::dossier::Documents;
+use domain::time::Day;
 use store::read::View;
-use store::read::departures::DepartureFilter;
 use store::read::due::{DUE_PAGE, DueItem};
 use weeks::Weeks;
 
@@ -117,6 +117,8 @@ pub(crate) async fn show(
     let last = items.last().filter(|_| more).map(|item| &item.cursor);
     let next = last.map(|cursor| query.page("/due", Some(cursor)));
     let weeks = weeks(&mut view, &query).await?;
+    let concessions = ending(&mut view, &query).await?;
+    let today = query.filter.today;
     let readable = query.errors.is_empty();
     let answer = page(&DuePage {
         frame: Frame::new(&state, &signed_in),
@@ -129,7 +131,10 @@ pub(crate) async fn show(
         next,
         links: links(&query),
         weeks,
-        concessions: concessions(&mut view, &query).await?,
+        concessions: concessions
+            .iter()
+            .map(|one| ending_row(one, today))
+            .collect(),
         query,
     })?;
     let status = if readable {
@@ -140,49 +145,8 @@ pub(crate) async fn show(
     Ok((status, answer).into_response())
 }
 
-/// Concessions whose end is due work: those that end soon, by default within
-/// [`ENDING_DAYS`](domain::configuration::concession::ENDING_DAYS), and those that have ended while
-/// something is still under them. At a place, those with something under them there. They stand on
-/// the first page of a list with dates.
-async fn concessions(view: &mut View, query: &DueQuery) -> Result<Vec<ConcessionRow>, Failure> {
-    let due = &query.filter;
-    let then = query.speaks.then().is_some();
-    if then || !query.errors.is_empty() || due.after.is_some() || !due.has_dates() {
-        return Ok(Vec::new());
-    }
-    let today = due.today;
-    let latest = due.until.unwrap_or(today.plus_days(ENDING_DAYS));
-    let ends = |record: &ConcessionRecord| {
-        let part = due.part.as_ref();
-        let of_part = part.is_none_or(|part| record.granted.allows.part() == Some(part));
-        record.withdrawn.is_none() && record.until() <= latest && of_part
-    };
-    let mut ending: Vec<ConcessionRecord> = view.documents.concessions.values().cloned().collect();
-    ending.retain(ends);
-    if ending.is_empty() {
-        return Ok(Vec::new());
-    }
-    let filter = DepartureFilter {
-        fleet: due.fleet.clone(),
-        depot: due.depot.clone(),
-        unit: due.unit.clone(),
-        car: due.car.clone(),
-        ..DepartureFilter::all(today)
-    };
-    let counts = view.under_concessions(&filter).await?;
-    let under = |record: &ConcessionRecord| {
-        let counted = counts.get(&record.granted.number);
-        counted.copied().unwrap_or(0)
-    };
-    ending.retain(|record| {
-        let over = record.until() < today;
-        0 < under(record) || (query.is_everywhere() && !over)
-    });
-    ending.sort_by_key(|record| (record.until(), record.by));
-    let rows = ending.iter();
-    Ok(rows
-        .map(|record| ConcessionRow::new(record, under(record), today))
-        .collect())
+fn ending_row(one: &Ending, today: Day) -> ConcessionRow {
+    ConcessionRow::new(&one.record, one.under, today)
 }
 
 /// The picture stands on the first page of a list with dates.

@@ -1,6 +1,7 @@
 //! One modification: how far it has come by unit, what is left and when that could be done.
 
 use crate::address;
+use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
@@ -20,18 +21,25 @@ use domain::ledger::fact::Fact;
 use domain::people::{DOES_WORK, PLANS_VISITS};
 use domain::time::Day;
 use serde::Deserialize;
+use store::StoreError;
+use store::read::View;
 use store::read::modifications::{LEFT_PAGE, Left, UnitProgress};
 
-/// `?after=…`: where the page of what is left begins.
+/// `?after=…&at=…&known=…`: where the page of what is left begins, and as at which time.
 #[derive(Debug, Default, Deserialize)]
 pub(crate) struct From {
     after: Option<i64>,
+    #[serde(default)]
+    at: String,
+    #[serde(default)]
+    known: String,
 }
 
 #[derive(Template)]
 #[template(path = "modifications/one.html")]
 struct ModificationPage {
     frame: Frame,
+    speaks: PageSpeaks,
     number: String,
     title: String,
     scope: String,
@@ -85,36 +93,86 @@ pub(crate) async fn show(
     Query(from): Query<From>,
 ) -> PageResult {
     let number = number.parse()?;
-    let of = (&number, from.after);
-    page(&modification_page(&state, &signed_in, of, None).await?)
+    page(&modification_page(&state, &signed_in, (&number, from), None).await?)
 }
 
-/// Three statements beyond those of the design data.
+/// How far a modification has come, and what is left of it.
+pub(crate) struct Come {
+    pub(crate) progress: Vec<UnitProgress>,
+    /// A page of what is left.
+    pub(crate) left: Vec<Left>,
+    /// Where its next page begins, if there is one.
+    pub(crate) next: Option<i64>,
+}
+
+impl Come {
+    /// Three statements; of a past time more.
+    pub(crate) async fn read(
+        view: &mut View,
+        modification: &Modification,
+        (after, speaks, state): (Option<i64>, &Speaks, &WebState),
+    ) -> Result<Self, StoreError> {
+        let (progress, mut left) = match speaks.then() {
+            None => (
+                view.modification_progress(modification).await?,
+                view.modification_left(modification, (after, state.today()))
+                    .await?,
+            ),
+            Some(as_at) => {
+                let told = view.modification_told(modification, (after, as_at));
+                let told = told.await?;
+                (told.progress, told.left)
+            }
+        };
+        let more = LEFT_PAGE < left.len();
+        left.truncate(LEFT_PAGE);
+        let last = left.last().filter(|_| more);
+        Ok(Self {
+            next: last.map(|left| left.cursor),
+            progress,
+            left,
+        })
+    }
+}
+
+/// What the page tells of a past time, and what on it is of now all the same.
+const WHAT: (&str, &str) = (
+    "how far it had come, and what was left with the visits planned for it",
+    "When the next work on a car was due is told in the due list as at that time.",
+);
+
 async fn modification_page(
     state: &WebState,
     signed_in: &SignedIn,
-    (number, after): (&ModificationNumber, Option<i64>),
+    (number, From { after, at, known }): (&ModificationNumber, From),
     tried: Option<&Tried>,
 ) -> Result<ModificationPage, Failure> {
-    let mut view = state.store.view().await?;
+    let query = AsAtQuery { at, known };
+    let speaks = query.read(state)?;
+    let mut view = speaks.view(state).await?;
     let InForce { by, document } = issued(&view.documents, number)?;
-    let today = state.today();
-    let progress = view.modification_progress(&document).await?;
-    let mut left = view.modification_left(&document, (after, today)).await?;
-    let more = LEFT_PAGE < left.len();
-    left.truncate(LEFT_PAGE);
+    let of = (after, &speaks, state);
+    let Come {
+        progress,
+        left,
+        next,
+    } = Come::read(&mut view, &document, of).await?;
+    let today = state.zone.day_of(speaks.times.effective);
     let own = address::modification(number);
-    let next = left.last().filter(|_| more);
-    let next = next.map(|left| format!("{own}?after={}", left.cursor));
+    let next = next.map(|next| {
+        let (next, AsAtQuery { at, known }) = (next.to_string(), &query);
+        let fields = [("after", &*next), ("at", at), ("known", known)];
+        address::with_query(&own, fields)
+    });
     let frame = Frame::new(state, signed_in);
-    let form = frame
-        .holds(DOES_WORK)
-        .then(|| form(&document).finish(tried));
-    let may_plan = frame.holds(PLANS_VISITS);
+    let now = speaks.past.is_none();
+    let form = (now && frame.holds(DOES_WORK)).then(|| form(&document).finish(tried));
+    let may_plan = now && frame.holds(PLANS_VISITS);
     let sum = |of: fn(&UnitProgress) -> i64| progress.iter().map(of).sum::<i64>();
     let (all, done) = (sum(|unit| unit.all), sum(|unit| unit.done));
     Ok(ModificationPage {
         frame,
+        speaks: PageSpeaks::new((&query, &speaks), own, WHAT),
         number: number.to_string(),
         title: document.title.clone(),
         scope: document.scope.to_string(),
@@ -238,7 +296,7 @@ pub(crate) async fn embodied(
     match record(&state, &submitted, "embodied", asked).await? {
         None => Ok(Redirect::to(&address::modification(&number)).into_response()),
         Some(tried) => {
-            let of = (&number, None);
+            let of = (&number, From::default());
             let shown = modification_page(&state, &submitted.signed_in, of, Some(&tried));
             let shown = page(&shown.await?)?;
             Ok((StatusCode::UNPROCESSABLE_ENTITY, shown).into_response())

@@ -31,8 +31,8 @@ use domain::time::{Day, Zone};
 use domain::unreadable::Unreadable;
 use serde::Deserialize;
 use std::sync::Arc;
-use store::read::View;
 use store::read::due::DueItem;
+use store::read::{AsAt, View};
 
 /// `?part=…&serial=…`: a component to be fitted, as the list of what is in stock offers it.
 #[derive(Debug, Default, Deserialize)]
@@ -136,7 +136,7 @@ pub(crate) async fn position_page(
     let frame = Frame::new(state, signed_in);
     let speaks = query.read(state)?;
     let is_now = speaks.past.is_none();
-    let mut view = state.store.view().await?;
+    let mut view = speaks.view(state).await?;
     let on = state.zone.day_of(speaks.times.effective);
     let (car, car_type, PlaceOnCar { position, inside }) = found(&mut view, at, on).await?;
     let outer = inside.as_ref().map(|(place, _)| place);
@@ -152,13 +152,13 @@ pub(crate) async fn position_page(
     let isolations = isolations(&mut view, (&car, at), &speaks).await?;
     let open = history.iter().find(|one| one.end.is_none()).cloned();
     let (now, due) = fitted(&mut view, open, (&speaks, state)).await?;
-    let holds = holds(&view, at, (now.as_ref(), inside.as_ref()), state);
+    let holds = match speaks.then() {
+        None => holds(&view, at, (now.as_ref(), inside.as_ref()), state),
+        Some(as_at) => holds_then(&mut view, (&car, at), as_at, state).await?,
+    };
     let free = is_now && holds.is_empty();
     let may_fit = frame.holds(people::HANDLES_COMPONENTS) && free;
-    let stock = match (&now, may_fit) {
-        (None, true) => view.in_stock(&position.approved).await?,
-        _ => Vec::new(),
-    };
+    let stock = stock(&mut view, &position, may_fit && now.is_none()).await?;
     let locations = named(&view.documents, state.now());
     let sides = Sides(view.sides(&of_fitments(&history, &[])).await?);
     let shown = Shown {
@@ -188,7 +188,7 @@ pub(crate) async fn position_page(
         sides,
         isolations,
         stock,
-        holds: if is_now { holds } else { Vec::new() },
+        holds,
         settings,
         speaks: PageSpeaks::new((query, &speaks), address::position(at), WHAT),
         left_over: left_over(tried, &forms),
@@ -198,24 +198,32 @@ pub(crate) async fn position_page(
     })
 }
 
-/// What the page tells of a past time, and what on it is of now all the same.
-const WHAT: (&str, &str) = (
-    "what was fitted and set here",
-    "Cut-outs are told by what the register knows now. Evidence holds are told on the page of now.",
-);
+/// What is in stock for a position where something can be fitted.
+async fn stock(
+    view: &mut View,
+    position: &Position,
+    may_fit: bool,
+) -> Result<Vec<ComponentRecord>, Failure> {
+    if !may_fit {
+        return Ok(Vec::new());
+    }
+    Ok(view.in_stock(&position.approved).await?)
+}
 
-/// The cut-outs here until the time told of, by what is known now.
+/// What the page tells of a past time, and what on it is of now all the same.
+const WHAT: (&str, &str) = ("what was fitted, set, cut out and held here", "");
+
+/// The cut-outs here, newest first, now or as they were told.
 pub(crate) async fn isolations(
     view: &mut View,
     (car, at): (&CarRecord, &PositionRef),
     speaks: &Speaks,
 ) -> Result<Vec<IsolationRecord>, Failure> {
-    let until = speaks.times.effective;
-    let mut isolations = view.isolations_at(car, &at.position).await?;
-    isolations.retain(|isolation| isolation.since <= until);
-    for isolation in &mut isolations {
-        isolation.ended = isolation.ended.filter(|(ended, _)| *ended <= until);
-    }
+    let Some(as_at) = speaks.then() else {
+        return Ok(view.isolations_at(car, &at.position).await?);
+    };
+    let mut isolations = view.cut_outs_told(car, as_at).await?;
+    isolations.retain(|isolation| isolation.cut_out.at == *at);
     Ok(isolations)
 }
 
@@ -268,6 +276,21 @@ fn holds(
         Some(one) => HoldNote::all(view.holds.of_component(one, Some(&at.car)), &state.zone),
         None => HoldNote::all(view.holds.of_car(&at.car), &state.zone),
     }
+}
+
+/// The same as at a time. What is held stays where it is, so that the hold says where that was.
+async fn holds_then(
+    view: &mut View,
+    (car, at): (&CarRecord, &PositionRef),
+    as_at: AsAt,
+    state: &WebState,
+) -> Result<Vec<HoldNote>, Failure> {
+    let mut then = view.holds_on_cars_at(&[car.id], as_at).await?;
+    then.retain(|hold| {
+        let place = hold.on_car.as_ref().map(|place| &place.position);
+        place.is_none_or(|place| at.position == *place || at.position.is_inside(place))
+    });
+    Ok(HoldNote::all(&then, &state.zone))
 }
 
 /// What the form of a position needs.

@@ -1,6 +1,7 @@
 //! The list of visits by the day on which they end.
 
 use crate::address;
+use crate::as_at::{AsAtQuery, PageSpeaks};
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
@@ -25,10 +26,14 @@ struct VisitsPage {
     next: Option<String>,
     plan: Option<String>,
     today: Day,
+    speaks: PageSpeaks,
 }
 
-/// `?unit=…&from=…&after=…`: of which unit; from which day on, else those that are not over; and
-/// after which visit that ends on that day the page begins.
+/// What the page tells of a past time, and what on it is of now all the same.
+const WHAT: (&str, &str) = ("what visits were planned", "");
+
+/// `?unit=…&from=…&after=…&at=…&known=…`: of which unit; from which day on, else those that are not
+/// over; after which visit that ends on that day the page begins; and as planned at which time.
 #[derive(Debug, Default, Deserialize)]
 pub(crate) struct Asked {
     #[serde(default)]
@@ -37,6 +42,10 @@ pub(crate) struct Asked {
     from: String,
     #[serde(default)]
     after: String,
+    #[serde(default)]
+    at: String,
+    #[serde(default)]
+    known: String,
 }
 
 impl Asked {
@@ -64,10 +73,19 @@ pub(crate) async fn show(
     signed_in: SignedIn,
     Query(asked): Query<Asked>,
 ) -> PageResult {
-    let today = state.today();
+    let query = AsAtQuery {
+        at: asked.at.clone(),
+        known: asked.known.clone(),
+    };
+    let speaks = query.read(&state)?;
+    let today = state.zone.day_of(speaks.times.effective);
     let Read { unit, from, after } = asked.read(today)?;
-    let mut view = state.store.view().await?;
-    let mut visits = view.visits(unit.as_ref(), (from, after.as_ref())).await?;
+    let mut view = speaks.view(&state).await?;
+    let of = (from, after.as_ref());
+    let mut visits = match speaks.then() {
+        None => view.visits(unit.as_ref(), of).await?,
+        Some(as_at) => view.visits_then(unit.as_ref(), of, as_at).await?,
+    };
     let more = VISITS_PAGE < visits.len();
     visits.truncate(VISITS_PAGE);
     let last = visits.last().filter(|_| more);
@@ -78,15 +96,17 @@ pub(crate) async fn show(
             ("unit", asked.unit.as_str()),
             ("from", &ends),
             ("after", number),
+            ("at", asked.at.as_str()),
+            ("known", asked.known.as_str()),
         ];
         address::with_query("/visits", query)
     });
     let frame = Frame::new(&state, &signed_in);
     page(&VisitsPage {
-        plan: frame
-            .holds(PLANS_VISITS)
+        plan: (frame.holds(PLANS_VISITS) && speaks.past.is_none())
             .then(|| address::with_query("/visits/new", [("unit", asked.unit.as_str())])),
         frame,
+        speaks: PageSpeaks::new((&query, &speaks), "/visits".to_owned(), WHAT),
         visits,
         unit: asked.unit,
         from: asked.from,

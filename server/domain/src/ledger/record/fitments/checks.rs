@@ -284,6 +284,21 @@ fn complete_at(dossier: &Dossier, component: &ComponentRef, at: Instant) -> Resu
     Ok(())
 }
 
+/// The first moment at which an assembly went on a car without what it needs, with the entry that
+/// put it there.
+pub(in crate::ledger::record) fn went_on_incomplete(
+    dossier: &Dossier,
+    assembly: &ComponentRef,
+) -> Option<(Instant, Seq)> {
+    let incomplete = |(at, _): &(Instant, Seq)| {
+        let mut places = dossier.fitments_of(assembly);
+        let on_a_car = places.any(|fitment| fitment.period().holds(*at));
+        on_a_car && complete_at(dossier, assembly, *at).is_err()
+    };
+    let starts = dossier.starts_of(assembly, None).into_iter();
+    starts.filter(incomplete).min()
+}
+
 /// Checks that an assembly is empty from a moment on, as what is scrapped must be.
 pub(in crate::ledger::record) fn empty_from(
     dossier: &Dossier,

@@ -4,7 +4,7 @@
 
 mod checks;
 
-pub(super) use checks::{empty_from, places_hold};
+pub(super) use checks::{empty_from, places_hold, went_on_incomplete};
 
 use super::components::{check_condition_after, known, not_before_whereabouts, taken_off};
 use super::removals::check_reason_of_move;

@@ -1,7 +1,14 @@
 //! Departures from baselines, as lists and programs ask for them and tell of them.
 
+mod source;
+
+pub(crate) use source::Source;
+
 use crate::address::with_query;
+use crate::as_at::{AsAtQuery, Speaks};
 use crate::form::{FieldErrors, Fields};
+use crate::misread::Misread;
+use crate::state::WebState;
 use domain::configuration::design_compared::states;
 use domain::identity::SettingName;
 use domain::ledger::departures::{DepartureKind, DepartureStanding};
@@ -13,7 +20,7 @@ use store::read::View;
 use store::read::departures::{DepartureCursor, DepartureFilter, DepartureItem};
 
 /// The fields that narrow the list.
-const FIELDS: [&str; 8] = [
+const FIELDS: [&str; 10] = [
     "fleet",
     "depot",
     "unit",
@@ -22,6 +29,8 @@ const FIELDS: [&str; 8] = [
     "standing",
     "concession",
     "on",
+    "at",
+    "known",
 ];
 
 /// A list of departures as asked for.
@@ -31,14 +40,26 @@ pub(crate) struct DepartureQuery {
     pub(crate) fields: Fields,
     /// What they mean, as far as they can be read.
     pub(crate) filter: DepartureFilter,
+    /// Of which times it tells.
+    pub(crate) speaks: Speaks,
     /// What cannot be read, by field.
     pub(crate) errors: FieldErrors,
 }
 
 impl DepartureQuery {
-    /// Reads the fields, as on a day unless they name another.
-    pub(crate) fn read(fields: Fields, today: Day) -> Self {
+    /// Reads the fields: as on the day of the time told of unless they name another.
+    pub(crate) fn read(fields: Fields, state: &WebState) -> Self {
         let mut errors = FieldErrors::default();
+        let (at, known) = (
+            fields.text("at").to_owned(),
+            fields.text("known").to_owned(),
+        );
+        let speaks = AsAtQuery { at, known }.read(state);
+        let speaks = speaks.unwrap_or_else(|Misread(field, why)| {
+            errors.add(field, format!("expected {}", why.expected));
+            Speaks::now(state.now())
+        });
+        let today = state.zone.day_of(speaks.times.effective);
         let after = match fields.text("after") {
             "" => None,
             text => cursor(text)
@@ -59,6 +80,7 @@ impl DepartureQuery {
         Self {
             fields,
             filter,
+            speaks,
             errors,
         }
     }
@@ -96,22 +118,25 @@ impl DepartureQuery {
     }
 }
 
-/// A cursor as text: the number of the car, the position and the setting, with a dot
+/// A cursor as text: the number of the car, how it departs, the position and the setting, with dots
 /// and an at sign between them; the last two are left out where no setting departs.
 pub(crate) fn cursor_text(cursor: &DepartureCursor) -> String {
+    let (car, kind, position) = (cursor.car, cursor.kind.name(), &cursor.position);
     match &cursor.setting {
-        None => format!("{}.{}", cursor.car, cursor.position),
-        Some(setting) => format!("{}.{}@{setting}", cursor.car, cursor.position),
+        None => format!("{car}.{kind}.{position}"),
+        Some(setting) => format!("{car}.{kind}.{position}@{setting}"),
     }
 }
 
 fn cursor(text: &str) -> Result<DepartureCursor, Unreadable> {
     let refuse = || Unreadable::new("after", text, "what the link to the next page has there");
-    let (car, place) = text.split_once('.').ok_or_else(refuse)?;
+    let (car, rest) = text.split_once('.').ok_or_else(refuse)?;
+    let (kind, place) = rest.split_once('.').ok_or_else(refuse)?;
     let (position, setting) = place.split_once('@').unwrap_or((place, ""));
     let setting = Some(setting).filter(|name| !name.is_empty());
     Ok(DepartureCursor {
         car: car.parse().map_err(|_| refuse())?,
+        kind: kind.parse().map_err(|_| refuse())?,
         position: position.parse().map_err(|_| refuse())?,
         setting: setting.map(str::parse).transpose().map_err(|_| refuse())?,
     })
@@ -186,6 +211,11 @@ pub(crate) fn words(item: &DepartureItem) -> String {
             return format!("{} was not recorded since this was fitted", setting());
         }
         (DepartureKind::SettingNotTold, None) => return format!("{} is not recorded", setting()),
+        (DepartureKind::Unfit, Some(one)) => return format!("it is {}", one.condition),
+        (DepartureKind::Unfit, None) => "it is not serviceable",
+        (DepartureKind::Incomplete, _) => {
+            "the assembly does not go on a car without what belongs there"
+        }
         (DepartureKind::SettingDeviates | DepartureKind::SettingOutOfRange, _) => {
             let set_to = item
                 .set_to

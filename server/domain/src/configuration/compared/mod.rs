@@ -1,8 +1,8 @@
 //! What was changed on a car between two times.
 
-use super::component::ComponentRef;
+use super::component::{ComponentRef, Condition};
 use super::setting::SettingValue;
-use crate::identity::{PositionCode, SettingName};
+use crate::identity::{ModificationState, PositionCode, Revision, SettingName};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -13,10 +13,39 @@ pub type Filled = BTreeMap<PositionCode, ComponentRef>;
 /// What is told of settings on a car at a time.
 pub type Settings = BTreeMap<(PositionCode, SettingName), SettingValue>;
 
+/// What is told of a component on a car at a time besides where it is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ToldOf {
+    /// Its condition; none where that is not told.
+    pub condition: Option<Condition>,
+    /// Its modification state; none where that is not known.
+    pub modification: Option<ModificationState>,
+}
+
+/// What is told of a car at a time.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Snapshot {
+    /// The baseline revision in force for it.
+    pub revision: Revision,
+    /// What stands where.
+    pub filled: Filled,
+    /// What is told of these components.
+    pub told: BTreeMap<ComponentRef, ToldOf>,
+    /// Its settings.
+    pub settings: Settings,
+}
+
 /// One difference between two times.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "snake_case", tag = "difference")]
 pub enum Difference {
+    /// Another baseline revision is in force for the car.
+    Revised {
+        /// Which was.
+        was: Revision,
+        /// Which is.
+        is: Revision,
+    },
     /// A component is at another position of the car.
     Moved {
         /// Where it was.
@@ -49,6 +78,28 @@ pub enum Difference {
         /// Which was there.
         gone: ComponentRef,
     },
+    /// A component that is on the car at both times is in another condition.
+    Judged {
+        /// Where it is.
+        position: PositionCode,
+        /// Which.
+        component: ComponentRef,
+        /// The condition it was in, where that is told.
+        was: Option<Condition>,
+        /// The condition it is in, where that is told.
+        is: Option<Condition>,
+    },
+    /// A component that is on the car at both times is in another modification state.
+    Modified {
+        /// Where it is.
+        position: PositionCode,
+        /// Which.
+        component: ComponentRef,
+        /// The state it was in, where that is known.
+        was: Option<ModificationState>,
+        /// The state it is in, where that is known.
+        is: Option<ModificationState>,
+    },
     /// A setting is another than it was, or of one of the times it is not told.
     Set {
         /// Where.
@@ -65,6 +116,9 @@ pub enum Difference {
 impl fmt::Display for Difference {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            Self::Revised { was, is } => {
+                write!(f, "baseline revision {is} is in force and was {was}")
+            }
             Self::Moved {
                 from,
                 to,
@@ -87,20 +141,82 @@ impl fmt::Display for Difference {
                 was,
                 is,
             } => {
-                let told = |value: &Option<SettingValue>| match value {
-                    None => "not told".to_owned(),
-                    Some(value) => value.to_string(),
-                };
-                let (was, is) = (told(was), told(is));
+                let (was, is) = (told(was.as_ref()), told(is.as_ref()));
                 write!(f, "{setting} at {position} is {is} and was {was}")
+            }
+            Self::Judged {
+                position,
+                component,
+                was,
+                is,
+            } => {
+                let (was, is) = (told(was.as_ref()), told(is.as_ref()));
+                write!(f, "{component} at {position} is {is} and was {was}")
+            }
+            Self::Modified {
+                position,
+                component,
+                was,
+                is,
+            } => {
+                let (was, is) = (told(was.as_ref()), told(is.as_ref()));
+                write!(
+                    f,
+                    "modification state of {component} at {position} is {is} and was {was}"
+                )
             }
         }
     }
 }
 
+/// A value in words, where it is told.
+pub fn told(value: Option<&impl fmt::Display>) -> String {
+    value.map_or_else(|| "not told".to_owned(), ToString::to_string)
+}
+
+impl Snapshot {
+    /// What differs from this to another time: the baseline, then what stands where, then what is
+    /// told of the components that are there at both times, then the settings. Near linear in both.
+    pub fn differences(&self, after: &Self) -> Vec<Difference> {
+        let revised = (self.revision != after.revision).then(|| Difference::Revised {
+            was: self.revision.clone(),
+            is: after.revision.clone(),
+        });
+        let mut all: Vec<Difference> = revised.into_iter().collect();
+        all.extend(differences(&self.filled, &after.filled));
+        for (position, component) in &after.filled {
+            if let (Some(was), Some(is)) = (self.told.get(component), after.told.get(component)) {
+                all.extend(told_differences((position, component), was, is));
+            }
+        }
+        all.extend(setting_differences(&self.settings, &after.settings));
+        all
+    }
+}
+
+fn told_differences(
+    (position, component): (&PositionCode, &ComponentRef),
+    was: &ToldOf,
+    is: &ToldOf,
+) -> impl Iterator<Item = Difference> {
+    let judged = (was.condition != is.condition).then(|| Difference::Judged {
+        position: position.clone(),
+        component: component.clone(),
+        was: was.condition,
+        is: is.condition,
+    });
+    let modified = (was.modification != is.modification).then(|| Difference::Modified {
+        position: position.clone(),
+        component: component.clone(),
+        was: was.modification.clone(),
+        is: is.modification.clone(),
+    });
+    judged.into_iter().chain(modified)
+}
+
 /// What differs between two times, each component told of once: a component that changed its
 /// position is moved, whatever was there before. Near linear in both.
-pub fn differences(before: &Filled, after: &Filled) -> Vec<Difference> {
+fn differences(before: &Filled, after: &Filled) -> Vec<Difference> {
     let was_at: BTreeMap<&ComponentRef, &PositionCode> = before
         .iter()
         .map(|(at, component)| (component, at))
@@ -143,7 +259,7 @@ pub fn differences(before: &Filled, after: &Filled) -> Vec<Difference> {
 
 /// The settings that differ between two times, in the order of their positions. Near linear in
 /// both.
-pub fn setting_differences(before: &Settings, after: &Settings) -> Vec<Difference> {
+fn setting_differences(before: &Settings, after: &Settings) -> Vec<Difference> {
     let places: std::collections::BTreeSet<_> = before.keys().chain(after.keys()).collect();
     let differs = places.into_iter().filter_map(|place| {
         let (was, is) = (before.get(place).cloned(), after.get(place).cloned());
@@ -159,88 +275,4 @@ pub fn setting_differences(before: &Settings, after: &Settings) -> Vec<Differenc
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn filled(places: &[(&str, &str)]) -> Filled {
-        let one = |(position, serial): &(&str, &str)| {
-            let component = ComponentRef {
-                part: "P-1".parse().expect("a part"),
-                serial: serial.parse().expect("a serial"),
-            };
-            (position.parse().expect("a position"), component)
-        };
-        places.iter().map(one).collect()
-    }
-
-    fn words(before: &[(&str, &str)], after: &[(&str, &str)]) -> Vec<String> {
-        let found = differences(&filled(before), &filled(after));
-        found.iter().map(ToString::to_string).collect()
-    }
-
-    #[test]
-    fn each_component_is_told_of_once() {
-        let before = [("=A1", "1"), ("=A2", "2"), ("=A3", "3"), ("=A4", "4")];
-        assert_eq!(words(&before, &before), Vec::<String>::new());
-        assert_eq!(words(&before[..1], &[]).len(), 1);
-        // Serials 1 and 2 are swapped, 3 is exchanged, 4 is gone and 6 has come.
-        let after = [("=A1", "2"), ("=A2", "1"), ("=A3", "5"), ("=A6", "6")];
-        let told = words(&before, &after);
-        assert_eq!(told.len(), 5, "{told:?}");
-        for said in [
-            "serial 1 is at =A2 and was at =A1",
-            "serial 2 is at =A1 and was at =A2",
-            "serial 5 and was P-1 serial 3",
-            "at =A4 is nothing",
-            "serial 6 and was nothing",
-        ] {
-            assert!(
-                told.iter().any(|one| one.contains(said)),
-                "{said}: {told:?}"
-            );
-        }
-    }
-
-    #[test]
-    fn what_moved_into_a_place_leaves_what_was_there_emptied() {
-        // Serial 2 went off the car and 1 took its place.
-        let told = words(&[("=A1", "1"), ("=A2", "2")], &[("=A2", "1")]);
-        assert_eq!(told.len(), 2, "{told:?}");
-    }
-
-    #[test]
-    fn a_setting_differs_where_its_value_does_or_it_is_told_of_one_time_only() {
-        let settings = |all: &[(&str, &str)]| -> Settings {
-            let one = |(position, value): &(&str, &str)| {
-                let setting = "orientation".parse().expect("a setting");
-                let position = position.parse().expect("a position");
-                ((position, setting), value.parse().expect("a value"))
-            };
-            all.iter().map(one).collect()
-        };
-        let before = settings(&[("=A1", "upright"), ("=A2", "upright"), ("=A3", "upright")]);
-        let after = settings(&[("=A1", "upright"), ("=A2", "inverted"), ("=A4", "upright")]);
-        let told = setting_differences(&before, &after);
-        let told: Vec<String> = told.iter().map(ToString::to_string).collect();
-        assert_eq!(
-            told,
-            [
-                "orientation at =A2 is inverted and was upright",
-                "orientation at =A3 is not told and was upright",
-                "orientation at =A4 is upright and was not told",
-            ]
-        );
-    }
-
-    #[test]
-    fn going_back_tells_the_reverse() {
-        let (one, other) = (
-            filled(&[("=A1", "1"), ("=A2", "2")]),
-            filled(&[("=A1", "3"), ("=A4", "2"), ("=A5", "7")]),
-        );
-        assert_eq!(
-            differences(&one, &other).len(),
-            differences(&other, &one).len()
-        );
-    }
-}
+mod tests;

@@ -1,0 +1,51 @@
+//! The design data as the register knew it at a time: car types with their revisions and from when
+//! they were in force, parts, tasks, procedures, concessions, modifications and kinds of locations.
+
+use super::View;
+use crate::column::At;
+use crate::connect::on;
+use crate::documents;
+use crate::error::StoreError;
+use crate::record::Store;
+use domain::ledger::dossier::Documents;
+use domain::ledger::entry::Seq;
+use domain::time::Instant;
+use std::sync::Arc;
+
+const LAST_RECORDED: &str =
+    "select seq from ledger where recorded_at <= $1 order by recorded_at desc, seq desc limit 1";
+
+impl Store {
+    /// A view with the design data that was known at a time. One statement more than that of now,
+    /// and one that reads all design data of then where it was changed since.
+    pub async fn view_known(&self, known: Instant) -> Result<View, StoreError> {
+        let mut view = self.view().await?;
+        view.documents = view.documents_known(known).await?;
+        let last = view.last_recorded(known).await?;
+        view.design_seq = view.design_seq.min(last);
+        Ok(view)
+    }
+}
+
+impl View {
+    /// The design data that was known at a time, of that which the view has.
+    pub async fn documents_known(&mut self, known: Instant) -> Result<Arc<Documents>, StoreError> {
+        let last = self.last_recorded(known).await?;
+        if self.design_seq <= last {
+            return Ok(Arc::clone(&self.documents));
+        }
+        Ok(Arc::new(documents::read(&mut self.tx, last).await?))
+    }
+
+    /// The last entry recorded by a time; before the first, none.
+    pub(super) async fn last_recorded(&mut self, known: Instant) -> Result<Seq, StoreError> {
+        if let Some((_, last)) = self.recorded.filter(|(asked, _)| *asked == known) {
+            return Ok(last);
+        }
+        let last: Option<i64> = on!(&mut self.tx, conn => sqlx::query_scalar(LAST_RECORDED)
+            .bind(At(known)).fetch_optional(conn).await)?;
+        let last = Seq(last.unwrap_or_default());
+        self.recorded = Some((known, last));
+        Ok(last)
+    }
+}

@@ -1,0 +1,121 @@
+//! Units and visits as they were told: the register keeps them as they stand, so that what was
+//! known is read from the entries that say it.
+
+use crate::column::At;
+use crate::connect::on;
+use crate::dossier::cars::{CAR_COLUMNS, CarRow};
+use crate::error::StoreError;
+use crate::ledger::EntryRow;
+use crate::read::{AsAt, View};
+use crate::shape::padded;
+use domain::configuration::car::Unit;
+use domain::due::visit::VisitRecord;
+use domain::identity::{CarNumber, UnitNumber, VisitNumber};
+use domain::ledger::dossier::{CarRecord, Dossier, Membership};
+use domain::ledger::entry::Entry;
+use domain::ledger::fact::Fact;
+use domain::ledger::kind::FactKind;
+use domain::ledger::record::fold;
+use sqlx::QueryBuilder;
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
+
+impl View {
+    /// The entries of some kinds that had become true by a time and held as known at another, in
+    /// their order. Two statements, linear in the entries of these kinds.
+    pub(super) async fn entries_then(
+        &mut self,
+        kinds: &[FactKind],
+        as_at: AsAt,
+    ) -> Result<Vec<Entry>, StoreError> {
+        let last = self.last_recorded(as_at.known).await?;
+        let rows: Vec<EntryRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.hash from ledger left join ledger later on later.corrects = ledger.seq and later.seq <= ");
+            query.push_bind(last.0).push(" where later.seq is null and ledger.kind in (");
+            let mut names = query.separated(", ");
+            for kind in kinds {
+                names.push_bind(kind.name());
+            }
+            query.push(") and ledger.seq <= ").push_bind(last.0);
+            query.push(" and ledger.effective_at <= ").push_bind(At(as_at.effective));
+            query.push(" order by ledger.seq");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let entries: Result<Vec<_>, sqlx::Error> = rows.iter().map(EntryRow::entry).collect();
+        Ok(entries?)
+    }
+
+    /// All visits as they were planned then.
+    pub async fn visits_told(
+        &mut self,
+        as_at: AsAt,
+    ) -> Result<BTreeMap<VisitNumber, VisitRecord>, StoreError> {
+        let kinds = [FactKind::VisitPlanned, FactKind::VisitCancelled];
+        let mut dossier = Dossier::new(Arc::clone(&self.documents), self.zone.clone());
+        for entry in self.entries_then(&kinds, as_at).await? {
+            fold(&mut dossier, &entry);
+        }
+        Ok(dossier.visits.into_iter().collect())
+    }
+
+    /// All units as they were formed then.
+    pub(super) async fn units_told(
+        &mut self,
+        as_at: AsAt,
+    ) -> Result<BTreeMap<UnitNumber, Unit>, StoreError> {
+        let entries = self.entries_then(&[FactKind::UnitFormed], as_at).await?;
+        let units = entries.into_iter().filter_map(|entry| match entry.fact {
+            Fact::UnitFormed(unit) => Some((unit.number.clone(), unit)),
+            _ => None,
+        });
+        Ok(units.collect())
+    }
+
+    /// The cars of a unit in its order as it was formed then, each otherwise as it is registered
+    /// now; empty where there was no such unit. Three statements, linear in the units.
+    pub async fn unit_told(
+        &mut self,
+        number: &UnitNumber,
+        as_at: AsAt,
+    ) -> Result<Vec<CarRecord>, StoreError> {
+        let mut units = self.units_told(as_at).await?;
+        let Some(unit) = units.remove(number) else {
+            return Ok(Vec::new());
+        };
+        let numbers: Vec<&CarNumber> = unit.cars.iter().map(|place| &place.car).collect();
+        let mut cars = self.cars_named(&numbers).await?;
+        let in_order = unit.cars.iter().zip(1..).filter_map(|(of, place)| {
+            let unit = Some(Membership {
+                unit: number.clone(),
+                place,
+                orientation: of.orientation,
+            });
+            let car = cars.remove(&of.car)?;
+            Some(CarRecord { unit, ..car })
+        });
+        Ok(in_order.collect())
+    }
+
+    /// Cars by their numbers.
+    pub(super) async fn cars_named(
+        &mut self,
+        numbers: &[&CarNumber],
+    ) -> Result<HashMap<CarNumber, CarRecord>, StoreError> {
+        let rows: Vec<CarRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(CAR_COLUMNS).push(" from car where car.number in (");
+            let mut list = query.separated(", ");
+            for number in padded(numbers) {
+                list.push_bind(number.map(|number| number.as_str()));
+            }
+            query.push(")");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let mut cars = HashMap::new();
+        for row in &rows {
+            let record = row.record()?;
+            cars.insert(record.car.number.clone(), record);
+        }
+        Ok(cars)
+    }
+}
