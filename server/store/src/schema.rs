@@ -163,6 +163,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "zone",
         include_str!("../../../migrations/0033_zone.sql"),
     ),
+    (
+        34,
+        "late_and_found",
+        include_str!("../../../migrations/0034_late_and_found.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.
