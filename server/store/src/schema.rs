@@ -164,9 +164,14 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../../migrations/0033_zone.sql"),
     ),
     (
-        36,
+        34,
+        "late_and_found",
+        include_str!("../../../migrations/0034_late_and_found.sql"),
+    ),
+    (
+        35,
         "unfit departures",
-        include_str!("../../../migrations/0036_unfit_departures.sql"),
+        include_str!("../../../migrations/0035_unfit_departures.sql"),
     ),
 ];
 

@@ -132,7 +132,7 @@ impl fmt::Display for LookedFor {
 mod tests {
     use super::*;
     use crate::configuration::component::PositionRef;
-    use crate::configuration::setting::{PlaceThen, SettingMade, SettingRecord};
+    use crate::configuration::setting::{PlaceThen, SettingHow, SettingMade, SettingRecord};
     use crate::ledger::entry::Seq;
     use crate::time::Instant;
 
