@@ -196,8 +196,8 @@ fn in_force(state: CutOutState) -> &'static str {
             "It is recorded as closed and vented. See that it is so, and leave it so."
         }
         CutOutState::ClosedTrapped => {
-            "It is recorded as found closed with air trapped behind it: what is applied there \
-             stays applied. Do not touch it until who is authorised has said what is done."
+            "It is recorded as found closed with air trapped behind it. Do not touch it until who \
+             is authorised has said what is done."
         }
         CutOutState::SupplyCut => {
             "It is recorded as closed, with what lies behind it still charged. See that it is so, \
@@ -237,10 +237,7 @@ fn supposed(question: &Question, place: &Place<'_>) -> String {
         CutOutState::ClosedTrapped if usual == Some(CutOutState::ClosedTrapped) => {
             "Close it, with nothing applied. It does not vent: the air in the pipe stays there."
         }
-        CutOutState::ClosedTrapped => {
-            "Not to be done on purpose: air stays trapped behind it, and what is applied there \
-             stays applied."
-        }
+        CutOutState::ClosedTrapped => "Not to be done on purpose: air stays trapped behind it.",
         CutOutState::SupplyCut => "Close it. What lies behind it stays charged.",
         CutOutState::ReleasedByHand => {
             "See that the car is held otherwise; then release the brake by hand. A spring may \
