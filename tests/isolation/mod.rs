@@ -20,6 +20,7 @@ mod path;
 mod percentage_properties;
 mod random_trains;
 mod reveal;
+mod said_and_checked;
 mod stored_air_left;
 mod three_car_unit;
 mod unit_examples;

@@ -10,7 +10,7 @@ use domain::configuration::component::PositionRef;
 use domain::decision::checks::{Check, CheckKind};
 use domain::decision::stored::StoredIn;
 use domain::decision::{CutOutInTrain, Question, TrainCar, Way, decide};
-use domain::isolation::CutOutState::{self, ClosedVented, Failed, SupplyCut};
+use domain::isolation::CutOutState::{self, ClosedTrapped, ClosedVented, Failed, SupplyCut};
 use domain::units::Thousandths;
 use std::sync::Arc;
 use tests::car_type_text::read;
@@ -179,16 +179,25 @@ fn a_reservoir_whose_supply_is_cut_is_read_before_it_is_counted_on() {
     assert_eq!(checks.len(), 1, "{checks:?}");
     assert_eq!(
         checks[0].text,
-        "Car 3, reservoir =S-R1, whose supply is cut. No test point and no gauge is on it: read \
-         its pressure another way, or count it as empty. What is counted on it holds from 8.50 \
-         bar upward only; it leaks, so read it again before each start."
+        "Brakes are counted on stored air that nothing fills up any more. Car 3, reservoir =S-R1: \
+         no test point and no gauge is on it, so read its pressure another way or count it as \
+         empty; what is counted on it holds from 8.50 bar upward only. It leaks, so read it again \
+         before each start."
     );
     let of: Vec<String> = checks[0].of.iter().map(ToString::to_string).collect();
     assert_eq!(of, ["=S-Q1 of car 3"]);
-    // A starved car has two reservoirs to read; what is vented or fed has none.
-    assert_eq!(read(&[(1, "=M-Q2", SupplyCut)], |_| ()).len(), 2);
-    assert_eq!(read(&[(2, "=S-Q1", ClosedVented)], |_| ()).len(), 0);
-    assert_eq!(read(&[(1, "=M-G1", Failed)], |_| ()).len(), 0);
+    // A starved car has two reservoirs to read, and with no compressor each car has; a check is
+    // confirmed for its cut-out, so they are one. What is vented has none.
+    let reservoirs = |cut_outs: &[(usize, &str, CutOutState)]| {
+        let checks = read(cut_outs, |_| ());
+        assert!(checks.len() < 2, "{checks:?}");
+        let text = checks.first().map_or("", |check| &check.text);
+        text.matches(", reservoir ").count()
+    };
+    assert_eq!(reservoirs(&[(1, "=M-Q2", SupplyCut)]), 2);
+    assert_eq!(reservoirs(&[(1, "=M-Q2", ClosedTrapped)]), 2);
+    assert_eq!(reservoirs(&[(1, "=M-G1", Failed)]), 6);
+    assert_eq!(reservoirs(&[(2, "=S-Q1", ClosedVented)]), 0);
 }
 
 #[test]

@@ -55,6 +55,8 @@ struct Plan {
     actuators: Vec<usize>,
     /// The load sensors.
     load_sensors: Vec<usize>,
+    /// The levelling valves of the air suspension.
+    levelling_valves: Vec<usize>,
     lines: LinesOut,
     slots: SlotGraph,
 }
@@ -67,7 +69,8 @@ impl TrainCircuit {
         let nodes = cars.iter().map(|car| car.circuit.nodes().len()).sum();
         let (mut roles, mut car_of) = (Vec::with_capacity(nodes), Vec::with_capacity(nodes));
         let (mut first_node, mut commands) = (Vec::new(), Vec::new());
-        let (mut origins, mut actuators, mut load_sensors) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut origins, mut actuators) = (Vec::new(), Vec::new());
+        let (mut load_sensors, mut levelling_valves) = (Vec::new(), Vec::new());
         for (place, car) in cars.iter().enumerate() {
             first_node.push(roles.len());
             for node in car.circuit.nodes() {
@@ -80,10 +83,9 @@ impl TrainCircuit {
                 note(&mut commands, node.is_command());
                 note(&mut origins, node.role.may_begin());
                 note(&mut actuators, node.role.is_actuator());
-                note(
-                    &mut load_sensors,
-                    node.kind == Some(PositionKind::LoadSensor),
-                );
+                let is = |kind| node.kind == Some(kind);
+                note(&mut load_sensors, is(PositionKind::LoadSensor));
+                note(&mut levelling_valves, is(PositionKind::LevellingValve));
                 roles.push(node.role);
                 car_of.push(place);
             }
@@ -106,6 +108,7 @@ impl TrainCircuit {
             origins,
             actuators,
             load_sensors,
+            levelling_valves,
         };
         Self {
             plan: Arc::new(plan),
@@ -194,7 +197,12 @@ impl TrainCircuit {
         &self.plan.load_sensors
     }
 
-    /// Those of one car.
+    /// The levelling valves of the air suspension, ascending.
+    pub(crate) fn levelling_valves(&self) -> &[usize] {
+        &self.plan.levelling_valves
+    }
+
+    /// The load sensors of one car, ascending.
     pub(crate) fn load_sensors_of(&self, car: usize) -> &[usize] {
         let sensors = &self.plan.load_sensors;
         let before = |car: usize| sensors.partition_point(|node| self.plan.car_of[*node] < car);

@@ -1,12 +1,12 @@
-//! Reservoirs that a cut supply leaves to themselves: which cut-out it is, and where their pressure
-//! is read. What is stored there is counted from the least pressure that its pipe was kept at; how
+//! Reservoirs that nothing feeds any more: what keeps air from them, what lives on them, and where
+//! their pressure is read. What is stored there is counted from the least pressure that its pipe was kept at; how
 //! much of it has leaked away since, only a reading tells.
 
-use crate::circuit::compiled::CompiledLine;
+use crate::circuit::compiled::{CompiledLine, Role};
 use crate::circuit::sets::{Impairments, Media};
-use crate::circuit::state::{Impairment, TrainState};
+use crate::circuit::state::TrainState;
+use crate::circuit::train::TrainCircuit;
 use crate::configuration::car_type::PositionKind;
-use crate::isolation::CutOutState;
 use crate::isolation::closing::{is_cock, is_plain_pipe};
 
 /// Where the pressure of a reservoir is read: the test points and gauges that hang on it with
@@ -27,16 +27,50 @@ pub(super) fn read_at(state: &TrainState<'_>, reservoir: usize) -> Vec<usize> {
     reached.into_iter().filter(|node| shows(*node)).collect()
 }
 
-/// The cut supplies on the ways of stored air to a reservoir. Linear in lines for each of them.
-pub(super) fn supply_cut(state: &TrainState<'_>, reservoir: usize) -> Vec<usize> {
-    let cut = Impairments::of(Impairment::CutOut(CutOutState::SupplyCut));
+/// The cut-outs that keep air from a reservoir: those from which it would flow there if they were
+/// not. Linear in lines for each of them.
+pub(super) fn cut_by(state: &TrainState<'_>, reservoir: usize) -> Vec<usize> {
     let impaired = state.impaired().iter().copied();
-    let cut = impaired.filter(|node| state.impairments(*node).meets(cut));
+    let stops = impaired.filter(|node| {
+        let is_cut_out = state.impairments(*node) != Impairments::VACANT;
+        is_cut_out && *node != reservoir && state.is_blocked(*node)
+    });
     let leads = |node: &usize| {
         let on = |line: &CompiledLine| !state.is_blocked(line.to);
         reached(state, *node, Media::STORED, on).contains(&reservoir)
     };
-    cut.filter(leads).collect()
+    stops.filter(leads).collect()
+}
+
+/// The actuators and load sensors that air from a reservoir reaches, ascending, whatever else it
+/// takes for them to work. Linear in lines.
+pub(super) fn lives_on(state: &TrainState<'_>, reservoir: usize) -> Vec<usize> {
+    let train = state.train();
+    let on = |line: &CompiledLine| !state.is_blocked(line.to);
+    let mut reached = reached(state, reservoir, Media::ALL, on);
+    let lives = |node: usize| {
+        train.roles()[node].is_actuator() || train.kind(node) == Some(PositionKind::LoadSensor)
+    };
+    reached.retain(|node| lives(*node));
+    reached
+}
+
+/// Whether a reservoir can be filled from a node. Linear in lines.
+pub(super) fn may_fill(train: &TrainCircuit, node: usize) -> bool {
+    let mut seen = vec![false; train.roles().len()];
+    let mut open = vec![node];
+    while let Some(node) = open.pop() {
+        if train.roles()[node] == Role::Reservoir {
+            return true;
+        }
+        for line in train.lines_from(node) {
+            let stored = !line.media.within(Media::STORED).is_empty();
+            if stored && !std::mem::replace(&mut seen[line.to], true) {
+                open.push(line.to);
+            }
+        }
+    }
+    false
 }
 
 /// The nodes to which air flows from a node along lines that lead on, ascending.

@@ -1,19 +1,20 @@
 //! What must be checked by a person after a cut-out before any verdict on it is acted on. The
 //! register knows what was recorded; only these checks know what was closed.
 
-use super::stored::StoredIn;
+use super::behind::Behind;
+use super::brakes::brakes;
+use super::pads::pads_free;
+use super::pressures::pressures_read;
 use super::{Question, Supposed};
 use crate::circuit::state::{Impaired, Impairment};
 use crate::configuration::car_type::{CarType, Position, PositionKind};
 use crate::configuration::component::PositionRef;
 use crate::identity::CarNumber;
 use crate::isolation::CutOutState;
-use crate::isolation::closing::Spot;
+use crate::isolation::isolable::Isolable;
 use crate::words::word_list;
 use crate::worked::Source;
 use serde::Serialize;
-use std::collections::BTreeMap;
-use std::collections::btree_map::Entry;
 
 /// The state of the brakes, and of each part that can be isolated by itself, can be found out at
 /// standstill.
@@ -25,7 +26,7 @@ word_list! {
     CheckKind, "check" {
         /// The right cock of the right car is in the right state.
         RightPlace = "right_place",
-        /// The pressure of a reservoir whose supply is cut was read.
+        /// The pressure of each reservoir on whose stored air a brake is counted was read.
         PressureRead = "pressure_read",
         /// Pads or blocks are free.
         PadsFree = "pads_free",
@@ -55,15 +56,15 @@ pub struct Check {
 }
 
 /// The checks after the cut-outs of a question, in the order in which they are done: none where
-/// nothing is cut out. Linear in the cut-outs.
-pub fn checks(question: &Question) -> Vec<Check> {
-    let places = cut_outs(question);
+/// nothing is cut out.
+pub(super) fn checks(question: &Question, places: &[Place<'_>], found: &Behind<'_>) -> Vec<Check> {
     if places.is_empty() {
         return Vec::new();
     }
     let mut checks: Vec<Check> = places.iter().map(right_place).collect();
-    checks.extend(pressures_read(question, &places));
-    checks.extend(pads_free(&places));
+    let air = (found.stored.as_slice(), found.fading.as_slice());
+    checks.extend(pressures_read(question, places, air));
+    checks.extend(pads_free(places, brakes(found.effects)));
     checks.extend(afterwards(question));
     checks
 }
@@ -75,22 +76,34 @@ pub(super) struct Place<'a> {
     pub(super) car: &'a CarNumber,
     pub(super) position: &'a Position,
     pub(super) state: CutOutState,
+    /// What can be isolated there; none where its effect is not known.
+    pub(super) isolable: Option<Isolable<'a>>,
     /// Whether it is in force as recorded, and not supposed.
     pub(super) in_force: bool,
 }
 
 impl Place<'_> {
-    fn check(&self, kind: CheckKind, text: String, source: Source) -> Check {
-        let at = PositionRef {
+    pub(super) fn at(&self) -> PositionRef {
+        PositionRef {
             car: self.car.clone(),
             position: self.position.code.clone(),
-        };
-        Check {
-            kind,
-            of: vec![at],
-            text,
-            source,
         }
+    }
+
+    /// Whether it is a reservoir that is drained: that is done once its supply is closed, or it
+    /// fills again.
+    pub(super) fn is_drained(&self) -> bool {
+        let drained = self.state == CutOutState::ClosedVented;
+        drained && self.position.kind == PositionKind::Reservoir
+    }
+
+    /// Whether it is a cock that stands closed.
+    pub(super) fn is_closed(&self) -> bool {
+        let shut = matches!(
+            self.state,
+            CutOutState::ClosedVented | CutOutState::ClosedTrapped | CutOutState::SupplyCut
+        );
+        shut && !self.is_drained() && self.isolable.is_some_and(|one| one.is_cock())
     }
 }
 
@@ -109,6 +122,7 @@ pub(super) fn put_back(question: &Question) -> Vec<Place<'_>> {
                 car: &car.number,
                 position: car.circuit.car_type().position(&cut_out.position)?,
                 state: cut_out.state,
+                isolable: Isolable::at(car.circuit.car_type(), &cut_out.position),
                 in_force: true,
             })
         })
@@ -116,7 +130,8 @@ pub(super) fn put_back(question: &Question) -> Vec<Place<'_>> {
     places.collect()
 }
 
-/// The cut-outs of a question, in the order of the train.
+/// The cut-outs of a question, in the order of the train, and after them the reservoirs that are
+/// drained.
 pub(super) fn cut_outs(question: &Question) -> Vec<Place<'_>> {
     let place = |one: Impaired| {
         let Impairment::CutOut(state) = one.by else {
@@ -130,10 +145,13 @@ pub(super) fn cut_outs(question: &Question) -> Vec<Place<'_>> {
             car: &car.number,
             position,
             state,
+            isolable: Isolable::at(car_type, &one.position),
             in_force: !question.supposes(&car.number, &one.position),
         })
     };
-    question.cut_outs().filter_map(place).collect()
+    let mut places: Vec<Place<'_>> = question.cut_outs().filter_map(place).collect();
+    places.sort_by_key(Place::is_drained);
+    places
 }
 
 fn of_train(kind: CheckKind, text: String) -> Check {
@@ -167,92 +185,16 @@ fn right_place(place: &Place<'_>) -> Check {
         PositionKind::IsolatingCock | PositionKind::EndCock => "the handle and the indicator",
         _ => "its state",
     };
-    let text = format!(
-        "Right car, right side, right place: {}. Read back car and code; see {seen}: {}.",
-        spoken(place),
-        place.state
-    );
-    let source = Source::Published(STATE_INDICATION.to_owned());
-    place.check(CheckKind::RightPlace, text, source)
-}
-
-/// One check for each reservoir whose supply is cut: what it is counted on for rests on air that
-/// nobody has measured since. Nothing where no supply is cut or no circuit is known.
-fn pressures_read(question: &Question, places: &[Place<'_>]) -> Vec<Check> {
-    let mut states = places.iter().map(|place| place.state);
-    if !states.any(|state| state == CutOutState::SupplyCut) {
-        return Vec::new();
-    }
-    let stored = question.stored_air().unwrap_or_default().into_iter();
-    stored
-        .filter(|one| !one.supply_cut.is_empty())
-        .map(|one| pressure_read(question, &one))
-        .collect()
-}
-
-fn pressure_read(question: &Question, stored: &StoredIn) -> Check {
-    let at = |spot: &Spot| PositionRef {
-        car: spot.car_number.clone(),
-        position: spot.position.clone(),
-    };
-    let named = |spot: &Spot| {
-        let car_type = question.cars.get(spot.car);
-        let car_type = car_type.map(|car| car.circuit.car_type());
-        let position = car_type.and_then(|car_type| car_type.position(&spot.position));
-        let label = position.and_then(|position| position.aliases.first());
-        label.map_or(spot.position.to_string(), |label| {
-            format!("{}, {} on the {}", spot.position, label.name, label.source)
-        })
-    };
-    let read = match stored.read_at.as_slice() {
-        [] => "No test point and no gauge is on it: read its pressure another way, or count it as \
-               empty"
-            .to_owned(),
-        spots => {
-            let spots: Vec<String> = spots.iter().map(named).collect();
-            format!("Read its pressure at {}: … bar", spots.join(" or "))
-        }
-    };
-    let counts = match &stored.charged {
-        Ok(least) => format!("What is counted on it holds from {least:.2} upward only"),
-        Err(_) => "From which pressure it counts as full is not known".to_owned(),
-    };
-    let Spot {
-        car_number,
-        position,
-        ..
-    } = &stored.at;
     Check {
-        kind: CheckKind::PressureRead,
-        of: stored.supply_cut.iter().map(at).collect(),
+        kind: CheckKind::RightPlace,
+        of: vec![place.at()],
         text: format!(
-            "Car {car_number}, reservoir {position}, whose supply is cut. {read}. {counts}; it \
-             leaks, so read it again before each start."
+            "Right car, right side, right place: {}. Read back car and code; see {seen}: {}.",
+            spoken(place),
+            place.state
         ),
-        source: Source::CommonPractice,
+        source: Source::Published(STATE_INDICATION.to_owned()),
     }
-}
-
-/// One check for each bogie with a cut-out: it is looked at once, whatever is cut out there.
-fn pads_free(places: &[Place<'_>]) -> Vec<Check> {
-    let mut by_bogie: BTreeMap<(usize, u8), Check> = BTreeMap::new();
-    for place in places {
-        // What protects from sliding presses nothing.
-        let presses = !place.position.kind.is_slide_electronics();
-        let Some(bogie) = place.position.bogie.filter(|_| presses) else {
-            continue;
-        };
-        let car = place.car;
-        let text = format!(
-            "Car {car}, bogie {bogie}: pads or blocks are free on both sides of each axle."
-        );
-        let check = place.check(CheckKind::PadsFree, text, Source::CommonPractice);
-        match by_bogie.entry((place.index, bogie)) {
-            Entry::Vacant(first) => drop(first.insert(check)),
-            Entry::Occupied(mut same) => same.get_mut().of.extend(check.of),
-        }
-    }
-    by_bogie.into_values().collect()
 }
 
 fn afterwards(question: &Question) -> Vec<Check> {
@@ -284,39 +226,4 @@ fn afterwards(question: &Question) -> Vec<Check> {
             source: Source::Published(TELL_AT_ONCE.to_owned()),
         },
     ]
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Practice D.6: pads are seen free bogie by bogie, whatever is cut out there.
-    #[test]
-    fn pads_of_a_bogie_are_checked_once_for_all_that_is_cut_out_there() {
-        let position = |code: &str, bogie: u8| -> Position {
-            let position = serde_json::json!({
-                "code": code, "title": "one", "kind": "isolating_cock", "bogie": bogie,
-                "along_mm": 1, "approved": [],
-            });
-            serde_json::from_value(position).expect("a position")
-        };
-        let car: CarNumber = "4101".parse().expect("a car");
-        let positions = [("=A1", 1), ("=A2", 2), ("=A3", 1)];
-        let positions = positions.map(|(code, bogie)| position(code, bogie));
-        let places = positions.each_ref().map(|position| Place {
-            index: 0,
-            car: &car,
-            position,
-            state: CutOutState::ClosedVented,
-            in_force: true,
-        });
-        let checks = pads_free(&places);
-        let found = checks.iter().map(|check| {
-            let of = check.of.iter().map(|at| at.position.to_string());
-            (check.text.contains("bogie 1:"), of.collect())
-        });
-        let found: Vec<(bool, Vec<String>)> = found.collect();
-        let both = vec!["=A1".to_owned(), "=A3".to_owned()];
-        assert_eq!(found, [(true, both), (false, vec!["=A2".to_owned()])]);
-    }
 }

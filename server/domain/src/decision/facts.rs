@@ -2,7 +2,7 @@
 //! missing, whoever did it.
 
 use super::states::{Braking, States};
-use super::{Holding, Question, stopping};
+use super::{Holding, Question, brakes, stopping};
 use crate::circuit::state::{Impaired, Marked};
 use crate::configuration::car_type::PositionKind;
 use crate::identity::PositionCode;
@@ -152,13 +152,9 @@ fn car_facts(question: &Question, braking: Braking<'_>, place: usize) -> CarFact
     }
 }
 
-/// Springs that drag and brakes that may be held on, counted the worse way.
+/// The brakes that are on with nothing commanded, or cannot be said to be off.
 fn dragging(found: &Found<'_>) -> DraggingFacts {
-    let drags = |a: &&ActuatorEffect| a.may_drag || a.availability == Availability::Dragging;
-    let dragging = |supply| {
-        let service = found.states.commanded(supply).service;
-        count(service.actuators.iter().filter(drags).count())
-    };
+    let dragging = |supply| count(brakes::on(&found.states.effects, supply).count());
     DraggingFacts {
         at_once: dragging(found.supply),
         later: dragging(Supply::Exhausted),

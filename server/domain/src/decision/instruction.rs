@@ -2,13 +2,17 @@
 //! what to do, and how to see that it is done. Every line comes from the design data and the effect;
 //! sides and ends are spelled out, since a turned car looks alike.
 
-use super::checks::{Place, cut_outs, put_back};
-use super::{CommandedEffect, Question};
+use super::Question;
+use super::behind::{Behind, Depending, Left};
+use super::checks::{Place, put_back};
+use super::joined::bogies;
+use super::pressures::labelled;
+use super::stored::StoredIn;
 use crate::configuration::car::Orientation;
 use crate::configuration::car_type::{PositionKind, Side};
 use crate::configuration::component::PositionRef;
 use crate::isolation::CutOutState;
-use crate::isolation::effect::{ActuatorEffect, Availability};
+use crate::isolation::closing::Spot;
 use serde::Serialize;
 
 /// What is said about one cut-out.
@@ -24,17 +28,21 @@ pub struct Instruction {
     pub see: String,
 }
 
-/// The instruction for each cut-out of a question, in force or supposed, in the order of the
-/// train, and then for each that is supposed to be put back. `now` are the effects of all of them
-/// with stored air. Cost: the cut-outs times the actuators.
-pub(super) fn instructions(question: &Question, now: &[&CommandedEffect]) -> Vec<Instruction> {
-    let places = cut_outs(question);
-    let done = places.iter().map(|place| of(question, place, now));
+/// The instruction for each cut-out of a question, in force or supposed, in the order in which they
+/// are done, and then for each that is supposed to be put back. Cost: the cut-outs times the
+/// actuators.
+pub(super) fn instructions(
+    question: &Question,
+    places: &[Place<'_>],
+    behind: &Behind<'_>,
+) -> Vec<Instruction> {
+    let done = places.iter().map(|place| of(question, place, behind));
     let back = put_back(question);
     let back = back.iter().map(|place| Instruction {
+        at: place.at(),
+        place: whereabouts(question, place),
         act: PUT_BACK.to_owned(),
         see: RESTORED.to_owned(),
-        ..of(question, place, now)
     });
     done.chain(back).collect()
 }
@@ -45,42 +53,107 @@ const PUT_BACK: &str = "Only where who is authorised has released it: put it bac
 const RESTORED: &str = "It is in its normal state; then the brake is tested, and the cut-out ends \
      with the record of that test and not before.";
 
-fn of(question: &Question, place: &Place<'_>, now: &[&CommandedEffect]) -> Instruction {
+fn of(question: &Question, place: &Place<'_>, behind: &Behind<'_>) -> Instruction {
+    let depending = behind.depends_on(place);
     let act = if place.in_force {
-        in_force(place.state)
+        in_force(place.state).to_owned()
     } else {
-        supposed(place.state)
+        supposed(question, place)
     };
-    let held_on = if holds_a_brake_on(place, now) {
-        HELD_ON
-    } else {
-        ""
-    };
+    let act = [
+        vec![act],
+        follows(&depending),
+        left_charged(question, place, behind),
+    ];
     Instruction {
-        at: PositionRef {
-            car: place.car.clone(),
-            position: place.position.code.clone(),
-        },
+        at: place.at(),
         place: whereabouts(question, place),
-        act: format!("{act}{held_on}"),
-        see: see(place),
+        act: act.concat().join(" "),
+        see: see(place, &depending),
     }
 }
 
 /// Said where a brake drags, or may, by the cut-out itself (common practice, no source).
-const HELD_ON: &str = " A brake is held on by it, or may be: do not move the train until who is \
+const HELD_ON: &str = "A brake is held on by it, or may be: do not move the train until who is \
      authorised has said how that brake is released, and it is seen to be.";
 
-/// Whether the cut-out holds a brake on now, or may.
-fn holds_a_brake_on(place: &Place<'_>, now: &[&CommandedEffect]) -> bool {
-    let mut actuators = now.iter().flat_map(|one| &one.effect.actuators);
-    actuators.any(|one: &ActuatorEffect| {
-        let mut why = one.why.iter();
-        (one.may_drag || one.availability == Availability::Dragging)
-            && why.any(|cause| {
-                cause.car_number == *place.car && cause.position == place.position.code
-            })
-    })
+/// What becomes of the brakes that depend on it, as the circuit has it.
+fn follows(depending: &Depending) -> Vec<String> {
+    let which = match depending.air.len() {
+        0 | 1 => "The brakes that depend on it",
+        _ => "Some brakes that depend on it",
+    };
+    let air = depending.air.iter().map(|left| {
+        let does = match left {
+            Left::Nothing => "do not brake, now or later",
+            Left::EmergencyOnly => "act in emergency braking alone",
+            Left::ServiceOnly => "act in service braking alone",
+            Left::WhileAirLasts => "act until the stored air is used up, and no longer",
+        };
+        format!("{which} {does}.")
+    });
+    let springs = [
+        (
+            depending.springs_on,
+            "Spring brakes that depend on it are on.",
+        ),
+        (
+            depending.springs_come_on,
+            "Spring brakes that depend on it are kept off by what air is left, and come on by \
+             themselves as it leaks away: until then, do not count on them to hold.",
+        ),
+        (depending.held_on, HELD_ON),
+    ];
+    let springs = springs.into_iter().filter(|(is_so, _)| *is_so);
+    air.chain(springs.map(|(_, text)| text.to_owned()))
+        .collect()
+}
+
+/// The reservoirs that a closed cock leaves charged, with their drain cocks. One that no brake lives
+/// on any more is drained at once: the brake of a car is cut out in two acts (common practice, no
+/// source).
+fn left_charged(question: &Question, place: &Place<'_>, behind: &Behind<'_>) -> Vec<String> {
+    if !place.is_closed() {
+        return Vec::new();
+    }
+    let [lived_on, idle] = behind.left_by(place);
+    let live = lived_on.into_iter().map(|one| {
+        let (reservoir, drains) = drained_at(question, one);
+        format!(
+            "{reservoir} stays charged, and what it feeds lives on it: read its pressure, and \
+             before any work on it or behind it drain it {drains}."
+        )
+    });
+    let idle = idle.into_iter().map(|one| {
+        let (reservoir, drains) = drained_at(question, one);
+        let keeps = match one.brakes {
+            0 => "",
+            _ => " and may keep a brake on",
+        };
+        let drain = if place.in_force {
+            "See that it is drained"
+        } else {
+            "Then drain it"
+        };
+        format!("{reservoir} stays charged{keeps}. {drain} {drains}, until no air is heard.")
+    });
+    live.chain(idle).collect()
+}
+
+/// "Reservoir =S-R1 of car 3", "at =S-Q2, D1 on the car label".
+fn drained_at(question: &Question, stored: &StoredIn) -> (String, String) {
+    let at = &stored.at;
+    let reservoir = format!("Reservoir {} of car {}", at.position, at.car_number);
+    (reservoir, at_drains(question, &stored.drains))
+}
+
+fn at_drains(question: &Question, drains: &[Spot]) -> String {
+    match drains {
+        [] => {
+            "where who is authorised says, since the circuit shows no drain cock on it".to_owned()
+        }
+        drains => format!("at {}", labelled(question, drains)),
+    }
 }
 
 /// "Car 4102, number 2 of 6 from the front, its end 1 in front. On the left side seen from end 1,
@@ -123,12 +196,12 @@ fn in_force(state: CutOutState) -> &'static str {
             "It is recorded as closed and vented. See that it is so, and leave it so."
         }
         CutOutState::ClosedTrapped => {
-            "It is recorded as found closed with air trapped behind it: what is applied there \
-             stays applied. Do not touch it until who is authorised has said what is done."
+            "It is recorded as found closed with air trapped behind it. Do not touch it until who \
+             is authorised has said what is done."
         }
         CutOutState::SupplyCut => {
-            "It is recorded as closed; what lies behind it works until its stored air is used up. \
-             See that it is so, read the pressure of the reservoir behind it, and leave it so."
+            "It is recorded as closed, with what lies behind it still charged. See that it is so, \
+             and leave it so."
         }
         CutOutState::ReleasedByHand => {
             "The brake is recorded as released by hand. See that it is so, and that the car is \
@@ -147,18 +220,25 @@ fn in_force(state: CutOutState) -> &'static str {
 }
 
 /// What would be done. A faulty state is never asked for.
-fn supposed(state: CutOutState) -> &'static str {
-    match state {
+fn supposed(question: &Question, place: &Place<'_>) -> String {
+    if place.is_drained() {
+        let drains = question.drains_of(place.index, &place.position.code);
+        let at = at_drains(question, &drains);
+        return format!("Once its supply is closed, drain it {at}: wait until no air is heard.");
+    }
+    let usual = place.isolable.map(|isolable| isolable.usual());
+    match place.state {
+        CutOutState::ClosedVented if place.position.kind == PositionKind::DistributorValve => {
+            "Cut it out and empty it at its own handle: wait until no air is heard."
+        }
         CutOutState::ClosedVented => {
             "Close it, and let what lies behind it empty: wait until no air is heard."
         }
-        CutOutState::ClosedTrapped => {
-            "Not to be done on purpose: air stays trapped behind it, and what is applied there \
-             stays applied."
+        CutOutState::ClosedTrapped if usual == Some(CutOutState::ClosedTrapped) => {
+            "Close it, with nothing applied. It does not vent: the air in the pipe stays there."
         }
-        CutOutState::SupplyCut => {
-            "Close it. What lies behind it stays charged, and works until that air is used up."
-        }
+        CutOutState::ClosedTrapped => "Not to be done on purpose: air stays trapped behind it.",
+        CutOutState::SupplyCut => "Close it. What lies behind it stays charged.",
         CutOutState::ReleasedByHand => {
             "See that the car is held otherwise; then release the brake by hand. A spring may \
              apply again by itself when air returns."
@@ -167,14 +247,13 @@ fn supposed(state: CutOutState) -> &'static str {
         CutOutState::Bypassed => "Set it to bypass.",
         CutOutState::Failed => "It has failed: leave it as it is, and rely on it for nothing.",
     }
+    .to_owned()
 }
 
-fn see(place: &Place<'_>) -> String {
+fn see(place: &Place<'_>, depending: &Depending) -> String {
     let itself = match place.state {
         CutOutState::Failed => "It is the one that was reported.",
-        CutOutState::ClosedVented if place.position.kind == PositionKind::Reservoir => {
-            "No more air comes where it is drained."
-        }
+        CutOutState::ClosedVented if place.is_drained() => "No more air comes where it is drained.",
         CutOutState::ClosedVented | CutOutState::ClosedTrapped | CutOutState::SupplyCut => {
             "The handle is fully at closed, and the indicator, where there is one, says so."
         }
@@ -183,12 +262,12 @@ fn see(place: &Place<'_>) -> String {
             "Its indicator or switch shows that state."
         }
     };
-    match (place.position.bogie, place.state) {
-        (Some(bogie), CutOutState::ClosedVented) => {
-            format!("{itself} The pads or blocks of bogie {bogie} are loose on both sides.")
-        }
-        _ => itself.to_owned(),
+    let loosens = place.state == CutOutState::ClosedVented && !depending.held_on;
+    if !loosens || depending.loose.is_empty() {
+        return itself.to_owned();
     }
+    let bogies = bogies(&depending.loose);
+    format!("{itself} The pads or blocks are loose on both sides: {bogies}.")
 }
 
 #[cfg(test)]
@@ -208,22 +287,14 @@ mod tests {
     }
 
     #[test]
-    fn every_state_has_words_of_its_own() {
+    fn nobody_is_told_to_do_again_what_is_recorded() {
         let all = CutOutState::ALL.iter();
-        let words: std::collections::BTreeSet<_> = all
-            .flat_map(|state| [in_force(*state), supposed(*state)])
-            .collect();
-        assert_eq!(words.len(), 2 * CutOutState::ALL.len());
-    }
-
-    #[test]
-    fn nobody_is_told_to_do_again_what_is_recorded_nor_to_bring_about_a_fault() {
-        for state in CutOutState::ALL {
-            let words = in_force(*state);
+        let words: std::collections::BTreeSet<_> = all.map(|state| in_force(*state)).collect();
+        assert_eq!(words.len(), CutOutState::ALL.len());
+        for words in words {
             assert!(
                 !words.contains("Close") && !words.contains("Switch") && !words.contains("Set")
             );
         }
-        assert!(!supposed(CutOutState::ClosedTrapped).contains("Close it"));
     }
 }

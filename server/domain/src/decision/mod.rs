@@ -5,6 +5,8 @@
 
 pub mod answer;
 pub mod asked;
+mod behind;
+mod brakes;
 mod charged;
 pub mod check_code;
 pub mod checks;
@@ -15,10 +17,13 @@ pub mod formation;
 pub mod further;
 mod holding;
 pub mod instruction;
+mod joined;
 pub mod onward;
 mod order;
+mod pads;
 pub mod performance;
 pub mod permitted;
+mod pressures;
 mod question;
 pub mod seen;
 pub mod shortcoming;
@@ -36,7 +41,6 @@ pub use question::{CutOutInTrain, Question, TrainCar, Way};
 pub use stopping::{FromLower, METHODS, Stopping, StoppingPair};
 pub use supposed::Supposed;
 
-use crate::circuit::Mode;
 use crate::circuit::state::Impaired;
 use crate::configuration::car_type::{BrakePosition, PositionKind};
 use crate::identity::{CarNumber, Revision, RuleSetName};
@@ -46,13 +50,16 @@ use crate::isolation::effect::Effect;
 use crate::isolation::load_signal::LostSignal;
 use crate::isolation::part_state::{NotReleased, PartReport, not_released, part_states};
 use crate::isolation::slide_protection::{UnprotectedAxle, unprotected_axles};
+use crate::isolation::suspension::LostLevelling;
 use crate::rule_set::facts::{Operative, TrainFacts};
 use crate::rule_set::verdict::{Imposed, Permission, Verdict};
 use crate::rule_set::{RuleSet, evaluate};
 use crate::units::{Kilograms, Speed};
 use crate::words::word_list;
 use crate::worked::{Missing, MissingFact, Worked};
-use checks::{Check, checks};
+use behind::Behind;
+use brakes::{EMERGENCY_NOW, SERVICE_NOW};
+use checks::{Check, checks, cut_outs};
 use forces::Forces;
 use instruction::{Instruction, instructions};
 use serde::Serialize;
@@ -136,6 +143,8 @@ pub struct Decision {
     pub equipment: BTreeMap<PositionKind, Operative>,
     /// Load signals that are lost in emergency braking once stored air is used up.
     pub load_signals: Vec<LostSignal>,
+    /// Levelling valves of the air suspension without air, now or once stored air is used up.
+    pub levelling: Vec<LostLevelling>,
     /// Axles with no protection against sliding, of those that had it.
     pub unprotected: Vec<UnprotectedAxle>,
     /// What is fitted and yet is not as it must be, in the order of the train.
@@ -165,11 +174,6 @@ impl Decision {
         not_released(&self.part_states())
     }
 }
-
-/// Where the effect in service braking now stands among the effects.
-const SERVICE_NOW: usize = 0;
-/// Where the effect in emergency braking now stands among the effects.
-const EMERGENCY_NOW: usize = 2;
 
 /// Answers a question about a train under some rule sets. No answer at all where the formation
 /// or a cut-out cannot be found in the circuits. Linear in nodes, lines and impairments.
@@ -214,15 +218,16 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         .iter()
         .map(|rules| answer(rules, &facts, later.as_ref()))
         .collect();
-    let now = states.effects.iter();
-    let now =
-        now.filter(|one| one.effect.supply == Supply::Now && one.effect.mode != Mode::Holding);
-    let instructions = instructions(question, &now.collect::<Vec<_>>());
+    let places = cut_outs(question);
+    let behind = Behind::of(question, &places, (&marked, &states));
+    let checks = checks(question, &places, &behind);
+    let instructions = instructions(question, &places, &behind);
     Ok(Decision {
         standing: question.standing(),
         way: question.way.clone(),
         speed_max: question.speed_max(),
         load_signals: states.braked[1].signals.clone(),
+        levelling: states.levelling,
         effects: states.effects,
         elsewhere: states.elsewhere,
         impaired,
@@ -235,7 +240,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         unprotected,
         shortcomings: question.shortcomings(),
         verdicts,
-        checks: checks(question),
+        checks,
         instructions,
     })
 }

@@ -43,7 +43,7 @@ impl Decision {
             tell => format!("{TELL} By the rules also: {}.", tell.join("; ")),
         };
         Onward {
-            run: format!("{}{}", now.run(), now.then(&later)),
+            run: format!("{}{}{}", now.run(), now.then(&later), now.besides(&later)),
             tell,
         }
     }
@@ -64,8 +64,8 @@ impl Together {
 
     fn run(&self) -> String {
         match self.urgency {
-            Urgency::MayNotRun => format!("Do not move.{}", self.conditions()),
-            Urgency::NoVerdict => format!("Do not move: there is no verdict.{}", self.conditions()),
+            Urgency::MayNotRun => "Do not move.".to_owned(),
+            Urgency::NoVerdict => "Do not move: there is no verdict.".to_owned(),
             Urgency::MayRun => "It may go on.".to_owned(),
             Urgency::WithRestrictions => {
                 format!("It may go on with restrictions.{}", self.restrictions())
@@ -81,12 +81,7 @@ impl Together {
             return String::new();
         }
         match later.urgency {
-            Urgency::MayNotRun => {
-                format!(
-                    " Once stored air is used up, it may not run.{}",
-                    later.conditions()
-                )
-            }
+            Urgency::MayNotRun => " Once stored air is used up, it may not run.".to_owned(),
             Urgency::NoVerdict => " Once stored air is used up, there is no verdict: it may not \
                  run."
                 .to_owned(),
@@ -94,6 +89,32 @@ impl Together {
             Urgency::WithRestrictions => format!(
                 " Once stored air is used up, it may go on only so:{}",
                 later.restrictions()
+            ),
+        }
+    }
+
+    /// What other rules ask beside one by which the train may not run, now or later. It is no part of
+    /// that verdict, and it is not kept from whoever stands by the train.
+    fn besides(&self, later: &Self) -> String {
+        let stops = |one: &Self| one.urgency <= Urgency::NoVerdict;
+        let said: &[String] = if stops(self) {
+            &[]
+        } else {
+            &self.imposed.conditions
+        };
+        let stopped = if stops(self) { self } else { later };
+        if !stops(stopped) {
+            return String::new();
+        }
+        let conditions = stopped.imposed.conditions.iter();
+        let new = conditions.filter(|text| !said.contains(text));
+        let new: Vec<&str> = new.map(|text| sentence(text)).collect();
+        match new.as_slice() {
+            [] => String::new(),
+            new => format!(
+                " Apart from that, other rules ask, while it stands and for any move that is \
+                 authorised all the same: {}.",
+                new.join(". ")
             ),
         }
     }
@@ -172,8 +193,23 @@ mod tests {
         ] {
             assert!(said.contains(part), "{part}: {said}");
         }
-        let said = restricted(Urgency::MayNotRun, everything()).run();
-        assert_eq!(said, "Do not move. Not left standing without scotches.");
+    }
+
+    /// A stop and the conditions of a run are two verdicts, and are said as two.
+    #[test]
+    fn what_other_rules_ask_is_told_apart_from_a_stop() {
+        let none = restricted(Urgency::MayNotRun, Imposed::default());
+        let stopped = restricted(Urgency::MayNotRun, everything());
+        assert_eq!(stopped.run(), "Do not move.");
+        let besides = " Apart from that, other rules ask, while it stands and for any move that is \
+                       authorised all the same: Not left standing without scotches.";
+        assert_eq!(stopped.besides(&none), besides);
+        assert_eq!(none.besides(&stopped), "", "it never runs until then");
+        let runs = restricted(Urgency::WithRestrictions, Imposed::default());
+        assert_eq!(runs.besides(&stopped), besides);
+        let told = restricted(Urgency::WithRestrictions, everything());
+        assert_eq!(told.besides(&stopped), "", "it is said already");
+        assert_eq!(told.besides(&runs), "");
     }
 
     #[test]

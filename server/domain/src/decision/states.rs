@@ -8,6 +8,7 @@ use crate::circuit::train::TrainCircuit;
 use crate::isolation::Supply;
 use crate::isolation::brake_percentage::Braked;
 use crate::isolation::effect::Effect;
+use crate::isolation::suspension::{LostLevelling, lost_levelling};
 use crate::isolation::together::{As, CASES_MAX, Case, Delivered, Together};
 use crate::worked::Missing;
 
@@ -23,6 +24,8 @@ pub(super) struct States {
     pub(super) sound: [Braked; 2],
     /// The same as it is.
     pub(super) braked: [Braked; 2],
+    /// The levelling valves without air, now or later.
+    pub(super) levelling: Vec<LostLevelling>,
     /// What holds with everything as it should be.
     pub(super) sound_held: Effect,
 }
@@ -59,7 +62,7 @@ impl States {
         let together =
             |others: &[Case]| Together::new(marked, leading.iter().chain(others).copied());
         let first = together(blocks.next().unwrap_or_default());
-        let mut states = Self::leading(&first.delivered());
+        let mut states = Self::leading(train, &first.delivered());
         for block in blocks {
             let elsewhere = elsewhere(&together(block).delivered());
             states.elsewhere.extend(elsewhere);
@@ -67,7 +70,8 @@ impl States {
         Ok(states)
     }
 
-    fn leading(delivered: &Delivered<'_>) -> Self {
+    fn leading(train: &TrainCircuit, delivered: &Delivered<'_>) -> Self {
+        let dead = |case: usize| delivered.dead(case, train.levelling_valves());
         let braked = |first: usize| [first, first + 1].map(|case| delivered.braked(case));
         Self {
             effects: (0..LEADING)
@@ -76,6 +80,7 @@ impl States {
             elsewhere: elsewhere(delivered),
             sound: braked(LEADING + EMERGENCY),
             braked: braked(EMERGENCY),
+            levelling: lost_levelling(train, [&dead(EMERGENCY), &dead(EMERGENCY + 1)]),
             sound_held: delivered.effect(LEADING + HELD),
         }
     }

@@ -15,6 +15,7 @@ use crate::circuit::{Behaviour, Medium, Mode};
 use crate::configuration::brake_forces::{ActuatorGroup, CylinderPressure};
 use crate::configuration::car_type::{BrakePosition, CarType, LoadState};
 use crate::configuration::component::PositionRef;
+use crate::identity::PositionCode;
 use crate::isolation::closing::{Spot, behaviour, drains};
 use crate::units::{GaugePressure, Litres};
 use crate::worked::{Missing, MissingFact, Source, Step, Worked};
@@ -36,8 +37,10 @@ pub struct StoredIn {
     pub charged: Result<GaugePressure, Missing>,
     /// Where its pressure is read: test points and gauges on it.
     pub read_at: Vec<Spot>,
-    /// The cut-outs that cut its supply while it was charged.
+    /// The cut-outs that keep air from it.
     pub supply_cut: Vec<Spot>,
+    /// The actuators and load sensors that its air reaches, ascending.
+    pub(super) feeds: Vec<usize>,
     /// How many full applications of all of them its air still allows; none where it feeds no
     /// brake.
     pub applications: Option<Result<Worked<u32>, Missing>>,
@@ -60,6 +63,13 @@ pub struct FoundStored {
 }
 
 impl StoredIn {
+    /// Whether its air reaches any of some nodes, ascending.
+    pub(super) fn feeds_any(&self, nodes: &[usize]) -> bool {
+        self.feeds
+            .iter()
+            .any(|node| nodes.binary_search(node).is_ok())
+    }
+
     /// As a decision keeps it.
     pub(super) fn found(&self) -> FoundStored {
         let place = |spot: &Spot| PositionRef {
@@ -127,6 +137,18 @@ impl Question {
         Ok(found.collect())
     }
 
+    /// Where a reservoir is drained; nowhere, where the circuit has no drain cock on it.
+    pub(super) fn drains_of(&self, car: usize, code: &PositionCode) -> Vec<Spot> {
+        let Ok(circuit) = self.circuit() else {
+            return Vec::new();
+        };
+        let reservoir = circuit.node(car, code);
+        let mut all = drains(&circuit).into_iter();
+        let found = all.find(|(node, _)| Some(*node) == reservoir);
+        let cocks = found.map_or(Vec::new(), |(_, cocks)| cocks).into_iter();
+        cocks.filter_map(|cock| Spot::of(&circuit, cock)).collect()
+    }
+
     fn stored_in(
         &self,
         state: &TrainState<'_>,
@@ -147,7 +169,8 @@ impl Question {
             drains: spots(drains.to_vec()),
             charged: charge(train, reservoir).map(|(pressure, _)| pressure),
             read_at: spots(charged::read_at(state, reservoir.node)),
-            supply_cut: spots(charged::supply_cut(state, reservoir.node)),
+            supply_cut: spots(charged::cut_by(state, reservoir.node)),
+            feeds: charged::lives_on(state, reservoir.node),
             brakes: brakes.len(),
             applications: (!brakes.is_empty()).then(left),
         })

@@ -1,10 +1,12 @@
 //! What a verdict alone does not say: brakes that drag, functions that are lost while every brake
 //! still counts, limits that are passed. Each in one sentence for whoever reads nothing else.
 
+use super::Decision;
+use super::brakes::{self, EMERGENCY_NOW, SERVICE_NOW};
 use super::forces::limits::Limits;
 use super::shortcoming::Fault;
-use super::{Decision, EMERGENCY_NOW, SERVICE_NOW};
 use crate::identity::CarNumber;
+use crate::isolation::Supply;
 use crate::isolation::effect::{ActuatorEffect, AppliedBy, Availability, Effect};
 use crate::words::word_list;
 use serde::Serialize;
@@ -33,6 +35,8 @@ word_list! {
         Heat = "heat",
         /// A load signal is lost.
         LoadSignal = "load_signal",
+        /// The air suspension is lost.
+        Suspension = "suspension",
         /// Axles have no protection against sliding.
         SlideProtection = "slide_protection",
     }
@@ -50,10 +54,10 @@ pub struct Warning {
 impl Decision {
     /// What must be known beside the verdicts, the gravest first. Linear in actuators.
     pub fn warnings(&self) -> Vec<Warning> {
-        let (service, later) = (self.effect(SERVICE_NOW), self.effect(SERVICE_NOW + 1));
-        let emergency = self.effect(EMERGENCY_NOW);
-        let now = dragging(service);
-        let then = dragging(later).difference(&now).cloned().collect();
+        let (service, emergency) = (self.effect(SERVICE_NOW), self.effect(EMERGENCY_NOW));
+        let now = self.dragging(Supply::Now);
+        let later = self.dragging(Supply::Exhausted);
+        let then = later.difference(&now).cloned().collect();
         let found = [
             (WarningKind::Drags, drags(&now, "")),
             (
@@ -68,6 +72,7 @@ impl Decision {
             (WarningKind::Adhesion, self.limits().and_then(adhesion)),
             (WarningKind::Heat, self.limits().and_then(heat)),
             (WarningKind::LoadSignal, self.lost_signals()),
+            (WarningKind::Suspension, self.sinking()),
             (WarningKind::SlideProtection, self.sliding()),
         ];
         let found = found.into_iter();
@@ -78,6 +83,12 @@ impl Decision {
 
     fn effect(&self, which: usize) -> &Effect {
         &self.effects[which].effect
+    }
+
+    /// The brakes that are on with nothing commanded, or cannot be said to be off.
+    fn dragging(&self, supply: Supply) -> Places {
+        let on = brakes::on(&self.effects, supply);
+        on.map(|brake| named(brake.of())).collect()
     }
 
     fn limits(&self) -> Option<&Limits> {
@@ -145,6 +156,36 @@ impl Decision {
         of_all("The load signal is lost on", &lost.collect())
     }
 
+    /// Rules for ride and gauge are the operator's own (common practice, no source).
+    fn sinking(&self) -> Option<String> {
+        let without = |at_once: bool| -> Places {
+            let valves = self.levelling.iter();
+            let valves = valves.filter(|valve| valve.at_once == at_once);
+            valves
+                .map(|valve| (valve.car_number.clone(), valve.position.to_string()))
+                .collect()
+        };
+        let told = [
+            of_all(
+                "The car sinks onto its emergency springs, since no air comes to the levelling \
+                 valves of",
+                &without(true),
+            ),
+            of_all(
+                "Once stored air is used up, no air comes to the levelling valves of",
+                &without(false),
+            ),
+        ];
+        let told: Vec<String> = told.into_iter().flatten().collect();
+        (!told.is_empty()).then(|| {
+            format!(
+                "{} The verdicts do not speak of ride and gauge: the rules for the air suspension \
+                 decide.",
+                told.join(" ")
+            )
+        })
+    }
+
     fn sliding(&self) -> Option<String> {
         let axles = self.unprotected.iter();
         let axles = axles.map(|one| (one.car_number.clone(), format!("axle {}", one.axle)));
@@ -173,12 +214,6 @@ fn listed(places: &Places) -> String {
         .map(|(car, parts)| format!("car {car} {}", parts.join(", ")))
         .collect();
     cars.join("; ")
-}
-
-/// The brakes that are on, or may be, with nothing commanded.
-fn dragging(service: &Effect) -> Places {
-    let drags = |one: &&ActuatorEffect| one.may_drag || one.availability == Availability::Dragging;
-    service.actuators.iter().filter(drags).map(named).collect()
 }
 
 fn named(actuator: &ActuatorEffect) -> (CarNumber, String) {

@@ -14,6 +14,7 @@ pub mod part_state;
 pub mod path;
 pub mod reveal;
 pub mod slide_protection;
+pub mod suspension;
 pub mod takes;
 pub mod tally;
 pub(crate) mod together;

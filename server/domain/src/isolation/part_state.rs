@@ -18,7 +18,7 @@ word_list! {
         Applied = "applied",
         /// It is off, and ready to act.
         Released = "released",
-        /// It is cut out, and off.
+        /// It is cut out, or not there, and off.
         Isolated = "isolated",
         /// What is recorded does not tell. It counts as not released.
         Unknown = "unknown",
@@ -65,7 +65,7 @@ pub fn part_states(service: &Effect, emergency: &Effect) -> Vec<PartReport> {
             AppliedBy::Air => BrakeFunction::Main,
             AppliedBy::Spring => BrakeFunction::Parking,
         },
-        state: state([service, emergency]),
+        state: state_of([service, emergency]),
     };
     both.map(report).collect()
 }
@@ -106,9 +106,16 @@ pub fn not_released(parts: &[PartReport]) -> Vec<NotReleased> {
     groups.into_iter().map(group).collect()
 }
 
+impl PartState {
+    /// Whether it is on, or cannot be said to be off.
+    pub const fn may_be_on(self) -> bool {
+        matches!(self, Self::Applied | Self::Unknown)
+    }
+}
+
 /// By what becomes of it in service and in emergency braking. A main brake that acts in one of
 /// them is not isolated.
-fn state(of: [&ActuatorEffect; 2]) -> PartState {
+pub(crate) fn state_of(of: [&ActuatorEffect; 2]) -> PartState {
     let is = |what| move |one: &ActuatorEffect| one.availability == what;
     if of.iter().any(|one| one.may_drag) {
         PartState::Unknown
@@ -116,25 +123,27 @@ fn state(of: [&ActuatorEffect; 2]) -> PartState {
         PartState::Applied
     } else if of.into_iter().any(is(Availability::Available)) {
         PartState::Released
-    } else if of.iter().all(|one| one.why.iter().any(isolates)) {
+    } else if of.iter().all(|one| one.why.iter().any(isolates(one))) {
         PartState::Isolated
     } else {
         PartState::Unknown
     }
 }
 
-/// Whether somebody cut it out on purpose. What has failed, is missing or is bypassed may leave a
-/// brake on.
-fn isolates(cause: &Cause) -> bool {
-    let CauseKind::CutOut(state) = cause.kind else {
-        return false;
-    };
-    match state {
-        CutOutState::ClosedVented
-        | CutOutState::ClosedTrapped
-        | CutOutState::SupplyCut
-        | CutOutState::ReleasedByHand
-        | CutOutState::ElectricallyOff => true,
-        CutOutState::Bypassed | CutOutState::Failed => false,
+/// Whether somebody cut it out on purpose, or it is itself missing. What has failed, is missing on
+/// the way or is bypassed may leave a brake on.
+fn isolates(brake: &ActuatorEffect) -> impl Fn(&Cause) -> bool {
+    let is_itself = |cause: &Cause| cause.car == brake.car && cause.position == brake.position;
+    move |cause| match cause.kind {
+        CauseKind::Vacant => is_itself(cause),
+        CauseKind::NothingFeedsIt | CauseKind::AirKeepsItReleased => false,
+        CauseKind::CutOut(state) => match state {
+            CutOutState::ClosedVented
+            | CutOutState::ClosedTrapped
+            | CutOutState::SupplyCut
+            | CutOutState::ReleasedByHand
+            | CutOutState::ElectricallyOff => true,
+            CutOutState::Bypassed | CutOutState::Failed => false,
+        },
     }
 }

@@ -163,6 +163,20 @@ impl Delivered<'_> {
         braked.unwrap_or_default()
     }
 
+    /// Those of some nodes that deliver nothing in a case; none in holding.
+    pub(crate) fn dead(&self, case: usize, nodes: &[usize]) -> Vec<usize> {
+        let (_, lanes) = &self.together.cases[case];
+        let Some(lane) = lanes.to_air_applied else {
+            return Vec::new();
+        };
+        let delivers = |node: usize| self.delivery.of(node).has(lane);
+        nodes
+            .iter()
+            .copied()
+            .filter(|node| !delivers(*node))
+            .collect()
+    }
+
     /// Those of the cases from one on, of the same mode as a first one, in which an actuator
     /// does not do what it does in that: all of the train as it is. Linear in actuators and
     /// cases.

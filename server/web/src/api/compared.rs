@@ -279,12 +279,12 @@ impl EquipmentBody {
 /// Something lost with every brake still applying.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct LostBesidesBody {
-    /// `load_signal` or `slide_protection`.
+    /// `load_signal`, `suspension` or `slide_protection`.
     #[schema(example = "load_signal")]
     what: &'static str,
     /// The car.
     car: String,
-    /// The bogie whose load signal it is; null where it is that of the car.
+    /// The bogie whose load signal or levelling valve it is; null where it is that of the car.
     bogie: Option<u8>,
     /// The axle that is not protected.
     axle: Option<u8>,
@@ -303,6 +303,13 @@ impl LostBesidesBody {
                 .assumed
                 .map(domain::configuration::car_type::AssumedLoad::name),
         });
+        let levelling = decision.levelling.iter().map(|lost| Self {
+            what: "suspension",
+            car: lost.car_number.to_string(),
+            bogie: lost.bogie,
+            axle: None,
+            assumed_load: None,
+        });
         let axles = decision.unprotected.iter().map(|axle| Self {
             what: "slide_protection",
             car: axle.car_number.to_string(),
@@ -310,6 +317,6 @@ impl LostBesidesBody {
             axle: Some(axle.axle),
             assumed_load: None,
         });
-        signals.chain(axles).collect()
+        signals.chain(levelling).chain(axles).collect()
     }
 }

@@ -45,12 +45,12 @@ pub(super) fn check_confirmed(
     let today = dossier.zone.day_of(at);
     let car_type = dossier.documents.car_type(&car.car, today);
     let place = car_type.and_then(|car_type| car_type.position(&position.position));
-    let has_bogie = place.is_some_and(|place| place.bogie.is_some());
-    if confirmation.check == CheckKind::PadsFree && !has_bogie {
+    let presses = place.is_some_and(|place| !place.kind.is_slide_electronics());
+    if confirmation.check == CheckKind::PadsFree && !presses {
         return Err(Refusal::Impossible {
             field: "check",
             given: confirmation.check.to_string(),
-            allowed: "a check of a position on a bogie".to_owned(),
+            allowed: "a check of a position that a brake can depend on".to_owned(),
         });
     }
     Ok(())

@@ -5,7 +5,8 @@ use super::answered::train_cars;
 use crate::failure::Failure;
 use crate::form::new_command;
 use domain::decision::answer::ask;
-use domain::decision::checks::{Check, CheckKind, checks};
+use domain::decision::checks::{Check, CheckKind};
+use domain::decision::decide;
 use domain::decision::follow_up::{Done, FollowUp, Followed, follow_up};
 use domain::decision::taken::DecisionTaken;
 use domain::ledger::entry::Seq;
@@ -114,9 +115,8 @@ impl OpenChecks {
         let placed = train_cars(&cars, &view.documents, day);
         let question = ask(taken.words(), placed, Vec::new(), (&[], day))?.question;
         let followed = followed(&cars, Some(train.by));
-        Ok(question
-            .ok()
-            .map(|question| Self::of(&checks(&question), &followed)))
+        let found = question.and_then(|question| decide(&question, &[]));
+        Ok(found.ok().map(|found| Self::of(&found.checks, &followed)))
     }
 }
 

@@ -56,7 +56,7 @@ impl From<Share> for Count {
     }
 }
 
-/// A loss that takes no brake: a load signal, or protection against sliding.
+/// A loss that takes no brake: a load signal, the air suspension, or protection against sliding.
 #[derive(Debug)]
 pub(crate) struct Besides {
     pub(crate) car: String,
@@ -64,7 +64,7 @@ pub(crate) struct Besides {
     pub(crate) follows: String,
 }
 
-/// The load signals that are lost and the axles that may slide.
+/// The load signals and the air suspension that are lost and the axles that may slide.
 pub(crate) fn besides(decision: &Decision) -> Vec<Besides> {
     let signals = decision.load_signals.iter().map(|lost| Besides {
         car: lost.car_number.to_string(),
@@ -77,7 +77,17 @@ pub(crate) fn besides(decision: &Decision) -> Vec<Besides> {
             None => "nobody entered which load its brakes then take".to_owned(),
         },
     });
-    signals.chain(may_slide(&decision.unprotected)).collect()
+    let levelling = decision.levelling.iter().map(|lost| Besides {
+        car: lost.car_number.to_string(),
+        what: format!("air of levelling valve {}", lost.position),
+        follows: if lost.at_once {
+            "the car sinks onto its emergency springs".to_owned()
+        } else {
+            "the car sinks onto its emergency springs once stored air is used up".to_owned()
+        },
+    });
+    let all = signals.chain(levelling);
+    all.chain(may_slide(&decision.unprotected)).collect()
 }
 
 /// The axles that may slide.

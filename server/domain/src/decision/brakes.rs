@@ -1,0 +1,100 @@
+//! Each brake of a train in service and in emergency braking, now and once stored air is used up.
+//! Whether it is on, or cannot be said to be off, is told here once: warnings, rules, checks and
+//! instructions must not say different things of one brake.
+
+use super::CommandedEffect;
+use crate::circuit::Mode;
+use crate::isolation::Supply;
+use crate::isolation::cause::Cause;
+use crate::isolation::effect::{ActuatorEffect, Availability, Effect};
+use crate::isolation::part_state::state_of;
+
+/// Where the effect in service braking now stands among the effects.
+pub(super) const SERVICE_NOW: usize = 0;
+/// Where the effect in emergency braking now stands among the effects.
+pub(super) const EMERGENCY_NOW: usize = 2;
+
+/// What becomes of one brake in service and in emergency braking.
+pub(super) type InBoth<'e> = [&'e ActuatorEffect; 2];
+
+/// One brake.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Brake<'e> {
+    pub(super) now: InBoth<'e>,
+    /// Once stored air is used up.
+    pub(super) later: InBoth<'e>,
+}
+
+/// Every brake of a train, by car and position, from its effects. Linear in actuators.
+pub(super) fn brakes(effects: &[CommandedEffect]) -> impl Iterator<Item = Brake<'_>> {
+    let actuators = |which: usize| {
+        let effect: Option<&Effect> = effects.get(which).map(|one| &one.effect);
+        effect.map_or(&[][..], |effect| &effect.actuators).iter()
+    };
+    let both = |later: usize| {
+        let service = actuators(SERVICE_NOW + later);
+        service.zip(actuators(EMERGENCY_NOW + later))
+    };
+    both(0).zip(both(1)).map(|(now, later)| Brake {
+        now: now.into(),
+        later: later.into(),
+    })
+}
+
+/// The brakes that are on with nothing commanded, or cannot be said to be off.
+pub(super) fn on(effects: &[CommandedEffect], supply: Supply) -> impl Iterator<Item = Brake<'_>> {
+    brakes(effects).filter(move |brake| match supply {
+        Supply::Now => brake.is_on(),
+        Supply::Exhausted => brake.is_on_later(),
+    })
+}
+
+impl<'e> Brake<'e> {
+    /// The brake itself.
+    pub(super) fn of(&self) -> &'e ActuatorEffect {
+        self.now[0]
+    }
+
+    /// Whether it is on now with nothing commanded, or cannot be said to be off.
+    pub(super) fn is_on(&self) -> bool {
+        state_of(self.now).may_be_on()
+    }
+
+    /// The same once stored air is used up. What works until then has released by itself, and
+    /// without air nothing but a spring or what is shut in brings it on.
+    pub(super) fn is_on_later(&self) -> bool {
+        let held =
+            |one: &ActuatorEffect| one.may_drag || one.availability == Availability::Dragging;
+        self.is_on() || self.later.into_iter().any(held)
+    }
+
+    /// Whether it comes on once stored air is used up.
+    pub(super) fn comes_on(&self) -> bool {
+        !self.is_on() && self.is_on_later()
+    }
+
+    /// Whether it is lost now, or drags, in service or in emergency braking.
+    pub(super) fn is_amiss(&self) -> bool {
+        amiss(self.now).contains(&true)
+    }
+
+    /// Whether it works now, in service or in emergency braking, and no longer once stored air is
+    /// used up.
+    pub(super) fn fades(&self) -> bool {
+        let [now, later] = [amiss(self.now), amiss(self.later)];
+        now.into_iter().zip(later).any(|(now, later)| later && !now)
+    }
+}
+
+/// Whether it is lost or drags in service, and in emergency braking.
+pub(super) fn amiss([service, emergency]: InBoth<'_>) -> [bool; 2] {
+    [
+        service.is_amiss_in(Mode::Service),
+        emergency.is_amiss_in(Mode::Emergency),
+    ]
+}
+
+/// Why it is not as it should be.
+pub(super) fn causes(both: InBoth<'_>) -> impl Iterator<Item = &Cause> {
+    both.into_iter().flat_map(|one| &one.why)
+}
