@@ -4,6 +4,7 @@
 use super::cause::{Trail, may_hold_on, trails};
 use crate::circuit::Medium;
 use crate::circuit::Mode;
+use crate::circuit::compiled::{CompiledLine, Role};
 use crate::circuit::delivers::{Air, Delivery};
 use crate::circuit::sets::{Impairments, Media, Modes};
 use crate::circuit::state::{Impaired, TrainState};
@@ -29,25 +30,40 @@ pub(super) fn may_stay_on(
     }
     let delivery = Delivery::new(&state, Modes::of(mode), Air::Stored);
     let reached = trails(state.marked(), &delivery, Trail::Dead);
-    let applied = applied(commanded);
-    let stays = |node: &usize| {
-        !is_let_out(&state, *node, applied[*node]) && reached.by(*node).iter().any(holds)
-    };
-    Ok((0..applied.len()).filter(stays).collect())
-}
-
-/// What lines bring to each node of what exists only while a brake is on.
-fn applied(train: &TrainCircuit) -> Vec<Media> {
-    let mut applied = vec![Media::NONE; train.roles().len()];
-    for line in (0..applied.len()).flat_map(|node| train.lines_from(node)) {
-        applied[line.to] = applied[line.to].and(line.media.within(APPLIED));
-    }
-    applied
-}
-
-/// Whether a node has none of it, or takes none.
-fn is_let_out(state: &TrainState<'_>, node: usize, applied: Media) -> bool {
+    let filled = filled(&state);
     let loose = Impairments::VENTS.and(Impairments::DISABLES);
-    let left = applied.without(state.emptied(node, Air::Retained));
-    left.is_empty() || state.impairments(node).meets(loose)
+    let stays = |node: &usize| {
+        filled[*node]
+            && !state.impairments(*node).meets(loose)
+            && reached.by(*node).iter().any(holds)
+    };
+    Ok((0..filled.len()).filter(stays).collect())
+}
+
+/// Whether what exists only while a brake is on comes to each node from the valve that makes it, with
+/// no place between that lets it out. Linear in nodes and lines.
+fn filled(state: &TrainState<'_>) -> Vec<bool> {
+    let train = state.train();
+    let roles = train.roles();
+    let lines = || (0..roles.len()).flat_map(|node| train.lines_from(node));
+    let carries = |line: &&CompiledLine| !line.media.within(APPLIED).is_empty();
+    let mut piloted = vec![false; roles.len()];
+    for line in lines().filter(carries) {
+        piloted[line.to] = true;
+    }
+    let makes = |node: &usize| {
+        let valve = matches!(roles[*node], Role::AllOf(_) | Role::Source(_));
+        valve && !piloted[*node]
+    };
+    let mut filled = vec![false; roles.len()];
+    let mut open: Vec<usize> = (0..roles.len()).filter(makes).collect();
+    while let Some(node) = open.pop() {
+        for line in train.lines_from(node).iter().filter(carries) {
+            let lets_out = state.impairments(line.to).meets(Impairments::VENTS);
+            if !lets_out && !std::mem::replace(&mut filled[line.to], true) {
+                open.push(line.to);
+            }
+        }
+    }
+    filled
 }
