@@ -68,6 +68,8 @@ async fn a_new_circuit_is_looked_at_proposed_and_defined_once_another_approved(u
     let looked = engineer.submit(&form).await;
     assert_eq!(looked.status(), 200);
     assert!(looked.text("main").contains("Nothing was recorded"));
+    // Nothing is wrong, and nothing says so.
+    assert_eq!(looked.count("[role=alert], .refusal"), 0);
     assert!(looked.text("li.gone").contains("=BS1-WH2 -> =BS1-MB3"));
     assert!(looked.text("li.new").contains("=BS1-QN3 -> =BS1-MB3"));
     let changed = looked.text("[aria-label=\"What changes\"]");
@@ -96,6 +98,28 @@ async fn a_new_circuit_is_looked_at_proposed_and_defined_once_another_approved(u
     assert!(compared.count("[aria-label=\"What changes\"] tbody tr") > 0);
     let same = other.get(&format!("{TRAILER}?against=1")).await;
     assert!(same.text("main").contains("both circuits say the same"));
+}
+
+/// With the demand passing one way only, cocks take fewer brakes: that is no improvement.
+async fn brakes_that_the_sound_train_loses_are_told_before_what_cocks_take(url: &str) {
+    let (_served, engineer) = engineer(url).await;
+    let page = engineer.get("/car-types/PC-C/1/circuit").await;
+    let pipe = "=BP-QM2 <-> =BP-HQ1 carries brake_pipe_demand";
+    let (form, changed) = with_line(&page, pipe, &pipe.replace("<->", "->"));
+    let form = form.fill("revision", "2").fill("circuit", &changed);
+    let looked = engineer.submit(&form).await;
+    assert_eq!(looked.status(), 200);
+    let said = looked.text("main");
+    for expected in [
+        "Brakes of the sound train that worked with revision 1 do not work",
+        "brake_pipe: carries brake pipe demand from end2 to end1 and not back",
+    ] {
+        assert!(said.contains(expected), "{expected}: {said}");
+    }
+    let sound = looked.text("[aria-label=\"What works with everything open\"]");
+    for axles in ["on 24 of 24 axles", "on 16 of 24 axles"] {
+        assert!(sound.contains(axles), "{axles}: {sound}");
+    }
 }
 
 async fn what_is_wrong_in_a_circuit_is_told_by_line_and_nothing_is_proposed(url: &str) {
@@ -179,6 +203,7 @@ each_database!(
     a_new_circuit_is_looked_at_proposed_and_defined_once_another_approved,
     car_types_are_listed_and_one_is_shown_with_what_each_position_takes,
     what_is_to_be_done_with_a_circuit_is_one_of_two_things,
+    brakes_that_the_sound_train_loses_are_told_before_what_cocks_take,
     only_brake_engineers_are_offered_to_write_a_circuit,
     programs_get_the_circuit_as_text_with_what_is_doubtful,
     what_is_wrong_in_a_circuit_is_told_by_line_and_nothing_is_proposed,

@@ -176,6 +176,18 @@ async fn weak_points_are_shown_and_written_as_files(url: &str) {
     let visitor = served.visitor();
     let page = visitor.get("/decision/weak-points?formation=TM101").await;
     assert!(page.count("table.long tbody tr") > 40);
+    let said = page.text("main");
+    let number = |before: &str| -> usize {
+        let after = said.split(before).nth(1).unwrap_or_default();
+        let digits: String = after.chars().take_while(char::is_ascii_digit).collect();
+        digits
+            .parse()
+            .unwrap_or_else(|_| panic!("{before}: {said}"))
+    };
+    let (paired, pairs) = (number("Pairs are made of the "), number(" − 1) / 2 = "));
+    assert_eq!(pairs, paired * (paired - 1) / 2);
+    // Of each of the three cars some position is in no pair.
+    assert_eq!(page.count("details dt"), 3);
     let csv = visitor
         .get("/decision/weak-points.csv?formation=TM101")
         .await;

@@ -11,7 +11,7 @@ use tests::reference_unit::{compiled, cut_out, train};
 
 /// A car with a distributor on the brake pipe and an auxiliary reservoir filled from it, and a
 /// magnet valve commanded by wire in service.
-const COACH: &str = "
+pub(super) const COACH: &str = "
     bogies 2
     =H-Q1 cock kind=end_cock
     =H-Q2 cock kind=end_cock
@@ -55,9 +55,14 @@ const CAB: &str = "
     =E-A1 > =E-X1 electrical_demand
 ";
 
-fn four_cars() -> TrainCircuit {
+pub(super) fn four_cars() -> TrainCircuit {
+    four_cars_of(COACH)
+}
+
+/// The same with other coaches behind the leading car.
+pub(super) fn four_cars_of(coach: &str) -> TrainCircuit {
     let cab = compiled(&car_type("cab", &format!("{COACH}{CAB}")));
-    let coach = compiled(&car_type("coach", COACH));
+    let coach = compiled(&car_type("coach", coach));
     train(&[
         (&cab, Orientation::Forward),
         (&coach, Orientation::Forward),

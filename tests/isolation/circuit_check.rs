@@ -11,7 +11,7 @@ use tests::car_type_text::car_type;
 use tests::reference_unit::{ParkingAir, compiled, end_car, middle_car, train};
 
 /// A car with a controller, a compressor, and one bogie braked through a venting cock.
-const SOUND: &str = "
+pub(super) const SOUND: &str = "
     bogies 1
     mass 20000
     =A1 source service+emergency kind=brake_controller
@@ -29,7 +29,7 @@ const SOUND: &str = "
     =Q1 > =C2 cylinder_pressure
 ";
 
-fn remarks(text: &str) -> Vec<String> {
+pub(super) fn remarks(text: &str) -> Vec<String> {
     let remarks = check(&compiled(&car_type("T", text)));
     remarks.iter().map(ToString::to_string).collect()
 }

@@ -3,6 +3,7 @@
 mod brake_pipe;
 mod circuit_check;
 mod circuit_faults;
+mod circuit_pipes;
 mod circuit_properties;
 mod circuit_text;
 mod closing_examples;

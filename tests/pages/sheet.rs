@@ -61,3 +61,47 @@ async fn a_sheet_of_twelve_cars_and_six_cut_outs_is_one_page() {
     .await;
     assert_eq!(pages(&std::fs::read(&file).unwrap()), 1);
 }
+
+/// The twelve bogie cocks of six cars, in the order of the train, and two reservoirs beside.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_sheet_of_twelve_cars_and_fourteen_cut_outs_is_one_page_and_has_only_labels_of_the_cars()
+{
+    let database = SqliteFile::fresh();
+    let served = Served::with_trains(database.url()).await;
+    let controller = served.signed_in(Role::Controller).await;
+    let page = controller.get("/trains").await;
+    let form = page.form("#form form");
+    let form = form
+        .fill("train", "T3")
+        .fill("formation", "TM101, TM102r, PC201");
+    assert_eq!(controller.submit(&form).await.status(), 200);
+    let bogie_cocks = ["4101", "4102", "4103", "4104", "4105", "4106"]
+        .into_iter()
+        .flat_map(|car| ["=BS1-QM1", "=BS2-QM1"].map(|cock| (car, cock, "closed_vented")));
+    let supplies = ["4103", "4106"].map(|car| (car, "=BS-QM1", "supply_cut"));
+    for (car, position, state) in bogie_cocks.chain(supplies) {
+        let cut_out = [
+            ("position", position),
+            ("state", state),
+            ("cause", "brake does not release"),
+            ("at", "2026-11-25 11:00"),
+        ];
+        assert_eq!(record(&controller, car, &cut_out).await.status(), 200);
+    }
+    let sheet = decide(&controller, "/trains/T3/decide?brake_position=P").await;
+    assert_eq!(sheet.status(), 200, "{}", sheet.text("main"));
+    assert_eq!(sheet.count(".paper-short li"), 14);
+    let said = sheet.text(".paper-short");
+    assert!(said.contains("label B1, =BS1-QM1"), "{said}");
+    assert!(!said.contains("label QM"), "{said}");
+    let one = sheet.text("main").contains("it is one sheet of A4");
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("sheet.pdf");
+    in_browser(async |browser| {
+        let address = format!("{}{}", served.server.base(), sheet.path());
+        browser.open(&address).await;
+        browser.print(&file).await;
+    })
+    .await;
+    assert_eq!((pages(&std::fs::read(&file).unwrap()), one), (1, true));
+}

@@ -3,6 +3,7 @@
 
 mod brought_in;
 mod circuit_example;
+mod circuits;
 mod description;
 mod fleet;
 mod forces;

@@ -260,7 +260,7 @@ impl EntryForm {
         tried.fields.text("command").clone_into(&mut self.command);
         self.refusal = tried.refusal.as_ref().map(ShownRefusal::of);
         self.consequences.clone_from(&tried.consequences);
-        self.again = true;
+        self.again = !tried.errors.is_empty();
         self.open = true;
         self
     }

@@ -6,6 +6,7 @@ pub mod closing;
 pub mod effect;
 pub mod fault_finding;
 pub mod flow;
+mod held_on;
 pub mod isolable;
 pub mod load_signal;
 pub mod losses;

@@ -4,17 +4,19 @@
 //! ways.
 
 use super::closing::Spot;
+use super::held_on::may_stay_on;
 use super::losses::{Fault, commanded, scenarios};
 use crate::circuit::Mode;
 use crate::circuit::compiled::Role;
 use crate::circuit::delivers::Air;
 use crate::circuit::scenarios::{Asked, LaneDelivery, Lanes, Scenarios};
 use crate::circuit::sets::Modes;
+use crate::circuit::state::Impaired;
 use crate::circuit::train::TrainCircuit;
 use crate::words::word_list;
 use crate::worked::Missing;
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 word_list! {
     /// What the train is doing while somebody looks.
@@ -108,11 +110,33 @@ impl<'t> Watched<'t> {
         })
     }
 
+    /// The train.
+    pub(crate) fn train(&self) -> &'t TrainCircuit {
+        self.train
+    }
+
+    /// The nodes that may stay under pressure with these impairments, once a brake was on. The time
+    /// is that of [`may_stay_on`] for service and for emergency, where the train was made ready for
+    /// them.
+    pub(crate) fn may_stay_on(&self, impaired: &[Impaired]) -> Result<BTreeSet<usize>, Missing> {
+        let mut nodes = BTreeSet::new();
+        for (during, mode) in [
+            (During::Service, Mode::Service),
+            (During::Emergency, Mode::Emergency),
+        ] {
+            if let Some(commanded) = self.commanded.get(&during) {
+                nodes.extend(may_stay_on(commanded, mode, impaired)?);
+            }
+        }
+        Ok(nodes)
+    }
+
     /// What some places show in each of several states, in the order of the places. The time is
     /// that of nodes and lines for each state of the brake and charge.
     pub(crate) fn show(
         &self,
         states: &[&[Fault]],
+        stays_on: &StaysOn,
         places: &[(Place, During, Charge)],
     ) -> Vec<Shown> {
         let mut shown = vec![Shown::NOTHING; places.len()];
@@ -125,7 +149,7 @@ impl<'t> Watched<'t> {
                 continue;
             };
             let scenarios = scenarios(commanded, &[], states);
-            let looked = Looked::new(self.train, &scenarios, during, charge);
+            let looked = Looked::new(self.train, &scenarios, (during, charge), stays_on);
             for at in group {
                 shown[at] = looked.at(&places[at].0);
             }
@@ -138,11 +162,16 @@ impl<'t> Watched<'t> {
 /// tell. So each state is looked at in two ways, and what is seen must agree with one of them.
 pub(crate) type BothWays<T> = [T; 2];
 
-/// Where a place shows pressure, a brake that is on, and a brake that is off, in each of both
-/// ways. A bogie of which one brake presses and another does not shows neither.
+/// In which states a node may stay under pressure though nothing commands it, by node.
+pub(crate) type StaysOn = BTreeMap<usize, Lanes>;
+
+/// Where a place shows pressure, none, a brake that is on, and a brake that is off, in each of both
+/// ways. A bogie of which one brake presses and another does not shows neither; what may stay on
+/// shows both.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Shown {
     pressure: BothWays<Lanes>,
+    no_pressure: BothWays<Lanes>,
     braking: BothWays<Lanes>,
     not_braking: BothWays<Lanes>,
 }
@@ -150,6 +179,7 @@ pub(crate) struct Shown {
 impl Shown {
     const NOTHING: Self = Self {
         pressure: [Lanes::NONE; 2],
+        no_pressure: [Lanes::ALL; 2],
         braking: [Lanes::NONE; 2],
         not_braking: [Lanes::ALL; 2],
     };
@@ -158,7 +188,7 @@ impl Shown {
     pub(crate) fn shows(&self, seen: Seen) -> BothWays<Lanes> {
         match seen {
             Seen::Pressure => self.pressure,
-            Seen::NoPressure => self.pressure.map(|lanes| Lanes::ALL.without(lanes)),
+            Seen::NoPressure => self.no_pressure,
             Seen::Braking => self.braking,
             Seen::NotBraking => self.not_braking,
         }
@@ -171,14 +201,16 @@ struct Looked<'s> {
     scenarios: &'s Scenarios<'s>,
     during: During,
     ways: BothWays<LaneDelivery<'s>>,
+    /// None where everything was emptied before.
+    stays_on: Option<&'s StaysOn>,
 }
 
 impl<'s> Looked<'s> {
     fn new(
         train: &'s TrainCircuit,
         scenarios: &'s Scenarios<'s>,
-        during: During,
-        charge: Charge,
+        (during, charge): (During, Charge),
+        stays_on: &'s StaysOn,
     ) -> Self {
         let mode = Modes::of(match during {
             During::Service | During::Released => Mode::Service,
@@ -195,6 +227,7 @@ impl<'s> Looked<'s> {
             scenarios,
             during,
             ways: ways.map(|air| scenarios.delivery(Asked::all(mode, air))),
+            stays_on: (charge != Charge::FromEmpty).then_some(stays_on),
         }
     }
 
@@ -215,10 +248,21 @@ impl<'s> Looked<'s> {
                 _ => Lanes::NONE,
             }
         });
+        let none = |lanes: Lanes| Lanes::ALL.without(lanes);
+        let (no_pressure, not_braking) = (pressure.map(none), braking.map(none));
+        // Shut in, it may be there; how long, nobody can tell.
+        let stays_on = self.stays_on.and_then(|nodes| nodes.get(&node));
+        let stays_on = [Lanes::NONE, *stays_on.unwrap_or(&Lanes::NONE)];
+        let is_brake = self.train.roles()[node] == Role::AirApplied;
+        let of_brake = stays_on.map(|lanes| if is_brake { lanes } else { Lanes::NONE });
+        let also = |shown: BothWays<Lanes>, more: BothWays<Lanes>| {
+            [0, 1].map(|way| shown[way].and(more[way]))
+        };
         Shown {
-            pressure,
-            braking,
-            not_braking: braking.map(|lanes| Lanes::ALL.without(lanes)),
+            pressure: also(pressure, stays_on),
+            no_pressure,
+            braking: also(braking, of_brake),
+            not_braking,
         }
     }
 
@@ -247,12 +291,16 @@ impl<'s> Looked<'s> {
         };
         let not_braking = [0, 1].map(|way| all(|one, way| one.not_braking[way], way));
         let braking = if self.during == During::Released {
-            not_braking.map(|lanes| Lanes::ALL.without(lanes))
+            [0, 1].map(|way| {
+                let each = brakes.iter().map(|one| one.braking[way]);
+                each.fold(Lanes::NONE, Lanes::and)
+            })
         } else {
             [0, 1].map(|way| all(|one, way| one.braking[way], way))
         };
         Shown {
             pressure: [Lanes::NONE; 2],
+            no_pressure: [Lanes::ALL; 2],
             braking,
             not_braking,
         }

@@ -7,7 +7,7 @@
 
 use super::closing::Spot;
 use super::losses::Fault;
-use super::observed::{Charge, During, Place, Seen, Watched};
+use super::observed::{Charge, During, Place, Seen, StaysOn, Watched};
 use crate::circuit::compiled::{CompiledCircuit, Role};
 use crate::circuit::scenarios::{LANES, Lanes};
 use crate::circuit::state::Impairment;
@@ -107,7 +107,7 @@ pub fn reveal(train: &TrainCircuit, procedures: &[&Procedure]) -> Result<Reveal,
         let mut states: Vec<&[Fault]> = vec![&[]];
         states.extend(faults.iter().map(<[Fault; 1]>::as_slice));
         for looks in &tests {
-            let shown = watched.show(&states, &looks.at);
+            let shown = watched.show(&states, &StaysOn::new(), &looks.at);
             let (mut surely, mut perhaps) = (Lanes::NONE, Lanes::NONE);
             for (shown, (place, ..)) in shown.iter().zip(&looks.at) {
                 for seen in expected(train, place) {

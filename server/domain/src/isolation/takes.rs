@@ -3,9 +3,10 @@
 
 use super::CutOutState;
 use super::Supply;
-use super::effect::{Availability, effect};
+use super::effect::{ActuatorEffect, AppliedBy, Availability, effect};
 use super::load_signal::lost_signals;
 use super::losses::commanded;
+use super::tally::Counts;
 use super::weak_points::{Failure, failures_of};
 use crate::circuit::Mode;
 use crate::circuit::delivers::{Air, Delivery};
@@ -49,6 +50,20 @@ impl Takes {
     }
 }
 
+/// What works with nothing closed and nothing failed, once stored air is used up: of those that a
+/// mode is about, air-applied ones in service and emergency, spring-applied ones in holding.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Sound {
+    /// The mode.
+    pub mode: Mode,
+    /// The counts of the train.
+    pub train: Counts,
+    /// How many actuators of the car that is looked at work, of how many.
+    pub car: (usize, usize),
+    /// Those of the train that do not do their work, springs that drag among them.
+    pub idle: BTreeSet<Actuator>,
+}
+
 /// A position as it is closed, or as it fails. Each position has one such state.
 pub type Closed = (PositionCode, CutOutState);
 
@@ -61,6 +76,39 @@ pub struct TakesOtherwise {
     pub before: Option<(CutOutState, Takes)>,
     /// How it is closed and what that takes; none where it is not in the circuit.
     pub after: Option<(CutOutState, Takes)>,
+}
+
+/// What works in the sound train, mode by mode, commanded from the foremost place. A change that
+/// takes brakes from it leaves its cocks less to take, which is no improvement.
+pub fn sound(train: &TrainCircuit, car: usize) -> Result<Vec<Sound>, Missing> {
+    let [service, emergency] = [
+        commanded(train, Mode::Service)?,
+        commanded(train, Mode::Emergency)?,
+    ];
+    let trains = [
+        (Mode::Service, &service),
+        (Mode::Emergency, &emergency),
+        (Mode::Holding, train),
+    ];
+    let of = |(mode, train): (Mode, &TrainCircuit)| {
+        let effect = effect(&train.sound(), mode, Supply::Exhausted);
+        let counted = match mode {
+            Mode::Service | Mode::Emergency => AppliedBy::Air,
+            Mode::Holding => AppliedBy::Spring,
+        };
+        let own = effect.actuators.iter();
+        let own = own.filter(|one| one.car == car && one.applied_by == counted);
+        let works = own
+            .clone()
+            .filter(|one| one.availability == Availability::Available);
+        Sound {
+            mode,
+            car: (works.count(), own.count()),
+            idle: idle(effect.actuators),
+            train: effect.counts,
+        }
+    };
+    Ok(trains.into_iter().map(of).collect())
 }
 
 /// What each position of one car of a train takes when it is closed or fails, beyond what is out
@@ -112,8 +160,12 @@ fn out_of_work(
     closed: &[Impaired],
 ) -> Result<BTreeSet<Actuator>, Missing> {
     let state = train.impaired(closed)?;
-    let out = effect(&state, mode, Supply::Exhausted)
-        .actuators
+    Ok(idle(effect(&state, mode, Supply::Exhausted).actuators))
+}
+
+/// Those that do not do their work.
+fn idle(actuators: Vec<ActuatorEffect>) -> BTreeSet<Actuator> {
+    let out = actuators
         .into_iter()
         .filter(|actuator| actuator.availability != Availability::Available)
         .map(|actuator| Actuator {
@@ -123,7 +175,7 @@ fn out_of_work(
             axle: actuator.axle,
             does: actuator.availability,
         });
-    Ok(out.collect())
+    out.collect()
 }
 
 /// The load sensors that nothing reaches once stored air is used up.

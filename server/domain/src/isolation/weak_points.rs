@@ -17,6 +17,7 @@ use crate::units::Kilograms;
 use crate::worked::Missing;
 use serde::Serialize;
 use std::cmp::Reverse;
+use std::collections::BTreeSet;
 
 /// The most pairs that an answer holds in each of its two orders.
 pub const PAIRS_MAX: usize = 10_000;
@@ -78,6 +79,10 @@ pub struct WeakPoints {
 /// The pairs of failures of a formation.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
 pub struct Pairs {
+    /// The failures of which none were made, by their place in the list of single failures: nothing
+    /// leads from them to a brake or a load sensor, so that they take no braked weight beside another
+    /// failure either.
+    pub left_out: Vec<usize>,
     /// How many were evaluated; none where there are more failures than
     /// [`FAILURES_IN_PAIRS_MAX`].
     pub evaluated: usize,
@@ -201,11 +206,17 @@ fn pairs(
         matters[fault.0].then_some((at, fault))
     };
     let failing: Vec<(usize, Fault)> = singles.iter().enumerate().filter_map(failing).collect();
+    let paired: BTreeSet<usize> = failing.iter().map(|(at, _)| *at).collect();
+    let left_out = (0..singles.len()).filter(|at| !paired.contains(at));
+    let none = Pairs {
+        left_out: left_out.collect(),
+        ..Pairs::default()
+    };
     if failing.len() > FAILURES_IN_PAIRS_MAX || train.cars().is_empty() {
-        return Ok(Pairs::default());
+        return Ok(none);
     }
     let mut ranked = Ranked {
-        pairs: Pairs::default(),
+        pairs: none,
         base: (Kilograms(0), Kilograms(0)),
     };
     let mut block: Vec<([Fault; 2], [usize; 2])> = Vec::with_capacity(LANES);

@@ -134,8 +134,11 @@ impl Candidate<'_> {
     }
 
     /// Whether what it lets through comes to a reservoir and passes nothing else that shuts it
-    /// off or changes it.
+    /// off or changes it. What also lets a demand through takes the brake at once.
     fn fills_a_reservoir(&self) -> bool {
+        if self.carries(Medium::BrakePipeDemand) {
+            return false;
+        }
         let circuit = &self.car_type.circuit;
         let mut reached = vec![&self.position.code];
         let mut seen = 0;

@@ -3,8 +3,9 @@
 
 use super::{LineName, Remark, idle};
 use crate::circuit::compiled::CompiledCircuit;
-use crate::circuit::{Circuit, Line, Medium, Place};
+use crate::circuit::{Behaviour, Circuit, Line, Medium, Place};
 use crate::configuration::car_type::CarType;
+use crate::identity::PositionCode;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The ends and the input of a line.
@@ -15,6 +16,7 @@ type Way<'l> = (&'l Place, &'l Place, &'l str);
 pub fn check_against(circuit: &CompiledCircuit, before: &CarType) -> Vec<Remark> {
     let after = &circuit.car_type().circuit;
     let mut remarks = gone(circuit, (&before.circuit, after));
+    remarks.extend(storing_no_more(circuit, (&before.circuit, after)));
     if let Ok(before) = CompiledCircuit::new(before) {
         remarks.extend(idle::without_brakes(circuit, &before));
     }
@@ -71,4 +73,20 @@ fn gone(circuit: &CompiledCircuit, (before, after): (&Circuit, &Circuit)) -> Vec
         Place::Port { .. } => None,
     })
     .collect()
+}
+
+/// Reservoirs of the other circuit that are in this one and no reservoirs there.
+fn storing_no_more(
+    circuit: &CompiledCircuit,
+    (before, after): (&Circuit, &Circuit),
+) -> Vec<Remark> {
+    let reservoirs = |circuit: &Circuit| -> BTreeSet<PositionCode> {
+        let nodes = circuit.nodes.iter();
+        let stores = nodes.filter(|node| matches!(node.behaviour, Behaviour::Reservoir { .. }));
+        stores.map(|node| node.position.clone()).collect()
+    };
+    let (before, after) = (reservoirs(before), reservoirs(after));
+    let gone = before.difference(&after);
+    let still_there = gone.filter(|position| circuit.node(position).is_some());
+    still_there.cloned().map(Remark::StoresNoMore).collect()
 }

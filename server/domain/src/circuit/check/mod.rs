@@ -8,6 +8,7 @@ mod compared;
 mod demand;
 mod filled;
 mod idle;
+mod pipes;
 
 pub use compared::check_against;
 
@@ -17,7 +18,7 @@ use super::fault::LineName;
 use super::sets::Modes;
 use super::state::TrainState;
 use super::train::{PlacedCar, TrainCircuit};
-use super::{Medium, Mode, Place};
+use super::{End, Medium, Mode, Place};
 use crate::configuration::car::Orientation;
 use crate::configuration::car_type::PositionKind;
 use crate::identity::{CarNumber, PositionCode};
@@ -77,6 +78,39 @@ pub enum Remark {
         /// What it is said to carry.
         medium: Medium,
     },
+    /// A check valve, filter, cock or hose out of which comes something else than goes in.
+    #[error(
+        "{position}: a {kind} that takes in {taken} and gives out {given}; it passes on what reaches it and makes nothing of it, so what is stored behind it would be counted at the pressure of the wrong pipe"
+    )]
+    ChangesMedium {
+        /// Whose.
+        position: PositionCode,
+        /// What belongs there.
+        kind: PositionKind,
+        /// What lines bring to it, as one text.
+        taken: String,
+        /// What lines take from it that none brings to it, as one text.
+        given: String,
+    },
+    /// A pipe or wire between the ends that carries something one way only.
+    #[error(
+        "{pipe}: carries {medium} from {from} to {to} and not back; brakes beyond it depend on which way round the car stands"
+    )]
+    OneWay {
+        /// Which pipe or wire.
+        pipe: String,
+        /// What it carries.
+        medium: Medium,
+        /// The end from which it does.
+        from: End,
+        /// The end to which it does.
+        to: End,
+    },
+    /// A reservoir of another revision that stores nothing any more.
+    #[error(
+        "{0}: was a reservoir, and stores nothing now; it is no longer among what must be drained"
+    )]
+    StoresNoMore(PositionCode),
     /// An input that another revision had.
     #[error("{position}: no line leads to its input {input} any more")]
     InputGone {
@@ -152,6 +186,8 @@ pub fn check(circuit: &CompiledCircuit) -> Vec<Remark> {
     remarks.extend(left_out(circuit));
     remarks.extend(filled::nothing_approved(circuit));
     remarks.extend(demand::without_command(circuit));
+    remarks.extend(pipes::changing(circuit));
+    remarks.extend(pipes::one_way(circuit));
     remarks.sort();
     remarks
 }

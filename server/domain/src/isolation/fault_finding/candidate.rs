@@ -96,7 +96,8 @@ pub(super) fn candidates(train: &TrainCircuit, standing: &[Impaired]) -> Vec<Can
 fn suspected(behaviour: &Behaviour) -> &'static [Suspected] {
     use Suspected::{ClosedTrapped, ClosedVented, Failed, OpenToOutside, StuckOn, StuckOpen};
     match behaviour {
-        Behaviour::Cock { venting: true } => &[ClosedVented, Failed, OpenToOutside],
+        // Shut with air behind it also where it should vent: the vent may be blocked.
+        Behaviour::Cock { venting: true } => &[ClosedVented, ClosedTrapped, OpenToOutside],
         Behaviour::Cock { venting: false } => &[ClosedTrapped, OpenToOutside],
         Behaviour::AllOf => &[Failed, StuckOpen, OpenToOutside],
         Behaviour::AirApplied => &[Failed, StuckOn, OpenToOutside],

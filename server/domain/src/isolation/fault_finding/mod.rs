@@ -8,13 +8,14 @@ pub use next_test::NextTest;
 
 use super::closing::not_in_circuit;
 use super::losses::Fault;
-use super::observed::{BothWays, Charge, During, LookedAt, Place, Seen, Shown, Watched};
+use super::observed::{BothWays, Charge, During, LookedAt, Place, Seen, Shown, StaysOn, Watched};
 use crate::circuit::scenarios::{LANES, Lanes};
 use crate::circuit::state::Impaired;
 use crate::circuit::train::TrainCircuit;
 use crate::isolation::Supply;
 use crate::worked::Missing;
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// The most things seen that one question holds.
 pub const OBSERVATIONS_MAX: usize = 30;
@@ -55,9 +56,11 @@ pub enum AsRecorded {
 }
 
 /// The single faults that explain all observations: the train with the fault shows them all,
-/// either with the air that is shut in behind it or with that air gone. With
+/// either with the air that is shut in behind it or with that air gone. A brake that a fault may
+/// hold on, since its command was cut off while it was on, may be seen on or off. With
 /// the supply exhausted, the train may have stood for a while before it was looked at. The time
-/// is that of nodes and lines for every 512 faults and each state of the brake.
+/// is that of nodes and lines for every 512 faults and each state of the brake, and again for each
+/// fault that may hold a brake on.
 pub fn find_faults(
     train: &TrainCircuit,
     standing: &[Impaired],
@@ -76,19 +79,15 @@ pub fn find_faults(
         let place = place.ok_or_else(|| unknown(train, &observation.at))?;
         places.push((place, observation.during, charge));
     }
-    let recorded = faults(train, standing);
     let candidates = candidate::candidates(train, standing);
-    let states: Vec<Vec<Fault>> = std::iter::once(recorded)
-        .chain(
-            candidates
-                .iter()
-                .map(|one| faults(train, &one.state(standing))),
-        )
-        .collect();
+    let supposed = candidates.iter().map(|one| one.state(standing));
+    let states: Vec<Supposed> = std::iter::once(standing.to_vec())
+        .chain(supposed)
+        .map(|impaired| Supposed::new(&watched, &impaired))
+        .collect::<Result<_, Missing>>()?;
     let mut explains = Vec::with_capacity(states.len());
     for block in states.chunks(LANES) {
-        let block: Vec<&[Fault]> = block.iter().map(Vec::as_slice).collect();
-        let shown = watched.show(&block, &places);
+        let shown = Supposed::show(block, &watched, &places);
         let lanes = agreeing(&shown, observations);
         explains.extend((0..block.len()).map(|lane| lanes.iter().any(|way| way.has(lane))));
     }
@@ -100,7 +99,7 @@ pub fn find_faults(
     let tried = candidates.len();
     let kept = candidates.into_iter().zip(states.into_iter().skip(1));
     let kept = kept.zip(explains.into_iter().skip(1));
-    let (candidates, states): (Vec<Candidate>, Vec<Vec<Fault>>) = kept
+    let (candidates, states): (Vec<Candidate>, Vec<Supposed>) = kept
         .filter_map(|(kept, explains)| explains.then_some(kept))
         .unzip();
     let next = next_test::next_tests(train, &watched, &states, (&places, observations));
@@ -120,6 +119,40 @@ fn agreeing(shown: &[Shown], observations: &[Observation]) -> BothWays<Lanes> {
         lanes = [0, 1].map(|way| lanes[way].within(there[way]));
     }
     lanes
+}
+
+/// A state of the train that is tried.
+#[derive(Debug)]
+struct Supposed {
+    faults: Vec<Fault>,
+    /// The nodes that may stay under pressure then.
+    stays_on: BTreeSet<usize>,
+}
+
+impl Supposed {
+    fn new(watched: &Watched<'_>, impaired: &[Impaired]) -> Result<Self, Missing> {
+        Ok(Self {
+            faults: faults(watched.train(), impaired),
+            stays_on: watched.may_stay_on(impaired)?,
+        })
+    }
+
+    /// What some places show in each of a block of states.
+    fn show(
+        block: &[Self],
+        watched: &Watched<'_>,
+        places: &[(Place, During, Charge)],
+    ) -> Vec<Shown> {
+        let mut stays_on = StaysOn::new();
+        for (lane, state) in block.iter().enumerate() {
+            for node in &state.stays_on {
+                let lanes = stays_on.entry(*node).or_insert(Lanes::NONE);
+                *lanes = lanes.and(Lanes::one(lane));
+            }
+        }
+        let faults: Vec<&[Fault]> = block.iter().map(|one| one.faults.as_slice()).collect();
+        watched.show(&faults, &stays_on, places)
+    }
 }
 
 fn faults(train: &TrainCircuit, impaired: &[Impaired]) -> Vec<Fault> {

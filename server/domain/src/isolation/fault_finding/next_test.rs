@@ -3,11 +3,10 @@
 use super::super::observed::{
     BothWays, Charge, During, LookedAt, Place, Seen, Watched, braked_bogies,
 };
-use super::{Observation, agreeing};
+use super::{Observation, Supposed, agreeing};
 use crate::circuit::scenarios::{LANES, Lanes};
 use crate::circuit::train::TrainCircuit;
 use crate::configuration::car_type::PositionKind;
-use crate::isolation::losses::Fault;
 use serde::Serialize;
 
 /// How many places are proposed.
@@ -33,7 +32,7 @@ pub struct NextTest {
 pub(super) fn next_tests(
     train: &TrainCircuit,
     watched: &Watched<'_>,
-    states: &[Vec<Fault>],
+    states: &[Supposed],
     (looked_at, observations): (&[(Place, During, Charge)], &[Observation]),
 ) -> Vec<NextTest> {
     if states.len() < 2 {
@@ -43,13 +42,12 @@ pub(super) fn next_tests(
     let mut left = vec![(0, 0); places.len()];
     for block in states.chunks(LANES) {
         let lanes = Lanes::first(block.len());
-        let block: Vec<&[Fault]> = block.iter().map(Vec::as_slice).collect();
-        let agreeing = agreeing(&watched.show(&block, looked_at), observations);
+        let agreeing = agreeing(&Supposed::show(block, watched, looked_at), observations);
         let count = |shows: BothWays<Lanes>| {
             let [one, other] = [0, 1].map(|way| shows[way].within(agreeing[way]));
             one.and(other).within(lanes).count()
         };
-        let shown = watched.show(&block, &places);
+        let shown = Supposed::show(block, watched, &places);
         for ((place, left), shown) in places.iter().zip(&mut left).zip(shown) {
             let seen = question(&place.0);
             left.0 += count(shown.shows(seen));

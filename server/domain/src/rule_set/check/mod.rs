@@ -206,19 +206,34 @@ fn check_consequence(consequence: &Consequence, faults: &mut Faults) {
         fault(faults, "a distance of nil", "a distance above nil");
     }
     for cap in &restrictions.speed_caps {
-        let right = match cap {
-            SpeedCap::Fixed { speed, .. } => is_positive(speed.0),
-            SpeedCap::PercentOfMaximum { percent } => (1..=100).contains(percent),
-            SpeedCap::BelowMaximum { by, not_below } => {
-                is_positive(by.0) && is_positive(not_below.0)
-            }
-        };
-        if !right {
+        check_cap(cap, faults);
+    }
+}
+
+fn check_cap(cap: &SpeedCap, faults: &mut Faults) {
+    let above_nil = "a speed above nil in km/h";
+    match cap {
+        SpeedCap::Fixed { speed, .. } if !is_positive(speed.0) => {
             fault(
                 faults,
-                format!("speed cap {cap:?}"),
-                "speeds above nil, 1 to 100 %",
+                format!("a speed cap of {} km/h", speed.0),
+                above_nil,
             );
         }
+        SpeedCap::PercentOfMaximum { percent } if !(1..=100).contains(percent) => {
+            let what = format!("a speed cap of {percent} % of the greatest speed");
+            fault(faults, what, "1 to 100 %");
+        }
+        SpeedCap::BelowMaximum { by, not_below } => {
+            let told = [
+                ("below the greatest speed", by),
+                ("as the least", not_below),
+            ];
+            for (words, speed) in told.into_iter().filter(|(_, speed)| !is_positive(speed.0)) {
+                let what = format!("a speed cap with {} km/h {words}", speed.0);
+                fault(faults, what, above_nil);
+            }
+        }
+        SpeedCap::Fixed { .. } | SpeedCap::PercentOfMaximum { .. } => {}
     }
 }

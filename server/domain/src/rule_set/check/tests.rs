@@ -183,12 +183,16 @@ fn caps_and_restrictions_without_sense_are_found() {
     for (restrictions, expected) in [
         (json!({}), "restrictions without any"),
         (
-            json!({"speed_caps": [{"fixed": {"speed": 0.0}}]}),
-            "speed cap",
+            json!({"speed_caps": [{"fixed": {"speed": -5.0}}]}),
+            "a speed cap of -5 km/h",
         ),
         (
             json!({"speed_caps": [{"percent_of_maximum": {"percent": 101}}]}),
-            "speed cap",
+            "a speed cap of 101 % of the greatest speed",
+        ),
+        (
+            json!({"speed_caps": [{"below_maximum": {"by": 10.0, "not_below": 0.0}}]}),
+            "a speed cap with 0 km/h as the least",
         ),
         (json!({"distance_max": -1.0}), "a distance of nil"),
     ] {

@@ -86,7 +86,7 @@ fn refused(requirement: &str) -> String {
 fn a_requirement_that_cannot_be_read_says_where_and_what_was_expected() {
     let place = "rules.csv, row 2, column requirement: ";
     for (requirement, said) in [
-        (r#"{"always":"may_run"#, "EOF while parsing a string"),
+        (r#"{"always":"may_run"#, "it ends before it is complete"),
         (
             r#"{"always":"may_run"} x"#,
             "near character 22: trailing characters",

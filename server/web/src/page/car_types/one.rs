@@ -3,7 +3,7 @@
 
 use super::baseline::Baseline;
 use super::named;
-use super::takes::{self, OtherwiseRow, TakesRow};
+use super::takes::{self, OtherwiseRow, SoundRow, TakesRow};
 use super::trial::{Trial, Tried};
 use crate::address;
 use crate::failure::Failure;
@@ -72,11 +72,17 @@ pub(super) struct LookedAt {
     /// The car that was looked at in it.
     pub(super) car: String,
     pub(super) lacking: Vec<MissingFact>,
+    pub(super) sound: Vec<SoundRow>,
     pub(super) otherwise: Vec<OtherwiseRow>,
     pub(super) takes: Vec<TakesRow>,
 }
 
 impl LookedAt {
+    /// Whether brakes of the sound train do not work that did with the other revision.
+    pub(super) fn sound_is_worse(&self) -> bool {
+        self.sound.iter().any(|row| row.worse)
+    }
+
     /// Looks at a design, beside another if there is one: six statements.
     pub(super) async fn of(
         view: &mut View,
@@ -122,6 +128,7 @@ impl LookedAt {
             formation: text.unwrap_or_else(|| formation.to_owned()),
             car: tried.car,
             lacking,
+            sound: takes::sound_rows(&tried.sound, tried.sound_before.as_deref()),
             otherwise: against.map_or_else(Vec::new, |old| {
                 takes::otherwise(
                     (design, old),

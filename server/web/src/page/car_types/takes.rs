@@ -4,7 +4,7 @@ use domain::configuration::car_type::CarType;
 use domain::identity::{CarNumber, PositionCode};
 use domain::isolation::CutOutState;
 use domain::isolation::effect::Availability;
-use domain::isolation::takes::{Actuator, Closed, Takes, TakesOtherwise};
+use domain::isolation::takes::{Actuator, Closed, Sound, Takes, TakesOtherwise};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A position and what it takes.
@@ -22,6 +22,48 @@ pub(super) struct OtherwiseRow {
     pub(super) state: String,
     pub(super) before: Vec<String>,
     pub(super) after: Vec<String>,
+}
+
+/// What works with everything open in one mode.
+pub(super) struct SoundRow {
+    pub(super) mode: String,
+    /// What worked before; none where nothing is compared.
+    pub(super) before: Option<Vec<String>>,
+    pub(super) after: Vec<String>,
+    /// Whether brakes worked that do not any more.
+    pub(super) worse: bool,
+}
+
+/// What works with everything open, mode by mode.
+pub(super) fn sound_rows(now: &[Sound], before: Option<&[Sound]>) -> Vec<SoundRow> {
+    let row = |now: &Sound| {
+        let mut before = before.into_iter().flatten();
+        let before = before.find(|before| before.mode == now.mode);
+        SoundRow {
+            mode: now.mode.to_string(),
+            before: before.map(works),
+            after: works(now),
+            worse: before.is_some_and(|before| !now.idle.is_subset(&before.idle)),
+        }
+    };
+    now.iter().map(row).collect()
+}
+
+/// “8 of 8 brakes of the car; 48 of 48 of the train, on 24 of 24 axles”, and which do not work.
+fn works(sound: &Sound) -> Vec<String> {
+    let (works, of) = sound.car;
+    let (brakes, axles) = (&sound.train.actuators, &sound.train.axles);
+    let mut words = vec![
+        format!("{works} of {of} of the car"),
+        format!(
+            "{} of {} of the train, on {} of {} axles",
+            brakes.available, brakes.total, axles.operative, axles.total
+        ),
+    ];
+    if !sound.idle.is_empty() {
+        words.push(format!("not: {}", of_cars(&sound.idle)));
+    }
+    words
 }
 
 /// The positions that take something, by code.

@@ -7,7 +7,9 @@ use domain::circuit::train::{PlacedCar, TrainCircuit};
 use domain::configuration::car::{OrderedCar, Orientation, Vehicle};
 use domain::configuration::car_type::CarType;
 use domain::decision::formation::FormationText;
-use domain::isolation::takes::{Closed, Takes, TakesOtherwise, each_takes, takes_otherwise};
+use domain::isolation::takes::{
+    Closed, Sound, Takes, TakesOtherwise, each_takes, sound, takes_otherwise,
+};
 use domain::ledger::dossier::CarRecord;
 use domain::time::Day;
 use domain::worked::{Missing, MissingFact};
@@ -28,6 +30,10 @@ pub(super) struct Trial {
 pub(super) struct Tried {
     /// The car that is looked at.
     pub(super) car: String,
+    /// What works with everything open.
+    pub(super) sound: Vec<Sound>,
+    /// What worked so before.
+    pub(super) sound_before: Option<Vec<Sound>>,
     /// What each position takes.
     pub(super) takes: BTreeMap<Closed, Takes>,
     /// What that was before, where it differs.
@@ -73,21 +79,27 @@ impl Trial {
         before: Option<Arc<CarType>>,
     ) -> Result<Result<Tried, Missing>, Failure> {
         let run = move || {
-            let (place, takes) = self.takes(&Arc::new(design))?;
-            let before = before.map(|before| self.takes(&before)).transpose()?;
-            Ok(Tried {
+            let (train, place) = self.train(&Arc::new(design))?;
+            let takes = each_takes(&train, place)?;
+            let mut tried = Tried {
                 car: self.cars[place].0.car.to_string(),
-                otherwise: before.map(|(_, before)| takes_otherwise(&before, &takes)),
-                takes,
-            })
+                sound: sound(&train, place)?,
+                ..Tried::default()
+            };
+            if let Some(before) = before {
+                let (train, place) = self.train(&before)?;
+                tried.sound_before = Some(sound(&train, place)?);
+                tried.otherwise = Some(takes_otherwise(&each_takes(&train, place)?, &takes));
+            }
+            tried.takes = takes;
+            Ok(tried)
         };
         let tried = tokio::task::spawn_blocking(run).await;
         tried.map_err(|why| Failure::File(OutputError::Io(std::io::Error::other(why))))
     }
 
-    /// What each position of the first car of a design's name takes, with that design in all of
-    /// them.
-    fn takes(&self, design: &Arc<CarType>) -> Result<(usize, BTreeMap<Closed, Takes>), Missing> {
+    /// The train with a design in all cars of its name, and the place of the first of them.
+    fn train(&self, design: &Arc<CarType>) -> Result<(TrainCircuit, usize), Missing> {
         let own = |other: &Option<Arc<CarType>>| {
             other
                 .as_ref()
@@ -103,7 +115,7 @@ impl Trial {
             None => Err(Missing::one("design", format!("car {}", car.car))),
         });
         let train = TrainCircuit::new(train.collect::<Result<_, Missing>>()?);
-        Ok((place, each_takes(&train, place)?))
+        Ok((train, place))
     }
 }
 

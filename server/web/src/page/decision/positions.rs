@@ -218,11 +218,15 @@ pub(crate) fn label(car_type: &CarType, position: &Position) -> String {
 }
 
 fn short_label(position: &Position) -> &str {
-    let mut names = position.aliases.iter().map(|alias| alias.name.as_str());
     let code = position.code.as_str();
     let product = code.rsplit('-').next().unwrap_or(code);
-    let short = names.find(|name| name.chars().count() <= LABEL_MAX_CHARS);
-    short.unwrap_or(product)
+    label_on_car(position).unwrap_or(product)
+}
+
+/// The label that stands on the car; none where no name of the position is as short as one.
+pub(crate) fn label_on_car(position: &Position) -> Option<&str> {
+    let mut names = position.aliases.iter().map(|alias| alias.name.as_str());
+    names.find(|name| name.chars().count() <= LABEL_MAX_CHARS)
 }
 
 /// The buttons of each car: its cocks, and whatever else is cut out or supposed to be.

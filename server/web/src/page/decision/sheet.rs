@@ -3,7 +3,7 @@
 
 use super::decided::{VoidWords, entry_link, void};
 use super::follow::OpenChecks;
-use super::positions::label;
+use super::positions::label_on_car;
 use super::stored::applications;
 use super::verdicts::{mark, restrictions};
 use crate::address;
@@ -55,6 +55,10 @@ struct Sheet {
     issuer: String,
     cars: Vec<CarOnSheet>,
     cut_outs: Vec<CutOutOnSheet>,
+    /// Whether they stand two in a line, since there are many.
+    in_short: bool,
+    /// Whether all that must be on it fits one page.
+    one_page: bool,
     vacant: usize,
     percentages: Vec<(&'static str, String)>,
     operative: [(&'static str, OfAll); 3],
@@ -86,7 +90,8 @@ struct CutOutOnSheet {
     car: String,
     code: String,
     title: String,
-    label: String,
+    /// What stands on the car, where anything does.
+    label: Option<String>,
     state: String,
 }
 
@@ -97,6 +102,8 @@ struct RuleOnSheet {
 
 /// Lines that one A4 page holds beside what is always on it, in the sheet's type.
 const LINES: usize = 30;
+/// Cut-outs that are told with the titles of their positions, at most.
+const IN_FULL: usize = 6;
 /// Reservoirs that are told one by one, at most.
 const STORED: usize = 8;
 /// Lines for the checks that are open.
@@ -159,6 +166,8 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
         issuer: issued.map_or(String::new(), |set| set.document.issuer.clone()),
         cars: found.cars.iter().map(car).collect(),
         cut_outs: cut_outs(found, documents),
+        in_short: in_short(found),
+        one_page: used(found) <= LINES,
         vacant: found.vacant,
         percentages: percentages(found),
         operative: [
@@ -192,14 +201,12 @@ fn cut_outs(found: &Found, documents: &Documents) -> Vec<CutOutOnSheet> {
     let of = |cut_out: &DecidedCutOut| {
         let car_type = car_type(found, cut_out, documents);
         let position = car_type.and_then(|car_type| car_type.position(&cut_out.at.position));
-        let named = car_type.zip(position);
-        let label = named.map_or(String::new(), |(car_type, position)| {
-            label(car_type, position)
-        });
+        // Nobody finds a part of the code on a car.
+        let label = position.and_then(label_on_car);
         CutOutOnSheet {
             car: cut_out.at.car.to_string(),
             code: cut_out.at.position.to_string(),
-            label,
+            label: label.map(str::to_owned),
             title: position.map_or(String::new(), |position| position.title.clone()),
             state: cut_out.state.to_string(),
         }
@@ -266,12 +273,27 @@ fn lines(text: &str) -> usize {
     text.chars().count().div_ceil(LINE_CHARS).max(1)
 }
 
-/// The lines that are left beside what must be on the page.
-fn left(found: &Found) -> usize {
+/// Whether there are too many cut-outs for a table with their titles.
+fn in_short(found: &Found) -> bool {
+    found.cut_outs.len() > IN_FULL
+}
+
+/// The lines of what must be on the page.
+fn used(found: &Found) -> usize {
     let texts = found.cautions.iter().chain(&found.warnings);
     let texts: usize = texts.map(|text| lines(text)).sum();
-    let used = 2 * found.cut_outs.len() + found.cars.len().div_ceil(6) + texts + CHECKS;
-    LINES.saturating_sub(used)
+    let cut_outs = found.cut_outs.len();
+    let cut_outs = if in_short(found) {
+        cut_outs.div_ceil(2)
+    } else {
+        2 * cut_outs
+    };
+    cut_outs + found.cars.len().div_ceil(6) + texts + CHECKS
+}
+
+/// The lines that are left beside what must be on the page.
+fn left(found: &Found) -> usize {
+    LINES.saturating_sub(used(found))
 }
 
 /// The reservoirs that fit on the page, two in a line, those first that feed brakes; and how many

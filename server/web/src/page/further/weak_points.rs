@@ -13,6 +13,7 @@ use domain::isolation::closing::Spot;
 use domain::isolation::weak_points::{Failure as Weakness, WeakPair, WeakPoint, WeakPoints};
 use domain::worked::Missing;
 use exchange::output::OutputError;
+use std::collections::BTreeMap;
 use tokio::sync::Semaphore;
 
 /// Evaluating all pairs of a long train takes a core for a while; more requests wait.
@@ -38,6 +39,10 @@ struct Found {
     pairs: Vec<PairRow>,
     hidden: Vec<PairRow>,
     evaluated: usize,
+    /// How many positions pairs are made of.
+    paired: usize,
+    /// Those that are left out, car by car.
+    left_out: Vec<(String, String)>,
     pairs_that_take: usize,
     pairs_hidden: usize,
 }
@@ -143,6 +148,8 @@ impl Found {
                 .filter_map(pair)
                 .collect(),
             evaluated: pairs.evaluated,
+            paired: found.singles.len().saturating_sub(pairs.left_out.len()),
+            left_out: left_out(found),
             pairs_that_take: pairs.that_take,
             pairs_hidden: pairs.that_take_beyond_each,
         }
@@ -167,4 +174,21 @@ fn pair_row(cars: &[TrainCar], singles: &[WeakPoint], pair: &WeakPair) -> Option
         later: pair.later.to_string(),
         beyond: pair.beyond_each.to_string(),
     })
+}
+
+/// The positions of which no pairs are made, by car in the order of the train.
+fn left_out(found: &WeakPoints) -> Vec<(String, String)> {
+    let mut cars: BTreeMap<usize, (String, Vec<&str>)> = BTreeMap::new();
+    let of_singles = found.pairs.left_out.iter();
+    for single in of_singles.filter_map(|at| found.singles.get(*at)) {
+        let failure = &single.failure;
+        let car = || (failure.car_number.to_string(), Vec::new());
+        let (_, codes) = cars.entry(failure.car).or_insert_with(car);
+        codes.push(failure.position.as_str());
+    }
+    let sorted = cars.into_values().map(|(car, mut codes)| {
+        codes.sort_unstable();
+        (car, codes.join(", "))
+    });
+    sorted.collect()
 }

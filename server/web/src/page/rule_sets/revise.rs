@@ -21,6 +21,7 @@ use domain::people::APPROVES;
 use domain::rule_set::usual::Usual;
 use domain::rule_set::{Rule, RuleSet, Scope};
 use domain::time::{Instant, Zone};
+use domain::unreadable::wrong_in_json;
 use serde::{Deserialize, Serialize};
 
 /// What is written as text.
@@ -133,6 +134,16 @@ pub(super) fn ask(form: EntryForm, beginning: &Beginning) -> EntryForm {
         )
 }
 
+fn unreadable(why: &serde_json::Error) -> String {
+    format!(
+        "cannot be read at line {}, character {}: {}; expected rules in JSON, as those of the \
+         revision that the form began with",
+        why.line(),
+        why.column(),
+        wrong_in_json(why)
+    )
+}
+
 /// Reads it; the name is that of the page, or else of a field.
 pub(super) fn asked(fields: &Fields, name: Option<RuleSetName>, now: (&Zone, Instant)) -> Asked {
     let mut errors = FieldErrors::default();
@@ -142,7 +153,7 @@ pub(super) fn asked(fields: &Fields, name: Option<RuleSetName>, now: (&Zone, Ins
     let valid_until = fields.day("valid_until", &mut errors);
     let at = fields.moment("at", now, &mut errors);
     let body: Option<Body> = serde_json::from_str(fields.text("body"))
-        .map_err(|why| errors.add("body", format!("cannot be read: {why}")))
+        .map_err(|why| errors.add("body", unreadable(&why)))
         .ok();
     match (name, revision, valid_from, at, body) {
         (Some(name), Some(revision), Some(valid_from), Some(at), Some(body))

@@ -8,6 +8,7 @@ use domain::ledger::command::REASON_MAX_CHARS;
 use domain::rule_set::requirement::Requirement;
 use domain::rule_set::{OnlyIf, Rule};
 use domain::units::{Distance, Gradient, Speed};
+use domain::unreadable::wrong_in_json;
 use domain::worked::Source;
 
 /// Adds a row of `rules`.
@@ -76,13 +77,11 @@ fn read_only_if(cells: &mut Cells<'_>) -> Result<OnlyIf, Refused> {
 /// Reads a requirement in JSON. What is unknown, lacking or twice there is refused.
 fn read_requirement(text: &str) -> Result<Requirement, String> {
     serde_json::from_str(text).map_err(|error| {
-        let place = format!(" at line {} column {}", error.line(), error.column());
-        let what = error.to_string();
-        let what = what.strip_suffix(&place).unwrap_or(&what);
         format!(
             "a requirement in JSON as the description of the format shows them; near character \
-             {}: {what}",
-            error.column()
+             {}: {}",
+            error.column(),
+            wrong_in_json(&error)
         )
     })
 }
