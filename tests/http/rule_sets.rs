@@ -143,6 +143,11 @@ async fn what_cannot_be_read_is_told_with_its_line_and_nothing_is_proposed(url: 
     assert_eq!(broken.status(), 422);
     let wrong = broken.text("#revise-body-wrong");
     assert!(wrong.contains("line 2"), "{wrong}");
+    let cut_off = engineer
+        .submit(&form.clone().fill("body", "{\"rules\": ["))
+        .await;
+    let told = cut_off.text("#revise-body-wrong");
+    assert!(told.contains("it ends before it is complete"), "{told}");
     let wrong = broken.text("#revise-valid_from-wrong");
     assert!(wrong.starts_with("expected"), "{wrong}");
     let waiting = engineer.get("/approvals").await;
