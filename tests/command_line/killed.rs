@@ -31,6 +31,7 @@ fn receipt() -> (Value, String) {
     let fact = json!({"component_received": {
         "component": {"part": "C-7", "serial": serial},
         "condition": "serviceable", "location": "Marrowby store", "manufactured_on": "2023-01-01",
+        "certificate": "release 1 of 2024",
     }});
     let entry = json!({"id": Uuid::new_v4(), "effective_at": "2024-02-01T00:00:00Z", "fact": fact});
     (entry, serial)

@@ -104,11 +104,11 @@ fn brakes_that_the_sound_train_loses_by_a_change_are_told_before_what_cocks_take
     // The cock of the second car at end 1 takes fewer, which is no improvement.
     let taken = |train: &TrainCircuit| {
         let takes = each_takes(train, 1).unwrap();
-        let taken = takes
+        let these = takes
             .into_iter()
             .filter(|((code, _), _)| code.as_str() == "=H-Q1");
-        let taken = taken.filter_map(|(_, takes)| takes.brakes.get(&Mode::Emergency).cloned());
-        taken.map(|brakes| brakes.len()).sum::<usize>()
+        let these = these.filter_map(|(_, takes)| takes.brakes.get(&Mode::Emergency).cloned());
+        these.map(|brakes| brakes.len()).sum::<usize>()
     };
     assert!(taken(&after_train) < taken(&before_train));
 }

@@ -41,7 +41,7 @@ async fn with_needy_panel(register: &mut Register) -> (ComponentRef, Vec<Compone
     register.record("2029-01-02T00:00Z", car_type).await;
     let car = tests::facts::car("4101", "E", tests::fleet::DEPOT);
     register.bring("2029-01-02T00:00Z", car).await;
-    (panel, components.valves.to_vec())
+    (panel, components.valves.clone())
 }
 
 async fn a_verdict_knows_what_is_missing_in_an_assembly_and_what_was_found_unfit(url: &str) {

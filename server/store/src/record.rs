@@ -128,7 +128,7 @@ impl Store {
         let store = self.clone();
         let task = tokio::spawn(async move {
             let attempt = refused::of_command(&actor, &command, now)?;
-            let recorded = store.record_here(&actor, command, now).await;
+            let recorded = Box::pin(store.record_here(&actor, command, now)).await;
             if let Err(StoreError::Refused(refusal)) = &recorded {
                 store.note_refusal(attempt, refusal).await;
             }

@@ -248,8 +248,8 @@ impl<'s> Looked<'s> {
                 _ => Lanes::NONE,
             }
         });
-        let none = |lanes: Lanes| Lanes::ALL.without(lanes);
-        let (no_pressure, not_braking) = (pressure.map(none), braking.map(none));
+        let others = |lanes: Lanes| Lanes::ALL.without(lanes);
+        let (no_pressure, not_braking) = (pressure.map(others), braking.map(others));
         // Shut in, it may be there; how long, nobody can tell.
         let stays_on = self.stays_on.and_then(|nodes| nodes.get(&node));
         let stays_on = [Lanes::NONE, *stays_on.unwrap_or(&Lanes::NONE)];

@@ -5,7 +5,7 @@ use super::DepartureQuery;
 use crate::cars_then::{Place, fewer_expected};
 use store::StoreError;
 use store::read::View;
-use store::read::departures::{DepartureFilter, DepartureItem};
+use store::read::departures::{DepartureCursor, DepartureFilter, DepartureItem};
 
 /// The rows that a list is taken from.
 pub(crate) enum Source {
@@ -50,7 +50,7 @@ impl Source {
         match self {
             Self::Now => view.departures(filter).await,
             Self::Then(items) => {
-                let after = filter.after.as_ref().map(|after| after.order());
+                let after = filter.after.as_ref().map(DepartureCursor::order);
                 let rest = items.iter().filter(|item| {
                     let order = item.cursor.order();
                     after.as_ref().is_none_or(|after| *after < order)

@@ -51,10 +51,10 @@ pub(super) fn sound_rows(now: &[Sound], before: Option<&[Sound]>) -> Vec<SoundRo
 
 /// “8 of 8 brakes of the car; 48 of 48 of the train, on 24 of 24 axles”, and which do not work.
 fn works(sound: &Sound) -> Vec<String> {
-    let (works, of) = sound.car;
+    let (here, of) = sound.car;
     let (brakes, axles) = (&sound.train.actuators, &sound.train.axles);
     let mut words = vec![
-        format!("{works} of {of} of the car"),
+        format!("{here} of {of} of the car"),
         format!(
             "{} of {} of the train, on {} of {} axles",
             brakes.available, brakes.total, axles.operative, axles.total

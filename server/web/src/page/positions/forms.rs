@@ -103,19 +103,19 @@ pub(crate) fn removal_fields(locations: &[LocationName]) -> [Field; 5] {
 /// The reasons for a removal to a location, as choices: what another car is robbed for goes
 /// straight there.
 fn reasons_off() -> Vec<(String, String)> {
-    let reasons = RemovalReason::ALL.iter();
-    let reasons = reasons.filter(|reason| **reason != RemovalReason::Robbed);
+    let reasons = RemovalReason::ALL.iter().copied();
+    let reasons = reasons.filter(|reason| *reason != RemovalReason::Robbed);
     reasons.map(choice).collect()
 }
 
-fn choice(reason: &RemovalReason) -> (String, String) {
+fn choice(reason: RemovalReason) -> (String, String) {
     (reason.name().to_owned(), reason.to_string())
 }
 
 /// The reasons for going straight to another position, as choices; none is taken for granted.
 pub(crate) fn moving_reasons() -> Vec<(String, String)> {
     let choose = (String::new(), "choose".to_owned());
-    let reasons = RemovalReason::ALL.iter();
+    let reasons = RemovalReason::ALL.iter().copied();
     let reasons = reasons.filter(|reason| reason.leaves_serviceable());
     std::iter::once(choose).chain(reasons.map(choice)).collect()
 }

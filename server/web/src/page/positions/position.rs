@@ -158,7 +158,11 @@ pub(crate) async fn position_page(
     };
     let free = is_now && holds.is_empty();
     let may_fit = frame.holds(people::HANDLES_COMPONENTS) && free;
-    let stock = stock(&mut view, &position, may_fit && now.is_none()).await?;
+    let stock = if may_fit && now.is_none() {
+        view.in_stock(&position.approved).await?
+    } else {
+        Vec::new()
+    };
     let locations = named(&view.documents, state.now());
     let sides = Sides(view.sides(&of_fitments(&history, &[])).await?);
     let shown = Shown {
@@ -196,18 +200,6 @@ pub(crate) async fn position_page(
         may_fit,
         zone: state.zone.clone(),
     })
-}
-
-/// What is in stock for a position where something can be fitted.
-async fn stock(
-    view: &mut View,
-    position: &Position,
-    may_fit: bool,
-) -> Result<Vec<ComponentRecord>, Failure> {
-    if !may_fit {
-        return Ok(Vec::new());
-    }
-    Ok(view.in_stock(&position.approved).await?)
 }
 
 /// What the page tells of a past time, and what on it is of now all the same.
