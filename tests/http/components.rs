@@ -340,12 +340,8 @@ async fn gaps_stand_in_the_life_of_a_component(url: &str) {
     let served = Served::with_fleet(url).await;
     // Valve 3 is on a car that was never read; the others were read throughout.
     let page = served.visitor().get("/components/DV%2F210/3/life").await;
-    assert!(page.count("tr.gap") > 0, "{}", page.text("main"));
-    assert!(
-        page.text("tr.gap").contains("car 4102"),
-        "{}",
-        page.text("tr.gap")
-    );
+    let gaps = page.texts("tr.gap");
+    assert!(gaps.iter().any(|gap| gap.contains("car 4102")), "{gaps:?}");
     let page = served.visitor().get("/components/DV%2F210/99/life").await;
     assert_eq!(page.status(), 404);
 }

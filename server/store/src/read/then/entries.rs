@@ -30,7 +30,7 @@ impl View {
     ) -> Result<Vec<Entry>, StoreError> {
         let last = self.last_recorded(as_at.known).await?;
         let rows: Vec<EntryRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.hash from ledger left join ledger later on later.corrects = ledger.seq and later.seq <= ");
+            let mut query = QueryBuilder::new("select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.consequences, ledger.hash from ledger left join ledger later on later.corrects = ledger.seq and later.seq <= ");
             query.push_bind(last.0).push(" where later.seq is null and ledger.kind in (");
             let mut names = query.separated(", ");
             for kind in kinds {
