@@ -180,7 +180,6 @@ async fn pages_with_settings_stay_within_their_budget_of_statements(url: &str) {
     for path in [
         PLACE,
         "/cars/4101",
-        "/cars/4101/compare",
         "/departures?car=4102",
         "/api/v1/cars/4101",
     ] {

@@ -133,7 +133,7 @@ async fn entries_that_are_missing_swapped_or_added_are_found(url: &str) {
         "update ledger set seq = -4 where seq = 4; update ledger set seq = 4 where seq = 5;
         update ledger set seq = 5 where seq = -4";
     let added = format!(
-        "insert into ledger select {last} + 1, {}, recorded_at, effective_at, actor, reason, corrects, kind, body, hash from ledger where seq = 4",
+        "insert into ledger (seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, hash) select {last} + 1, {}, recorded_at, effective_at, actor, reason, corrects, kind, body, hash from ledger where seq = 4",
         match register.tables.dialect() {
             Dialect::Sqlite => "x'000102030405060708090a0b0c0d0e0f'",
             Dialect::Postgres => "'00010203-0405-0607-0809-0a0b0c0d0e0f'",

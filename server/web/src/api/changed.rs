@@ -107,16 +107,16 @@ pub(crate) struct VerdictMovedBody {
     /// Who decided.
     decided_by: String,
     /// What it found.
-    found_then: FoundBody,
+    found_then: VerdictInShortBody,
     /// What is found for that moment now; none where nothing can be said.
-    found_now: Option<FoundBody>,
+    found_now: Option<VerdictInShortBody>,
     /// Why nothing can be said.
     no_answer: Option<String>,
 }
 
 /// A verdict in few words.
 #[derive(Debug, Serialize, ToSchema)]
-pub(crate) struct FoundBody {
+pub(crate) struct VerdictInShortBody {
     /// Whether the train may run.
     permission: &'static str,
     /// The cap of its speed, in whole km/h.
@@ -218,7 +218,7 @@ impl From<&VerdictMoved> for VerdictMovedBody {
     }
 }
 
-impl From<&Verdict> for FoundBody {
+impl From<&Verdict> for VerdictInShortBody {
     fn from(verdict: &Verdict) -> Self {
         Self {
             permission: verdict.permission.name(),
