@@ -152,9 +152,12 @@ async fn no_page_of_the_configuration_reads_a_whole_table() {
             let lists_fleets = statement.contains("group by fleet, depot");
             // Counted up to a bound, of a table that holds nothing else.
             let counts = statement.contains("select 1 as one from departure");
+            // Asked only where nothing was found; it ends at the first car of the place.
+            let is_there = statement.contains("select '' as field");
             if !statement.starts_with("select") && !statement.starts_with("with")
                 || lists_fleets
                 || counts
+                || is_there
             {
                 continue;
             }

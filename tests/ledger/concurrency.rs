@@ -17,7 +17,7 @@ use tests::register::{Register, command, person};
 use tests::tables::Dialect;
 
 /// The time at which everything is recorded.
-const NOW: &str = "2030-01-01T12:00Z";
+const NOW: &str = "2030-01-02T06:00Z";
 
 fn minutes_after(begin: &str, minutes: i64) -> Instant {
     Instant::from_microseconds(at(begin).microseconds() + minutes * 60_000_000).unwrap()
@@ -111,8 +111,8 @@ async fn of_two_who_fill_one_position_at_one_instant_exactly_one_wins(url: &str)
     let mut won = [0, 0];
     for round in 0..ROUNDS {
         let fill = |side: usize| {
-            let when = minutes_after("2029-02-01T00:00Z", round);
-            let until = minutes_after("2029-02-01T00:00Z", round + 1);
+            let when = minutes_after("2030-01-01T06:30Z", round);
+            let until = minutes_after("2030-01-01T06:30Z", round + 1);
             let fact = fitted_until(&components.valves[side], &here, until);
             let server = servers[side].clone();
             tokio::spawn(async move { record(&server, command(when, fact)).await })
@@ -146,8 +146,8 @@ async fn of_two_who_fit_one_serial_at_one_instant_exactly_one_wins(url: &str) {
     let servers = servers(url).await;
     for round in 0..ROUNDS {
         let fit = |side: usize| {
-            let when = minutes_after("2029-02-01T00:00Z", round);
-            let until = minutes_after("2029-02-01T00:00Z", round + 1);
+            let when = minutes_after("2030-01-01T06:30Z", round);
+            let until = minutes_after("2030-01-01T06:30Z", round + 1);
             let fact = fitted_until(&components.valves[0], &places[side], until);
             let server = servers[side].clone();
             tokio::spawn(async move { record(&server, command(when, fact)).await })
