@@ -50,18 +50,12 @@ async fn a_corrected_reading_tells_what_it_changed_of_use_and_due_dates(url: &st
     register.proves().await;
 }
 
-async fn what_is_recorded_in_time_or_brought_in_tells_nothing(url: &str) {
+async fn what_is_recorded_in_time_tells_nothing(url: &str) {
     let mut register = Register::open(url).await;
     fleet::found(&mut register, "2029-01-01T00:00Z").await;
     let now = register.now.to_string();
     let entry = kept(&mut register, &now, read("4101", 100_000)).await;
     assert_eq!(entry.consequences, None);
-    let seq = register
-        .bring("2029-07-02T00:00Z", read("4101", 90_000))
-        .await;
-    let mut view = register.store.view().await.unwrap();
-    let brought = view.entry(seq).await.unwrap().unwrap();
-    assert_eq!(brought.entry.consequences, None);
 }
 
 async fn departures_that_come_or_go_are_told(url: &str) {
@@ -135,7 +129,7 @@ async fn a_cut_out_told_late_names_the_decisions_that_did_not_know_of_it(url: &s
 
 each_database!(
     a_corrected_reading_tells_what_it_changed_of_use_and_due_dates,
-    what_is_recorded_in_time_or_brought_in_tells_nothing,
+    what_is_recorded_in_time_tells_nothing,
     departures_that_come_or_go_are_told,
     a_cut_out_told_late_names_the_decisions_that_did_not_know_of_it,
 );

@@ -259,10 +259,12 @@ async fn what_others_were_built_on_is_not_corrected(url: &str) {
         let Refusal::Impossible { field, allowed, .. } = &refusal else {
             panic!("{refusal}");
         };
-        assert_eq!(
-            (*field, &**allowed),
-            ("corrects", "record what is true now as a new entry")
-        );
+        assert_eq!(*field, "corrects");
+        let ways_out = [
+            "record what is true now as a new entry",
+            "another receipt of it that says what is true",
+        ];
+        assert!(ways_out.contains(&&**allowed), "{allowed}");
     }
 }
 
