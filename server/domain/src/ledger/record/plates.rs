@@ -42,8 +42,8 @@ pub(super) fn check_changed(
 /// Refuses a serial number that another component bore before.
 pub(super) fn check_not_borne(dossier: &Dossier, plate: &ComponentRef) -> Result<(), Refusal> {
     match dossier.bearer(plate) {
-        Some((other, by)) => Err(borne(plate, other, by)),
-        None => Ok(()),
+        Some((other, by)) if other != plate => Err(borne(plate, other, by)),
+        _ => Ok(()),
     }
 }
 
