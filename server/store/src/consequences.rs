@@ -178,8 +178,8 @@ impl Scope {
                 continue;
             }
             let rows: Vec<DateRow> = on!(&mut *tx, conn => {
-                let mut query = QueryBuilder::new("select due.task, due.due_on, component.part, component.serial, car.number from due left join component on component.id = due.subject_id left join car on car.id = due.subject_id where due.");
-                query.push(column).push(" in (");
+                let mut query = QueryBuilder::new("select due.task, due.due_on, component.part, component.serial, car.number from due left join component on component.id = due.subject_id left join car on car.id = due.subject_id where ");
+                query.push("due.").push(column).push(" in (");
                 let mut list = query.separated(", ");
                 for id in ids {
                     list.push_bind(*id);
@@ -204,7 +204,7 @@ impl Scope {
             return Ok(());
         }
         let rows: Vec<RunRow> = on!(tx, conn => {
-            let mut query = QueryBuilder::new("select component.part, component.serial, fitment.from_odometer, fitment.from_running_hours, fitment.from_compressor_hours");
+            let mut query = QueryBuilder::new("select component.part, component.serial, fitment.from_odometer, fitment.from_running_hours, fitment.from_compressor_hours ");
             for (meter, name) in ["odometer", "running_hours", "compressor_hours"].into_iter().enumerate() {
                 // What came on after the last reading has run nothing by it.
                 query.push(format!(", case when fitment.until_at is not null then fitment.until_{name} when meter_{meter}.last_usage < fitment.from_{name} then fitment.from_{name} else meter_{meter}.last_usage end as until_{name}"));

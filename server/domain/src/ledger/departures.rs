@@ -28,8 +28,7 @@ word_list! {
         NotApproved = "not_approved",
         /// The component that is there is in a modification state that is not approved.
         WrongState = "wrong_modification_state",
-        /// It cannot be told: nothing was ever recorded there, or the modification state of what
-        /// is there is not known.
+        /// It cannot be told: nothing was recorded there, or not in which modification state it is.
         Unknown = "unknown",
         /// A setting is not told: it was not recorded since what is there came there.
         SettingNotTold = "setting_not_told",

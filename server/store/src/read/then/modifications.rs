@@ -102,7 +102,7 @@ impl View {
         let documents = Arc::clone(&self.documents);
         let states = done_states(&documents, &modification.scope);
         let rows: Vec<ScopedRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select component.id, car.number as car, fitment.position from component left join fitment on fitment.component_id = component.id");
+            let mut query = QueryBuilder::new("select component.id, car.number as car, fitment.position from component left join fitment on fitment.component_id = component.id ");
             holding_at!(query, "fitment", At(as_at.effective));
             known_at!(query, "fitment", At(as_at.known));
             query.push(" left join car on car.id = fitment.car_id where component.part = ");

@@ -158,19 +158,15 @@ pub(crate) async fn position_page(
     };
     let free = is_now && holds.is_empty();
     let may_fit = frame.holds(people::HANDLES_COMPONENTS) && free;
-    let stock = if may_fit && now.is_none() {
-        view.in_stock(&position.approved).await?
-    } else {
-        Vec::new()
-    };
-    let locations = named(&view.documents, state.now());
+    let vacant = Some(&position).filter(|_| may_fit && now.is_none());
+    let stock = stock(&mut view, vacant).await?;
     let sides = Sides(view.sides(&of_fitments(&history, &[])).await?);
     let shown = Shown {
         at,
         position: &position,
         inside: inside.as_ref(),
         now: now.as_ref().map(|(fitment, _)| fitment),
-        locations: &locations,
+        locations: &named(&view.documents, state.now()),
         offered,
     };
     let form = shown.form(tried).filter(|_| may_fit);
@@ -200,6 +196,17 @@ pub(crate) async fn position_page(
         may_fit,
         zone: state.zone.clone(),
     })
+}
+
+/// What is in stock for a position at which something could be fitted.
+async fn stock(
+    view: &mut View,
+    vacant: Option<&Position>,
+) -> Result<Vec<ComponentRecord>, Failure> {
+    let Some(position) = vacant else {
+        return Ok(Vec::new());
+    };
+    Ok(view.in_stock(&position.approved).await?)
 }
 
 /// What the page tells of a past time, and what on it is of now all the same.
