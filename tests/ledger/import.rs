@@ -137,6 +137,17 @@ async fn contents(url: &str) -> Contents {
     Tables::open(url).await.contents().await
 }
 
+/// What an entry told late changes is worked out where a person records it, not for a whole
+/// fleet that is brought in; the hash of an entry is over it.
+fn without_consequences(contents: &mut Contents) {
+    for table in ["ledger", "ledger_head"] {
+        for row in contents.get_mut(table).expect("a table") {
+            row.remove("consequences");
+            row.remove("hash");
+        }
+    }
+}
+
 async fn an_import_gives_what_recording_one_by_one_gives(url: &str) {
     let commands = life();
     let imported = Store::open(url, Zone::UTC).await.unwrap();
@@ -160,7 +171,9 @@ async fn an_import_gives_what_recording_one_by_one_gives(url: &str) {
             .await
             .unwrap();
     }
-    let (ours, theirs) = (contents(url).await, contents(file.url()).await);
+    let (mut ours, mut theirs) = (contents(url).await, contents(file.url()).await);
+    without_consequences(&mut ours);
+    without_consequences(&mut theirs);
     for (table, rows) in theirs {
         assert_eq!(ours[&table], rows, "{table}");
     }

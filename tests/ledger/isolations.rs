@@ -115,7 +115,7 @@ async fn only_a_passed_test_of_that_car_since_then_ends_it(url: &str) {
     register.proves().await;
 }
 
-async fn a_test_record_is_recorded_once_and_never_corrected(url: &str) {
+async fn a_test_record_is_recorded_once(url: &str) {
     let (mut register, _) = founded(url).await;
     let when = "2029-02-01T00:00Z";
     let test = |leakage| leakage_tested("T 1", "4101", at(when), leakage);
@@ -124,17 +124,6 @@ async fn a_test_record_is_recorded_once_and_never_corrected(url: &str) {
     assert!(
         matches!(again, Refusal::AlreadyDefined { by, .. } if by == first),
         "{again}"
-    );
-    let corrected = register.refuses_correction(first, when, test("0.3")).await;
-    assert!(
-        matches!(
-            corrected,
-            Refusal::Impossible {
-                field: "corrects",
-                ..
-            }
-        ),
-        "{corrected}"
     );
 }
 
@@ -214,7 +203,7 @@ async fn a_cut_out_has_a_position_a_cause_and_no_time_ahead(url: &str) {
 each_database!(
     a_position_is_isolated_once_at_a_time,
     only_a_passed_test_of_that_car_since_then_ends_it,
-    a_test_record_is_recorded_once_and_never_corrected,
+    a_test_record_is_recorded_once,
     an_end_is_withdrawn_only_while_the_position_was_not_isolated_again,
     a_cut_out_has_a_position_a_cause_and_no_time_ahead,
 );
