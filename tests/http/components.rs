@@ -178,7 +178,7 @@ async fn a_component_moves_between_locations_and_positions(url: &str) {
     assert_eq!(page.count("#relocate"), 0, "it is fitted");
     let form = page.form("#move form").fill("car", "4102");
     let form = form.fill("position", "=BS2-K1").fill("why", "robbed");
-    let page = stores.submit(&form).await;
+    let page = stores.submit_and_agree(&form).await;
     assert_eq!(page.path(), FIRST_VALVE);
     let newest = page.texts("table.fitments tbody tr:nth-child(2) td");
     assert_eq!(newest[2..], ["robbed", "=BS2-K1 of car 4102"]);
@@ -192,7 +192,7 @@ async fn two_components_change_places_in_one_entry(url: &str) {
     let last = served.store.view().await.unwrap().last_entry;
     let form = technician.get(FIRST_VALVE).await.form("#swap form");
     let form = form.fill("other_serial", "2").fill("why", "register_error");
-    technician.submit(&form).await;
+    technician.submit_and_agree(&form).await;
     assert_eq!(served.store.view().await.unwrap().last_entry, last + 1);
     for (position, serial) in [("%3DBS1-K1", "2"), ("%3DBS2-K1", "1")] {
         let page = technician.get(&format!("/positions/4101/{position}")).await;

@@ -252,6 +252,8 @@ async fn what_was_away_is_told_as_it_was_known(url: &str) {
     let served = Served::with_fleet(url).await;
     let works = json!({"location_defined": {"name": "Works", "kind": "contractor"}});
     record(&served, None, "2026-01-01T08:00:00Z", works).await;
+    let store = json!({"location_defined": {"name": "Store North", "kind": "store"}});
+    record(&served, None, "2026-01-01T08:00:00Z", store).await;
     let sent = json!({"relocated": {"component": {"part": VALVE, "serial": "10"},
         "to": "Works", "expected_on": "2026-11-15"}});
     record(&served, None, "2026-11-10T08:00:00Z", sent).await;
@@ -270,7 +272,7 @@ async fn what_was_away_is_told_as_it_was_known(url: &str) {
     assert_eq!(overdue("").await, []);
     assert_eq!(overdue("at=2026-11-12T00:00:00Z").await, [None]);
     assert_eq!(overdue("at=2026-11-18T00:00:00Z").await, [Some(3)]);
-    assert_eq!(overdue("known=2026-11-25T12:02:30Z").await, [Some(10)]);
+    assert_eq!(overdue("known=2026-11-25T12:03:30Z").await, [Some(10)]);
     assert_eq!(overdue(BETWEEN).await, []);
 }
 

@@ -78,7 +78,8 @@ async fn a_page_and_a_form_take_any_name_that_is_of_one_position(url: &str) {
         "{}",
         several.text("#move")
     );
-    let moved = technician.submit(&form.fill("position", "B 2")).await;
+    let form = form.fill("position", "B 2");
+    let moved = technician.submit_and_agree(&form).await;
     assert!(
         moved.fact("Where").contains("=BS2-K1 of car 4301"),
         "{}",

@@ -123,7 +123,7 @@ async fn a_component_is_found_by_every_plate_it_ever_bore(url: &str) {
     );
     let place = technician.get("/positions/4102/%3DBS2-K1").await;
     let fitted = technician
-        .submit(&place.form("#fit form").fill("serial", "10 b"))
+        .submit_and_agree(&place.form("#fit form").fill("serial", "10 b"))
         .await;
     assert_eq!(fitted.text(".fitted-now"), "DV/210 serial 10");
     let answer = technician

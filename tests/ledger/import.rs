@@ -209,6 +209,43 @@ async fn one_refusal_leaves_everything_as_it_was_and_all_are_reported(url: &str)
     assert_eq!(contents(url).await, before);
 }
 
+/// A table of fitments is brought in again when some of them have ended.
+async fn the_end_of_a_fitment_that_is_in_the_register_is_brought_in(url: &str) {
+    let register = Register::open(url).await;
+    let one = &fleet::components().valves[0];
+    let place = position("4101", FIRST);
+    let since = at("2029-02-01T00:00Z");
+    let mut commands: Vec<Command> = fleet::design()
+        .into_iter()
+        .chain(fleet::receipts(&fleet::components()))
+        .map(|fact| command(at("2029-01-01T00:00Z"), fact))
+        .collect();
+    commands.push(command(since, fitted(one, &place)));
+    let brought = |count, commands: &[Command]| {
+        let (store, commands) = (register.store.clone(), commands.to_vec());
+        async move {
+            let outcome = import(&store, &commands, at(NOW), &mut Watch::keeping()).await;
+            let Imported::Kept(progress) = outcome else {
+                panic!("{outcome:?}");
+            };
+            assert_eq!(progress.recorded, count);
+        }
+    };
+    brought(u64::try_from(commands.len()).unwrap(), &commands).await;
+    let ended = fitted_until(one, &place, at("2029-03-01T00:00Z"));
+    let last = commands.len() - 1;
+    commands[last] = command(since, ended);
+    brought(1, &commands).await;
+    let life = register.life(one).await;
+    assert_eq!(life.fitments.len(), 1);
+    assert_eq!(
+        life.fitments[0].end.as_ref().map(|end| end.at),
+        Some(at("2029-03-01T00:00Z"))
+    );
+    brought(0, &commands).await;
+    register.proves().await;
+}
+
 async fn a_dry_run_changes_nothing(url: &str) {
     let register = Register::open(url).await;
     let before = contents(url).await;
@@ -334,6 +371,7 @@ async fn an_input_of_many_batches_is_kept_whole(url: &str) {
 each_database!(
     an_import_gives_what_recording_one_by_one_gives,
     one_refusal_leaves_everything_as_it_was_and_all_are_reported,
+    the_end_of_a_fitment_that_is_in_the_register_is_brought_in,
     a_dry_run_changes_nothing,
     the_same_input_again_changes_nothing,
     an_input_that_goes_on_is_taken_from_where_it_was,

@@ -41,7 +41,8 @@ async fn what_is_in_transit_says_where_it_is_bound_for(url: &str) {
         ("Van", (Some("Van"), None), "bound_for"),
         ("Works", (Some("Store"), None), "bound_for"),
         ("Store", (None, Some("2029-02-01")), "expected_on"),
-        ("Shelf", (None, Some("2029-02-01")), "expected_on"),
+        ("Stroe", (None, None), "location"),
+        ("Van", (Some("Wroks"), None), "location"),
         ("Works", (None, Some("2029-01-09")), "expected_on"),
     ] {
         let fact = sent_to(valve, to, said);

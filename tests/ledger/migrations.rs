@@ -3,7 +3,7 @@
 
 use domain::time::Zone;
 use store::{Store, StoreError};
-use tests::each_database;
+use tests::each_empty_database;
 use tests::fleet;
 use tests::register::Register;
 use tests::sqlite::SqliteFile;
@@ -91,7 +91,7 @@ async fn the_time_zone_is_kept_with_the_register(url: &str) {
     assert!(other.to_string().contains(told), "{other}");
 }
 
-each_database!(
+each_empty_database!(
     the_time_zone_is_kept_with_the_register,
     opening_again_changes_nothing,
     many_who_open_a_fresh_database_at_once_all_succeed,
@@ -116,7 +116,7 @@ async fn an_address_of_no_known_kind_is_refused() {
 
 #[tokio::test]
 async fn a_file_that_is_no_database_is_left_as_it_is() {
-    let file = SqliteFile::fresh();
+    let file = SqliteFile::absent();
     let path = file.url().strip_prefix("sqlite://").unwrap();
     let text = "somebody's notes, by no means a database ".repeat(100);
     std::fs::write(path, &text).unwrap();

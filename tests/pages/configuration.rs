@@ -16,6 +16,10 @@ async fn a_technician_scans_a_component_into_an_empty_position_and_takes_it_off_
         browser.open(&position).await;
         // A scanner types what the plate says and ends with Enter.
         browser.enter("#fit-serial", "7").await;
+        // Nobody said when it was made: what stands on it comes before it is recorded.
+        let standing = browser.text("#fit .standing-work").await;
+        assert!(standing.contains("unknown"), "{standing}");
+        browser.follow("#fit button").await;
         assert_eq!(browser.text(".fitted-now").await, "DV/210 serial 7");
         browser.click("#remove summary").await;
         browser.choose("#remove-why", "suspected").await;

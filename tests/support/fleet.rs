@@ -192,7 +192,8 @@ pub fn overhaul(revision: &str, months: u32) -> Task {
     }
 }
 
-fn life() -> Task {
+/// The limit of a [`VALVE`]'s life.
+pub fn life() -> Task {
     let applies_to = AppliesTo::Part(VALVE.parse().expect("a part number"));
     task(
         LIFE,

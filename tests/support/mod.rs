@@ -31,3 +31,4 @@ pub mod tables;
 pub mod tarrenmoor;
 pub mod tasks;
 pub mod visitor;
+mod with_schema;

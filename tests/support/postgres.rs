@@ -1,16 +1,22 @@
-//! A fresh `PostgreSQL` database for one test, on the server that `tests/run` started.
+//! A `PostgreSQL` database of its own for one test, on the server that `tests/run` started.
 
 use std::str::FromStr;
+use std::sync::OnceLock;
 use std::thread;
 
 use sqlx::postgres::{PgConnectOptions, PgConnection};
 use sqlx::{AssertSqlSafe, ConnectOptions, Connection};
 use uuid::Uuid;
 
+use crate::with_schema;
+
 /// Names the server; set by `tests/run`.
 const SERVER: &str = "REGISTER_TEST_POSTGRES";
+const BY_BYTES: &str = "ENCODING 'UTF8' LC_COLLATE 'C' LC_CTYPE 'C'";
+/// The database that is copied for each test.
+static ORIGINAL: OnceLock<String> = OnceLock::new();
 
-/// An empty database in UTF-8 that orders text by its bytes. It is dropped with this value, even
+/// A database in UTF-8 that orders text by its bytes. It is dropped with this value, even
 /// if someone is still connected to it.
 #[derive(Debug)]
 pub struct PostgresDatabase {
@@ -20,17 +26,32 @@ pub struct PostgresDatabase {
 }
 
 impl PostgresDatabase {
-    /// Makes a database with a name that no other test has. Making and dropping take about 50 ms.
+    /// A register in which nothing was ever recorded.
     pub async fn fresh() -> Self {
+        let original = ORIGINAL.get_or_init(|| {
+            let server = server();
+            let name = format!("schema_{:016x}", with_schema::of_migrations());
+            let made = name.clone();
+            with_schema::wait_for(async move { make_original(&server, &made).await });
+            name
+        });
+        Self::copy_of(original, "").await
+    }
+
+    /// An empty database.
+    pub async fn empty() -> Self {
+        Self::copy_of("template0", BY_BYTES).await
+    }
+
+    /// Makes a database with a name that no other test has. Making and dropping take about 50 ms.
+    async fn copy_of(original: &str, how: &str) -> Self {
         let server = server();
         let name = format!("test_{}", Uuid::new_v4().simple());
-        let create = format!(
-            "CREATE DATABASE {name} TEMPLATE template0 ENCODING 'UTF8' LC_COLLATE 'C' LC_CTYPE 'C'"
-        );
+        let create = format!("CREATE DATABASE {name} TEMPLATE {original} {how}");
         execute(&server, create)
             .await
             .unwrap_or_else(|error| panic!("no database could be made with {SERVER}: {error}"));
-        let url = server.clone().database(&name).to_url_lossy().to_string();
+        let url = url_of(&server, &name);
         Self { server, name, url }
     }
 
@@ -60,6 +81,40 @@ impl Drop for PostgresDatabase {
             eprintln!("database {} is left behind: {dropped:?}", self.name);
         }
     }
+}
+
+fn url_of(server: &PgConnectOptions, name: &str) -> String {
+    server.clone().database(name).to_url_lossy().to_string()
+}
+
+/// Makes the database that is copied, unless one with the same migrations is there; it stays for
+/// the next run. Several processes may come to it at once.
+async fn make_original(server: &PgConnectOptions, name: &str) -> Result<(), sqlx::Error> {
+    let mut connection: PgConnection = server.connect().await?;
+    sqlx::raw_sql("SELECT pg_advisory_lock(7303202)")
+        .execute(&mut connection)
+        .await?;
+    let there = "SELECT count(*) FROM pg_database WHERE datname = $1";
+    let there: i64 = sqlx::query_scalar(there)
+        .bind(name)
+        .fetch_one(&mut connection)
+        .await?;
+    if there == 0 {
+        let making = format!("{name}_making");
+        execute(
+            server,
+            format!("DROP DATABASE IF EXISTS {making} WITH (FORCE)"),
+        )
+        .await?;
+        execute(
+            server,
+            format!("CREATE DATABASE {making} TEMPLATE template0 {BY_BYTES}"),
+        )
+        .await?;
+        with_schema::fill_postgres(&url_of(server, &making)).await?;
+        execute(server, format!("ALTER DATABASE {making} RENAME TO {name}")).await?;
+    }
+    connection.close().await
 }
 
 fn server() -> PgConnectOptions {

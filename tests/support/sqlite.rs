@@ -1,8 +1,9 @@
-//! A fresh `SQLite` file for one test.
+//! A `SQLite` file of its own for one test.
 
+use crate::with_schema;
 use tempfile::TempDir;
 
-/// The address of a file that does not exist yet, in a folder that goes with this value.
+/// The address of a file in a folder that goes with this value.
 #[derive(Debug)]
 pub struct SqliteFile {
     url: String,
@@ -10,8 +11,16 @@ pub struct SqliteFile {
 }
 
 impl SqliteFile {
-    /// A new folder of its own; whoever opens the address makes the file.
+    /// A register in which nothing was ever recorded.
     pub fn fresh() -> Self {
+        let file = Self::absent();
+        let path = file.url.trim_start_matches("sqlite://");
+        std::fs::write(path, &*with_schema::SQLITE).expect("a new folder can be written to");
+        file
+    }
+
+    /// No file yet; whoever opens the address makes it.
+    pub fn absent() -> Self {
         let folder = tempfile::tempdir().expect("a temporary folder is needed");
         let url = format!(
             "sqlite://{}",

@@ -1,7 +1,7 @@
 //! Each database is reachable, empty, and set up as the register needs it.
 
 use sqlx::{Connection, PgConnection, SqliteConnection};
-use tests::each_database;
+use tests::each_empty_database;
 use tests::postgres::PostgresDatabase;
 use tests::sqlite::SqliteFile;
 
@@ -35,7 +35,7 @@ async fn the_database_given_is_empty_and_keeps_what_is_written(url: &str) {
     assert_eq!(word, "held");
 }
 
-each_database!(the_database_given_is_empty_and_keeps_what_is_written);
+each_empty_database!(the_database_given_is_empty_and_keeps_what_is_written);
 
 #[tokio::test]
 async fn postgres_orders_text_by_its_bytes() {

@@ -4,10 +4,10 @@
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
-use crate::identity::{ModificationState, PartNumber, PersonName, PositionCode};
+use crate::identity::{ModificationState, PartNumber, PersonName, PositionCode, TaskCode};
 use crate::ledger::entry::Seq;
 use crate::ledger::proposal::Outcome;
-use crate::time::Instant;
+use crate::time::{Day, Instant};
 use uuid::Uuid;
 
 /// The register's "no".
@@ -134,6 +134,19 @@ pub enum Refusal {
         /// What would be allowed.
         allowed: &'static str,
     },
+    /// Its life is over.
+    #[error(
+        "{component} has reached the limit of its life by {task}{}: it is fitted no more; judge it beyond salvage, or correct what is wrong about its use",
+        .on.map_or_else(String::new, |on| format!(" on {on}"))
+    )]
+    LifeOver {
+        /// The component.
+        component: ComponentRef,
+        /// The task whose limit it is.
+        task: TaskCode,
+        /// When it was reached, if a date is known.
+        on: Option<Day>,
+    },
     /// It is held as evidence, by itself or with what it is in or on.
     #[error(
         "{held} is held as evidence since {} (by {by}, set by {set_by}): until {set_by} lifts the hold it is neither moved, opened, tested, scrapped nor amended",
@@ -228,7 +241,8 @@ impl Refusal {
             Self::PositionTaken { .. } | Self::Vacant { .. } => "position",
             Self::FittedElsewhere { .. }
             | Self::NotFitted { .. }
-            | Self::StateNotApproved { .. } => "serial",
+            | Self::StateNotApproved { .. }
+            | Self::LifeOver { .. } => "serial",
             Self::NotApproved { .. } | Self::NotInterchangeable { .. } => "part",
             Self::ConditionForbids { .. } => "condition",
             Self::Contradicts { .. } => "at",
@@ -259,6 +273,7 @@ impl Refusal {
             | Self::NotApproved { .. }
             | Self::StateNotApproved { .. }
             | Self::Vacant { .. }
+            | Self::LifeOver { .. }
             | Self::ConditionForbids { .. }
             | Self::Impossible { .. }
             | Self::NeedsTwoPeople { .. }

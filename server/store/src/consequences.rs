@@ -11,12 +11,15 @@ use crate::row::{parsed, parsed_option, row};
 use crate::settle;
 use domain::configuration::component::{ComponentRef, PositionRef, Subject};
 use domain::identity::CarNumber;
+use domain::ledger::command::Command;
 use domain::ledger::consequences::{
-    Consequences, DepartureTold, Picture, TOLD_MAX, VoidDecision, found_again,
+    Consequences, DepartureTold, Listed, Picture, StandingWork, TOLD_MAX, VoidDecision,
+    found_again, of_fitted,
 };
 use domain::ledger::dossier::{DecisionRecord, Dossier};
 use domain::ledger::entry::Entry;
 use domain::ledger::subjects::SubjectKind;
+use domain::people::Authority;
 use domain::time::{Day, Instant};
 use domain::units::{Amount, Meter};
 use domain::usage::carried::{FittedUse, counted};
@@ -51,32 +54,83 @@ row!(DepartureRow {
     until_on: Option<On>,
 });
 
+/// What is looked at of what an entry changes beyond what it says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Look {
+    /// The work that stands on what it fits.
+    Fitted,
+    /// All, also what was told before and is another now.
+    All,
+}
+
+impl Look {
+    /// What is kept with the entry of a command.
+    pub(crate) fn of(command: &Command, now: Instant) -> Self {
+        if command.changes_the_past(now) {
+            Self::All
+        } else {
+            Self::Fitted
+        }
+    }
+}
+
 impl Store {
-    /// Keeps what an entry changes, settles what follows, and tells in the entry what that
-    /// changed. The entry is not in the ledger yet: its hash is over what it tells, too.
+    /// Keeps what an entry changes, settles what follows, and tells in the entry what is looked
+    /// at. The entry is not in the ledger yet: its hash is over what it tells, too.
     pub(crate) async fn keep_told(
         &self,
         tx: &mut Tx,
         head: Head,
-        decided: Decided,
+        (decided, look): (Decided, Look),
     ) -> Result<(Head, Entry), StoreError> {
         let Decided {
             mut dossier,
             mut entry,
+            authority,
         } = decided;
-        let mut scope = Scope::of(&dossier, &entry);
-        let not_looked_at = scope.find_decisions(tx).await?;
-        let before = scope.picture(tx, &dossier).await?;
-        let entries = std::slice::from_ref(&entry);
-        let head = self.keep_changes(tx, head, &mut dossier, entries).await?;
-        let settling = self.settling(&dossier.documents);
-        settle::settle(tx, &settling, &mut dossier).await?;
-        let after = scope.picture(tx, &dossier).await?;
-        let looked_at = (scope.decisions.as_slice(), not_looked_at);
-        let mut told = Consequences::between(&before, &after, looked_at);
-        told.void = void(&dossier);
-        entry.consequences = Some(Box::new(told));
+        let by = (&entry, authority);
+        let (head, told) = match look {
+            Look::Fitted => {
+                let (head, fitted) = self.keep_settled(tx, head, (&mut dossier, by)).await?;
+                let told = Consequences {
+                    fitted,
+                    ..Consequences::default()
+                };
+                (head, Some(told).filter(|told| !told.is_nothing()))
+            }
+            Look::All => {
+                let mut scope = Scope::of(&dossier, &entry);
+                let not_looked_at = scope.find_decisions(tx).await?;
+                let before = scope.picture(tx, &dossier).await?;
+                let (head, fitted) = self.keep_settled(tx, head, (&mut dossier, by)).await?;
+                let after = scope.picture(tx, &dossier).await?;
+                let looked_at = (scope.decisions.as_slice(), not_looked_at);
+                let mut told = Consequences::between(&before, &after, looked_at);
+                told.void = void(&dossier);
+                told.fitted = fitted;
+                (head, Some(told))
+            }
+        };
+        entry.consequences = told.map(Box::new);
         Ok((head, entry))
+    }
+
+    /// Keeps what an entry changes and settles what follows; answers with the work that stands on
+    /// what it fits.
+    async fn keep_settled(
+        &self,
+        tx: &mut Tx,
+        head: Head,
+        (dossier, (entry, authority)): (&mut Dossier, (&Entry, Authority)),
+    ) -> Result<(Head, Listed<StandingWork>), StoreError> {
+        let entries = std::slice::from_ref(entry);
+        let head = self.keep_changes(tx, head, dossier, entries).await?;
+        let settling = self.settling(&dossier.documents);
+        let mut works = settle::settle(tx, &settling, dossier).await?;
+        let fitted = dossier.fitted_by(entry);
+        works.retain(|work| fitted.contains(&work.component));
+        let day = dossier.zone.day_of(entry.effective_at);
+        Ok((head, of_fitted(works, (day, authority))?))
     }
 }
 

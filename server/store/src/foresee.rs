@@ -1,5 +1,6 @@
 //! What a command would change, found by recording it and taking it back.
 
+use crate::consequences::Look;
 use crate::error::StoreError;
 use crate::ledger;
 use crate::record::Store;
@@ -46,7 +47,7 @@ impl Store {
             return Ok(Foresight::Recorded(before));
         }
         let decided = self.decide(&mut tx, &head, (actor, command), now).await?;
-        let (_, entry) = self.keep_told(&mut tx, head, decided).await?;
+        let (_, entry) = self.keep_told(&mut tx, head, (decided, Look::All)).await?;
         tx.rollback().await?;
         Ok(Foresight::Would(entry.consequences.unwrap_or_default()))
     }

@@ -100,6 +100,9 @@ impl<Tag> Batch<Tag> {
         };
         while let Some((tag, command)) = commands.next_if(|(_, next)| fits(&batch, next)) {
             batch.touched.add(&command);
+            if let Some(end) = command.end_alone() {
+                batch.touched.add(&end);
+            }
             batch.commands.push((tag, command));
         }
         batch
@@ -180,11 +183,11 @@ impl Store {
         batch: Batch<Tag>,
         watch: &mut impl ImportWatch<Tag>,
     ) -> Result<(), StoreError> {
-        let ids: Vec<Uuid> = batch
-            .commands
-            .iter()
-            .map(|(_, command)| command.id)
-            .collect();
+        let ids = batch.commands.iter().flat_map(|(_, command)| {
+            let end = command.end_alone().map(|end| end.id);
+            std::iter::once(command.id).chain(end)
+        });
+        let ids: Vec<Uuid> = ids.collect();
         let mut known: HashMap<Uuid, i64> = ledger::known_commands(tx, &ids)
             .await?
             .into_iter()
@@ -198,6 +201,10 @@ impl Store {
         let mut dossier = dossier::load(tx, remembered, zone, batch.touched).await?;
         let mut entries = Vec::with_capacity(batch.commands.len());
         for (tag, command) in batch.commands {
+            let end = command.end_alone();
+            let end =
+                end.filter(|end| known.contains_key(&end.id) || dossier.is_under_way(&command));
+            let command = end.unwrap_or(command);
             match known.get(&command.id) {
                 Some(seq) if *seq <= run.first.seq => {
                     run.progress.unchanged += 1;

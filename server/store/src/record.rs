@@ -4,20 +4,21 @@
 use crate::absent::IfAbsent;
 use crate::announce::Announcer;
 use crate::connect::{Pools, Tx};
+use crate::consequences::Look;
 use crate::dossier::{self, Known};
 use crate::error::StoreError;
 use crate::keep::{self, Write};
 use crate::ledger::{self, Head};
 use crate::proof::{self, Proven};
 use crate::read::holds::in_force;
-use crate::settle::{self, Settling};
+use crate::settle::Settling;
 use crate::{documents, refused, zone};
 use domain::ledger::command::Command;
 use domain::ledger::dossier::{Documents, Dossier, HoldsInForce};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::record::{Next, record};
 use domain::ledger::touches::Touched;
-use domain::people::Actor;
+use domain::people::{Actor, Authority};
 use domain::refusal::Refusal;
 use domain::time::{Instant, Zone};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -54,6 +55,7 @@ pub enum Recorded {
 pub(crate) struct Decided {
     pub(crate) dossier: Dossier,
     pub(crate) entry: Entry,
+    pub(crate) authority: Authority,
 }
 
 impl Store {
@@ -157,19 +159,10 @@ impl Store {
                 Err(Refusal::CommandReused { id, by: seq }.into())
             };
         }
-        let told = command.changes_the_past(now);
-        let mut decided = self.decide(&mut tx, &head, (actor, command), now).await?;
-        let (end, entry) = if told {
-            let (kept, entry) = self.keep_told(&mut tx, head, decided).await?;
-            let entries = std::slice::from_ref(&entry);
-            (ledger::append(&mut tx, kept, entries).await?, entry)
-        } else {
-            let (dossier, entries) = (&mut decided.dossier, std::slice::from_ref(&decided.entry));
-            let end = self.keep(&mut tx, head, dossier, entries).await?;
-            let settling = self.settling(&dossier.documents);
-            settle::settle(&mut tx, &settling, dossier).await?;
-            (end, decided.entry)
-        };
+        let look = Look::of(&command, now);
+        let decided = self.decide(&mut tx, &head, (actor, command), now).await?;
+        let (kept, entry) = self.keep_told(&mut tx, head, (decided, look)).await?;
+        let end = ledger::append(&mut tx, kept, std::slice::from_ref(&entry)).await?;
         self.commit(tx, (head, end)).await?;
         Ok(Recorded::Now(Box::new(entry)))
     }
@@ -195,7 +188,11 @@ impl Store {
             recorded_at: head.not_before(now),
         };
         let entry = record(&mut dossier, actor, command, next)?;
-        Ok(Decided { dossier, entry })
+        Ok(Decided {
+            dossier,
+            entry,
+            authority: actor.authority,
+        })
     }
 
     /// Commits what moved the head from one place to another, and announces it if it can change

@@ -4,8 +4,10 @@ use crate::address;
 use crate::form::Fields;
 use crate::show::{amount, hex};
 use domain::configuration::component::Subject;
+use domain::due::state::State;
 use domain::ledger::consequences::{
-    Consequences as Told, DepartureMoved, DueMoved, Reconsidered, UsageMoved, VerdictMoved,
+    Consequences as Told, DepartureMoved, DueMoved, Reconsidered, StandingWork, UsageMoved,
+    VerdictMoved,
 };
 use domain::time::{Day, Zone};
 use domain::units::Amount;
@@ -28,6 +30,10 @@ pub(crate) struct Consequences {
     pub(crate) departures: Vec<DepartureRow>,
     /// How many departures come or go that are not shown.
     pub(crate) departures_more: usize,
+    /// Work that stands on what is fitted.
+    pub(crate) fitted: Vec<StandingRow>,
+    /// How much of it is not shown.
+    pub(crate) fitted_more: usize,
     /// Decisions that become void: the train, and the address of the decision.
     pub(crate) void: Vec<(String, String)>,
     pub(crate) verdicts: Vec<VerdictRow>,
@@ -44,6 +50,16 @@ pub(crate) struct MovedRow {
     pub(crate) which: String,
     pub(crate) before: String,
     pub(crate) after: String,
+}
+
+/// Work that stands on what is fitted.
+#[derive(Debug)]
+pub(crate) struct StandingRow {
+    pub(crate) what: String,
+    pub(crate) address: String,
+    pub(crate) task: String,
+    pub(crate) state: State,
+    pub(crate) on: String,
 }
 
 /// A departure that comes or goes.
@@ -79,6 +95,8 @@ impl Consequences {
             usage_more: told.usage.more,
             departures: told.departures.told.iter().map(DepartureRow::new).collect(),
             departures_more: told.departures.more,
+            fitted: told.fitted.told.iter().map(StandingRow::new).collect(),
+            fitted_more: told.fitted.more,
             void: told
                 .void
                 .iter()
@@ -128,6 +146,18 @@ impl MovedRow {
             which: moved.meter.to_string(),
             before: run(moved.before),
             after: run(moved.after),
+        }
+    }
+}
+
+impl StandingRow {
+    fn new(one: &StandingWork) -> Self {
+        Self {
+            what: one.component.to_string(),
+            address: address::component(&one.component),
+            task: one.task.to_string(),
+            state: one.state,
+            on: one.on.map_or("no date".to_owned(), |on| on.to_string()),
         }
     }
 }
@@ -203,6 +233,15 @@ fn summary(told: &Told) -> String {
             "{several} decisions of the past may not find the same"
         )),
     };
-    let parts = [Some(dates), Some(void), usage, departures, verdicts];
+    let fitted = match told.fitted.count() {
+        0 => None,
+        1 => Some("work stands on what is fitted".to_owned()),
+        several => Some(format!("{several} tasks stand on what is fitted")),
+    };
+    let only_fitted = told.clone().to_be_seen(false) == *told;
+    if let Some(fitted) = fitted.clone().filter(|_| only_fitted) {
+        return fitted;
+    }
+    let parts = [Some(dates), Some(void), usage, departures, verdicts, fitted];
     parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
 }

@@ -333,24 +333,27 @@ enum Outcome {
     Would(Consequences),
 }
 
-/// Records a command; one that tells of long ago only once what it changes was seen.
+/// Records a command; one that tells of long ago only once what it changes was seen, and one that
+/// fits only once the work was seen that stands on what it fits.
 async fn record_foreseen(
     state: &WebState,
     submitted: &Submitted,
     command: Command,
 ) -> Result<Outcome, StoreError> {
     let (actor, now) = (&submitted.actor, state.now());
-    if command.is_back_dated(now) {
+    let told_late = command.is_back_dated(now);
+    if told_late || command.fact.fits() {
         match state.store.foresee(actor, command.clone(), now).await {
             Ok(Foresight::Recorded(seq)) => return Ok(Outcome::Recorded(seq)),
-            Ok(Foresight::Would(foreseen)) if !foreseen.is_nothing() => {
+            Ok(Foresight::Would(foreseen)) => {
+                let foreseen = foreseen.to_be_seen(told_late);
                 let consequences = Consequences::new(&foreseen, &state.zone);
-                if !consequences.are_agreed_to(&submitted.fields) {
+                if !foreseen.is_nothing() && !consequences.are_agreed_to(&submitted.fields) {
                     return Ok(Outcome::Would(consequences));
                 }
             }
             // A refusal is one only when it is refused to be recorded.
-            Ok(Foresight::Would(_)) | Err(StoreError::Refused(_)) => {}
+            Err(StoreError::Refused(_)) => {}
             Err(other) => return Err(other),
         }
     }

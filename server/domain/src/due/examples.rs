@@ -6,27 +6,27 @@ use crate::time::Day;
 use crate::units::{Amount, ByMeter, Meter};
 use crate::usage::rate::DailyRate;
 
-pub(super) fn day(text: &str) -> Day {
+pub(crate) fn day(text: &str) -> Day {
     text.parse().expect("a date")
 }
 
-pub(super) fn limits(limits: &[Limit]) -> Limits {
+pub(crate) fn limits(limits: &[Limit]) -> Limits {
     limits.to_vec().try_into().expect("valid limits")
 }
 
-pub(super) const MONTHS_24: Limit = Limit {
+pub(crate) const MONTHS_24: Limit = Limit {
     interval: Interval::Months(24),
     early: 60,
     late: 30,
 };
 
-pub(super) const KM_200_000: Limit = Limit {
+pub(crate) const KM_200_000: Limit = Limit {
     interval: Interval::Usage(Meter::Odometer, Amount::whole(200_000)),
     early: 20_000_000,
     late: 10_000_000,
 };
 
-pub(super) fn overhaul() -> Task {
+pub(crate) fn overhaul() -> Task {
     Task {
         code: "OH-1".parse().expect("a code"),
         revision: "A".parse().expect("a revision"),
@@ -43,7 +43,7 @@ pub(super) fn overhaul() -> Task {
 }
 
 /// Use by the odometer alone.
-pub(super) fn km(amount: Option<i64>) -> ByMeter<Option<Amount>> {
+pub(crate) fn km(amount: Option<i64>) -> ByMeter<Option<Amount>> {
     ByMeter {
         odometer: amount.map(Amount::whole),
         ..ByMeter::default()
@@ -51,7 +51,7 @@ pub(super) fn km(amount: Option<i64>) -> ByMeter<Option<Amount>> {
 }
 
 /// On a car on the day, with so many kilometres counted.
-pub(super) fn moment(on: &str, counted_km: Option<i64>) -> Moment {
+pub(crate) fn moment(on: &str, counted_km: Option<i64>) -> Moment {
     Moment {
         on: Some(day(on)),
         fitted: FirstFitting::On(day(on)),
@@ -60,7 +60,7 @@ pub(super) fn moment(on: &str, counted_km: Option<i64>) -> Moment {
 }
 
 /// Made and fitted new on 2024-01-31, when the car had run 50,000 km.
-pub(super) fn fitted_new() -> SubjectFacts<'static> {
+pub(crate) fn fitted_new() -> SubjectFacts<'static> {
     SubjectFacts {
         kind: SubjectKind::Component,
         made: moment("2024-01-31", Some(0)),
@@ -72,7 +72,7 @@ pub(super) fn fitted_new() -> SubjectFacts<'static> {
 }
 
 /// The odometer read with so many kilometres, gaining 400 (300 to 500) a day.
-pub(super) fn odometer(on: &str, km: i64) -> ByMeter<MeterFacts> {
+pub(crate) fn odometer(on: &str, km: i64) -> ByMeter<MeterFacts> {
     let whole = Amount::whole;
     let last = LastReading {
         on: day(on),

@@ -16,7 +16,7 @@ pub mod visit;
 pub mod working;
 
 #[cfg(test)]
-mod examples;
+pub(crate) mod examples;
 
 use crate::due::anchor::Anchors;
 use crate::due::facts::{MeterFacts, SubjectFacts};

@@ -25,6 +25,34 @@ word_list! {
     }
 }
 
+/// How all work of a component stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Standing {
+    /// The worst of its states.
+    pub state: State,
+    /// The first of its dates, if one has a date.
+    pub first: Option<Day>,
+}
+
+impl Standing {
+    /// How one task stands on a day.
+    pub fn of(forecast: &Forecast, today: Day) -> Self {
+        Self {
+            state: forecast.state_on(today),
+            first: forecast.on,
+        }
+    }
+
+    /// How it stands together with another.
+    #[must_use]
+    pub fn with(self, other: Self) -> Self {
+        Self {
+            state: self.state.max(other.state),
+            first: [self.first, other.first].into_iter().flatten().min(),
+        }
+    }
+}
+
 impl Forecast {
     /// The state on a day: the worst of the states of its limits. A limit by meter is judged by
     /// its last reading as well, since the dates of what a reading has passed lie before it.

@@ -2,7 +2,7 @@
 
 use crate::identity::PersonName;
 use crate::ledger::entry::{Entry, Seq};
-use crate::ledger::fact::Fact;
+use crate::ledger::fact::{Ended, Fact};
 use crate::time::Instant;
 use uuid::Uuid;
 
@@ -35,6 +35,25 @@ impl Command {
     /// Whether what it changes is kept with it: of a correction, and of what is told late.
     pub fn changes_the_past(&self, now: Instant) -> bool {
         self.corrects.is_some() || self.is_back_dated(now)
+    }
+
+    /// Of a fitment with its end, the end alone: what is left to say where its beginning is in the
+    /// register already. Its identity follows from that of the whole.
+    pub fn end_alone(&self) -> Option<Self> {
+        let Fact::Fitted(fitting) = &self.fact else {
+            return None;
+        };
+        let Ended { at, removal } = fitting.ended.as_ref()?;
+        Some(Self {
+            id: Uuid::new_v5(&self.id, b"end alone"),
+            effective_at: *at,
+            reason: self.reason.clone(),
+            corrects: self.corrects,
+            fact: Fact::Removed {
+                component: fitting.component.clone(),
+                removal: removal.clone(),
+            },
+        })
     }
 
     /// Whether an entry is what became of this command, whoever sent it.

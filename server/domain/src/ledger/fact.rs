@@ -227,6 +227,15 @@ pub enum Fact {
 }
 
 impl Fact {
+    /// Whether it puts components where they are from then on.
+    pub fn fits(&self) -> bool {
+        match self {
+            Fact::Fitted(fitting) => fitting.ended.is_none(),
+            Fact::Moved { .. } | Fact::Swapped { .. } => true,
+            _ => false,
+        }
+    }
+
     /// The car or component whose use, work, tests or receipt it tells of, where it does and keeps no
     /// history of its own in two times: those it is looked up by once it is withdrawn.
     pub fn tells_of_use(&self) -> Option<Subject> {

@@ -21,14 +21,14 @@ use std::collections::HashMap;
 const LONG_INTERVAL_DAYS: i64 = 730;
 /// No work is so long ago, in days.
 const AGO_MAX: i64 = 10_000;
-/// The most tests of a component that are recorded.
-const TESTS_MAX: i64 = 6;
+/// The most times that a task on a component is recorded.
+const TIMES_ON_COMPONENT_MAX: i64 = 6;
 /// The most times that a task on a car is recorded.
 const TIMES_MAX: usize = 400;
 
 impl Generator<'_> {
     /// Writes when the tasks on the fitted components, and on those that wait in the workshop,
-    /// were last done: components of one part on one car together, unless they came later.
+    /// were done: components of one part on one car together, unless they came later.
     pub(super) fn write_work_on_components(
         &mut self,
         chance: &mut Chance,
@@ -52,7 +52,7 @@ impl Generator<'_> {
                     .or_insert_with(|| self.last_done(chance, interval));
                 let together = Some(together).filter(|day| *day < until);
                 if let Some(day) = self.done_in(stay, until, (task, interval), together) {
-                    self.write_last(chance, stay, task, (day, interval))?;
+                    self.write_times(chance, stay, task, (day, interval))?;
                 }
             }
         }
@@ -84,9 +84,9 @@ impl Generator<'_> {
         }
     }
 
-    /// Writes that a task was last done on a component on some day: a test that has a
-    /// procedure with its values, and with those before it.
-    fn write_last(
+    /// Writes that a task was done on a component since it was fitted, the last time on some day;
+    /// a test that has a procedure with its values.
+    fn write_times(
         &mut self,
         chance: &mut Chance,
         stay: &Stay,
@@ -99,7 +99,10 @@ impl Generator<'_> {
             return self.write_tests(chance, stay, (task, procedure), (day, interval));
         }
         let on = Tested::Component(&stay.component);
-        self.write_done(&task.code, Moment::start_of(day), on, None)
+        for day in times_since(stay, (day, interval)) {
+            self.write_done(&task.code, Moment::start_of(day), on, None)?;
+        }
+        Ok(())
     }
 
     /// Writes the tests of a component since it was fitted, the last on the day given.
@@ -112,10 +115,8 @@ impl Generator<'_> {
     ) -> Result<()> {
         let component = &stay.component;
         let wear = Wear::new(chance);
-        let days = (0..TESTS_MAX).map(|n| last.plus_days(-n * interval * 95 / 100));
-        let days: Vec<Day> = days.take_while(|day| stay.from.day < *day).collect();
         let subject = Tested::Component(component);
-        for day in days.into_iter().rev() {
+        for day in times_since(stay, (last, interval)) {
             let worn = wear.on(day, component.born, self.span.as_at);
             let worn = wear::evenly(chance, procedure, worn);
             let at = Moment::fitting_on(day);
@@ -235,4 +236,12 @@ impl Generator<'_> {
         self.orders += 1;
         format!("order {}", 100_000 + self.orders)
     }
+}
+
+/// The days on which a task was done on a component since it was fitted, the last of them given.
+fn times_since(stay: &Stay, (last, interval): (Day, i64)) -> Vec<Day> {
+    let days = (0..TIMES_ON_COMPONENT_MAX).map(|n| last.plus_days(-n * interval * 95 / 100));
+    let mut days: Vec<Day> = days.take_while(|day| stay.from.day < *day).collect();
+    days.reverse();
+    days
 }

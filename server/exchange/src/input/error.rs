@@ -110,8 +110,13 @@ impl InputError {
             Refusal::PositionTaken { position, .. } => (position.to_string(), told(refusal)),
             Refusal::NotApproved { part, .. } => (part.to_string(), told(refusal)),
             Refusal::AlreadyDefined { name, .. } => (name.clone(), told(refusal)),
+            Refusal::FittedElsewhere { component, .. }
+            | Refusal::NotFitted { component }
+            | Refusal::StateNotApproved { component, .. }
+            | Refusal::LifeOver { component, .. } => (component.serial.to_string(), told(refusal)),
+            Refusal::ConditionForbids { condition, .. } => (condition.to_string(), told(refusal)),
             // The refusal says what it is about.
-            other => return Self::at(location, "", told(other)),
+            other => (String::new(), told(other)),
         };
         let tells = match (refusal, other) {
             (Refusal::Unknown { .. }, _) | (Refusal::AlreadyDefined { .. }, Some(_)) => {
@@ -119,13 +124,13 @@ impl InputError {
             }
             _ => Tells::Refused,
         };
-        let field = refusal.field();
         let table = table_of(&location.file);
-        if table.is_none_or(|table| table.columns.iter().any(|column| column.name == field)) {
-            let error = Self::at(location, &value, expected).in_column(field);
+        if let Some(column) = column_of(table, refusal.field()) {
+            let error = Self::at(location, &value, expected).in_column(column);
             return Self { tells, ..error };
         }
-        let beside = table.is_some_and(|table| GATHERED.contains(&table.name));
+        let gathered = table.is_some_and(|table| GATHERED.contains(&table.name));
+        let beside = gathered && !value.is_empty();
         let beside = if beside {
             "; it stands in a table that belongs to this row"
         } else {
@@ -140,6 +145,24 @@ impl InputError {
 /// place in this one.
 const GATHERED: [&str; 3] = ["parts", "car_types", "rule_sets"];
 
+/// What tables call their own time.
+const TIMES: [&str; 3] = ["at", "since", "from"];
+/// What tables call the location where something goes.
+const LOCATIONS: [&str; 3] = ["location", "to", "removed_to"];
+
+/// The column of a table that a refusal is about; of an unknown table the field itself.
+fn column_of(table: Option<&'static Table>, field: &'static str) -> Option<&'static str> {
+    let Some(table) = table else {
+        return Some(field);
+    };
+    let has = |name: &&str| table.columns.iter().any(|column| column.name == *name);
+    match field {
+        "at" => TIMES.into_iter().find(has),
+        "location" => LOCATIONS.into_iter().find(has),
+        field => Some(field).filter(has),
+    }
+}
+
 fn table_of(file: &str) -> Option<&'static Table> {
     let name = file.strip_suffix(".csv").unwrap_or(file);
     TABLES.iter().copied().find(|table| table.name == name)
@@ -152,7 +175,9 @@ impl fmt::Display for InputError {
             write!(f, ", column {column}")?;
         }
         match self.value.as_str() {
-            "" if self.column.is_none() && self.location.row != 0 => {
+            "" if self.tells == Tells::Refused
+                || (self.column.is_none() && self.location.row != 0) =>
+            {
                 return write!(f, ": {}", self.expected);
             }
             "" => write!(f, ": nothing there"),

@@ -20,6 +20,7 @@ use crate::import::Go;
 use cars::Again;
 use domain::configuration::component::ComponentRef;
 use domain::identity::CarNumber;
+use domain::ledger::consequences::DueWork;
 use domain::ledger::dossier::{Changes, Documents, Dossier};
 use domain::time::{Instant, Zone};
 use std::collections::{BTreeMap, BTreeSet};
@@ -37,18 +38,20 @@ pub(crate) struct Settling {
 /// Settles what one entry has made stale: a fixed number of statements for each car, and for
 /// all its components together. A task that is new or revised concerns all that it applies to, a
 /// statement of effectivity all cars of its type, a concession all that depart at its place.
+/// Answers when the work is due on the components that were worked out by themselves.
 pub(crate) async fn settle(
     tx: &mut Tx,
     settling: &Settling,
     dossier: &mut Dossier,
-) -> Result<(), StoreError> {
+) -> Result<Vec<DueWork>, StoreError> {
     let changes = &dossier.changes;
     let wide = !changes.stale_subjects.is_empty()
         || !changes.stale_baselines.is_empty()
         || !changes.stale_places.is_empty();
     if wide {
         note(tx, dossier).await?;
-        return settle_noted(tx, settling, |_| Go::On).await;
+        settle_noted(tx, settling, |_| Go::On).await?;
+        return Ok(Vec::new());
     }
     let mut components: BTreeSet<ComponentRef> = changes.stale_components.iter().cloned().collect();
     let mut own = changes.stale_cars.clone();
@@ -63,7 +66,7 @@ pub(crate) async fn settle(
     for fitment in marked {
         dossier.mark(&fitment);
     }
-    work::settle(tx, (settling, dossier), (&own, &components)).await?;
+    let works = work::settle(tx, (settling, dossier), (&own, &components)).await?;
     for (car, meters) in &dates {
         reforecast::reforecast(tx, car, meters).await?;
     }
@@ -71,7 +74,7 @@ pub(crate) async fn settle(
     for (car, places) in &dossier.changes.stale_departures {
         departures::settle(tx, known, (&BTreeSet::from([car.clone()]), places)).await?;
     }
-    Ok(())
+    Ok(works)
 }
 
 /// The stale cars by what of them must be worked out anew, each with the moment from which its

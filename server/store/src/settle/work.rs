@@ -15,6 +15,7 @@ use domain::configuration::component::{ComponentRef, Subject};
 use domain::due::facts::MeterFacts;
 use domain::identity::CarNumber;
 use domain::ledger::at_once::Tested;
+use domain::ledger::consequences::DueWork;
 use domain::ledger::dossier::{DoneRecord, Dossier, MeterValues};
 use domain::ledger::standing::{CarHistory, ComponentHistory};
 use domain::time::Instant;
@@ -54,12 +55,12 @@ struct Loaded<'d> {
 
 /// Settles the work on components, and the own work of cars whose marks and meters are settled,
 /// all together: at most nine statements to load, fewer where the dossier has the components; a
-/// few to write what has moved.
+/// few to write what has moved. Answers with the work on the components.
 pub(super) async fn settle(
     tx: &mut Tx,
     (settling, known): (&Settling, &Dossier),
     (own, components): (&BTreeSet<CarNumber>, &BTreeSet<ComponentRef>),
-) -> Result<(), StoreError> {
+) -> Result<Vec<DueWork>, StoreError> {
     let loaded;
     let is_known = |component| known.components.contains_key(component);
     let dossier = if components.iter().all(is_known) {
@@ -76,7 +77,7 @@ pub(super) async fn settle(
         cars: cars.values().map(|car| car.id.0).collect(),
     };
     if subjects.is_none() {
-        return Ok(());
+        return Ok(Vec::new());
     }
     let done = load_done(tx, &subjects).await?;
     let tests = tests::load(tx, &subjects).await?;
@@ -91,10 +92,11 @@ pub(super) async fn settle(
         done,
         tests,
     };
-    let mut rows = of_components(settling, &known, components)?;
+    let (works, mut rows) = of_components(settling, &known, components)?;
     let entered = load_entered(tx, settling, &known.cars).await?;
     rows.extend(of_cars(settling, &known, &entered)?);
-    due::replace(tx, &subjects.ids(), rows).await
+    due::replace(tx, &subjects.ids(), rows).await?;
+    Ok(works)
 }
 
 /// Components with all their fitments.
@@ -109,9 +111,9 @@ fn of_components(
     settling: &Settling,
     loaded: &Loaded<'_>,
     components: &BTreeSet<ComponentRef>,
-) -> Result<Vec<Written>, StoreError> {
+) -> Result<(Vec<DueWork>, Vec<Written>), StoreError> {
     let Loaded { dossier, hosts, .. } = loaded;
-    let mut rows = Vec::new();
+    let (mut works, mut rows) = (Vec::new(), Vec::new());
     for component in components {
         let Some(record) = dossier.components.get(component) else {
             continue;
@@ -139,9 +141,14 @@ fn of_components(
         for (task, row) in history.due(&settling.documents, &facts, &settling.zone) {
             let place = Place::of_component(record, open.zip(host));
             rows.push(Written::new(place, &task, &row)?);
+            works.push(DueWork {
+                component: component.clone(),
+                task,
+                forecast: row.forecast,
+            });
         }
     }
-    Ok(rows)
+    Ok((works, rows))
 }
 
 fn of_cars(

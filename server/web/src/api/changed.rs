@@ -4,7 +4,8 @@ use super::amount::AmountBody;
 use super::components::ComponentBody;
 use domain::configuration::component::Subject;
 use domain::ledger::consequences::{
-    Consequences, DepartureMoved, DueMoved, Reconsidered, UsageMoved, Verdict, VerdictMoved,
+    Consequences, DepartureMoved, DueMoved, Reconsidered, StandingWork, UsageMoved, Verdict,
+    VerdictMoved,
 };
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -26,6 +27,11 @@ pub(crate) struct ChangedBody {
     departures: Vec<DepartureMovedBody>,
     /// How many come or go in all.
     departures_moved: usize,
+    /// Work that stands on what is fitted, the worst first: overdue, due, in its late tolerance,
+    /// or not to be told.
+    standing: Vec<StandingBody>,
+    /// How much of it there is in all.
+    standing_in_all: usize,
     /// Decisions about trains that stood and become void.
     void_decisions: Vec<VoidBody>,
     /// Decisions taken since the effective time that would not find the same now.
@@ -83,6 +89,20 @@ pub(crate) struct DepartureMovedBody {
     until: Option<String>,
     /// `came` or `went`.
     change: &'static str,
+}
+
+/// Work that stands on what is fitted.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct StandingBody {
+    /// The component.
+    component: ComponentBody,
+    /// The task.
+    task: String,
+    /// How it stands when the component is fitted: the states of the due list.
+    state: &'static str,
+    /// When it was due; none where it has no date.
+    #[schema(format = Date)]
+    due: Option<String>,
 }
 
 /// A decision that becomes void.
@@ -145,6 +165,8 @@ impl From<&Consequences> for ChangedBody {
                 .map(DepartureMovedBody::from)
                 .collect(),
             departures_moved: told.departures.count(),
+            standing: told.fitted.told.iter().map(StandingBody::from).collect(),
+            standing_in_all: told.fitted.count(),
             void_decisions: void.collect(),
             past_verdicts: told
                 .verdicts
@@ -196,6 +218,17 @@ impl From<&DepartureMoved> for DepartureMovedBody {
             from: one.from.map(|day| day.to_string()),
             until: one.until.map(|day| day.to_string()),
             change: moved.change.name(),
+        }
+    }
+}
+
+impl From<&StandingWork> for StandingBody {
+    fn from(one: &StandingWork) -> Self {
+        Self {
+            component: (&one.component).into(),
+            task: one.task.to_string(),
+            state: one.state.name(),
+            due: one.on.map(|on| on.to_string()),
         }
     }
 }

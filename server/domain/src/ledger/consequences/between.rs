@@ -44,6 +44,7 @@ impl Consequences {
             usage: Listed::of(usage_moved(before, after)),
             departures: Listed::of(departures_moved(before, after)),
             void: Vec::new(),
+            fitted: Listed::default(),
             verdicts,
         }
     }

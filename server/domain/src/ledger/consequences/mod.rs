@@ -1,9 +1,12 @@
 //! What an entry told late, or a correction, changes beyond what it says: use, due dates, departures
-//! from the baseline and verdicts of the past. It is shown before and kept with the entry.
+//! from the baseline and verdicts of the past; and the work that stands on what was fitted. It is
+//! shown before and kept with the entry.
 
 mod between;
+mod fitted;
 
 pub use between::{Picture, found_again};
+pub use fitted::{DueWork, StandingWork, of_fitted};
 
 use crate::configuration::component::{ComponentRef, PositionRef, Subject};
 use crate::decision::taken::Found;
@@ -35,6 +38,9 @@ pub struct Consequences {
     /// Decisions about trains that stood and became void.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub void: Vec<VoidDecision>,
+    /// Work that stands on what was fitted: overdue, due, or not to be told.
+    #[serde(default, skip_serializing_if = "Listed::is_empty")]
+    pub fitted: Listed<StandingWork>,
     /// Decisions taken since the entry's effective time that would now find something else.
     #[serde(default, skip_serializing_if = "Listed::is_empty")]
     pub verdicts: Listed<VerdictMoved>,
@@ -221,5 +227,17 @@ impl Consequences {
     /// Whether nothing changed beyond what the entry says.
     pub fn is_nothing(&self) -> bool {
         *self == Self::default()
+    }
+
+    /// What people are shown before it is recorded: all of what is told late, else the work that
+    /// stands on what is fitted.
+    pub fn to_be_seen(self, told_late: bool) -> Self {
+        if told_late {
+            return self;
+        }
+        Self {
+            fitted: self.fitted,
+            ..Self::default()
+        }
     }
 }

@@ -6,7 +6,9 @@ use super::{Dossier, Fitment, FitmentEnd, FitmentId, MeterValues, OwnFitment, Pe
 use crate::configuration::component::{ComponentRef, PositionRef};
 use crate::configuration::host::HostPosition;
 use crate::configuration::part::LEVELS_MAX;
-use crate::ledger::entry::Seq;
+use crate::ledger::command::Command;
+use crate::ledger::entry::{Entry, Seq};
+use crate::ledger::fact::Fact;
 use crate::time::Instant;
 use std::collections::{BTreeSet, HashMap};
 
@@ -83,6 +85,15 @@ impl Dossier {
     pub fn open_own_fitment(&self, component: &ComponentRef) -> Option<&OwnFitment> {
         self.own_fitments_of(component)
             .find(|own| own.end.is_none())
+    }
+
+    /// Whether the fitment that a command tells began in the register, and has no end there yet.
+    pub fn is_under_way(&self, command: &Command) -> bool {
+        let Fact::Fitted(fitting) = &command.fact else {
+            return false;
+        };
+        self.open_own_fitment(&fitting.component)
+            .is_some_and(|open| open.at == fitting.at && open.from == command.effective_at)
     }
 
     /// How a component last came off, or out of an assembly; none while it is where it was last
@@ -235,6 +246,20 @@ impl Dossier {
             }
         }
         contents
+    }
+
+    /// What an entry fits, with everything inside it.
+    pub fn fitted_by(&self, entry: &Entry) -> BTreeSet<ComponentRef> {
+        let fitted: Vec<&ComponentRef> = match &entry.fact {
+            Fact::Fitted(fitting) if fitting.ended.is_none() => vec![&fitting.component],
+            Fact::Moved { component, .. } => vec![component],
+            Fact::Swapped { first, second, .. } => vec![first, second],
+            _ => Vec::new(),
+        };
+        let inside = fitted.iter();
+        let inside = inside.flat_map(|one| self.contents_at(one, entry.effective_at));
+        let inside = inside.map(|own| own.component.clone()).collect::<Vec<_>>();
+        fitted.into_iter().cloned().chain(inside).collect()
     }
 
     /// When, and by which entries, a component was put anywhere, by itself or inside something;

@@ -94,6 +94,16 @@ impl Documents {
         Some((*kind, *by))
     }
 
+    /// Whether a location was said to be one, at whatever time.
+    pub fn knows_location(&self, name: &LocationName) -> bool {
+        self.locations.contains_key(name)
+    }
+
+    /// Whether no location was ever said to be one.
+    pub fn names_no_location(&self) -> bool {
+        self.locations.is_empty()
+    }
+
     /// All locations that were named with a kind until a moment, by name.
     pub fn locations(&self, at: Instant) -> impl Iterator<Item = (&LocationName, LocationKind)> {
         let names = self.locations.keys();

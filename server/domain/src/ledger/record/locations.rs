@@ -31,6 +31,17 @@ pub(super) fn fold_defined(dossier: &mut Dossier, entry: &Entry, location: &Loca
     dossier.changes.documents.push(entry.seq);
 }
 
+/// Checks that a location was said to be one, by whatever time. Where none ever was, any name
+/// will do: a register may have no list of its locations.
+pub(super) fn check_named(dossier: &Dossier, name: &LocationName) -> Result<(), Refusal> {
+    let documents = &dossier.documents;
+    if documents.names_no_location() || documents.knows_location(name) {
+        return Ok(());
+    }
+    let allowed = "a location that was named before; of a new one, say first what it is";
+    impossible("location", name, allowed.into())
+}
+
 /// Checks what is said of a component that goes to a location: where it is bound for, if and only
 /// if it is in transit; when it is expected, only if it is away; and that only what was destroyed
 /// goes where that is kept.
@@ -40,6 +51,7 @@ pub(super) fn check_kept(
     (to, sent): (&LocationName, &Sent),
     at: Instant,
 ) -> Result<(), Refusal> {
+    check_named(dossier, to)?;
     let kind = dossier
         .documents
         .location_kind(to, at)
@@ -93,7 +105,7 @@ fn check_bound_for(
             Some((LocationKind::InTransit, _)) => {
                 impossible("bound_for", name, "a location where it arrives".into())
             }
-            _ => Ok(()),
+            _ => check_named(dossier, name),
         },
         None => Ok(()),
     }

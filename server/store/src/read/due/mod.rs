@@ -5,6 +5,7 @@ mod list;
 mod on_cars;
 mod places;
 mod row;
+mod standing;
 
 pub(crate) use row::forecast;
 

@@ -13,10 +13,13 @@ use askama::Template;
 use axum::extract::{Query, State};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::location::LocationKind;
+use domain::due::state::Standing;
 use domain::identity::{LocationName, PartNumber, fold};
 use domain::ledger::dossier::ComponentRecord;
+use domain::ledger::entry::Seq;
 use domain::time::Zone;
 use serde::Deserialize;
+use std::collections::BTreeMap;
 use store::read::View;
 use store::read::stock::COMPONENTS_PAGE;
 
@@ -48,6 +51,8 @@ struct ComponentsPage {
     /// Each with its kind where that was told.
     locations: Vec<(LocationName, Option<LocationKind>)>,
     components: Vec<ComponentRecord>,
+    /// How the work on each stands today.
+    standing: BTreeMap<Seq, Standing>,
     /// Whether there are more than are shown.
     more: bool,
     /// Where the next page begins, in a list that has pages.
@@ -74,7 +79,7 @@ impl ComponentsPage {
     }
 }
 
-/// `GET /components`. Four statements.
+/// `GET /components`. Five statements.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -97,6 +102,8 @@ pub(crate) async fn show(
     };
     let more = COMPONENTS_PAGE < components.len();
     components.truncate(COMPONENTS_PAGE);
+    let today = state.zone.day_of(state.now());
+    let standing = view.standing_of(&components, today).await?;
     let next = components
         .last()
         .filter(|_| more && query.serial.is_empty())
@@ -106,6 +113,7 @@ pub(crate) async fn show(
         query,
         locations,
         components,
+        standing,
         more,
         next,
         zone: state.zone.clone(),

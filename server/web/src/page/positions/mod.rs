@@ -3,6 +3,7 @@
 mod forms;
 pub(crate) mod position;
 mod settings;
+mod stock;
 
 pub(crate) use forms::{
     asked_removal, component_fields, concession_field, fit, moving_reasons, removal_fields, remove,

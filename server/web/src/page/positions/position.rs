@@ -2,6 +2,7 @@
 
 use super::forms;
 use super::settings::SettingsShown;
+use super::stock::Stock;
 use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
 use crate::due::words;
@@ -66,7 +67,7 @@ pub(crate) struct PositionPage {
     /// Both sides of the entries that moved what was fitted here.
     sides: Sides,
     isolations: Vec<IsolationRecord>,
-    stock: Vec<ComponentRecord>,
+    stock: Stock,
     holds: Vec<HoldNote>,
     settings: SettingsShown,
     forms: Vec<EntryForm>,
@@ -159,7 +160,7 @@ pub(crate) async fn position_page(
     let free = is_now && holds.is_empty();
     let may_fit = frame.holds(people::HANDLES_COMPONENTS) && free;
     let vacant = Some(&position).filter(|_| may_fit && now.is_none());
-    let stock = stock(&mut view, vacant).await?;
+    let stock = Stock::of(&mut view, vacant, state).await?;
     let sides = Sides(view.sides(&of_fitments(&history, &[])).await?);
     let shown = Shown {
         at,
@@ -196,17 +197,6 @@ pub(crate) async fn position_page(
         may_fit,
         zone: state.zone.clone(),
     })
-}
-
-/// What is in stock for a position at which something could be fitted.
-async fn stock(
-    view: &mut View,
-    vacant: Option<&Position>,
-) -> Result<Vec<ComponentRecord>, Failure> {
-    let Some(position) = vacant else {
-        return Ok(Vec::new());
-    };
-    Ok(view.in_stock(&position.approved).await?)
 }
 
 /// What the page tells of a past time, and what on it is of now all the same.
