@@ -56,6 +56,11 @@ async fn test(visitor: &Visitor, id: &str, pads: &str, button: &str) -> Page {
     visitor.send(request.form(&fields)).await
 }
 
+/// A brake test of car 4102 that passes.
+pub(crate) async fn passed_test(visitor: &Visitor, id: &str) -> Page {
+    test(visitor, id, "20", "record").await
+}
+
 async fn an_empty_board_says_so(url: &str) {
     let served = Served::with_trains(url).await;
     let page = served.visitor().get("/isolations").await;
