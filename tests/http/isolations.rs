@@ -56,6 +56,11 @@ async fn test(visitor: &Visitor, id: &str, pads: &str, button: &str) -> Page {
     visitor.send(request.form(&fields)).await
 }
 
+/// A brake test of car 4102 that passes.
+pub(crate) async fn passed_test(visitor: &Visitor, id: &str) -> Page {
+    test(visitor, id, "20", "record").await
+}
+
 async fn an_empty_board_says_so(url: &str) {
     let served = Served::with_trains(url).await;
     let page = served.visitor().get("/isolations").await;
@@ -348,6 +353,13 @@ async fn a_long_board_comes_in_pages_and_forgets_nobody(url: &str) {
         line[0],
         "? No verdict missing: a place of command for emergency braking of the train"
     );
+    // The oldest of all may run with restrictions, and so comes after those with no verdict.
+    let at =
+        json!({"car": "4102", "position": "=BS1-QM1", "state": "closed_vented", "cause": "stuck"});
+    let oldest = ("2026-10-30T08:00:00Z".to_owned(), json!({"isolated": at}));
+    served.import(vec![oldest]).await;
+    let last = visitor.get("/isolations?page=2").await;
+    assert_eq!(last.texts(".board-place h2").pop().unwrap(), "Train T1");
 }
 
 async fn a_car_that_left_its_train_stands_on_the_board_by_itself(url: &str) {

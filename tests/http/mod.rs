@@ -31,6 +31,7 @@ mod named;
 pub(crate) mod people;
 mod plans;
 mod positions;
+mod pressed_twice;
 mod programs;
 mod question;
 mod refused;

@@ -2,6 +2,7 @@
 //! what is commanded by wire.
 
 use domain::circuit::Mode;
+use domain::circuit::state::Impaired;
 use domain::circuit::train::TrainCircuit;
 use domain::configuration::car::Orientation;
 use domain::isolation::effect::{Effect, effect};
@@ -104,16 +105,42 @@ fn a_command_by_wire_still_brakes_behind_the_closed_cock_until_the_air_is_used_u
     assert_eq!(braking(&later), [1, 1, 0, 0]);
 }
 
+fn may_drag(train: &TrainCircuit, cut_outs: &[Impaired]) -> Vec<bool> {
+    let state = train.impaired(cut_outs).unwrap();
+    let effect = effect(&state, Mode::Emergency, Supply::Now);
+    effect.actuators.iter().map(|a| a.may_drag).collect()
+}
+
+/// Leakage of the pipe behind may apply the brake, a reduction shut in may hold it on: practice
+/// D.2, common practice, no source.
 #[test]
-fn a_distributor_cut_off_with_a_reduction_trapped_may_hold_its_brake_on() {
+fn a_distributor_cut_off_from_its_pipe_with_its_reservoir_charged_may_hold_its_brake_on() {
     let train = four_cars();
-    for (state, may_drag) in [
-        (CutOutState::ClosedTrapped, true),
-        (CutOutState::SupplyCut, false),
+    for state in [
+        CutOutState::ClosedTrapped,
+        CutOutState::SupplyCut,
+        CutOutState::ClosedVented,
+        CutOutState::Failed,
     ] {
-        let cut = train.impaired(&[cut_out(2, "=H-Q2", state)]).unwrap();
-        let effect = effect(&cut, Mode::Emergency, Supply::Now);
-        let flags: Vec<bool> = effect.actuators.iter().map(|a| a.may_drag).collect();
-        assert_eq!(flags, [false, false, may_drag, may_drag]);
+        let cut = cut_out(2, "=H-Q2", state);
+        assert_eq!(
+            may_drag(&train, &[cut]),
+            [false, false, true, true],
+            "{state}"
+        );
     }
+}
+
+#[test]
+fn no_brake_is_held_on_whose_reservoir_or_cylinder_is_emptied_too() {
+    let train = four_cars();
+    let closed = || cut_out(2, "=H-Q2", CutOutState::SupplyCut);
+    for emptied in ["=H-R1", "=H-K1", "=B-W1", "=B-C1"] {
+        let emptied = cut_out(2, emptied, CutOutState::ClosedVented);
+        let held = may_drag(&train, &[closed(), emptied]);
+        assert_eq!(held, [false, false, false, true]);
+    }
+    let pulled_off = cut_out(3, "=B-C1", CutOutState::ReleasedByHand);
+    let held = may_drag(&train, &[closed(), pulled_off]);
+    assert_eq!(held, [false, false, true, false]);
 }

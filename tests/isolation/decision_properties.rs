@@ -62,6 +62,12 @@ fn availabilities(effect: &Effect) -> Vec<Availability> {
         .collect()
 }
 
+fn unflagged(mut effects: Vec<CommandedEffect>) -> Vec<CommandedEffect> {
+    let actuators = effects.iter_mut().flat_map(|one| &mut one.effect.actuators);
+    actuators.for_each(|one| one.may_drag = false);
+    effects
+}
+
 proptest! {
     #![proptest_config(ProptestConfig {
         cases: 96,
@@ -85,7 +91,16 @@ proptest! {
             elsewhere.extend(others.filter(|one| availabilities(&one.effect) != known));
         }
         leading.push(alone(&train, None, Mode::Holding, Supply::Now));
-        prop_assert_eq!(decision.effects, leading);
-        prop_assert_eq!(decision.elsewhere, elsewhere);
+        let together = [decision.effects, decision.elsewhere].concat();
+        let alone = [leading, elsewhere].concat();
+        // A decision says of a brake in all its effects alike whether it may be on.
+        let flagged = |of: &[CommandedEffect]| -> Vec<bool> {
+            let actuators = of.iter().flat_map(|one| &one.effect.actuators);
+            actuators.map(|one| one.may_drag).collect()
+        };
+        for (told, itself) in flagged(&together).iter().zip(flagged(&alone)) {
+            prop_assert!(*told || !itself);
+        }
+        prop_assert_eq!(unflagged(together), unflagged(alone));
     }
 }

@@ -16,6 +16,7 @@ mod fault_finding;
 mod flow;
 mod holding_by_adhesion;
 mod load_and_slide;
+mod may_drag;
 mod naive;
 mod path;
 mod percentage_properties;

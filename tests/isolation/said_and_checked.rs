@@ -15,9 +15,9 @@ use std::sync::Arc;
 use tests::car_type_text::read;
 
 /// A unit of cars 1 to 3; the compressor is on car 2.
-const UNIT: &[&str] = &["TM-DA", "TM-T", "TM-DB"];
+pub(super) const UNIT: &[&str] = &["TM-DA", "TM-T", "TM-DB"];
 /// A set of cars 1 to 6; car 3 is a coach.
-const SET: &[&str] = &["PC-L", "PC-K", "PC-C", "PC-C", "PC-K", "PC-D"];
+pub(super) const SET: &[&str] = &["PC-L", "PC-K", "PC-C", "PC-C", "PC-K", "PC-D"];
 
 fn question(types: &[&str], supposing: &[&str]) -> Question {
     let car = |(place, name): (usize, &&str)| {
@@ -40,7 +40,7 @@ fn question(types: &[&str], supposing: &[&str]) -> Question {
     }
 }
 
-fn decided(types: &[&str], supposing: &[&str]) -> Decision {
+pub(super) fn decided(types: &[&str], supposing: &[&str]) -> Decision {
     decide(&question(types, supposing), &[]).unwrap()
 }
 
@@ -65,7 +65,7 @@ fn act(types: &[&str], supposing: &str) -> String {
     decided(types, &[supposing]).instructions[0].act.clone()
 }
 
-fn warned(decision: &Decision, kind: WarningKind) -> Option<String> {
+pub(super) fn warned(decision: &Decision, kind: WarningKind) -> Option<String> {
     let mut warnings = decision.warnings().into_iter();
     warnings.find(|one| one.kind == kind).map(|one| one.text)
 }

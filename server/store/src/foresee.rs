@@ -4,6 +4,7 @@ use crate::consequences::Look;
 use crate::error::StoreError;
 use crate::ledger;
 use crate::record::Store;
+use crate::repeated::recorded_before;
 use domain::ledger::command::Command;
 use domain::ledger::consequences::Consequences;
 use domain::ledger::entry::Seq;
@@ -42,7 +43,7 @@ impl Store {
     ) -> Result<Foresight, StoreError> {
         let mut tx = self.pools.begin().await?;
         let head = ledger::take_head(&mut tx).await?;
-        if let Some(before) = ledger::known_command(&mut tx, command.id).await? {
+        if let Some(before) = recorded_before(&mut tx, &command).await? {
             tx.rollback().await?;
             return Ok(Foresight::Recorded(before));
         }

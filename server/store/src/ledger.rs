@@ -227,8 +227,6 @@ const READ_ONE: &str =
 
 const CORRECTED_BY: &str = "select seq from ledger where corrects = $1";
 
-const KNOWN_COMMAND: &str = "select seq from ledger where command = $1";
-
 /// The entries after one, at most `limit` of them, in order.
 pub(crate) async fn read_after(
     tx: &mut Tx,
@@ -326,12 +324,6 @@ pub(crate) async fn read_one(
 ) -> Result<Option<(Entry, Option<Seq>)>, StoreError> {
     let kept = read_kept(tx, seq).await?;
     Ok(kept.map(|kept| (kept.entry, kept.corrected_by)))
-}
-
-/// The entry that recorded a command, if one did.
-pub(crate) async fn known_command(tx: &mut Tx, command: Uuid) -> Result<Option<Seq>, StoreError> {
-    let seq: Option<i64> = on!(tx, conn => sqlx::query_scalar(KNOWN_COMMAND).bind(command).fetch_optional(conn).await)?;
-    Ok(seq.map(Seq))
 }
 
 /// The commands among these that are recorded already, with their entries.

@@ -22,6 +22,7 @@ pub mod read;
 mod rebuild;
 mod record;
 pub mod refused;
+mod repeated;
 mod row;
 mod schema;
 mod settle;

@@ -11,6 +11,7 @@ use crate::keep::{self, Write};
 use crate::ledger::{self, Head};
 use crate::proof::{self, Proven};
 use crate::read::holds::in_force;
+use crate::repeated::recorded_before;
 use crate::settle::Settling;
 use crate::{documents, refused, zone};
 use domain::ledger::command::Command;
@@ -19,7 +20,6 @@ use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::record::{Next, record};
 use domain::ledger::touches::Touched;
 use domain::people::{Actor, Authority};
-use domain::refusal::Refusal;
 use domain::time::{Instant, Zone};
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -148,16 +148,9 @@ impl Store {
     ) -> Result<Recorded, StoreError> {
         let mut tx = self.pools.begin().await?;
         let head = ledger::take_head(&mut tx).await?;
-        if let Some(seq) = ledger::known_command(&mut tx, command.id).await? {
-            let known = ledger::read_one(&mut tx, seq).await?;
+        if let Some(before) = recorded_before(&mut tx, &command).await? {
             tx.rollback().await?;
-            let same = known.is_some_and(|(entry, _)| command.became(&entry));
-            return if same {
-                Ok(Recorded::Before(seq))
-            } else {
-                let id = command.id;
-                Err(Refusal::CommandReused { id, by: seq }.into())
-            };
+            return Ok(Recorded::Before(before));
         }
         let look = Look::of(&command, now);
         let decided = self.decide(&mut tx, &head, (actor, command), now).await?;

@@ -4,9 +4,8 @@
 use crate::address;
 use crate::consequences::Consequences;
 use crate::failure::Failure;
-use crate::form::{FieldErrors, Fields, Submitted, new_command};
+use crate::form::{FieldErrors, Fields, Now, Submitted, new_command};
 use crate::state::WebState;
-use domain::ledger::command::Command;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::refusal::Refusal;
@@ -283,14 +282,34 @@ pub(crate) fn left_over(tried: Option<&Tried>, forms: &[EntryForm]) -> Option<Sh
     tried.refusal.as_ref().map(ShownRefusal::of)
 }
 
+/// What a form asks to record, by the time that counts as now. Asked again when it was sent
+/// twice: what was recorded at the first press counts as of then.
+pub(crate) type Asks<'a> = &'a (dyn Fn(Now<'_>) -> Asked + Send + Sync);
+
+/// Asks to record a fact that was read, or tells what is wrong with the fields, at the time that the
+/// form says.
+pub(crate) fn dated(
+    fields: &Fields,
+    (read, errors): (Option<Fact>, FieldErrors),
+) -> impl Fn(Now<'_>) -> Asked + Send + Sync {
+    move |now| {
+        let mut errors = errors.clone();
+        let at = fields.moment("at", now, &mut errors);
+        match (&read, at) {
+            (Some(fact), Some(at)) if errors.is_empty() => Ok((fact.clone(), at)),
+            _ => Err(errors),
+        }
+    }
+}
+
 /// Records what a form asks for. Answers with what to show again where it was not recorded.
 pub(crate) async fn record(
     state: &WebState,
     submitted: &Submitted,
     form: &'static str,
-    asked: Asked,
+    asks: Asks<'_>,
 ) -> Result<Option<Tried>, Failure> {
-    Ok(record_entry(state, submitted, form, asked).await?.err())
+    Ok(record_entry(state, submitted, form, asks).await?.err())
 }
 
 /// The same; answers with the entry where it was recorded, now or before.
@@ -298,67 +317,83 @@ pub(crate) async fn record_entry(
     state: &WebState,
     submitted: &Submitted,
     form: &'static str,
-    asked: Asked,
+    asks: Asks<'_>,
 ) -> Result<Result<Seq, Tried>, Failure> {
     let mut tried = Tried::looked_at(submitted, form);
-    let (fact, at) = match asked {
-        Ok(asked) => asked,
-        Err(errors) => {
-            tried.errors = errors;
-            return Ok(Err(tried));
-        }
+    let before = match submitted.fields.command_id() {
+        Some(id) => state.store.recorded_as_of(id).await?,
+        None => None,
     };
-    let command = submitted.fields.command(fact, at);
-    match record_foreseen(state, submitted, command).await {
-        Ok(Outcome::Recorded(seq)) => Ok(Ok(seq)),
-        Ok(Outcome::Would(consequences)) => {
-            tried.consequences = Some(Arc::new(consequences));
-            Ok(Err(tried))
+    let mut outcome = record_asked(state, submitted, asks, before).await;
+    // The first press was still being recorded when it was asked for.
+    if let Err(NotRecorded::Refused(Refusal::CommandReused { id, .. })) = outcome
+        && before.is_none()
+    {
+        let before = state.store.recorded_as_of(id).await?;
+        outcome = record_asked(state, submitted, asks, before).await;
+    }
+    match outcome {
+        Ok(seq) => return Ok(Ok(seq)),
+        Err(NotRecorded::Wrong(errors)) => tried.errors = errors,
+        Err(NotRecorded::Would(consequences)) => tried.consequences = Some(consequences),
+        Err(NotRecorded::Refused(Refusal::NotPermitted { needed })) => {
+            return Err(Failure::NotPermitted(needed));
         }
-        Err(StoreError::Refused(Refusal::NotPermitted { needed })) => {
-            Err(Failure::NotPermitted(needed))
+        Err(NotRecorded::Refused(refusal)) => tried.refusal = Some(refusal),
+        Err(NotRecorded::Failed(failure)) => return Err(failure),
+    }
+    Ok(Err(tried))
+}
+
+/// Why something was not recorded.
+enum NotRecorded {
+    /// The fields cannot be read.
+    Wrong(FieldErrors),
+    /// What it changes must be agreed to.
+    Would(Arc<Consequences>),
+    Refused(Refusal),
+    Failed(Failure),
+}
+
+impl From<StoreError> for NotRecorded {
+    fn from(error: StoreError) -> Self {
+        match error {
+            StoreError::Refused(refusal) => Self::Refused(refusal),
+            other => Self::Failed(other.into()),
         }
-        Err(StoreError::Refused(refusal)) => {
-            tried.refusal = Some(refusal);
-            Ok(Err(tried))
-        }
-        Err(other) => Err(other.into()),
     }
 }
 
-/// What became of a command.
-enum Outcome {
-    Recorded(Seq),
-    /// Nothing yet: what it changes must be agreed to.
-    Would(Consequences),
-}
-
-/// Records a command; one that tells of long ago only once what it changes was seen, and one that
-/// fits only once the work was seen that stands on what it fits.
-async fn record_foreseen(
+/// Records what is asked as of the time of the first press, if there was one; what tells of long ago
+/// only once what it changes was seen, and what fits only once the work was seen that stands on it.
+async fn record_asked(
     state: &WebState,
     submitted: &Submitted,
-    command: Command,
-) -> Result<Outcome, StoreError> {
+    asks: Asks<'_>,
+    before: Option<Instant>,
+) -> Result<Seq, NotRecorded> {
     let (actor, now) = (&submitted.actor, state.now());
+    let asked = asks((&state.zone, before.unwrap_or(now)));
+    let (fact, at) = asked.map_err(NotRecorded::Wrong)?;
+    let command = submitted.fields.command(fact, at);
     let told_late = command.is_back_dated(now);
     if told_late || command.fact.fits() {
         match state.store.foresee(actor, command.clone(), now).await {
-            Ok(Foresight::Recorded(seq)) => return Ok(Outcome::Recorded(seq)),
+            Ok(Foresight::Recorded(seq)) => return Ok(seq),
             Ok(Foresight::Would(foreseen)) => {
                 let foreseen = foreseen.to_be_seen(told_late);
                 let consequences = Consequences::new(&foreseen, &state.zone);
                 if !foreseen.is_nothing() && !consequences.are_agreed_to(&submitted.fields) {
-                    return Ok(Outcome::Would(consequences));
+                    return Err(NotRecorded::Would(Arc::new(consequences)));
                 }
             }
             // A refusal is one only when it is refused to be recorded.
             Err(StoreError::Refused(_)) => {}
-            Err(other) => return Err(other),
+            Err(other) => return Err(other.into()),
         }
     }
     match state.store.record(actor.clone(), command, now).await? {
-        Recorded::Now(entry) => Ok(Outcome::Recorded(entry.seq)),
-        Recorded::Before(seq) => Ok(Outcome::Recorded(seq)),
+        Recorded::Now(entry) => Ok(entry.seq),
+        Recorded::Before(seq) => Ok(seq),
     }
 }

@@ -63,6 +63,9 @@ impl FromRequest<WebState> for Submitted {
 #[derive(Debug, Default, Clone)]
 pub(crate) struct Fields(pub(crate) BTreeMap<String, String>);
 
+/// The time that counts as now where nobody gave one, and the zone of the times that are typed.
+pub(crate) type Now<'a> = (&'a Zone, Instant);
+
 /// What is wrong with a form, by field.
 #[derive(Debug, Default, Clone)]
 pub(crate) struct FieldErrors(BTreeMap<String, String>);
@@ -136,7 +139,7 @@ impl Fields {
     pub(crate) fn moment(
         &self,
         name: &str,
-        (zone, now): (&Zone, Instant),
+        (zone, now): Now<'_>,
         errors: &mut FieldErrors,
     ) -> Option<Instant> {
         let text = self.text(name);
@@ -152,13 +155,15 @@ impl Fields {
         }
     }
 
+    /// The identity that the form was given when it was shown.
+    pub(crate) fn command_id(&self) -> Option<Uuid> {
+        self.text("command").parse().ok()
+    }
+
     /// The command of a fact, with the identity that the form was given when it was shown, so
     /// that a form sent twice is recorded once.
     pub(crate) fn command(&self, fact: Fact, effective_at: Instant) -> Command {
-        let id = self
-            .text("command")
-            .parse()
-            .unwrap_or_else(|_| Uuid::now_v7());
+        let id = self.command_id().unwrap_or_else(Uuid::now_v7);
         let reason = self.text("reason").to_owned();
         Command {
             id,

@@ -100,6 +100,8 @@ pub struct CompiledCircuit {
     pub(super) lines_out: LinesOut,
     /// The same split by medium.
     pub(super) slots: SlotGraph,
+    /// The valves that a brake pipe commands, ascending, each with the inputs that its demand joins.
+    pub(super) piped: Vec<(usize, u32)>,
     pub(super) node_of: BTreeMap<Place, usize>,
     /// The codes of all positions, ascending, each with its place in the car type.
     pub(super) codes: Vec<(PositionCode, usize)>,

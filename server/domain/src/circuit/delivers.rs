@@ -37,6 +37,9 @@ pub(crate) trait Delivering {
 
     /// Whether the input of an all-of that a line joins has a delivering line.
     fn is_filled(&self, line: &CompiledLine) -> bool;
+
+    /// The inputs of an all-of that have no delivering line, one bit each; none of another node.
+    fn unfilled(&self, node: usize) -> u32;
 }
 
 /// What each node delivers in some modes.
@@ -155,5 +158,12 @@ impl Delivering for Delivery<'_> {
 
     fn is_filled(&self, line: &CompiledLine) -> bool {
         self.filled[line.to] & line.input != 0
+    }
+
+    fn unfilled(&self, node: usize) -> u32 {
+        match self.state.train().roles()[node] {
+            Role::AllOf(required) => required & !self.filled[node],
+            _ => 0,
+        }
     }
 }

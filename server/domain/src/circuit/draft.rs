@@ -5,7 +5,7 @@ use super::fault::{CircuitFault, INPUTS_MAX, LineName};
 use super::lines_out::LinesOut;
 use super::scenarios::SlotGraph;
 use super::sets::{Media, Modes};
-use super::{Behaviour, Line, Node, Place};
+use super::{Behaviour, Line, Medium, Node, Place};
 use crate::configuration::car_type::{CarType, Position, PositionKind};
 use crate::identity::PositionCode;
 use crate::units::VEHICLE_MASS_MAX;
@@ -77,6 +77,7 @@ impl<'t> Draft<'t> {
             car_type: self.car_type.clone(),
             lines_out: LinesOut::of_car(&self.nodes, &self.lines),
             slots: SlotGraph::of_car(&self.nodes, &self.lines),
+            piped: piped(&self.nodes, &self.lines),
             nodes: self.nodes,
             lines: self.lines,
             node_of: self.node_of,
@@ -318,6 +319,19 @@ impl<'t> Draft<'t> {
             }
         }
     }
+}
+
+/// The valves that a brake pipe commands, ascending, each with the inputs that its demand joins.
+fn piped(nodes: &[CompiledNode], lines: &[CompiledLine]) -> Vec<(usize, u32)> {
+    let demand = Media::of(Medium::BrakePipeDemand);
+    let mut piped: BTreeMap<usize, u32> = BTreeMap::new();
+    let commands = |line: &&CompiledLine| {
+        line.media == demand && matches!(nodes[line.to].role, Role::AllOf(_))
+    };
+    for line in lines.iter().filter(commands) {
+        *piped.entry(line.to).or_default() |= line.input;
+    }
+    piped.into_iter().collect()
 }
 
 /// The codes of all positions, ascending, each with its place.

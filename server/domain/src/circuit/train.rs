@@ -57,6 +57,8 @@ struct Plan {
     load_sensors: Vec<usize>,
     /// The levelling valves of the air suspension.
     levelling_valves: Vec<usize>,
+    /// The valves that a brake pipe commands, each with the inputs that its demand joins.
+    piped: Vec<(usize, u32)>,
     lines: LinesOut,
     slots: SlotGraph,
 }
@@ -71,8 +73,12 @@ impl TrainCircuit {
         let (mut first_node, mut commands) = (Vec::new(), Vec::new());
         let (mut origins, mut actuators) = (Vec::new(), Vec::new());
         let (mut load_sensors, mut levelling_valves) = (Vec::new(), Vec::new());
+        let mut piped = Vec::new();
         for (place, car) in cars.iter().enumerate() {
-            first_node.push(roles.len());
+            let first = roles.len();
+            first_node.push(first);
+            let of_car = car.circuit.piped.iter();
+            piped.extend(of_car.map(|(node, inputs)| (first + node, *inputs)));
             for node in car.circuit.nodes() {
                 let number = roles.len();
                 let note = |list: &mut Vec<usize>, is: bool| {
@@ -109,6 +115,7 @@ impl TrainCircuit {
             actuators,
             load_sensors,
             levelling_valves,
+            piped,
         };
         Self {
             plan: Arc::new(plan),
@@ -200,6 +207,12 @@ impl TrainCircuit {
     /// The levelling valves of the air suspension, ascending.
     pub(crate) fn levelling_valves(&self) -> &[usize] {
         &self.plan.levelling_valves
+    }
+
+    /// The valves that a brake pipe commands, ascending, each with the inputs that its demand
+    /// joins.
+    pub(crate) fn piped(&self) -> &[(usize, u32)] {
+        &self.plan.piped
     }
 
     /// The load sensors of one car, ascending.

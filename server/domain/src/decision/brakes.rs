@@ -6,7 +6,7 @@ use super::CommandedEffect;
 use crate::circuit::Mode;
 use crate::isolation::Supply;
 use crate::isolation::cause::Cause;
-use crate::isolation::effect::{ActuatorEffect, Availability, Effect};
+use crate::isolation::effect::{ActuatorEffect, AppliedBy, Availability, Effect};
 use crate::isolation::part_state::state_of;
 
 /// Where the effect in service braking now stands among the effects.
@@ -49,6 +49,35 @@ pub(super) fn on(effects: &[CommandedEffect], supply: Supply) -> impl Iterator<I
     })
 }
 
+/// Tells each effect which of its lost air-applied brakes cannot be said to be off: one answer in
+/// all modes, so that no reader of an effect has a rule of its own. Linear in actuators.
+pub(super) fn tell_which_are_on(
+    effects: &mut [CommandedEffect],
+    elsewhere: &mut [CommandedEffect],
+) {
+    let on = brakes(effects).map(|brake| (brake.is_on(), brake.is_on_later()));
+    let on: Vec<(bool, bool)> = on.collect();
+    let tell = |commanded: &mut CommandedEffect, known: bool| {
+        let Effect {
+            mode,
+            supply,
+            actuators,
+            ..
+        } = &mut commanded.effect;
+        let braking = (*mode != Mode::Holding).then_some(&on);
+        for (one, (now, later)) in actuators.iter_mut().zip(braking.into_iter().flatten()) {
+            let on = match supply {
+                Supply::Now => *now,
+                Supply::Exhausted => *later,
+            };
+            let lost = one.applied_by == AppliedBy::Air && one.availability == Availability::Lost;
+            one.may_drag = lost && (on || known && one.may_drag);
+        }
+    };
+    effects.iter_mut().for_each(|one| tell(one, false));
+    elsewhere.iter_mut().for_each(|one| tell(one, true));
+}
+
 impl<'e> Brake<'e> {
     /// The brake itself.
     pub(super) fn of(&self) -> &'e ActuatorEffect {
@@ -61,11 +90,10 @@ impl<'e> Brake<'e> {
     }
 
     /// The same once stored air is used up. What works until then has released by itself, and
-    /// without air nothing but a spring or what is shut in brings it on.
+    /// without air nothing but a spring brings it on; what was on may still be.
     pub(super) fn is_on_later(&self) -> bool {
-        let held =
-            |one: &ActuatorEffect| one.may_drag || one.availability == Availability::Dragging;
-        self.is_on() || self.later.into_iter().any(held)
+        let drags = |one: &ActuatorEffect| one.availability == Availability::Dragging;
+        self.is_on() || self.later.into_iter().any(drags)
     }
 
     /// Whether it comes on once stored air is used up.

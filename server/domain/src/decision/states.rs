@@ -2,6 +2,7 @@
 //! place and from the others.
 
 use super::CommandedEffect;
+use super::brakes::tell_which_are_on;
 use crate::circuit::Mode;
 use crate::circuit::state::Marked;
 use crate::circuit::train::TrainCircuit;
@@ -67,6 +68,7 @@ impl States {
             let elsewhere = elsewhere(&together(block).delivered());
             states.elsewhere.extend(elsewhere);
         }
+        tell_which_are_on(&mut states.effects, &mut states.elsewhere);
         Ok(states)
     }
 

@@ -1,7 +1,8 @@
 //! What cut-outs take away: each actuator of a train available, lost or dragging, and why.
 
 use super::Supply;
-use super::cause::{Cause, CauseKind, Reached, Trail, cause, causes_at, may_hold_on, trails};
+use super::cause::{Cause, CauseKind, Reached, Trail, cause, causes_at, trails};
+use super::held_on::HeldOn;
 use super::tally::Counts;
 use crate::circuit::Mode;
 use crate::circuit::compiled::Role;
@@ -53,8 +54,8 @@ pub struct ActuatorEffect {
     pub bogie: Option<u8>,
     /// What it does.
     pub availability: Availability,
-    /// Whether a lost air-applied brake may be held on by trapped air, or by a valve that
-    /// passes air though nothing commands it.
+    /// Whether it is an air-applied brake that is lost and cannot be said to be off. The effects
+    /// of a decision say so of a brake in all modes alike.
     pub may_drag: bool,
     /// Every cause, by car and position; nothing when it is available.
     pub why: Vec<Cause>,
@@ -200,9 +201,14 @@ impl<D: Delivering> Deliveries<D> {
         };
         let to_air_applied = reached(AppliedBy::Air, self.to_air_applied.as_ref());
         let to_springs = reached(AppliedBy::Spring, Some(&self.to_springs));
+        // Once stored air is used up, what was shut in has leaked away.
+        let held_on = match (&self.to_air_applied, self.supply) {
+            (Some(delivery), Supply::Now) => HeldOn::of(marked, delivery, &to_air_applied),
+            _ => HeldOn::default(),
+        };
         let described = judged.iter().filter_map(|one| match one.applied_by {
-            AppliedBy::Air => describe(marked, one, &to_air_applied),
-            AppliedBy::Spring => describe(marked, one, &to_springs),
+            AppliedBy::Air => describe(marked, one, (&to_air_applied, &held_on)),
+            AppliedBy::Spring => describe(marked, one, (&to_springs, &held_on)),
         });
         let mut actuators = Vec::with_capacity(judged.len());
         actuators.extend(described);
@@ -331,7 +337,11 @@ fn spring_applied(own: Impairments, input: Input, mode: Mode) -> Availability {
     }
 }
 
-fn describe(marked: &Marked<'_>, judged: &Judged, reached: &Reached) -> Option<ActuatorEffect> {
+fn describe(
+    marked: &Marked<'_>,
+    judged: &Judged,
+    (reached, held_on): (&Reached, &HeldOn),
+) -> Option<ActuatorEffect> {
     let Judged {
         node,
         applied_by,
@@ -339,9 +349,6 @@ fn describe(marked: &Marked<'_>, judged: &Judged, reached: &Reached) -> Option<A
     } = *judged;
     let (car, compiled) = marked.train().of_node(node);
     let (_, position) = marked.train().position_of(node)?;
-    let loose = Impairments::VENTS.and(Impairments::HAND_RELEASED);
-    let held_on =
-        || may_hold_on(marked, node) || reached.by(node).iter().any(|n| may_hold_on(marked, *n));
     Some(ActuatorEffect {
         car,
         car_number: marked.train().cars()[car].number.clone(),
@@ -352,8 +359,7 @@ fn describe(marked: &Marked<'_>, judged: &Judged, reached: &Reached) -> Option<A
         availability,
         may_drag: applied_by == AppliedBy::Air
             && availability == Availability::Lost
-            && !marked.impairments(node).meets(loose)
-            && held_on(),
+            && held_on.has(node),
         why: why(marked, node, availability, reached),
         node,
     })

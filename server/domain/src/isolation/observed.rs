@@ -125,7 +125,7 @@ impl<'t> Watched<'t> {
             (During::Emergency, Mode::Emergency),
         ] {
             if let Some(commanded) = self.commanded.get(&during) {
-                nodes.extend(may_stay_on(commanded, mode, impaired)?);
+                nodes.extend(may_stay_on(commanded, mode, impaired)?.nodes());
             }
         }
         Ok(nodes)

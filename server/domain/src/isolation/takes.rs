@@ -4,6 +4,7 @@
 use super::CutOutState;
 use super::Supply;
 use super::effect::{ActuatorEffect, AppliedBy, Availability, effect};
+use super::held_on::{HeldOn, may_be_on};
 use super::load_signal::lost_signals;
 use super::losses::commanded;
 use super::tally::Counts;
@@ -31,6 +32,8 @@ pub struct Actuator {
     pub axle: Option<u8>,
     /// What becomes of it.
     pub does: Availability,
+    /// Whether it may stay on, though nothing commands it.
+    pub may_drag: bool,
 }
 
 /// What one closed position takes, once stored air is used up: the actuators that no longer do
@@ -104,7 +107,7 @@ pub fn sound(train: &TrainCircuit, car: usize) -> Result<Vec<Sound>, Missing> {
         Sound {
             mode,
             car: (works.count(), own.count()),
-            idle: idle(effect.actuators),
+            idle: idle(effect.actuators, &HeldOn::default()),
             train: effect.counts,
         }
     };
@@ -160,11 +163,16 @@ fn out_of_work(
     closed: &[Impaired],
 ) -> Result<BTreeSet<Actuator>, Missing> {
     let state = train.impaired(closed)?;
-    Ok(idle(effect(&state, mode, Supply::Exhausted).actuators))
+    let held_on = match mode {
+        Mode::Service | Mode::Emergency => may_be_on(train, mode, closed)?,
+        Mode::Holding => HeldOn::default(),
+    };
+    let actuators = effect(&state, mode, Supply::Exhausted).actuators;
+    Ok(idle(actuators, &held_on))
 }
 
 /// Those that do not do their work.
-fn idle(actuators: Vec<ActuatorEffect>) -> BTreeSet<Actuator> {
+fn idle(actuators: Vec<ActuatorEffect>, held_on: &HeldOn) -> BTreeSet<Actuator> {
     let out = actuators
         .into_iter()
         .filter(|actuator| actuator.availability != Availability::Available)
@@ -174,6 +182,7 @@ fn idle(actuators: Vec<ActuatorEffect>) -> BTreeSet<Actuator> {
             position: actuator.position,
             axle: actuator.axle,
             does: actuator.availability,
+            may_drag: actuator.applied_by == AppliedBy::Air && held_on.has(actuator.node),
         });
     out.collect()
 }

@@ -177,7 +177,8 @@ struct LossBody {
     /// `lost` or `dragging`.
     #[schema(example = "lost")]
     state: &'static str,
-    /// Whether it may be held on by trapped air.
+    /// Whether it does not brake and cannot be said to be off, now or, where stored air is used
+    /// up, then. The verdicts count it as dragging.
     may_drag: bool,
     /// Why.
     why: Vec<CauseBody>,

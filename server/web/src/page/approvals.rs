@@ -1,9 +1,9 @@
 //! What waits for a second person, and what was decided lately.
 
 use crate::address;
+use crate::entry_form::{left_over, record};
 use crate::fact::{FactRow, proposed, rows};
-use crate::failure::Failure;
-use crate::form::{FieldErrors, Submitted, new_command};
+use crate::form::{FieldErrors, Now, Submitted, new_command};
 use crate::frame::Frame;
 use crate::page::rule_sets::one::Compared;
 use crate::respond::{PageResult, page};
@@ -18,9 +18,7 @@ use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::{Outcome, Proposal, ProposalRecord};
 use domain::people::APPROVES;
-use domain::refusal::Refusal;
 use domain::unreadable::Unreadable;
-use store::StoreError;
 use store::read::proposals::{DecidedProposal, OpenProposal, PROPOSALS_PAGE};
 
 #[derive(Template)]
@@ -165,17 +163,12 @@ pub(crate) async fn decide(
         Some(Outcome::Rejected) => Fact::Rejected { proposal },
         None => return Err(Unreadable::new("outcome", "", "approved or rejected").into()),
     };
-    let command = fields.command(fact, state.now());
-    let actor = submitted.actor.clone();
-    let refusal = match state.store.record(actor, command, state.now()).await {
-        Ok(_) => return Ok(Redirect::to("/approvals").into_response()),
-        Err(StoreError::Refused(Refusal::NotPermitted { needed })) => {
-            return Err(Failure::NotPermitted(needed));
-        }
-        Err(StoreError::Refused(refusal)) => refusal,
-        Err(other) => return Err(other.into()),
+    let asks = |(_, now): Now<'_>| Ok((fact.clone(), now));
+    let Some(tried) = record(&state, &submitted, "approvals", &asks).await? else {
+        return Ok(Redirect::to("/approvals").into_response());
     };
-    let wrong = format!("Proposal of {proposal}: {refusal}");
-    let page = list(&state, &submitted.signed_in, Some(wrong)).await?;
+    let refused = left_over(Some(&tried), &[]);
+    let wrong = refused.map(|refused| format!("Proposal of {proposal}: {}", refused.text));
+    let page = list(&state, &submitted.signed_in, wrong).await?;
     Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
 }

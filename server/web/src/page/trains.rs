@@ -2,7 +2,7 @@
 //! asking about a formation that is none.
 
 use crate::address;
-use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
+use crate::entry_form::{EntryForm, Field, Tried, dated, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
 use crate::frame::Frame;
@@ -116,11 +116,10 @@ fn forming() -> EntryForm {
         )
 }
 
-async fn asked(state: &WebState, fields: &Fields) -> Result<Asked, Failure> {
+async fn read(state: &WebState, fields: &Fields) -> Result<(Option<Fact>, FieldErrors), Failure> {
     let mut errors = FieldErrors::default();
     let id: Option<TrainId> = fields.required("train", &mut errors);
     let formation: Option<FormationText> = fields.required("formation", &mut errors);
-    let moment = fields.moment("at", (&state.zone, state.now()), &mut errors);
     let mut vehicles = Vec::new();
     if let Some(formation) = formation {
         match state.store.view().await?.vehicles(&formation).await? {
@@ -128,19 +127,15 @@ async fn asked(state: &WebState, fields: &Fields) -> Result<Asked, Failure> {
             Err(unresolved) => errors.add("formation", unresolved.to_string()),
         }
     }
-    Ok(match (id, moment) {
-        (Some(id), Some(moment)) if errors.is_empty() => {
-            Ok((Fact::TrainFormed(Train { id, vehicles }), moment))
-        }
-        _ => Err(errors),
-    })
+    let formed = id.map(|id| Fact::TrainFormed(Train { id, vehicles }));
+    Ok((formed, errors))
 }
 
 /// `POST /trains`
 pub(crate) async fn form(State(state): State<WebState>, submitted: Submitted) -> PageResult {
     let fields = &submitted.fields;
-    let asked = asked(&state, fields).await?;
-    match record(&state, &submitted, "form", asked).await? {
+    let read = read(&state, fields).await?;
+    match record(&state, &submitted, "form", &dated(fields, read)).await? {
         None => {
             let id: TrainId = fields.text("train").parse()?;
             Ok(Redirect::to(&address::train(&id)).into_response())

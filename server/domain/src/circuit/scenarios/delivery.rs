@@ -235,4 +235,11 @@ impl<const WORDS: usize> Delivering for OneLane<'_, WORDS> {
         let filled = &self.delivery.filled[inputs];
         filled.get(bit).is_some_and(|lanes| self.is_in(*lanes))
     }
+
+    fn unfilled(&self, node: usize) -> u32 {
+        let inputs = self.delivery.scenarios.train.slots().inputs(node);
+        let filled = self.delivery.filled[inputs].iter().enumerate();
+        let unfilled = filled.filter(|(_, lanes)| !self.is_in(**lanes));
+        unfilled.fold(0, |all, (bit, _)| all | 1 << bit)
+    }
 }

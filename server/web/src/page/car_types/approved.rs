@@ -4,7 +4,7 @@
 use super::named;
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::page::form_page::FormPage;
 use crate::respond::{PageResult, page};
@@ -88,8 +88,8 @@ async fn send(
     let view = state.store.view().await?;
     let design = Arc::clone(&named(&view.documents, &name, &revision)?.document);
     drop(view);
-    let asked = asked(state, &submitted.fields, (&design, proposed));
-    match record(state, &submitted, proposed.id(), asked).await? {
+    let asks = |now: Now<'_>| asked(&submitted.fields, (&design, proposed), now);
+    match record(state, &submitted, proposed.id(), &asks).await? {
         None => Ok(Redirect::to("/approvals").into_response()),
         Some(tried) => {
             let tried = (proposed, Some(&tried));
@@ -187,9 +187,9 @@ fn form_page(
     }
 }
 
-fn asked(state: &WebState, fields: &Fields, (design, proposed): (&CarType, Proposed)) -> Asked {
+fn asked(fields: &Fields, (design, proposed): (&CarType, Proposed), now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
-    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let at = fields.moment("at", now, &mut errors);
     let proposal = match proposed {
         Proposed::Parts => parts(fields, design, &mut errors),
         Proposed::Force => force(fields, design, &mut errors),

@@ -4,7 +4,7 @@
 use super::named;
 use super::one::{LookedAt, differences};
 use crate::address;
-use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
+use crate::entry_form::{EntryForm, Field, Tried, dated, record};
 use crate::form::{FieldErrors, Fields, Submitted};
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
@@ -154,7 +154,6 @@ pub(crate) async fn send(
     let fields = &submitted.fields;
     let mut errors = FieldErrors::default();
     let design = design(fields, &old, &mut errors);
-    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
     let what = fields.text("what");
     if ![LOOK, PROPOSE].contains(&what) {
         errors.add("what", "expected one of those to choose from");
@@ -169,13 +168,9 @@ pub(crate) async fn send(
         return page(&revise_page(&state, signed_in, &old, shown));
     }
     drop(view);
-    let asked: Asked = match (design, at) {
-        (Some(design), Some(at)) if errors.is_empty() => {
-            Ok((Fact::Proposed(Proposal::CarType(Box::new(design))), at))
-        }
-        _ => Err(errors),
-    };
-    match record(&state, &submitted, "circuit", asked).await? {
+    let proposed = design.map(|design| Fact::Proposed(Proposal::CarType(Box::new(design))));
+    let asks = dated(fields, (proposed, errors));
+    match record(&state, &submitted, "circuit", &asks).await? {
         None => Ok(Redirect::to("/approvals").into_response()),
         Some(tried) => {
             let shown = revise_page(&state, signed_in, &old, (Some(&tried), None));

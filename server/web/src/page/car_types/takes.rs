@@ -156,26 +156,27 @@ fn words(takes: &Takes) -> Vec<String> {
 }
 
 fn of_cars(actuators: &BTreeSet<Actuator>) -> String {
-    let mut cars: BTreeMap<(usize, Availability), Vec<&Actuator>> = BTreeMap::new();
+    let mut cars: BTreeMap<(usize, Availability, bool), Vec<&Actuator>> = BTreeMap::new();
     for actuator in actuators {
-        let key = (actuator.car, actuator.does);
+        let key = (actuator.car, actuator.does, actuator.may_drag);
         cars.entry(key).or_default().push(actuator);
     }
-    let words = cars.iter().map(|((_, does), actuators)| {
+    let words = cars.iter().map(|((_, does, may_drag), actuators)| {
         let car = actuators.first().map(|one| one.car_number.to_string());
         format!(
             "{} of {}{}",
             brakes(actuators),
             car.unwrap_or_default(),
-            dragging(*does)
+            dragging(*does, *may_drag)
         )
     });
     words.collect::<Vec<String>>().join("; ")
 }
 
-fn dragging(does: Availability) -> &'static str {
+fn dragging(does: Availability, may_drag: bool) -> &'static str {
     match does {
         Availability::Dragging => " dragging",
+        Availability::Lost if may_drag => ", which may stay on",
         Availability::Lost | Availability::Available => "",
     }
 }

@@ -4,7 +4,7 @@ use super::car;
 use crate::address;
 use crate::as_at::AsAtQuery;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::respond::{PageResult, page};
 use crate::show;
 use crate::state::WebState;
@@ -180,9 +180,8 @@ async fn recorded(
     (form, ask): (&'static str, Ask),
 ) -> PageResult {
     let number: CarNumber = number.parse()?;
-    let now = (&state.zone, state.now());
-    let asked = ask(&submitted.fields, number.clone(), now);
-    match record(state, &submitted, form, asked).await? {
+    let asks = |now: Now<'_>| ask(&submitted.fields, number.clone(), now);
+    match record(state, &submitted, form, &asks).await? {
         None => Ok(Redirect::to(&address::car(&number)).into_response()),
         Some(tried) => {
             let signed_in = &submitted.signed_in;

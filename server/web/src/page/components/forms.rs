@@ -9,9 +9,9 @@ use super::places::{fit_form, move_form, take_out_form};
 use super::plates::plate_form;
 use crate::address;
 use crate::as_at::AsAtQuery;
-use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
+use crate::entry_form::{Asked, Asks, EntryForm, Field, Tried, dated, record};
 use crate::failure::Failure;
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::page::positions::moving_reasons;
 use crate::page::scanned::Plate;
@@ -240,11 +240,11 @@ fn asked_done(fields: &Fields, component: ComponentRef, now: (&Zone, Instant)) -
     }
 }
 
-async fn asked_swap(
+async fn read_swap(
     state: &WebState,
     fields: &Fields,
     first: ComponentRef,
-) -> Result<Asked, Failure> {
+) -> Result<(Option<Fact>, FieldErrors), Failure> {
     let mut view = state.store.view().await?;
     let mut errors = FieldErrors::default();
     let plate = Plate {
@@ -256,29 +256,23 @@ async fn asked_swap(
     let reason = fields.required("why", &mut errors);
     let first_concession = fields.optional("concession", &mut errors);
     let second_concession = fields.optional("other_concession", &mut errors);
-    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
-    Ok(match (second, reason, at) {
-        (Some(second), Some(reason), Some(at)) if errors.is_empty() => {
-            let fact = Fact::Swapped {
-                first,
-                second,
-                reason,
-                first_concession,
-                second_concession,
-            };
-            Ok((fact, at))
-        }
-        _ => Err(errors),
-    })
+    let swapped = second.zip(reason).map(|(second, reason)| Fact::Swapped {
+        first,
+        second,
+        reason,
+        first_concession,
+        second_concession,
+    });
+    Ok((swapped, errors))
 }
 
 pub(super) async fn answered(
     state: &WebState,
     submitted: &Submitted,
     component: &ComponentRef,
-    (form, asked): (&'static str, Asked),
+    (form, asks): (&'static str, Asks<'_>),
 ) -> PageResult {
-    match record(state, submitted, form, asked).await? {
+    match record(state, submitted, form, asks).await? {
         None => Ok(Redirect::to(&address::component(component)).into_response()),
         Some(tried) => {
             let signed_in = &submitted.signed_in;
@@ -298,9 +292,8 @@ pub(super) async fn simple(
     (form, ask): (&'static str, Ask),
 ) -> PageResult {
     let component = component_ref(&part, &serial)?;
-    let now = (&state.zone, state.now());
-    let asked = ask(&submitted.fields, component.clone(), now);
-    answered(state, &submitted, &component, (form, asked)).await
+    let asks = |now: Now<'_>| ask(&submitted.fields, component.clone(), now);
+    answered(state, &submitted, &component, (form, &asks)).await
 }
 
 /// `POST /components/{part}/{serial}/condition`
@@ -346,6 +339,7 @@ pub(crate) async fn swap(
     submitted: Submitted,
 ) -> PageResult {
     let first = component_ref(&part, &serial)?;
-    let asked = asked_swap(&state, &submitted.fields, first.clone()).await?;
-    answered(&state, &submitted, &first, ("swap", asked)).await
+    let fields = &submitted.fields;
+    let read = read_swap(&state, fields, first.clone()).await?;
+    answered(&state, &submitted, &first, ("swap", &dated(fields, read))).await
 }

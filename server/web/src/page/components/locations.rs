@@ -1,7 +1,7 @@
 //! Locations: of which kind each is, and naming one.
 
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::page::form_page::FormPage;
 use crate::respond::{PageResult, page};
@@ -103,11 +103,11 @@ fn naming(locations: &[LocationName]) -> EntryForm {
         .ask(Field::one_of("kind", "What it is", kinds))
 }
 
-fn asked(state: &WebState, fields: &Fields) -> Asked {
+fn asked(fields: &Fields, now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
     let name = fields.required("name", &mut errors);
     let kind = fields.required("kind", &mut errors);
-    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let at = fields.moment("at", now, &mut errors);
     match (name, kind, at) {
         (Some(name), Some(kind), Some(at)) => {
             Ok((Fact::LocationDefined(Location { name, kind }), at))
@@ -118,8 +118,11 @@ fn asked(state: &WebState, fields: &Fields) -> Asked {
 
 /// `POST /locations/new`
 pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) -> PageResult {
-    let asked = asked(&state, &submitted.fields);
-    match record(&state, &submitted, "new", asked).await? {
+    match record(&state, &submitted, "new", &|now| {
+        asked(&submitted.fields, now)
+    })
+    .await?
+    {
         None => Ok(Redirect::to("/components#locations").into_response()),
         Some(tried) => {
             let locations = state.store.view().await?.locations().await?;

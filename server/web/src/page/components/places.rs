@@ -4,7 +4,7 @@
 use super::component::component_ref;
 use super::contents::VacantPlace;
 use super::forms::{answered, simple};
-use crate::entry_form::{Asked, EntryForm, Field};
+use crate::entry_form::{EntryForm, Field, dated};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
 use crate::page::named_place;
@@ -71,11 +71,11 @@ pub(super) fn move_form(page: &str) -> EntryForm {
         )
 }
 
-async fn asked_move(
+async fn read_move(
     state: &WebState,
     fields: &Fields,
     component: ComponentRef,
-) -> Result<Asked, Failure> {
+) -> Result<(Option<Fact>, FieldErrors), Failure> {
     let mut view = state.store.view().await?;
     let mut errors = FieldErrors::default();
     let to = if fields.text("car").is_empty() {
@@ -102,19 +102,13 @@ async fn asked_move(
     };
     let reason = fields.required("why", &mut errors);
     let concession = fields.optional("concession", &mut errors);
-    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
-    Ok(match (to, reason, at) {
-        (Some(to), Some(reason), Some(at)) if errors.is_empty() => {
-            let fact = Fact::Moved {
-                component,
-                to,
-                reason,
-                concession,
-            };
-            Ok((fact, at))
-        }
-        _ => Err(errors),
-    })
+    let moved = to.zip(reason).map(|(to, reason)| Fact::Moved {
+        component,
+        to,
+        reason,
+        concession,
+    });
+    Ok((moved, errors))
 }
 
 /// A place on a car as what carries it: the car, or the assembly that is there now.
@@ -135,11 +129,11 @@ async fn inside_or_on(
     Ok(at.into())
 }
 
-async fn asked_fit(
+async fn read_fit(
     state: &WebState,
     fields: &Fields,
     assembly: ComponentRef,
-) -> Result<Asked, Failure> {
+) -> Result<(Option<Fact>, FieldErrors), Failure> {
     let mut view = state.store.view().await?;
     let mut errors = FieldErrors::default();
     let position: Option<PositionCode> = fields.required("position", &mut errors);
@@ -153,20 +147,16 @@ async fn asked_fit(
     };
     let component = plate.read(&mut view, fields, &mut errors).await?;
     let concession = fields.optional("concession", &mut errors);
-    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
-    Ok(match (component, position, at) {
-        (Some(component), Some(position), Some(moment)) if errors.is_empty() => {
-            let host = Host::Assembly(assembly);
-            let fitting = Fitting {
-                component,
-                at: HostPosition { host, position },
-                concession,
-                ended: None,
-            };
-            Ok((Fact::Fitted(fitting), moment))
-        }
-        _ => Err(errors),
-    })
+    let fitted = component.zip(position).map(|(component, position)| {
+        let host = Host::Assembly(assembly);
+        Fact::Fitted(Fitting {
+            component,
+            at: HostPosition { host, position },
+            concession,
+            ended: None,
+        })
+    });
+    Ok((fitted, errors))
 }
 
 /// `POST /components/{part}/{serial}/move`
@@ -176,8 +166,10 @@ pub(crate) async fn move_on(
     submitted: Submitted,
 ) -> PageResult {
     let component = component_ref(&part, &serial)?;
-    let asked = asked_move(&state, &submitted.fields, component.clone()).await?;
-    answered(&state, &submitted, &component, ("move", asked)).await
+    let fields = &submitted.fields;
+    let read = read_move(&state, fields, component.clone()).await?;
+    let asks = dated(fields, read);
+    answered(&state, &submitted, &component, ("move", &asks)).await
 }
 
 /// `POST /components/{part}/{serial}/fit`
@@ -187,8 +179,9 @@ pub(crate) async fn fit(
     submitted: Submitted,
 ) -> PageResult {
     let assembly = component_ref(&part, &serial)?;
-    let asked = asked_fit(&state, &submitted.fields, assembly.clone()).await?;
-    answered(&state, &submitted, &assembly, ("fit", asked)).await
+    let fields = &submitted.fields;
+    let read = read_fit(&state, fields, assembly.clone()).await?;
+    answered(&state, &submitted, &assembly, ("fit", &dated(fields, read))).await
 }
 
 /// `POST /components/{part}/{serial}/remove`

@@ -5,7 +5,7 @@ use super::certificate;
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::page::form_page::FormPage;
 use crate::respond::{PageResult, page};
@@ -18,7 +18,6 @@ use domain::configuration::component::{ComponentRef, Condition};
 use domain::identity::LocationName;
 use domain::ledger::fact::{Brought, Fact, Receipt};
 use domain::people::KEEPS_STOCK;
-use domain::time::{Instant, Zone};
 use domain::units::{Amount, Meter};
 use serde::Deserialize;
 
@@ -154,7 +153,7 @@ fn used(fields: &Fields, since: usize, errors: &mut FieldErrors) -> Brought {
     }
 }
 
-fn asked(fields: &Fields, now: (&Zone, Instant)) -> Asked {
+fn asked(fields: &Fields, now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
     let part = fields.required("part", &mut errors);
     let serial = fields.required("serial", &mut errors);
@@ -192,12 +191,12 @@ fn asked(fields: &Fields, now: (&Zone, Instant)) -> Asked {
 
 /// `POST /components/new`
 pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) -> PageResult {
-    let asked = asked(&submitted.fields, (&state.zone, state.now()));
-    let received = match &asked {
+    let asks = |now: Now<'_>| asked(&submitted.fields, now);
+    let received = match &asks((&state.zone, state.now())) {
         Ok((Fact::ComponentReceived(receipt), _)) => Some(receipt.component.clone()),
         _ => None,
     };
-    match (record(&state, &submitted, "new", asked).await?, received) {
+    match (record(&state, &submitted, "new", &asks).await?, received) {
         (None, Some(component)) => {
             Ok(Redirect::to(&address::component(&component)).into_response())
         }

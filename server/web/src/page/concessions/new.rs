@@ -1,7 +1,7 @@
 //! A concession proposed, perhaps for a departure that is there.
 
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::page::form_page::FormPage;
 use crate::respond::{PageResult, page};
@@ -131,14 +131,14 @@ fn allowed(fields: &Fields, errors: &mut FieldErrors) -> Option<Allowed> {
     }
 }
 
-fn asked(state: &WebState, fields: &Fields) -> Asked {
+fn asked(fields: &Fields, now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
     let number = fields.required("number", &mut errors);
     let cars = fields.required("cars", &mut errors);
     let position = fields.required("position", &mut errors);
     let allows = allowed(fields, &mut errors);
     let until = fields.required("until", &mut errors);
-    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let at = fields.moment("at", now, &mut errors);
     let reason = fields.text("why").to_owned();
     if reason.is_empty() {
         errors.add("why", "expected a few words");
@@ -163,8 +163,11 @@ fn asked(state: &WebState, fields: &Fields) -> Asked {
 
 /// `POST /concessions/new`
 pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) -> PageResult {
-    let asked = asked(&state, &submitted.fields);
-    match record(&state, &submitted, "new", asked).await? {
+    match record(&state, &submitted, "new", &|now| {
+        asked(&submitted.fields, now)
+    })
+    .await?
+    {
         None => Ok(Redirect::to("/approvals").into_response()),
         Some(tried) => {
             let departing = Departing::default();

@@ -2,7 +2,7 @@
 
 use super::list::Row;
 use crate::address;
-use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
+use crate::entry_form::{Asks, EntryForm, Field, Tried, dated, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Submitted};
 use crate::frame::Frame;
@@ -156,18 +156,12 @@ pub(crate) async fn prolong(
     let number: ConcessionNumber = number.parse()?;
     let mut errors = FieldErrors::default();
     let until = submitted.fields.required("until", &mut errors);
-    let at = submitted
-        .fields
-        .moment("at", (&state.zone, state.now()), &mut errors);
-    let asked = match (until, at) {
-        (Some(until), Some(at)) => {
-            let number = number.clone();
-            let proposal = Proposal::Prolongation { number, until };
-            Ok((Fact::Proposed(proposal), at))
-        }
-        _ => Err(errors),
-    };
-    sent(&state, &submitted, (&number, "prolong"), asked).await
+    let prolonged = until.map(|until| {
+        let number = number.clone();
+        Fact::Proposed(Proposal::Prolongation { number, until })
+    });
+    let asks = dated(&submitted.fields, (prolonged, errors));
+    sent(&state, &submitted, (&number, "prolong"), &asks).await
 }
 
 /// `POST /concessions/{number}/withdraw`
@@ -178,29 +172,23 @@ pub(crate) async fn withdraw(
 ) -> PageResult {
     let number: ConcessionNumber = number.parse()?;
     let mut errors = FieldErrors::default();
-    let at = submitted
-        .fields
-        .moment("at", (&state.zone, state.now()), &mut errors);
     if submitted.fields.text("sure") != "yes" {
         errors.add("sure", "choose to withdraw it");
     }
-    let asked = match at {
-        Some(at) if errors.is_empty() => {
-            let number = number.clone();
-            Ok((Fact::ConcessionWithdrawn { number }, at))
-        }
-        _ => Err(errors),
+    let withdrawn = Fact::ConcessionWithdrawn {
+        number: number.clone(),
     };
-    sent(&state, &submitted, (&number, "withdraw"), asked).await
+    let asks = dated(&submitted.fields, (Some(withdrawn), errors));
+    sent(&state, &submitted, (&number, "withdraw"), &asks).await
 }
 
 async fn sent(
     state: &WebState,
     submitted: &Submitted,
     (number, form): (&ConcessionNumber, &'static str),
-    asked: Asked,
+    asks: Asks<'_>,
 ) -> PageResult {
-    match record(state, submitted, form, asked).await? {
+    match record(state, submitted, form, asks).await? {
         None if form == "prolong" => Ok(Redirect::to("/approvals").into_response()),
         None => Ok(Redirect::to(&address::concession(number)).into_response()),
         Some(tried) => {

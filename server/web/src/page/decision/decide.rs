@@ -10,7 +10,7 @@ use super::{Pairs, of_train_named};
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record_entry};
 use crate::failure::Failure;
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
@@ -153,7 +153,7 @@ impl Subject {
         })
     }
 
-    fn asked(&self, fields: &Fields, now: (&Zone, Instant)) -> Asked {
+    fn asked(&self, fields: &Fields, now: Now<'_>) -> Asked {
         let mut errors = FieldErrors::default();
         let decided_by = fields.required("decided_by", &mut errors);
         let moment = fields.moment("at", now, &mut errors);
@@ -273,8 +273,8 @@ pub(crate) async fn send(
         })
         .collect();
     let subject = Subject::read(&state, &train, &query).await?;
-    let asked = subject.asked(&submitted.fields, (&state.zone, state.now()));
-    match record_entry(&state, &submitted, "decide", asked).await? {
+    let asks = |now: Now<'_>| subject.asked(&submitted.fields, now);
+    match record_entry(&state, &submitted, "decide", &asks).await? {
         Ok(entry) => Ok(Redirect::to(&address::decision(entry)).into_response()),
         Err(tried) => {
             let shown = subject.page(&state, &submitted.signed_in, Some(&tried));

@@ -225,9 +225,10 @@ fn lost(actuator: &ActuatorEffect) -> Option<(&'static str, &'static str)> {
         (Availability::Available, ..) => None,
         (Availability::Dragging, ..) => Some(("dragging", "drags")),
         (Availability::Lost, AppliedBy::Spring, _) => Some(("lost", "does not hold")),
-        (Availability::Lost, AppliedBy::Air, true) => {
-            Some(("lost", "does not brake, or may be held on by trapped air"))
-        }
+        (Availability::Lost, AppliedBy::Air, true) => Some((
+            "lost",
+            "does not brake, and may drag: it cannot be said to be off",
+        )),
         (Availability::Lost, AppliedBy::Air, false) => Some(("lost", "does not brake")),
     }
 }

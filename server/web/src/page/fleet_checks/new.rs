@@ -5,7 +5,7 @@ use crate::address;
 use crate::carrying::CarryingQuery;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record_entry};
 use crate::failure::Failure;
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::page::cars::carrying;
 use crate::page::form_page::FormPage;
@@ -111,7 +111,7 @@ fn form(known: &Known) -> EntryForm {
         )
 }
 
-fn asked(state: &WebState, fields: &Fields) -> Asked {
+fn asked(fields: &Fields, now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
     let mut cars = BTreeSet::new();
     for word in fields.text("cars").split_whitespace() {
@@ -121,7 +121,7 @@ fn asked(state: &WebState, fields: &Fields) -> Asked {
         }
     }
     let answer_by = fields.required("answer_by", &mut errors);
-    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let at = fields.moment("at", now, &mut errors);
     match (answer_by, at) {
         (Some(answer_by), Some(at)) if errors.is_empty() => {
             let check = FleetCheck {
@@ -140,8 +140,11 @@ fn asked(state: &WebState, fields: &Fields) -> Asked {
 
 /// `POST /fleet-checks/new`
 pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) -> PageResult {
-    let asked = asked(&state, &submitted.fields);
-    match record_entry(&state, &submitted, "new", asked).await? {
+    match record_entry(&state, &submitted, "new", &|now| {
+        asked(&submitted.fields, now)
+    })
+    .await?
+    {
         Ok(check) => Ok(Redirect::to(&address::fleet_check(check)).into_response()),
         Err(tried) => {
             let shown = new_page(

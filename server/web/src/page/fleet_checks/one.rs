@@ -3,7 +3,7 @@
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, ShownRefusal, Tried, left_over, record};
 use crate::failure::Failure;
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
@@ -127,11 +127,11 @@ fn answer_form(id: Seq, (cars, car): (&[CheckCar], &str)) -> EntryForm {
         )
 }
 
-fn asked(state: &WebState, fields: &Fields, check: Seq) -> Asked {
+fn asked(fields: &Fields, check: Seq, now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
     let car = fields.required("car", &mut errors);
     let answer = fields.required("answer", &mut errors);
-    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let at = fields.moment("at", now, &mut errors);
     let (Some(car), Some(answer), Some(at)) = (car, answer, at) else {
         return Err(errors);
     };
@@ -151,8 +151,8 @@ pub(crate) async fn send(
     submitted: Submitted,
 ) -> PageResult {
     let id = Seq(entry);
-    let asked = asked(&state, &submitted.fields, id);
-    match record(&state, &submitted, "answer", asked).await? {
+    let asks = |now: Now<'_>| asked(&submitted.fields, id, now);
+    match record(&state, &submitted, "answer", &asks).await? {
         None => Ok(Redirect::to(&address::fleet_check(id)).into_response()),
         Some(tried) => {
             let shown = Shown::default();

@@ -3,7 +3,7 @@
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, ShownRefusal, Tried, left_over, record};
 use crate::failure::Failure;
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
@@ -16,7 +16,6 @@ use axum::response::{IntoResponse, Redirect};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::people::HOLDS_EVIDENCE;
-use domain::time::{Instant, Zone};
 
 #[derive(Template)]
 #[template(path = "holds/hold.html")]
@@ -71,7 +70,7 @@ fn lift_form(id: Seq) -> EntryForm {
         )
 }
 
-fn asked(fields: &Fields, hold: Seq, now: (&Zone, Instant)) -> Asked {
+fn asked(fields: &Fields, hold: Seq, now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
     let at = fields.moment("at", now, &mut errors).ok_or(errors)?;
     let evidence = fields.text("evidence").to_owned();
@@ -85,8 +84,8 @@ pub(crate) async fn send(
     submitted: Submitted,
 ) -> PageResult {
     let id = Seq(entry);
-    let asked = asked(&submitted.fields, id, (&state.zone, state.now()));
-    match record(&state, &submitted, "lift", asked).await? {
+    let asks = |now: Now<'_>| asked(&submitted.fields, id, now);
+    match record(&state, &submitted, "lift", &asks).await? {
         None => Ok(Redirect::to(&address::hold(id)).into_response()),
         Some(tried) => {
             let shown = hold_page(&state, &submitted.signed_in, id, Some(&tried)).await?;

@@ -1,7 +1,7 @@
 //! Setting an evidence hold on a component, a car or an entry.
 
 use crate::address;
-use crate::entry_form::{Asked, EntryForm, Field, Tried, record_entry};
+use crate::entry_form::{EntryForm, Field, Tried, dated, record_entry};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
 use crate::frame::Frame;
@@ -82,21 +82,14 @@ fn form(known: &Fields) -> EntryForm {
         )
 }
 
-async fn asked(view: &mut View, state: &WebState, fields: &Fields) -> Result<Asked, Failure> {
+async fn read(view: &mut View, fields: &Fields) -> Result<(Option<Fact>, FieldErrors), Failure> {
     let mut errors = FieldErrors::default();
     let held = held(view, fields, &mut errors).await?;
-    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
-    let investigation = fields.text("investigation").to_owned();
-    Ok(match (held, at) {
-        (Some(held), Some(at)) if errors.is_empty() => {
-            let fact = Fact::HeldAsEvidence {
-                held,
-                investigation,
-            };
-            Ok((fact, at))
-        }
-        _ => Err(errors),
-    })
+    let fact = held.map(|held| Fact::HeldAsEvidence {
+        held,
+        investigation: fields.text("investigation").to_owned(),
+    });
+    Ok((fact, errors))
 }
 
 async fn held(
@@ -137,11 +130,12 @@ async fn held(
 
 /// `POST /holds/new`
 pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) -> PageResult {
-    let asked = {
+    let fields = &submitted.fields;
+    let read = {
         let mut view = state.store.view().await?;
-        asked(&mut view, &state, &submitted.fields).await?
+        read(&mut view, fields).await?
     };
-    match record_entry(&state, &submitted, "new", asked).await? {
+    match record_entry(&state, &submitted, "new", &dated(fields, read)).await? {
         Ok(hold) => Ok(Redirect::to(&address::hold(hold)).into_response()),
         Err(tried) => {
             let shown = set_page(

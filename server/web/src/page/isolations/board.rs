@@ -1,8 +1,8 @@
 //! The board: every cut-out in force, by train, with what each rule set in force says of that
-//! train. The verdicts are worked out for the trains on the page only, from one read of all
-//! their cars.
+//! train. The verdicts are worked out for all of them, from one read of all their cars, so that the
+//! strictest stand on the first page; most boards have no other.
 
-use super::places::{Group, Known, Place, Telling, groups};
+use super::places::{Known, Place, Telling, groups};
 use crate::frame::Frame;
 use crate::page::decision::answered::rule_sets;
 use crate::respond::{PageResult, page};
@@ -44,7 +44,8 @@ pub(crate) struct BoardQuery {
     page: usize,
 }
 
-/// `GET /isolations?page=…`. Nine statements, whatever the number of trains.
+/// `GET /isolations?page=…`. Nine statements, whatever the number of trains; the time grows with all
+/// trains that have cut-outs, of which there are at most [`BOARD_MAX`].
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -56,20 +57,14 @@ pub(crate) async fn show(
     board.truncate(BOARD_MAX);
     let cut_outs = board.len();
     let all = groups(board);
-    let place_count = all.len();
-    let pages = place_count.div_ceil(PLACES_PAGE).max(1);
+    let pages = all.len().div_ceil(PLACES_PAGE).max(1);
     let shown_page = query.page.clamp(1, pages);
-    let shown: Vec<Group> = all
-        .into_iter()
-        .skip((shown_page - 1) * PLACES_PAGE)
-        .take(PLACES_PAGE)
-        .collect();
-    let names: Vec<TrainId> = shown
+    let names: Vec<TrainId> = all
         .iter()
         .filter_map(|(key, _)| key.train().cloned())
         .collect();
     let trains = view.trains_named(&names).await?;
-    let vehicles: Vec<Vec<Vehicle>> = shown.iter().map(|(key, _)| key.vehicles(&trains)).collect();
+    let vehicles: Vec<Vec<Vehicle>> = all.iter().map(|(key, _)| key.vehicles(&trains)).collect();
     let vehicles: Vec<&[Vehicle]> = vehicles.iter().map(Vec::as_slice).collect();
     let formations = view.formations(&vehicles).await?;
     let mut decisions = view.decisions_of(&names).await?;
@@ -82,7 +77,7 @@ pub(crate) async fn show(
         .iter()
         .map(|train| (&train.formation.id, train.by))
         .collect();
-    let places = shown.into_iter().zip(formations).map(|(group, cars)| {
+    let places = all.into_iter().zip(formations).map(|(group, cars)| {
         let train = group.0.train();
         let known = Known {
             cars,
@@ -93,6 +88,8 @@ pub(crate) async fn show(
     });
     let mut places: Vec<Place> = places.collect();
     places.sort_by_key(Place::urgency);
+    let places = places.into_iter().skip((shown_page - 1) * PLACES_PAGE);
+    let places: Vec<Place> = places.take(PLACES_PAGE).collect();
     let frame = Frame::new(&state, &signed_in);
     page(&BoardPage {
         last_change: view.last_change,

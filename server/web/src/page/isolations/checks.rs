@@ -3,7 +3,7 @@
 use super::end::position_ref;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::page::form_page::FormPage;
 use crate::respond::{PageResult, page};
@@ -15,7 +15,6 @@ use domain::configuration::component::PositionRef;
 use domain::decision::checks::CheckKind;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::{Confirmation, Fact};
-use domain::time::{Instant, Zone};
 
 /// Which check of which cut-out.
 struct OfCheck {
@@ -63,7 +62,7 @@ fn form(of: &OfCheck) -> EntryForm {
         .ask(Field::text("by", "Checked by").required())
 }
 
-fn asked(fields: &Fields, of: &OfCheck, now: (&Zone, Instant)) -> Asked {
+fn asked(fields: &Fields, of: &OfCheck, now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
     let by = fields.required("by", &mut errors);
     let moment = fields.moment("at", now, &mut errors);
@@ -97,8 +96,8 @@ fn again(state: &WebState, submitted: &Submitted, of: &OfCheck, tried: &Tried) -
 /// `POST /isolations/checks`
 pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) -> PageResult {
     let of = OfCheck::read(&submitted.fields)?;
-    let asked = asked(&submitted.fields, &of, (&state.zone, state.now()));
-    match record(&state, &submitted, "checks", asked).await? {
+    let asks = |now: Now<'_>| asked(&submitted.fields, &of, now);
+    match record(&state, &submitted, "checks", &asks).await? {
         None => Ok(Redirect::to(&of.back).into_response()),
         Some(tried) => {
             let shown = again(&state, &submitted, &of, &tried);

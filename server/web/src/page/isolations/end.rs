@@ -4,7 +4,7 @@ use super::age::age;
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::holds::HoldNote;
 use crate::page::form_page::FormPage;
@@ -140,7 +140,7 @@ fn form(at: &PositionRef, proofs: &[&TestedRecord], zone: &Zone) -> EntryForm {
         )
 }
 
-fn asked(fields: &Fields, at: &PositionRef, now: (&Zone, Instant)) -> Asked {
+fn asked(fields: &Fields, at: &PositionRef, now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
     let proved_by = fields.required("proved_by", &mut errors);
     let moment = fields.moment("at", now, &mut errors);
@@ -160,8 +160,8 @@ fn asked(fields: &Fields, at: &PositionRef, now: (&Zone, Instant)) -> Asked {
 pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) -> PageResult {
     let fields = &submitted.fields;
     let at = position_ref(fields.text("car"), fields.text("position"))?;
-    let asked = asked(fields, &at, (&state.zone, state.now()));
-    match record(&state, &submitted, "end", asked).await? {
+    let asks = |now: Now<'_>| asked(fields, &at, now);
+    match record(&state, &submitted, "end", &asks).await? {
         None => Ok(Redirect::to("/isolations").into_response()),
         Some(tried) => {
             let shown = end_page(&state, &submitted.signed_in, &at, Some(&tried)).await?;

@@ -3,7 +3,7 @@
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::holds::HoldNote;
 use crate::page::form_page::FormPage;
@@ -21,7 +21,6 @@ use domain::isolation::CutOutState;
 use domain::isolation::isolable::Isolable;
 use domain::ledger::fact::{CutOut, Fact};
 use domain::people::ISOLATES;
-use domain::time::{Instant, Zone};
 use serde::Deserialize;
 
 /// Which car, and what is to be chosen already.
@@ -140,7 +139,7 @@ fn words(state: CutOutState) -> &'static str {
     }
 }
 
-fn asked(fields: &Fields, place: Result<PositionRef, String>, now: (&Zone, Instant)) -> Asked {
+fn asked(fields: &Fields, place: Result<PositionRef, String>, now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
     let place = place.map_err(|expected| errors.add("position", format!("expected {expected}")));
     let state = fields.required("state", &mut errors);
@@ -171,8 +170,8 @@ pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) ->
     let name = submitted.fields.text("position");
     let place = named_place::place(&mut view, &car, name, state.today()).await?;
     drop(view);
-    let asked = asked(&submitted.fields, place, (&state.zone, state.now()));
-    match record(&state, &submitted, "new", asked).await? {
+    let asks = |now: Now<'_>| asked(&submitted.fields, place.clone(), now);
+    match record(&state, &submitted, "new", &asks).await? {
         None => Ok(Redirect::to("/isolations").into_response()),
         Some(tried) => {
             let signed_in = &submitted.signed_in;

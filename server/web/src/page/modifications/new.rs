@@ -2,7 +2,7 @@
 
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::page::form_page::FormPage;
 use crate::respond::{PageResult, page};
@@ -69,12 +69,12 @@ fn form() -> EntryForm {
         )
 }
 
-fn asked(state: &WebState, fields: &Fields) -> Asked {
+fn asked(fields: &Fields, now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
     let number = fields.required("number", &mut errors);
     let scope = scope(fields, &mut errors);
     let by = fields.required("by", &mut errors);
-    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let at = fields.moment("at", now, &mut errors);
     let mut words = |name: &str| {
         let text = fields.text(name).to_owned();
         if text.is_empty() {
@@ -137,12 +137,12 @@ fn positions(fields: &Fields, errors: &mut FieldErrors) -> Option<Vec<PositionCo
 
 /// `POST /modifications/new`
 pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) -> PageResult {
-    let asked = asked(&state, &submitted.fields);
-    let issued = match &asked {
+    let asks = |now: Now<'_>| asked(&submitted.fields, now);
+    let issued = match &asks((&state.zone, state.now())) {
         Ok((Fact::ModificationIssued(it), _)) => Some(it.number.clone()),
         _ => None,
     };
-    match (record(&state, &submitted, "new", asked).await?, issued) {
+    match (record(&state, &submitted, "new", &asks).await?, issued) {
         (None, Some(number)) => Ok(Redirect::to(&address::modification(&number)).into_response()),
         (tried, _) => {
             let shown = form_page(&state, &submitted.signed_in, tried.as_ref());

@@ -4,7 +4,7 @@ use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
@@ -257,9 +257,9 @@ fn form(modification: &Modification) -> EntryForm {
     )
 }
 
-fn asked(state: &WebState, fields: &Fields, modification: &Modification) -> Asked {
+fn asked(fields: &Fields, modification: &Modification, now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
-    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let at = fields.moment("at", now, &mut errors);
     let subject = match &modification.scope {
         ModificationScope::Components { part, .. } => {
             let serial = fields.required("serial", &mut errors);
@@ -292,8 +292,8 @@ pub(crate) async fn embodied(
         let view = state.store.view().await?;
         issued(&view.documents, &number)?
     };
-    let asked = asked(&state, &submitted.fields, &known.document);
-    match record(&state, &submitted, "embodied", asked).await? {
+    let asks = |now: Now<'_>| asked(&submitted.fields, &known.document, now);
+    match record(&state, &submitted, "embodied", &asks).await? {
         None => Ok(Redirect::to(&address::modification(&number)).into_response()),
         Some(tried) => {
             let of = (&number, From::default());

@@ -3,9 +3,9 @@
 use super::position::{Offered, found, position_page, position_ref};
 use crate::address;
 use crate::as_at::AsAtQuery;
-use crate::entry_form::{Asked, EntryForm, Field, record};
+use crate::entry_form::{Asked, Asks, EntryForm, Field, dated, record};
 use crate::failure::Failure;
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::page::components::locations::{sent, sent_fields};
 use crate::page::scanned::Plate;
 use crate::respond::{PageResult, page};
@@ -130,7 +130,11 @@ fn conditions_off() -> Vec<(String, String)> {
         .collect()
 }
 
-async fn asked_fit(state: &WebState, fields: &Fields, at: &PositionRef) -> Result<Asked, Failure> {
+async fn read_fit(
+    state: &WebState,
+    fields: &Fields,
+    at: &PositionRef,
+) -> Result<(Option<Fact>, FieldErrors), Failure> {
     let mut view = state.store.view().await?;
     let (_, _, there) = found(&mut view, at, state.today()).await?;
     let mut errors = FieldErrors::default();
@@ -141,24 +145,20 @@ async fn asked_fit(state: &WebState, fields: &Fields, at: &PositionRef) -> Resul
     };
     let component = plate.read(&mut view, fields, &mut errors).await?;
     let concession = fields.optional("concession", &mut errors);
-    let moment = fields.moment("at", (&state.zone, state.now()), &mut errors);
     let at = match (there.inside, fields.text("assembly_serial").is_empty()) {
         (Some((_, position)), false) => inside(fields, position, &mut errors),
         // Where no assembly is named, the register says what is to be done.
         _ => Some(at.clone().into()),
     };
-    Ok(match (component, at, moment) {
-        (Some(component), Some(at), Some(moment)) if errors.is_empty() => {
-            let fitting = Fitting {
-                component,
-                at,
-                concession,
-                ended: None,
-            };
-            Ok((Fact::Fitted(fitting), moment))
-        }
-        _ => Err(errors),
-    })
+    let fitted = component.zip(at).map(|(component, at)| {
+        Fact::Fitted(Fitting {
+            component,
+            at,
+            concession,
+            ended: None,
+        })
+    });
+    Ok((fitted, errors))
 }
 
 /// The position inside the assembly that the form was shown for.
@@ -224,9 +224,9 @@ pub(super) async fn answered(
     state: &WebState,
     submitted: &Submitted,
     at: &PositionRef,
-    (form, asked): (&'static str, Asked),
+    (form, asks): (&'static str, Asks<'_>),
 ) -> PageResult {
-    match record(state, submitted, form, asked).await? {
+    match record(state, submitted, form, asks).await? {
         None => Ok(Redirect::to(&address::position(at)).into_response()),
         Some(tried) => {
             let signed_in = &submitted.signed_in;
@@ -244,8 +244,9 @@ pub(crate) async fn fit(
     submitted: Submitted,
 ) -> PageResult {
     let at = position_ref(&car, &code)?;
-    let asked = asked_fit(&state, &submitted.fields, &at).await?;
-    answered(&state, &submitted, &at, ("fit", asked)).await
+    let fields = &submitted.fields;
+    let read = read_fit(&state, fields, &at).await?;
+    answered(&state, &submitted, &at, ("fit", &dated(fields, read))).await
 }
 
 /// `POST /positions/{car}/{code}/remove`
@@ -255,6 +256,6 @@ pub(crate) async fn remove(
     submitted: Submitted,
 ) -> PageResult {
     let at = position_ref(&car, &code)?;
-    let asked = asked_remove(&submitted.fields, (&state.zone, state.now()));
-    answered(&state, &submitted, &at, ("remove", asked)).await
+    let asks = |now: Now<'_>| asked_remove(&submitted.fields, now);
+    answered(&state, &submitted, &at, ("remove", &asks)).await
 }

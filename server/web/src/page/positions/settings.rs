@@ -7,7 +7,7 @@ use crate::address;
 use crate::as_at::{AsAtQuery, Speaks};
 use crate::entry_form::{Asked, EntryForm, Field, Tried};
 use crate::failure::Failure;
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::respond::PageResult;
 use crate::state::WebState;
 use axum::extract::{Path, State};
@@ -19,7 +19,7 @@ use domain::configuration::setting::{
 use domain::identity::CarNumber;
 use domain::ledger::dossier::CarRecord;
 use domain::ledger::fact::Fact;
-use domain::time::{Instant, Zone};
+use domain::time::Zone;
 use store::read::View;
 use store::read::settings::{Places, settings_at};
 
@@ -151,7 +151,7 @@ impl SettingRow {
     }
 }
 
-fn asked_set(fields: &Fields, at: &PositionRef, now: (&Zone, Instant)) -> Asked {
+fn asked_set(fields: &Fields, at: &PositionRef, now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
     let setting = fields.required("setting", &mut errors);
     let value = fields.required("value", &mut errors);
@@ -181,6 +181,6 @@ pub(crate) async fn set(
     submitted: Submitted,
 ) -> PageResult {
     let at = position_ref(&car, &code)?;
-    let asked = asked_set(&submitted.fields, &at, (&state.zone, state.now()));
-    answered(&state, &submitted, &at, ("set", asked)).await
+    let asks = |now: Now<'_>| asked_set(&submitted.fields, &at, now);
+    answered(&state, &submitted, &at, ("set", &asks)).await
 }

@@ -2,7 +2,7 @@
 
 use super::revise::{Beginning, NOTE, ask, asked};
 use crate::entry_form::{EntryForm, Field, Tried, record};
-use crate::form::Submitted;
+use crate::form::{Now, Submitted};
 use crate::frame::Frame;
 use crate::page::form_page::FormPage;
 use crate::respond::{PageResult, page};
@@ -76,8 +76,8 @@ fn new_page(state: &WebState, signed_in: &SignedIn, tried: Option<&Tried>) -> Fo
 
 /// `POST /rule-sets/new`
 pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) -> PageResult {
-    let asked = asked(&submitted.fields, None, (&state.zone, state.now()));
-    match record(&state, &submitted, "new", asked).await? {
+    let asks = |now: Now<'_>| asked(&submitted.fields, None, now);
+    match record(&state, &submitted, "new", &asks).await? {
         None => Ok(Redirect::to("/approvals").into_response()),
         Some(tried) => {
             let shown = new_page(&state, &submitted.signed_in, Some(&tried));

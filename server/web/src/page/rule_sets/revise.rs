@@ -5,7 +5,7 @@ use super::named;
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
 use crate::failure::Failure;
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::page::form_page::FormPage;
 use crate::respond::{PageResult, page};
@@ -20,7 +20,6 @@ use domain::ledger::proposal::Proposal;
 use domain::people::APPROVES;
 use domain::rule_set::usual::Usual;
 use domain::rule_set::{Rule, RuleSet, Scope};
-use domain::time::{Instant, Zone};
 use domain::unreadable::wrong_in_json;
 use serde::{Deserialize, Serialize};
 
@@ -145,7 +144,7 @@ fn unreadable(why: &serde_json::Error) -> String {
 }
 
 /// Reads it; the name is that of the page, or else of a field.
-pub(super) fn asked(fields: &Fields, name: Option<RuleSetName>, now: (&Zone, Instant)) -> Asked {
+pub(super) fn asked(fields: &Fields, name: Option<RuleSetName>, now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
     let name = name.or_else(|| fields.required("name", &mut errors));
     let revision = fields.required("revision", &mut errors);
@@ -184,9 +183,8 @@ pub(crate) async fn send(
     submitted: Submitted,
 ) -> PageResult {
     let (old, _) = named(&state.store.view().await?.documents, &name, &revision)?;
-    let now = (&state.zone, state.now());
-    let asked = asked(&submitted.fields, Some(old.name), now);
-    match record(&state, &submitted, "revise", asked).await? {
+    let asks = |now: Now<'_>| asked(&submitted.fields, Some(old.name.clone()), now);
+    match record(&state, &submitted, "revise", &asks).await? {
         None => Ok(Redirect::to("/approvals").into_response()),
         Some(tried) => {
             let of = (name.as_str(), revision.as_str());

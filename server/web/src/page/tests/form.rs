@@ -2,8 +2,7 @@
 
 use super::judged::{Outcome, limits, name};
 use crate::entry_form::ShownRefusal;
-use crate::form::{FieldErrors, Fields, new_command};
-use crate::state::WebState;
+use crate::form::{FieldErrors, Fields, Now, new_command};
 use domain::configuration::component::Subject;
 use domain::test_record::procedure::Procedure;
 use domain::test_record::record::{Instrument, MeasuredValue, TestRecord};
@@ -124,14 +123,14 @@ impl TestField {
 pub(super) fn read(
     fields: &Fields,
     (procedure, subject): (&Procedure, &Subject),
-    state: &WebState,
+    now: Now<'_>,
 ) -> Result<TestRecord, FieldErrors> {
     let mut errors = FieldErrors::default();
     let id = fields.required("id", &mut errors);
     let tester = fields.required("tester", &mut errors);
     let number = fields.required("instrument", &mut errors);
     let calibrated_until = fields.day("calibrated_until", &mut errors);
-    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let at = fields.moment("at", now, &mut errors);
     let mut values = Vec::new();
     for (place, measurand) in procedure.measurands.iter().enumerate() {
         let value = fields.optional(&value_name(place), &mut errors);

@@ -6,7 +6,7 @@ use super::judged::outcome;
 use crate::address;
 use crate::entry_form::{ShownRefusal, Tried, left_over, record};
 use crate::failure::Failure;
-use crate::form::{Fields, Submitted};
+use crate::form::{Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
@@ -148,7 +148,8 @@ pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) ->
         ..Typed::default()
     };
     let mut status = StatusCode::OK;
-    match read(fields, (procedure, &subject), &state) {
+    let read = |now: Now<'_>| read(fields, (procedure, &subject), now);
+    match read((&state.zone, state.now())) {
         Err(errors) => {
             typed.errors = errors;
             status = StatusCode::UNPROCESSABLE_ENTITY;
@@ -156,10 +157,13 @@ pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) ->
         Ok(test) => {
             typed.outcome = outcome(procedure, &test, &state.zone).ok();
             if fields.text("do") == "record" {
-                let (id, at) = (test.id.clone(), test.at);
-                let asked = Ok((Fact::TestRecorded(test), at));
-                match record(&state, &submitted, FORM, asked).await? {
-                    None => return Ok(Redirect::to(&address::test(&id)).into_response()),
+                let asks = |now: Now<'_>| {
+                    let test = read(now)?;
+                    let at = test.at;
+                    Ok((Fact::TestRecorded(test), at))
+                };
+                match record(&state, &submitted, FORM, &asks).await? {
+                    None => return Ok(Redirect::to(&address::test(&test.id)).into_response()),
                     Some(tried) => typed.refusal = refusal(&tried),
                 }
                 status = StatusCode::UNPROCESSABLE_ENTITY;

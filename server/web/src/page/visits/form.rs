@@ -1,8 +1,7 @@
 //! The form by which a visit is planned, and planned otherwise.
 
 use crate::entry_form::{Asked, EntryForm, Field};
-use crate::form::{FieldErrors, Fields};
-use crate::state::WebState;
+use crate::form::{FieldErrors, Fields, Now};
 use domain::due::visit::Visit;
 use domain::identity::{ModificationNumber, VisitNumber};
 use domain::ledger::fact::Fact;
@@ -81,7 +80,7 @@ pub(super) fn ask(form: EntryForm, known: &Known, issued: &[&ModificationNumber]
 }
 
 /// Reads it; the number is that of the page, or else of a field.
-pub(super) fn asked(state: &WebState, fields: &Fields, number: Option<VisitNumber>) -> Asked {
+pub(super) fn asked(fields: &Fields, number: Option<VisitNumber>, now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
     let number = number.or_else(|| fields.required("number", &mut errors));
     let unit = fields.required("unit", &mut errors);
@@ -90,7 +89,7 @@ pub(super) fn asked(state: &WebState, fields: &Fields, number: Option<VisitNumbe
     let until = fields.required("until", &mut errors);
     let hours = fields.required("hours", &mut errors);
     let modifications = modifications(fields, &mut errors);
-    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let at = fields.moment("at", now, &mut errors);
     match (number, unit, depot, from, until, hours, at) {
         (Some(number), Some(unit), Some(depot), Some(from), Some(until), Some(hours), Some(at))
             if errors.is_empty() =>

@@ -3,7 +3,7 @@
 use super::form::{Known, ask, asked};
 use crate::address;
 use crate::entry_form::{EntryForm, Field, Tried, record};
-use crate::form::Submitted;
+use crate::form::{Now, Submitted};
 use crate::frame::Frame;
 use crate::page::form_page::FormPage;
 use crate::respond::{PageResult, page};
@@ -78,12 +78,12 @@ fn new_page(
 
 /// `POST /visits/new`
 pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) -> PageResult {
-    let asked = asked(&state, &submitted.fields, None);
-    let number: Option<VisitNumber> = match &asked {
+    let asks = |now: Now<'_>| asked(&submitted.fields, None, now);
+    let number: Option<VisitNumber> = match &asks((&state.zone, state.now())) {
         Ok((Fact::VisitPlanned(visit), _)) => Some(visit.number.clone()),
         _ => None,
     };
-    match (record(&state, &submitted, "new", asked).await?, number) {
+    match (record(&state, &submitted, "new", &asks).await?, number) {
         (None, Some(number)) => Ok(Redirect::to(&address::visit(&number)).into_response()),
         (None, None) => Ok(Redirect::to("/visits").into_response()),
         (Some(tried), _) => {

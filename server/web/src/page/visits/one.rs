@@ -2,9 +2,9 @@
 
 use super::form::{Known, ask, asked};
 use crate::address;
-use crate::entry_form::{Asked, EntryForm, Field, ShownRefusal, Tried, left_over, record};
+use crate::entry_form::{Asked, Asks, EntryForm, Field, ShownRefusal, Tried, left_over, record};
 use crate::failure::Failure;
-use crate::form::{FieldErrors, Fields, Submitted};
+use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
@@ -100,9 +100,9 @@ fn forms(visit: &Visit, documents: &Documents, tried: Option<&Tried>) -> Vec<Ent
     ]
 }
 
-fn cancelled(state: &WebState, fields: &Fields, visit: VisitNumber) -> Asked {
+fn cancelled(fields: &Fields, visit: VisitNumber, now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
-    let at = fields.moment("at", (&state.zone, state.now()), &mut errors);
+    let at = fields.moment("at", now, &mut errors);
     let reason = fields.text("reason").to_owned();
     let at = at.ok_or(errors)?;
     Ok((Fact::VisitCancelled { visit, reason }, at))
@@ -115,8 +115,8 @@ pub(crate) async fn plan(
     submitted: Submitted,
 ) -> PageResult {
     let number: VisitNumber = number.parse()?;
-    let asked = asked(&state, &submitted.fields, Some(number.clone()));
-    sent(&state, &submitted, ("plan", &number), asked).await
+    let asks = |now: Now<'_>| asked(&submitted.fields, Some(number.clone()), now);
+    sent(&state, &submitted, ("plan", &number), &asks).await
 }
 
 /// `POST /visits/{number}/cancel`
@@ -126,17 +126,17 @@ pub(crate) async fn cancel(
     submitted: Submitted,
 ) -> PageResult {
     let number: VisitNumber = number.parse()?;
-    let asked = cancelled(&state, &submitted.fields, number.clone());
-    sent(&state, &submitted, ("cancel", &number), asked).await
+    let asks = |now: Now<'_>| cancelled(&submitted.fields, number.clone(), now);
+    sent(&state, &submitted, ("cancel", &number), &asks).await
 }
 
 async fn sent(
     state: &WebState,
     submitted: &Submitted,
     (form, number): (&'static str, &VisitNumber),
-    asked: Asked,
+    asks: Asks<'_>,
 ) -> PageResult {
-    match record(state, submitted, form, asked).await? {
+    match record(state, submitted, form, asks).await? {
         None => Ok(Redirect::to(&address::visit(number)).into_response()),
         Some(tried) => {
             let shown = visit_page(state, &submitted.signed_in, number, Some(&tried)).await?;

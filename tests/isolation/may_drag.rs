@@ -1,0 +1,155 @@
+//! Whether a brake is on, or may be, is one answer: in the warnings, in every effect of a decision,
+//! in what is said over the radio, in what each brake must show and in what a cock takes. On the
+//! invented fleet; after practice D.2, common practice, no source.
+
+use super::said_and_checked::{SET, UNIT, decided, warned};
+use domain::circuit::Mode;
+use domain::circuit::compiled::CompiledCircuit;
+use domain::circuit::train::{PlacedCar, TrainCircuit};
+use domain::configuration::car::Orientation;
+use domain::decision::Decision;
+use domain::decision::warning::WarningKind;
+use domain::isolation::Supply;
+use domain::isolation::effect::{AppliedBy, Availability};
+use domain::isolation::part_state::PartState;
+use domain::isolation::takes::each_takes;
+use std::collections::BTreeSet;
+use std::sync::Arc;
+use tests::car_type_text::read;
+
+use crate::seed_data::car_types;
+
+const HELD_ON: &str = "A brake is held on by it, or may be";
+
+/// The air-applied brakes that an effect says may drag: their cars and positions, of each effect in
+/// which air is commanded.
+fn flagged(decision: &Decision, supply: Supply) -> Vec<BTreeSet<String>> {
+    let braking = decision.effects.iter().map(|one| &one.effect);
+    let braking = braking.filter(|one| one.mode != Mode::Holding && one.supply == supply);
+    let of = |effect: &domain::isolation::effect::Effect| {
+        let these = effect.actuators.iter().filter(|one| one.may_drag);
+        these
+            .map(|one| format!("{} {}", one.car_number, one.position))
+            .collect()
+    };
+    braking.map(of).collect()
+}
+
+/// That a main brake cannot be said to be off.
+fn unknown(decision: &Decision) -> BTreeSet<String> {
+    let states = decision.part_states().into_iter();
+    let unknown = states.filter(|one| one.state == PartState::Unknown);
+    unknown
+        .map(|one| format!("{} {}", one.car_number, one.position))
+        .collect()
+}
+
+#[test]
+fn a_distributor_cock_closed_with_its_reservoir_charged_is_told_alike_everywhere() {
+    let decision = decided(SET, &["3:=BS-QM1:supply_cut"]);
+    let on = unknown(&decision);
+    assert_eq!(on.len(), 8, "{on:?}");
+    for supply in Supply::ALL {
+        assert_eq!(
+            flagged(&decision, *supply),
+            [on.clone(), on.clone()],
+            "{supply}"
+        );
+    }
+    let drags = warned(&decision, WarningKind::Drags).unwrap();
+    assert!(
+        drags.starts_with("8 brakes drag, or may: car 3 "),
+        "{drags}"
+    );
+    assert_eq!(warned(&decision, WarningKind::DragsLater), None);
+    assert!(decision.instructions[0].act.contains(HELD_ON));
+    assert!(!decision.instructions[0].see.contains("loose"));
+}
+
+#[test]
+fn once_its_reservoir_is_drained_the_brake_is_cut_out_and_off() {
+    let drained = ["3:=BS-QM1:supply_cut", "3:=BS-CM1:closed_vented"];
+    let decision = decided(SET, &drained);
+    assert_eq!(unknown(&decision), BTreeSet::new());
+    assert_eq!(
+        flagged(&decision, Supply::Now),
+        [BTreeSet::new(), BTreeSet::new()]
+    );
+    assert_eq!(warned(&decision, WarningKind::Drags), None);
+    let said = decision.instructions.iter();
+    assert!(!said.clone().any(|one| one.act.contains(HELD_ON)));
+    let isolated = decision.part_states().into_iter();
+    let isolated = isolated.filter(|one| one.state == PartState::Isolated);
+    assert_eq!(isolated.count(), 8);
+}
+
+/// What failed on the way may leave a brake on: the effects say so as the verdicts do.
+#[test]
+fn what_failed_on_the_way_may_drag_in_every_effect_too() {
+    for supposing in ["3:=BS-QN1:failed", "3:=BS-QN2:failed", "3:=BS1-MB1:failed"] {
+        let decision = decided(SET, &[supposing]);
+        let on = unknown(&decision);
+        assert!(!on.is_empty());
+        for supply in Supply::ALL {
+            assert_eq!(flagged(&decision, *supply), [on.clone(), on.clone()]);
+        }
+    }
+}
+
+/// Air shut in at a closed main reservoir pipe is supply: as it goes, air-applied brakes are lost and
+/// only springs come on.
+#[test]
+fn behind_a_trapped_main_reservoir_pipe_only_springs_come_on_later() {
+    let decision = decided(UNIT, &["1:=MP-QM2:closed_trapped"]);
+    assert_eq!(warned(&decision, WarningKind::Drags), None);
+    for supply in Supply::ALL {
+        assert_eq!(
+            flagged(&decision, *supply),
+            [BTreeSet::new(), BTreeSet::new()]
+        );
+    }
+    let dragging: Vec<&str> = decision.effects[1]
+        .effect
+        .actuators
+        .iter()
+        .filter(|one| one.availability == Availability::Dragging)
+        .inspect(|one| assert_eq!(one.applied_by, AppliedBy::Spring))
+        .map(|one| one.position.as_str())
+        .collect();
+    let later = warned(&decision, WarningKind::DragsLater).unwrap();
+    let springs = format!(
+        "{} brakes drag once stored air is used up, or may: car 1 {}.",
+        dragging.len(),
+        dragging.join(", ")
+    );
+    assert_eq!(later, springs);
+}
+
+#[test]
+fn what_a_cock_takes_says_which_brakes_it_may_leave_on() {
+    let coach = car_types()
+        .into_iter()
+        .find(|of| of.name.as_str() == "PC-C");
+    let locomotive = car_types()
+        .into_iter()
+        .find(|of| of.name.as_str() == "PC-L");
+    let cars = [locomotive, coach].into_iter().zip(1..);
+    let cars = cars.map(|(of, number)| PlacedCar {
+        number: read(&number.to_string()),
+        orientation: Orientation::Forward,
+        circuit: Arc::new(CompiledCircuit::new(&of.unwrap()).unwrap()),
+    });
+    let takes = each_takes(&TrainCircuit::new(cars.collect()), 1).unwrap();
+    for (position, stays_on) in [("=BS-QM1", true), ("=BS1-QM1", false)] {
+        let mut these = takes.iter();
+        let (_, takes) = these
+            .find(|((code, _), _)| code.as_str() == position)
+            .unwrap();
+        let brakes: Vec<bool> = takes.brakes[&Mode::Emergency]
+            .iter()
+            .map(|one| one.may_drag)
+            .collect();
+        assert!(!brakes.is_empty());
+        assert!(brakes.iter().all(|one| *one == stays_on), "{position}");
+    }
+}
