@@ -14,8 +14,10 @@ use uuid::Uuid;
 
 /// What the first line calls such a file.
 const WHAT: &str = "brake register ledger";
-/// The format's number; a reader refuses another.
-const FORMAT: u32 = 1;
+/// The format's number. In 1 no entry tells what it changed beyond what it says, though a program on
+/// its way to 2 may have written that under 1, too. A reader proves every format up to its own, since the
+/// hashes are over what the lines hold, and refuses a newer one.
+const FORMAT: u32 = 2;
 /// The longest line, in bytes: far above the longest entry.
 const LINE_BYTES_MAX: u64 = 16 * 1024 * 1024;
 
@@ -82,7 +84,7 @@ struct Line {
     kind: String,
     /// The fact as JSON text, to the letter: the hash is over these letters.
     body: String,
-    /// What it changed beyond that as JSON text, to the letter, where that is kept.
+    /// What it changed beyond that as JSON text, to the letter, where that is kept. Since format 2.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     consequences: Option<String>,
     hash: String,
@@ -124,8 +126,13 @@ fn write_line(out: &mut impl Write, line: &impl Serialize) -> io::Result<()> {
 #[derive(Debug, thiserror::Error)]
 pub enum Unproven {
     /// It is no such file.
-    #[error("its first line does not say that it is an exported ledger of format {FORMAT}")]
+    #[error("its first line does not say that it is an exported ledger of a format up to {FORMAT}")]
     NotALedger,
+    /// It was written by a later program.
+    #[error(
+        "it is of format {0}, and this program proves formats up to {FORMAT}: use the program that wrote it, or a later one"
+    )]
+    Newer(u32),
     /// An entry is bad.
     #[error("{entry} is damaged: {what}")]
     Damaged {
@@ -152,10 +159,7 @@ pub enum Unproven {
 pub fn verify(file: impl BufRead, mut progress: impl FnMut(i64)) -> Result<Head, Unproven> {
     let mut lines = Lines { file };
     let head = lines.next()?.ok_or(Unproven::NotALedger)?;
-    let head: Head = serde_json::from_str(&head).map_err(|_| Unproven::NotALedger)?;
-    if head.what != WHAT || head.format != FORMAT {
-        return Err(Unproven::NotALedger);
-    }
+    let head = head_of(&head)?;
     let begins = head.first.checked_sub(1).ok_or(Unproven::NotALedger)?;
     let before = noted(&head.hash_before).ok_or(Unproven::NotALedger)?;
     if begins == 0 && before != GENESIS {
@@ -185,6 +189,23 @@ pub fn verify(file: impl BufRead, mut progress: impl FnMut(i64)) -> Result<Head,
         return Err(damaged(at.number, "the first line says another last hash"));
     }
     Ok(head)
+}
+
+/// The first line. Of a newer format no more is read than its number.
+fn head_of(text: &str) -> Result<Head, Unproven> {
+    #[derive(Deserialize)]
+    struct Named {
+        what: String,
+        format: u32,
+    }
+    let named: Named = serde_json::from_str(text).map_err(|_| Unproven::NotALedger)?;
+    if named.what != WHAT || named.format == 0 {
+        return Err(Unproven::NotALedger);
+    }
+    if FORMAT < named.format {
+        return Err(Unproven::Newer(named.format));
+    }
+    serde_json::from_str(text).map_err(|_| Unproven::NotALedger)
 }
 
 fn damaged(number: i64, what: impl Into<String>) -> Unproven {
@@ -258,7 +279,13 @@ mod tests {
         consequences: Some(r#"{"void":[]}"#),
     };
 
-    fn entries(count: i64) -> Vec<(Entry, Hash)> {
+    /// As an entry of format 1 is kept.
+    const WITHOUT: Letters<'_> = Letters {
+        consequences: None,
+        ..BODY
+    };
+
+    fn entries(count: i64, letters: Letters<'_>) -> Vec<(Entry, Hash)> {
         let mut before = GENESIS;
         let mut entries = Vec::new();
         for number in 1..=count {
@@ -273,7 +300,7 @@ mod tests {
                 fact: Fact::Withdrawn,
                 consequences: None,
             };
-            before = link(&before, &entry, BODY);
+            before = link(&before, &entry, letters);
             entries.push((entry, before));
         }
         entries
@@ -281,7 +308,11 @@ mod tests {
 
     /// The entries after one, up to another, of five.
     fn file(after: usize, until: usize) -> String {
-        let all = entries(5);
+        file_of(after, until, BODY)
+    }
+
+    fn file_of(after: usize, until: usize, letters: Letters<'_>) -> String {
+        let all = entries(5, letters);
         let at = |number: usize| Link {
             number: i64::try_from(number).expect("small"),
             hash: number.checked_sub(1).map_or(GENESIS, |place| all[place].1),
@@ -289,7 +320,7 @@ mod tests {
         let mut out = Vec::new();
         write_head(&mut out, &Head::new(at(after), at(until), at(5))).expect("memory");
         for (entry, hash) in &all[after..until] {
-            write_entry(&mut out, entry, (BODY, hash)).expect("memory");
+            write_entry(&mut out, entry, (letters, hash)).expect("memory");
         }
         String::from_utf8(out).expect("text")
     }
@@ -306,6 +337,28 @@ mod tests {
             assert_eq!(head.count, count);
             assert_eq!(head.register_last, 5);
         }
+    }
+
+    #[test]
+    fn a_copy_of_the_older_format_proves_itself_and_one_of_a_newer_is_told() {
+        let (now, older) = ("\"format\":2", "\"format\":1");
+        let whole = file_of(0, 5, WITHOUT);
+        assert!(!whole.contains("consequences"));
+        for copy in [
+            &whole,
+            &whole.replacen(now, older, 1),
+            &file(0, 5).replacen(now, older, 1),
+        ] {
+            assert_eq!(proof(copy).expect("whole").count, 5);
+        }
+        let changed = whole.replacen(now, older, 1).replace("because", "Because");
+        let why = proof(&changed).expect_err("changed");
+        assert!(why.starts_with("entry 1 is damaged"), "{why}");
+        let newer = whole.replacen(now, "\"format\":3,\"more\":1", 1);
+        let why = proof(&newer).expect_err("of a later program");
+        assert!(why.starts_with("it is of format 3"), "{why}");
+        let none = whole.replacen(now, "\"format\":0", 1);
+        assert!(proof(&none).is_err());
     }
 
     #[test]
