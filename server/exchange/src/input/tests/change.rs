@@ -73,7 +73,7 @@ fn a_concession_is_for_a_part_or_for_a_setting() {
     assert_eq!(
         errors_of("concessions.csv", of_part.as_bytes()),
         [
-            "concessions.csv, row 2, column outside_range: “yes”, expected nothing where no setting is named"
+            "concessions.csv, row 2, column outside_range: “yes”; expected nothing where no setting is named"
         ]
     );
 }
