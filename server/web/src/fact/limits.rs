@@ -6,6 +6,7 @@ use super::rows;
 use crate::page::tests::judged;
 use crate::show;
 use domain::due::task::{AppliesTo, Interval, Limit, Task};
+use domain::identity::PositionCode;
 use domain::ledger::dossier::Documents;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
@@ -89,11 +90,13 @@ fn within(limit: &Limit) -> String {
 }
 
 fn measured(measurand: &Measurand) -> String {
-    let mut words = judged::limits(measurand);
-    if let Some(during) = measurand.during {
-        words.push_str(&format!(", {during}"));
-    }
-    let places: Vec<&str> = measurand.measured_at.iter().map(|at| at.as_str()).collect();
+    let limits = judged::limits(measurand);
+    let words = match measurand.during {
+        Some(during) => format!("{limits}, {during}"),
+        None => limits,
+    };
+    let places = measurand.measured_at.iter().map(PositionCode::as_str);
+    let places: Vec<&str> = places.collect();
     match places.as_slice() {
         [] => words,
         places => format!("{words}, at {}", places.join(", ")),

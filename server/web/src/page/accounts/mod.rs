@@ -62,7 +62,7 @@ fn ticked(fields: &Fields) -> Vec<Role> {
 fn given_roles(fields: &Fields, errors: &mut FieldErrors) -> Option<Roles> {
     let given = Roles::together(ticked(fields));
     given
-        .inspect_err(|why| errors.add("roles", &why.to_string()))
+        .inspect_err(|why| errors.add("roles", why.to_string()))
         .ok()
 }
 
