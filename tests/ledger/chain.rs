@@ -70,6 +70,12 @@ fn changes(tables: &Tables) -> Vec<String> {
         "body = body || ' '".to_owned(),
         "body = replace(body, '9', '8')".to_owned(),
         "body = 'nonsense'".to_owned(),
+        // What an entry told late or a correction changed is in its hash, too.
+        "consequences = null".to_owned(),
+        "consequences = '{}'".to_owned(),
+        "consequences = consequences || ' '".to_owned(),
+        "consequences = replace(consequences, '9', '8')".to_owned(),
+        "consequences = 'nonsense'".to_owned(),
     ];
     let update = |set: String| format!("update ledger set {set} where seq = $");
     let mut changes: Vec<String> = set.into_iter().map(update).collect();
@@ -101,10 +107,17 @@ async fn an_empty_ledger_holds(url: &str) {
 async fn any_changed_column_is_found_and_its_entry_named(url: &str) {
     let mut register = written(url).await;
     let last = last_entry(&mut register.tables).await;
+    let told =
+        format!("select count(*) from ledger where {last} - 1 <= seq and consequences <> '{{}}'");
+    assert_eq!(
+        register.tables.number(&told).await,
+        2,
+        "both tell something"
+    );
     let backup = "create table kept as select * from ledger";
     register.tables.execute(backup).await;
     for change in changes(&register.tables) {
-        // The last entry but one holds a 9, the last one corrects another.
+        // The last entry but one holds a 9, the last one corrects another; both changed the past.
         for seq in [last - 1, last] {
             let before = register.tables.rows("ledger").await;
             let statement = change.replace('$', &seq.to_string());

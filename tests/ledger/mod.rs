@@ -36,4 +36,5 @@ mod robbed;
 mod settings;
 mod shortcomings;
 mod standing_work;
+mod two_people;
 mod visits;

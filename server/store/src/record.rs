@@ -9,12 +9,14 @@ use crate::dossier::{self, Known};
 use crate::error::StoreError;
 use crate::keep::{self, Write};
 use crate::ledger::{self, Head};
+use crate::past_designs::PastDesigns;
 use crate::proof::{self, Proven};
 use crate::read::holds::in_force;
 use crate::repeated::recorded_before;
 use crate::settle::Settling;
 use crate::{documents, refused, zone};
 use domain::ledger::command::Command;
+use domain::ledger::consequences::reaches_back;
 use domain::ledger::dossier::{Documents, Dossier, HoldsInForce};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::record::{Next, record};
@@ -30,6 +32,7 @@ pub struct Store {
     pub(crate) zone: Zone,
     pub(crate) announcer: Announcer,
     copy: Arc<Mutex<Copy>>,
+    pub(crate) past_designs: PastDesigns,
 }
 
 /// The copies of the design data and of the evidence holds in memory, each with the entry up to
@@ -56,6 +59,16 @@ pub(crate) struct Decided {
     pub(crate) dossier: Dossier,
     pub(crate) entry: Entry,
     pub(crate) authority: Authority,
+}
+
+impl Decided {
+    /// Whether it puts something in force for days that are over.
+    fn reaches_back(&self, now: Instant) -> bool {
+        let Self { dossier, entry, .. } = self;
+        let made_true = dossier.made_true(&entry.fact);
+        let since = reaches_back(&made_true, entry.effective_at, &dossier.zone);
+        since < now.earlier_by_days(1)
+    }
 }
 
 impl Store {
@@ -95,6 +108,7 @@ impl Store {
             pools,
             zone,
             copy: Arc::default(),
+            past_designs: PastDesigns::default(),
         }
     }
 
@@ -154,6 +168,11 @@ impl Store {
         }
         let look = Look::of(&command, now);
         let decided = self.decide(&mut tx, &head, (actor, command), now).await?;
+        let look = if decided.reaches_back(now) {
+            Look::All
+        } else {
+            look
+        };
         let (kept, entry) = self.keep_told(&mut tx, head, (decided, look)).await?;
         let end = ledger::append(&mut tx, kept, std::slice::from_ref(&entry)).await?;
         self.commit(tx, (head, end)).await?;

@@ -1,8 +1,9 @@
 //! What waits for a second person, and what was decided lately.
 
 use crate::address;
+use crate::consequences::Consequences;
 use crate::entry_form::{left_over, record};
-use crate::fact::{FactRow, proposed, rows};
+use crate::fact::{FactRow, LimitsCompared, proposed, rows};
 use crate::form::{FieldErrors, Now, Submitted, new_command};
 use crate::frame::Frame;
 use crate::page::rule_sets::one::Compared;
@@ -13,13 +14,16 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
+use domain::ledger::command::Command;
+use domain::ledger::consequences::reaches_back;
 use domain::ledger::dossier::Documents;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::{Outcome, Proposal, ProposalRecord};
-use domain::people::APPROVES;
+use domain::people::{APPROVES, Actor};
 use domain::unreadable::Unreadable;
 use store::read::proposals::{DecidedProposal, OpenProposal, PROPOSALS_PAGE};
+use store::{Foresight, StoreError};
 
 #[derive(Template)]
 #[template(path = "approvals/approvals.html")]
@@ -43,8 +47,12 @@ struct Waiting {
     rows: Vec<FactRow>,
     /// What differs from the revision of a rule set that was issued last.
     compared: Option<Compared>,
+    /// What differs from the limits in force.
+    limits: Option<LimitsCompared>,
     /// Where is shown what it changes, if that is more than the rows tell.
     changes: Option<(String, &'static str)>,
+    /// What it changes of days that are over, to be agreed to.
+    consequences: Option<Consequences>,
     /// Whether the reader proposed it: another must approve it.
     own: bool,
     /// The identities of the two commands that decide on it.
@@ -66,25 +74,41 @@ struct Decided {
 
 /// `GET /approvals`
 pub(crate) async fn show(State(state): State<WebState>, signed_in: SignedIn) -> PageResult {
-    list(&state, &signed_in, None).await
+    list(&state, &signed_in, Tried::default()).await
 }
 
-async fn list(state: &WebState, signed_in: &SignedIn, wrong: Option<String>) -> PageResult {
+/// What became of a decision that was not recorded.
+#[derive(Default)]
+struct Tried {
+    /// Why it was refused.
+    wrong: Option<String>,
+    /// What approving a proposal changes, which must be agreed to.
+    foreseen: Option<(Seq, Consequences)>,
+}
+
+async fn list(state: &WebState, signed_in: &SignedIn, tried: Tried) -> PageResult {
     let mut view = state.store.view().await?;
     let waiting = view.open_proposals().await?;
     let decided = view.decided_proposals().await?;
     let frame = Frame::new(state, signed_in);
     let person = frame.person.clone();
+    let mut waiting: Vec<Waiting> = waiting
+        .into_iter()
+        .map(|open| shown(state, &view.documents, open, person.as_deref()))
+        .collect();
+    if let Some((proposal, consequences)) = tried.foreseen {
+        let mut waiting = waiting.iter_mut();
+        if let Some(one) = waiting.find(|one| one.entry == proposal.0) {
+            one.consequences = Some(consequences);
+        }
+    }
     page(&ApprovalsPage {
-        waiting: waiting
-            .into_iter()
-            .map(|open| shown(state, &view.documents, open, person.as_deref()))
-            .collect(),
+        waiting,
         decided: decided.into_iter().map(|one| told(state, one)).collect(),
         at_most: PROPOSALS_PAGE,
         may_decide: frame.holds(APPROVES),
         frame,
-        wrong,
+        wrong: tried.wrong,
     })
 }
 
@@ -109,7 +133,9 @@ fn shown(
         reason,
         rows: rows(&record.proposal.fact(), &state.zone),
         compared,
+        limits: LimitsCompared::of(documents, &record.proposal, &state.zone),
         changes: changes(&record),
+        consequences: None,
         commands: [new_command(), new_command()],
     }
 }
@@ -163,12 +189,55 @@ pub(crate) async fn decide(
         Some(Outcome::Rejected) => Fact::Rejected { proposal },
         None => return Err(Unreadable::new("outcome", "", "approved or rejected").into()),
     };
+    let command = fields.command(fact.clone(), state.now());
+    if let Some(foreseen) = foreseen(&state, &submitted.actor, &command).await?
+        && !foreseen.are_agreed_to(fields)
+    {
+        let tried = Tried {
+            foreseen: Some((proposal, foreseen)),
+            ..Tried::default()
+        };
+        let page = list(&state, &submitted.signed_in, tried).await?;
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    }
     let asks = |(_, now): Now<'_>| Ok((fact.clone(), now));
-    let Some(tried) = record(&state, &submitted, "approvals", &asks).await? else {
+    let Some(refused) = record(&state, &submitted, "approvals", &asks).await? else {
         return Ok(Redirect::to("/approvals").into_response());
     };
-    let refused = left_over(Some(&tried), &[]);
-    let wrong = refused.map(|refused| format!("Proposal of {proposal}: {}", refused.text));
-    let page = list(&state, &submitted.signed_in, wrong).await?;
+    let refused = left_over(Some(&refused), &[]);
+    let tried = Tried {
+        wrong: refused.map(|refused| format!("Proposal of {proposal}: {}", refused.text)),
+        ..Tried::default()
+    };
+    let page = list(&state, &submitted.signed_in, tried).await?;
     Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
+}
+
+/// What an approval changes of days that are over, where it changes anything.
+async fn foreseen(
+    state: &WebState,
+    actor: &Actor,
+    command: &Command,
+) -> Result<Option<Consequences>, StoreError> {
+    let Fact::Approved { proposal } = &command.fact else {
+        return Ok(None);
+    };
+    let mut view = state.store.view().await?;
+    let proposed = view.entry(*proposal).await?;
+    drop(view);
+    let Some(Fact::Proposed(proposed)) = proposed.map(|kept| kept.entry.fact) else {
+        return Ok(None);
+    };
+    let now = state.now();
+    if now.earlier_by_days(1) <= reaches_back(&proposed.fact(), now, &state.zone) {
+        return Ok(None);
+    }
+    match state.store.foresee(actor, command.clone(), now).await {
+        Ok(Foresight::Would(told)) if !told.is_nothing() => {
+            Ok(Some(Consequences::new(&told, &state.zone)))
+        }
+        // A refusal is one only when it is refused to be recorded.
+        Ok(_) | Err(StoreError::Refused(_)) => Ok(None),
+        Err(other) => Err(other),
+    }
 }

@@ -14,8 +14,10 @@ use uuid::Uuid;
 
 /// What the first line calls such a file.
 const WHAT: &str = "brake register ledger";
-/// The format's number; a reader refuses another.
-const FORMAT: u32 = 1;
+/// The format's number. In 1 no entry tells what it changed beyond what it says, though a program on
+/// its way to 2 may have written that under 1, too. A reader proves every format up to its own, since the
+/// hashes are over what the lines hold, and refuses a newer one.
+const FORMAT: u32 = 2;
 /// The longest line, in bytes: far above the longest entry.
 const LINE_BYTES_MAX: u64 = 16 * 1024 * 1024;
 
@@ -82,7 +84,7 @@ struct Line {
     kind: String,
     /// The fact as JSON text, to the letter: the hash is over these letters.
     body: String,
-    /// What it changed beyond that as JSON text, to the letter, where that is kept.
+    /// What it changed beyond that as JSON text, to the letter, where that is kept. Since format 2.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     consequences: Option<String>,
     hash: String,
@@ -124,8 +126,13 @@ fn write_line(out: &mut impl Write, line: &impl Serialize) -> io::Result<()> {
 #[derive(Debug, thiserror::Error)]
 pub enum Unproven {
     /// It is no such file.
-    #[error("its first line does not say that it is an exported ledger of format {FORMAT}")]
+    #[error("its first line does not say that it is an exported ledger of a format up to {FORMAT}")]
     NotALedger,
+    /// It was written by a later program.
+    #[error(
+        "it is of format {0}, and this program proves formats up to {FORMAT}: use the program that wrote it, or a later one"
+    )]
+    Newer(u32),
     /// An entry is bad.
     #[error("{entry} is damaged: {what}")]
     Damaged {
@@ -152,10 +159,7 @@ pub enum Unproven {
 pub fn verify(file: impl BufRead, mut progress: impl FnMut(i64)) -> Result<Head, Unproven> {
     let mut lines = Lines { file };
     let head = lines.next()?.ok_or(Unproven::NotALedger)?;
-    let head: Head = serde_json::from_str(&head).map_err(|_| Unproven::NotALedger)?;
-    if head.what != WHAT || head.format != FORMAT {
-        return Err(Unproven::NotALedger);
-    }
+    let head = head_of(&head)?;
     let begins = head.first.checked_sub(1).ok_or(Unproven::NotALedger)?;
     let before = noted(&head.hash_before).ok_or(Unproven::NotALedger)?;
     if begins == 0 && before != GENESIS {
@@ -185,6 +189,23 @@ pub fn verify(file: impl BufRead, mut progress: impl FnMut(i64)) -> Result<Head,
         return Err(damaged(at.number, "the first line says another last hash"));
     }
     Ok(head)
+}
+
+/// The first line. Of a newer format no more is read than its number.
+fn head_of(text: &str) -> Result<Head, Unproven> {
+    #[derive(Deserialize)]
+    struct Named {
+        what: String,
+        format: u32,
+    }
+    let named: Named = serde_json::from_str(text).map_err(|_| Unproven::NotALedger)?;
+    if named.what != WHAT || named.format == 0 {
+        return Err(Unproven::NotALedger);
+    }
+    if FORMAT < named.format {
+        return Err(Unproven::Newer(named.format));
+    }
+    serde_json::from_str(text).map_err(|_| Unproven::NotALedger)
 }
 
 fn damaged(number: i64, what: impl Into<String>) -> Unproven {
@@ -250,113 +271,4 @@ impl<R: BufRead> Lines<R> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    const BODY: Letters<'_> = Letters {
-        fact: r#""withdrawn""#,
-        consequences: Some(r#"{"void":[]}"#),
-    };
-
-    fn entries(count: i64) -> Vec<(Entry, Hash)> {
-        let mut before = GENESIS;
-        let mut entries = Vec::new();
-        for number in 1..=count {
-            let entry = Entry {
-                seq: Seq(number),
-                command: Uuid::from_u128(u128::try_from(number).expect("positive")),
-                recorded_at: Instant::from_microseconds(1_000_001).expect("a time"),
-                effective_at: Instant::from_microseconds(1).expect("a time"),
-                actor: "A. Tester".parse().expect("a name"),
-                reason: "because \"so\"\n".to_owned(),
-                corrects: (number == 2).then_some(Seq(1)),
-                fact: Fact::Withdrawn,
-                consequences: None,
-            };
-            before = link(&before, &entry, BODY);
-            entries.push((entry, before));
-        }
-        entries
-    }
-
-    /// The entries after one, up to another, of five.
-    fn file(after: usize, until: usize) -> String {
-        let all = entries(5);
-        let at = |number: usize| Link {
-            number: i64::try_from(number).expect("small"),
-            hash: number.checked_sub(1).map_or(GENESIS, |place| all[place].1),
-        };
-        let mut out = Vec::new();
-        write_head(&mut out, &Head::new(at(after), at(until), at(5))).expect("memory");
-        for (entry, hash) in &all[after..until] {
-            write_entry(&mut out, entry, (BODY, hash)).expect("memory");
-        }
-        String::from_utf8(out).expect("text")
-    }
-
-    fn proof(file: &str) -> Result<Head, String> {
-        verify(file.as_bytes(), |_| ()).map_err(|why| why.to_string())
-    }
-
-    #[test]
-    fn the_whole_and_any_stretch_prove_themselves() {
-        for (after, until) in [(0, 5), (0, 1), (2, 4), (4, 5), (5, 5), (0, 0)] {
-            let head = proof(&file(after, until)).expect("whole");
-            let count = i64::try_from(until - after).expect("small");
-            assert_eq!(head.count, count);
-            assert_eq!(head.register_last, 5);
-        }
-    }
-
-    #[test]
-    fn the_first_bad_entry_is_named_whatever_is_changed() {
-        let whole = file(0, 5);
-        let lines: Vec<&str> = whole.split_inclusive('\n').collect();
-        for (number, line) in lines.iter().enumerate().skip(1) {
-            for (from, to) in [
-                ("A. Tester", "B. Tester"),
-                ("because", "Because"),
-                ("1970-01-01T00:00:01.000001Z", "1970-01-01T00:00:01.000002Z"),
-                ("0000-0000-0000-", "0000-0000-0001-"),
-                ("\"corrects\":", "\"corrects\":7,\"was\":"),
-                ("\\\"withdrawn\\\"", "\\\"withdrawn\\\" "),
-                ("{\\\"void\\\":[]}", "{}"),
-                ("\"kind\":\"withdrawn\"", "\"kind\":\"moved\""),
-            ] {
-                let changed = line.replacen(from, to, 1);
-                assert_ne!(changed, *line, "{from}");
-                let mut others = lines.clone();
-                others[number] = &changed;
-                let why = proof(&others.concat()).expect_err("changed");
-                assert!(
-                    why.starts_with(&format!("entry {number} is damaged")),
-                    "{why}"
-                );
-            }
-            let mut without = lines.clone();
-            without.remove(number);
-            assert!(proof(&without.concat()).is_err(), "without entry {number}");
-            let mut twice = lines.clone();
-            twice.insert(number, line);
-            assert!(proof(&twice.concat()).is_err(), "entry {number} twice");
-        }
-    }
-
-    #[test]
-    fn a_file_that_ends_early_or_late_or_is_none_is_told() {
-        let whole = file(0, 5);
-        let lines: Vec<&str> = whole.split_inclusive('\n').collect();
-        let short = proof(&lines[..4].concat()).expect_err("short");
-        assert_eq!(short, "it ends after entry 3 and should end after entry 5");
-        let cut = &whole[..whole.len() - 9];
-        assert!(proof(cut).is_err());
-        let three = file(0, 3);
-        let long = format!("{three}{}", lines[4]);
-        assert!(proof(&long).is_err());
-        let other_end = whole.replacen("\"last_hash\":\"", "\"last_hash\":\"0", 1);
-        assert!(proof(&other_end).is_err());
-        for none in ["", "part,serial\n", "{}\n", "\u{0}"] {
-            assert!(proof(none).is_err(), "{none}");
-        }
-    }
-}
+mod tests;
