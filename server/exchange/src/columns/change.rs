@@ -44,6 +44,10 @@ pub static CONCESSIONS: Table = Table {
             "setting",
             "the setting that may have another value there than the one wanted; else part",
         ),
+        optional(
+            "outside_range",
+            "with setting: yes where its value may be outside what is allowed there, no or empty where only within it",
+        ),
         required(
             "risk",
             "why the risk is accepted, and what is done to keep it small, at most 500 characters",

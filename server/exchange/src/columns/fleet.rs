@@ -283,7 +283,7 @@ pub static TRAINS: Table = Table {
 /// Settings of positions.
 pub static SETTINGS: Table = Table {
     name: "settings",
-    row: "a setting that was made at a position of a car, on what was fitted there",
+    row: "a setting that was made or found at a position of a car, on what was fitted there",
     columns: &[
         required("car", CAR),
         required("position", PLACE),
@@ -293,13 +293,17 @@ pub static SETTINGS: Table = Table {
         ),
         required(
             "value",
-            "what it was set to, within what is allowed: a number with its unit, a word, or \
-             revision and its text, as 8.5 bar, upright or revision 2.4",
+            "what it was set to or found at, where it was made within what is allowed: a number \
+             with its unit, a word, or revision and its text, as 8.5 bar, upright or revision 2.4",
+        ),
+        optional(
+            "how",
+            "made where somebody set it so, found where somebody found it so; empty is made",
         ),
         required("at", MOMENT),
         optional(
             "reason",
-            "why, in words, at most 500 characters; needed where it is not the value wanted",
+            "why, in words, at most 500 characters; needed where it was made and is not the value wanted",
         ),
     ],
 };

@@ -40,6 +40,8 @@ pub(super) const ROBBED: Every = every(120, 5);
 pub(super) const SUSPECTED: Every = every(6, 3);
 /// Of cars: a setting is not as wanted.
 pub(super) const SET_OTHERWISE: Every = every(70, 2);
+/// Of cars: a setting was found outside what is allowed.
+pub(super) const FOUND_OUTSIDE: Every = every(70, 40);
 /// Of cars: a substitute is fitted under a concession.
 pub(super) const SUBSTITUTED: Every = every(36, 9);
 /// Of units: it stands in the yard and is in no train. None of them has a cut-out in force.

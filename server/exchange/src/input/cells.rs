@@ -200,3 +200,12 @@ where
         number.filter(|n| range.contains(n)).ok_or_else(expected)
     }
 }
+
+/// Reads yes or no.
+pub(crate) fn yes_or_no(text: &str) -> Result<bool, String> {
+    match text {
+        "yes" => Ok(true),
+        "no" => Ok(false),
+        _ => Err("yes or no".to_owned()),
+    }
+}

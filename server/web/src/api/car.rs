@@ -85,10 +85,13 @@ pub(crate) struct SettingBody {
     /// What is allowed, in words.
     #[schema(example = "8.3 to 8.7 bar")]
     allowed: String,
-    /// `as_wanted`, `deviates` or `not_told`.
+    /// `as_wanted`, `deviates` where it is another value that is allowed, `out_of_range` where it is one
+    /// that is not, or `not_told`.
     standing: &'static str,
     /// What it is set to; none where that was not recorded since what is there came there.
     set_to: Option<String>,
+    /// `made` where somebody set it so, `found` where somebody found it so.
+    how: Option<&'static str>,
     /// Since when.
     #[schema(format = DateTime)]
     since: Option<String>,
@@ -113,6 +116,7 @@ impl SettingBody {
                 SettingStanding::NotTold => "not_told",
             },
             set_to: told.map(|told| told.made.value.to_string()),
+            how: told.map(|told| told.made.how.name()),
             since: told.map(|told| told.since.to_string()),
             recorded_by: told.map(|told| told.recorded_by.to_string()),
             entry: told.map(|told| told.by.0),

@@ -3,7 +3,7 @@
 use super::Dated;
 use super::done::read_subject;
 use crate::input::calendar::Options;
-use crate::input::cells::{Cells, Refused, known, words};
+use crate::input::cells::{Cells, Refused, known, words, yes_or_no};
 use crate::input::limits::TITLE_MAX_CHARS;
 use domain::configuration::concession::{Allowed, Concession};
 use domain::configuration::effectivity::CarRanges;
@@ -111,10 +111,18 @@ pub(crate) fn read_concession(
 /// Reads either the part or the setting that is allowed.
 fn read_allowed(cells: &mut Cells<'_>) -> Result<Allowed, Refused> {
     if !cells.is_filled("setting") {
+        if cells.is_filled("outside_range") {
+            return Err(cells.refuse("outside_range", "nothing where no setting is named"));
+        }
         return Ok(Allowed::Part(cells.need("part", known)?));
     }
     if cells.is_filled("part") {
         return Err(cells.refuse("setting", "nothing where a part is named"));
     }
-    Ok(Allowed::Setting(cells.need("setting", known)?))
+    let outside = cells.maybe("outside_range", yes_or_no);
+    let setting = cells.need("setting", known)?;
+    Ok(match outside? {
+        Some(true) => Allowed::SettingOutOfRange(setting),
+        Some(false) | None => Allowed::Setting(setting),
+    })
 }

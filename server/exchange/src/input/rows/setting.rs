@@ -1,4 +1,4 @@
-//! Settings that were made at positions.
+//! Settings that were made or found at positions.
 
 use super::Dated;
 use super::fitment::read_position;
@@ -12,12 +12,13 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
     let place = read_position(cells, options, "at");
     let setting = cells.need("setting", known);
     let value = cells.need("value", known);
+    let how = cells.maybe("how", known);
     let at = cells.need("at", |text: &str| options.moment(text));
     let fact = Fact::SettingMade(SettingMade {
         at: place?,
         setting: setting?,
         value: value?,
-        how: SettingHow::Made,
+        how: how?.unwrap_or(SettingHow::Made),
     });
     Ok(vec![Dated { fact, at: at? }])
 }

@@ -7,6 +7,7 @@ use crate::input::{Input, Names, Refers};
 use crate::report::Report;
 use domain::configuration::concession::Allowed;
 use domain::configuration::fleet_check::{CARS_MAX, CarAnswer};
+use domain::configuration::setting::SettingHow;
 use domain::identity::CarNumber;
 use domain::ledger::fact::Fact;
 
@@ -61,8 +62,32 @@ fn a_concession_is_for_a_part_or_for_a_setting() {
         })
         .collect();
     let part = Allowed::Part("C9".parse().expect("a part"));
-    let setting = Allowed::Setting("handle".parse().expect("a setting"));
-    assert_eq!(allows, [part, setting]);
+    let handle = || "handle".parse().expect("a setting");
+    let (setting, outside) = (
+        Allowed::Setting(handle()),
+        Allowed::SettingOutOfRange(handle()),
+    );
+    assert_eq!(allows, [part, setting, outside]);
+    let of_part = "concession,cars,position,part,outside_range,risk,until,since\n\
+                   C-1,4101,=BS-C1,C9,yes,checked,2024-12-31,2024-03-01\n";
+    assert_eq!(
+        errors_of("concessions.csv", of_part.as_bytes()),
+        [
+            "concessions.csv, row 2, column outside_range: “yes”; expected nothing where no setting is named"
+        ]
+    );
+}
+
+#[test]
+fn a_setting_was_made_or_found() {
+    let how: Vec<SettingHow> = sample_facts()
+        .into_iter()
+        .filter_map(|fact| match fact {
+            Fact::SettingMade(made) => Some(made.how),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(how, [SettingHow::Made, SettingHow::Found]);
 }
 
 #[test]

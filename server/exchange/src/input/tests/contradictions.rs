@@ -27,8 +27,8 @@ const CONTRADICTING: [(&str, &str, &str); 8] = [
     ),
     (
         "settings",
-        "4101,=BS-Q1,handle,inverted,2024-05-02,pipe in the way",
-        "4101,=BS-Q1,handle,normal,2024-05-02,",
+        "4101,=BS-Q1,handle,inverted,,2024-05-02,pipe in the way",
+        "4101,=BS-Q1,handle,normal,,2024-05-02,",
     ),
     (
         "plates",

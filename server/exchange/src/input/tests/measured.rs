@@ -4,6 +4,7 @@ use super::facts::{only, sample_facts};
 use super::read;
 use super::sample::sample_folder;
 use domain::configuration::car_type::LoadState;
+use domain::configuration::setting::SettingHow;
 use domain::ledger::fact::Fact;
 
 #[test]
@@ -41,7 +42,7 @@ fn a_setting_is_what_a_row_says_it_was_made_and_why() {
         commands
             .iter()
             .filter_map(|(_, command)| match &command.fact {
-                Fact::SettingMade(made) => Some((made, command)),
+                Fact::SettingMade(made) if made.how == SettingHow::Made => Some((made, command)),
                 _ => None,
             }),
     );

@@ -101,9 +101,10 @@ pub(super) const SAMPLE: [(&str, &str); 35] = [
     ),
     (
         "concessions",
-        "concession,cars,position,part,setting,risk,until,since\n\
-         C-1,4101,=BS-C1,C9,,checked every week,2024-12-31,2024-03-01\n\
-         C-2,4101,=BS-Q1,,handle,seen from both sides,2024-12-31,2024-03-01\n",
+        "concession,cars,position,part,setting,outside_range,risk,until,since\n\
+         C-1,4101,=BS-C1,C9,,,checked every week,2024-12-31,2024-03-01\n\
+         C-2,4101,=BS-Q1,,handle,,seen from both sides,2024-12-31,2024-03-01\n\
+         C-3,4102,=BS-Q1,,handle,yes,seen from both sides,2024-12-31,2024-03-01\n",
     ),
     (
         "cars",
@@ -162,8 +163,9 @@ pub(super) const SAMPLE: [(&str, &str); 35] = [
     ),
     (
         "settings",
-        "car,position,setting,value,at,reason\n\
-         4101,=BS-Q1,handle,inverted,2024-05-02,pipe in the way\n",
+        "car,position,setting,value,how,at,reason\n\
+         4101,=BS-Q1,handle,inverted,,2024-05-02,pipe in the way\n\
+         4101,=BS-Q1,handle,askew,found,2024-05-05,\n",
     ),
     (
         "embodied",

@@ -2,7 +2,7 @@
 
 use super::Draft;
 use super::axle::{ALONG_MAX_MM, AXLES_MAX, BOGIES_MAX};
-use crate::input::cells::{Cells, Refused, known, whole, words};
+use crate::input::cells::{Cells, Refused, known, whole, words, yes_or_no};
 use crate::input::limits::TITLE_MAX_CHARS;
 use domain::circuit::{Behaviour, Node};
 use domain::configuration::car_type::{Alias, Position};
@@ -138,13 +138,5 @@ fn read_modes(cells: &mut Cells<'_>) -> Result<Behaviour, Refused> {
     match cells.list("modes", known)? {
         modes if modes.is_empty() => Err(cells.refuse_other("modes")),
         modes => Ok(Behaviour::Source { modes }),
-    }
-}
-
-fn yes_or_no(text: &str) -> Result<bool, String> {
-    match text {
-        "yes" => Ok(true),
-        "no" => Ok(false),
-        _ => Err("yes or no".to_owned()),
     }
 }
