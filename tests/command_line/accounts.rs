@@ -41,6 +41,17 @@ async fn the_first_administrator_is_made_on_the_command_line() {
 }
 
 #[test]
+fn roles_that_must_not_meet_are_refused_and_nothing_is_made() {
+    let place = Place::fresh();
+    let both = [&ADMINISTRATOR[..], &["--role", "brake_engineer"]].concat();
+    let refused = place.run_typing(&both, "quail lantern over seven mud");
+    assert_eq!(refused.code, Some(1), "{refused:?}");
+    let why = "expected no other role beside administrator";
+    assert!(refused.err.contains(why), "{refused:?}");
+    assert!(!place.path("register.sqlite").exists());
+}
+
+#[test]
 fn a_password_that_is_soon_guessed_is_refused_and_nothing_is_made() {
     for bad in ["short", "password1234", ""] {
         let place = Place::fresh();

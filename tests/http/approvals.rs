@@ -1,21 +1,24 @@
 //! What waits for a second person, as brake engineers see it.
 
-use domain::people::account::AccountState;
+use domain::ledger::command::Command;
+use domain::ledger::fact::Fact;
+use domain::people::roles::Roles;
 use domain::people::{Actor, Role};
 use reqwest::Method;
 use serde_json::json;
-use store::account::{Account, Secret};
+use store::account::{NewAccount, Secret};
 use tests::each_database;
 use tests::visitor::Visitor;
+use uuid::Uuid;
 
 use super::sample::{Served, VALVE, now};
 
 /// A second brake engineer, signed in.
 pub(super) async fn second(served: &Served) -> Visitor {
-    let account = Account {
-        actor: Actor::account("second".parse().unwrap(), vec![Role::BrakeEngineer]),
+    let account = NewAccount {
+        name: "second".parse().unwrap(),
+        roles: Roles::one(Role::BrakeEngineer),
         secret: Secret::None,
-        state: AccountState::Active,
     };
     let by = "test".parse().unwrap();
     served
@@ -93,7 +96,46 @@ async fn what_waits_is_seen_by_all_and_decided_by_brake_engineers(url: &str) {
     }
 }
 
+/// A limit that somebody proposes stands beside the one in force, so that the other person sees
+/// what they approve.
+async fn proposed_limits_are_shown_beside_those_in_force(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let limit = json!({"interval": {"months": 24}, "early": 30, "late": 60});
+    let proposed = json!({"proposed": {"task": {
+        "code": "TS-DV", "revision": "B", "title": "test of a distributor valve", "kind": "test",
+        "applies_to": {"part": VALVE}, "limits": [limit], "counts_from": "done",
+        "clock_start": "overhaul", "source": "invented: 24 months",
+    }}});
+    let command = Command {
+        id: Uuid::new_v4(),
+        effective_at: now(),
+        reason: "the trial of 2026".to_owned(),
+        corrects: None,
+        fact: serde_json::from_value::<Fact>(proposed).unwrap(),
+    };
+    let engineer = Actor::account("Sedge".parse().unwrap(), vec![Role::BrakeEngineer]);
+    served.store.record(engineer, command, now()).await.unwrap();
+    let visitor = second(&served).await;
+    let page = visitor.get("/approvals").await;
+    assert_eq!(page.text("section.panel h3"), "Different from revision A");
+    let limits = page.texts("section.panel > table tr:has(th[scope=row]) > *");
+    let limits = limits.chunks(3).find(|row| row[0] == "limit by calendar");
+    assert_eq!(
+        limits.unwrap()[1..],
+        [
+            "12 months, or 30 days early or 30 days late",
+            "24 months, or 30 days early or 60 days late"
+        ]
+    );
+    let approve = page.form("form:has(input[value=approved])");
+    assert_eq!(visitor.submit(&approve).await.status(), 200);
+    let view = served.store.view().await.unwrap();
+    let task = &view.documents.tasks[&"TS-DV".parse().unwrap()].document;
+    assert_eq!(task.revision.as_str(), "B");
+}
+
 each_database!(
+    proposed_limits_are_shown_beside_those_in_force,
     a_release_is_proposed_on_the_component_and_approved_by_another,
     what_waits_is_seen_by_all_and_decided_by_brake_engineers,
 );

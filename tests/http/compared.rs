@@ -21,10 +21,12 @@ async fn a_car_is_compared_between_two_times_in_the_world_and_as_known(url: &str
     assert_eq!(same.count(rows), 0);
     assert!(same.text("main").contains("Nothing: the same components"));
     // Of one time, by what was known then and by what is known now: what was recorded late.
+    served.statements.take();
     let late = visitor
         .get("/cars/4101/compare?then=2026-02-01&then_known=2026-11-25+11:59&at=2026-02-01")
         .await;
     assert_eq!(late.count(rows), fitted.count(rows));
+    assert_single_digit(&served, "a car as known at two times");
     let back = visitor.get("/cars/4101/compare?at=2025-12-31").await;
     assert!(
         back.texts(rows)[0].contains("taken off"),
@@ -72,13 +74,20 @@ async fn changed(served: &Served) {
         .await;
 }
 
+fn assert_single_digit(served: &Served, path: &str) {
+    let sent = served.statements.take();
+    assert!(sent.len() < 10, "{path}: {sent:#?}");
+}
+
 async fn what_became_of_a_component_and_of_the_baseline_is_compared_too(url: &str) {
     let served = Served::with_fleet(url).await;
     changed(&served).await;
     let visitor = served.visitor();
     let then = "then=2026-11-01T00:00:00Z";
     let path = format!("/api/v1/cars/4101/compare?{then}");
+    served.statements.take();
     let car = visitor.get(&path).await.json();
+    assert_single_digit(&served, &path);
     let told = |one: &serde_json::Value| one["words"].as_str().unwrap().to_owned();
     let words: Vec<String> = car["differences"]
         .as_array()
@@ -94,7 +103,9 @@ async fn what_became_of_a_component_and_of_the_baseline_is_compared_too(url: &st
         ]
     );
     let path = format!("/api/v1/units/41/compare?{then}");
+    served.statements.take();
     let unit = visitor.get(&path).await.json();
+    assert_single_digit(&served, &path);
     assert_eq!(
         unit["formed"],
         json!([

@@ -4,6 +4,7 @@
 use domain::ledger::command::Command;
 use domain::ledger::entry::Seq;
 use domain::ledger::record::founder;
+use domain::people::Role;
 use serde_json::{Value, json};
 use store::Recorded;
 use tests::each_database;
@@ -192,6 +193,14 @@ async fn a_unit_and_its_visits_are_told_as_they_were(url: &str) {
     let page = visitor.get(&format!("/visits?{BETWEEN}")).await;
     assert!(page.text("tbody").contains("2026-12-12"));
     assert!(!page.text("tbody").contains("cancelled"));
+    let link = page.attribute("tbody th a", "href").unwrap();
+    let planner = served.signed_in(Role::Planner).await;
+    let one = planner.get(link).await;
+    assert_eq!(one.fact("Goes"), "2026-12-12");
+    assert!(one.text(".caution").contains("speaks of the past"));
+    assert_eq!(one.count("form.fields"), 0, "nothing is recorded there");
+    let then = visitor.get("/visits/V%201?at=2026-11-19T00:00:00Z").await;
+    assert_eq!(then.status(), 404);
     let cars = async |times: &str| {
         let unit = answer(&visitor, &format!("/api/v1/units/41?{times}")).await;
         let page = visitor.get(&format!("/units/41?{times}")).await;
@@ -286,17 +295,38 @@ async fn a_test_record_is_told_from_when_it_was_known(url: &str) {
         "revision": "A", "at": "2026-11-20T08:00:00Z", "tester": "A. Tester",
         "instrument": {"number": "G-7", "calibrated_until": "2026-12-31"},
         "values": [{"measurand": "pressure", "value": "2.5"}]}});
-    record(&served, None, "2026-11-20T08:00:00Z", tested).await;
+    let wrong = record(&served, None, "2026-11-20T08:00:00Z", tested.clone()).await;
     let visitor = served.visitor();
     let status = async |times: &str| {
-        let path = format!("/api/v1/test-records/T-1?{times}");
-        visitor.get(&path).await.status()
+        let path = format!("/test-records/T-1?{times}");
+        let page = visitor.get(&path).await.status();
+        assert_eq!(visitor.get(&format!("/api/v1{path}")).await.status(), page);
+        page
     };
     assert_eq!(status("").await, 200);
     assert_eq!(status("at=2026-11-21T00:00:00Z").await, 200);
     assert_eq!(status("at=2026-11-19T00:00:00Z").await, 404);
     assert_eq!(status(BETWEEN).await, 404);
     assert_eq!(status("known=2030-01-01T00:00:00Z").await, 422);
+
+    // Of a record that was corrected since, what it said then.
+    let mut right = tested;
+    right["test_recorded"]["values"][0]["value"] = json!("3.5");
+    record(&served, Some(wrong), "2026-11-20T08:00:00Z", right).await;
+    for (times, value, outcome) in [
+        ("", "3.5", "passed"),
+        ("known=2026-11-25T12:02:30Z", "2.5", "failed"),
+    ] {
+        let path = format!("/test-records/T-1?{times}");
+        let told = answer(&visitor, &format!("/api/v1{path}")).await;
+        assert_eq!(told["test"]["outcome"], outcome, "{times}");
+        assert_eq!(told["values"][0]["value"], value, "{times}");
+        let page = visitor.get(&path).await;
+        assert!(page.body().contains(&format!("{value} bar")), "{times}");
+        let past = usize::from(!times.is_empty());
+        assert_eq!(page.count(".caution"), past, "{times}");
+    }
+    assert_eq!(status(BETWEEN).await, 404);
 }
 
 each_database!(

@@ -1,10 +1,10 @@
 //! Who signs in, stays signed in, and keeps accounts. Items of OWASP ASVS 5.0.0 stand beside the
 //! tests.
 
-use domain::people::account::AccountState;
-use domain::people::{Actor, Role};
+use domain::people::Role;
+use domain::people::roles::Roles;
 use reqwest::Method;
-use store::account::{Account, Made, Secret};
+use store::account::{Made, NewAccount, Secret};
 use tests::each_database;
 use tests::page::Page;
 use tests::visitor::{Cookies, Visitor};
@@ -27,10 +27,10 @@ pub(crate) async fn register(url: &str, roles: &[Role]) -> Served {
 pub(crate) async fn make_accounts(served: &Served, roles: &[Role]) {
     let hash = password::hash(PASSWORD.to_owned()).await.unwrap();
     for role in roles {
-        let account = Account {
-            actor: Actor::account(role.name().parse().unwrap(), vec![*role]),
+        let account = NewAccount {
+            name: role.name().parse().unwrap(),
+            roles: Roles::one(*role),
             secret: Secret::Own(hash.clone()),
-            state: AccountState::Active,
         };
         let by = "test".parse().unwrap();
         let made = served.store.make_account(&account, (&by, now())).await;
@@ -141,10 +141,21 @@ async fn roles_and_state_hold_at_once_and_nobody_changes_their_own(url: &str) {
     let (planner, _) = signed_in(&served, "planner", PASSWORD).await;
     assert_eq!(planner.get("/accounts").await.status(), 403);
     let page = keeper.get("/accounts/planner").await;
-    let form = page
+    let both = page
         .form("form[action$=\"/roles\"]")
         .fill("role_administrator", "on");
-    assert_eq!(keeper.submit(&form).await.status(), 200);
+    let apart = keeper.submit(&both).await;
+    assert_eq!(apart.status(), 422);
+    assert_eq!(apart.count("#wrong-roles"), 1);
+    let fields: Vec<_> = both
+        .fields()
+        .iter()
+        .filter(|(name, _)| name != "role_planner")
+        .collect();
+    let request = keeper
+        .request(Method::POST, "/accounts/planner/roles")
+        .form(&fields);
+    assert_eq!(keeper.send(request).await.status(), 200);
     assert_eq!(planner.get("/accounts").await.status(), 200);
     let out = page.form("form[action$=\"/state\"]");
     assert_eq!(keeper.submit(&out).await.status(), 200);
@@ -181,7 +192,7 @@ async fn roles_and_state_hold_at_once_and_nobody_changes_their_own(url: &str) {
             "signed in from 127.0.0.1",
             "taken into use",
             "taken out of use",
-            "given the roles planner, administrator"
+            "given the role administrator"
         ]
     );
 }

@@ -167,6 +167,8 @@ async fn no_page_of_the_configuration_reads_a_whole_table() {
                     "SCAN listed",
                     "SCAN way",
                     "SCAN inside",
+                    // The numbers of the entries about one component.
+                    "SCAN said",
                     // No more than a page of either.
                     "SCAN first",
                     // It holds nothing but the checks that are open, which are few.

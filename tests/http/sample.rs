@@ -8,14 +8,14 @@ use domain::circuit::Circuit;
 use domain::ledger::command::Command;
 use domain::ledger::fact::Fact;
 use domain::ledger::record::founder;
-use domain::people::account::AccountState;
-use domain::people::{Actor, Role};
+use domain::people::Role;
+use domain::people::roles::Roles;
 use domain::refusal::Refusal;
 use domain::time::{Instant, Zone};
 use exchange::input::{Input, Options};
 use reqwest::Method;
 use serde_json::{Value, json};
-use store::account::{Account, Made, Secret};
+use store::account::{Made, NewAccount, Secret};
 use store::{Go, ImportProgress, ImportWatch, Imported, Store};
 use tests::server::RunningServer;
 use tests::statements::Statements;
@@ -90,10 +90,10 @@ impl Served {
 
     async fn make_accounts(&self) {
         for role in Role::ALL {
-            let account = Account {
-                actor: actor(role.name(), *role),
+            let account = NewAccount {
+                name: role.name().parse().unwrap(),
+                roles: Roles::one(*role),
                 secret: Secret::None,
-                state: AccountState::Active,
             };
             let by = "test".parse().unwrap();
             let made = self
@@ -172,10 +172,6 @@ pub(crate) fn state(store: &Store) -> WebState {
 /// The time of the server.
 pub(crate) fn now() -> Instant {
     NOW.parse().unwrap()
-}
-
-fn actor(name: &str, role: Role) -> Actor {
-    Actor::account(name.parse().unwrap(), vec![role])
 }
 
 fn command(at: &str, fact: Value) -> Command {

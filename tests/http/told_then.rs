@@ -4,12 +4,11 @@
 
 use domain::ledger::command::Command;
 use domain::ledger::entry::Seq;
-use domain::people::Role;
+use domain::ledger::record::founder;
 use serde_json::{Value, json};
 use store::Recorded;
 use tests::each_database;
 use tests::facts::at;
-use tests::register::person;
 use tests::visitor::Visitor;
 use uuid::Uuid;
 
@@ -33,8 +32,8 @@ async fn record(served: &Served, corrects: Option<i64>, when: &str, fact: Value)
         corrects: corrects.map(Seq),
         fact: serde_json::from_value(fact).unwrap(),
     };
-    let engineer = person(Role::BrakeEngineer);
-    let recorded = served.store.record(engineer, command, at(&now)).await;
+    let founder = founder("import".parse().unwrap());
+    let recorded = served.store.record(founder, command, at(&now)).await;
     match recorded.unwrap() {
         Recorded::Now(entry) => entry.seq.0,
         other @ Recorded::Before(_) => panic!("{other:?}"),

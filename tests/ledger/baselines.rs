@@ -30,7 +30,10 @@ async fn a_revision_is_in_force_by_two_people_from_its_day_on(url: &str) {
     let alone = register.refuses(FITTED, alone).await;
     assert!(matches!(alone, Refusal::NeedsTwoPeople { .. }), "{alone}");
     let registered = car("4101", "B", fleet::DEPOT);
-    let registered = register.refuses(FITTED, registered).await;
+    let registered = command(at(FITTED), registered);
+    let registered = register
+        .refuses_of(person(Role::BrakeEngineer), registered)
+        .await;
     let two = matches!(registered, Refusal::NeedsTwoPeople { .. });
     assert!(two, "{registered}");
     let unknown = proposed("Z", "4101", "2029-06-01");

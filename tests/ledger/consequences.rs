@@ -1,9 +1,13 @@
 //! What an entry told late, or a correction, changes beyond what it says is worked out when it is
 //! recorded and kept with it: use, due dates, departures, and verdicts of the past.
 
-use domain::ledger::consequences::{CameOrWent, Consequences, Reconsidered};
+use domain::configuration::car::{OrderedCar, Orientation, Train, Unit, Vehicle};
+use domain::configuration::effectivity::Effectivity;
+use domain::identity::Revision;
+use domain::ledger::consequences::{CameOrWent, Consequences, Reconsidered, VerdictMoved};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
+use domain::ledger::proposal::Proposal;
 use domain::people::Role;
 use domain::units::{Amount, Meter};
 use store::Foresight;
@@ -127,7 +131,131 @@ async fn a_cut_out_told_late_names_the_decisions_that_did_not_know_of_it(url: &s
     register.proves().await;
 }
 
+/// Two decisions about train T1, on 20 and 21 November, and it is the 25th.
+async fn decided_twice(url: &str) -> (Register, [Seq; 2]) {
+    let mut register = Register::open(url).await;
+    tests::tarrenmoor::record(&register.store).await;
+    register.now_is("2026-11-20T12:00Z");
+    let first = decide(&mut register).await;
+    register.now_is("2026-11-21T12:00Z");
+    let second = decide(&mut register).await;
+    register.now_is("2026-11-25T12:00Z");
+    (register, [first, second])
+}
+
+fn numbers(moved: &VerdictMoved) -> Vec<&str> {
+    moved.cars.iter().map(|place| place.car.as_str()).collect()
+}
+
+async fn a_formation_told_late_names_the_decisions_about_other_cars(url: &str) {
+    let (mut register, [_, second]) = decided_twice(url).await;
+    let vehicles = vec![Vehicle::Unit(
+        "TM102".parse().unwrap(),
+        Orientation::Forward,
+    )];
+    let formed = Fact::TrainFormed(Train {
+        id: "T1".parse().unwrap(),
+        vehicles,
+    });
+    let entry = kept(&mut register, "2026-11-21T06:00Z", formed).await;
+    let [moved] = &told(&entry).verdicts.told[..] else {
+        panic!("{:?}", told(&entry).verdicts)
+    };
+    assert_eq!(moved.decision, second, "the first was about what ran then");
+    assert_eq!(numbers(moved), ["4104", "4105", "4106"]);
+    // The unit had other cars, told later still, from a time before the second decision on.
+    let place = |car: &str| OrderedCar {
+        car: car.parse().unwrap(),
+        orientation: Orientation::Forward,
+    };
+    let unit = Fact::UnitFormed(Unit {
+        number: "TM102".parse().unwrap(),
+        cars: ["4106", "4105", "4104"].map(place).into(),
+    });
+    let entry = kept(&mut register, "2026-11-20T18:00Z", unit).await;
+    let [moved] = &told(&entry).verdicts.told[..] else {
+        panic!("{:?}", told(&entry).verdicts)
+    };
+    assert_eq!(moved.decision, second);
+    assert_eq!(numbers(moved), ["4106", "4105", "4104"]);
+    register.proves().await;
+}
+
+async fn a_revision_put_in_force_for_days_that_are_over_names_their_decisions(url: &str) {
+    let (mut register, [_, second]) = decided_twice(url).await;
+    let mut design = {
+        let view = register.store.view().await.unwrap();
+        let mut types = view.documents.car_types.values();
+        let design = types.find(|known| known.document.name.as_str() == "TM-DA");
+        design.unwrap().document.as_ref().clone()
+    };
+    design.revision = "Z".parse().unwrap();
+    let defined = Fact::CarTypeDefined(Box::new(design));
+    register.bring("2026-11-25T00:00Z", defined).await;
+    // Both cars are in the train.
+    for cars in ["4104", "4101"] {
+        let effectivity = Effectivity {
+            car_type: "TM-DA".parse().unwrap(),
+            revision: "Z".parse().unwrap(),
+            cars: cars.parse().unwrap(),
+            from: "2026-11-21".parse().unwrap(),
+        };
+        let proposed = Fact::Proposed(Proposal::Effectivity(effectivity));
+        let now = register.now.to_string();
+        let proposal = register.record(&now, proposed).await;
+        let now = register.now.to_string();
+        let by = register.approve(proposal, &now).await;
+        let mut view = register.store.view().await.unwrap();
+        let entry = view.entry(by).await.unwrap().unwrap().entry;
+        let verdicts = told(&entry).verdicts.told.iter();
+        let moved: Vec<Seq> = verdicts.map(|one| one.decision).collect();
+        assert_eq!(moved, [second], "{cars}: the first was before that day");
+    }
+    register.proves().await;
+}
+
+async fn rules_issued_for_days_that_are_over_name_the_decisions_by_others(url: &str) {
+    let (mut register, [_, second]) = decided_twice(url).await;
+    let taken = {
+        let mut view = register.store.view().await.unwrap();
+        let kept = view.decision(second).await.unwrap().unwrap();
+        kept.record.taken
+    };
+    let mut revised = {
+        let view = register.store.view().await.unwrap();
+        let key = (taken.rule_set.clone(), taken.revision.clone());
+        view.documents.rule_sets[&key].document.as_ref().clone()
+    };
+    revised.revision = "99".parse().unwrap();
+    revised.agreed = None;
+    revised.valid_from = "2026-11-21".parse().unwrap();
+    for rule in &mut revised.rules {
+        rule.title.push_str(" anew");
+    }
+    let now = register.now.to_string();
+    let proposed = Fact::Proposed(Proposal::RuleSet(Box::new(revised)));
+    let proposal = register.record(&now, proposed).await;
+    let now = register.now.to_string();
+    let by = register.approve(proposal, &now).await;
+    let mut view = register.store.view().await.unwrap();
+    let entry = view.entry(by).await.unwrap().unwrap().entry;
+    drop(view);
+    let [moved] = &told(&entry).verdicts.told[..] else {
+        panic!("{:?}", told(&entry).verdicts)
+    };
+    assert_eq!(
+        moved.decision, second,
+        "the first was before they were valid"
+    );
+    let revision = moved.revision.as_ref().map(Revision::as_str);
+    assert_eq!(revision, Some("99"));
+    register.proves().await;
+}
+
 each_database!(
+    a_formation_told_late_names_the_decisions_about_other_cars,
+    a_revision_put_in_force_for_days_that_are_over_names_their_decisions,
+    rules_issued_for_days_that_are_over_name_the_decisions_by_others,
     a_corrected_reading_tells_what_it_changed_of_use_and_due_dates,
     what_is_recorded_in_time_tells_nothing,
     departures_that_come_or_go_are_told,

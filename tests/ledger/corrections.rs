@@ -10,8 +10,7 @@ use domain::people::Role;
 use domain::refusal::Refusal;
 use tests::each_database;
 use tests::facts::{
-    at, car_of_fleet, fitted, fitted_until, judged, moved, position, read, relocated, removed,
-    swapped,
+    at, fitted, fitted_until, judged, moved, position, read, relocated, removed, swapped, unit,
 };
 use tests::fleet::{self, Components, FIRST, SECOND};
 use tests::register::{Register, command, correction, person};
@@ -210,7 +209,7 @@ async fn an_entry_is_corrected_once_by_an_entry_of_its_kind(url: &str) {
     let when = "2029-02-01T00:00Z";
     let reading = register.record(when, read("4101", 1_000)).await;
     let other_kind = register
-        .refuses_correction(reading, when, car_of_fleet("4109"))
+        .refuses_correction(reading, when, unit("49", &["4103"]))
         .await;
     assert!(
         matches!(

@@ -35,4 +35,5 @@ mod record_corrections;
 mod robbed;
 mod settings;
 mod shortcomings;
+mod two_people;
 mod visits;

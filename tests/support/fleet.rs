@@ -238,7 +238,8 @@ fn task(code: &str, kind: TaskKind, applies_to: AppliesTo, intervals: &[Interval
     }
 }
 
-fn procedure() -> Fact {
+/// The procedure [`PROCEDURE`].
+pub fn procedure() -> Fact {
     let upper = Some("0.2".parse().expect("a decimal"));
     let leakage = Measurand {
         name: LEAKAGE.parse().expect("a measurand"),

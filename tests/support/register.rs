@@ -29,6 +29,17 @@ pub fn second_engineer() -> Actor {
     Actor::account("B. Second".parse().expect("a person"), Role::ALL.to_vec())
 }
 
+/// Whoever may record a fact alone: what needs two people is brought in as agreed before.
+fn who_may(fact: &Fact) -> Actor {
+    match fact {
+        Fact::CarTypeDefined(_)
+        | Fact::TaskDefined(_)
+        | Fact::ProcedureDefined(_)
+        | Fact::CarRegistered(_) => founder("machine".parse().expect("a person")),
+        _ => person(Role::BrakeEngineer),
+    }
+}
+
 /// A command with an identity of its own.
 pub fn command(effective_at: Instant, fact: Fact) -> Command {
     Command {
@@ -123,16 +134,16 @@ impl Register {
 
     /// Sends a command that must be recorded.
     pub async fn kept(&mut self, command: Command) -> Entry {
-        match self.send(person(Role::BrakeEngineer), command).await {
+        match self.send(who_may(&command.fact), command).await {
             Ok(Recorded::Now(entry)) => *entry,
             other => panic!("not recorded: {other:?}"),
         }
     }
 
-    /// Says why a fact is not recorded.
+    /// Says why a fact is not recorded though somebody sends it who may.
     pub async fn refuses(&mut self, effective_at: &str, fact: Fact) -> Refusal {
         let command = command(at(effective_at), fact);
-        self.refuses_of(person(Role::BrakeEngineer), command).await
+        self.refuses_of(who_may(&command.fact), command).await
     }
 
     /// Says why another fact does not take the place of an entry's.

@@ -15,6 +15,7 @@ mod foresee;
 mod import;
 mod keep;
 mod ledger;
+mod past_designs;
 mod plain_rows;
 mod projection;
 mod proof;

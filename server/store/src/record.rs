@@ -8,11 +8,13 @@ use crate::dossier::{self, Known};
 use crate::error::StoreError;
 use crate::keep::{self, Write};
 use crate::ledger::{self, Head};
+use crate::past_designs::PastDesigns;
 use crate::proof::{self, Proven};
 use crate::read::holds::in_force;
 use crate::settle::{self, Settling};
 use crate::{documents, refused, zone};
 use domain::ledger::command::Command;
+use domain::ledger::consequences::reaches_back;
 use domain::ledger::dossier::{Documents, Dossier, HoldsInForce};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::record::{Next, record};
@@ -29,6 +31,7 @@ pub struct Store {
     pub(crate) zone: Zone,
     pub(crate) announcer: Announcer,
     copy: Arc<Mutex<Copy>>,
+    pub(crate) past_designs: PastDesigns,
 }
 
 /// The copies of the design data and of the evidence holds in memory, each with the entry up to
@@ -54,6 +57,16 @@ pub enum Recorded {
 pub(crate) struct Decided {
     pub(crate) dossier: Dossier,
     pub(crate) entry: Entry,
+}
+
+impl Decided {
+    /// Whether it puts something in force for days that are over.
+    fn reaches_back(&self, now: Instant) -> bool {
+        let Self { dossier, entry } = self;
+        let made_true = dossier.made_true(&entry.fact);
+        let since = reaches_back(&made_true, entry.effective_at, &dossier.zone);
+        since < now.earlier_by_days(1)
+    }
 }
 
 impl Store {
@@ -93,6 +106,7 @@ impl Store {
             pools,
             zone,
             copy: Arc::default(),
+            past_designs: PastDesigns::default(),
         }
     }
 
@@ -159,6 +173,7 @@ impl Store {
         }
         let told = command.changes_the_past(now);
         let mut decided = self.decide(&mut tx, &head, (actor, command), now).await?;
+        let told = told || decided.reaches_back(now);
         let (end, entry) = if told {
             let (kept, entry) = self.keep_told(&mut tx, head, decided).await?;
             let entries = std::slice::from_ref(&entry);

@@ -3,6 +3,7 @@
 use crate::address;
 use crate::form::Fields;
 use crate::show::{amount, hex};
+use domain::configuration::car::Orientation;
 use domain::configuration::component::Subject;
 use domain::ledger::consequences::{
     Consequences as Told, DepartureMoved, DueMoved, Reconsidered, UsageMoved, VerdictMoved,
@@ -163,12 +164,31 @@ impl VerdictRow {
             at: zone.show(moved.at),
             by: moved.decided_by.to_string(),
             told: moved.told.to_string(),
-            now: match &moved.now {
-                Reconsidered::Found(verdict) => verdict.to_string(),
-                Reconsidered::NoAnswer(why) => why.clone(),
-            },
+            now: now(moved),
         }
     }
+}
+
+/// What is found now, of which cars and by which rules where these are others.
+fn now(moved: &VerdictMoved) -> String {
+    let mut words = match &moved.now {
+        Reconsidered::Found(verdict) => verdict.to_string(),
+        Reconsidered::NoAnswer(why) => why.clone(),
+    };
+    let cars = moved.cars.iter().map(|place| match place.orientation {
+        Orientation::Forward => place.car.to_string(),
+        Orientation::Reversed => format!("{} (reversed)", place.car),
+    });
+    let cars: Vec<String> = cars.collect();
+    if !cars.is_empty() {
+        words.push_str("; of cars ");
+        words.push_str(&cars.join(", "));
+    }
+    if let Some(revision) = &moved.revision {
+        words.push_str("; by revision ");
+        words.push_str(revision.as_str());
+    }
+    words
 }
 
 fn seal(told: &Told) -> String {

@@ -60,13 +60,17 @@ pub enum Left {
     },
 }
 
+impl fmt::Display for Left {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Left::Until(day) => write!(f, "until {day}"),
+            Left::Run { meter, amount } => write!(f, "{amount} {} left", meter.unit()),
+        }
+    }
+}
+
 impl fmt::Display for LifeLeft {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self.left {
-            Left::Until(day) => write!(f, "{}: until {day}", self.task),
-            Left::Run { meter, amount } => {
-                write!(f, "{}: {amount} {} left", self.task, meter.unit())
-            }
-        }
+        write!(f, "{}: {}", self.task, self.left)
     }
 }

@@ -8,6 +8,7 @@
 
 pub mod at_once;
 pub mod bearing;
+pub mod certified;
 pub mod chain;
 pub mod command;
 pub mod consequences;

@@ -1,14 +1,17 @@
 //! What needs two people: one proposes it, another approves it, and then it is true. One person
 //! cannot pass alone, whatever roles they hold.
 
+use crate::configuration::car::Car;
 use crate::configuration::car_type::CarType;
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::configuration::concession::Concession;
 use crate::configuration::effectivity::Effectivity;
+use crate::due::task::Task;
 use crate::identity::{ConcessionNumber, PersonName};
 use crate::ledger::entry::Seq;
 use crate::ledger::fact::Fact;
 use crate::rule_set::RuleSet;
+use crate::test_record::procedure::Procedure;
 use crate::time::{Day, Instant};
 use crate::words::word_list;
 use serde::{Deserialize, Serialize};
@@ -23,6 +26,12 @@ pub enum Proposal {
     CarType(Box<CarType>),
     /// A revision of a car type to be the baseline of some cars from a day on.
     Effectivity(Effectivity),
+    /// A task with its limits, or a new revision of one.
+    Task(Box<Task>),
+    /// A procedure with the limits of what it measures, or a new revision of one.
+    Procedure(Box<Procedure>),
+    /// A new car, with the revision that is its baseline.
+    Car(Car),
     /// A departure from the baseline to be allowed until a day.
     Concession(Concession),
     /// A concession in force to be in force for longer.
@@ -52,6 +61,12 @@ word_list! {
         CarType = "car_type",
         /// From when a revision of a car type holds for which cars.
         Effectivity = "effectivity",
+        /// A task.
+        Task = "task",
+        /// A procedure.
+        Procedure = "procedure",
+        /// A new car.
+        Car = "car",
         /// A concession.
         Concession = "concession",
         /// A longer concession.
@@ -78,6 +93,9 @@ impl Proposal {
             Self::RuleSet(_) => ProposalKind::RuleSet,
             Self::CarType(_) => ProposalKind::CarType,
             Self::Effectivity(_) => ProposalKind::Effectivity,
+            Self::Task(_) => ProposalKind::Task,
+            Self::Procedure(_) => ProposalKind::Procedure,
+            Self::Car(_) => ProposalKind::Car,
             Self::Concession(_) => ProposalKind::Concession,
             Self::Prolongation { .. } => ProposalKind::Prolongation,
             Self::Release { .. } => ProposalKind::Release,
@@ -90,6 +108,9 @@ impl Proposal {
             Self::RuleSet(rules) => Fact::RuleSetIssued(rules),
             Self::CarType(car_type) => Fact::CarTypeDefined(car_type),
             Self::Effectivity(effectivity) => Fact::RevisionEffective(effectivity),
+            Self::Task(task) => Fact::TaskDefined(*task),
+            Self::Procedure(procedure) => Fact::ProcedureDefined(*procedure),
+            Self::Car(car) => Fact::CarRegistered(car),
             Self::Concession(concession) => Fact::ConcessionGranted(concession),
             Self::Prolongation { number, until } => Fact::ConcessionProlonged { number, until },
             Self::Release {

@@ -133,7 +133,7 @@ pub struct ComponentHistory<'a> {
 impl ComponentHistory<'_> {
     /// What was counted for the component up to a moment, given what the car it is on then had
     /// run. Linear in its fitments.
-    fn counted_until(&self, at: Instant, host: &MeterValues) -> ByMeter<Option<Amount>> {
+    pub(super) fn counted_until(&self, at: Instant, host: &MeterValues) -> ByMeter<Option<Amount>> {
         let before = self.fitments.iter().filter(|fitment| fitment.from < at);
         ByMeter::from_fn(|meter| {
             counted(before.clone().map(|fitment| FittedUse {
@@ -175,6 +175,28 @@ impl ComponentHistory<'_> {
         Moment::made(on, fitted, &unused)
     }
 
+    /// Its making, and its last overhaul before it came in, if it had one.
+    pub(super) fn begun(&self, zone: &Zone) -> (Moment, Option<Moment>) {
+        let made = self.before_receipt(self.record.manufactured_on, &self.record.brought, zone);
+        let overhauled = self
+            .record
+            .overhauled_on
+            .map(|on| self.before_receipt(Some(on), &self.record.since_overhaul, zone));
+        (made, overhauled)
+    }
+
+    /// The same with no work but what was done by a time.
+    pub(super) fn until(&self, at: Instant) -> ComponentHistory<'_> {
+        let done = self.done.iter().copied();
+        ComponentHistory {
+            record: self.record,
+            fitments: self.fitments.clone(),
+            came_off: self.came_off,
+            done: done.filter(|done| done.at <= at).collect(),
+            tests: Vec::new(),
+        }
+    }
+
     /// When each task of the component is due. `host` are the meters of the car it is on. On
     /// what is scrapped, or beyond salvage and laid aside, no work is due. Linear in the tasks of its part, the fitments, the work
     /// done and the tests.
@@ -210,11 +232,7 @@ impl ComponentHistory<'_> {
             _ => {}
         }
         let open = self.fitments.iter().find(|fitment| fitment.end.is_none());
-        let made = self.before_receipt(self.record.manufactured_on, &self.record.brought, zone);
-        let overhauled = self
-            .record
-            .overhauled_on
-            .map(|on| self.before_receipt(Some(on), &self.record.since_overhaul, zone));
+        let (made, overhauled) = self.begun(zone);
         let (ahead, meters) = match open {
             Some(fitment) => {
                 let before = self.counted_until(fitment.from, &fitment.meters_from);
@@ -272,7 +290,12 @@ impl ComponentHistory<'_> {
             .min_by_key(|found| found.on)
     }
 
-    fn doings<'t>(&self, task: &'t Task, documents: &'t Documents, zone: &Zone) -> Vec<Done<'t>> {
+    pub(super) fn doings<'t>(
+        &self,
+        task: &'t Task,
+        documents: &'t Documents,
+        zone: &Zone,
+    ) -> Vec<Done<'t>> {
         let of_task = self.done.iter().filter(|done| done.task == task.code);
         of_task
             .map(|done| Done {

@@ -3,6 +3,7 @@
 pub mod account;
 pub mod agreement;
 pub mod refused;
+pub mod roles;
 pub mod session;
 pub mod sign_on;
 pub mod tries;
@@ -84,6 +85,8 @@ pub const READS_METERS: &[Role] = &[Planner, Technician, Controller, BrakeEngine
 /// Who may record work, tests and settings.
 pub const DOES_WORK: &[Role] = &[Technician, BrakeEngineer];
 
+/// Who may say which cars there are and in which units they run.
+pub const REGISTERS_CARS: &[Role] = &[BrakeEngineer, Planner];
 /// Who may form trains.
 pub const FORMS_TRAINS: &[Role] = &[Controller, Planner, BrakeEngineer];
 /// Who may record cut-outs and end them.
@@ -119,7 +122,7 @@ pub fn roles_for(fact: &Fact) -> &'static [Role] {
         | Fact::RuleSetIssued(_) => &[BrakeEngineer],
         Fact::Proposed(proposal) => roles_for_proposal(proposal),
         Fact::Approved { .. } | Fact::Rejected { .. } => APPROVES,
-        Fact::CarRegistered(_) | Fact::UnitFormed(_) => &[BrakeEngineer, Planner],
+        Fact::CarRegistered(_) | Fact::UnitFormed(_) => REGISTERS_CARS,
         Fact::TrainFormed(_) => FORMS_TRAINS,
         Fact::ComponentReceived(_) | Fact::Relocated(_) | Fact::LocationDefined(_) => KEEPS_STOCK,
         Fact::Fitted(_)
@@ -149,8 +152,11 @@ fn roles_for_proposal(proposal: &Proposal) -> &'static [Role] {
         Proposal::RuleSet(_)
         | Proposal::CarType(_)
         | Proposal::Effectivity(_)
+        | Proposal::Task(_)
+        | Proposal::Procedure(_)
         | Proposal::Concession(_)
         | Proposal::Prolongation { .. }
         | Proposal::Release { .. } => &[BrakeEngineer],
+        Proposal::Car(_) => REGISTERS_CARS,
     }
 }

@@ -5,12 +5,13 @@ use crate::clock;
 use crate::options;
 use anyhow::{Context, Result, bail};
 use domain::identity::PersonName;
+use domain::people::Role;
 use domain::people::account::AccountState;
-use domain::people::{Actor, Role};
+use domain::people::roles::Roles;
 use std::io::{BufRead, Write};
 use std::process::ExitCode;
 use store::Store;
-use store::account::{Account, AccountChange, Made, Secret};
+use store::account::{AccountChange, Made, NewAccount, Secret};
 use web::password;
 
 /// Who is noted to have made an account here.
@@ -19,6 +20,7 @@ const BY: &str = "command line";
 /// Runs the command.
 pub(crate) async fn run(options: options::Account) -> Result<ExitCode> {
     let roles: Result<Vec<Role>, _> = options.roles.iter().map(|role| role.parse()).collect();
+    let roles = Roles::together(roles?).context("the roles are not given")?;
     let name: PersonName = options.name.parse()?;
     let password = ask()?;
     if let Err(fault) = password::accepted(&password, name.as_str()) {
@@ -26,34 +28,32 @@ pub(crate) async fn run(options: options::Account) -> Result<ExitCode> {
     }
     let hash = password::hash(password).await;
     let hash = hash.context("the password could not be hashed")?;
-    let account = Account {
-        actor: Actor::account(name, roles?),
+    let account = NewAccount {
+        name,
+        roles,
         secret: Secret::Own(hash),
-        state: AccountState::Active,
     };
     let store = Store::open(&options.database.database, options.database.zone).await?;
     put(&store, &account).await?;
     store.close().await;
-    println!("Account {} is ready.", account.actor.name);
+    println!("Account {} is ready.", account.name);
     Ok(ExitCode::SUCCESS)
 }
 
 /// Makes the account, or brings the one that is there to the same state and ends its sessions.
-async fn put(store: &Store, account: &Account) -> Result<()> {
+async fn put(store: &Store, account: &NewAccount) -> Result<()> {
     let by: PersonName = BY.parse()?;
     let by = (&by, clock::now());
     if store.make_account(account, by).await? == Made::Now {
         return Ok(());
     }
     let changes = [
-        AccountChange::Roles(account.actor.roles.clone()),
-        AccountChange::State(account.state),
+        AccountChange::Roles(account.roles.clone()),
+        AccountChange::State(AccountState::Active),
         AccountChange::Secret(account.secret.clone()),
     ];
     for change in &changes {
-        store
-            .change_account(&account.actor.name, change, by)
-            .await?;
+        store.change_account(&account.name, change, by).await?;
     }
     Ok(())
 }

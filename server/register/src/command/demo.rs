@@ -6,12 +6,12 @@ use crate::command::import::{self, Keep};
 use crate::progress;
 use anyhow::{Context, Result, bail};
 use domain::ledger::record::founder;
-use domain::people::account::AccountState;
-use domain::people::{Actor, Role};
+use domain::people::Role;
+use domain::people::roles::Roles;
 use domain::time::Day;
 use exchange::input::Options;
 use std::path::Path;
-use store::account::{Account, Secret};
+use store::account::{NewAccount, Secret};
 use store::{Imported, Store};
 
 /// The file in which the demo is kept.
@@ -59,10 +59,10 @@ pub(crate) async fn prepare(store: &Store, seed_data: &Path) -> Result<()> {
 /// Makes the accounts that are not there.
 async fn make_accounts(store: &Store) -> Result<()> {
     for (name, role) in PEOPLE {
-        let account = Account {
-            actor: Actor::account(name.parse().context("a name")?, vec![role]),
+        let account = NewAccount {
+            name: name.parse().context("a name")?,
+            roles: Roles::one(role),
             secret: Secret::None,
-            state: AccountState::Active,
         };
         let by = "demo".parse()?;
         store.make_account(&account, (&by, clock::now())).await?;

@@ -9,6 +9,7 @@ use crate::row::{parsed, row};
 use domain::identity::PersonName;
 use domain::people::Role;
 use domain::people::account::AccountState;
+use domain::people::roles::Roles;
 use domain::time::Instant;
 use uuid::Uuid;
 
@@ -16,7 +17,7 @@ use uuid::Uuid;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum AccountChange {
     /// Which roles are held; at once, also where somebody is signed in.
-    Roles(Vec<Role>),
+    Roles(Roles),
     /// Whether it may be used. Taking it out of use ends its sessions; its tokens are not
     /// answered while it is.
     State(AccountState),
@@ -89,7 +90,7 @@ pub(super) async fn end_sessions(tx: &mut Tx, account: &PersonName) -> Result<()
 impl AccountChange {
     fn in_words(&self) -> String {
         match self {
-            Self::Roles(roles) => format!("given {}", roles_in_words(roles)),
+            Self::Roles(roles) => format!("given {}", roles_in_words(roles.held())),
             Self::State(AccountState::Active) => "taken into use".to_owned(),
             Self::State(AccountState::Disabled) => "taken out of use".to_owned(),
             Self::Secret(Secret::None) => "password taken away".to_owned(),
@@ -102,7 +103,7 @@ impl AccountChange {
         let name = account.as_str();
         match self {
             Self::Roles(roles) => {
-                on!(tx, conn => sqlx::query(SET_ROLES).bind(name).bind(roles_text(roles)).execute(conn).await.map(drop))?;
+                on!(tx, conn => sqlx::query(SET_ROLES).bind(name).bind(roles_text(roles.held())).execute(conn).await.map(drop))?;
             }
             Self::State(state) => {
                 on!(tx, conn => sqlx::query(SET_STATE).bind(name).bind(state.name()).execute(conn).await.map(drop))?;

@@ -19,6 +19,7 @@ use crate::record::Store;
 use crate::row::{parsed, row};
 use domain::identity::PersonName;
 use domain::people::account::AccountState;
+use domain::people::roles::Roles;
 use domain::people::{Actor, Role};
 use domain::time::Instant;
 
@@ -31,6 +32,17 @@ pub struct Account {
     pub secret: Secret,
     /// Whether it may be used.
     pub state: AccountState,
+}
+
+/// An account that is to be made, to be used at once.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NewAccount {
+    /// Who it is.
+    pub name: PersonName,
+    /// Which roles they hold.
+    pub roles: Roles,
+    /// What it is signed in with.
+    pub secret: Secret,
 }
 
 /// What an account is signed in with. Hashes are Argon2id in PHC string form.
@@ -71,7 +83,8 @@ pub(crate) fn roles_text(roles: &[Role]) -> String {
 }
 
 pub(crate) fn roles_of(text: &str) -> Result<Vec<Role>, sqlx::Error> {
-    text.split_whitespace().map(parsed).collect()
+    let roles: Result<Vec<Role>, _> = text.split_whitespace().map(parsed).collect();
+    Ok(Roles::of_kept(roles?))
 }
 
 impl AccountRow {
@@ -99,15 +112,15 @@ fn columns(secret: &Secret) -> (Option<&str>, Option<At>) {
 }
 
 /// Puts an account that is not there. Answers how many were put.
-async fn put(tx: &mut Tx, account: &Account) -> Result<u64, StoreError> {
-    let roles = roles_text(&account.actor.roles);
+async fn put(tx: &mut Tx, account: &NewAccount) -> Result<u64, StoreError> {
+    let roles = roles_text(account.roles.held());
     let (hash, until) = columns(&account.secret);
     Ok(on!(tx, conn => sqlx::query(PUT)
-        .bind(account.actor.name.as_str())
+        .bind(account.name.as_str())
         .bind(&roles)
         .bind(hash)
         .bind(until)
-        .bind(account.state.name())
+        .bind(AccountState::Active.name())
         .execute(conn).await.map(|done| done.rows_affected()))?)
 }
 
@@ -124,7 +137,7 @@ impl Store {
     /// Makes an account, and notes who made it; leaves one that is there as it is.
     pub async fn make_account(
         &self,
-        account: &Account,
+        account: &NewAccount,
         (by, now): (&PersonName, Instant),
     ) -> Result<Made, StoreError> {
         let mut tx = self.pools.begin().await?;
@@ -132,9 +145,8 @@ impl Store {
             tx.rollback().await?;
             return Ok(Made::Before);
         }
-        let name = &account.actor.name;
-        let what = format!("made with {}", change::roles_in_words(&account.actor.roles));
-        change::note(&mut tx, (by, now), name, &what).await?;
+        let what = format!("made with {}", change::roles_in_words(account.roles.held()));
+        change::note(&mut tx, (by, now), &account.name, &what).await?;
         tx.commit().await?;
         Ok(Made::Now)
     }

@@ -4,7 +4,6 @@
 use super::View;
 use crate::column::At;
 use crate::connect::on;
-use crate::documents;
 use crate::error::StoreError;
 use crate::record::Store;
 use domain::ledger::dossier::Documents;
@@ -17,7 +16,8 @@ const LAST_RECORDED: &str =
 
 impl Store {
     /// A view with the design data that was known at a time. One statement more than that of now,
-    /// and one that reads all design data of then where it was changed since.
+    /// and two that read all design data of then where it was changed since and was not asked for
+    /// lately.
     pub async fn view_known(&self, known: Instant) -> Result<View, StoreError> {
         let mut view = self.view().await?;
         view.documents = view.documents_known(known).await?;
@@ -34,18 +34,18 @@ impl View {
         if self.design_seq <= last {
             return Ok(Arc::clone(&self.documents));
         }
-        Ok(Arc::new(documents::read(&mut self.tx, last).await?))
+        self.past_designs.as_of(&mut self.tx, last).await
     }
 
     /// The last entry recorded by a time; before the first, none.
     pub(super) async fn last_recorded(&mut self, known: Instant) -> Result<Seq, StoreError> {
-        if let Some((_, last)) = self.recorded.filter(|(asked, _)| *asked == known) {
-            return Ok(last);
+        if let Some((_, last)) = self.recorded.iter().find(|(asked, _)| *asked == known) {
+            return Ok(*last);
         }
         let last: Option<i64> = on!(&mut self.tx, conn => sqlx::query_scalar(LAST_RECORDED)
             .bind(At(known)).fetch_optional(conn).await)?;
         let last = Seq(last.unwrap_or_default());
-        self.recorded = Some((known, last));
+        self.recorded.push((known, last));
         Ok(last)
     }
 }

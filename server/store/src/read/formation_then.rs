@@ -10,10 +10,9 @@ use domain::configuration::car::OrderedCar;
 use domain::configuration::component::Condition;
 use domain::decision::TrainCar;
 use domain::decision::shortcoming::FittedTold;
-use domain::decision::taken::DecidedCar;
 use domain::identity::CarNumber;
-use domain::ledger::dossier::{Dossier, IsolationRecord};
-use domain::time::Instant;
+use domain::ledger::dossier::{Documents, IsolationRecord};
+use domain::time::{Instant, Zone};
 use domain::worked::Missing;
 use sqlx::QueryBuilder;
 use std::collections::HashMap;
@@ -25,34 +24,31 @@ row!(StoodRow {
     condition: Option<String>,
 });
 
-/// The cars in the order and orientation that the decision found, with what was fitted and cut out
-/// at the moment. Three statements.
+/// The cars in their order and orientation, with what was fitted and cut out at the moment. Three
+/// statements.
 pub(crate) async fn cars_then(
     tx: &mut Tx,
-    dossier: &Dossier,
-    (cars, at): (&[DecidedCar], Instant),
+    (documents, zone): (&Documents, &Zone),
+    (cars, at): (&[OrderedCar], Instant),
 ) -> Result<Result<Vec<TrainCar>, Missing>, StoreError> {
-    let numbers: Vec<CarNumber> = cars.iter().map(|car| car.number.clone()).collect();
+    let numbers: Vec<CarNumber> = cars.iter().map(|place| place.car.clone()).collect();
     if numbers.is_empty() {
         return Ok(Err(Missing::one("cars", "the decision")));
     }
     let records = cars_of(tx, &numbers).await?;
     let mut stood = stood(tx, (&numbers, at)).await?;
     let isolations = cut_out(tx, (&numbers, at)).await?;
-    let on = dossier.zone.day_of(at);
+    let on = zone.day_of(at);
     let mut found = Vec::with_capacity(cars.len());
-    for car in cars {
-        let Some((record, _)) = records.get(&car.number) else {
-            return Ok(Err(Missing::one("car", car.number.to_string())));
+    for place in cars {
+        let Some((record, _)) = records.get(&place.car) else {
+            return Ok(Err(Missing::one("car", place.car.to_string())));
         };
-        let told = stood.remove(&car.number).unwrap_or_default();
+        let told = stood.remove(&place.car).unwrap_or_default();
         let here = isolations.iter();
-        let here = here.filter(|isolation| isolation.cut_out.at.car == car.number);
+        let here = here.filter(|isolation| isolation.cut_out.at.car == place.car);
         let in_train = CarInTrain {
-            place: OrderedCar {
-                car: car.number.clone(),
-                orientation: car.orientation,
-            },
+            place: place.clone(),
             record: record.clone(),
             filled: told.iter().map(|one| one.position.clone()).collect(),
             told,
@@ -60,7 +56,7 @@ pub(crate) async fn cars_then(
             confirmed: Vec::new(),
             restored_by: None,
         };
-        match in_train.for_decision(&dossier.documents, on) {
+        match in_train.for_decision(documents, on) {
             Ok(car) => found.push(car),
             Err(missing) => return Ok(Err(missing)),
         }

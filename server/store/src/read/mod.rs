@@ -35,6 +35,7 @@ pub mod visits;
 use crate::connect::Tx;
 use crate::error::StoreError;
 use crate::ledger;
+use crate::past_designs::PastDesigns;
 use crate::record::Store;
 use domain::ledger::chain::Hash;
 use domain::ledger::dossier::{Documents, HoldsInForce};
@@ -51,8 +52,10 @@ pub struct View {
     pub documents: Arc<Documents>,
     /// The last entry that changed them.
     design_seq: Seq,
-    /// The last entry that was recorded by a time, once that was asked.
-    recorded: Option<(Instant, Seq)>,
+    /// Those of past times.
+    past_designs: PastDesigns,
+    /// The last entries that were recorded by times, once these were asked for: few.
+    recorded: Vec<(Instant, Seq)>,
     /// The evidence holds in force: every page that could act on a thing says so.
     pub holds: Arc<HoldsInForce>,
     /// Whether a hold was ever set.
@@ -88,7 +91,8 @@ impl Store {
             zone: self.zone.clone(),
             documents,
             design_seq: Seq(head.design_seq),
-            recorded: None,
+            past_designs: self.past_designs.clone(),
+            recorded: Vec::new(),
             holds,
             ever_held: head.holds_seq != 0,
             last_entry: head.seq,

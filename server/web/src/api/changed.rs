@@ -112,6 +112,19 @@ pub(crate) struct VerdictMovedBody {
     found_now: Option<VerdictInShortBody>,
     /// Why nothing can be said.
     no_answer: Option<String>,
+    /// The cars for which it is found now, where the train was formed otherwise than was known.
+    cars_now: Vec<CarNowBody>,
+    /// The revision of the rule set by which it is found now, where it is another.
+    revision_now: Option<String>,
+}
+
+/// A car in a train.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct CarNowBody {
+    /// Its number.
+    car: String,
+    /// Which way it stands: `forward` or `reversed`.
+    orientation: &'static str,
 }
 
 /// A verdict in few words.
@@ -206,6 +219,10 @@ impl From<&VerdictMoved> for VerdictMovedBody {
             Reconsidered::Found(verdict) => (Some(verdict.into()), None),
             Reconsidered::NoAnswer(why) => (None, Some(why.clone())),
         };
+        let cars_now = moved.cars.iter().map(|place| CarNowBody {
+            car: place.car.to_string(),
+            orientation: place.orientation.name(),
+        });
         Self {
             decision: moved.decision.0,
             train: moved.train.to_string(),
@@ -214,6 +231,8 @@ impl From<&VerdictMoved> for VerdictMovedBody {
             found_then: (&moved.told).into(),
             found_now,
             no_answer,
+            cars_now: cars_now.collect(),
+            revision_now: moved.revision.as_ref().map(ToString::to_string),
         }
     }
 }

@@ -1,6 +1,10 @@
 //! Where a component was, what was done on it and how it was tested, as programs get it.
 
+use super::amount::AmountBody;
+use domain::configuration::certificate::Left;
 use domain::configuration::component::RemovalReason;
+use domain::due::task::Metric;
+use domain::ledger::certified::{Certified, FoundLeft};
 use domain::ledger::dossier::{DoneRecord, Fitment, TestedRecord};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -54,6 +58,74 @@ pub(crate) struct ComponentTestBody {
     outcome: &'static str,
     /// The entry that recorded it.
     recorded_by: i64,
+}
+
+/// What is left by one clock.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct LifeLeftBody {
+    /// The clock: `calendar`, `odometer`, `running_hours` or `compressor_hours`.
+    clock: &'static str,
+    /// Until when, by the calendar.
+    #[schema(format = Date)]
+    until: Option<String>,
+    /// How much, by a meter.
+    amount: Option<AmountBody>,
+}
+
+/// What a certificate says is left, beside what the register finds for the same moment. The register
+/// goes by its own records.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct CertifiedBody {
+    /// The task.
+    task: String,
+    /// The certificate.
+    certificate: String,
+    /// The entry that it came with.
+    recorded_by: i64,
+    /// What it says.
+    said: LifeLeftBody,
+    /// `same`, `other`, `no_limit` where the register knows of no such limit, `not_started` where
+    /// the clock counts from fitting, or `unknown`.
+    compared: &'static str,
+    /// What the register finds, where that is another.
+    found: Option<LifeLeftBody>,
+}
+
+impl From<Left> for LifeLeftBody {
+    fn from(left: Left) -> Self {
+        let (clock, until, amount) = match left {
+            Left::Until(day) => (Metric::Calendar, Some(day.to_string()), None),
+            Left::Run { meter, amount } => {
+                let amount = AmountBody::new(amount, meter);
+                (meter.into(), None, Some(amount))
+            }
+        };
+        Self {
+            clock: clock.name(),
+            until,
+            amount,
+        }
+    }
+}
+
+impl From<&Certified> for CertifiedBody {
+    fn from(certified: &Certified) -> Self {
+        let (compared, found) = match &certified.found {
+            FoundLeft::Same => ("same", None),
+            FoundLeft::Other { left, .. } => ("other", Some((*left).into())),
+            FoundLeft::NoLimit => ("no_limit", None),
+            FoundLeft::NotStarted => ("not_started", None),
+            FoundLeft::Lacking(_) => ("unknown", None),
+        };
+        Self {
+            task: certified.said.task.to_string(),
+            certificate: certified.number.clone(),
+            recorded_by: certified.by.0,
+            said: certified.said.left.into(),
+            compared,
+            found,
+        }
+    }
 }
 
 impl From<&Fitment> for FitmentBody {

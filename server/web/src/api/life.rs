@@ -1,5 +1,6 @@
 //! The life of a component from its making to now, with its gaps.
 
+use super::component_history::CertifiedBody;
 use super::fields::named;
 use super::problem::Problem;
 use crate::as_at::AsAtParams;
@@ -17,6 +18,8 @@ use utoipa::ToSchema;
 pub(crate) struct LifeBody {
     /// What entries say, and the gaps, in the order of time.
     lines: Vec<LineBody>,
+    /// What certificates say is left, of each task and clock what was said last.
+    certified: Vec<CertifiedBody>,
     /// Whether older entries are left out.
     cut: bool,
 }
@@ -132,6 +135,7 @@ pub(crate) async fn show(
     let life = life.ok_or_else(|| Problem::not_found("component", &component))?;
     Ok(Json(LifeBody {
         lines: life.lines.iter().map(LineBody::from).collect(),
+        certified: life.certified.iter().map(CertifiedBody::from).collect(),
         cut: life.cut,
     }))
 }

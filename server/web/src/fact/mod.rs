@@ -2,9 +2,11 @@
 
 mod cells;
 mod judged;
+mod limits;
 mod rows;
 
 pub(crate) use cells::FactRow;
+pub(crate) use limits::LimitsCompared;
 pub(crate) use rows::rows;
 
 use crate::page::fleet_checks::one::in_words;
@@ -141,6 +143,14 @@ pub(crate) fn proposed(proposal: &Proposal) -> String {
         Proposal::RuleSet(it) => format!("rule set {} revision {}", it.name, it.revision),
         Proposal::CarType(it) => format!("car type {} revision {}", it.name, it.revision),
         Proposal::Effectivity(it) => effective(it),
+        Proposal::Task(it) => format!("task {} revision {}: {}", it.code, it.revision, it.title),
+        Proposal::Procedure(it) => {
+            format!(
+                "procedure {} revision {}: {}",
+                it.code, it.revision, it.title
+            )
+        }
+        Proposal::Car(it) => format!("new {} revision {}", registered(it), it.revision),
         Proposal::Concession(it) => granted(it),
         Proposal::Prolongation { number, until } => {
             format!("concession {number} prolonged until {until}")

@@ -165,17 +165,8 @@ impl Rows<'_> {
                     self.text("positions of its own", it.positions.len());
                 }
             }
-            Fact::TaskDefined(it) => {
-                self.revision("task", &it.code, &it.revision);
-                self.text("title", &it.title);
-                self.text("kind", it.kind);
-                self.text("source of its limits", &it.source);
-            }
-            Fact::ProcedureDefined(it) => {
-                self.revision("procedure", &it.code, &it.revision);
-                self.text("title", &it.title);
-                self.text("source of its limits", &it.source);
-            }
+            Fact::TaskDefined(it) => self.task(it),
+            Fact::ProcedureDefined(it) => self.procedure(it),
             Fact::RuleSetIssued(it) => self.rule_set(it),
             _ => {}
         }

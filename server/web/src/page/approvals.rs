@@ -1,7 +1,8 @@
 //! What waits for a second person, and what was decided lately.
 
 use crate::address;
-use crate::fact::{FactRow, proposed, rows};
+use crate::consequences::Consequences;
+use crate::fact::{FactRow, LimitsCompared, proposed, rows};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Submitted, new_command};
 use crate::frame::Frame;
@@ -13,15 +14,17 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
+use domain::ledger::command::Command;
+use domain::ledger::consequences::reaches_back;
 use domain::ledger::dossier::Documents;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::{Outcome, Proposal, ProposalRecord};
-use domain::people::APPROVES;
+use domain::people::{APPROVES, Actor};
 use domain::refusal::Refusal;
 use domain::unreadable::Unreadable;
-use store::StoreError;
 use store::read::proposals::{DecidedProposal, OpenProposal, PROPOSALS_PAGE};
+use store::{Foresight, StoreError};
 
 #[derive(Template)]
 #[template(path = "approvals/approvals.html")]
@@ -45,8 +48,12 @@ struct Waiting {
     rows: Vec<FactRow>,
     /// What differs from the revision of a rule set that was issued last.
     compared: Option<Compared>,
+    /// What differs from the limits in force.
+    limits: Option<LimitsCompared>,
     /// Where is shown what it changes, if that is more than the rows tell.
     changes: Option<(String, &'static str)>,
+    /// What it changes of days that are over, to be agreed to.
+    consequences: Option<Consequences>,
     /// Whether the reader proposed it: another must approve it.
     own: bool,
     /// The identities of the two commands that decide on it.
@@ -68,25 +75,41 @@ struct Decided {
 
 /// `GET /approvals`
 pub(crate) async fn show(State(state): State<WebState>, signed_in: SignedIn) -> PageResult {
-    list(&state, &signed_in, None).await
+    list(&state, &signed_in, Tried::default()).await
 }
 
-async fn list(state: &WebState, signed_in: &SignedIn, wrong: Option<String>) -> PageResult {
+/// What became of a decision that was not recorded.
+#[derive(Default)]
+struct Tried {
+    /// Why it was refused.
+    wrong: Option<String>,
+    /// What approving a proposal changes, which must be agreed to.
+    foreseen: Option<(Seq, Consequences)>,
+}
+
+async fn list(state: &WebState, signed_in: &SignedIn, tried: Tried) -> PageResult {
     let mut view = state.store.view().await?;
     let waiting = view.open_proposals().await?;
     let decided = view.decided_proposals().await?;
     let frame = Frame::new(state, signed_in);
     let person = frame.person.clone();
+    let mut waiting: Vec<Waiting> = waiting
+        .into_iter()
+        .map(|open| shown(state, &view.documents, open, person.as_deref()))
+        .collect();
+    if let Some((proposal, consequences)) = tried.foreseen {
+        let mut waiting = waiting.iter_mut();
+        if let Some(one) = waiting.find(|one| one.entry == proposal.0) {
+            one.consequences = Some(consequences);
+        }
+    }
     page(&ApprovalsPage {
-        waiting: waiting
-            .into_iter()
-            .map(|open| shown(state, &view.documents, open, person.as_deref()))
-            .collect(),
+        waiting,
         decided: decided.into_iter().map(|one| told(state, one)).collect(),
         at_most: PROPOSALS_PAGE,
         may_decide: frame.holds(APPROVES),
         frame,
-        wrong,
+        wrong: tried.wrong,
     })
 }
 
@@ -111,7 +134,9 @@ fn shown(
         reason,
         rows: rows(&record.proposal.fact(), &state.zone),
         compared,
+        limits: LimitsCompared::of(documents, &record.proposal, &state.zone),
         changes: changes(&record),
+        consequences: None,
         commands: [new_command(), new_command()],
     }
 }
@@ -167,6 +192,16 @@ pub(crate) async fn decide(
     };
     let command = fields.command(fact, state.now());
     let actor = submitted.actor.clone();
+    if let Some(foreseen) = foreseen(&state, &actor, &command).await?
+        && !foreseen.are_agreed_to(fields)
+    {
+        let tried = Tried {
+            foreseen: Some((proposal, foreseen)),
+            ..Tried::default()
+        };
+        let page = list(&state, &submitted.signed_in, tried).await?;
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    }
     let refusal = match state.store.record(actor, command, state.now()).await {
         Ok(_) => return Ok(Redirect::to("/approvals").into_response()),
         Err(StoreError::Refused(Refusal::NotPermitted { needed })) => {
@@ -175,7 +210,39 @@ pub(crate) async fn decide(
         Err(StoreError::Refused(refusal)) => refusal,
         Err(other) => return Err(other.into()),
     };
-    let wrong = format!("Proposal of {proposal}: {refusal}");
-    let page = list(&state, &submitted.signed_in, Some(wrong)).await?;
+    let tried = Tried {
+        wrong: Some(format!("Proposal of {proposal}: {refusal}")),
+        ..Tried::default()
+    };
+    let page = list(&state, &submitted.signed_in, tried).await?;
     Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
+}
+
+/// What an approval changes of days that are over, where it changes anything.
+async fn foreseen(
+    state: &WebState,
+    actor: &Actor,
+    command: &Command,
+) -> Result<Option<Consequences>, StoreError> {
+    let Fact::Approved { proposal } = &command.fact else {
+        return Ok(None);
+    };
+    let mut view = state.store.view().await?;
+    let proposed = view.entry(*proposal).await?;
+    drop(view);
+    let Some(Fact::Proposed(proposed)) = proposed.map(|kept| kept.entry.fact) else {
+        return Ok(None);
+    };
+    let now = state.now();
+    if now.earlier_by_days(1) <= reaches_back(&proposed.fact(), now, &state.zone) {
+        return Ok(None);
+    }
+    match state.store.foresee(actor, command.clone(), now).await {
+        Ok(Foresight::Would(told)) if !told.is_nothing() => {
+            Ok(Some(Consequences::new(&told, &state.zone)))
+        }
+        // A refusal is one only when it is refused to be recorded.
+        Ok(_) | Err(StoreError::Refused(_)) => Ok(None),
+        Err(other) => Err(other),
+    }
 }

@@ -1,15 +1,14 @@
 //! What differs between two pictures of what an entry can change.
 
 use super::{
-    CameOrWent, Consequences, DepartureMoved, DepartureTold, DueMoved, Listed, Reconsidered,
+    Again, CameOrWent, Consequences, DepartureMoved, DepartureTold, DueMoved, Listed, Reconsidered,
     UsageMoved, VerdictMoved,
 };
+use crate::configuration::car::OrderedCar;
 use crate::configuration::component::{ComponentRef, Subject};
-use crate::decision::TrainCar;
-use crate::decision::answer::answer;
-use crate::decision::taken::{DecisionTaken, Found};
+use crate::decision::taken::Found;
 use crate::identity::TaskCode;
-use crate::ledger::dossier::{DecisionRecord, Documents};
+use crate::ledger::dossier::DecisionRecord;
 use crate::ledger::entry::Seq;
 use crate::time::Day;
 use crate::units::{Amount, Meter};
@@ -26,7 +25,7 @@ pub struct Picture {
     /// Departures from the baseline.
     pub departures: BTreeSet<DepartureTold>,
     /// What is found for decisions of the past, each at its moment.
-    pub verdicts: BTreeMap<Seq, Result<Found, Missing>>,
+    pub verdicts: BTreeMap<Seq, Again>,
 }
 
 impl Consequences {
@@ -104,42 +103,42 @@ fn verdicts_moved(
     decisions: &[DecisionRecord],
 ) -> Vec<VerdictMoved> {
     let moved = decisions.iter().filter_map(|record| {
-        let now = match (
-            before.verdicts.get(&record.id),
-            after.verdicts.get(&record.id),
-        ) {
-            (Some(Ok(before)), Some(Ok(after))) if before == after => return None,
-            (_, Some(Ok(found))) => Reconsidered::Found(found.into()),
-            (_, Some(Err(why))) => Reconsidered::NoAnswer(why.to_string()),
-            (_, None) => return None,
+        let again = after.verdicts.get(&record.id)?;
+        let was = before.verdicts.get(&record.id).map(|was| &was.found);
+        let now = match (was, &again.found) {
+            (Some(Ok(before)), Ok(after)) if before == after => return None,
+            (_, Ok(found)) => Reconsidered::Found(found.into()),
+            (_, Err(why)) => Reconsidered::NoAnswer(why.to_string()),
         };
+        let taken = &record.taken;
         Some(VerdictMoved {
             decision: record.id,
-            train: record.taken.train.clone(),
+            train: taken.train.clone(),
             at: record.at,
-            decided_by: record.taken.decided_by.clone(),
-            told: (&record.taken.found).into(),
+            decided_by: taken.decided_by.clone(),
+            told: (&taken.found).into(),
             now,
+            cars: other_cars(&taken.found, &again.found),
+            revision: Some(&again.revision)
+                .filter(|revision| **revision != taken.revision)
+                .cloned(),
         })
     });
     moved.collect()
 }
 
-/// What is found for a decision with these cars on a day, by the revision of the rule set that it
-/// was taken by.
-pub fn found_again(
-    documents: &Documents,
-    cars: Result<Vec<TrainCar>, Missing>,
-    (taken, day): (&DecisionTaken, Day),
-) -> Result<Found, Missing> {
-    let key = (taken.rule_set.clone(), taken.revision.clone());
-    let name = format!("{} revision {}", key.0, key.1);
-    let rules = documents.rule_sets.get(&key);
-    let rules = rules.ok_or_else(|| Missing::one("rule set", name))?;
-    let answered = answer(taken.words(), cars, Vec::new(), (&[&*rules.document], day));
-    let train = format!("train {}", taken.train);
-    let answered = answered.map_err(|why| Missing::one(why.to_string(), train))?;
-    answered.found(&taken.rule_set)
+/// The cars for which something is found now, where they are others than were known.
+fn other_cars(told: &Found, now: &Result<Found, Missing>) -> Vec<OrderedCar> {
+    let of = |found: &Found| -> Vec<OrderedCar> {
+        let cars = found.cars.iter();
+        cars.map(|car| OrderedCar {
+            car: car.number.clone(),
+            orientation: car.orientation,
+        })
+        .collect()
+    };
+    let now = now.as_ref().map(of).unwrap_or_default();
+    if now == of(told) { Vec::new() } else { now }
 }
 
 #[cfg(test)]

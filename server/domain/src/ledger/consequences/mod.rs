@@ -1,13 +1,16 @@
 //! What an entry told late, or a correction, changes beyond what it says: use, due dates, departures
 //! from the baseline and verdicts of the past. It is shown before and kept with the entry.
 
+mod again;
 mod between;
 
-pub use between::{Picture, found_again};
+pub use again::{Again, Asks, JudgedBy, found_again, reaches_back};
+pub use between::Picture;
 
+use crate::configuration::car::OrderedCar;
 use crate::configuration::component::{ComponentRef, PositionRef, Subject};
 use crate::decision::taken::Found;
-use crate::identity::{PersonName, SettingName, TaskCode, TrainId};
+use crate::identity::{PersonName, Revision, SettingName, TaskCode, TrainId};
 use crate::ledger::departures::DepartureKind;
 use crate::ledger::entry::Seq;
 use crate::rule_set::verdict::Permission;
@@ -165,6 +168,12 @@ pub struct VerdictMoved {
     pub told: Verdict,
     /// What is found for the same moment now.
     pub now: Reconsidered,
+    /// The cars for which it is found now, where the train was formed otherwise than was known.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cars: Vec<OrderedCar>,
+    /// The revision of the rule set by which it is found now, where it is another.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub revision: Option<Revision>,
 }
 
 /// What was found for a moment of the past with what is known now.

@@ -5,11 +5,12 @@ use crate::configuration::component::{ComponentRef, Condition, Subject};
 use crate::configuration::location::Kept;
 use crate::configuration::plate::PlateRecord;
 use crate::identity::{CarNumber, LocationName, ModificationState, TaskCode, UnitNumber};
+use crate::ledger::dossier::Documents;
 use crate::ledger::entry::Seq;
 use crate::ledger::fact::{Brought, CutOut};
 use crate::test_record::record::TestRecord;
-use crate::test_record::verdict::TestOutcome;
-use crate::time::{Day, Instant};
+use crate::test_record::verdict::{TestOutcome, verdict};
+use crate::time::{Day, Instant, Zone};
 use crate::units::{Amount, ByMeter};
 use std::collections::BTreeMap;
 
@@ -156,6 +157,21 @@ pub struct TestedRecord {
     pub record: TestRecord,
     /// What they come to by the limits of the procedure's revision.
     pub outcome: TestOutcome,
+}
+
+impl TestedRecord {
+    /// A record with what it comes to. An entry was checked when it was recorded; what cannot be
+    /// judged does not count.
+    pub fn new(by: Seq, record: TestRecord, (documents, zone): (&Documents, &Zone)) -> Self {
+        let key = (record.procedure.clone(), record.revision.clone());
+        let procedure = documents.procedures.get(&key);
+        let judged = procedure.and_then(|known| verdict(&known.document, &record, zone).ok());
+        Self {
+            by,
+            outcome: judged.map_or(TestOutcome::NotCounted, |verdict| verdict.outcome),
+            record,
+        }
+    }
 }
 
 /// A cut-out in force or ended.

@@ -52,13 +52,30 @@ pub(super) fn check_car(dossier: &Dossier, car: &Car, at: Instant) -> Result<(),
     }
 }
 
-/// A car that is in the register comes to another baseline only by two people.
+/// Which revision is the baseline of a car, new or not, is a matter of two people.
 pub(super) fn check_keeps_revision(dossier: &Dossier, car: &Car) -> Result<(), Refusal> {
     match dossier.cars.get(&car.number) {
-        Some(known) if known.car.revision != car.revision => Err(Refusal::NeedsTwoPeople {
+        Some(known) if known.car.revision == car.revision => Ok(()),
+        Some(_) => Err(Refusal::NeedsTwoPeople {
             allowed: "propose from when the revision holds for the car; another brake engineer approves it",
         }),
-        _ => Ok(()),
+        None => Err(Refusal::NeedsTwoPeople {
+            allowed: "propose the new car with its revision; a brake engineer other than you approves it",
+        }),
+    }
+}
+
+/// Only a new car is proposed: of one that is known the revision is put in force from a day on,
+/// and anything else is recorded.
+pub(super) fn check_new(dossier: &Dossier, car: &Car) -> Result<(), Refusal> {
+    match dossier.cars.get(&car.number) {
+        None => Ok(()),
+        Some(known) => Err(Refusal::AlreadyDefined {
+            what: "car",
+            name: car.number.to_string(),
+            by: known.id,
+            allowed: "record its depot, fleet or day in service; propose from when another revision holds",
+        }),
     }
 }
 

@@ -116,6 +116,7 @@ fn check(
         }
         Fact::Approved { proposal } => {
             let record = proposals::of_another(dossier, actor, (*proposal, command))?;
+            proposals::check_proposed(dossier, &record.proposal)?;
             let fact = record.proposal.fact();
             baselines::check_takes_effect(dossier, &fact, at)?;
             check_fact(dossier, (actor, Agreed::ByTwo), (&fact, at))

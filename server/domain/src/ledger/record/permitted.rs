@@ -25,31 +25,44 @@ pub(super) fn permitted(
             });
         }
     }
-    match (&command.fact, actor.authority) {
-        (Fact::RuleSetIssued(_), Authority::Own) => Err(Refusal::NeedsTwoPeople {
-            allowed: "propose the rule set; another brake engineer approves it",
-        }),
-        (Fact::RevisionEffective(_), Authority::Own) => Err(Refusal::NeedsTwoPeople {
-            allowed: "propose from when it holds; another brake engineer approves it",
-        }),
-        (Fact::ConcessionGranted(_) | Fact::ConcessionProlonged { .. }, Authority::Own) => {
-            Err(Refusal::NeedsTwoPeople {
-                allowed: "propose the concession; another brake engineer approves it",
-            })
+    match actor.authority {
+        Authority::Own => needs_no_second(dossier, &command.fact),
+        Authority::Founder => names_two(&command.fact),
+    }
+}
+
+/// Checks that somebody may record a fact alone.
+fn needs_no_second(dossier: &Dossier, fact: &Fact) -> Result<(), Refusal> {
+    let allowed = match fact {
+        Fact::RuleSetIssued(_) => "propose the rule set; another brake engineer approves it",
+        Fact::CarTypeDefined(_) => "propose the car type; another brake engineer approves it",
+        Fact::RevisionEffective(_) => {
+            "propose from when it holds; another brake engineer approves it"
         }
-        (Fact::FleetCheckOpened(check), Authority::Own) if !check.answered.is_empty() => {
-            Err(Refusal::Impossible {
+        Fact::TaskDefined(_) => "propose the task; another brake engineer approves it",
+        Fact::ProcedureDefined(_) => "propose the procedure; another brake engineer approves it",
+        Fact::ConcessionGranted(_) | Fact::ConcessionProlonged { .. } => {
+            "propose the concession; another brake engineer approves it"
+        }
+        Fact::FleetCheckOpened(check) if !check.answered.is_empty() => {
+            return Err(Refusal::Impossible {
                 field: "answered",
                 given: format!("{} answers with the check", check.answered.len()),
                 allowed: "none: each car answers by an entry of its own".to_owned(),
-            })
+            });
         }
-        (Fact::CarRegistered(car), Authority::Own) => cars::check_keeps_revision(dossier, car),
-        (Fact::RuleSetIssued(rules), Authority::Founder) if rules.agreed.is_none() => {
-            Err(Refusal::NeedsTwoPeople {
-                allowed: "name who proposed the rule set and who approved it",
-            })
-        }
+        Fact::CarRegistered(car) => return cars::check_keeps_revision(dossier, car),
+        _ => return Ok(()),
+    };
+    Err(Refusal::NeedsTwoPeople { allowed })
+}
+
+/// Checks that a rule set that is brought in names the two people who agreed on it.
+fn names_two(fact: &Fact) -> Result<(), Refusal> {
+    match fact {
+        Fact::RuleSetIssued(rules) if rules.agreed.is_none() => Err(Refusal::NeedsTwoPeople {
+            allowed: "name who proposed the rule set and who approved it",
+        }),
         _ => Ok(()),
     }
 }

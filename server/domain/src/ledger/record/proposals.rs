@@ -22,8 +22,11 @@ pub(super) fn check_proposed(dossier: &Dossier, proposal: &Proposal) -> Result<(
         Proposal::RuleSet(_)
         | Proposal::CarType(_)
         | Proposal::Effectivity(_)
+        | Proposal::Task(_)
+        | Proposal::Procedure(_)
         | Proposal::Concession(_)
         | Proposal::Prolongation { .. } => Ok(()),
+        Proposal::Car(car) => super::cars::check_new(dossier, car),
         Proposal::Release {
             component,
             condition,

@@ -8,7 +8,7 @@ use crate::ledger::entry::Seq;
 use crate::refusal::Refusal;
 use crate::test_record::procedure::Procedure;
 use crate::test_record::record::TestRecord;
-use crate::test_record::verdict::{TestOutcome, verdict};
+use crate::test_record::verdict::verdict;
 use crate::time::Instant;
 use std::sync::Arc;
 
@@ -78,17 +78,7 @@ pub(super) fn check_test(
 }
 
 pub(super) fn fold_test(dossier: &mut Dossier, by: Seq, record: &TestRecord) {
-    let procedure = procedure_of(dossier, record).cloned();
-    let judged = procedure
-        .as_ref()
-        .and_then(|known| verdict(known, record, &dossier.zone).ok());
-    // An entry was checked when it was recorded; what cannot be judged does not count.
-    let outcome = judged.map_or(TestOutcome::NotCounted, |verdict| verdict.outcome);
-    let tested = TestedRecord {
-        by,
-        record: record.clone(),
-        outcome,
-    };
+    let tested = TestedRecord::new(by, record.clone(), (&dossier.documents, &dossier.zone));
     dossier.tests.insert(record.id.clone(), tested);
     changed(dossier, record);
 }

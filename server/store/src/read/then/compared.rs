@@ -3,7 +3,7 @@
 use crate::error::StoreError;
 use crate::read::{AsAt, View};
 use domain::configuration::car::OrderedCar;
-use domain::configuration::compared::{Difference, Snapshot};
+use domain::configuration::compared::Difference;
 use domain::configuration::unit_compared::{UnitDifference, unit_differences};
 use domain::identity::{CarNumber, UnitNumber};
 use domain::ledger::dossier::CarRecord;
@@ -29,38 +29,28 @@ pub struct UnitBetween {
 }
 
 impl View {
-    /// What was told of cars at a time. Seven statements, and one where the design data was
-    /// changed since.
-    async fn snapshots(
-        &mut self,
-        cars: &[CarRecord],
-        as_at: AsAt,
-    ) -> Result<Vec<Snapshot>, StoreError> {
-        let documents = self.documents_known(as_at.known).await?;
-        let numbers: Vec<i64> = cars.iter().map(|car| car.id.0).collect();
-        let (dossier, mut on_cars) = self.on_cars_then(&numbers, as_at).await?;
-        let on = self.zone.day_of(as_at.effective);
-        let snapshots = cars.iter().map(|car| {
-            let on_car = on_cars.remove(&car.id.0).unwrap_or_default();
-            let revision = documents.revision(&car.car, on);
-            Snapshot::of(revision, &on_car, (&dossier, as_at.effective))
-        });
-        Ok(snapshots.collect())
-    }
-
-    /// Some cars between two times, in their order. Asked of a view of now.
+    /// Some cars between two times, in their order. Asked of a view of now. Five statements, and one
+    /// more for each time since which the design data was changed.
     pub async fn cars_between(
         &mut self,
         cars: &[CarRecord],
         (before, after): (AsAt, AsAt),
     ) -> Result<Vec<CarBetween>, StoreError> {
-        let was = self.snapshots(cars, before).await?;
-        let is = self.snapshots(cars, after).await?;
-        let both = cars.iter().zip(was.iter().zip(&is));
-        let between = both.map(|(car, (was, is))| CarBetween {
-            car: car.car.number.clone(),
-            filled: [was.filled.len(), is.filled.len()],
-            differences: was.differences(is),
+        let documents = [
+            self.documents_known(before.known).await?,
+            self.documents_known(after.known).await?,
+        ];
+        let numbers: Vec<i64> = cars.iter().map(|car| car.id.0).collect();
+        let [mut was, mut is] = self.on_cars_then(&numbers, [before, after]).await?;
+        let zone = self.zone.clone();
+        let between = cars.iter().map(|car| {
+            let was = was.snapshot(car, (&documents[0], &zone));
+            let is = is.snapshot(car, (&documents[1], &zone));
+            CarBetween {
+                car: car.car.number.clone(),
+                filled: [was.filled.len(), is.filled.len()],
+                differences: was.differences(&is),
+            }
         });
         Ok(between.collect())
     }

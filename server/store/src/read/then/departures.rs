@@ -10,24 +10,24 @@ use domain::time::Day;
 
 impl View {
     /// Everywhere that some cars departed on a day from the revisions of that day, by what was on
-    /// them then; of at most [`CARS_THEN_MAX`](super::CARS_THEN_MAX) cars. Five statements.
+    /// them then; of at most [`CARS_THEN_MAX`](super::CARS_THEN_MAX) cars. Three statements.
     pub async fn departures_told(
         &mut self,
         cars: &[CarRecord],
         (on, as_at): (Day, AsAt),
     ) -> Result<Vec<DepartureItem>, StoreError> {
         let numbers: Vec<i64> = cars.iter().map(|car| car.id.0).collect();
-        let (dossier, mut on_cars) = self.on_cars_then(&numbers, as_at).await?;
+        let [mut told] = self.on_cars_then(&numbers, [as_at]).await?;
         let mut items = Vec::new();
         for car in cars {
-            let on_car = on_cars.remove(&car.id.0).unwrap_or_default();
+            let on_car = told.on_cars.remove(&car.id.0).unwrap_or_default();
             let of = (&car.car, &Departing::Anywhere);
             let all = departures((&self.documents, &self.zone), of, &on_car);
             let then = |one: &Departure| {
                 one.from.is_none_or(|from| from <= on) && one.until.is_none_or(|until| on < until)
             };
             let then = all.into_iter().filter(then);
-            items.extend(then.map(|one| item(car, one, (&dossier, as_at))));
+            items.extend(then.map(|one| item(car, one, (&told.dossier, as_at))));
         }
         items.sort_by_key(|item| item.cursor.order());
         Ok(items)

@@ -1,6 +1,6 @@
 //! All accounts, and making one.
 
-use super::{ONE_TIME_DAYS, RoleBox, keeper, one_time, role_boxes, ticked};
+use super::{ONE_TIME_DAYS, RoleBox, given_roles, keeper, one_time, role_boxes, ticked};
 use crate::address;
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
@@ -15,7 +15,7 @@ use axum::response::IntoResponse;
 use domain::identity::PersonName;
 use domain::people::Actor;
 use domain::people::account::AccountState;
-use store::account::{ACCOUNTS_MAX, Account, Made, Secret, Unbound};
+use store::account::{ACCOUNTS_MAX, Account, Made, NewAccount, Secret, Unbound};
 
 #[derive(Template)]
 #[template(path = "accounts/list.html")]
@@ -151,16 +151,13 @@ pub(crate) async fn make(State(state): State<WebState>, submitted: Submitted) ->
     let (signed_in, fields) = (&submitted.signed_in, &submitted.fields);
     let mut errors = FieldErrors::default();
     let name = fields.required::<PersonName>("name", &mut errors);
-    let roles = ticked(fields);
-    if roles.is_empty() {
-        errors.add("roles", "expected at least one role");
-    }
-    if let (Some(name), true) = (name, errors.is_empty()) {
+    let roles = given_roles(fields, &mut errors);
+    if let (Some(name), Some(roles), true) = (name, roles, errors.is_empty()) {
         let (password, secret) = one_time(&state).await?;
-        let account = Account {
-            actor: Actor::account(name.clone(), roles),
+        let account = NewAccount {
+            name: name.clone(),
+            roles,
             secret,
-            state: AccountState::Active,
         };
         let by = (&keeper.name, state.now());
         match state.store.make_account(&account, by).await? {

@@ -9,11 +9,12 @@ pub(crate) use list::{make, show as list};
 pub(crate) use one::{give_password, give_roles, set_state, show as one};
 
 use crate::failure::Failure;
-use crate::form::Fields;
+use crate::form::{FieldErrors, Fields};
 use crate::password;
 use crate::session::SignedIn;
 use crate::state::WebState;
 use domain::people::account::KEEPS_ACCOUNTS;
+use domain::people::roles::Roles;
 use domain::people::tries::seconds_after;
 use domain::people::{Actor, Role};
 use store::account::Secret;
@@ -55,6 +56,14 @@ fn role_boxes(held: &[Role]) -> Vec<RoleBox> {
 fn ticked(fields: &Fields) -> Vec<Role> {
     let ticked = |role: &&Role| !fields.text(&field_of(**role)).is_empty();
     Role::ALL.iter().filter(ticked).copied().collect()
+}
+
+/// The roles that are ticked, if one account may hold them; else what is wrong with them.
+fn given_roles(fields: &Fields, errors: &mut FieldErrors) -> Option<Roles> {
+    let given = Roles::together(ticked(fields));
+    given
+        .inspect_err(|why| errors.add("roles", why.to_string()))
+        .ok()
 }
 
 /// A one-time password: to be told once, and as it is kept.

@@ -1,7 +1,7 @@
 //! One account: its roles, its state, a new password, its tokens, and what was changed of it.
 
 use super::list::{in_words, signs_in, told};
-use super::{RoleBox, keeper, one_time, role_boxes, ticked};
+use super::{RoleBox, given_roles, keeper, one_time, role_boxes};
 use crate::address;
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Submitted};
@@ -120,17 +120,12 @@ pub(crate) async fn give_roles(
 ) -> PageResult {
     let keeper = keeper(&submitted.signed_in)?;
     let account = found(&state, &name).await?;
-    let roles = ticked(&submitted.fields);
-    if roles.is_empty() {
-        let mut errors = FieldErrors::default();
-        errors.add(
-            "roles",
-            "expected at least one role; to end its use, take it out of use",
-        );
+    let mut errors = FieldErrors::default();
+    let Some(roles) = given_roles(&submitted.fields, &mut errors) else {
         let signed_in = (&submitted.signed_in, &keeper);
         let page = answer(&state, signed_in, account, errors).await?;
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
-    }
+    };
     change(&state, &submitted, &account, AccountChange::Roles(roles)).await?;
     Ok(Redirect::to(&address::account(&account.actor.name)).into_response())
 }

@@ -193,7 +193,8 @@ pub(super) fn words(speaks: &Speaks) -> String {
     }
 }
 
-/// `GET /cars/{number}/compare`: at most eighteen statements.
+/// `GET /cars/{number}/compare`: seven statements, and one more for each time since which the design
+/// data was changed.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,

@@ -23,7 +23,8 @@ struct UnitComparedPage {
     cars: Vec<(CarNumber, Vec<Row>)>,
 }
 
-/// `GET /units/{unit}/compare`: at most twenty-one statements, however many cars.
+/// `GET /units/{unit}/compare`: nine statements, and one more for each time
+/// since which the design data was changed, however many cars.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,

@@ -39,6 +39,36 @@ pub(crate) fn questions() -> Vec<Field> {
     ]
 }
 
+/// What a certificate says, by the names of the questions.
+pub(crate) fn said(certificate: &Certificate) -> Vec<(&'static str, String)> {
+    let supervised_by = certificate.supervised_by.as_ref();
+    let place = certificate.place.as_ref();
+    let left: Vec<String> = certificate.left.iter().map(typed).collect();
+    vec![
+        ("issuer", certificate.issuer.clone()),
+        ("signed_by", certificate.signed_by.to_string()),
+        ("signed_on", certificate.signed_on.to_string()),
+        (
+            "supervised_by",
+            supervised_by.map_or_else(String::new, ToString::to_string),
+        ),
+        ("place", place.map_or_else(String::new, ToString::to_string)),
+        ("instruction", certificate.instruction.clone()),
+        ("work_done", certificate.done.clone()),
+        ("not_done", certificate.not_done.clone().unwrap_or_default()),
+        ("left", left.join("; ")),
+    ]
+}
+
+/// What is left as it is typed.
+fn typed(left: &LifeLeft) -> String {
+    let task = &left.task;
+    match left.left {
+        Left::Until(day) => format!("{task} {day}"),
+        Left::Run { meter, amount } => format!("{task} {} {amount}", meter.name()),
+    }
+}
+
 /// What was answered; none where nothing was. `number` is the field of the certificate's number.
 pub(crate) fn answered(
     fields: &Fields,
@@ -130,6 +160,14 @@ mod tests {
         assert_eq!(km.as_deref(), Some("LL-DV: 300000 km left"));
         let hours = shown("OH-C compressor_hours 400");
         assert_eq!(hours.as_deref(), Some("OH-C: 400 h left"));
+        for text in [
+            "LL-DV 2031-05-01",
+            "LL-DV 300000 km",
+            "OH-C compressor_hours 400",
+        ] {
+            let left = one_left(text).expect("what is left");
+            assert_eq!(one_left(&typed(&left)), Some(left), "{text}");
+        }
         for wrong in [
             "LL-DV",
             "LL-DV soon",

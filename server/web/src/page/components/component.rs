@@ -1,5 +1,6 @@
 //! The page of a component.
 
+use super::certified::{self, CertifiedRow};
 use super::contents::{self, InsideRow};
 use super::due::{self, TaskRow, Where};
 use super::forms;
@@ -58,6 +59,8 @@ pub(crate) struct ComponentPage {
     /// What it had run since its overhaul when it came in, as far as that is known.
     since_overhaul: Vec<String>,
     due: Vec<TaskRow>,
+    /// What certificates say is left.
+    certified: Vec<CertifiedRow>,
     /// Both sides of the entries that moved it.
     sides: Sides,
     tests: Vec<TestedRecord>,
@@ -135,12 +138,15 @@ impl Told {
     }
 }
 
-/// What on the page is of now all the same.
-const OF_NOW: &str = "The due work of what is inside it is told on the page of now.";
+/// What the page tells of a past time, and what on it is of now all the same.
+const WHAT: (&str, &str) = (
+    "what was told of it",
+    "The due work of what is inside it is told on the page of now.",
+);
 
-/// The page of a component, with a form that was tried and not recorded. Seven statements, one
+/// The page of a component, with a form that was tried and not recorded. Eight statements, one
 /// for what is inside an assembly, and one where it was moved from position to position; of a past
-/// time at most eighteen.
+/// time at most nineteen.
 pub(super) async fn component_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -156,9 +162,10 @@ pub(super) async fn component_page(
         name: component.to_string(),
     })?;
     let life = &told.life;
-    let open = life.fitments.iter().find(|fitment| fitment.end.is_none());
-    let fitted = open.cloned();
-    let (used, due) = answers(&told, fitted.as_ref(), (&speaks, &state.zone));
+    let mut fitments = life.fitments.iter();
+    let fitted = fitments.find(|fitment| fitment.end.is_none()).cloned();
+    let of_times = (&speaks, &state.zone);
+    let (used, due) = answers(&told, fitted.as_ref(), of_times);
     let frame = Frame::new(state, signed_in);
     let locations = named(&view.documents, state.now());
     let entries = of_fitments(&life.fitments, &life.surroundings.history);
@@ -168,7 +175,8 @@ pub(super) async fn component_page(
     let kept = life.record.kept.as_ref();
     let (location_kind, overdue) =
         kept.map_or((None, None), |kept| location(&view, kept, (&speaks, state)));
-    let holds = hold_notes(&mut view, (&told, fitted.as_ref()), (&speaks, &state.zone)).await?;
+    let certified = certified::read(&mut view, (life, &told.documents), of_times).await?;
+    let holds = hold_notes(&mut view, (&told, fitted.as_ref()), of_times).await?;
     let forms = if now {
         forms::Shown {
             held: !holds.is_empty(),
@@ -183,9 +191,8 @@ pub(super) async fn component_page(
     } else {
         Vec::new()
     };
-    let path = address::component(component);
     let on_strip = speaks.times.effective;
-    let speaks = PageSpeaks::new((query, &speaks), path, ("what was told of it", OF_NOW));
+    let path = address::component(component);
     Ok(ComponentPage {
         left_over: left_over(tried, &forms),
         alike: life.alike.clone(),
@@ -199,6 +206,7 @@ pub(super) async fn component_page(
         used,
         sides,
         due,
+        certified: certified::rows(certified),
         holds,
         forms,
         zone: state.zone.clone(),
@@ -206,7 +214,7 @@ pub(super) async fn component_page(
         since_overhaul: since_overhaul(&told.life.record),
         tests: told.life.tests.clone(),
         told: TellsOf::of(told.life),
-        speaks,
+        speaks: PageSpeaks::new((query, &speaks), path, WHAT),
     })
 }
 
@@ -295,6 +303,11 @@ fn since_overhaul(record: &ComponentRecord) -> Vec<String> {
 }
 
 impl ComponentPage {
+    /// Of how many statements of certificates the register finds something else.
+    fn certified_otherwise(&self) -> usize {
+        self.certified.iter().filter(|row| row.differs).count()
+    }
+
     /// How many of its positions are vacant.
     fn vacant(&self) -> usize {
         self.inside.iter().filter(|row| row.holds.is_err()).count()

@@ -15,6 +15,7 @@ use axum::extract::{Path, Query, State};
 use domain::configuration::component::ComponentRef;
 use domain::due::task::{Interval, Task};
 use domain::identity::PartNumber;
+use domain::ledger::certified::Certified;
 use domain::ledger::dossier::{ComponentRecord, Documents};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
@@ -56,6 +57,8 @@ struct EntryLine {
 pub(crate) struct LifeRead {
     pub(crate) record: ComponentRecord,
     pub(crate) lines: Vec<Line>,
+    /// What certificates say is left, held against the register.
+    pub(crate) certified: Vec<Certified>,
     pub(crate) cut: bool,
 }
 
@@ -110,12 +113,15 @@ pub(crate) async fn read(
     if cut {
         entries.remove(0);
     }
+    let history = life_of.history();
+    let certified = history.certified(&entries, &told.documents, &state.zone);
     let meters = meters(&told.documents, &component.part, &life_of.record);
     let of = (&life_of.record, life_of.fitments.as_slice());
     let lines = life(of, entries, &meters, &state.zone);
     Ok(Some(LifeRead {
         record: life_of.record,
         lines,
+        certified,
         cut,
     }))
 }

@@ -2,6 +2,7 @@
 
 pub(crate) mod away;
 pub(crate) mod certificate;
+pub(crate) mod certified;
 pub(crate) mod component;
 mod contents;
 mod due;

@@ -3,10 +3,11 @@
 
 use super::certificate;
 use crate::address;
-use crate::entry_form::{Asked, EntryForm, Field, Tried, record};
+use crate::entry_form::{Asked, EntryForm, Field, Tried, corrected, record_in_place};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
 use crate::frame::Frame;
+use crate::holds::HoldNote;
 use crate::page::form_page::FormPage;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
@@ -16,11 +17,13 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use domain::configuration::component::{ComponentRef, Condition};
 use domain::identity::LocationName;
+use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::{Brought, Fact, Receipt};
 use domain::people::KEEPS_STOCK;
-use domain::time::{Instant, Zone};
+use domain::time::{Day, Instant, Zone};
 use domain::units::{Amount, Meter};
 use serde::Deserialize;
+use store::read::View;
 
 /// What a scan has told already.
 #[derive(Debug, Default, Deserialize)]
@@ -29,9 +32,62 @@ pub(crate) struct Scanned {
     part: String,
     #[serde(default)]
     serial: String,
+    /// The receipt that was wrong, where another takes its place.
+    #[serde(default)]
+    corrects: String,
 }
 
-/// `GET /components/new?part=…&serial=…`
+/// A receipt that was wrong, and its entry.
+struct Wrong {
+    entry: Entry,
+    receipt: Receipt,
+}
+
+impl Wrong {
+    /// The receipt of an entry.
+    async fn read(view: &mut View, seq: Seq) -> Result<Self, Failure> {
+        let not_found = || Failure::NotFound {
+            what: "receipt that entry",
+            name: seq.0.to_string(),
+        };
+        let kept = view.entry(seq).await?.ok_or_else(not_found)?;
+        let Fact::ComponentReceived(receipt) = kept.entry.fact.clone() else {
+            return Err(not_found());
+        };
+        Ok(Self {
+            entry: kept.entry,
+            receipt,
+        })
+    }
+
+    /// What it says, by the names of the questions.
+    fn said(&self) -> Vec<(&'static str, String)> {
+        let it = &self.receipt;
+        let day = |day: Option<Day>| day.map_or_else(String::new, |day| day.to_string());
+        let number = it.certificate_number().unwrap_or_default();
+        let state = it.modification.as_ref();
+        let mut said = vec![
+            ("location", it.location.to_string()),
+            ("condition", it.condition.name().to_owned()),
+            ("certificate", number.to_owned()),
+            (
+                "modification_state",
+                state.map_or_else(String::new, ToString::to_string),
+            ),
+            ("manufactured_on", day(it.manufactured_on)),
+            ("overhauled_on", day(it.overhauled_on)),
+        ];
+        said.extend(it.release.iter().flat_map(|it| certificate::said(it)));
+        for meter in Meter::ALL {
+            let used = [it.brought, it.since_overhaul].map(|of| of.by_meter()[*meter]);
+            let named = names(*meter).into_iter().zip(used);
+            said.extend(named.filter_map(|((name, _), used)| Some((name, used?.to_string()))));
+        }
+        said
+    }
+}
+
+/// `GET /components/new?part=…&serial=…`, or `?corrects=…` to put another receipt in the place of one
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -47,31 +103,61 @@ async fn receipt_page(
     tried: Option<&Tried>,
 ) -> Result<FormPage, Failure> {
     let mut view = state.store.view().await?;
+    let wrong = corrected(&scanned.corrects)?;
+    let wrong = match wrong {
+        Some(seq) => Some(Wrong::read(&mut view, seq).await?),
+        None => None,
+    };
     let locations = view.locations().await?;
     let parts = view.documents.parts.values();
     let parts = parts.map(|part| part.document.number.to_string()).collect();
     let frame = Frame::new(state, signed_in);
     let form = frame.holds(KEEPS_STOCK);
+    let said = "Give what its plate and its papers say. What they do not say, leave empty: it stays \
+                not known, and no due date is worked out from it.";
+    let mut notes = vec![said.to_owned()];
+    let (title, back) = match &wrong {
+        Some(Wrong { entry, receipt }) => {
+            notes.push(format!(
+                "It takes the place of {}, which stays in the ledger as corrected. What follows is \
+                 worked out anew and shown before it is recorded.",
+                entry.seq
+            ));
+            let title = format!("Correct the receipt of {}", receipt.component);
+            (title, (address::entry(entry.seq), entry.seq.to_string()))
+        }
+        None => (
+            "Receive a component".to_owned(),
+            ("/components".to_owned(), "Components".to_owned()),
+        ),
+    };
+    let holds = wrong.iter().flat_map(|wrong| {
+        let of_entry = view.holds.of_entry(wrong.entry.seq);
+        let on = view.holds.of_component(&wrong.receipt.component, None);
+        HoldNote::all(of_entry.chain(on), &state.zone)
+    });
+    let holds: Vec<HoldNote> = holds.collect();
+    let shown = form && holds.is_empty();
+    let made = || match &wrong {
+        Some(wrong) => receipt_form(asked_of(wrong), &locations)
+            .correcting(&wrong.entry, &wrong.said())
+            .finish(tried),
+        None => receipt_form(named(parts, scanned), &locations).finish(tried),
+    };
     Ok(FormPage {
         frame,
-        title: "Receive a component".to_owned(),
-        back: ("/components".to_owned(), "Components".to_owned()),
-        notes: vec![
-            "Give what its plate and its papers say. What they do not say, leave empty: it stays \
-             not known, and no due date is worked out from it."
-                .to_owned(),
-        ],
-        holds: Vec::new(),
-        form: form.then(|| receipt_form(parts, &locations, scanned).finish(tried)),
+        title,
+        back,
+        notes,
+        form: shown.then(made),
+        holds,
         further: Vec::new(),
     })
 }
 
-fn receipt_form(parts: Vec<String>, locations: &[LocationName], scanned: &Scanned) -> EntryForm {
-    let conditions = Condition::ALL
-        .iter()
-        .map(|condition| (condition.name().to_owned(), condition.to_string()));
-    let form = EntryForm::new("new", "/components", "Receive a component")
+/// A form that asks which component it is.
+fn named(parts: Vec<String>, scanned: &Scanned) -> EntryForm {
+    EntryForm::new("new", "/components", "Receive a component")
         .button("Receive it")
         .ask(
             Field::text("part", "Part number")
@@ -85,6 +171,22 @@ fn receipt_form(parts: Vec<String>, locations: &[LocationName], scanned: &Scanne
                 .required()
                 .with_value(&scanned.serial),
         )
+}
+
+/// A form about the component of a receipt that was wrong.
+fn asked_of(wrong: &Wrong) -> EntryForm {
+    let ComponentRef { part, serial } = &wrong.receipt.component;
+    EntryForm::new("new", "/components", "Correct the receipt")
+        .button("Correct it")
+        .bring("part", part.to_string())
+        .bring("serial", serial.to_string())
+}
+
+fn receipt_form(form: EntryForm, locations: &[LocationName]) -> EntryForm {
+    let conditions = Condition::ALL
+        .iter()
+        .map(|condition| (condition.name().to_owned(), condition.to_string()));
+    let form = form
         .ask(
             Field::text("location", "Where it is")
                 .required()
@@ -197,13 +299,18 @@ pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) ->
         Ok((Fact::ComponentReceived(receipt), _)) => Some(receipt.component.clone()),
         _ => None,
     };
-    match (record(&state, &submitted, "new", asked).await?, received) {
+    let scanned = Scanned {
+        corrects: submitted.fields.text("corrects").to_owned(),
+        ..Scanned::default()
+    };
+    let corrects = corrected(&scanned.corrects)?;
+    let recorded = record_in_place(&state, &submitted, ("new", corrects), asked).await?;
+    match (recorded.err(), received) {
         (None, Some(component)) => {
             Ok(Redirect::to(&address::component(&component)).into_response())
         }
         (tried, _) => {
             let signed_in = &submitted.signed_in;
-            let scanned = Scanned::default();
             let shown = receipt_page(&state, signed_in, &scanned, tried.as_ref()).await?;
             Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
         }

@@ -47,6 +47,8 @@ struct EntryPage {
     holds: Vec<HoldNote>,
     may_hold: bool,
     form: Option<WithdrawForm>,
+    /// Where another is put in its place, where that is done by a form.
+    replace: Option<String>,
 }
 
 /// The form by which an entry is withdrawn.
@@ -112,6 +114,7 @@ pub(super) async fn answer(
     let body = serde_json::from_str(&body)
         .and_then(|value: serde_json::Value| serde_json::to_string_pretty(&value))
         .unwrap_or(body);
+    let open = corrected_by.is_none() && holds.is_empty();
     page(&EntryPage {
         seq: entry.seq.0,
         what: fact::sentence(&entry.fact),
@@ -132,11 +135,22 @@ pub(super) async fn answer(
         hash: hex(&hash),
         last_entry: view.last_entry,
         may_hold: frame.holds(HOLDS_EVIDENCE),
-        form: (corrected_by.is_none() && holds.is_empty() && may_withdraw(&frame, &entry.fact))
-            .then(|| form(tried)),
+        form: (open && may_withdraw(&frame, &entry.fact)).then(|| form(tried)),
+        replace: replaced_at(&entry.fact, seq)
+            .filter(|_| open && frame.holds(roles_for(&entry.fact))),
         holds,
         frame,
     })
+}
+
+/// The form that puts another entry in the place of one, for those that have one.
+fn replaced_at(fact: &Fact, seq: Seq) -> Option<String> {
+    let form = match fact {
+        Fact::ComponentReceived(_) => "/components/new",
+        Fact::TestRecorded(_) => "/tests/new",
+        _ => return None,
+    };
+    Some(format!("{form}?corrects={}", seq.0))
 }
 
 fn may_withdraw(frame: &Frame, fact: &Fact) -> bool {

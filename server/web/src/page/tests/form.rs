@@ -1,10 +1,12 @@
 //! The form of a test: what it asks, and the record that is read from it.
 
 use super::judged::{Outcome, limits, name};
+use crate::consequences::Consequences;
 use crate::entry_form::ShownRefusal;
 use crate::form::{FieldErrors, Fields, new_command};
 use crate::state::WebState;
 use domain::configuration::component::Subject;
+use domain::ledger::entry::Seq;
 use domain::test_record::procedure::Procedure;
 use domain::test_record::record::{Instrument, MeasuredValue, TestRecord};
 use std::sync::Arc;
@@ -18,6 +20,8 @@ pub(super) struct TestForm {
     /// What is measured, each with its limits as the hint.
     pub(super) values: Vec<TestField>,
     pub(super) refusal: Option<ShownRefusal>,
+    /// What it changes, to be agreed to.
+    pub(super) consequences: Option<Arc<Consequences>>,
     pub(super) again: bool,
     /// What the values typed come to, before they are recorded.
     pub(super) outcome: Option<Outcome>,
@@ -39,13 +43,38 @@ pub(super) struct Typed<'a> {
     pub(super) fields: Option<&'a Fields>,
     pub(super) errors: FieldErrors,
     pub(super) refusal: Option<ShownRefusal>,
+    pub(super) consequences: Option<Arc<Consequences>>,
     pub(super) outcome: Option<Outcome>,
+}
+
+/// What a record says, by the names of the fields of its form.
+pub(super) fn said(record: &TestRecord, procedure: &Procedure) -> Fields {
+    let calibrated = record.instrument.calibrated_until;
+    let calibrated = calibrated.map_or_else(String::new, |day| day.to_string());
+    let mut said = vec![
+        ("id".to_owned(), record.id.to_string()),
+        ("tester".to_owned(), record.tester.to_string()),
+        (
+            "instrument".to_owned(),
+            record.instrument.number.to_string(),
+        ),
+        ("calibrated_until".to_owned(), calibrated),
+        ("at".to_owned(), record.at.to_string()),
+        ("command".to_owned(), new_command()),
+    ];
+    for (place, measurand) in procedure.measurands.iter().enumerate() {
+        let mut values = record.values.iter();
+        let measured =
+            values.find(|one| one.measurand == measurand.name && one.load == measurand.load);
+        said.extend(measured.map(|one| (value_name(place), one.value.to_string())));
+    }
+    Fields(said.into_iter().collect())
 }
 
 /// The form of a procedure, with what was typed.
 pub(super) fn form(
     procedure: &Arc<Procedure>,
-    subject: &Subject,
+    (subject, corrects): (&Subject, Option<Seq>),
     tester: &str,
     typed: Typed<'_>,
 ) -> TestForm {
@@ -62,6 +91,12 @@ pub(super) fn form(
         .fields
         .map_or_else(new_command, |f| f.text("command").to_owned());
     hidden.push(("command", command));
+    if let Some(wrong) = corrects {
+        hidden.push(("corrects", wrong.0.to_string()));
+    }
+    if let Some(foreseen) = &typed.consequences {
+        hidden.push(("foreseen", foreseen.seal.clone()));
+    }
     let tester_field = TestField {
         value: tester.to_owned(),
         ..field("tester", "Tester", "").needed()
@@ -76,6 +111,9 @@ pub(super) fn form(
         field("calibrated_until", "Calibrated until", without),
         field("at", "When", now),
     ];
+    if corrects.is_some() {
+        fields.push(field("reason", "Why was the record wrong?", "").needed());
+    }
     let measured = procedure.measurands.iter().enumerate();
     let mut values: Vec<TestField> = measured
         .map(|(place, measurand)| field(&value_name(place), &name(measurand), &limits(measurand)))
@@ -93,6 +131,7 @@ pub(super) fn form(
         values,
         again: typed.refusal.is_some() || !typed.errors.is_empty(),
         refusal: typed.refusal,
+        consequences: typed.consequences,
         outcome: typed.outcome,
     }
 }

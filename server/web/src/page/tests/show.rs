@@ -2,6 +2,7 @@
 
 use super::judged::{Outcome, outcome};
 use crate::address;
+use crate::as_at::{AsAtQuery, PageSpeaks};
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::holds::HoldNote;
@@ -9,17 +10,24 @@ use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use domain::identity::TestRecordId;
 use domain::ledger::dossier::TestedRecord;
 use domain::test_record::procedure::Procedure;
 use domain::time::Zone;
 use std::sync::Arc;
 
+/// What the page tells of a past time, and what on it is of now all the same.
+const WHAT: (&str, &str) = (
+    "what the record said",
+    "Evidence holds on it are those in force now.",
+);
+
 #[derive(Template)]
 #[template(path = "tests/test.html")]
 struct TestPage {
     frame: Frame,
+    speaks: PageSpeaks,
     test: TestedRecord,
     procedure: Option<Arc<Procedure>>,
     /// What it comes to by the limits of its revision of the procedure.
@@ -28,15 +36,22 @@ struct TestPage {
     zone: Zone,
 }
 
-/// `GET /test-records/{id}`. Three statements.
+/// `GET /test-records/{id}?at=…&known=…`. Three statements; of a past time three more, and two for
+/// each time that the record was corrected since.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Path(id): Path<String>,
+    Query(query): Query<AsAtQuery>,
 ) -> PageResult {
     let id: TestRecordId = id.parse()?;
-    let mut view = state.store.view().await?;
-    let test = view.test(&id).await?.ok_or_else(|| Failure::NotFound {
+    let speaks = query.read(&state)?;
+    let mut view = speaks.view(&state).await?;
+    let test = match speaks.then() {
+        None => view.test(&id).await?,
+        Some(as_at) => view.test_told(&id, as_at).await?,
+    };
+    let test = test.ok_or_else(|| Failure::NotFound {
         what: "test record",
         name: id.to_string(),
     })?;
@@ -46,6 +61,7 @@ pub(crate) async fn show(
     let judge = |procedure: &Arc<Procedure>| outcome(procedure, &test.record, &state.zone).ok();
     page(&TestPage {
         frame: Frame::new(&state, &signed_in),
+        speaks: PageSpeaks::new((&query, &speaks), address::test(&id), WHAT),
         outcome: procedure.as_ref().and_then(judge),
         procedure,
         holds: HoldNote::all(view.holds.of_entry(test.by), &state.zone),
@@ -56,6 +72,7 @@ pub(crate) async fn show(
 
 impl TestPage {
     fn subject(&self) -> String {
-        address::subject(&self.test.record.subject)
+        let subject = address::subject(&self.test.record.subject);
+        self.speaks.at_same(&subject)
     }
 }

@@ -2,6 +2,7 @@
 
 use super::form::{Known, ask, asked};
 use crate::address;
+use crate::as_at::{AsAtQuery, PageSpeaks};
 use crate::entry_form::{Asked, EntryForm, Field, ShownRefusal, Tried, left_over, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
@@ -10,7 +11,7 @@ use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use domain::due::visit::{Visit, VisitRecord};
@@ -24,6 +25,7 @@ use domain::time::Day;
 #[template(path = "visits/one.html")]
 struct VisitPage {
     frame: Frame,
+    speaks: PageSpeaks,
     record: VisitRecord,
     /// Modifications to be embodied: the address, the number and what is done.
     modifications: Vec<(String, String, String)>,
@@ -31,27 +33,37 @@ struct VisitPage {
     due: String,
     forms: Vec<EntryForm>,
     left_over: Option<ShownRefusal>,
+    /// The day that is told of.
     today: Day,
 }
 
-/// `GET /visits/{number}`
+/// What the page tells of a past time, and what on it is of now all the same.
+const WHAT: (&str, &str) = ("how the visit was planned", "");
+
+/// `GET /visits/{number}?at=…&known=…`
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Path(number): Path<String>,
+    Query(query): Query<AsAtQuery>,
 ) -> PageResult {
-    page(&visit_page(&state, &signed_in, &number.parse()?, None).await?)
+    let asked = (&number.parse()?, &query);
+    page(&visit_page(&state, &signed_in, asked, None).await?)
 }
 
-/// Two statements.
+/// Two statements; of a past time at most five, and linear in the visits.
 async fn visit_page(
     state: &WebState,
     signed_in: &SignedIn,
-    number: &VisitNumber,
+    (number, query): (&VisitNumber, &AsAtQuery),
     tried: Option<&Tried>,
 ) -> Result<VisitPage, Failure> {
-    let mut view = state.store.view().await?;
-    let record = view.visit(number).await?;
+    let speaks = query.read(state)?;
+    let mut view = speaks.view(state).await?;
+    let record = match speaks.then() {
+        None => view.visit(number).await?,
+        Some(as_at) => view.visits_told(as_at).await?.remove(number),
+    };
     let record = record.ok_or_else(|| Failure::NotFound {
         what: "visit",
         name: number.to_string(),
@@ -59,9 +71,15 @@ async fn visit_page(
     let frame = Frame::new(state, signed_in);
     let visit = &record.visit;
     let until = visit.until.to_string();
-    let due = [("unit", visit.unit.as_str()), ("until", until.as_str())];
+    let due = [
+        ("unit", visit.unit.as_str()),
+        ("until", until.as_str()),
+        ("at", query.at.as_str()),
+        ("known", query.known.as_str()),
+    ];
     let due = address::with_query("/due", due);
-    let forms = if frame.holds(PLANS_VISITS) && record.cancelled_by.is_none() {
+    let open = speaks.past.is_none() && record.cancelled_by.is_none();
+    let forms = if open && frame.holds(PLANS_VISITS) {
         forms(visit, &view.documents, tried)
     } else {
         Vec::new()
@@ -73,7 +91,8 @@ async fn visit_page(
         left_over: left_over(tried, &forms),
         forms,
         record,
-        today: state.today(),
+        today: state.zone.day_of(speaks.times.effective),
+        speaks: PageSpeaks::new((query, &speaks), address::visit(number), WHAT),
     })
 }
 
@@ -139,7 +158,8 @@ async fn sent(
     match record(state, submitted, form, asked).await? {
         None => Ok(Redirect::to(&address::visit(number)).into_response()),
         Some(tried) => {
-            let shown = visit_page(state, &submitted.signed_in, number, Some(&tried)).await?;
+            let asked = (number, &AsAtQuery::default());
+            let shown = visit_page(state, &submitted.signed_in, asked, Some(&tried)).await?;
             Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
         }
     }

@@ -1,27 +1,27 @@
 //! What an entry told late, or a correction, changes: looked at before and after it is kept.
 
-use crate::column::{At, On};
+mod verdicts;
+
+use crate::column::On;
 use crate::connect::{Tx, on};
-use crate::dossier::decisions::{DECISION_COLUMNS, DecisionRow};
 use crate::error::StoreError;
 use crate::ledger::Head;
-use crate::read::formation_then::cars_then;
 use crate::record::{Decided, Store};
 use crate::row::{parsed, parsed_option, row};
 use crate::settle;
 use domain::configuration::component::{ComponentRef, PositionRef, Subject};
 use domain::identity::CarNumber;
 use domain::ledger::consequences::{
-    Consequences, DepartureTold, Picture, TOLD_MAX, VoidDecision, found_again,
+    Asks, Consequences, DepartureTold, Picture, VoidDecision, reaches_back,
 };
-use domain::ledger::dossier::{DecisionRecord, Dossier};
+use domain::ledger::dossier::Dossier;
 use domain::ledger::entry::Entry;
-use domain::ledger::subjects::SubjectKind;
 use domain::time::{Day, Instant};
 use domain::units::{Amount, Meter};
 use domain::usage::carried::{FittedUse, counted};
 use sqlx::QueryBuilder;
 use std::collections::{BTreeMap, BTreeSet};
+use verdicts::{Side, Verdicts};
 
 row!(DateRow {
     task: String,
@@ -64,15 +64,21 @@ impl Store {
             mut dossier,
             mut entry,
         } = decided;
-        let mut scope = Scope::of(&dossier, &entry);
-        let not_looked_at = scope.find_decisions(tx).await?;
-        let before = scope.picture(tx, &dossier).await?;
+        let known = self.documents(tx, head.design_seq).await?;
+        let scope = Scope::of(&dossier, &entry);
+        let asks = Asks::of(&dossier, &entry);
+        let verdicts = Verdicts::find(tx, asks, scope.since).await?;
+        let zone = self.zone.clone();
+        let mut before = scope.picture(tx).await?;
+        before.verdicts = verdicts.found(tx, (&known, &zone), Side::Before).await?;
         let entries = std::slice::from_ref(&entry);
         let head = self.keep_changes(tx, head, &mut dossier, entries).await?;
         let settling = self.settling(&dossier.documents);
         settle::settle(tx, &settling, &mut dossier).await?;
-        let after = scope.picture(tx, &dossier).await?;
-        let looked_at = (scope.decisions.as_slice(), not_looked_at);
+        let mut after = scope.picture(tx).await?;
+        let now = (&*dossier.documents, &zone);
+        after.verdicts = verdicts.found(tx, now, Side::After(&entry)).await?;
+        let looked_at = (verdicts.decisions.as_slice(), verdicts.not_looked_at);
         let mut told = Consequences::between(&before, &after, looked_at);
         told.void = void(&dossier);
         entry.consequences = Some(Box::new(told));
@@ -99,12 +105,8 @@ struct Scope {
     components: Vec<i64>,
     /// Cars whose departures it can move.
     departing: Vec<i64>,
-    /// Cars of which it changes what verdicts rest on.
-    moved: BTreeSet<CarNumber>,
-    /// From when.
+    /// From when it changes what held.
     since: Instant,
-    /// The decisions about them since then.
-    decisions: Vec<DecisionRecord>,
 }
 
 impl Scope {
@@ -121,54 +123,22 @@ impl Scope {
         let components: BTreeSet<i64> = components.collect();
         let corrected = entry.corrects.and_then(|seq| dossier.corrected.get(&seq));
         let corrected = corrected.map(|(wrong, _)| wrong.effective_at);
+        let made_true = dossier.made_true(&entry.fact);
+        let since = reaches_back(&made_true, entry.effective_at, &dossier.zone);
         Self {
             cars: ids(&cars),
             components: components.into_iter().collect(),
             departing: ids(&changes.stale_departures.keys().collect()),
-            moved: changes.moved_cars.clone(),
-            since: corrected.map_or(entry.effective_at, |at| at.min(entry.effective_at)),
-            decisions: Vec::new(),
+            since: corrected.map_or(since, |at| at.min(since)),
         }
     }
 
-    /// Finds the decisions about the cars since then, the first [`TOLD_MAX`] of them; answers how
-    /// many more there are.
-    async fn find_decisions(&mut self, tx: &mut Tx) -> Result<usize, StoreError> {
-        if self.moved.is_empty() {
-            return Ok(0);
-        }
-        let rows: Vec<DecisionRow> = on!(&mut *tx, conn => {
-            let mut query = QueryBuilder::new("select ");
-            query.push(DECISION_COLUMNS).push(" from decision where decision.decided_at >= ");
-            query.push_bind(At(self.since));
-            query.push(" and decision.id in (select seq from entry_subject where kind = ");
-            query.push_bind(SubjectKind::Car.name()).push(" and name in (");
-            let mut list = query.separated(", ");
-            for car in &self.moved {
-                list.push_bind(car.as_str());
-            }
-            query.push(")) order by decision.decided_at, decision.id");
-            query.build_query_as().fetch_all(conn).await
-        })?;
-        for row in rows.iter().take(TOLD_MAX) {
-            self.decisions.push(row.record()?);
-        }
-        Ok(rows.len() - self.decisions.len())
-    }
-
-    /// What it can change, as that is now.
-    async fn picture(&self, tx: &mut Tx, dossier: &Dossier) -> Result<Picture, StoreError> {
+    /// What it can change but for verdicts, as that is now.
+    async fn picture(&self, tx: &mut Tx) -> Result<Picture, StoreError> {
         let mut picture = Picture::default();
         self.dates(tx, &mut picture).await?;
         self.usage(tx, &mut picture).await?;
         self.departures(tx, &mut picture).await?;
-        for record in &self.decisions {
-            let cars = &record.taken.found.cars;
-            let cars = cars_then(tx, dossier, (cars, record.at)).await?;
-            let day = dossier.zone.day_of(record.at);
-            let found = found_again(&dossier.documents, cars, (&record.taken, day));
-            picture.verdicts.insert(record.id, found);
-        }
         Ok(picture)
     }
 

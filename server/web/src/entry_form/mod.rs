@@ -1,16 +1,21 @@
 //! Forms that record an entry: described once, shown empty or again with what was typed, and
 //! recorded.
 
+mod field;
+
+pub(crate) use field::Field;
+
 use crate::address;
 use crate::consequences::Consequences;
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted, new_command};
 use crate::state::WebState;
 use domain::ledger::command::Command;
-use domain::ledger::entry::Seq;
+use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
 use domain::refusal::Refusal;
 use domain::time::Instant;
+use domain::unreadable::Unreadable;
 use std::sync::Arc;
 use store::{Foresight, Recorded, StoreError};
 
@@ -21,6 +26,8 @@ pub(crate) struct EntryForm {
     pub(crate) id: &'static str,
     /// Where it is sent.
     pub(crate) action: String,
+    /// The entry in whose place its entry is put, and when that became true.
+    corrects: Option<(Seq, Instant)>,
     /// What it does.
     pub(crate) title: String,
     /// The same on its button.
@@ -39,31 +46,6 @@ pub(crate) struct EntryForm {
     pub(crate) again: bool,
     /// Whether it is shown unfolded.
     pub(crate) open: bool,
-}
-
-/// One question of a form.
-#[derive(Debug)]
-pub(crate) struct Field {
-    pub(crate) name: &'static str,
-    pub(crate) label: &'static str,
-    pub(crate) hint: String,
-    pub(crate) kind: FieldKind,
-    pub(crate) required: bool,
-    pub(crate) value: String,
-    pub(crate) error: Option<String>,
-}
-
-/// How a question is answered.
-#[derive(Debug)]
-pub(crate) enum FieldKind {
-    /// Typed or scanned, with suggestions.
-    Text(Vec<String>),
-    /// A number.
-    Number,
-    /// A text of many lines.
-    LongText,
-    /// One of some values, each with its words.
-    OneOf(Vec<(String, String)>),
 }
 
 /// Why the register refused.
@@ -97,98 +79,31 @@ impl Tried {
     }
 }
 
-/// What a form's fields ask to record, or what is wrong with them.
-pub(crate) type Asked = Result<(Fact, Instant), FieldErrors>;
-
-impl Field {
-    fn new(name: &'static str, label: &'static str, kind: FieldKind) -> Self {
-        Self {
-            name,
-            label,
-            hint: String::new(),
-            kind,
-            required: false,
-            value: String::new(),
-            error: None,
-        }
+impl Tried {
+    /// Why it was refused, if it was.
+    pub(crate) fn refusal(&self) -> Option<ShownRefusal> {
+        self.refusal.as_ref().map(ShownRefusal::of)
     }
 
-    /// A text.
-    pub(crate) fn text(name: &'static str, label: &'static str) -> Self {
-        Self::new(name, label, FieldKind::Text(Vec::new()))
-    }
-
-    /// A text of many lines.
-    pub(crate) fn long_text(name: &'static str, label: &'static str) -> Self {
-        Self::new(name, label, FieldKind::LongText)
-    }
-
-    /// A number.
-    pub(crate) fn number(name: &'static str, label: &'static str) -> Self {
-        Self::new(name, label, FieldKind::Number)
-    }
-
-    /// One of some values, each with its words; the first is chosen.
-    pub(crate) fn one_of(
-        name: &'static str,
-        label: &'static str,
-        values: impl IntoIterator<Item = (String, String)>,
-    ) -> Self {
-        let values: Vec<_> = values.into_iter().collect();
-        let value = values.first().map_or_else(String::new, |v| v.0.clone());
-        Self::new(name, label, FieldKind::OneOf(values)).with_value(value)
-    }
-
-    /// What helps to answer.
-    pub(crate) fn hint(mut self, hint: impl Into<String>) -> Self {
-        self.hint = hint.into();
-        self
-    }
-
-    /// It must be answered.
-    pub(crate) fn required(mut self) -> Self {
-        self.required = true;
-        self
-    }
-
-    /// Answers to choose from, without ruling out others.
-    pub(crate) fn suggest(mut self, values: impl IntoIterator<Item = String>) -> Self {
-        self.kind = FieldKind::Text(values.into_iter().collect());
-        self
-    }
-
-    /// What stands there at first.
-    pub(crate) fn with_value(mut self, value: impl Into<String>) -> Self {
-        self.value = value.into();
-        self
-    }
-
-    /// The suggestions of a text field.
-    pub(crate) fn suggestions(&self) -> &[String] {
-        match &self.kind {
-            FieldKind::Text(values) => values,
-            FieldKind::Number | FieldKind::LongText | FieldKind::OneOf(_) => &[],
-        }
-    }
-
-    /// The values of a choice.
-    pub(crate) fn values(&self) -> Option<&[(String, String)]> {
-        match &self.kind {
-            FieldKind::OneOf(values) => Some(values),
-            FieldKind::Text(_) | FieldKind::Number | FieldKind::LongText => None,
-        }
-    }
-
-    /// Whether a text of many lines is asked.
-    pub(crate) fn is_long(&self) -> bool {
-        matches!(self.kind, FieldKind::LongText)
-    }
-
-    /// Whether a number is asked.
-    pub(crate) fn is_number(&self) -> bool {
-        matches!(self.kind, FieldKind::Number)
+    /// What it changes, to be agreed to.
+    pub(crate) fn consequences(&self) -> Option<Arc<Consequences>> {
+        self.consequences.clone()
     }
 }
+
+/// The entry in whose place a form puts another, if it names one.
+pub(crate) fn corrected(text: &str) -> Result<Option<Seq>, Unreadable> {
+    if text.is_empty() {
+        return Ok(None);
+    }
+    match text.parse() {
+        Ok(number @ 1..) => Ok(Some(Seq(number))),
+        _ => Err(Unreadable::new("corrects", text, "the number of an entry")),
+    }
+}
+
+/// What a form's fields ask to record, or what is wrong with them.
+pub(crate) type Asked = Result<(Fact, Instant), FieldErrors>;
 
 impl EntryForm {
     /// A form of a page at an address; it is sent to a path below it.
@@ -196,6 +111,7 @@ impl EntryForm {
         Self {
             id,
             action: format!("{page}/{id}"),
+            corrects: None,
             title: title.into(),
             button: "Record",
             hidden: Vec::new(),
@@ -238,14 +154,32 @@ impl EntryForm {
         self
     }
 
+    /// Puts its entry in the place of one that was wrong, and begins with what that one says.
+    pub(crate) fn correcting(mut self, wrong: &Entry, said: &[(&'static str, String)]) -> Self {
+        for field in &mut self.fields {
+            if let Some((_, value)) = said.iter().find(|(name, _)| *name == field.name) {
+                field.value.clone_from(value);
+            }
+        }
+        self.corrects = Some((wrong.seq, wrong.effective_at));
+        self.bring("corrects", wrong.seq.0.to_string())
+    }
+
     /// Asks when it was and why, as every form does, and shows again what was tried.
     pub(crate) fn finish(self, tried: Option<&Tried>) -> Self {
-        let form = self
-            .ask(
-                Field::text("at", "When")
-                    .hint("Empty for now; else depot time, as 2026-03-31 10:15."),
-            )
-            .ask(Field::text("reason", "Note").hint("May stay empty."));
+        let when = Field::text("at", "When");
+        let (when, why) = match self.corrects {
+            Some((_, at)) => (
+                when.hint("As it was recorded; else depot time, as 2026-03-31 10:15.")
+                    .with_value(at.to_string()),
+                Field::text("reason", "Why was it wrong?").required(),
+            ),
+            None => (
+                when.hint("Empty for now; else depot time, as 2026-03-31 10:15."),
+                Field::text("reason", "Note").hint("May stay empty."),
+            ),
+        };
+        let form = self.ask(when).ask(why);
         match tried {
             Some(tried) if tried.form == form.id => form.shown_again(tried),
             _ => form,
@@ -300,6 +234,16 @@ pub(crate) async fn record_entry(
     form: &'static str,
     asked: Asked,
 ) -> Result<Result<Seq, Tried>, Failure> {
+    record_in_place(state, submitted, (form, None), asked).await
+}
+
+/// The same, in the place of an entry that was wrong, where one is named.
+pub(crate) async fn record_in_place(
+    state: &WebState,
+    submitted: &Submitted,
+    (form, corrects): (&'static str, Option<Seq>),
+    asked: Asked,
+) -> Result<Result<Seq, Tried>, Failure> {
     let mut tried = Tried::looked_at(submitted, form);
     let (fact, at) = match asked {
         Ok(asked) => asked,
@@ -308,7 +252,10 @@ pub(crate) async fn record_entry(
             return Ok(Err(tried));
         }
     };
-    let command = submitted.fields.command(fact, at);
+    let command = Command {
+        corrects,
+        ..submitted.fields.command(fact, at)
+    };
     match record_foreseen(state, submitted, command).await {
         Ok(Outcome::Recorded(seq)) => Ok(Ok(seq)),
         Ok(Outcome::Would(consequences)) => {
@@ -333,14 +280,14 @@ enum Outcome {
     Would(Consequences),
 }
 
-/// Records a command; one that tells of long ago only once what it changes was seen.
+/// Records a command; one that corrects or tells of long ago only once what it changes was seen.
 async fn record_foreseen(
     state: &WebState,
     submitted: &Submitted,
     command: Command,
 ) -> Result<Outcome, StoreError> {
     let (actor, now) = (&submitted.actor, state.now());
-    if command.is_back_dated(now) {
+    if command.changes_the_past(now) {
         match state.store.foresee(actor, command.clone(), now).await {
             Ok(Foresight::Recorded(seq)) => return Ok(Outcome::Recorded(seq)),
             Ok(Foresight::Would(foreseen)) if !foreseen.is_nothing() => {

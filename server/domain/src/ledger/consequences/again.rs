@@ -1,0 +1,130 @@
+//! Decisions of the past found again: which of them an entry can change, and what is found for their
+//! moments with what is known before and after it.
+
+use crate::configuration::effectivity::Effectivity;
+use crate::decision::TrainCar;
+use crate::decision::answer::answer;
+use crate::decision::taken::{DecisionTaken, Found};
+use crate::identity::{CarNumber, Revision, RuleSetName, TrainId};
+use crate::ledger::dossier::{Documents, Dossier};
+use crate::ledger::entry::Entry;
+use crate::ledger::fact::Fact;
+use crate::rule_set::in_force::in_force;
+use crate::time::{Day, Instant, Zone};
+use crate::worked::Missing;
+use std::collections::BTreeSet;
+
+/// Which decisions of the past an entry can change, and how.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Asks {
+    /// Those about some cars, by what was on them and how it was set.
+    OfCars(BTreeSet<CarNumber>),
+    /// Those about a train or any of the cars, by how trains were formed.
+    Formed(Option<TrainId>, BTreeSet<CarNumber>),
+    /// Those about cars for which another revision was in force.
+    Revised(Effectivity),
+    /// Those by a rule set, by which revision of it was in force.
+    Ruled(RuleSetName),
+}
+
+impl Asks {
+    /// What an entry of the dossier can change.
+    pub fn of(dossier: &Dossier, entry: &Entry) -> Self {
+        let cars = dossier.changes.moved_cars.clone();
+        match &*dossier.made_true(&entry.fact) {
+            Fact::TrainFormed(train) => Self::Formed(Some(train.id.clone()), cars),
+            Fact::UnitFormed(_) => Self::Formed(None, cars),
+            Fact::RevisionEffective(it) => Self::Revised(it.clone()),
+            Fact::RuleSetIssued(rules) => Self::Ruled(rules.name.clone()),
+            _ => Self::OfCars(cars),
+        }
+    }
+
+    /// Whether a decision is among them.
+    pub fn concern(&self, taken: &DecisionTaken) -> bool {
+        let mut cars = taken.found.cars.iter();
+        match self {
+            Self::OfCars(moved) => cars.any(|car| moved.contains(&car.number)),
+            Self::Formed(train, moved) => {
+                train.as_ref() == Some(&taken.train) || cars.any(|car| moved.contains(&car.number))
+            }
+            Self::Revised(it) => {
+                cars.any(|car| car.car_type == it.car_type && it.cars.hold(&car.number))
+            }
+            Self::Ruled(name) => taken.rule_set == *name,
+        }
+    }
+
+    /// By which rules they are judged once the entry is true.
+    pub fn judged_by(&self) -> JudgedBy {
+        match self {
+            Self::Ruled(_) => JudgedBy::InForce,
+            Self::OfCars(_) | Self::Formed(..) | Self::Revised(_) => JudgedBy::AsTaken,
+        }
+    }
+}
+
+/// By which revision of its rule set a decision is judged again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum JudgedBy {
+    /// By that which it was taken by.
+    AsTaken,
+    /// By that which is in force for its day by what is known now.
+    InForce,
+}
+
+/// From when on an entry changes what held: what is put in force for days that are over changes them
+/// though it is agreed on today.
+pub fn reaches_back(fact: &Fact, at: Instant, zone: &Zone) -> Instant {
+    match fact {
+        Fact::RevisionEffective(it) => at.min(zone.start_of(it.from)),
+        Fact::RuleSetIssued(rules) => at.min(zone.start_of(rules.valid_from)),
+        _ => at,
+    }
+}
+
+/// What is found for a decision of the past.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Again {
+    /// By which revision of its rule set.
+    pub revision: Revision,
+    /// What, or why nothing can be said.
+    pub found: Result<Found, Missing>,
+}
+
+/// What is found for a decision with these cars on a day.
+pub fn found_again(
+    documents: &Documents,
+    cars: Result<Vec<TrainCar>, Missing>,
+    (taken, day): (&DecisionTaken, Day),
+    by: JudgedBy,
+) -> Again {
+    let name = &taken.rule_set;
+    let as_taken = || {
+        let key = (name.clone(), taken.revision.clone());
+        documents.rule_sets.get(&key).map(|known| &*known.document)
+    };
+    let rules = match by {
+        JudgedBy::AsTaken => as_taken(),
+        JudgedBy::InForce => {
+            let issued = documents.rule_sets.values();
+            let issued = issued.map(|known| (known.by, &*known.document));
+            let mut valid = in_force(issued, day).into_iter();
+            valid.find(|rules| rules.name == *name).or_else(as_taken)
+        }
+    };
+    let Some(rules) = rules else {
+        let name = format!("{name} revision {}", taken.revision);
+        return Again {
+            revision: taken.revision.clone(),
+            found: Err(Missing::one("rule set", name)),
+        };
+    };
+    let answered = answer(taken.words(), cars, Vec::new(), (&[rules], day));
+    let train = format!("train {}", taken.train);
+    let answered = answered.map_err(|why| Missing::one(why.to_string(), train));
+    Again {
+        revision: rules.revision.clone(),
+        found: answered.and_then(|answered| answered.found(name)),
+    }
+}

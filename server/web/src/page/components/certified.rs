@@ -1,0 +1,76 @@
+//! What certificates say is left of limited lives, beside what the register finds.
+
+use crate::address;
+use crate::as_at::Speaks;
+use domain::ledger::certified::{Certified, FoundLeft};
+use domain::ledger::dossier::Documents;
+use domain::time::Zone;
+use domain::worked::Step;
+use store::StoreError;
+use store::read::View;
+use store::read::components::ComponentLife;
+
+/// One statement of a certificate in words.
+pub(super) struct CertifiedRow {
+    pub(super) task: String,
+    /// What the certificate says.
+    pub(super) said: String,
+    /// The certificate, and the entry that it came with.
+    pub(super) paper: (String, String),
+    /// What the register finds.
+    pub(super) found: String,
+    pub(super) steps: Vec<Step>,
+    /// Whether the two differ.
+    pub(super) differs: bool,
+}
+
+/// What certificates say of a component, held against the register. One statement.
+pub(crate) async fn read(
+    view: &mut View,
+    (life, documents): (&ComponentLife, &Documents),
+    (speaks, zone): (&Speaks, &Zone),
+) -> Result<Vec<Certified>, StoreError> {
+    let record = &life.record;
+    let entries = match speaks.then() {
+        None => view.entries_of(record).await?,
+        Some(as_at) => view.entries_of_then(record, as_at).await?,
+    };
+    Ok(life.history().certified(&entries, documents, zone))
+}
+
+/// The rows of a page.
+pub(super) fn rows(certified: Vec<Certified>) -> Vec<CertifiedRow> {
+    certified.into_iter().map(row).collect()
+}
+
+fn row(certified: Certified) -> CertifiedRow {
+    let differs = certified.differs();
+    let (found, steps) = match certified.found {
+        FoundLeft::Same => ("the same".to_owned(), Vec::new()),
+        FoundLeft::Other {
+            left,
+            sooner,
+            steps,
+        } => {
+            let than = if sooner { "before" } else { "after" };
+            (
+                format!("{left}: by the certificate it is due {than} that"),
+                steps,
+            )
+        }
+        FoundLeft::NoLimit => ("no such limit of this part".to_owned(), Vec::new()),
+        FoundLeft::NotStarted => ("not started: it counts from fitting".to_owned(), Vec::new()),
+        FoundLeft::Lacking(lack) => (
+            format!("cannot be told, because this is missing: {lack}"),
+            Vec::new(),
+        ),
+    };
+    CertifiedRow {
+        task: certified.said.task.to_string(),
+        said: certified.said.left.to_string(),
+        paper: (certified.number, address::entry(certified.by)),
+        found,
+        steps,
+        differs,
+    }
+}
