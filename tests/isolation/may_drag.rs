@@ -137,7 +137,7 @@ fn what_a_cock_takes_says_which_brakes_it_may_leave_on() {
     let cars = cars.map(|(of, number)| PlacedCar {
         number: read(&number.to_string()),
         orientation: Orientation::Forward,
-        circuit: Arc::new(CompiledCircuit::new(&of.unwrap()).unwrap()),
+        circuit: Arc::new(CompiledCircuit::new(of.unwrap()).unwrap()),
     });
     let takes = each_takes(&TrainCircuit::new(cars.collect()), 1).unwrap();
     for (position, stays_on) in [("=BS-QM1", true), ("=BS1-QM1", false)] {

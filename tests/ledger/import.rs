@@ -3,7 +3,8 @@
 use domain::ledger::command::Command;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
-use domain::people::Role;
+use domain::ledger::record::founder;
+use domain::people::Actor;
 use domain::refusal::Refusal;
 use domain::time::{Instant, Zone};
 use store::{Go, ImportProgress, ImportWatch, Imported, Store};
@@ -13,9 +14,14 @@ use tests::facts::{
     odometer_replaced, position, read, removed, swapped, unit,
 };
 use tests::fleet::{self, COCK, FIRST, OVERHAUL, SECOND, UNIT, overhaul};
-use tests::register::{Register, command, correction, person};
+use tests::register::{Register, command, correction};
 use tests::sqlite::SqliteFile;
 use tests::tables::{Contents, Tables};
+
+/// Who brings in what was agreed before.
+fn agreed() -> Actor {
+    founder("machine".parse().unwrap())
+}
 
 /// Watches an import: notes what was refused, and stops it after so many reports.
 #[derive(Debug)]
@@ -62,7 +68,7 @@ impl ImportWatch<usize> for Watch {
 /// Imports commands, each with its place as its tag.
 async fn import(store: &Store, commands: &[Command], now: Instant, watch: &mut Watch) -> Imported {
     let commands = commands.iter().cloned().enumerate();
-    let engineer = person(Role::BrakeEngineer);
+    let engineer = agreed();
     store.import(&engineer, now, commands, watch).await.unwrap()
 }
 
@@ -166,10 +172,7 @@ async fn an_import_gives_what_recording_one_by_one_gives(url: &str) {
     let file = SqliteFile::fresh();
     let recorded = Store::open(file.url(), Zone::UTC).await.unwrap();
     for command in commands {
-        recorded
-            .record(person(Role::BrakeEngineer), command, at(NOW))
-            .await
-            .unwrap();
+        recorded.record(agreed(), command, at(NOW)).await.unwrap();
     }
     let (mut ours, mut theirs) = (contents(url).await, contents(file.url()).await);
     without_consequences(&mut ours);

@@ -258,7 +258,7 @@ fn summary(told: &Told) -> String {
         1 => Some("work stands on what is fitted".to_owned()),
         several => Some(format!("{several} tasks stand on what is fitted")),
     };
-    let only_fitted = told.clone().to_be_seen(false) == *told;
+    let only_fitted = told.clone().fitted_alone() == *told;
     if let Some(fitted) = fitted.clone().filter(|_| only_fitted) {
         return fitted;
     }

@@ -74,8 +74,12 @@ pub(super) fn tell_which_are_on(
             one.may_drag = lost && (on || known && one.may_drag);
         }
     };
-    effects.iter_mut().for_each(|one| tell(one, false));
-    elsewhere.iter_mut().for_each(|one| tell(one, true));
+    for one in effects {
+        tell(one, false);
+    }
+    for one in elsewhere {
+        tell(one, true);
+    }
 }
 
 impl<'e> Brake<'e> {

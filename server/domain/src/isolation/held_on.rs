@@ -137,9 +137,9 @@ fn filled(marked: &Marked<'_>) -> Vec<bool> {
         let valve = matches!(roles[*node], Role::AllOf(_) | Role::Source(_));
         valve && !fed[*node]
     };
-    let makers = (0..roles.len()).filter(makes).collect();
+    let all = (0..roles.len()).filter(makes).collect();
     let mut filled: Vec<bool> = fed.iter().map(|fed| !fed).collect();
-    spread(train, &mut filled, makers, |line| {
+    spread(train, &mut filled, all, |line| {
         !marked.impairments(line.to).meets(Impairments::VENTS)
     });
     filled

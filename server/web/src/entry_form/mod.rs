@@ -330,7 +330,11 @@ async fn record_asked(
         match state.store.foresee(actor, command.clone(), now).await {
             Ok(Foresight::Recorded(seq)) => return Ok(seq),
             Ok(Foresight::Would(foreseen)) => {
-                let foreseen = foreseen.to_be_seen(told_late);
+                let foreseen = if told_late {
+                    *foreseen
+                } else {
+                    foreseen.fitted_alone()
+                };
                 let consequences = Consequences::new(&foreseen, &state.zone);
                 if !foreseen.is_nothing() && !consequences.are_agreed_to(&submitted.fields) {
                     return Err(NotRecorded::Would(Arc::new(consequences)));

@@ -238,12 +238,9 @@ impl Consequences {
         *self == Self::default()
     }
 
-    /// What people are shown before it is recorded: all of what is told late, else the work that
-    /// stands on what is fitted.
-    pub fn to_be_seen(self, told_late: bool) -> Self {
-        if told_late {
-            return self;
-        }
+    /// The work that stands on what is fitted, without all that is another afterwards.
+    #[must_use]
+    pub fn fitted_alone(self) -> Self {
         Self {
             fitted: self.fitted,
             ..Self::default()

@@ -161,22 +161,23 @@ fn of_cars(actuators: &BTreeSet<Actuator>) -> String {
         let key = (actuator.car, actuator.does, actuator.may_drag);
         cars.entry(key).or_default().push(actuator);
     }
-    let words = cars.iter().map(|((_, does, may_drag), actuators)| {
-        let car = actuators.first().map(|one| one.car_number.to_string());
+    let words = cars.values().map(|actuators| {
+        let first = actuators.first();
+        let car = first.map(|one| one.car_number.to_string());
         format!(
             "{} of {}{}",
             brakes(actuators),
             car.unwrap_or_default(),
-            dragging(*does, *may_drag)
+            first.map_or("", |one| dragging(one))
         )
     });
     words.collect::<Vec<String>>().join("; ")
 }
 
-fn dragging(does: Availability, may_drag: bool) -> &'static str {
-    match does {
+fn dragging(actuator: &Actuator) -> &'static str {
+    match actuator.does {
         Availability::Dragging => " dragging",
-        Availability::Lost if may_drag => ", which may stay on",
+        Availability::Lost if actuator.may_drag => ", which may stay on",
         Availability::Lost | Availability::Available => "",
     }
 }
