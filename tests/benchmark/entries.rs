@@ -23,7 +23,9 @@ pub(crate) fn measure(client: &mut Client, fleet: &Fleet, table: &mut Table) {
         if let Some(reading) = reading(car, &detail) {
             readings.add(record(client, &reading));
         }
-        if let Some((removal, fitting)) = exchange(car, &detail, &concessions) {
+        let overdue = client.get(&format!("/api/v1/due?car={car}&state=overdue"));
+        let refused = (&concessions, &overdue.json());
+        if let Some((removal, fitting)) = exchange(car, &detail, refused) {
             removals.add(record(client, &removal));
             fittings.add(record(client, &fitting));
         }
@@ -59,14 +61,27 @@ fn reading(car: &str, detail: &Value) -> Option<Value> {
     Some(json!({"reading_taken": {"car": car, "meter": "odometer", "value": value}}))
 }
 
-/// The first component of a car that may be put on again as it is, of a part that needs no
-/// concession.
-fn exchange(car: &str, detail: &Value, concessions: &Value) -> Option<(Value, Value)> {
+/// The first component of a car that may be put on again as it is: of a part that needs no
+/// concession, with nothing overdue on it or in it that may be the end of a life.
+fn exchange(
+    car: &str,
+    detail: &Value,
+    (concessions, overdue): (&Value, &Value),
+) -> Option<(Value, Value)> {
     let positions = detail["positions"].as_array()?;
     let conceded = concessions["concessions"].as_array()?;
+    let overdue = overdue["due"].as_array()?;
     let sound = |position: &&Value| {
         let part = &position["component"]["part"];
-        position["condition"] == "serviceable" && conceded.iter().all(|one| one["part"] != *part)
+        let code = position["code"].as_str().unwrap_or_default();
+        let within = |work: &Value| {
+            work["position"]
+                .as_str()
+                .is_some_and(|at| at.starts_with(code))
+        };
+        position["condition"] == "serviceable"
+            && conceded.iter().all(|one| one["part"] != *part)
+            && !overdue.iter().any(within)
     };
     let position = positions.iter().find(sound)?;
     let (component, code) = (&position["component"], &position["code"]);
