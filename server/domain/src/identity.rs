@@ -20,6 +20,10 @@ fn with_article(what: &str) -> String {
 /// Checks the common rules of names: not empty, no blank at either end, no control
 /// characters, at most `max` characters.
 fn checked(what: &'static str, text: &str, max: usize) -> Result<Arc<str>, Unreadable> {
+    // What nearly all names are; the rest is looked at by character.
+    if text.len() <= max && is_plain(text) {
+        return Ok(text.into());
+    }
     let refuse = |expected: String| Err(Unreadable::new(what, text, expected));
     if text.is_empty() {
         return refuse(format!("{}; nothing was given", with_article(what)));
@@ -40,6 +44,14 @@ fn checked(what: &'static str, text: &str, max: usize) -> Result<Arc<str>, Unrea
         ));
     }
     Ok(text.into())
+}
+
+/// Whether a name has nothing but printable characters of ASCII, with no blank at either end.
+fn is_plain(name: &str) -> bool {
+    let bytes = name.as_bytes();
+    let ends = [bytes.first(), bytes.last()];
+    ends.iter().all(|end| end.is_some_and(|end| *end != b' '))
+        && bytes.iter().all(|byte| matches!(byte, b' '..=b'~'))
 }
 
 /// Whether a character looks like nothing or like an ordinary blank, so that two names with and

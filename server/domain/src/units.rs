@@ -1,6 +1,8 @@
 //! Quantities. Whole counts where the register adds and compares, real numbers only inside the
 //! formulas of braking; the unit is part of the type.
 
+mod written;
+
 use crate::unreadable::Unreadable;
 use crate::words::word_list;
 use serde::{Deserialize, Serialize};
@@ -56,7 +58,8 @@ impl Sum for Kilograms {
 
 impl fmt::Display for Kilograms {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} t", self.tonnes())
+        written::thousandths(f, self.0)?;
+        f.write_str(" t")
     }
 }
 
@@ -179,13 +182,7 @@ impl Sub for Amount {
 
 impl fmt::Display for Amount {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let sign = if self.0 < 0 { "-" } else { "" };
-        let (whole, rest) = (self.0.unsigned_abs() / 1000, self.0.unsigned_abs() % 1000);
-        if rest == 0 {
-            return write!(f, "{sign}{whole}");
-        }
-        let fraction = format!("{rest:03}");
-        write!(f, "{sign}{whole}.{}", fraction.trim_end_matches('0'))
+        written::thousandths(f, self.0)
     }
 }
 
@@ -237,7 +234,8 @@ macro_rules! real_quantity {
         impl fmt::Display for $name {
             fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
                 let precision = f.precision().unwrap_or(1);
-                write!(f, "{:.precision$} {}", self.0, $unit)
+                written::decimal(f, self.0, precision)?;
+                f.write_str(concat!(" ", $unit))
             }
         }
     };

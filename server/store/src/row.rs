@@ -1,5 +1,7 @@
 //! Rows as structs, read by column name from either database.
 
+use sqlx::{Column, ColumnIndex, Decode, Row, Type};
+
 /// Declares a struct whose fields are columns of the same names.
 macro_rules! row {
     ($(#[$doc:meta])* $name:ident { $($field:ident: $type:ty),+ $(,)? }) => {
@@ -12,13 +14,34 @@ macro_rules! row {
     (@for $row:ty, $name:ident { $($field:ident: $type:ty),+ }) => {
         impl<'r> sqlx::FromRow<'r, $row> for $name {
             fn from_row(row: &'r $row) -> Result<Self, sqlx::Error> {
-                use sqlx::Row as _;
-                Ok(Self { $($field: row.try_get(stringify!($field))?),+ })
+                let mut place = 0;
+                Ok(Self { $($field: $crate::row::next(row, &mut place, stringify!($field))?),+ })
             }
         }
     };
 }
 pub(crate) use row;
+
+/// The value of a column. As a rule the columns stand in the order in which they are read, so that
+/// the next one is looked at before one is looked up by its name.
+pub(crate) fn next<'r, R, T>(
+    row: &'r R,
+    place: &mut usize,
+    name: &'static str,
+) -> Result<T, sqlx::Error>
+where
+    R: Row,
+    usize: ColumnIndex<R>,
+    &'static str: ColumnIndex<R>,
+    T: Decode<'r, R::Database> + Type<R::Database>,
+{
+    let here = *place;
+    *place += 1;
+    match row.columns().get(here) {
+        Some(column) if column.name() == name => row.try_get(here),
+        _ => row.try_get(name),
+    }
+}
 
 /// Two structs read from one row.
 #[derive(Debug)]

@@ -218,7 +218,8 @@ impl<'t> Marked<'t> {
 }
 
 impl<'t> TrainState<'t> {
-    fn new(marked: Marked<'t>) -> Self {
+    /// Evaluates what is let out. Linear in nodes and lines.
+    pub(crate) fn new(marked: Marked<'t>) -> Self {
         let nodes = marked.impairments.len();
         let mut state = Self {
             marked,

@@ -6,7 +6,7 @@ use super::checks::Place;
 use super::states::States;
 use super::stored::StoredIn;
 use super::{CommandedEffect, Question, charged};
-use crate::circuit::state::Marked;
+use crate::circuit::state::{Marked, TrainState};
 use crate::identity::CarNumber;
 use crate::isolation::effect::{AppliedBy, Availability};
 use std::collections::BTreeSet;
@@ -41,7 +41,7 @@ impl<'e> Behind<'e> {
             node.is_some_and(|node| charged::may_fill(train, node))
         };
         let looks = !places.is_empty() && (!fading.is_empty() || places.iter().any(fills));
-        let stored = looks.then(|| question.stored_air().unwrap_or_default());
+        let stored = looks.then(|| question.stored_in_state(&TrainState::new(marked.clone())));
         Self {
             effects: &states.effects,
             stored: stored.unwrap_or_default(),

@@ -86,7 +86,9 @@ fn air_brakes(braking: Braking<'_>, place: usize) -> Vec<AirBrake<'_>> {
         .actuators
         .iter()
         .zip(&braking.service.actuators);
-    both.filter(|(of, _)| of.car == place && of.applied_by == AppliedBy::Air)
+    both.skip_while(|(of, _)| of.car < place)
+        .take_while(|(of, _)| of.car == place)
+        .filter(|(of, _)| of.applied_by == AppliedBy::Air)
         .map(|(of, in_service)| AirBrake {
             of,
             works: available(of) && available(in_service),

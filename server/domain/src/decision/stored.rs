@@ -16,7 +16,7 @@ use crate::configuration::brake_forces::{ActuatorGroup, CylinderPressure};
 use crate::configuration::car_type::{BrakePosition, CarType, LoadState};
 use crate::configuration::component::PositionRef;
 use crate::identity::PositionCode;
-use crate::isolation::closing::{Spot, behaviour, drains};
+use crate::isolation::closing::{Spot, behaviour, drains_of};
 use crate::units::{GaugePressure, Litres};
 use crate::worked::{Missing, MissingFact, Source, Step, Worked};
 use serde::{Deserialize, Serialize};
@@ -111,30 +111,37 @@ impl Question {
     pub fn stored_air(&self) -> Result<Vec<StoredIn>, Missing> {
         let circuit = self.circuit()?;
         let state = circuit.impaired(&self.impaired())?;
-        let fed = Delivery::new(&state, Modes::of(Mode::Emergency), Air::FromSources);
-        let charging = charging(&circuit);
+        Ok(self.stored_in_state(&state))
+    }
+
+    /// The same of a train that was put together before.
+    pub(super) fn stored_in_state(&self, state: &TrainState<'_>) -> Vec<StoredIn> {
+        let circuit = state.train();
+        let fed = Delivery::new(state, Modes::of(Mode::Emergency), Air::FromSources);
+        let charging = charging(circuit);
         // Whoever works there must know of air that may be there: only what is surely let out
         // counts as gone.
-        let is_cut_off = |node: usize| {
-            let let_out = state.emptied(node, Air::Retained);
-            let may_hold = !state.impairments(node).meets(Impairments::VENTS)
-                && !charging[node].without(let_out).is_empty();
-            may_hold && fed.media(node).within(charging[node]).is_empty()
+        let is_cut_off = |node: &usize| {
+            let let_out = state.emptied(*node, Air::Retained);
+            let may_hold = !state.impairments(*node).meets(Impairments::VENTS)
+                && !charging[*node].without(let_out).is_empty();
+            may_hold && fed.media(*node).within(charging[*node]).is_empty()
         };
-        let drains = drains(&circuit);
-        let reservoirs = drains.iter().filter(|(node, _)| is_cut_off(*node));
-        let found = reservoirs.filter_map(|(node, drains)| {
-            let Some(Behaviour::Reservoir { volume_l }) = behaviour(&circuit, *node) else {
+        let nodes = circuit.roles().iter().enumerate();
+        let reservoirs = nodes.filter(|(_, role)| **role == Role::Reservoir);
+        let cut_off = reservoirs.map(|(node, _)| node).filter(is_cut_off);
+        let found = cut_off.filter_map(|node| {
+            let Some(Behaviour::Reservoir { volume_l }) = behaviour(circuit, node) else {
                 return None;
             };
             let reservoir = Reservoir {
-                node: *node,
+                node,
                 volume_l: *volume_l,
-                charged_with: charging[*node],
+                charged_with: charging[node],
             };
-            self.stored_in(&state, reservoir, drains)
+            self.stored_in(state, reservoir)
         });
-        Ok(found.collect())
+        found.collect()
     }
 
     /// Where a reservoir is drained; nowhere, where the circuit has no drain cock on it.
@@ -143,18 +150,12 @@ impl Question {
             return Vec::new();
         };
         let reservoir = circuit.node(car, code);
-        let mut all = drains(&circuit).into_iter();
-        let found = all.find(|(node, _)| Some(*node) == reservoir);
-        let cocks = found.map_or(Vec::new(), |(_, cocks)| cocks).into_iter();
+        let cocks = reservoir.map(|node| drains_of(&circuit, node));
+        let cocks = cocks.into_iter().flatten();
         cocks.filter_map(|cock| Spot::of(&circuit, cock)).collect()
     }
 
-    fn stored_in(
-        &self,
-        state: &TrainState<'_>,
-        reservoir: Reservoir,
-        drains: &[usize],
-    ) -> Option<StoredIn> {
+    fn stored_in(&self, state: &TrainState<'_>, reservoir: Reservoir) -> Option<StoredIn> {
         let train = state.train();
         let brakes = fed_by(state, reservoir.node);
         let case = (self.brake_position, self.load);
@@ -166,7 +167,7 @@ impl Question {
         Some(StoredIn {
             at: Spot::of(train, reservoir.node)?,
             volume_l: reservoir.volume_l,
-            drains: spots(drains.to_vec()),
+            drains: spots(drains_of(train, reservoir.node)),
             charged: charge(train, reservoir).map(|(pressure, _)| pressure),
             read_at: spots(charged::read_at(state, reservoir.node)),
             supply_cut: spots(charged::cut_by(state, reservoir.node)),

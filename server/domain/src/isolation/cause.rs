@@ -8,7 +8,6 @@ use crate::circuit::sets::{Impairments, Media};
 use crate::circuit::state::{Impairment, Marked};
 use crate::identity::{CarNumber, PositionCode};
 use serde::Serialize;
-use std::collections::HashMap;
 use std::fmt;
 
 /// One thing that keeps an actuator from its work.
@@ -71,24 +70,37 @@ pub(super) enum Trail {
 /// For each node, the impaired nodes whose trail reaches it, ascending. The time is that of
 /// nodes and lines, times the number of impaired nodes.
 pub(super) fn trails(state: &Marked<'_>, delivery: &impl Delivering, trail: Trail) -> Reached {
-    let mut reached = Reached::default();
-    for origin in state.impaired() {
-        for node in follow(state, delivery, trail, *origin) {
-            reached.by.entry(node).or_default().push(*origin);
-        }
-    }
-    reached
+    let impaired = state.impaired().iter();
+    let mut by: Vec<(usize, usize)> = impaired
+        .flat_map(|origin| {
+            let nodes = follow(state, delivery, trail, *origin).into_iter();
+            nodes.map(|node| (node, *origin))
+        })
+        .collect();
+    by.sort_unstable();
+    Reached { by }
 }
 
 /// The impaired nodes that spoil each node that they reach.
 #[derive(Debug, Default)]
 pub(super) struct Reached {
-    by: HashMap<usize, Vec<usize>>,
+    /// Each node with one impaired node that reaches it, ascending.
+    by: Vec<(usize, usize)>,
 }
 
 impl Reached {
-    pub(super) fn by(&self, node: usize) -> &[usize] {
-        self.by.get(&node).map_or(&[], Vec::as_slice)
+    /// The impaired nodes that reach a node, ascending.
+    pub(super) fn by(&self, node: usize) -> impl Iterator<Item = usize> {
+        let before = self.by.partition_point(|(reached, _)| *reached < node);
+        let those = self.by[before..].iter();
+        those
+            .take_while(move |(reached, _)| *reached == node)
+            .map(|(_, origin)| *origin)
+    }
+
+    /// Each node with one impaired node that reaches it, ascending.
+    pub(super) fn each(&self) -> &[(usize, usize)] {
+        &self.by
     }
 }
 

@@ -378,7 +378,7 @@ fn why(
     }
     let mut causes = causes_at(marked, node);
     for origin in reached.by(node) {
-        causes.extend(causes_at(marked, *origin));
+        causes.extend(causes_at(marked, origin));
     }
     causes.sort_unstable();
     causes.dedup();

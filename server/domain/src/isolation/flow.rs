@@ -205,7 +205,7 @@ impl Compared<'_> {
     fn why(&self, node: usize) -> Vec<Cause> {
         let mut causes = causes_at(self.state.marked(), node);
         for origin in self.reached.by(node) {
-            causes.extend(causes_at(self.state.marked(), *origin));
+            causes.extend(causes_at(self.state.marked(), origin));
         }
         causes.sort_unstable();
         causes.dedup();

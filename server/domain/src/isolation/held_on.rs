@@ -50,18 +50,24 @@ impl HeldOn {
 
     /// Where air was shut in while the brake was on.
     fn shut_in(marked: &Marked<'_>, reached: &Reached) -> Self {
-        let holds = |node: &usize| may_hold_on(marked, *node);
-        let held = |(node, filled): (usize, bool)| {
-            let by = reached.by(node).iter().any(holds) || holds(&node);
-            filled && by && !marked.impairments(node).meets(LOOSE)
-        };
-        if !marked.impaired().iter().any(holds) {
+        let holds = |node: usize| may_hold_on(marked, node);
+        let holding = marked
+            .impaired()
+            .iter()
+            .copied()
+            .filter(|node| holds(*node));
+        let behind = reached.each().iter().filter(|(_, by)| holds(*by));
+        let mut held: Vec<usize> = holding.chain(behind.map(|(node, _)| *node)).collect();
+        held.retain(|node| !marked.impairments(*node).meets(LOOSE));
+        if held.is_empty() {
             return Self::default();
         }
-        let nodes = filled(marked).into_iter().enumerate().map(held);
-        Self {
-            nodes: nodes.collect(),
+        let filled = filled(marked);
+        let mut nodes = vec![false; filled.len()];
+        for node in held {
+            nodes[node] = filled[node];
         }
+        Self { nodes }
     }
 
     /// Whether a node may stay under pressure.
@@ -115,10 +121,10 @@ fn left_charged(marked: &Marked<'_>, delivery: &impl Delivering, reached: &Reach
     let cut_off = piped.filter(|(node, demand)| {
         let lacks = delivery.unfilled(*node);
         let only_demand = lacks != 0 && lacks & !demand == 0;
-        let by_a_pipe = |by: &usize| !matches!(roles[*by], Role::Source(_));
+        let by_a_pipe = |by: usize| !matches!(roles[by], Role::Source(_));
         only_demand
             && marked.impairments(*node) == Impairments::NONE
-            && reached.by(*node).iter().any(by_a_pipe)
+            && reached.by(*node).any(by_a_pipe)
     });
     cut_off.map(|(node, _)| *node).collect()
 }

@@ -6,6 +6,7 @@ use super::requirement::{CountedBy, Counting, CountsAsBraked, HeavyLocomotives, 
 use crate::identity::CarNumber;
 use crate::units::Kilograms;
 use crate::worked::Missing;
+use std::fmt;
 
 /// An exact ratio; the whole is above nil.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -101,7 +102,7 @@ impl Counting {
 
 /// Whether the vehicle counts as braked. No answer when its axles are not known.
 pub(super) fn is_braked(car: &CarFacts, when: CountsAsBraked) -> Result<bool, Missing> {
-    let axles = needed(car.axles, "operative axles", &car_words(&car.car))?;
+    let axles = needed(car.axles, "operative axles", OfCar(&car.car))?;
     Ok(match when {
         CountsAsBraked::AllAxles => axles.out() == 0 && axles.total() > 0,
         CountsAsBraked::AxlesAtLeast(least) => axles.operative() >= least.max(1),
@@ -109,12 +110,18 @@ pub(super) fn is_braked(car: &CarFacts, when: CountsAsBraked) -> Result<bool, Mi
 }
 
 /// A fact, or what is missing.
-pub(super) fn needed<T>(fact: Option<T>, what: &str, of: &str) -> Result<T, Missing> {
-    fact.ok_or_else(|| Missing::one(what, of))
+pub(super) fn needed<T>(fact: Option<T>, what: &str, of: impl fmt::Display) -> Result<T, Missing> {
+    fact.ok_or_else(|| Missing::one(what, of.to_string()))
 }
 
-fn car_words(car: &CarNumber) -> String {
-    format!("car {car}")
+/// A car, in words only where they are needed.
+#[derive(Clone, Copy)]
+struct OfCar<'a>(&'a CarNumber);
+
+impl fmt::Display for OfCar<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "car {}", self.0)
+    }
 }
 
 fn whole(mass: Kilograms) -> u64 {
@@ -130,9 +137,9 @@ fn measured(part: u64, whole: u64, words: &str) -> Result<Measured, Missing> {
 fn has_tread_brakes_only(train: &TrainFacts) -> Result<bool, Missing> {
     let mut actuators = 0_u64;
     for car in &train.cars {
-        let of = car_words(&car.car);
-        let all = needed(car.actuators, "actuators", &of)?.total();
-        let tread = needed(car.tread_brake_units, "tread brake units", &of)?.total();
+        let of = OfCar(&car.car);
+        let all = needed(car.actuators, "actuators", of)?.total();
+        let tread = needed(car.tread_brake_units, "tread brake units", of)?.total();
         if all != tread {
             return Ok(false);
         }
@@ -148,7 +155,7 @@ fn count(
 ) -> Result<Measured, Missing> {
     let (mut part, mut whole) = (0, 0);
     for car in &train.cars {
-        let counted = needed(of_car(car), what, &car_words(&car.car))?;
+        let counted = needed(of_car(car), what, OfCar(&car.car))?;
         part += u64::from(counted.operative());
         whole += u64::from(counted.total());
     }
@@ -167,7 +174,7 @@ fn cars(train: &TrainFacts, when: CountsAsBraked) -> Result<Measured, Missing> {
 fn axles(train: &TrainFacts, heavy: Option<HeavyLocomotives>) -> Result<Measured, Missing> {
     let (mut out, mut extra, mut all) = (0, 0_u64, 0);
     for car in &train.cars {
-        let counted = needed(car.axles, "operative axles", &car_words(&car.car))?;
+        let counted = needed(car.axles, "operative axles", OfCar(&car.car))?;
         out += u64::from(counted.out());
         all += u64::from(counted.total());
         let more_each = axle_counts(car, counted, heavy)? - 1;
@@ -194,11 +201,11 @@ fn axle_counts(
     let Some(heavy) = heavy.filter(|_| axles.out() > 0) else {
         return Ok(1);
     };
-    let of = car_words(&car.car);
-    if needed(car.kind, "locomotive or not", &of)? != VehicleKind::Locomotive {
+    let of = OfCar(&car.car);
+    if needed(car.kind, "locomotive or not", of)? != VehicleKind::Locomotive {
         return Ok(1);
     }
-    let mass = needed(car.mass, "mass", &of)?;
+    let mass = needed(car.mass, "mass", of)?;
     let counts = u64::from(heavy.cut_out_axle_counts.max(1));
     Ok(if mass > heavy.heavier_than { counts } else { 1 })
 }

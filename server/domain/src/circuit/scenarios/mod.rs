@@ -199,24 +199,48 @@ impl<'t, const WORDS: usize> Scenarios<'t, WORDS> {
             return;
         }
         let roles = self.train.roles();
-        let fed = self.delivery(Asked::all(Modes::ALL, Air::FromSources));
-        let perhaps = self.downstream(&fed, |node| match roles[node] {
+        let perhaps = |node: usize| match roles[node] {
             Role::Pass | Role::Reservoir => Lanes::ALL,
             Role::CheckValve => self.own(node).any,
             _ => Lanes::NONE,
-        });
-        let surely = self.downstream(&fed, |node| match roles[node] {
+        };
+        let surely = |node: usize| match roles[node] {
             Role::Pass | Role::Reservoir => Lanes::ALL.without(self.blocked(node)),
             _ => Lanes::NONE,
-        });
+        };
+        // Mostly a cock is all that feeds what lies behind it.
+        let behind = self.downstream(None, perhaps);
+        let (perhaps, surely) = if self.may_be_fed(&behind) {
+            let fed = self.delivery(Asked::all(Modes::ALL, Air::FromSources));
+            (
+                self.downstream(Some(&fed), perhaps),
+                self.downstream(Some(&fed), surely),
+            )
+        } else {
+            (behind, self.downstream(None, surely))
+        };
         (self.perhaps_emptied, self.emptied) = (perhaps, surely);
+    }
+
+    /// Whether a line leads into some slots from elsewhere, past nothing that blocks it.
+    fn may_be_fed(&self, slots: &[Lanes<WORDS>]) -> bool {
+        let graph = self.train.slots();
+        (0..slots.len()).any(|slot| {
+            let mut lines = graph.lines_from(slot).iter();
+            lines.any(|line| {
+                let from_elsewhere = slots[line.to].without(slots[slot]);
+                !from_elsewhere
+                    .without(self.blocked(line.from_node))
+                    .is_empty()
+            })
+        })
     }
 
     /// What is emptied downstream of the vented nodes, along lines that lead to a node that is
     /// emptied in these scenarios, and where no source feeds it.
     fn downstream(
         &self,
-        fed: &LaneDelivery<'_, WORDS>,
+        fed: Option<&LaneDelivery<'_, WORDS>>,
         leads: impl Fn(usize) -> Lanes<WORDS>,
     ) -> Vec<Lanes<WORDS>> {
         let graph = self.train.slots();
@@ -234,7 +258,8 @@ impl<'t, const WORDS: usize> Scenarios<'t, WORDS> {
                 if reached.is_empty() {
                     continue;
                 }
-                let unfed = reached.without(fed.slot(line.to));
+                let fed = fed.map_or(Lanes::NONE, |fed| fed.slot(line.to));
+                let unfed = reached.without(fed);
                 let more = unfed.without(emptied[line.to]);
                 if !more.is_empty() {
                     emptied[line.to] = emptied[line.to].and(more);

@@ -17,7 +17,7 @@ use crate::circuit::train::TrainCircuit;
 use crate::configuration::car_type::{BrakePosition, LoadState};
 use crate::identity::{CarNumber, PositionCode};
 use crate::worked::Missing;
-pub(crate) use pipes::{behaviour, drains, is_cock, is_plain_pipe};
+pub(crate) use pipes::{behaviour, drains_of, is_cock, is_plain_pipe};
 use pressure::{Pressure, Reservoirs};
 use section::Sections;
 pub use section::{DeadSection, Side};

@@ -132,30 +132,33 @@ pub(crate) fn is_plain_pipe(train: &TrainCircuit, node: usize) -> bool {
     train.roles()[node] == Role::Pass && train.kind(node).is_none_or(free)
 }
 
-/// Each reservoir with the drain cocks that hang on it, with nothing between but pipe.
+/// Each reservoir with the drain cocks that hang on it.
 pub(crate) fn drains(train: &TrainCircuit) -> Vec<(usize, Vec<usize>)> {
     let reservoirs = (0..train.roles().len()).filter(|n| train.roles()[*n] == Role::Reservoir);
     reservoirs
-        .map(|reservoir| {
-            let mut found = Vec::new();
-            let mut seen = vec![reservoir];
-            let mut open = vec![reservoir];
-            while let Some(node) = open.pop() {
-                let lines = train.lines_from(node).iter();
-                for line in lines.filter(|line| !line.media.within(Media::AIR).is_empty()) {
-                    if seen.contains(&line.to) {
-                        continue;
-                    }
-                    seen.push(line.to);
-                    if train.kind(line.to) == Some(PositionKind::DrainCock) {
-                        found.push(line.to);
-                    } else if is_plain_pipe(train, line.to) {
-                        open.push(line.to);
-                    }
-                }
-            }
-            found.sort_unstable();
-            (reservoir, found)
-        })
+        .map(|reservoir| (reservoir, drains_of(train, reservoir)))
         .collect()
+}
+
+/// The drain cocks that hang on a reservoir, with nothing between but pipe, ascending.
+pub(crate) fn drains_of(train: &TrainCircuit, reservoir: usize) -> Vec<usize> {
+    let mut found = Vec::new();
+    let mut seen = vec![reservoir];
+    let mut open = vec![reservoir];
+    while let Some(node) = open.pop() {
+        let lines = train.lines_from(node).iter();
+        for line in lines.filter(|line| !line.media.within(Media::AIR).is_empty()) {
+            if seen.contains(&line.to) {
+                continue;
+            }
+            seen.push(line.to);
+            if train.kind(line.to) == Some(PositionKind::DrainCock) {
+                found.push(line.to);
+            } else if is_plain_pipe(train, line.to) {
+                open.push(line.to);
+            }
+        }
+    }
+    found.sort_unstable();
+    found
 }

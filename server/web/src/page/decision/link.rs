@@ -180,12 +180,35 @@ impl QuestionLink {
         self.with(&others.cloned().collect::<Vec<_>>())
     }
 
-    /// The same question with one supposition more.
-    pub(crate) fn and(&self, one: Supposed) -> String {
-        let mut all = self.supposed.clone();
-        all.retain(|other| other.at != one.at);
-        all.push(one);
-        self.with(&all)
+    /// The same question to be asked with one supposition more, of many in turn: what all their
+    /// addresses share is written once.
+    pub(crate) fn more(&self) -> More {
+        let without_shown = Self {
+            shown: Shown::default(),
+            ..self.clone()
+        };
+        let mut before = without_shown.same();
+        before.push(if before.contains('?') { '&' } else { '?' });
+        let shown = self.shown.pairs().into_iter();
+        let after = shown.map(|(name, value)| format!("&{name}={}", encoded(&value)));
+        More {
+            before,
+            after: after.collect(),
+        }
+    }
+}
+
+/// A question that waits for one supposition more.
+pub(crate) struct More {
+    before: String,
+    after: String,
+}
+
+impl More {
+    /// The address with it; of a position of which nothing is supposed yet.
+    pub(crate) fn and(&self, one: &Supposed) -> String {
+        let Self { before, after } = self;
+        format!("{before}{CLOSE}={}{after}", encoded(&one.to_string()))
     }
 }
 
@@ -276,9 +299,20 @@ mod tests {
     }
 
     #[test]
-    fn a_second_supposition_about_a_position_takes_the_place_of_the_first() {
-        let link = read(&[("close", "1:=A1:failed")]);
-        let open = "1:=A1:open".parse().expect("a supposition");
-        assert_eq!(link.and(open), "/decision?close=1%3A%3DA1%3Aopen");
+    fn one_supposition_more_is_written_the_same_way_alone_and_in_turn() {
+        let one: Supposed = "2:=B1:failed".parse().expect("a supposition");
+        for query in [
+            &[][..],
+            &[("speed", "120"), ("steps", "all")],
+            &[
+                ("formation", "TM101"),
+                ("close", "1:=A1:failed"),
+                ("list", "1"),
+            ],
+        ] {
+            let link = read(query);
+            let all = [&*link.supposed, &[one.clone()]].concat();
+            assert_eq!(link.more().and(&one), link.supposing(&all), "{query:?}");
+        }
     }
 }

@@ -8,6 +8,7 @@ pub(crate) mod decided;
 mod figures;
 pub(crate) mod follow;
 mod forces;
+pub(crate) mod labels;
 pub(crate) mod link;
 pub(crate) mod losses;
 mod parts;
@@ -251,7 +252,9 @@ async fn show(
     let answer = &answered.answer;
     let decision = answer.decision.as_ref().ok();
     let missing = answer.decision.as_ref().err();
-    let buttons = positions::buttons(&answer.cars, &link);
+    let kinds = positions::kinds(&answer.cars);
+    let nodes = positions::nodes(&kinds, &answer.cars, &link);
+    let buttons = positions::buttons(&nodes, &link);
     let drawing = train_side::rows(&answer.cars, buttons, decision.and_then(drawn));
     let frame = Frame::new(state, signed_in);
     let what_if = link.standing() == Standing::WhatIf;
@@ -277,7 +280,7 @@ async fn show(
         drawing,
         wheels: Wheel::ALL,
         cocks: CockState::ALL,
-        positions: positions::lists(&answer.cars, &link),
+        positions: positions::lists(&nodes, &link),
         asking: Asking::new(answer, &link),
         effects: decision
             .map(|decision| Findings::of(&answered, decision, &link, (&state.zone, state.now()))),

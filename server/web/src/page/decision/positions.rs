@@ -1,18 +1,18 @@
 //! The positions of a train that can be supposed cut out: buttons on the drawing, and a list for
 //! each car.
 
-use super::link::{CLOSE, FORMATION, QuestionLink};
+use super::labels::Labels;
+use super::link::{CLOSE, FORMATION, More, QuestionLink};
 use crate::address;
 use crate::drawing::train_side::Cock;
 use crate::drawing::wheels::CockState;
-use domain::configuration::car_type::{CarType, Position};
+use domain::circuit::compiled::CompiledCircuit;
+use domain::configuration::car_type::Position;
 use domain::configuration::component::PositionRef;
 use domain::decision::{Supposed, TrainCar};
 use domain::isolation::CutOutState;
 use domain::isolation::isolable::Isolable;
-
-/// The most characters of a name on a button.
-const LABEL_MAX_CHARS: usize = 3;
+use std::sync::Arc;
 
 /// The positions of one car.
 #[derive(Debug)]
@@ -64,35 +64,88 @@ pub(crate) struct SupposedRow {
     pub(crate) record: Option<String>,
 }
 
+/// What all cars of one circuit have in common.
+pub(crate) struct Kind<'a> {
+    circuit: &'a Arc<CompiledCircuit>,
+    /// Along the car.
+    isolable: Vec<Isolable<'a>>,
+    labels: Labels<'a>,
+}
+
+/// The kinds of the cars of a train, each once.
+pub(crate) fn kinds(cars: &[TrainCar]) -> Vec<Kind<'_>> {
+    let mut kinds: Vec<Kind<'_>> = Vec::new();
+    for TrainCar { circuit, .. } in cars {
+        if !kinds.iter().any(|kind| Arc::ptr_eq(kind.circuit, circuit)) {
+            let car_type = circuit.car_type();
+            let mut isolable = Isolable::all_of(car_type);
+            isolable.sort_by(|a, b| {
+                let (a, b) = (a.position, b.position);
+                (a.along_mm, &a.code).cmp(&(b.along_mm, &b.code))
+            });
+            kinds.push(Kind {
+                circuit,
+                isolable,
+                labels: Labels::of(car_type),
+            });
+        }
+    }
+    kinds
+}
+
 /// A position that can be cut out, as it stands in the question.
 struct Node<'a> {
     car: &'a TrainCar,
+    labels: &'a Labels<'a>,
     isolable: Isolable<'a>,
     recorded: Option<CutOutState>,
     supposed: Option<&'a Supposed>,
 }
 
-fn nodes<'a>(car: &'a TrainCar, link: &'a QuestionLink) -> Vec<Node<'a>> {
-    let node = |isolable: Isolable<'a>| {
-        let code = &isolable.position.code;
-        let mut cut_outs = car.cut_outs.iter();
-        let recorded = cut_outs.find(|cut_out| cut_out.position == *code);
-        let at = |one: &&Supposed| one.at.car == car.number && one.at.position == *code;
-        Node {
+/// The positions of a car that can be cut out, as they stand in the question.
+pub(crate) struct CarNodes<'a> {
+    car: &'a TrainCar,
+    nodes: Vec<Node<'a>>,
+}
+
+/// Those of each car. Linear in positions, times the cut-outs of their car and what is supposed.
+pub(crate) fn nodes<'a>(
+    kinds: &'a [Kind<'a>],
+    cars: &'a [TrainCar],
+    link: &'a QuestionLink,
+) -> Vec<CarNodes<'a>> {
+    let of_car = |car: &'a TrainCar| {
+        let kind = kinds
+            .iter()
+            .find(|kind| Arc::ptr_eq(kind.circuit, &car.circuit));
+        let of_kind = |kind: &'a Kind<'a>| {
+            let isolable = kind.isolable.iter();
+            isolable.map(|isolable| node(car, (&kind.labels, *isolable), link))
+        };
+        CarNodes {
             car,
-            isolable,
-            recorded: recorded.map(|cut_out| cut_out.state),
-            supposed: link.supposed.iter().find(at),
+            nodes: kind.into_iter().flat_map(of_kind).collect(),
         }
     };
-    let isolable = Isolable::all_of(car.circuit.car_type()).into_iter();
-    let mut nodes: Vec<Node<'_>> = isolable.map(node).collect();
-    nodes.sort_by(|a, b| {
-        let along = |node: &Node<'a>| node.isolable.position.along_mm;
-        let code = |node: &Node<'a>| &node.isolable.position.code;
-        (along(a), code(a)).cmp(&(along(b), code(b)))
-    });
-    nodes
+    cars.iter().map(of_car).collect()
+}
+
+fn node<'a>(
+    car: &'a TrainCar,
+    (labels, isolable): (&'a Labels<'a>, Isolable<'a>),
+    link: &'a QuestionLink,
+) -> Node<'a> {
+    let code = &isolable.position.code;
+    let mut cut_outs = car.cut_outs.iter();
+    let recorded = cut_outs.find(|cut_out| cut_out.position == *code);
+    let at = |one: &&Supposed| one.at.car == car.number && one.at.position == *code;
+    Node {
+        car,
+        labels,
+        isolable,
+        recorded: recorded.map(|cut_out| cut_out.state),
+        supposed: link.supposed.iter().find(at),
+    }
 }
 
 impl Node<'_> {
@@ -118,12 +171,12 @@ impl Node<'_> {
     }
 
     /// The link that a click on the drawing leads to: it turns the position over.
-    fn turned(&self, link: &QuestionLink) -> String {
+    fn turned(&self, link: &QuestionLink, more: &More) -> String {
         let usual = self.isolable.usual();
         match (self.supposed, self.recorded) {
             (Some(one), _) => link.without(one),
-            (None, Some(_)) => link.and(self.suppose(None)),
-            (None, None) => link.and(self.suppose(Some(usual))),
+            (None, Some(_)) => more.and(&self.suppose(None)),
+            (None, None) => more.and(&self.suppose(Some(usual))),
         }
     }
 
@@ -140,7 +193,7 @@ impl Node<'_> {
         }
     }
 
-    fn cock(&self, link: &QuestionLink) -> Cock {
+    fn cock(&self, link: &QuestionLink, more: &More) -> Cock {
         let Position { code, title, .. } = self.isolable.position;
         let turn = match self.state() {
             CockState::Supposed | CockState::SupposedOpen => "take the supposition back",
@@ -151,13 +204,13 @@ impl Node<'_> {
             code: code.clone(),
             along_mm: self.isolable.position.along_mm,
             state: self.state(),
-            label: label(self.car.circuit.car_type(), self.isolable.position),
+            label: self.labels.label(self.isolable.position).to_owned(),
             title: format!(
                 "Car {}, {code}, {title}: {}; {turn}",
                 self.car.number,
                 self.words()
             ),
-            href: self.turned(link),
+            href: self.turned(link, more),
         }
     }
 
@@ -166,7 +219,7 @@ impl Node<'_> {
         CockRow {
             id: format!("state-{}-{code}", self.car.number).replace(' ', "_"),
             code: code.to_string(),
-            label: label(self.car.circuit.car_type(), self.isolable.position),
+            label: self.labels.label(self.isolable.position).to_owned(),
             title: title.clone(),
             state: self.state().class(),
             states: self.states(),
@@ -205,50 +258,24 @@ impl Node<'_> {
     }
 }
 
-/// What the label on the car says, where it is short enough for a button; else the last part of
-/// the code, or all of it where another position of the car has the same: two cocks of one name
-/// would be mistaken for one another.
-pub(crate) fn label(car_type: &CarType, position: &Position) -> String {
-    let short = short_label(position);
-    let mut others = car_type.positions.iter();
-    let shared = others.any(|other| other.code != position.code && short_label(other) == short);
-    let code = position.code.as_str();
-    let whole = code.strip_prefix('=').unwrap_or(code);
-    if shared { whole } else { short }.to_owned()
-}
-
-fn short_label(position: &Position) -> &str {
-    let code = position.code.as_str();
-    let product = code.rsplit('-').next().unwrap_or(code);
-    label_on_car(position).unwrap_or(product)
-}
-
-/// The label that stands on the car; none where no name of the position is as short as one.
-pub(crate) fn label_on_car(position: &Position) -> Option<&str> {
-    let mut names = position.aliases.iter().map(|alias| alias.name.as_str());
-    names.find(|name| name.chars().count() <= LABEL_MAX_CHARS)
-}
-
 /// The buttons of each car: its cocks, and whatever else is cut out or supposed to be.
-pub(crate) fn buttons(cars: &[TrainCar], link: &QuestionLink) -> Vec<Vec<Cock>> {
-    let of_car = |car: &TrainCar| {
-        let drawn = |node: &Node<'_>| {
-            let touched = node.recorded.is_some() || node.supposed.is_some();
-            (node.isolable.is_cock() || touched).then(|| node.cock(link))
-        };
-        nodes(car, link).iter().filter_map(drawn).collect()
+pub(crate) fn buttons(cars: &[CarNodes<'_>], link: &QuestionLink) -> Vec<Vec<Cock>> {
+    let more = link.more();
+    let drawn = |node: &Node<'_>| {
+        let touched = node.recorded.is_some() || node.supposed.is_some();
+        (node.isolable.is_cock() || touched).then(|| node.cock(link, &more))
     };
+    let of_car = |car: &CarNodes<'_>| car.nodes.iter().filter_map(drawn).collect();
     cars.iter().map(of_car).collect()
 }
 
 /// The positions of each car: those listed that someone will want to look at, so that the page
 /// does not grow with every car by all of its positions.
-pub(crate) fn lists(cars: &[TrainCar], link: &QuestionLink) -> Vec<CarPositions> {
+pub(crate) fn lists(cars: &[CarNodes<'_>], link: &QuestionLink) -> Vec<CarPositions> {
     cars.iter().map(|car| of_car(car, link)).collect()
 }
 
-fn of_car(car: &TrainCar, link: &QuestionLink) -> CarPositions {
-    let nodes = nodes(car, link);
+fn of_car(CarNodes { car, nodes }: &CarNodes<'_>, link: &QuestionLink) -> CarPositions {
     let (cocks, others): (Vec<&Node<'_>>, Vec<_>) =
         nodes.iter().partition(|node| node.isolable.is_cock());
     let mut all = nodes.iter();
@@ -312,39 +339,4 @@ pub(crate) fn supposed(cars: &[TrainCar], link: &QuestionLink) -> Vec<SupposedRo
         }
     };
     link.supposed.iter().map(row).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use serde_json::json;
-
-    fn labels(aliases: [&[&str]; 2]) -> Vec<String> {
-        let position = |code: &str, names: &[&str]| {
-            let alias = |name: &&str| json!({"name": name, "source": "car label"});
-            let aliases: Vec<_> = names.iter().map(alias).collect();
-            json!({"code": code, "title": "cylinder cock", "kind": "isolating_cock",
-                "along_mm": 5_000, "approved": [], "aliases": aliases})
-        };
-        let car_type: CarType = serde_json::from_value(json!({
-            "name": "TM-X", "revision": "1", "fleet": "Sedge", "title": "motor car",
-            "vehicle_kind": "car", "length_mm": 24_000, "speed_max_km_h": 140,
-            "daily_km_max": 1_000, "bogies": [], "masses": [], "braked_weights": [],
-            "circuit": {"nodes": [], "lines": []},
-            "positions": [position("=BS1-QM1", aliases[0]), position("=BS2-QM1", aliases[1])],
-        }))
-        .unwrap();
-        let positions = car_type.positions.iter();
-        positions
-            .map(|position| label(&car_type, position))
-            .collect()
-    }
-
-    #[test]
-    fn no_two_positions_of_a_car_bear_one_label() {
-        assert_eq!(labels([&["7"], &["8"]]), ["7", "8"]);
-        assert_eq!(labels([&["cock 1"], &["cock 2"]]), ["BS1-QM1", "BS2-QM1"]);
-        assert_eq!(labels([&["7"], &[]]), ["7", "QM1"]);
-        assert_eq!(labels([&["7"], &["7"]]), ["BS1-QM1", "BS2-QM1"]);
-    }
 }

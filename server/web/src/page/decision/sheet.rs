@@ -3,7 +3,7 @@
 
 use super::decided::{VoidWords, entry_link, void};
 use super::follow::OpenChecks;
-use super::positions::label_on_car;
+use super::labels::label_on_car;
 use super::stored::applications;
 use super::verdicts::{mark, restrictions};
 use crate::address;

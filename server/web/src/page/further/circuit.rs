@@ -253,7 +253,10 @@ impl<'a> Asked<'a> {
     fn open(&self, car: &TrainCar, flow: Option<&CarFlow>) -> Opened {
         let cars = &self.posed.asking.cars;
         let car_type = car.circuit.car_type();
-        let cocks = positions::buttons(std::slice::from_ref(car), &self.posed.link);
+        let alone = std::slice::from_ref(car);
+        let kinds = positions::kinds(alone);
+        let nodes = positions::nodes(&kinds, alone, &self.posed.link);
+        let cocks = positions::buttons(&nodes, &self.posed.link);
         let cock = |cock: Cock| {
             let href = self.at(&cock.href, self.car, (self.mode, self.supply));
             (cock.code.clone(), Cock { href, ..cock })

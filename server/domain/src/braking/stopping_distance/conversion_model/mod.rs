@@ -123,28 +123,20 @@ impl ModelTrain {
     /// (freight), 3.13.3.2.
     pub fn new(percentage: u32, formation: Formation, speed_max: Speed) -> Result<Self, Missing> {
         let length_max = formation.position.length_max();
-        let limits = [
-            (
-                PERCENTAGES.contains(&percentage),
-                format!("a brake percentage of 30 to 250 %, not {percentage} %"),
-            ),
-            (
-                (0.0..=SPEED_MAX.0).contains(&speed_max.0),
-                format!("a greatest speed up to {SPEED_MAX:.0}, not {speed_max}"),
-            ),
-            (
-                (0.0..=length_max.0).contains(&formation.length.0),
-                format!("a length up to {length_max:.0}, not {}", formation.length),
-            ),
-        ];
-        let of = "conversion model, SUBSET-026-3, 3.13.3.2";
-        match limits.into_iter().find(|(holds, _)| !holds) {
-            Some((_, what)) => Err(Missing::one(what, of)),
-            None => Ok(Self {
+        let what = if !PERCENTAGES.contains(&percentage) {
+            format!("a brake percentage of 30 to 250 %, not {percentage} %")
+        } else if !(0.0..=SPEED_MAX.0).contains(&speed_max.0) {
+            format!("a greatest speed up to {SPEED_MAX:.0}, not {speed_max}")
+        } else if !(0.0..=length_max.0).contains(&formation.length.0) {
+            format!("a length up to {length_max:.0}, not {}", formation.length)
+        } else {
+            return Ok(Self {
                 formation,
                 percentage,
-            }),
-        }
+            });
+        };
+        let of = "conversion model, SUBSET-026-3, 3.13.3.2";
+        Err(Missing::one(what, of))
     }
 
     /// Brake position and length.
