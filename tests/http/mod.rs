@@ -28,6 +28,7 @@ pub(crate) mod isolations;
 mod known_then;
 mod ledger;
 mod looked_for;
+mod misread;
 mod modifications;
 mod named;
 pub(crate) mod people;

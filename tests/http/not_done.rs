@@ -14,7 +14,7 @@ async fn what_the_server_itself_refuses_is_told_on_a_page(url: &str) {
         (
             visitor.request(Method::GET, "/nothing"),
             404,
-            "there is no page at this address",
+            "there is nothing at this address",
         ),
         (
             visitor.request(Method::GET, "/cars/%ff"),
