@@ -67,8 +67,9 @@ fn the_example_of_the_format_comes_in_and_its_train_gets_a_verdict() {
             .contains("for “label 8” a position code of the car, or another of its names"),
         "{refused:?}"
     );
-    let question = ["ask", "--train", "9001", "closing", "4101", "label 7"];
-    let closing = place.run_on_database(&question);
+    let database = place.database();
+    let asks = ["ask", "--database", &database, "--train", "9001"];
+    let closing = place.run(&[&asks[..], &["closing", "4101", "label 7"]].concat());
     assert_eq!(closing.code, Some(0), "{closing:?}");
 }
 

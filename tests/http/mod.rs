@@ -31,6 +31,7 @@ mod looked_for;
 mod misread;
 mod modifications;
 mod named;
+mod not_done;
 pub(crate) mod people;
 mod plans;
 mod positions;

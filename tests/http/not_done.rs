@@ -91,7 +91,10 @@ async fn no_list_speaks_of_what_is_not_in_the_register(url: &str) {
         let page = visitor.get(path).await;
         assert_eq!(page.status(), 422, "{path}");
         let said = page.body();
-        assert!(said.contains("one that is in the register"), "{path}: {said}");
+        assert!(
+            said.contains("one that is in the register"),
+            "{path}: {said}"
+        );
     }
 }
 

@@ -7,7 +7,8 @@ use std::fmt::{self, Display};
 /// What is wrong with a value, and where.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Misfit {
-    /// The way to it by the names of fields and the places in lists; empty for the whole.
+    /// The way to it by the names of fields and the places in lists, as `rules#1.title` from the first;
+    /// empty for the whole.
     pub at: String,
     /// What stands there and what was expected.
     pub what: String,
@@ -23,7 +24,7 @@ impl Misfit {
     #[must_use]
     pub fn within(self, field: &str) -> Self {
         let between = match self.at.as_bytes().first() {
-            None | Some(b'[') => "",
+            None | Some(b'#') => "",
             Some(_) => ".",
         };
         let at = format!("{field}{between}{}", self.at);

@@ -125,7 +125,7 @@ impl<'de, 'v: 'de> SeqAccess<'de> for Items<'v> {
         self.at += 1;
         let read = seed.deserialize(Reader(item));
         read.map(Some)
-            .map_err(|wrong| wrong.within(&format!("[{at}]")))
+            .map_err(|wrong| wrong.within(&format!("#{}", at + 1)))
     }
 }
 

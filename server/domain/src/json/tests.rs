@@ -35,7 +35,7 @@ fn what_does_not_fit_is_told_with_the_way_to_it_and_what_was_expected() {
     let told =
         wrong(r#"{"bands":{"measure":"brake_percentage","bands":[{"at_least_percent":-1}]}}"#);
     assert!(
-        told.starts_with("bands.bands[0].at_least_percent: -1 stands there; expected a whole"),
+        told.starts_with("bands.bands#1.at_least_percent: -1 stands there; expected a whole"),
         "{told}"
     );
     let told = wrong(r#"{"always":{"with_restrictions":{"telling":[]}}}"#);
