@@ -20,13 +20,13 @@ impl<T: DeserializeOwned, S: Send + Sync> FromRequest<S> for Body<T> {
         if !says_json(request.headers()) {
             let expected = "expected JSON, and the header Content-Type: application/json";
             let status = StatusCode::UNSUPPORTED_MEDIA_TYPE;
-            return Err(Problem::of_body(status, expected.to_owned()));
+            return Err(Problem::of_body(status, expected));
         }
         let bytes = Bytes::from_request(request, state).await;
         let bytes = bytes.map_err(|_| {
             let status = StatusCode::PAYLOAD_TOO_LARGE;
             let expected = format!("expected at most {BODY_BYTES_MAX} bytes, sent to their end");
-            Problem::of_body(status, expected)
+            Problem::of_body(status, &expected)
         })?;
         let read = json::read(&bytes);
         read.map(Self)

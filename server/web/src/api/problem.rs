@@ -115,7 +115,7 @@ impl Problem {
     }
 
     /// A body that is not looked into.
-    pub(crate) fn of_body(status: StatusCode, expected: String) -> Self {
+    pub(crate) fn of_body(status: StatusCode, expected: &str) -> Self {
         Self {
             field: Some("body".to_owned()),
             ..Self::of("unreadable", status, format!("body: {expected}"))
