@@ -143,8 +143,8 @@ async fn what_cannot_be_read_is_told_with_its_place_and_nothing_is_proposed(url:
     assert_eq!(broken.status(), 422);
     let wrong = broken.text("#revise-body-wrong");
     assert!(wrong.contains("rules#1: 7 stands there"), "{wrong}");
-    let no_json = engineer.submit(&form.clone().fill("body", "{\"rules\":\n x}"));
-    let wrong = no_json.await.text("#revise-body-wrong");
+    let no_json = form.clone().fill("body", "{\"rules\":\n x}");
+    let wrong = engineer.submit(&no_json).await.text("#revise-body-wrong");
     assert!(wrong.contains("line 2, near character 2"), "{wrong}");
     let cut_off = engineer
         .submit(&form.clone().fill("body", "{\"rules\": ["))

@@ -95,8 +95,8 @@ fn known<T>(answer: Result<T, Missing>) -> Result<T> {
 impl options::At {
     fn read(&self, names: &Names<'_>) -> Result<PositionRef> {
         let car = self.car.parse()?;
-        let named = names.code(&car, &self.position);
-        let position = named.map_err(|expected| {
+        let code = names.code(&car, &self.position);
+        let position = code.map_err(|expected| {
             anyhow!("position: expected {expected}, found “{}”", self.position)
         })?;
         Ok(PositionRef { car, position })
