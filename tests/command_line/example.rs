@@ -10,9 +10,8 @@ fn examples() -> Vec<(String, String)> {
         let (heading, rest) = section.split_once('\n')?;
         let (_, rows) = rest.split_once("```csv\n")?;
         let rows = rows.split("```").next()?;
-        heading
-            .ends_with(".csv")
-            .then(|| (heading.to_owned(), rows.to_owned()))
+        let table = heading.strip_suffix(".csv")?;
+        Some((format!("{table}.csv"), rows.to_owned()))
     });
     examples.collect()
 }
