@@ -34,6 +34,21 @@ async fn rows_are_selected_as_on_the_page(url: &str) {
     }
 }
 
+async fn the_limit_that_sets_a_date_is_named(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let listed = served.visitor().get("/api/v1/due?car=4101").await.json();
+    let by_calendar = listed["due"].as_array().unwrap().iter();
+    let by_calendar = by_calendar.filter(|row| row["limit"]["set_by"] == "calendar");
+    let expected = by_calendar.count();
+    assert!(0 < expected, "{listed}");
+    let told = Place::on(url).run_on_database(&["due", "--car", "4101"]);
+    let rows = told
+        .out
+        .lines()
+        .filter(|row| row.contains(" by calendar  "));
+    assert_eq!(rows.count(), expected, "{told:?}");
+}
+
 async fn what_is_not_in_the_register_is_an_error_and_no_empty_list(url: &str) {
     let _served = Served::with_fleet(url).await;
     for (option, value) in [("--car", "L99"), ("--unit", "99"), ("--part", "NOPE")] {
@@ -53,6 +68,7 @@ async fn what_cannot_be_read_is_an_error_and_no_list(url: &str) {
 }
 
 each_database!(
+    the_limit_that_sets_a_date_is_named,
     rows_are_selected_as_on_the_page,
     what_cannot_be_read_is_an_error_and_no_list,
     what_is_not_in_the_register_is_an_error_and_no_empty_list,

@@ -5,6 +5,7 @@ mod accounts;
 mod circuit;
 mod decide;
 mod due;
+mod example;
 mod generate;
 mod import;
 mod killed;

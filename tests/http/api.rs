@@ -258,14 +258,14 @@ async fn every_error_under_api_is_a_problem_document(url: &str) {
         ("/api/v1/positions/4101/no%20such%20label", 422),
         ("/api/v1/rule-sets/None/A", 404),
         ("/api/v1/test-records/T-99999", 404),
-        ("/api/v1/find", 400),
+        ("/api/v1/find", 422),
         ("/api/v1/entries/99999", 404),
-        ("/api/v1/entries/x", 400),
+        ("/api/v1/entries/x", 422),
         ("/api/v1/cars/%20", 422),
         ("/api/v1/cars/4101?at=noon", 422),
         ("/api/v1/due?state=late", 422),
         ("/api/v1/due?after=7", 422),
-        ("/api/v1/due?flet=Sedge", 400),
+        ("/api/v1/due?flet=Sedge", 422),
     ] {
         is_problem(&visitor.get(path).await, status);
     }

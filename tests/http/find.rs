@@ -37,18 +37,22 @@ async fn what_names_several_things_lists_them_all(url: &str) {
     let served = Served::with_fleet(url).await;
     // Unit 41 and the valve with serial number 41.
     let page = served.visitor().get("/find?q=41").await;
-    assert_eq!(
-        page.texts(".found li"),
-        ["unit 41", "component DV/210 serial 41"]
+    let listed = page.texts(".found li");
+    assert_eq!(listed.len(), 2, "{listed:?}");
+    assert_eq!(listed[0], "unit 41");
+    assert!(
+        listed[1].starts_with("component DV/210 serial 41 distributor valve"),
+        "{listed:?}"
     );
     let told = served.visitor().get("/api/v1/find?q=41").await.json();
-    assert_eq!(
-        told,
-        json!({"misread": false, "found": [
-            {"kind": "unit", "name": "41", "page": "/units/41"},
-            {"kind": "component", "name": "DV/210 serial 41", "page": "/components/DV%2F210/41"},
-        ]})
-    );
+    assert_eq!(told["misread"], false);
+    let unit = json!({"kind": "unit", "name": "41", "page": "/units/41", "beside": ""});
+    assert_eq!(told["found"][0], unit);
+    let valve = &told["found"][1];
+    assert_eq!(valve["name"], "DV/210 serial 41");
+    assert_eq!(valve["page"], "/components/DV%2F210/41");
+    let beside = valve["beside"].as_str().unwrap();
+    assert!(beside.contains("serviceable, "), "{beside}");
 }
 
 async fn parts_tests_locations_and_part_with_serial_are_found(url: &str) {
@@ -93,7 +97,12 @@ async fn a_misread_serial_number_is_found_and_said_to_be(url: &str) {
                 .contains("by taking O and 0, and I and 1"),
             "{typed}"
         );
-        assert_eq!(page.texts(".found li"), ["component DV/210 serial AO-1I7"]);
+        let found = page.text(".found li");
+        assert!(
+            found.starts_with("component DV/210 serial AO-1I7"),
+            "{found}"
+        );
+        assert!(found.ends_with("serviceable, Store South"), "{found}");
     }
 }
 

@@ -14,7 +14,7 @@ async fn what_the_server_itself_refuses_is_told_on_a_page(url: &str) {
         (
             visitor.request(Method::GET, "/nothing"),
             404,
-            "there is no page at this address",
+            "there is nothing at this address",
         ),
         (
             visitor.request(Method::GET, "/cars/%ff"),
@@ -91,7 +91,10 @@ async fn no_list_speaks_of_what_is_not_in_the_register(url: &str) {
         let page = visitor.get(path).await;
         assert_eq!(page.status(), 422, "{path}");
         let said = page.body();
-        assert!(said.contains("one that is in the register"), "{path}: {said}");
+        assert!(
+            said.contains("one that is in the register"),
+            "{path}: {said}"
+        );
     }
 }
 

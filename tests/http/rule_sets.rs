@@ -131,7 +131,7 @@ async fn a_new_rule_set_is_proposed_on_a_page(url: &str) {
     assert_eq!(planner.get("/rule-sets/new").await.count("form.fields"), 0);
 }
 
-async fn what_cannot_be_read_is_told_with_its_line_and_nothing_is_proposed(url: &str) {
+async fn what_cannot_be_read_is_told_with_its_place_and_nothing_is_proposed(url: &str) {
     let served = Served::with_trains(url).await;
     let engineer = served.signed_in(Role::BrakeEngineer).await;
     let list = engineer.get(LIST).await;
@@ -142,7 +142,10 @@ async fn what_cannot_be_read_is_told_with_its_line_and_nothing_is_proposed(url: 
     let broken = engineer.submit(&form).await;
     assert_eq!(broken.status(), 422);
     let wrong = broken.text("#revise-body-wrong");
-    assert!(wrong.contains("line 2"), "{wrong}");
+    assert!(wrong.contains("rules#1: 7 stands there"), "{wrong}");
+    let no_json = form.clone().fill("body", "{\"rules\":\n x}");
+    let wrong = engineer.submit(&no_json).await.text("#revise-body-wrong");
+    assert!(wrong.contains("line 2, near character 2"), "{wrong}");
     let cut_off = engineer
         .submit(&form.clone().fill("body", "{\"rules\": ["))
         .await;
@@ -217,5 +220,5 @@ each_database!(
     a_new_rule_set_is_proposed_on_a_page,
     a_new_revision_is_proposed_compared_and_in_force_once_another_approved,
     only_brake_engineers_are_offered_to_revise_and_what_is_not_there_is_not_found,
-    what_cannot_be_read_is_told_with_its_line_and_nothing_is_proposed,
+    what_cannot_be_read_is_told_with_its_place_and_nothing_is_proposed,
 );

@@ -193,7 +193,7 @@ async fn a_condition_that_forbids_a_later_fitment_is_refused(url: &str) {
     let mut fleet = OneFitted::new(url).await;
     let valve = fleet.valve.clone();
     let by = |refusal: &Refusal| match refusal {
-        Refusal::Contradicts { by, since, .. } => (*by, *since),
+        Refusal::Contradicts { by, since, .. } => (*by, since.at),
         other => panic!("{other}"),
     };
     let fit = Seq(fleet

@@ -119,7 +119,7 @@ async fn a_removal_is_withdrawn_while_nothing_has_happened_since(url: &str) {
         .await;
     let rests = register.refuses_withdrawal(removal).await;
     assert_rests(&rests, successor);
-    let since = format!("contradicts {successor}, effective 2029-03-02T00:00:00Z");
+    let since = format!("contradicts {successor}, effective 2029-03-02 00:00 +00:00");
     assert!(rests.to_string().contains(&since), "{rests}");
     register.withdraw(successor).await;
     let shelf = register

@@ -336,7 +336,7 @@ async fn nothing_is_fitted_before_it_came_or_after_now(url: &str) {
         .refuses("2028-12-31T23:59Z", fitted(one, &here))
         .await;
     assert!(
-        matches!(early, Refusal::Contradicts { since, .. } if since == at(FOUNDED)),
+        matches!(&early, Refusal::Contradicts { since, .. } if since.at == at(FOUNDED)),
         "{early}"
     );
     let late = register

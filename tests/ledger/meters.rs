@@ -22,11 +22,13 @@ async fn founded(url: &str) -> (Register, Components) {
 
 /// Asserts that a value is refused in a field, by an entry that is named.
 fn assert_names(refusal: &Refusal, expected: &'static str, by: Seq) {
-    let Refusal::Impossible { field, allowed, .. } = refusal else {
+    let Refusal::OffMeter {
+        field, by: other, ..
+    } = refusal
+    else {
         panic!("{refusal}");
     };
-    assert_eq!(*field, expected, "{refusal}");
-    assert!(allowed.contains(&by.to_string()), "{refusal}");
+    assert_eq!((*field, *other), (expected, by), "{refusal}");
 }
 
 /// What a component has run by the odometers of the cars it was on; none where a boundary is

@@ -57,6 +57,15 @@ async fn a_withdrawn_record_stays_readable(url: &str) {
     assert_eq!(kept.corrected_by, Some(withdrawal));
 }
 
+/// 229.20(c)(1): whoever did the work makes the entry within 24 hours of its completion. The register
+/// takes later ones too, and they are then late: what they change since is kept with them.
+#[test]
+fn an_entry_is_in_time_for_24_hours_after_the_work_and_a_minute_later_late() {
+    let done = command(at("2029-02-01T16:00Z"), read("4101", 1_000));
+    assert!(!done.is_back_dated(at("2029-02-02T16:00Z")));
+    assert!(done.is_back_dated(at("2029-02-02T16:01Z")));
+}
+
 each_database!(
     an_amendment_is_stored_apart_and_the_first_version_stays,
     a_withdrawn_record_stays_readable,

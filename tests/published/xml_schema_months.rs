@@ -2,7 +2,8 @@
 //! dates were computed by that rule; the example of order is the appendix's own (E.2, where the
 //! republished text misprints a year).
 //!
-//! Source: W3C XML Schema part 2, appendix E.
+//! Source: W3C XML Schema part 2, appendix E; RFC 7529, `SKIP=BACKWARD`, by the test vectors of a
+//! calendar library (secondary).
 
 use domain::due::task::{CountsFrom, Interval};
 use tests::tasks::{day, inspection, limit, moment, points_after};
@@ -47,4 +48,19 @@ fn the_order_of_days_and_months_matters() {
     let month_then_day = day("2000-03-30").plus_months(1).plus_days(1);
     assert_eq!(day_then_month, day("2000-04-30"));
     assert_eq!(month_then_day, day("2000-05-01"));
+}
+
+/// RFC 7529 names three ways out of a day that the month lacks; this is the one taken here.
+#[test]
+fn a_task_of_every_month_falls_where_a_calendar_that_skips_backward_puts_it() {
+    let limits = [limit(Interval::Months(1), 3, 3)];
+    let monthly = inspection("RFC 7529", &limits, CountsFrom::DuePoint);
+    let first = moment("2014-01-31", 0);
+    let mut done = Vec::new();
+    for expected in ["2014-02-28", "2014-03-31", "2014-04-30"] {
+        let points = points_after(&monthly, first, &done);
+        let due = points.calendar.window().map(|window| window.due);
+        assert_eq!(due, Some(day(expected)));
+        done.push(moment(expected, 0));
+    }
 }

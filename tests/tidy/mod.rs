@@ -1,6 +1,7 @@
 //! Rules about the source, checked like everything else. Each looks at files only, so it needs
 //! no build and no version control.
 
+mod built;
 mod documents;
 mod layers;
 mod lengths;

@@ -11,6 +11,7 @@ pub mod decision;
 pub mod due;
 pub mod identity;
 pub mod isolation;
+pub mod json;
 pub mod ledger;
 pub mod people;
 pub mod refusal;

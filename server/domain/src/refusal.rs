@@ -7,7 +7,8 @@ use crate::configuration::host::HostPosition;
 use crate::identity::{ModificationState, PartNumber, PersonName, PositionCode, TaskCode};
 use crate::ledger::entry::Seq;
 use crate::ledger::proposal::Outcome;
-use crate::time::{Day, Instant};
+use crate::time::{Day, Instant, Zone};
+use std::fmt;
 use uuid::Uuid;
 
 /// The register's "no".
@@ -149,8 +150,7 @@ pub enum Refusal {
     },
     /// It is held as evidence, by itself or with what it is in or on.
     #[error(
-        "{held} is held as evidence since {} (by {by}, set by {set_by}): until {set_by} lifts the hold it is neither moved, opened, tested, scrapped nor amended",
-        .since.told()
+        "{held} is held as evidence since {since} (by {by}, set by {set_by}): until {set_by} lifts the hold it is neither moved, opened, tested, scrapped nor amended"
     )]
     HeldAsEvidence {
         /// What is held.
@@ -158,7 +158,7 @@ pub enum Refusal {
         /// The entry that set the hold.
         by: Seq,
         /// Since when it is held.
-        since: Instant,
+        since: Since,
         /// Who set it.
         set_by: PersonName,
     },
@@ -171,14 +171,14 @@ pub enum Refusal {
         set_by: PersonName,
     },
     /// A later entry stands against it.
-    #[error("{what} contradicts {by}, effective {}; {allowed}", .since.told())]
+    #[error("{what} contradicts {by}, effective {since}; {allowed}")]
     Contradicts {
         /// What contradicts.
         what: String,
         /// The entry that stands against it.
         by: Seq,
         /// Since when that is so.
-        since: Instant,
+        since: Since,
         /// What would be allowed.
         allowed: &'static str,
     },
@@ -191,6 +191,18 @@ pub enum Refusal {
         given: String,
         /// What would be allowed.
         allowed: String,
+    },
+    /// A value of a meter does not agree with another.
+    #[error("{}: {given} is not possible; {why} The other value is by {by}.", in_words(.field))]
+    OffMeter {
+        /// The field.
+        field: &'static str,
+        /// The value.
+        given: String,
+        /// Why not, and what would be allowed.
+        why: String,
+        /// The entry of the other value.
+        by: Seq,
     },
     /// What needs two people was tried by one.
     #[error("this needs two people: {allowed}")]
@@ -222,6 +234,27 @@ pub enum Refusal {
     },
 }
 
+/// A moment, and the clock by which people are told of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Since {
+    /// The moment.
+    pub at: Instant,
+    zone: Zone,
+}
+
+impl From<Instant> for Since {
+    fn from(at: Instant) -> Self {
+        let zone = Zone::UTC;
+        Self { at, zone }
+    }
+}
+
+impl fmt::Display for Since {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.zone.told(self.at))
+    }
+}
+
 /// What people call a field.
 fn in_words(field: &str) -> String {
     match field {
@@ -232,6 +265,25 @@ fn in_words(field: &str) -> String {
 }
 
 impl Refusal {
+    /// The same with its times as the depot's clock shows them.
+    #[must_use]
+    pub fn in_zone(mut self, depot: &Zone) -> Self {
+        match &mut self {
+            Self::Contradicts { what, since, .. } => {
+                *what = depot.retold(what);
+                since.zone = depot.clone();
+            }
+            Self::HeldAsEvidence { since, .. } => since.zone = depot.clone(),
+            Self::OffMeter { why, .. } => *why = depot.retold(why),
+            Self::Impossible { given, allowed, .. } => {
+                *given = depot.retold(given);
+                *allowed = depot.retold(allowed);
+            }
+            _ => {}
+        }
+        self
+    }
+
     /// The field that the refusal is about, named as in files and forms.
     pub fn field(&self) -> &'static str {
         match self {
@@ -246,7 +298,7 @@ impl Refusal {
             Self::NotApproved { .. } | Self::NotInterchangeable { .. } => "part",
             Self::ConditionForbids { .. } => "condition",
             Self::Contradicts { .. } => "at",
-            Self::Impossible { field, .. } => field,
+            Self::Impossible { field, .. } | Self::OffMeter { field, .. } => field,
             Self::HeldAsEvidence { .. } | Self::NotTheSetter { .. } => "hold",
             Self::NotPermitted { .. } => "role",
             Self::NeedsTwoPeople { .. } => "fact",
@@ -259,6 +311,7 @@ impl Refusal {
         match self {
             Self::AlreadyDefined { by, .. }
             | Self::Repeated { by }
+            | Self::OffMeter { by, .. }
             | Self::CommandReused { by, .. }
             | Self::PositionTaken { by, .. }
             | Self::FittedElsewhere { by, .. }
@@ -287,15 +340,19 @@ mod tests {
     use super::*;
 
     #[test]
-    fn what_people_read_has_no_parts_of_a_second_and_no_name_of_a_program() {
+    fn what_people_read_has_times_of_the_depot_and_no_name_of_a_program() {
         let refusal = Refusal::Contradicts {
-            what: "it".to_owned(),
+            what: "a removal at 2026-07-01T10:00:00.5Z".to_owned(),
             by: Seq(7),
-            since: "2026-03-31T10:15:20.123456Z".parse().expect("a moment"),
+            since: "2026-03-31T10:15:20.123456Z"
+                .parse::<Instant>()
+                .expect("a moment")
+                .into(),
             allowed: "give a later time",
         };
-        let told = refusal.to_string();
-        assert!(told.contains("2026-03-31T10:15:20Z"), "{told}");
+        let told = refusal.in_zone(&"CET".parse().expect("a zone")).to_string();
+        assert!(told.contains("at 2026-07-01 12:00 +02:00"), "{told}");
+        assert!(told.contains("2026-03-31 12:15:20 +02:00"), "{told}");
         let refusal = Refusal::Impossible {
             field: "not_before",
             given: "2030".to_owned(),

@@ -228,6 +228,19 @@ impl Zone {
 
     /// A moment as people of the depot write it, to the minute, with its offset.
     pub fn show(&self, instant: Instant) -> String {
+        self.written(instant, "")
+    }
+
+    /// The same with its second, where it has one: of what stands against it by seconds.
+    pub fn told(&self, instant: Instant) -> String {
+        let second = instant.microseconds().div_euclid(1_000_000).rem_euclid(60);
+        match second {
+            0 => self.show(instant),
+            second => self.written(instant, &format!(":{second:02}")),
+        }
+    }
+
+    fn written(&self, instant: Instant, second: &str) -> String {
         let offset = self.0.to_offset(instant.timestamp());
         let local = offset.to_datetime(instant.timestamp());
         let seconds = offset.seconds();
@@ -235,10 +248,30 @@ impl Zone {
         let minutes = seconds.abs() / 60;
         let (date, hour, minute) = (local.date(), local.hour(), local.minute());
         format!(
-            "{date} {hour:02}:{minute:02} {sign}{:02}:{:02}",
+            "{date} {hour:02}:{minute:02}{second} {sign}{:02}:{:02}",
             minutes / 60,
             minutes % 60
         )
+    }
+
+    /// A text in which moments stand as they are kept, with each as the depot's clock shows it.
+    pub fn retold(&self, text: &str) -> String {
+        let of_a_moment = |c: char| c.is_ascii_digit() || "-:.TZ".contains(c);
+        let mut told = String::with_capacity(text.len());
+        let mut rest = text;
+        while let Some(end) = rest.find('Z') {
+            let (until, after) = rest.split_at(end + 1);
+            let before = until.trim_end_matches(of_a_moment);
+            let moment = &until[before.len()..];
+            told.push_str(before);
+            match moment.parse() {
+                Ok(moment) => told.push_str(&self.told(moment)),
+                Err(_) => told.push_str(moment),
+            }
+            rest = after;
+        }
+        told.push_str(rest);
+        told
     }
 }
 
@@ -299,6 +332,16 @@ mod tests {
         assert_eq!(
             Zone::UTC.show(Zone::UTC.start_of(day)),
             "2026-07-01 00:00 +00:00"
+        );
+    }
+
+    #[test]
+    fn moments_in_a_text_are_told_as_the_clock_of_the_depot_shows_them() {
+        let depot: Zone = "CET".parse().expect("a zone");
+        let text = "from 2026-07-01T10:00:00Z, not 2026-01-31T23:59:58.5Z; Z-7, 12Z, ’Z";
+        assert_eq!(
+            depot.retold(text),
+            "from 2026-07-01 12:00 +02:00, not 2026-02-01 00:59:58 +01:00; Z-7, 12Z, ’Z"
         );
     }
 }

@@ -55,32 +55,9 @@ impl fmt::Display for Unreadable {
 
 impl std::error::Error for Unreadable {}
 
-/// What is wrong with a text in JSON, in words and without its place.
-pub fn wrong_in_json(error: &serde_json::Error) -> String {
-    if error.is_eof() {
-        return "it ends before it is complete; a quotation mark or a closing bracket is missing"
-            .into();
-    }
-    let place = format!(" at line {} column {}", error.line(), error.column());
-    let what = error.to_string();
-    what.strip_suffix(&place).unwrap_or(&what).to_owned()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_text_in_json_that_is_cut_off_is_told_in_words() {
-        let wrong = |text: &str| {
-            let read: Result<serde_json::Value, _> = serde_json::from_str(text);
-            wrong_in_json(&read.unwrap_err())
-        };
-        for cut_off in [r#"{"rules": ["#, r#"{"rules"#, "{", ""] {
-            assert!(wrong(cut_off).starts_with("it ends before it is complete"));
-        }
-        assert_eq!(wrong("{} x"), "trailing characters");
-    }
 
     #[test]
     fn what_was_given_is_told_without_characters_that_a_terminal_acts_on() {

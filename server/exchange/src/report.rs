@@ -71,7 +71,7 @@ impl Report {
     pub fn unread(&mut self, unread: Unread) {
         if unread
             .refers()
-            .is_some_and(|refers| self.holds_back(&refers))
+            .is_some_and(|refers| self.wanting.explains_unknown(&refers))
         {
             return;
         }

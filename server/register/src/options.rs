@@ -252,7 +252,7 @@ pub(crate) enum Further {
 pub(crate) struct At {
     /// The car.
     pub(crate) car: String,
-    /// The position on it, as =BS1-QN6.
+    /// The position on it, as =BS1-QN6 or by another of its names.
     pub(crate) position: String,
 }
 
@@ -268,7 +268,8 @@ pub(crate) struct Decide {
     /// Units and cars from the front, as TM101,TM102r,4107; `r` is short for reversed.
     #[arg(long, global = true)]
     pub(crate) formation: Option<String>,
-    /// A position supposed to be in a state, as `4101:=BS1-QM1:closed_vented`, or `…:open`.
+    /// A position, by its code or another of its names, supposed to be in a state, as
+    /// `4101:=BS1-QM1:closed_vented`, or `…:open`.
     #[arg(long, global = true, value_name = "CAR:CODE:STATE")]
     pub(crate) close: Vec<String>,
     /// `minimum`, `normal` or `maximum`.

@@ -192,10 +192,10 @@ impl Failure {
     }
 }
 
-/// What the server itself answers, for people.
-fn in_words(status: StatusCode) -> &'static str {
+/// What the server itself answers, in words.
+pub(crate) fn in_words(status: StatusCode) -> &'static str {
     match status {
-        StatusCode::NOT_FOUND => "there is no page at this address",
+        StatusCode::NOT_FOUND => "there is nothing at this address",
         StatusCode::METHOD_NOT_ALLOWED => "this address is not for that",
         StatusCode::PAYLOAD_TOO_LARGE => "what was sent is larger than anything this address takes",
         StatusCode::SERVICE_UNAVAILABLE => "it took too long; try again",

@@ -47,6 +47,3 @@ pub(crate) const WEAK_POINTS_SHOWN: usize = 40;
 
 /// Rows of a list in one JSON answer.
 pub(crate) const API_PAGE: usize = 200;
-
-/// How much of a plain answer's text goes into a problem document, in bytes.
-pub(crate) const DETAIL_BYTES_MAX: usize = 8 * 1024;

@@ -3,6 +3,7 @@
 use super::TrainCar;
 use crate::circuit::Behaviour;
 use crate::configuration::component::PositionRef;
+use crate::identity::{CarNumber, PositionCode};
 use crate::isolation::CutOutState;
 use crate::isolation::isolable::Isolable;
 use crate::unreadable::Unreadable;
@@ -80,6 +81,30 @@ pub fn supposed<'a>(texts: impl IntoIterator<Item = &'a str>) -> Result<Vec<Supp
     Ok(all)
 }
 
+/// A car, what a position of it is called, and the word for a state.
+fn parts(text: &str) -> Option<(CarNumber, &str, &str)> {
+    let (car, rest) = text.split_once(':')?;
+    let (position, state) = rest.rsplit_once(':')?;
+    Some((car.parse().ok()?, position, state))
+}
+
+/// The same text with the code of the position, where another of its names is given there. What
+/// names no position stays as it is, for whoever reads it to refuse.
+pub fn with_codes(
+    text: &str,
+    code: impl FnOnce(&CarNumber, &str) -> Result<PositionCode, String>,
+) -> Result<String, Unreadable> {
+    match parts(text) {
+        Some((car, name, state)) if name.parse::<PositionCode>().is_err() => {
+            let code = code(&car, name).map_err(|expected| {
+                Unreadable::new("supposition", text, format!("for “{name}” {expected}"))
+            })?;
+            Ok(format!("{car}:{code}:{state}"))
+        }
+        _ => Ok(text.to_owned()),
+    }
+}
+
 impl FromStr for Supposed {
     type Err = Unreadable;
     fn from_str(text: &str) -> Result<Self, Unreadable> {
@@ -91,10 +116,9 @@ impl FromStr for Supposed {
             )
         };
         let refuse = || Unreadable::new("supposition", text, expected());
-        let (car, rest) = text.split_once(':').ok_or_else(refuse)?;
-        let (position, state) = rest.rsplit_once(':').ok_or_else(refuse)?;
+        let (car, position, state) = parts(text).ok_or_else(refuse)?;
         let at = PositionRef {
-            car: car.parse().map_err(|_| refuse())?,
+            car,
             position: position.parse().map_err(|_| refuse())?,
         };
         let state = match state {
@@ -122,6 +146,20 @@ mod tests {
             let read: Supposed = text.parse().expect("a supposition");
             assert_eq!(read.to_string(), text);
         }
+    }
+
+    #[test]
+    fn another_name_of_a_position_gives_way_to_its_code() {
+        let code = |_: &CarNumber, name: &str| match name {
+            "label 7" => Ok("=BS1-QM1".parse().expect("a code")),
+            _ => Err("a position".to_owned()),
+        };
+        let named = with_codes("4101:label 7:closed_vented", code);
+        assert_eq!(named.as_deref(), Ok("4101:=BS1-QM1:closed_vented"));
+        let by_code = "4101:=BS1-QM2:open";
+        assert_eq!(with_codes(by_code, code).as_deref(), Ok(by_code));
+        let unknown = with_codes("4101:label 8:open", code).expect_err("no name");
+        assert!(unknown.to_string().contains("for “label 8” a position"));
     }
 
     #[test]

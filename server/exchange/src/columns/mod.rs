@@ -66,13 +66,14 @@ pub fn table(name: &str) -> Option<&'static Table> {
     TABLES.into_iter().find(|table| table.name == name)
 }
 
-/// The place of a file, named as in an error, in the order of reading; unknown files come last.
+/// The place of a file, named as in an error, in the order of reading; what is no table of the format
+/// comes first, since rows of others may refer to its rows.
 pub fn reading_order(file: &str) -> usize {
     let name = file.strip_suffix(".csv").unwrap_or(file);
     TABLES
         .iter()
         .position(|table| table.name == name)
-        .unwrap_or(TABLES.len())
+        .map_or(0, |place| place + 1)
 }
 
 /// All tables of the format in the order in which they are read.

@@ -107,6 +107,13 @@ impl InputError {
                 format!("a {} that is in the register", what.replace('_', " ")),
             ),
             Refusal::Impossible { given, allowed, .. } => (given.clone(), allowed.clone()),
+            Refusal::OffMeter { given, why, .. } => {
+                let told = other.map_or_else(
+                    || refusal.to_string(),
+                    |other| format!("{why} The other value stands in {other}, of this input."),
+                );
+                (given.clone(), told)
+            }
             Refusal::PositionTaken { position, .. } => (position.to_string(), told(refusal)),
             Refusal::NotApproved { part, .. } => (part.to_string(), told(refusal)),
             Refusal::AlreadyDefined { name, .. } => (name.clone(), told(refusal)),
@@ -179,6 +186,9 @@ impl fmt::Display for InputError {
                 || (self.column.is_none() && self.location.row != 0) =>
             {
                 return write!(f, ": {}", self.expected);
+            }
+            "" if self.column.is_none() => {
+                return write!(f, ": expected {}", self.expected);
             }
             "" => write!(f, ": nothing there"),
             value => write!(f, ": “{value}”"),

@@ -74,14 +74,13 @@ impl Input {
     /// wrong with single tables comes with the rows.
     pub fn open(path: &Path, options: Options) -> Result<Self, InputError> {
         let source = Source::at(path)?;
-        let strangers = source.strangers();
-        let ready = (!strangers.is_empty()).then_some(Err(strangers.into()));
+        let ready = source.strangers().into_iter().map(Err);
         Ok(Self {
             source,
             options,
             steps: STEPS.into_iter(),
             current: None,
-            ready: ready.into_iter().collect(),
+            ready: ready.collect(),
             said: Said::default(),
             names: Names::default(),
         })

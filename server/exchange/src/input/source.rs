@@ -3,6 +3,8 @@
 use super::csv_rows::CsvRows;
 use super::error::InputError;
 use super::table_rows::{Rows, TableRows};
+use super::things::Thing;
+use super::unread::Unread;
 use super::workbook::Workbook;
 use crate::columns::{FORMATIONS, TABLES, Table, table};
 use std::fs::{self, File};
@@ -42,14 +44,14 @@ impl Source {
     }
 
     /// Files or sheets that do not belong to the format: perhaps a name with a slip in it,
-    /// whose rows would be lost unnoticed.
-    pub(crate) fn strangers(&self) -> Vec<InputError> {
+    /// whose rows would be lost unnoticed. Of which table that is, is told where it can be.
+    pub(crate) fn strangers(&self) -> Vec<Unread> {
         let names = match self {
             Self::Folder(folder) => match csv_files(folder) {
                 Ok(names) => names,
                 Err(error) => {
                     let name = name_of(folder);
-                    return vec![InputError::of_file(&name, &error.to_string(), EXPECTED)];
+                    return vec![InputError::of_file(&name, &error.to_string(), EXPECTED).into()];
                 }
             },
             Self::Workbook { sheets, .. } => sheets.clone(),
@@ -62,16 +64,22 @@ impl Source {
                 Self::Workbook { .. } => "the workbook".to_owned(),
             };
             let expected = format!("at least one table, of those named {known}");
-            return vec![InputError::of_file(&name, "", expected)];
+            return vec![InputError::of_file(&name, "", expected).into()];
         }
-        let expected = format!("only tables named {known}");
-        let bare = |name: &str| name.strip_suffix(".csv").unwrap_or(name).to_owned();
-        let belongs = |name: &str| table(&bare(name)).is_some() || bare(name) == FORMATIONS.name;
-        names
-            .iter()
-            .filter(|name| !belongs(name))
-            .map(|name| InputError::of_file(name, name, &expected))
-            .collect()
+        let belongs = |name: &str| table(bare(name)).is_some() || bare(name) == FORMATIONS.name;
+        let strangers = names.iter().filter(|name| !belongs(name));
+        let told = strangers.map(|name| {
+            let meant = TABLES
+                .into_iter()
+                .find(|table| alike(table.name, bare(name)));
+            let expected = match meant {
+                Some(table) => format!("the name {}, to the letter", table.name),
+                None => format!("only tables named {known}"),
+            };
+            let error = InputError::of_file(name, name, expected);
+            Unread::new(vec![error], meant.and_then(Thing::of_table))
+        });
+        told.collect()
     }
 
     /// Opens a table and reads its header row. `None` if the input does not have it.
@@ -116,6 +124,21 @@ impl Source {
         };
         Some(TABLES.iter().filter_map(lines_of).sum())
     }
+}
+
+fn bare(name: &str) -> &str {
+    name.strip_suffix(".csv").unwrap_or(name)
+}
+
+/// Whether a name is that of a table but for case, signs between words and the last s.
+fn alike(table: &str, name: &str) -> bool {
+    let letters = |name: &str| -> String {
+        let name = name.to_lowercase();
+        let name = name.strip_suffix(".csv").unwrap_or(&name);
+        let letters: String = name.chars().filter(|c| c.is_alphanumeric()).collect();
+        letters.trim_end_matches('s').to_owned()
+    };
+    letters(table) == letters(name)
 }
 
 fn name_of(path: &Path) -> String {

@@ -222,12 +222,11 @@ impl Thing {
                 Subject::Component(component) => vec![Self::component(component)],
                 Subject::Car(number) => vec![Self::new(Kind::Car, number)],
             },
+            // It names a position and not the car type that has it.
             Fact::ConcessionGranted(it) => {
-                let number = it.allows.part();
-                number
-                    .into_iter()
-                    .map(|number| Self::new(Kind::Part, number))
-                    .collect()
+                let number = it.allows.part().into_iter();
+                let part = number.map(|number| Self::new(Kind::Part, number));
+                part.chain([Self::new(Kind::CarType, "")]).collect()
             }
             Fact::PlateChanged(it) => vec![Self::component(&it.component)],
             Fact::VisitPlanned(it) => vec![Self::new(Kind::Unit, &it.unit)],

@@ -155,13 +155,26 @@ impl Wanting {
     /// Whether a command was refused for something that is wanting: by name, or, where it names
     /// what the register does not know, perhaps in a row that nobody could read.
     pub(crate) fn explains(&mut self, refers: &Refers, refusal: &Refusal) -> bool {
+        if matches!(refusal, Refusal::Unknown { .. }) {
+            self.explains_unknown(refers)
+        } else {
+            self.holds_back(refers)
+        }
+    }
+
+    /// Whether what is not known may be something that is wanting. Of a row that needs some thing of
+    /// a table and does not say which, any that is wanting may be it.
+    pub(crate) fn explains_unknown(&mut self, refers: &Refers) -> bool {
         if self.holds_back(refers) {
             return true;
         }
-        let unknown = matches!(refusal, Refusal::Unknown { .. });
-        let untold = |need: &Thing| self.things.get(&need.untold());
-        let place = refers.needs.iter().find_map(untold).copied();
-        self.follow(place.filter(|_| unknown), refers)
+        let place = refers.needs.iter().find_map(|need| {
+            let untold = self.things.get(&need.untold());
+            let some = self.things.iter();
+            let some = some.filter(|(thing, _)| need.is_untold() && thing.untold() == *need);
+            untold.or_else(|| some.map(|(_, place)| place).min())
+        });
+        self.follow(place.copied(), refers)
     }
 
     fn follow(&mut self, place: Option<usize>, refers: &Refers) -> bool {

@@ -27,8 +27,8 @@ fn guarded<T>(file: &str, parse: impl FnOnce() -> Result<T, InputError>) -> Resu
         .unwrap_or_else(|_| Err(InputError::of_file(file, "", EXPECTED_BOOK)))
 }
 
-fn unreadable(file: &str, error: &XlsxError) -> InputError {
-    InputError::of_file(file, &error.to_string(), EXPECTED_BOOK)
+fn unreadable(file: &str) -> InputError {
+    InputError::of_file(file, "", EXPECTED_BOOK)
 }
 
 impl Workbook {
@@ -41,7 +41,7 @@ impl Workbook {
         admit(open()?).map_err(|fault| InputError::of_file(file, "", fault.to_string()))?;
         let input = BufReader::new(open()?);
         guarded(file, || {
-            let book = Xlsx::new(input).map_err(|error| unreadable(file, &error))?;
+            let book = Xlsx::new(input).map_err(|_| unreadable(file))?;
             Ok(Self { book })
         })
     }
@@ -73,7 +73,7 @@ fn formula_text(formula: &XlsxFormulaMetadata, value: &DataRef<'_>) -> String {
 
 /// Reads a sheet cell by cell, in the order in which an office program writes them.
 fn read_sheet(book: &mut Book, sheet: &str) -> Result<Vec<Record>, InputError> {
-    let failed = |error: XlsxError| unreadable(sheet, &error);
+    let failed = |_: XlsxError| unreadable(sheet);
     let mut cells = book.worksheet_cells_reader(sheet).map_err(failed)?;
     let mut rows: Vec<Record> = Vec::new();
     while let Some(cell) = cells.next_cell_with_formula_metadata().map_err(failed)? {

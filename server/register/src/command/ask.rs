@@ -1,6 +1,6 @@
 //! `register ask`: further questions about a train, as text. The same answers as the pages.
 
-use super::decide::{title, vehicles, words};
+use super::decide::{Names, title, vehicles, words};
 use crate::clock;
 use crate::options::{self, Further};
 use anyhow::{Result, anyhow, bail};
@@ -9,7 +9,6 @@ use domain::decision::Question;
 use domain::decision::answer::ask;
 use domain::decision::further::WhatToClose;
 use domain::decision::seen::{Sight, sights};
-use domain::decision::supposed::supposed;
 use domain::isolation::closing::{
     ChargedAir, ChargedReservoir, ClosingSet, DeadSection, PipeAir, Spot,
 };
@@ -42,7 +41,8 @@ pub(crate) async fn run(options: options::Ask) -> Result<ExitCode> {
     let train_cars = cars.iter();
     let train_cars = train_cars.map(|car| car.for_decision(documents, today));
     let train_cars = train_cars.collect();
-    let supposed = supposed(asked.close.iter().map(String::as_str))?;
+    let names = Names(&cars, documents, today);
+    let supposed = names.supposed(&asked.close)?;
     let sets = documents.rule_sets.values();
     let rule_sets = in_force(sets.map(|set| (set.by, &*set.document)), today);
     let read = ask(words(asked), train_cars, supposed, (&rule_sets, today))?;
@@ -52,7 +52,11 @@ pub(crate) async fn run(options: options::Ask) -> Result<ExitCode> {
     let procedures = documents.newest_procedures();
     let procedures: Vec<&Procedure> = procedures.iter().map(|one| &**one).collect();
     let told = match read.question {
-        Ok(question) => told(&question, &options.what, (&rule_sets, &procedures))?,
+        Ok(question) => told(
+            &question,
+            (&options.what, &names),
+            (&rule_sets, &procedures),
+        )?,
         Err(missing) => bail!("{missing}"),
     };
     write!(std::io::stdout().lock(), "{}\n{told}", title(asked))?;
@@ -63,13 +67,15 @@ pub(crate) async fn run(options: options::Ask) -> Result<ExitCode> {
 
 fn told(
     question: &Question,
-    what: &Further,
+    (what, names): (&Further, &Names<'_>),
     (rule_sets, procedures): (&[&RuleSet], &[&Procedure]),
 ) -> Result<String> {
     let lines = match what {
-        Further::Closing(at) => closing(&known(question.what_to_close(&at.read()?, rule_sets))?),
+        Further::Closing(at) => {
+            closing(&known(question.what_to_close(&at.read(names)?, rule_sets))?)
+        }
         Further::WeakPoints => weak_points(&known(question.weak_points())?),
-        Further::Path { at, mode } => path(&known(question.path(&at.read()?, mode.parse()?))?),
+        Further::Path { at, mode } => path(&known(question.path(&at.read(names)?, mode.parse()?))?),
         Further::Faults { saw, supply } => {
             let sights = sights(saw.iter().map(String::as_str))?;
             let seen = sights.iter().map(|sight| sight.in_train(&question.cars));
@@ -87,11 +93,13 @@ fn known<T>(answer: Result<T, Missing>) -> Result<T> {
 }
 
 impl options::At {
-    fn read(&self) -> Result<PositionRef> {
-        Ok(PositionRef {
-            car: self.car.parse()?,
-            position: self.position.parse()?,
-        })
+    fn read(&self, names: &Names<'_>) -> Result<PositionRef> {
+        let car = self.car.parse()?;
+        let code = names.code(&car, &self.position);
+        let position = code.map_err(|expected| {
+            anyhow!("position: expected {expected}, found “{}”", self.position)
+        })?;
+        Ok(PositionRef { car, position })
     }
 }
 

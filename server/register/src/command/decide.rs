@@ -8,13 +8,16 @@ use domain::configuration::car::Vehicle;
 use domain::decision::answer::answer;
 use domain::decision::asked::{AskedField, Words};
 use domain::decision::formation::FormationText;
-use domain::decision::supposed::supposed;
-use domain::identity::TrainId;
+use domain::decision::supposed::{Supposed, supposed, with_codes};
+use domain::identity::{CarNumber, PositionCode, TrainId};
+use domain::ledger::dossier::Documents;
 use domain::rule_set::in_force::in_force;
+use domain::time::Day;
 use std::io::Write;
 use std::process::ExitCode;
 use store::Store;
 use store::read::View;
+use store::read::formations::CarInTrain;
 
 /// Runs the command.
 pub(crate) async fn run(options: options::Decide) -> Result<ExitCode> {
@@ -28,7 +31,7 @@ pub(crate) async fn run(options: options::Decide) -> Result<ExitCode> {
     let train_cars = cars.iter();
     let train_cars = train_cars.map(|car| car.for_decision(documents, today));
     let train_cars = train_cars.collect();
-    let supposed = supposed(options.close.iter().map(String::as_str))?;
+    let supposed = Names(&cars, documents, today).supposed(&options.close)?;
     let sets = documents.rule_sets.values();
     let rule_sets = in_force(sets.map(|set| (set.by, &*set.document)), today);
     let answer = answer(
@@ -53,6 +56,37 @@ pub(crate) async fn run(options: options::Decide) -> Result<ExitCode> {
     drop(view);
     store.close().await;
     Ok(ExitCode::SUCCESS)
+}
+
+/// The cars of a train with their types, by which positions may be called other than by their code.
+pub(super) struct Names<'a>(
+    pub(super) &'a [CarInTrain],
+    pub(super) &'a Documents,
+    pub(super) Day,
+);
+
+impl Names<'_> {
+    /// The position of a car of the train that has that name, or what was expected.
+    pub(super) fn code(&self, car: &CarNumber, name: &str) -> Result<PositionCode, String> {
+        let Self(cars, documents, today) = self;
+        if let Ok(code) = name.parse() {
+            return Ok(code);
+        }
+        let record = cars.iter().find(|one| one.record.car.number == *car);
+        let record = record.ok_or_else(|| format!("a car of this train, which {car} is not"))?;
+        let car_type = documents.car_type(&record.record.car, *today);
+        let car_type = car_type.ok_or_else(|| "a position code".to_owned())?;
+        let named = documents.place_named(car_type, name);
+        named.map_err(|why| why.to_string())
+    }
+
+    pub(super) fn supposed(&self, texts: &[String]) -> Result<Vec<Supposed>> {
+        let by_code = texts
+            .iter()
+            .map(|text| with_codes(text, |car, name| self.code(car, name)));
+        let by_code: Vec<String> = by_code.collect::<Result<_, _>>()?;
+        Ok(supposed(by_code.iter().map(String::as_str))?)
+    }
 }
 
 pub(super) async fn vehicles(view: &mut View, options: &options::Decide) -> Result<Vec<Vehicle>> {

@@ -3,6 +3,7 @@
 use crate::clock;
 use crate::options::{self, Format};
 use anyhow::{Result, bail};
+use domain::due::forecast::Forecast;
 use domain::due::state::State;
 use domain::unreadable::Unreadable;
 use exchange::output::{Cell, write_csv};
@@ -16,15 +17,17 @@ use store::read::due::{DueFilter, DueItem};
 /// Rows read at once.
 const PAGE: usize = 2_000;
 
-const HEADER: [&str; 10] = [
+const HEADER: [&str; 12] = [
     "due on",
     "latest",
     "state",
     "task",
+    "set by",
     "what",
     "car",
     "unit",
     "position",
+    "location",
     "depot",
     "not known",
 ];
@@ -115,6 +118,15 @@ async fn all(view: &mut View, mut filter: DueFilter) -> Result<Vec<DueItem>> {
     }
 }
 
+/// What sets the date, where there is one: a limit, with a word before it, or that it is due at once.
+fn set_by(item: &DueItem, before: &str) -> Option<String> {
+    let Forecast {
+        at_once, set_by, ..
+    } = &item.forecast;
+    let limit = set_by.map(|metric| format!("{before}{metric}"));
+    at_once.map(|_| "at once".to_owned()).or(limit)
+}
+
 fn cells(item: &DueItem) -> Vec<Cell> {
     let day = |day: Option<_>| day.map_or(Cell::Empty, Cell::Day);
     let name = |name: Option<String>| name.map_or(Cell::Empty, Cell::Text);
@@ -123,10 +135,12 @@ fn cells(item: &DueItem) -> Vec<Cell> {
         day(item.forecast.latest),
         Cell::Text(item.state.to_string()),
         Cell::Text(item.task.to_string()),
+        name(set_by(item, "")),
         Cell::Text(item.subject.to_string()),
         name(item.car.as_ref().map(ToString::to_string)),
         name(item.unit.as_ref().map(ToString::to_string)),
         name(item.position.as_ref().map(ToString::to_string)),
+        name(item.location.as_ref().map(ToString::to_string)),
         name(item.depot.as_ref().map(ToString::to_string)),
         name(item.forecast.lacking.in_words()),
     ]
@@ -149,10 +163,11 @@ fn text(mut output: impl Write, items: &[DueItem]) -> std::io::Result<()> {
             .lacking
             .in_words()
             .map_or(String::new(), |facts| format!("; not known: {facts}"));
+        let set_by = set_by(item, "by ").map_or(String::new(), |words| format!(" {words}"));
         let (state, task, subject) = (item.state.to_string(), &item.task, &item.subject);
         writeln!(
             output,
-            "{on:<10}  {state:<17}  {task}  {subject}  {place}{lacking}"
+            "{on:<10}  {state:<17}  {task}{set_by}  {subject}  {place}{lacking}"
         )?;
     }
     let rows = items.len();

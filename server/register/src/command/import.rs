@@ -19,7 +19,7 @@ use std::process::ExitCode;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use store::read::cars::CarFilter;
-use store::{Go, ImportProgress, ImportWatch, Imported, Store, StoreError};
+use store::{Go, ImportProgress, ImportWatch, Imported, NewFile, Store, StoreError};
 
 /// Whether what was read is kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -33,18 +33,17 @@ pub(crate) enum Keep {
 /// Runs the command.
 pub(crate) async fn run(options: options::Import) -> Result<ExitCode> {
     let database = &options.database;
+    let zone = || database.zone.clone();
     // A check makes no database: where there is none, it is made against an empty one that goes.
     let scratch = Scratch::make()?;
-    let opened = if options.dry_run {
-        Store::open_existing(&database.database, database.zone.clone()).await
-    } else {
-        Store::open(&database.database, database.zone.clone()).await
-    };
-    let store = match opened {
-        Err(StoreError::NotThere { .. }) if options.dry_run => {
-            Store::open(&scratch.address, database.zone.clone()).await?
-        }
-        opened => opened?,
+    let new = NewFile::of(&database.database).filter(|_| !options.dry_run);
+    let store = match (&new, options.dry_run) {
+        (Some(new), _) => Store::open(&new.address, zone()).await?,
+        (None, false) => Store::open(&database.database, zone()).await?,
+        (None, true) => match Store::open_existing(&database.database, zone()).await {
+            Err(StoreError::NotThere { .. }) => Store::open(&scratch.address, zone()).await?,
+            opened => opened?,
+        },
     };
     let actor = founder(options.person.parse()?);
     let keep = if options.dry_run {
@@ -57,8 +56,13 @@ pub(crate) async fn run(options: options::Import) -> Result<ExitCode> {
         shift_days: 0,
     };
     let stop = progress::stop_on_interrupt();
-    let outcome = import(&store, &actor, (&options.input, reading), (keep, &stop)).await?;
+    let outcome = import(&store, &actor, (&options.input, reading), (keep, &stop)).await;
     store.close().await;
+    let outcome = outcome?;
+    if let (Some(new), Imported::Kept(_)) = (new, &outcome.imported) {
+        new.put()
+            .context("what was brought in could not be kept, and nothing was changed")?;
+    }
     Ok(say(&outcome, keep))
 }
 

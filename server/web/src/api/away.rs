@@ -2,11 +2,12 @@
 
 use super::components::ComponentBody;
 use super::problem::Problem;
+use crate::api::body::Asked;
 use crate::as_at::AsAtParams;
 use crate::page::components::away::{Away, read};
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Query, State};
+use axum::extract::State;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -86,7 +87,7 @@ impl From<&Away> for AwayBody {
 )]
 pub(crate) async fn list(
     State(state): State<WebState>,
-    Query(params): Query<AsAtParams>,
+    Asked(params): Asked<AsAtParams>,
 ) -> Result<Json<AwayList>, Problem> {
     let speaks = params.read(&state)?;
     let mut view = speaks.view(&state).await?;

@@ -5,10 +5,11 @@ use super::cars::CarBody;
 use super::components::ComponentBody;
 use super::fields::named;
 use super::problem::Problem;
+use crate::api::body::Asked;
 use crate::as_at::{AsAtParams, Speaks};
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, State};
 use domain::configuration::car_type::CarType;
 use domain::configuration::setting::{SettingAt, SettingStanding};
 use domain::identity::CarNumber;
@@ -253,7 +254,7 @@ async fn held_by(
 pub(crate) async fn show(
     State(state): State<WebState>,
     Path(number): Path<String>,
-    Query(params): Query<AsAtParams>,
+    Asked(params): Asked<AsAtParams>,
 ) -> Result<Json<CarDetail>, Problem> {
     let number: CarNumber = named("number", &number)?;
     let speaks = params.read(&state)?;

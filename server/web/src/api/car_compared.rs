@@ -3,9 +3,10 @@
 use super::components::ComponentBody;
 use super::fields::{named, read};
 use super::problem::Problem;
+use crate::api::body::Asked;
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, State};
 use domain::configuration::compared::Difference;
 use domain::configuration::component::ComponentRef;
 use domain::identity::{CarNumber, PositionCode, UnitNumber};
@@ -199,7 +200,7 @@ impl DifferenceBody {
 pub(crate) async fn show(
     State(state): State<WebState>,
     Path(number): Path<String>,
-    Query(params): Query<TwoTimesParams>,
+    Asked(params): Asked<TwoTimesParams>,
 ) -> Result<Json<CarCompared>, Problem> {
     let number: CarNumber = named("number", &number)?;
     let times = params.read(&state)?;
@@ -259,7 +260,7 @@ pub(crate) struct UnitCompared {
 pub(crate) async fn unit(
     State(state): State<WebState>,
     Path(unit): Path<String>,
-    Query(params): Query<TwoTimesParams>,
+    Asked(params): Asked<TwoTimesParams>,
 ) -> Result<Json<UnitCompared>, Problem> {
     let number: UnitNumber = named("unit", &unit)?;
     let times = params.read(&state)?;

@@ -3,10 +3,11 @@
 use super::car::SettingBody;
 use super::components::ComponentBody;
 use super::problem::Problem;
+use crate::api::body::Asked;
 use crate::carrying::{CarryingQuery, is_known};
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Query, State};
+use axum::extract::State;
 use serde::Serialize;
 use store::read::carrying::{CARRYING_PAGE, Carried, Carrying, CarryingCount};
 use utoipa::ToSchema;
@@ -120,7 +121,7 @@ impl From<&Carrying> for CarriedBody {
 )]
 pub(crate) async fn list(
     State(state): State<WebState>,
-    Query(asked): Query<CarryingQuery>,
+    Asked(asked): Asked<CarryingQuery>,
 ) -> Result<Json<CarryingList>, Problem> {
     let filter = asked.filter(&state)?;
     let (filter, speaks) = filter.ok_or_else(|| {

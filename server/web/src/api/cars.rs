@@ -2,11 +2,12 @@
 
 use super::fields::{named, read};
 use super::problem::Problem;
+use crate::api::body::Asked;
 use crate::as_at::AsAtParams;
 use crate::not_there::refuse_not_there;
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, State};
 use domain::identity::UnitNumber;
 use domain::ledger::dossier::{CarRecord, Documents};
 use domain::time::Day;
@@ -147,7 +148,7 @@ fn bodies(cars: &[CarRecord], view: &View, today: Day) -> Vec<CarBody> {
 )]
 pub(crate) async fn list(
     State(state): State<WebState>,
-    Query(params): Query<CarParams>,
+    Asked(params): Asked<CarParams>,
 ) -> Result<Json<CarList>, Problem> {
     let filter = CarFilter {
         fleet: read("fleet", params.fleet.as_deref())?,
@@ -215,7 +216,7 @@ pub(crate) struct UnitBody {
 pub(crate) async fn unit(
     State(state): State<WebState>,
     Path(unit): Path<String>,
-    Query(params): Query<AsAtParams>,
+    Asked(params): Asked<AsAtParams>,
 ) -> Result<Json<UnitBody>, Problem> {
     let number: UnitNumber = named("unit", &unit)?;
     let speaks = params.read(&state)?;

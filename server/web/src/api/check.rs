@@ -2,10 +2,11 @@
 
 use super::fields::named;
 use super::problem::Problem;
+use crate::api::body::Asked;
 use crate::page::check::{Checked, checked};
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Query, State};
+use axum::extract::State;
 use domain::decision::check_code::CheckCode;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
@@ -57,7 +58,7 @@ pub(crate) struct CheckedBody {
 )]
 pub(crate) async fn show(
     State(state): State<WebState>,
-    Query(params): Query<CheckParams>,
+    Asked(params): Asked<CheckParams>,
 ) -> Result<Json<CheckedBody>, Problem> {
     let code: CheckCode = named("code", &params.code)?;
     let mut body = CheckedBody {

@@ -5,11 +5,12 @@ use super::component_history::{ComponentTestBody, DoneBody, FitmentBody};
 use super::due::{DueBody, bodies};
 use super::fields::named;
 use super::problem::Problem;
+use crate::api::body::Asked;
 use crate::as_at::{AsAtParams, Speaks};
 use crate::page::components::component::holds;
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, State};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::plate::PlateRecord;
 use domain::ledger::dossier::{MeterValues, OwnFitment};
@@ -219,7 +220,7 @@ impl ContentBody {
 pub(crate) async fn show(
     State(state): State<WebState>,
     Path((part, serial)): Path<(String, String)>,
-    Query(params): Query<AsAtParams>,
+    Asked(params): Asked<AsAtParams>,
 ) -> Result<Json<ComponentDetail>, Problem> {
     let component = ComponentRef {
         part: named("part", &part)?,

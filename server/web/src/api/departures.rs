@@ -2,13 +2,14 @@
 
 use super::components::ComponentBody;
 use super::problem::Problem;
+use crate::api::body::Asked;
 use crate::departure::{Baseline, DepartureQuery, Source, cursor_text, words};
 use crate::form::Fields;
 use crate::limits::API_PAGE;
 use crate::not_there::refuse_not_there;
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Query, State};
+use axum::extract::State;
 use domain::ledger::dossier::Documents;
 use domain::time::Day;
 use serde::{Deserialize, Serialize};
@@ -190,7 +191,7 @@ impl DepartureBody {
 )]
 pub(crate) async fn list(
     State(state): State<WebState>,
-    Query(params): Query<DepartureParams>,
+    Asked(params): Asked<DepartureParams>,
 ) -> Result<Json<DepartureList>, Problem> {
     let mut query = DepartureQuery::read(params.fields(), &state);
     let mut view = query.speaks.view(&state).await?;

@@ -4,6 +4,7 @@ use super::amount::{AmountBody, ReadingBody};
 use super::components::ComponentBody;
 use super::concessions::ConcessionBody;
 use super::problem::Problem;
+use crate::api::body::Asked;
 use crate::due::ending::ending;
 use crate::due::query::{DueQuery, cursor_text};
 use crate::due::source::Source;
@@ -12,7 +13,7 @@ use crate::form::Fields;
 use crate::limits::API_PAGE;
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Query, State};
+use axum::extract::State;
 use domain::configuration::component::Subject;
 use domain::due::task::Metric;
 use domain::ledger::dossier::Documents;
@@ -203,7 +204,7 @@ pub(crate) struct LackBody {
 )]
 pub(crate) async fn list(
     State(state): State<WebState>,
-    Query(params): Query<DueParams>,
+    Asked(params): Asked<DueParams>,
 ) -> Result<Json<DueList>, Problem> {
     let mut query = DueQuery::asked(params.fields(), &state);
     let mut view = state.store.view().await?;

@@ -1,8 +1,9 @@
 //! Entries of the ledger: one as it is kept, and recording another.
 
+use super::body::Body;
 use super::changed::ChangedBody;
 use super::components::ComponentBody;
-use super::fields::named as named_field;
+use super::fields::{named as named_field, numbered};
 use super::problem::Problem;
 use super::unread::unread_field;
 use crate::guard;
@@ -15,6 +16,7 @@ use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use domain::configuration::host::HostPosition;
 use domain::identity::PositionCode;
+use domain::json;
 use domain::ledger::command::Command;
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
@@ -80,9 +82,10 @@ impl EntryRequest {
 
 /// A fact, of which every field that was sent is read.
 fn read_fact(sent: &Value) -> Result<Fact, Problem> {
-    let unreadable = |why| Problem::bad_field("fact", format!("fact: {why}"));
-    let fact = Fact::deserialize(sent).map_err(unreadable)?;
-    let read = serde_json::to_value(&fact).map_err(unreadable)?;
+    let fact: Fact = json::fit(sent)
+        .map_err(|wrong| Problem::bad_field("fact", wrong.within("fact").to_string()))?;
+    // A fact that was read from JSON can be written as JSON.
+    let read = serde_json::to_value(&fact).unwrap_or_default();
     match unread_field(sent, &read) {
         None => Ok(fact),
         Some(name) => {
@@ -207,8 +210,9 @@ async fn kept(state: &WebState, seq: Seq) -> Result<EntryBody, Problem> {
 )]
 pub(crate) async fn show(
     State(state): State<WebState>,
-    Path(number): Path<i64>,
+    Path(number): Path<String>,
 ) -> Result<Json<EntryBody>, Problem> {
+    let number = numbered("number", &number)?;
     Ok(Json(kept(&state, Seq(number)).await?))
 }
 
@@ -319,7 +323,7 @@ pub(crate) async fn record(
     State(state): State<WebState>,
     signed_in: SignedIn,
     headers: HeaderMap,
-    Json(request): Json<EntryRequest>,
+    Body(request): Body<EntryRequest>,
 ) -> Result<Response, Problem> {
     let actor = sender(&signed_in, &headers)?;
     let command = request.command(&state).await?;

@@ -22,3 +22,11 @@ where
 {
     text.parse().map_err(|why| Problem::unreadable(field, &why))
 }
+
+/// A number in an address.
+pub(crate) fn numbered(field: &str, text: &str) -> Result<i64, Problem> {
+    text.parse().map_err(|_| {
+        let why = Unreadable::new("number", text, "a whole number, as 4711");
+        Problem::unreadable(field, &why)
+    })
+}

@@ -1,11 +1,12 @@
 //! What a text names.
 
 use super::problem::Problem;
+use crate::api::body::Asked;
 use crate::limits::SEARCH_CHARS_MAX;
 use crate::page::find::{Found, look_up};
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Query, State};
+use axum::extract::State;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
@@ -38,12 +39,19 @@ pub(crate) struct FoundBody {
     name: String,
     /// The path of its page.
     page: String,
+    /// What tells it from others of that name: of a component what it is, its condition and where it
+    /// is; may be empty.
+    beside: String,
 }
 
 impl From<Found> for FoundBody {
-    fn from(Found { kind, name, href }: Found) -> Self {
-        let page = href;
-        Self { kind, name, page }
+    fn from(found: Found) -> Self {
+        Self {
+            kind: found.kind,
+            name: found.name,
+            page: found.href,
+            beside: found.beside,
+        }
     }
 }
 
@@ -58,7 +66,7 @@ impl From<Found> for FoundBody {
 )]
 pub(crate) async fn find(
     State(state): State<WebState>,
-    Query(FindParams { q }): Query<FindParams>,
+    Asked(FindParams { q }): Asked<FindParams>,
 ) -> Result<Json<FoundList>, Problem> {
     let typed: String = q.trim().chars().take(SEARCH_CHARS_MAX).collect();
     let mut view = state.store.view().await?;

@@ -1,10 +1,12 @@
 //! Checks of the fleet with the answers of their cars.
 
+use super::fields::numbered;
 use super::problem::Problem;
+use crate::api::body::Asked;
 use crate::failure::Failure;
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, State};
 use domain::identity::CarNumber;
 use domain::ledger::entry::Seq;
 use serde::{Deserialize, Serialize};
@@ -146,9 +148,10 @@ pub(crate) async fn list(
 )]
 pub(crate) async fn show(
     State(state): State<WebState>,
-    Path(number): Path<i64>,
-    Query(query): Query<AfterCar>,
+    Path(number): Path<String>,
+    Asked(query): Asked<AfterCar>,
 ) -> Result<Json<FleetCheckDetail>, Problem> {
+    let number = numbered("number", &number)?;
     let after = query.after.map(|car| car.parse::<CarNumber>());
     let after = after.transpose().map_err(Failure::from)?;
     let mut view = state.store.view().await?;

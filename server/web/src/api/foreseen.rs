@@ -1,5 +1,6 @@
 //! What an entry would change, for programs: nothing is recorded.
 
+use super::body::Body;
 use super::changed::ChangedBody;
 use super::entries::{EntryRequest, sender};
 use super::problem::Problem;
@@ -63,7 +64,7 @@ pub(crate) async fn foresee(
     State(state): State<WebState>,
     signed_in: SignedIn,
     headers: HeaderMap,
-    Json(request): Json<EntryRequest>,
+    Body(request): Body<EntryRequest>,
 ) -> Result<Json<ForeseenBody>, Problem> {
     let actor = sender(&signed_in, &headers)?;
     let command = request.command(&state).await?;

@@ -3,11 +3,12 @@
 use super::component_history::CertifiedBody;
 use super::fields::named;
 use super::problem::Problem;
+use crate::api::body::Asked;
 use crate::as_at::AsAtParams;
 use crate::page::components::life::{lacking, read};
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, State};
 use domain::configuration::component::ComponentRef;
 use domain::ledger::life::Line;
 use serde::Serialize;
@@ -123,7 +124,7 @@ impl From<&Line> for LineBody {
 pub(crate) async fn show(
     State(state): State<WebState>,
     Path((part, serial)): Path<(String, String)>,
-    Query(params): Query<AsAtParams>,
+    Asked(params): Asked<AsAtParams>,
 ) -> Result<Json<LifeBody>, Problem> {
     let component = ComponentRef {
         part: named("part", &part)?,

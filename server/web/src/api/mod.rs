@@ -4,6 +4,7 @@
 
 mod amount;
 mod away;
+mod body;
 mod brakes;
 mod car;
 mod car_compared;

@@ -3,6 +3,7 @@
 use super::components::ComponentBody;
 use super::fields::named;
 use super::problem::Problem;
+use crate::api::body::Asked;
 use crate::as_at::{AsAtParams, AsAtQuery};
 use crate::page::modifications::one::{Come, issued};
 use crate::state::WebState;
@@ -178,7 +179,7 @@ impl From<&Left> for LeftBody {
 )]
 pub(crate) async fn list(
     State(state): State<WebState>,
-    Query(params): Query<AsAtParams>,
+    Asked(params): Asked<AsAtParams>,
 ) -> Result<Json<ModificationList>, Problem> {
     let speaks = params.read(&state)?;
     let view = speaks.view(&state).await?;

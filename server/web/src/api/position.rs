@@ -6,12 +6,13 @@ use super::components::ComponentBody;
 use super::due::{DueBody, bodies};
 use super::fields::named;
 use super::problem::Problem;
+use crate::api::body::Asked;
 use crate::as_at::AsAtParams;
 use crate::page::named_place;
 use crate::page::positions::position::{fitted, found, isolations};
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, State};
 use domain::configuration::setting::SettingAt;
 use domain::identity::CarNumber;
 use domain::ledger::dossier::{ComponentRecord, Fitment, IsolationRecord};
@@ -145,7 +146,7 @@ impl From<&IsolationRecord> for CutOutBody {
 pub(crate) async fn show(
     State(state): State<WebState>,
     Path((car, position)): Path<(String, String)>,
-    Query(params): Query<AsAtParams>,
+    Asked(params): Asked<AsAtParams>,
 ) -> Result<Json<PositionDetail>, Problem> {
     let number: CarNumber = named("car", &car)?;
     let speaks = params.read(&state)?;

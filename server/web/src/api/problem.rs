@@ -1,9 +1,7 @@
 //! Problem documents (RFC 9457): what every answer under `/api/` is that is not as asked.
 
 use crate::denied::Denied;
-use crate::failure::Failure;
-use crate::limits::DETAIL_BYTES_MAX;
-use axum::body::to_bytes;
+use crate::failure::{Failure, in_words};
 use axum::extract::Request;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::middleware::Next;
@@ -116,6 +114,14 @@ impl Problem {
         }
     }
 
+    /// A body that is not looked into.
+    pub(crate) fn of_body(status: StatusCode, expected: &str) -> Self {
+        Self {
+            field: Some("body".to_owned()),
+            ..Self::of("unreadable", status, format!("body: {expected}"))
+        }
+    }
+
     /// Cannot be had now, and why.
     pub(crate) fn unavailable(detail: &str) -> Self {
         let status = StatusCode::SERVICE_UNAVAILABLE;
@@ -166,7 +172,9 @@ impl From<Failure> for Problem {
             | Failure::Account(_)
             | Failure::PasswordChangeNeeded
             | Failure::FormNotOurs => "not-permitted",
-            Failure::ByServer(status) => return Self::of_status(*status, String::new()),
+            Failure::ByServer(status) => {
+                return Self::of_status(*status, in_words(*status).to_owned());
+            }
             Failure::Wait(_) => "wait",
             Failure::Store(_) | Failure::File(_) | Failure::NoHash | Failure::Template(_) => {
                 "unavailable"
@@ -213,14 +221,7 @@ pub(crate) async fn everywhere(request: Request, next: Next) -> Response {
     if !of_api || !failed || is_of(&response, MEDIA_TYPE) {
         return response;
     }
-    let detail = if is_of(&response, "text/plain") {
-        let bytes = to_bytes(response.into_body(), DETAIL_BYTES_MAX).await;
-        let bytes = bytes.unwrap_or_default();
-        String::from_utf8_lossy(&bytes).into_owned()
-    } else {
-        String::new()
-    };
-    Problem::of_status(status, detail).into_response()
+    Problem::of_status(status, in_words(status).to_owned()).into_response()
 }
 
 fn is_of(response: &Response, media_type: &str) -> bool {

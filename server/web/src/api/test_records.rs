@@ -4,10 +4,11 @@ use super::component_history::ComponentTestBody;
 use super::components::ComponentBody;
 use super::fields::named;
 use super::problem::Problem;
+use crate::api::body::Asked;
 use crate::as_at::AsAtParams;
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, State};
 use domain::configuration::car_type::LoadState;
 use domain::configuration::component::Subject;
 use domain::identity::TestRecordId;
@@ -103,7 +104,7 @@ impl From<&Judged<'_>> for ValueBody {
 pub(crate) async fn show(
     State(state): State<WebState>,
     Path(id): Path<String>,
-    Query(params): Query<AsAtParams>,
+    Asked(params): Asked<AsAtParams>,
 ) -> Result<Json<TestDetail>, Problem> {
     let id: TestRecordId = named("id", &id)?;
     let speaks = params.read(&state)?;

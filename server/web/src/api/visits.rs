@@ -2,12 +2,13 @@
 
 use super::fields::{named, read};
 use super::problem::Problem;
+use crate::api::body::Asked;
 use crate::as_at::{AsAtParams, AsAtQuery};
 use crate::failure::Failure;
 use crate::not_there::refuse_not_there;
 use crate::state::WebState;
 use axum::Json;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, State};
 use domain::due::visit::VisitRecord;
 use domain::identity::{UnitNumber, VisitNumber};
 use domain::time::Day;
@@ -119,7 +120,7 @@ pub(crate) struct VisitsBody {
 )]
 pub(crate) async fn list(
     State(state): State<WebState>,
-    Query(asked): Query<VisitsAsked>,
+    Asked(asked): Asked<VisitsAsked>,
 ) -> Result<Json<VisitsBody>, Problem> {
     let unit: Option<UnitNumber> = read("unit", asked.unit.as_deref())?;
     let from: Option<Day> = read("from", asked.from.as_deref())?;
@@ -176,7 +177,7 @@ pub(crate) async fn list(
 pub(crate) async fn show(
     State(state): State<WebState>,
     Path(number): Path<String>,
-    Query(params): Query<AsAtParams>,
+    Asked(params): Asked<AsAtParams>,
 ) -> Result<Json<VisitBody>, Problem> {
     let number: VisitNumber = named("number", &number)?;
     let speaks = params.read(&state)?;

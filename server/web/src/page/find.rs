@@ -12,9 +12,9 @@ use askama::Template;
 use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Redirect};
 use domain::configuration::car_type::CarType;
-use domain::configuration::component::{ComponentRef, PositionRef};
+use domain::configuration::component::PositionRef;
 use domain::identity::CarNumber;
-use domain::ledger::dossier::{Documents, PlaceOnCar};
+use domain::ledger::dossier::{ComponentRecord, Documents, PlaceOnCar};
 use domain::time::Day;
 use serde::Deserialize;
 use store::read::View;
@@ -54,14 +54,26 @@ pub(crate) struct Found {
     pub(crate) kind: &'static str,
     pub(crate) name: String,
     pub(crate) href: String,
+    /// What tells it from others of that name.
+    pub(crate) beside: String,
 }
 
 impl Found {
-    pub(super) fn component(of: &ComponentRef) -> Self {
+    /// A component with what it is and where: serial numbers are not unique.
+    pub(super) fn component(record: &ComponentRecord, documents: &Documents) -> Self {
+        let of = &record.component;
+        let title = documents.part(&of.part).map(|part| part.title.clone());
+        let place = match record.location() {
+            Some(location) => location.to_string(),
+            None => "fitted".to_owned(),
+        };
+        let now = format!("{}, {place}", record.condition);
+        let beside: Vec<String> = title.into_iter().chain([now]).collect();
         Self {
             kind: "component",
             name: of.to_string(),
             href: address::component(of),
+            beside: beside.join("; "),
         }
     }
 }
@@ -108,7 +120,8 @@ pub(crate) async fn show(
 pub(crate) async fn look_up(view: &mut View, typed: &str, today: Day) -> Result<LookedUp, Failure> {
     let mut found = Vec::new();
     if !typed.is_empty() {
-        found = things(&view.named(typed).await?);
+        let named = view.named(typed).await?;
+        found = things(&named, &view.documents);
         found.extend(positions_of_car(view, typed, today).await?);
         found.extend(find_more::by_its_own_name(view, typed).await?);
     }
@@ -124,25 +137,28 @@ pub(crate) async fn look_up(view: &mut View, typed: &str, today: Day) -> Result<
     })
 }
 
-fn things(named: &Named) -> Vec<Found> {
+fn things(named: &Named, documents: &Documents) -> Vec<Found> {
     let mut found = Vec::new();
     found.extend(named.cars.iter().map(|car| Found {
         kind: "car",
         name: car.to_string(),
         href: address::car(car),
+        beside: String::new(),
     }));
     found.extend(named.units.iter().map(|unit| Found {
         kind: "unit",
         name: unit.to_string(),
         href: address::unit(unit),
+        beside: String::new(),
     }));
     found.extend(named.trains.iter().map(|train| Found {
         kind: "train",
         name: train.to_string(),
         href: address::train(train),
+        beside: String::new(),
     }));
     let components = named.components.iter();
-    found.extend(components.map(|record| Found::component(&record.component)));
+    found.extend(components.map(|record| Found::component(record, documents)));
     found
 }
 
@@ -171,8 +187,9 @@ async fn positions_of_car(view: &mut View, typed: &str, today: Day) -> Result<Ve
         };
         Some(Found {
             kind: "position",
-            name: format!("{at}, {title}"),
+            name: at.to_string(),
             href: address::position(&at),
+            beside: title,
         })
     });
     Ok(found.collect())

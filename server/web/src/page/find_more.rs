@@ -16,10 +16,11 @@ pub(super) async fn by_its_own_name(view: &mut View, typed: &str) -> Result<Vec<
         kind: "part",
         name: part.to_string(),
         href: address::stock_of(&part),
+        beside: title(&view.documents, &part),
     }));
     if let Some((part, serial)) = part_and_serial(&view.documents, typed) {
         let named = view.components_by_serial(serial).await?;
-        found.extend(of_part(&named, &part));
+        found.extend(of_part(&named, &part, &view.documents));
     }
     if let Ok(code) = typed.parse::<CheckCode>() {
         let decision = view.decision(code.entry).await?;
@@ -28,6 +29,7 @@ pub(super) async fn by_its_own_name(view: &mut View, typed: &str) -> Result<Vec<
             kind: "decision, by the code on its sheet",
             name: code.to_string(),
             href: address::with_query("/check", [("code", code.to_string().as_str())]),
+            beside: String::new(),
         }));
     }
     if let Ok(id) = typed.parse::<TestRecordId>() {
@@ -35,6 +37,7 @@ pub(super) async fn by_its_own_name(view: &mut View, typed: &str) -> Result<Vec<
             kind: "test record",
             name: test.record.id.to_string(),
             href: address::test(&test.record.id),
+            beside: String::new(),
         }));
     }
     let locations = view.locations().await?;
@@ -44,6 +47,7 @@ pub(super) async fn by_its_own_name(view: &mut View, typed: &str) -> Result<Vec<
         kind: "location",
         name: name.to_string(),
         href: address::location(name),
+        beside: String::new(),
     }));
     Ok(found)
 }
@@ -52,19 +56,28 @@ pub(super) async fn by_its_own_name(view: &mut View, typed: &str) -> Result<Vec<
 /// way round: two statements at most.
 pub(super) async fn misread(view: &mut View, typed: &str) -> Result<Vec<Found>, Failure> {
     let records = view.components_misread(typed).await?;
-    let components = records.iter().map(|record| &record.component);
-    let mut found: Vec<Found> = components.map(Found::component).collect();
+    let components = records.iter();
+    let components = components.map(|record| Found::component(record, &view.documents));
+    let mut found: Vec<Found> = components.collect();
     if let Some((part, serial)) = part_and_serial(&view.documents, typed) {
         let named = view.components_misread(serial).await?;
-        found.extend(of_part(&named, &part));
+        found.extend(of_part(&named, &part, &view.documents));
     }
     Ok(found)
 }
 
-fn of_part(records: &[ComponentRecord], part: &PartNumber) -> Vec<Found> {
-    let of_it = records.iter().map(|record| &record.component);
-    let of_it = of_it.filter(|component| component.part == *part);
-    of_it.map(Found::component).collect()
+fn of_part(records: &[ComponentRecord], part: &PartNumber, documents: &Documents) -> Vec<Found> {
+    let of_it = records
+        .iter()
+        .filter(|record| record.component.part == *part);
+    let of_it = of_it.map(|record| Found::component(record, documents));
+    of_it.collect()
+}
+
+fn title(documents: &Documents, part: &PartNumber) -> String {
+    documents
+        .part(part)
+        .map_or_else(String::new, |part| part.title.clone())
 }
 
 /// A part of the catalogue, by its number in any case.

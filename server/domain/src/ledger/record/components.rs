@@ -33,7 +33,7 @@ pub(super) fn not_before_whereabouts(
     Err(Refusal::Contradicts {
         what: format!("{} {what} at {at}", record.component, at = at.told()),
         by: record.since_by,
-        since: record.since,
+        since: record.since.into(),
         allowed: "give a later time, or correct that entry",
     })
 }
@@ -91,7 +91,7 @@ pub(super) fn check_judged(
         return Err(Refusal::Contradicts {
             what: format!("{component} judged {condition} at {at}", at = at.told()),
             by: record.id,
-            since: record.received_at,
+            since: record.received_at.into(),
             allowed: "give a time after it was received",
         });
     }
@@ -238,7 +238,7 @@ fn what_is_said_holds(
         Some((since, by)) => Err(Refusal::Contradicts {
             what: format!("{component} {condition} from {} on", said.since),
             by,
-            since,
+            since: since.into(),
             allowed: "only a serviceable component is fitted; record the judgement between first",
         }),
     }

@@ -10,8 +10,10 @@ use crate::ledger::dossier::{
 };
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::{Fact, Relocation};
+use crate::ledger::subjects::EntrySubject;
 use crate::refusal::Refusal;
 use crate::time::Instant;
+use std::collections::BTreeSet;
 
 pub(super) fn check_withdrawn(dossier: &Dossier, command: &Command) -> Result<(), Refusal> {
     if command.corrects.is_some() {
@@ -40,7 +42,7 @@ pub(super) fn take_back(
         return Err(Refusal::Contradicts {
             what: format!("a correction of {target}"),
             by,
-            since: entry.effective_at,
+            since: entry.effective_at.into(),
             allowed: "correct that entry instead",
         });
     }
@@ -62,7 +64,7 @@ pub(super) fn rests(entry: &Entry, by: Seq, since: Instant) -> Refusal {
     Refusal::Contradicts {
         what: format!("a correction of {}", entry.seq),
         by,
-        since,
+        since: since.into(),
         allowed: "withdraw that entry first",
     }
 }
@@ -204,7 +206,7 @@ pub(super) fn check_what_follows(dossier: &Dossier, target: Seq) -> Result<(), R
         Some((_, since, by)) => Err(Refusal::Contradicts {
             what: format!("a correction of {target}"),
             by,
-            since,
+            since: since.into(),
             allowed: "only a serviceable component is fitted",
         }),
     }
@@ -225,7 +227,7 @@ fn went_on_complete(dossier: &Dossier, target: Seq) -> Result<(), Refusal> {
         Some((since, by)) => Err(Refusal::Contradicts {
             what: format!("a correction of {target}"),
             by,
-            since,
+            since: since.into(),
             allowed: "an assembly goes on a car only with what it needs inside it: withdraw that entry first",
         }),
     }
@@ -311,4 +313,16 @@ fn reopen(dossier: &mut Dossier, entry: &Entry, component: &ComponentRef) {
             ..fitment
         });
     }
+}
+
+/// What an entry that is to be corrected is about, while it still holds.
+pub(super) fn about_corrected(dossier: &Dossier, target: Seq) -> BTreeSet<EntrySubject> {
+    let entry = dossier.corrected.get(&target);
+    entry.map_or_else(BTreeSet::new, |(entry, _)| dossier.subjects(entry))
+}
+
+/// Notes that an entry is about what the one was about that it corrects.
+pub(super) fn note_about(dossier: &mut Dossier, by: Seq, about: BTreeSet<EntrySubject>) {
+    let about = about.into_iter().map(|subject| (by, subject));
+    dossier.changes.subjects.extend(about);
 }

@@ -37,7 +37,7 @@ pub(super) fn check_confirmed(
                 at = at.told()
             ),
             by: known.id,
-            since: known.since,
+            since: known.since.into(),
             allowed: "give a time not before it began",
         });
     }
@@ -87,7 +87,7 @@ pub(super) fn check_decision(
                 taken.formed_by
             ),
             by: train.by,
-            since: train.formed_at,
+            since: train.formed_at.into(),
             allowed: "decide about it as it is formed now",
         });
     }

@@ -115,7 +115,7 @@ fn check_answered(dossier: &Dossier, answer: &CheckAnswer, at: Instant) -> Resul
         return Err(Refusal::Contradicts {
             what: format!("an answer of {} at {at}", answer.car, at = at.told()),
             by: record.id,
-            since: record.opened_at,
+            since: record.opened_at.into(),
             allowed: "give a time after the check was opened",
         });
     }

@@ -89,7 +89,7 @@ fn refused(hold: &HoldRecord) -> Refusal {
         None => Refusal::HeldAsEvidence {
             held: Box::new(hold.held.clone()),
             by: hold.id,
-            since: hold.since,
+            since: hold.since.into(),
             set_by: hold.by.clone(),
         },
         Some((lifted, _)) => Refusal::Contradicts {
@@ -98,7 +98,7 @@ fn refused(hold: &HoldRecord) -> Refusal {
                 hold.held
             ),
             by: hold.id,
-            since: hold.since,
+            since: hold.since.into(),
             allowed: "give a time before the hold or after it was lifted",
         },
     }
@@ -275,7 +275,7 @@ pub(super) fn check_set(
         Some(own) => Err(Refusal::Contradicts {
             what: format!("another hold of yours on {held}"),
             by: own.id,
-            since: own.since,
+            since: own.since.into(),
             allowed: "it is held already; another person may hold it too",
         }),
     }
@@ -336,7 +336,7 @@ pub(super) fn check_lifted(
         return Err(Refusal::Contradicts {
             what: format!("the hold on {} lifted at {at}", record.held, at = at.told()),
             by: hold,
-            since: record.since,
+            since: record.since.into(),
             allowed: "give a time after it was set",
         });
     }

@@ -75,7 +75,7 @@ fn check_isolated(dossier: &Dossier, cut_out: &CutOut, at: Instant) -> Result<()
             return Err(Refusal::Contradicts {
                 what: format!("{} isolated at {at}", cut_out.at, at = at.told()),
                 by: other.id,
-                since: other.since,
+                since: other.since.into(),
                 allowed: "end that isolation first, or correct it",
             });
         }
@@ -123,7 +123,7 @@ fn check_ended(
     Err(Refusal::Contradicts {
         what: format!("isolation of {position} ended at {at}", at = at.told()),
         by: isolation.id,
-        since: isolation.since,
+        since: isolation.since.into(),
         allowed: "give a time not before it began",
     })
 }
@@ -177,7 +177,7 @@ pub(super) fn proofs_hold(dossier: &Dossier, target: Seq) -> Result<(), Refusal>
                     "a correction of {target}, by which test record {proved_by} no longer proves the brake restored"
                 ),
                 by: entry.seq,
-                since: entry.effective_at,
+                since: entry.effective_at.into(),
                 allowed: "withdraw that entry first: the isolation is in force again then",
             });
         }

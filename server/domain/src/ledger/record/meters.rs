@@ -60,12 +60,20 @@ impl MeterRecord {
 
     /// The refusal of a value that does not agree with another, whose entry is named.
     fn refuses(&self, field: &'static str, why: &ReadingRefused) -> Refusal {
-        let named = self.entry_at(why.conflicting.at);
-        let named = named.map_or_else(String::new, |by| format!("; the other value is by {by}"));
-        Refusal::Impossible {
-            field,
-            given: why.given.shown.to_string(),
-            allowed: format!("{why}{named}"),
+        let given = why.given.shown.to_string();
+        let why_not = why.to_string();
+        match self.entry_at(why.conflicting.at) {
+            Some(by) => Refusal::OffMeter {
+                field,
+                given,
+                why: why_not,
+                by,
+            },
+            None => Refusal::Impossible {
+                field,
+                given,
+                allowed: why_not,
+            },
         }
     }
 
@@ -78,7 +86,7 @@ impl MeterRecord {
         Refusal::Contradicts {
             what: format!("{what}: {why}; this"),
             by: self.entry_at(since).unwrap_or(Seq(0)),
-            since,
+            since: since.into(),
             allowed: "correct that entry first",
         }
     }

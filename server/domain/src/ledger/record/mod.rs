@@ -33,12 +33,10 @@ use crate::ledger::dossier::Dossier;
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::Fact;
 use crate::ledger::proposal::Outcome;
-use crate::ledger::subjects::EntrySubject;
 use crate::people::{Actor, Authority};
 use crate::refusal::Refusal;
 use crate::time::Instant;
 use permitted::{Text, permitted, plausible, plausible_text};
-use std::collections::BTreeSet;
 
 /// What the ledger gives to the next entry.
 #[derive(Debug, Clone, Copy)]
@@ -58,6 +56,16 @@ pub fn record(
     command: Command,
     next: Next,
 ) -> Result<Entry, Refusal> {
+    let entry = decide(dossier, actor, command, next);
+    entry.map_err(|refusal| refusal.in_zone(&dossier.zone))
+}
+
+fn decide(
+    dossier: &mut Dossier,
+    actor: &Actor,
+    command: Command,
+    next: Next,
+) -> Result<Entry, Refusal> {
     permitted(dossier, actor, &command)?;
     plausible(&command, next.recorded_at)?;
     holds::check(dossier, &command)?;
@@ -66,11 +74,11 @@ pub fn record(
         return Ok(enter(dossier, actor, command, next));
     };
     let held = components::held(dossier);
-    let about = about_corrected(dossier, target);
+    let about = correction::about_corrected(dossier, target);
     correction::take_back(dossier, target, &command)?;
     check(dossier, actor, (&command, next.seq))?;
     let entry = enter(dossier, actor, command, next);
-    note_about(dossier, entry.seq, about);
+    correction::note_about(dossier, entry.seq, about);
     components::check_released(dossier, actor, &held)?;
     correction::check_what_follows(dossier, target)?;
     Ok(entry)
@@ -85,22 +93,11 @@ fn enter(dossier: &mut Dossier, actor: &Actor, command: Command, next: Next) -> 
 /// Folds a recorded entry into the dossier, as when the register is rebuilt.
 pub fn fold(dossier: &mut Dossier, entry: &Entry) {
     if let Some(target) = entry.corrects {
-        let about = about_corrected(dossier, target);
+        let about = correction::about_corrected(dossier, target);
         correction::undo(dossier, target);
-        note_about(dossier, entry.seq, about);
+        correction::note_about(dossier, entry.seq, about);
     }
     fold_fact(dossier, entry);
-}
-
-/// What an entry that is to be corrected is about, while it still holds.
-fn about_corrected(dossier: &Dossier, target: Seq) -> BTreeSet<EntrySubject> {
-    let entry = dossier.corrected.get(&target);
-    entry.map_or_else(BTreeSet::new, |(entry, _)| dossier.subjects(entry))
-}
-
-fn note_about(dossier: &mut Dossier, by: Seq, about: BTreeSet<EntrySubject>) {
-    let about = about.into_iter().map(|subject| (by, subject));
-    dossier.changes.subjects.extend(about);
 }
 
 fn check(
@@ -282,7 +279,7 @@ fn fold_approved(dossier: &mut Dossier, entry: &Entry, proposal: Seq) {
 fn fold_fact(dossier: &mut Dossier, entry: &Entry) {
     fold_kind(dossier, entry);
     let about = dossier.subjects(entry);
-    note_about(dossier, entry.seq, about);
+    correction::note_about(dossier, entry.seq, about);
     dossier.void_decisions(entry);
 }
 

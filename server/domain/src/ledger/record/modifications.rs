@@ -93,7 +93,7 @@ pub(super) fn check_embodied(
                 return Err(Refusal::Contradicts {
                     what: format!("{number} embodied in {component} at {at}", at = at.told()),
                     by: record.id,
-                    since: record.received_at,
+                    since: record.received_at.into(),
                     allowed: "give a time after it was received",
                 });
             }
@@ -111,7 +111,7 @@ pub(super) fn check_embodied(
                 Some(one) => Err(Refusal::Contradicts {
                     what: format!("{number} embodied again in {subject}"),
                     by: one.by,
-                    since: one.at,
+                    since: one.at.into(),
                     allowed: "it is embodied there already",
                 }),
             }

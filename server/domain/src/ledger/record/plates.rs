@@ -18,7 +18,7 @@ pub(super) fn check_changed(
         return Err(Refusal::Contradicts {
             what: format!("a plate of {} from {at} on", change.component),
             by: record.id,
-            since: record.received_at,
+            since: record.received_at.into(),
             allowed: "give a time after it was received",
         });
     }

@@ -83,7 +83,7 @@ pub(super) fn of_another<'a>(
         return Err(Refusal::Contradicts {
             what: format!("its approval at {}", command.effective_at),
             by: id,
-            since: record.at,
+            since: record.at.into(),
             allowed: "give a time after it was proposed",
         });
     }

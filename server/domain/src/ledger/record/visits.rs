@@ -56,7 +56,7 @@ fn not_cancelled(dossier: &Dossier, record: &VisitRecord) -> Result<(), Refusal>
         Some(by) => Err(Refusal::Contradicts {
             what: format!("visit {}", record.visit.number),
             by,
-            since: first_moment(dossier, &record.visit),
+            since: first_moment(dossier, &record.visit).into(),
             allowed: "plan a visit with a number of its own",
         }),
     }
@@ -104,7 +104,7 @@ fn check_planned(dossier: &Dossier, visit: &Visit) -> Result<(), Refusal> {
                 visit.unit, visit.depot, visit.from, visit.until
             ),
             by: other.by,
-            since: first_moment(dossier, &other.visit),
+            since: first_moment(dossier, &other.visit).into(),
             allowed: "give days on which the unit is nowhere else, or plan the other visit otherwise first",
         }),
     }

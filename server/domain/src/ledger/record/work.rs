@@ -27,7 +27,7 @@ pub(super) fn check_done(
                 return Err(Refusal::Contradicts {
                     what: format!("{code} done on {component} at {at}", at = at.told()),
                     by: record.id,
-                    since: record.received_at,
+                    since: record.received_at.into(),
                     allowed: "give a time after it was received",
                 });
             }

@@ -127,7 +127,7 @@ fn a_folder_without_tables_is_no_input() {
     assert_eq!(errors.len(), 1, "{errors:?}");
     let told = errors[0].to_string();
     assert!(
-        told.contains(": nothing there; expected at least one table, of those named parts, "),
+        told.contains(": expected at least one table, of those named parts, "),
         "{told}"
     );
 }

@@ -257,13 +257,28 @@ fn rows_with_more_or_fewer_cells_than_the_header_are_named() {
 
 #[test]
 fn a_file_of_an_unknown_name_is_named_and_not_passed_over() {
-    let folder = folder(&[("part.csv", b"part\n"), ("Parts.CSV", b"part\n")]);
+    let folder = folder(&[
+        ("part.csv", b"part\n"),
+        ("vehicles.csv", b"car\n"),
+        ("Parts.CSV", b"part\n"),
+        ("test-records.csv", b"part\n"),
+    ]);
     let (_, errors) = read(folder.path());
-    let files: Vec<&str> = errors.iter().map(|e| e.location.file.as_str()).collect();
-    assert_eq!(files, ["Parts.CSV", "part.csv"]);
+    let told: Vec<(&str, &str)> = errors
+        .iter()
+        .map(|e| (e.location.file.as_str(), e.expected.as_str()))
+        .collect();
+    assert_eq!(told.len(), 4, "{told:?}");
+    assert_eq!(told[0], ("Parts.CSV", "the name parts, to the letter"));
+    assert_eq!(told[1], ("part.csv", "the name parts, to the letter"));
+    assert_eq!(
+        told[2],
+        ("test-records.csv", "the name test_records, to the letter")
+    );
+    assert_eq!(told[3].0, "vehicles.csv");
     assert!(
-        errors[0]
-            .expected
+        told[3]
+            .1
             .starts_with("only tables named parts, part_positions, car_types")
     );
 }

@@ -89,27 +89,27 @@ fn a_requirement_that_cannot_be_read_says_where_and_what_was_expected() {
         (r#"{"always":"may_run"#, "it ends before it is complete"),
         (
             r#"{"always":"may_run"} x"#,
-            "near character 22: trailing characters",
+            "near character 22: from here on it is no JSON",
         ),
         (
             r#"{"allways":"may_run"}"#,
-            "unknown variant `allways`, expected one of `always`, `bands`",
+            "“allways” stands there; expected one of always, bands",
         ),
         (
             r#"{"always":{"with_restrictions":{"telling":[]}}}"#,
-            "unknown field `telling`, expected one of `speed_caps`",
+            "always.with_restrictions: there is no field “telling”; expected one of speed_caps",
         ),
         (
             r#"{"adjacent":{"at_most":1,"counts_as_braked":"all_axles"}}"#,
-            "missing field `otherwise`",
+            "adjacent: the field otherwise is missing",
         ),
         (
             r#"{"adjacent":{"at_most":1,"at_most":2}}"#,
-            "duplicate field `at_most`",
+            "the field at_most stands twice",
         ),
         (
             r#"{"adjacent":{"at_most":-1}}"#,
-            "invalid value: integer `-1`, expected u32",
+            "adjacent.at_most: -1 stands there; expected a whole number from 0",
         ),
         (
             r#"{"stopping":{"method":"guess"}}"#,
@@ -117,7 +117,7 @@ fn a_requirement_that_cannot_be_read_says_where_and_what_was_expected() {
         ),
         (
             r#"{"stopping":{"within":{"distance":1e999}}}"#,
-            "number out of range",
+            "from here on it is no JSON",
         ),
         (r#"{"always":"may_run","bands":{}}"#, "expected"),
     ] {

@@ -15,12 +15,12 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use domain::identity::RuleSetName;
+use domain::json;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
 use domain::people::APPROVES;
 use domain::rule_set::usual::Usual;
 use domain::rule_set::{Rule, RuleSet, Scope};
-use domain::unreadable::wrong_in_json;
 use serde::{Deserialize, Serialize};
 
 /// What is written as text.
@@ -133,14 +133,8 @@ pub(super) fn ask(form: EntryForm, beginning: &Beginning) -> EntryForm {
         )
 }
 
-fn unreadable(why: &serde_json::Error) -> String {
-    format!(
-        "cannot be read at line {}, character {}: {}; expected rules in JSON, as those of the \
-         revision that the form began with",
-        why.line(),
-        why.column(),
-        wrong_in_json(why)
-    )
+fn unreadable(why: &json::Wrong) -> String {
+    format!("{why}; the whole is rules in JSON, as those of the revision that the form began with")
 }
 
 /// Reads it; the name is that of the page, or else of a field.
@@ -151,7 +145,7 @@ pub(super) fn asked(fields: &Fields, name: Option<RuleSetName>, now: Now<'_>) ->
     let valid_from = fields.required("valid_from", &mut errors);
     let valid_until = fields.day("valid_until", &mut errors);
     let at = fields.moment("at", now, &mut errors);
-    let body: Option<Body> = serde_json::from_str(fields.text("body"))
+    let body: Option<Body> = json::read(fields.text("body").as_bytes())
         .map_err(|why| errors.add("body", unreadable(&why)))
         .ok();
     match (name, revision, valid_from, at, body) {

@@ -141,7 +141,7 @@ pub(super) fn received_before(record: &ComponentRecord, at: Instant) -> Result<(
     Err(Refusal::Contradicts {
         what: format!("{} fitted at {at}", record.component, at = at.told()),
         by: record.id,
-        since: record.received_at,
+        since: record.received_at.into(),
         allowed: "give a time after it was received",
     })
 }
@@ -162,7 +162,7 @@ pub(super) fn not_scrapped_before(
         Some(state) => Err(Refusal::Contradicts {
             what: format!("{} fitted then", record.component),
             by: state.by,
-            since: state.since,
+            since: state.since.into(),
             allowed: "what is scrapped is not fitted; correct that entry if it is wrong",
         }),
     }

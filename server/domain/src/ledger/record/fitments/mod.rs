@@ -110,7 +110,7 @@ fn ends_at<'a>(
     Err(Refusal::Contradicts {
         what: format!("{component} removed at {at}", at = at.told()),
         by: fitment.fitted_by,
-        since: fitment.from,
+        since: fitment.from.into(),
         allowed: "give a time after it was fitted",
     })
 }

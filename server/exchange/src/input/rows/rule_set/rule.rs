@@ -4,11 +4,11 @@ use super::quantity::quantity;
 use super::{Draft, read_scope};
 use crate::input::cells::{Cells, Refused, known, words};
 use crate::input::limits::TITLE_MAX_CHARS;
+use domain::json;
 use domain::ledger::command::REASON_MAX_CHARS;
 use domain::rule_set::requirement::Requirement;
 use domain::rule_set::{OnlyIf, Rule};
 use domain::units::{Distance, Gradient, Speed};
-use domain::unreadable::wrong_in_json;
 use domain::worked::Source;
 
 /// Adds a row of `rules`.
@@ -76,12 +76,7 @@ fn read_only_if(cells: &mut Cells<'_>) -> Result<OnlyIf, Refused> {
 
 /// Reads a requirement in JSON. What is unknown, lacking or twice there is refused.
 fn read_requirement(text: &str) -> Result<Requirement, String> {
-    serde_json::from_str(text).map_err(|error| {
-        format!(
-            "a requirement in JSON as the description of the format shows them; near character \
-             {}: {}",
-            error.column(),
-            wrong_in_json(&error)
-        )
+    json::read(text.as_bytes()).map_err(|wrong| {
+        format!("a requirement in JSON as the description of the format shows them; {wrong}")
     })
 }
