@@ -4,7 +4,9 @@ use super::certified::{self, CertifiedRow};
 use super::contents::{self, InsideRow};
 use super::due::{self, TaskRow, Where};
 use super::forms;
+use super::life;
 use super::locations::named;
+use super::suspected::Suspected;
 use super::used::{self, Host, UsedRow};
 use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
@@ -16,7 +18,7 @@ use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::show;
-use crate::sides::{Sides, of_fitments};
+use crate::sides::Sides;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
@@ -63,6 +65,8 @@ pub(crate) struct ComponentPage {
     certified: Vec<CertifiedRow>,
     /// Both sides of the entries that moved it.
     sides: Sides,
+    /// Where it was suspected, if it is.
+    suspected: Option<Suspected>,
     tests: Vec<TestedRecord>,
     holds: Vec<HoldNote>,
     may_hold: bool,
@@ -144,9 +148,8 @@ const WHAT: (&str, &str) = (
     "The due work of what is inside it is told on the page of now.",
 );
 
-/// The page of a component, with a form that was tried and not recorded. Eight statements, one
-/// for what is inside an assembly, and one where it was moved from position to position; of a past
-/// time at most nineteen.
+/// The page of a component, with a form that was tried and not recorded. Eight statements, and one
+/// for what is inside an assembly; of a past time at most eighteen.
 pub(super) async fn component_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -168,14 +171,17 @@ pub(super) async fn component_page(
     let (used, due) = answers(&told, fitted.as_ref(), of_times);
     let frame = Frame::new(state, signed_in);
     let locations = named(&view.documents, state.now());
-    let entries = of_fitments(&life.fitments, &life.surroundings.history);
-    let sides = Sides(view.sides(&entries).await?);
+    let entries = life::entries(&mut view, &life.record, &speaks).await?;
+    let own = life.own_fitments();
+    let sides = Sides::of_life(component, &own, &entries);
     let on = state.zone.day_of(speaks.times.effective);
     let inside = contents::rows(&told.documents, component, (&life.contents, on));
     let kept = life.record.kept.as_ref();
     let (location_kind, overdue) =
         kept.map_or((None, None), |kept| location(&view, kept, (&speaks, state)));
-    let certified = certified::read(&mut view, (life, &told.documents), of_times).await?;
+    let certified = life
+        .history()
+        .certified(&entries, &told.documents, &state.zone);
     let holds = hold_notes(&mut view, (&told, fitted.as_ref()), of_times).await?;
     let forms = if now {
         forms::Shown {
@@ -204,6 +210,7 @@ pub(super) async fn component_page(
         overdue,
         inside,
         used,
+        suspected: Suspected::of(&life.record, (&own, &sides), &state.zone),
         sides,
         due,
         certified: certified::rows(certified),
