@@ -52,7 +52,7 @@ async fn a_suspected_valve_is_swapped_and_is_on_trial_until_it_is_judged(url: &s
     assert_eq!(swapped.count(".suspected"), 0, "it only made way");
 
     served.statements.take();
-    let page = technician.get("/trains/T1/faults").await;
+    let page = served.visitor().get("/trains/T1/faults").await;
     let sent = served.statements.take();
     assert!(sent.len() < 10, "{sent:#?}");
     let said = page.text(".on-trial");

@@ -1,14 +1,20 @@
-//! Electronic records of locomotives: source 49 CFR 229.20(b). A record that was sent is not
+//! Electronic records of locomotives: source 49 CFR 229.20(b) and (c). A record that was sent is not
 //! modified or replaced; an amendment is stored apart from it and names its author. 21 CFR
 //! 11.10(e) says the same of audit trails: changes do not obscure what was recorded.
 
+use domain::due::facts::MeterFacts;
+use domain::due::reforecast;
+use domain::due::state::State;
+use domain::due::task::{CountsFrom, Interval};
 use domain::ledger::fact::Fact;
 use domain::people::Role;
+use domain::units::ByMeter;
 use store::Recorded;
 use tests::each_database;
 use tests::facts::{at, read};
 use tests::fleet;
 use tests::register::{Register, command, correction, person};
+use tests::tasks::{day, inspection, limit, moment, points_after};
 
 /// 229.20(b)(2) and (3).
 async fn an_amendment_is_stored_apart_and_the_first_version_stays(url: &str) {
@@ -57,7 +63,48 @@ async fn a_withdrawn_record_stays_readable(url: &str) {
     assert_eq!(kept.corrected_by, Some(withdrawal));
 }
 
+/// 229.20(c)(1): an entry is made within 24 hours of the completion of the work. What is told later is
+/// told late: what it changes of the time since is worked out and kept with it.
+async fn an_entry_is_in_time_for_24_hours_and_late_a_minute_after(url: &str) {
+    let mut register = Register::open(url).await;
+    register.now_is("2029-01-01T06:00Z");
+    fleet::found(&mut register, "2029-01-01T00:00Z").await;
+    for (done, told, late) in [
+        ("2029-02-01T08:00Z", "2029-02-02T08:00Z", false),
+        ("2029-03-01T08:00Z", "2029-03-02T08:01Z", true),
+    ] {
+        register.now_is(told);
+        let command = command(at(done), read("4101", 1_000));
+        let recorded = register.send(person(Role::Technician), command).await;
+        let Recorded::Now(entry) = recorded.unwrap() else {
+            panic!("it was not known before");
+        };
+        assert_eq!(entry.consequences.is_some(), late, "{told}");
+    }
+}
+
+/// 229.20(c)(2): the register says by itself when work is due: on the day its window opens the task
+/// stands in it, though nobody recorded anything. The interval is that of 229.29, 368 days; the 30
+/// days of notice are invented.
+#[test]
+fn work_enters_its_window_by_the_day_alone() {
+    let limits = [limit(Interval::Days(368), 30, 0)];
+    let task = inspection("49 CFR 229.29", &limits, CountsFrom::Done);
+    let points = points_after(&task, moment("2024-01-15", 0), &[]);
+    let forecast = reforecast(&points, &ByMeter::from_fn(|_| MeterFacts::UNKNOWN));
+    for (on, state) in [
+        ("2024-12-17", State::NotDue),
+        ("2024-12-18", State::InWindow),
+        ("2025-01-16", State::InWindow),
+        ("2025-01-17", State::Due),
+        ("2025-01-18", State::Overdue),
+    ] {
+        assert_eq!(forecast.state_on(day(on)), state, "{on}");
+    }
+}
+
 each_database!(
+    an_entry_is_in_time_for_24_hours_and_late_a_minute_after,
     an_amendment_is_stored_apart_and_the_first_version_stays,
     a_withdrawn_record_stays_readable,
 );

@@ -3,11 +3,12 @@
 use super::View;
 use crate::connect::on;
 use crate::error::StoreError;
+use crate::ledger::EntryRow;
 use crate::row::{parsed, row};
 use domain::configuration::component::{ComponentRef, PositionRef};
 use domain::decision::trial::FittedAt;
 use domain::identity::CarNumber;
-use domain::ledger::entry::Seq;
+use domain::ledger::entry::{Entry, Seq};
 use sqlx::QueryBuilder;
 
 row!(FittedRow {
@@ -37,6 +38,24 @@ impl FittedRow {
 }
 
 impl View {
+    /// Some entries by their numbers. One statement.
+    pub async fn entries_numbered(&mut self, numbers: &[Seq]) -> Result<Vec<Entry>, StoreError> {
+        if numbers.is_empty() {
+            return Ok(Vec::new());
+        }
+        let rows: Vec<EntryRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, consequences, hash from ledger where seq in (");
+            let mut list = query.separated(", ");
+            for number in numbers {
+                list.push_bind(number.0);
+            }
+            query.push(") order by seq");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let entries: Result<Vec<_>, _> = rows.iter().map(EntryRow::entry).collect();
+        Ok(entries?)
+    }
+
     /// Everything that is fitted on some cars now. One statement, linear in that.
     pub async fn fitted_on(&mut self, cars: &[&CarNumber]) -> Result<Vec<FittedAt>, StoreError> {
         if cars.is_empty() {

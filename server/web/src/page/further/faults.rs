@@ -78,8 +78,8 @@ struct Outcome {
     href: String,
 }
 
-/// The page of fault finding: one statement for what is fitted, and two for each suspected component
-/// that changed places with another.
+/// The page of fault finding: one statement for what is fitted, and two where suspected components
+/// changed places with others.
 pub(super) async fn show(
     head: Head,
     posed: &Posed,

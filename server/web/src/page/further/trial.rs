@@ -7,14 +7,14 @@ use crate::sides::{OtherEnd, Sides};
 use domain::configuration::component::{Condition, RemovalReason};
 use domain::decision::TrainCar;
 use domain::decision::trial::{FittedAt, Trial};
-use domain::ledger::entry::Seq;
+use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
 use domain::time::Zone;
 use store::StoreError;
 use store::read::View;
 
-/// How many swaps that were made are told: each costs a statement.
-const TOLD_MAX: usize = 3;
+/// How many swaps that were made are told.
+const TOLD_MAX: usize = 10;
 
 /// A name and its page.
 type Linked = (String, String);
@@ -53,49 +53,38 @@ pub(super) struct OnTrial {
     pub(super) since: String,
 }
 
-/// The suspected components of a train that changed places with others. Two statements for each,
-/// none where there is none.
+/// The suspected components of a train that changed places with others. Two statements, none where
+/// nothing is to be judged.
 pub(super) async fn on_trial(
     view: &mut View,
     fitted: &[FittedAt],
     zone: &Zone,
 ) -> Result<Vec<OnTrial>, StoreError> {
     let doubted = |one: &&FittedAt| one.condition == Condition::RemovedToBeJudged;
-    let mut all = Vec::new();
-    for one in fitted.iter().filter(doubted).take(TOLD_MAX) {
-        let Some(since) = tried_since(view, one).await? else {
-            continue;
-        };
-        let sides = Sides(view.sides(&[one.by]).await?);
-        let Some(from) = sides.came(&one.component, one.by) else {
-            continue;
-        };
-        all.push(OnTrial {
+    let doubted: Vec<&FittedAt> = fitted.iter().filter(doubted).collect();
+    let entries: Vec<Seq> = doubted.iter().map(|one| one.by).take(TOLD_MAX).collect();
+    let swaps = view.entries_numbered(&entries).await?;
+    let sides = Sides(view.sides(&entries).await?);
+    let told = |one: &&FittedAt| {
+        let swap = swaps.iter().find(|swap| tries(swap, one))?;
+        Some(OnTrial {
             component: (
                 one.component.to_string(),
                 address::component(&one.component),
             ),
             at: (one.at.to_string(), address::position(&one.at)),
-            from,
-            entry: (Seq::to_string(&one.by), address::entry(one.by)),
-            since: zone.show(since),
-        });
-    }
-    Ok(all)
+            from: sides.came(&one.component, one.by)?,
+            entry: (one.by.to_string(), address::entry(one.by)),
+            since: zone.show(swap.effective_at),
+        })
+    };
+    Ok(doubted.iter().filter_map(told).collect())
 }
 
-/// Since when a component is where it is because it was suspected elsewhere, if that is so.
-async fn tried_since(
-    view: &mut View,
-    one: &FittedAt,
-) -> Result<Option<domain::time::Instant>, StoreError> {
-    let kept = view.entry(one.by).await?;
-    Ok(kept.and_then(|kept| match &kept.entry.fact {
-        Fact::Swapped {
-            first,
-            reason: RemovalReason::Suspected,
-            ..
-        } if *first == one.component => Some(kept.entry.effective_at),
-        _ => None,
-    }))
+/// Whether an entry put a component where it is because it was suspected elsewhere.
+fn tries(swap: &Entry, one: &FittedAt) -> bool {
+    let Fact::Swapped { first, reason, .. } = &swap.fact else {
+        return false;
+    };
+    swap.seq == one.by && *first == one.component && *reason == RemovalReason::Suspected
 }
