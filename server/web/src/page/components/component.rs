@@ -25,7 +25,7 @@ use axum::extract::{Path, Query, State};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::location::{Kept, LocationKind};
 use domain::due::facts::MeterFacts;
-use domain::identity::CarNumber;
+use domain::identity::{CarNumber, LocationName};
 use domain::ledger::dossier::{
     ComponentRecord, Documents, DoneRecord, Fitment, HoldRecord, TestedRecord,
 };
@@ -142,6 +142,29 @@ impl Told {
     }
 }
 
+impl Told {
+    /// What can be recorded of it now.
+    fn forms(
+        &self,
+        frame: &Frame,
+        (holds, locations): (&[HoldNote], &[LocationName]),
+        tried: Option<&Tried>,
+    ) -> Vec<EntryForm> {
+        let life = &self.life;
+        let component = &life.record.component;
+        let shown = forms::Shown {
+            held: !holds.is_empty(),
+            record: &life.record,
+            on_car: life.fitments.iter().any(|fitment| fitment.end.is_none()),
+            within: life.surroundings.above.first(),
+            vacant: &contents::vacant(&self.documents, component, &life.contents),
+            tasks: self.documents.tasks_of_part(&component.part),
+            locations,
+        };
+        shown.forms(frame, tried)
+    }
+}
+
 /// What the page tells of a past time, and what on it is of now all the same.
 const WHAT: (&str, &str) = (
     "what was told of it",
@@ -157,7 +180,6 @@ pub(super) async fn component_page(
     tried: Option<&Tried>,
 ) -> Result<ComponentPage, Failure> {
     let speaks = query.read(state)?;
-    let now = speaks.past.is_none();
     let mut view = speaks.view(state).await?;
     let told = Told::read(&mut view, component, &speaks).await?;
     let told = told.ok_or_else(|| Failure::NotFound {
@@ -183,26 +205,16 @@ pub(super) async fn component_page(
         .history()
         .certified(&entries, &told.documents, &state.zone);
     let holds = hold_notes(&mut view, (&told, fitted.as_ref()), of_times).await?;
-    let forms = if now {
-        forms::Shown {
-            held: !holds.is_empty(),
-            record: &life.record,
-            on_car: fitted.is_some(),
-            within: life.surroundings.above.first(),
-            vacant: &contents::vacant(&told.documents, component, &life.contents),
-            tasks: told.documents.tasks_of_part(&component.part),
-            locations: &locations,
-        }
-        .forms(&frame, tried)
-    } else {
-        Vec::new()
+    let forms = match speaks.past {
+        None => told.forms(&frame, (&holds, &locations), tried),
+        Some(_) => Vec::new(),
     };
     let on_strip = speaks.times.effective;
     let path = address::component(component);
     Ok(ComponentPage {
         left_over: left_over(tried, &forms),
         alike: life.alike.clone(),
-        may_hold: now && frame.holds(HOLDS_EVIDENCE),
+        may_hold: speaks.past.is_none() && frame.holds(HOLDS_EVIDENCE),
         frame,
         part_title: part_title(&view, component),
         fitted,

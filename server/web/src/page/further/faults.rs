@@ -119,13 +119,11 @@ pub(super) async fn show(
         Supply::Exhausted => Supply::Now,
     };
     let rows = sights.iter().zip(&observations);
-    let rows =
-        rows.map(|(sight, observation)| sight_row(cars, &links, (&sights, sight), observation));
+    let rows = rows.map(|(sight, seen)| sight_row(cars, &links, (&sights, sight), seen));
     let sight_rows: Vec<SightRow> = rows.collect();
     let hidden = sights.iter().map(|sight| ("saw", sight.to_string()));
-    let hidden = hidden
-        .chain([("supply", supply.name().to_owned())])
-        .collect();
+    let supply_too = ("supply", supply.name().to_owned());
+    let hidden = hidden.chain([supply_too]).collect();
     let other_supply = Links {
         head: &head,
         supply: other,
@@ -135,14 +133,8 @@ pub(super) async fn show(
         frame: head.frame.clone(),
         sights: sight_rows,
         hidden,
-        during: During::ALL
-            .iter()
-            .map(|d| (d.name(), words::during(*d)))
-            .collect(),
-        seen: Seen::ALL
-            .iter()
-            .map(|s| (s.name(), words::seen(*s)))
-            .collect(),
+        during: choices(During::ALL, |one| (one.name(), words::during(one))),
+        seen: choices(Seen::ALL, |one| (one.name(), words::seen(one))),
         supply,
         other_supply,
         on_trial: on_trial(view, &fitted, zone).await?,
@@ -152,6 +144,14 @@ pub(super) async fn show(
             None => head,
         },
     })
+}
+
+/// Names and words to choose from.
+fn choices<T: Copy>(
+    all: &[T],
+    choice: fn(T) -> (&'static str, &'static str),
+) -> Vec<(&'static str, &'static str)> {
+    all.iter().map(|one| choice(*one)).collect()
 }
 
 /// Nothing is looked for before anything was seen.
