@@ -134,7 +134,7 @@ async fn a_modification_and_a_visit_for_it_are_recorded_once(url: &str) {
     assert_eq!(issued.text("#progress"), "0 of 2");
 
     let planner = served.signed_in(Role::Planner).await;
-    let visit = [
+    let fields = [
         ("number", "V 1"),
         ("unit", "41"),
         ("depot", "North"),
@@ -142,12 +142,12 @@ async fn a_modification_and_a_visit_for_it_are_recorded_once(url: &str) {
         ("until", "2026-12-12"),
         ("hours", "40"),
     ];
-    let form = filled(&planner, ("/visits/new", "#new form"), &visit).await;
-    let planned = twice(&served, &planner, &form).await;
-    assert_eq!(planned.path(), "/visits/V%201");
-    let later = planned.form("#plan form").fill("from", "2026-12-09");
-    let planned = twice(&served, &planner, &later).await;
-    let off = planned.form("#cancel form").fill("reason", "pit flooded");
+    let form = filled(&planner, ("/visits/new", "#new form"), &fields).await;
+    let visit = twice(&served, &planner, &form).await;
+    assert_eq!(visit.path(), "/visits/V%201");
+    let later = visit.form("#plan form").fill("from", "2026-12-09");
+    let visit = twice(&served, &planner, &later).await;
+    let off = visit.form("#cancel form").fill("reason", "pit flooded");
     let gone = twice(&served, &planner, &off).await;
     assert!(gone.text(".caution").contains("Cancelled"));
 
@@ -178,8 +178,8 @@ async fn a_check_of_the_fleet_and_a_hold_are_recorded_once(url: &str) {
     assert!(answered.text(".caution").contains("1 of 2 cars"));
 
     let controller = served.signed_in(Role::Controller).await;
-    let held = [("car", "4201"), ("investigation", "collision, ref. 7")];
-    let form = filled(&controller, ("/holds/new", "#new form"), &held).await;
+    let fields = [("car", "4201"), ("investigation", "collision, ref. 7")];
+    let form = filled(&controller, ("/holds/new", "#new form"), &fields).await;
     let hold = twice(&served, &controller, &form).await;
     let lift = hold.form("#lift form").fill("evidence", "release of today");
     let lifted = twice(&served, &controller, &lift).await;

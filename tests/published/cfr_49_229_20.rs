@@ -63,25 +63,10 @@ async fn a_withdrawn_record_stays_readable(url: &str) {
     assert_eq!(kept.corrected_by, Some(withdrawal));
 }
 
-/// 229.20(c)(1): an entry is made within 24 hours of the completion of the work. What is told later is
-/// told late: what it changes of the time since is worked out and kept with it.
-async fn an_entry_is_in_time_for_24_hours_and_late_a_minute_after(url: &str) {
-    let mut register = Register::open(url).await;
-    register.now_is("2029-01-01T06:00Z");
-    fleet::found(&mut register, "2029-01-01T00:00Z").await;
-    for (done, told, late) in [
-        ("2029-02-01T08:00Z", "2029-02-02T08:00Z", false),
-        ("2029-03-01T08:00Z", "2029-03-02T08:01Z", true),
-    ] {
-        register.now_is(told);
-        let command = command(at(done), read("4101", 1_000));
-        let recorded = register.send(person(Role::Technician), command).await;
-        let Recorded::Now(entry) = recorded.unwrap() else {
-            panic!("it was not known before");
-        };
-        assert_eq!(entry.consequences.is_some(), late, "{told}");
-    }
-}
+each_database!(
+    an_amendment_is_stored_apart_and_the_first_version_stays,
+    a_withdrawn_record_stays_readable,
+);
 
 /// 229.20(c)(2): the register says by itself when work is due: on the day its window opens the task
 /// stands in it, though nobody recorded anything. The interval is that of 229.29, 368 days; the 30
@@ -102,9 +87,3 @@ fn work_enters_its_window_by_the_day_alone() {
         assert_eq!(forecast.state_on(day(on)), state, "{on}");
     }
 }
-
-each_database!(
-    an_entry_is_in_time_for_24_hours_and_late_a_minute_after,
-    an_amendment_is_stored_apart_and_the_first_version_stays,
-    a_withdrawn_record_stays_readable,
-);
