@@ -134,7 +134,76 @@ async fn proposed_limits_are_shown_beside_those_in_force(url: &str) {
     assert_eq!(task.revision.as_str(), "B");
 }
 
+/// Another revision of a car type, alike but for its name.
+async fn define_revision(served: &Served, car_type: &str) {
+    let mut design = {
+        let view = served.store.view().await.unwrap();
+        let mut types = view.documents.car_types.values();
+        let design = types.find(|known| known.document.name.as_str() == car_type);
+        design.unwrap().document.as_ref().clone()
+    };
+    design.revision = "Z".parse().unwrap();
+    let defined = Fact::CarTypeDefined(Box::new(design));
+    let defined = serde_json::to_value(defined).unwrap();
+    let at = "2026-11-20T08:00:00Z".to_owned();
+    served.import(vec![(at, defined)]).await;
+}
+
+/// What is put in force for days that are over changes what was decided then: whoever approves sees
+/// it first, and it is kept with the approval.
+async fn a_revision_told_late_is_approved_once_what_it_changes_was_seen(url: &str) {
+    let served = Served::with_trains(url).await;
+    define_revision(&served, "TM-DA").await;
+    let controller = served.signed_in(Role::Controller).await;
+    let page = controller.get("/trains/T1/decide").await;
+    let decided = controller.submit(&page.form("#decide form")).await;
+    let decision = decided.path().to_owned();
+    assert!(decision.starts_with("/decisions/"), "{decision}");
+    served.pass(2 * 24 * 3600);
+    let engineer = served.signed_in(Role::BrakeEngineer).await;
+    let page = engineer.get("/car-types/TM-DA/Z/effectivity").await;
+    let form = page
+        .form("#effectivity form")
+        .fill("cars", "4101")
+        .fill("from", "2026-11-25");
+    assert_eq!(engineer.submit(&form).await.path(), "/approvals");
+
+    let other = second(&served).await;
+    let approve = "form:has(input[value=approved])";
+    let page = other.get("/approvals").await;
+    assert_eq!(page.count("[name=foreseen]"), 0);
+    let form = page.form(approve).fill("reason", "agreed by phone");
+    let foreseen = other.submit(&form).await;
+    assert_eq!(foreseen.status(), 422);
+    assert!(foreseen.text("form .caution").contains("Not yet recorded"));
+    let told = foreseen.texts("table.verdicts-changed tbody tr");
+    assert_eq!(told.len(), 1, "{told:?}");
+    assert!(told[0].contains("T1"), "{told:?}");
+    let waits = other.get("/approvals").await;
+    assert_eq!(waits.count("section.panel"), 1, "nothing was changed");
+    let car = other.get("/cars/4101").await;
+    assert!(car.text("main").contains("baseline revision 1"));
+
+    let agreed = foreseen.form(approve);
+    assert_eq!(agreed.values("reason"), ["agreed by phone"]);
+    // What was seen for one state of the register is no agreement to another.
+    let stale = agreed.clone().forge("foreseen", &"0".repeat(64));
+    assert_eq!(other.submit(&stale).await.status(), 422);
+    let done = other.submit(&agreed).await;
+    assert_eq!((done.status(), done.path()), (200, "/approvals"));
+    let row = done.text("table.long tbody");
+    assert!(row.contains("agreed by phone"), "{row}");
+    let entry = done.attribute("table.long td:nth-child(3) a", "href");
+    let kept = other.get(entry.unwrap()).await;
+    assert_eq!(kept.count(".verdicts-changed tbody tr"), 1);
+    let car = other.get("/cars/4101").await;
+    assert!(car.text("main").contains("baseline revision Z"));
+    let before = other.get("/cars/4101?at=2026-11-24T12:00:00Z").await;
+    assert!(before.text("main").contains("baseline revision 1"));
+}
+
 each_database!(
+    a_revision_told_late_is_approved_once_what_it_changes_was_seen,
     proposed_limits_are_shown_beside_those_in_force,
     a_release_is_proposed_on_the_component_and_approved_by_another,
     what_waits_is_seen_by_all_and_decided_by_brake_engineers,

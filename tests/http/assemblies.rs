@@ -196,10 +196,28 @@ async fn a_valve_moves_out_of_a_panel_and_back_by_the_full_code(url: &str) {
     );
 }
 
+/// The panel of car 4101 moves to the same place of the other.
+async fn move_panel(served: &Served, technician: &Visitor) {
+    let other = json!({"car_registered": {"number": "4102", "car_type": "Motor car", "revision": "P",
+        "fleet": "Sedge", "depot": "North"}});
+    let at = "2024-01-01T08:00:00Z".to_owned();
+    served.import(vec![(at, other)]).await;
+    let form = technician.get(PANEL).await.form("#move form");
+    let form = form
+        .fill("car", "4102")
+        .fill("position", "=BS-P1")
+        .fill("why", "access");
+    let page = technician.submit_and_agree(&form).await;
+    assert_eq!(page.path(), PANEL);
+    let came = page.texts("table.fitments tbody tr:first-child td")[0].clone();
+    assert!(came.contains("from =BS-P1 of car 4101"), "{came}");
+}
+
 async fn pages_and_answers_of_assemblies_cost_a_handful_of_statements(url: &str) {
     let (served, technician) = with_panel(url).await;
     fit_inside(&technician, "9").await;
     fit_panel(&technician).await;
+    move_panel(&served, &technician).await;
     for address in [PANEL, VALVE_9, INNER_PLACE, "/cars/4101"] {
         served.visitor().get(address).await;
         served.statements.take();

@@ -128,7 +128,11 @@ async fn what_is_wrong_in_a_circuit_is_told_by_line_and_nothing_is_proposed(url:
     let form = page.form("#circuit form").fill("revision", "2");
     for (text, expected) in [
         ("=Q1 is tap", "line 1: “=Q1 is tap”"),
-        ("# nothing\n=NO-NE1 is pass", "text line 2: node =NO-NE1"),
+        ("# nothing\n=NO-NE1 is pass", "line 2: node =NO-NE1"),
+        (
+            "=BS1-WH1 is pass\n\n=NO-NE1 -> =BS1-WH1 carries main_air",
+            "line 3: =NO-NE1 to =BS1-WH1: the car type has no position =NO-NE1",
+        ),
         ("", "expected a circuit, line by line"),
     ] {
         let form = form.clone().fill("circuit", text).fill("what", "propose");

@@ -27,6 +27,22 @@ const BEHIND_B1: [&str; 12] = [
     "=BS1-QN7", "=BS1-WH1", "=BS1-WH2", "=BS1-XT1",
 ];
 
+/// A distributor that gives nothing may hold its brakes on as well: the decision and each drawing say
+/// so, whichever mode is drawn.
+async fn the_drawing_says_of_a_brake_what_the_decision_says(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let off = "cannot be said to be off";
+    let failed = "close=5103:%3DBS-QN1:failed";
+    let decision = visitor.get(&format!("/trains/T2?{failed}")).await;
+    assert_eq!(decision.text("main").matches(off).count(), 2);
+    for mode in ["service", "emergency"] {
+        let path = format!("/trains/T2/circuit?{failed}&car=5103&mode={mode}");
+        let page = visitor.get(&path).await;
+        assert_eq!(page.text("main").matches(off).count(), 2, "{mode}");
+    }
+}
+
 async fn every_part_of_the_circuit_is_drawn_for_every_type_of_car(url: &str) {
     let served = Served::with_trains(url).await;
     let visitor = served.visitor();
@@ -217,6 +233,7 @@ async fn a_drawing_costs_a_handful_of_statements(url: &str) {
 }
 
 each_database!(
+    the_drawing_says_of_a_brake_what_the_decision_says,
     every_part_of_the_circuit_is_drawn_for_every_type_of_car,
     a_cock_closed_by_its_link_strikes_its_bogie_through_and_says_why,
     a_pilot_cock_takes_service_and_leaves_emergency,

@@ -1,6 +1,7 @@
 //! Departures from baselines as pages, as a file and for programs; and how a brake engineer
 //! changes what is approved and puts it in force.
 
+use domain::ledger::departures::DepartureKind;
 use domain::people::Role;
 use serde_json::json;
 use tests::each_database;
@@ -9,6 +10,16 @@ use super::approvals::second;
 use super::sample::{FIRST, SECOND, Served, VALVE};
 
 const DESIGN: &str = "/car-types/Motor%20car/A";
+
+/// A list in print is read without colour: each kind has its mark.
+#[test]
+fn every_kind_of_departure_has_a_mark() {
+    let styles = include_str!("../../static/register.css");
+    for kind in DepartureKind::ALL {
+        let mark = format!(".departure-{}::before", kind.name());
+        assert!(styles.contains(&mark), "{kind}");
+    }
+}
 
 async fn departures_are_listed_by_car_and_empty_where_all_conforms(url: &str) {
     let served = Served::with_fleet(url).await;
@@ -76,6 +87,12 @@ async fn other_parts_are_approved_and_put_in_force_by_two_people(url: &str) {
         engineer.get("/departures?car=4101").await.count("tbody tr"),
         0
     );
+    // What becomes a departure of days that are over is seen before it is approved.
+    let waits = other.get("/approvals").await;
+    let foreseen = waits.form("form:has(input[value=approved])");
+    let foreseen = other.submit(&foreseen).await;
+    let told = foreseen.text("table.departures-changed tbody");
+    assert!(told.contains("=BS2-K1 of car 4101"), "{told}");
     approve(&other).await;
     let departs = engineer.get("/departures?car=4101").await;
     assert_eq!(departs.count("tbody tr"), 1);
@@ -203,7 +220,7 @@ async fn its_end_is_due_by_horizon(engineer: &tests::visitor::Visitor) {
 async fn approve(engineer: &tests::visitor::Visitor) {
     let page = engineer.get("/approvals").await;
     let form = page.form("form:has(input[value=approved])");
-    assert_eq!(engineer.submit(&form).await.status(), 200);
+    assert_eq!(engineer.submit_and_agree(&form).await.status(), 200);
 }
 
 async fn what_is_fitted_and_not_serviceable_departs_until_it_is(url: &str) {

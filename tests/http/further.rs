@@ -289,7 +289,9 @@ async fn a_further_question_costs_a_handful_of_statements(url: &str) {
         served.statements.take();
         visitor.get(&path).await;
         let sent = served.statements.take();
-        assert!(sent.len() <= 6, "{path}: {sent:#?}");
+        // What is fitted is asked for besides, to say what can be swapped.
+        let most = if path.contains("/faults") { 7 } else { 6 };
+        assert!(sent.len() <= most, "{path}: {sent:#?}");
     }
 }
 

@@ -49,6 +49,7 @@ mod sides;
 pub(crate) mod sign_on;
 mod slide_protection;
 mod states;
+mod suspected;
 mod told_then;
 mod trains;
 mod visits;

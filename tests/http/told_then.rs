@@ -217,20 +217,63 @@ async fn a_task_is_due_by_the_revision_of_then(url: &str) {
     );
 }
 
+/// A procedure that asks for 3 to 4 bar.
+fn procedure() -> Value {
+    json!({"procedure_defined": {
+        "code": "P-1", "revision": "A", "title": "bench test", "applies_to": {"part": VALVE},
+        "source": "invented for the tests", "task": "TS-DV", "measurands": [{"name": "pressure",
+        "unit": "bar", "role": "result", "bounds": {"lower": "3", "upper": "4"}}]}})
+}
+
+/// When the first valve was tested.
+const TESTED: &str = "2026-11-20T08:00:00Z";
+
+fn tested(bar: &str) -> Value {
+    json!({"test_recorded": {
+        "id": "T-1", "subject": {"component": valve("1")}, "procedure": "P-1", "revision": "A",
+        "at": TESTED, "tester": "A. Tester",
+        "instrument": {"number": "G-7", "calibrated_until": "2026-12-31"},
+        "values": [{"measurand": "pressure", "value": bar}]}})
+}
+
+async fn a_test_that_was_corrected_and_then_withdrawn_is_told_as_it_was_known(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let visitor = served.visitor();
+    record(&served, None, "2026-01-01T08:00:00Z", procedure()).await;
+    let first = record(&served, None, TESTED, tested("2.5")).await;
+    let second = record(&served, Some(first), TESTED, tested("3.5")).await;
+    record(&served, Some(second), TESTED, json!("withdrawn")).await;
+    for (known, value, outcome) in [("12:02:30", "2.5", "failed"), ("12:03:30", "3.5", "passed")] {
+        let times = format!("?known=2026-11-25T{known}Z");
+        let path = format!("/api/v1/test-records/T-1{times}");
+        let told = visitor.get(&path).await;
+        assert_eq!(told.status(), 200, "{known}: {}", told.body());
+        let told = told.json();
+        assert_eq!(told["values"][0]["value"], value, "{known}");
+        assert_eq!(told["test"]["outcome"], outcome, "{known}");
+        let page = visitor.get(&format!("/test-records/T-1{times}")).await;
+        assert_eq!(page.status(), 200, "{known}");
+        assert!(page.text("main").contains(value), "{known}");
+        let before = format!("{path}&at=2026-11-19T00:00:00Z");
+        assert_eq!(visitor.get(&before).await.status(), 404, "{known}");
+    }
+    for times in [
+        "",
+        "?known=2026-11-25T12:01:30Z",
+        "?known=2026-11-25T12:04:00Z",
+    ] {
+        for path in ["/test-records/T-1", "/api/v1/test-records/T-1"] {
+            let told = visitor.get(&format!("{path}{times}")).await;
+            assert_eq!(told.status(), 404, "{path}{times}");
+        }
+    }
+}
+
 async fn a_test_counts_and_is_listed_from_when_it_was_known(url: &str) {
     let served = Served::with_fleet(url).await;
     let visitor = served.visitor();
-    let procedure = json!({"procedure_defined": {
-        "code": "P-1", "revision": "A", "title": "bench test", "applies_to": {"part": VALVE},
-        "source": "invented for the tests", "task": "TS-DV", "measurands": [{"name": "pressure",
-        "unit": "bar", "role": "result", "bounds": {"lower": "3", "upper": "4"}}]}});
-    record(&served, None, "2026-01-01T08:00:00Z", procedure).await;
-    let tested = json!({"test_recorded": {
-        "id": "T-1", "subject": {"component": valve("1")}, "procedure": "P-1", "revision": "A",
-        "at": "2026-11-20T08:00:00Z", "tester": "A. Tester",
-        "instrument": {"number": "G-7", "calibrated_until": "2026-12-31"},
-        "values": [{"measurand": "pressure", "value": "2.5"}]}});
-    record(&served, None, "2026-11-20T08:00:00Z", tested).await;
+    record(&served, None, "2026-01-01T08:00:00Z", procedure()).await;
+    record(&served, None, TESTED, tested("2.5")).await;
     // Failed: due at once, from when it was tested, as far as that was known.
     let at_once = async |times: &str| due_row(&visitor, "TS-DV", times).await["at_once"].clone();
     assert_eq!(at_once("").await["cause"], "failed_test");
@@ -294,5 +337,6 @@ each_database!(
     a_condition_and_a_place_are_told_as_they_were,
     a_task_is_due_by_the_revision_of_then,
     a_test_counts_and_is_listed_from_when_it_was_known,
+    a_test_that_was_corrected_and_then_withdrawn_is_told_as_it_was_known,
     the_past_of_due_work_is_bounded_and_its_files_tell_the_same,
 );

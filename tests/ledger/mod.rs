@@ -36,5 +36,6 @@ mod robbed;
 mod settings;
 mod shortcomings;
 mod standing_work;
+mod suspected;
 mod two_people;
 mod visits;

@@ -1,14 +1,20 @@
-//! Electronic records of locomotives: source 49 CFR 229.20(b). A record that was sent is not
+//! Electronic records of locomotives: source 49 CFR 229.20(b) and (c). A record that was sent is not
 //! modified or replaced; an amendment is stored apart from it and names its author. 21 CFR
 //! 11.10(e) says the same of audit trails: changes do not obscure what was recorded.
 
+use domain::due::facts::MeterFacts;
+use domain::due::reforecast;
+use domain::due::state::State;
+use domain::due::task::{CountsFrom, Interval};
 use domain::ledger::fact::Fact;
 use domain::people::Role;
+use domain::units::ByMeter;
 use store::Recorded;
 use tests::each_database;
 use tests::facts::{at, read};
 use tests::fleet;
 use tests::register::{Register, command, correction, person};
+use tests::tasks::{day, inspection, limit, moment, points_after};
 
 /// 229.20(b)(2) and (3).
 async fn an_amendment_is_stored_apart_and_the_first_version_stays(url: &str) {
@@ -70,3 +76,23 @@ each_database!(
     an_amendment_is_stored_apart_and_the_first_version_stays,
     a_withdrawn_record_stays_readable,
 );
+
+/// 229.20(c)(2): the register says by itself when work is due: on the day its window opens the task
+/// stands in it, though nobody recorded anything. The interval is that of 229.29, 368 days; the 30
+/// days of notice are invented.
+#[test]
+fn work_enters_its_window_by_the_day_alone() {
+    let limits = [limit(Interval::Days(368), 30, 0)];
+    let task = inspection("49 CFR 229.29", &limits, CountsFrom::Done);
+    let points = points_after(&task, moment("2024-01-15", 0), &[]);
+    let forecast = reforecast(&points, &ByMeter::from_fn(|_| MeterFacts::UNKNOWN));
+    for (on, state) in [
+        ("2024-12-17", State::NotDue),
+        ("2024-12-18", State::InWindow),
+        ("2025-01-16", State::InWindow),
+        ("2025-01-17", State::Due),
+        ("2025-01-18", State::Overdue),
+    ] {
+        assert_eq!(forecast.state_on(day(on)), state, "{on}");
+    }
+}

@@ -4,14 +4,13 @@ use crate::address;
 use domain::configuration::component::{ComponentRef, RemovalReason};
 use domain::configuration::host::{Host, HostPosition};
 use domain::ledger::dossier::{Fitment, FitmentEnd, OwnFitment};
-use domain::ledger::entry::Seq;
+use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
 use std::collections::BTreeMap;
 use store::read::sides::Side;
 
-/// The entries of two layers of fitments that brought a component from, or took it to, another
-/// position.
-pub(crate) fn of_fitments<'a>(on_cars: &'a [Fitment], inside: &'a [OwnFitment]) -> Vec<Seq> {
+/// The entries of fitments on a car that brought a component from, or took it to, another position.
+pub(crate) fn of_fitments(on_cars: &[Fitment]) -> Vec<Seq> {
     let moved = |end: &Option<FitmentEnd>| {
         let end = end.as_ref()?;
         (end.to.is_none() && end.reason.is_some()).then_some(end.by)
@@ -24,14 +23,7 @@ pub(crate) fn of_fitments<'a>(on_cars: &'a [Fitment], inside: &'a [OwnFitment]) 
             came(one.from_location.is_some(), one.fitted_by),
         ]
     });
-    let inner = inside.iter();
-    let inner = inner.flat_map(|one| {
-        [
-            moved(&one.end),
-            came(one.from_location.is_some(), one.fitted_by),
-        ]
-    });
-    let mut entries: Vec<Seq> = own.chain(inner).flatten().collect();
+    let mut entries: Vec<Seq> = own.flatten().collect();
     entries.sort_unstable();
     entries.dedup();
     entries
@@ -51,6 +43,39 @@ pub(crate) struct OtherEnd {
 }
 
 impl Sides {
+    /// What the entries of a component's life moved: itself by where they put it, and what it changed
+    /// places with.
+    pub(crate) fn of_life(
+        component: &ComponentRef,
+        fitments: &[OwnFitment],
+        entries: &[Entry],
+    ) -> Self {
+        let mut sides = BTreeMap::new();
+        for entry in entries {
+            let other = match &entry.fact {
+                Fact::Moved { .. } => None,
+                Fact::Swapped { first, second, .. } if first == component => Some(second),
+                Fact::Swapped { first, .. } => Some(first),
+                _ => continue,
+            };
+            let ended = |own: &&OwnFitment| own.end.as_ref().is_some_and(|end| end.by == entry.seq);
+            let from = fitments.iter().find(ended).map(|own| own.at.clone());
+            let to = fitments.iter().find(|own| own.fitted_by == entry.seq);
+            let Some((from, to)) = from.zip(to.map(|own| own.at.clone())) else {
+                continue;
+            };
+            let side = |component: &ComponentRef, from: &HostPosition, to: &HostPosition| Side {
+                component: component.clone(),
+                from: Some(from.clone()),
+                to: to.clone(),
+            };
+            let itself = side(component, &from, &to);
+            let other = other.map(|other| side(other, &to, &from));
+            sides.insert(entry.seq, std::iter::once(itself).chain(other).collect());
+        }
+        Self(sides)
+    }
+
     /// Where a component went by an entry that took it off a position.
     pub(crate) fn went(&self, component: &ComponentRef, by: Seq) -> Option<OtherEnd> {
         self.end(component, by, |side| Some(&side.to))

@@ -94,5 +94,34 @@ pub enum CircuitFault {
     RepeatedBrakedWeight(PositionCode),
 }
 
+impl CircuitFault {
+    /// The line where it lies, if it is one of a line.
+    pub(crate) fn line(&self) -> Option<&LineName> {
+        match self {
+            Self::UnknownPosition { line, .. }
+            | Self::PositionWithoutNode { line, .. }
+            | Self::OutOfActuator(line)
+            | Self::IntoSource(line)
+            | Self::MediumNotBrought(line) => Some(line),
+            _ => None,
+        }
+    }
+
+    /// The node where it lies, if it is one of a node.
+    pub(crate) fn node(&self) -> Option<&PositionCode> {
+        match self {
+            Self::UnknownNode(position)
+            | Self::RepeatedNode(position)
+            | Self::WithoutInput(position)
+            | Self::TooManyInputs(position)
+            | Self::SourceWithoutMode(position)
+            | Self::WithoutAxle(position)
+            | Self::UnknownAxle(position)
+            | Self::Absurd { position, .. } => Some(position),
+            _ => None,
+        }
+    }
+}
+
 /// The most named inputs that one node may have.
 pub const INPUTS_MAX: usize = 32;

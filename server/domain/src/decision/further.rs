@@ -2,6 +2,7 @@
 //! a position, what flows in a car, fault finding, and which tests reveal a wrong cock. All of the train as it stands,
 //! or as it is supposed.
 
+use super::states::States;
 use super::stored::StoredIn;
 use super::{Question, RuleSetAnswer, Supposed, decide};
 use crate::circuit::Mode;
@@ -85,10 +86,25 @@ impl Question {
         )
     }
 
-    /// What flows in one car of the train in a mode, and what is lost there and why.
+    /// What flows in one car of the train in a mode, and what is lost there and why. Which brakes
+    /// cannot be said to be off is told as the decision tells it, in all modes alike.
     pub fn flow(&self, car: &CarNumber, mode: Mode, supply: Supply) -> Result<CarFlow, Missing> {
         let place = self.place_of(car)?;
-        car_flow(&self.circuit()?, &self.impaired(), (mode, supply), place)
+        let (circuit, impaired) = (self.circuit()?, self.impaired());
+        let mut flow = car_flow(&circuit, &impaired, (mode, supply), place)?;
+        // Where nobody commands one of both modes there is no decision to agree with.
+        if let Ok(states) = States::of(&circuit.marked(&impaired)?) {
+            let braking = states.commanded(supply);
+            let told = match mode {
+                Mode::Service => &braking.service.actuators[..],
+                Mode::Emergency => &braking.emergency.actuators[..],
+                Mode::Holding => &[],
+            };
+            for (own, told) in flow.effect.actuators.iter_mut().zip(told) {
+                own.may_drag = told.may_drag;
+            }
+        }
+        Ok(flow)
     }
 
     /// The axles of the train that nothing protects from sliding.

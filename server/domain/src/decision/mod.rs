@@ -33,6 +33,7 @@ pub mod stored;
 pub mod supposed;
 pub mod taken;
 pub mod told;
+pub mod trial;
 pub mod warning;
 
 pub use holding::Holding;

@@ -3,8 +3,8 @@
 //! ([`command`]), how it is kept ([`entry`], [`chain`]), the state that a command touches
 //! ([`dossier`]), whether it may be recorded and what that
 //! changes ([`record`]), what follows for use and due dates ([`standing`], [`at_once`]), where cars depart from their
-//! baseline ([`departures`]), what an entry told late changes ([`consequences`]), and what
-//! a component has run, shown step by step ([`used`]).
+//! baseline ([`departures`]), what an entry told late changes ([`consequences`]), what
+//! a component has run, shown step by step ([`used`]), and whether it is suspected ([`suspected`]).
 
 pub mod at_once;
 pub mod bearing;
@@ -24,6 +24,7 @@ pub mod record;
 pub mod snapshot;
 pub mod standing;
 pub mod subjects;
+pub mod suspected;
 pub mod then;
 pub mod touches;
 pub mod used;

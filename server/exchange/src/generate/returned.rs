@@ -108,7 +108,7 @@ impl Generator<'_> {
             return Ok(Fate::Settled);
         }
         let work = self.restore(on_car, component, ready)?;
-        let evidence = format!("release {} of {ready} after {work}", component.serial);
+        let evidence = format!("release {} after {work}", component.serial);
         let good = (judging_on(ready), Condition::Serviceable);
         self.judge(component, good, &evidence)?;
         let overhauled = Component {

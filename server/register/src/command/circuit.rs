@@ -61,10 +61,7 @@ fn checked(text: &str, design: CarType) -> (Vec<String>, ExitCode) {
             (told, ExitCode::SUCCESS)
         }
         Err(faults) => {
-            let told = faults.iter().map(|fault| match read.line_of_fault(fault) {
-                Some(line) => format!("line {line}: {fault}"),
-                None => fault.to_string(),
-            });
+            let told = faults.iter().map(|fault| read.told(fault));
             (told.collect(), ExitCode::FAILURE)
         }
     }

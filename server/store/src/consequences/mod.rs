@@ -10,7 +10,7 @@ use crate::record::{Decided, Store};
 use crate::row::{parsed, parsed_option, row};
 use crate::settle;
 use domain::configuration::component::{ComponentRef, PositionRef, Subject};
-use domain::identity::CarNumber;
+use domain::identity::{CarNumber, CarTypeName};
 use domain::ledger::command::Command;
 use domain::ledger::consequences::{
     Asks, Consequences, DepartureTold, Listed, Picture, StandingWork, VoidDecision, of_fitted,
@@ -18,6 +18,7 @@ use domain::ledger::consequences::{
 };
 use domain::ledger::dossier::Dossier;
 use domain::ledger::entry::Entry;
+use domain::ledger::fact::Fact;
 use domain::people::Authority;
 use domain::time::{Day, Instant};
 use domain::units::{Amount, Meter};
@@ -172,6 +173,8 @@ struct Scope {
     components: Vec<i64>,
     /// Cars whose departures it can move.
     departing: Vec<i64>,
+    /// The car type of which it puts a revision in force: it can move those of all its cars.
+    revised: Option<CarTypeName>,
     /// From when it changes what held.
     since: Instant,
 }
@@ -192,10 +195,15 @@ impl Scope {
         let corrected = corrected.map(|(wrong, _)| wrong.effective_at);
         let made_true = dossier.made_true(&entry.fact);
         let since = reaches_back(&made_true, entry.effective_at, &dossier.zone);
+        let revised = match &*made_true {
+            Fact::RevisionEffective(it) => Some(it.car_type.clone()),
+            _ => None,
+        };
         Self {
             cars: ids(&cars),
             components: components.into_iter().collect(),
             departing: ids(&changes.stale_departures.keys().collect()),
+            revised,
             since: corrected.map_or(since, |at| at.min(since)),
         }
     }
@@ -273,16 +281,18 @@ impl Scope {
     }
 
     async fn departures(&self, tx: &mut Tx, picture: &mut Picture) -> Result<(), StoreError> {
-        if self.departing.is_empty() {
+        if self.departing.is_empty() && self.revised.is_none() {
             return Ok(());
         }
         let rows: Vec<DepartureRow> = on!(tx, conn => {
-            let mut query = QueryBuilder::new("select car.number, departure.position, departure.setting, departure.kind, departure.from_on, departure.until_on from departure join car on car.id = departure.car_id where departure.car_id in (");
-            let mut list = query.separated(", ");
+            let mut query = QueryBuilder::new("select car.number, departure.position, departure.setting, departure.kind, departure.from_on, departure.until_on from departure join car on car.id = departure.car_id where departure.car_id in (null");
             for car in &self.departing {
-                list.push_bind(*car);
+                query.push(", ").push_bind(*car);
             }
             query.push(")");
+            if let Some(car_type) = &self.revised {
+                query.push(" or car.car_type = ").push_bind(car_type.as_str());
+            }
             query.build_query_as().fetch_all(conn).await
         })?;
         for row in rows {

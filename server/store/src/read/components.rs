@@ -70,6 +70,15 @@ pub struct LifeThen {
 }
 
 impl ComponentLife {
+    /// Where entries put it, on cars and in assemblies.
+    pub fn own_fitments(&self) -> Vec<OwnFitment> {
+        let on_cars = self.fitments.iter().filter(|one| one.id.is_own());
+        let on_cars = on_cars.map(OwnFitment::from);
+        on_cars
+            .chain(self.surroundings.history.iter().cloned())
+            .collect()
+    }
+
     /// What the core works its use and due work out from.
     pub fn history(&self) -> ComponentHistory<'_> {
         let own = self.fitments.iter().filter(|one| one.id.is_own());

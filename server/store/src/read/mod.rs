@@ -30,6 +30,7 @@ pub mod stretch;
 pub mod tests;
 pub mod then;
 pub mod trains;
+pub mod trial;
 pub mod visits;
 
 use crate::connect::Tx;

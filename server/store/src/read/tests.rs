@@ -1,13 +1,18 @@
 //! Test records by their identity.
 
+use super::as_known::known_at;
 use super::{AsAt, View};
+use crate::column::At;
 use crate::connect::on;
 use crate::dossier::tests::TestRow;
 use crate::error::StoreError;
+use crate::ledger::EntryRow;
 use domain::identity::TestRecordId;
 use domain::ledger::dossier::TestedRecord;
-use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
+use domain::ledger::kind::FactKind;
+use domain::time::Instant;
+use sqlx::QueryBuilder;
 
 const TEST: &str = "select id, outcome, body from test_record where name = $1";
 
@@ -20,37 +25,42 @@ impl View {
     }
 
     /// The same as it was told: none where it was made or recorded later. Of a record that was
-    /// corrected since, what it said then: two statements more for each correction.
+    /// corrected or withdrawn since, what it said then: one statement more, linear in all that was
+    /// withdrawn.
     pub async fn test_told(
         &mut self,
         id: &TestRecordId,
         as_at: AsAt,
     ) -> Result<Option<TestedRecord>, StoreError> {
         let last = self.last_recorded(as_at.known).await?;
-        let mut test = self.test(id).await?;
-        while let Some(later) = test.as_ref().filter(|test| last < test.by) {
-            test = self.corrected_test(later.by, id).await?;
+        let mut test = self.test(id).await?.filter(|test| test.by <= last);
+        if test.is_none() {
+            test = self.withdrawn_test(id, as_at.known).await?;
         }
         Ok(test.filter(|test| test.record.at <= as_at.effective))
     }
 
-    /// The record in whose place an entry put another of the same identity.
-    async fn corrected_test(
+    /// The record of an identity that was known at a time and no longer holds.
+    async fn withdrawn_test(
         &mut self,
-        by: Seq,
         id: &TestRecordId,
+        known: Instant,
     ) -> Result<Option<TestedRecord>, StoreError> {
-        let later = self.entry(by).await?;
-        let Some(wrong) = later.and_then(|kept| kept.entry.corrects) else {
-            return Ok(None);
-        };
-        let told = self.entry(wrong).await?.map(|kept| kept.entry.fact);
-        Ok(match told {
-            Some(Fact::TestRecorded(record)) if record.id == *id => {
+        let rows: Vec<EntryRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.consequences, ledger.hash from withdrawn join ledger on ledger.seq = withdrawn.entry where ledger.kind = ");
+            query.push_bind(FactKind::TestRecorded.name());
+            known_at!(query, "withdrawn", At(known));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        for row in &rows {
+            let entry = row.entry()?;
+            if let Fact::TestRecorded(record) = entry.fact
+                && record.id == *id
+            {
                 let by_limits = (&*self.documents, &self.zone);
-                Some(TestedRecord::new(wrong, record, by_limits))
+                return Ok(Some(TestedRecord::new(entry.seq, record, by_limits)));
             }
-            _ => None,
-        })
+        }
+        Ok(None)
     }
 }

@@ -53,6 +53,8 @@ struct Waiting {
     changes: Option<(String, &'static str)>,
     /// What it changes of days that are over, to be agreed to.
     consequences: Option<Consequences>,
+    /// What was noted when these were shown.
+    note: String,
     /// Whether the reader proposed it: another must approve it.
     own: bool,
     /// The identities of the two commands that decide on it.
@@ -82,8 +84,8 @@ pub(crate) async fn show(State(state): State<WebState>, signed_in: SignedIn) -> 
 struct Tried {
     /// Why it was refused.
     wrong: Option<String>,
-    /// What approving a proposal changes, which must be agreed to.
-    foreseen: Option<(Seq, Consequences)>,
+    /// What approving a proposal changes, which must be agreed to, and what was noted with it.
+    foreseen: Option<(Seq, Consequences, String)>,
 }
 
 async fn list(state: &WebState, signed_in: &SignedIn, tried: Tried) -> PageResult {
@@ -96,10 +98,11 @@ async fn list(state: &WebState, signed_in: &SignedIn, tried: Tried) -> PageResul
         .into_iter()
         .map(|open| shown(state, &view.documents, open, person.as_deref()))
         .collect();
-    if let Some((proposal, consequences)) = tried.foreseen {
+    if let Some((proposal, consequences, note)) = tried.foreseen {
         let mut waiting = waiting.iter_mut();
         if let Some(one) = waiting.find(|one| one.entry == proposal.0) {
             one.consequences = Some(consequences);
+            one.note = note;
         }
     }
     page(&ApprovalsPage {
@@ -136,6 +139,7 @@ fn shown(
         limits: LimitsCompared::of(documents, &record.proposal, &state.zone),
         changes: changes(&record),
         consequences: None,
+        note: String::new(),
         commands: [new_command(), new_command()],
     }
 }
@@ -194,7 +198,7 @@ pub(crate) async fn decide(
         && !foreseen.are_agreed_to(fields)
     {
         let tried = Tried {
-            foreseen: Some((proposal, foreseen)),
+            foreseen: Some((proposal, foreseen, fields.text("reason").to_owned())),
             ..Tried::default()
         };
         let page = list(&state, &submitted.signed_in, tried).await?;

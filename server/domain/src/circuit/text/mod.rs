@@ -69,24 +69,25 @@ impl CircuitText {
     }
 
     /// The line of text where a fault lies, where it lies in one.
-    pub fn line_of_fault(&self, fault: &CircuitFault) -> Option<usize> {
-        match fault {
-            CircuitFault::UnknownPosition { line, .. }
-            | CircuitFault::PositionWithoutNode { line, .. }
-            | CircuitFault::OutOfActuator(line)
-            | CircuitFault::IntoSource(line)
-            | CircuitFault::MediumNotBrought(line) => self.line_of(line),
-            CircuitFault::UnknownNode(position)
-            | CircuitFault::RepeatedNode(position)
-            | CircuitFault::WithoutInput(position)
-            | CircuitFault::TooManyInputs(position)
-            | CircuitFault::SourceWithoutMode(position)
-            | CircuitFault::WithoutAxle(position)
-            | CircuitFault::UnknownAxle(position)
-            | CircuitFault::Absurd { position, .. } => self.line_of_node(position),
-            CircuitFault::BrakedWeightOfNoActuator(_) | CircuitFault::RepeatedBrakedWeight(_) => {
-                None
+    fn line_of_fault(&self, fault: &CircuitFault) -> Option<usize> {
+        match (fault.line(), fault.node()) {
+            (Some(line), _) => self.line_of(line),
+            (None, Some(position)) => self.line_of_node(position),
+            (None, None) => None,
+        }
+    }
+
+    /// A fault in words, by the line of text where it lies and not by the number that the line has
+    /// in the description.
+    pub fn told(&self, fault: &CircuitFault) -> String {
+        let words = fault.to_string();
+        match (self.line_of_fault(fault), fault.line()) {
+            (Some(number), Some(line)) => {
+                let in_text = format!("line {number}: {} to {}", line.from, line.to);
+                words.replacen(&line.to_string(), &in_text, 1)
             }
+            (Some(number), None) => format!("line {number}: {words}"),
+            (None, _) => words,
         }
     }
 }

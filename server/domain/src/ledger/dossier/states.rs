@@ -20,6 +20,18 @@ impl Dossier {
         until.filter_map(|state| state.condition).next_back()
     }
 
+    /// The condition in which an entry put a component somewhere at a moment: what that entry itself
+    /// says of it holds from then on.
+    pub(crate) fn condition_when_put(
+        &self,
+        component: &ComponentRef,
+        (at, by): (Instant, Seq),
+    ) -> Option<Condition> {
+        let states = self.states_of(component).iter();
+        let until = states.filter(|state| state.since <= at && state.by != by);
+        until.filter_map(|state| state.condition).next_back()
+    }
+
     /// The modification state of a component at a moment; none where it is not known.
     pub fn modification_at(
         &self,
@@ -44,14 +56,17 @@ impl Dossier {
         before.filter_map(|state| state.condition).next_back()
     }
 
-    /// Whether one more thing said of a component would decide its condition at a moment.
+    /// Whether one more thing said of a component would decide the condition in which an entry put
+    /// it somewhere at a moment.
     pub(crate) fn decides(
         &self,
         said: &ComponentState,
         component: &ComponentRef,
-        at: Instant,
+        (at, by): (Instant, Seq),
     ) -> bool {
-        let after = |state: &&ComponentState| state.order() > said.order() && state.since <= at;
+        let after = |state: &&ComponentState| {
+            state.order() > said.order() && state.since <= at && state.by != by
+        };
         let mut later = self.states_of(component).iter().filter(after);
         said.since <= at && !later.any(|state| state.condition.is_some())
     }

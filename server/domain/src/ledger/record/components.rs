@@ -232,7 +232,7 @@ fn what_is_said_holds(
     let starts = dossier.starts_of(component, taken_off_at);
     let mut rests = starts
         .into_iter()
-        .filter(|(at, _)| dossier.decides(said, component, *at));
+        .filter(|start| dossier.decides(said, component, *start));
     match rests.next() {
         None => Ok(()),
         Some((since, by)) => Err(Refusal::Contradicts {

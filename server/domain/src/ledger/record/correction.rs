@@ -198,8 +198,8 @@ pub(super) fn check_what_follows(dossier: &Dossier, target: Seq) -> Result<(), R
         let starts = dossier.starts_of(component, None).into_iter();
         starts.map(move |(at, by)| (component, at, by))
     });
-    let unfit = |(component, at, _): &(&ComponentRef, Instant, Seq)| {
-        dossier.condition_at(component, *at) != Some(Condition::Serviceable)
+    let unfit = |(component, at, by): &(&ComponentRef, Instant, Seq)| {
+        dossier.condition_when_put(component, (*at, *by)) != Some(Condition::Serviceable)
     };
     match starts.filter(unfit).min_by_key(|(_, at, by)| (*by, *at)) {
         None => Ok(()),

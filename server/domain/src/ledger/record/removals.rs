@@ -21,6 +21,18 @@ pub(super) fn check_reason(removal: &Removal) -> Result<(), Refusal> {
     })
 }
 
+/// Refuses to let two components change places for a reason that casts a doubt on one of them, but
+/// for the doubt itself: to see whether a fault goes with the first, which then is to be judged.
+pub(super) fn check_reason_of_swap(
+    first: &ComponentRef,
+    reason: RemovalReason,
+) -> Result<(), Refusal> {
+    match reason {
+        RemovalReason::Suspected => Ok(()),
+        _ => check_reason_of_move(first, reason),
+    }
+}
+
 /// Refuses to let a component go straight to another position for a reason that casts a doubt on
 /// it: nobody would have judged it in between.
 pub(super) fn check_reason_of_move(
@@ -77,6 +89,9 @@ mod tests {
         for reason in RemovalReason::ALL {
             let moved = check_reason_of_move(&component, *reason);
             assert_eq!(moved.is_ok(), reason.leaves_serviceable(), "{reason}");
+            let swapped = check_reason_of_swap(&component, *reason);
+            let tried = *reason == RemovalReason::Suspected;
+            assert_eq!(swapped.is_ok(), moved.is_ok() || tried, "{reason}");
         }
         assert!(!RemovalReason::Failed.leaves_serviceable());
         assert!(!RemovalReason::Suspected.leaves_serviceable());

@@ -1,5 +1,6 @@
 //! What several of these answers are made of.
 
+use domain::configuration::component::PositionRef;
 use domain::isolation::closing::Spot;
 use domain::isolation::losses::Losses;
 use serde::Serialize;
@@ -21,6 +22,15 @@ impl From<&Spot> for SpotBody {
         Self {
             car: spot.car_number.to_string(),
             position: spot.position.to_string(),
+        }
+    }
+}
+
+impl From<&PositionRef> for SpotBody {
+    fn from(at: &PositionRef) -> Self {
+        Self {
+            car: at.car.to_string(),
+            position: at.position.to_string(),
         }
     }
 }

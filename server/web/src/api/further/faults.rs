@@ -2,12 +2,16 @@
 
 use super::bodies::SpotBody;
 use super::{posed, question};
+use crate::api::components::ComponentBody;
 use crate::api::decided::MissingBody;
 use crate::api::problem::Problem;
+use crate::failure::Failure;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Query, State};
 use domain::decision::seen::{Sight, sights};
+use domain::decision::trial::{Trial, trials};
+use domain::identity::CarNumber;
 use domain::isolation::Supply;
 use domain::isolation::fault_finding::{AsRecorded, Candidate, FaultFinding, NextTest};
 use serde::Serialize;
@@ -26,6 +30,22 @@ pub(in crate::api) struct FaultsBody {
     suspects: Vec<SuspectBody>,
     /// Where to look next, that which tells most apart first.
     next: Vec<NextLookBody>,
+    /// Swaps that tell whether a component is at fault, by whether the fault goes with it.
+    swaps: Vec<SwapBody>,
+}
+
+/// Two like components that would change places, of which the first is suspected.
+#[derive(Debug, Serialize, ToSchema)]
+struct SwapBody {
+    /// Where the suspected one is.
+    #[serde(flatten)]
+    at: SpotBody,
+    /// The suspected one.
+    first: ComponentBody,
+    /// The other, which is not suspected.
+    second: ComponentBody,
+    /// Where that one is.
+    second_at: SpotBody,
 }
 
 /// A single fault.
@@ -73,11 +93,10 @@ pub(in crate::api) async fn find_faults(
     Query(query): Query<Vec<(String, String)>>,
 ) -> Result<Json<FaultsBody>, Problem> {
     let posed = posed(&state, query).await?;
+    let cars = posed.asking.cars.as_slice();
     let unreadable = |why| Problem::unreadable("saw", &why);
     let sights = sights(posed.extra.all("saw")).map_err(unreadable)?;
-    let observations = sights
-        .iter()
-        .map(|sight| sight.in_train(&posed.asking.cars));
+    let observations = sights.iter().map(|sight| sight.in_train(cars));
     let observations: Vec<_> = observations.collect::<Result<_, _>>().map_err(unreadable)?;
     if observations.is_empty() {
         return Err(Problem::bad_field(
@@ -90,18 +109,24 @@ pub(in crate::api) async fn find_faults(
     let supply = supply.unwrap_or(Supply::Now);
     let found = question(&posed).and_then(|q| q.find_faults(&observations, supply));
     Ok(Json(match found {
-        Ok(found) => body(&found),
+        Ok(found) => {
+            let mut view = state.store.view().await.map_err(Failure::from)?;
+            let numbers: Vec<&CarNumber> = cars.iter().map(|car| &car.number).collect();
+            let fitted = view.fitted_on(&numbers).await.map_err(Failure::from)?;
+            body(&found, &trials(cars, &found.candidates, &fitted))
+        }
         Err(missing) => FaultsBody {
             missing: MissingBody::all(&missing),
             tried: 0,
             explained_as_recorded: false,
             suspects: Vec::new(),
             next: Vec::new(),
+            swaps: Vec::new(),
         },
     }))
 }
 
-fn body(found: &FaultFinding) -> FaultsBody {
+fn body(found: &FaultFinding, trials: &[Trial]) -> FaultsBody {
     let suspect = |candidate: &Candidate| SuspectBody {
         at: (&candidate.at).into(),
         fault: candidate.suspected.name(),
@@ -111,7 +136,14 @@ fn body(found: &FaultFinding) -> FaultsBody {
         left_if_seen: next.left_if_seen,
         left_if_not: next.left_if_not,
     };
+    let swap = |trial: &Trial| SwapBody {
+        at: (&trial.at).into(),
+        first: (&trial.component).into(),
+        second: (&trial.other).into(),
+        second_at: (&trial.other_at).into(),
+    };
     FaultsBody {
+        swaps: trials.iter().map(swap).collect(),
         missing: Vec::new(),
         tried: found.tried,
         explained_as_recorded: found.as_recorded == AsRecorded::Explains,

@@ -113,7 +113,7 @@ fn design(fields: &Fields, old: &CarType, errors: &mut FieldErrors) -> Option<Ca
     let text = CircuitText::read(fields.text("circuit"))
         .map_err(|faults| {
             let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
-            errors.add("circuit", faults.join("; "));
+            errors.add("circuit", faults.join("\n"));
         })
         .ok()?;
     let design = CarType {
@@ -122,14 +122,8 @@ fn design(fields: &Fields, old: &CarType, errors: &mut FieldErrors) -> Option<Ca
         ..old.clone()
     };
     if let Err(faults) = CompiledCircuit::new(&design) {
-        let faults: Vec<String> = faults
-            .iter()
-            .map(|fault| match text.line_of_fault(fault) {
-                Some(line) => format!("text line {line}: {fault}"),
-                None => fault.to_string(),
-            })
-            .collect();
-        errors.add("circuit", faults.join("; "));
+        let faults: Vec<String> = faults.iter().map(|fault| text.told(fault)).collect();
+        errors.add("circuit", faults.join("\n"));
         return None;
     }
     if differences(old, &design) == (Vec::new(), Vec::new()) {

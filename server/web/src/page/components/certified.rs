@@ -1,14 +1,8 @@
 //! What certificates say is left of limited lives, beside what the register finds.
 
 use crate::address;
-use crate::as_at::Speaks;
 use domain::ledger::certified::{Certified, FoundLeft};
-use domain::ledger::dossier::Documents;
-use domain::time::Zone;
 use domain::worked::Step;
-use store::StoreError;
-use store::read::View;
-use store::read::components::ComponentLife;
 
 /// One statement of a certificate in words.
 pub(super) struct CertifiedRow {
@@ -22,20 +16,6 @@ pub(super) struct CertifiedRow {
     pub(super) steps: Vec<Step>,
     /// Whether the two differ.
     pub(super) differs: bool,
-}
-
-/// What certificates say of a component, held against the register. One statement.
-pub(crate) async fn read(
-    view: &mut View,
-    (life, documents): (&ComponentLife, &Documents),
-    (speaks, zone): (&Speaks, &Zone),
-) -> Result<Vec<Certified>, StoreError> {
-    let record = &life.record;
-    let entries = match speaks.then() {
-        None => view.entries_of(record).await?,
-        Some(as_at) => view.entries_of_then(record, as_at).await?,
-    };
-    Ok(life.history().certified(&entries, documents, zone))
 }
 
 /// The rows of a page.

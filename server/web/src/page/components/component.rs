@@ -4,7 +4,9 @@ use super::certified::{self, CertifiedRow};
 use super::contents::{self, InsideRow};
 use super::due::{self, TaskRow, Where};
 use super::forms;
+use super::life;
 use super::locations::named;
+use super::suspected::Suspected;
 use super::used::{self, Host, UsedRow};
 use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
@@ -16,14 +18,14 @@ use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::show;
-use crate::sides::{Sides, of_fitments};
+use crate::sides::Sides;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::location::{Kept, LocationKind};
 use domain::due::facts::MeterFacts;
-use domain::identity::CarNumber;
+use domain::identity::{CarNumber, LocationName};
 use domain::ledger::dossier::{
     ComponentRecord, Documents, DoneRecord, Fitment, HoldRecord, TestedRecord,
 };
@@ -63,6 +65,8 @@ pub(crate) struct ComponentPage {
     certified: Vec<CertifiedRow>,
     /// Both sides of the entries that moved it.
     sides: Sides,
+    /// Where it was suspected, if it is.
+    suspected: Option<Suspected>,
     tests: Vec<TestedRecord>,
     holds: Vec<HoldNote>,
     may_hold: bool,
@@ -138,15 +142,37 @@ impl Told {
     }
 }
 
+impl Told {
+    /// What can be recorded of it now.
+    fn forms(
+        &self,
+        frame: &Frame,
+        (holds, locations): (&[HoldNote], &[LocationName]),
+        tried: Option<&Tried>,
+    ) -> Vec<EntryForm> {
+        let life = &self.life;
+        let component = &life.record.component;
+        let shown = forms::Shown {
+            held: !holds.is_empty(),
+            record: &life.record,
+            on_car: life.fitments.iter().any(|fitment| fitment.end.is_none()),
+            within: life.surroundings.above.first(),
+            vacant: &contents::vacant(&self.documents, component, &life.contents),
+            tasks: self.documents.tasks_of_part(&component.part),
+            locations,
+        };
+        shown.forms(frame, tried)
+    }
+}
+
 /// What the page tells of a past time, and what on it is of now all the same.
 const WHAT: (&str, &str) = (
     "what was told of it",
     "The due work of what is inside it is told on the page of now.",
 );
 
-/// The page of a component, with a form that was tried and not recorded. Eight statements, one
-/// for what is inside an assembly, and one where it was moved from position to position; of a past
-/// time at most nineteen.
+/// The page of a component, with a form that was tried and not recorded. Eight statements, and one
+/// for what is inside an assembly; of a past time at most eighteen.
 pub(super) async fn component_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -154,7 +180,6 @@ pub(super) async fn component_page(
     tried: Option<&Tried>,
 ) -> Result<ComponentPage, Failure> {
     let speaks = query.read(state)?;
-    let now = speaks.past.is_none();
     let mut view = speaks.view(state).await?;
     let told = Told::read(&mut view, component, &speaks).await?;
     let told = told.ok_or_else(|| Failure::NotFound {
@@ -168,35 +193,28 @@ pub(super) async fn component_page(
     let (used, due) = answers(&told, fitted.as_ref(), of_times);
     let frame = Frame::new(state, signed_in);
     let locations = named(&view.documents, state.now());
-    let entries = of_fitments(&life.fitments, &life.surroundings.history);
-    let sides = Sides(view.sides(&entries).await?);
+    let entries = life::entries(&mut view, &life.record, &speaks).await?;
+    let own = life.own_fitments();
+    let sides = Sides::of_life(component, &own, &entries);
     let on = state.zone.day_of(speaks.times.effective);
     let inside = contents::rows(&told.documents, component, (&life.contents, on));
     let kept = life.record.kept.as_ref();
     let (location_kind, overdue) =
         kept.map_or((None, None), |kept| location(&view, kept, (&speaks, state)));
-    let certified = certified::read(&mut view, (life, &told.documents), of_times).await?;
+    let certified = life
+        .history()
+        .certified(&entries, &told.documents, &state.zone);
     let holds = hold_notes(&mut view, (&told, fitted.as_ref()), of_times).await?;
-    let forms = if now {
-        forms::Shown {
-            held: !holds.is_empty(),
-            record: &life.record,
-            on_car: fitted.is_some(),
-            within: life.surroundings.above.first(),
-            vacant: &contents::vacant(&told.documents, component, &life.contents),
-            tasks: told.documents.tasks_of_part(&component.part),
-            locations: &locations,
-        }
-        .forms(&frame, tried)
-    } else {
-        Vec::new()
+    let forms = match speaks.past {
+        None => told.forms(&frame, (&holds, &locations), tried),
+        Some(_) => Vec::new(),
     };
     let on_strip = speaks.times.effective;
     let path = address::component(component);
     Ok(ComponentPage {
         left_over: left_over(tried, &forms),
         alike: life.alike.clone(),
-        may_hold: now && frame.holds(HOLDS_EVIDENCE),
+        may_hold: speaks.past.is_none() && frame.holds(HOLDS_EVIDENCE),
         frame,
         part_title: part_title(&view, component),
         fitted,
@@ -204,6 +222,7 @@ pub(super) async fn component_page(
         overdue,
         inside,
         used,
+        suspected: Suspected::of(&life.record, (&own, &sides), &state.zone),
         sides,
         due,
         certified: certified::rows(certified),

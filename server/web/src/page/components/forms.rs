@@ -13,7 +13,7 @@ use crate::entry_form::{Asked, Asks, EntryForm, Field, Tried, dated, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
-use crate::page::positions::moving_reasons;
+use crate::page::positions::swapping_reasons;
 use crate::page::scanned::Plate;
 use crate::respond::{PageResult, page};
 use crate::state::WebState;
@@ -140,7 +140,9 @@ fn swap_form(page: &str) -> EntryForm {
             Field::text("other_part", "Part of the other")
                 .hint("May stay empty where the serial number tells it."),
         )
-        .ask(Field::one_of("why", "Why", moving_reasons()).required())
+        .ask(Field::one_of("why", "Why", swapping_reasons()).required().hint(
+            "Suspected: to see whether a fault goes with this one. It is then to be judged where it is.",
+        ))
         .ask(
             Field::text("concession", "Concession for this one there")
                 .hint("Its number, where the baseline does not approve it there. Else empty."),

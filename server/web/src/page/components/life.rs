@@ -105,10 +105,7 @@ pub(crate) async fn read(
         return Ok(None);
     };
     let life_of = told.life;
-    let mut entries = match speaks.then() {
-        None => view.entries_of(&life_of.record).await?,
-        Some(as_at) => view.entries_of_then(&life_of.record, as_at).await?,
-    };
+    let mut entries = entries(view, &life_of.record, speaks).await?;
     let cut = LIFE_MAX < entries.len();
     if cut {
         entries.remove(0);
@@ -124,6 +121,18 @@ pub(crate) async fn read(
         certified,
         cut,
     }))
+}
+
+/// The entries that say something of a component, now or as at a time. One statement.
+pub(super) async fn entries(
+    view: &mut View,
+    record: &ComponentRecord,
+    speaks: &Speaks,
+) -> Result<Vec<Entry>, store::StoreError> {
+    match speaks.then() {
+        None => view.entries_of(record).await,
+        Some(as_at) => view.entries_of_then(record, as_at).await,
+    }
 }
 
 /// The meters that count for a component: those that its tasks have limits by, and those that it

@@ -13,4 +13,5 @@ pub(crate) mod locations;
 pub(crate) mod places;
 pub(crate) mod plates;
 pub(crate) mod receipt;
+mod suspected;
 mod used;

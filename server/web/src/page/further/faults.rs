@@ -2,21 +2,26 @@
 
 use super::head::Head;
 use super::posed::Posed;
+use super::trial::{OnTrial, TrialRow, on_trial};
 use super::words::{self, SpotWords, looked_at};
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
 use askama::Template;
 use axum::response::{IntoResponse, Redirect};
 use domain::decision::seen::{Sight, sights};
+use domain::decision::trial::{FittedAt, trials};
 use domain::decision::{Question, TrainCar};
+use domain::identity::CarNumber;
 use domain::isolation::Supply;
 use domain::isolation::closing::Spot;
 use domain::isolation::fault_finding::{
     AsRecorded, FaultFinding, NextTest, Observation, Suspected,
 };
 use domain::isolation::observed::{During, Seen};
+use domain::time::Zone;
 use domain::unreadable::Unreadable;
 use domain::worked::Missing;
+use store::read::View;
 
 #[derive(Template)]
 #[template(path = "further/faults.html")]
@@ -31,6 +36,8 @@ struct FaultsPage {
     supply: Supply,
     /// The same with the other supply: name and address.
     other_supply: String,
+    /// Suspected components that changed places with others.
+    on_trial: Vec<OnTrial>,
     found: Option<Found>,
 }
 
@@ -47,6 +54,8 @@ struct Found {
     as_recorded: bool,
     suspects: Vec<Suspect>,
     next: Vec<NextRow>,
+    /// Swaps that tell whether a component is at fault.
+    trials: Vec<TrialRow>,
 }
 
 /// A position with what may be the matter there.
@@ -69,7 +78,13 @@ struct Outcome {
     href: String,
 }
 
-pub(super) fn show(head: Head, posed: &Posed) -> PageResult {
+/// The page of fault finding: one statement for what is fitted, and two where suspected components
+/// changed places with others.
+pub(super) async fn show(
+    head: Head,
+    posed: &Posed,
+    (view, zone): (&mut View, &Zone),
+) -> PageResult {
     let mut sights = sights(posed.extra.all("saw"))?;
     let supply = posed.extra.read("supply")?.unwrap_or(Supply::Now);
     let links = Links {
@@ -86,10 +101,16 @@ pub(super) fn show(head: Head, posed: &Posed) -> PageResult {
         .iter()
         .map(|sight| sight.in_train(cars))
         .collect::<Result<_, _>>()?;
+    let numbers: Vec<&CarNumber> = cars.iter().map(|car| &car.number).collect();
+    let fitted = view.fitted_on(&numbers).await?;
     let (mut found, mut missing) = (None, None);
     if let Ok(question) = &posed.asking.question {
         match answer(question, &observations, supply) {
-            Ok(answer) => found = answer.map(|answer| Found::new(cars, &answer, &links, &sights)),
+            Ok(answer) => {
+                let new =
+                    |answer: FaultFinding| Found::new((cars, &fitted), &answer, &links, &sights);
+                found = answer.map(new);
+            }
             Err(why) => missing = Some(why),
         }
     }
@@ -98,13 +119,11 @@ pub(super) fn show(head: Head, posed: &Posed) -> PageResult {
         Supply::Exhausted => Supply::Now,
     };
     let rows = sights.iter().zip(&observations);
-    let rows =
-        rows.map(|(sight, observation)| sight_row(cars, &links, (&sights, sight), observation));
+    let rows = rows.map(|(sight, seen)| sight_row(cars, &links, (&sights, sight), seen));
     let sight_rows: Vec<SightRow> = rows.collect();
     let hidden = sights.iter().map(|sight| ("saw", sight.to_string()));
-    let hidden = hidden
-        .chain([("supply", supply.name().to_owned())])
-        .collect();
+    let supply_too = ("supply", supply.name().to_owned());
+    let hidden = hidden.chain([supply_too]).collect();
     let other_supply = Links {
         head: &head,
         supply: other,
@@ -114,22 +133,25 @@ pub(super) fn show(head: Head, posed: &Posed) -> PageResult {
         frame: head.frame.clone(),
         sights: sight_rows,
         hidden,
-        during: During::ALL
-            .iter()
-            .map(|d| (d.name(), words::during(*d)))
-            .collect(),
-        seen: Seen::ALL
-            .iter()
-            .map(|s| (s.name(), words::seen(*s)))
-            .collect(),
+        during: choices(During::ALL, |one| (one.name(), words::during(one))),
+        seen: choices(Seen::ALL, |one| (one.name(), words::seen(one))),
         supply,
         other_supply,
+        on_trial: on_trial(view, &fitted, zone).await?,
         found,
         head: match missing {
             Some(missing) => head.lacking(missing),
             None => head,
         },
     })
+}
+
+/// Names and words to choose from.
+fn choices<T: Copy>(
+    all: &[T],
+    choice: fn(T) -> (&'static str, &'static str),
+) -> Vec<(&'static str, &'static str)> {
+    all.iter().map(|one| choice(*one)).collect()
 }
 
 /// Nothing is looked for before anything was seen.
@@ -203,7 +225,12 @@ fn sight_row(
 }
 
 impl Found {
-    fn new(cars: &[TrainCar], found: &FaultFinding, links: &Links<'_>, sights: &[Sight]) -> Self {
+    fn new(
+        (cars, fitted): (&[TrainCar], &[FittedAt]),
+        found: &FaultFinding,
+        links: &Links<'_>,
+        sights: &[Sight],
+    ) -> Self {
         let mut suspects: Vec<(&Spot, Suspect)> = Vec::new();
         for candidate in &found.candidates {
             let fault = matter(candidate.suspected);
@@ -220,7 +247,9 @@ impl Found {
             .next
             .iter()
             .map(|next| next_row(cars, next, links, sights));
+        let trials = trials(cars, &found.candidates, fitted);
         Self {
+            trials: trials.iter().map(|one| TrialRow::of(cars, one)).collect(),
             tried: found.tried,
             faults: found.candidates.len(),
             as_recorded: found.as_recorded == AsRecorded::Explains,

@@ -10,6 +10,7 @@ pub(crate) mod head;
 mod path;
 pub(crate) mod posed;
 mod revealed;
+mod trial;
 pub(crate) mod weak_points;
 pub(crate) mod words;
 
@@ -129,7 +130,7 @@ async fn show(
         Further::WeakPoints => weak_points::show(head(), posed.clone()).await,
         Further::WeakPointsFile(kind) => file::send(kind, &title, posed).await,
         Further::Path => path::show(head(), &posed),
-        Further::Faults => faults::show(head(), &posed),
+        Further::Faults => faults::show(head(), &posed, (view, &state.zone)).await,
         Further::Revealed => revealed::show(head(), &posed),
     }
 }

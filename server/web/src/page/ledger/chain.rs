@@ -34,6 +34,8 @@ struct ChainPage {
     /// Why it does not hold.
     broken: Option<String>,
     at_once: i64,
+    /// The stretches that are files of the whole ledger, by their first and last entries.
+    files: Vec<(i64, i64)>,
 }
 
 /// What was proven.
@@ -76,7 +78,32 @@ pub(crate) async fn show(
         proven,
         broken,
         at_once: PROVEN_AT_ONCE,
+        files: stretches(last_entry),
     })
+}
+
+/// The whole ledger in stretches, each as long as a file may be.
+fn stretches(last: i64) -> Vec<(i64, i64)> {
+    let mut stretches = Vec::new();
+    let mut first = 1;
+    while first <= last {
+        let until = end_of(first, last);
+        stretches.push((first, until));
+        first = until + 1;
+    }
+    stretches
+}
+
+/// The last entry of the longest file that begins with one.
+fn end_of(first: i64, last: i64) -> i64 {
+    last.min(first - 1 + PROVEN_AT_ONCE)
+}
+
+impl ChainPage {
+    /// The last entry of the file that is offered.
+    fn offered(&self) -> i64 {
+        end_of(1, self.last_entry)
+    }
 }
 
 /// A whole number of an address within bounds, or what stands for an empty one.
@@ -108,7 +135,8 @@ pub(crate) async fn export(
         hash: view.last_hash,
     };
     let after = number(&fields, "from", 1, register.number)?.max(1) - 1;
-    let until = number(&fields, "to", register.number, register.number)?;
+    let longest = end_of(after + 1, register.number);
+    let until = number(&fields, "to", longest, register.number)?;
     if until < after || PROVEN_AT_ONCE < until - after {
         let expected = format!("at most {PROVEN_AT_ONCE} entries; `register export` writes more");
         let given = format!("{} to {until}", after + 1);
@@ -144,4 +172,22 @@ pub(crate) async fn export(
         ),
     ];
     Ok((headers, file).into_response())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_ledger_is_offered_in_files_that_may_be_saved() {
+        let most = PROVEN_AT_ONCE;
+        assert_eq!(stretches(0), []);
+        assert_eq!(stretches(7), [(1, 7)]);
+        assert_eq!(stretches(most), [(1, most)]);
+        let two = [(1, most), (most + 1, most + 12_186)];
+        assert_eq!(stretches(most + 12_186), two);
+        for (first, last) in two {
+            assert!(last - (first - 1) <= most);
+        }
+    }
 }

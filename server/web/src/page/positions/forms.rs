@@ -120,6 +120,13 @@ pub(crate) fn moving_reasons() -> Vec<(String, String)> {
     std::iter::once(choose).chain(reasons.map(choice)).collect()
 }
 
+/// The reasons for changing places with another: also to see whether a fault goes with it.
+pub(crate) fn swapping_reasons() -> Vec<(String, String)> {
+    let mut reasons = moving_reasons();
+    reasons.push(choice(RemovalReason::Suspected));
+    reasons
+}
+
 /// Conditions of what comes off, the usual one first.
 fn conditions_off() -> Vec<(String, String)> {
     let usual = Condition::RemovedToBeJudged;

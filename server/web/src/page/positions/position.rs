@@ -161,7 +161,7 @@ pub(crate) async fn position_page(
     let may_fit = frame.holds(people::HANDLES_COMPONENTS) && free;
     let vacant = Some(&position).filter(|_| may_fit && now.is_none());
     let stock = Stock::of(&mut view, vacant, state).await?;
-    let sides = Sides(view.sides(&of_fitments(&history, &[])).await?);
+    let sides = Sides(view.sides(&of_fitments(&history)).await?);
     let shown = Shown {
         at,
         position: &position,

@@ -36,8 +36,8 @@ struct TestPage {
     zone: Zone,
 }
 
-/// `GET /test-records/{id}?at=…&known=…`. Three statements; of a past time three more, and two for
-/// each time that the record was corrected since.
+/// `GET /test-records/{id}?at=…&known=…`. Three statements; of a past time three more, and one
+/// where the record was corrected or withdrawn since.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,

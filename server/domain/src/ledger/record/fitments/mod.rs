@@ -7,8 +7,8 @@ mod checks;
 pub(super) use checks::{empty_from, places_hold, went_on_incomplete};
 
 use super::components::{check_condition_after, known, not_before_whereabouts, taken_off};
-use super::removals::check_reason_of_move;
-use crate::configuration::component::{ComponentRef, RemovalReason};
+use super::removals::{check_reason_of_move, check_reason_of_swap};
+use crate::configuration::component::{ComponentRef, Condition, RemovalReason};
 use crate::configuration::host::HostPosition;
 use crate::identity::ConcessionNumber;
 use crate::ledger::dossier::{
@@ -69,7 +69,7 @@ pub(super) fn fold_fitted(dossier: &mut Dossier, entry: &Entry, fitting: &Fittin
             let state = taken_off(entry.seq, ended.at, &ended.removal);
             dossier.put_state(&fitting.component, state);
         }
-        None => put_on(dossier, entry, &fitting.component),
+        None => put_on(dossier, entry, (&fitting.component, None)),
     }
 }
 
@@ -82,12 +82,16 @@ fn end_of(entry: &Entry, at: Instant, removal: &Removal) -> FitmentEnd {
     }
 }
 
-fn put_on(dossier: &mut Dossier, entry: &Entry, component: &ComponentRef) {
+fn put_on(
+    dossier: &mut Dossier,
+    entry: &Entry,
+    (component, condition): (&ComponentRef, Option<Condition>),
+) {
     let state = ComponentState {
         by: entry.seq,
         since: entry.effective_at,
         whereabouts: Some(Whereabouts::Fitted),
-        condition: None,
+        condition,
         modification: None,
     };
     dossier.put_state(component, state);
@@ -173,7 +177,7 @@ pub(super) fn check_from_place(dossier: &Dossier, fact: &Fact, at: Instant) -> R
             second_concession,
             reason,
         } => {
-            check_reason_of_move(first, *reason)?;
+            check_reason_of_swap(first, *reason)?;
             let one = (first, first_concession.as_ref());
             check_swapped(dossier, [one, (second, second_concession.as_ref())], at)
         }
@@ -227,6 +231,7 @@ fn fold_moved(
     };
     end_open(dossier, component, &end);
     begin(dossier, entry, (component, Which::First), to);
+    put_on(dossier, entry, (component, None));
 }
 
 /// Begins a fitment of a component that comes straight from another position.
@@ -245,7 +250,6 @@ fn begin(
         from_location: None,
         end: None,
     });
-    put_on(dossier, entry, component);
 }
 
 fn check_swapped(
@@ -269,24 +273,32 @@ fn check_swapped(
     may_be_at(dossier, other_moved, (&one.at, over), &leaving)
 }
 
+/// Two change places. Where the first is suspected, the second only made way for it, and the first
+/// is to be judged where it then is.
 fn fold_swapped(
     dossier: &mut Dossier,
     entry: &Entry,
     [first, second]: [&ComponentRef; 2],
     reason: RemovalReason,
 ) {
-    let end = FitmentEnd {
+    let (made_way, judged) = match reason {
+        RemovalReason::Suspected => (RemovalReason::Access, Some(Condition::RemovedToBeJudged)),
+        _ => (reason, None),
+    };
+    let end = |reason: RemovalReason| FitmentEnd {
         at: entry.effective_at,
         by: entry.seq,
         reason: Some(reason),
         to: None,
     };
     let before = [
-        end_open(dossier, first, &end),
-        end_open(dossier, second, &end),
+        end_open(dossier, first, &end(reason)),
+        end_open(dossier, second, &end(made_way)),
     ];
     if let [Some(one), Some(other)] = before {
         begin(dossier, entry, (first, Which::First), &other.at);
         begin(dossier, entry, (second, Which::Second), &one.at);
+        put_on(dossier, entry, (first, judged));
+        put_on(dossier, entry, (second, None));
     }
 }
