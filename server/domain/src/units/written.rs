@@ -13,82 +13,95 @@ const UNSURE: f64 = 1e-6;
 /// A number with so many decimals, rounded to the nearest: as the standard library writes it.
 pub(super) fn decimal(f: &mut fmt::Formatter<'_>, value: f64, places: usize) -> fmt::Result {
     match scaled(value, places) {
-        Some(scaled) => whole_and_rest(f, value.is_sign_negative(), (scaled, places), places),
+        Some(scaled) => scaled.write(f, places),
         None => write!(f, "{value:.places$}"),
     }
 }
 
 /// So many thousandths as a number with no more decimals than it has.
 pub(super) fn thousandths(f: &mut fmt::Formatter<'_>, value: i64) -> fmt::Result {
-    let scaled = value.unsigned_abs();
-    let shown = match scaled {
-        _ if scaled.is_multiple_of(1000) => 0,
-        _ if scaled.is_multiple_of(100) => 1,
-        _ if scaled.is_multiple_of(10) => 2,
+    let whole = value.unsigned_abs();
+    let shown = match whole {
+        _ if whole.is_multiple_of(1000) => 0,
+        _ if whole.is_multiple_of(100) => 1,
+        _ if whole.is_multiple_of(10) => 2,
         _ => 3,
     };
-    whole_and_rest(f, value < 0, (scaled, 3), shown)
+    let scaled = Scaled {
+        negative: value < 0,
+        whole,
+        places: 3,
+    };
+    scaled.write(f, shown)
 }
 
-/// The value times the power of ten, without its sign; none where rounding needs its exact digits.
+/// A whole number of some power of ten.
+struct Scaled {
+    negative: bool,
+    whole: u64,
+    places: usize,
+}
+
+/// The value times the power of ten; none where rounding needs its exact digits.
 #[expect(
     clippy::cast_possible_truncation,
+    clippy::cast_precision_loss,
     clippy::cast_sign_loss,
-    reason = "whole, not negative and below the bound"
+    reason = "a million at most; whole, not negative and below the bound"
 )]
-fn scaled(value: f64, places: usize) -> Option<u64> {
-    let power = *POWERS.get(places)?;
-    #[expect(clippy::cast_precision_loss, reason = "a million at most")]
-    let product = value.abs() * power as f64;
-    // False also where the value is no number.
-    if !(product < SCALED_MAX) {
+fn scaled(value: f64, places: usize) -> Option<Scaled> {
+    let product = value.abs() * *POWERS.get(places)? as f64;
+    if product.is_nan() || product >= SCALED_MAX {
         return None;
     }
     let whole = product.round();
     let from_middle = 0.5 - (product - whole).abs();
-    (from_middle > UNSURE).then_some(whole as u64)
+    (from_middle > UNSURE).then_some(Scaled {
+        negative: value.is_sign_negative(),
+        whole: whole as u64,
+        places,
+    })
 }
 
 const POWERS: [u64; PLACES_MAX + 1] = [1, 10, 100, 1000, 10_000, 100_000, 1_000_000];
 
-/// Writes a whole number of some power of ten, with the first of its decimals.
-fn whole_and_rest(
-    f: &mut fmt::Formatter<'_>,
-    negative: bool,
-    (mut scaled, places): (u64, usize),
-    shown: usize,
-) -> fmt::Result {
-    // Twenty digits, a sign, a point and a nought before it.
-    let mut text = [b'0'; 24];
-    let mut at = text.len();
-    let mut put = |byte: u8| {
-        at = at.saturating_sub(1);
-        text[at] = byte;
-    };
-    let digit = |scaled: &mut u64| {
-        let digit = u8::try_from(*scaled % 10).unwrap_or_default();
-        *scaled /= 10;
-        b'0' + digit
-    };
-    for place in (1..=places).rev() {
-        let byte = digit(&mut scaled);
-        if place <= shown {
+impl Scaled {
+    /// Writes it with the first of its decimals.
+    fn write(self, f: &mut fmt::Formatter<'_>, shown: usize) -> fmt::Result {
+        // Twenty digits, a sign, a point and a nought before it.
+        let mut text = [b'0'; 24];
+        let mut at = text.len();
+        let mut put = |byte: u8| {
+            at = at.saturating_sub(1);
+            text[at] = byte;
+        };
+        let mut rest = self.whole;
+        let mut digit = || {
+            let digit = u8::try_from(rest % 10).unwrap_or_default();
+            rest /= 10;
+            (b'0' + digit, rest == 0)
+        };
+        for place in (1..=self.places).rev() {
+            let (byte, _) = digit();
+            if place <= shown {
+                put(byte);
+            }
+        }
+        if shown > 0 {
+            put(b'.');
+        }
+        loop {
+            let (byte, last) = digit();
             put(byte);
+            if last {
+                break;
+            }
         }
-    }
-    if shown > 0 {
-        put(b'.');
-    }
-    loop {
-        put(digit(&mut scaled));
-        if scaled == 0 {
-            break;
+        if self.negative {
+            put(b'-');
         }
+        f.write_str(std::str::from_utf8(&text[at..]).map_err(|_| fmt::Error)?)
     }
-    if negative {
-        put(b'-');
-    }
-    f.write_str(std::str::from_utf8(&text[at..]).map_err(|_| fmt::Error)?)
 }
 
 #[cfg(test)]

@@ -208,7 +208,7 @@ impl More {
     /// The address with it; of a position of which nothing is supposed yet.
     pub(crate) fn and(&self, one: &Supposed) -> String {
         let Self { before, after } = self;
-        format!("{before}{CLOSE}={}{after}", encoded(&one.to_string()))
+        format!("{before}{CLOSE}={}{after}", encoded(one.to_string()))
     }
 }
 
@@ -311,7 +311,7 @@ mod tests {
             ],
         ] {
             let link = read(query);
-            let all = [&*link.supposed, &[one.clone()]].concat();
+            let all = [&*link.supposed, std::slice::from_ref(&one)].concat();
             assert_eq!(link.more().and(&one), link.supposing(&all), "{query:?}");
         }
     }
