@@ -285,7 +285,8 @@ impl Scope {
             return Ok(());
         }
         let rows: Vec<DepartureRow> = on!(tx, conn => {
-            let mut query = QueryBuilder::new("select car.number, departure.position, departure.setting, departure.kind, departure.from_on, departure.until_on from departure join car on car.id = departure.car_id where departure.car_id in (null");
+            let mut query = QueryBuilder::new("select car.number, departure.position, departure.setting, departure.kind, departure.from_on, departure.until_on from departure join car on car.id = departure.car_id where ");
+            query.push("departure.car_id in (null");
             for car in &self.departing {
                 query.push(", ").push_bind(*car);
             }
