@@ -303,7 +303,7 @@ mod tests {
         let one: Supposed = "2:=B1:failed".parse().expect("a supposition");
         for query in [
             &[][..],
-            &[("speed", "120"), ("steps", "all")],
+            &[("speed", "120"), ("steps", "every")],
             &[
                 ("formation", "TM101"),
                 ("close", "1:=A1:failed"),
