@@ -11,7 +11,7 @@ use domain::time::Day;
 use sqlx::QueryBuilder;
 
 /// The most tasks that are counted: what a page can afford.
-pub const DAYS_TASKS_MAX: usize = 2_500;
+pub const DAYS_TASKS_MAX: usize = 5_000;
 
 /// How many tasks are due on each day.
 #[derive(Debug, Clone, PartialEq, Eq)]
