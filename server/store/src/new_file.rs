@@ -46,8 +46,14 @@ impl NewFile {
         })
     }
 
-    /// Puts it in its place, once nobody has it open. What stands there meanwhile stays.
+    /// Puts it in its place, once nobody has it open. What stands there meanwhile stays. A log beside
+    /// it holds entries that would be lost, so that a file with one is not put.
     pub fn put(self) -> io::Result<()> {
+        let log = self.beside("-wal");
+        if log.metadata().is_ok_and(|log| log.len() > 0) {
+            let why = format!("{} was not emptied into its file", log.display());
+            return Err(io::Error::other(why));
+        }
         if self.place.exists() {
             let why = format!(
                 "{} was made by somebody else meanwhile",
@@ -57,15 +63,38 @@ impl NewFile {
         }
         std::fs::rename(&self.made_as, &self.place)
     }
+
+    fn beside(&self, ending: &str) -> PathBuf {
+        let mut file = self.made_as.clone().into_os_string();
+        file.push(ending);
+        file.into()
+    }
 }
 
 impl Drop for NewFile {
     fn drop(&mut self) {
-        for beside in BESIDE {
-            let mut file = self.made_as.clone().into_os_string();
-            file.push(beside);
+        for ending in BESIDE {
             // It may never have been there.
-            let _ = std::fs::remove_file(file);
+            let _ = std::fs::remove_file(self.beside(ending));
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_with_a_log_beside_it_is_not_put_in_its_place() {
+        let place = std::env::temp_dir().join(format!("{}.sqlite", uuid::Uuid::new_v4()));
+        for (log, is_put) in [("entries", false), ("", true)] {
+            let new = NewFile::of(&format!("sqlite://{}", place.display())).expect("a new file");
+            let made_as = new.made_as.clone();
+            std::fs::write(&made_as, "a register").expect("written");
+            std::fs::write(new.beside("-wal"), log).expect("written");
+            assert_eq!(new.put().is_ok(), is_put, "{log}");
+            assert_eq!((place.exists(), made_as.exists()), (is_put, false));
+        }
+        std::fs::remove_file(place).expect("removed");
     }
 }
