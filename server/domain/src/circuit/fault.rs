@@ -96,7 +96,7 @@ pub enum CircuitFault {
 
 impl CircuitFault {
     /// The line where it lies, if it is one of a line.
-    pub(crate) fn line(&self) -> Option<&LineName> {
+    pub fn line(&self) -> Option<&LineName> {
         match self {
             Self::UnknownPosition { line, .. }
             | Self::PositionWithoutNode { line, .. }
@@ -108,7 +108,7 @@ impl CircuitFault {
     }
 
     /// The node where it lies, if it is one of a node.
-    pub(crate) fn node(&self) -> Option<&PositionCode> {
+    pub fn node(&self) -> Option<&PositionCode> {
         match self {
             Self::UnknownNode(position)
             | Self::RepeatedNode(position)
@@ -118,6 +118,16 @@ impl CircuitFault {
             | Self::WithoutAxle(position)
             | Self::UnknownAxle(position)
             | Self::Absurd { position, .. } => Some(position),
+            _ => None,
+        }
+    }
+
+    /// The position whose braked weight it is about, if it is one of a braked weight.
+    pub fn braked_weight(&self) -> Option<&PositionCode> {
+        match self {
+            Self::BrakedWeightOfNoActuator(position) | Self::RepeatedBrakedWeight(position) => {
+                Some(position)
+            }
             _ => None,
         }
     }

@@ -104,7 +104,7 @@ impl Verdicts {
         for record in &self.decisions {
             let (taken, at) = (&record.taken, record.at);
             let places = match &self.asks {
-                Asks::Formed(..) => formed(tx, (&taken.train, at), side).await?,
+                Asks::Formed(..) => formed(tx, (&taken.train, at), (side, zone)).await?,
                 Asks::OfCars(_) | Asks::Revised(_) | Asks::Ruled(_) => {
                     let cars = taken.found.cars.iter().map(|car| OrderedCar {
                         car: car.number.clone(),
@@ -129,7 +129,7 @@ impl Verdicts {
 async fn formed(
     tx: &mut Tx,
     (train, at): (&TrainId, Instant),
-    side: Side<'_>,
+    (side, zone): (Side<'_>, &Zone),
 ) -> Result<Result<Vec<OrderedCar>, Missing>, StoreError> {
     let mut trains = formations(tx, (SubjectKind::Train, &[train.to_string()]), at).await?;
     trains.extend(told(side, at));
@@ -139,7 +139,7 @@ async fn formed(
     });
     let last = of_train.max_by_key(|(entry, _)| (entry.effective_at, entry.seq));
     let Some((_, formation)) = last else {
-        let missing = Missing::one("formation", format!("train {train} at {}", at.told()));
+        let missing = Missing::one("formation", format!("train {train} at {}", zone.told(at)));
         return Ok(Err(missing));
     };
     let named = formation

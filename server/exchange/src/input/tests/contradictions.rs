@@ -90,6 +90,39 @@ fn a_line_of_a_circuit_stands_once_for_a_medium() {
 }
 
 #[test]
+fn every_fault_of_a_circuit_is_told_at_its_row() {
+    let rewrite = |name: &str, from: &str, to: &str| {
+        let (_, sample) = SAMPLE.iter().find(|(n, _)| *n == name).expect("a table");
+        assert!(sample.contains(from), "{from}");
+        (name.to_owned(), sample.replace(from, to))
+    };
+    let folder = sample_folder();
+    for (name, content) in [
+        rewrite("positions", "caliper,1,1,,right", "caliper,1,,,right"),
+        rewrite(
+            "lines",
+            "=BS-V1,=BS-Q1,in,cylinder_pressure",
+            "=BS-V1,=BS-Q1,in,pilot_pressure",
+        ),
+        rewrite("braked_weights", "=BS-C1", "=BS-Q1"),
+    ] {
+        std::fs::write(folder.path().join(format!("{name}.csv")), content).expect("a file");
+    }
+    let (_, errors) = read(folder.path());
+    let told: Vec<String> = errors.iter().map(ToString::to_string).collect();
+    let expected = [
+        "positions.csv, row 4: node =BS-C1: an air-applied actuator needs the axle it acts on",
+        "lines.csv, row 4: =BS-Q1 to =BS-C1: carries a medium that no line brings to where it \
+         comes from",
+        "braked_weights.csv, row 2: braked weight of =BS-Q1: that is no air-applied actuator of \
+         the circuit",
+    ];
+    for expected in expected {
+        assert!(told.iter().any(|told| told == expected), "{told:#?}");
+    }
+}
+
+#[test]
 fn other_separators_are_told_as_such() {
     for (content, names) in [
         ("part;title;kind\nK1;a;hose\n", "semicolons"),

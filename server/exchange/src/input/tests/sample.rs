@@ -43,7 +43,7 @@ pub(super) const SAMPLE: [(&str, &str); 35] = [
         "lines",
         "car_type,revision,from,to,input,medium,modes\n\
          T1,A,end1:main_pipe,=BS-G1,in,main_air,\n\
-         T1,A,=BS-G1,=BS-Q1,in,main_air,\n\
+         T1,A,=BS-V1,=BS-Q1,in,cylinder_pressure,\n\
          T1,A,=BS-Q1,=BS-C1,in,cylinder_pressure,service;emergency\n",
     ),
     (

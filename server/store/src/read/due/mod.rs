@@ -1,16 +1,16 @@
 //! The due list: a read of one index, whose cost grows with what is shown.
 
-mod days;
 mod list;
 mod on_cars;
+mod periods;
 mod places;
 mod row;
 mod standing;
 
 pub(crate) use row::forecast;
 
-pub use days::{DAYS_TASKS_MAX, DueByDay};
 pub use on_cars::DueOnCar;
+pub use periods::{COUNTED_MAX, DueByPeriod};
 pub use places::DuePlaces;
 
 use domain::configuration::component::Subject;

@@ -156,9 +156,10 @@ async fn weeks(view: &mut View, query: &DueQuery) -> Result<Option<Weeks>, Failu
     if then || !query.errors.is_empty() || filter.after.is_some() || !filter.has_dates() {
         return Ok(None);
     }
-    let end = weeks::end(filter.today);
-    let days = view.due_by_day(filter, end).await?;
-    Ok(Weeks::new(filter.today, &days))
+    let due = view
+        .due_by_period(filter, &weeks::ends(filter.today))
+        .await?;
+    Ok(Weeks::new(filter.today, &due))
 }
 
 async fn choices(view: &mut View) -> Result<Choices, Failure> {

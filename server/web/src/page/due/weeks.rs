@@ -2,7 +2,7 @@
 
 use crate::show;
 use domain::time::Day;
-use store::read::due::{DAYS_TASKS_MAX, DueByDay};
+use store::read::due::{COUNTED_MAX, DueByPeriod};
 
 /// Weeks shown, from the present one on.
 const WEEKS: i64 = 26;
@@ -45,26 +45,22 @@ fn monday(day: Day) -> Day {
     day.plus_days(-since_monday)
 }
 
-/// The day after the last week shown.
-pub(super) fn end(today: Day) -> Day {
-    monday(today).plus_days(7 * WEEKS)
+/// Where each bar ends: what is past due before today, then each week, the present one from today
+/// on.
+pub(super) fn ends(today: Day) -> Vec<Day> {
+    let first = monday(today);
+    let weeks = (1..=WEEKS).map(|week| first.plus_days(7 * week));
+    std::iter::once(today).chain(weeks).collect()
 }
 
 impl Weeks {
-    /// Draws the tasks of each day; nothing where nothing is due.
-    pub(super) fn new(today: Day, days: &DueByDay) -> Option<Self> {
+    /// Draws the tasks of each period that ends where [`ends`] says; nothing where nothing is due.
+    pub(super) fn new(today: Day, due: &DueByPeriod) -> Option<Self> {
         let first = monday(today);
-        let sum = |from: Option<Day>, until: Day| {
-            let inside = |day: Day| from.is_none_or(|from| from <= day) && day < until;
-            let tasks = days.days.iter().filter(|(day, _)| inside(*day));
-            let known = days.stopped_at.is_none_or(|stopped| until <= stopped);
-            known.then(|| tasks.map(|(_, tasks)| tasks).sum::<i64>())
-        };
-        let mut counts = vec![(None, sum(None, today))];
-        for week in 0..WEEKS {
-            let (from, until) = (first.plus_days(7 * week), first.plus_days(7 * week + 7));
-            counts.push((Some(from), sum(Some(from.max(today)), until)));
-        }
+        let weeks = (0..WEEKS).map(|week| Some(first.plus_days(7 * week)));
+        let begins = std::iter::once(None).chain(weeks);
+        let counts: Vec<(Option<Day>, Option<i64>)> =
+            begins.zip(due.tasks.iter().copied()).collect();
         let count = |weeks: &[(Option<Day>, Option<i64>)]| {
             weeks.iter().filter_map(|(_, tasks)| *tasks).max()
         };
@@ -76,8 +72,8 @@ impl Weeks {
         let bars: Vec<Bar> = bars
             .map(|(place, (from, tasks))| bar(place, from, tasks, most))
             .collect();
-        let stopped = days.stopped_at.map(|day| {
-            let most = show::grouped(i64::try_from(DAYS_TASKS_MAX).unwrap_or(i64::MAX));
+        let stopped = due.stopped_at.map(|day| {
+            let most = show::grouped(i64::try_from(COUNTED_MAX).unwrap_or(i64::MAX));
             format!(
                 "Counting stopped after {most} tasks, on {day}; narrow the list to see the weeks \
                  from then on"
@@ -133,36 +129,35 @@ mod tests {
     fn weeks_begin_on_monday_and_the_present_one_today() {
         // 2026-11-25 is a Wednesday.
         let today = day("2026-11-25");
-        assert_eq!(end(today), day("2027-05-24"));
-        let days = ["2026-11-24", "2026-11-25", "2026-11-29", "2026-11-30"];
-        let days = DueByDay {
-            days: days.map(|on| (day(on), 1)).into(),
+        let ends = ends(today);
+        assert_eq!(ends.len(), 27);
+        assert_eq!(ends[..2], [today, day("2026-11-30")]);
+        assert_eq!(ends[26], day("2027-05-24"));
+        let due = DueByPeriod {
+            tasks: vec![Some(1), Some(2), Some(0)],
             stopped_at: None,
         };
-        let weeks = Weeks::new(today, &days).unwrap();
-        assert_eq!(weeks.bars.len(), 27);
-        assert_eq!(
-            tasks(&weeks)[..4],
-            [Some("1"), Some("2"), Some("1"), Some("0")]
-        );
+        let weeks = Weeks::new(today, &due).unwrap();
+        assert_eq!(tasks(&weeks), [Some("1"), Some("2"), Some("0")]);
         assert_eq!(weeks.bars[1].name, "week from 2026-11-23");
+        assert_eq!(weeks.bars[2].name, "week from 2026-11-30");
     }
 
     #[test]
     fn a_week_that_was_not_counted_whole_is_not_shown_as_less() {
-        let days = DueByDay {
-            days: vec![(day("2026-11-26"), 20_000)],
+        let due = DueByPeriod {
+            tasks: vec![Some(0), Some(4_000), None, None],
             stopped_at: Some(day("2026-12-02")),
         };
-        let weeks = Weeks::new(day("2026-11-25"), &days).unwrap();
-        assert_eq!(tasks(&weeks)[..4], [Some("0"), Some("20,000"), None, None]);
+        let weeks = Weeks::new(day("2026-11-25"), &due).unwrap();
+        assert_eq!(tasks(&weeks), [Some("0"), Some("4,000"), None, None]);
         assert!(weeks.stopped.unwrap().contains("2026-12-02"));
     }
 
     #[test]
     fn nothing_due_is_no_picture() {
-        let nothing = DueByDay {
-            days: Vec::new(),
+        let nothing = DueByPeriod {
+            tasks: vec![Some(0); 27],
             stopped_at: None,
         };
         assert!(Weeks::new(day("2026-11-25"), &nothing).is_none());

@@ -51,7 +51,7 @@ fn read_positions(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<Vec<Positi
         return Err(cells.refuse_other("positions"));
     }
     for position in &positions {
-        if !draft.codes.contains(position) {
+        if !draft.rows.positions.contains_key(position) {
             let expected = "positions that positions lists for this car type";
             return Err(cells.refuse("positions", expected));
         }

@@ -18,7 +18,7 @@ pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refuse
         load: load?,
         braked_weight: Kilograms(braked_weight?),
     };
-    if !draft.codes.contains(&weight.position) {
+    if !draft.rows.positions.contains_key(&weight.position) {
         let expected = "a position that positions lists for this car type";
         return Err(cells.refuse("position", expected));
     }
@@ -26,6 +26,8 @@ pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refuse
     if !draft.assessed.insert(state) {
         return Err(cells.refuse("load", "each position once for a brake position and load"));
     }
+    let position = weight.position.clone();
+    draft.rows.braked_weights.insert(position, cells.location());
     draft.braked_weights.push(weight);
     Ok(())
 }

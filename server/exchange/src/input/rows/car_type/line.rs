@@ -34,6 +34,7 @@ pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refuse
         return Err(cells.refuse("to", once));
     }
     draft.circuit.lines.push(line);
+    draft.rows.lines.push(cells.location());
     Ok(())
 }
 
@@ -41,7 +42,7 @@ pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refuse
 fn read_place(cells: &mut Cells<'_>, draft: &Draft, column: &str) -> Result<Place, Refused> {
     let place = cells.need(column, known)?;
     match &place {
-        Place::Position(code) if !draft.codes.contains(code) => {
+        Place::Position(code) if !draft.rows.positions.contains_key(code) => {
             Err(cells.refuse(column, "a position that positions lists for this car type"))
         }
         _ => Ok(place),

@@ -16,6 +16,8 @@ use crate::input::cells::{Cells, Refused};
 use crate::input::error::{InputError, Location};
 use crate::input::source::Source;
 use crate::input::{Item, located, reason};
+use domain::circuit::compiled::CompiledCircuit;
+use domain::circuit::fault::CircuitFault;
 use domain::circuit::{Circuit, Medium, Place};
 use domain::configuration::brake_forces::{ActuatorGroup, BrakeForces};
 use domain::configuration::car_type::{
@@ -23,7 +25,7 @@ use domain::configuration::car_type::{
 };
 use domain::identity::PositionCode;
 use domain::ledger::fact::Fact;
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
 /// A car type as far as it is read.
 struct Draft {
@@ -33,14 +35,43 @@ struct Draft {
     bogies: Vec<Bogie>,
     axles: HashSet<u8>,
     positions: Vec<Position>,
-    codes: HashSet<PositionCode>,
     circuit: Circuit,
+    rows: Rows,
     lines: HashSet<(Place, Place, String, Medium)>,
     braked_weights: Vec<AssessedBrakedWeight>,
     assessed: HashSet<(PositionCode, BrakePosition, LoadState)>,
     groups: Vec<ActuatorGroup>,
     grouped: HashSet<PositionCode>,
     errors: Vec<InputError>,
+}
+
+/// Where what the circuit is made of stands in the input.
+#[derive(Default)]
+struct Rows {
+    positions: HashMap<PositionCode, Location>,
+    /// In the order of the lines.
+    lines: Vec<Location>,
+    /// The last braked weight of each position.
+    braked_weights: HashMap<PositionCode, Location>,
+}
+
+impl Rows {
+    /// A fault of the circuit at its row; at that of the car type where it has none.
+    fn error(&self, head: &Location, fault: &CircuitFault) -> InputError {
+        let words = fault.to_string();
+        let (row, words) = match (fault.line(), fault.node(), fault.braked_weight()) {
+            (Some(line), ..) => {
+                let ends = format!("{} to {}", line.from, line.to);
+                let place = line.number.checked_sub(1);
+                let row = place.and_then(|place| self.lines.get(place));
+                (row, words.replacen(&line.to_string(), &ends, 1))
+            }
+            (_, Some(position), _) => (self.positions.get(position), words),
+            (.., Some(position)) => (self.braked_weights.get(position), words),
+            (None, None, None) => (None, words),
+        };
+        InputError::at(row.unwrap_or(head).clone(), "", words)
+    }
 }
 
 /// The tables that add to `car_types`, in the order in which they build on one another.
@@ -72,8 +103,8 @@ impl draft::Draft for Draft {
             bogies: Vec::new(),
             axles: HashSet::new(),
             positions: Vec::new(),
-            codes: HashSet::new(),
             circuit: Circuit::default(),
+            rows: Rows::default(),
             lines: HashSet::new(),
             braked_weights: Vec::new(),
             assessed: HashSet::new(),
@@ -102,6 +133,11 @@ impl draft::Draft for Draft {
             },
             ..head
         };
+        if let Err(faults) = CompiledCircuit::new(&car_type) {
+            let faults = faults.iter();
+            let errors = faults.map(|fault| self.rows.error(&self.location, fault));
+            return Err(errors.collect());
+        }
         let fact = Fact::CarTypeDefined(Box::new(car_type));
         let at = design_begins();
         Ok(located(self.location, Dated { fact, at }, reason))

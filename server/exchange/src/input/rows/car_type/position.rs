@@ -7,6 +7,7 @@ use crate::input::limits::TITLE_MAX_CHARS;
 use domain::circuit::{Behaviour, Node};
 use domain::configuration::car_type::{Alias, Position};
 use domain::identity::PositionCode;
+use std::collections::hash_map::Entry;
 
 /// Adds a row of `positions`. Its code is known to the tables that follow even where the rest
 /// of the row cannot be read.
@@ -28,10 +29,13 @@ pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refuse
 
 fn read_code(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<PositionCode, Refused> {
     let code: PositionCode = cells.need("position", known)?;
-    if !draft.codes.insert(code.clone()) {
-        return Err(cells.refuse("position", "each position of a car type once"));
+    match draft.rows.positions.entry(code.clone()) {
+        Entry::Occupied(_) => Err(cells.refuse("position", "each position of a car type once")),
+        Entry::Vacant(place) => {
+            place.insert(cells.location());
+            Ok(code)
+        }
     }
-    Ok(code)
 }
 
 fn read_position(
