@@ -105,7 +105,39 @@ async fn a_program_names_positions_as_people_do(url: &str) {
     assert_eq!(done.json()["fact"]["fitted"]["position"], "=BS2-K1");
 }
 
+async fn a_question_about_a_train_takes_any_name_of_a_position(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let by_code = "4101%3A%3DBS1-QM1%3Aclosed_vented";
+    let by_name = "4101%3Ab1%3Aclosed_vented";
+    for (path, field) in [
+        ("/api/v1/decision?train=T1", "losses"),
+        ("/api/v1/weak-points?train=T1", "singles"),
+    ] {
+        let [code, name] = [by_code, by_name].map(|close| format!("{path}&close={close}"));
+        let (code, name) = (visitor.get(&code).await, visitor.get(&name).await);
+        assert_eq!((code.status(), name.status()), (200, 200), "{field}");
+        assert_eq!(code.json(), name.json());
+    }
+    let page = visitor.get(&format!("/trains/T1?close={by_name}")).await;
+    assert!(
+        page.text("main").contains("=BS1-QM1"),
+        "{}",
+        page.text("main")
+    );
+    let circuit = visitor
+        .get(&format!("/trains/T1/circuit?car=4101&close={by_name}"))
+        .await;
+    assert_eq!(circuit.status(), 200);
+    for path in ["/trains/T1?close=", "/api/v1/decision?train=T1&close="] {
+        let refused = visitor.get(&format!("{path}4101%3Awhistle%3Aopen")).await;
+        assert_eq!(refused.status(), 422);
+        assert!(refused.body().contains("whistle"), "{}", refused.body());
+    }
+}
+
 each_database!(
     a_page_and_a_form_take_any_name_that_is_of_one_position,
     a_program_names_positions_as_people_do,
+    a_question_about_a_train_takes_any_name_of_a_position,
 );

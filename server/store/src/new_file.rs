@@ -2,6 +2,7 @@
 //! once it is whole, so that what fails or is stopped leaves no empty register behind.
 
 use sqlx::sqlite::SqliteConnectOptions;
+use std::fs::File;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
@@ -34,11 +35,7 @@ impl NewFile {
         }
         let address = format!("{name}.part-{}{settings}", std::process::id());
         let (place, made_as) = (file(name)?, file(&address)?);
-        let folder = place.parent().map(|folder| match folder.as_os_str().len() {
-            0 => Path::new("."),
-            _ => folder,
-        });
-        let can_be_made = !place.exists() && folder.is_some_and(Path::is_dir);
+        let can_be_made = !place.exists() && folder_of(&place).is_dir();
         can_be_made.then_some(Self {
             address,
             made_as,
@@ -54,14 +51,18 @@ impl NewFile {
             let why = format!("{} was not emptied into its file", log.display());
             return Err(io::Error::other(why));
         }
-        if self.place.exists() {
-            let why = format!(
-                "{} was made by somebody else meanwhile",
-                self.place.display()
-            );
-            return Err(io::Error::new(io::ErrorKind::AlreadyExists, why));
+        match std::fs::hard_link(&self.made_as, &self.place) {
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
+                let place = self.place.display();
+                let why = format!("{place} was made by somebody else meanwhile");
+                return Err(io::Error::new(error.kind(), why));
+            }
+            // Not every file system has a second name for a file.
+            Err(_) => std::fs::rename(&self.made_as, &self.place)?,
+            Ok(()) => {}
         }
-        std::fs::rename(&self.made_as, &self.place)
+        // The name is to outlast a power cut as what it names does. Not every system opens folders.
+        File::open(folder_of(&self.place)).map_or(Ok(()), |folder| folder.sync_all())
     }
 
     fn beside(&self, ending: &str) -> PathBuf {
@@ -80,9 +81,29 @@ impl Drop for NewFile {
     }
 }
 
+fn folder_of(file: &Path) -> &Path {
+    let folder = file.parent();
+    let named = folder.filter(|folder| !folder.as_os_str().is_empty());
+    named.unwrap_or(Path::new("."))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_file_that_came_meanwhile_stays_as_it_is() {
+        let place = std::env::temp_dir().join(format!("{}.sqlite", uuid::Uuid::new_v4()));
+        let new = NewFile::of(&format!("sqlite://{}", place.display())).expect("a new file");
+        let made_as = new.made_as.clone();
+        std::fs::write(&made_as, "one register").expect("written");
+        std::fs::write(&place, "another").expect("written");
+        let refused = new.put().expect_err("there is one");
+        assert!(refused.to_string().contains("meanwhile"), "{refused}");
+        let stays = std::fs::read_to_string(&place).expect("readable");
+        assert_eq!((stays.as_str(), made_as.exists()), ("another", false));
+        std::fs::remove_file(place).expect("removed");
+    }
 
     #[test]
     fn a_file_with_a_log_beside_it_is_not_put_in_its_place() {

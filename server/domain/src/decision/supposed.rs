@@ -88,14 +88,20 @@ fn parts(text: &str) -> Option<(CarNumber, &str, &str)> {
     Some((car.parse().ok()?, position, state))
 }
 
+/// The car and the name of a position of it, where that is another than its code.
+pub fn called(text: &str) -> Option<(CarNumber, &str)> {
+    let (car, name, _) = parts(text)?;
+    name.parse::<PositionCode>().is_err().then_some((car, name))
+}
+
 /// The same text with the code of the position, where another of its names is given there. What
 /// names no position stays as it is, for whoever reads it to refuse.
 pub fn with_codes(
     text: &str,
     code: impl FnOnce(&CarNumber, &str) -> Result<PositionCode, String>,
 ) -> Result<String, Unreadable> {
-    match parts(text) {
-        Some((car, name, state)) if name.parse::<PositionCode>().is_err() => {
+    match (called(text), parts(text)) {
+        (Some((car, name)), Some((.., state))) => {
             let code = code(&car, name).map_err(|expected| {
                 Unreadable::new("supposition", text, format!("for “{name}” {expected}"))
             })?;

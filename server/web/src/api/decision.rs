@@ -5,12 +5,14 @@ use super::problem::Problem;
 use crate::failure::Failure;
 use crate::page::decision::answered::answered;
 use crate::page::decision::link::QuestionLink;
+use crate::page::named_place::by_codes;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Query, State};
 use domain::configuration::car::Vehicle;
 use domain::decision::formation::FormationText;
 use domain::identity::TrainId;
+use domain::time::Day;
 use domain::unreadable::Unreadable;
 use store::read::View;
 use utoipa::IntoParams;
@@ -25,8 +27,9 @@ pub(crate) struct DecisionParams {
     train: Option<String>,
     /// Units and cars from the front, as `TM101,TM102r,4107`; or else a train.
     formation: Option<String>,
-    /// Positions supposed to be in a state, as `4101:=BS1-QM1:closed_vented`, or `…:open`. With
-    /// any, the answer is a what-if and no decision.
+    /// Positions supposed to be in a state, as `4101:=BS1-QM1:closed_vented`, or `…:open`; a
+    /// position by its code or by any other of its names. With any, the answer is a what-if and no
+    /// decision.
     close: Option<Vec<String>>,
     /// Methods of the speeds over distance and by gradient, as `forces`; all where none is given.
     method: Option<Vec<String>>,
@@ -71,17 +74,30 @@ pub(crate) async fn show(
     State(state): State<WebState>,
     Query(query): Query<Vec<(String, String)>>,
 ) -> Result<Json<DecisionBody>, Problem> {
-    let (train, question): (Vec<_>, Vec<_>) =
+    let (train, mut question): (Vec<_>, Vec<_>) =
         query.into_iter().partition(|(name, _)| name == "train");
-    let link = QuestionLink::read(String::new(), &question)
-        .map_err(|why| Problem::unreadable(field(&why), &why))?;
     let mut view = state.store.view().await.map_err(Failure::from)?;
+    let link = link(&mut view, &mut question, state.today()).await?;
     let vehicles = vehicles(&mut view, &train, &link).await?;
     let answered = answered(&mut view, &vehicles, &link, state.today()).await?;
     if let Some((field, why)) = answered.answer.faults.first() {
         return Err(Problem::unreadable(field.name(), why));
     }
     Ok(Json(DecisionBody::new(&answered, &link)))
+}
+
+/// What an address asks, by codes where it calls positions otherwise.
+pub(super) async fn link(
+    view: &mut View,
+    question: &mut [(String, String)],
+    today: Day,
+) -> Result<QuestionLink, Problem> {
+    let told = |why: Unreadable| Problem::unreadable(field(&why), &why);
+    match by_codes(view, question, today).await {
+        Ok(()) => QuestionLink::read(String::new(), question).map_err(told),
+        Err(Failure::Unreadable(why)) => Err(told(why)),
+        Err(other) => Err(other.into()),
+    }
 }
 
 /// The vehicles of the train or formation that an address names.

@@ -2,7 +2,9 @@
 
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields};
+use crate::page::decision::link::CLOSE;
 use domain::configuration::component::PositionRef;
+use domain::decision::supposed::{SUPPOSED_MAX, called, with_codes};
 use domain::identity::CarNumber;
 use domain::time::Day;
 use store::read::View;
@@ -22,6 +24,24 @@ pub(crate) async fn on_car(
     Ok(named
         .map_err(|expected| errors.add("position", format!("expected {expected}")))
         .ok())
+}
+
+/// Writes what an address supposes by codes, where it says another name of a position. One
+/// statement for each that does, of which there are at most [`SUPPOSED_MAX`].
+pub(crate) async fn by_codes(
+    view: &mut View,
+    query: &mut [(String, String)],
+    on: Day,
+) -> Result<(), Failure> {
+    let supposed = query.iter_mut().filter(|(name, _)| name == CLOSE);
+    for (_, text) in supposed.take(SUPPOSED_MAX) {
+        let Some((car, name)) = called(text) else {
+            continue;
+        };
+        let place = place(view, &car, name, on).await?;
+        *text = with_codes(text, |_, _| place.map(|place| place.position))?;
+    }
+    Ok(())
 }
 
 /// The place of a car that a text names, or what was expected.

@@ -7,10 +7,9 @@ pub(super) mod path;
 pub(super) mod revealed;
 pub(super) mod weak_points;
 
-use super::decision::vehicles;
+use super::decision::{link, vehicles};
 use super::problem::Problem;
 use crate::failure::Failure;
-use crate::page::decision::link::QuestionLink;
 use crate::page::further::posed::{Extra, Posed, pose};
 use crate::state::WebState;
 use domain::configuration::component::PositionRef;
@@ -23,11 +22,10 @@ type Query = Vec<(String, String)>;
 /// Reads the question of an address: a train or a formation, as it stands or supposed.
 async fn posed(state: &WebState, query: Query) -> Result<Posed, Problem> {
     let (extra, query) = Extra::split(query);
-    let (train, question): (Query, Query) =
+    let (train, mut question): (Query, Query) =
         query.into_iter().partition(|(name, _)| name == "train");
-    let link = QuestionLink::read(String::new(), &question)
-        .map_err(|why| Problem::unreadable(super::decision::field(&why), &why))?;
     let mut view = state.store.view().await.map_err(Failure::from)?;
+    let link = link(&mut view, &mut question, state.today()).await?;
     let vehicles = vehicles(&mut view, &train, &link).await?;
     let posed = pose(&mut view, &vehicles, (link, extra), state.today()).await?;
     if let Some((field, why)) = posed.asking.faults.first() {

@@ -28,6 +28,7 @@ use crate::frame::Frame;
 use crate::holds::HoldNote;
 use crate::page::further::{Further, head};
 use crate::page::isolations::age::{Age, age};
+use crate::page::named_place::by_codes;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -177,11 +178,15 @@ pub(crate) async fn of_train(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Path(train): Path<String>,
-    Query(query): Pairs,
+    Query(mut query): Pairs,
 ) -> PageResult {
     let id: TrainId = train.parse()?;
     // Not a future around this one: what a handler waits for costs the compiler its square.
     let back = |failure: Failure| failure.of_train(&id);
+    let mut view = state.store.view().await?;
+    by_codes(&mut view, &mut query, state.today())
+        .await
+        .map_err(back)?;
     let link = QuestionLink::read(address::train(&id), &query).map_err(|why| back(why.into()))?;
     if link.form == Form::Sent {
         return Ok(Redirect::to(&link.same()).into_response());
@@ -192,7 +197,6 @@ pub(crate) async fn of_train(
             Unreadable::new("formation", formation, expected).into(),
         ));
     }
-    let mut view = state.store.view().await?;
     let found = of_train_named(&mut view, &id).await?;
     let later = view.formed_later(&found).await?;
     let subject = Subject {
@@ -221,15 +225,16 @@ async fn of_train_named(view: &mut View, id: &TrainId) -> Result<Formed<Train>, 
 pub(crate) async fn of_formation(
     State(state): State<WebState>,
     signed_in: SignedIn,
-    Query(query): Pairs,
+    Query(mut query): Pairs,
 ) -> PageResult {
+    let mut view = state.store.view().await?;
+    by_codes(&mut view, &mut query, state.today()).await?;
     let link = QuestionLink::read("/decision".to_owned(), &query)?;
     if link.form == Form::Sent {
         return Ok(Redirect::to(&link.same()).into_response());
     }
     let text = link.formation().unwrap_or_default();
     let formation: FormationText = text.parse()?;
-    let mut view = state.store.view().await?;
     let vehicles = view.vehicles(&formation).await?;
     let vehicles = vehicles?;
     let subject = Subject {

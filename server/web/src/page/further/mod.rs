@@ -18,6 +18,7 @@ use crate::address;
 use crate::failure::Failure;
 use crate::page::decision::Pairs;
 use crate::page::decision::link::QuestionLink;
+use crate::page::named_place::by_codes;
 use crate::respond::PageResult;
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -86,9 +87,10 @@ pub(crate) async fn of_train(
 ) -> PageResult {
     let further = found(&page)?;
     let id: TrainId = train.parse()?;
-    let (extra, question) = Extra::split(query);
-    let link = QuestionLink::read(address::train(&id), &question)?;
+    let (extra, mut question) = Extra::split(query);
     let mut view = state.store.view().await?;
+    by_codes(&mut view, &mut question, state.today()).await?;
+    let link = QuestionLink::read(address::train(&id), &question)?;
     let known = view.train(&id).await?.ok_or_else(|| Failure::NotFound {
         what: "train",
         name: id.to_string(),
@@ -106,10 +108,11 @@ pub(crate) async fn of_formation(
     Query(query): Pairs,
 ) -> PageResult {
     let further = found(&page)?;
-    let (extra, question) = Extra::split(query);
+    let (extra, mut question) = Extra::split(query);
+    let mut view = state.store.view().await?;
+    by_codes(&mut view, &mut question, state.today()).await?;
     let link = QuestionLink::read("/decision".to_owned(), &question)?;
     let formation: FormationText = link.formation().unwrap_or_default().parse()?;
-    let mut view = state.store.view().await?;
     let vehicles = view.vehicles(&formation).await?;
     let vehicles = vehicles?;
     let asked = (format!("Formation {formation}"), link, extra);
