@@ -96,7 +96,77 @@ async fn a_sheet_says_which_checks_nobody_has_confirmed_until_they_are(url: &str
     assert_eq!(decide.count(".caution a[href$='#checks']"), 0);
 }
 
+async fn a_sheet_says_on_which_gradient_the_train_is_held(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    let released = [
+        ("position", "=PB-MS1"),
+        ("state", "released_by_hand"),
+        ("cause", "did not release"),
+        ("at", "2026-11-25 11:00"),
+    ];
+    let recorded = record(&controller, "4101", &released).await;
+    assert_eq!(recorded.status(), 200, "{}", recorded.text("main"));
+    let train = controller.get("/trains/T1").await;
+    let [before, after] = ["td:nth-child(2)", "td:nth-child(3)"]
+        .map(|cell| train.text(&format!("#holding tr {cell}")));
+    let sheet = decide(&controller, "/trains/T1/decide").await;
+    let effect = sheet.text(".paper-effect");
+    assert!(
+        effect.contains(&format!(
+            "keep the train on {after} as it is, {before} with"
+        )),
+        "{effect}, {before}, {after}"
+    );
+    let beside = sheet.text(".paper-warnings");
+    assert!(
+        beside.contains(&format!("keep the train on {after} and not on {before}")),
+        "{beside}"
+    );
+}
+
+/// Nobody goes by a milder rule set unasked, and whoever does has the stricter one on the sheet.
+async fn the_strictest_rule_set_is_offered_first_and_a_milder_sheet_names_it(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    let held_on = [
+        ("position", "=BS1-QM1"),
+        ("state", "closed_trapped"),
+        ("cause", "found so"),
+        ("at", "2026-11-25 11:00"),
+    ];
+    let recorded = record(&controller, "4101", &held_on).await;
+    assert_eq!(recorded.status(), 200, "{}", recorded.text("main"));
+    let page = controller.get("/trains/T1/decide").await;
+    let verdicts = page.texts(".verdict h2");
+    assert!(verdicts[0].ends_with("May not run") && !verdicts[1].ends_with("May not run"));
+    let offered = page.texts("#decide select[name=rule_set] option");
+    let values = page.attributes("#decide select[name=rule_set] option", "value");
+    let first = offered
+        .iter()
+        .position(|words| words.ends_with("May not run"))
+        .unwrap();
+    let strictest = offered[first].split(':').next().unwrap();
+    let milder = values.last().unwrap();
+    assert!(first < values.len() - 1, "{offered:?}");
+    let form = page.form("#decide form");
+    let chosen = form
+        .fields()
+        .iter()
+        .find(|(name, _)| name == "rule_set")
+        .unwrap();
+    assert_eq!(chosen.1, values[first], "{offered:?}");
+    let sheet = controller.submit(&form.fill("rule_set", milder)).await;
+    let beside = sheet.text(".paper-warnings");
+    let (name, revision) = strictest.rsplit_once(' ').unwrap();
+    let stricter =
+        format!("{name}, revision {revision}, is in force too and stricter: May not run");
+    assert!(beside.contains(&stricter), "{beside}");
+}
+
 each_database!(
+    a_sheet_says_on_which_gradient_the_train_is_held,
+    the_strictest_rule_set_is_offered_first_and_a_milder_sheet_names_it,
     a_sheet_tells_stored_air_with_its_applications_and_its_drain_cock,
     a_dead_compressor_leaves_more_reservoirs_than_a_sheet_tells_one_by_one,
     a_sheet_says_which_checks_nobody_has_confirmed_until_they_are,

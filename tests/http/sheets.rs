@@ -2,6 +2,7 @@
 //! and checked later.
 
 use domain::people::Role;
+use serde_json::json;
 use tests::each_database;
 use tests::page::Page;
 use tests::visitor::Visitor;
@@ -103,6 +104,33 @@ async fn a_decision_leads_to_a_sheet_whose_code_proves_it_until_something_change
     assert_eq!(api["genuine"], true);
     assert_eq!(api["void_since_entry"], last);
     assert_eq!(api["void_because"], "cut outs changed");
+}
+
+/// Whoever was told of the decision about the former train is to be told that it is void.
+async fn a_decision_about_the_former_train_of_a_car_is_told_as_void(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    record(&controller, "4102", &CYLINDER_COCK).await;
+    decide(&controller, "/trains/T1/decide").await;
+    let formed =
+        json!({"train_formed": {"id": "T9", "vehicles": [{"unit": ["TM101", "forward"]}]}});
+    let at = "2026-11-25T11:45:00Z".to_owned();
+    served.import(vec![(at, formed)]).await;
+    for path in ["/isolations", "/trains/T9"] {
+        let page = controller.get(path).await;
+        let void = page.text(".decided-void");
+        assert!(
+            void.contains("about train T1, in which cars of this train ran, is void since entry"),
+            "{path}: {void}"
+        );
+        assert!(void.contains("tell them"), "{void}");
+    }
+    decide(&controller, "/trains/T9/decide").await;
+    let board = controller.get("/isolations").await;
+    assert_eq!(
+        (board.count(".decided-void"), board.count(".decided-stands")),
+        (0, 1)
+    );
 }
 
 async fn a_wrong_code_is_told_from_a_mistyped_one(url: &str) {
@@ -214,6 +242,7 @@ async fn checks_are_confirmed_by_name_and_open_again_with_the_next_cut_out(url: 
 }
 
 each_database!(
+    a_decision_about_the_former_train_of_a_car_is_told_as_void,
     nobody_was_told_of_a_decision_before_it_was_taken,
     a_question_that_cannot_be_read_leads_back_to_its_train,
     a_decision_leads_to_a_sheet_whose_code_proves_it_until_something_changes,

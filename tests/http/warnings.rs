@@ -82,7 +82,16 @@ async fn a_verdict_says_what_it_becomes_once_stored_air_is_used_up(url: &str) {
     for words in &later {
         assert!(words.starts_with("Once stored air is used up: "), "{words}");
     }
-    assert!(later.iter().any(|words| words.ends_with("May not run.")));
+    let forbids = later.iter().find(|words| words.contains("May not run; "));
+    // Not that it may not alone, but by which rule, with its numbers.
+    assert!(forbids.unwrap().contains(": "), "{later:?}");
+    let answer = format!("/api/v1/decision?{}", asked(&DEAD));
+    let answer = visitor.get(&answer).await.json();
+    let told = answer["verdicts"].as_array().unwrap().iter();
+    let told: Vec<String> = told
+        .map(|one| format!("{}.", one["later"].as_str().unwrap()))
+        .collect();
+    assert_eq!(told, later);
     let closing = visitor
         .get("/decision/closing?formation=TM101&car=4102&position=%3DMP-QM1")
         .await;
@@ -91,6 +100,66 @@ async fn a_verdict_says_what_it_becomes_once_stored_air_is_used_up(url: &str) {
             .text("main")
             .contains("Once stored air is used up: ")
     );
+}
+
+/// Every brake goes on braking, and later with the force for an empty car: a verdict for then.
+async fn a_load_signal_that_is_lost_later_counts_later(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let shut = asked(&["4101:=AS-QM1:closed_trapped"]);
+    let question = format!("/decision?{shut}&load=maximum&whereabouts=leaving_depot");
+    let page = visitor.get(&question).await;
+    let signal = page.text(".warnings .load_signal");
+    assert!(
+        signal.starts_with("Once stored air is used up, the load signal is lost on car 4101"),
+        "{signal}"
+    );
+    let later = page.texts(".verdict .later");
+    assert!(
+        later.iter().any(|words| words.contains("May not run")),
+        "{later:?}"
+    );
+}
+
+/// One that was left open empties what it drains. That is told of the reservoir; of the cock it
+/// would be answered as if nothing were amiss.
+async fn a_drain_cock_is_told_of_by_what_it_empties(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    for state in ["open", "failed"] {
+        let close = asked(&[&format!("4101:=BS-QM2:{state}")]);
+        let refused = controller.get(&format!("/api/v1/decision?{close}")).await;
+        assert_eq!(refused.status(), 422);
+        assert!(
+            refused.body().contains("=BS-CM1:closed_vented"),
+            "{}",
+            refused.body()
+        );
+    }
+    let form = controller.get("/isolations/new?car=4101").await;
+    let offered = form.attributes("select[name=position] option", "value");
+    assert!(
+        offered.contains(&"=BS-CM1") && !offered.contains(&"=BS-QM2"),
+        "{offered:?}"
+    );
+}
+
+async fn the_drawing_of_a_train_says_what_may_drag(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    for (state, dragging) in [
+        ("closed_vented", 0),
+        ("closed_trapped", 2),
+        ("supply_cut", 2),
+    ] {
+        let close = asked(&[&format!("4101:=BS1-QM1:{state}")]);
+        let page = visitor.get(&format!("/decision?{close}")).await;
+        assert_eq!(
+            page.count("svg.train .wheel.wheel-dragging"),
+            dragging,
+            "{state}"
+        );
+    }
 }
 
 async fn the_board_puts_the_strictest_first_and_the_sheet_says_what_drags(url: &str) {
@@ -138,5 +207,8 @@ each_database!(
     brakes_that_drag_are_told_before_the_verdict,
     a_brake_that_only_emergency_braking_reaches_is_not_operative,
     a_verdict_says_what_it_becomes_once_stored_air_is_used_up,
+    a_load_signal_that_is_lost_later_counts_later,
+    a_drain_cock_is_told_of_by_what_it_empties,
+    the_drawing_of_a_train_says_what_may_drag,
     the_board_puts_the_strictest_first_and_the_sheet_says_what_drags,
 );

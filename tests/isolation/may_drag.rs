@@ -83,6 +83,26 @@ fn once_its_reservoir_is_drained_the_brake_is_cut_out_and_off() {
     assert_eq!(isolated.count(), 8);
 }
 
+/// A cock that does not vent, closed while the brake was on, leaves it on: however its state is
+/// called, what it leaves charged behind it is the applied brake.
+#[test]
+fn a_cock_closed_on_an_applied_brake_leaves_it_on_whether_trapped_or_still_charged() {
+    for cock in ["1:=BS1-QM1", "1:=BS1-QM2"] {
+        let [trapped, charged] = ["closed_trapped", "supply_cut"]
+            .map(|state| decided(UNIT, &[&format!("{cock}:{state}")]));
+        assert_eq!(unknown(&trapped).len(), 4, "{cock}");
+        assert_eq!(unknown(&charged), unknown(&trapped), "{cock}");
+        assert_eq!(
+            warned(&charged, WarningKind::Drags),
+            warned(&trapped, WarningKind::Drags)
+        );
+        assert_eq!(
+            flagged(&charged, Supply::Now),
+            flagged(&trapped, Supply::Now)
+        );
+    }
+}
+
 /// What failed on the way may leave a brake on: the effects say so as the verdicts do.
 #[test]
 fn what_failed_on_the_way_may_drag_in_every_effect_too() {

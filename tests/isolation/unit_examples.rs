@@ -123,7 +123,7 @@ fn a_car_behind_a_shut_main_pipe_loses_its_load_signals_too() {
     let lost: Vec<String> = decided(cars, &[])
         .load_signals
         .iter()
-        .map(|signal| format!("{} {}", signal.car_number, signal.position))
+        .map(|lost| format!("{} {}", lost.signal.car_number, lost.signal.position))
         .collect();
     assert_eq!(lost, ["3 =L-B1", "3 =L-B2"]);
 }

@@ -49,8 +49,8 @@ async fn decide(register: &mut Register) -> Seq {
 async fn last(register: &Register) -> DecisionRecord {
     let id: TrainId = "T1".parse().unwrap();
     let mut view = register.store.view().await.unwrap();
-    let mut decisions = view.decisions_of(std::slice::from_ref(&id)).await.unwrap();
-    decisions.remove(&id).unwrap()
+    let about = view.decisions_about(std::slice::from_ref(&id), &[]).await;
+    about.unwrap().remove(0)
 }
 
 async fn record_now(register: &mut Register, fact: Fact) -> Seq {

@@ -94,6 +94,16 @@ pub enum Place {
 /// The greatest length of a pipe's name.
 const PIPE_MAX_CHARS: usize = 40;
 
+impl Place {
+    /// The position; none for a port.
+    pub fn position(&self) -> Option<&PositionCode> {
+        match self {
+            Self::Position(code) => Some(code),
+            Self::Port { .. } => None,
+        }
+    }
+}
+
 impl FromStr for Place {
     type Err = Unreadable;
     fn from_str(text: &str) -> Result<Self, Unreadable> {

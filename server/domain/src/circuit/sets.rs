@@ -94,6 +94,7 @@ impl Impairments {
     pub(crate) const VACANT: Self = Self::of(Impairment::Vacant);
     pub(crate) const BYPASSED: Self = Self::cut_out(CutOutState::Bypassed);
     pub(crate) const TRAPPED: Self = Self::cut_out(CutOutState::ClosedTrapped);
+    pub(crate) const SUPPLY_CUT: Self = Self::cut_out(CutOutState::SupplyCut);
     pub(crate) const HAND_RELEASED: Self = Self::cut_out(CutOutState::ReleasedByHand);
     /// What opens the place to the surrounding air: nothing stays behind it.
     pub(crate) const VENTS: Self = Self::VACANT.and(Self::cut_out(CutOutState::ClosedVented));

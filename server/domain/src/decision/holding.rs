@@ -3,6 +3,7 @@
 
 use super::Question;
 use super::states::States;
+use super::taken::whole;
 use crate::braking::GRAVITY_M_S2;
 use crate::braking::holding::{adhesion_holds, gradient_kept};
 use crate::circuit::train::TrainCircuit;
@@ -11,7 +12,7 @@ use crate::rule_set::RuleSet;
 use crate::rule_set::usual::Usual;
 use crate::units::{Gradient, Kilograms, Kilonewtons, Thousandths};
 use crate::worked::{Missing, Source, Step, Worked};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
@@ -29,6 +30,25 @@ pub struct Holding {
     /// The adhesion that each axle is taken to use at most; none where none was given, and each
     /// axle counts with all its force, whatever the rail bears.
     pub adhesion: Option<Thousandths>,
+}
+
+/// As a decision keeps it: gradients in whole tenths of a per mille, as they are told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FoundHolding {
+    /// With nothing cut out and nothing missing.
+    pub before: u32,
+    /// As it is.
+    pub after: u32,
+}
+
+impl From<&Holding> for FoundHolding {
+    fn from(holding: &Holding) -> Self {
+        let tenths = |gradient: Gradient| whole((gradient.0 * 10.0).round());
+        Self {
+            before: tenths(holding.before.value),
+            after: tenths(holding.after.value),
+        }
+    }
 }
 
 /// The safety factor by which a train is taken to be held: none beyond the force itself. Rule

@@ -48,7 +48,7 @@ use crate::identity::{CarNumber, Revision, RuleSetName};
 use crate::isolation::Supply;
 use crate::isolation::brake_percentage::{BrakePercentage, Braked, Facts};
 use crate::isolation::effect::Effect;
-use crate::isolation::load_signal::LostSignal;
+use crate::isolation::load_signal::{LostLoadSignal, lost_load_signals};
 use crate::isolation::part_state::{NotReleased, PartReport, not_released, part_states};
 use crate::isolation::slide_protection::{UnprotectedAxle, unprotected_axles};
 use crate::isolation::suspension::LostLevelling;
@@ -142,8 +142,8 @@ pub struct Decision {
     pub holding: Result<Holding, Missing>,
     /// How many positions of each kind do their work, over the whole train.
     pub equipment: BTreeMap<PositionKind, Operative>,
-    /// Load signals that are lost in emergency braking once stored air is used up.
-    pub load_signals: Vec<LostSignal>,
+    /// Load signals that are lost in emergency braking, now or once stored air is used up.
+    pub load_signals: Vec<LostLoadSignal>,
     /// Levelling valves of the air suspension without air, now or once stored air is used up.
     pub levelling: Vec<LostLevelling>,
     /// Axles with no protection against sliding, of those that had it.
@@ -212,9 +212,12 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         facts::train_facts(question, &found)
     };
     let facts = told(Supply::Now, &percentage);
-    let later = states
-        .fade()
-        .then(|| told(Supply::Exhausted, &percentage_later));
+    // The same brakes may brake less without a load signal.
+    let after = |percentage: &Result<Worked<BrakePercentage>, Missing>| {
+        percentage.as_ref().ok().map(|worked| worked.value.after)
+    };
+    let fades = states.fade() || after(&percentage) != after(&percentage_later);
+    let later = fades.then(|| told(Supply::Exhausted, &percentage_later));
     let verdicts = rule_sets
         .iter()
         .map(|rules| answer(rules, &facts, later.as_ref()))
@@ -227,7 +230,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         standing: question.standing(),
         way: question.way.clone(),
         speed_max: question.speed_max(),
-        load_signals: states.braked[1].signals.clone(),
+        load_signals: lost_load_signals(&braked_now.signals, &braked_later.signals),
         levelling: states.levelling,
         effects: states.effects,
         elsewhere: states.elsewhere,

@@ -2,8 +2,9 @@
 
 use super::{Decision, RuleSetAnswer};
 use crate::braking::percentage::Percentage;
-use crate::rule_set::verdict::{Permission, Verdict};
+use crate::rule_set::verdict::{Imposed, Permission, Verdict};
 use crate::worked::{Missing, Worked};
+use std::cmp::Ordering;
 
 /// How urgent it is that somebody acts on what a rule set says, the most urgent first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -37,7 +38,8 @@ impl Decision {
     pub fn strictest_first(&self) -> Vec<&RuleSetAnswer> {
         let mut sorted: Vec<&RuleSetAnswer> = self.verdicts.iter().collect();
         sorted.sort_by(|one, other| {
-            let by_speed = || one.told_speed().total_cmp(&other.told_speed());
+            let told = |answer: &RuleSetAnswer| told_speed(&answer.verdict);
+            let by_speed = || told(one).total_cmp(&told(other));
             one.urgency().cmp(&other.urgency()).then_with(by_speed)
         });
         sorted
@@ -58,26 +60,109 @@ impl Decision {
     }
 }
 
+/// A verdict in a few words: "May run with restrictions, at most 64 km/h (40 mph)".
+fn in_short(verdict: &Result<Worked<Verdict>, Missing>) -> String {
+    let Ok(worked) = verdict else {
+        return "No verdict".to_owned();
+    };
+    let Verdict {
+        permission,
+        restrictions,
+        ..
+    } = &worked.value;
+    let cap = restrictions.speed.as_ref();
+    let cap = cap.filter(|_| *permission == Permission::WithRestrictions);
+    let cap = cap.map_or(String::new(), |cap| format!(", at most {cap}"));
+    format!("{}{cap}", permission.headline())
+}
+
+/// Where a verdict lets a train run, what else it restricts than the speed; and the rule that makes
+/// it what it is, with its numbers.
+fn besides(verdict: &Verdict) -> String {
+    let Imposed {
+        passengers,
+        distance_max,
+        destination,
+        conditions,
+        ..
+    } = &verdict.restrictions;
+    let runs = verdict.permission == Permission::WithRestrictions;
+    let limits = [
+        passengers.map(|where_not| format!("passengers: {where_not}")),
+        distance_max.map(|most| format!("at most {:.1} km", most.0 / 1000.0)),
+        destination
+            .as_ref()
+            .map(|to| format!("{}: {}", to.kind, to.words)),
+    ];
+    let limits = limits.into_iter().flatten().filter(|_| runs);
+    let rule = verdict
+        .applied
+        .first()
+        .filter(|rule| rule.permission != Permission::MayRun);
+    let rule = rule.map(|rule| format!("{}: {}", rule.title, rule.working));
+    let all = limits.chain(
+        conditions
+            .iter()
+            .map(|text| text.trim_end_matches('.').to_owned()),
+    );
+    let all: Vec<String> = all.chain(rule).collect();
+    all.join("; ")
+}
+
 impl RuleSetAnswer {
     /// What it says once stored air is used up, where that is something else than now: "Once
     /// stored air is used up: May not run".
     pub fn later_words(&self) -> Option<String> {
         let verdict = &self.later.as_ref()?.verdict;
-        let says = match verdict {
-            Err(_) => "No verdict".to_owned(),
-            Ok(worked) => {
-                let Verdict {
-                    permission,
-                    restrictions,
-                    ..
-                } = &worked.value;
-                let cap = restrictions.speed.as_ref();
-                let cap = cap.filter(|_| *permission == Permission::WithRestrictions);
-                let cap = cap.map_or(String::new(), |cap| format!(", at most {cap}"));
-                format!("{}{cap}", permission.headline())
-            }
-        };
+        let says = in_short(verdict);
         Some(format!("Once stored air is used up: {says}"))
+    }
+
+    /// The same with all restrictions and with the rule that makes it so.
+    pub fn later_in_full(&self) -> Option<String> {
+        let words = self.later_words()?;
+        let besides = match &self.later.as_ref()?.verdict {
+            Ok(worked) => besides(&worked.value),
+            Err(missing) => missing.to_string(),
+        };
+        Some(match besides.as_str() {
+            "" => words,
+            besides => format!("{words}; {besides}"),
+        })
+    }
+
+    /// How strict it is at the worst of now and later: the less, the stricter.
+    fn strictness(&self) -> (Urgency, f64) {
+        let of = |verdict: &Result<Worked<Verdict>, Missing>| {
+            (Urgency::of(verdict), told_speed(verdict))
+        };
+        let now = of(&self.verdict);
+        let later = self.later.as_ref().map(|later| of(&later.verdict));
+        later.into_iter().fold(now, |strictest, one| {
+            let by_speed = || one.1.total_cmp(&strictest.1);
+            match one.0.cmp(&strictest.0).then_with(by_speed) {
+                Ordering::Less => one,
+                _ => strictest,
+            }
+        })
+    }
+
+    /// What another rule set in force says that is stricter: whoever goes by one is to know of it.
+    pub(super) fn stricter_words(&self, other: &Self) -> Option<String> {
+        let stricter = |one: (Urgency, f64), than: (Urgency, f64)| {
+            let by_speed = || one.1.total_cmp(&than.1);
+            one.0.cmp(&than.0).then_with(by_speed) == Ordering::Less
+        };
+        let now = |answer: &Self| (answer.urgency(), told_speed(&answer.verdict));
+        let is_stricter =
+            stricter(now(other), now(self)) || stricter(other.strictness(), self.strictness());
+        is_stricter.then(|| {
+            let later = other.later_words();
+            let later = later.map_or(String::new(), |later| format!(". {later}"));
+            let (name, revision) = (&other.name, &other.revision);
+            let says = in_short(&other.verdict);
+            format!("{name}, revision {revision}, is in force too and stricter: {says}{later}.")
+        })
     }
 }
 
@@ -86,11 +171,11 @@ impl RuleSetAnswer {
     pub fn urgency(&self) -> Urgency {
         Urgency::of(&self.verdict)
     }
+}
 
-    /// The speed told to the driver in km/h; without a cap, more than any.
-    fn told_speed(&self) -> f64 {
-        let verdict = self.verdict.as_ref().ok();
-        let cap = verdict.and_then(|worked| worked.value.restrictions.speed.as_ref());
-        cap.map_or(f64::INFINITY, |cap| cap.whole_km_h().0)
-    }
+/// The speed told to the driver in km/h; without a cap, more than any.
+fn told_speed(verdict: &Result<Worked<Verdict>, Missing>) -> f64 {
+    let verdict = verdict.as_ref().ok();
+    let cap = verdict.and_then(|worked| worked.value.restrictions.speed.as_ref());
+    cap.map_or(f64::INFINITY, |cap| cap.whole_km_h().0)
 }

@@ -50,6 +50,9 @@ impl Supposed {
                  (type {name} revision {revision})"
             )));
         };
+        if let Some(expected) = isolable.told_instead(car_type) {
+            return Err(refuse(expected));
+        }
         let presses = isolable.behaviour.is_some_and(Behaviour::is_actuator);
         match self.state {
             // What presses is neither open nor shut; it may be supposed not to be cut out.

@@ -4,6 +4,7 @@
 
 use super::answer::Answer;
 use super::asked::{AskedField, Words};
+use super::holding::FoundHolding;
 use super::stored::{FoundStored, StoredIn};
 use super::told::Told;
 use super::{Decision, RuleSetAnswer, TrainCar};
@@ -65,6 +66,9 @@ pub struct Found {
     /// The brake percentage in emergency braking, where it is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub percentage: Option<FoundPercentage>,
+    /// The gradient that the springs keep the standing train on, where it is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub holding: Option<FoundHolding>,
     /// The reservoirs that may still hold air though nothing feeds them, in the order of the train.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub stored: Vec<FoundStored>,
@@ -79,7 +83,8 @@ pub struct Found {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cautions: Vec<String>,
     /// What must be known beside the verdict: brakes that drag, functions that are lost, what
-    /// the verdict becomes once stored air is used up.
+    /// the verdict becomes once stored air is used up, what another rule set in force says that is
+    /// stricter.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub warnings: Vec<String>,
 }
@@ -214,7 +219,7 @@ pub struct FoundSpeed {
     clippy::cast_sign_loss,
     reason = "clamped to the range before"
 )]
-fn whole(number: f64) -> u32 {
+pub(super) fn whole(number: f64) -> u32 {
     number.floor().clamp(0.0, f64::from(u32::MAX)) as u32
 }
 
@@ -295,6 +300,7 @@ impl Answer {
                 cars: of_all(counts.cars),
             },
             percentage: percentages(decision),
+            holding: decision.holding.as_ref().ok().map(FoundHolding::from),
             stored: self.stored_air(&[]).iter().map(StoredIn::found).collect(),
             permission: verdict.permission,
             restrictions: (&verdict.restrictions).into(),
@@ -306,9 +312,11 @@ impl Answer {
 }
 
 fn warnings(decision: &Decision, answer: &RuleSetAnswer) -> Vec<String> {
-    let later = answer.later_words().map(|words| format!("{words}."));
+    let later = answer.later_in_full().map(|words| format!("{words}."));
+    let others = decision.strictest_first().into_iter();
+    let stricter = others.filter_map(|other| answer.stricter_words(other));
     let warnings = decision.warnings().into_iter().map(|warning| warning.text);
-    later.into_iter().chain(warnings).collect()
+    later.into_iter().chain(stricter).chain(warnings).collect()
 }
 
 fn of_all(share: Share) -> OfAll {

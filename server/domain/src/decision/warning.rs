@@ -8,6 +8,7 @@ use super::shortcoming::Fault;
 use crate::identity::CarNumber;
 use crate::isolation::Supply;
 use crate::isolation::effect::{ActuatorEffect, AppliedBy, Availability, Effect};
+use crate::isolation::load_signal::LostLoadSignal;
 use crate::words::word_list;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -27,6 +28,8 @@ word_list! {
         OneModeOnly = "one_mode_only",
         /// The brake percentage falls once stored air is used up.
         Fades = "fades",
+        /// The springs hold the standing train on less of a gradient.
+        HoldsLess = "holds_less",
         /// Another place of command reaches other brakes.
         OtherCab = "other_cab",
         /// Axles ask more of the rail than their car type allows.
@@ -68,6 +71,7 @@ impl Decision {
             (WarningKind::Unfit, self.unfit()),
             (WarningKind::OneModeOnly, one_mode_only(service, emergency)),
             (WarningKind::Fades, self.fading()),
+            (WarningKind::HoldsLess, self.holds_less()),
             (WarningKind::OtherCab, self.other_cabs()),
             (WarningKind::Adhesion, self.limits().and_then(adhesion)),
             (WarningKind::Heat, self.limits().and_then(heat)),
@@ -129,6 +133,17 @@ impl Decision {
         ))
     }
 
+    fn holds_less(&self) -> Option<String> {
+        let holding = self.holding.as_ref().ok()?;
+        let (before, after) = (holding.before.value, holding.after.value);
+        (after < before).then(|| {
+            format!(
+                "Standing, the springs keep the train on {after} and not on {before} as they \
+                 should: it is held otherwise where that is not enough."
+            )
+        })
+    }
+
     fn other_cabs(&self) -> Option<String> {
         let cars: BTreeSet<&str> = self
             .elsewhere
@@ -146,14 +161,25 @@ impl Decision {
     }
 
     fn lost_signals(&self) -> Option<String> {
-        let lost = self.load_signals.iter().map(|lost| {
-            let as_for = match lost.assumed {
-                Some(load) => format!("(braked as for {load} load)"),
-                None => "(as for a load that nobody entered)".to_owned(),
-            };
-            (lost.car_number.clone(), as_for)
-        });
-        of_all("The load signal is lost on", &lost.collect())
+        let lost = |at_once: bool| -> Places {
+            let signals = self.load_signals.iter();
+            let signals = signals.filter(|lost| lost.at_once == at_once);
+            let places = signals.map(|LostLoadSignal { signal, .. }| {
+                let as_for = match signal.assumed {
+                    Some(load) => format!("(braked as for {load} load)"),
+                    None => "(as for a load that nobody entered)".to_owned(),
+                };
+                (signal.car_number.clone(), as_for)
+            });
+            places.collect()
+        };
+        sentences([
+            of_all("The load signal is lost on", &lost(true)),
+            of_all(
+                "Once stored air is used up, the load signal is lost on",
+                &lost(false),
+            ),
+        ])
     }
 
     /// Rules for ride and gauge are the operator's own (common practice, no source).
@@ -165,7 +191,7 @@ impl Decision {
                 .map(|valve| (valve.car_number.clone(), valve.position.to_string()))
                 .collect()
         };
-        let told = [
+        let told = sentences([
             of_all(
                 "The car sinks onto its emergency springs, since no air comes to the levelling \
                  valves of",
@@ -175,15 +201,11 @@ impl Decision {
                 "Once stored air is used up, no air comes to the levelling valves of",
                 &without(false),
             ),
-        ];
-        let told: Vec<String> = told.into_iter().flatten().collect();
-        (!told.is_empty()).then(|| {
-            format!(
-                "{} The verdicts do not speak of ride and gauge: the rules for the air suspension \
-                 decide.",
-                told.join(" ")
-            )
-        })
+        ])?;
+        Some(format!(
+            "{told} The verdicts do not speak of ride and gauge: the rules for the air suspension \
+             decide."
+        ))
     }
 
     fn sliding(&self) -> Option<String> {
@@ -242,7 +264,7 @@ fn one_mode_only(service: &Effect, emergency: &Effect) -> Option<String> {
             _ => {}
         }
     }
-    let told = [
+    sentences([
         of_all(
             "Only emergency braking reaches, service braking does not,",
             &only_emergency,
@@ -251,7 +273,11 @@ fn one_mode_only(service: &Effect, emergency: &Effect) -> Option<String> {
             "Only service braking reaches, emergency braking does not,",
             &only_service,
         ),
-    ];
+    ])
+}
+
+/// Two sentences, where there is one.
+fn sentences(told: [Option<String>; 2]) -> Option<String> {
     let told: Vec<String> = told.into_iter().flatten().collect();
     (!told.is_empty()).then(|| told.join(" "))
 }

@@ -181,11 +181,3 @@ pub(super) fn cause(state: &Marked<'_>, node: usize, kind: CauseKind) -> Option<
         kind,
     })
 }
-
-/// Whether a brake cut off there may be held on: pressure was trapped, or a valve passes air
-/// though nothing commands it.
-pub(super) fn may_hold_on(state: &Marked<'_>, node: usize) -> bool {
-    let impairments = state.impairments(node);
-    let all_of = matches!(state.train().roles()[node], Role::AllOf(_));
-    impairments.meets(Impairments::TRAPPED) || all_of && impairments.meets(Impairments::BYPASSED)
-}

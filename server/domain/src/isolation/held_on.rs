@@ -1,13 +1,13 @@
 //! Where pressure may stay though nothing commands it any more: the one rule of brakes that cannot
 //! be said to be off.
 //!
-//! It stays where air was shut in while the brake was on, behind a valve whose command was cut off
-//! or that passes air uncommanded. And it stays, or comes by a leak of the pipe, where a valve was
+//! It stays where air was shut in while the brake was on, behind a cock that does not vent, a valve
+//! whose command was cut off or one that passes air uncommanded. And it stays, or comes by a leak of the pipe, where a valve was
 //! cut off from its brake pipe with its reservoir charged: closed so, a brake is cut out only once
 //! the reservoir is drained (common practice, no source). Nothing stays where a place in between
 //! has surely let it out.
 
-use super::cause::{Reached, Trail, may_hold_on, trails};
+use super::cause::{Reached, Trail, trails};
 use crate::circuit::Medium;
 use crate::circuit::Mode;
 use crate::circuit::compiled::{CompiledLine, Role};
@@ -80,6 +80,21 @@ impl HeldOn {
         let nodes = self.nodes.iter().enumerate();
         nodes.filter_map(|(node, held)| held.then_some(node))
     }
+}
+
+/// Whether a brake cut off there may be held on: pressure was trapped, or a valve passes air though
+/// nothing commands it. A cock that leaves what lies behind it charged leaves a brake on where what
+/// lies behind it exists only while a brake is on; where that is supply, it leaves only supply.
+fn may_hold_on(state: &Marked<'_>, node: usize) -> bool {
+    let impairments = state.impairments(node);
+    let train = state.train();
+    let all_of = matches!(train.roles()[node], Role::AllOf(_));
+    let mut lines = train.lines_from(node).iter();
+    let leaves_applied = impairments.meets(Impairments::SUPPLY_CUT)
+        && lines.any(|line| !line.media.within(APPLIED).is_empty());
+    impairments.meets(Impairments::TRAPPED)
+        || leaves_applied
+        || all_of && impairments.meets(Impairments::BYPASSED)
 }
 
 /// The nodes of a train, commanded in a mode, that may stay under pressure by what was shut in, once

@@ -4,7 +4,7 @@ use super::CutOutState;
 use crate::circuit::Behaviour;
 use crate::configuration::car_type::{CarType, Position, PositionKind};
 use crate::identity::PositionCode;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What can happen to what works by current. Electronics are neither closed nor vented.
 const BY_CURRENT: &[CutOutState] = &[
@@ -86,7 +86,8 @@ pub struct Isolable<'t> {
 }
 
 impl<'t> Isolable<'t> {
-    /// All of a car type, in the order of its drawing. Linear in positions, but for a logarithm.
+    /// All of a car type of which a state may be told, in the order of its drawing; not drain
+    /// cocks, see [`Self::told_instead`]. Linear in positions, but for a logarithm.
     pub fn all_of(car_type: &'t CarType) -> Vec<Self> {
         let nodes = car_type.circuit.nodes.iter();
         let behaviours: BTreeMap<&PositionCode, &Behaviour> = nodes
@@ -94,6 +95,7 @@ impl<'t> Isolable<'t> {
             .collect();
         let positions = car_type.positions.iter();
         positions
+            .filter(|position| position.kind != PositionKind::DrainCock)
             .filter_map(|position| Self::known(position, behaviours.get(&position.code).copied()))
             .collect()
     }
@@ -111,6 +113,36 @@ impl<'t> Isolable<'t> {
             position,
             behaviour,
         })
+    }
+
+    /// What is to be told in place of a state of a drain cock, which is closed as a rule: one that
+    /// was left open empties what it drains, and that is what the train lacks. None of others.
+    pub fn told_instead(&self, car_type: &CarType) -> Option<String> {
+        if self.position.kind != PositionKind::DrainCock {
+            return None;
+        }
+        let lines = car_type.circuit.lines.iter();
+        let into = lines.filter(|line| line.to.position() == Some(&self.position.code));
+        let drained = into.filter_map(|line| line.from.position());
+        let reservoirs: BTreeSet<String> = drained
+            .filter(|code| {
+                let from = Isolable::at(car_type, code);
+                from.is_some_and(|from| matches!(from.behaviour, Some(Behaviour::Reservoir { .. })))
+            })
+            .map(|code| format!("{code}:{}", CutOutState::ClosedVented.name()))
+            .collect();
+        let reservoirs: Vec<String> = reservoirs.into_iter().collect();
+        let emptied = match reservoirs.as_slice() {
+            [] => "what it emptied".to_owned(),
+            reservoirs => format!(
+                "the reservoir that it emptied, as {}",
+                reservoirs.join(" or ")
+            ),
+        };
+        Some(format!(
+            "nothing of a drain cock, which is closed as a rule; of one that was left open tell \
+             {emptied}"
+        ))
     }
 
     /// Whether it is a cock.

@@ -25,6 +25,25 @@ pub struct LostSignal {
     pub(crate) node: usize,
 }
 
+/// A load signal that is lost in emergency braking, now or once stored air is used up.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct LostLoadSignal {
+    /// The signal.
+    #[serde(flatten)]
+    pub signal: LostSignal,
+    /// Whether it is lost now.
+    pub at_once: bool,
+}
+
+/// The load signals lost once stored air is used up, with those that are lost now.
+pub(crate) fn lost_load_signals(now: &[LostSignal], later: &[LostSignal]) -> Vec<LostLoadSignal> {
+    let lost = later.iter().map(|signal| LostLoadSignal {
+        signal: signal.clone(),
+        at_once: now.contains(signal),
+    });
+    lost.collect()
+}
+
 impl AssumedLoad {
     /// The load for which brakes are counted once the signal is lost. The last value is that of
     /// the load asked for at first; later it may be that of an empty car.

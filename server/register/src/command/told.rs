@@ -195,7 +195,7 @@ fn verdict(f: &mut fmt::Formatter<'_>, answer: &RuleSetAnswer) -> fmt::Result {
             } = &worked.value;
             writeln!(f, "\n{} by {name}", permission.headline().to_uppercase())?;
             imposed(f, *permission, restrictions)?;
-            if let Some(later) = answer.later_words() {
+            if let Some(later) = answer.later_in_full() {
                 writeln!(f, "  ! {later}.")?;
             }
             steps(f, &worked.steps)?;

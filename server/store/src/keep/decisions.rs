@@ -39,7 +39,6 @@ pub(super) async fn put_confirmed(
 
 const PUT_DECISION: &str = "insert into decision (id, train, decided_at, recorded_by, body, void_by, void_because) values ($1, $2, $3, $4, $5, $6, $7)
     on conflict (id) do update set void_by = excluded.void_by, void_because = excluded.void_because";
-const DROP_CARS: &str = "delete from decision_car where decision_id = $1";
 
 /// Decisions are few; they are written in their order, so that one is void before another about
 /// the same train stands.
@@ -60,10 +59,8 @@ pub(super) async fn put_decisions(
             .bind(decision.void.map(|void| void.by.0))
             .bind(decision.void.map(|void| void.because.name()))
             .execute(conn).await.map(drop))?;
-        if decision.void.is_none() {
+        if write.first <= decision.id || decision.void.is_none() {
             put_cars(tx, decision).await?;
-        } else if decision.id < write.first {
-            on!(tx, conn => sqlx::query(DROP_CARS).bind(decision.id.0).execute(conn).await.map(drop))?;
         }
     }
     Ok(())
@@ -76,6 +73,7 @@ async fn put_cars(tx: &mut Tx, decision: &DecisionRecord) -> Result<(), StoreErr
         query.push_values(cars, |mut row, car| {
             row.push_bind(decision.id.0).push_bind(car.number.as_str());
         });
+        query.push(" on conflict (decision_id, car_number) do nothing");
         query.build().execute(&mut *conn).await.map(drop)
     })?;
     Ok(())

@@ -5,13 +5,12 @@ use crate::connect::on;
 use crate::dossier::decisions::{DECISION_COLUMNS, DecisionRow};
 use crate::error::StoreError;
 use crate::ledger;
-use domain::identity::TrainId;
+use domain::identity::{CarNumber, TrainId};
 use domain::ledger::chain::{GENESIS, Hash, link};
 use domain::ledger::dossier::DecisionRecord;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use sqlx::QueryBuilder;
-use std::collections::HashMap;
 
 /// A decision as it is kept, with what proves it.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,29 +33,32 @@ pub enum Proof {
 }
 
 impl View {
-    /// The last decision about each of some trains, standing or void: one statement.
-    pub async fn decisions_of(
+    /// The last decision about each of some trains and the last with each of some cars, standing or
+    /// void, the newest first. One statement; cost grows with the decisions there are of each.
+    pub async fn decisions_about(
         &mut self,
         trains: &[TrainId],
-    ) -> Result<HashMap<TrainId, DecisionRecord>, StoreError> {
-        let mut decisions = HashMap::new();
-        if trains.is_empty() {
-            return Ok(decisions);
+        cars: &[CarNumber],
+    ) -> Result<Vec<DecisionRecord>, StoreError> {
+        if trains.is_empty() && cars.is_empty() {
+            return Ok(Vec::new());
         }
         let rows: Vec<DecisionRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("with wanted (name) as (");
-            query.push_values(trains, |mut row, train| {
-                row.push_bind(train.as_str());
-            });
-            query.push(") select ").push(DECISION_COLUMNS);
-            query.push(" from wanted cross join decision where decision.id = (select max(other.id) from decision other where other.train = wanted.name)");
+            let mut query = QueryBuilder::new("select ");
+            query.push(DECISION_COLUMNS);
+            query.push(" from decision where decision.id in (select max(other.id) from decision other where other.train in (null");
+            for train in trains {
+                query.push(", ").push_bind(train.as_str());
+            }
+            query.push(") group by other.train union select max(decision_car.decision_id) from decision_car where decision_car.car_number in (null");
+            for car in cars {
+                query.push(", ").push_bind(car.as_str());
+            }
+            query.push(") group by decision_car.car_number) order by decision.id desc");
             query.build_query_as().fetch_all(conn).await
         })?;
-        for row in &rows {
-            let record = row.record()?;
-            decisions.insert(record.taken.train.clone(), record);
-        }
-        Ok(decisions)
+        let records: Result<Vec<_>, _> = rows.iter().map(DecisionRow::record).collect();
+        Ok(records?)
     }
 
     /// One decision by its entry, with the proof that it is as it was recorded: three statements

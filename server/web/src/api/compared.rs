@@ -291,18 +291,22 @@ pub(super) struct LostBesidesBody {
     axle: Option<u8>,
     /// The load that the brake control takes without a load signal.
     assumed_load: Option<&'static str>,
+    /// Whether it is lost now, or only once stored air is used up.
+    at_once: bool,
 }
 
 impl LostBesidesBody {
     pub(super) fn all(decision: &Decision) -> Vec<Self> {
         let signals = decision.load_signals.iter().map(|lost| Self {
             what: "load_signal",
-            car: lost.car_number.to_string(),
-            bogie: lost.bogie,
+            car: lost.signal.car_number.to_string(),
+            bogie: lost.signal.bogie,
             axle: None,
             assumed_load: lost
+                .signal
                 .assumed
                 .map(domain::configuration::car_type::AssumedLoad::name),
+            at_once: lost.at_once,
         });
         let levelling = decision.levelling.iter().map(|lost| Self {
             what: "suspension",
@@ -310,6 +314,7 @@ impl LostBesidesBody {
             bogie: lost.bogie,
             axle: None,
             assumed_load: None,
+            at_once: lost.at_once,
         });
         let axles = decision.unprotected.iter().map(|axle| Self {
             what: "slide_protection",
@@ -317,6 +322,7 @@ impl LostBesidesBody {
             bogie: None,
             axle: Some(axle.axle),
             assumed_load: None,
+            at_once: true,
         });
         signals.chain(levelling).chain(axles).collect()
     }

@@ -209,7 +209,7 @@ impl From<&RuleSetAnswer> for VerdictBody {
                 verdict.applied.iter().map(RuleBody::from).collect()
             }),
             cautions: verdict.map_or(Vec::new(), |verdict| verdict.cautions.clone()),
-            later: answer.later_words(),
+            later: answer.later_in_full(),
             missing: missing.map_or(Vec::new(), MissingBody::all),
         }
     }

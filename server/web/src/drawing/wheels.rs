@@ -12,7 +12,7 @@ pub(crate) enum Wheel {
     Partial,
     /// Nothing on it brakes.
     Lost,
-    /// A spring presses while running.
+    /// A spring presses while running, or a brake that is lost cannot be said to be off.
     Dragging,
     /// It never had a brake.
     Unbraked,
@@ -51,7 +51,7 @@ impl Wheel {
             Self::Operative => "brakes",
             Self::Partial => "brakes in part",
             Self::Lost => "does not brake",
-            Self::Dragging => "drags",
+            Self::Dragging => "drags, or may",
             Self::Unbraked => "has no brake",
             Self::Unknown => "no answer",
         }
@@ -133,7 +133,9 @@ fn on_axle(effect: &Effect, place: usize, axle: u8) -> impl Iterator<Item = &Act
 
 /// An axle as it is drawn: that it drags matters more than that it brakes.
 pub(super) fn wheel(place: usize, axle: u8, effects: Option<Effects<'_>>) -> Wheel {
-    let drags = |actuator: &ActuatorEffect| actuator.availability == Availability::Dragging;
+    let drags = |actuator: &ActuatorEffect| {
+        actuator.availability == Availability::Dragging || actuator.may_drag
+    };
     match effects {
         Some(effects) if on_axle(effects.emergency, place, axle).any(drags) => Wheel::Dragging,
         _ => brake(place, axle, effects),

@@ -65,7 +65,7 @@ pub(crate) async fn checked(state: &WebState, code: CheckCode) -> Result<Checked
     }
     let in_force = rule_sets(&view.documents, state.today());
     Ok(Checked::Genuine(Box::new(Genuine {
-        line: decided::line(&record, &in_force, &state.zone),
+        line: decided::line(&record, &record.taken.train, (&in_force, &state.zone)),
         train: record.taken.train.to_string(),
         entry: decided::entry_link(record.id),
         record,

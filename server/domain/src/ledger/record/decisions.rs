@@ -143,13 +143,13 @@ fn found_now(
         let rules: &crate::rule_set::RuleSet = rules;
         rules.name == taken.rule_set && rules.revision == taken.revision
     };
-    let Some(rules) = rule_sets.into_iter().find(in_force) else {
+    if !rule_sets.iter().any(in_force) {
         return Err(Refusal::Impossible {
             field: "rule_set",
             given: format!("{} revision {}", taken.rule_set, taken.revision),
             allowed: format!("a rule set and revision in force on {day}"),
         });
-    };
+    }
     let no_answer = |allowed: String| Refusal::Impossible {
         field: "asked",
         given: "a decision without an answer".to_owned(),
@@ -159,7 +159,8 @@ fn found_now(
         taken.words(),
         standing.cars.clone(),
         Vec::new(),
-        (&[rules], day),
+        // All of them: what a stricter one says is part of what is found.
+        (&rule_sets, day),
     );
     let answered = answered.map_err(|why| no_answer(why.to_string()))?;
     let found = answered.found(&taken.rule_set);

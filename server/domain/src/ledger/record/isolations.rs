@@ -51,6 +51,13 @@ fn check_isolated(dossier: &Dossier, cut_out: &CutOut, at: Instant) -> Result<()
         });
     };
     let isolable = Isolable::at(car_type, &cut_out.at.position);
+    if let Some(allowed) = isolable.and_then(|one| one.told_instead(car_type)) {
+        return Err(Refusal::Impossible {
+            field: "position",
+            given: cut_out.at.position.to_string(),
+            allowed,
+        });
+    }
     if let Some(isolable) = isolable.filter(|one| !one.states().contains(&cut_out.state)) {
         let why = match isolable.behaviour {
             Some(_) => "the states that such a position can be in",

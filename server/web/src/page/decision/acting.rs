@@ -15,6 +15,7 @@ use domain::decision::{Decision, Standing};
 use domain::ledger::dossier::Formed;
 use domain::people::{DECIDES, ISOLATES};
 use domain::time::{Day, Zone};
+use std::slice;
 use store::read::View;
 
 /// What is done about a train.
@@ -43,13 +44,16 @@ impl Acting {
         (answered, link): (&Answered, &QuestionLink),
     ) -> Result<Self, Failure> {
         let what_if = link.standing() == Standing::WhatIf;
-        let names: Vec<_> = train
-            .map(|train| train.formation.id.clone())
-            .into_iter()
-            .collect();
-        let decisions = view.decisions_of(&names).await?;
-        let sets = rule_sets(&view.documents, day);
-        let decided = decisions.into_values().next();
+        let decided = match train {
+            Some(train) => {
+                let (id, cars) = (&train.formation.id, answered.numbers());
+                let decisions = view.decisions_about(slice::from_ref(id), &cars).await?;
+                let sets = rule_sets(&view.documents, day);
+                let last = decided::last(&decisions, id, &cars);
+                last.map(|record| decided::line(record, id, (&sets, zone)))
+            }
+            None => None,
+        };
         let decision = answered.answer.decision.as_ref().ok();
         let checks = match decision {
             Some(decision) if what_if => follow::supposed(&decision.checks),
@@ -70,7 +74,7 @@ impl Acting {
             may_confirm: frame.holds(ISOLATES),
             instructions: decision.map_or(Vec::new(), |decision| decision.instructions.clone()),
             onward: decision.map(Decision::onward),
-            decided: decided.map(|record| decided::line(&record, &sets, zone)),
+            decided,
             decide: decide.map(|train| link.at(address::decide(&train.formation.id))),
         })
     }

@@ -5,6 +5,7 @@ use crate::failure::Failure;
 use domain::configuration::car::Vehicle;
 use domain::decision::TrainCar;
 use domain::decision::answer::{Answer, answer};
+use domain::identity::CarNumber;
 use domain::ledger::dossier::Documents;
 use domain::rule_set::RuleSet;
 use domain::rule_set::in_force::in_force;
@@ -19,6 +20,14 @@ pub(crate) struct Answered {
     pub(crate) cars: Vec<CarInTrain>,
     /// The answer.
     pub(crate) answer: Answer,
+}
+
+impl Answered {
+    /// The numbers of the cars.
+    pub(crate) fn numbers(&self) -> Vec<CarNumber> {
+        let cars = self.cars.iter();
+        cars.map(|car| car.record.car.number.clone()).collect()
+    }
 }
 
 /// The rule sets in force on a day.

@@ -1,7 +1,7 @@
 //! Taking a decision: only about the train as it stands, with the verdicts beside the form, and
 //! only if they still are what was seen when it is sent.
 
-use super::answered::{Answered, answered, rule_sets};
+use super::answered::{Answered, answered};
 use super::follow::{OpenChecks, followed};
 use super::link::{Form, QuestionLink};
 use super::question::Asking;
@@ -63,7 +63,8 @@ struct Subject {
     train: Formed<Train>,
     answered: Answered,
     link: QuestionLink,
-    /// What each rule set in force finds, where it gives a verdict.
+    /// What each rule set in force finds, where it gives a verdict; the strictest first, so that
+    /// nobody goes by a milder one unasked.
     found: Vec<(RuleSetName, Revision, Found)>,
 }
 
@@ -88,10 +89,11 @@ impl Subject {
         let day = state.today();
         let answered = answered(&mut view, &train.formation.vehicles, &link, day).await;
         let answered = answered.map_err(back)?;
-        let sets = rule_sets(&view.documents, day);
-        let found = sets.into_iter().filter_map(|rules| {
-            let found = answered.answer.found(&rules.name).ok()?;
-            Some((rules.name.clone(), rules.revision.clone(), found))
+        let decision = answered.answer.decision.as_ref().ok();
+        let strictest_first = decision.map_or(Vec::new(), Decision::strictest_first);
+        let found = strictest_first.into_iter().filter_map(|verdict| {
+            let found = answered.answer.found(&verdict.name).ok()?;
+            Some((verdict.name.clone(), verdict.revision.clone(), found))
         });
         Ok(Self {
             found: found.collect(),

@@ -1,6 +1,7 @@
 //! Who decided about a train, and whether that still stands, in a few words.
 
 use crate::address;
+use domain::identity::{CarNumber, TrainId};
 use domain::ledger::dossier::DecisionRecord;
 use domain::ledger::entry::Seq;
 use domain::rule_set::RuleSet;
@@ -9,6 +10,8 @@ use domain::time::Zone;
 
 /// The last decision about a train.
 pub(crate) struct DecidedLine {
+    /// The train it was taken about, where that is another: its cars run in this one now.
+    pub(crate) other_train: Option<String>,
     /// Whether it stands, or why it does not.
     pub(crate) void: Option<VoidWords>,
     pub(crate) headline: String,
@@ -27,8 +30,30 @@ pub(crate) struct VoidWords {
     pub(crate) entry: Option<(String, i64)>,
 }
 
-/// The last decision in words, given the rule sets in force.
-pub(crate) fn line(record: &DecisionRecord, in_force: &[&RuleSet], zone: &Zone) -> DecidedLine {
+/// Of the last decisions, the newest first, the one that is to be known of a train with some cars:
+/// the last about it; or one about another train with any of them that was taken later and is void,
+/// since whoever was told of it is to hear so.
+pub(crate) fn last<'d>(
+    decisions: &'d [DecisionRecord],
+    train: &TrainId,
+    cars: &[CarNumber],
+) -> Option<&'d DecisionRecord> {
+    let has = |record: &DecisionRecord| {
+        let mut decided = record.taken.found.cars.iter();
+        decided.any(|car| cars.contains(&car.number))
+    };
+    let mut about = decisions
+        .iter()
+        .filter(|record| record.taken.train == *train || record.void.is_some() && has(record));
+    about.next()
+}
+
+/// A decision about a train in words, given the rule sets in force.
+pub(crate) fn line(
+    record: &DecisionRecord,
+    train: &TrainId,
+    (in_force, zone): (&[&RuleSet], &Zone),
+) -> DecidedLine {
     let taken = &record.taken;
     let told: Vec<String> = taken
         .told
@@ -36,6 +61,7 @@ pub(crate) fn line(record: &DecisionRecord, in_force: &[&RuleSet], zone: &Zone) 
         .map(|told| format!("{} ({})", told.who, zone.show(told.at)))
         .collect();
     DecidedLine {
+        other_train: (taken.train != *train).then(|| taken.train.to_string()),
         void: void(record, in_force),
         headline: headline(record),
         by: taken.decided_by.to_string(),

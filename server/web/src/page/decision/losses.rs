@@ -66,16 +66,24 @@ pub(crate) struct Besides {
 
 /// The load signals and the air suspension that are lost and the axles that may slide.
 pub(crate) fn besides(decision: &Decision) -> Vec<Besides> {
-    let signals = decision.load_signals.iter().map(|lost| Besides {
-        car: lost.car_number.to_string(),
-        what: match lost.bogie {
-            Some(bogie) => format!("load signal of bogie {bogie}"),
-            None => "load signal".to_owned(),
-        },
-        follows: match lost.assumed {
+    let signals = decision.load_signals.iter().map(|lost| {
+        let signal = &lost.signal;
+        let follows = match signal.assumed {
             Some(load) => format!("its brakes work as for {load} load"),
             None => "nobody entered which load its brakes then take".to_owned(),
-        },
+        };
+        Besides {
+            car: signal.car_number.to_string(),
+            what: match signal.bogie {
+                Some(bogie) => format!("load signal of bogie {bogie}"),
+                None => "load signal".to_owned(),
+            },
+            follows: if lost.at_once {
+                follows
+            } else {
+                format!("{follows} once stored air is used up")
+            },
+        }
     });
     let levelling = decision.levelling.iter().map(|lost| Besides {
         car: lost.car_number.to_string(),

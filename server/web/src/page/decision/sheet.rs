@@ -63,6 +63,8 @@ struct Sheet {
     percentages: Vec<(&'static str, String)>,
     operative: [(&'static str, OfAll); 3],
     lost: String,
+    /// The gradient on which the springs keep the train, where it was kept.
+    holding: Option<(String, String)>,
     asked: Vec<(String, String)>,
     rules: Vec<RuleOnSheet>,
     more_rules: usize,
@@ -176,6 +178,9 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
             ("cars", found.operative.cars),
         ],
         lost: lost(found),
+        holding: found
+            .holding
+            .map(|kept| (per_mille(kept.after), per_mille(kept.before))),
         asked: asked(taken),
         rules,
         more_rules,
@@ -248,6 +253,10 @@ fn lost(found: &Found) -> String {
         [] => "none".to_owned(),
         cars => cars.join("; "),
     }
+}
+
+fn per_mille(tenths: u32) -> String {
+    format!("{}.{} ‰", tenths / 10, tenths % 10)
 }
 
 /// The question field by field, with what was assumed marked.

@@ -59,7 +59,7 @@ fn block(answer: &RuleSetAnswer) -> VerdictBlock {
             restrictions: Vec::new(),
             rules: Vec::new(),
             cautions: Vec::new(),
-            later: answer.later_words(),
+            later: answer.later_in_full(),
             steps: Vec::new(),
             missing: missing.clone(),
         },
@@ -75,7 +75,7 @@ fn block(answer: &RuleSetAnswer) -> VerdictBlock {
                 restrictions: restrictions(verdict.permission, &verdict.restrictions),
                 rules: verdict.applied.iter().map(rule).collect(),
                 cautions: verdict.cautions.clone(),
-                later: answer.later_words(),
+                later: answer.later_in_full(),
                 steps: worked
                     .steps
                     .iter()

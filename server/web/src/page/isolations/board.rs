@@ -11,12 +11,12 @@ use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Query, State};
 use domain::configuration::car::Vehicle;
-use domain::identity::TrainId;
+use domain::identity::{CarNumber, TrainId};
 use domain::ledger::entry::Seq;
 use domain::people::ISOLATES;
 use domain::time::Day;
 use serde::Deserialize;
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use store::read::board::BOARD_MAX;
 
 /// Trains, units and single cars with cut-outs on one page.
@@ -67,7 +67,13 @@ pub(crate) async fn show(
     let vehicles: Vec<Vec<Vehicle>> = all.iter().map(|(key, _)| key.vehicles(&trains)).collect();
     let vehicles: Vec<&[Vehicle]> = vehicles.iter().map(Vec::as_slice).collect();
     let formations = view.formations(&vehicles).await?;
-    let mut decisions = view.decisions_of(&names).await?;
+    let cars: BTreeSet<CarNumber> = all
+        .iter()
+        .flat_map(|(_, cut_outs)| cut_outs.iter())
+        .map(|cut_out| cut_out.isolation.cut_out.at.car.clone())
+        .collect();
+    let cars: Vec<CarNumber> = cars.into_iter().collect();
+    let decisions = view.decisions_about(&names, &cars).await?;
     let telling = Telling {
         documents: &view.documents,
         rule_sets: rule_sets(&view.documents, state.today()),
@@ -82,7 +88,7 @@ pub(crate) async fn show(
         let known = Known {
             cars,
             formed_by: train.and_then(|id| formed.get(id).copied()),
-            decision: train.and_then(|id| decisions.remove(id)),
+            decisions: &decisions,
         };
         telling.place(group, known)
     });

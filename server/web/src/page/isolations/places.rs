@@ -4,7 +4,7 @@
 use super::age::{Age, age};
 use crate::address;
 use crate::page::decision::answered::train_cars;
-use crate::page::decision::decided::{DecidedLine, line};
+use crate::page::decision::decided::{DecidedLine, last, line};
 use crate::page::decision::follow::followed;
 use crate::page::decision::verdicts::{in_one_line, mark};
 use crate::state::WebState;
@@ -45,12 +45,12 @@ impl Place {
 }
 
 /// What the register knows of a place.
-pub(super) struct Known {
+pub(super) struct Known<'d> {
     pub(super) cars: Result<Vec<CarInTrain>, NotFound>,
     /// The entry that formed it, where it is a train.
     pub(super) formed_by: Option<Seq>,
-    /// The last decision about it.
-    pub(super) decision: Option<DecisionRecord>,
+    /// The last decisions about all trains and with all cars, the newest first.
+    pub(super) decisions: &'d [DecisionRecord],
 }
 
 /// What the rule sets say of a place.
@@ -181,14 +181,20 @@ pub(super) struct Telling<'a> {
 
 impl Telling<'_> {
     /// Tells of a place.
-    pub(super) fn place(&self, (key, cut_outs): Group, known: Known) -> Place {
+    pub(super) fn place(&self, (key, cut_outs): Group, known: Known<'_>) -> Place {
         let cars = known.cars.as_deref().unwrap_or_default();
         let rows = cut_outs
             .iter()
             .map(|in_force| self.row(in_force, cars))
             .collect();
-        let decided = known.decision.as_ref();
-        let decided = decided.map(|record| line(record, &self.rule_sets, &self.state.zone));
+        let decided = key.train().and_then(|train| {
+            let cars = cut_outs.iter();
+            let cars: Vec<CarNumber> = cars
+                .map(|one| one.isolation.cut_out.at.car.clone())
+                .collect();
+            let last = last(known.decisions, train, &cars)?;
+            Some(line(last, train, (&self.rule_sets, &self.state.zone)))
+        });
         let said = self.said(&key, known).map_err(|missing| facts(&missing));
         Place {
             id: key.id(),
@@ -200,7 +206,7 @@ impl Telling<'_> {
         }
     }
 
-    fn said(&self, key: &Key, known: Known) -> Result<Said, Missing> {
+    fn said(&self, key: &Key, known: Known<'_>) -> Result<Said, Missing> {
         let placed = known.cars;
         let placed = placed.map_err(|lost| Missing::one(lost.to_string(), key.title()))?;
         let cars = train_cars(&placed, self.documents, self.state.today());
