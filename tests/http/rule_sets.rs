@@ -94,7 +94,11 @@ async fn a_new_rule_set_is_proposed_on_a_page(url: &str) {
     let engineer = served.signed_in(Role::BrakeEngineer).await;
     let list = engineer.get(LIST).await;
     let new = list.attribute("a[href='/rule-sets/new']", "href").unwrap();
-    let form = engineer.get(new).await.form("#new form");
+    let new = engineer.get(new).await;
+    let kinds = new.attribute("a[href='/rule-sets/kinds']", "href").unwrap();
+    let kinds = engineer.get(kinds).await;
+    assert!(kinds.text("main").contains("slide_protection"));
+    let form = new.form("#new form");
     let form = form
         .fill("name", "Branch line")
         .fill("revision", "A")

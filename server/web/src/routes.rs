@@ -257,6 +257,7 @@ fn baselines() -> Router<WebState> {
         )
         .route("/approvals/{entry}/circuit", get(car_types::one::proposed))
         .route("/approvals/{entry}/rule-set", get(rule_sets::one::proposed))
+        .route("/rule-sets/kinds", get(rule_sets::kinds::show))
         .route(
             "/rule-sets/new",
             get(rule_sets::new::show).post(rule_sets::new::send),

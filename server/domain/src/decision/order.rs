@@ -34,13 +34,13 @@ impl Urgency {
 }
 
 impl Decision {
-    /// The verdicts, the strictest first: by permission, then by the speed told to the driver.
+    /// The verdicts, the strictest first: by permission, then by the speed told to the driver; where
+    /// both are the same, by what they become once stored air is used up.
     pub fn strictest_first(&self) -> Vec<&RuleSetAnswer> {
         let mut sorted: Vec<&RuleSetAnswer> = self.verdicts.iter().collect();
         sorted.sort_by(|one, other| {
-            let told = |answer: &RuleSetAnswer| told_speed(&answer.verdict);
-            let by_speed = || told(one).total_cmp(&told(other));
-            one.urgency().cmp(&other.urgency()).then_with(by_speed)
+            let now = stricter(one.strictness_now(), other.strictness_now());
+            now.then_with(|| stricter(one.strictness(), other.strictness()))
         });
         sorted
     }
@@ -76,37 +76,49 @@ fn in_short(verdict: &Result<Worked<Verdict>, Missing>) -> String {
     format!("{}{cap}", permission.headline())
 }
 
-/// Where a verdict lets a train run, what else it restricts than the speed; and the rule that makes
+/// What a verdict restricts beside the speed that does not hold now already, and the rule that makes
 /// it what it is, with its numbers.
-fn besides(verdict: &Verdict) -> String {
+fn besides(verdict: &Verdict, now: &Imposed) -> String {
     let Imposed {
         passengers,
         distance_max,
         destination,
         conditions,
+        tell,
         ..
     } = &verdict.restrictions;
     let runs = verdict.permission == Permission::WithRestrictions;
+    let passengers = passengers.filter(|_| *passengers != now.passengers);
+    let distance_max = distance_max.filter(|_| *distance_max != now.distance_max);
+    let destination = destination
+        .as_ref()
+        .filter(|_| *destination != now.destination);
     let limits = [
         passengers.map(|where_not| format!("passengers: {where_not}")),
         distance_max.map(|most| format!("at most {:.1} km", most.0 / 1000.0)),
-        destination
-            .as_ref()
-            .map(|to| format!("{}: {}", to.kind, to.words)),
+        destination.map(|to| format!("{}: {}", to.kind, to.words)),
     ];
     let limits = limits.into_iter().flatten().filter(|_| runs);
-    let rule = verdict
-        .applied
-        .first()
-        .filter(|rule| rule.permission != Permission::MayRun);
+    let conditions = conditions
+        .iter()
+        .filter(|text| !now.conditions.contains(text));
+    let conditions = conditions.map(|text| text.trim_end_matches('.').to_owned());
+    let tell = tell.iter().filter(|text| !now.tell.contains(text));
+    let tell = tell.map(|who| format!("tell {who}"));
+    let rule = verdict.applied.first();
+    let rule = rule.filter(|rule| rule.permission != Permission::MayRun);
     let rule = rule.map(|rule| format!("{}: {}", rule.title, rule.working));
-    let all = limits.chain(
-        conditions
-            .iter()
-            .map(|text| text.trim_end_matches('.').to_owned()),
-    );
-    let all: Vec<String> = all.chain(rule).collect();
+    let all: Vec<String> = limits.chain(conditions).chain(tell).chain(rule).collect();
     all.join("; ")
+}
+
+/// How strict two verdicts are: by permission, then by speed.
+fn stricter(one: (Urgency, f64), other: (Urgency, f64)) -> Ordering {
+    one.0.cmp(&other.0).then_with(|| one.1.total_cmp(&other.1))
+}
+
+fn strictness(verdict: &Result<Worked<Verdict>, Missing>) -> (Urgency, f64) {
+    (Urgency::of(verdict), told_speed(verdict))
 }
 
 impl RuleSetAnswer {
@@ -118,11 +130,15 @@ impl RuleSetAnswer {
         Some(format!("Once stored air is used up: {says}"))
     }
 
-    /// The same with all restrictions and with the rule that makes it so.
+    /// The same with what else it then restricts that it does not now, and the rule that makes it so.
     pub fn later_in_full(&self) -> Option<String> {
         let words = self.later_words()?;
         let besides = match &self.later.as_ref()?.verdict {
-            Ok(worked) => besides(&worked.value),
+            Ok(worked) => {
+                let now = self.verdict.as_ref().ok();
+                let now = now.map(|now| now.value.restrictions.clone());
+                besides(&worked.value, &now.unwrap_or_default())
+            }
             Err(missing) => missing.to_string(),
         };
         Some(match besides.as_str() {
@@ -131,32 +147,24 @@ impl RuleSetAnswer {
         })
     }
 
+    fn strictness_now(&self) -> (Urgency, f64) {
+        strictness(&self.verdict)
+    }
+
     /// How strict it is at the worst of now and later: the less, the stricter.
     fn strictness(&self) -> (Urgency, f64) {
-        let of = |verdict: &Result<Worked<Verdict>, Missing>| {
-            (Urgency::of(verdict), told_speed(verdict))
-        };
-        let now = of(&self.verdict);
-        let later = self.later.as_ref().map(|later| of(&later.verdict));
-        later.into_iter().fold(now, |strictest, one| {
-            let by_speed = || one.1.total_cmp(&strictest.1);
-            match one.0.cmp(&strictest.0).then_with(by_speed) {
-                Ordering::Less => one,
-                _ => strictest,
-            }
-        })
+        let later = self.later.as_ref();
+        let later = later.map(|later| strictness(&later.verdict));
+        let both = later.into_iter().chain([self.strictness_now()]);
+        both.min_by(|one, other| stricter(*one, *other))
+            .unwrap_or_else(|| self.strictness_now())
     }
 
     /// What another rule set in force says that is stricter: whoever goes by one is to know of it.
     pub(super) fn stricter_words(&self, other: &Self) -> Option<String> {
-        let stricter = |one: (Urgency, f64), than: (Urgency, f64)| {
-            let by_speed = || one.1.total_cmp(&than.1);
-            one.0.cmp(&than.0).then_with(by_speed) == Ordering::Less
-        };
-        let now = |answer: &Self| (answer.urgency(), told_speed(&answer.verdict));
-        let is_stricter =
-            stricter(now(other), now(self)) || stricter(other.strictness(), self.strictness());
-        is_stricter.then(|| {
+        let now = stricter(other.strictness_now(), self.strictness_now());
+        let worst = stricter(other.strictness(), self.strictness());
+        (now == Ordering::Less || worst == Ordering::Less).then(|| {
             let later = other.later_words();
             let later = later.map_or(String::new(), |later| format!(". {later}"));
             let (name, revision) = (&other.name, &other.revision);
@@ -164,9 +172,7 @@ impl RuleSetAnswer {
             format!("{name}, revision {revision}, is in force too and stricter: {says}{later}.")
         })
     }
-}
 
-impl RuleSetAnswer {
     /// How urgent what it says is.
     pub fn urgency(&self) -> Urgency {
         Urgency::of(&self.verdict)

@@ -1,6 +1,7 @@
 //! Rule sets: which there are and which is in force, one in words and beside another revision,
 //! and a new one or a new revision proposed for a second person to approve.
 
+pub(crate) mod kinds;
 pub(crate) mod list;
 pub(crate) mod new;
 pub(crate) mod one;

@@ -70,7 +70,10 @@ fn new_page(state: &WebState, signed_in: &SignedIn, tried: Option<&Tried>) -> Fo
         ],
         holds: Vec::new(),
         form,
-        further: Vec::new(),
+        further: vec![(
+            "/rule-sets/kinds".to_owned(),
+            "Kinds of rule, each with an example".to_owned(),
+        )],
     }
 }
 

@@ -62,7 +62,10 @@ async fn revise_page(
         notes: vec![NOTE.to_owned()],
         holds: Vec::new(),
         form: form.map(|form| form.finish(tried)),
-        further: Vec::new(),
+        further: vec![(
+            "/rule-sets/kinds".to_owned(),
+            "Kinds of rule, each with an example".to_owned(),
+        )],
     })
 }
 
