@@ -117,6 +117,36 @@ async fn what_is_not_approved_is_fitted_only_under_a_concession_in_force(url: &s
     register.proves().await;
 }
 
+async fn a_concession_is_for_cars_that_there_are_and_a_part_made_for_the_place(url: &str) {
+    let mut register = Register::open(url).await;
+    fleet::found(&mut register, SINCE).await;
+    let good = || concession("C-1", "2029-06-30");
+    let relay = Concession {
+        allows: Allowed::Part(fleet::RELAY_VALVE.parse().unwrap()),
+        ..good()
+    };
+    let relay = Fact::Proposed(Proposal::Concession(relay));
+    let relay = register.refuses(GRANTED, relay).await;
+    assert_eq!(relay.field(), "part", "{relay}");
+    assert!(
+        relay.to_string().contains("made for a relay valve"),
+        "{relay}"
+    );
+    for cars in ["4199", "4101 to 4199", "4101, 4199"] {
+        let elsewhere = Concession {
+            cars: cars.parse().unwrap(),
+            ..good()
+        };
+        let elsewhere = Fact::Proposed(Proposal::Concession(elsewhere));
+        let elsewhere = register.refuses(GRANTED, elsewhere).await;
+        assert!(
+            matches!(&elsewhere, Refusal::Unknown { name, .. } if name == "4199"),
+            "{elsewhere}"
+        );
+    }
+    grant(&mut register, "C-1", "2029-06-30").await;
+}
+
 async fn a_departure_is_a_finding_again_when_its_concession_is_over(url: &str) {
     let mut register = Register::open(url).await;
     fleet::found(&mut register, SINCE).await;
@@ -167,5 +197,6 @@ async fn a_departure_is_a_finding_again_when_its_concession_is_over(url: &str) {
 
 each_database!(
     what_is_not_approved_is_fitted_only_under_a_concession_in_force,
+    a_concession_is_for_cars_that_there_are_and_a_part_made_for_the_place,
     a_departure_is_a_finding_again_when_its_concession_is_over,
 );

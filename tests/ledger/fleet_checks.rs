@@ -4,14 +4,17 @@
 use domain::configuration::fleet_check::{
     CARS_MAX, CarAnswer, CheckAnswer, EarlierAnswer, FleetCheck,
 };
+use domain::configuration::looked_for::LookedFor;
+use domain::ledger::consequences::{Doubt, DoubtKind};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::record::founder;
 use domain::people::Role;
 use domain::refusal::Refusal;
+use store::read::AsAt;
 use tests::each_database;
-use tests::facts::at;
-use tests::fleet;
+use tests::facts::{at, fitted, moved, position};
+use tests::fleet::{self, FIRST};
 use tests::register::{Register, command, person};
 
 const SINCE: &str = "2029-01-01T00:00Z";
@@ -24,6 +27,7 @@ pub(super) fn opened(cars: &[&str]) -> Fact {
         title: "cracked seats of distributor valves".to_owned(),
         instruction: "look at the seat; quarantine the valve where it is cracked".to_owned(),
         looked_for: "part DV/210, serial numbers that begin with 4".to_owned(),
+        sought: None,
         cars: cars.iter().map(|car| car.parse().unwrap()).collect(),
         answer_by: "2029-03-08".parse().unwrap(),
         answered: Vec::new(),
@@ -185,7 +189,98 @@ async fn what_cars_had_answered_comes_in_with_a_check_and_in_no_other_way(url: &
     register.proves().await;
 }
 
+async fn a_car_found_defective_stands_so_until_it_answers_otherwise(url: &str) {
+    let mut register = founded(url).await;
+    let check = register.record(OPENED, opened(&["4101"])).await;
+    let found = answered(check, "4101", CarAnswer::Defective);
+    register.record(LATER, found).await;
+    let standing = async |register: &Register| {
+        let mut view = register.store.view().await.unwrap();
+        let car = view.car(&"4101".parse().unwrap()).await.unwrap().unwrap();
+        let listed = view.fleet_checks_closed(None).await.unwrap();
+        let asked = view.fleet_checks_of_car(car.id).await.unwrap();
+        (listed[0].defective, asked.len())
+    };
+    assert_eq!(
+        standing(&register).await,
+        (1, 1),
+        "closed, and not done with"
+    );
+    let done = answered(check, "4101", CarAnswer::Sound);
+    register.record(LATER, done).await;
+    assert_eq!(standing(&register).await, (0, 0));
+    register.proves().await;
+}
+
+/// The same check with its question.
+fn opened_for(cars: &[&str], part: &str, begins: &str) -> Fact {
+    let Fact::FleetCheckOpened(check) = opened(cars) else {
+        panic!("a check")
+    };
+    Fact::FleetCheckOpened(Box::new(FleetCheck {
+        sought: Some(LookedFor::Serials {
+            part: part.parse().unwrap(),
+            begins: begins.to_owned(),
+        }),
+        ..*check
+    }))
+}
+
+async fn what_is_looked_for_is_told_where_it_is_fitted_later(url: &str) {
+    let mut register = Register::open(url).await;
+    let components = fleet::found(&mut register, SINCE).await;
+    let [one, other, ..] = &components.valves[..] else {
+        panic!("two valves")
+    };
+    let first = fitted(one, &position("4101", FIRST));
+    register.record(SINCE, first).await;
+    let check = opened_for(&["4101", "4102"], fleet::VALVE, "");
+    let check = register.record(OPENED, check).await;
+    let left = async |register: &Register| {
+        let mut view = register.store.view().await.unwrap();
+        let listed = view.fleet_check(check).await.unwrap().unwrap();
+        let as_at = AsAt {
+            effective: register.now,
+            known: register.now,
+        };
+        let cars = view
+            .fleet_check_not_looked_at(&listed, as_at)
+            .await
+            .unwrap();
+        cars.iter().map(ToString::to_string).collect::<Vec<_>>()
+    };
+    assert!(left(&register).await.is_empty(), "4102 has yet to answer");
+    let none = answered(check, "4102", CarAnswer::NotCarried);
+    register.record(LATER, none).await;
+    // One goes on a car that was not asked, another on one that had answered that it carries none.
+    for (valve, car) in [(one, "4103"), (other, "4102")] {
+        let fact = match car {
+            "4103" => moved(valve, &position(car, FIRST)),
+            _ => fitted(valve, &position(car, FIRST)),
+        };
+        let entry = register.record(LATER, fact).await;
+        let mut view = register.store.view().await.unwrap();
+        let kept = view.entry(entry).await.unwrap().unwrap().entry;
+        let told = kept.consequences.expect("a doubt");
+        let expected = Doubt {
+            component: valve.clone(),
+            why: DoubtKind::LookedFor(check),
+        };
+        assert_eq!(told.doubts, [expected]);
+    }
+    let last = answered(check, "4101", CarAnswer::NotCarried);
+    register.record(LATER, last).await;
+    assert_eq!(
+        left(&register).await,
+        ["4102", "4103"],
+        "though it is closed"
+    );
+    register.proves().await;
+}
+
 each_database!(
+    a_car_found_defective_stands_so_until_it_answers_otherwise,
+    what_is_looked_for_is_told_where_it_is_fitted_later,
     what_cars_had_answered_comes_in_with_a_check_and_in_no_other_way,
     a_check_is_closed_when_each_car_has_answered_and_not_before,
     a_check_asks_cars_that_there_are_until_a_day_to_come,

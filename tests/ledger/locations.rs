@@ -2,9 +2,11 @@
 
 use domain::configuration::component::Condition;
 use domain::configuration::location::LocationKind::{Contractor, InTransit, Scrapped, Store};
+use domain::configuration::location::Sent;
+use domain::ledger::fact::{Fact, Receipt};
 use domain::refusal::Refusal;
 use tests::each_database;
-use tests::facts::{fitted, judged, position, relocated};
+use tests::facts::{component, fitted, judged, position, receipt, relocated};
 use tests::fleet::{self, FIRST};
 use tests::locations::{location, sent_to};
 use tests::register::Register;
@@ -44,6 +46,8 @@ async fn what_is_in_transit_says_where_it_is_bound_for(url: &str) {
         ("Stroe", (None, None), "location"),
         ("Van", (Some("Wroks"), None), "location"),
         ("Works", (None, Some("2029-01-09")), "expected_on"),
+        ("Works", (None, None), "expected_on"),
+        ("Van", (Some("Works"), None), "expected_on"),
     ] {
         let fact = sent_to(valve, to, said);
         let refusal = register.refuses("2029-01-10T00:00Z", fact).await;
@@ -59,16 +63,52 @@ async fn what_is_in_transit_says_where_it_is_bound_for(url: &str) {
     register.proves().await;
     // What was said when it left does not stay when it is somewhere else, and comes back with it.
     let arrived = register
-        .record("2029-01-11T00:00Z", sent_to(valve, "Works", (None, None)))
+        .record(
+            "2029-01-11T00:00Z",
+            sent_to(valve, "Works", (None, Some("2029-02-11"))),
+        )
         .await;
     let kept = register.life(valve).await.record.kept.expect("not fitted");
-    assert_eq!(kept.sent.to_string(), "");
+    assert_eq!(kept.sent.to_string(), ", expected on 2029-02-11");
     register.withdraw(arrived).await;
     let record = register.life(valve).await.record;
     assert_eq!(
         (record.since_by, record.location().unwrap().as_str()),
         (gone, "Van")
     );
+    register.proves().await;
+}
+
+async fn what_comes_in_is_kept_at_a_location_that_was_named(url: &str) {
+    let (mut register, _) = named(url).await;
+    let received = |to: &str, said: (Option<&str>, Option<&str>)| {
+        Fact::ComponentReceived(Receipt {
+            location: to.parse().unwrap(),
+            sent: Sent {
+                bound_for: said.0.map(|name| name.parse().unwrap()),
+                expected_on: said.1.map(|day| day.parse().unwrap()),
+            },
+            ..receipt(&component(fleet::VALVE, "77"), "2020-01-01")
+        })
+    };
+    for (to, said, field) in [
+        ("4101", (None, None), "location"),
+        ("Stroe", (None, None), "location"),
+        ("Van", (None, Some("2029-01-12")), "bound_for"),
+        ("Van", (Some("Store"), None), "expected_on"),
+        ("Works", (None, None), "expected_on"),
+    ] {
+        let refusal = register
+            .refuses("2029-01-10T00:00Z", received(to, said))
+            .await;
+        assert_eq!(wrong_field(&refusal), field, "{to} {said:?}: {refusal}");
+    }
+    let away = received("Van", (Some("Store"), Some("2029-01-12")));
+    register.record("2029-01-10T00:00Z", away).await;
+    let record = register.life(&component(fleet::VALVE, "77")).await.record;
+    let kept = record.kept.expect("not fitted");
+    let said = ", bound for Store, expected on 2029-01-12";
+    assert_eq!(kept.sent.to_string(), said);
     register.proves().await;
 }
 
@@ -82,7 +122,7 @@ async fn what_is_fitted_is_away_no_longer(url: &str) {
         .record(when, sent_to(first, "Works", (None, Some("2029-03-01"))))
         .await;
     register
-        .record(when, sent_to(second, "Works", (None, None)))
+        .bring(when, sent_to(second, "Works", (None, None)))
         .await;
     let names = ["Works".parse().unwrap(), "Van".parse().unwrap()];
     let mut view = register.store.view().await.unwrap();
@@ -131,7 +171,10 @@ async fn a_location_is_of_its_kind_from_when_it_was_said(url: &str) {
         .record("2029-03-01T00:00Z", location("Works", InTransit))
         .await;
     register
-        .record("2029-02-28T00:00Z", relocated(first, "Works"))
+        .record(
+            "2029-02-28T00:00Z",
+            sent_to(first, "Works", (None, Some("2029-04-01"))),
+        )
         .await;
     let refusal = register
         .refuses("2029-03-02T00:00Z", relocated(second, "Works"))
@@ -142,6 +185,7 @@ async fn a_location_is_of_its_kind_from_when_it_was_said(url: &str) {
 
 each_database!(
     what_is_in_transit_says_where_it_is_bound_for,
+    what_comes_in_is_kept_at_a_location_that_was_named,
     what_is_fitted_is_away_no_longer,
     only_what_is_destroyed_is_kept_with_what_is_scrapped,
     a_location_is_of_its_kind_from_when_it_was_said,

@@ -2,11 +2,11 @@
 
 use domain::configuration::component::ComponentRef;
 use domain::configuration::plate::{PlateCause, PlateChange};
-use domain::ledger::fact::Fact;
+use domain::ledger::fact::{Fact, Receipt};
 use domain::refusal::Refusal;
 use tests::each_database;
-use tests::facts::{at, receipt};
-use tests::fleet;
+use tests::facts::{at, component, receipt};
+use tests::fleet::{self, VALVE};
 use tests::register::{Register, command};
 
 /// Its plate says another serial number.
@@ -103,7 +103,48 @@ async fn no_other_component_has_a_plate_that_one_bore(url: &str) {
     register.proves().await;
 }
 
+async fn what_may_be_in_the_register_already_is_asked_about_before_it_comes_in(url: &str) {
+    let mut register = Register::open(url).await;
+    fleet::found(&mut register, "2029-01-01T00:00Z").await;
+    let received = |serial: &str, seen: Option<&str>| {
+        Fact::ComponentReceived(Receipt {
+            alike_seen: seen.map(str::to_owned),
+            ..receipt(&component(VALVE, serial), "2020-01-01")
+        })
+    };
+    let first = register
+        .record("2029-01-02T00:00Z", received("99-R0001", None))
+        .await;
+    for alike in ["99R0001", "99-r0001", "99 R0001"] {
+        let asked = register
+            .refuses("2029-01-03T00:00Z", received(alike, None))
+            .await;
+        assert!(
+            matches!(&asked, Refusal::Alike { by, .. } if *by == first),
+            "{alike}: {asked}"
+        );
+    }
+    let empty = register
+        .refuses("2029-01-03T00:00Z", received("99R0001", Some(" ")))
+        .await;
+    assert_eq!(empty.field(), "alike_seen", "{empty}");
+    let seen = Some("both lie on the bench, of two makers");
+    register
+        .record("2029-01-03T00:00Z", received("99R0001", seen))
+        .await;
+    // Of another part nothing is asked, and what is brought in is told as it was.
+    let other = receipt(&component(fleet::LATER_VALVE, "99R0001"), "2020-01-01");
+    register
+        .record("2029-01-03T00:00Z", Fact::ComponentReceived(other))
+        .await;
+    register
+        .bring("2029-01-03T00:00Z", received("99 r 0001", None))
+        .await;
+    register.proves().await;
+}
+
 each_database!(
+    what_may_be_in_the_register_already_is_asked_about_before_it_comes_in,
     a_component_keeps_every_plate_it_ever_bore,
     no_other_component_has_a_plate_that_one_bore,
 );

@@ -2,6 +2,7 @@
 //! rests on them is named, and what was known before is still told.
 
 use domain::configuration::component::{ComponentRef, Subject};
+use domain::ledger::consequences::{CameOrWent, CutOutMoved};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::{Brought, Fact, Receipt};
 use domain::refusal::Refusal;
@@ -96,7 +97,16 @@ async fn a_test_that_proved_a_brake_restored_goes_on_proving_it(url: &str) {
     rests(&gone, ended);
     // Another value that passes as well proves it as well.
     let test = register.correct(test, TESTED, tested("T1", "0.1")).await;
-    register.withdraw(ended).await;
+    let taken_back = register.withdraw(ended).await;
+    // It is told that the cock is cut out again.
+    let mut view = register.store.view().await.unwrap();
+    let kept = view.entry(taken_back).await.unwrap().unwrap().entry;
+    drop(view);
+    let again = CutOutMoved {
+        at: cock.clone(),
+        change: CameOrWent::Came,
+    };
+    assert_eq!(kept.consequences.expect("told").cut_outs, [again]);
     register.withdraw(test).await;
     let in_force = "select count(*) from isolation where ended_at is null";
     assert_eq!(register.tables.number(in_force).await, 1);

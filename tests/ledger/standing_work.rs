@@ -3,18 +3,21 @@
 //! (beyond salvage: life limit) and C.5, 22 (serviceable can lapse on the shelf). Common practice,
 //! no source.
 
+use domain::configuration::certificate::{Certificate, Left, LifeLeft};
 use domain::configuration::component::ComponentRef;
 use domain::due::state::State;
 use domain::due::task::{Interval, Limit, Task};
-use domain::ledger::consequences::StandingWork;
+use domain::ledger::consequences::{DoubtKind, StandingWork};
 use domain::ledger::entry::Seq;
-use domain::ledger::fact::Fact;
+use domain::ledger::fact::{Fact, Receipt};
 use domain::people::Role;
 use domain::refusal::Refusal;
 use store::Foresight;
 use tests::each_database;
-use tests::facts::{at, done, fitted, fitted_until, position, removed};
-use tests::fleet::{self, FIRST, LIFE, OVERHAUL, SECOND};
+use tests::facts::{
+    at, certificate, component, done, fitted, fitted_until, position, receipt, removed,
+};
+use tests::fleet::{self, FIRST, LIFE, OVERHAUL, SECOND, VALVE};
 use tests::register::{Register, command, person};
 
 /// A task, now with a limit of so many months alone: the valves are made on 2020-01-01, and what
@@ -127,7 +130,88 @@ async fn what_has_reached_the_limit_of_its_life_is_not_fitted(url: &str) {
     register.proves().await;
 }
 
+async fn doubts(register: &Register, entry: Seq) -> Vec<DoubtKind> {
+    let mut view = register.store.view().await.unwrap();
+    let kept = view.entry(entry).await.unwrap().unwrap();
+    let told = kept
+        .entry
+        .consequences
+        .map_or_else(Vec::new, |told| told.doubts);
+    told.into_iter().map(|doubt| doubt.why).collect()
+}
+
+/// A valve received with what its certificate says is left of its overhaul.
+fn with_left(serial: &str, until: &str, seen: Option<&str>) -> Fact {
+    let left = LifeLeft {
+        task: OVERHAUL.parse().unwrap(),
+        left: Left::Until(until.parse().unwrap()),
+    };
+    Fact::ComponentReceived(Receipt {
+        certificate: None,
+        release: Some(Box::new(Certificate {
+            left: vec![left],
+            signed_on: "2027-01-01".parse().unwrap(),
+            ..certificate()
+        })),
+        alike_seen: seen.map(str::to_owned),
+        ..receipt(&component(VALVE, serial), "2020-01-01")
+    })
+}
+
+async fn what_a_certificate_says_is_left_is_held_against_the_register_at_fitting(url: &str) {
+    let (mut register, ..) = founded(url, 240).await;
+    let place = position("4101", FIRST);
+    // By the register the overhaul is due on 2028-01-01.
+    for (serial, until, doubtful) in [
+        ("OVER", "2027-02-01", true),
+        ("SOONER", "2027-12-31", true),
+        ("SAME", "2028-01-01", false),
+        ("LATER", "2028-06-01", false),
+    ] {
+        let received = with_left(serial, until, None);
+        register.record("2027-01-03T00:00Z", received).await;
+        let valve = component(VALVE, serial);
+        let entry = register
+            .record("2027-03-01T00:00Z", fitted(&valve, &place))
+            .await;
+        let told = doubts(&register, entry).await;
+        let of_paper = matches!(&told[..], [DoubtKind::Certificate { found: Some(_), .. }]);
+        assert_eq!(of_paper, doubtful, "{serial}: {told:?}");
+        assert_eq!(told.is_empty(), !doubtful, "{serial}: {told:?}");
+        register.withdraw(entry).await;
+    }
+    // Once the work was done, what the paper said of it is over.
+    let valve = component(VALVE, "OVER");
+    register
+        .record("2027-03-02T00:00Z", done(&valve, OVERHAUL))
+        .await;
+    let entry = register
+        .record("2027-03-03T00:00Z", fitted(&valve, &place))
+        .await;
+    assert_eq!(doubts(&register, entry).await, []);
+    register.proves().await;
+}
+
+async fn what_may_be_fitted_already_is_asked_about_at_fitting(url: &str) {
+    let (mut register, ..) = founded(url, 240).await;
+    let seen = Some("two plates were seen");
+    for (serial, seen) in [("99-R0001", None), ("99R0001", seen)] {
+        let received = with_left(serial, "2028-01-01", seen);
+        register.record("2027-01-03T00:00Z", received).await;
+    }
+    let (one, other) = (component(VALVE, "99-R0001"), component(VALVE, "99R0001"));
+    let first = fitted(&one, &position("4101", FIRST));
+    let first = register.record("2027-01-04T00:00Z", first).await;
+    assert_eq!(doubts(&register, first).await, []);
+    let second = fitted(&other, &position("4102", FIRST));
+    let second = register.record("2027-01-05T00:00Z", second).await;
+    assert_eq!(doubts(&register, second).await, [DoubtKind::Alike(one)]);
+    register.proves().await;
+}
+
 each_database!(
+    what_a_certificate_says_is_left_is_held_against_the_register_at_fitting,
+    what_may_be_fitted_already_is_asked_about_at_fitting,
     what_is_overdue_is_told_when_it_is_fitted_and_not_before_it_is,
     what_has_reached_the_limit_of_its_life_is_not_fitted,
 );

@@ -28,7 +28,16 @@ fn visit(number: &str, [from, until]: [&str; 2]) -> Visit {
         until: until.parse().unwrap(),
         hours: WorkHours::try_from(40).unwrap(),
         modifications: BTreeSet::new(),
+        in_place_of: None,
     }
+}
+
+/// It is planned otherwise by somebody who saw an entry by which it was planned.
+fn otherwise(number: &str, days: [&str; 2], seen: Seq) -> Fact {
+    Fact::VisitPlanned(Box::new(Visit {
+        in_place_of: Some(seen),
+        ..visit(number, days)
+    }))
 }
 
 /// It was planned.
@@ -76,8 +85,8 @@ async fn a_unit_is_at_one_depot_at_a_time(url: &str) {
     // It leaves one depot on the day on which it comes to the next.
     let next = planned("V2", ["2029-05-06", "2029-05-08"]);
     plan(&mut register, next).await;
-    // Planned again, a visit is planned otherwise: it is not in its own way.
-    let later = planned("V1", ["2029-05-03", "2029-05-06"]);
+    // Planned otherwise, a visit is not in its own way.
+    let later = otherwise("V1", ["2029-05-03", "2029-05-06"], first);
     let later = plan(&mut register, later).await;
     let mut view = register.store.view().await.unwrap();
     let from = "2029-05-01".parse().unwrap();
@@ -95,6 +104,41 @@ async fn a_unit_is_at_one_depot_at_a_time(url: &str) {
     );
     let one = view.visit(&"V1".parse().unwrap()).await.unwrap().unwrap();
     assert_eq!((one.by, one.cancelled_by), (later, None));
+    drop(view);
+    register.proves().await;
+}
+
+async fn a_visit_is_overwritten_by_nobody_who_did_not_see_how_it_is_planned(url: &str) {
+    let mut register = founded(url).await;
+    let days = ["2029-05-02", "2029-05-06"];
+    let first = plan(&mut register, planned("V1", days)).await;
+    for again in [
+        planned("V1", ["2029-06-02", "2029-06-06"]),
+        planned("V1", days),
+    ] {
+        let why = refused(&mut register, again).await;
+        assert!(
+            matches!(&why, Refusal::AlreadyDefined { by, .. } if *by == first),
+            "{why}"
+        );
+    }
+    let second = otherwise("V1", ["2029-05-03", "2029-05-06"], first);
+    let second = plan(&mut register, second).await;
+    // Somebody else still sees how it was planned before.
+    let late = otherwise("V1", ["2029-07-03", "2029-07-06"], first);
+    let late = refused(&mut register, late).await;
+    assert!(
+        matches!(&late, Refusal::Contradicts { by, .. } if *by == second),
+        "{late}"
+    );
+    let none = refused(&mut register, otherwise("V9", days, first)).await;
+    assert!(matches!(none, Refusal::Unknown { .. }), "{none}");
+    let mut view = register.store.view().await.unwrap();
+    let one = view.visit(&"V1".parse().unwrap()).await.unwrap().unwrap();
+    assert_eq!(
+        (one.by, one.visit.from.to_string().as_str()),
+        (second, "2029-05-03")
+    );
     drop(view);
     register.proves().await;
 }
@@ -190,6 +234,7 @@ async fn a_visit_stands_beside_what_it_will_embody(url: &str) {
 
 each_database!(
     a_unit_is_at_one_depot_at_a_time,
+    a_visit_is_overwritten_by_nobody_who_did_not_see_how_it_is_planned,
     what_is_cancelled_stays_so_and_is_in_nobodys_way,
     what_cannot_be_is_refused_and_says_what_can,
     a_visit_stands_beside_what_it_will_embody,

@@ -92,6 +92,8 @@ pub fn receipt(component: &ComponentRef, made_on: &str) -> Receipt {
         certificate: Some("C 1001".to_owned()),
         modification: None,
         release: None,
+        sent: Sent::default(),
+        alike_seen: None,
     }
 }
 

@@ -9,6 +9,7 @@ use domain::configuration::car::{Car, OrderedCar, Orientation, Train, Unit, Vehi
 use domain::configuration::car_type::CarType;
 use domain::configuration::component::{ComponentRef, Condition, PositionRef};
 use domain::configuration::host::{Host, HostPosition};
+use domain::configuration::location::Sent;
 use domain::configuration::part::Part;
 use domain::identity::PartNumber;
 use domain::ledger::command::Command;
@@ -220,6 +221,8 @@ fn put(
         certificate: None,
         modification: None,
         release: None,
+        sent: Sent::default(),
+        alike_seen: None,
     }));
     let design = parts.iter().find(|known| known.number == *part);
     for inner in &design.expect("a part of the design").positions {

@@ -34,6 +34,18 @@ pub enum Refusal {
         /// What would be allowed.
         allowed: &'static str,
     },
+    /// What comes in may be in the register already.
+    #[error(
+        "{component} may be {other}, which is in the register by {by}: their serial numbers differ only in case, blanks or hyphens; look at both plates, and if they are two, say how that was seen"
+    )]
+    Alike {
+        /// What comes in.
+        component: ComponentRef,
+        /// What is in the register.
+        other: ComponentRef,
+        /// The entry that says so.
+        by: Seq,
+    },
     /// The same was said before in one input.
     #[error("the same is already said earlier in this input ({by}); say it once")]
     Repeated {
@@ -288,6 +300,7 @@ impl Refusal {
     pub fn field(&self) -> &'static str {
         match self {
             Self::Unknown { what, .. } | Self::AlreadyDefined { what, .. } => what,
+            Self::Alike { .. } => "alike_seen",
             Self::Repeated { .. } => "row",
             Self::CommandReused { .. } => "command",
             Self::PositionTaken { .. } | Self::Vacant { .. } => "position",
@@ -310,6 +323,7 @@ impl Refusal {
     pub fn conflicting_entry(&self) -> Option<Seq> {
         match self {
             Self::AlreadyDefined { by, .. }
+            | Self::Alike { by, .. }
             | Self::Repeated { by }
             | Self::OffMeter { by, .. }
             | Self::CommandReused { by, .. }

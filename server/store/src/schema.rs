@@ -173,6 +173,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "unfit departures",
         include_str!("../../../migrations/0035_unfit_departures.sql"),
     ),
+    (
+        36,
+        "checks go on",
+        include_str!("../../../migrations/0036_checks_go_on.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

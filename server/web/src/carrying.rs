@@ -121,6 +121,52 @@ pub(crate) fn is_known(looked_for: &LookedFor, documents: &Documents) -> Result<
     }
 }
 
+impl From<&LookedFor> for CarryingQuery {
+    /// The same question as of now.
+    fn from(looked_for: &LookedFor) -> Self {
+        let asked = Self::default();
+        match looked_for.clone() {
+            LookedFor::Serials { part, begins } => Self {
+                part: part.to_string(),
+                serial: begins,
+                ..asked
+            },
+            LookedFor::State { part, state } => Self {
+                ask: Ask::State,
+                part: part.to_string(),
+                standing: match state {
+                    StateSought::Is(_) => Standing::Is,
+                    StateSought::NotKnown => Standing::NotTold,
+                },
+                state: match state {
+                    StateSought::Is(state) => state.to_string(),
+                    StateSought::NotKnown => String::new(),
+                },
+                ..asked
+            },
+            LookedFor::Setting {
+                setting,
+                place,
+                sought,
+            } => Self {
+                ask: Ask::Setting,
+                setting: setting.to_string(),
+                position: place,
+                standing: match sought {
+                    SettingSought::To(_) => Standing::Is,
+                    SettingSought::Deviates => Standing::Deviates,
+                    SettingSought::NotTold => Standing::NotTold,
+                },
+                value: match sought {
+                    SettingSought::To(value) => value.to_string(),
+                    SettingSought::Deviates | SettingSought::NotTold => String::new(),
+                },
+                ..asked
+            },
+        }
+    }
+}
+
 impl CarryingQuery {
     /// What is looked for; none where nothing is asked yet.
     fn looked_for(&self) -> Result<Option<LookedFor>, Misread> {

@@ -7,8 +7,8 @@ use domain::configuration::car::Orientation;
 use domain::configuration::component::Subject;
 use domain::due::state::State;
 use domain::ledger::consequences::{
-    Consequences as Told, DepartureMoved, DueMoved, Reconsidered, StandingWork, UsageMoved,
-    VerdictMoved,
+    CameOrWent, Consequences as Told, CutOutMoved, DepartureMoved, Doubt, DoubtKind, DueMoved,
+    FoundPart, Reconsidered, StandingWork, UsageMoved, VerdictMoved,
 };
 use domain::time::{Day, Zone};
 use domain::units::Amount;
@@ -35,6 +35,10 @@ pub(crate) struct Consequences {
     pub(crate) fitted: Vec<StandingRow>,
     /// How much of it is not shown.
     pub(crate) fitted_more: usize,
+    /// What is doubtful about what is fitted: in words, and the address to look at.
+    pub(crate) doubts: Vec<(String, String)>,
+    /// Cut-outs that are in force again, or no more: in words, and the address of the position.
+    pub(crate) cut_outs: Vec<(String, String)>,
     /// Decisions that become void: the train, and the address of the decision.
     pub(crate) void: Vec<(String, String)>,
     pub(crate) verdicts: Vec<VerdictRow>,
@@ -98,6 +102,8 @@ impl Consequences {
             departures_more: told.departures.more,
             fitted: told.fitted.told.iter().map(StandingRow::new).collect(),
             fitted_more: told.fitted.more,
+            doubts: told.doubts.iter().map(doubt).collect(),
+            cut_outs: told.cut_outs.iter().map(cut_out).collect(),
             void: told
                 .void
                 .iter()
@@ -199,12 +205,42 @@ impl VerdictRow {
     }
 }
 
+fn doubt(one: &Doubt) -> (String, String) {
+    let address = match &one.why {
+        DoubtKind::Alike(other) => address::component(other),
+        DoubtKind::LookedFor(check) => address::fleet_check(*check),
+        DoubtKind::Certificate { by, .. } => address::entry(*by),
+    };
+    (one.to_string(), address)
+}
+
+fn cut_out(one: &CutOutMoved) -> (String, String) {
+    let words = match one.change {
+        CameOrWent::Came => format!("the cut-out at {} is in force again", one.at),
+        CameOrWent::Went => format!("the cut-out at {} is in force no more", one.at),
+    };
+    (words, address::position(&one.at))
+}
+
 /// What is found now, of which cars and by which rules where these are others.
 fn now(moved: &VerdictMoved) -> String {
     let mut words = match &moved.now {
         Reconsidered::Found(verdict) => verdict.to_string(),
         Reconsidered::NoAnswer(why) => why.clone(),
     };
+    let others = moved.others.iter().map(|part| match part {
+        FoundPart::Cars => "the cars",
+        FoundPart::CutOuts => "the positions cut out",
+        FoundPart::Brakes => "the brakes that work",
+        FoundPart::Restrictions => "the restrictions",
+        FoundPart::Rules => "the rules applied",
+        FoundPart::Cautions => "the cautions",
+    });
+    let others: Vec<&str> = others.collect();
+    if !others.is_empty() {
+        words.push_str("; other than then: ");
+        words.push_str(&others.join(", "));
+    }
     let cars = moved.cars.iter().map(|place| match place.orientation {
         Orientation::Forward => place.car.to_string(),
         Orientation::Reversed => format!("{} (reversed)", place.car),
@@ -258,10 +294,18 @@ fn summary(told: &Told) -> String {
         1 => Some("work stands on what is fitted".to_owned()),
         several => Some(format!("{several} tasks stand on what is fitted")),
     };
+    let doubts = match told.doubts.len() {
+        0 => None,
+        1 => Some("there is a doubt about what is fitted".to_owned()),
+        several => Some(format!("there are {several} doubts about what is fitted")),
+    };
+    let fitted = [doubts, fitted];
     let only_fitted = told.clone().fitted_alone() == *told;
-    if let Some(fitted) = fitted.clone().filter(|_| only_fitted) {
-        return fitted;
+    if only_fitted && fitted.iter().any(Option::is_some) {
+        return fitted.into_iter().flatten().collect::<Vec<_>>().join("; ");
     }
-    let parts = [Some(dates), Some(void), usage, departures, verdicts, fitted];
-    parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
+    let cut_outs = told.cut_outs.iter().map(|one| Some(cut_out(one).0));
+    let rest = [Some(dates), Some(void), usage, departures, verdicts];
+    let parts = cut_outs.chain(rest).chain(fitted);
+    parts.flatten().collect::<Vec<_>>().join("; ")
 }

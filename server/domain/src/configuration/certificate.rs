@@ -69,6 +69,17 @@ impl fmt::Display for Left {
     }
 }
 
+impl LifeLeft {
+    /// Whether another says something of the same task by the same clock.
+    pub fn is_by_clock_of(&self, other: &Self) -> bool {
+        let meter = |left: Left| match left {
+            Left::Until(_) => None,
+            Left::Run { meter, .. } => Some(meter),
+        };
+        self.task == other.task && meter(self.left) == meter(other.left)
+    }
+}
+
 impl fmt::Display for LifeLeft {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}: {}", self.task, self.left)

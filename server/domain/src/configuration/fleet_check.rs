@@ -1,6 +1,7 @@
 //! A check of the fleet: something may be wrong with what several cars carry, and each of them is
 //! looked at and answered for until a day. Closed only when each car has an answer.
 
+use crate::configuration::looked_for::LookedFor;
 use crate::identity::{CarNumber, PersonName};
 use crate::ledger::entry::Seq;
 use crate::time::{Day, Instant};
@@ -21,6 +22,10 @@ pub struct FleetCheck {
     pub instruction: String,
     /// How the cars were found: which part or serial numbers, as at when.
     pub looked_for: String,
+    /// The same as a question, so that it can be asked again: what is fitted later may be what is
+    /// looked for, and what was on a car when it was found may be on another.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sought: Option<LookedFor>,
     /// The cars that must answer, at least one and at most [`CARS_MAX`].
     pub cars: BTreeSet<CarNumber>,
     /// The last day for an answer.

@@ -1,11 +1,14 @@
 //! What the cars of the register are searched for when a defect found on one may be on all.
 
+use crate::configuration::component::ComponentRef;
 use crate::configuration::setting::{SettingAt, SettingStanding, SettingValue};
-use crate::identity::{ModificationState, PartNumber, SettingName};
+use crate::identity::{ModificationState, PartNumber, SettingName, fold};
+use serde::{Deserialize, Serialize};
 use std::fmt;
 
 /// What is looked for on cars.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum LookedFor {
     /// Components of a part.
     Serials {
@@ -33,7 +36,8 @@ pub enum LookedFor {
 }
 
 /// The modification state that is looked for.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum StateSought {
     /// This one.
     Is(ModificationState),
@@ -42,7 +46,8 @@ pub enum StateSought {
 }
 
 /// How what is looked for is set.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum SettingSought {
     /// To this value.
     To(SettingValue),
@@ -71,6 +76,24 @@ impl SettingSought {
 }
 
 impl LookedFor {
+    /// Whether a component in a modification state, where that is known, is looked for or may be.
+    pub fn may_be(&self, component: &ComponentRef, known: Option<&ModificationState>) -> bool {
+        match self {
+            Self::Serials { part, begins } => {
+                component.part == *part && component.serial.folded().starts_with(&fold(begins))
+            }
+            Self::State { part, state } => {
+                let sought = match (state, known) {
+                    (StateSought::Is(sought), Some(known)) => sought == known,
+                    (StateSought::NotKnown, Some(_)) => false,
+                    (_, None) => true,
+                };
+                component.part == *part && sought
+            }
+            Self::Setting { .. } => false,
+        }
+    }
+
     /// The same, of what it cannot be told whether it is one: to be looked at as well. None where
     /// nothing is left untold.
     pub fn untold(&self) -> Option<Self> {

@@ -76,6 +76,10 @@ pub struct Visit {
     /// The modifications that are to be embodied during it, at most [`MODIFICATIONS_MAX`].
     #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
     pub modifications: BTreeSet<ModificationNumber>,
+    /// The entry by which it was planned before, if it is planned otherwise. Whoever did not see
+    /// that entry does not overwrite it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub in_place_of: Option<Seq>,
 }
 
 impl Visit {
@@ -109,6 +113,7 @@ mod tests {
             until: until.parse().expect("a day"),
             hours: WorkHours(8),
             modifications: BTreeSet::new(),
+            in_place_of: None,
         }
     }
 

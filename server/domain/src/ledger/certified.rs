@@ -101,7 +101,7 @@ impl ComponentHistory<'_> {
         let mut told: Vec<Certified> = Vec::new();
         for paper in papers {
             for said in &paper.certificate.left {
-                let later = told.iter().any(|one| same_clock(&one.said, said));
+                let later = told.iter().any(|one| one.said.is_by_clock_of(said));
                 let mut doings = self.done.iter();
                 let done_since = doings.any(|done| done.task == said.task && paper.at < done.at);
                 if !later && !done_since {
@@ -169,14 +169,6 @@ impl ComponentHistory<'_> {
             }
         }
     }
-}
-
-fn same_clock(one: &LifeLeft, other: &LifeLeft) -> bool {
-    let clock = |left: Left| match left {
-        Left::Until(_) => Metric::Calendar,
-        Left::Run { meter, .. } => meter.into(),
-    };
-    one.task == other.task && clock(one.left) == clock(other.left)
 }
 
 /// What a due point makes of what is said, with the steps to that point where it is another.

@@ -2,6 +2,7 @@
 
 use crate::configuration::certificate::Certificate;
 use crate::configuration::component::{ComponentRef, Condition};
+use crate::configuration::location::Sent;
 use crate::identity::{LocationName, ModificationState};
 use crate::time::Day;
 use crate::units::{Amount, ByMeter, Meter};
@@ -17,6 +18,9 @@ pub struct Receipt {
     pub condition: Condition,
     /// Where it is.
     pub location: LocationName,
+    /// What is said where it is away: in transit or with a contractor.
+    #[serde(flatten)]
+    pub sent: Sent,
     /// The day it was made.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub manufactured_on: Option<Day>,
@@ -38,6 +42,10 @@ pub struct Receipt {
     /// The certificate itself, as far as it is copied: what was done, what was not, what is left.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub release: Option<Box<Certificate>>,
+    /// How it was seen that it is another component than one of its part in the register whose
+    /// serial number differs only in case, blanks and hyphens.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub alike_seen: Option<String>,
 }
 
 impl Receipt {

@@ -4,6 +4,7 @@
 use crate::configuration::car::{Unit, Vehicle};
 use crate::configuration::component::Subject;
 use crate::configuration::component::{ComponentRef, PositionRef};
+use crate::configuration::effectivity::{CarRange, CarRanges};
 use crate::configuration::fleet_check::CheckAnswer;
 use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
@@ -111,7 +112,6 @@ impl Touched {
         match fact {
             Fact::CarTypeDefined(_)
             | Fact::RevisionEffective(_)
-            | Fact::ConcessionGranted(_)
             | Fact::ConcessionProlonged { .. }
             | Fact::ConcessionWithdrawn { .. }
             | Fact::ModificationIssued(_)
@@ -122,6 +122,7 @@ impl Touched {
             | Fact::RuleSetIssued(_)
             | Fact::HoldLifted { .. }
             | Fact::Withdrawn => {}
+            Fact::ConcessionGranted(concession) => self.ends(&concession.cars),
             Fact::Proposed(proposal) => self.add_fact(&proposal.fact(), at),
             Fact::Approved { proposal } | Fact::Rejected { proposal } => {
                 self.proposals.insert(*proposal);
@@ -170,6 +171,13 @@ impl Touched {
                 self.trains.insert(taken.train.clone());
                 self.decided.insert(taken.train.clone(), at);
             }
+        }
+    }
+
+    fn ends(&mut self, cars: &CarRanges) {
+        for (first, last) in cars.ranges().iter().map(CarRange::ends) {
+            self.car(first);
+            self.car(last);
         }
     }
 

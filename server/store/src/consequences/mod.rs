@@ -1,5 +1,6 @@
 //! What an entry told late, or a correction, changes: looked at before and after it is kept.
 
+mod doubts;
 mod verdicts;
 
 use crate::column::On;
@@ -13,10 +14,9 @@ use domain::configuration::component::{ComponentRef, PositionRef, Subject};
 use domain::identity::{CarNumber, CarTypeName};
 use domain::ledger::command::Command;
 use domain::ledger::consequences::{
-    Asks, Consequences, DepartureTold, Listed, Picture, StandingWork, VoidDecision, of_fitted,
-    reaches_back,
+    Asks, Consequences, DepartureTold, Picture, VoidDecision, of_fitted, reaches_back,
 };
-use domain::ledger::dossier::Dossier;
+use domain::ledger::dossier::{ComponentRecord, Dossier};
 use domain::ledger::entry::Entry;
 use domain::ledger::fact::Fact;
 use domain::people::Authority;
@@ -92,11 +92,7 @@ impl Store {
         let by = (&entry, authority);
         let (head, told) = match look {
             Look::Fitted => {
-                let (head, fitted) = self.keep_settled(tx, head, (&mut dossier, by)).await?;
-                let told = Consequences {
-                    fitted,
-                    ..Consequences::default()
-                };
+                let (head, told) = self.keep_settled(tx, head, (&mut dossier, by)).await?;
                 (head, Some(told).filter(|told| !told.is_nothing()))
             }
             Look::All => {
@@ -131,18 +127,20 @@ impl Store {
         let looked_at = (verdicts.decisions.as_slice(), verdicts.not_looked_at);
         let mut told = Consequences::between(&before, &after, looked_at);
         told.void = void(dossier);
-        told.fitted = fitted;
+        told.cut_outs = dossier.cut_outs_moved(entry);
+        told.fitted = fitted.fitted;
+        told.doubts = fitted.doubts;
         Ok((head, told))
     }
 
     /// Keeps what an entry changes and settles what follows; answers with the work that stands on
-    /// what it fits.
+    /// what it fits, and where a person fits it, with what is doubtful about that.
     async fn keep_settled(
         &self,
         tx: &mut Tx,
         head: Head,
         (dossier, (entry, authority)): (&mut Dossier, (&Entry, Authority)),
-    ) -> Result<(Head, Listed<StandingWork>), StoreError> {
+    ) -> Result<(Head, Consequences), StoreError> {
         let entries = std::slice::from_ref(entry);
         let head = self.keep_changes(tx, head, dossier, entries).await?;
         let settling = self.settling(&dossier.documents);
@@ -150,7 +148,19 @@ impl Store {
         let fitted = dossier.fitted_by(entry);
         works.retain(|work| fitted.contains(&work.component));
         let day = dossier.zone.day_of(entry.effective_at);
-        Ok((head, of_fitted(works, (day, authority))?))
+        let records = fitted.iter().filter_map(|one| dossier.components.get(one));
+        let records: Vec<&ComponentRecord> = records.collect();
+        let doubts = if records.is_empty() || authority == Authority::Founder {
+            Vec::new()
+        } else {
+            doubts::about(tx, dossier, (&records, &works, day)).await?
+        };
+        let told = Consequences {
+            fitted: of_fitted(works, (day, authority))?,
+            doubts,
+            ..Consequences::default()
+        };
+        Ok((head, told))
     }
 }
 

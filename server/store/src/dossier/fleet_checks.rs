@@ -4,7 +4,7 @@ use super::KEYS;
 use crate::column::{At, On};
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
-use crate::row::{parsed, row};
+use crate::row::{from_json, parsed, row};
 use crate::shape::padded;
 use domain::configuration::fleet_check::FleetCheck;
 use domain::identity::CarNumber;
@@ -28,6 +28,8 @@ row!(
         unanswered: i64,
         closed_at: Option<At>,
         closed_by: Option<i64>,
+        sought: Option<String>,
+        defective: i64,
     }
 );
 
@@ -45,7 +47,7 @@ row!(
 );
 
 /// The columns of [`FleetCheckRow`].
-pub(crate) const FLEET_CHECK_COLUMNS: &str = "fleet_check.id, fleet_check.title, fleet_check.instruction, fleet_check.looked_for, fleet_check.answer_by, fleet_check.opened_by, fleet_check.opened_at, fleet_check.cars, fleet_check.unanswered, fleet_check.closed_at, fleet_check.closed_by";
+pub(crate) const FLEET_CHECK_COLUMNS: &str = "fleet_check.id, fleet_check.title, fleet_check.instruction, fleet_check.looked_for, fleet_check.answer_by, fleet_check.opened_by, fleet_check.opened_at, fleet_check.cars, fleet_check.unanswered, fleet_check.closed_at, fleet_check.closed_by, fleet_check.sought, (select count(*) from fleet_check_car found where found.check_id = fleet_check.id and found.answer = 'defective') as defective";
 /// The columns of [`CheckCarRow`].
 pub(crate) const CHECK_CAR_COLUMNS: &str = "fleet_check_car.check_id, car.number as car, fleet_check_car.answered_by, fleet_check_car.answer, fleet_check_car.remark, fleet_check_car.person, fleet_check_car.looked_at";
 
@@ -58,6 +60,7 @@ impl FleetCheckRow {
                 title: self.title,
                 instruction: self.instruction,
                 looked_for: self.looked_for,
+                sought: self.sought.as_deref().map(from_json).transpose()?,
                 cars: BTreeSet::new(),
                 answer_by: self.answer_by.0,
                 answered: Vec::new(),

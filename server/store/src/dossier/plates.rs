@@ -16,7 +16,8 @@ row!(BearerRow {
     serial: String,
 });
 
-/// Loads which components bear or bore plates, and wants those components.
+/// Loads which components bear or bore plates that differ from these at most in case, blanks and
+/// hyphens, and wants those components.
 pub(super) async fn load_bearers(
     tx: &mut Tx,
     dossier: &mut Dossier,
@@ -26,12 +27,12 @@ pub(super) async fn load_bearers(
     let mut found = Vec::new();
     for chunk in wanted.chunks(KEYS) {
         let rows: Vec<BearerRow> = on!(tx, conn => {
-            let mut query = QueryBuilder::new("with wanted (part, serial) as (");
+            let mut query = QueryBuilder::new("with wanted (part, folded) as (");
             query.push_values(padded(chunk), |mut row, plate| {
                 row.push_bind(plate.map(|plate| plate.part.as_str()))
-                    .push_bind(plate.map(|plate| plate.serial.as_str()));
+                    .push_bind(plate.map(|plate| plate.serial.folded()));
             });
-            query.push(") select component.part, plate.serial as plate, component.serial from wanted cross join plate cross join component where plate.part = wanted.part and plate.serial = wanted.serial and component.id = plate.component_id");
+            query.push(") select component.part, plate.serial as plate, component.serial from wanted cross join plate cross join component where plate.part = wanted.part and plate.folded = wanted.folded and component.id = plate.component_id union all select component.part, component.serial as plate, component.serial from wanted cross join component where component.part = wanted.part and component.folded = wanted.folded");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         found.extend(rows);

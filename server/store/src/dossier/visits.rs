@@ -47,6 +47,7 @@ impl VisitRow {
                 until: self.goes_on.0,
                 hours: parsed(&self.hours.to_string())?,
                 modifications: modifications?,
+                in_place_of: None,
             },
             by: Seq(self.planned_by),
             cancelled_by: self.cancelled_by.map(Seq),

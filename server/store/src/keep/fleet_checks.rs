@@ -3,13 +3,14 @@
 use crate::column::{At, On};
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
+use crate::row::to_json;
 use domain::identity::CarNumber;
 use domain::ledger::dossier::{Changes, Dossier, FleetCheckRecord};
 use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
 use std::collections::BTreeSet;
 
-const PUT: &str = "insert into fleet_check (id, title, instruction, looked_for, answer_by, opened_by, opened_at, cars, unanswered) values ($1, $2, $3, $4, $5, $6, $7, $8, $8)";
+const PUT: &str = "insert into fleet_check (id, title, instruction, looked_for, answer_by, opened_by, opened_at, cars, unanswered, sought) values ($1, $2, $3, $4, $5, $6, $7, $8, $8, $9)";
 const ANSWER: &str = "update fleet_check_car set answered_by = $3, answer = $4, remark = $5, person = $6, looked_at = $7 where check_id = $1 and car_id = (select id from car where number = $2)";
 const COUNT: &str =
     "update fleet_check set unanswered = $2, closed_at = $3, closed_by = $4 where id = $1";
@@ -54,6 +55,7 @@ async fn put_opened(
     let check = &record.check;
     let cars = check.cars.iter().filter_map(|car| dossier.cars.get(car));
     let cars: Vec<i64> = cars.map(|car| car.id.0).collect();
+    let sought = check.sought.as_ref().map(to_json).transpose()?;
     on!(tx, conn => sqlx::query(PUT)
         .bind(record.id.0)
         .bind(check.title.as_str())
@@ -63,6 +65,7 @@ async fn put_opened(
         .bind(record.by.as_str())
         .bind(At(record.opened_at))
         .bind(i64::try_from(cars.len()).unwrap_or(i64::MAX))
+        .bind(sought.as_deref())
         .execute(conn).await.map(drop))?;
     for chunk in cars.chunks(ROWS) {
         on!(tx, conn => {

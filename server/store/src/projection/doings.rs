@@ -101,6 +101,7 @@ pub(super) const PROJECTIONS: &[Projection] = &[
             ("title", Text),
             ("instruction", Text),
             ("looked_for", Text),
+            ("sought", Text),
             ("answer_by", Day),
             ("opened_by", Text),
             ("opened_at", Moment),

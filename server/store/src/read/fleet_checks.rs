@@ -1,7 +1,8 @@
 //! Checks of the fleet: those that are open, those that are closed, and one with its cars.
 
-use super::View;
+use super::carrying::CarryingFilter;
 use super::cars::limit;
+use super::{AsAt, View};
 use crate::column::At;
 use crate::connect::on;
 use crate::dossier::fleet_checks::{
@@ -9,11 +10,13 @@ use crate::dossier::fleet_checks::{
 };
 use crate::error::StoreError;
 use crate::row::{Both, parsed, parsed_option, row};
+use domain::configuration::fleet_check::CARS_MAX;
 use domain::identity::{CarNumber, DepotName, UnitNumber};
 use domain::ledger::dossier::{AnswerRecord, FleetCheckRecord};
 use domain::ledger::entry::Seq;
 use domain::time::Instant;
 use sqlx::QueryBuilder;
+use std::collections::BTreeSet;
 
 /// Checks on one page of the list.
 pub const CHECKS_PAGE: usize = 50;
@@ -27,6 +30,8 @@ pub struct ListedCheck {
     pub record: FleetCheckRecord,
     /// Cars asked.
     pub cars: u32,
+    /// Cars that answered, last, that they are defective.
+    pub defective: u32,
 }
 
 /// A car of a check.
@@ -42,7 +47,7 @@ pub struct CheckCar {
     pub answer: Option<AnswerRecord>,
 }
 
-/// An open check that asks a car.
+/// A check that asks a car, and is open or found it defective.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AskedOfCar {
     /// The check.
@@ -51,16 +56,25 @@ pub struct AskedOfCar {
     pub answer: Option<AnswerRecord>,
 }
 
+impl AskedOfCar {
+    /// Whether nothing is left to be done on the car: it answered, and not that it is defective.
+    pub fn is_settled(&self) -> bool {
+        let answer = self.answer.as_ref();
+        answer.is_some_and(|answer| !answer.is_defective())
+    }
+}
+
 row!(CarOfRow {
     unit_number: Option<String>,
     depot: String
 });
 
 fn listed(row: FleetCheckRow) -> Result<ListedCheck, sqlx::Error> {
-    let cars = count(row.cars);
+    let (cars, defective) = (count(row.cars), count(row.defective));
     Ok(ListedCheck {
         record: row.record()?,
         cars,
+        defective,
     })
 }
 
@@ -138,14 +152,56 @@ impl View {
         Ok(cars)
     }
 
+    /// The cars that carry what a check looks for at a time, and of which none looked whether it is
+    /// sound: the check does not ask them, or they did not carry it when they answered. Where the
+    /// check does not say what it looks for, none is told. Cost: what carries it, and the cars of
+    /// the check.
+    pub async fn fleet_check_not_looked_at(
+        &mut self,
+        check: &ListedCheck,
+        as_at: AsAt,
+    ) -> Result<BTreeSet<CarNumber>, StoreError> {
+        let Some(sought) = &check.record.check.sought else {
+            return Ok(BTreeSet::new());
+        };
+        let mut filter = CarryingFilter {
+            looked_for: sought.clone(),
+            as_at,
+            after: None,
+            rows: CARS_MAX,
+        };
+        let mut cars = BTreeSet::new();
+        loop {
+            let mut rows = self.carrying(&filter).await?;
+            let more = CARS_MAX < rows.len();
+            rows.truncate(CARS_MAX);
+            filter.after = rows.last().map(|row| row.at.clone());
+            cars.extend(rows.into_iter().map(|row| row.at.car));
+            if !more {
+                break;
+            }
+        }
+        let asked: Vec<String> = on!(&mut self.tx, conn => sqlx::query_scalar(
+            "select car.number from fleet_check_car join car on car.id = fleet_check_car.car_id where fleet_check_car.check_id = $1 and (fleet_check_car.answer is null or fleet_check_car.answer <> 'not_carried')",
+        )
+        .bind(check.record.id.0)
+        .fetch_all(conn)
+        .await)?;
+        for car in asked {
+            cars.remove(&parsed(&car)?);
+        }
+        Ok(cars)
+    }
+
     /// The open checks that ask a car, each with its answer if it has one, first to be answered
-    /// first. One statement; linear in the open checks, which are few.
+    /// first, and of the closed ones those that it answered as defective. One statement; linear in
+    /// these and in the open checks, which are few.
     pub async fn fleet_checks_of_car(&mut self, car: Seq) -> Result<Vec<AskedOfCar>, StoreError> {
         let rows: Vec<Both<FleetCheckRow, CheckCarRow>> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
             query.push(FLEET_CHECK_COLUMNS).push(", ").push(CHECK_CAR_COLUMNS);
-            query.push(" from fleet_check join fleet_check_car on fleet_check_car.check_id = fleet_check.id join car on car.id = fleet_check_car.car_id where fleet_check.closed_at is null and fleet_check_car.car_id = ");
-            query.push_bind(car.0).push(" order by fleet_check.answer_by, fleet_check.id");
+            query.push(" from fleet_check join fleet_check_car on fleet_check_car.check_id = fleet_check.id join car on car.id = fleet_check_car.car_id where fleet_check_car.car_id = ");
+            query.push_bind(car.0).push(" and (fleet_check.closed_at is null or fleet_check_car.answer = 'defective') order by fleet_check.answer_by, fleet_check.id");
             query.build_query_as().fetch_all(conn).await
         })?;
         let mut asked = Vec::with_capacity(rows.len());

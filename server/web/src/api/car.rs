@@ -47,7 +47,7 @@ pub(crate) struct CarDetail {
     settings: Vec<SettingBody>,
 }
 
-/// An open check of the fleet that asks a car.
+/// A check of the fleet that asks a car, and is open or found it defective.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct AskingCheckBody {
     /// The entry that opened it, by which the car answers.

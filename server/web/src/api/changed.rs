@@ -4,8 +4,8 @@ use super::amount::AmountBody;
 use super::components::ComponentBody;
 use domain::configuration::component::Subject;
 use domain::ledger::consequences::{
-    Consequences, DepartureMoved, DueMoved, Reconsidered, StandingWork, UsageMoved, Verdict,
-    VerdictMoved,
+    Consequences, CutOutMoved, DepartureMoved, Doubt, DoubtKind, DueMoved, FoundPart, Reconsidered,
+    StandingWork, UsageMoved, Verdict, VerdictMoved,
 };
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -32,6 +32,11 @@ pub(crate) struct ChangedBody {
     standing: Vec<StandingBody>,
     /// How much of it there is in all.
     standing_in_all: usize,
+    /// What is doubtful about what is fitted: its component may be another that is fitted, an open
+    /// check of the fleet looks for it, or its certificate says that less is left.
+    doubts: Vec<DoubtBody>,
+    /// Cut-outs that are in force again, or no more.
+    cut_outs: Vec<CutOutMovedBody>,
     /// Decisions about trains that stood and become void.
     void_decisions: Vec<VoidBody>,
     /// Decisions taken since the effective time that would not find the same now.
@@ -105,6 +110,28 @@ pub(crate) struct StandingBody {
     due: Option<String>,
 }
 
+/// A doubt about what is fitted.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct DoubtBody {
+    /// The component.
+    component: ComponentBody,
+    /// Why, in words.
+    why: String,
+    /// The entry of the check of the fleet or of the certificate, where it is about one.
+    entry: Option<i64>,
+}
+
+/// A cut-out that is in force again, or no more.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct CutOutMovedBody {
+    /// The car.
+    car: String,
+    /// The position.
+    position: String,
+    /// `came` where it is in force again, else `went`.
+    change: &'static str,
+}
+
 /// A decision that becomes void.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct VoidBody {
@@ -132,6 +159,9 @@ pub(crate) struct VerdictMovedBody {
     found_now: Option<VerdictInShortBody>,
     /// Why nothing can be said.
     no_answer: Option<String>,
+    /// What of it is found otherwise, where the verdict in few words is the same: `cars`,
+    /// `cut_outs`, `brakes`, `restrictions`, `rules`, `cautions`.
+    others: Vec<&'static str>,
     /// The cars for which it is found now, where the train was formed otherwise than was known.
     cars_now: Vec<CarNowBody>,
     /// The revision of the rule set by which it is found now, where it is another.
@@ -180,6 +210,8 @@ impl From<&Consequences> for ChangedBody {
             departures_moved: told.departures.count(),
             standing: told.fitted.told.iter().map(StandingBody::from).collect(),
             standing_in_all: told.fitted.count(),
+            doubts: told.doubts.iter().map(DoubtBody::from).collect(),
+            cut_outs: told.cut_outs.iter().map(CutOutMovedBody::from).collect(),
             void_decisions: void.collect(),
             past_verdicts: told
                 .verdicts
@@ -264,8 +296,34 @@ impl From<&VerdictMoved> for VerdictMovedBody {
             found_then: (&moved.told).into(),
             found_now,
             no_answer,
+            others: moved.others.iter().copied().map(FoundPart::name).collect(),
             cars_now: cars_now.collect(),
             revision_now: moved.revision.as_ref().map(ToString::to_string),
+        }
+    }
+}
+
+impl From<&Doubt> for DoubtBody {
+    fn from(doubt: &Doubt) -> Self {
+        Self {
+            component: (&doubt.component).into(),
+            why: doubt.to_string(),
+            entry: match &doubt.why {
+                DoubtKind::Alike(_) => None,
+                DoubtKind::LookedFor(entry) | DoubtKind::Certificate { by: entry, .. } => {
+                    Some(entry.0)
+                }
+            },
+        }
+    }
+}
+
+impl From<&CutOutMoved> for CutOutMovedBody {
+    fn from(moved: &CutOutMoved) -> Self {
+        Self {
+            car: moved.at.car.to_string(),
+            position: moved.at.position.to_string(),
+            change: moved.change.name(),
         }
     }
 }

@@ -36,13 +36,16 @@ pub(crate) struct FleetCheckBody {
     cars: u32,
     /// How many have not.
     unanswered: u32,
+    /// How many answered, last, that they are defective.
+    defective: u32,
     /// When the last car answered.
     #[schema(format = DateTime)]
     closed_at: Option<String>,
 }
 
 impl From<&ListedCheck> for FleetCheckBody {
-    fn from(ListedCheck { record, cars }: &ListedCheck) -> Self {
+    fn from(listed: &ListedCheck) -> Self {
+        let record = &listed.record;
         Self {
             number: record.id.0,
             title: record.check.title.clone(),
@@ -51,8 +54,9 @@ impl From<&ListedCheck> for FleetCheckBody {
             answer_by: record.check.answer_by.to_string(),
             opened_by: record.by.to_string(),
             opened_at: record.opened_at.to_string(),
-            cars: *cars,
+            cars: listed.cars,
             unanswered: record.unanswered,
+            defective: listed.defective,
             closed_at: record.closed.map(|(at, _)| at.to_string()),
         }
     }

@@ -93,12 +93,17 @@ impl Tried {
 
 /// The entry in whose place a form puts another, if it names one.
 pub(crate) fn corrected(text: &str) -> Result<Option<Seq>, Unreadable> {
+    entry_named("corrects", text)
+}
+
+/// The entry that a field names, if it names one.
+pub(crate) fn entry_named(field: &'static str, text: &str) -> Result<Option<Seq>, Unreadable> {
     if text.is_empty() {
         return Ok(None);
     }
     match text.parse() {
         Ok(number @ 1..) => Ok(Some(Seq(number))),
-        _ => Err(Unreadable::new("corrects", text, "the number of an entry")),
+        _ => Err(Unreadable::new(field, text, "the number of an entry")),
     }
 }
 

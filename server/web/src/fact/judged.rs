@@ -59,6 +59,9 @@ impl Rows<'_> {
         for number in &visit.modifications {
             self.linked("to embody", number, address::modification(number));
         }
+        if let Some(before) = visit.in_place_of {
+            self.linked("in place of", before, address::entry(before));
+        }
     }
 
     pub(super) fn decision(&mut self, taken: &DecisionTaken) {

@@ -264,6 +264,11 @@ impl Rows<'_> {
         self.component("component", &receipt.component);
         self.text("condition", receipt.condition);
         self.text("location", &receipt.location);
+        self.away(&receipt.sent);
+        self.maybe(
+            "seen to be another than one alike",
+            receipt.alike_seen.as_ref(),
+        );
         self.maybe("made on", receipt.manufactured_on);
         self.maybe("overhauled on", receipt.overhauled_on);
         self.brought("run since it was made", &receipt.brought);
@@ -318,6 +323,10 @@ impl Rows<'_> {
 
     fn sent(&mut self, to: &LocationName, sent: &Sent) {
         self.linked("to location", to, address::location(to));
+        self.away(sent);
+    }
+
+    fn away(&mut self, sent: &Sent) {
         if let Some(name) = &sent.bound_for {
             self.linked("bound for", name, address::location(name));
         }

@@ -34,9 +34,8 @@ impl Plate<'_> {
             .map(|record| record.component)
             .filter(|component| part.as_ref().is_none_or(|part| component.part == *part))
             .collect();
-        if let Some(exact) = found.iter().position(|found| found.serial == serial)
-            && part.is_some()
-        {
+        let one_part = found.windows(2).all(|two| two[0].part == two[1].part);
+        if one_part && let Some(exact) = found.iter().position(|found| found.serial == serial) {
             found = vec![found.swap_remove(exact)];
         }
         if found
@@ -50,6 +49,10 @@ impl Plate<'_> {
             ([], Some(part)) => Ok(Some(ComponentRef { part, serial })),
             ([], None) => {
                 errors.add(self.serial, "no component in the register has this serial number; check the plate, or receive the component first");
+                Ok(None)
+            }
+            (several, _) if one_part => {
+                errors.add(self.serial, alike(several));
                 Ok(None)
             }
             (several, _) => {
@@ -68,4 +71,12 @@ impl Plate<'_> {
             format!("the components with this serial number are of other parts: {names}")
         }
     }
+}
+
+fn alike(several: &[ComponentRef]) -> String {
+    let names: Vec<String> = several.iter().map(ToString::to_string).collect();
+    let names = names.join("; ");
+    format!(
+        "{names} differ only in case, blanks and hyphens; type the serial number to the letter, and look at both plates"
+    )
 }

@@ -40,10 +40,26 @@ fn each_component_is_told_of_once() {
 }
 
 #[test]
-fn what_moved_into_a_place_leaves_what_was_there_emptied() {
+fn a_place_that_is_filled_is_never_told_to_be_empty() {
     // Serial 2 went off the car and 1 took its place.
     let told = words(&[("=A1", "1"), ("=A2", "2")], &[("=A2", "1")]);
-    assert_eq!(told.len(), 2, "{told:?}");
+    assert_eq!(
+        told,
+        [
+            "P-1 serial 1 is at =A2 and was at =A1",
+            "at =A2 is P-1 serial 1 and was P-1 serial 2",
+        ]
+    );
+    // Serial 1 was replaced by 3, which then changed places with 2.
+    let told = words(&[("=A1", "1"), ("=A2", "2")], &[("=A1", "2"), ("=A2", "3")]);
+    assert_eq!(
+        told,
+        [
+            "P-1 serial 2 is at =A1 and was at =A2",
+            "at =A1 is P-1 serial 2 and was P-1 serial 1",
+            "at =A2 is P-1 serial 3 and was P-1 serial 2",
+        ]
+    );
 }
 
 #[test]

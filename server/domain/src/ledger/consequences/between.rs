@@ -1,8 +1,8 @@
 //! What differs between two pictures of what an entry can change.
 
 use super::{
-    Again, CameOrWent, Consequences, DepartureMoved, DepartureTold, DueMoved, Listed, Reconsidered,
-    UsageMoved, VerdictMoved,
+    Again, CameOrWent, Consequences, DepartureMoved, DepartureTold, DueMoved, FoundPart, Listed,
+    Reconsidered, UsageMoved, Verdict, VerdictMoved,
 };
 use crate::configuration::car::OrderedCar;
 use crate::configuration::component::{ComponentRef, Subject};
@@ -42,9 +42,8 @@ impl Consequences {
             due: Listed::of(due_moved(before, after)),
             usage: Listed::of(usage_moved(before, after)),
             departures: Listed::of(departures_moved(before, after)),
-            void: Vec::new(),
-            fitted: Listed::default(),
             verdicts,
+            ..Self::default()
         }
     }
 }
@@ -96,8 +95,8 @@ fn departures_moved(before: &Picture, after: &Picture) -> Vec<DepartureMoved> {
         .collect()
 }
 
-/// A decision is told where another thing is found now than was found before the entry, and where
-/// nothing can be found at all.
+/// A decision is told where another thing is found now than it found and than was found before the
+/// entry, and where nothing can be found at all.
 fn verdicts_moved(
     before: &Picture,
     after: &Picture,
@@ -108,6 +107,7 @@ fn verdicts_moved(
         let was = before.verdicts.get(&record.id).map(|was| &was.found);
         let now = match (was, &again.found) {
             (Some(Ok(before)), Ok(after)) if before == after => return None,
+            (_, Ok(found)) if *found == record.taken.found => return None,
             (_, Ok(found)) => Reconsidered::Found(found.into()),
             (_, Err(why)) => Reconsidered::NoAnswer(why.to_string()),
         };
@@ -118,6 +118,12 @@ fn verdicts_moved(
             at: record.at,
             decided_by: taken.decided_by.clone(),
             told: (&taken.found).into(),
+            others: match &again.found {
+                Ok(found) if Verdict::from(found) == Verdict::from(&taken.found) => {
+                    other_parts(&taken.found, found)
+                }
+                _ => Vec::new(),
+            },
             now,
             cars: other_cars(&taken.found, &again.found),
             revision: Some(&again.revision)
@@ -126,6 +132,31 @@ fn verdicts_moved(
         })
     });
     moved.collect()
+}
+
+/// What is found otherwise than it was told.
+fn other_parts(told: &Found, now: &Found) -> Vec<FoundPart> {
+    let brakes = |found: &Found| (found.lost.clone(), found.operative, found.percentage);
+    let beside = |found: &Found| {
+        (
+            found.stored.clone(),
+            found.cautions.clone(),
+            found.warnings.clone(),
+        )
+    };
+    let parts = [
+        (FoundPart::Cars, told.cars != now.cars),
+        (FoundPart::CutOuts, told.cut_outs != now.cut_outs),
+        (FoundPart::Brakes, brakes(told) != brakes(now)),
+        (
+            FoundPart::Restrictions,
+            told.restrictions != now.restrictions,
+        ),
+        (FoundPart::Rules, told.rules != now.rules),
+        (FoundPart::Cautions, beside(told) != beside(now)),
+    ];
+    let others = parts.into_iter().filter(|(_, differs)| *differs);
+    others.map(|(part, _)| part).collect()
 }
 
 /// The cars for which something is found now, where they are others than were known.

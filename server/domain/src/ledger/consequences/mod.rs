@@ -4,10 +4,13 @@
 
 mod again;
 mod between;
+mod cut_outs;
+mod doubt;
 mod fitted;
 
 pub use again::{Again, Asks, JudgedBy, found_again, reaches_back};
 pub use between::Picture;
+pub use doubt::{Doubt, DoubtKind, of_papers};
 pub use fitted::{DueWork, StandingWork, of_fitted};
 
 use crate::configuration::car::OrderedCar;
@@ -44,6 +47,12 @@ pub struct Consequences {
     /// Work that stands on what was fitted: overdue, due, or not to be told.
     #[serde(default, skip_serializing_if = "Listed::is_empty")]
     pub fitted: Listed<StandingWork>,
+    /// What was doubtful about what was fitted, as it was seen.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub doubts: Vec<Doubt>,
+    /// Cut-outs that are in force again, or no more, since an entry about them was corrected.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cut_outs: Vec<CutOutMoved>,
     /// Decisions taken since the entry's effective time that would now find something else.
     #[serde(default, skip_serializing_if = "Listed::is_empty")]
     pub verdicts: Listed<VerdictMoved>,
@@ -114,6 +123,24 @@ pub struct UsageMoved {
 }
 
 word_list! {
+    /// What of a decision may be found otherwise though its verdict in few words is the same.
+    FoundPart, "part of what was found" {
+        /// The cars, or what they are.
+        Cars = "cars",
+        /// Which positions are cut out.
+        CutOuts = "cut_outs",
+        /// Which brakes work, and how much they brake.
+        Brakes = "brakes",
+        /// Under which restrictions.
+        Restrictions = "restrictions",
+        /// By which rules.
+        Rules = "rules",
+        /// What must be known beside the verdict.
+        Cautions = "cautions",
+    }
+}
+
+word_list! {
     /// Whether something came or went.
     CameOrWent, "change" {
         /// It is there since.
@@ -150,6 +177,16 @@ pub struct DepartureMoved {
     pub change: CameOrWent,
 }
 
+/// A cut-out that is in force again, or no more.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct CutOutMoved {
+    /// Where.
+    #[serde(flatten)]
+    pub at: PositionRef,
+    /// Whether it is in force again or no more.
+    pub change: CameOrWent,
+}
+
 /// A decision that stood and became void.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct VoidDecision {
@@ -174,6 +211,9 @@ pub struct VerdictMoved {
     pub told: Verdict,
     /// What is found for the same moment now.
     pub now: Reconsidered,
+    /// What is found otherwise, where the verdict in few words is the same.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub others: Vec<FoundPart>,
     /// The cars for which it is found now, where the train was formed otherwise than was known.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cars: Vec<OrderedCar>,
@@ -238,11 +278,13 @@ impl Consequences {
         *self == Self::default()
     }
 
-    /// The work that stands on what is fitted, without all that is another afterwards.
+    /// The work that stands on what is fitted and what is doubtful about that, without all that is
+    /// another afterwards.
     #[must_use]
     pub fn fitted_alone(self) -> Self {
         Self {
             fitted: self.fitted,
+            doubts: self.doubts,
             ..Self::default()
         }
     }

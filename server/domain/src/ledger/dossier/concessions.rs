@@ -3,9 +3,10 @@
 use super::Documents;
 use crate::configuration::component::PositionRef;
 use crate::configuration::concession::{Allowed, Concession, ConcessionRecord};
-use crate::identity::ConcessionNumber;
+use crate::identity::{ConcessionNumber, PartNumber};
 use crate::ledger::entry::Seq;
 use crate::time::{Day, Instant};
+use std::collections::BTreeSet;
 
 impl Documents {
     /// Puts a concession in force.
@@ -33,6 +34,22 @@ impl Documents {
         if let Some(known) = self.concessions.get_mut(number) {
             known.withdrawn = Some(withdrawn);
         }
+    }
+
+    /// The parts that concessions in force at a moment of a day allow at a position of a car.
+    /// Linear in the concessions.
+    pub fn conceded_parts(
+        &self,
+        at: &PositionRef,
+        (moment, on): (Instant, Day),
+    ) -> BTreeSet<&PartNumber> {
+        let in_force = self.concessions.values();
+        let in_force = in_force.filter(|known| known.holds(moment, on));
+        let parts = in_force.filter_map(|known| {
+            let allows = &known.granted.allows;
+            allows.part().filter(|_| known.covers(allows, at))
+        });
+        parts.collect()
     }
 
     /// The concession that allows something at a position of a car and lasts longest, whether or not it has

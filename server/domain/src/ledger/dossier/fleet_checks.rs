@@ -39,3 +39,10 @@ pub struct AnswerRecord {
     /// When it was looked at.
     pub at: Instant,
 }
+
+impl AnswerRecord {
+    /// Whether what was feared was found.
+    pub fn is_defective(&self) -> bool {
+        self.answer == CarAnswer::Defective
+    }
+}

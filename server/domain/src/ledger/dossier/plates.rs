@@ -35,6 +35,18 @@ impl Dossier {
         })
     }
 
+    /// A component of the same part that came in under a serial number, or bears or bore a plate,
+    /// that differs from this one only in case, blanks and hyphens. Linear in the dossier.
+    pub(crate) fn alike(&self, plate: &ComponentRef) -> Option<(&ComponentRef, Seq)> {
+        let folded = plate.serial.folded();
+        let alike = |one: &ComponentRef| {
+            one.part == plate.part && one != plate && one.serial.folded() == folded
+        };
+        let plates = self.components.keys().chain(self.borne.keys());
+        let found = plates.filter(|one| alike(one)).min()?;
+        self.bearer(found)
+    }
+
     /// Says that a component of the dossier bears or bore a plate, which is no change.
     pub fn load_bearer(&mut self, plate: ComponentRef, component: ComponentRef) {
         self.borne.insert(plate, component);

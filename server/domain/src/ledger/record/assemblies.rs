@@ -76,13 +76,24 @@ pub(super) fn check_approved(
             name: number.to_string(),
         };
         let part = documents.part(number).ok_or_else(unknown)?;
-        if part.kind != kind {
-            let given = format!("{number}, made for a {}", part.kind);
-            let allowed = format!("parts made for a {kind}");
-            return Err(impossible("approved_parts", &given, allowed));
-        }
+        check_made_for("approved_parts", part, &[kind])?;
     }
     Ok(())
+}
+
+/// Checks that a part is made for one of these kinds of position.
+pub(super) fn check_made_for(
+    field: &'static str,
+    part: &Part,
+    kinds: &[PositionKind],
+) -> Result<(), Refusal> {
+    if kinds.contains(&part.kind) {
+        return Ok(());
+    }
+    let given = format!("{}, made for a {}", part.number, part.kind);
+    let kinds: Vec<String> = kinds.iter().map(|kind| format!("a {kind}")).collect();
+    let allowed = format!("parts made for {}", kinds.join(" or "));
+    Err(impossible(field, &given, allowed))
 }
 
 /// Checks a position of a car type. A code that begins with that of another position may be of a

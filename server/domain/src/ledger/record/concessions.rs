@@ -1,14 +1,19 @@
 //! Concessions: granted and prolonged by two people, withdrawn by one, and what they allow.
 
+use super::assemblies::check_made_for;
+use super::cars::known_car;
 use super::{Text, plausible_text};
+use crate::configuration::car_type::PositionKind;
 use crate::configuration::component::{ComponentRef, PositionRef};
 use crate::configuration::concession::{Allowed, Concession, ConcessionRecord};
+use crate::configuration::effectivity::CarRange;
 use crate::configuration::host::{Host, HostPosition};
 use crate::identity::ConcessionNumber;
 use crate::ledger::dossier::{Dossier, PlaceOnCar};
 use crate::ledger::entry::Entry;
 use crate::refusal::Refusal;
 use crate::time::{Day, Instant};
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// The longest time that a concession is granted or prolonged for, in months from the day of that:
@@ -58,9 +63,18 @@ pub(super) fn check_granted(
     if places.is_empty() {
         return unknown("position", position.to_string());
     }
+    for (first, last) in concession.cars.ranges().iter().map(CarRange::ends) {
+        known_car(dossier, first)?;
+        known_car(dossier, last)?;
+    }
     match &concession.allows {
-        Allowed::Part(part) if documents.part(part).is_none() => {
-            return unknown("part", part.to_string());
+        Allowed::Part(number) => {
+            let Some(part) = documents.part(number) else {
+                return unknown("part", number.to_string());
+            };
+            let kinds: BTreeSet<PositionKind> =
+                places.iter().map(|place| place.position.kind).collect();
+            check_made_for("part", part, &Vec::from_iter(kinds))?;
         }
         Allowed::Setting(setting) | Allowed::SettingOutOfRange(setting)
             if places
@@ -69,7 +83,7 @@ pub(super) fn check_granted(
         {
             return unknown("setting", format!("{setting} at {position}"));
         }
-        Allowed::Part(_) | Allowed::Setting(_) | Allowed::SettingOutOfRange(_) => {}
+        Allowed::Setting(_) | Allowed::SettingOutOfRange(_) => {}
     }
     plausible_text("reason", &concession.reason, Text::Needed)?;
     check_until(concession.until, dossier.zone.day_of(at))
@@ -168,8 +182,9 @@ pub(super) fn check_allows(
     }
     let known = in_force(dossier, number, moment)?;
     let place = place_on_car(dossier, at, moment);
-    if place.is_some_and(|place| known.covers(&Allowed::Part(component.part.clone()), &place)) {
-        return Ok(());
+    let covers = |place: &PositionRef| known.covers(&Allowed::Part(component.part.clone()), place);
+    if let Some(place) = place.filter(covers) {
+        return made_for_place(dossier, component, (&place, moment));
     }
     let Concession {
         cars,
@@ -185,6 +200,23 @@ pub(super) fn check_allows(
             component.part
         ),
     })
+}
+
+/// No concession makes a part what it is not. One that was granted for cars of several types may
+/// name a part that is made for the position of that code on one of them.
+fn made_for_place(
+    dossier: &Dossier,
+    component: &ComponentRef,
+    (place, moment): (&PositionRef, Instant),
+) -> Result<(), Refusal> {
+    let documents = &dossier.documents;
+    let car = known_car(dossier, &place.car)?;
+    let design = documents.car_type(&car.car, dossier.zone.day_of(moment));
+    let there = design.and_then(|design| documents.place(design, &place.position));
+    match (documents.part(&component.part), there) {
+        (Some(part), Some(there)) => check_made_for("part", part, &[there.position.kind]),
+        _ => Ok(()),
+    }
 }
 
 /// Where a position of a car or an assembly is on a car at a moment.

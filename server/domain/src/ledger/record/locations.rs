@@ -5,6 +5,8 @@ use crate::configuration::location::{Location, LocationKind, Sent};
 use crate::identity::LocationName;
 use crate::ledger::dossier::Dossier;
 use crate::ledger::entry::Entry;
+use crate::ledger::fact::Fact;
+use crate::people::{Actor, Authority};
 use crate::refusal::Refusal;
 use crate::time::Instant;
 use std::sync::Arc;
@@ -83,6 +85,28 @@ pub(super) fn check_kept(
         );
     }
     Ok(())
+}
+
+/// Checks that a person who sends something away says when it is expected, so that it is missed
+/// when it does not come. Of an existing fleet that is brought in that may not be known.
+pub(super) fn check_expected(
+    dossier: &Dossier,
+    actor: &Actor,
+    (fact, at): (&Fact, Instant),
+) -> Result<(), Refusal> {
+    let (to, sent) = match fact {
+        Fact::ComponentReceived(it) => (&it.location, &it.sent),
+        Fact::Relocated(it) => (&it.to, &it.sent),
+        Fact::Removed { removal, .. } => (&removal.to, &removal.sent),
+        _ => return Ok(()),
+    };
+    let kind = dossier.documents.location_kind(to, at);
+    let away = kind.is_some_and(|(kind, _)| kind.is_away());
+    if !away || sent.expected_on.is_some() || actor.authority == Authority::Founder {
+        return Ok(());
+    }
+    let allowed = format!("the day on which it is expected, since {to} is away");
+    impossible("expected_on", "nothing", allowed)
 }
 
 fn check_bound_for(

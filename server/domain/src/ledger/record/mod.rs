@@ -125,7 +125,8 @@ fn check(
         Fact::HoldLifted { hold, .. } => holds::check_lifted(dossier, actor, *hold, at),
         fact => {
             baselines::check_takes_effect(dossier, fact, at)?;
-            check_fact(dossier, (actor, Agreed::of(actor)), (fact, at))
+            check_fact(dossier, (actor, Agreed::of(actor)), (fact, at))?;
+            locations::check_expected(dossier, actor, (fact, at))
         }
     }
 }

@@ -1,10 +1,12 @@
 //! Plates: a component keeps every serial number that it ever bore, and no other has one of them.
 
 use super::components::known;
+use super::permitted::{Text, plausible_text};
 use crate::configuration::component::ComponentRef;
 use crate::configuration::plate::{PlateChange, PlateRecord};
 use crate::ledger::dossier::Dossier;
 use crate::ledger::entry::{Entry, Seq};
+use crate::ledger::fact::Receipt;
 use crate::refusal::Refusal;
 use crate::time::Instant;
 
@@ -44,6 +46,22 @@ pub(super) fn check_not_borne(dossier: &Dossier, plate: &ComponentRef) -> Result
     match dossier.bearer(plate) {
         Some((other, by)) if other != plate => Err(borne(plate, other, by)),
         _ => Ok(()),
+    }
+}
+
+/// Asks how it was seen that what comes in is no component of its part that is in the register
+/// under nearly the same serial number. Linear in the components of the dossier.
+pub(super) fn check_not_alike(dossier: &Dossier, receipt: &Receipt) -> Result<(), Refusal> {
+    if let Some(seen) = &receipt.alike_seen {
+        return plausible_text("alike_seen", seen, Text::Needed);
+    }
+    match dossier.alike(&receipt.component) {
+        None => Ok(()),
+        Some((other, by)) => Err(Refusal::Alike {
+            component: receipt.component.clone(),
+            other: other.clone(),
+            by,
+        }),
     }
 }
 

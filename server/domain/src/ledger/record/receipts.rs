@@ -2,10 +2,10 @@
 
 use super::correction::rests;
 use super::permitted::{Text, plausible_text};
-use super::{baselines, plates};
+use super::{baselines, locations, plates};
 use crate::configuration::certificate::Certificate;
 use crate::configuration::component::Condition;
-use crate::configuration::location::{Kept, Sent};
+use crate::configuration::location::Kept;
 use crate::due::task::AppliesTo;
 use crate::ledger::command::Command;
 use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Whereabouts};
@@ -96,6 +96,11 @@ pub(super) fn check_receipt(
         });
     }
     plates::check_not_borne(dossier, &receipt.component)?;
+    if actor.authority == Authority::Own && !is_replaced(dossier, receipt) {
+        plates::check_not_alike(dossier, receipt)?;
+    }
+    let kept = (&receipt.location, &receipt.sent);
+    locations::check_kept(dossier, (&receipt.component, receipt.condition), kept, at)?;
     if let Some(release) = &receipt.release {
         let applies_to = AppliesTo::Part(part.clone());
         check_certificate(dossier, release, (&applies_to, at))?;
@@ -204,7 +209,7 @@ fn check_dates(receipt: &Receipt, received: Day) -> Result<(), Refusal> {
 }
 
 pub(super) fn fold_receipt(dossier: &mut Dossier, entry: &Entry, receipt: &Receipt) {
-    let kept = Kept::new(&receipt.location, &Sent::default());
+    let kept = Kept::new(&receipt.location, &receipt.sent);
     // A correction of its receipt leaves a component its identity and its other plates.
     let known = dossier.components.get(&receipt.component);
     let record = ComponentRecord {

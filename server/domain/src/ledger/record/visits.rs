@@ -26,7 +26,10 @@ pub(super) fn fold(dossier: &mut Dossier, entry: &Entry) {
     match &entry.fact {
         Fact::VisitPlanned(visit) => {
             let record = VisitRecord {
-                visit: (**visit).clone(),
+                visit: Visit {
+                    in_place_of: None,
+                    ..(**visit).clone()
+                },
                 by: entry.seq,
                 cancelled_by: None,
             };
@@ -66,8 +69,35 @@ fn first_moment(dossier: &Dossier, visit: &Visit) -> Instant {
     dossier.zone.start_of(visit.from)
 }
 
-/// Checks that a known unit can be there, and that what is to be embodied is issued. A visit that
-/// is planned again is planned otherwise. Linear in the visits of the unit.
+/// Checks that the number is free, or that the visit of that number is planned otherwise by
+/// somebody who knows how it is planned now.
+fn number_is_meant(dossier: &Dossier, visit: &Visit) -> Result<(), Refusal> {
+    let Some(record) = dossier.visits.get(&visit.number) else {
+        return match visit.in_place_of {
+            None => Ok(()),
+            Some(_) => standing(dossier, &visit.number).map(drop),
+        };
+    };
+    not_cancelled(dossier, record)?;
+    match visit.in_place_of {
+        Some(seen) if seen == record.by => Ok(()),
+        Some(seen) => Err(Refusal::Contradicts {
+            what: format!("visit {} planned otherwise than by {seen}", visit.number),
+            by: record.by,
+            since: first_moment(dossier, &record.visit).into(),
+            allowed: "look at how it is planned by now",
+        }),
+        None => Err(Refusal::AlreadyDefined {
+            what: "visit",
+            name: visit.number.to_string(),
+            by: record.by,
+            allowed: "give it a number of its own, or plan that visit otherwise",
+        }),
+    }
+}
+
+/// Checks that a known unit can be there, and that what is to be embodied is issued. Linear in the
+/// visits of the unit.
 fn check_planned(dossier: &Dossier, visit: &Visit) -> Result<(), Refusal> {
     if !dossier.units.contains_key(&visit.unit) {
         return Err(Refusal::Unknown {
@@ -75,9 +105,7 @@ fn check_planned(dossier: &Dossier, visit: &Visit) -> Result<(), Refusal> {
             name: visit.unit.to_string(),
         });
     }
-    if let Some(record) = dossier.visits.get(&visit.number) {
-        not_cancelled(dossier, record)?;
-    }
+    number_is_meant(dossier, visit)?;
     let days = visit.from.days_until(visit.until);
     if !(0..DAYS_MAX).contains(&days) {
         return Err(Refusal::Impossible {

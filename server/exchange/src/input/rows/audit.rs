@@ -43,6 +43,7 @@ pub(crate) fn read_check(rows: &mut [Cells<'_>], options: &Options) -> Result<Da
         title: title?,
         instruction: instruction?,
         looked_for: looked_for?,
+        sought: None,
         cars,
         answer_by: answer_by?,
         answered,

@@ -4,6 +4,7 @@ use super::Dated;
 use crate::input::calendar::Options;
 use crate::input::cells::{Cells, Refused, known, words};
 use domain::configuration::component::ComponentRef;
+use domain::configuration::location::Sent;
 use domain::ledger::command::REASON_MAX_CHARS;
 use domain::ledger::fact::{Brought, Fact, Receipt};
 
@@ -30,6 +31,8 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
         certificate: certificate?,
         modification: modification?,
         release: None,
+        sent: Sent::default(),
+        alike_seen: None,
     };
     Ok(vec![Dated {
         fact: Fact::ComponentReceived(receipt),

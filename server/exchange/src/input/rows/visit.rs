@@ -24,6 +24,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
         until: until?,
         hours: hours?,
         modifications: modifications?.into_iter().collect(),
+        in_place_of: None,
     }));
     Ok(vec![Dated { fact, at: at? }])
 }

@@ -69,7 +69,7 @@ pub(crate) async fn named_cars(
     asked: &CarryingQuery,
     state: &WebState,
     most: usize,
-) -> Result<Option<(String, BTreeSet<CarNumber>)>, Failure> {
+) -> Result<Option<(String, LookedFor, BTreeSet<CarNumber>)>, Failure> {
     let Some((mut filter, speaks)) = asked.filter(state)? else {
         return Ok(None);
     };
@@ -85,7 +85,7 @@ pub(crate) async fn named_cars(
         cars.extend(rows.into_iter().map(|row| row.at.car));
         if !more || most < cars.len() {
             let words = format!("{}{}", filter.looked_for, asked.times_in_words());
-            return Ok(Some((words, cars)));
+            return Ok(Some((words, filter.looked_for, cars)));
         }
     }
 }

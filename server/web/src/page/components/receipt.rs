@@ -2,6 +2,7 @@
 //! do not say is left empty and stays unknown; it is never taken as zero.
 
 use super::certificate;
+use super::locations::{sent, sent_fields};
 use crate::address;
 use crate::entry_form::{Asked, EntryForm, Field, Tried, corrected, record_in_place};
 use crate::failure::Failure;
@@ -66,8 +67,15 @@ impl Wrong {
         let day = |day: Option<Day>| day.map_or_else(String::new, |day| day.to_string());
         let number = it.certificate_number().unwrap_or_default();
         let state = it.modification.as_ref();
+        let bound_for = it.sent.bound_for.as_ref();
         let mut said = vec![
             ("location", it.location.to_string()),
+            (
+                "bound_for",
+                bound_for.map_or_else(String::new, ToString::to_string),
+            ),
+            ("expected_on", day(it.sent.expected_on)),
+            ("alike_seen", it.alike_seen.clone().unwrap_or_default()),
             ("condition", it.condition.name().to_owned()),
             ("certificate", number.to_owned()),
             (
@@ -171,6 +179,10 @@ fn named(parts: Vec<String>, scanned: &Scanned) -> EntryForm {
                 .required()
                 .with_value(&scanned.serial),
         )
+        .ask(
+            Field::text("alike_seen", "How it was seen to be another")
+                .hint("Only where its part has a serial number that differs in case, blanks or hyphens alone."),
+        )
 }
 
 /// A form about the component of a receipt that was wrong.
@@ -192,6 +204,7 @@ fn receipt_form(form: EntryForm, locations: &[LocationName]) -> EntryForm {
                 .required()
                 .suggest(locations.iter().map(ToString::to_string)),
         )
+        .ask_all(sent_fields(locations))
         .ask(
             Field::one_of("condition", "Condition", conditions)
                 .with_value(Condition::Quarantined.name())
@@ -269,6 +282,8 @@ fn asked(fields: &Fields, now: Now<'_>) -> Asked {
     let at = fields.moment("at", now, &mut errors);
     let certificate = Some(fields.text("certificate").to_owned());
     let modification = fields.optional("modification_state", &mut errors);
+    let sent = sent(fields, &mut errors);
+    let alike_seen = Some(fields.text("alike_seen").to_owned());
     let release = certificate::answered(fields, "certificate", &mut errors);
     match (part, serial, location, condition, at) {
         (Some(part), Some(serial), Some(location), Some(condition), Some(at))
@@ -278,6 +293,7 @@ fn asked(fields: &Fields, now: Now<'_>) -> Asked {
                 component: ComponentRef { part, serial },
                 condition,
                 location,
+                sent,
                 manufactured_on,
                 overhauled_on,
                 brought,
@@ -285,6 +301,7 @@ fn asked(fields: &Fields, now: Now<'_>) -> Asked {
                 certificate: certificate.filter(|text| !text.is_empty()),
                 modification,
                 release,
+                alike_seen: alike_seen.filter(|text| !text.is_empty()),
             };
             Ok((Fact::ComponentReceived(receipt), at))
         }

@@ -16,6 +16,7 @@ use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use domain::configuration::fleet_check::{CARS_MAX, FleetCheck};
+use domain::configuration::looked_for::LookedFor;
 use domain::identity::CarNumber;
 use domain::ledger::fact::Fact;
 use domain::people::OPENS_FLEET_CHECKS;
@@ -31,15 +32,16 @@ pub(crate) async fn show(
 ) -> PageResult {
     let known = match carrying::named_cars(&asked, &state, CARS_MAX).await? {
         None => Known::default(),
-        Some((_, cars)) if CARS_MAX < cars.len() => {
+        Some((_, _, cars)) if CARS_MAX < cars.len() => {
             return Err(Failure::Unreadable(Unreadable {
                 what: "cars of a check",
                 given: format!("more than {CARS_MAX} cars"),
                 expected: "what fewer cars carry".to_owned(),
             }));
         }
-        Some((looked_for, cars)) => Known {
+        Some((looked_for, sought, cars)) => Known {
             looked_for,
+            sought: serde_json::to_string(&sought).unwrap_or_default(),
             cars: cars.iter().map(ToString::to_string).collect::<Vec<_>>(),
         },
     };
@@ -50,6 +52,8 @@ pub(crate) async fn show(
 #[derive(Debug, Default)]
 struct Known {
     looked_for: String,
+    /// The question as it is kept.
+    sought: String,
     cars: Vec<String>,
 }
 
@@ -87,6 +91,7 @@ fn new_page(
 fn form(known: &Known) -> EntryForm {
     EntryForm::new("new", "/fleet-checks", "Open a check of the fleet")
         .button("Open the check")
+        .bring("sought", known.sought.as_str())
         .ask(Field::text("title", "What it is about").required())
         .ask(
             Field::text("instruction", "What is to be looked at and done")
@@ -120,6 +125,12 @@ fn asked(fields: &Fields, now: Now<'_>) -> Asked {
             Err(why) => errors.add("cars", format!("{word}: expected {}", why.expected)),
         }
     }
+    let sought: Option<LookedFor> = match fields.text("sought") {
+        "" => None,
+        text => serde_json::from_str(text)
+            .map_err(|why| errors.add("looked_for", why.to_string()))
+            .ok(),
+    };
     let answer_by = fields.required("answer_by", &mut errors);
     let at = fields.moment("at", now, &mut errors);
     match (answer_by, at) {
@@ -128,6 +139,7 @@ fn asked(fields: &Fields, now: Now<'_>) -> Asked {
                 title: fields.text("title").to_owned(),
                 instruction: fields.text("instruction").to_owned(),
                 looked_for: fields.text("looked_for").to_owned(),
+                sought,
                 cars,
                 answer_by,
                 answered: Vec::new(),
@@ -147,12 +159,11 @@ pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) ->
     {
         Ok(check) => Ok(Redirect::to(&address::fleet_check(check)).into_response()),
         Err(tried) => {
-            let shown = new_page(
-                &state,
-                &submitted.signed_in,
-                &Known::default(),
-                Some(&tried),
-            );
+            let known = Known {
+                sought: submitted.fields.text("sought").to_owned(),
+                ..Known::default()
+            };
+            let shown = new_page(&state, &submitted.signed_in, &known, Some(&tried));
             Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
         }
     }

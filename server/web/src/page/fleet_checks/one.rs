@@ -1,6 +1,7 @@
 //! One check of the fleet: its cars with their answers, and answering for one.
 
 use crate::address;
+use crate::carrying::CarryingQuery;
 use crate::entry_form::{Asked, EntryForm, Field, ShownRefusal, Tried, left_over, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Now, Submitted};
@@ -19,6 +20,8 @@ use domain::ledger::fact::Fact;
 use domain::people::DOES_WORK;
 use domain::time::{Day, Zone};
 use serde::Deserialize;
+use std::collections::BTreeSet;
+use store::read::AsAt;
 use store::read::fleet_checks::{CHECK_CARS_PAGE, CheckCar, ListedCheck};
 
 #[derive(Template)]
@@ -27,6 +30,9 @@ struct CheckPage {
     frame: Frame,
     check: ListedCheck,
     cars: Vec<CheckCar>,
+    /// Cars that carry what is looked for and were not looked at, with the address that asks which
+    /// carry it.
+    left: Option<(BTreeSet<CarNumber>, String)>,
     next: Option<String>,
     goes_on: bool,
     form: Option<EntryForm>,
@@ -53,7 +59,7 @@ pub(crate) fn in_words(answer: CarAnswer) -> &'static str {
     }
 }
 
-/// `GET /fleet-checks/{entry}?after=…&car=…`. Three statements.
+/// `GET /fleet-checks/{entry}?after=…&car=…`. At most six statements.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -85,6 +91,17 @@ async fn check_page(
     let more = CHECK_CARS_PAGE < cars.len();
     cars.truncate(CHECK_CARS_PAGE);
     let last = cars.last().filter(|_| more);
+    let now = state.now();
+    let as_at = AsAt {
+        effective: now,
+        known: now,
+    };
+    let left = view.fleet_check_not_looked_at(&check, as_at).await?;
+    let sought = check.record.check.sought.as_ref();
+    let left = sought.filter(|_| !left.is_empty()).map(|sought| {
+        let asks = CarryingQuery::from(sought).address("/carrying", None);
+        (left, asks)
+    });
     let frame = Frame::new(state, signed_in);
     let form = frame
         .holds(DOES_WORK)
@@ -99,6 +116,7 @@ async fn check_page(
         form,
         check,
         cars,
+        left,
         today: state.today(),
         zone: state.zone.clone(),
     })

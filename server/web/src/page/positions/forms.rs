@@ -16,13 +16,14 @@ use axum::response::{IntoResponse, Redirect};
 use domain::configuration::component::{ComponentRef, Condition, PositionRef, RemovalReason};
 use domain::configuration::host::{Host, HostPosition};
 use domain::identity::{LocationName, PartNumber, PositionCode};
+use domain::ledger::dossier::Documents;
 use domain::ledger::fact::{Fact, Fitting, Removal};
 use domain::time::{Instant, Zone};
 
 /// The form that fits a component: on the car, or inside the assembly that is there.
 pub(super) fn fit_form(
     at: &PositionRef,
-    (approved, assembly): (&[PartNumber], Option<&HostPosition>),
+    (parts, assembly): (&[PartNumber], Option<&HostPosition>),
     offered: &Offered,
 ) -> EntryForm {
     let title = match assembly {
@@ -32,7 +33,7 @@ pub(super) fn fit_form(
     let form = EntryForm::new("fit", &address::position(at), title)
         .button("Record the fitting")
         .unfolded()
-        .ask_all(component_fields(approved, offered))
+        .ask_all(component_fields(parts, offered))
         .ask(concession_field());
     match assembly.and_then(HostPosition::assembly) {
         None => form,
@@ -40,6 +41,18 @@ pub(super) fn fit_form(
             .bring("assembly_part", assembly.part.as_str())
             .bring("assembly_serial", assembly.serial.as_str()),
     }
+}
+
+/// The parts that may be fitted at a position: those approved there, and those that a concession
+/// in force allows.
+pub(super) fn fittable(
+    (documents, approved): (&Documents, &[PartNumber]),
+    at: &PositionRef,
+    state: &WebState,
+) -> Vec<PartNumber> {
+    let conceded = documents.conceded_parts(at, (state.now(), state.today()));
+    let conceded = conceded.into_iter().filter(|part| !approved.contains(part));
+    approved.iter().chain(conceded).cloned().collect()
 }
 
 /// The field that names a concession.
@@ -144,11 +157,12 @@ async fn read_fit(
 ) -> Result<(Option<Fact>, FieldErrors), Failure> {
     let mut view = state.store.view().await?;
     let (_, _, there) = found(&mut view, at, state.today()).await?;
+    let parts = fittable((&view.documents, &there.position.approved), at, state);
     let mut errors = FieldErrors::default();
     let plate = Plate {
         part: "part",
         serial: "serial",
-        preferred: &there.position.approved,
+        preferred: &parts,
     };
     let component = plate.read(&mut view, fields, &mut errors).await?;
     let concession = fields.optional("concession", &mut errors);

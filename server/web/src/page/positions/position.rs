@@ -23,7 +23,7 @@ use axum::response::{IntoResponse, Redirect};
 use domain::configuration::car_type::{CarType, Position};
 use domain::configuration::component::{ComponentRef, PositionRef};
 use domain::configuration::host::{Host, HostPosition};
-use domain::identity::{LocationName, PositionCode};
+use domain::identity::{LocationName, PartNumber, PositionCode};
 use domain::ledger::dossier::{
     CarRecord, ComponentRecord, Documents, Fitment, IsolationRecord, PlaceOnCar,
 };
@@ -164,7 +164,7 @@ pub(crate) async fn position_page(
     let sides = Sides(view.sides(&of_fitments(&history)).await?);
     let shown = Shown {
         at,
-        position: &position,
+        parts: &forms::fittable((&view.documents, &position.approved), at, state),
         inside: inside.as_ref(),
         now: now.as_ref().map(|(fitment, _)| fitment),
         locations: &named(&view.documents, state.now()),
@@ -285,7 +285,7 @@ async fn holds_then(
 /// What the form of a position needs.
 struct Shown<'a> {
     at: &'a PositionRef,
-    position: &'a Position,
+    parts: &'a [PartNumber],
     inside: Option<&'a Inside>,
     now: Option<&'a Fitment>,
     locations: &'a [LocationName],
@@ -295,13 +295,12 @@ struct Shown<'a> {
 impl Shown<'_> {
     /// What is fitted can be removed; where nothing is, something can be fitted.
     fn form(&self, tried: Option<&Tried>) -> Option<EntryForm> {
-        let approved = self.position.approved.as_slice();
         let form = match (self.now, self.inside) {
             (Some(fitment), _) => forms::remove_form(self.at, &fitment.component, self.locations),
-            (None, None) => forms::fit_form(self.at, (approved, None), self.offered),
+            (None, None) => forms::fit_form(self.at, (self.parts, None), self.offered),
             (None, Some(inside)) => {
                 let within = inside.position()?;
-                forms::fit_form(self.at, (approved, Some(&within)), self.offered)
+                forms::fit_form(self.at, (self.parts, Some(&within)), self.offered)
             }
         };
         Some(form.finish(tried))

@@ -1,6 +1,6 @@
 //! The form by which a visit is planned, and planned otherwise.
 
-use crate::entry_form::{Asked, EntryForm, Field};
+use crate::entry_form::{Asked, EntryForm, Field, entry_named};
 use crate::form::{FieldErrors, Fields, Now};
 use domain::due::visit::Visit;
 use domain::identity::{ModificationNumber, VisitNumber};
@@ -89,6 +89,11 @@ pub(super) fn asked(fields: &Fields, number: Option<VisitNumber>, now: Now<'_>) 
     let until = fields.required("until", &mut errors);
     let hours = fields.required("hours", &mut errors);
     let modifications = modifications(fields, &mut errors);
+    let in_place_of = entry_named("planned_by", fields.text("planned_by"));
+    let in_place_of = in_place_of.unwrap_or_else(|why| {
+        errors.add("planned_by", format!("expected {}", why.expected));
+        None
+    });
     let at = fields.moment("at", now, &mut errors);
     match (number, unit, depot, from, until, hours, at) {
         (Some(number), Some(unit), Some(depot), Some(from), Some(until), Some(hours), Some(at))
@@ -102,6 +107,7 @@ pub(super) fn asked(fields: &Fields, number: Option<VisitNumber>, now: Now<'_>) 
                 until,
                 hours,
                 modifications,
+                in_place_of,
             };
             Ok((Fact::VisitPlanned(Box::new(visit)), at))
         }

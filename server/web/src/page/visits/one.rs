@@ -80,7 +80,7 @@ async fn visit_page(
     let due = address::with_query("/due", due);
     let open = speaks.past.is_none() && record.cancelled_by.is_none();
     let forms = if open && frame.holds(PLANS_VISITS) {
-        forms(visit, &view.documents, tried)
+        forms(&record, &view.documents, tried)
     } else {
         Vec::new()
     };
@@ -106,10 +106,13 @@ fn modifications(visit: &Visit, documents: &Documents) -> Vec<(String, String, S
     numbers.map(row).collect()
 }
 
-fn forms(visit: &Visit, documents: &Documents, tried: Option<&Tried>) -> Vec<EntryForm> {
+fn forms(record: &VisitRecord, documents: &Documents, tried: Option<&Tried>) -> Vec<EntryForm> {
+    let visit = &record.visit;
     let own = address::visit(&visit.number);
     let issued: Vec<_> = documents.modifications.keys().collect();
-    let otherwise = EntryForm::new("plan", &own, "Plan it otherwise").button("Plan it so");
+    let otherwise = EntryForm::new("plan", &own, "Plan it otherwise")
+        .button("Plan it so")
+        .bring("planned_by", record.by.0.to_string());
     let cancel = EntryForm::new("cancel", &own, "Cancel it")
         .button("Cancel the visit")
         .ask(Field::text("reason", "Why").required());

@@ -1,0 +1,27 @@
+//! What a correction does to cut-outs: what an entry ended is in force again without it.
+
+use super::{CameOrWent, CutOutMoved};
+use crate::ledger::dossier::Dossier;
+use crate::ledger::entry::Entry;
+use crate::ledger::fact::Fact;
+
+impl Dossier {
+    /// The cut-outs that are in force again, or no more, since an entry corrected another.
+    pub fn cut_outs_moved(&self, entry: &Entry) -> Vec<CutOutMoved> {
+        let corrected = entry.corrects.and_then(|seq| self.corrected.get(&seq));
+        let (at, change) = match corrected.map(|(wrong, _)| &wrong.fact) {
+            Some(Fact::IsolationEnded { at, .. }) => (at, CameOrWent::Came),
+            Some(Fact::Isolated(cut_out)) => (&cut_out.at, CameOrWent::Went),
+            _ => return Vec::new(),
+        };
+        let mut there = self.isolations.get(at).into_iter().flatten();
+        let in_force = there.any(|isolation| isolation.ended.is_none());
+        if in_force != (change == CameOrWent::Came) {
+            return Vec::new();
+        }
+        vec![CutOutMoved {
+            at: at.clone(),
+            change,
+        }]
+    }
+}
