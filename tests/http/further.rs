@@ -48,6 +48,24 @@ async fn what_to_close_lists_the_cylinder_cock_first_with_verdicts_and_drains(ur
     );
 }
 
+/// Where only stored air presses, draining is one way and not the best for the other brakes.
+async fn what_lives_on_stored_air_is_not_said_to_have_no_other_cock(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let asked = "car=4101&position=%3DBS1-MB1";
+    let shut = format!("{asked}&close=4101%3A%3DBS-QM1%3Asupply_cut");
+    for (asked, only_drains) in [(asked, false), (shut.as_str(), true)] {
+        let page = visitor.get(&format!("/trains/T1/closing?{asked}")).await;
+        let main = page.text("main");
+        assert_eq!(main.contains("Only stored air presses there"), only_drains);
+        assert_eq!(main.contains("These are all"), !only_drains);
+        let body = visitor
+            .get(&format!("/api/v1/closing?train=T1&{asked}"))
+            .await;
+        assert_eq!(body.json()["only_drains"], only_drains);
+    }
+}
+
 async fn a_relay_valve_is_proved_dead_at_its_supply_and_not_only_behind_itself(url: &str) {
     let served = Served::with_trains(url).await;
     let asked = "car=4101&position=%3DBS1-QN3";
@@ -304,6 +322,7 @@ each_database!(
     cocks_that_no_test_reveals_are_listed,
     what_cannot_be_read_or_is_not_there_is_a_clear_error,
     programs_get_the_same_answers,
+    what_lives_on_stored_air_is_not_said_to_have_no_other_cock,
     a_relay_valve_is_proved_dead_at_its_supply_and_not_only_behind_itself,
     a_further_question_costs_a_handful_of_statements,
 );

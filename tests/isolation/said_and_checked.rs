@@ -116,6 +116,20 @@ fn what_takes_no_brake_asks_for_no_look_at_pads() {
     }
 }
 
+/// Practice F.19: record whether a spring that was released by hand applies again by itself.
+#[test]
+fn of_a_spring_released_by_hand_it_is_found_out_what_it_does_when_air_returns() {
+    let found = |supposing: &str| checks(&decided(UNIT, &[supposing]), CheckKind::ReArming);
+    let spring = found("1:=PB-MS1:released_by_hand");
+    let [(of, text)] = &spring[..] else {
+        panic!("{spring:?}");
+    };
+    assert_eq!(of, "=PB-MS1 of car 1");
+    assert!(text.contains("applies again by itself"), "{text}");
+    assert_eq!(found("1:=BS1-MB1:released_by_hand"), []);
+    assert_eq!(found("1:=PB-MS1:failed"), []);
+}
+
 #[test]
 fn what_two_cut_outs_share_is_one_check_and_the_rest_is_another() {
     let all = [

@@ -6,6 +6,7 @@ use super::brakes::brakes;
 use super::pads::pads_free;
 use super::pressures::pressures_read;
 use super::{Question, Supposed};
+use crate::circuit::Behaviour;
 use crate::circuit::state::{Impaired, Impairment};
 use crate::configuration::car_type::{CarType, Position, PositionKind};
 use crate::configuration::component::PositionRef;
@@ -30,6 +31,8 @@ word_list! {
         PressureRead = "pressure_read",
         /// Pads or blocks are free.
         PadsFree = "pads_free",
+        /// What a spring that was released by hand does when air returns was found out.
+        ReArming = "re_arming",
         /// The remaining brakes apply and release.
         OthersWork = "others_work",
         /// The brake is continuous to the last vehicle.
@@ -65,6 +68,7 @@ pub(super) fn checks(question: &Question, places: &[Place<'_>], found: &Behind<'
     let air = (found.stored.as_slice(), found.fading.as_slice());
     checks.extend(pressures_read(question, places, air));
     checks.extend(pads_free(places, brakes(found.effects)));
+    checks.extend(places.iter().filter_map(re_arming));
     checks.extend(afterwards(question));
     checks
 }
@@ -195,6 +199,24 @@ fn right_place(place: &Place<'_>) -> Check {
         ),
         source: Source::Published(STATE_INDICATION.to_owned()),
     }
+}
+
+/// Some springs apply again by themselves when air returns, others stay dead until they are reset:
+/// believed to hold and not holding, or believed released and dragging (common practice, no source).
+fn re_arming(place: &Place<'_>) -> Option<Check> {
+    let isolable = place.isolable?;
+    let spring = matches!(isolable.behaviour, Some(Behaviour::SpringApplied { .. }));
+    (spring && place.state == CutOutState::ReleasedByHand).then(|| Check {
+        kind: CheckKind::ReArming,
+        of: vec![place.at()],
+        text: format!(
+            "What the spring does when air returns is found out, and the crew is told: {}. Either it \
+             applies again by itself, or it stays dead until it is reset. Until that is known it is \
+             taken neither to hold nor to stay released.",
+            spoken(place)
+        ),
+        source: Source::CommonPractice,
+    })
 }
 
 fn afterwards(question: &Question) -> Vec<Check> {

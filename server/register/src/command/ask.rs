@@ -158,6 +158,12 @@ fn closing(found: &WhatToClose) -> Vec<String> {
         Some(most) => {
             format!("Not all: every set of up to {most} cocks is listed, larger are not.")
         }
+        None if closing.only_drains() => {
+            "Only stored air presses there as the train stands: it is drained. A cock that keeps that \
+             air from it instead, and leaves it to other brakes, is not looked for: suppose it closed \
+             with --close, and compare."
+                .to_owned()
+        }
         None => "These are all the smallest sets.".to_owned(),
     });
     lines

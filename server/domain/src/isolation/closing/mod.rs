@@ -163,6 +163,16 @@ pub struct Closing {
     pub complete_to: Option<usize>,
 }
 
+impl Closing {
+    /// Whether nothing but stored air presses at the component as the train stands, so that it is
+    /// drained and no cock is closed: a cock that keeps that air from it instead, and leaves it to
+    /// other brakes, is then among no set.
+    pub fn only_drains(&self) -> bool {
+        let mut sets = self.sets.iter();
+        sets.any(|set| set.cocks.is_empty() && !set.charged.is_empty())
+    }
+}
+
 /// Every minimal set of cocks that keeps air from a component, ranked by the braked weight lost
 /// once stored air is used up, then at once, then by other functions lost, then by the number of
 /// cocks. Cocks that stand closed are taken as closed. A source of air is asked about with itself

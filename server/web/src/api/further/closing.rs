@@ -34,6 +34,9 @@ pub(in crate::api) struct ClosingBody {
     sets: Vec<SetBody>,
     /// Where not all sets are listed: up to how many cocks in a set they all are.
     complete_to: Option<usize>,
+    /// Whether nothing but stored air presses there as the train stands. It is drained; a cock that
+    /// keeps that air from it instead, and leaves it to other brakes, is then among no set.
+    only_drains: bool,
 }
 
 /// A set of cocks.
@@ -152,6 +155,7 @@ fn body(found: Result<WhatToClose, Missing>) -> ClosingBody {
                     .map(|set| set_body(set, verdicts.next().map_or(&[], Vec::as_slice)))
                     .collect(),
                 complete_to: found.closing.complete_to,
+                only_drains: found.closing.only_drains(),
             }
         }
         Err(missing) => ClosingBody {
@@ -162,6 +166,7 @@ fn body(found: Result<WhatToClose, Missing>) -> ClosingBody {
             to_empty: Vec::new(),
             sets: Vec::new(),
             complete_to: None,
+            only_drains: false,
         },
     }
 }

@@ -145,6 +145,7 @@ const fn short(kind: CheckKind) -> &'static str {
         CheckKind::RightPlace => "right car and place",
         CheckKind::PressureRead => "pressure of the reservoir read",
         CheckKind::PadsFree => "pads or blocks free",
+        CheckKind::ReArming => "re-arming of the spring",
         CheckKind::OthersWork => "the others apply and release",
         CheckKind::Continuous => "continuous to the last vehicle",
         CheckKind::CountedAgain => "counted again",

@@ -36,6 +36,7 @@ struct Found {
     /// How many there are beyond those shown.
     more: usize,
     complete_to: Option<usize>,
+    only_drains: bool,
 }
 
 /// A set of cocks.
@@ -121,6 +122,7 @@ impl Found {
                 .collect(),
             more: closing.sets.len().saturating_sub(VERDICTS_MAX),
             complete_to: closing.complete_to,
+            only_drains: closing.only_drains(),
         }
     }
 }
