@@ -5,15 +5,12 @@ use domain::configuration::component::Condition::{
     BeyondSalvage, Quarantined, RemovedToBeJudged, Scrapped, Serviceable, Unserviceable,
 };
 use domain::configuration::component::{ComponentRef, Condition, PositionRef};
-use domain::ledger::command::Command;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::people::Role;
 use domain::refusal::Refusal;
 use tests::each_database;
-use tests::facts::{
-    at, fitted, fitted_until_as, judged, position, released, relocated, removed, removed_as,
-};
+use tests::facts::{at, fitted, fitted_until_as, judged, position, released, removed, removed_as};
 use tests::fleet::{self, FIRST};
 use tests::register::{Register, command, correction, person};
 
@@ -367,29 +364,7 @@ async fn only_a_brake_engineer_takes_back_that_a_component_was_beyond_salvage(ur
     fleet.register.proves().await;
 }
 
-async fn what_is_quarantined_is_moved_with_a_word(url: &str) {
-    let mut register = Register::open(url).await;
-    let components = fleet::found(&mut register, "2029-01-01T00:00Z").await;
-    let valve = &components.valves[0];
-    register
-        .record("2029-02-01T00:00Z", relocated(valve, "Workshop"))
-        .await;
-    register
-        .record("2029-02-02T00:00Z", judged(valve, Quarantined))
-        .await;
-    let silent = relocated(valve, "Cage");
-    let refusal = register.refuses("2029-02-03T00:00Z", silent.clone()).await;
-    assert_eq!(refusal.field(), "reason", "{refusal}");
-    let with_reason = Command {
-        reason: "locked away until the maker comes".to_owned(),
-        ..command(at("2029-02-03T00:00Z"), silent)
-    };
-    register.kept(with_reason).await;
-    register.proves().await;
-}
-
 each_database!(
-    what_is_quarantined_is_moved_with_a_word,
     only_a_brake_engineer_takes_back_that_a_component_was_beyond_salvage,
     what_is_beyond_salvage_is_only_destroyed,
     a_removal_makes_nothing_better_than_it_was,
