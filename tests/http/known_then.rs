@@ -166,8 +166,10 @@ async fn a_unit_and_its_visits_are_told_as_they_were(url: &str) {
             "from": from, "until": until, "hours": 40, "modifications": []}})
     };
     let when = "2026-11-20T08:00:00Z";
-    record(&served, None, when, visit("2026-12-08", "2026-12-12")).await;
-    record(&served, None, when, visit("2026-12-15", "2026-12-18")).await;
+    let first = record(&served, None, when, visit("2026-12-08", "2026-12-12")).await;
+    let mut otherwise = visit("2026-12-15", "2026-12-18");
+    otherwise["visit_planned"]["in_place_of"] = json!(first);
+    record(&served, None, when, otherwise).await;
     let cancelled = json!({"visit_cancelled": {"visit": "V 1", "reason": "flooded"}});
     record(&served, None, when, cancelled).await;
     let alone = json!({"unit_formed": {"number": "41",

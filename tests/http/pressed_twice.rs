@@ -106,7 +106,7 @@ async fn a_train_is_formed_and_a_release_is_proposed_and_approved_once(url: &str
         .fill("number", "C-1")
         .fill("cars", "4102")
         .fill("position", "=BS1-QM1")
-        .fill("part", "TRR-4211-01")
+        .fill("part", "TRR-4102-01")
         .fill("until", "2027-01-01")
         .fill("why", "none of the approved ones is in stock");
     let waiting = twice(&served, &engineer, &form).await;

@@ -109,8 +109,22 @@ async fn only_a_concession_for_it_allows_a_setting_outside_its_range(url: &str) 
     register.record(GRANTED, seen).await;
     let told = standing(&register, "2029-02-15").await;
     assert_eq!(told.as_deref(), Some("setting_out_of_range finding"));
-    let beyond = granted("C-9", Allowed::SettingOutOfRange(name));
-    grant(&mut register, beyond).await;
+    let beyond = |values: Option<&str>| Concession {
+        values: values.map(|values| values.parse().unwrap()),
+        ..granted("C-9", Allowed::SettingOutOfRange(name.clone()))
+    };
+    for wrong in [None, Some("8.7 to 9.2 kPa"), Some("inverted")] {
+        let wrong = Fact::Proposed(Proposal::Concession(beyond(wrong)));
+        let wrong = register.refuses(GRANTED, wrong).await;
+        assert_eq!(wrong.field(), "values", "{wrong}");
+    }
+    grant(&mut register, beyond(Some("8.7 to 9.2 bar"))).await;
+    // A valve that is set to nothing is not what was agreed to.
+    let nothing = set("4101", FIRST, "opening pressure", "0 bar");
+    let nothing = set_because(LATER, nothing, "no other spring in store");
+    let engineer = person(Role::BrakeEngineer);
+    let nothing = register.refuses_of(engineer, nothing).await;
+    assert_eq!(nothing.field(), "value", "{nothing}");
     register.kept(because).await;
     let told = standing(&register, "2029-06-30").await;
     assert_eq!(

@@ -23,6 +23,7 @@ pub(super) fn concession(number: &str, until: &str) -> Concession {
         cars: "4101 to 4102".parse().unwrap(),
         position: SECOND.parse().unwrap(),
         allows: Allowed::Part(LATER_VALVE.parse().unwrap()),
+        values: None,
         reason: "until stock arrives; leakage tested each week".to_owned(),
         until: until.parse().unwrap(),
     }

@@ -131,6 +131,27 @@ async fn a_cut_out_told_late_names_the_decisions_that_did_not_know_of_it(url: &s
     register.proves().await;
 }
 
+async fn what_is_told_late_by_hours_is_told_where_a_decision_lies_between(url: &str) {
+    let mut register = Register::open(url).await;
+    tests::tarrenmoor::record(&register.store).await;
+    register.now_is("2026-11-21T12:00Z");
+    let decided = decide(&mut register).await;
+    register.now_is("2026-11-21T14:00Z");
+    // Closed an hour after the decision: nobody was told wrongly.
+    let after = isolated(&position("4102", "=BS1-QM1"));
+    let after = kept(&mut register, "2026-11-21T13:00Z", after).await;
+    assert_eq!(after.consequences, None);
+    register.withdraw(after.seq).await;
+    register.now_is("2026-11-21T15:00Z");
+    let again = decide(&mut register).await;
+    register.now_is("2026-11-21T16:00Z");
+    let before = isolated(&position("4101", "=BS1-QM1"));
+    let before = kept(&mut register, "2026-11-21T11:00Z", before).await;
+    let moved = told(&before).verdicts.told.iter().map(|one| one.decision);
+    assert_eq!(moved.collect::<Vec<_>>(), [decided, again]);
+    register.proves().await;
+}
+
 /// Two decisions about train T1, on 20 and 21 November, and it is the 25th.
 async fn decided_twice(url: &str) -> (Register, [Seq; 2]) {
     let mut register = Register::open(url).await;
@@ -253,6 +274,7 @@ async fn rules_issued_for_days_that_are_over_name_the_decisions_by_others(url: &
 }
 
 each_database!(
+    what_is_told_late_by_hours_is_told_where_a_decision_lies_between,
     a_formation_told_late_names_the_decisions_about_other_cars,
     a_revision_put_in_force_for_days_that_are_over_names_their_decisions,
     rules_issued_for_days_that_are_over_name_the_decisions_by_others,

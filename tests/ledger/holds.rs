@@ -1,12 +1,14 @@
 //! Evidence holds: while one lasts, what it holds is neither moved, opened, tested, scrapped nor
-//! amended, and only whoever set it lifts it.
+//! amended, and only whoever set it lifts it alone.
 
 use domain::configuration::component::{ComponentRef, Condition};
 use domain::configuration::held::Held;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
+use domain::ledger::proposal::Proposal;
 use domain::people::Role;
 use domain::refusal::Refusal;
+use store::Recorded;
 use tests::assemblies::{self, INNER_VALVE, PANEL_PLACE};
 use tests::each_database;
 use tests::facts::{
@@ -329,7 +331,44 @@ async fn what_is_quarantined_and_held_is_not_released_by_two_people(url: &str) {
     register.proves().await;
 }
 
+/// Whoever has left, or brought it in, lifts nothing any more.
+async fn two_people_lift_the_hold_of_somebody_who_cannot(url: &str) {
+    let (mut register, components) = founded(url).await;
+    let valve = &components.valves[0];
+    let hold = held(Held::Component(valve.clone()));
+    let hold = register.bring("2029-03-01T00:00Z", hold).await;
+    let alone = register
+        .refuses("2029-04-01T00:00Z", hold_lifted(hold))
+        .await;
+    assert!(matches!(alone, Refusal::NotTheSetter { .. }), "{alone}");
+    let lifting = |hold: Seq| {
+        Fact::Proposed(Proposal::Lifting {
+            hold,
+            evidence: "released by the investigator, letter 12".to_owned(),
+        })
+    };
+    let none = register.refuses("2029-04-01T00:00Z", lifting(Seq(1))).await;
+    assert!(
+        matches!(none, Refusal::Unknown { what: "hold", .. }),
+        "{none}"
+    );
+    let controller = command(at("2029-04-01T00:00Z"), lifting(hold));
+    let proposal = match register.send(person(Role::Controller), controller).await {
+        Ok(Recorded::Now(entry)) => entry.seq,
+        other => panic!("{other:?}"),
+    };
+    let still = relocated(valve, "Workshop");
+    let still = register.refuses("2029-04-02T00:00Z", still).await;
+    assert_held(&still, hold);
+    register.approve(proposal, "2029-04-02T00:00Z").await;
+    register
+        .record("2029-04-03T00:00Z", relocated(valve, "Workshop"))
+        .await;
+    register.proves().await;
+}
+
 each_database!(
+    two_people_lift_the_hold_of_somebody_who_cannot,
     a_cut_out_is_taken_down_on_a_held_car,
     a_held_assembly_holds_all_that_is_inside_it,
     a_held_component_is_neither_moved_opened_tested_nor_scrapped,

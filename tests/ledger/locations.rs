@@ -3,13 +3,14 @@
 use domain::configuration::component::Condition;
 use domain::configuration::location::LocationKind::{Contractor, InTransit, Scrapped, Store};
 use domain::configuration::location::Sent;
+use domain::ledger::command::Command;
 use domain::ledger::fact::{Fact, Receipt};
 use domain::refusal::Refusal;
 use tests::each_database;
-use tests::facts::{component, fitted, judged, position, receipt, relocated};
+use tests::facts::{at, component, fitted, judged, position, receipt, relocated};
 use tests::fleet::{self, FIRST};
 use tests::locations::{location, sent_to};
-use tests::register::Register;
+use tests::register::{Register, command};
 
 async fn named(url: &str) -> (Register, fleet::Components) {
     let mut register = Register::open(url).await;
@@ -183,7 +184,29 @@ async fn a_location_is_of_its_kind_from_when_it_was_said(url: &str) {
     register.proves().await;
 }
 
+async fn what_is_quarantined_is_moved_with_a_word(url: &str) {
+    let mut register = Register::open(url).await;
+    let components = fleet::found(&mut register, "2029-01-01T00:00Z").await;
+    let valve = &components.valves[0];
+    register
+        .record("2029-02-01T00:00Z", relocated(valve, "Workshop"))
+        .await;
+    register
+        .record("2029-02-02T00:00Z", judged(valve, Condition::Quarantined))
+        .await;
+    let silent = relocated(valve, "Cage");
+    let refusal = register.refuses("2029-02-03T00:00Z", silent.clone()).await;
+    assert_eq!(refusal.field(), "reason", "{refusal}");
+    let with_reason = Command {
+        reason: "locked away until the maker comes".to_owned(),
+        ..command(at("2029-02-03T00:00Z"), silent)
+    };
+    register.kept(with_reason).await;
+    register.proves().await;
+}
+
 each_database!(
+    what_is_quarantined_is_moved_with_a_word,
     what_is_in_transit_says_where_it_is_bound_for,
     what_comes_in_is_kept_at_a_location_that_was_named,
     what_is_fitted_is_away_no_longer,

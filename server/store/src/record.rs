@@ -69,6 +69,13 @@ impl Decided {
         let since = reaches_back(&made_true, entry.effective_at, &dossier.zone);
         since < now.earlier_by_days(1)
     }
+
+    /// Whether a decision that stood was taken since it became true: it did not know of it.
+    fn lies_before_a_decision(&self) -> bool {
+        let Self { dossier, entry, .. } = self;
+        let mut decisions = dossier.decisions.values();
+        decisions.any(|record| record.id != entry.seq && entry.effective_at < record.at)
+    }
 }
 
 impl Store {
@@ -168,7 +175,7 @@ impl Store {
         }
         let look = Look::of(&command, now);
         let decided = self.decide(&mut tx, &head, (actor, command), now).await?;
-        let look = if decided.reaches_back(now) {
+        let look = if decided.reaches_back(now) || decided.lies_before_a_decision() {
             Look::All
         } else {
             look
@@ -256,6 +263,9 @@ impl Store {
             }
         }
         head.note_changes(entries);
+        if !dossier.changes.holds.is_empty() {
+            head.holds_seq = entries.last().unwrap_or(first).seq.0;
+        }
         let write = Write {
             first: first.seq,
             recorded_at: first.recorded_at,

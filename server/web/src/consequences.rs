@@ -237,6 +237,10 @@ fn now(moved: &VerdictMoved) -> String {
         FoundPart::Cautions => "the cautions",
     });
     let others: Vec<&str> = others.collect();
+    let same = matches!(&moved.now, Reconsidered::Found(found) if *found == moved.told);
+    if same && others.is_empty() {
+        words.push_str("; again as it was found then");
+    }
     if !others.is_empty() {
         words.push_str("; other than then: ");
         words.push_str(&others.join(", "));

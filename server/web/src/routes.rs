@@ -109,6 +109,7 @@ fn running() -> Router<WebState> {
         .route("/holds/new", get(holds::set::show).post(holds::set::send))
         .route("/holds/{entry}", get(holds::lift::show))
         .route("/holds/{entry}/lift", post(holds::lift::send))
+        .route("/holds/{entry}/propose", post(holds::lift::propose))
         .route("/tests/new", get(tests::new::show).post(tests::new::send))
         .route("/test-records/{id}", get(tests::show::show))
 }

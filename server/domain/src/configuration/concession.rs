@@ -3,6 +3,7 @@
 
 use super::component::PositionRef;
 use super::effectivity::CarRanges;
+use super::setting::{ConcededValues, SettingValue};
 use crate::identity::{ConcessionNumber, PartNumber, PositionCode, SettingName};
 use crate::ledger::entry::Seq;
 use crate::time::{Day, Instant};
@@ -22,6 +23,10 @@ pub struct Concession {
     /// What it allows there.
     #[serde(flatten)]
     pub allows: Allowed,
+    /// Of a setting outside what the baseline admits: the values that are allowed. One that was
+    /// granted before it had to name them allows any.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub values: Option<ConcededValues>,
     /// Why the risk is accepted, and what is done to keep it small.
     pub reason: String,
     /// The last day on which it is in force.
@@ -38,6 +43,16 @@ pub enum Allowed {
     Setting(SettingName),
     /// A setting to be made, or to stay, outside what the baseline admits.
     SettingOutOfRange(SettingName),
+}
+
+impl Concession {
+    /// Whether it allows a value of the setting that it is for, if that is told.
+    pub fn admits(&self, value: Option<&SettingValue>) -> bool {
+        match (&self.values, value) {
+            (Some(values), Some(value)) => values.admit(value),
+            _ => true,
+        }
+    }
 }
 
 impl Allowed {
@@ -158,6 +173,7 @@ mod tests {
                 cars: "4101 to 4110".parse().expect("cars"),
                 position: "=B1-K1".parse().expect("a position"),
                 allows: Allowed::Part("DV/200".parse().expect("a part")),
+                values: None,
                 reason: "until stock arrives".to_owned(),
                 until: day("2029-06-30"),
             },

@@ -193,7 +193,7 @@ pub fn departures(
                     car: car.number.clone(),
                     position: position.clone(),
                 };
-                let known = documents.concession_for(&what, &at)?;
+                let known = documents.concession_for((&what, one.set_to.as_ref()), &at)?;
                 Some((known.granted.number.clone(), known.until()))
             });
             all.push(Departure {

@@ -50,6 +50,14 @@ pub enum Proposal {
         /// On what evidence: certificate, test record, inspection.
         evidence: String,
     },
+    /// An evidence hold to be lifted that somebody else set, who is not there to lift it: whoever
+    /// brought it in, or somebody who has left.
+    Lifting {
+        /// The entry that set it.
+        hold: Seq,
+        /// On whose word.
+        evidence: String,
+    },
 }
 
 word_list! {
@@ -73,6 +81,8 @@ word_list! {
         Prolongation = "prolongation",
         /// A release from quarantine.
         Release = "release",
+        /// The lifting of somebody else's evidence hold.
+        Lifting = "lifting",
     }
 }
 
@@ -99,6 +109,7 @@ impl Proposal {
             Self::Concession(_) => ProposalKind::Concession,
             Self::Prolongation { .. } => ProposalKind::Prolongation,
             Self::Release { .. } => ProposalKind::Release,
+            Self::Lifting { .. } => ProposalKind::Lifting,
         }
     }
 
@@ -122,6 +133,7 @@ impl Proposal {
                 condition,
                 evidence,
             },
+            Self::Lifting { hold, evidence } => Fact::HoldLifted { hold, evidence },
         }
     }
 }

@@ -101,7 +101,8 @@ pub const OPENS_FLEET_CHECKS: &[Role] = &[Planner, BrakeEngineer];
 pub const PLANS_VISITS: &[Role] = &[Planner];
 
 /// Who may put something under an evidence hold: the controller, who hears of an accident first,
-/// and the brake engineer, who then works with the investigators. Each lifts only their own.
+/// and the brake engineer, who then works with the investigators. Each lifts only their own; that of
+/// another they may propose to lift.
 pub const HOLDS_EVIDENCE: &[Role] = &[Controller, BrakeEngineer];
 
 /// Who may approve what somebody else proposed.
@@ -158,5 +159,6 @@ fn roles_for_proposal(proposal: &Proposal) -> &'static [Role] {
         | Proposal::Prolongation { .. }
         | Proposal::Release { .. } => &[BrakeEngineer],
         Proposal::Car(_) => REGISTERS_CARS,
+        Proposal::Lifting { .. } => HOLDS_EVIDENCE,
     }
 }

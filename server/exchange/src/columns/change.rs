@@ -48,6 +48,10 @@ pub static CONCESSIONS: Table = Table {
             "outside_range",
             "with setting: yes where its value may be outside what is allowed there, no or empty where only within it",
         ),
+        optional(
+            "values",
+            "with outside_range yes: the values that are allowed, as 8.7 to 9.2 bar or inverted or sideways",
+        ),
         required(
             "risk",
             "why the risk is accepted, and what is done to keep it small, at most 500 characters",
@@ -117,6 +121,14 @@ pub static FLEET_CHECKS: Table = Table {
         required(
             "looked_for",
             "how the cars were found, at most 500 characters",
+        ),
+        optional(
+            "part",
+            "the part that is looked for, so that the register can go on looking for it",
+        ),
+        optional(
+            "serials_begin",
+            "with part: how the serial numbers begin that are looked for; any where empty",
         ),
         required(
             "answer_by",

@@ -74,6 +74,8 @@ impl Generator<'_> {
                     ("title", &TITLE),
                     ("instruction", &INSTRUCTION),
                     ("looked_for", &looked_for),
+                    ("part", &part),
+                    ("serials_begin", &year),
                     ("answer_by", &answer_by),
                     ("since", &since),
                     ("car", &car),

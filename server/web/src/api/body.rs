@@ -7,6 +7,7 @@ use axum::extract::{FromRequest, FromRequestParts, Query, Request};
 use axum::http::request::Parts;
 use axum::http::{HeaderMap, StatusCode, header};
 use domain::json;
+use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
@@ -64,3 +65,9 @@ impl<T: DeserializeOwned, S: Send + Sync> FromRequestParts<S> for Asked<T> {
         read.map(Self).map_err(|misfit| wrong(misfit.to_string()))
     }
 }
+
+/// What an address asks for that knows no question: nothing. What stands there all the same is
+/// refused, so that nobody takes the answer of now for one of a past time.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Nothing {}

@@ -1,5 +1,6 @@
 //! Concessions.
 
+use super::body::{Asked, Nothing};
 use super::problem::Problem;
 use crate::state::WebState;
 use axum::Json;
@@ -36,6 +37,9 @@ pub(crate) struct ConcessionBody {
     part: Option<String>,
     /// The setting that it allows to be otherwise there, if it is for one.
     setting: Option<String>,
+    /// The values that it allows outside the range of the setting, if it does.
+    #[schema(example = "8.7 to 9.2 bar")]
+    values: Option<String>,
     /// Why the risk is accepted.
     reason: String,
     /// Its last day.
@@ -59,6 +63,7 @@ impl ConcessionBody {
             position: granted.position.to_string(),
             part: granted.allows.part().map(ToString::to_string),
             setting: granted.allows.setting().map(ToString::to_string),
+            values: granted.values.as_ref().map(ToString::to_string),
             reason: granted.reason.clone(),
             until: record.until().to_string(),
             prolonged: record.prolonged.len(),
@@ -74,9 +79,15 @@ impl ConcessionBody {
     path = "/api/v1/concessions",
     operation_id = "listConcessions",
     tag = "cars",
-    responses((status = 200, body = ConcessionList, description = "As asked"))
+    responses(
+        (status = 200, body = ConcessionList, description = "As asked"),
+        (status = 422, body = Problem, description = "It asks for what is not known")
+    )
 )]
-pub(crate) async fn list(State(state): State<WebState>) -> Result<Json<ConcessionList>, Problem> {
+pub(crate) async fn list(
+    State(state): State<WebState>,
+    Asked(Nothing {}): Asked<Nothing>,
+) -> Result<Json<ConcessionList>, Problem> {
     let today = state.today();
     let mut view = state.store.view().await?;
     let counts = view.under_concessions(&DepartureFilter::all(today)).await?;

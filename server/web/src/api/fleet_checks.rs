@@ -2,7 +2,7 @@
 
 use super::fields::numbered;
 use super::problem::Problem;
-use crate::api::body::Asked;
+use crate::api::body::{Asked, Nothing};
 use crate::failure::Failure;
 use crate::state::WebState;
 use axum::Json;
@@ -127,10 +127,14 @@ pub(crate) struct AfterCar {
     path = "/api/v1/fleet-checks",
     operation_id = "listFleetChecks",
     tag = "cars",
-    responses((status = 200, body = Vec<FleetCheckBody>, description = "As asked"))
+    responses(
+        (status = 200, body = Vec<FleetCheckBody>, description = "As asked"),
+        (status = 422, body = Problem, description = "It asks for what is not known")
+    )
 )]
 pub(crate) async fn list(
     State(state): State<WebState>,
+    Asked(Nothing {}): Asked<Nothing>,
 ) -> Result<Json<Vec<FleetCheckBody>>, Problem> {
     let mut view = state.store.view().await?;
     let open = view.fleet_checks_open().await?;

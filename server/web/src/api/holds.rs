@@ -1,5 +1,6 @@
 //! Evidence holds in force.
 
+use super::body::{Asked, Nothing};
 use super::components::ComponentBody;
 use super::problem::Problem;
 use crate::state::WebState;
@@ -66,9 +67,15 @@ impl From<&HeldNow> for HoldBody {
     path = "/api/v1/holds",
     operation_id = "listHolds",
     tag = "components",
-    responses((status = 200, body = Vec<HoldBody>, description = "As asked"))
+    responses(
+        (status = 200, body = Vec<HoldBody>, description = "As asked"),
+        (status = 422, body = Problem, description = "It asks for what is not known")
+    )
 )]
-pub(crate) async fn list(State(state): State<WebState>) -> Result<Json<Vec<HoldBody>>, Problem> {
+pub(crate) async fn list(
+    State(state): State<WebState>,
+    Asked(Nothing {}): Asked<Nothing>,
+) -> Result<Json<Vec<HoldBody>>, Problem> {
     let view = state.store.view().await?;
     Ok(Json(view.holds.holds.iter().map(HoldBody::from).collect()))
 }

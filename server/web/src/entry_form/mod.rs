@@ -10,6 +10,7 @@ use crate::consequences::Consequences;
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Now, Submitted, new_command};
 use crate::state::WebState;
+use domain::ledger::bearing::Bearing;
 use domain::ledger::command::Command;
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
@@ -181,7 +182,7 @@ impl EntryForm {
             ),
             None => (
                 when.hint("Empty for now; else depot time, as 2026-03-31 10:15."),
-                Field::text("reason", "Note").hint("May stay empty."),
+                Field::text("reason", "Reason").hint("May stay empty, where none is asked for."),
             ),
         };
         let form = self.ask(when).ask(why);
@@ -208,7 +209,7 @@ impl EntryForm {
 impl ShownRefusal {
     fn of(refusal: &Refusal) -> Self {
         Self {
-            text: refusal.to_string(),
+            text: refusal.to_string().trim_end_matches('.').to_owned(),
             entry: refusal
                 .conflicting_entry()
                 .map(|seq| (address::entry(seq), seq.to_string())),
@@ -331,11 +332,13 @@ async fn record_asked(
         ..submitted.fields.command(fact, at)
     };
     let told_late = command.changes_the_past(now);
-    if told_late || command.fact.fits() {
+    let before_now = command.effective_at < now && command.fact.bearing() == Bearing::Verdict;
+    if told_late || before_now || command.fact.fits() {
         match state.store.foresee(actor, command.clone(), now).await {
             Ok(Foresight::Recorded(seq)) => return Ok(seq),
             Ok(Foresight::Would(foreseen)) => {
-                let foreseen = if told_late {
+                // Within a day people write down what they just did, unless a decision lies between.
+                let foreseen = if told_late || !foreseen.verdicts.is_empty() {
                     *foreseen
                 } else {
                     foreseen.fitted_alone()

@@ -160,6 +160,7 @@ pub(crate) fn proposed(proposal: &Proposal) -> String {
             condition,
             ..
         } => format!("{component} released from quarantine as {condition}"),
+        Proposal::Lifting { hold, .. } => format!("the evidence hold of {hold} lifted"),
     }
 }
 

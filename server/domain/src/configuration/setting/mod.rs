@@ -7,9 +7,11 @@
 //! nothing any more, and the setting is not told until it is recorded anew. It is never assumed.
 
 mod asked;
+mod conceded;
 mod value;
 
 pub use asked::{Setting, WORDS_MAX};
+pub use conceded::ConcededValues;
 pub use value::SettingValue;
 
 use crate::configuration::car_type::Position;

@@ -95,8 +95,8 @@ fn departures_moved(before: &Picture, after: &Picture) -> Vec<DepartureMoved> {
         .collect()
 }
 
-/// A decision is told where another thing is found now than it found and than was found before the
-/// entry, and where nothing can be found at all.
+/// A decision is told where another thing is found now than was found before the entry, also where
+/// that is again what it found, and where nothing can be found at all.
 fn verdicts_moved(
     before: &Picture,
     after: &Picture,
@@ -107,7 +107,6 @@ fn verdicts_moved(
         let was = before.verdicts.get(&record.id).map(|was| &was.found);
         let now = match (was, &again.found) {
             (Some(Ok(before)), Ok(after)) if before == after => return None,
-            (_, Ok(found)) if *found == record.taken.found => return None,
             (_, Ok(found)) => Reconsidered::Found(found.into()),
             (_, Err(why)) => Reconsidered::NoAnswer(why.to_string()),
         };

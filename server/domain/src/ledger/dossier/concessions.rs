@@ -3,6 +3,7 @@
 use super::Documents;
 use crate::configuration::component::PositionRef;
 use crate::configuration::concession::{Allowed, Concession, ConcessionRecord};
+use crate::configuration::setting::SettingValue;
 use crate::identity::{ConcessionNumber, PartNumber};
 use crate::ledger::entry::Seq;
 use crate::time::{Day, Instant};
@@ -52,11 +53,19 @@ impl Documents {
         parts.collect()
     }
 
-    /// The concession that allows something at a position of a car and lasts longest, whether or not it has
-    /// ended; none where there is none that was not withdrawn. Linear in the concessions.
-    pub fn concession_for(&self, what: &Allowed, at: &PositionRef) -> Option<&ConcessionRecord> {
+    /// The concession that allows something, and the value that it is set to, at a position of a car
+    /// and lasts longest, whether or not it has ended; none where there is none that was not
+    /// withdrawn. Linear in the concessions.
+    pub fn concession_for(
+        &self,
+        (what, value): (&Allowed, Option<&SettingValue>),
+        at: &PositionRef,
+    ) -> Option<&ConcessionRecord> {
         let standing = self.concessions.values();
-        let standing = standing.filter(|known| known.withdrawn.is_none() && known.covers(what, at));
+        let standing = standing.filter(|known| {
+            let covers = known.covers(what, at) && known.granted.admits(value);
+            known.withdrawn.is_none() && covers
+        });
         standing.max_by_key(|known| (known.until(), known.by))
     }
 }

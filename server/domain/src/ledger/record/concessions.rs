@@ -63,10 +63,6 @@ pub(super) fn check_granted(
     if places.is_empty() {
         return unknown("position", position.to_string());
     }
-    for (first, last) in concession.cars.ranges().iter().map(CarRange::ends) {
-        known_car(dossier, first)?;
-        known_car(dossier, last)?;
-    }
     match &concession.allows {
         Allowed::Part(number) => {
             let Some(part) = documents.part(number) else {
@@ -85,8 +81,53 @@ pub(super) fn check_granted(
         }
         Allowed::Setting(_) | Allowed::SettingOutOfRange(_) => {}
     }
+    check_values(concession, &places)?;
     plausible_text("reason", &concession.reason, Text::Needed)?;
     check_until(concession.until, dossier.zone.day_of(at))
+}
+
+/// What is allowed outside a range has a range of its own: a valve set to nothing at all is not what
+/// anybody agreed to.
+fn check_values(concession: &Concession, places: &[PlaceOnCar]) -> Result<(), Refusal> {
+    let impossible = |given: String, allowed: String| {
+        Err(Refusal::Impossible {
+            field: "values",
+            given,
+            allowed,
+        })
+    };
+    match (&concession.allows, &concession.values) {
+        (Allowed::SettingOutOfRange(_), None) => impossible(
+            "nothing".to_owned(),
+            "the values that are allowed outside the range, as 8.7 to 9.2 bar".to_owned(),
+        ),
+        (Allowed::SettingOutOfRange(name), Some(values)) => {
+            let mut settings = places
+                .iter()
+                .filter_map(|place| place.position.setting(name));
+            match settings.next() {
+                Some(setting) if !values.are_of_kind_of(setting) => {
+                    impossible(values.to_string(), setting.kind())
+                }
+                _ => Ok(()),
+            }
+        }
+        (Allowed::Part(_) | Allowed::Setting(_), Some(values)) => impossible(
+            values.to_string(),
+            "nothing, unless it is for a setting outside its range".to_owned(),
+        ),
+        (Allowed::Part(_) | Allowed::Setting(_), None) => Ok(()),
+    }
+}
+
+/// Checks that what people propose is for cars that there are. What is brought in may come before
+/// its cars.
+pub(super) fn check_cars(dossier: &Dossier, concession: &Concession) -> Result<(), Refusal> {
+    for (first, last) in concession.cars.ranges().iter().map(CarRange::ends) {
+        known_car(dossier, first)?;
+        known_car(dossier, last)?;
+    }
+    Ok(())
 }
 
 pub(super) fn fold_granted(dossier: &mut Dossier, entry: &Entry, concession: &Concession) {

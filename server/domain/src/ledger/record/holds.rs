@@ -1,5 +1,5 @@
 //! Evidence holds. While one lasts, nothing is recorded that moves, opens, tests, scraps or
-//! amends what it holds, whenever that is said to have happened; only whoever set it lifts it.
+//! amends what it holds, whenever that is said to have happened; only whoever set it lifts it alone.
 //!
 //! Three things are still taken down on a held car, since they change nothing on it and somebody
 //! may come to harm without them: a cut-out as it is found, that a check was made, and what a
@@ -314,24 +314,34 @@ fn fold_set(dossier: &mut Dossier, entry: &Entry, (held, why): (&Held, &str)) {
     dossier.changes.holds.insert(entry.seq);
 }
 
-/// Checks that whoever lifts a hold is the person who set it.
+/// Checks that whoever lifts a hold alone is the person who set it. Two people lift another's.
 pub(super) fn check_lifted(
     dossier: &Dossier,
     actor: &Actor,
     hold: Seq,
     at: Instant,
 ) -> Result<(), Refusal> {
-    let known = dossier.holds.get(&hold).filter(|hold| hold.in_force());
-    let record = known.ok_or_else(|| Refusal::Unknown {
-        what: "hold",
-        name: format!("in force by {hold}"),
-    })?;
+    let record = check_ends(dossier, hold, at)?;
     if record.by != actor.name {
         return Err(Refusal::NotTheSetter {
             hold,
             set_by: record.by.clone(),
         });
     }
+    Ok(())
+}
+
+/// Checks that a hold is in force, and ends after it was set.
+pub(super) fn check_ends(
+    dossier: &Dossier,
+    hold: Seq,
+    at: Instant,
+) -> Result<&HoldRecord, Refusal> {
+    let known = dossier.holds.get(&hold).filter(|hold| hold.in_force());
+    let record = known.ok_or_else(|| Refusal::Unknown {
+        what: "hold",
+        name: format!("in force by {hold}"),
+    })?;
     if at < record.since {
         return Err(Refusal::Contradicts {
             what: format!("the hold on {} lifted at {at}", record.held, at = at.told()),
@@ -340,7 +350,7 @@ pub(super) fn check_lifted(
             allowed: "give a time after it was set",
         });
     }
-    Ok(())
+    Ok(record)
 }
 
 fn fold_lifted(dossier: &mut Dossier, entry: &Entry, hold: Seq) {

@@ -20,6 +20,7 @@ mod permitted;
 mod plates;
 mod plausible;
 mod proposals;
+mod reasons;
 mod receipts;
 mod removals;
 mod settings;
@@ -126,7 +127,8 @@ fn check(
         fact => {
             baselines::check_takes_effect(dossier, fact, at)?;
             check_fact(dossier, (actor, Agreed::of(actor)), (fact, at))?;
-            locations::check_expected(dossier, actor, (fact, at))
+            locations::check_expected(dossier, actor, (fact, at))?;
+            reasons::check_given(dossier, actor, command)
         }
     }
 }
@@ -207,8 +209,8 @@ fn check_fact(
         | Fact::Rejected { .. }
         | Fact::SettingMade(_)
         | Fact::HeldAsEvidence { .. }
-        | Fact::HoldLifted { .. }
         | Fact::Withdrawn => Ok(()),
+        Fact::HoldLifted { hold, .. } => holds::check_ends(dossier, *hold, at).map(drop),
         Fact::FleetCheckOpened(_) | Fact::FleetCheckAnswered(_) => {
             fleet_checks::check(dossier, fact, at)
         }

@@ -91,7 +91,7 @@ pub(super) fn plausible(command: &Command, recorded_at: Instant) -> Result<(), R
         | Fact::TaskDone { evidence, .. }
         | Fact::Embodied { evidence, .. }
         | Fact::HoldLifted { evidence, .. }
-        | Fact::Proposed(Proposal::Release { evidence, .. }) => {
+        | Fact::Proposed(Proposal::Release { evidence, .. } | Proposal::Lifting { evidence, .. }) => {
             plausible_text("evidence", evidence, Text::Needed)
         }
         Fact::HeldAsEvidence { investigation, .. } => {

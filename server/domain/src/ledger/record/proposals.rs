@@ -24,8 +24,9 @@ pub(super) fn check_proposed(dossier: &Dossier, proposal: &Proposal) -> Result<(
         | Proposal::Effectivity(_)
         | Proposal::Task(_)
         | Proposal::Procedure(_)
-        | Proposal::Concession(_)
-        | Proposal::Prolongation { .. } => Ok(()),
+        | Proposal::Prolongation { .. }
+        | Proposal::Lifting { .. } => Ok(()),
+        Proposal::Concession(it) => super::concessions::check_cars(dossier, it),
         Proposal::Car(car) => super::cars::check_new(dossier, car),
         Proposal::Release {
             component,

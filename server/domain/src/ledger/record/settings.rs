@@ -79,7 +79,8 @@ fn check_value(
         return Ok(());
     }
     let what = Allowed::SettingOutOfRange(made.setting.clone());
-    let known = dossier.documents.concession_for(&what, &made.at);
+    let allowed = (&what, Some(&made.value));
+    let known = dossier.documents.concession_for(allowed, &made.at);
     let day = dossier.zone.day_of(moment);
     if known.is_some_and(|known| known.holds(moment, day)) {
         return Ok(());

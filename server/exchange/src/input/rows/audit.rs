@@ -9,14 +9,27 @@ use crate::input::limits::TITLE_MAX_CHARS;
 use domain::configuration::component::Subject;
 use domain::configuration::fleet_check::{EarlierAnswer, FleetCheck};
 use domain::configuration::held::Held;
+use domain::configuration::looked_for::LookedFor;
 use domain::identity::CarNumber;
 use domain::ledger::command::REASON_MAX_CHARS;
 use domain::ledger::fact::Fact;
 use std::collections::BTreeSet;
 
+/// The most characters with which serial numbers are said to begin.
+const SEARCHED_MAX_CHARS: usize = 40;
+
 /// Reads the rows of a check.
 pub(crate) fn read_check(rows: &mut [Cells<'_>], options: &Options) -> Result<Dated, Refused> {
-    let same = same_in_all(rows, &["instruction", "looked_for", "answer_by"]);
+    let same = same_in_all(
+        rows,
+        &[
+            "instruction",
+            "looked_for",
+            "part",
+            "serials_begin",
+            "answer_by",
+        ],
+    );
     let mut cars = BTreeSet::new();
     let mut answered = Vec::new();
     let mut read = Ok(());
@@ -35,6 +48,7 @@ pub(crate) fn read_check(rows: &mut [Cells<'_>], options: &Options) -> Result<Da
     let title = cells.need("title", words(TITLE_MAX_CHARS));
     let instruction = cells.need("instruction", words(REASON_MAX_CHARS));
     let looked_for = cells.need("looked_for", words(REASON_MAX_CHARS));
+    let sought = read_sought(cells);
     let answer_by = cells.need("answer_by", |text: &str| options.day(text));
     let at = cells.need("since", |text: &str| options.moment(text));
     same?;
@@ -43,7 +57,7 @@ pub(crate) fn read_check(rows: &mut [Cells<'_>], options: &Options) -> Result<Da
         title: title?,
         instruction: instruction?,
         looked_for: looked_for?,
-        sought: None,
+        sought: sought?,
         cars,
         answer_by: answer_by?,
         answered,
@@ -52,6 +66,23 @@ pub(crate) fn read_check(rows: &mut [Cells<'_>], options: &Options) -> Result<Da
         fact: Fact::FleetCheckOpened(Box::new(check)),
         at: at?,
     })
+}
+
+/// Reads what a check looks for, as a question that can be asked again.
+fn read_sought(cells: &mut Cells<'_>) -> Result<Option<LookedFor>, Refused> {
+    let part = cells.maybe("part", known);
+    let begins = cells.maybe("serials_begin", words(SEARCHED_MAX_CHARS));
+    let (part, begins) = (part?, begins?);
+    match part {
+        None if begins.is_some() => {
+            Err(cells.refuse("serials_begin", "nothing while part is empty"))
+        }
+        None => Ok(None),
+        Some(part) => Ok(Some(LookedFor::Serials {
+            part,
+            begins: begins.unwrap_or_default(),
+        })),
+    }
 }
 
 /// Reads a car of a check, with its answer if it has one.

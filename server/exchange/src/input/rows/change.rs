@@ -94,6 +94,7 @@ pub(crate) fn read_concession(
     let cars = cells.need("cars", ranges);
     let position = cells.need("position", known);
     let allows = read_allowed(cells);
+    let values = cells.maybe("values", known);
     let reason = cells.need("risk", words(REASON_MAX_CHARS));
     let until = cells.need("until", |text: &str| options.day(text));
     let at = cells.need("since", |text: &str| options.moment(text));
@@ -102,6 +103,7 @@ pub(crate) fn read_concession(
         cars: cars?,
         position: position?,
         allows: allows?,
+        values: values?,
         reason: reason?,
         until: until?,
     });

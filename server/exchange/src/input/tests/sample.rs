@@ -101,10 +101,10 @@ pub(super) const SAMPLE: [(&str, &str); 35] = [
     ),
     (
         "concessions",
-        "concession,cars,position,part,setting,outside_range,risk,until,since\n\
-         C-1,4101,=BS-C1,C9,,,checked every week,2024-12-31,2024-03-01\n\
-         C-2,4101,=BS-Q1,,handle,,seen from both sides,2024-12-31,2024-03-01\n\
-         C-3,4102,=BS-Q1,,handle,yes,seen from both sides,2024-12-31,2024-03-01\n",
+        "concession,cars,position,part,setting,outside_range,values,risk,until,since\n\
+         C-1,4101,=BS-C1,C9,,,,checked every week,2024-12-31,2024-03-01\n\
+         C-2,4101,=BS-Q1,,handle,,,seen from both sides,2024-12-31,2024-03-01\n\
+         C-3,4102,=BS-Q1,,handle,yes,sideways,seen from both sides,2024-12-31,2024-03-01\n",
     ),
     (
         "cars",

@@ -21,7 +21,7 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use domain::configuration::component::{ComponentRef, Condition, Subject};
-use domain::due::task::Task;
+use domain::due::task::{Task, TaskKind};
 use domain::identity::LocationName;
 use domain::ledger::dossier::{ComponentRecord, OwnFitment};
 use domain::ledger::fact::{Fact, Relocation};
@@ -154,7 +154,9 @@ fn swap_form(page: &str) -> EntryForm {
 }
 
 fn done_form(page: &str, tasks: &[Arc<Task>]) -> EntryForm {
-    let tasks = tasks.iter().map(|task| {
+    // A limit of life is reached; nobody does it.
+    let tasks = tasks.iter().filter(|task| task.kind != TaskKind::LifeLimit);
+    let tasks = tasks.map(|task| {
         (
             task.code.to_string(),
             format!("{}: {}", task.code, task.title),

@@ -44,7 +44,10 @@ impl Row {
         Self {
             address: address::concession(&granted.number),
             standing: record.standing(today),
-            allows: granted.allows.to_string(),
+            allows: match &granted.values {
+                Some(values) => format!("{}, {values}", granted.allows),
+                None => granted.allows.to_string(),
+            },
             position: granted.position.to_string(),
             cars: granted.cars.to_string(),
             reason: granted.reason.clone(),

@@ -105,6 +105,11 @@ fn form(departing: &Departing) -> EntryForm {
                 .with_value(&*departing.setting),
         )
         .ask(Field::one_of("range", "Of a setting", ranges()).with_value(&*departing.range))
+        .ask(
+            Field::text("values", "Values allowed outside the range").hint(
+                "Of a setting outside it: as 8.7 to 9.2 bar, or words as inverted or sideways.",
+            ),
+        )
         .ask(Field::text("why", "Why the risk is accepted, and what keeps it small").required())
         .ask(
             Field::text("until", "Last day")
@@ -137,6 +142,7 @@ fn asked(fields: &Fields, now: Now<'_>) -> Asked {
     let cars = fields.required("cars", &mut errors);
     let position = fields.required("position", &mut errors);
     let allows = allowed(fields, &mut errors);
+    let values = fields.optional("values", &mut errors);
     let until = fields.required("until", &mut errors);
     let at = fields.moment("at", now, &mut errors);
     let reason = fields.text("why").to_owned();
@@ -152,6 +158,7 @@ fn asked(fields: &Fields, now: Now<'_>) -> Asked {
                 cars,
                 position,
                 allows,
+                values,
                 reason,
                 until,
             };

@@ -1,7 +1,7 @@
-//! One evidence hold, and lifting it by whoever set it.
+//! One evidence hold, and lifting it by whoever set it, or else by two people.
 
 use crate::address;
-use crate::entry_form::{Asked, EntryForm, Field, ShownRefusal, Tried, left_over, record};
+use crate::entry_form::{Asked, Asks, EntryForm, Field, ShownRefusal, Tried, left_over, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
@@ -15,6 +15,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
+use domain::ledger::proposal::Proposal;
 use domain::people::HOLDS_EVIDENCE;
 
 #[derive(Template)]
@@ -22,7 +23,7 @@ use domain::people::HOLDS_EVIDENCE;
 struct HoldPage {
     frame: Frame,
     hold: HoldNote,
-    /// The form, for whoever set it.
+    /// The form that lifts it or proposes to.
     form: Option<EntryForm>,
     left_over: Option<ShownRefusal>,
 }
@@ -49,9 +50,13 @@ async fn hold_page(
         name: id.0.to_string(),
     })?;
     let frame = Frame::new(state, signed_in);
-    let own = frame.person.as_deref() == Some(hold.by.as_str());
-    let may = own && hold.in_force() && frame.holds(HOLDS_EVIDENCE);
-    let form = may.then(|| lift_form(id).finish(tried));
+    let lifts = if frame.person.as_deref() == Some(hold.by.as_str()) {
+        Lifts::Alone
+    } else {
+        Lifts::ByTwo
+    };
+    let may = hold.in_force() && frame.holds(HOLDS_EVIDENCE);
+    let form = may.then(|| lift_form(id, lifts).finish(tried));
     Ok(HoldPage {
         frame,
         hold: HoldNote::new(&hold, &state.zone),
@@ -60,9 +65,27 @@ async fn hold_page(
     })
 }
 
-fn lift_form(id: Seq) -> EntryForm {
-    EntryForm::new("lift", &address::hold(id), "Lift the hold")
-        .button("Lift the hold")
+/// How a hold is lifted.
+#[derive(Debug, Clone, Copy)]
+enum Lifts {
+    /// By whoever set it.
+    Alone,
+    /// By two people, where whoever set it is not there.
+    ByTwo,
+}
+
+/// A form that lifts one's own hold, or proposes to lift that of somebody else.
+fn lift_form(id: Seq, lifts: Lifts) -> EntryForm {
+    let (form, title, button) = match lifts {
+        Lifts::Alone => ("lift", "Lift the hold", "Lift the hold"),
+        Lifts::ByTwo => (
+            "propose",
+            "Propose to lift it, where whoever set it cannot",
+            "Propose it",
+        ),
+    };
+    EntryForm::new(form, &address::hold(id), title)
+        .button(button)
         .ask(
             Field::text("evidence", "On whose word")
                 .hint("The investigator’s release: who, when, and its reference.")
@@ -70,11 +93,15 @@ fn lift_form(id: Seq) -> EntryForm {
         )
 }
 
-fn asked(fields: &Fields, hold: Seq, now: Now<'_>) -> Asked {
+fn asked(fields: &Fields, (hold, lifts): (Seq, Lifts), now: Now<'_>) -> Asked {
     let mut errors = FieldErrors::default();
     let at = fields.moment("at", now, &mut errors).ok_or(errors)?;
     let evidence = fields.text("evidence").to_owned();
-    Ok((Fact::HoldLifted { hold, evidence }, at))
+    let fact = match lifts {
+        Lifts::Alone => Fact::HoldLifted { hold, evidence },
+        Lifts::ByTwo => Fact::Proposed(Proposal::Lifting { hold, evidence }),
+    };
+    Ok((fact, at))
 }
 
 /// `POST /holds/{entry}/lift`
@@ -84,11 +111,32 @@ pub(crate) async fn send(
     submitted: Submitted,
 ) -> PageResult {
     let id = Seq(entry);
-    let asks = |now: Now<'_>| asked(&submitted.fields, id, now);
-    match record(&state, &submitted, "lift", &asks).await? {
-        None => Ok(Redirect::to(&address::hold(id)).into_response()),
+    let asks = |now: Now<'_>| asked(&submitted.fields, (id, Lifts::Alone), now);
+    sent(&state, &submitted, ("lift", id, address::hold(id)), &asks).await
+}
+
+/// `POST /holds/{entry}/propose`
+pub(crate) async fn propose(
+    State(state): State<WebState>,
+    Path(entry): Path<i64>,
+    submitted: Submitted,
+) -> PageResult {
+    let id = Seq(entry);
+    let asks = |now: Now<'_>| asked(&submitted.fields, (id, Lifts::ByTwo), now);
+    let after = ("propose", id, "/approvals".to_owned());
+    sent(&state, &submitted, after, &asks).await
+}
+
+async fn sent(
+    state: &WebState,
+    submitted: &Submitted,
+    (form, id, after): (&'static str, Seq, String),
+    asks: Asks<'_>,
+) -> PageResult {
+    match record(state, submitted, form, asks).await? {
+        None => Ok(Redirect::to(&after).into_response()),
         Some(tried) => {
-            let shown = hold_page(&state, &submitted.signed_in, id, Some(&tried)).await?;
+            let shown = hold_page(state, &submitted.signed_in, id, Some(&tried)).await?;
             Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
         }
     }

@@ -47,7 +47,7 @@ fn set_page(
         notes: vec![
             "Give one of the three: a component by its plate, a car, or an entry of the ledger. \
              Until you lift the hold it is neither moved, opened, tested, scrapped nor amended, \
-             and nobody else can lift it."
+             and nobody else lifts it alone."
                 .to_owned(),
             "A component is held with all that is inside it, a car with all that is on it. On a \
              held car a cut-out is still taken down, and a meter read: neither changes anything \
