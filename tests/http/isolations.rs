@@ -16,7 +16,7 @@ pub(crate) async fn record(visitor: &Visitor, car: &str, fields: &[(&str, &str)]
         .fold(page.form("#new form"), |form, (name, value)| {
             form.fill(name, value)
         });
-    visitor.submit(&form).await
+    visitor.submit_and_agree(&form).await
 }
 
 /// A cut-out of the leading bogie of a trailer.

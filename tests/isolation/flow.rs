@@ -1,13 +1,16 @@
 //! What flows in a car, what is lost there and why, on the constructed unit and on random trains.
 
+use domain::circuit::compiled::CompiledCircuit;
 use domain::circuit::state::Impaired;
-use domain::circuit::train::TrainCircuit;
+use domain::circuit::train::{PlacedCar, TrainCircuit};
 use domain::circuit::{Medium, Mode, Place};
+use domain::configuration::car::Orientation;
 use domain::isolation::CutOutState::{ClosedTrapped, ClosedVented, SupplyCut};
 use domain::isolation::Supply;
 use domain::isolation::effect::Availability;
 use domain::isolation::flow::{CarFlow, Flowing, PlaceFlow, car_flow};
 use proptest::prelude::*;
+use std::sync::Arc;
 use tests::car_type_text::read;
 use tests::reference_unit::{ParkingAir, cut_out, three_car_units};
 
@@ -40,6 +43,41 @@ fn lost(flow: &CarFlow) -> Vec<String> {
         Place::Port { .. } => None,
     };
     lost.filter_map(|(place, _)| position(place)).collect()
+}
+
+/// A gauge that hangs on the cylinders of both bogies shows those of the other one, also where they
+/// live on stored air alone.
+#[test]
+fn a_gauge_on_two_pipes_flows_as_long_as_one_of_them_brings_it_something() {
+    let car = |(place, name): (usize, &str)| {
+        let of = crate::seed_data::car_types()
+            .into_iter()
+            .find(|of| of.name.as_str() == name);
+        PlacedCar {
+            number: read(&(place + 1).to_string()),
+            orientation: Orientation::Forward,
+            circuit: Arc::new(CompiledCircuit::new(of.unwrap()).unwrap()),
+        }
+    };
+    let cars = ["TM-DA", "TM-T", "TM-DB"].into_iter().enumerate().map(car);
+    let train = TrainCircuit::new(cars.collect());
+    let first = [
+        cut_out(0, "=BS-QM1", SupplyCut),
+        cut_out(0, "=BS1-QM1", ClosedVented),
+    ];
+    let both = [
+        first[0].clone(),
+        first[1].clone(),
+        cut_out(0, "=BS2-QM1", ClosedVented),
+    ];
+    let view = (Mode::Service, Supply::Now);
+    let one = flow(&train, &first, view, 0);
+    assert_eq!(at(&one, "=DC-PG2").flowing, Flowing::Flows);
+    assert_eq!(at(&one, "=BS1-XT1").flowing, Flowing::Lost);
+    assert_eq!(
+        at(&flow(&train, &both, view, 0), "=DC-PG2").flowing,
+        Flowing::Lost
+    );
 }
 
 #[test]

@@ -5,7 +5,7 @@ use super::Supply;
 use super::cause::{Cause, CauseKind, Reached, Trail, cause, causes_at, trails};
 use super::effect::{ActuatorEffect, Availability, Effect, effect};
 use super::losses::commanded;
-use crate::circuit::compiled::CompiledLine;
+use crate::circuit::compiled::{CompiledLine, Role};
 use crate::circuit::delivers::{Air, Delivering, Delivery};
 use crate::circuit::sets::{Media, Modes};
 use crate::circuit::state::{Impaired, TrainState};
@@ -166,7 +166,8 @@ impl Compared<'_> {
     }
 
     fn place(&self, node: usize) -> PlaceFlow {
-        let (now, sound) = (self.now.media(node), self.sound.media(node));
+        let sound = self.sound.media(node);
+        let now = self.now.media(node).and(self.brought(node));
         let lacking = sound.without(now);
         let flowing = match (lacking.is_empty(), now.is_empty()) {
             (false, _) => Flowing::Lost,
@@ -182,6 +183,25 @@ impl Compared<'_> {
                 _ => Vec::new(),
             },
         }
+    }
+
+    /// What the lines bring to a place that leads nowhere, such as a gauge that hangs on two pipes:
+    /// it shows what comes, whatever is let out of the other pipe.
+    fn brought(&self, node: usize) -> Media {
+        let train = self.state.train();
+        let ends = train.roles()[node] == Role::Pass && train.lines_from(node).is_empty();
+        if !ends || self.state.marked().is_blocked(node) {
+            return Media::NONE;
+        }
+        let lines = train.cars()[self.car]
+            .circuit
+            .car_type()
+            .circuit
+            .lines
+            .iter();
+        let into = lines.filter(|line| train.node_at(self.car, &line.to) == Some(node));
+        into.filter(|line| self.line(line).flowing == Flowing::Flows)
+            .fold(Media::NONE, |all, line| all.and(Media::of(line.medium)))
     }
 
     /// Of what a node lacks, what a line carries on or brings to it: a source or a valve makes

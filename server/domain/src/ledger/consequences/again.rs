@@ -104,12 +104,13 @@ pub fn found_again(
         let key = (name.clone(), taken.revision.clone());
         documents.rule_sets.get(&key).map(|known| &*known.document)
     };
+    let issued = documents.rule_sets.values();
+    let issued = issued.map(|known| (known.by, &*known.document));
+    let mut valid = in_force(issued, day);
     let rules = match by {
         JudgedBy::AsTaken => as_taken(),
         JudgedBy::InForce => {
-            let issued = documents.rule_sets.values();
-            let issued = issued.map(|known| (known.by, &*known.document));
-            let mut valid = in_force(issued, day).into_iter();
+            let mut valid = valid.iter().copied();
             valid.find(|rules| rules.name == *name).or_else(as_taken)
         }
     };
@@ -120,7 +121,10 @@ pub fn found_again(
             found: Err(Missing::one("rule set", name)),
         };
     };
-    let answered = answer(taken.words(), cars, Vec::new(), (&[rules], day));
+    // With the others that were in force: what a stricter one says is part of what is found.
+    valid.retain(|other| other.name != *name);
+    valid.push(rules);
+    let answered = answer(taken.words(), cars, Vec::new(), (&valid, day));
     let train = format!("train {}", taken.train);
     let answered = answered.map_err(|why| Missing::one(why.to_string(), train));
     Again {

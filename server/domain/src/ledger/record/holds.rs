@@ -10,7 +10,7 @@ use crate::configuration::component::{ComponentRef, PositionRef, Subject};
 use crate::configuration::held::Held;
 use crate::configuration::host::{Host, HostPosition};
 use crate::configuration::plate::PlateChange;
-use crate::identity::CarNumber;
+use crate::identity::{CarNumber, PositionCode};
 use crate::ledger::command::Command;
 use crate::ledger::dossier::{Dossier, HoldRecord};
 use crate::ledger::entry::{Entry, Seq};
@@ -231,8 +231,10 @@ impl Reached {
         let around = |set: &PositionRef| {
             let on = hold.on_car.as_ref().filter(|on| on.car == set.car);
             on.is_some_and(|on| {
-                let inside = set.position.after(&on.position);
-                on.position == set.position || inside.is_some()
+                let inside = |one: &PositionCode, of: &PositionCode| one.after(of).is_some();
+                on.position == set.position
+                    || inside(&set.position, &on.position)
+                    || inside(&on.position, &set.position)
             })
         };
         if self.set.as_ref().is_some_and(around) {

@@ -24,6 +24,7 @@ pub struct DueByPeriod {
 }
 
 row!(PeriodRow {
+    place: i64,
     stopped_at: Option<On>,
     tasks: Option<i64>,
 });
@@ -45,7 +46,7 @@ impl View {
         };
         let begins = std::iter::once(&Day::EARLIEST).chain(ends);
         let periods = (0_i64..).zip(begins.zip(ends));
-        let rows: Vec<PeriodRow> = on!(&mut self.tx, conn => {
+        let mut rows: Vec<PeriodRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("with period (place, since, until) as (");
             query.push_values(periods, |mut values, (place, (since, until))| {
                 values.push_bind(place).push_bind(On(*since)).push_bind(On(*until));
@@ -55,14 +56,15 @@ impl View {
             query.push(" and due.due_on < ").push_bind(On(*last));
             query.push(" order by due.due_on limit 1 offset ").push_bind(limit(COUNTED_MAX));
             query.push(
-                ") select stop.first as stopped_at, case when period.until <= coalesce(stop.first, period.until) then (select count(*) from due where ",
+                ") select period.place, stop.first as stopped_at, case when period.until <= coalesce(stop.first, period.until) then (select count(*) from due where ",
             );
             place_conditions!(query, filter);
             query.push(
-                " and due.due_on >= period.since and due.due_on < period.until) end as tasks from period left join stop on 1 = 1 order by period.place",
+                " and due.due_on >= period.since and due.due_on < period.until) end as tasks from period left join stop on 1 = 1",
             );
             query.build_query_as().fetch_all(conn).await
         })?;
+        rows.sort_by_key(|row| row.place);
         Ok(DueByPeriod {
             stopped_at: rows.first().and_then(|row| row.stopped_at).map(|on| on.0),
             tasks: rows.into_iter().map(|row| row.tasks).collect(),
