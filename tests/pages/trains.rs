@@ -130,7 +130,7 @@ async fn on_paper_stand_the_figures_alone_unless_every_step_is_asked_for() {
         let file = folder.path().join("sheet.pdf");
         let (paper, pages) = on_paper(browser, &address, &file).await;
         let without_steps = json!({
-            "steps": [0], "rules": [0], "summaries": [1], "figures": [1], "forms": 0
+            "steps": [0], "rules": [0], "summaries": [0], "figures": [1], "forms": 0
         });
         assert_eq!(paper, without_steps);
         assert!((1..=3).contains(&pages), "{pages} pages");
