@@ -95,8 +95,8 @@ async fn only_whoever_set_it_is_offered_to_lift_it(url: &str) {
     let path = page.path().to_owned();
     let others = engineer.get(&path).await;
     assert_eq!(others.count("form[action$='/lift#lift']"), 0);
-    // Whoever may set holds can propose to lift it, which another approves.
-    assert_eq!(others.count("form[action$='/propose#propose']"), 1);
+    // Two others lift that of somebody who cannot sign in, and of nobody else.
+    assert_eq!(others.count("form[action$='/propose#propose']"), 0);
     let own = controller.get(&path).await;
     let form = own
         .form("#lift form")
@@ -111,6 +111,14 @@ async fn only_whoever_set_it_is_offered_to_lift_it(url: &str) {
         }
     }
     let request = engineer.request(reqwest::Method::POST, &format!("{path}/lift"));
+    let refused = engineer.send(request.form(&fields)).await;
+    assert_eq!(refused.status(), 422);
+    assert!(
+        refused
+            .text(".refusal")
+            .contains("only controller, who set the hold")
+    );
+    let request = engineer.request(reqwest::Method::POST, &format!("{path}/propose"));
     let refused = engineer.send(request.form(&fields)).await;
     assert_eq!(refused.status(), 422);
     assert!(
@@ -135,6 +143,34 @@ async fn only_whoever_set_it_is_offered_to_lift_it(url: &str) {
     assert_eq!(engineer.get(known).await.count(".held"), 1);
     let before = "/cars/4101?at=2026-11-25T11:00:00Z";
     assert_eq!(engineer.get(before).await.count(".held"), 0);
+}
+
+/// Who brought it in has no account: one person proposes to lift it and a brake engineer approves.
+async fn two_people_lift_a_hold_that_was_brought_in(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let held = json!({"held_as_evidence": {
+        "held": {"car": "4101"}, "investigation": "collision at Sedge Junction (invented)"}});
+    let at = "2026-11-24T08:00:00Z".to_owned();
+    served.import(vec![(at, held)]).await;
+    let controller = served.signed_in(Role::Controller).await;
+    let list = controller.get("/holds").await;
+    let path = list.attribute("table.holds tbody a[href^='/holds/']", "href");
+    let path = path.unwrap().to_owned();
+    let form = controller.get(&path).await.form("#propose form");
+    let form = form.fill("evidence", "release of 26 November");
+    let proposed = controller.submit(&form).await;
+    assert_eq!(proposed.path(), "/approvals", "{}", proposed.text("main"));
+    let engineer = served.signed_in(Role::BrakeEngineer).await;
+    served.pass(60);
+    let approvals = engineer.get("/approvals").await;
+    let approve = approvals.form("form:has(input[value=approved])");
+    engineer.submit_and_agree(&approve).await;
+    let lifted = engineer.get(&path).await;
+    assert!(
+        lifted.text("main").contains("Lifted "),
+        "{}",
+        lifted.text("main")
+    );
 }
 
 async fn a_held_entry_offers_no_withdrawal(url: &str) {
@@ -187,4 +223,5 @@ each_database!(
     a_hold_names_one_thing_and_what_is_investigated,
     another_server_knows_of_a_hold_at_once,
     only_whoever_set_it_is_offered_to_lift_it,
+    two_people_lift_a_hold_that_was_brought_in,
 );

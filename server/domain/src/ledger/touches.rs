@@ -15,6 +15,7 @@ use crate::ledger::bearing::Bearing;
 use crate::ledger::command::Command;
 use crate::ledger::entry::Seq;
 use crate::ledger::fact::{Fact, Relocation};
+use crate::ledger::proposal::Proposal;
 use crate::time::Instant;
 use crate::units::Meter;
 use std::collections::{BTreeMap, BTreeSet};
@@ -47,6 +48,8 @@ pub struct Touched {
     pub corrected: BTreeSet<Seq>,
     /// Proposals that are decided on.
     pub proposals: BTreeSet<Seq>,
+    /// Evidence holds that somebody proposes to lift, whose setters may be there to do it.
+    pub lifted_by_two: BTreeSet<Seq>,
     /// Trains that are decided about, and when: all that a verdict on them rests on.
     pub decided: BTreeMap<TrainId, Instant>,
     /// Decisions that stand and can become void.
@@ -123,7 +126,7 @@ impl Touched {
             | Fact::HoldLifted { .. }
             | Fact::Withdrawn => {}
             Fact::ConcessionGranted(concession) => self.ends(&concession.cars),
-            Fact::Proposed(proposal) => self.add_fact(&proposal.fact(), at),
+            Fact::Proposed(proposal) => self.proposed(proposal, at),
             Fact::Approved { proposal } | Fact::Rejected { proposal } => {
                 self.proposals.insert(*proposal);
             }
@@ -172,6 +175,13 @@ impl Touched {
                 self.decided.insert(taken.train.clone(), at);
             }
         }
+    }
+
+    fn proposed(&mut self, proposal: &Proposal, at: Instant) {
+        if let Proposal::Lifting { hold, .. } = proposal {
+            self.lifted_by_two.insert(*hold);
+        }
+        self.add_fact(&proposal.fact(), at);
     }
 
     fn ends(&mut self, cars: &CarRanges) {

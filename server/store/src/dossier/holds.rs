@@ -6,6 +6,7 @@ use crate::error::StoreError;
 use crate::row::{parsed, row};
 use domain::configuration::component::{ComponentRef, PositionRef};
 use domain::configuration::held::Held;
+use domain::identity::PersonName;
 use domain::ledger::dossier::{Dossier, HoldRecord, HoldsInForce};
 use domain::ledger::entry::Seq;
 use domain::ledger::touches::Touched;
@@ -103,4 +104,32 @@ pub(super) async fn load_holds(
         dossier.holds.insert(record.id, record);
     }
     Ok(())
+}
+
+/// Who can sign in of those who set the holds that are proposed to be lifted: none or one.
+pub(super) async fn load_setters(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+    touched: &Touched,
+) -> Result<(), StoreError> {
+    for hold in &touched.lifted_by_two {
+        let Some(record) = dossier.holds.get(hold) else {
+            continue;
+        };
+        if signs_in(tx, &record.by).await? {
+            dossier.there.insert(record.by.clone());
+        }
+    }
+    Ok(())
+}
+
+/// Whether a person has an account that is in use. One statement.
+pub(crate) async fn signs_in(tx: &mut Tx, name: &PersonName) -> Result<bool, StoreError> {
+    let accounts: i64 = on!(tx, conn => sqlx::query_scalar(
+        "select count(*) from account where name = $1 and state = 'active'",
+    )
+    .bind(name.as_str())
+    .fetch_one(&mut *conn)
+    .await)?;
+    Ok(accounts > 0)
 }

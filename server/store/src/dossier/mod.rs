@@ -100,6 +100,7 @@ pub(crate) async fn load(
     fleet_checks::load_fleet_checks(tx, &mut dossier, &touched).await?;
     visits::load_visits(tx, &mut dossier, &touched).await?;
     holds::load_holds(tx, &mut dossier, &touched, known.holds.as_deref()).await?;
+    holds::load_setters(tx, &mut dossier, &touched).await?;
     decisions::load_decisions(tx, &mut dossier, &touched).await?;
     decisions::load_standing(tx, &mut dossier, &touched.decided).await?;
     Ok(dossier)

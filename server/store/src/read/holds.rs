@@ -4,11 +4,11 @@ use super::{AsAt, View};
 use crate::column::At;
 use crate::connect::Tx;
 use crate::connect::on;
-use crate::dossier::holds::{HOLD_COLUMNS, HOLDS_FROM, HoldRow};
+use crate::dossier::holds::{HOLD_COLUMNS, HOLDS_FROM, HoldRow, signs_in};
 use crate::error::StoreError;
 use crate::row::{Both, parsed, row};
 use domain::configuration::component::ComponentRef;
-use domain::identity::CarNumber;
+use domain::identity::{CarNumber, PersonName};
 use domain::ledger::dossier::HoldRecord;
 use domain::ledger::dossier::{HeldNow, HoldsInForce};
 use domain::ledger::entry::Seq;
@@ -174,5 +174,10 @@ impl View {
             query.build_query_as().fetch_optional(conn).await
         })?;
         Ok(row.map(|row| row.record()).transpose()?)
+    }
+
+    /// Whether a person has an account that is in use. One statement.
+    pub async fn signs_in(&mut self, name: &PersonName) -> Result<bool, StoreError> {
+        signs_in(&mut self.tx, name).await
     }
 }

@@ -36,7 +36,9 @@ use crate::configuration::setting::SettingRecord;
 use crate::decision::follow_up::ConfirmedCheck;
 use crate::due::task::AppliesTo;
 use crate::due::visit::VisitRecord;
-use crate::identity::{CarNumber, PositionCode, TestRecordId, TrainId, UnitNumber, VisitNumber};
+use crate::identity::{
+    CarNumber, PersonName, PositionCode, TestRecordId, TrainId, UnitNumber, VisitNumber,
+};
 use crate::ledger::departures::Departing;
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::proposal::ProposalRecord;
@@ -86,6 +88,8 @@ pub struct Dossier {
     pub proved: Vec<Entry>,
     /// Evidence holds: those in force, and those that lasted at a moment that matters.
     pub holds: BTreeMap<Seq, HoldRecord>,
+    /// Of those who set a hold that is proposed to be lifted, the ones who can sign in.
+    pub there: BTreeSet<PersonName>,
     /// Checks of the fleet.
     pub fleet_checks: BTreeMap<Seq, FleetCheckRecord>,
     /// Visits.

@@ -316,7 +316,8 @@ fn fold_set(dossier: &mut Dossier, entry: &Entry, (held, why): (&Held, &str)) {
     dossier.changes.holds.insert(entry.seq);
 }
 
-/// Checks that whoever lifts a hold alone is the person who set it. Two people lift another's.
+/// Checks that whoever lifts a hold alone is the person who set it. Two people lift that of somebody
+/// who cannot.
 pub(super) fn check_lifted(
     dossier: &Dossier,
     actor: &Actor,
@@ -331,6 +332,18 @@ pub(super) fn check_lifted(
         });
     }
     Ok(())
+}
+
+/// Checks that whoever set a hold cannot sign in: else two others do not lift it.
+pub(super) fn check_absent(dossier: &Dossier, hold: Seq) -> Result<(), Refusal> {
+    let record = dossier.holds.get(&hold);
+    match record.filter(|record| dossier.there.contains(&record.by)) {
+        None => Ok(()),
+        Some(record) => Err(Refusal::NotTheSetter {
+            hold,
+            set_by: record.by.clone(),
+        }),
+    }
 }
 
 /// Checks that a hold is in force, and ends after it was set.

@@ -24,8 +24,8 @@ pub(super) fn check_proposed(dossier: &Dossier, proposal: &Proposal) -> Result<(
         | Proposal::Effectivity(_)
         | Proposal::Task(_)
         | Proposal::Procedure(_)
-        | Proposal::Prolongation { .. }
-        | Proposal::Lifting { .. } => Ok(()),
+        | Proposal::Prolongation { .. } => Ok(()),
+        Proposal::Lifting { hold, .. } => super::holds::check_absent(dossier, *hold),
         Proposal::Concession(it) => super::concessions::check_cars(dossier, it),
         Proposal::Car(car) => super::cars::check_new(dossier, car),
         Proposal::Release {

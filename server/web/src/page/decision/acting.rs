@@ -49,7 +49,7 @@ impl Acting {
                 let (id, cars) = (&train.formation.id, answered.numbers());
                 let decisions = view.decisions_about(slice::from_ref(id), &cars).await?;
                 let sets = rule_sets(&view.documents, day);
-                let last = decided::last(&decisions, id, &cars);
+                let last = decided::last(&decisions, (id, train.by));
                 last.map(|record| decided::line(record, id, (&sets, zone)))
             }
             None => None,

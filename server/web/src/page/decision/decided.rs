@@ -1,7 +1,7 @@
 //! Who decided about a train, and whether that still stands, in a few words.
 
 use crate::address;
-use domain::identity::{CarNumber, TrainId};
+use domain::identity::TrainId;
 use domain::ledger::dossier::DecisionRecord;
 use domain::ledger::entry::Seq;
 use domain::rule_set::RuleSet;
@@ -30,22 +30,17 @@ pub(crate) struct VoidWords {
     pub(crate) entry: Option<(String, i64)>,
 }
 
-/// Of the last decisions, the newest first, the one that is to be known of a train with some cars:
-/// the last about it; or one about another train with any of them that was taken later and is void,
-/// since whoever was told of it is to hear so.
+/// Of the last decisions, the newest first, the one that is to be known of a train that an entry
+/// formed: the last about it; or one about another train that became void as this one was formed of
+/// its cars, since whoever was told of it is to hear so.
 pub(crate) fn last<'d>(
     decisions: &'d [DecisionRecord],
-    train: &TrainId,
-    cars: &[CarNumber],
+    (train, formed_by): (&TrainId, Seq),
 ) -> Option<&'d DecisionRecord> {
-    let has = |record: &DecisionRecord| {
-        let mut decided = record.taken.found.cars.iter();
-        decided.any(|car| cars.contains(&car.number))
-    };
-    let mut about = decisions
-        .iter()
-        .filter(|record| record.taken.train == *train || record.void.is_some() && has(record));
-    about.next()
+    let mut decisions = decisions.iter();
+    decisions.find(|record| {
+        record.taken.train == *train || record.void.is_some_and(|void| void.by == formed_by)
+    })
 }
 
 /// A decision about a train in words, given the rule sets in force.

@@ -37,7 +37,7 @@ pub(crate) async fn show(
     page(&hold_page(&state, &signed_in, Seq(entry), None).await?)
 }
 
-/// The page: two statements.
+/// The page: two statements, and one more for who is not the setter.
 async fn hold_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -51,12 +51,15 @@ async fn hold_page(
     })?;
     let frame = Frame::new(state, signed_in);
     let lifts = if frame.person.as_deref() == Some(hold.by.as_str()) {
-        Lifts::Alone
+        Some(Lifts::Alone)
+    } else if view.signs_in(&hold.by).await? {
+        None
     } else {
-        Lifts::ByTwo
+        Some(Lifts::ByTwo)
     };
     let may = hold.in_force() && frame.holds(HOLDS_EVIDENCE);
-    let form = may.then(|| lift_form(id, lifts).finish(tried));
+    let form = lifts.filter(|_| may);
+    let form = form.map(|lifts| lift_form(id, lifts).finish(tried));
     Ok(HoldPage {
         frame,
         hold: HoldNote::new(&hold, &state.zone),

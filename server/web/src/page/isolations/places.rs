@@ -187,12 +187,9 @@ impl Telling<'_> {
             .iter()
             .map(|in_force| self.row(in_force, cars))
             .collect();
-        let decided = key.train().and_then(|train| {
-            let cars = cut_outs.iter();
-            let cars: Vec<CarNumber> = cars
-                .map(|one| one.isolation.cut_out.at.car.clone())
-                .collect();
-            let last = last(known.decisions, train, &cars)?;
+        let decided = key.train().zip(known.formed_by);
+        let decided = decided.and_then(|(train, formed_by)| {
+            let last = last(known.decisions, (train, formed_by))?;
             Some(line(last, train, (&self.rule_sets, &self.state.zone)))
         });
         let said = self.said(&key, known).map_err(|missing| facts(&missing));
