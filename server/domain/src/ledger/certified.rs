@@ -59,6 +59,19 @@ impl Certified {
     }
 }
 
+/// The certificate with which a component came, or came back from work, by an entry.
+pub(super) fn certificate(entry: &Entry) -> Option<&Certificate> {
+    match &entry.fact {
+        Fact::ComponentReceived(receipt) => receipt.release.as_deref(),
+        Fact::TaskDone {
+            subject: Subject::Component(_),
+            release,
+            ..
+        } => release.as_deref(),
+        _ => None,
+    }
+}
+
 /// A certificate, when it came with which entry.
 #[derive(Clone, Copy)]
 struct Paper<'a> {
@@ -69,17 +82,8 @@ struct Paper<'a> {
 
 impl<'a> Paper<'a> {
     fn of(entry: &'a Entry) -> Option<Self> {
-        let certificate = match &entry.fact {
-            Fact::ComponentReceived(receipt) => receipt.release.as_deref(),
-            Fact::TaskDone {
-                subject: Subject::Component(_),
-                release,
-                ..
-            } => release.as_deref(),
-            _ => None,
-        };
         Some(Self {
-            certificate: certificate?,
+            certificate: certificate(entry)?,
             by: entry.seq,
             at: entry.effective_at,
         })

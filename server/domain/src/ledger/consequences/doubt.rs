@@ -2,7 +2,8 @@
 
 use super::DueWork;
 use crate::configuration::certificate::{Certificate, Left, LifeLeft};
-use crate::configuration::component::{ComponentRef, Subject};
+use crate::configuration::component::ComponentRef;
+use crate::ledger::certified::certificate;
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::Fact;
 use crate::time::{Day, Instant};
@@ -113,18 +114,6 @@ pub fn of_papers(
         }
     }
     doubts
-}
-
-fn certificate(entry: &Entry) -> Option<&Certificate> {
-    match &entry.fact {
-        Fact::ComponentReceived(receipt) => receipt.release.as_deref(),
-        Fact::TaskDone {
-            subject: Subject::Component(_),
-            release,
-            ..
-        } => release.as_deref(),
-        _ => None,
-    }
 }
 
 fn done_after(entries: &[Entry], said: &LifeLeft, at: Instant) -> bool {
