@@ -38,6 +38,7 @@ mod positions;
 mod pressed_twice;
 mod programs;
 mod question;
+mod recorded;
 mod refused;
 mod routes;
 mod rule_sets;

@@ -54,6 +54,16 @@ pub enum Recorded {
     Before(Seq),
 }
 
+impl Recorded {
+    /// The entry that it is.
+    pub fn seq(&self) -> Seq {
+        match self {
+            Self::Now(entry) => entry.seq,
+            Self::Before(seq) => *seq,
+        }
+    }
+}
+
 /// A command that may be recorded, as its entry, and what it changes.
 pub(crate) struct Decided {
     pub(crate) dossier: Dossier,

@@ -27,6 +27,7 @@ mod misread;
 mod not_there;
 mod page;
 pub mod password;
+mod recorded;
 mod respond;
 mod routes;
 mod session;

@@ -205,6 +205,9 @@ pub struct Position {
     pub aliases: Vec<Alias>,
 }
 
+/// The source of a name that stands on the car beside the position.
+pub const CAR_LABEL: &str = "car label";
+
 /// Another name of a position: on a drawing, in a spares book, on the car's label.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Alias {
@@ -288,6 +291,17 @@ impl Position {
     /// Its setting of that name. Linear in its settings, which are few.
     pub fn setting(&self, name: &SettingName) -> Option<&Setting> {
         self.settings.iter().find(|one| one.name() == name)
+    }
+
+    /// The name that stands on the car beside it, where one is known.
+    pub fn label_on_car(&self) -> Option<&Alias> {
+        let on_car = |alias: &&Alias| alias.source.trim().eq_ignore_ascii_case(CAR_LABEL);
+        self.aliases.iter().find(on_car)
+    }
+
+    /// By what name it is spoken of beside its code: the one on the car, else the first.
+    pub fn spoken_name(&self) -> Option<&Alias> {
+        self.label_on_car().or(self.aliases.first())
     }
 
     /// Whether it is called so: by its code or another of its names, in capitals or not.

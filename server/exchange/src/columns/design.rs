@@ -151,7 +151,7 @@ pub static POSITIONS: Table = Table {
         ),
         optional(
             "aliases",
-            "other names with their source, as label 7@car label;12.3@drawing",
+            "other names with their source, as 7@car label;12.3@drawing; the name whose source is `car label` is what stands on the car beside the position, as the sheet, the checks and the buttons of a train show it",
         ),
         optional(
             "behaviour",

@@ -2,10 +2,13 @@
 
 use super::cells::Rows;
 use crate::address;
+use crate::page::decision::sheet::asked;
+use crate::page::decision::verdicts::restrictions;
 use crate::page::fleet_checks::one::in_words;
 use domain::decision::taken::DecisionTaken;
 use domain::due::visit::Visit;
 use domain::ledger::fact::Fact;
+use domain::rule_set::verdict::Imposed;
 
 impl Rows<'_> {
     pub(super) fn hold(&mut self, fact: &Fact) {
@@ -70,9 +73,19 @@ impl Rows<'_> {
         self.linked("formed by", formed_by, address::entry(formed_by));
         self.revision("rule set", &taken.rule_set, &taken.revision);
         self.text("verdict", taken.found.permission.headline());
-        let speed = taken.found.restrictions.speed.as_ref();
-        let speed = speed.map(|cap| format!("{} km/h", cap.km_h));
-        self.maybe("greatest speed", speed);
+        for (field, text) in asked(taken) {
+            self.text("asked", format!("{field}: {text}"));
+        }
+        let imposed = Imposed::from(&taken.found.restrictions);
+        for (name, text) in restrictions(taken.found.permission, &imposed) {
+            self.text(&name.to_lowercase(), text);
+        }
+        if let Some(later) = &taken.found.later {
+            self.text("later", later);
+        }
+        for warning in &taken.found.warnings {
+            self.text("to be known beside it", warning);
+        }
         for cut_out in &taken.found.cut_outs {
             self.text("cut out", format!("{} {}", cut_out.at, cut_out.state));
         }

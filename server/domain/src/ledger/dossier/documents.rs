@@ -10,7 +10,7 @@ use crate::configuration::part::{InnerPosition, Part};
 use crate::due::task::{AppliesTo, Task};
 use crate::identity::{
     CarTypeName, ConcessionNumber, LocationName, ModificationNumber, PartNumber, ProcedureCode,
-    Revision, RuleSetName, TaskCode,
+    Revision, RuleSetName, TaskCode, fold,
 };
 use crate::ledger::entry::Seq;
 use crate::rule_set::RuleSet;
@@ -97,6 +97,14 @@ impl Documents {
     /// Whether a location was said to be one, at whatever time.
     pub fn knows_location(&self, name: &LocationName) -> bool {
         self.locations.contains_key(name)
+    }
+
+    /// Another location whose name is told from this one by case, blanks or hyphens alone. Linear in
+    /// the locations, which are few.
+    pub fn location_like(&self, name: &LocationName) -> Option<&LocationName> {
+        let folded = fold(name.as_str());
+        let mut names = self.locations.keys();
+        names.find(|other| *other != name && fold(other.as_str()) == folded)
     }
 
     /// Whether no location was ever said to be one.

@@ -75,7 +75,7 @@ fn alias(text: &str) -> Result<Alias, String> {
             name: name.trim().to_owned(),
             source: source.trim().to_owned(),
         }),
-        _ => Err("a name and its source, as label 7@car label".to_owned()),
+        _ => Err("a name and its source, as 7@car label".to_owned()),
     }
 }
 
