@@ -40,6 +40,9 @@ pub(crate) enum Failure {
         /// Its name as asked for.
         name: String,
     },
+    /// What was known is asked for, of a time before anything was.
+    #[error("{0}")]
+    NotBegun(String),
     /// Nobody is signed in.
     #[error("sign in first: every entry says who made it")]
     SignInNeeded,
@@ -88,6 +91,7 @@ impl From<StoreError> for Failure {
     fn from(error: StoreError) -> Self {
         match error {
             StoreError::Refused(refusal) => Self::Refused(refusal),
+            not_begun @ StoreError::NotBegun(_) => Self::NotBegun(not_begun.to_string()),
             other => Self::Store(other),
         }
     }
@@ -149,7 +153,7 @@ impl Failure {
     /// The status of the answer.
     pub(crate) fn status(&self) -> StatusCode {
         match self {
-            Self::Unreadable(_) | Self::OfTrain { .. } | Self::Refused(_) => {
+            Self::Unreadable(_) | Self::OfTrain { .. } | Self::NotBegun(_) | Self::Refused(_) => {
                 StatusCode::UNPROCESSABLE_ENTITY
             }
             Self::NotFound { .. } => StatusCode::NOT_FOUND,

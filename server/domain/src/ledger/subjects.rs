@@ -62,6 +62,25 @@ pub struct EntrySubject {
 #[derive(Debug, Default)]
 struct Named(BTreeSet<EntrySubject>);
 
+impl Entry {
+    /// Whether the fact of an entry names a component.
+    pub(crate) fn names(&self, component: &ComponentRef) -> bool {
+        let mut named = Named::default();
+        named.fact(&self.fact);
+        named.0.contains(&EntrySubject::component(component))
+    }
+}
+
+impl EntrySubject {
+    /// A component as entries are about it.
+    pub fn component(component: &ComponentRef) -> Self {
+        Self {
+            kind: SubjectKind::Component,
+            name: component.to_string(),
+        }
+    }
+}
+
 impl Dossier {
     /// What an entry is about, once it is folded: what its fact names, and the cars on which the
     /// components that it names were put or were taken off by it.

@@ -106,7 +106,7 @@ impl View {
             let mut query = QueryBuilder::new("select ");
             query.push(COMPONENT_COLUMNS).push(" from component where component.part = ");
             query.push_bind(component.part.as_str()).push(" and component.serial = ");
-            query.push_bind(component.serial.as_str());
+            query.push_bind(component.serial.as_str()).push(" and component.withdrawn_by = 0");
             query.build_query_as().fetch_optional(conn).await
         })?;
         Ok(row.map(|row| row.record()).transpose()?)
@@ -121,7 +121,7 @@ impl View {
             let mut query = QueryBuilder::new("select ");
             query.push(COMPONENT_COLUMNS).push(" from component where component.folded = ");
             query.push_bind(component.serial.folded()).push(" and component.part = ");
-            query.push_bind(component.part.as_str()).push(" order by component.serial");
+            query.push_bind(component.part.as_str()).push(" and component.withdrawn_by = 0 order by component.serial");
             query.build_query_as().fetch_all(conn).await
         })?;
         let (mut itself, mut alike) = (None, Vec::new());

@@ -11,23 +11,36 @@ use domain::ledger::entry::Seq;
 use domain::time::Instant;
 use std::sync::Arc;
 
+const BEGAN: &str = "select recorded_at from ledger order by seq limit 1";
 const LAST_RECORDED: &str =
     "select seq from ledger where recorded_at <= $1 order by recorded_at desc, seq desc limit 1";
 
 impl Store {
     /// A view with the design data that was known at a time. One statement more than that of now,
     /// and two that read all design data of then where it was changed since and was not asked for
-    /// lately.
+    /// lately. Before the first entry was recorded nothing was known, which is no view at all.
     pub async fn view_known(&self, known: Instant) -> Result<View, StoreError> {
         let mut view = self.view().await?;
-        view.documents = view.documents_known(known).await?;
         let last = view.last_recorded(known).await?;
+        if last == Seq(0)
+            && let Some(began) = view.began().await?
+        {
+            return Err(StoreError::NotBegun(self.zone().show(began)));
+        }
+        view.documents = view.documents_known(known).await?;
         view.design_seq = view.design_seq.min(last);
         Ok(view)
     }
 }
 
 impl View {
+    /// When the first entry was recorded.
+    async fn began(&mut self) -> Result<Option<Instant>, StoreError> {
+        let began: Option<At> =
+            on!(&mut self.tx, conn => sqlx::query_scalar(BEGAN).fetch_optional(conn).await)?;
+        Ok(began.map(|at| at.0))
+    }
+
     /// The design data that was known at a time, of that which the view has.
     pub async fn documents_known(&mut self, known: Instant) -> Result<Arc<Documents>, StoreError> {
         let last = self.last_recorded(known).await?;

@@ -35,7 +35,7 @@ const LOCATIONS: &str = "with recursive place (name) as (
 
 /// The first components by their serial numbers, and by other plates: each is a stretch of an index.
 const FIRST_OF: [&str; 2] = [
-    "select id from (select id from component where folded >= ",
+    "select id from (select id from component where withdrawn_by = 0 and folded >= ",
     "select component_id from (select component_id from plate where folded >= ",
 ];
 
@@ -52,7 +52,7 @@ impl View {
     ) -> Result<Vec<ComponentRecord>, StoreError> {
         let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
-            query.push(COMPONENT_COLUMNS).push(" from component where component.id in (select id from component where folded = ");
+            query.push(COMPONENT_COLUMNS).push(" from component where component.id in (select id from component where withdrawn_by = 0 and folded = ");
             query.push_bind(fold(typed)).push(" union select component_id from plate where folded = ");
             query.push_bind(fold(typed)).push(") order by component.part, component.serial limit ");
             query.push_bind(limit(COMPONENTS_PAGE));
@@ -69,7 +69,7 @@ impl View {
     ) -> Result<Vec<ComponentRecord>, StoreError> {
         let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
-            query.push(COMPONENT_COLUMNS).push(" from component where replace(replace(component.folded, 'O', '0'), 'I', '1') = ");
+            query.push(COMPONENT_COLUMNS).push(" from component where component.withdrawn_by = 0 and replace(replace(component.folded, 'O', '0'), 'I', '1') = ");
             query.push_bind(fold_misread(typed)).push(" order by component.part, component.serial limit ");
             query.push_bind(limit(COMPONENTS_PAGE));
             query.build_query_as().fetch_all(conn).await

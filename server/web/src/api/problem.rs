@@ -164,6 +164,7 @@ impl From<Failure> for Problem {
         failure.log();
         let kind = match &failure {
             Failure::Refused(refusal) => return Self::refusal(refusal),
+            Failure::NotBegun(began) => return Self::bad_field("known", began.clone()),
             Failure::Unreadable(_) | Failure::OfTrain { .. } => "unreadable",
             Failure::NotFound { .. } => "not-found",
             Failure::SignInNeeded | Failure::TokenUnknown => "not-signed-in",

@@ -339,7 +339,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
             fleet_checks::fold(dossier, entry);
         }
         Fact::VisitPlanned(_) | Fact::VisitCancelled { .. } => visits::fold(dossier, entry),
-        Fact::Withdrawn => {}
+        Fact::Withdrawn => receipts::fold_withdrawn(dossier, entry),
     }
 }
 
@@ -366,7 +366,7 @@ fn fold_document(dossier: &mut Dossier, entry: &Entry) {
         Fact::ConcessionWithdrawn { number } => {
             concessions::fold_withdrawn(dossier, entry, number);
         }
-        Fact::ModificationIssued(it) => modifications::fold_issued(dossier, entry.seq, it),
+        Fact::ModificationIssued(it) => modifications::fold_issued(dossier, entry, it),
         Fact::LocationDefined(it) => locations::fold_defined(dossier, entry, it),
         Fact::PartDefined(part) => documents::fold_part(dossier, entry.seq, part),
         Fact::TaskDefined(task) => documents::fold_task(dossier, entry, task),
