@@ -11,6 +11,7 @@ use domain::ledger::fact::Fact;
 use domain::ledger::record::founder;
 use domain::people::Role;
 use domain::refusal::Refusal;
+use std::collections::BTreeSet;
 use store::read::AsAt;
 use tests::each_database;
 use tests::facts::{at, fitted, moved, position};
@@ -37,6 +38,7 @@ pub(super) fn opened(cars: &[&str]) -> Fact {
 /// A car answered a check.
 pub(super) fn answered(check: Seq, car: &str, answer: CarAnswer) -> Fact {
     Fact::FleetCheckAnswered(CheckAnswer {
+        asked_too: BTreeSet::new(),
         check,
         car: car.parse().unwrap(),
         answer,
@@ -120,6 +122,7 @@ async fn only_a_car_that_is_asked_answers_and_a_defect_is_described(url: &str) {
     let unknown = register.refuses(LATER, unknown).await;
     assert!(matches!(unknown, Refusal::Unknown { .. }), "{unknown}");
     let silent = Fact::FleetCheckAnswered(CheckAnswer {
+        asked_too: BTreeSet::new(),
         check,
         car: "4101".parse().unwrap(),
         answer: CarAnswer::Defective,

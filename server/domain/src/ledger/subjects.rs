@@ -149,7 +149,10 @@ impl Named {
             Fact::IsolationEnded { at, .. } => self.put(Car, &at.car),
             Fact::CheckConfirmed(it) => self.put(Car, &it.at.car),
             Fact::FleetCheckOpened(it) => it.cars.iter().for_each(|car| self.put(Car, car)),
-            Fact::FleetCheckAnswered(it) => self.put(Car, &it.car),
+            Fact::FleetCheckAnswered(it) => {
+                let cars = it.asked_too.iter().chain([&it.car]);
+                cars.for_each(|car| self.put(Car, car));
+            }
             Fact::DecisionTaken(it) => {
                 self.put(SubjectKind::Train, &it.train);
                 self.put(SubjectKind::RuleSet, &it.rule_set);

@@ -33,6 +33,8 @@ const CAR_OF: &str = "select car.number from component join fitment on fitment.c
     where component.part = $1 and component.serial = $2
     and fitment.until_at is null and fitment.known_until is null";
 
+const RECEIPT_WITHDRAWN: &str = "select withdrawn_by from component where part = $1 and serial = $2 and withdrawn_by > 0 order by withdrawn_by desc limit 1";
+
 /// Test records shown with a component or car; the newest.
 const TESTS_SHOWN: i64 = 50;
 
@@ -110,6 +112,18 @@ impl View {
             query.build_query_as().fetch_optional(conn).await
         })?;
         Ok(row.map(|row| row.record()).transpose()?)
+    }
+
+    /// The entry that withdrew the receipt of a component that is not in the register any more: of
+    /// several the last.
+    pub async fn receipt_withdrawn(
+        &mut self,
+        component: &ComponentRef,
+    ) -> Result<Option<Seq>, StoreError> {
+        let by: Option<i64> = on!(&mut self.tx, conn => sqlx::query_scalar(RECEIPT_WITHDRAWN)
+            .bind(component.part.as_str()).bind(component.serial.as_str())
+            .fetch_optional(conn).await)?;
+        Ok(by.map(Seq))
     }
 
     /// One component and the others of its part whose serial numbers fold alike.

@@ -94,6 +94,8 @@ pub struct Dossier {
     pub there: BTreeSet<PersonName>,
     /// Checks of the fleet.
     pub fleet_checks: BTreeMap<Seq, FleetCheckRecord>,
+    /// Of checks that a car answers last: the cars that carry what is looked for, and since when.
+    pub carrying: BTreeMap<Seq, BTreeMap<CarNumber, Instant>>,
     /// Visits.
     pub visits: BTreeMap<VisitNumber, VisitRecord>,
     /// Components by the plates that they bear or bore beside their own.

@@ -70,6 +70,7 @@ fn decide(
     permitted(dossier, actor, &command)?;
     plausible(&command, next.recorded_at)?;
     holds::check(dossier, &command)?;
+    let command = fleet_checks::completed(dossier, command)?;
     let Some(target) = command.corrects else {
         check(dossier, actor, (&command, next.seq))?;
         return Ok(enter(dossier, actor, command, next));

@@ -15,6 +15,7 @@ use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::holds::HoldNote;
+use crate::not_there::no_component;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::show;
@@ -182,10 +183,9 @@ pub(super) async fn component_page(
     let speaks = query.read(state)?;
     let mut view = speaks.view(state).await?;
     let told = Told::read(&mut view, component, &speaks).await?;
-    let told = told.ok_or_else(|| Failure::NotFound {
-        what: "component",
-        name: component.to_string(),
-    })?;
+    let Some(told) = told else {
+        return Err(no_component(&mut view, component).await?);
+    };
     let life = &told.life;
     let mut fitments = life.fitments.iter();
     let fitted = fitments.find(|fitment| fitment.end.is_none()).cloned();

@@ -55,6 +55,17 @@ pub(crate) struct ComponentsQuery {
     known: String,
 }
 
+impl ComponentsQuery {
+    /// What is asked for, without the times and where the page begins.
+    fn asked(&self) -> [(&'static str, &str); 3] {
+        [
+            ("serial", self.serial.as_str()),
+            ("location", &self.location),
+            ("part", &self.part),
+        ]
+    }
+}
+
 #[derive(Template)]
 #[template(path = "components/list.html")]
 struct ComponentsPage {
@@ -82,13 +93,8 @@ impl ComponentsPage {
     }
 
     fn asked(&self) -> bool {
-        let ComponentsQuery {
-            serial,
-            location,
-            part,
-            ..
-        } = &self.query;
-        ![serial, location, part].into_iter().all(String::is_empty)
+        let mut asked = self.query.asked().into_iter();
+        asked.any(|(_, value)| !value.is_empty())
     }
 }
 
@@ -121,12 +127,7 @@ pub(crate) async fn show(
         .last()
         .filter(|_| more && query.serial.is_empty())
         .map(|last| next_page(&query, last));
-    let asked = [
-        ("serial", query.serial.as_str()),
-        ("location", &query.location),
-        ("part", &query.part),
-    ];
-    let path = address::with_query("/components", asked);
+    let path = address::with_query("/components", query.asked());
     page(&ComponentsPage {
         frame: Frame::new(&state, &signed_in),
         speaks: PageSpeaks::new((&times, &speaks), path, WHAT),
