@@ -175,7 +175,8 @@ impl Store {
             return Ok(Recorded::Before(before));
         }
         let look = Look::of(&command, now);
-        let (mut tx, carrying) = self.still_carrying(tx, (&head, &command), now).await?;
+        let asked = self.still_carrying(tx, (&head, &command), now);
+        let (mut tx, carrying) = Box::pin(asked).await?;
         let asked = (actor, command, carrying);
         let decided = self.decide(&mut tx, &head, asked, now).await?;
         let look = if decided.reaches_back(now) || decided.lies_before_a_decision() {

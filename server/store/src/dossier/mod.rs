@@ -67,7 +67,7 @@ pub(crate) async fn load(
             }
             if let Fact::ComponentReceived(receipt) = &entry.fact {
                 let of = (&receipt.component, seq);
-                mentions::load_mentions(tx, &mut dossier, of).await?;
+                Box::pin(mentions::load_mentions(tx, &mut dossier, of)).await?;
             }
             dossier.corrected.insert(seq, (entry, by));
         }

@@ -126,8 +126,8 @@ fn check_answered(dossier: &Dossier, answer: &CheckAnswer, at: Instant) -> Resul
 }
 
 /// An answer with the cars that are asked too, since it would be the last one and they carry what is
-/// looked for: those that the check does not ask, and those that said that it was not on them before
-/// it came there.
+/// looked for: those that the check does not ask, and those that said that it was not on them
+/// no later than it came there.
 pub(super) fn completed(dossier: &Dossier, command: Command) -> Result<Command, Refusal> {
     let Fact::FleetCheckAnswered(answer) = &command.fact else {
         return Ok(command);
@@ -150,7 +150,7 @@ pub(super) fn completed(dossier: &Dossier, command: Command) -> Result<Command, 
     let not_looked_at = |(car, since): &(&CarNumber, &Instant)| match record.cars.get(*car) {
         None => true,
         Some(None) => false,
-        Some(Some(known)) => known.answer == CarAnswer::NotCarried && known.at < **since,
+        Some(Some(known)) => known.answer == CarAnswer::NotCarried && known.at <= **since,
     };
     let others = carrying.iter().filter(|(car, _)| **car != answer.car);
     let asked_too = others.filter(not_looked_at).map(|(car, _)| car.clone());
