@@ -207,7 +207,7 @@ async fn the_board_puts_the_strictest_first_and_the_sheet_says_what_drags(url: &
 /// A hose of a part that is approved nowhere, on car 4101 under a concession.
 fn conceded() -> Vec<(String, Value)> {
     let hose = json!({"part": "TRR-4149-01", "serial": "25-00009"});
-    let granted = json!({"number": "TRR-C-90", "cars": "4101 to 4104", "position": "=MP-WH1",
+    let granted = json!({"number": "TRR-C-90", "cars": [{"first": "4101", "last": "4104"}], "position": "=MP-WH1",
         "part": "TRR-4149-01", "until": "2026-12-14",
         "reason": "other fabric: not in the lead, at most 60 km/h until it is exchanged"});
     let facts = [

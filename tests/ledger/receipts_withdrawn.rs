@@ -39,8 +39,8 @@ async fn receive(register: &mut Register, serial: &str) -> (ComponentRef, Seq) {
 async fn a_receipt_that_nothing_refers_to_is_withdrawn_and_may_be_made_anew(url: &str) {
     let mut register = Register::open(url).await;
     fleet::found(&mut register, "2029-01-01T00:00Z").await;
-    let (twin, received) = receive(&mut register, "99-R0001").await;
     let known = register.now;
+    let (twin, received) = receive(&mut register, "99-R0001").await;
     let withdrawn = register.withdraw(received).await;
     assert!(found(&register, "99R0001").await.is_empty());
     let mut view = register.store.view().await.unwrap();
@@ -83,7 +83,7 @@ async fn what_refers_to_a_component_is_named_where_its_receipt_is_to_be_withdraw
         "{refused}"
     );
     register.withdraw(fit).await;
-    let judgement = judged(&twin, Condition::Quarantined);
+    let judgement = judged(&twin, Condition::Unserviceable);
     let judgement = register.record(FITTED, judgement).await;
     let refused = register.refuses_withdrawal(received).await;
     assert!(

@@ -205,7 +205,12 @@ impl Store {
             documents,
             holds: Some(holds),
         };
-        let mut dossier = dossier::load(tx, known, zone, Touched::by(&command)).await?;
+        let mut touched = Touched::by(&command);
+        for (check, cars) in &carrying {
+            let asked = touched.fleet_checks.entry(*check).or_default();
+            asked.extend(cars.keys().cloned());
+        }
+        let mut dossier = dossier::load(tx, known, zone, touched).await?;
         dossier.carrying = carrying;
         let next = Next {
             seq: Seq(head.seq + 1),

@@ -22,11 +22,6 @@ impl Store {
     pub async fn view_known(&self, known: Instant) -> Result<View, StoreError> {
         let mut view = self.view().await?;
         let last = view.last_recorded(known).await?;
-        if last == Seq(0)
-            && let Some(began) = view.began().await?
-        {
-            return Err(StoreError::NotBegun(self.zone().show(began)));
-        }
         view.documents = view.documents_known(known).await?;
         view.design_seq = view.design_seq.min(last);
         Ok(view)
@@ -50,13 +45,19 @@ impl View {
         self.past_designs.as_of(&mut self.tx, last).await
     }
 
-    /// The last entry recorded by a time; before the first, none.
+    /// The last entry recorded by a time. Before the first nothing was known, which is told as such;
+    /// of a register with no entry, none is the last.
     pub(super) async fn last_recorded(&mut self, known: Instant) -> Result<Seq, StoreError> {
         if let Some((_, last)) = self.recorded.iter().find(|(asked, _)| *asked == known) {
             return Ok(*last);
         }
         let last: Option<i64> = on!(&mut self.tx, conn => sqlx::query_scalar(LAST_RECORDED)
             .bind(At(known)).fetch_optional(conn).await)?;
+        if last.is_none()
+            && let Some(began) = self.began().await?
+        {
+            return Err(StoreError::NotBegun(self.zone.show(began)));
+        }
         let last = Seq(last.unwrap_or_default());
         self.recorded.push((known, last));
         Ok(last)

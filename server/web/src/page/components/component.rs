@@ -26,7 +26,7 @@ use axum::extract::{Path, Query, State};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::location::{Kept, LocationKind};
 use domain::due::facts::MeterFacts;
-use domain::identity::{CarNumber, LocationName};
+use domain::identity::{CarNumber, LocationName, TaskCode};
 use domain::ledger::dossier::{
     ComponentRecord, Documents, DoneRecord, Fitment, HoldRecord, TestedRecord,
 };
@@ -322,6 +322,12 @@ fn since_overhaul(record: &ComponentRecord) -> Vec<String> {
 }
 
 impl ComponentPage {
+    /// What certificates say of a task that leaves less than the register finds.
+    fn certified_sooner(&self, task: &TaskCode) -> impl Iterator<Item = &CertifiedRow> {
+        let sooner = self.certified.iter().filter(|row| row.sooner);
+        sooner.filter(|row| row.task == task.as_str())
+    }
+
     /// Of how many statements of certificates the register finds something else.
     fn certified_otherwise(&self) -> usize {
         self.certified.iter().filter(|row| row.differs).count()
