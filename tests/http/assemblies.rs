@@ -257,7 +257,7 @@ async fn what_is_not_complete_is_offered_last_and_says_what_it_lacks(url: &str) 
         "condition": "serviceable", "location": "Store North"}}));
     add(
         json!({"fitted": {"component": {"part": VALVE, "serial": "9"},
-        "assembly": panel("2"), "position": "-K1"}}),
+        "host": panel("2"), "position": "-K1"}}),
     );
     served.import(facts).await;
     let technician = served.signed_in(Role::Technician).await;

@@ -21,7 +21,7 @@ const VALVE_PAGE: &str = "/components/DV%2F210/1";
 const VALVE_API: &str = "/api/v1/components/DV%2F210/1";
 
 /// Records one more entry, a minute after the one before.
-async fn record(served: &Served, corrects: Option<i64>, when: &str, fact: Value) -> i64 {
+pub(super) async fn record(served: &Served, corrects: Option<i64>, when: &str, fact: Value) -> i64 {
     served.pass(60);
     let now = served.visitor().get("/api/v1/cars/4201").await.json();
     let now = now["known"].as_str().unwrap().to_owned();
