@@ -228,9 +228,9 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         .collect();
     let places = cut_outs(question);
     let behind = Behind::of(question, &places, (&marked, &states));
-    let checks = checks(question, &places, &behind);
-    let instructions = instructions(question, &places, &behind);
     Ok(Decision {
+        checks: checks(question, &places, &behind),
+        instructions: instructions(question, &places, &behind),
         standing: question.standing(),
         way: question.way.clone(),
         speed_max: question.speed_max(),
@@ -249,8 +249,6 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         shortcomings: question.shortcomings(),
         conceded: question.conceded(),
         verdicts,
-        checks,
-        instructions,
     })
 }
 
