@@ -23,6 +23,7 @@ mod fleet_checks;
 mod forces;
 mod foreseen;
 mod further;
+mod heeds_times;
 mod holds;
 pub(crate) mod isolations;
 mod known_then;

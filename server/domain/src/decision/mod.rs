@@ -10,6 +10,7 @@ mod brakes;
 mod charged;
 pub mod check_code;
 pub mod checks;
+pub mod conceded;
 mod facts;
 pub mod follow_up;
 pub mod forces;
@@ -61,6 +62,7 @@ use crate::worked::{Missing, MissingFact, Worked};
 use behind::Behind;
 use brakes::{EMERGENCY_NOW, SERVICE_NOW};
 use checks::{Check, checks, cut_outs};
+use conceded::ConcededInTrain;
 use forces::Forces;
 use instruction::{Instruction, instructions};
 use serde::Serialize;
@@ -154,6 +156,8 @@ pub struct Decision {
     pub unprotected: Vec<UnprotectedAxle>,
     /// What is fitted and yet is not as it must be, in the order of the train.
     pub shortcomings: Vec<ShortcomingInTrain>,
+    /// What stands on the cars under concessions, in the order of the train.
+    pub conceded: Vec<ConcededInTrain>,
     /// What each rule set says, in the order asked.
     pub verdicts: Vec<RuleSetAnswer>,
     /// What must be checked by a person before any of this is acted on.
@@ -243,9 +247,9 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         .collect();
     let places = cut_outs(question);
     let behind = Behind::of(question, &places, (&marked, &states));
-    let checks = checks(question, &places, &behind);
-    let instructions = instructions(question, &places, &behind);
     Ok(Decision {
+        checks: checks(question, &places, &behind),
+        instructions: instructions(question, &places, &behind),
         standing: question.standing(),
         way: question.way.clone(),
         speed_max: question.speed_max(),
@@ -263,9 +267,8 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         equipment: facts.equipment,
         unprotected,
         shortcomings: question.shortcomings(),
+        conceded: question.conceded(),
         verdicts,
-        checks,
-        instructions,
     })
 }
 

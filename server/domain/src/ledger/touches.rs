@@ -85,6 +85,9 @@ impl DecisionsTouched {
                 Fact::CarTypeDefined(_)
                 | Fact::RevisionEffective(_)
                 | Fact::RuleSetIssued(_)
+                | Fact::ConcessionGranted(_)
+                | Fact::ConcessionProlonged { .. }
+                | Fact::ConcessionWithdrawn { .. }
                 | Fact::Approved { .. },
                 _,
             ) => DecisionsTouched::All,

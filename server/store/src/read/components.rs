@@ -33,6 +33,8 @@ const CAR_OF: &str = "select car.number from component join fitment on fitment.c
     where component.part = $1 and component.serial = $2
     and fitment.until_at is null and fitment.known_until is null";
 
+const RECEIPT_WITHDRAWN: &str = "select withdrawn_by from component where part = $1 and serial = $2 and withdrawn_by > 0 order by withdrawn_by desc limit 1";
+
 /// Test records shown with a component or car; the newest.
 const TESTS_SHOWN: i64 = 50;
 
@@ -106,10 +108,22 @@ impl View {
             let mut query = QueryBuilder::new("select ");
             query.push(COMPONENT_COLUMNS).push(" from component where component.part = ");
             query.push_bind(component.part.as_str()).push(" and component.serial = ");
-            query.push_bind(component.serial.as_str());
+            query.push_bind(component.serial.as_str()).push(" and component.withdrawn_by = 0");
             query.build_query_as().fetch_optional(conn).await
         })?;
         Ok(row.map(|row| row.record()).transpose()?)
+    }
+
+    /// The entry that withdrew the receipt of a component that is not in the register any more: of
+    /// several the last.
+    pub async fn receipt_withdrawn(
+        &mut self,
+        component: &ComponentRef,
+    ) -> Result<Option<Seq>, StoreError> {
+        let by: Option<i64> = on!(&mut self.tx, conn => sqlx::query_scalar(RECEIPT_WITHDRAWN)
+            .bind(component.part.as_str()).bind(component.serial.as_str())
+            .fetch_optional(conn).await)?;
+        Ok(by.map(Seq))
     }
 
     /// One component and the others of its part whose serial numbers fold alike.
@@ -121,7 +135,7 @@ impl View {
             let mut query = QueryBuilder::new("select ");
             query.push(COMPONENT_COLUMNS).push(" from component where component.folded = ");
             query.push_bind(component.serial.folded()).push(" and component.part = ");
-            query.push_bind(component.part.as_str()).push(" order by component.serial");
+            query.push_bind(component.part.as_str()).push(" and component.withdrawn_by = 0 order by component.serial");
             query.build_query_as().fetch_all(conn).await
         })?;
         let (mut itself, mut alike) = (None, Vec::new());

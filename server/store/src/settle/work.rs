@@ -36,7 +36,7 @@ pub(super) async fn ids(
             query.push_values(chunk, |mut row, component| {
                 row.push_bind(component.part.as_str()).push_bind(component.serial.as_str());
             });
-            query.push(") select component.id from wanted cross join component where component.part = wanted.part and component.serial = wanted.serial");
+            query.push(") select component.id from wanted cross join component where component.part = wanted.part and component.serial = wanted.serial and component.withdrawn_by = 0");
             query.build_query_scalar().fetch_all(&mut *conn).await
         })?;
         found.extend(ids);

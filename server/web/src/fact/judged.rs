@@ -47,6 +47,10 @@ impl Rows<'_> {
                 self.car(&it.car);
                 self.text("found", in_words(it.answer));
                 self.text("seen and done", &it.remark);
+                if !it.asked_too.is_empty() {
+                    let cars: Vec<String> = it.asked_too.iter().map(ToString::to_string).collect();
+                    self.text("asked too, since they carry it", cars.join(" "));
+                }
             }
             _ => {}
         }

@@ -28,6 +28,17 @@ pub struct InForce<T> {
     pub document: T,
 }
 
+/// A modification with the entry that issued it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Issued {
+    /// The entry.
+    pub by: Seq,
+    /// When it was issued.
+    pub at: Instant,
+    /// The modification.
+    pub document: Modification,
+}
+
 /// How far a part reaches inside itself.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub(crate) struct Depth {
@@ -49,7 +60,7 @@ pub struct Documents {
     /// Concessions, in force or not.
     pub concessions: BTreeMap<ConcessionNumber, ConcessionRecord>,
     /// Modifications.
-    pub modifications: BTreeMap<ModificationNumber, InForce<Modification>>,
+    pub modifications: BTreeMap<ModificationNumber, Issued>,
     /// Parts.
     pub parts: BTreeMap<PartNumber, InForce<Arc<Part>>>,
     /// From when each location is of which kind, in the order of time.
@@ -118,11 +129,17 @@ impl Documents {
         names.filter_map(move |name| Some((name, self.location_kind(name, at)?.0)))
     }
 
-    /// Adds a modification.
-    pub fn put_modification(&mut self, by: Seq, modification: Modification) {
-        let number = modification.number.clone();
-        let document = modification;
-        self.modifications.insert(number, InForce { by, document });
+    /// Adds a modification that was issued at a time.
+    pub fn put_modification(&mut self, by: Seq, at: Instant, document: Modification) {
+        let number = document.number.clone();
+        self.modifications
+            .insert(number, Issued { by, at, document });
+    }
+
+    /// The modifications that had been issued by a moment, by number.
+    pub fn modifications_issued(&self, by: Instant) -> impl Iterator<Item = &Issued> {
+        let all = self.modifications.values();
+        all.filter(move |issued| issued.at <= by)
     }
 
     /// How far a part of these positions reaches inside itself.

@@ -15,6 +15,7 @@ use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::holds::HoldNote;
+use crate::not_there::no_component;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::show;
@@ -25,7 +26,7 @@ use axum::extract::{Path, Query, State};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::location::{Kept, LocationKind};
 use domain::due::facts::MeterFacts;
-use domain::identity::{CarNumber, LocationName};
+use domain::identity::{CarNumber, LocationName, TaskCode};
 use domain::ledger::dossier::{
     ComponentRecord, Documents, DoneRecord, Fitment, HoldRecord, TestedRecord,
 };
@@ -182,10 +183,9 @@ pub(super) async fn component_page(
     let speaks = query.read(state)?;
     let mut view = speaks.view(state).await?;
     let told = Told::read(&mut view, component, &speaks).await?;
-    let told = told.ok_or_else(|| Failure::NotFound {
-        what: "component",
-        name: component.to_string(),
-    })?;
+    let Some(told) = told else {
+        return Err(no_component(&mut view, component).await?);
+    };
     let life = &told.life;
     let mut fitments = life.fitments.iter();
     let fitted = fitments.find(|fitment| fitment.end.is_none()).cloned();
@@ -322,6 +322,12 @@ fn since_overhaul(record: &ComponentRecord) -> Vec<String> {
 }
 
 impl ComponentPage {
+    /// What certificates say of a task that leaves less than the register finds.
+    fn certified_sooner(&self, task: &TaskCode) -> impl Iterator<Item = &CertifiedRow> {
+        let sooner = self.certified.iter().filter(|row| row.sooner);
+        sooner.filter(|row| row.task == task.as_str())
+    }
+
     /// Of how many statements of certificates the register finds something else.
     fn certified_otherwise(&self) -> usize {
         self.certified.iter().filter(|row| row.differs).count()
