@@ -178,6 +178,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "checks go on",
         include_str!("../../../migrations/0036_checks_go_on.sql"),
     ),
+    (
+        37,
+        "due off cars",
+        include_str!("../../../migrations/0037_due_off_cars.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

@@ -15,13 +15,15 @@ use domain::configuration::component::ComponentRef;
 use domain::configuration::location::LocationKind;
 use domain::due::state::Standing;
 use domain::identity::{LocationName, PartNumber, fold};
-use domain::ledger::dossier::ComponentRecord;
+use domain::ledger::dossier::{ComponentRecord, Documents};
 use domain::ledger::entry::Seq;
 use domain::time::Zone;
 use serde::Deserialize;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use store::read::View;
 use store::read::stock::COMPONENTS_PAGE;
+use store::read::whereabouts::Whereabouts;
 
 /// `?serial=…`, `?location=…&after_part=…&after_serial=…`, or
 /// `?part=…&after_location=…&after_condition=…&after_serial=…`
@@ -51,6 +53,9 @@ struct ComponentsPage {
     /// Each with its kind where that was told.
     locations: Vec<(LocationName, Option<LocationKind>)>,
     components: Vec<ComponentRecord>,
+    /// Where those are that are fitted.
+    places: Whereabouts,
+    documents: Arc<Documents>,
     /// How the work on each stands today.
     standing: BTreeMap<Seq, Standing>,
     /// Whether there are more than are shown.
@@ -68,6 +73,40 @@ impl ComponentsPage {
         locations.find(asked)?.1
     }
 
+    /// Whether all that is listed is at one place, which the heading names.
+    fn at_one_place(&self) -> bool {
+        let ComponentsQuery { serial, part, .. } = &self.query;
+        serial.is_empty() && part.is_empty()
+    }
+
+    /// What a part of the list is.
+    fn title(&self, part: &PartNumber) -> &str {
+        let part = self.documents.part(part);
+        part.map_or("", |part| &part.title)
+    }
+
+    /// What the part is whose stock is asked for.
+    fn asked_title(&self) -> &str {
+        let part = self.query.part.trim().parse();
+        part.map_or("", |part: PartNumber| self.title(&part))
+    }
+
+    /// Where a component is bound for and when it is expected, if that was told.
+    fn sent(record: &ComponentRecord) -> Option<String> {
+        let told = record.kept.as_ref()?.sent.to_string();
+        let told = told.trim_start_matches(", ");
+        (!told.is_empty()).then(|| told.to_owned())
+    }
+
+    /// The first and the second line of the day and time since when a component is where it is.
+    fn since(&self, record: &ComponentRecord) -> (String, String) {
+        let shown = self.zone.show(record.since);
+        match shown.split_once(' ') {
+            Some((day, time)) => (day.to_owned(), time.to_owned()),
+            None => (shown, String::new()),
+        }
+    }
+
     fn asked(&self) -> bool {
         let ComponentsQuery {
             serial,
@@ -79,7 +118,7 @@ impl ComponentsPage {
     }
 }
 
-/// `GET /components`. Five statements.
+/// `GET /components`. Six statements.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -104,6 +143,7 @@ pub(crate) async fn show(
     components.truncate(COMPONENTS_PAGE);
     let today = state.zone.day_of(state.now());
     let standing = view.standing_of(&components, today).await?;
+    let places = view.whereabouts(&components).await?;
     let next = components
         .last()
         .filter(|_| more && query.serial.is_empty())
@@ -113,6 +153,8 @@ pub(crate) async fn show(
         query,
         locations,
         components,
+        places,
+        documents: Arc::clone(&view.documents),
         standing,
         more,
         next,

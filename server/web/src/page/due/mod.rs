@@ -22,6 +22,7 @@ use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
 use domain::configuration::component::{PositionRef, Subject};
+use domain::due::place::WorkPlace;
 use domain::due::state::State as DueState;
 use domain::ledger::dossier::Documents;
 use domain::time::Day;
@@ -57,6 +58,9 @@ struct Choices {
 
 /// The usual questions at the same place, and the list as files.
 struct Links {
+    /// The same question on cars, on what is on none, and on both, in words; whether it is asked.
+    places: [(String, &'static str, bool); 3],
+    everywhere: String,
     first: String,
     all: String,
     overdue: String,
@@ -176,7 +180,19 @@ async fn choices(view: &mut View) -> Result<Choices, Failure> {
 fn links(query: &DueQuery) -> Links {
     let in_days = |days| query.filter.today.plus_days(days).to_string();
     let until = |day: &str| query.ask("/due", &[("until", day)]);
+    let place = |place: Option<WorkPlace>| {
+        let words = place.map_or("all", WorkPlace::words);
+        let asked = query.filter.place == place;
+        (query.placed("/due", place), words, asked)
+    };
+    let everywhere = query.filter.place.map_or("", WorkPlace::name);
     Links {
+        places: [
+            place(Some(WorkPlace::OnCars)),
+            place(Some(WorkPlace::OffCars)),
+            place(None),
+        ],
+        everywhere: address::with_query("/due", [("place", everywhere)]),
         first: query.page("/due", None),
         all: query.ask("/due", &[]),
         overdue: query.ask("/due", &[("state", DueState::Overdue.name())]),
@@ -202,6 +218,7 @@ fn question(query: &DueQuery) -> String {
     if let Some(until) = filter.until.filter(|_| filter.has_dates()) {
         words.push(format!("due on or before {until}"));
     }
+    words.extend(filter.place.map(|place| place.words().to_owned()));
     let mut place = |what: &str, name: Option<String>| {
         words.extend(name.map(|name| format!("{what} {name}")));
     };
