@@ -115,7 +115,7 @@ async fn a_setting_is_recorded_by_a_form_that_says_what_would_be_taken(url: &str
     let page = technician.submit(&found).await;
     assert_eq!((page.status(), page.path()), (200, PLACE));
     assert!(
-        rows(&page, ".settings div")[0].contains("9 bar not as allowed"),
+        rows(&page, ".settings div")[0].contains("9 bar setting out of range: not as allowed"),
         "{}",
         page.text(".settings")
     );

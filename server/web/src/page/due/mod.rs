@@ -73,32 +73,32 @@ struct Links {
 }
 
 /// A row as shown.
-struct Row {
-    on: Option<String>,
-    spread: Option<(String, String)>,
-    state: DueState,
-    task: String,
-    title: String,
-    limit: Option<LimitWords>,
+pub(crate) struct Row {
+    pub(crate) on: Option<String>,
+    pub(crate) spread: Option<(String, String)>,
+    pub(crate) state: DueState,
+    pub(crate) task: String,
+    pub(crate) title: String,
+    pub(crate) limit: Option<LimitWords>,
     /// Why it is due at once, with the entry that says so and its address.
-    at_once: Option<(String, String)>,
-    lacking: Option<String>,
-    subject: String,
-    serial: Option<String>,
-    subject_link: String,
-    place: Place,
+    pub(crate) at_once: Option<(String, String)>,
+    pub(crate) lacking: Option<String>,
+    pub(crate) subject: String,
+    pub(crate) serial: Option<String>,
+    pub(crate) subject_link: String,
+    pub(crate) place: Place,
     /// The hold under which the work cannot be done.
-    held: Option<String>,
+    pub(crate) held: Option<String>,
 }
 
 /// Where the work is.
 #[derive(Default)]
-struct Place {
-    car: Option<(String, String)>,
-    unit: Option<(String, String)>,
-    position: Option<(String, String)>,
-    location: Option<String>,
-    depot: Option<String>,
+pub(crate) struct Place {
+    pub(crate) car: Option<(String, String)>,
+    pub(crate) unit: Option<(String, String)>,
+    pub(crate) position: Option<(String, String)>,
+    pub(crate) location: Option<String>,
+    pub(crate) depot: Option<String>,
 }
 
 /// `GET /due`. Of a past time at most twenty statements, however many cars.
@@ -230,7 +230,8 @@ fn question(query: &DueQuery) -> String {
     words.join(", ")
 }
 
-fn row(item: &DueItem, (view, documents): (&View, &Documents), state: &WebState) -> Row {
+/// A row in words, of now or of the times by which `documents` are those.
+pub(crate) fn row(item: &DueItem, (view, documents): (&View, &Documents), state: &WebState) -> Row {
     let forecast = &item.forecast;
     let spread = match (forecast.early, forecast.late) {
         (Some(early), Some(late)) if early == late => None,
