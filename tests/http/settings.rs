@@ -119,6 +119,10 @@ async fn a_setting_is_recorded_by_a_form_that_says_what_would_be_taken(url: &str
         "{}",
         page.text(".settings")
     );
+    // Its page says so in the words of the list.
+    let banner = page.text(".refusal.departs");
+    let said = "is set to 9 bar, which is not allowed; 8.5 bar wanted, 8.3 to 8.7 bar allowed";
+    assert!(banner.contains(said), "{banner}");
     let list = technician
         .get("/departures?car=4101&kind=setting_out_of_range")
         .await;
