@@ -15,6 +15,8 @@ async fn rows_are_selected_as_on_the_page(url: &str) {
         ("--part", "part", "DV/210"),
         ("--state", "state", "unknown"),
         ("--until", "until", "2026-12-01"),
+        ("--place", "place", "on_cars"),
+        ("--place", "place", "off_cars"),
     ] {
         let query = value.replace('/', "%2F");
         let exported = served
@@ -60,7 +62,11 @@ async fn what_is_not_in_the_register_is_an_error_and_no_empty_list(url: &str) {
 
 async fn what_cannot_be_read_is_an_error_and_no_list(url: &str) {
     let _served = Served::with_fleet(url).await;
-    for (option, value) in [("--until", "2026-02-30"), ("--state", "late")] {
+    for (option, value) in [
+        ("--until", "2026-02-30"),
+        ("--state", "late"),
+        ("--place", "up"),
+    ] {
         let told = Place::on(url).run_on_database(&["due", option, value]);
         assert_eq!((told.code, told.out.as_str()), (Some(1), ""), "{told:?}");
         assert!(told.err.contains(value), "{told:?}");

@@ -58,10 +58,16 @@ async fn a_fleet_shows_its_units_depot_by_depot(url: &str) {
     let page = served.visitor().get("/fleets/Sedge").await;
     assert_eq!(page.texts(".narrow tbody td"), ["2"]);
     assert_eq!(page.text(".long tbody th"), "41");
-    assert_eq!(
-        page.text(".long tbody td"),
-        "4101 Motor car, 4102 Motor car"
-    );
+    let told = page.texts(".long tbody td");
+    // Three tests are overdue, and two inspections are due within the thirty days.
+    let expected = ["4101 Motor car, 4102 Motor car", "3", "5", "none"];
+    assert_eq!(told, expected);
+    for (link, rows) in [("state=overdue", 3), ("until=", 5)] {
+        let link = format!("table.units a[href*='{link}']");
+        let link = page.attribute(&link, "href").unwrap();
+        let list = served.visitor().get(link).await;
+        assert_eq!(list.count("table.due tbody tr"), rows, "{link}");
+    }
     assert_eq!(served.visitor().get("/fleets/Heron").await.status(), 404);
 }
 
@@ -261,8 +267,8 @@ async fn pages_stay_within_their_budget_of_statements(url: &str) {
         ("/units/41", 7),
         ("/cars/4101", 8),
         ("/cars/4101?at=2026-02-01", 19),
-        ("/positions/4101/%3DBS1-K1", 8),
-        ("/positions/4102/%3DBS2-K1", 7),
+        ("/positions/4101/%3DBS1-K1", 9),
+        ("/positions/4102/%3DBS2-K1", 8),
         ("/components", 3),
         ("/components?location=Store+North", 5),
         ("/components/DV%2F210/1", 9),

@@ -28,7 +28,8 @@ async fn departures_are_listed_by_car_and_empty_where_all_conforms(url: &str) {
     // Car 4102 has one valve of two, and of car 4201 nothing was ever recorded.
     let cars = all.texts("tbody th > a");
     assert_eq!(cars, ["4102", "4201", "4201"]);
-    assert!(all.text("main").contains("3 positions depart"));
+    let counted = "3 positions depart: 3 findings, 0 under a concession in force.";
+    assert!(all.text("main").contains(counted));
     assert!(all.text("tbody").contains(VALVE));
     served.statements.take();
     let of_car = visitor.get("/departures?car=4101").await;
@@ -144,6 +145,17 @@ async fn a_departure_is_allowed_by_a_concession_and_its_end_is_due(url: &str) {
             .text("tbody")
             .contains("concession C-7 until 2026-12-31")
     );
+    let counted = "1 position departs: 0 findings, 1 under a concession in force.";
+    assert!(departs.text("main").contains(counted));
+    assert_eq!(departs.text("tbody .state"), "under concession");
+    assert_eq!(departs.count(".departure-not_approved"), 0);
+    let here = technician.get("/positions/4102/%3DBS2-K1").await;
+    let says = here.text(".caution.departs");
+    assert!(
+        says.contains("under a concession in force: not approved"),
+        "{says}"
+    );
+    assert!(says.contains("concession C-7 until 2026-12-31"), "{says}");
     assert_eq!(
         engineer
             .get("/departures?concession=C-7")
@@ -176,6 +188,16 @@ async fn a_departure_is_allowed_by_a_concession_and_its_end_is_due(url: &str) {
     let sure = withdraw.fill("sure", "yes").fill("reason", "it leaks");
     let gone = engineer.submit(&sure).await;
     assert!(gone.text("dl.facts").contains("withdrawn"));
+    // Nobody had to propose that.
+    assert!(gone.text("main").contains("recorded without a proposal"));
+    let here = technician.get("/positions/4102/%3DBS2-K1").await;
+    assert_eq!(
+        (
+            here.count(".refusal.departs"),
+            here.count(".caution.departs")
+        ),
+        (1, 0)
+    );
 }
 
 /// On the page, in its files and for programs.

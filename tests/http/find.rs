@@ -55,6 +55,29 @@ async fn what_names_several_things_lists_them_all(url: &str) {
     assert!(beside.contains("serviceable, "), "{beside}");
 }
 
+async fn a_list_of_one_serial_number_tells_car_and_position(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let part = json!({"part_defined": {"number": "SV/9", "title": "silencer", "kind": "silencer"}});
+    let other = json!({"component_received": {
+        "component": {"part": "SV/9", "serial": "1"}, "condition": "serviceable",
+        "location": "Store South",
+    }});
+    let at = "2024-01-01T08:00:00Z";
+    served
+        .import(vec![(at.to_owned(), part), (at.to_owned(), other)])
+        .await;
+    let page = served.visitor().get("/find?q=1").await;
+    let listed = page.texts(".found li");
+    let fitted = listed.iter().find(|line| line.contains("DV/210"));
+    let fitted = fitted.unwrap();
+    assert!(fitted.contains("fitted at =BS1-K1 of car 4101"), "{fitted}");
+    let kept = listed.iter().find(|line| line.contains("SV/9")).unwrap();
+    assert!(kept.ends_with("serviceable, Store South"), "{kept}");
+    let stock = served.visitor().get("/components?serial=1").await;
+    let row = stock.text("tbody tr:has(a[href='/components/DV%2F210/1'])");
+    assert!(row.contains("fitted at =BS1-K1 of car 4101"), "{row}");
+}
+
 async fn parts_tests_locations_and_part_with_serial_are_found(url: &str) {
     let served = Served::with_fleet(url).await;
     let component = json!({"component_received": {
@@ -137,6 +160,7 @@ fn encoded(text: &str) -> String {
 }
 
 each_database!(
+    a_list_of_one_serial_number_tells_car_and_position,
     what_names_one_thing_leads_to_it,
     what_names_several_things_lists_them_all,
     parts_tests_locations_and_part_with_serial_are_found,

@@ -50,6 +50,7 @@ pub(crate) mod sheets;
 mod sides;
 pub(crate) mod sign_on;
 mod slide_protection;
+mod start;
 mod states;
 mod suspected;
 mod told_then;

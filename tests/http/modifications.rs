@@ -36,11 +36,18 @@ async fn a_campaign_on_cars_is_issued_and_comes_forward_car_by_car(url: &str) {
     assert!(served.statements.take().len() < 10);
     let left = page.texts("[aria-label=\"What is left\"] tbody th");
     assert_eq!(left, ["car 4102"]);
-    // The car's next work stands beside it.
-    assert_eq!(page.count("[aria-label=\"What is left\"] td.day a"), 1);
+    // The work on the car stands beside it, what is overdue first.
+    let due = page.text("[aria-label=\"What is left\"] td.day");
+    assert!(due.starts_with("overdue, was due "), "{due}");
+    assert!(due.contains("next 2027-03-02"), "{due}");
+    let rows = page.attribute("[aria-label=\"What is left\"] td.day a", "href");
+    let rows = technician.get(rows.unwrap()).await;
+    assert_eq!(rows.count("table.due tbody tr"), 1);
     let answer = technician.get("/api/v1/modifications/M-7").await.json();
     assert_eq!(answer["units"][0]["embodied"], 1);
     assert_eq!(answer["left"][0]["car"], "4102");
+    assert_eq!(answer["left"][0]["next_due"], "2027-03-02");
+    assert!(answer["left"][0]["overdue"].is_string(), "{answer}");
     let list = technician.get("/api/v1/modifications").await.json();
     assert_eq!(list["modifications"][0]["number"], "M-7");
     assert_eq!(technician.get("/modifications/M-8").await.status(), 404);

@@ -18,12 +18,16 @@ const STATES: [&str; 7] = [
 ];
 
 /// Where they look: a place that may hold any number of rows.
-const WIDE: [&str; 5] = [
+const WIDE: [&str; 9] = [
     "",
     "fleet=Sedge",
     "depot=North",
     "part=DV%2F210",
     "fleet=Sedge&depot=North",
+    "place=on_cars",
+    "place=off_cars",
+    "place=on_cars&part=DV%2F210",
+    "place=off_cars&part=DV%2F210",
 ];
 /// A place that holds the rows of a few cars, which may be sorted.
 const NARROW: [&str; 3] = ["unit=41", "car=4101", "unit=41&part=DV%2F210"];

@@ -115,10 +115,14 @@ async fn a_setting_is_recorded_by_a_form_that_says_what_would_be_taken(url: &str
     let page = technician.submit(&found).await;
     assert_eq!((page.status(), page.path()), (200, PLACE));
     assert!(
-        rows(&page, ".settings div")[0].contains("9 bar not as allowed"),
+        rows(&page, ".settings div")[0].contains("9 bar setting out of range: not as allowed"),
         "{}",
         page.text(".settings")
     );
+    // Its page says so in the words of the list.
+    let banner = page.text(".refusal.departs");
+    let said = "is set to 9 bar, which is not allowed; 8.5 bar wanted, 8.3 to 8.7 bar allowed";
+    assert!(banner.contains(said), "{banner}");
     let list = technician
         .get("/departures?car=4101&kind=setting_out_of_range")
         .await;

@@ -3,7 +3,9 @@
 use domain::people::Role;
 use tests::each_database;
 
+use super::isolations::{CYLINDER_COCK, record};
 use super::sample::Served;
+use super::sheets::decide;
 
 async fn a_train_whose_cars_were_formed_into_another_stands_apart_and_says_where_they_are(
     url: &str,
@@ -24,4 +26,38 @@ async fn a_train_whose_cars_were_formed_into_another_stands_apart_and_says_where
     assert!(now.contains(&"T9".to_owned()) && !now.contains(&"T1".to_owned()));
 }
 
-each_database!(a_train_whose_cars_were_formed_into_another_stands_apart_and_says_where_they_are);
+async fn a_train_with_cut_outs_tells_what_was_decided_and_whether_it_stands(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    record(&controller, "4102", &CYLINDER_COCK).await;
+    let row = async || {
+        let page = controller.get("/trains").await;
+        let row = page.text("#formed tr:has(a[href='/trains/T1'])");
+        row.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let told = row().await;
+    assert!(told.contains("1 cut-out"), "{told}");
+    assert!(
+        told.contains("not decided since the cut-out of 2026-11-25"),
+        "{told}"
+    );
+    decide(&controller, "/trains/T1/decide").await;
+    let told = row().await;
+    assert!(
+        told.contains("decided:") && told.contains("By controller"),
+        "{told}"
+    );
+    assert!(!told.contains("not decided"), "{told}");
+    record(&controller, "4105", &CYLINDER_COCK).await;
+    let told = row().await;
+    assert!(told.contains("decision void since entry"), "{told}");
+    assert!(told.contains("cut outs changed"), "{told}");
+    served.statements.take();
+    controller.get("/trains").await;
+    assert!(served.statements.take().len() < 10);
+}
+
+each_database!(
+    a_train_whose_cars_were_formed_into_another_stands_apart_and_says_where_they_are,
+    a_train_with_cut_outs_tells_what_was_decided_and_whether_it_stands,
+);

@@ -2,6 +2,8 @@
 
 use domain::people::Role;
 use tests::each_database;
+use tests::page::Page;
+use tests::visitor::Visitor;
 
 use super::sample::Served;
 
@@ -49,6 +51,7 @@ async fn a_visit_is_planned_for_what_is_left_of_a_modification(url: &str) {
     assert!(visit.text("ul").contains("M-7"), "{}", visit.text("main"));
     let due = visit.attribute("a[href^='/due?']", "href");
     assert_eq!(due, Some("/due?unit=41&until=2026-12-12"));
+    takes_on_what_is_due(&planner, &visit).await;
     let page = planner.get("/modifications/M-7").await;
     assert!(
         page.text(left).contains("V 1 on 2026-12-08"),
@@ -81,12 +84,31 @@ async fn a_visit_is_planned_for_what_is_left_of_a_modification(url: &str) {
     let gone = planner.submit(&form).await;
     assert!(gone.text(".caution").contains("Cancelled"));
     assert_eq!(gone.count("#plan"), 0);
+    assert_eq!(gone.count("#work"), 0, "nothing is done during it");
     let answer = planner.get("/api/v1/visits?unit=41").await.json();
     assert!(answer["visits"][0]["cancelled_by"].is_number(), "{answer}");
     let one = planner.get("/api/v1/visits/V%201").await.json();
     assert_eq!(one, answer["visits"][0]);
     let page = planner.get("/modifications/M-7").await;
     assert!(page.text(left).contains("none yet"));
+}
+
+/// By car and position, the same rows as the list, each with its limit and a box for paper.
+async fn takes_on_what_is_due(planner: &Visitor, visit: &Page) {
+    assert_eq!(visit.count("table.work-list"), 2);
+    let cars = visit.texts("table.work-list caption");
+    assert_eq!(cars, ["Car 4101: 4 tasks", "Car 4102: 1 task"]);
+    let rows = visit.texts("table.work-list tbody tr");
+    let list = planner.get("/due?unit=41&until=2026-12-12").await;
+    assert_eq!(list.count("table.due tbody tr"), rows.len());
+    assert!(
+        rows[0].contains("=BS1-K1") && rows[2].contains("=BS2-K1"),
+        "{rows:?}"
+    );
+    assert!(rows[1].contains("10,400 km left"), "{rows:?}");
+    assert_eq!(visit.count("table.work-list td.box"), rows.len());
+    let unknown = visit.attribute("a[href*='state=unknown']", "href").unwrap();
+    assert_eq!(planner.get(unknown).await.count("table.due tbody tr"), 1);
 }
 
 async fn whoever_does_not_plan_sees_visits_and_no_form(url: &str) {

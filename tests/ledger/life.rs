@@ -9,10 +9,11 @@ use domain::ledger::life::{Lacking, Line, life};
 use domain::refusal::Refusal;
 use domain::time::Zone;
 use domain::units::{Amount, Meter};
+use store::read::AsAt;
 use tests::each_database;
 use tests::facts::{
-    certificate, component, fitted, held, judged, overhauled, position, read, receipt, relocated,
-    removed, swapped,
+    certificate, component, fitted, fitted_until, held, judged, overhauled, position, read,
+    receipt, relocated, removed, swapped,
 };
 use tests::fleet::{self, FIRST, VALVE};
 use tests::register::Register;
@@ -22,21 +23,23 @@ async fn lines(register: &Register, of: &ComponentRef) -> Vec<Line> {
     let found = register.life(of).await;
     let mut view = register.store.view().await.unwrap();
     let entries = view.entries_of(&found.record).await.unwrap();
-    let known = (&found.record, found.fitments.as_slice());
+    let inside = found.surroundings.history.as_slice();
+    let known = (&found.record, found.fitments.as_slice(), inside);
     life(known, entries, &[Meter::Odometer], &Zone::UTC)
 }
 
 fn gaps(lines: &[Line]) -> Vec<&Lacking> {
     let gaps = lines.iter().filter_map(|line| match line {
         Line::Gap(gap) => Some(&gap.lacking),
-        Line::Entry(_) => None,
+        Line::Entry(_) | Line::CameOff(_) => None,
     });
-    gaps.collect()
+    gaps.flatten().collect()
 }
 
 fn kinds(lines: &[Line]) -> Vec<FactKind> {
     let entries = lines.iter().filter_map(|line| match line {
         Line::Entry(entry) => Some(entry.fact.kind()),
+        Line::CameOff(off) => Some(off.removed.kind()),
         Line::Gap(_) => None,
     });
     entries.collect()
@@ -157,6 +160,74 @@ async fn what_is_not_known_is_a_gap_and_never_nought(url: &str) {
     register.proves().await;
 }
 
+async fn a_fitment_told_with_both_its_ends_is_two_lines_of_a_life(url: &str) {
+    let mut register = Register::open(url).await;
+    let components = fleet::found(&mut register, "2029-01-01T00:00Z").await;
+    let valve = &components.valves[0];
+    let until = "2029-03-01T00:00Z".parse().unwrap();
+    let was_fitted = fitted_until(valve, &position("4101", FIRST), until);
+    let told = register.record("2029-02-01T00:00Z", was_fitted).await;
+    register
+        .record("2029-02-10T00:00Z", read("4101", 10_000))
+        .await;
+    register
+        .record("2029-03-02T00:00Z", overhauled(valve, certificate()))
+        .await;
+    let lines = lines(&register, valve).await;
+    let expected = [
+        FactKind::ComponentReceived,
+        FactKind::Fitted,
+        FactKind::Removed,
+        FactKind::TaskDone,
+    ];
+    assert_eq!(kinds(&lines), expected);
+    let off = lines.iter().find_map(|line| match line {
+        Line::CameOff(off) => Some(off),
+        _ => None,
+    });
+    let off = off.unwrap();
+    assert_eq!((off.entry.seq, off.at), (told, until));
+    // Of a time between its ends only the beginning is told.
+    let (effective, known) = ("2029-02-15T00:00Z".parse().unwrap(), register.now);
+    let as_at = AsAt { effective, known };
+    let mut view = register.store.view().await.unwrap();
+    let then = view.life_then(valve, as_at).await.unwrap().unwrap().life;
+    let entries = view.entries_of_then(&then.record, as_at).await.unwrap();
+    let inside = then.surroundings.history.as_slice();
+    let of = (&then.record, then.fitments.as_slice(), inside);
+    let lines = life(of, entries, &[], &Zone::UTC);
+    assert_eq!(kinds(&lines), expected[..2]);
+    register.proves().await;
+}
+
+async fn one_stretch_is_one_gap_however_much_of_it_is_not_known(url: &str) {
+    let mut register = Register::open(url).await;
+    fleet::found(&mut register, "2029-01-01T00:00Z").await;
+    let old = component(VALVE, "OLD 2");
+    let came = Receipt {
+        certificate: None,
+        brought: Brought::default(),
+        ..receipt(&old, "2020-01-01")
+    };
+    register
+        .bring("2029-01-02T00:00Z", Fact::ComponentReceived(came))
+        .await;
+    let told = lines(&register, &old).await;
+    let gaps = told.iter().filter(|line| matches!(line, Line::Gap(_)));
+    assert_eq!(gaps.count(), 1, "{told:?}");
+    assert!(
+        matches!(
+            self::gaps(&told)[..],
+            [
+                Lacking::Papers,
+                Lacking::BeforeReceipt,
+                Lacking::BroughtIn(_)
+            ]
+        ),
+        "{told:?}"
+    );
+}
+
 async fn a_certificate_is_kept_as_signed_and_speaks_of_its_own_part(url: &str) {
     let mut register = Register::open(url).await;
     let components = fleet::found(&mut register, "2029-01-01T00:00Z").await;
@@ -223,6 +294,8 @@ async fn a_certificate_is_kept_as_signed_and_speaks_of_its_own_part(url: &str) {
 }
 
 each_database!(
+    a_fitment_told_with_both_its_ends_is_two_lines_of_a_life,
+    one_stretch_is_one_gap_however_much_of_it_is_not_known,
     a_certificate_is_kept_as_signed_and_speaks_of_its_own_part,
     everything_that_still_holds_is_told_in_the_order_of_time,
     what_is_not_known_is_a_gap_and_never_nought,

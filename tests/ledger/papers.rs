@@ -24,11 +24,12 @@ async fn papers_unknown(register: &Register, serial: &str) -> bool {
     let found = register.life(&component(VALVE, serial)).await;
     let mut view = register.store.view().await.unwrap();
     let entries = view.entries_of(&found.record).await.unwrap();
-    let known = (&found.record, found.fitments.as_slice());
+    let inside = found.surroundings.history.as_slice();
+    let known = (&found.record, found.fitments.as_slice(), inside);
     let lines = life(known, entries, &[], &Zone::UTC);
     lines
         .iter()
-        .any(|line| matches!(line, Line::Gap(gap) if gap.lacking == Lacking::Papers))
+        .any(|line| matches!(line, Line::Gap(gap) if gap.lacking.contains(&Lacking::Papers)))
 }
 
 async fn nothing_is_received_as_serviceable_without_a_certificate(url: &str) {

@@ -28,11 +28,12 @@ async fn other_sides(register: &Register, of: &ComponentRef) -> Vec<(String, Opt
     let found = register.life(of).await;
     let mut view = register.store.view().await.unwrap();
     let entries = view.entries_of(&found.record).await.unwrap();
-    let known = (&found.record, found.fitments.as_slice());
+    let inside = found.surroundings.history.as_slice();
+    let known = (&found.record, found.fitments.as_slice(), inside);
     let lines = life(known, entries, &[], &Zone::UTC).into_iter();
     let gaps = lines.filter_map(|line| match line {
-        Line::Gap(gap) => matches!(gap.lacking, Lacking::OtherSide(_)).then_some(gap),
-        Line::Entry(_) => None,
+        Line::Gap(gap) => matches!(gap.lacking[..], [Lacking::OtherSide(_)]).then_some(gap),
+        Line::Entry(_) | Line::CameOff(_) => None,
     });
     gaps.map(|gap| {
         (

@@ -150,14 +150,14 @@ async fn the_history_of_a_part_goes_with_it_entry_by_entry(url: &str) {
     let mut view = register.store.view().await.unwrap();
     let entries = view.entries_of(&found.record).await.unwrap();
     let lines = life(
-        (&found.record, &found.fitments),
+        (&found.record, &found.fitments, &found.surroundings.history),
         entries,
         &[Meter::Odometer],
         &Zone::UTC,
     );
     let told = lines.iter().filter_map(|line| match line {
         Line::Entry(entry) => Some(entry),
-        Line::Gap(_) => None,
+        Line::CameOff(_) | Line::Gap(_) => None,
     });
     let told: Vec<_> = told.collect();
     assert_eq!(told.first().unwrap().seq, found.record.id);

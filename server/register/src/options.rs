@@ -329,6 +329,9 @@ pub(crate) struct Circuit {
 pub(crate) struct Due {
     #[command(flatten)]
     pub(crate) database: Database,
+    /// Where the work is: `on_cars`, or `off_cars` for what is in stores and workshops.
+    #[arg(long)]
+    pub(crate) place: Option<String>,
     /// On cars of this fleet.
     #[arg(long)]
     pub(crate) fleet: Option<String>,

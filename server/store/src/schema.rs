@@ -183,6 +183,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "receipts withdrawn",
         include_str!("../../../migrations/0037_receipts_withdrawn.sql"),
     ),
+    (
+        38,
+        "due off cars",
+        include_str!("../../../migrations/0038_due_off_cars.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

@@ -3,7 +3,7 @@
 //! a gap; it is never taken as nothing.
 
 use crate::configuration::component::{Condition, RemovalReason};
-use crate::ledger::dossier::{ComponentRecord, Fitment};
+use crate::ledger::dossier::{ComponentRecord, Fitment, FitmentEnd, OwnFitment};
 use crate::ledger::entry::Entry;
 use crate::ledger::fact::Fact;
 use crate::time::{Day, Instant, Zone};
@@ -14,8 +14,39 @@ use crate::units::Meter;
 pub enum Line {
     /// What an entry says.
     Entry(Box<Entry>),
+    /// How a fitment ended whose entry tells both its ends.
+    CameOff(Box<CameOff>),
     /// A stretch of which something is not known.
     Gap(Gap),
+}
+
+/// The end of a fitment that one entry tells together with its beginning.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CameOff {
+    /// The entry.
+    pub entry: Entry,
+    /// When the fitment ended.
+    pub at: Instant,
+    /// The end as an entry of its own would tell it.
+    pub removed: Fact,
+}
+
+impl CameOff {
+    /// What an entry tells of the end of a fitment, if it tells both ends.
+    fn of(entry: &Entry) -> Option<Self> {
+        let Fact::Fitted(fitting) = &entry.fact else {
+            return None;
+        };
+        let ended = fitting.ended.as_ref()?;
+        Some(Self {
+            entry: entry.clone(),
+            at: ended.at,
+            removed: Fact::Removed {
+                component: fitting.component.clone(),
+                removal: ended.removal.clone(),
+            },
+        })
+    }
 }
 
 /// A stretch of a life of which something is not known.
@@ -25,8 +56,8 @@ pub struct Gap {
     pub from: Option<Day>,
     /// Until when; none where it goes on.
     pub until: Option<Day>,
-    /// What is not known.
-    pub lacking: Lacking,
+    /// What is not known of it.
+    pub lacking: Vec<Lacking>,
 }
 
 /// What is not known of a stretch.
@@ -47,10 +78,11 @@ pub enum Lacking {
     OnCar(Box<Fitment>, Vec<Meter>),
 }
 
-/// The whole life. `entries` are those that say something of the component, by their time;
-/// `meters` those that count for it. Linear in both.
+/// The whole life of what was on cars by `fitments` and in assemblies by `inside`. `entries` are
+/// those that say something of the component, by their time; `meters` those that count for it.
+/// Linear in the entries and meters, times the fitments where an entry tells both ends of one.
 pub fn life(
-    (record, fitments): (&ComponentRecord, &[Fitment]),
+    (record, fitments, inside): (&ComponentRecord, &[Fitment], &[OwnFitment]),
     entries: Vec<Entry>,
     meters: &[Meter],
     zone: &Zone,
@@ -72,11 +104,41 @@ pub fn life(
             lines.push((at, Line::Gap(gap)));
         }
     }
+    let ended = |off: &CameOff| {
+        let ends = fitments.iter().map(|one| one.end.as_ref());
+        let mut ends = ends.chain(inside.iter().map(|one| one.end.as_ref()));
+        ends.any(|end| end.is_some_and(|end: &FitmentEnd| end.by == off.entry.seq))
+    };
+    let off = entries.iter().filter_map(CameOff::of).filter(ended);
+    lines.extend(off.map(|off| (off.at, Line::CameOff(Box::new(off)))));
     let entries = entries.into_iter();
     lines.extend(entries.map(|entry| (entry.effective_at, Line::Entry(Box::new(entry)))));
-    // A gap stands before what ended it.
-    lines.sort_by_key(|(at, line)| (*at, matches!(line, Line::Entry(_))));
-    lines.into_iter().map(|(_, line)| line).collect()
+    // A gap stands before what ended it, and what came off before what was done on it then.
+    lines.sort_by_key(|(at, line)| {
+        let rank = match line {
+            Line::Gap(_) => 0,
+            Line::CameOff(_) => 1,
+            Line::Entry(_) => 2,
+        };
+        (*at, rank)
+    });
+    one_gap_a_stretch(lines)
+}
+
+/// Of one stretch there is one gap, however much of it is not known.
+fn one_gap_a_stretch(lines: Vec<(Instant, Line)>) -> Vec<Line> {
+    let mut told: Vec<Line> = Vec::with_capacity(lines.len());
+    for (_, line) in lines {
+        match (told.last_mut(), line) {
+            (Some(Line::Gap(before)), Line::Gap(gap))
+                if (before.from, before.until) == (gap.from, gap.until) =>
+            {
+                before.lacking.extend(gap.lacking);
+            }
+            (_, line) => told.push(line),
+        }
+    }
+    told
 }
 
 /// What is not known of the time before a component came in. What is new, made on the day it came
@@ -87,7 +149,7 @@ fn before_receipt(record: &ComponentRecord, meters: &[Meter], zone: &Zone) -> Ve
     let gap = |lacking| Gap {
         from: record.manufactured_on,
         until: Some(received),
-        lacking,
+        lacking: vec![lacking],
     };
     let mut gaps = Vec::new();
     if record.manufactured_on.is_none() {
@@ -120,7 +182,7 @@ fn no_papers(entry: &Entry, record: &ComponentRecord, zone: &Zone) -> Option<Gap
     unknown.then(|| Gap {
         from: record.manufactured_on,
         until: Some(zone.day_of(record.received_at)),
-        lacking: Lacking::Papers,
+        lacking: vec![Lacking::Papers],
     })
 }
 
@@ -137,7 +199,7 @@ fn other_side(
     let gap = Gap {
         from: Some(zone.day_of(end.at)),
         until: next.map(|next| zone.day_of(next.from)),
-        lacking: Lacking::OtherSide(Box::new(fitment.clone())),
+        lacking: vec![Lacking::OtherSide(Box::new(fitment.clone()))],
     };
     Some((next.map_or(end.at, |next| next.from), gap))
 }
@@ -155,6 +217,6 @@ fn on_car(fitment: &Fitment, meters: &[Meter], zone: &Zone) -> Option<Gap> {
     Some(Gap {
         from: Some(zone.day_of(fitment.from)),
         until: fitment.end.as_ref().map(|end| zone.day_of(end.at)),
-        lacking: Lacking::OnCar(Box::new(fitment.clone()), unread),
+        lacking: vec![Lacking::OnCar(Box::new(fitment.clone()), unread)],
     })
 }

@@ -38,6 +38,7 @@ pub(crate) async fn run(options: options::Due) -> Result<ExitCode> {
     let store = Store::open_existing(&database.database, database.zone.clone()).await?;
     let today = store.zone().day_of(clock::now());
     let filter = DueFilter {
+        place: given(options.place)?,
         fleet: given(options.fleet)?,
         depot: given(options.depot)?,
         unit: given(options.unit)?,

@@ -36,6 +36,8 @@ pub struct DepartureFilter {
     pub unit: Option<UnitNumber>,
     /// Of this car.
     pub car: Option<CarNumber>,
+    /// At this position.
+    pub position: Option<PositionCode>,
     /// Of this kind.
     pub kind: Option<DepartureKind>,
     /// Under a concession, or not.
@@ -57,6 +59,7 @@ impl DepartureFilter {
             depot: None,
             unit: None,
             car: None,
+            position: None,
             kind: None,
             standing: None,
             concession: None,
@@ -69,7 +72,9 @@ impl DepartureFilter {
     pub fn has(&self, item: &DepartureItem) -> bool {
         let concession = item.concession.as_ref().map(|(number, _)| number);
         let standing = item.standing(self.on);
+        let position = self.position.as_ref();
         self.kind.is_none_or(|kind| kind == item.kind)
+            && position.is_none_or(|asked| *asked == item.position)
             && self.standing.is_none_or(|asked| asked == standing)
             && (self.concession.is_none() || self.concession.as_ref() == concession)
     }
@@ -230,6 +235,11 @@ macro_rules! conditions {
         if let Some(car) = &filter.car {
             $query.push(" and departure.car_id = (select id from car where number = ");
             $query.push_bind(car.as_str()).push(")");
+        }
+        if let Some(position) = &filter.position {
+            $query
+                .push(" and departure.position = ")
+                .push_bind(position.as_str());
         }
         if let Some(number) = &filter.concession {
             $query

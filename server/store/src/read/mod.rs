@@ -34,6 +34,7 @@ pub mod then;
 pub mod trains;
 pub mod trial;
 pub mod visits;
+pub mod whereabouts;
 
 use crate::connect::Tx;
 use crate::error::StoreError;

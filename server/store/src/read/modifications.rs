@@ -49,8 +49,11 @@ pub struct Left {
     pub position: Option<PositionCode>,
     /// Where it is while not fitted.
     pub location: Option<LocationName>,
-    /// The day on which work on that car is due next, where it could be done with it; none where
-    /// none is due on a day.
+    /// The day on which that work on that car was due which is overdue the longest; none where
+    /// none is overdue.
+    pub overdue: Option<Day>,
+    /// The day on which other work on that car is due next, where it could be done with it; none
+    /// where none is due on a day.
     pub next_due: Option<Day>,
     /// The next visit of that car's unit during which it is to be embodied.
     pub visit: Option<Visit>,
@@ -71,6 +74,7 @@ row!(LeftRow {
     unit_number: Option<String>,
     position: Option<String>,
     location: Option<String>,
+    overdue: Option<On>,
     next_due: Option<On>,
 });
 
@@ -93,6 +97,7 @@ impl LeftRow {
             unit: parsed_option(self.unit_number.as_deref())?,
             position: parsed_option(self.position.as_deref())?,
             location: parsed_option(self.location.as_deref())?,
+            overdue: self.overdue.map(|on| on.0),
             next_due: self.next_due.map(|on| on.0),
             visit: None,
         }))
@@ -222,8 +227,11 @@ impl View {
             } else {
                 "select car.id, null as part, null as serial, null as modification_state, car.number as car, car.unit_number, null as position, null as location "
             });
-            query.push(", (select min(due.due_on) from due where due.car_id = car.id and due.due_on >= ");
-            query.push_bind(On(today)).push(") as next_due");
+            query.push(", (select min(due.due_on) from due where due.car_id = car.id and due.due_on < ");
+            query.push_bind(On(today)).push(" and due.latest_on < ").push_bind(On(today));
+            query.push(") as overdue, (select min(due.due_on) from due where due.car_id = car.id and (due.due_on >= ");
+            query.push_bind(On(today)).push(" or due.latest_on is null or due.latest_on >= ");
+            query.push_bind(On(today)).push(")) as next_due");
             scope!(query, modification);
             query.push(" and not ");
             is_done!(query, modification, &states);

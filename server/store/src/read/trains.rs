@@ -9,6 +9,7 @@ use domain::configuration::car::Train;
 use domain::identity::{CarNumber, TrainId};
 use domain::ledger::dossier::Formed;
 use domain::ledger::entry::Seq;
+use domain::time::Instant;
 use sqlx::QueryBuilder;
 use std::collections::HashMap;
 
@@ -64,12 +65,23 @@ const SUPERSEDED: &str = "select distinct shown.name as name, other.name as late
 
 row!(CutOutsRow {
     train: String,
-    cut_outs: i64
+    cut_outs: i64,
+    last_since: At,
 });
+
+/// The cut-outs in force on the cars of a train.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CutOutsOnTrain {
+    /// How many there are.
+    pub count: i64,
+    /// Since when the newest of them is in force.
+    pub last_since: Instant,
+}
 
 const TRAIN_OF_CAR: &str = "select train.name from train_car join train on train.id = train_car.train_id where train_car.car_number = $1 order by train.formed_at desc, train.id desc limit 1";
 
-const CUT_OUTS: &str = "select train.name as train, count(*) as cut_outs
+const CUT_OUTS: &str =
+    "select train.name as train, count(*) as cut_outs, max(isolation.since) as last_since
     from isolation join car on car.id = isolation.car_id
     join train_car on train_car.car_number = car.number
     join train on train.id = train_car.train_id
@@ -142,13 +154,19 @@ impl View {
         Ok(row.map(|row| parsed(&row.name)).transpose()?)
     }
 
-    /// How many cut-outs are in force on the cars of each train that has any.
-    pub async fn cut_outs_by_train(&mut self) -> Result<HashMap<TrainId, i64>, StoreError> {
+    /// The cut-outs in force on the cars of each train that has any.
+    pub async fn cut_outs_by_train(
+        &mut self,
+    ) -> Result<HashMap<TrainId, CutOutsOnTrain>, StoreError> {
         let rows: Vec<CutOutsRow> =
             on!(&mut self.tx, conn => sqlx::query_as(CUT_OUTS).fetch_all(conn).await)?;
         let mut counts = HashMap::new();
         for row in rows {
-            counts.insert(parsed(&row.train)?, row.cut_outs);
+            let on_train = CutOutsOnTrain {
+                count: row.cut_outs,
+                last_since: row.last_since.0,
+            };
+            counts.insert(parsed(&row.train)?, on_train);
         }
         Ok(counts)
     }

@@ -27,6 +27,9 @@ use utoipa::{IntoParams, ToSchema};
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 pub(crate) struct DueParams {
+    /// `on_cars`, or `off_cars` for what is in stores and workshops, with a contractor or in transit,
+    /// which is of no fleet, depot, unit or car. Without it, both.
+    place: Option<String>,
     /// On cars of this fleet.
     fleet: Option<String>,
     /// On cars kept at this depot.
@@ -59,6 +62,7 @@ pub(crate) struct DueParams {
 impl DueParams {
     fn fields(self) -> Fields {
         let fields = [
+            ("place", self.place),
             ("fleet", self.fleet),
             ("depot", self.depot),
             ("unit", self.unit),

@@ -11,7 +11,10 @@ use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, State};
 use domain::configuration::component::ComponentRef;
+use domain::ledger::entry::Entry;
+use domain::ledger::fact::Fact;
 use domain::ledger::life::Line;
+use domain::time::Instant;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -26,7 +29,7 @@ pub(crate) struct LifeBody {
     cut: bool,
 }
 
-/// One line of a life: an entry, or a gap.
+/// One line of a life: an entry, the end that it tells of the fitment that it began, or a gap.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct LineBody {
     /// The entry, if it is one.
@@ -50,7 +53,8 @@ pub(crate) struct LifeEntry {
     actor: String,
     /// Why.
     reason: String,
-    /// The fact as in the ledger.
+    /// The fact as in the ledger. Where the entry told both ends of a fitment, its end is a line of
+    /// its own, as the fact of a removal.
     #[schema(value_type = Object)]
     fact: serde_json::Value,
 }
@@ -68,20 +72,28 @@ pub(crate) struct GapBody {
     lacking: String,
 }
 
+impl LineBody {
+    /// What an entry tells to have become true at a time.
+    fn told(entry: &Entry, at: Instant, fact: &Fact) -> Self {
+        Self {
+            entry: Some(LifeEntry {
+                number: entry.seq.0,
+                effective_at: at.to_string(),
+                recorded_at: entry.recorded_at.to_string(),
+                actor: entry.actor.to_string(),
+                reason: entry.reason.clone(),
+                fact: serde_json::to_value(fact).unwrap_or_default(),
+            }),
+            gap: None,
+        }
+    }
+}
+
 impl From<&Line> for LineBody {
     fn from(line: &Line) -> Self {
         match line {
-            Line::Entry(entry) => Self {
-                entry: Some(LifeEntry {
-                    number: entry.seq.0,
-                    effective_at: entry.effective_at.to_string(),
-                    recorded_at: entry.recorded_at.to_string(),
-                    actor: entry.actor.to_string(),
-                    reason: entry.reason.clone(),
-                    fact: serde_json::to_value(&entry.fact).unwrap_or_default(),
-                }),
-                gap: None,
-            },
+            Line::Entry(entry) => Self::told(entry, entry.effective_at, &entry.fact),
+            Line::CameOff(off) => Self::told(&off.entry, off.at, &off.removed),
             Line::Gap(gap) => Self {
                 entry: None,
                 gap: Some(GapBody {

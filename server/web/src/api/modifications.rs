@@ -113,7 +113,11 @@ pub(crate) struct LeftBody {
     position: Option<String>,
     /// Where it is while not fitted.
     location: Option<String>,
-    /// The day on which work on that car is due next; of a past time not told here.
+    /// The day on which that work on that car was due which is overdue the longest; of a past time
+    /// not told here.
+    #[schema(format = Date)]
+    overdue: Option<String>,
+    /// The day on which other work on that car is due next; of a past time not told here.
     #[schema(format = Date)]
     next_due: Option<String>,
     /// The next visit of that unit during which it is to be embodied.
@@ -154,6 +158,7 @@ impl From<&Left> for LeftBody {
             unit: left.unit.as_ref().map(ToString::to_string),
             position: left.position.as_ref().map(ToString::to_string),
             location: left.location.as_ref().map(ToString::to_string),
+            overdue: left.overdue.map(|on| on.to_string()),
             next_due: left.next_due.map(|on| on.to_string()),
             visit: left.visit.as_ref().map(ThatVisitBody::from),
         }

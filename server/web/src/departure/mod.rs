@@ -165,7 +165,8 @@ impl Baseline {
             let setting = position
                 .as_ref()
                 .and_then(|position| position.setting(name));
-            let wanted = setting.map(|one| format!("{} of {}", one.wanted(), one.allowed()));
+            let wanted =
+                setting.map(|one| format!("{} wanted, {} allowed", one.wanted(), one.allowed()));
             return Self {
                 revision: documents.revision(car, on).to_string(),
                 approved: wanted.into_iter().collect(),

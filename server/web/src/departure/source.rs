@@ -68,7 +68,10 @@ impl Source {
     ) -> Result<i64, StoreError> {
         match self {
             Self::Now => view.departure_count(filter, most).await,
-            Self::Then(items) => Ok(i64::try_from(items.len()).unwrap_or(i64::MAX)),
+            Self::Then(items) => {
+                let found = items.iter().filter(|item| filter.has(item)).count();
+                Ok(i64::try_from(found).unwrap_or(i64::MAX))
+            }
         }
     }
 }

@@ -2,6 +2,7 @@
 
 use super::query::DueQuery;
 use domain::configuration::concession::{ConcessionRecord, ENDING_DAYS};
+use domain::due::place::WorkPlace;
 use store::StoreError;
 use store::read::View;
 use store::read::departures::DepartureFilter;
@@ -19,7 +20,9 @@ pub(crate) struct Ending {
 pub(crate) async fn ending(view: &mut View, query: &DueQuery) -> Result<Vec<Ending>, StoreError> {
     let due = &query.filter;
     let then = query.speaks.then().is_some();
-    if then || !query.errors.is_empty() || due.after.is_some() || !due.has_dates() {
+    let off_cars = due.place == Some(WorkPlace::OffCars);
+    let readable = query.errors.is_empty();
+    if then || off_cars || !readable || due.after.is_some() || !due.has_dates() {
         return Ok(Vec::new());
     }
     let today = due.today;

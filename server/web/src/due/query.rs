@@ -5,6 +5,7 @@ use crate::as_at::{AsAtQuery, Speaks};
 use crate::form::{FieldErrors, Fields};
 use crate::misread::Misread;
 use crate::state::WebState;
+use domain::due::place::WorkPlace;
 use domain::time::Day;
 use domain::unreadable::Unreadable;
 use store::StoreError;
@@ -13,6 +14,8 @@ use store::read::due::{DueCursor, DueFilter, DueItem};
 
 /// Fields that say where to look.
 pub(crate) const PLACE: [&str; 5] = ["fleet", "depot", "unit", "car", "part"];
+/// The field that says whether to look on cars.
+const ON: &str = "place";
 /// Fields that say of which times it is told.
 const TIMES: [&str; 2] = ["at", "known"];
 /// Fields that say what to look for there.
@@ -55,6 +58,7 @@ impl DueQuery {
                 .ok(),
         };
         let filter = DueFilter {
+            place: fields.optional(ON, &mut errors),
             fleet: fields.optional("fleet", &mut errors),
             depot: fields.optional("depot", &mut errors),
             unit: fields.optional("unit", &mut errors),
@@ -65,6 +69,19 @@ impl DueQuery {
             after,
             ..DueFilter::all(today)
         };
+        if filter.place == Some(WorkPlace::OffCars) {
+            let of_cars = ["fleet", "depot", "unit", "car"];
+            if of_cars.iter().any(|field| !fields.text(field).is_empty()) {
+                let expected = "expected on_cars or neither: what is in stores and workshops is of \
+                                no fleet, depot, unit or car";
+                errors.add(ON, expected);
+            } else if speaks.then().is_some() {
+                errors.add(
+                    ON,
+                    "expected on_cars or neither: of the past, due work is told on cars",
+                );
+            }
+        }
         if filter.until.is_some() && !filter.has_dates() {
             let expected = "expected no day: this list is of work that has none for certain";
             errors.add("until", expected);
@@ -99,9 +116,20 @@ impl DueQuery {
         PLACE.iter().all(|field| self.fields.text(field).is_empty())
     }
 
+    /// The address of the same question on cars, on what is on none, or on both.
+    pub(crate) fn placed(&self, path: &str, place: Option<WorkPlace>) -> String {
+        let off_cars = place == Some(WorkPlace::OffCars);
+        let kept = PLACE.iter().chain(&TIMES).chain(&QUESTION);
+        // What is on no car is of no fleet or unit, and told of now.
+        let kept = kept.filter(|field| !off_cars || **field == "part" || QUESTION.contains(field));
+        let kept = kept.map(|field| (*field, self.fields.text(field)));
+        let place = (ON, place.map_or("", WorkPlace::name));
+        with_query(path, std::iter::once(place).chain(kept))
+    }
+
     /// The address of another question at the same place.
     pub(crate) fn ask(&self, path: &str, question: &[(&str, &str)]) -> String {
-        let place = PLACE.iter().chain(&TIMES);
+        let place = PLACE.iter().chain(&TIMES).chain(&[ON]);
         let place = place.map(|field| (*field, self.fields.text(field)));
         with_query(path, place.chain(question.iter().copied()))
     }

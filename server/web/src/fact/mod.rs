@@ -20,10 +20,11 @@ use domain::decision::taken::DecisionTaken;
 use domain::due::visit::Visit;
 use domain::ledger::fact::{Fact, Fitting, Reading, Receipt, Removal};
 use domain::ledger::proposal::Proposal;
+use domain::time::Zone;
 use domain::units::{Amount, Meter};
 
-/// What an entry records, in one sentence without its end.
-pub(crate) fn sentence(fact: &Fact) -> String {
+/// What an entry records, in one sentence without its end, with times by the depot's clock.
+pub(crate) fn sentence(fact: &Fact, zone: &Zone) -> String {
     match fact {
         Fact::CarTypeDefined(_)
         | Fact::RevisionEffective(_)
@@ -40,7 +41,7 @@ pub(crate) fn sentence(fact: &Fact) -> String {
         Fact::UnitFormed(unit) => format!("unit {} formed of {}", unit.number, unit_cars(unit)),
         Fact::TrainFormed(train) => format!("train {} formed of {}", train.id, vehicles(train)),
         Fact::ComponentReceived(receipt) => received(receipt),
-        Fact::Fitted(fitting) => fitted(fitting),
+        Fact::Fitted(fitting) => fitted_until(fitting, zone),
         Fact::Removed { component, removal } => removed(component, removal),
         Fact::Moved {
             component,
@@ -270,10 +271,18 @@ fn received(receipt: &Receipt) -> String {
     format!("{component} received at {location}, {condition}")
 }
 
-fn fitted(fitting: &Fitting) -> String {
-    let begun = format!("{} fitted at {}", fitting.component, fitting.at);
+/// The beginning of a fitment.
+pub(crate) fn fitted(fitting: &Fitting) -> String {
+    format!("{} fitted at {}", fitting.component, fitting.at)
+}
+
+fn fitted_until(fitting: &Fitting, zone: &Zone) -> String {
+    let begun = fitted(fitting);
     match &fitting.ended {
-        Some(ended) => format!("{begun} until {}: {}", ended.at, ended.removal.reason),
+        Some(ended) => {
+            let until = zone.show(ended.at);
+            format!("{begun} until {until}: {}", ended.removal.reason)
+        }
         None => begun,
     }
 }

@@ -13,6 +13,7 @@ use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Redirect};
 use domain::configuration::car_type::CarType;
 use domain::configuration::component::PositionRef;
+use domain::configuration::host::HostPosition;
 use domain::identity::CarNumber;
 use domain::ledger::dossier::{ComponentRecord, Documents, PlaceOnCar};
 use domain::time::Day;
@@ -60,12 +61,17 @@ pub(crate) struct Found {
 
 impl Found {
     /// A component with what it is and where: serial numbers are not unique.
-    pub(super) fn component(record: &ComponentRecord, documents: &Documents) -> Self {
+    fn component(
+        record: &ComponentRecord,
+        at: Option<&HostPosition>,
+        documents: &Documents,
+    ) -> Self {
         let of = &record.component;
         let title = documents.part(&of.part).map(|part| part.title.clone());
-        let place = match record.location() {
-            Some(location) => location.to_string(),
-            None => "fitted".to_owned(),
+        let place = match (record.location(), at) {
+            (Some(location), _) => location.to_string(),
+            (None, Some(at)) => format!("fitted at {at}"),
+            (None, None) => "fitted".to_owned(),
         };
         let now = format!("{}, {place}", record.condition);
         let beside: Vec<String> = title.into_iter().chain([now]).collect();
@@ -116,19 +122,23 @@ pub(crate) async fn show(
     })
 }
 
-/// Looks a text up as everything that it can name. Seven statements at most.
+/// Looks a text up as everything that it can name. Nine statements at most.
 pub(crate) async fn look_up(view: &mut View, typed: &str, today: Day) -> Result<LookedUp, Failure> {
     let mut found = Vec::new();
     if !typed.is_empty() {
         let named = view.named(typed).await?;
-        found = things(&named, &view.documents);
+        found = things(&named);
+        let mut records = named.components;
+        records.extend(find_more::by_part_and_serial(view, typed).await?);
+        found.extend(components(view, &records).await?);
         found.extend(positions_of_car(view, typed, today).await?);
         found.extend(find_more::by_its_own_name(view, typed).await?);
     }
     let on_types = on_types(&view.documents, typed);
     let misread = found.is_empty() && on_types.is_empty() && !typed.is_empty();
     if misread {
-        found = find_more::misread(view, typed).await?;
+        let records = find_more::misread(view, typed).await?;
+        found = components(view, &records).await?;
     }
     Ok(LookedUp {
         misread: misread && !found.is_empty(),
@@ -137,7 +147,16 @@ pub(crate) async fn look_up(view: &mut View, typed: &str, today: Day) -> Result<
     })
 }
 
-fn things(named: &Named, documents: &Documents) -> Vec<Found> {
+/// Components with where they are. A statement where any of them is fitted.
+async fn components(view: &mut View, records: &[ComponentRecord]) -> Result<Vec<Found>, Failure> {
+    let places = view.whereabouts(records).await?;
+    let found = records
+        .iter()
+        .map(|record| Found::component(record, places.get(&record.id), &view.documents));
+    Ok(found.collect())
+}
+
+fn things(named: &Named) -> Vec<Found> {
     let mut found = Vec::new();
     found.extend(named.cars.iter().map(|car| Found {
         kind: "car",
@@ -157,8 +176,6 @@ fn things(named: &Named, documents: &Documents) -> Vec<Found> {
         href: address::train(train),
         beside: String::new(),
     }));
-    let components = named.components.iter();
-    found.extend(components.map(|record| Found::component(record, documents)));
     found
 }
 

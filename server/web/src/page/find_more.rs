@@ -9,7 +9,7 @@ use domain::identity::{PartNumber, TestRecordId};
 use domain::ledger::dossier::{ComponentRecord, Documents};
 use store::read::View;
 
-/// What a text names by its own name: six statements at most.
+/// What a text names by its own name: three statements at most.
 pub(super) async fn by_its_own_name(view: &mut View, typed: &str) -> Result<Vec<Found>, Failure> {
     let mut found = Vec::new();
     found.extend(part(&view.documents, typed).map(|part| Found {
@@ -18,10 +18,6 @@ pub(super) async fn by_its_own_name(view: &mut View, typed: &str) -> Result<Vec<
         href: address::stock_of(&part),
         beside: title(&view.documents, &part),
     }));
-    if let Some((part, serial)) = part_and_serial(&view.documents, typed) {
-        let named = view.components_by_serial(serial).await?;
-        found.extend(of_part(&named, &part, &view.documents));
-    }
     if let Ok(code) = typed.parse::<CheckCode>() {
         let decision = view.decision(code.entry).await?;
         let proven = decision.filter(|proven| code.proves(&proven.hash));
@@ -52,26 +48,29 @@ pub(super) async fn by_its_own_name(view: &mut View, typed: &str) -> Result<Vec<
     Ok(found)
 }
 
-/// Components whose serial number is what was typed if O stands for 0 and I for 1, or the other
-/// way round: two statements at most.
-pub(super) async fn misread(view: &mut View, typed: &str) -> Result<Vec<Found>, Failure> {
-    let records = view.components_misread(typed).await?;
-    let components = records.iter();
-    let components = components.map(|record| Found::component(record, &view.documents));
-    let mut found: Vec<Found> = components.collect();
-    if let Some((part, serial)) = part_and_serial(&view.documents, typed) {
-        let named = view.components_misread(serial).await?;
-        found.extend(of_part(&named, &part, &view.documents));
-    }
-    Ok(found)
+/// Components that a text names by part and serial number: a statement at most.
+pub(super) async fn by_part_and_serial(
+    view: &mut View,
+    typed: &str,
+) -> Result<Vec<ComponentRecord>, Failure> {
+    let Some((part, serial)) = part_and_serial(&view.documents, typed) else {
+        return Ok(Vec::new());
+    };
+    let mut named = view.components_by_serial(serial).await?;
+    named.retain(|record| record.component.part == part);
+    Ok(named)
 }
 
-fn of_part(records: &[ComponentRecord], part: &PartNumber, documents: &Documents) -> Vec<Found> {
-    let of_it = records
-        .iter()
-        .filter(|record| record.component.part == *part);
-    let of_it = of_it.map(|record| Found::component(record, documents));
-    of_it.collect()
+/// Components whose serial number is what was typed if O stands for 0 and I for 1, or the other
+/// way round: two statements at most.
+pub(super) async fn misread(view: &mut View, typed: &str) -> Result<Vec<ComponentRecord>, Failure> {
+    let mut found = view.components_misread(typed).await?;
+    if let Some((part, serial)) = part_and_serial(&view.documents, typed) {
+        let mut named = view.components_misread(serial).await?;
+        named.retain(|record| record.component.part == part);
+        found.extend(named);
+    }
+    Ok(found)
 }
 
 fn title(documents: &Documents, part: &PartNumber) -> String {

@@ -6,6 +6,8 @@ use crate::entry_form::{EntryForm, Field, Tried, dated, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
 use crate::frame::Frame;
+use crate::page::decision::answered::rule_sets;
+use crate::page::decision::decided::{self, DecidedLine};
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -36,9 +38,19 @@ struct TrainRow {
     vehicles: String,
     formed_at: String,
     entry: String,
-    cut_outs: i64,
+    /// The cut-outs in force on it, if there are any.
+    cut_outs: Option<CutOuts>,
     /// The trains formed later that cars of it are in: where they run now.
     later: Vec<(String, String)>,
+}
+
+/// The cut-outs in force on a train, and the last decision about it.
+struct CutOuts {
+    count: i64,
+    /// Since when the newest of them is in force.
+    last_since: String,
+    /// None where nobody has decided about it.
+    decided: Option<DecidedLine>,
 }
 
 /// `GET /trains`
@@ -46,7 +58,7 @@ pub(crate) async fn show(State(state): State<WebState>, signed_in: SignedIn) -> 
     page(&trains_page(&state, &signed_in, None).await?)
 }
 
-/// The page, with a form that was tried and not recorded. Five statements.
+/// The page, with a form that was tried and not recorded. Six statements.
 async fn trains_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -56,15 +68,23 @@ async fn trains_page(
     let trains = view.trains().await?;
     let cut_outs = view.cut_outs_by_train().await?;
     let later = view.superseded().await?;
+    let names: Vec<TrainId> = cut_outs.keys().cloned().collect();
+    let decisions = view.decisions_about(&names, &[]).await?;
+    let in_force = rule_sets(&view.documents, state.today());
     let row = |train: &Formed<Train>| {
         let id = &train.formation.id;
+        let last = decisions.iter().find(|record| record.taken.train == *id);
         TrainRow {
             name: id.to_string(),
             href: address::train(id),
             vehicles: in_words(&train.formation.vehicles),
             formed_at: state.zone.show(train.formed_at),
             entry: address::entry(train.by),
-            cut_outs: cut_outs.get(id).copied().unwrap_or(0),
+            cut_outs: cut_outs.get(id).map(|found| CutOuts {
+                count: found.count,
+                last_since: state.zone.show(found.last_since),
+                decided: last.map(|record| decided::line(record, id, (&in_force, &state.zone))),
+            }),
             later: later.get(id).map_or(Vec::new(), |others| {
                 let link = |other: &TrainId| (address::train(other), other.to_string());
                 others.iter().map(link).collect()

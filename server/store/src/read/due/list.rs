@@ -7,6 +7,7 @@ use crate::connect::on;
 use crate::error::StoreError;
 use crate::read::View;
 use crate::read::cars::limit;
+use domain::due::place::WorkPlace;
 use domain::due::state::State;
 use domain::ledger::entry::Seq;
 use domain::time::Day;
@@ -16,7 +17,12 @@ use sqlx::QueryBuilder;
 macro_rules! place_conditions {
     ($query:expr, $filter:expr) => {{
         let filter = $filter;
-        $query.push("1 = 1");
+        // Work on a car has the car's fleet, which stands in the index by date.
+        $query.push(match filter.place {
+            None => "1 = 1",
+            Some(WorkPlace::OnCars) => "due.fleet is not null",
+            Some(WorkPlace::OffCars) => "due.fleet is null",
+        });
         if let Some(fleet) = &filter.fleet {
             $query.push(" and due.fleet = ").push_bind(fleet.as_str());
         }

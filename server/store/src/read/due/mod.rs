@@ -1,5 +1,6 @@
 //! The due list: a read of one index, whose cost grows with what is shown.
 
+mod by_unit;
 mod list;
 mod on_cars;
 mod periods;
@@ -9,12 +10,14 @@ mod standing;
 
 pub(crate) use row::forecast;
 
+pub use by_unit::DueOnUnit;
 pub use on_cars::DueOnCar;
 pub use periods::{COUNTED_MAX, DueByPeriod};
 pub use places::DuePlaces;
 
 use domain::configuration::component::Subject;
 use domain::due::forecast::Forecast;
+use domain::due::place::WorkPlace;
 use domain::due::state::State;
 use domain::identity::{
     CarNumber, DepotName, FleetName, LocationName, PartNumber, PositionCode, TaskCode, UnitNumber,
@@ -30,6 +33,8 @@ pub const DUE_PAGE: usize = 50;
 pub struct DueFilter {
     /// The day by which states are told.
     pub today: Day,
+    /// On cars, or on what is on none.
+    pub place: Option<WorkPlace>,
     /// Of this fleet.
     pub fleet: Option<FleetName>,
     /// Kept at this depot.
@@ -55,6 +60,7 @@ impl DueFilter {
     pub fn all(today: Day) -> Self {
         Self {
             today,
+            place: None,
             fleet: None,
             depot: None,
             unit: None,

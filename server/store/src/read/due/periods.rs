@@ -8,6 +8,7 @@ use crate::error::StoreError;
 use crate::read::View;
 use crate::read::cars::limit;
 use crate::row::row;
+use domain::due::place::WorkPlace;
 use domain::time::Day;
 use sqlx::QueryBuilder;
 

@@ -201,6 +201,7 @@ impl ScopedRow {
             unit: None,
             position: self.position.as_deref().map(parsed).transpose()?,
             location: None,
+            overdue: None,
             next_due: None,
             visit: None,
         })

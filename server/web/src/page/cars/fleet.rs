@@ -10,8 +10,13 @@ use askama::Template;
 use axum::extract::{Path, Query, State};
 use domain::identity::{DepotName, FleetName, UnitNumber};
 use domain::ledger::dossier::CarRecord;
+use domain::time::Day;
 use serde::Deserialize;
+use std::collections::HashMap;
+use store::StoreError;
+use store::read::View;
 use store::read::cars::{CARS_PAGE, FleetAtDepot, UNIT_CARS_PAGE};
+use store::read::due::DueOnUnit;
 
 /// `?depot=…&after=…`
 #[derive(Debug, Default, Deserialize)]
@@ -35,15 +40,24 @@ struct FleetPage {
     more_single: bool,
     /// Where the next page begins.
     next: Option<String>,
+    /// The day until which due work is counted.
+    until: Day,
 }
 
 /// A unit with its cars in order.
 struct UnitCars {
     unit: UnitNumber,
     cars: Vec<CarRecord>,
+    /// What is due on them.
+    due: DueOnUnit,
+    /// How many cut-outs are in force on them.
+    cut_outs: usize,
 }
 
-/// `GET /fleets/{fleet}`
+/// How far ahead the work of a fleet is counted.
+const SOON_DAYS: i64 = 30;
+
+/// `GET /fleets/{fleet}`. Six statements.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -86,6 +100,14 @@ pub(crate) async fn show(
     } else {
         view.cars_without_unit(&fleet, &depot).await?
     };
+    let until = state.today().plus_days(SOON_DAYS);
+    tell(
+        &mut view,
+        &mut units,
+        (&fleet, &depot),
+        (state.today(), until),
+    )
+    .await?;
     let more_single = CARS_PAGE < single.len();
     single.truncate(CARS_PAGE);
     page(&FleetPage {
@@ -97,7 +119,29 @@ pub(crate) async fn show(
         single,
         more_single,
         next,
+        until,
     })
+}
+
+/// What is due on units, and what is cut out on them. Two statements.
+async fn tell(
+    view: &mut View,
+    units: &mut [UnitCars],
+    place: (&FleetName, &DepotName),
+    days: (Day, Day),
+) -> Result<(), StoreError> {
+    let due = view.due_by_unit(place, days).await?;
+    let mut cut_outs: HashMap<UnitNumber, usize> = HashMap::new();
+    for cut_out in view.isolations_in_force().await? {
+        if let Some(unit) = cut_out.unit {
+            *cut_outs.entry(unit).or_default() += 1;
+        }
+    }
+    for row in units {
+        row.due = due.get(&row.unit).copied().unwrap_or_default();
+        row.cut_outs = cut_outs.get(&row.unit).copied().unwrap_or(0);
+    }
+    Ok(())
 }
 
 /// Cars in the order of their units, put together by unit.
@@ -112,6 +156,8 @@ fn by_unit(cars: Vec<CarRecord>) -> Vec<UnitCars> {
             _ => units.push(UnitCars {
                 unit: membership.unit.clone(),
                 cars: vec![car],
+                due: DueOnUnit::default(),
+                cut_outs: 0,
             }),
         }
     }

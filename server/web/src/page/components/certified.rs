@@ -1,7 +1,11 @@
 //! What certificates say is left of limited lives, beside what the register finds.
 
 use crate::address;
+use domain::configuration::component::{Condition, Subject};
 use domain::ledger::certified::{Certified, FoundLeft};
+use domain::ledger::entry::Entry;
+use domain::ledger::fact::Fact;
+use domain::time::Zone;
 use domain::worked::Step;
 
 /// One statement of a certificate in words.
@@ -18,6 +22,44 @@ pub(super) struct CertifiedRow {
     pub(super) differs: bool,
     /// Whether the certificate leaves less.
     pub(super) sooner: bool,
+}
+
+/// The newest paper since its receipt that says it is fit for use.
+pub(super) struct PaperSince {
+    /// Which, and when: a certificate of work, or what it was judged serviceable on.
+    pub(super) words: String,
+    /// The entry, and its page.
+    pub(super) entry: (String, String),
+}
+
+impl PaperSince {
+    /// Of the entries of a component by their time.
+    pub(super) fn of(entries: &[Entry], zone: &Zone) -> Option<Self> {
+        entries.iter().rev().find_map(|entry| {
+            let on = zone.day_of(entry.effective_at);
+            let words = match &entry.fact {
+                Fact::TaskDone {
+                    subject: Subject::Component(_),
+                    task,
+                    release: Some(release),
+                    ..
+                } => format!(
+                    "{} of {}, with {task} on {on}",
+                    release.number, release.issuer
+                ),
+                Fact::ConditionJudged {
+                    condition: Condition::Serviceable,
+                    evidence,
+                    ..
+                } => format!("judged serviceable on {on} on “{evidence}”"),
+                _ => return None,
+            };
+            Some(Self {
+                words,
+                entry: (entry.seq.to_string(), address::entry(entry.seq)),
+            })
+        })
+    }
 }
 
 /// The rows of a page.

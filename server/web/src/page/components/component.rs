@@ -1,6 +1,6 @@
 //! The page of a component.
 
-use super::certified::{self, CertifiedRow};
+use super::certified::{self, CertifiedRow, PaperSince};
 use super::contents::{self, InsideRow};
 use super::due::{self, TaskRow, Where};
 use super::forms;
@@ -62,6 +62,8 @@ pub(crate) struct ComponentPage {
     /// What it had run since its overhaul when it came in, as far as that is known.
     since_overhaul: Vec<String>,
     due: Vec<TaskRow>,
+    /// What says since its receipt that it is fit for use.
+    paper: Option<PaperSince>,
     /// What certificates say is left.
     certified: Vec<CertifiedRow>,
     /// Both sides of the entries that moved it.
@@ -225,6 +227,7 @@ pub(super) async fn component_page(
         suspected: Suspected::of(&life.record, (&own, &sides), &state.zone),
         sides,
         due,
+        paper: PaperSince::of(&entries, &state.zone),
         certified: certified::rows(certified),
         holds,
         forms,

@@ -19,7 +19,7 @@ use domain::ledger::certified::Certified;
 use domain::ledger::dossier::{ComponentRecord, Documents};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
-use domain::ledger::life::{Gap, Lacking, Line, life};
+use domain::ledger::life::{CameOff, Gap, Lacking, Line, life};
 use domain::units::Meter;
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -112,7 +112,8 @@ pub(crate) async fn read(
     let history = life_of.history();
     let certified = history.certified(&entries, &told.documents, &state.zone);
     let meters = meters(&told.documents, &component.part, &life_of.record);
-    let of = (&life_of.record, life_of.fitments.as_slice());
+    let inside = life_of.surroundings.history.as_slice();
+    let of = (&life_of.record, life_of.fitments.as_slice(), inside);
     let lines = life(of, entries, &meters, &state.zone);
     Ok(Some(LifeRead {
         record: life_of.record,
@@ -156,6 +157,7 @@ fn meters(documents: &Documents, part: &PartNumber, record: &ComponentRecord) ->
 fn row(line: &Line, state: &WebState) -> Row {
     match line {
         Line::Entry(entry) => Row::Entry(entry_line(entry, state)),
+        Line::CameOff(off) => Row::Entry(came_off(off, state)),
         Line::Gap(gap) => Row::Gap {
             when: stretch(gap),
             what: lacking(gap),
@@ -166,7 +168,11 @@ fn row(line: &Line, state: &WebState) -> Row {
 fn entry_line(entry: &Entry, state: &WebState) -> EntryLine {
     EntryLine {
         when: state.zone.show(entry.effective_at),
-        what: fact::sentence(&entry.fact),
+        what: match &entry.fact {
+            // Its end is a line of its own.
+            Fact::Fitted(fitting) => fact::fitted(fitting),
+            other => fact::sentence(other, &state.zone),
+        },
         details: details(&entry.fact, state),
         by: entry.actor.to_string(),
         recorded: state.zone.show(entry.recorded_at),
@@ -174,17 +180,40 @@ fn entry_line(entry: &Entry, state: &WebState) -> EntryLine {
     }
 }
 
-/// What a certificate says is part of the life; the rest is on the page of the entry.
+/// How a fitment ended, by the entry that began it.
+fn came_off(off: &CameOff, state: &WebState) -> EntryLine {
+    EntryLine {
+        when: state.zone.show(off.at),
+        what: fact::sentence(&off.removed, &state.zone),
+        details: details(&off.removed, state),
+        ..entry_line(&off.entry, state)
+    }
+}
+
+/// What a certificate says is part of the life, and the condition after a removal; the rest is on the page of the entry.
 fn details(fact: &Fact, state: &WebState) -> Vec<(String, String)> {
     let told = match fact {
         Fact::ComponentReceived(receipt) => receipt.certificate_number().is_some(),
-        Fact::TaskDone { .. } | Fact::ConditionJudged { .. } | Fact::HeldAsEvidence { .. } => true,
+        Fact::TaskDone { .. }
+        | Fact::ConditionJudged { .. }
+        | Fact::HeldAsEvidence { .. }
+        | Fact::Removed { .. } => true,
         _ => false,
     };
     if !told {
         return Vec::new();
     }
-    let shown = ["component", "condition", "task", "done on"];
+    // What the sentence has said, and of a removal where it is bound for.
+    let shown: &[&str] = match fact {
+        Fact::Removed { .. } => &[
+            "component",
+            "reason",
+            "to location",
+            "bound for",
+            "expected on",
+        ],
+        _ => &["component", "condition", "task", "done on"],
+    };
     let rows = fact::rows(fact, &state.zone).into_iter();
     rows.filter(|row| !shown.contains(&row.what.as_str()))
         .map(|row| (row.what, row.value))
@@ -202,7 +231,12 @@ pub(crate) fn stretch(gap: &Gap) -> String {
 
 /// What is not known, in words.
 pub(crate) fn lacking(gap: &Gap) -> String {
-    match &gap.lacking {
+    let words: Vec<String> = gap.lacking.iter().map(in_words).collect();
+    words.join("; ")
+}
+
+fn in_words(lacking: &Lacking) -> String {
+    match lacking {
         Lacking::Making => "when it was made is not known".to_owned(),
         Lacking::BeforeReceipt => {
             "before it came into the register: where it was and what was done on it is told by its \

@@ -16,13 +16,15 @@ use domain::configuration::component::{ComponentRef, Condition};
 use domain::configuration::location::LocationKind;
 use domain::due::state::Standing;
 use domain::identity::{LocationName, PartNumber, fold};
-use domain::ledger::dossier::ComponentRecord;
+use domain::ledger::dossier::{ComponentRecord, Documents};
 use domain::ledger::entry::Seq;
 use domain::time::Zone;
 use serde::Deserialize;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use store::read::stock::COMPONENTS_PAGE;
 use store::read::stock_then::Stocked;
+use store::read::whereabouts::Whereabouts;
 use store::read::{AsAt, View};
 
 /// What the page tells of a past time, and what on it is of now all the same.
@@ -75,6 +77,9 @@ struct ComponentsPage {
     /// Each with its kind where that was told.
     locations: Vec<(LocationName, Option<LocationKind>)>,
     components: Vec<ComponentRecord>,
+    /// Where those are that are fitted; of a past time not told here.
+    places: Whereabouts,
+    documents: Arc<Documents>,
     /// How the work on each stands today; of a past time not told here.
     standing: BTreeMap<Seq, Standing>,
     /// Whether there are more than are shown.
@@ -92,13 +97,47 @@ impl ComponentsPage {
         locations.find(asked)?.1
     }
 
+    /// Whether all that is listed is at one place, which the heading names.
+    fn at_one_place(&self) -> bool {
+        let ComponentsQuery { serial, part, .. } = &self.query;
+        serial.is_empty() && part.is_empty()
+    }
+
+    /// What a part of the list is.
+    fn title(&self, part: &PartNumber) -> &str {
+        let part = self.documents.part(part);
+        part.map_or("", |part| &part.title)
+    }
+
+    /// What the part is whose stock is asked for.
+    fn asked_title(&self) -> &str {
+        let part = self.query.part.trim().parse();
+        part.map_or("", |part: PartNumber| self.title(&part))
+    }
+
+    /// Where a component is bound for and when it is expected, if that was told.
+    fn sent(record: &ComponentRecord) -> Option<String> {
+        let told = record.kept.as_ref()?.sent.to_string();
+        let told = told.trim_start_matches(", ");
+        (!told.is_empty()).then(|| told.to_owned())
+    }
+
+    /// The first and the second line of the day and time since when a component is where it is.
+    fn since(&self, record: &ComponentRecord) -> (String, String) {
+        let shown = self.zone.show(record.since);
+        match shown.split_once(' ') {
+            Some((day, time)) => (day.to_owned(), time.to_owned()),
+            None => (shown, String::new()),
+        }
+    }
+
     fn asked(&self) -> bool {
         let mut asked = self.query.asked().into_iter();
         asked.any(|(_, value)| !value.is_empty())
     }
 }
 
-/// `GET /components`. Five statements; of a past time at least four.
+/// `GET /components`. Six statements; of a past time at least four.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -119,9 +158,12 @@ pub(crate) async fn show(
     };
     let more = COMPONENTS_PAGE < components.len();
     components.truncate(COMPONENTS_PAGE);
-    let standing = match speaks.then() {
-        Some(_) => BTreeMap::new(),
-        None => view.standing_of(&components, state.today()).await?,
+    let (standing, places) = match speaks.then() {
+        Some(_) => (BTreeMap::new(), Whereabouts::new()),
+        None => (
+            view.standing_of(&components, state.today()).await?,
+            view.whereabouts(&components).await?,
+        ),
     };
     let next = components
         .last()
@@ -134,6 +176,8 @@ pub(crate) async fn show(
         query,
         locations,
         components,
+        places,
+        documents: Arc::clone(&view.documents),
         standing,
         more,
         next,

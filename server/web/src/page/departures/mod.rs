@@ -20,9 +20,10 @@ use domain::configuration::component::PositionRef;
 use domain::ledger::departures::{DepartureKind, DepartureStanding};
 use domain::people::APPROVES;
 use domain::time::Day;
+use store::StoreError;
 use store::read::View;
 use store::read::cars::FleetAtDepot;
-use store::read::departures::{DEPARTURES_PAGE, DepartureItem};
+use store::read::departures::{DEPARTURES_PAGE, DepartureFilter, DepartureItem};
 
 /// The fields of an address, as often as they stand there.
 pub(crate) type Asked = Query<Vec<(String, String)>>;
@@ -70,7 +71,7 @@ struct Row {
     propose: Option<String>,
 }
 
-/// `GET /departures`. Four statements; of a past time nine more at most.
+/// `GET /departures`. Five statements; of a past time nine more at most.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -80,11 +81,10 @@ pub(crate) async fn show(
     let mut view = query.speaks.view(&state).await?;
     let source = Source::of(&mut view, &mut query).await?;
     let (mut items, count) = if query.errors.is_empty() {
-        let of = (&query.filter, COUNTED_MAX);
-        let count = source.count(&mut view, of).await?;
-        (source.page(&mut view, &query.filter).await?, count)
+        let count = Count::read(&mut view, &source, &query.filter).await?;
+        (source.page(&mut view, &query.filter).await?, count.words())
     } else {
-        (Vec::new(), 0)
+        (Vec::new(), String::new())
     };
     query.name_missing(&mut view, &items).await?;
     let readable = query.errors.is_empty();
@@ -101,7 +101,7 @@ pub(crate) async fn show(
         kinds: DepartureKind::ALL,
         standings: DepartureStanding::ALL,
         usual: usual(&query),
-        count: counted(count),
+        count,
         rows: items.iter().map(|item| row(item, &view, &query)).collect(),
         first: query.page("/departures", None),
         next,
@@ -118,12 +118,61 @@ pub(crate) async fn show(
     Ok((status, answer).into_response())
 }
 
-fn counted(count: i64) -> String {
-    let most = i64::try_from(COUNTED_MAX).unwrap_or(i64::MAX);
-    match count {
-        1 => "1 position departs".to_owned(),
-        count if most < count => format!("more than {most} positions depart"),
-        count => format!("{count} positions depart"),
+/// How many departures there are, each counted up to [`COUNTED_MAX`].
+struct Count {
+    findings: i64,
+    under_concession: i64,
+}
+
+impl Count {
+    /// Two statements; one where only findings or only the others are asked for.
+    async fn read(
+        view: &mut View,
+        source: &Source,
+        filter: &DepartureFilter,
+    ) -> Result<Self, StoreError> {
+        let mut counts = [0, 0];
+        for (count, standing) in counts.iter_mut().zip([
+            DepartureStanding::Finding,
+            DepartureStanding::UnderConcession,
+        ]) {
+            if filter.standing.is_none_or(|asked| asked == standing) {
+                let filter = DepartureFilter {
+                    standing: Some(standing),
+                    ..filter.clone()
+                };
+                *count = source.count(view, (&filter, COUNTED_MAX)).await?;
+            }
+        }
+        let [findings, under_concession] = counts;
+        Ok(Self {
+            findings,
+            under_concession,
+        })
+    }
+
+    /// As "5 positions depart: 3 findings, 2 under a concession in force".
+    fn words(&self) -> String {
+        let most = i64::try_from(COUNTED_MAX).unwrap_or(i64::MAX);
+        let many = |count: i64| match count {
+            count if most < count => format!("more than {most}"),
+            count => count.to_string(),
+        };
+        let all = self.findings + self.under_concession;
+        let depart = match all {
+            1 => "position departs",
+            _ => "positions depart",
+        };
+        let findings = match self.findings {
+            1 => "finding",
+            _ => "findings",
+        };
+        format!(
+            "{} {depart}: {} {findings}, {} under a concession in force",
+            many(all),
+            many(self.findings),
+            many(self.under_concession)
+        )
     }
 }
 

@@ -22,6 +22,7 @@ use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
 use domain::configuration::component::{PositionRef, Subject};
+use domain::due::place::WorkPlace;
 use domain::due::state::State as DueState;
 use domain::ledger::dossier::Documents;
 use domain::time::Day;
@@ -57,6 +58,9 @@ struct Choices {
 
 /// The usual questions at the same place, and the list as files.
 struct Links {
+    /// The same question on cars, on what is on none, and on both, in words; whether it is asked.
+    places: [(String, &'static str, bool); 3],
+    everywhere: String,
     first: String,
     all: String,
     overdue: String,
@@ -69,32 +73,32 @@ struct Links {
 }
 
 /// A row as shown.
-struct Row {
-    on: Option<String>,
-    spread: Option<(String, String)>,
-    state: DueState,
-    task: String,
-    title: String,
-    limit: Option<LimitWords>,
+pub(crate) struct Row {
+    pub(crate) on: Option<String>,
+    pub(crate) spread: Option<(String, String)>,
+    pub(crate) state: DueState,
+    pub(crate) task: String,
+    pub(crate) title: String,
+    pub(crate) limit: Option<LimitWords>,
     /// Why it is due at once, with the entry that says so and its address.
-    at_once: Option<(String, String)>,
-    lacking: Option<String>,
-    subject: String,
-    serial: Option<String>,
-    subject_link: String,
-    place: Place,
+    pub(crate) at_once: Option<(String, String)>,
+    pub(crate) lacking: Option<String>,
+    pub(crate) subject: String,
+    pub(crate) serial: Option<String>,
+    pub(crate) subject_link: String,
+    pub(crate) place: Place,
     /// The hold under which the work cannot be done.
-    held: Option<String>,
+    pub(crate) held: Option<String>,
 }
 
 /// Where the work is.
 #[derive(Default)]
-struct Place {
-    car: Option<(String, String)>,
-    unit: Option<(String, String)>,
-    position: Option<(String, String)>,
-    location: Option<String>,
-    depot: Option<String>,
+pub(crate) struct Place {
+    pub(crate) car: Option<(String, String)>,
+    pub(crate) unit: Option<(String, String)>,
+    pub(crate) position: Option<(String, String)>,
+    pub(crate) location: Option<String>,
+    pub(crate) depot: Option<String>,
 }
 
 /// `GET /due`. Of a past time at most twenty statements, however many cars.
@@ -176,7 +180,19 @@ async fn choices(view: &mut View) -> Result<Choices, Failure> {
 fn links(query: &DueQuery) -> Links {
     let in_days = |days| query.filter.today.plus_days(days).to_string();
     let until = |day: &str| query.ask("/due", &[("until", day)]);
+    let place = |place: Option<WorkPlace>| {
+        let words = place.map_or("all", WorkPlace::words);
+        let asked = query.filter.place == place;
+        (query.placed("/due", place), words, asked)
+    };
+    let everywhere = query.filter.place.map_or("", WorkPlace::name);
     Links {
+        places: [
+            place(Some(WorkPlace::OnCars)),
+            place(Some(WorkPlace::OffCars)),
+            place(None),
+        ],
+        everywhere: address::with_query("/due", [("place", everywhere)]),
         first: query.page("/due", None),
         all: query.ask("/due", &[]),
         overdue: query.ask("/due", &[("state", DueState::Overdue.name())]),
@@ -202,6 +218,7 @@ fn question(query: &DueQuery) -> String {
     if let Some(until) = filter.until.filter(|_| filter.has_dates()) {
         words.push(format!("due on or before {until}"));
     }
+    words.extend(filter.place.map(|place| place.words().to_owned()));
     let mut place = |what: &str, name: Option<String>| {
         words.extend(name.map(|name| format!("{what} {name}")));
     };
@@ -213,7 +230,8 @@ fn question(query: &DueQuery) -> String {
     words.join(", ")
 }
 
-fn row(item: &DueItem, (view, documents): (&View, &Documents), state: &WebState) -> Row {
+/// A row in words, of now or of the times by which `documents` are those.
+pub(crate) fn row(item: &DueItem, (view, documents): (&View, &Documents), state: &WebState) -> Row {
     let forecast = &item.forecast;
     let spread = match (forecast.early, forecast.late) {
         (Some(early), Some(late)) if early == late => None,

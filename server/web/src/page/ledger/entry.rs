@@ -117,7 +117,7 @@ pub(super) async fn answer(
     let open = corrected_by.is_none() && holds.is_empty();
     page(&EntryPage {
         seq: entry.seq.0,
-        what: fact::sentence(&entry.fact),
+        what: fact::sentence(&entry.fact, &state.zone),
         kind: entry.fact.kind().name(),
         actor: entry.actor.to_string(),
         recorded: state.zone.show(entry.recorded_at),

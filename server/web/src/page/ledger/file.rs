@@ -96,7 +96,7 @@ fn cells(entry: &Entry, zone: &Zone) -> Vec<Cell> {
         Cell::Text(zone.show(entry.effective_at)),
         Cell::Text(entry.actor.to_string()),
         Cell::Text(entry.fact.kind().to_string()),
-        Cell::Text(fact::sentence(&entry.fact)),
+        Cell::Text(fact::sentence(&entry.fact, zone)),
         Cell::Text(entry.reason.clone()),
         entry.corrects.map_or(Cell::Empty, |seq| number(seq.0)),
     ]

@@ -94,7 +94,7 @@ fn line(entry: &Entry, corrected_by: Option<&Seq>, zone: &Zone) -> Line {
         recorded: zone.show(entry.recorded_at),
         effective: zone.show(entry.effective_at),
         actor: entry.actor.to_string(),
-        what: fact::sentence(&entry.fact),
+        what: fact::sentence(&entry.fact, zone),
         reason: entry.reason.clone(),
         corrects: entry.corrects.map(|seq| seq.0),
         corrected_by: corrected_by.map(|seq| seq.0),

@@ -71,6 +71,8 @@ struct LeftRow {
     unit: Option<String>,
     position: Option<String>,
     location: Option<String>,
+    /// The day on which overdue work on its car was due, and that work.
+    overdue: Option<(String, String)>,
     next_due: Option<(String, String)>,
     visit: Option<ThatVisit>,
 }
@@ -220,8 +222,13 @@ fn unit_row(progress: &UnitProgress) -> UnitRow {
 
 fn left_row(left: &Left, by: Day) -> LeftRow {
     let car = left.car.as_ref();
-    let due =
-        |car: &domain::identity::CarNumber| address::with_query("/due", [("car", car.as_str())]);
+    let due = |on: Option<Day>| {
+        let car = car?;
+        Some((
+            on?.to_string(),
+            address::with_query("/due", [("car", car.as_str())]),
+        ))
+    };
     LeftRow {
         subject: (left.subject.to_string(), address::subject(&left.subject)),
         state: left.state.as_ref().map(ToString::to_string),
@@ -229,7 +236,8 @@ fn left_row(left: &Left, by: Day) -> LeftRow {
         unit: left.unit.as_ref().map(ToString::to_string),
         position: left.position.as_ref().map(ToString::to_string),
         location: left.location.as_ref().map(ToString::to_string),
-        next_due: left.next_due.map(|on| on.to_string()).zip(car.map(due)),
+        overdue: due(left.overdue),
+        next_due: due(left.next_due),
         visit: left.visit.as_ref().map(|visit| ThatVisit {
             number: visit.number.to_string(),
             href: address::visit(&visit.number),

@@ -1,5 +1,6 @@
 //! Positions: what belongs there, what is and was fitted, and the forms that fit and remove.
 
+mod departs;
 mod forms;
 pub(crate) mod position;
 mod settings;

@@ -1,5 +1,6 @@
 //! The page of a position.
 
+use super::departs::Departs;
 use super::forms;
 use super::settings::SettingsShown;
 use super::stock::Stock;
@@ -62,6 +63,8 @@ pub(crate) struct PositionPage {
     /// The due work on it, each with the title of its task.
     due: Vec<(DueItem, String)>,
     in_force: Option<IsolationRecord>,
+    /// How it departs from the baseline; told of now alone.
+    departs: Vec<Departs>,
     /// Everything that was ever fitted, newest first.
     history: Vec<Fitment>,
     /// Both sides of the entries that moved what was fitted here.
@@ -127,7 +130,7 @@ pub(crate) async fn found(
 }
 
 /// The page of a position, with a form that was tried and not recorded. Nine statements at
-/// most, one of them for its settings.
+/// most, one of them for its settings and one for how it departs.
 pub(crate) async fn position_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -140,10 +143,11 @@ pub(crate) async fn position_page(
     let mut view = speaks.view(state).await?;
     let on = state.zone.day_of(speaks.times.effective);
     let (car, car_type, PlaceOnCar { position, inside }) = found(&mut view, at, on).await?;
-    let outer = inside.as_ref().map(|(place, _)| place);
-    let codes: Vec<&PositionCode> = outer.into_iter().chain([&at.position]).collect();
-    let asked = (&car, codes.as_slice());
-    let mut history = view.history_of_positions(asked, speaks.then()).await?;
+    let outer = inside.iter().map(|(place, _)| place);
+    let codes: Vec<&PositionCode> = outer.chain([&at.position]).collect();
+    let mut history = view
+        .history_of_positions((&car, &codes), speaks.then())
+        .await?;
     history.reverse();
     let (history, around): (Vec<Fitment>, Vec<Fitment>) = history
         .into_iter()
@@ -160,6 +164,7 @@ pub(crate) async fn position_page(
     let free = is_now && holds.is_empty();
     let may_fit = frame.holds(people::HANDLES_COMPONENTS) && free;
     let vacant = Some(&position).filter(|_| may_fit && now.is_none());
+    let departs = Departs::of(&mut view, at, (&speaks, state)).await?;
     let stock = Stock::of(&mut view, vacant, state).await?;
     let sides = Sides(view.sides(&of_fitments(&history)).await?);
     let shown = Shown {
@@ -177,6 +182,7 @@ pub(crate) async fn position_page(
     Ok(PositionPage {
         approved: approved(&view, &position),
         in_force: isolations.iter().find(|i| i.ended.is_none()).cloned(),
+        departs,
         at: at.clone(),
         frame,
         car,

@@ -125,8 +125,13 @@ impl SettingRow {
     pub(crate) fn new(one: &SettingAt, car: &CarNumber, zone: &Zone) -> Self {
         let standing = match one.standing() {
             SettingStanding::AsWanted(_) => ("as-wanted", "as wanted".to_owned()),
-            SettingStanding::Deviates(_) => ("deviates", "not as wanted".to_owned()),
-            SettingStanding::OutOfRange(_) => ("deviates", "not as allowed".to_owned()),
+            SettingStanding::Deviates(_) => {
+                ("deviates", "setting deviates: not as wanted".to_owned())
+            }
+            SettingStanding::OutOfRange(_) => (
+                "deviates",
+                "setting out of range: not as allowed".to_owned(),
+            ),
             SettingStanding::NotTold if one.is_vacant() => {
                 ("not-told", "nothing is here to be set".to_owned())
             }

@@ -4,3 +4,4 @@ mod form;
 pub(crate) mod list;
 pub(crate) mod new;
 pub(crate) mod one;
+mod work;

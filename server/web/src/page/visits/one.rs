@@ -1,6 +1,7 @@
 //! One visit: when and where, what is to be done, and planning it otherwise.
 
 use super::form::{Known, ask, asked};
+use super::work::Work;
 use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks};
 use crate::entry_form::{Asked, Asks, EntryForm, Field, ShownRefusal, Tried, left_over, record};
@@ -29,8 +30,8 @@ struct VisitPage {
     record: VisitRecord,
     /// Modifications to be embodied: the address, the number and what is done.
     modifications: Vec<(String, String, String)>,
-    /// What of the unit is due until it goes.
-    due: String,
+    /// What it takes on; nothing where it is over or cancelled.
+    work: Option<Work>,
     forms: Vec<EntryForm>,
     left_over: Option<ShownRefusal>,
     /// The day that is told of.
@@ -51,7 +52,7 @@ pub(crate) async fn show(
     page(&visit_page(&state, &signed_in, asked, None).await?)
 }
 
-/// Two statements; of a past time at most five, and linear in the visits.
+/// Three statements; of a past time as many more as the list of due work, and linear in the visits.
 async fn visit_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -70,14 +71,13 @@ async fn visit_page(
     })?;
     let frame = Frame::new(state, signed_in);
     let visit = &record.visit;
-    let until = visit.until.to_string();
-    let due = [
-        ("unit", visit.unit.as_str()),
-        ("until", until.as_str()),
-        ("at", query.at.as_str()),
-        ("known", query.known.as_str()),
-    ];
-    let due = address::with_query("/due", due);
+    let today = state.zone.day_of(speaks.times.effective);
+    let ahead = record.cancelled_by.is_none() && today <= visit.until;
+    let work = if ahead {
+        Some(Work::read(&mut view, visit, (query, state)).await?)
+    } else {
+        None
+    };
     let open = speaks.past.is_none() && record.cancelled_by.is_none();
     let forms = if open && frame.holds(PLANS_VISITS) {
         forms(&record, &view.documents, tried)
@@ -87,11 +87,11 @@ async fn visit_page(
     Ok(VisitPage {
         frame,
         modifications: modifications(visit, &view.documents),
-        due,
+        work,
         left_over: left_over(tried, &forms),
         forms,
         record,
-        today: state.zone.day_of(speaks.times.effective),
+        today,
         speaks: PageSpeaks::new((query, &speaks), address::visit(number), WHAT),
     })
 }
