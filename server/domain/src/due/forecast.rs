@@ -2,7 +2,8 @@
 //!
 //! A point L of a meter that was read with K on day d and gains r a day is reached on day
 //! d + ⌊(L − K) / r⌋, the last day that still lies inside. A meter that gains nothing gives no
-//! date, which is not the same as never due. The first limit that is reached sets the date.
+//! date, which is not the same as never due. The first limit that is reached sets the date. A
+//! point that was passed is no forecast: it was reached between the readings around it.
 
 use crate::due::at_once::AtOnce;
 use crate::due::facts::{LastReading, MeterFacts};
@@ -72,11 +73,14 @@ fn in_words((metric, lack): (Metric, Lack)) -> String {
     match (metric, lack) {
         (Metric::Calendar, _) => "calendar: the day it counts from is not known".to_owned(),
         (meter, Lack::Anchor) => format!("{meter}: the use it counts from is not known"),
-        (meter, Lack::Use) => format!("{meter}: no reading at fitting to count from"),
+        (meter, Lack::Use) => format!("{meter}: no reading at fitting or removal to count from"),
         (meter, Lack::Reading) => format!("{meter}: no reading to tell the date by"),
         (meter, Lack::Rate) => format!("{meter} read too rarely to tell its daily gain"),
     }
 }
+
+/// The last day on which a meter was at or below a value that it has passed, where that is known.
+pub type PassedOn<'a> = &'a dyn Fn(Meter, Amount) -> Option<Day>;
 
 /// The dates of one limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -90,10 +94,18 @@ pub(crate) struct LimitDates {
 }
 
 impl Forecast {
-    /// The dates of due points from the last readings and daily rates of the host car.
-    pub(crate) fn of(points: &DuePoints, meters: &ByMeter<MeterFacts>) -> Self {
+    /// The dates of due points from the last readings and daily rates of the host car, and of those
+    /// that were passed from the days on which they were.
+    pub(crate) fn of(
+        points: &DuePoints,
+        meters: &ByMeter<MeterFacts>,
+        passed: PassedOn<'_>,
+    ) -> Self {
         let calendar = calendar_dates(&points.calendar);
-        let by_meter = ByMeter::from_fn(|meter| meter_dates(&points.meters[meter], &meters[meter]));
+        let by_meter = ByMeter::from_fn(|meter| {
+            let passed = |value| passed(meter, value);
+            meter_dates(&points.meters[meter], &meters[meter], &passed)
+        });
         let mut forecast = Self {
             on: calendar.on,
             early: calendar.early,
@@ -170,7 +182,11 @@ fn lacking(lack: Lack) -> LimitDates {
 
 /// The dates of a limit by meter. Without a rate only what the last reading has reached is
 /// known.
-pub(crate) fn meter_dates(point: &Point<Amount>, meter: &MeterFacts) -> LimitDates {
+pub(crate) fn meter_dates(
+    point: &Point<Amount>,
+    meter: &MeterFacts,
+    passed: &dyn Fn(Amount) -> Option<Day>,
+) -> LimitDates {
     let window = match *point {
         Point::NoLimit | Point::NotStarted => return LimitDates::default(),
         Point::Unknown(lack) => return lacking(lack),
@@ -180,11 +196,15 @@ pub(crate) fn meter_dates(point: &Point<Amount>, meter: &MeterFacts) -> LimitDat
         return lacking(Lack::Reading);
     };
     let likely = meter.rate.map_or(Amount(0), DailyRate::likely);
-    let on = reached_on(window.due, last, likely);
-    let latest = reached_on(window.latest, last, likely);
+    let reached_on = |value: Amount, a_day| {
+        let passed = (value < last.usage).then(|| passed(value)).flatten();
+        passed.or_else(|| reached_on(value, last, a_day))
+    };
+    let on = reached_on(window.due, likely);
+    let latest = reached_on(window.latest, likely);
     let at = |rate: DailyRate| [rate.slow(), rate.fast()];
     let [slow, fast] = meter.rate.map_or([Amount(0); 2], at);
-    let spread = [fast, likely, slow].map(|a_day| reached_on(window.due, last, a_day));
+    let spread = [fast, likely, slow].map(|a_day| reached_on(window.due, a_day));
     let late = spread.iter().all(Option::is_some);
     LimitDates {
         on,
@@ -198,9 +218,9 @@ pub(crate) fn meter_dates(point: &Point<Amount>, meter: &MeterFacts) -> LimitDat
 
 /// The last day on which a meter is at or below a value.
 ///
-/// Values already passed lie before the day of the reading, by the same rate, so that a date
-/// does not move with every reading after it; at the least they lie one day before, so that
-/// what a reading has passed is past whatever the rate. `None` for a value still ahead of a
+/// Values already passed, of which nobody knows when, lie before the day of the reading, by the
+/// same rate; at the least they lie one day before, so that what a reading has passed is past
+/// whatever the rate. `None` for a value still ahead of a
 /// meter that stands still.
 fn reached_on(value: Amount, last: LastReading, a_day: Amount) -> Option<Day> {
     let remaining = (value - last.usage).0;
@@ -224,8 +244,8 @@ fn opens_on(value: Amount, last: LastReading, a_day: Amount) -> Option<Day> {
 mod tests {
     use super::*;
     use crate::due::compute;
-    use crate::due::examples::{day, fitted_new, km, limits, odometer, overhaul};
-    use crate::due::facts::SubjectFacts;
+    use crate::due::examples::{day, fitted_new, limits, moment, odometer, overhaul, scale};
+    use crate::due::facts::{ScaleBegins, SubjectFacts};
     use crate::due::state::State;
     use crate::due::task::{Interval, Limit, Task};
     use proptest::prelude::*;
@@ -283,7 +303,8 @@ mod tests {
         let unread: Vec<_> = forecast(&meters).lacking.iter().collect();
         assert_eq!(unread, [(Metric::Odometer, Lack::Reading)]);
         let on_unread_car = SubjectFacts {
-            ahead: km(None),
+            made: moment("2024-01-31", None),
+            scale: scale(0, ScaleBegins::AfterAGap),
             ..fitted_new()
         };
         let unknown = compute(&overhaul(), &on_unread_car, &meters).forecast;
@@ -309,7 +330,7 @@ mod tests {
     #[test]
     fn a_component_at_rest_is_judged_by_what_it_has_run() {
         let in_store = SubjectFacts {
-            ahead: km(Some(0)),
+            scale: scale(0, ScaleBegins::WithItsLife),
             ..fitted_new()
         };
         let state = |km| {
