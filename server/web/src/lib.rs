@@ -36,6 +36,7 @@ mod sides;
 mod sign_on;
 mod state;
 
+pub use due::lines as due_lines;
 pub use routes::router;
 pub use sign_on::{SettingsFault, SignOn, SignOnFault, SignOnSettings};
 pub use state::{Clock, Mode, WebState};

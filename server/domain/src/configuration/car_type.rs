@@ -169,6 +169,27 @@ pub struct Axle {
     pub along_mm: u32,
 }
 
+impl Axle {
+    /// What would be allowed where it does not stand on its side of another axle: their numbers
+    /// rise from end 1.
+    pub fn misplaced_by(&self, other: &Self) -> Option<String> {
+        let (number, along) = (other.number, other.along_mm);
+        if number < self.number && self.along_mm <= along {
+            return Some(format!("further along than axle {number} at {along} mm"));
+        }
+        let before = self.number < number && along <= self.along_mm;
+        before.then(|| format!("less far along than axle {number} at {along} mm"))
+    }
+}
+
+/// Whether a place lies within a car of some length; else what would be allowed.
+pub fn within_car(along_mm: u32, length_mm: u32) -> Result<(), String> {
+    if along_mm <= length_mm {
+        return Ok(());
+    }
+    Err(format!("at most {length_mm} mm, the length of the car"))
+}
+
 /// A place on a car type where exactly one component belongs.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Position {

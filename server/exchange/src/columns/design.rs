@@ -46,7 +46,7 @@ pub static PART_POSITIONS: Table = Table {
         required("kind", KIND),
         optional(
             "approved_parts",
-            "part numbers separated by semicolons, of parts that stand before this one",
+            "part numbers separated by semicolons; a part is not inside itself, directly or through others",
         ),
         APPROVED_STATES,
         optional(

@@ -11,6 +11,7 @@ pub(crate) mod decisions;
 pub(crate) mod fleet_checks;
 pub(crate) mod holds;
 pub(crate) mod isolations;
+pub(crate) mod lines;
 mod mentions;
 pub(crate) mod meters;
 pub(crate) mod modifications;

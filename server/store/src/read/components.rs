@@ -8,6 +8,7 @@ use super::{AsAt, View};
 use crate::column::At;
 use crate::connect::on;
 use crate::dossier::components::{COMPONENT_COLUMNS, ComponentRow, FITMENT_COLUMNS, FitmentRow};
+use crate::dossier::lines::load_lines;
 use crate::dossier::tests::TestRow;
 use crate::dossier::work::{DONE_FROM, DoneRow};
 use crate::error::StoreError;
@@ -19,9 +20,10 @@ use domain::ledger::dossier::{
     CarRecord, ComponentRecord, Documents, DoneRecord, Dossier, Fitment, OwnFitment, TestedRecord,
 };
 use domain::ledger::entry::Seq;
-use domain::ledger::standing::ComponentHistory;
+use domain::ledger::standing::{CarMeters, ComponentHistory};
 use domain::time::Instant;
 use sqlx::QueryBuilder;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 const FITTED_AT: &str = "select component.part, component.serial
@@ -65,6 +67,8 @@ pub struct LifeThen {
     pub life: ComponentLife,
     /// Where the meters of the car stood that it was on.
     pub standings: Standings,
+    /// The line through the readings of that car.
+    pub line: Option<CarMeters>,
     /// When its work was due, by date.
     pub due: Vec<DueItem>,
     /// The design data with the tasks of then.
@@ -150,6 +154,12 @@ impl View {
         Ok(itself.map(|record| (record, alike)))
     }
 
+    /// The line through the readings of a car's meters: where a limit was passed there.
+    pub async fn line_of(&mut self, car: &CarNumber) -> Result<Option<CarMeters>, StoreError> {
+        let mut lines = load_lines(&mut self.tx, &BTreeSet::from([car.clone()])).await?;
+        Ok(lines.remove(car))
+    }
+
     /// The life of a component: five statements, and one for what is inside an assembly.
     pub async fn component(
         &mut self,
@@ -203,8 +213,10 @@ impl View {
         let fitments = told.then.fitments_of(component).to_vec();
         let open = fitments.iter().find(|fitment| fitment.end.is_none());
         let standings = open.map_or_else(Vec::new, |open| told.then.standings(&open.at.car));
+        let line = open.and_then(|open| told.then.line(&open.at.car).cloned());
         Ok(Some(LifeThen {
             standings,
+            line,
             due: told.due_of(component, (&self.zone, as_at.effective)),
             life: ComponentLife {
                 record,

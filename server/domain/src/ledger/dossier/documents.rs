@@ -9,8 +9,8 @@ use crate::configuration::modification::Modification;
 use crate::configuration::part::{InnerPosition, Part};
 use crate::due::task::{AppliesTo, Task};
 use crate::identity::{
-    CarTypeName, ConcessionNumber, LocationName, ModificationNumber, PartNumber, ProcedureCode,
-    Revision, RuleSetName, TaskCode, fold,
+    CarTypeName, ConcessionNumber, LocationName, ModificationNumber, PartNumber, PositionCode,
+    ProcedureCode, Revision, RuleSetName, TaskCode, fold,
 };
 use crate::ledger::entry::Seq;
 use crate::rule_set::RuleSet;
@@ -88,6 +88,17 @@ impl Documents {
         self.depths
             .insert(number.clone(), self.depth(&part.positions));
         self.parts.insert(number, InForce { by, document: part });
+    }
+
+    /// Whether a car type has a position in any revision; else what would be allowed.
+    pub fn has_position(&self, name: &CarTypeName, code: &PositionCode) -> Result<(), String> {
+        let mut revisions = self
+            .car_types
+            .iter()
+            .filter(|((known, _), _)| known == name);
+        let has = revisions.any(|(_, known)| known.document.position(code).is_some());
+        has.then_some(())
+            .ok_or_else(|| format!("a position that car type {name} has"))
     }
 
     /// Says of which kind a location is from a time on.

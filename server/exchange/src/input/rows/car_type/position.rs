@@ -16,6 +16,9 @@ pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refuse
     let position = read_position(cells, code);
     let behaviour = read_behaviour(cells);
     check_place(cells, draft);
+    if let Ok(position) = &position {
+        draft.check_along(cells, position.along_mm);
+    }
     let (position, behaviour) = (position?, behaviour?);
     let code = position.code.clone();
     let node = behaviour.map(|behaviour| Node {
