@@ -146,7 +146,8 @@ impl Store {
         let mut sizes = Sizes::default();
         while commands.peek().is_some() {
             let batch = Batch::next(&mut commands);
-            self.import_batch(&mut tx, &mut run, batch, watch).await?;
+            // Boxed, as it would be most of what whoever imports waits for.
+            Box::pin(self.import_batch(&mut tx, &mut run, batch, watch)).await?;
             sizes.count_anew(&mut tx).await?;
             if watch.progress(run.progress) == Go::Stop {
                 tx.rollback().await?;
@@ -163,12 +164,11 @@ impl Store {
         let settling = self.settling(&run.documents);
         let mut stopped = Go::On;
         let reached = run.progress;
-        let settled = settle::settle_noted(&mut tx, &settling, |settled| {
+        settle::settle_noted(&mut tx, &settling, |settled| {
             stopped = watch.progress(ImportProgress { settled, ..reached });
             stopped
-        });
-        // Boxed, as it would be most of what whoever imports waits for.
-        Box::pin(settled).await?;
+        })
+        .await?;
         if stopped == Go::Stop {
             tx.rollback().await?;
             return Ok(Imported::LeftAsItWas(run.progress));
