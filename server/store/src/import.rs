@@ -146,7 +146,8 @@ impl Store {
         let mut sizes = Sizes::default();
         while commands.peek().is_some() {
             let batch = Batch::next(&mut commands);
-            self.import_batch(&mut tx, &mut run, batch, watch).await?;
+            // Boxed, as it would be most of what whoever imports waits for.
+            Box::pin(self.import_batch(&mut tx, &mut run, batch, watch)).await?;
             sizes.count_anew(&mut tx).await?;
             if watch.progress(run.progress) == Go::Stop {
                 tx.rollback().await?;

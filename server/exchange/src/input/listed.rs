@@ -73,7 +73,7 @@ pub(super) fn naming(table: &'static Table) -> impl Iterator<Item = (&'static st
             (_, "task" | "satisfies") => Kind::Task,
             (_, "procedure") => Kind::Procedure,
             (_, "car") => Kind::Car,
-            (_, "unit") => Kind::Unit,
+            ("trains" | "visits", "unit") => Kind::Unit,
             _ => return None,
         };
         Some((column.name, kind))
