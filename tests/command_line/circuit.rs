@@ -1,6 +1,8 @@
 //! `register circuit`: the circuit of a car type as text, and a text checked in its place.
 
 use super::program::{Place, seed_data};
+use crate::http::sample::Served;
+use tests::each_database;
 
 /// A register with the designs of the invented fleet.
 fn designs() -> Place {
@@ -40,6 +42,10 @@ fn a_circuit_is_written_and_checks_as_it_is_and_not_with_a_slip() {
     assert_eq!(same.code, Some(0), "{same:?}");
     assert!(same.out.starts_with("It can be worked with."), "{same:?}");
     assert!(same.out.contains("doubtful: =DC-SF1"), "{same:?}");
+    assert!(
+        same.out.contains("what it takes cannot be told"),
+        "no car is built to it: {same:?}"
+    );
     let slip = check(&written.out.replacen(" is air_applied", " is air_aplied", 1));
     assert_eq!(slip.code, Some(1), "{slip:?}");
     assert!(slip.out.contains("after “is”"), "{slip:?}");
@@ -59,3 +65,33 @@ fn a_circuit_is_written_and_checks_as_it_is_and_not_with_a_slip() {
         "{none:?}"
     );
 }
+
+/// The shuttle valve's service input taken from it: what service braking had of bogie 1 is gone,
+/// and its pilot cock takes nothing in service any more.
+async fn a_changed_circuit_tells_which_cock_now_takes_which_axles(url: &str) {
+    let _served = Served::with_trains(url).await;
+    let place = Place::on(url);
+    let written = place.run_on_database(&["circuit", "TM-DA", "1"]);
+    let line = "=BS1-QM2 -> =BS1-QN2 as service carries pilot_pressure\n";
+    assert!(written.out.contains(line), "{written:?}");
+    let text = place.path("circuit.txt");
+    std::fs::write(&text, written.out.replace(line, "")).unwrap();
+    let check = ["circuit", "TM-DA", "1", "--check", text.to_str().unwrap()];
+    let told = place.run_on_database(&check);
+    assert_eq!(told.code, Some(0), "{told:?}");
+    for expected in [
+        "gone: =BS1-QM2 -> =BS1-QN2 as service carries pilot_pressure",
+        "tried as car 4101 in unit TM101",
+        "(brakes less)",
+        "=BS1-QM2 ",
+        "; takes nothing",
+    ] {
+        assert!(told.out.contains(expected), "{expected}: {}", told.out);
+    }
+    let nowhere = [&check[..], &["--formation", "unit TM999"]].concat();
+    let nowhere = place.run_on_database(&nowhere);
+    assert_eq!(nowhere.code, Some(1), "{nowhere:?}");
+    assert!(nowhere.err.contains("TM999"), "{nowhere:?}");
+}
+
+each_database!(a_changed_circuit_tells_which_cock_now_takes_which_axles);

@@ -27,6 +27,8 @@ async fn rows_are_selected_as_on_the_page(url: &str) {
         let csv = place.run_on_database(&["due", option, value, "--format", "csv"]);
         assert_eq!(csv.code, Some(0), "{csv:?}");
         assert_eq!(csv.out.lines().count(), 1 + listed, "{option} {value}");
+        let columns = exported.body().lines().next();
+        assert_eq!(csv.out.lines().next(), columns, "{option} {value}");
         let text = place.run_on_database(&["due", option, value]);
         let rows = if listed == 1 { "row" } else { "rows" };
         assert!(

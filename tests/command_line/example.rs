@@ -18,12 +18,19 @@ fn examples() -> Vec<(String, String)> {
 
 /// Brings the examples in, one of their files changed.
 fn brought_in(place: &Place, changed: &str, change: impl Fn(&str) -> String) -> Ran {
-    let mut files = examples();
-    assert!(files.len() > 30, "{}", files.len());
-    for (name, rows) in &mut files {
+    brought_in_with(place, |name, rows| {
         if name == changed {
             *rows = change(rows);
         }
+    })
+}
+
+/// Brings the examples in, with whatever is changed in their files.
+pub(super) fn brought_in_with(place: &Place, change: impl Fn(&str, &mut String)) -> Ran {
+    let mut files = examples();
+    assert!(files.len() > 30, "{}", files.len());
+    for (name, rows) in &mut files {
+        change(name, rows);
     }
     let files: Vec<(&str, &str)> = files
         .iter()

@@ -12,3 +12,4 @@ mod killed;
 mod ledger;
 pub(crate) mod program;
 mod serve;
+mod wrong_input;

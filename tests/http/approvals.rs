@@ -49,7 +49,10 @@ async fn a_release_is_proposed_on_the_component_and_approved_by_another(url: &st
     let engineer = served.signed_in(Role::BrakeEngineer).await;
     let page = engineer.get(component).await;
     let choices = page.texts("#condition-condition option");
-    assert_eq!(choices, ["quarantined", "beyond salvage", "scrapped"]);
+    assert_eq!(
+        choices,
+        ["choose", "quarantined", "beyond salvage", "scrapped"]
+    );
     let form = page.form("form[action*=\"/release\"]");
     let form = form
         .fill("condition", "serviceable")
@@ -166,6 +169,15 @@ async fn a_revision_told_late_is_approved_once_what_it_changes_was_seen(url: &st
         .form("#effectivity form")
         .fill("cars", "4101")
         .fill("from", "2026-11-25");
+    for (slip, expected) in [
+        ("4102", "4102, which is a TM-T"),
+        ("4101 to 4199", "car 4199 is not in the register"),
+    ] {
+        let refused = engineer.submit(&form.clone().fill("cars", slip)).await;
+        assert_eq!(refused.status(), 422, "{slip}");
+        let why = refused.text(".refusal");
+        assert!(why.contains(expected), "{why}");
+    }
     assert_eq!(engineer.submit(&form).await.path(), "/approvals");
 
     let other = second(&served).await;

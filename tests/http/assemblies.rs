@@ -242,7 +242,37 @@ async fn the_interface_tells_what_is_inside_what(url: &str) {
     assert_eq!(valve["location"], Value::Null);
 }
 
+/// Panel 1 is longer in the register, and lacks its valve.
+async fn what_is_not_complete_is_offered_last_and_says_what_it_lacks(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let mut facts = facts();
+    for (_, fact) in &mut facts {
+        if let Some(part) = fact.get_mut("part_defined") {
+            part["positions"][0]["vacancy"] = json!("forbidden");
+        }
+    }
+    let panel = |serial: &str| json!({"part": "BP/20", "serial": serial});
+    let mut add = |fact: Value| facts.push(("2024-01-02T08:00:00Z".to_owned(), fact));
+    add(json!({"component_received": {"component": panel("2"),
+        "condition": "serviceable", "location": "Store North"}}));
+    add(
+        json!({"fitted": {"component": {"part": VALVE, "serial": "9"},
+        "host": panel("2"), "position": "-K1"}}),
+    );
+    served.import(facts).await;
+    let technician = served.signed_in(Role::Technician).await;
+    let page = technician.get(PANEL_PLACE).await;
+    let offered = page.texts("table:has(a[href$='#fit']) tbody th");
+    assert_eq!(offered, ["BP/20 serial 2", "BP/20 serial 1"]);
+    let choices = page.attributes("a[href$='#fit']", "href");
+    assert_eq!(choices.len(), 1, "{choices:?}");
+    assert!(choices[0].contains("serial=2"), "{choices:?}");
+    let lacks = page.text("table:has(a[href$='#fit']) .lacking");
+    assert_eq!(lacks, "not complete: nothing at -K1 inside it");
+}
+
 each_database!(
+    what_is_not_complete_is_offered_last_and_says_what_it_lacks,
     what_is_inside_is_listed_with_what_is_vacant,
     a_panel_brings_its_valve_to_the_pages_of_the_car,
     an_inner_valve_is_exchanged_from_the_place_on_the_car,

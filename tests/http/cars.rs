@@ -128,12 +128,9 @@ async fn a_car_of_the_past_shows_what_was_fitted_by_both_times_and_takes_no_entr
         ("/cars/4101", true),
         ("/cars/4101?at=2025-12-31", false),
         ("/cars/4101?at=2026-01-01+08:00", true),
-        ("/cars/4101?at=2026-02-01&known=2026-11-25+11:59", false),
-        ("/cars/4101?known=2026-11-25+11:59", false),
         ("/cars/4101?at=2026-02-01&known=2026-11-25+12:00", true),
     ] {
         let page = technician.get(path).await;
-        // Before it was imported no design was known, and no position.
         let row = page.texts("#positions ~ div tbody tr:first-child");
         let row = row.concat();
         assert_eq!(row.contains("serial 1"), fitted_at_first, "{path}: {row}");

@@ -73,6 +73,12 @@ async fn a_certificate_that_differs_is_told_and_overrides_nothing(url: &str) {
     assert!(dates.contains(&"2027-01-01".to_owned()), "{dates:?}");
     assert!(!dates.contains(&"2026-12-31".to_owned()), "{dates:?}");
 
+    let sooner = page.texts("table.due-work tbody td:nth-of-type(1) .lacking");
+    assert_eq!(
+        sooner,
+        ["sooner by its certificate C 900: until 2026-12-31"]
+    );
+
     // Work done since takes the place of what the paper said of it.
     let done = json!({"task_done": {"subject": {"component": {"part": VALVE, "serial": "900"}},
         "task": "TS-DV", "evidence": "test 7"}});

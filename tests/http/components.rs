@@ -178,6 +178,14 @@ async fn a_component_moves_between_locations_and_positions(url: &str) {
     assert_eq!(page.count("#relocate"), 0, "it is fitted");
     let form = page.form("#move form").fill("car", "4102");
     let form = form.fill("position", "=BS2-K1").fill("why", "robbed");
+    let mute = stores.submit(&form).await;
+    assert_eq!(mute.status(), 422, "a car is not robbed without a word");
+    assert!(
+        mute.text("#move").contains("reason"),
+        "{}",
+        mute.text("#move")
+    );
+    let form = form.fill("reason", "4102 is needed for the first train");
     let page = stores.submit_and_agree(&form).await;
     assert_eq!(page.path(), FIRST_VALVE);
     let newest = page.texts("table.fitments tbody tr:nth-child(2) td");

@@ -187,6 +187,40 @@ async fn a_brake_that_only_lasts_as_long_as_stored_air_says_so_above_the_verdict
     assert_eq!(sound.count(".fades"), 0);
 }
 
+/// The rows of stopping distances: what they are called, and how far as it is.
+fn stopping(page: &Page) -> Vec<(String, String)> {
+    let names = page.texts("#stopping th");
+    let after = page.texts("#stopping td strong");
+    names.into_iter().zip(after).collect()
+}
+
+/// A car whose reservoir is cut off stops the train, once stored air is used up, as if the
+/// cylinders of both of its bogies were vented now.
+async fn how_the_train_stops_once_stored_air_is_used_up_stands_beside_how_it_stops_now(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let asked = "/decision?formation=TM101,TM102&speed=100&gradient=0";
+    let cut = format!("{asked}&close=4101:%3DBS-QM1:supply_cut");
+    let vented =
+        format!("{asked}&close=4101:%3DBS1-QM1:closed_vented&close=4101:%3DBS2-QM1:closed_vented");
+    let (fades, lost) = (visitor.get(&cut).await, visitor.get(&vented).await);
+    let fades = stopping(&fades);
+    let (later, now): (Vec<_>, Vec<_>) = fades
+        .into_iter()
+        .partition(|(name, _)| name.ends_with(", once stored air is used up"));
+    let lost = stopping(&lost);
+    assert_eq!(later.len(), lost.len(), "{later:?}");
+    for ((later, now), lost) in later.iter().zip(&now).zip(&lost) {
+        assert_eq!(later.0, format!("{}, once stored air is used up", lost.0));
+        assert_eq!(later.1, lost.1);
+        assert_ne!(now.1, lost.1);
+    }
+    let program = cut.replacen("/decision", "/api/v1/decision", 1);
+    let program = visitor.get(&program).await.json();
+    let told = &program["stopping_distances_later"];
+    assert_eq!(told.as_array().map(Vec::len), Some(lost.len()), "{told}");
+}
+
 async fn one_link_leads_from_a_car_or_unit_to_the_train_that_it_is_in(url: &str) {
     let served = Served::with_trains(url).await;
     let visitor = served.visitor();
@@ -342,6 +376,7 @@ each_database!(
     the_strictest_verdict_comes_first_with_the_rule_that_decides,
     a_what_if_is_never_shown_as_a_decision,
     a_brake_that_only_lasts_as_long_as_stored_air_says_so_above_the_verdicts,
+    how_the_train_stops_once_stored_air_is_used_up_stands_beside_how_it_stops_now,
     an_ad_hoc_formation_is_answered_as_the_train_of_it,
     a_train_whose_cars_run_elsewhere_now_says_so,
     cars_without_a_circuit_give_no_verdict_and_say_what_is_missing,

@@ -106,13 +106,13 @@ async fn a_limit_that_cannot_be_told_is_said_beside_the_date_of_another(url: &st
     let overhaul = page.text("table.due tbody tr:nth-child(2)");
     assert!(overhaul.starts_with("2027-03-02"), "{overhaul}");
     assert!(overhaul.contains("unknown"), "{overhaul}");
-    let said = "Earlier is possible: odometer: no reading at fitting to count from.";
+    let said = "Earlier is possible: odometer: no reading at fitting or removal to count from.";
     assert!(overhaul.contains(said), "{overhaul}");
     let page = visitor.get("/due?state=unknown").await;
     assert_eq!(page.count("table.due tbody tr"), 2);
     assert!(
         page.text("main")
-            .contains("Not known: odometer: no reading at fitting")
+            .contains("Not known: odometer: no reading at fitting or removal")
     );
 }
 

@@ -110,22 +110,13 @@ async fn only_whoever_set_it_is_offered_to_lift_it(url: &str) {
             value.clone_from(&token);
         }
     }
-    let request = engineer.request(reqwest::Method::POST, &format!("{path}/lift"));
-    let refused = engineer.send(request.form(&fields)).await;
-    assert_eq!(refused.status(), 422);
-    assert!(
-        refused
-            .text(".refusal")
-            .contains("only controller, who set the hold")
-    );
-    let request = engineer.request(reqwest::Method::POST, &format!("{path}/propose"));
-    let refused = engineer.send(request.form(&fields)).await;
-    assert_eq!(refused.status(), 422);
-    assert!(
-        refused
-            .text(".refusal")
-            .contains("only controller, who set the hold")
-    );
+    for action in ["lift", "propose"] {
+        let request = engineer.request(reqwest::Method::POST, &format!("{path}/{action}"));
+        let refused = engineer.send(request.form(&fields)).await;
+        assert_eq!(refused.status(), 422, "{action}");
+        let why = refused.text(".refusal");
+        assert!(why.contains("only controller, who set the hold"), "{why}");
+    }
     served.pass(60);
     let lifted = controller.submit(&form).await;
     assert!(lifted.text(".done").starts_with("Lifted "));

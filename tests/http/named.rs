@@ -68,7 +68,8 @@ async fn a_page_and_a_form_take_any_name_that_is_of_one_position(url: &str) {
     let form = form
         .form("#move form")
         .fill("car", "4301")
-        .fill("why", "robbed");
+        .fill("why", "robbed")
+        .fill("reason", "4301 is needed first");
     let several = technician
         .submit(&form.clone().fill("position", "valve"))
         .await;

@@ -21,7 +21,7 @@ const VALVE_PAGE: &str = "/components/DV%2F210/1";
 const VALVE_API: &str = "/api/v1/components/DV%2F210/1";
 
 /// Records one more entry, a minute after the one before.
-async fn record(served: &Served, corrects: Option<i64>, when: &str, fact: Value) -> i64 {
+pub(super) async fn record(served: &Served, corrects: Option<i64>, when: &str, fact: Value) -> i64 {
     served.pass(60);
     let now = served.visitor().get("/api/v1/cars/4201").await.json();
     let now = now["known"].as_str().unwrap().to_owned();
@@ -242,7 +242,7 @@ async fn a_test_that_was_corrected_and_then_withdrawn_is_told_as_it_was_known(ur
     record(&served, None, "2026-01-01T08:00:00Z", procedure()).await;
     let first = record(&served, None, TESTED, tested("2.5")).await;
     let second = record(&served, Some(first), TESTED, tested("3.5")).await;
-    record(&served, Some(second), TESTED, json!("withdrawn")).await;
+    let withdrawn = record(&served, Some(second), TESTED, json!("withdrawn")).await;
     for (known, value, outcome) in [("12:02:30", "2.5", "failed"), ("12:03:30", "3.5", "passed")] {
         let times = format!("?known=2026-11-25T{known}Z");
         let path = format!("/api/v1/test-records/T-1{times}");
@@ -257,11 +257,20 @@ async fn a_test_that_was_corrected_and_then_withdrawn_is_told_as_it_was_known(ur
         let before = format!("{path}&at=2026-11-19T00:00:00Z");
         assert_eq!(visitor.get(&before).await.status(), 404, "{known}");
     }
-    for times in [
-        "",
-        "?known=2026-11-25T12:01:30Z",
-        "?known=2026-11-25T12:04:00Z",
-    ] {
+    // It is shown all the same, and that it does not count, by which entry.
+    let page = visitor.get("/test-records/T-1").await;
+    assert_eq!(page.status(), 200);
+    let says = page.text(".caution");
+    assert!(
+        says.starts_with("Withdrawn: this record does not count and proves nothing."),
+        "{says}"
+    );
+    let entry = format!(".caution a[href='/ledger/{withdrawn}']");
+    assert_eq!(page.count(&entry), 1, "{says}");
+    let told = visitor.get("/api/v1/test-records/T-1").await.json();
+    assert_eq!(told["withdrawn_by"], withdrawn);
+    assert_eq!(told["values"][0]["value"], "3.5");
+    for times in ["?known=2026-11-25T12:01:30Z", "?known=2026-11-25T12:04:00Z"] {
         for path in ["/test-records/T-1", "/api/v1/test-records/T-1"] {
             let told = visitor.get(&format!("{path}{times}")).await;
             assert_eq!(told.status(), 404, "{path}{times}");

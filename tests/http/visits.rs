@@ -75,6 +75,7 @@ async fn a_visit_is_planned_for_what_is_left_of_a_modification(url: &str) {
     let listed = planner.get("/visits?unit=41").await;
     assert!(served.statements.take().len() < 10);
     assert_eq!(listed.texts("tbody th"), ["V 1"]);
+    assert_eq!(visit.count("#cancel form [name=reason]"), 1);
     let mute = visit.form("#cancel form").fill("reason", "");
     assert_eq!(planner.submit(&mute).await.status(), 422);
     let form = visit

@@ -7,6 +7,7 @@
 //! are a constructed case of practice D.8.
 
 use domain::people::Role;
+use serde_json::{Value, json};
 use tests::each_database;
 
 use super::isolations::record;
@@ -203,7 +204,73 @@ async fn the_board_puts_the_strictest_first_and_the_sheet_says_what_drags(url: &
     );
 }
 
+/// A hose of a part that is approved nowhere, on car 4101 under a concession.
+fn conceded() -> Vec<(String, Value)> {
+    let hose = json!({"part": "TRR-4149-01", "serial": "25-00009"});
+    let granted = json!({"number": "TRR-C-90", "cars": [{"first": "4101", "last": "4104"}], "position": "=MP-WH1",
+        "part": "TRR-4149-01", "until": "2026-12-14",
+        "reason": "other fabric: not in the lead, at most 60 km/h until it is exchanged"});
+    let facts = [
+        json!({"component_received": {"component": hose, "condition": "serviceable", "location": "Tarrenmoor store"}}),
+        json!({"concession_granted": granted}),
+        json!({"fitted": {"component": hose, "car": "4101", "position": "=MP-WH1",
+            "concession": "TRR-C-90"}}),
+    ];
+    let at = "2026-11-20T09:00:00Z".to_owned();
+    facts.map(|fact| (at.clone(), fact)).into()
+}
+
+async fn what_was_agreed_with_a_concession_is_told_beside_the_verdict(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    served.import(empty_place()).await;
+    let before = visitor.get("/decision?formation=TM101").await;
+    assert_eq!(before.count(".warnings .concession"), 0);
+    served.import(conceded()).await;
+    let page = visitor.get("/decision?formation=TM101").await;
+    let told = page.texts(".warnings .concession");
+    assert_eq!(told.len(), 1, "{told:?}");
+    for words in [
+        "Concession TRR-C-90 (entry ",
+        "for part TRR-4149-01 on car 4101 =MP-WH1 is in force until 2026-12-14.",
+        "What was agreed with it: other fabric: not in the lead, at most 60 km/h until it is exchanged.",
+    ] {
+        assert!(told[0].contains(words), "{told:?}");
+    }
+    // It is for car 4104 too, where nothing is under it.
+    let other = visitor.get("/decision?formation=TM102").await;
+    assert_eq!(other.count(".warnings .concession"), 0);
+    let answer = visitor.get("/api/v1/decision?formation=TM101").await.json();
+    let mut warnings = answer["warnings"].as_array().unwrap().iter();
+    assert!(
+        warnings.any(|one| one["kind"] == "concession" && one["text"] == told[0].as_str()),
+        "{answer}"
+    );
+    let asked = ["decide", "--formation", "TM101"];
+    let line = Place::on(url).run_on_database(&asked);
+    assert!(line.out.contains(&format!("! {}", told[0])), "{}", line.out);
+    let controller = served.signed_in(Role::Controller).await;
+    let sheet = decide(&controller, "/trains/T1/decide").await;
+    assert_eq!(sheet.status(), 200, "{}", sheet.text("main"));
+    let paper = sheet.text(".paper-warnings");
+    assert!(paper.contains(&told[0]), "{paper}");
+    // What the sheet says of the concession no longer holds once that is withdrawn.
+    let withdrawn = json!({"concession_withdrawn": {"number": "TRR-C-90"}});
+    let at = "2026-11-25T12:00:00Z".to_owned();
+    served.import(vec![(at, withdrawn)]).await;
+    let again = controller.get(sheet.path()).await;
+    assert_eq!(again.count(".void-banner"), 1, "{}", again.text("main"));
+}
+
+/// The place on car 4101 is emptied first.
+fn empty_place() -> Vec<(String, Value)> {
+    let removed = json!({"removed": {"component": {"part": "TRR-4141-01", "serial": "4101-000"},
+        "reason": "access", "to": "Tarrenmoor store", "condition": "serviceable"}});
+    vec![("2026-11-20T08:30:00Z".to_owned(), removed)]
+}
+
 each_database!(
+    what_was_agreed_with_a_concession_is_told_beside_the_verdict,
     brakes_that_drag_are_told_before_the_verdict,
     a_brake_that_only_emergency_braking_reaches_is_not_operative,
     a_verdict_says_what_it_becomes_once_stored_air_is_used_up,

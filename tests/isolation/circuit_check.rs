@@ -4,6 +4,7 @@
 use domain::circuit::Mode;
 use domain::circuit::check::{check, check_against};
 use domain::configuration::car::Orientation;
+use domain::configuration::car_type::PositionKind;
 use domain::isolation::CutOutState::{ClosedVented, SupplyCut};
 use domain::isolation::takes::{Closed, Takes, each_takes, takes_otherwise};
 use std::collections::BTreeMap;
@@ -81,7 +82,7 @@ fn what_is_doubtful_is_named_with_its_code() {
             "=R1 > =C1 main_air",
             vec![
                 "=C1: air reaches it though nothing asks for braking; no demand stands in its way",
-                "line 7 (=R1 to =C1): carries main air to what works with cylinder pressure",
+                "line =R1 to =C1: carries main air to what works with cylinder pressure",
             ],
         ),
         (
@@ -131,8 +132,8 @@ fn a_medium_that_a_loop_of_pipe_makes_of_another_is_named() {
     assert_eq!(
         remarks(&format!("{SOUND}{more}")),
         [
-            "line 8 (=F1 to =F2): carries pilot pressure, which never comes to where it begins",
-            "line 9 (=F2 to =F1): carries pilot pressure, which never comes to where it begins",
+            "line =F1 to =F2: carries pilot pressure, which never comes to where it begins",
+            "line =F2 to =F1: carries pilot pressure, which never comes to where it begins",
         ]
     );
 }
@@ -166,8 +167,8 @@ fn what_another_revision_had_otherwise_is_named() {
     assert_eq!(
         against(&other),
         [
-            "line 9 (=N1 to =H1): carries main air, where it carried pilot pressure",
-            "line 10 (=H1 to =K1): carries main air, where it carried pilot pressure",
+            "line =N1 to =H1: carries main air, where it carried pilot pressure",
+            "line =H1 to =K1: carries main air, where it carried pilot pressure",
         ]
     );
     let without = same.replace("=R1 > =S1 main_air", "");
@@ -250,6 +251,20 @@ fn a_place_where_nothing_may_be_fitted_is_named() {
     assert_eq!(found.len(), 1, "{found:?}");
     let says = "=Q1: no part is approved there; it stays empty, and delivers nothing";
     assert_eq!(found[0].to_string(), says);
+}
+
+#[test]
+fn what_belongs_inside_an_assembly_its_part_says() {
+    let mut design = car_type("T", &SOUND.replace("=Q1", "=P1-Q1"));
+    let mut positions = design.positions.iter_mut();
+    let cock = positions.find(|position| position.code.as_str() == "=P1-Q1");
+    let cock = cock.unwrap();
+    let mut panel = cock.clone();
+    panel.code = "=P1".parse().unwrap();
+    panel.kind = PositionKind::ControlPanel;
+    cock.approved.clear();
+    design.positions.push(panel);
+    assert_eq!(check(&compiled(&design)), []);
 }
 
 #[test]

@@ -21,6 +21,7 @@ fn question(train: &RandomTrain) -> Question {
             circuit: Arc::new(CompiledCircuit::new(car_type).unwrap()),
             vacant: Vec::new(),
             shortcomings: Vec::new(),
+            conceded: Vec::new(),
             cut_outs: Vec::new(),
         };
         for one in train.impaired.iter().filter(|one| one.car == place) {

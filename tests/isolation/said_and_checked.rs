@@ -27,6 +27,7 @@ fn question(types: &[&str], supposing: &[&str]) -> Question {
             orientation: Orientation::Forward,
             vacant: Vec::new(),
             shortcomings: Vec::new(),
+            conceded: Vec::new(),
             circuit: Arc::new(CompiledCircuit::new(of.unwrap()).unwrap()),
             cut_outs: Vec::new(),
         }

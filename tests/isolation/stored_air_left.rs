@@ -71,6 +71,7 @@ fn question(cut_outs: &[(usize, &str, CutOutState)], change: fn(&mut CarType)) -
                 circuit: Arc::clone(&compiled(&car_type)),
                 vacant: Vec::new(),
                 shortcomings: Vec::new(),
+                conceded: Vec::new(),
                 cut_outs: of_car
                     .map(|(_, position, state)| CutOutInTrain {
                         position: read(position),

@@ -29,6 +29,7 @@ pub(super) fn unit(cut_out_on_a: &[(&str, CutOutState)]) -> Vec<TrainCar> {
             circuit: Arc::clone(&car.circuit),
             vacant: Vec::new(),
             shortcomings: Vec::new(),
+            conceded: Vec::new(),
             cut_outs: Vec::new(),
         })
         .collect();

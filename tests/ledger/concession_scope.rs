@@ -140,7 +140,7 @@ fn moved_under(component: &ComponentRef, number: Option<&str>) -> Fact {
     Fact::Moved {
         component: component.clone(),
         to: position("4101", SECOND).into(),
-        reason: RemovalReason::Robbed,
+        reason: RemovalReason::Access,
         concession: number.map(|number| number.parse().unwrap()),
     }
 }

@@ -334,7 +334,7 @@ async fn what_is_beyond_salvage_is_only_destroyed(url: &str) {
     let life = fleet.register.life(&valve).await;
     let due = life.history().due(
         &fleet.register.store.view().await.unwrap().documents,
-        &domain::units::ByMeter::from_fn(|_| domain::due::facts::MeterFacts::UNKNOWN),
+        &domain::ledger::reached::HostMeters::UNKNOWN,
         &domain::time::Zone::UTC,
     );
     assert_eq!(due.len(), 0);

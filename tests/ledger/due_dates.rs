@@ -1,6 +1,6 @@
 //! Due dates move with the entry that moves them, in the same transaction.
 
-use domain::configuration::component::Subject;
+use domain::configuration::component::{Condition, Subject};
 use domain::due::point::Lack;
 use domain::due::state::State;
 use domain::due::task::Metric;
@@ -9,7 +9,10 @@ use domain::time::Day;
 use domain::units::Amount;
 use store::read::due::{DueFilter, DueItem};
 use tests::each_database;
-use tests::facts::{car, done, done_on, fitted, fitted_until, moved, position, read, removed};
+use tests::facts::{
+    car, done, done_on, fitted, fitted_until, moved, position, read, read_confirmed, removed,
+    removed_as,
+};
 use tests::fleet::{self, BRAKE_TEST, Components, FIRST, OVERHAUL, overhaul};
 use tests::register::Register;
 
@@ -224,6 +227,80 @@ async fn on_a_car_that_was_never_read_nothing_is_guessed(url: &str) {
     register.proves().await;
 }
 
+/// The usual case of a first import: components are said to be on the car from a day on, and its
+/// readings begin some days later.
+async fn work_done_counts_from_new_whatever_is_unknown_before_it(url: &str) {
+    let (mut register, components) = running(url).await;
+    let valve = &components.valves[0];
+    register
+        .record("2021-01-20T00:00Z", fitted(valve, &position("4101", FIRST)))
+        .await;
+    let unknown = register.due(valve, OVERHAUL).await.forecast;
+    assert_eq!(unknown.lacking.meters.odometer, Some(Lack::Use));
+    let overhaul = register
+        .record("2021-02-11T00:00Z", done(valve, OVERHAUL))
+        .await;
+    // At 4,000 km, so due at 604,000: 592,000 km after 12,000 on 3 March, at 400 km a day.
+    let forecast = register.due(valve, OVERHAUL).await.forecast;
+    assert_eq!(forecast.on, Some(day("2021-03-03").plus_days(1_480)));
+    assert_eq!(forecast.set_by, Some(Metric::Odometer));
+    assert!(forecast.lacking.is_nothing());
+    // Done where the car was not read yet, it counts from what nobody knows.
+    register
+        .correct(overhaul, "2021-01-25T00:00Z", done(valve, OVERHAUL))
+        .await;
+    let unknown = register.due(valve, OVERHAUL).await.forecast;
+    assert_eq!(unknown.lacking.meters.odometer, Some(Lack::Use));
+    // Overhauled in the workshop and fitted where readings are continuous.
+    let off = removed_as(valve, Condition::Serviceable);
+    register.record("2021-02-01T00:00Z", off).await;
+    register
+        .record("2021-02-05T00:00Z", done(valve, OVERHAUL))
+        .await;
+    register
+        .record("2021-02-11T00:00Z", fitted(valve, &position("4101", FIRST)))
+        .await;
+    let forecast = register.due(valve, OVERHAUL).await.forecast;
+    assert_eq!(forecast.on, Some(day("2021-03-03").plus_days(1_480)));
+    assert!(forecast.lacking.is_nothing());
+    register.proves().await;
+}
+
+/// A date that is past is a fact: it lies between the readings around it.
+async fn a_limit_that_was_passed_keeps_its_date_whatever_is_read_later(url: &str) {
+    let (mut register, components) = running(url).await;
+    let valve = &components.valves[0];
+    register
+        .record("2021-02-01T00:00Z", fitted(valve, &position("4101", FIRST)))
+        .await;
+    for (when, km) in [
+        ("2021-06-01T00:00Z", 590_000),
+        ("2021-07-01T00:00Z", 620_000),
+    ] {
+        register.record(when, read_confirmed("4101", km)).await;
+    }
+    // 600,000 km at 1,000 km a day.
+    let on = async |register: &Register| register.due(valve, OVERHAUL).await.forecast.on;
+    assert_eq!(on(&register).await, Some(day("2021-06-11")));
+    register
+        .record("2021-08-01T00:00Z", read("4101", 621_000))
+        .await;
+    let forecast = register.due(valve, OVERHAUL).await.forecast;
+    assert_eq!(forecast.on, Some(day("2021-06-11")));
+    assert_eq!(forecast.set_by, Some(Metric::Odometer));
+    assert_eq!((forecast.early, forecast.late), (forecast.on, forecast.on));
+    register.proves().await;
+    // Only a reading next to it moves it: 595,000 km on 11 June, then 1,250 km a day.
+    let between = register
+        .record("2021-06-11T00:00Z", read_confirmed("4101", 595_000))
+        .await;
+    assert_eq!(on(&register).await, Some(day("2021-06-15")));
+    register.proves().await;
+    register.withdraw(between).await;
+    assert_eq!(on(&register).await, Some(day("2021-06-11")));
+    register.proves().await;
+}
+
 async fn a_car_that_moves_to_another_depot_takes_its_due_work_along(url: &str) {
     let (mut register, components) = running(url).await;
     let valve = &components.valves[0];
@@ -279,6 +356,8 @@ each_database!(
     work_on_a_car_is_unknown_until_it_was_done,
     a_new_revision_of_a_task_moves_every_date_of_it,
     on_a_car_that_was_never_read_nothing_is_guessed,
+    work_done_counts_from_new_whatever_is_unknown_before_it,
+    a_limit_that_was_passed_keeps_its_date_whatever_is_read_later,
     a_car_that_moves_to_another_depot_takes_its_due_work_along,
     work_follows_a_fitment_that_is_corrected,
 );

@@ -1,5 +1,5 @@
 //! Checks of the fleet on both databases: opened for some cars, answered car by car, closed by
-//! the last answer and by nothing else.
+//! the last answer and by nothing else, unless more cars carry by then what is looked for.
 
 use domain::configuration::fleet_check::{
     CARS_MAX, CarAnswer, CheckAnswer, EarlierAnswer, FleetCheck,
@@ -11,6 +11,8 @@ use domain::ledger::fact::Fact;
 use domain::ledger::record::founder;
 use domain::people::Role;
 use domain::refusal::Refusal;
+use std::collections::BTreeSet;
+use store::Recorded;
 use store::read::AsAt;
 use tests::each_database;
 use tests::facts::{at, fitted, moved, position};
@@ -37,6 +39,7 @@ pub(super) fn opened(cars: &[&str]) -> Fact {
 /// A car answered a check.
 pub(super) fn answered(check: Seq, car: &str, answer: CarAnswer) -> Fact {
     Fact::FleetCheckAnswered(CheckAnswer {
+        asked_too: BTreeSet::new(),
         check,
         car: car.parse().unwrap(),
         answer,
@@ -120,6 +123,7 @@ async fn only_a_car_that_is_asked_answers_and_a_defect_is_described(url: &str) {
     let unknown = register.refuses(LATER, unknown).await;
     assert!(matches!(unknown, Refusal::Unknown { .. }), "{unknown}");
     let silent = Fact::FleetCheckAnswered(CheckAnswer {
+        asked_too: BTreeSet::new(),
         check,
         car: "4101".parse().unwrap(),
         answer: CarAnswer::Defective,
@@ -226,7 +230,19 @@ fn opened_for(cars: &[&str], part: &str, begins: &str) -> Fact {
     }))
 }
 
-async fn what_is_looked_for_is_told_where_it_is_fitted_later(url: &str) {
+/// The cars that carry what a check looks for now and were not looked at.
+async fn left(register: &Register, check: Seq) -> Vec<String> {
+    let mut view = register.store.view().await.unwrap();
+    let listed = view.fleet_check(check).await.unwrap().unwrap();
+    let as_at = AsAt {
+        effective: register.now,
+        known: register.now,
+    };
+    let cars = view.fleet_check_not_looked_at(&listed, as_at).await;
+    cars.unwrap().iter().map(ToString::to_string).collect()
+}
+
+async fn what_is_fitted_later_and_looked_for_keeps_the_check_open(url: &str) {
     let mut register = Register::open(url).await;
     let components = fleet::found(&mut register, SINCE).await;
     let [one, other, ..] = &components.valves[..] else {
@@ -236,20 +252,10 @@ async fn what_is_looked_for_is_told_where_it_is_fitted_later(url: &str) {
     register.record(SINCE, first).await;
     let check = opened_for(&["4101", "4102"], fleet::VALVE, "");
     let check = register.record(OPENED, check).await;
-    let left = async |register: &Register| {
-        let mut view = register.store.view().await.unwrap();
-        let listed = view.fleet_check(check).await.unwrap().unwrap();
-        let as_at = AsAt {
-            effective: register.now,
-            known: register.now,
-        };
-        let cars = view
-            .fleet_check_not_looked_at(&listed, as_at)
-            .await
-            .unwrap();
-        cars.iter().map(ToString::to_string).collect::<Vec<_>>()
-    };
-    assert!(left(&register).await.is_empty(), "4102 has yet to answer");
+    assert!(
+        left(&register, check).await.is_empty(),
+        "4102 has yet to answer"
+    );
     let none = answered(check, "4102", CarAnswer::NotCarried);
     register.record(LATER, none).await;
     // One goes on a car that was not asked, another on one that had answered that it carries none.
@@ -268,19 +274,44 @@ async fn what_is_looked_for_is_told_where_it_is_fitted_later(url: &str) {
         };
         assert_eq!(told.doubts, [expected]);
     }
+    // Both are asked by the last answer, and keep the check open.
     let last = answered(check, "4101", CarAnswer::NotCarried);
-    register.record(LATER, last).await;
-    assert_eq!(
-        left(&register).await,
-        ["4102", "4103"],
-        "though it is closed"
+    let last = command(at(LATER), last);
+    let kept = register.kept(last.clone()).await;
+    let Fact::FleetCheckAnswered(answer) = &kept.fact else {
+        panic!("an answer")
+    };
+    let asked_too = answer.asked_too.iter().map(ToString::to_string);
+    assert_eq!(asked_too.collect::<Vec<_>>(), ["4102", "4103"]);
+    assert!(
+        left(&register, check).await.is_empty(),
+        "they have yet to answer"
     );
+    assert_eq!(unanswered(&register, check).await, (2, true));
+    let repeated = register.send(person(Role::BrakeEngineer), last).await;
+    assert!(
+        matches!(repeated, Ok(Recorded::Before(seq)) if seq == kept.seq),
+        "{repeated:?}"
+    );
+    let claimed = Fact::FleetCheckAnswered(answer.clone());
+    let claimed = register.refuses(LATER, claimed).await;
+    assert_eq!(claimed.field(), "asked_too", "{claimed}");
+    register.proves().await;
+    for (car, still_open) in [("4102", (1, true)), ("4103", (0, false))] {
+        let sound = answered(check, car, CarAnswer::Sound);
+        register.record("2029-03-04T08:00Z", sound).await;
+        assert_eq!(unanswered(&register, check).await, still_open, "{car}");
+    }
+    let mut view = register.store.view().await.unwrap();
+    let closed = view.fleet_check(check).await.unwrap().unwrap();
+    assert_eq!(closed.cars, 3, "the car that was asked later is counted");
+    drop(view);
     register.proves().await;
 }
 
 each_database!(
     a_car_found_defective_stands_so_until_it_answers_otherwise,
-    what_is_looked_for_is_told_where_it_is_fitted_later,
+    what_is_fitted_later_and_looked_for_keeps_the_check_open,
     what_cars_had_answered_comes_in_with_a_check_and_in_no_other_way,
     a_check_is_closed_when_each_car_has_answered_and_not_before,
     a_check_asks_cars_that_there_are_until_a_day_to_come,

@@ -54,6 +54,10 @@ async fn what_is_in_transit_says_where_it_is_bound_for(url: &str) {
         let refusal = register.refuses("2029-01-10T00:00Z", fact).await;
         assert_eq!(wrong_field(&refusal), field, "{to} {said:?}: {refusal}");
     }
+    // One place has one name, however it is typed.
+    let again = location("wor-ks", Store);
+    let refusal = register.refuses("2029-01-10T00:00Z", again).await;
+    assert_eq!(wrong_field(&refusal), "name", "{refusal}");
     let fact = sent_to(valve, "Van", (Some("Works"), Some("2029-01-12")));
     let gone = register.record("2029-01-10T00:00Z", fact).await;
     let kept = register.life(valve).await.record.kept.expect("not fitted");

@@ -31,6 +31,7 @@ mod modifications;
 mod papers;
 mod permissions;
 mod plates;
+mod receipts_withdrawn;
 mod record_corrections;
 mod robbed;
 mod settings;

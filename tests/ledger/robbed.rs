@@ -2,6 +2,7 @@
 //! know the other side; the life of the component then says so.
 
 use domain::configuration::component::{ComponentRef, RemovalReason};
+use domain::ledger::command::Command;
 use domain::ledger::fact::{Fact, Fitting};
 use domain::ledger::life::{Lacking, Line, life};
 use domain::refusal::Refusal;
@@ -9,7 +10,7 @@ use domain::time::Zone;
 use tests::each_database;
 use tests::facts::{at, fitted, fitted_until, moved, position, removed};
 use tests::fleet::{self, FIRST};
-use tests::register::Register;
+use tests::register::{Register, command};
 
 fn robbed(mut fact: Fact) -> Fact {
     match &mut fact {
@@ -70,10 +71,32 @@ async fn a_robbed_component_goes_straight_to_the_other_car(url: &str) {
         );
         assert!(refusal.to_string().contains("both sides"), "{refusal}");
     }
-    // The move says both, and leaves no gap.
-    register
-        .record("2029-03-01T00:00Z", moved(valve, &position("4102", FIRST)))
+    // The move says both and why, and leaves no gap.
+    let moved = moved(valve, &position("4102", FIRST));
+    let Fact::Moved {
+        component,
+        to,
+        concession,
+        ..
+    } = moved
+    else {
+        panic!("a move")
+    };
+    let to_another_car = Fact::Moved {
+        component,
+        to,
+        concession,
+        reason: RemovalReason::Robbed,
+    };
+    let silent = register
+        .refuses("2029-03-01T00:00Z", to_another_car.clone())
         .await;
+    assert_eq!(silent.field(), "reason", "{silent}");
+    let because = Command {
+        reason: "4102 is needed for the first train".to_owned(),
+        ..command(at("2029-03-01T00:00Z"), to_another_car)
+    };
+    register.kept(because).await;
     assert_eq!(other_sides(&register, valve).await, []);
     register.proves().await;
 }

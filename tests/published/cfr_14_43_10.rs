@@ -74,7 +74,7 @@ async fn a_removal_from_a_car_that_was_never_read_leaves_it_unknown(url: &str) {
     assert_eq!((used.total.is_err(), used.unknown_since), (true, Some(by)));
     let due = register.due(&valve, LIFE).await;
     assert_eq!(due.forecast.on, None);
-    assert_eq!(due.forecast.lacking.meters.odometer, Some(Lack::Reading));
+    assert_eq!(due.forecast.lacking.meters.odometer, Some(Lack::Use));
     register.proves().await;
 }
 

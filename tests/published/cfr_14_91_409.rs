@@ -38,7 +38,7 @@ fn state_at(hours: i64) -> State {
         }),
         rate: Some(DailyRate::STILL),
     };
-    reforecast(&points, &meters).state_on(day("2025-03-01"))
+    reforecast(&points, (&meters, &|_, _| None)).state_on(day("2025-03-01"))
 }
 
 #[test]

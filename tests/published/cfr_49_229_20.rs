@@ -85,7 +85,10 @@ fn work_enters_its_window_by_the_day_alone() {
     let limits = [limit(Interval::Days(368), 30, 0)];
     let task = inspection("49 CFR 229.29", &limits, CountsFrom::Done);
     let points = points_after(&task, moment("2024-01-15", 0), &[]);
-    let forecast = reforecast(&points, &ByMeter::from_fn(|_| MeterFacts::UNKNOWN));
+    let forecast = reforecast(
+        &points,
+        (&ByMeter::from_fn(|_| MeterFacts::UNKNOWN), &|_, _| None),
+    );
     for (on, state) in [
         ("2024-12-17", State::NotDue),
         ("2024-12-18", State::InWindow),

@@ -6,7 +6,7 @@
 
 use domain::due::compute;
 use domain::due::facts::{
-    Done, FirstFitting, LastReading, MeterFacts, Moment, SubjectFacts, SubjectKind,
+    Done, FirstFitting, LastReading, MeterFacts, Moment, Scale, SubjectFacts, SubjectKind,
 };
 use domain::due::forecast::Forecast;
 use domain::due::task::{CountsFrom, Interval, Metric};
@@ -37,7 +37,7 @@ fn next_test(km_a_day: i64) -> Forecast {
         made: tested,
         overhauled: None,
         doings: &doings,
-        ahead: ByMeter::from_fn(|_| Some(Amount(0))),
+        scale: ByMeter::from_fn(|_| Scale::OWN),
     };
     let rate = Amount::whole(km_a_day);
     let mut meters = ByMeter::from_fn(|_| MeterFacts::UNKNOWN);

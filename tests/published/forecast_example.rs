@@ -3,7 +3,7 @@
 
 use domain::due::compute;
 use domain::due::facts::{
-    FirstFitting, LastReading, MeterFacts, Moment, SubjectFacts, SubjectKind,
+    FirstFitting, LastReading, MeterFacts, Moment, Scale, SubjectFacts, SubjectKind,
 };
 use domain::due::forecast::Forecast;
 use domain::due::task::{CountsFrom, Interval, Metric};
@@ -22,7 +22,7 @@ fn forecast(km_a_day: i64) -> Forecast {
         made: Moment::made(None, FirstFitting::Unknown, &nought),
         overhauled: None,
         doings: &[],
-        ahead: nought,
+        scale: ByMeter::from_fn(|_| Scale::OWN),
     };
     let rate = Amount::whole(km_a_day);
     let mut meters = ByMeter::from_fn(|_| MeterFacts::UNKNOWN);

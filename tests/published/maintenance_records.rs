@@ -4,11 +4,11 @@
 //! strictest published model of such records. Names and numbers are ours.
 
 use domain::configuration::component::{ComponentRef, Subject};
-use domain::due::facts::MeterFacts;
 use domain::due::point::Point;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::life::{Line, life};
+use domain::ledger::reached::HostMeters;
 use domain::people::Role;
 use domain::time::Zone;
 use domain::units::{Amount, ByMeter, Meter};
@@ -121,8 +121,7 @@ async fn the_status_holds_total_life_left_and_time_since_overhaul(url: &str) {
     let used = history.used(Meter::Odometer, (&none, register.now), &Zone::UTC);
     assert_eq!(used.total.unwrap(), Amount::whole(12_000));
     let documents = register.store.view().await.unwrap().documents;
-    let unread = ByMeter::from_fn(|_| MeterFacts::UNKNOWN);
-    let due = history.due(&documents, &unread, &Zone::UTC);
+    let due = history.due(&documents, &HostMeters::UNKNOWN, &Zone::UTC);
     let life_limit = due.iter().find(|(task, _)| task.code.as_str() == LIFE);
     let (_, row) = life_limit.unwrap();
     let Point::At(limit) = row.points.meters.odometer else {

@@ -26,6 +26,7 @@ fn question(cut_outs: &[(usize, &str, CutOutState)]) -> Question {
             circuit: Arc::clone(&compiled(design.unwrap())),
             vacant: Vec::new(),
             shortcomings: Vec::new(),
+            conceded: Vec::new(),
             cut_outs: of_car
                 .map(|(_, position, state)| CutOutInTrain {
                     position: read(position),

@@ -36,6 +36,7 @@ fn cars(types: &[&str], change: impl Fn(&mut CarType)) -> Vec<TrainCar> {
             orientation: Orientation::Forward,
             vacant: Vec::new(),
             shortcomings: Vec::new(),
+            conceded: Vec::new(),
             circuit: Arc::new(CompiledCircuit::new(&car_type).unwrap()),
             cut_outs: Vec::new(),
         }

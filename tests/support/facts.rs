@@ -190,7 +190,7 @@ pub fn moved_to(component: &ComponentRef, to: &HostPosition) -> Fact {
     Fact::Moved {
         component: component.clone(),
         to: to.clone(),
-        reason: RemovalReason::Robbed,
+        reason: RemovalReason::Access,
         concession: None,
     }
 }

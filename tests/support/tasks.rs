@@ -1,7 +1,9 @@
 //! Tasks and facts for the checks of due points against published rules.
 
 use domain::due::compute;
-use domain::due::facts::{Done, FirstFitting, MeterFacts, Moment, SubjectFacts, SubjectKind};
+use domain::due::facts::{
+    Done, FirstFitting, MeterFacts, Moment, Scale, SubjectFacts, SubjectKind,
+};
 use domain::due::point::DuePoints;
 use domain::due::task::{AppliesTo, ClockStart, CountsFrom, Interval, Limit, Task, TaskKind};
 use domain::time::Day;
@@ -70,7 +72,7 @@ pub fn points_after(task: &Task, first: Moment, done: &[Moment]) -> DuePoints {
         made: first,
         overhauled: None,
         doings: &doings,
-        ahead: ByMeter::from_fn(|_| Some(Amount(0))),
+        scale: ByMeter::from_fn(|_| Scale::OWN),
         at_once: None,
     };
     compute(task, &subject, &ByMeter::from_fn(|_| MeterFacts::UNKNOWN)).points

@@ -238,6 +238,16 @@ pub enum Refusal {
         /// The entry that decided.
         by: Seq,
     },
+    /// A cut-out that somebody else recorded.
+    #[error(
+        "{by} is a cut-out that {recorder} recorded: they or a brake engineer take it back; else end it with the test that proves the brake"
+    )]
+    NotTheRecorder {
+        /// The entry.
+        by: Seq,
+        /// Who recorded it.
+        recorder: PersonName,
+    },
     /// The roles held do not allow it.
     #[error("this needs one of the roles {needed}")]
     NotPermitted {
@@ -313,7 +323,7 @@ impl Refusal {
             Self::Contradicts { .. } => "at",
             Self::Impossible { field, .. } | Self::OffMeter { field, .. } => field,
             Self::HeldAsEvidence { .. } | Self::NotTheSetter { .. } => "hold",
-            Self::NotPermitted { .. } => "role",
+            Self::NotPermitted { .. } | Self::NotTheRecorder { .. } => "role",
             Self::NeedsTwoPeople { .. } => "fact",
             Self::SamePerson { .. } | Self::AlreadyDecided { .. } => "proposal",
         }
@@ -334,6 +344,7 @@ impl Refusal {
             | Self::AlreadyDecided { by, .. }
             | Self::HeldAsEvidence { by, .. }
             | Self::NotTheSetter { hold: by, .. }
+            | Self::NotTheRecorder { by, .. }
             | Self::Contradicts { by, .. } => Some(*by),
             Self::Unknown { .. }
             | Self::NotFitted { .. }

@@ -215,15 +215,42 @@ impl Zone {
             .map_or(Instant(0), |t| Instant(t.as_microsecond()))
     }
 
-    /// A moment as the depot's clock shows it, without an offset: `2026-03-31T10:15`. Where the
-    /// clock is set back, the earlier of the two; where it is set forward, the moment after.
+    /// A moment as the depot's clock shows it, without an offset: `2026-03-31T10:15`. A time that
+    /// the clock shows twice, as it is set back, or never, as it is set forward, is refused, with
+    /// the two moments that may be meant.
     pub fn local(&self, text: &str) -> Result<Instant, Unreadable> {
         let expected =
             "a time at the depot of a day that exists, as 2026-03-31T10:15, or one with its offset";
         let refuse = || Unreadable::new("time", text, expected);
         let local: jiff::civil::DateTime = text.parse().map_err(|_| refuse())?;
-        let moment = self.0.to_timestamp(local).map_err(|_| refuse())?;
-        Instant::from_microseconds(moment.as_microsecond()).ok_or_else(refuse)
+        let meant = self.0.to_ambiguous_timestamp(local);
+        let told_once = !meant.is_ambiguous();
+        let moments = [meant.earlier(), meant.later()];
+        let moments = moments.map(|moment| {
+            let moment = moment.map_err(|_| refuse())?;
+            Instant::from_microseconds(moment.as_microsecond()).ok_or_else(refuse)
+        });
+        let [earlier, later] = moments;
+        let (earlier, later) = (earlier?, later?);
+        if told_once {
+            return Ok(earlier);
+        }
+        let [one, other] = [earlier, later].map(|moment| self.typed(moment));
+        let how = if one.starts_with(text) {
+            "twice, as it is set back"
+        } else {
+            "never, as it is set forward"
+        };
+        let expected = format!(
+            "{one} or {other}: the clock of the depot shows this time {how}, so it is told with its offset"
+        );
+        Err(Unreadable::new("time", text, expected))
+    }
+
+    /// A moment as it may be typed, with its offset.
+    fn typed(&self, instant: Instant) -> String {
+        let shown = self.told(instant);
+        shown.replacen(' ', "T", 1).replace(' ', "")
     }
 
     /// A moment as people of the depot write it, to the minute, with its offset.
@@ -333,6 +360,24 @@ mod tests {
             Zone::UTC.show(Zone::UTC.start_of(day)),
             "2026-07-01 00:00 +00:00"
         );
+    }
+
+    #[test]
+    fn a_time_that_the_clock_shows_never_or_twice_is_refused_with_both_moments() {
+        let depot: Zone = "CET".parse().expect("a zone");
+        let expected = |text: &str| depot.local(text).expect_err(text).expected;
+        let never = expected("2026-03-29T02:30");
+        let both = "2026-03-29T01:30+01:00 or 2026-03-29T03:30+02:00: the clock of the depot shows this time never";
+        assert!(never.starts_with(both), "{never}");
+        let twice = expected("2026-10-25T02:30");
+        let both = "2026-10-25T02:30+02:00 or 2026-10-25T02:30+01:00: the clock of the depot shows this time twice";
+        assert!(twice.starts_with(both), "{twice}");
+        for one in ["2026-10-25T02:30+02:00", "2026-10-25T02:30+01:00"] {
+            let moment: Instant = one.parse().expect("a time with its offset");
+            assert_eq!(depot.typed(moment), one);
+        }
+        let once = depot.local("2026-10-25T03:00").expect("shown once");
+        assert_eq!(once.to_string(), "2026-10-25T02:00:00Z");
     }
 
     #[test]

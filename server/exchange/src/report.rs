@@ -2,7 +2,8 @@
 //! rows, and the rest counted.
 
 use crate::columns::reading_order;
-use crate::input::{InputError, Location, Refers, Unread, Wanting};
+use crate::input::{InputError, Located, Location, Refers, Unread, Wanting};
+use domain::ledger::command::Command;
 use domain::refusal::Refusal;
 use serde::Serialize;
 use std::fmt;
@@ -67,19 +68,26 @@ impl Report {
         &self.not_shown
     }
 
-    /// Adds what could not be read, unless that is for something that is wanting.
-    pub fn unread(&mut self, unread: Unread) {
+    /// Adds what could not be read, unless that is for something that is wanting. Gives what is
+    /// looked at in its place.
+    pub fn unread(&mut self, unread: Unread) -> Vec<Located<Command>> {
         if unread
             .refers()
             .is_some_and(|refers| self.wanting.explains_unknown(&refers))
         {
-            return;
+            return Vec::new();
         }
-        let Unread { errors, things, .. } = unread;
+        let Unread {
+            errors,
+            things,
+            stand_ins,
+            ..
+        } = unread;
         if let Some(first) = errors.first() {
             self.wanting.note(&first.location, things);
         }
         self.extend(errors);
+        stand_ins
     }
 
     /// Whether a row is not worth looking at, since what it refers to is wanting; it is counted.
@@ -90,7 +98,7 @@ impl Report {
     /// Adds that the register refuses a row, unless that is for something that is wanting. What
     /// stands against it may be another row.
     pub fn refused(&mut self, refers: Refers, refusal: &Refusal, other: Option<&Location>) {
-        if self.wanting.explains(&refers, refusal) {
+        if refers.is_there_already(refusal) || self.wanting.explains(&refers, refusal) {
             return;
         }
         let location = refers.location.clone();

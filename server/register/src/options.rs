@@ -317,6 +317,9 @@ pub(crate) struct Circuit {
     /// A file with a circuit as text, to be checked for this car type.
     #[arg(long)]
     pub(crate) check: Option<PathBuf>,
+    /// The units and cars to try it in, as “TM101, TM102 reversed”; without, a unit of that type.
+    #[arg(long, requires = "check")]
+    pub(crate) formation: Option<String>,
     #[command(flatten)]
     pub(crate) database: Database,
 }

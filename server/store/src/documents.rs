@@ -36,7 +36,9 @@ pub(crate) async fn read(tx: &mut Tx, last: Seq) -> Result<Documents, StoreError
             Fact::ConcessionWithdrawn { number } => {
                 documents.withdraw_concession((by, row.effective_at.0), &number);
             }
-            Fact::ModificationIssued(it) => documents.put_modification(by, it),
+            Fact::ModificationIssued(it) => {
+                documents.put_modification(by, row.effective_at.0, it);
+            }
             Fact::LocationDefined(it) => documents.put_location(by, row.effective_at.0, it),
             Fact::PartDefined(part) => documents.put_part(by, Arc::new(part)),
             Fact::TaskDefined(task) => documents.put_task(by, row.effective_at.0, Arc::new(task)),

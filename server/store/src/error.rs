@@ -56,6 +56,9 @@ pub enum StoreError {
         /// The zone that was asked for.
         asked: Zone,
     },
+    /// What was known is asked for, of a time before anything was.
+    #[error("the register began on {0}; nothing was known then")]
+    NotBegun(String),
     /// The database cannot be opened.
     #[error("the database {address} cannot be opened: {why}")]
     Unreachable {

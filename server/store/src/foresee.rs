@@ -47,7 +47,10 @@ impl Store {
             tx.rollback().await?;
             return Ok(Foresight::Recorded(before));
         }
-        let decided = self.decide(&mut tx, &head, (actor, command), now).await?;
+        let asked = self.still_carrying(tx, (&head, &command), now);
+        let (mut tx, carrying) = Box::pin(asked).await?;
+        let asked = (actor, command, carrying);
+        let decided = self.decide(&mut tx, &head, asked, now).await?;
         let (_, entry) = self.keep_told(&mut tx, head, (decided, Look::All)).await?;
         tx.rollback().await?;
         Ok(Foresight::Would(entry.consequences.unwrap_or_default()))

@@ -198,7 +198,8 @@ impl Store {
             holds: None,
         };
         let zone = self.zone.clone();
-        let mut dossier = dossier::load(tx, remembered, zone, batch.touched).await?;
+        let loaded = dossier::load(tx, remembered, zone, batch.touched);
+        let mut dossier = Box::pin(loaded).await?;
         let mut entries = Vec::with_capacity(batch.commands.len());
         for (tag, command) in batch.commands {
             let end = command.end_alone();

@@ -4,6 +4,7 @@
 mod absent;
 pub mod account;
 mod announce;
+mod asked_too;
 mod checkpoint;
 mod column;
 mod connect;

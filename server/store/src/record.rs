@@ -3,6 +3,7 @@
 
 use crate::absent::IfAbsent;
 use crate::announce::Announcer;
+use crate::asked_too::StillCarrying;
 use crate::connect::{Pools, Tx};
 use crate::consequences::Look;
 use crate::dossier::{self, Known};
@@ -52,6 +53,16 @@ pub enum Recorded {
     Now(Box<Entry>),
     /// The same command was recorded before, by this entry; nothing was changed.
     Before(Seq),
+}
+
+impl Recorded {
+    /// The entry that it is.
+    pub fn seq(&self) -> Seq {
+        match self {
+            Self::Now(entry) => entry.seq,
+            Self::Before(seq) => *seq,
+        }
+    }
 }
 
 /// A command that may be recorded, as its entry, and what it changes.
@@ -174,7 +185,10 @@ impl Store {
             return Ok(Recorded::Before(before));
         }
         let look = Look::of(&command, now);
-        let decided = self.decide(&mut tx, &head, (actor, command), now).await?;
+        let asked = self.still_carrying(tx, (&head, &command), now);
+        let (mut tx, carrying) = Box::pin(asked).await?;
+        let asked = (actor, command, carrying);
+        let decided = self.decide(&mut tx, &head, asked, now).await?;
         let look = if decided.reaches_back(now) || decided.lies_before_a_decision() {
             Look::All
         } else {
@@ -191,7 +205,7 @@ impl Store {
         &self,
         tx: &mut Tx,
         head: &Head,
-        (actor, command): (&Actor, Command),
+        (actor, command, carrying): (&Actor, Command, StillCarrying),
         now: Instant,
     ) -> Result<Decided, StoreError> {
         let documents = self.documents(tx, head.design_seq).await?;
@@ -201,7 +215,13 @@ impl Store {
             documents,
             holds: Some(holds),
         };
-        let mut dossier = dossier::load(tx, known, zone, Touched::by(&command)).await?;
+        let mut touched = Touched::by(&command);
+        for (check, cars) in &carrying {
+            let asked = touched.fleet_checks.entry(*check).or_default();
+            asked.extend(cars.keys().cloned());
+        }
+        let mut dossier = dossier::load(tx, known, zone, touched).await?;
+        dossier.carrying = carrying;
         let next = Next {
             seq: Seq(head.seq + 1),
             recorded_at: head.not_before(now),

@@ -179,6 +179,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../../migrations/0036_checks_go_on.sql"),
     ),
     (
+        37,
+        "receipts withdrawn",
+        include_str!("../../../migrations/0037_receipts_withdrawn.sql"),
+    ),
+    (
         38,
         "due off cars",
         include_str!("../../../migrations/0038_due_off_cars.sql"),

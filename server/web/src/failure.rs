@@ -7,8 +7,10 @@ use axum::http::StatusCode;
 use axum::http::{HeaderValue, header};
 use axum::middleware::Next;
 use axum::response::{Html, IntoResponse, Response};
+use domain::configuration::component::ComponentRef;
 use domain::decision::formation::Unresolved;
 use domain::identity::TrainId;
+use domain::ledger::entry::Seq;
 use domain::people::Role;
 use domain::people::account::AccountRefusal;
 use domain::people::refused::AttemptKind;
@@ -40,6 +42,17 @@ pub(crate) enum Failure {
         /// Its name as asked for.
         name: String,
     },
+    /// A component that is not in the register any more.
+    #[error("component {component} is not in the register: its receipt was withdrawn by {by}")]
+    Withdrawn {
+        /// Which.
+        component: ComponentRef,
+        /// The entry that withdrew its receipt.
+        by: Seq,
+    },
+    /// What was known is asked for, of a time before anything was.
+    #[error("{0}")]
+    NotBegun(String),
     /// Nobody is signed in.
     #[error("sign in first: every entry says who made it")]
     SignInNeeded,
@@ -88,6 +101,7 @@ impl From<StoreError> for Failure {
     fn from(error: StoreError) -> Self {
         match error {
             StoreError::Refused(refusal) => Self::Refused(refusal),
+            not_begun @ StoreError::NotBegun(_) => Self::NotBegun(not_begun.to_string()),
             other => Self::Store(other),
         }
     }
@@ -149,10 +163,10 @@ impl Failure {
     /// The status of the answer.
     pub(crate) fn status(&self) -> StatusCode {
         match self {
-            Self::Unreadable(_) | Self::OfTrain { .. } | Self::Refused(_) => {
+            Self::Unreadable(_) | Self::OfTrain { .. } | Self::NotBegun(_) | Self::Refused(_) => {
                 StatusCode::UNPROCESSABLE_ENTITY
             }
-            Self::NotFound { .. } => StatusCode::NOT_FOUND,
+            Self::NotFound { .. } | Self::Withdrawn { .. } => StatusCode::NOT_FOUND,
             Self::SignInNeeded | Self::TokenUnknown => StatusCode::UNAUTHORIZED,
             Self::NotPermitted(_)
             | Self::ForOtherRoles(_)
@@ -243,6 +257,9 @@ impl IntoResponse for Failure {
             back: match &self {
                 Self::OfTrain { train, .. } => {
                     Some((crate::address::train(train), format!("Train {train}")))
+                }
+                Self::Withdrawn { by, .. } => {
+                    Some((crate::address::entry(*by), format!("The withdrawal, {by}")))
                 }
                 _ => None,
             },

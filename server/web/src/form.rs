@@ -2,6 +2,7 @@
 
 use crate::failure::Failure;
 use crate::guard;
+use crate::recorded::Note;
 use crate::session::SignedIn;
 use crate::state::WebState;
 use axum::extract::{Form, FromRequest, FromRequestParts, Request};
@@ -26,6 +27,8 @@ pub(crate) struct Submitted {
     pub(crate) signed_in: SignedIn,
     /// What was typed.
     pub(crate) fields: Fields,
+    /// Where the entry is noted that it records.
+    pub(crate) note: Note,
 }
 
 impl FromRequest<WebState> for Submitted {
@@ -38,6 +41,7 @@ impl FromRequest<WebState> for Submitted {
             Err(never) => match never {},
         };
         let headers = parts.headers.clone();
+        let note = parts.extensions.get::<Note>().cloned().unwrap_or_default();
         let request = Request::from_parts(parts, body);
         let Form(pairs) = Form::<Vec<(String, String)>>::from_request(request, state)
             .await
@@ -55,6 +59,7 @@ impl FromRequest<WebState> for Submitted {
             actor,
             signed_in,
             fields,
+            note,
         })
     }
 }
@@ -121,6 +126,18 @@ impl Fields {
                 None
             }
         }
+    }
+
+    /// A choice that nobody makes by leaving it as it was.
+    pub(crate) fn chosen<T>(&self, name: &str, errors: &mut FieldErrors) -> Option<T>
+    where
+        T: FromStr<Err = Unreadable>,
+    {
+        if self.text(name).is_empty() {
+            errors.add(name, "expected one of those to choose from");
+            return None;
+        }
+        self.required(name, errors)
     }
 
     /// A field that may be left empty.

@@ -1,5 +1,6 @@
 //! What surrounds every page: who reads it, when it speaks, whether the data are invented.
 
+use crate::address;
 use crate::session::SignedIn;
 use crate::state::{Mode, WebState};
 use domain::people::{APPROVES, Role};
@@ -13,6 +14,8 @@ pub(crate) struct Frame {
     pub(crate) roles: Vec<Role>,
     /// What each form must bring back.
     pub(crate) form_token: String,
+    /// The entry that the form before this page recorded: its address and its name.
+    pub(crate) recorded: Option<(String, String)>,
     /// The time at which the page speaks.
     pub(crate) as_at: String,
     /// Whether the data are invented.
@@ -31,6 +34,9 @@ impl Frame {
             form_token: session
                 .map(|session| session.form_token.clone())
                 .unwrap_or_default(),
+            recorded: signed_in
+                .recorded
+                .map(|seq| (address::entry(seq), seq.to_string())),
             as_at: state.zone.show(state.now()),
             demo: state.mode == Mode::Demo,
         }

@@ -27,6 +27,7 @@ mod misread;
 mod not_there;
 mod page;
 pub mod password;
+mod recorded;
 mod respond;
 mod routes;
 mod session;
@@ -35,6 +36,7 @@ mod sides;
 mod sign_on;
 mod state;
 
+pub use due::lines as due_lines;
 pub use routes::router;
 pub use sign_on::{SettingsFault, SignOn, SignOnFault, SignOnSettings};
 pub use state::{Clock, Mode, WebState};

@@ -3,6 +3,7 @@
 
 use crate::api::problem::Problem;
 use crate::failure::Failure;
+use domain::configuration::component::ComponentRef;
 use domain::unreadable::Unreadable;
 use store::StoreError;
 use store::read::View;
@@ -47,4 +48,21 @@ pub(crate) async fn refuse_not_there(view: &mut View, named: Named<'_>) -> Resul
 /// What is said of a name that is not in the register.
 pub(crate) fn not_there(field: &'static str, name: &str) -> Unreadable {
     Unreadable::new(field, name, "one that is in the register")
+}
+
+/// Why a component is not there: it never came in, or its receipt was withdrawn.
+pub(crate) async fn no_component(
+    view: &mut View,
+    component: &ComponentRef,
+) -> Result<Failure, StoreError> {
+    Ok(match view.receipt_withdrawn(component).await? {
+        Some(by) => Failure::Withdrawn {
+            component: component.clone(),
+            by,
+        },
+        None => Failure::NotFound {
+            what: "component",
+            name: component.to_string(),
+        },
+    })
 }

@@ -8,7 +8,7 @@ use crate::page::{
     trains, visits,
 };
 use crate::state::WebState;
-use crate::{asset, failure, guard, limits, session};
+use crate::{asset, failure, guard, limits, recorded, session};
 use axum::Router;
 use axum::http::StatusCode;
 use axum::middleware;
@@ -39,6 +39,10 @@ pub fn router(state: WebState) -> Router {
         .route("/api", get(page::api::show))
         .merge(api::routes())
         .route("/static/{name}", get(asset::serve))
+        .layer(middleware::from_fn_with_state(
+            state.clone(),
+            recorded::tell,
+        ))
         .layer(middleware::from_fn_with_state(
             state.clone(),
             session::attach,

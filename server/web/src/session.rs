@@ -5,6 +5,7 @@ use crate::api::problem::Problem;
 use crate::client::Client;
 use crate::denied::{self, Denied};
 use crate::failure::Failure;
+use crate::recorded;
 use crate::sign_on::BACK;
 use crate::state::{Mode, WebState};
 use axum::extract::{FromRequestParts, Request, State};
@@ -15,6 +16,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use axum_extra::extract::CookieJar;
 use axum_extra::extract::cookie::{Cookie, SameSite};
 use domain::identity::PersonName;
+use domain::ledger::entry::Seq;
 use domain::people::Actor;
 use domain::people::session::is_to_be_noted;
 use domain::people::sign_on::Way;
@@ -49,12 +51,15 @@ pub(crate) struct SignedIn {
     pub(crate) channel: Channel,
     /// By what the session is known.
     pub(crate) token: Option<TokenHash>,
+    /// The entry that the form before this page recorded.
+    pub(crate) recorded: Option<Seq>,
 }
 
 const NOBODY: SignedIn = SignedIn {
     session: None,
     channel: Channel::Browser,
     token: None,
+    recorded: None,
 };
 
 impl FromRequestParts<WebState> for SignedIn {
@@ -94,6 +99,7 @@ impl SignedIn {
             token: session.is_some().then_some(token),
             session,
             channel: Channel::Browser,
+            recorded: recorded::told(&jar),
         }
     }
 
@@ -128,6 +134,7 @@ impl SignedIn {
             session: Some(session),
             channel: Channel::Program,
             token: None,
+            recorded: None,
         })
     }
 }

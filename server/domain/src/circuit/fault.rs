@@ -16,6 +16,13 @@ pub struct LineName {
     pub to: Place,
 }
 
+impl LineName {
+    /// The line by its two ends alone, for those who may have it under another number.
+    pub fn by_its_ends(&self) -> String {
+        format!("line {} to {}", self.from, self.to)
+    }
+}
+
 impl fmt::Display for LineName {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "line {} ({} to {})", self.number, self.from, self.to)

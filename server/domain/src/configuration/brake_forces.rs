@@ -133,6 +133,17 @@ pub struct BrakeForces {
 }
 
 impl BrakeForces {
+    /// Whether a cylinder pressure can be relied on: where the least pressure of the main air is
+    /// stated, which feeds all cylinders, not beyond that. Else what would be allowed.
+    pub fn supplies(&self, pressure_mbar: u32) -> Result<(), String> {
+        match self.main_air_least_mbar {
+            Some(least) if least < pressure_mbar => Err(format!(
+                "at most {least} mbar, the least pressure of the main air of this car type"
+            )),
+            _ => Ok(()),
+        }
+    }
+
     /// Whether nothing at all is known.
     pub fn is_unknown(&self) -> bool {
         *self == Self::default()

@@ -169,6 +169,27 @@ pub struct Axle {
     pub along_mm: u32,
 }
 
+impl Axle {
+    /// What would be allowed where it does not stand on its side of another axle: their numbers
+    /// rise from end 1.
+    pub fn misplaced_by(&self, other: &Self) -> Option<String> {
+        let (number, along) = (other.number, other.along_mm);
+        if number < self.number && self.along_mm <= along {
+            return Some(format!("further along than axle {number} at {along} mm"));
+        }
+        let before = self.number < number && along <= self.along_mm;
+        before.then(|| format!("less far along than axle {number} at {along} mm"))
+    }
+}
+
+/// Whether a place lies within a car of some length; else what would be allowed.
+pub fn within_car(along_mm: u32, length_mm: u32) -> Result<(), String> {
+    if along_mm <= length_mm {
+        return Ok(());
+    }
+    Err(format!("at most {length_mm} mm, the length of the car"))
+}
+
 /// A place on a car type where exactly one component belongs.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Position {
@@ -204,6 +225,9 @@ pub struct Position {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub aliases: Vec<Alias>,
 }
+
+/// The source of a name that stands on the car beside the position.
+pub const CAR_LABEL: &str = "car label";
 
 /// Another name of a position: on a drawing, in a spares book, on the car's label.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -288,6 +312,17 @@ impl Position {
     /// Its setting of that name. Linear in its settings, which are few.
     pub fn setting(&self, name: &SettingName) -> Option<&Setting> {
         self.settings.iter().find(|one| one.name() == name)
+    }
+
+    /// The name that stands on the car beside it, where one is known.
+    pub fn label_on_car(&self) -> Option<&Alias> {
+        let on_car = |alias: &&Alias| alias.source.trim().eq_ignore_ascii_case(CAR_LABEL);
+        self.aliases.iter().find(on_car)
+    }
+
+    /// By what name it is spoken of beside its code: the one on the car, else the first.
+    pub fn spoken_name(&self) -> Option<&Alias> {
+        self.label_on_car().or(self.aliases.first())
     }
 
     /// Whether it is called so: by its code or another of its names, in capitals or not.

@@ -46,6 +46,12 @@ pub enum Allowed {
 }
 
 impl Concession {
+    /// Whether it is for a setting outside its range and does not say which values it allows there, as
+    /// one that was granted before it had to.
+    pub fn admits_anything(&self) -> bool {
+        matches!(self.allows, Allowed::SettingOutOfRange(_)) && self.values.is_none()
+    }
+
     /// Whether it allows a value of the setting that it is for, if that is told.
     pub fn admits(&self, value: Option<&SettingValue>) -> bool {
         match (&self.values, value) {

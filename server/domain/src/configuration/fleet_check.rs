@@ -1,5 +1,6 @@
 //! A check of the fleet: something may be wrong with what several cars carry, and each of them is
-//! looked at and answered for until a day. Closed only when each car has an answer.
+//! looked at and answered for until a day. Closed only when each car has an answer, those too that
+//! carry what is looked for since it was opened.
 
 use crate::configuration::looked_for::LookedFor;
 use crate::identity::{CarNumber, PersonName};
@@ -76,4 +77,8 @@ pub struct CheckAnswer {
     pub answer: CarAnswer,
     /// What was seen and done; needed where it is defective.
     pub remark: String,
+    /// Where it would be the last answer: the cars that carry what is looked for and were not looked
+    /// at, which are asked now too. The register finds them; nobody gives them.
+    #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
+    pub asked_too: BTreeSet<CarNumber>,
 }

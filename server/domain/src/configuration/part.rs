@@ -5,6 +5,7 @@ use crate::identity::{ModificationState, PartNumber, PositionCode};
 use crate::unreadable::Unreadable;
 use crate::words::word_list;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
 use std::fmt;
 use std::str::FromStr;
 
@@ -120,6 +121,17 @@ impl Part {
     pub fn ends(&self, earlier: &PartNumber) -> bool {
         let mut replaces = self.replaces.iter();
         replaces.any(|one| one.part == *earlier && one.way == Interchange::OneWay)
+    }
+
+    /// The positions inside it that must be filled before it goes on a car and are not among these.
+    pub fn lacks(&self, filled: &BTreeSet<PositionCode>) -> Vec<PositionCode> {
+        let positions = self.positions.iter();
+        let needed = positions.filter(|position| position.vacancy == Vacancy::Forbidden);
+        let codes = needed.map(|position| &position.code);
+        codes
+            .filter(|code| !filled.contains(*code))
+            .cloned()
+            .collect()
     }
 
     /// Its position of that code. Linear in its positions.

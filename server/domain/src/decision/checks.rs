@@ -169,16 +169,12 @@ fn of_train(kind: CheckKind, text: String) -> Check {
 
 /// "car 4101, left side seen from end 1, =BS1-QM1, B1 on the car label".
 fn spoken(place: &Place<'_>) -> String {
-    let Position {
-        code,
-        side,
-        aliases,
-        ..
-    } = place.position;
+    let Position { code, side, .. } = place.position;
     let side = side.map_or(String::new(), |side| {
         format!(", {side} side seen from end 1")
     });
-    let label = aliases.first().map_or(String::new(), |alias| {
+    let label = place.position.spoken_name();
+    let label = label.map_or(String::new(), |alias| {
         format!(", {} on the {}", alias.name, alias.source)
     });
     format!("car {}{side}, {code}{label}", place.car)

@@ -169,7 +169,7 @@ fn whereabouts(question: &Question, place: &Place<'_>) -> String {
         let facing = facing_forward(side, standing.orientation);
         format!(" On the {side} side seen from end 1, which is the {facing} side facing forward.")
     });
-    let label = match place.position.aliases.first() {
+    let label = match place.position.spoken_name() {
         Some(alias) => format!("{} on the {}, code ", alias.name, alias.source),
         None => "code ".to_owned(),
     };

@@ -10,6 +10,7 @@ mod brakes;
 mod charged;
 pub mod check_code;
 pub mod checks;
+pub mod conceded;
 mod facts;
 pub mod follow_up;
 pub mod forces;
@@ -61,12 +62,14 @@ use crate::worked::{Missing, MissingFact, Worked};
 use behind::Behind;
 use brakes::{EMERGENCY_NOW, SERVICE_NOW};
 use checks::{Check, checks, cut_outs};
+use conceded::ConcededInTrain;
 use forces::Forces;
 use instruction::{Instruction, instructions};
 use serde::Serialize;
 use shortcoming::ShortcomingInTrain;
 use states::States;
 use std::collections::BTreeMap;
+use stopping::Side;
 
 word_list! {
     /// Whether the answer is about the train as it is.
@@ -134,6 +137,9 @@ pub struct Decision {
     pub percentage_later: Result<Worked<BrakePercentage>, Missing>,
     /// Stopping distances, each method by itself.
     pub stopping: Vec<StoppingPair>,
+    /// The same once stored air is used up, by each method by which that is something else.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub stopping_later: Vec<StoppingPair>,
     /// What the brakes are worth as forces, in emergency braking, now.
     #[serde(with = "crate::worked::answer")]
     pub forces: Result<Forces, Missing>,
@@ -150,6 +156,8 @@ pub struct Decision {
     pub unprotected: Vec<UnprotectedAxle>,
     /// What is fitted and yet is not as it must be, in the order of the train.
     pub shortcomings: Vec<ShortcomingInTrain>,
+    /// What stands on the cars under concessions, in the order of the train.
+    pub conceded: Vec<ConcededInTrain>,
     /// What each rule set says, in the order asked.
     pub verdicts: Vec<RuleSetAnswer>,
     /// What must be checked by a person before any of this is acted on.
@@ -165,9 +173,14 @@ impl Decision {
         &self.effects[EMERGENCY_NOW].effect
     }
 
+    /// The effect in service braking now, from the leading place of command.
+    pub(crate) fn service(&self) -> &Effect {
+        &self.effects[SERVICE_NOW].effect
+    }
+
     /// What each brake must show with nothing commanded.
     pub fn part_states(&self) -> Vec<PartReport> {
-        part_states(&self.effects[SERVICE_NOW].effect, self.emergency())
+        part_states(self.service(), self.emergency())
     }
 
     /// The brakes that must not show released, in groups that must show the same.
@@ -197,7 +210,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
     let percentage = percentage(Supply::Now, (sound_now, braked_now));
     let holding = holding::of(question, &circuit, &states, rule_sets);
     let forces = forces::forces(question, &circuit, (sound_now, braked_now));
-    let stopping = stopping::pairs(question, &percentage, &forces);
+    let stopping = stopping::pairs(question, sides(&percentage, &forces));
     let unprotected = unprotected_axles(&circuit, &impaired);
     let told = |supply, percentage| {
         let found = facts::Found {
@@ -218,15 +231,25 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
     };
     let fades = states.fade() || after(&percentage) != after(&percentage_later);
     let later = fades.then(|| told(Supply::Exhausted, &percentage_later));
+    let stopping_later = if fades {
+        let retarding = forces::retarding(question, &circuit, braked_later);
+        let then = Side {
+            percentage: percentage_later.as_ref().map(|worked| worked.value.after),
+            retarding: retarding.as_ref(),
+        };
+        stopping::later(question, &stopping, then)
+    } else {
+        Vec::new()
+    };
     let verdicts = rule_sets
         .iter()
         .map(|rules| answer(rules, &facts, later.as_ref()))
         .collect();
     let places = cut_outs(question);
     let behind = Behind::of(question, &places, (&marked, &states));
-    let checks = checks(question, &places, &behind);
-    let instructions = instructions(question, &places, &behind);
     Ok(Decision {
+        checks: checks(question, &places, &behind),
+        instructions: instructions(question, &places, &behind),
         standing: question.standing(),
         way: question.way.clone(),
         speed_max: question.speed_max(),
@@ -238,15 +261,34 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         percentage,
         percentage_later,
         stopping,
+        stopping_later,
         forces,
         holding,
         equipment: facts.equipment,
         unprotected,
         shortcomings: question.shortcomings(),
+        conceded: question.conceded(),
         verdicts,
-        checks,
-        instructions,
     })
+}
+
+/// The brakes of the train as it should be and as it is, as methods of stopping know them.
+fn sides<'a>(
+    percentage: &'a Result<Worked<BrakePercentage>, Missing>,
+    forces: &'a Result<Forces, Missing>,
+) -> [Side<'a>; 2] {
+    let percentage = percentage.as_ref().map(|worked| worked.value);
+    let forces = forces.as_ref();
+    [
+        Side {
+            percentage: percentage.map(|both| both.before),
+            retarding: forces.map(|both| &both.before),
+        },
+        Side {
+            percentage: percentage.map(|both| both.after),
+            retarding: forces.map(|both| &both.after),
+        },
+    ]
 }
 
 fn answer(rules: &RuleSet, facts: &TrainFacts, later: Option<&TrainFacts>) -> RuleSetAnswer {

@@ -72,7 +72,7 @@ pub(super) fn labelled(question: &Question, spots: &[Spot]) -> String {
         let car_type = question.cars.get(spot.car);
         let car_type = car_type.map(|car| car.circuit.car_type());
         let position = car_type.and_then(|car_type| car_type.position(&spot.position));
-        let label = position.and_then(|position: &Position| position.aliases.first());
+        let label = position.and_then(Position::spoken_name);
         label.map_or(spot.position.to_string(), |label| {
             format!("{}, {} on the {}", spot.position, label.name, label.source)
         })

@@ -1,5 +1,6 @@
 //! What is asked about a train.
 
+use super::conceded::{Conceded, ConcededInTrain};
 use super::shortcoming::{Shortcoming, ShortcomingInTrain};
 use super::{Standing, Supposed};
 use crate::circuit::compiled::CompiledCircuit;
@@ -30,6 +31,8 @@ pub struct TrainCar {
     pub vacant: Vec<PositionCode>,
     /// What is fitted and yet is not as it must be.
     pub shortcomings: Vec<Shortcoming>,
+    /// What stands on it under concessions.
+    pub conceded: Vec<Conceded>,
     /// The cut-outs in force on it.
     pub cut_outs: Vec<CutOutInTrain>,
 }
@@ -139,6 +142,20 @@ impl Question {
             let in_train = found.map(move |shortcoming| ShortcomingInTrain {
                 car_number: car_number.clone(),
                 shortcoming,
+            });
+            in_train.collect::<Vec<_>>()
+        };
+        self.cars.iter().flat_map(of_car).collect()
+    }
+
+    /// What stands on the cars under concessions, car by car.
+    pub(super) fn conceded(&self) -> Vec<ConcededInTrain> {
+        let of_car = |car: &TrainCar| {
+            let found = car.conceded.iter().cloned();
+            let car_number = car.number.clone();
+            let in_train = found.map(move |conceded| ConcededInTrain {
+                car_number: car_number.clone(),
+                conceded,
             });
             in_train.collect::<Vec<_>>()
         };

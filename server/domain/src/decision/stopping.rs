@@ -1,7 +1,6 @@
 //! Stopping distances before and after the cut-outs, each method by itself. They differ by half
 //! for one train, each right in its own frame; they stand side by side and are never mixed.
 
-use super::forces::Forces;
 use super::{Question, Way};
 use crate::braking::forces::retarding::Retarding;
 use crate::braking::percentage::{Percentage, Rounding};
@@ -11,7 +10,6 @@ use crate::braking::stopping_distance::conversion_model::{
 };
 use crate::braking::stopping_distance::course::Course;
 use crate::braking::stopping_distance::{Method, StoppingDistance};
-use crate::isolation::brake_percentage::BrakePercentage;
 use crate::units::Speed;
 use crate::worked::{Missing, Step, Worked};
 use serde::Serialize;
@@ -80,36 +78,51 @@ pub const METHODS: [Method; 4] = [
     Method::Forces,
 ];
 
+/// The brakes of a train as one side of a comparison has them.
+#[derive(Clone, Copy)]
+pub(super) struct Side<'a> {
+    /// Their percentage.
+    pub(super) percentage: Result<Percentage, &'a Missing>,
+    /// What retards the train.
+    pub(super) retarding: Result<&'a (Retarding, Vec<Step>), &'a Missing>,
+}
+
 /// All methods.
-pub(super) fn pairs(
-    question: &Question,
-    percentage: &Result<Worked<BrakePercentage>, Missing>,
-    forces: &Result<Forces, Missing>,
-) -> Vec<StoppingPair> {
-    let by = |method: Method| {
-        if method == Method::Forces {
-            let forces = forces.as_ref().map_err(Clone::clone);
-            let of = |(retarding, steps): &(Retarding, Vec<Step>)| {
-                ByMethod::Forces(retarding.clone(), steps.clone())
-            };
-            let sides = forces.map(|forces| (of(&forces.before), of(&forces.after)));
-            return sides.map_or_else(|why| [Err(why.clone()), Err(why)], |(b, a)| [Ok(b), Ok(a)]);
-        }
-        let side = |of: fn(&BrakePercentage) -> Percentage| {
-            let worked = percentage.as_ref().map_err(Clone::clone)?;
-            by_percentage(method, question, of(&worked.value))
-        };
-        [side(|of| of.before), side(|of| of.after)]
-    };
-    let pair = |method: &Method| {
-        let [before, after] = by(*method).map(|by| Stopping::new(question, by));
-        StoppingPair {
-            method: *method,
-            before,
-            after,
-        }
+pub(super) fn pairs(question: &Question, [before, after]: [Side<'_>; 2]) -> Vec<StoppingPair> {
+    let pair = |method: &Method| StoppingPair {
+        method: *method,
+        before: Stopping::new(question, before.by(*method, question)),
+        after: Stopping::new(question, after.by(*method, question)),
     };
     METHODS.iter().map(pair).collect()
+}
+
+/// How the train stops once stored air is used up, by each method by which that is something else.
+pub(super) fn later(
+    question: &Question,
+    now: &[StoppingPair],
+    then: Side<'_>,
+) -> Vec<StoppingPair> {
+    let pair = |now: &StoppingPair| {
+        let by = then.by(now.method, question);
+        (by != now.after.by).then(|| StoppingPair {
+            method: now.method,
+            before: now.before.clone(),
+            after: Stopping::new(question, by),
+        })
+    };
+    now.iter().filter_map(pair).collect()
+}
+
+impl Side<'_> {
+    fn by(&self, method: Method, question: &Question) -> Result<ByMethod, Missing> {
+        if method == Method::Forces {
+            let (retarding, steps) = self.retarding.map_err(Clone::clone)?;
+            return Ok(ByMethod::Forces(retarding.clone(), steps.clone()));
+        }
+        let percentage = self.percentage.map_err(Clone::clone)?;
+        by_percentage(method, question, percentage)
+    }
 }
 
 impl Stopping {

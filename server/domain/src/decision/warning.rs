@@ -3,6 +3,7 @@
 
 use super::Decision;
 use super::brakes::{self, EMERGENCY_NOW, SERVICE_NOW};
+use super::conceded;
 use super::forces::limits::Limits;
 use super::shortcoming::Fault;
 use crate::identity::CarNumber;
@@ -24,6 +25,8 @@ word_list! {
         Incomplete = "incomplete",
         /// Components were found unfit where they are fitted.
         Unfit = "unfit",
+        /// A car runs under a concession, with what was agreed with it.
+        Concession = "concession",
         /// Brakes work in service or in emergency braking, and not in the other.
         OneModeOnly = "one_mode_only",
         /// The brake percentage falls once stored air is used up.
@@ -69,6 +72,10 @@ impl Decision {
             ),
             (WarningKind::Incomplete, self.incomplete()),
             (WarningKind::Unfit, self.unfit()),
+        ];
+        let conceded = conceded::in_words(&self.conceded).into_iter();
+        let conceded = conceded.map(|text| (WarningKind::Concession, Some(text)));
+        let lost = [
             (WarningKind::OneModeOnly, one_mode_only(service, emergency)),
             (WarningKind::Fades, self.fading()),
             (WarningKind::HoldsLess, self.holds_less()),
@@ -79,7 +86,7 @@ impl Decision {
             (WarningKind::Suspension, self.sinking()),
             (WarningKind::SlideProtection, self.sliding()),
         ];
-        let found = found.into_iter();
+        let found = found.into_iter().chain(conceded).chain(lost);
         found
             .filter_map(|(kind, text)| Some(Warning { kind, text: text? }))
             .collect()

@@ -1,6 +1,8 @@
 //! A component and a task for the tests of this folder: 24 months or 200,000 km.
 
-use super::facts::{FirstFitting, LastReading, MeterFacts, Moment, SubjectFacts, SubjectKind};
+use super::facts::{
+    FirstFitting, LastReading, MeterFacts, Moment, Scale, ScaleBegins, SubjectFacts, SubjectKind,
+};
 use super::task::{AppliesTo, ClockStart, CountsFrom, Interval, Limit, Limits, Task, TaskKind};
 use crate::time::Day;
 use crate::units::{Amount, ByMeter, Meter};
@@ -50,6 +52,16 @@ pub(crate) fn km(amount: Option<i64>) -> ByMeter<Option<Amount>> {
     }
 }
 
+/// Counted on a car of which the odometer is so far ahead.
+pub(crate) fn scale(ahead_km: i64, begins: ScaleBegins) -> ByMeter<Scale> {
+    let ahead = Amount::whole(ahead_km);
+    ByMeter {
+        odometer: Scale { ahead, begins },
+        running_hours: Scale::OWN,
+        compressor_hours: Scale::OWN,
+    }
+}
+
 /// On a car on the day, with so many kilometres counted.
 pub(crate) fn moment(on: &str, counted_km: Option<i64>) -> Moment {
     Moment {
@@ -66,7 +78,7 @@ pub(crate) fn fitted_new() -> SubjectFacts<'static> {
         made: moment("2024-01-31", Some(0)),
         overhauled: None,
         doings: &[],
-        ahead: km(Some(50_000)),
+        scale: scale(50_000, ScaleBegins::WithItsLife),
         at_once: None,
     }
 }

@@ -2,9 +2,11 @@
 //! it is due.
 //!
 //! Use is counted on one scale for each meter: what the register has counted for the subject
-//! since it received it (see [`crate::usage::carried::counted`]). What happened before that
-//! lies below nought on the scale. So a component whose earlier life is unknown still has its
-//! intervals counted from work that was done since. For a car the scale is its own use.
+//! since it received it, or since the last stretch of its life of which its use is unknown (see
+//! [`crate::usage::carried::KnownSince`]). What happened before its receipt lies below nought on
+//! the scale, and what happened before such a stretch not on it at all. So a component whose
+//! earlier life is unknown still has its intervals counted from work that was done since. For a
+//! car the scale is its own use.
 
 use crate::due::at_once::AtOnce;
 use crate::due::task::Task;
@@ -70,6 +72,34 @@ pub enum SubjectKind {
     Car,
 }
 
+/// The scale on which the use of a subject is counted by one meter.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Scale {
+    /// How far the use of the host car is ahead of the counted use. It stays the same for as long
+    /// as the fitment lasts: a point of the subject's use is reached when the car's reaches the
+    /// point plus this. Nought for a car and for a component in store.
+    pub ahead: Amount,
+    /// Where it begins.
+    pub begins: ScaleBegins,
+}
+
+impl Scale {
+    /// The subject's own use is what its host shows.
+    pub const OWN: Scale = Scale {
+        ahead: Amount(0),
+        begins: ScaleBegins::WithItsLife,
+    };
+}
+
+/// Where a scale of use begins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ScaleBegins {
+    /// With the life of the subject here: all that it has run since is known.
+    WithItsLife,
+    /// After a stretch of which what it ran is unknown.
+    AfterAGap,
+}
+
 /// What is known of a car or component.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct SubjectFacts<'a> {
@@ -82,9 +112,8 @@ pub struct SubjectFacts<'a> {
     /// Each time the task was done, in order of time. Tests with an instrument out of
     /// calibration and failed tests are not among them.
     pub doings: &'a [Done<'a>],
-    /// How far the use of the host car is ahead of the subject's counted use; see
-    /// [`crate::usage::carried::ahead`]. Nought for a car and for a component in store.
-    pub ahead: ByMeter<Option<Amount>>,
+    /// How its counted use and that of the host car hang together.
+    pub scale: ByMeter<Scale>,
     /// Why the task is due at once, if it is.
     pub at_once: Option<AtOnce>,
 }

@@ -21,7 +21,7 @@ pub(crate) mod examples;
 
 use crate::due::anchor::Anchors;
 use crate::due::facts::{MeterFacts, SubjectFacts};
-use crate::due::forecast::Forecast;
+use crate::due::forecast::{Forecast, PassedOn};
 use crate::due::point::DuePoints;
 use crate::due::task::Task;
 use crate::units::ByMeter;
@@ -40,13 +40,25 @@ pub struct DueRow {
 /// When a task is due on a car or component. Linear in the number of times it was done, with
 /// no allocation. [`working::worked`] gives the same with its steps.
 pub fn compute(task: &Task, subject: &SubjectFacts, meters: &ByMeter<MeterFacts>) -> DueRow {
+    compute_read(task, subject, (meters, &|_, _| None))
+}
+
+/// The same with the days on which meters reached what they have passed.
+pub fn compute_read(
+    task: &Task,
+    subject: &SubjectFacts,
+    (meters, passed): (&ByMeter<MeterFacts>, PassedOn<'_>),
+) -> DueRow {
     let points = DuePoints::of(task, &Anchors::of(task, subject), subject);
-    let forecast = reforecast(&points, meters);
+    let forecast = reforecast(&points, (meters, passed));
     DueRow { points, forecast }
 }
 
 /// The dates of due points after a new reading of the host car. Constant cost: a few dozen
 /// integer operations.
-pub fn reforecast(points: &DuePoints, meters: &ByMeter<MeterFacts>) -> Forecast {
-    Forecast::of(points, meters)
+pub fn reforecast(
+    points: &DuePoints,
+    (meters, passed): (&ByMeter<MeterFacts>, PassedOn<'_>),
+) -> Forecast {
+    Forecast::of(points, meters, passed)
 }

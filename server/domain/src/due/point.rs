@@ -2,7 +2,7 @@
 
 use crate::due::anchor::{Anchor, Anchors};
 use crate::due::at_once::AtOnce;
-use crate::due::facts::SubjectFacts;
+use crate::due::facts::{MeterFacts, Scale, ScaleBegins, SubjectFacts};
 use crate::due::task::{Interval, Limit, Metric, Task};
 use crate::time::Day;
 use crate::units::{Amount, ByMeter, Meter};
@@ -32,7 +32,8 @@ word_list! {
     Lack, "lacking fact" {
         /// What the interval counts from: a day or the use when the work was done.
         Anchor = "anchor",
-        /// What the component has run on its present host, for want of a reading at fitting.
+        /// What the component has run since then, for want of a reading when it was fitted or
+        /// taken off.
         Use = "use",
         /// Any reading of the meter.
         Reading = "reading",
@@ -78,18 +79,34 @@ pub struct DuePoints {
 }
 
 impl DuePoints {
+    /// Whether a last reading is beyond where a limit or its late tolerance lies.
+    pub fn are_passed(&self, meters: &ByMeter<MeterFacts>) -> bool {
+        Meter::ALL.iter().any(|&meter| {
+            let window = self.meters[meter].window();
+            let last = meters[meter].last;
+            window
+                .zip(last)
+                .is_some_and(|(window, last)| window.due < last.usage)
+        })
+    }
+
     /// The due points from what the intervals count from, moved from the subject's counted use
     /// to the use of its host.
     pub fn of(task: &Task, anchors: &Anchors, subject: &SubjectFacts) -> Self {
-        let ahead = |meter| subject.ahead[meter];
-        let on_host = |meter| match (meter_point(task, meter, anchors), ahead(meter)) {
-            (Point::At(window), Some(ahead)) => Point::At(Window {
-                opens: window.opens + ahead,
-                due: window.due + ahead,
-                latest: window.latest + ahead,
-            }),
-            (Point::At(_), None) => Point::Unknown(Lack::Use),
-            (point, _) => point,
+        let on_host = |meter| {
+            let Scale { ahead, begins } = subject.scale[meter];
+            match meter_point(task, meter, anchors) {
+                Point::At(window) => Point::At(Window {
+                    opens: window.opens + ahead,
+                    due: window.due + ahead,
+                    latest: window.latest + ahead,
+                }),
+                // What it counts from lies before the gap.
+                Point::Unknown(Lack::Anchor) if begins == ScaleBegins::AfterAGap => {
+                    Point::Unknown(Lack::Use)
+                }
+                point => point,
+            }
         };
         Self {
             calendar: calendar_point(task, anchors),

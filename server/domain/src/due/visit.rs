@@ -83,6 +83,16 @@ pub struct Visit {
 }
 
 impl Visit {
+    /// The day on which a stay ends, if it may, or what would be allowed.
+    pub fn stays(from: Day, until: Day) -> Result<Day, String> {
+        if (0..DAYS_MAX).contains(&from.days_until(until)) {
+            return Ok(until);
+        }
+        Err(format!(
+            "a day from {from} on, less than {DAYS_MAX} days later"
+        ))
+    }
+
     /// Whether a unit would have to be in two places: on more than the day between the two.
     pub fn overlaps(&self, other: &Self) -> bool {
         self.unit == other.unit && self.from.max(other.from) < self.until.min(other.until)

@@ -2,25 +2,30 @@
 
 use crate::due::anchor::{Anchor, Anchors};
 use crate::due::at_once::AtOnce;
-use crate::due::facts::{LastReading, MeterFacts, SubjectFacts};
-use crate::due::forecast::meter_dates;
+use crate::due::facts::{LastReading, MeterFacts, Scale, ScaleBegins, SubjectFacts};
+use crate::due::forecast::{PassedOn, meter_dates};
 use crate::due::point::{Lack, Point, Window};
 use crate::due::task::{Interval, Task};
-use crate::due::{DueRow, compute};
+use crate::due::{DueRow, compute_read};
 use crate::time::Day;
 use crate::units::{Amount, ByMeter, Meter};
 use crate::usage::rate::DailyRate;
 use crate::worked::{Source, Step, Worked};
 use std::fmt::Display;
 
-/// The same as [`compute`], with a step for each limit and date. Allocates its texts: for one
+/// The same as [`compute_read`], with a step for each limit and date. Allocates its texts: for one
 /// row on a page, not for lists.
-pub fn worked(task: &Task, subject: &SubjectFacts, meters: &ByMeter<MeterFacts>) -> Worked<DueRow> {
-    let value = compute(task, subject, meters);
+pub fn worked(
+    task: &Task,
+    subject: &SubjectFacts,
+    (meters, passed): (&ByMeter<MeterFacts>, PassedOn<'_>),
+) -> Worked<DueRow> {
+    let value = compute_read(task, subject, (meters, passed));
     let working = Working {
         task,
         subject,
         meters,
+        passed,
         anchors: Anchors::of(task, subject),
         row: &value,
     };
@@ -32,6 +37,7 @@ struct Working<'a> {
     task: &'a Task,
     subject: &'a SubjectFacts<'a>,
     meters: &'a ByMeter<MeterFacts>,
+    passed: PassedOn<'a>,
     anchors: Anchors,
     row: &'a DueRow,
 }
@@ -70,11 +76,15 @@ impl Working<'_> {
 
     fn usage(&self, meter: Meter, interval: Amount) -> Step {
         let unit = meter.unit();
+        let Scale { ahead, begins } = self.subject.scale[meter];
+        let counted = match begins {
+            ScaleBegins::WithItsLife => "counted use",
+            ScaleBegins::AfterAGap => "use counted after the last gap in its use",
+        };
         let from = match self.anchors.meters[meter] {
-            Anchor::At { from, why } => format!("{why} at {from} {unit} of counted use"),
+            Anchor::At { from, why } => format!("{why} at {from} {unit} of {counted}"),
             Anchor::NotStarted | Anchor::Unknown => String::new(),
         };
-        let ahead = self.subject.ahead[meter].unwrap_or_default();
         let working = match &self.row.points.meters[meter] {
             Point::At(window) => format!(
                 "{from} + {interval} {unit} + {ahead} {unit} that the car's meter is ahead: {}",
@@ -90,8 +100,21 @@ impl Working<'_> {
         let point = &self.row.points.meters[meter];
         let window = point.window()?;
         let facts = &self.meters[meter];
-        let dates = meter_dates(point, facts);
+        let passed = |value| (self.passed)(meter, value);
+        let dates = meter_dates(point, facts, &passed);
         let unit = meter.unit();
+        let reached = facts.last.filter(|last| window.due < last.usage);
+        if let Some((last, on)) = reached.and_then(|last| Some((last, passed(window.due)?))) {
+            let LastReading { on: read_on, usage } = last;
+            return Some(Step {
+                what: format!("{meter} date"),
+                working: format!(
+                    "{usage} {unit} on {read_on}; {} {unit} passed on {on}, between the readings around it",
+                    window.due
+                ),
+                source: Source::CommonPractice,
+            });
+        }
         let read = facts
             .last
             .map_or_else(String::new, |LastReading { on, usage }| {
@@ -180,7 +203,7 @@ fn no_point<T>(point: &Point<T>) -> String {
 fn lacking(lack: Lack) -> String {
     let fact = match lack {
         Lack::Anchor => "what it counts from",
-        Lack::Use => "the use at fitting",
+        Lack::Use => "the use at a fitting or removal since",
         Lack::Reading => "a reading of the meter",
         Lack::Rate => "a second reading for the daily rate",
     };
@@ -193,7 +216,7 @@ mod tests {
     use crate::due::examples::{fitted_new, odometer, overhaul};
 
     fn workings(meters: &ByMeter<MeterFacts>) -> Vec<String> {
-        let steps = worked(&overhaul(), &fitted_new(), meters).steps;
+        let steps = worked(&overhaul(), &fitted_new(), (meters, &|_, _| None)).steps;
         steps.into_iter().map(|step| step.working).collect()
     }
 

@@ -8,7 +8,8 @@ use crate::ledger::fact::Fact;
 pub enum Bearing {
     /// It can move a verdict.
     Verdict,
-    /// It moves none, and is said beside it: who decided, what was checked.
+    /// It moves none, and is said beside it: who decided, what was checked, what was agreed with a
+    /// concession.
     Board,
     /// It says nothing about whether a train may run.
     Nothing,
@@ -35,15 +36,15 @@ impl Fact {
             | Fact::Withdrawn => Bearing::Verdict,
             Fact::CheckConfirmed(_)
             | Fact::DecisionTaken(_)
+            | Fact::ConcessionGranted(_)
+            | Fact::ConcessionProlonged { .. }
+            | Fact::ConcessionWithdrawn { .. }
             | Fact::HeldAsEvidence { .. }
             | Fact::HoldLifted { .. } => Bearing::Board,
             Fact::FleetCheckOpened(_)
             | Fact::FleetCheckAnswered(_)
             | Fact::VisitPlanned(_)
             | Fact::VisitCancelled { .. }
-            | Fact::ConcessionGranted(_)
-            | Fact::ConcessionProlonged { .. }
-            | Fact::ConcessionWithdrawn { .. }
             | Fact::ModificationIssued(_)
             | Fact::Embodied { .. }
             | Fact::LocationDefined(_)
@@ -100,11 +101,5 @@ impl Fact {
                 | Fact::TestRecorded(_)
                 | Fact::ComponentReceived(_)
         )
-    }
-
-    /// Whether an entry of that kind can be withdrawn. A receipt can only be replaced by another: all
-    /// that was ever said of the component rests on it.
-    pub fn is_withdrawable(&self) -> bool {
-        self.is_correctable() && !matches!(self, Fact::ComponentReceived(_))
     }
 }

@@ -132,21 +132,22 @@ impl ComponentHistory<'_> {
             return FoundLeft::NoLimit;
         };
         let then = self.until(at);
-        let doings = then.doings(task, documents, zone);
-        let (made, overhauled) = then.begun(zone);
+        let known = then.known_since(at);
+        let doings = then.doings((task, &known), documents, zone);
+        let (made, overhauled) = then.begun(&known, zone);
         let facts = SubjectFacts {
             kind: SubjectKind::Component,
             made,
             overhauled,
             doings: &doings,
-            ahead: ByMeter::from_fn(|_| Some(Amount(0))),
+            scale: ByMeter::from_fn(|meter| known[meter].own_scale()),
             at_once: None,
         };
         let counted = || {
             let mut doings = then.done.iter();
             let done = doings.find(|done| done.at == at);
             let host = done.map_or_else(MeterValues::default, |done| done.meters);
-            then.counted_until(at, &host)
+            then.counted_until(&known, at, &host)
         };
         match said.left {
             Left::Until(day) => {
@@ -192,7 +193,7 @@ fn compared<T: Copy>(
     };
     let unknown = ByMeter::from_fn(|_| MeterFacts::UNKNOWN);
     let limit = format!("{metric} limit");
-    let mut steps = working::worked(task, facts, &unknown).steps;
+    let mut steps = working::worked(task, facts, (&unknown, &|_, _| None)).steps;
     steps.retain(|step| step.what == limit);
     FoundLeft::Other {
         left,

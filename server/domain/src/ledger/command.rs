@@ -1,9 +1,12 @@
 //! What a person, a file or a program asks to record.
 
+use crate::configuration::fleet_check::CheckAnswer;
 use crate::identity::PersonName;
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::{Ended, Fact};
 use crate::time::Instant;
+use std::borrow::Cow;
+use std::collections::BTreeSet;
 use uuid::Uuid;
 
 /// A wish to record a fact. It becomes an [`Entry`] if the register allows it.
@@ -24,6 +27,22 @@ pub struct Command {
 
 /// The longest reason, evidence or cause, in characters.
 pub const REASON_MAX_CHARS: usize = 500;
+
+impl Fact {
+    /// The same as whoever recorded it sent it, without what the register found.
+    fn as_sent(&self) -> Cow<'_, Self> {
+        match self {
+            Self::FleetCheckAnswered(answer) if !answer.asked_too.is_empty() => {
+                let sent = CheckAnswer {
+                    asked_too: BTreeSet::new(),
+                    ..answer.clone()
+                };
+                Cow::Owned(Self::FleetCheckAnswered(sent))
+            }
+            fact => Cow::Borrowed(fact),
+        }
+    }
+}
 
 impl Command {
     /// Whether it tells of a time more than a day ago. What follows from it since is then shown
@@ -69,7 +88,7 @@ impl Command {
             && *effective_at == entry.effective_at
             && *reason == entry.reason
             && *corrects == entry.corrects
-            && *fact == entry.fact
+            && *fact == *entry.fact.as_sent()
     }
 
     /// The command as the entry it becomes.

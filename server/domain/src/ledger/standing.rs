@@ -5,8 +5,9 @@
 use crate::configuration::component::Condition;
 use crate::due::at_once::AtOnce;
 use crate::due::facts::{
-    Done, FirstFitting, LastReading, MeterFacts, Moment, SubjectFacts, SubjectKind,
+    Done, FirstFitting, LastReading, MeterFacts, Moment, Scale, SubjectFacts, SubjectKind,
 };
+use crate::due::forecast::PassedOn;
 use crate::due::task::Task;
 use crate::due::{self, DueRow, working};
 use crate::ledger::at_once::{self, Tested};
@@ -15,18 +16,19 @@ use crate::ledger::dossier::{
     MeterValues,
 };
 use crate::ledger::fact::Brought;
+use crate::ledger::reached::HostMeters;
 use crate::time::{Day, Instant, Zone};
 use crate::units::{Amount, ByMeter, Meter};
-use crate::usage::carried::{FittedUse, ahead, counted};
+use crate::usage::carried::KnownSince;
 use crate::usage::meter::{MeterHistory, MeterHistoryRefused, MeterPoint, UsagePoint, usage_at};
 use crate::usage::rate::{DailyRate, daily_rate};
 use crate::worked::Worked;
 use std::sync::Arc;
 
 /// The meters of one car, ready to be asked.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct CarMeters {
-    meters: ByMeter<Option<(MeterHistory, Option<DailyRate>)>>,
+    pub(super) meters: ByMeter<Option<(MeterHistory, Option<DailyRate>)>>,
 }
 
 /// Where a meter stands: its last point, what it showed then, and its rate.
@@ -131,21 +133,6 @@ pub struct ComponentHistory<'a> {
 }
 
 impl ComponentHistory<'_> {
-    /// What was counted for the component up to a moment, given what the car it is on then had
-    /// run. Linear in its fitments.
-    pub(super) fn counted_until(&self, at: Instant, host: &MeterValues) -> ByMeter<Option<Amount>> {
-        let before = self.fitments.iter().filter(|fitment| fitment.from < at);
-        ByMeter::from_fn(|meter| {
-            counted(before.clone().map(|fitment| FittedUse {
-                from: fitment.meters_from[meter],
-                until: match &fitment.end {
-                    Some(end) if end.at <= at => fitment.meters_until[meter],
-                    _ => host[meter],
-                },
-            }))
-        })
-    }
-
     /// When the component first stood on a car at or after a moment.
     fn first_fitting(&self, since: Instant, zone: &Zone) -> FirstFitting {
         let on_car = self
@@ -176,12 +163,21 @@ impl ComponentHistory<'_> {
     }
 
     /// Its making, and its last overhaul before it came in, if it had one.
-    pub(super) fn begun(&self, zone: &Zone) -> (Moment, Option<Moment>) {
-        let made = self.before_receipt(self.record.manufactured_on, &self.record.brought, zone);
-        let overhauled = self
-            .record
-            .overhauled_on
-            .map(|on| self.before_receipt(Some(on), &self.record.since_overhaul, zone));
+    /// What it had run then is told where its use is known since its receipt.
+    pub(super) fn begun(
+        &self,
+        known: &ByMeter<KnownSince>,
+        zone: &Zone,
+    ) -> (Moment, Option<Moment>) {
+        let moment = |on, used| {
+            let moment = self.before_receipt(on, used, zone);
+            let told = |meter| known[meter] == KnownSince::Receipt;
+            let counted = ByMeter::from_fn(|meter| moment.counted[meter].filter(|_| told(meter)));
+            Moment { counted, ..moment }
+        };
+        let made = moment(self.record.manufactured_on, &self.record.brought);
+        let overhauled = self.record.overhauled_on;
+        let overhauled = overhauled.map(|on| moment(Some(on), &self.record.since_overhaul));
         (made, overhauled)
     }
 
@@ -203,17 +199,28 @@ impl ComponentHistory<'_> {
     pub fn due(
         &self,
         documents: &Documents,
-        host: &ByMeter<MeterFacts>,
+        host: &HostMeters<'_>,
         zone: &Zone,
     ) -> Vec<(Arc<Task>, DueRow)> {
-        self.each_task(documents, (host, zone), due::compute)
+        self.each_task(documents, (host, zone), due::compute_read)
+    }
+
+    /// Whether a limit was passed on the car that it is on, so that the line through the readings of
+    /// its meters is needed.
+    pub fn is_passed(&self, documents: &Documents, host: &HostMeters<'_>, zone: &Zone) -> bool {
+        let on_car = self.fitments.iter().any(|fitment| fitment.end.is_none());
+        let passed = |task: &Task, facts: &SubjectFacts<'_>, by: (&ByMeter<_>, PassedOn<'_>)| {
+            due::compute_read(task, facts, by).points.are_passed(by.0)
+        };
+        let each = || self.each_task(documents, (host, zone), passed);
+        on_car && each().into_iter().any(|(_, passed)| passed)
     }
 
     /// The same with its steps; for one component on a page.
     pub fn due_worked(
         &self,
         documents: &Documents,
-        host: &ByMeter<MeterFacts>,
+        host: &HostMeters<'_>,
         zone: &Zone,
     ) -> Vec<(Arc<Task>, Worked<DueRow>)> {
         self.each_task(documents, (host, zone), working::worked)
@@ -222,8 +229,8 @@ impl ComponentHistory<'_> {
     fn each_task<T>(
         &self,
         documents: &Documents,
-        (host, zone): (&ByMeter<MeterFacts>, &Zone),
-        answer: impl Fn(&Task, &SubjectFacts<'_>, &ByMeter<MeterFacts>) -> T,
+        (host, zone): (&HostMeters<'_>, &Zone),
+        answer: impl Fn(&Task, &SubjectFacts<'_>, (&ByMeter<MeterFacts>, PassedOn<'_>)) -> T,
     ) -> Vec<(Arc<Task>, T)> {
         let laid_aside = self.record.kept.is_some();
         match self.record.condition {
@@ -232,51 +239,30 @@ impl ComponentHistory<'_> {
             _ => {}
         }
         let open = self.fitments.iter().find(|fitment| fitment.end.is_none());
-        let (made, overhauled) = self.begun(zone);
-        let (ahead, meters) = match open {
-            Some(fitment) => {
-                let before = self.counted_until(fitment.from, &fitment.meters_from);
-                let from = &fitment.meters_from;
-                (
-                    ByMeter::from_fn(|meter| ahead(from[meter], before[meter])),
-                    *host,
-                )
-            }
-            None => (ByMeter::from_fn(|_| Some(Amount(0))), self.at_rest(zone)),
+        let known = self.known_since(Instant::LATEST);
+        let (made, overhauled) = self.begun(&known, zone);
+        let own = ByMeter::from_fn(|meter| known[meter].own_scale());
+        let (scale, meters) = match open {
+            Some(fitment) => (self.scale_on(fitment, &known), host.facts),
+            None => (own, self.at_rest(&known, zone)),
         };
+        // What is on no car passed nothing there.
+        let line = open.map(|_| host);
+        let passed = |meter, value| line?.passed_on(meter, value, zone);
         let tasks = documents.tasks_of_part(&self.record.component.part);
         let due = |task: &Arc<Task>| {
-            let doings = self.doings(task, documents, zone);
+            let doings = self.doings((task, &known), documents, zone);
             let facts = SubjectFacts {
                 kind: SubjectKind::Component,
                 made,
                 overhauled,
                 doings: &doings,
-                ahead,
+                scale,
                 at_once: self.at_once(task, documents, zone),
             };
-            (Arc::clone(task), answer(task, &facts, &meters))
+            (Arc::clone(task), answer(task, &facts, (&meters, &passed)))
         };
         tasks.iter().map(due).collect()
-    }
-
-    /// A component on no car runs no further. Inside an assembly it came to rest when that left
-    /// the car.
-    fn at_rest(&self, zone: &Zone) -> ByMeter<MeterFacts> {
-        let ends = self
-            .fitments
-            .iter()
-            .filter_map(|fitment| fitment.end.as_ref());
-        let since = ends
-            .map(|end| end.at)
-            .max()
-            .map_or(self.record.since, |at| at.max(self.record.since));
-        let counted = self.counted_until(since, &MeterValues::default());
-        ByMeter::from_fn(|meter| {
-            counted[meter].map_or(MeterFacts::UNKNOWN, |counted| {
-                MeterFacts::at_rest(counted, zone.day_of(since))
-            })
-        })
     }
 
     fn at_once(&self, task: &Task, documents: &Documents, zone: &Zone) -> Option<AtOnce> {
@@ -292,7 +278,7 @@ impl ComponentHistory<'_> {
 
     pub(super) fn doings<'t>(
         &self,
-        task: &'t Task,
+        (task, known): (&'t Task, &ByMeter<KnownSince>),
         documents: &'t Documents,
         zone: &Zone,
     ) -> Vec<Done<'t>> {
@@ -302,7 +288,7 @@ impl ComponentHistory<'_> {
                 moment: Moment {
                     on: Some(zone.day_of(done.at)),
                     fitted: self.first_fitting(done.at, zone),
-                    counted: self.counted_until(done.at, &done.meters),
+                    counted: self.counted_until(known, done.at, &done.meters),
                 },
                 task: in_force(task, documents, done.at),
             })
@@ -324,8 +310,8 @@ fn in_force<'t>(task: &'t Task, documents: &'t Documents, at: Instant) -> &'t Ta
 pub struct CarHistory<'a> {
     /// Itself.
     pub record: &'a CarRecord,
-    /// Where its meters stand.
-    pub meters: ByMeter<MeterFacts>,
+    /// Its meters.
+    pub meters: HostMeters<'a>,
     /// What it had run when it entered service; see [`CarMeters::on_day`].
     pub entered: MeterValues,
     /// The work done on it, by its time.
@@ -345,6 +331,7 @@ impl CarHistory<'_> {
             fitted: FirstFitting::On(on),
             counted: self.entered,
         });
+        let passed = |meter, value| self.meters.passed_on(meter, value, zone);
         let due = |task: &Arc<Task>| {
             let doings = self.doings(task, documents, zone);
             let facts = SubjectFacts {
@@ -352,10 +339,11 @@ impl CarHistory<'_> {
                 made,
                 overhauled: None,
                 doings: &doings,
-                ahead: ByMeter::from_fn(|_| Some(Amount(0))),
+                scale: ByMeter::from_fn(|_| Scale::OWN),
                 at_once: at_once::by_test(task, (&self.tests, &self.done), documents, zone),
             };
-            (Arc::clone(task), due::compute(task, &facts, &self.meters))
+            let by: (_, PassedOn<'_>) = (&self.meters.facts, &passed);
+            (Arc::clone(task), due::compute_read(task, &facts, by))
         };
         let tasks = documents.tasks_of_car_type(&self.record.car.car_type);
         tasks.iter().map(due).collect()

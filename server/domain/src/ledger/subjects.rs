@@ -62,6 +62,25 @@ pub struct EntrySubject {
 #[derive(Debug, Default)]
 struct Named(BTreeSet<EntrySubject>);
 
+impl Entry {
+    /// Whether the fact of an entry names a component.
+    pub(crate) fn names(&self, component: &ComponentRef) -> bool {
+        let mut named = Named::default();
+        named.fact(&self.fact);
+        named.0.contains(&EntrySubject::component(component))
+    }
+}
+
+impl EntrySubject {
+    /// A component as entries are about it.
+    pub fn component(component: &ComponentRef) -> Self {
+        Self {
+            kind: SubjectKind::Component,
+            name: component.to_string(),
+        }
+    }
+}
+
 impl Dossier {
     /// What an entry is about, once it is folded: what its fact names, and the cars on which the
     /// components that it names were put or were taken off by it.
@@ -130,7 +149,10 @@ impl Named {
             Fact::IsolationEnded { at, .. } => self.put(Car, &at.car),
             Fact::CheckConfirmed(it) => self.put(Car, &it.at.car),
             Fact::FleetCheckOpened(it) => it.cars.iter().for_each(|car| self.put(Car, car)),
-            Fact::FleetCheckAnswered(it) => self.put(Car, &it.car),
+            Fact::FleetCheckAnswered(it) => {
+                let cars = it.asked_too.iter().chain([&it.car]);
+                cars.for_each(|car| self.put(Car, car));
+            }
             Fact::DecisionTaken(it) => {
                 self.put(SubjectKind::Train, &it.train);
                 self.put(SubjectKind::RuleSet, &it.rule_set);

@@ -4,7 +4,6 @@
 
 use crate::configuration::component::{ComponentRef, Subject};
 use crate::due::DueRow;
-use crate::due::facts::MeterFacts;
 use crate::due::task::Task;
 use crate::identity::CarNumber;
 use crate::ledger::at_once::Tested;
@@ -13,10 +12,11 @@ use crate::ledger::dossier::{
     MeterValues, TestedRecord,
 };
 use crate::ledger::entry::Entry;
+use crate::ledger::reached::HostMeters;
 use crate::ledger::record::fold;
 use crate::ledger::standing::{CarHistory, CarMeters, ComponentHistory, MeterStanding};
 use crate::time::Zone;
-use crate::units::{ByMeter, Meter};
+use crate::units::Meter;
 use crate::usage::meter::MeterHistoryRefused;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -166,12 +166,15 @@ impl Then {
         Meter::ALL.iter().filter_map(of).collect()
     }
 
-    fn facts(&self, car: Option<&CarNumber>, zone: &Zone) -> ByMeter<MeterFacts> {
-        let meters = car.and_then(|car| self.meters.get(car));
-        meters.map_or_else(
-            || ByMeter::from_fn(|_| MeterFacts::UNKNOWN),
-            |meters| meters.facts(zone),
-        )
+    /// The line through the readings of a car's meters.
+    pub fn line(&self, car: &CarNumber) -> Option<&CarMeters> {
+        self.meters.get(car)
+    }
+
+    fn host(&self, car: Option<&CarNumber>, zone: &Zone) -> HostMeters<'_> {
+        let line = car.and_then(|car| self.line(car));
+        let facts = line.map(|meters| meters.facts(zone));
+        facts.map_or(HostMeters::UNKNOWN, |facts| HostMeters { facts, line })
     }
 
     /// When each task of a component was due.
@@ -195,7 +198,7 @@ impl Then {
         };
         let open = fitments.iter().find(|fitment| fitment.end.is_none());
         let host = open.map(|fitment| &fitment.at.car);
-        history.due(documents, &self.facts(host, zone), zone)
+        history.due(documents, &self.host(host, zone), zone)
     }
 
     /// When each task of a car as a whole was due.
@@ -209,7 +212,7 @@ impl Then {
             .map(|(day, meters)| meters.on_day(day, zone));
         let history = CarHistory {
             record: car,
-            meters: self.facts(Some(number), zone),
+            meters: self.host(Some(number), zone),
             entered: entered.unwrap_or_default(),
             done: self.done_on(&subject).iter().collect(),
             tests: self.tests_of(&subject).iter().map(Tested::from).collect(),

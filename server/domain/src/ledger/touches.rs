@@ -85,6 +85,9 @@ impl DecisionsTouched {
                 Fact::CarTypeDefined(_)
                 | Fact::RevisionEffective(_)
                 | Fact::RuleSetIssued(_)
+                | Fact::ConcessionGranted(_)
+                | Fact::ConcessionProlonged { .. }
+                | Fact::ConcessionWithdrawn { .. }
                 | Fact::Approved { .. },
                 _,
             ) => DecisionsTouched::All,
@@ -114,7 +117,6 @@ impl Touched {
         self.decisions = self.decisions.max(DecisionsTouched::by(fact));
         match fact {
             Fact::CarTypeDefined(_)
-            | Fact::RevisionEffective(_)
             | Fact::ConcessionProlonged { .. }
             | Fact::ConcessionWithdrawn { .. }
             | Fact::ModificationIssued(_)
@@ -125,6 +127,7 @@ impl Touched {
             | Fact::RuleSetIssued(_)
             | Fact::HoldLifted { .. }
             | Fact::Withdrawn => {}
+            Fact::RevisionEffective(effectivity) => self.ends(&effectivity.cars),
             Fact::ConcessionGranted(concession) => self.ends(&concession.cars),
             Fact::Proposed(proposal) => self.proposed(proposal, at),
             Fact::Approved { proposal } | Fact::Rejected { proposal } => {

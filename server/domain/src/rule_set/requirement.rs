@@ -123,6 +123,18 @@ pub struct Band {
     pub consequence: Consequence,
 }
 
+impl Band {
+    /// Its ends in words: "at least 75 %, below 85 %".
+    pub fn range(&self) -> String {
+        let from = self.at_least_percent;
+        match self.below_percent {
+            Some(below) if from == 0 => format!("below {below} %"),
+            Some(below) => format!("at least {from} %, below {below} %"),
+            None => format!("at least {from} %"),
+        }
+    }
+}
+
 /// Required percentages. Between listed values the stricter is taken: the shorter signalling
 /// distance, the steeper fall, the higher speed. Beyond the last value nothing is extrapolated.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

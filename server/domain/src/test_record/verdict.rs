@@ -134,17 +134,28 @@ fn fits(procedure: &Procedure, record: &TestRecord) -> Result<(), RecordRefused>
             revision: record.revision.clone(),
         });
     }
-    for (place, value) in record.values.iter().enumerate() {
-        if !procedure.measurands.iter().any(|m| is_of(m, value)) {
+    let values = record.values.iter().enumerate();
+    let mut values = values.map(|(place, value)| (value, &record.values[..place]));
+    values.try_for_each(|(value, before)| procedure.takes(value, before))
+}
+
+impl Procedure {
+    /// Whether a record of it may hold a value after others: one that it asks for, once.
+    pub fn takes(
+        &self,
+        value: &MeasuredValue,
+        before: &[MeasuredValue],
+    ) -> Result<(), RecordRefused> {
+        if !self.measurands.iter().any(|m| is_of(m, value)) {
             return Err(RecordRefused::NotAsked(value.measurand.clone()));
         }
         let same =
             |other: &MeasuredValue| other.measurand == value.measurand && other.load == value.load;
-        if record.values.iter().take(place).any(same) {
+        if before.iter().any(same) {
             return Err(RecordRefused::Twice(value.measurand.clone()));
         }
+        Ok(())
     }
-    Ok(())
 }
 
 fn is_of(measurand: &Measurand, value: &MeasuredValue) -> bool {

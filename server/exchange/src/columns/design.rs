@@ -46,7 +46,7 @@ pub static PART_POSITIONS: Table = Table {
         required("kind", KIND),
         optional(
             "approved_parts",
-            "part numbers separated by semicolons, of parts that stand before this one",
+            "part numbers separated by semicolons; a part is not inside itself, directly or through others",
         ),
         APPROVED_STATES,
         optional(
@@ -151,7 +151,7 @@ pub static POSITIONS: Table = Table {
         ),
         optional(
             "aliases",
-            "other names with their source, as label 7@car label;12.3@drawing",
+            "other names with their source, as 7@car label;12.3@drawing; the name whose source is `car label` is what stands on the car beside the position, as the sheet, the checks and the buttons of a train show it",
         ),
         optional(
             "behaviour",

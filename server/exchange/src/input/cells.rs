@@ -2,6 +2,7 @@
 //! a row is noted, not only the first thing.
 
 use super::error::{InputError, Location};
+use super::listed::naming;
 use super::names::Names;
 use super::record::Record;
 use super::table_rows::TableRows;
@@ -20,7 +21,11 @@ pub(crate) struct Cells<'a> {
     record: &'a Record,
     errors: Vec<InputError>,
     names: Option<&'a Names>,
-    wants: Vec<Thing>,
+    /// What is not known, for want of which a position could not be told; with the place of the
+    /// error that says so.
+    wants: Option<(Thing, usize)>,
+    /// How many of the errors are of cells by which no other row is judged.
+    aside: usize,
 }
 
 /// Something could not be read; what was wrong is noted in the cells of its row.
@@ -35,7 +40,8 @@ impl<'a> Cells<'a> {
             record,
             errors,
             names: None,
-            wants: Vec::new(),
+            wants: None,
+            aside: 0,
         };
         for fault in &record.faults {
             let error = InputError::at(cells.location(), &fault.value, &fault.expected);
@@ -66,14 +72,39 @@ impl<'a> Cells<'a> {
             return self.need(column, |_: &str| code.clone());
         };
         names.position(car, self.text(column), on).map_err(|why| {
-            self.wants.extend(why.wants);
+            self.wants = why.wants.map(|thing| (thing, self.errors.len()));
             self.refuse(column, why.expected)
         })
     }
 
-    /// What is not known, for want of which a cell could not be read.
-    pub(crate) fn wants(&self) -> &[Thing] {
-        &self.wants
+    /// What the row is read beside, where it is.
+    pub(crate) fn names(&self) -> Option<&'a Names> {
+        self.names
+    }
+
+    /// Notes each cell that names what is neither in the register nor listed by the input.
+    pub(crate) fn check_names(&mut self) {
+        let Some(names) = self.names else {
+            return;
+        };
+        for (column, kind) in naming(self.table()) {
+            let told = |error: &InputError| error.column.as_deref() == Some(column);
+            if self.text(column).is_empty() || self.errors.iter().any(told) {
+                continue;
+            }
+            for name in self.text(column).split(';').map(str::trim) {
+                if !names.may_have(kind, name) {
+                    let expected = format!("a {} that is in the register", kind.called());
+                    let error = InputError::at(self.location(), name, expected);
+                    self.errors.push(error.in_column(column));
+                }
+            }
+        }
+    }
+
+    /// Whether all that is wrong is in cells by which no other row is judged.
+    pub(crate) fn wrong_aside(&self) -> bool {
+        self.errors.len() == self.aside
     }
 
     /// Where the row stands.
@@ -83,7 +114,20 @@ impl<'a> Cells<'a> {
 
     /// What was found wrong; empty if nothing was.
     pub(crate) fn into_errors(self) -> Vec<InputError> {
-        self.errors
+        self.into_errors_and_wants().0
+    }
+
+    /// The same with what is not known, for want of which the row could not be read, where that is
+    /// all that is wrong. Beside anything else it is not told, as it may follow from that.
+    pub(crate) fn into_errors_and_wants(mut self) -> (Vec<InputError>, Option<Thing>) {
+        match self.wants {
+            Some((_, place)) if 1 < self.errors.len() => {
+                self.errors.remove(place);
+                (self.errors, None)
+            }
+            Some((thing, _)) => (self.errors, Some(thing)),
+            None => (self.errors, None),
+        }
     }
 
     /// A cell that must hold something.
@@ -108,6 +152,33 @@ impl<'a> Cells<'a> {
                 Err(expected) => Err(self.refuse(column, expected)),
             },
         }
+    }
+
+    /// A cell by which no other row is judged: what is wrong with it is noted, and the row is read
+    /// on without it, so that others which refer to what it brings are judged all the same.
+    pub(crate) fn aside<T>(&mut self, column: &str, read: impl Reads<T>) -> Option<T> {
+        let before = self.errors.len();
+        let read = self.maybe(column, read);
+        self.aside += self.errors.len() - before;
+        read.ok().flatten()
+    }
+
+    /// Such a cell that must hold something: another text stands in for what is wrong.
+    pub(crate) fn need_aside<T>(
+        &mut self,
+        column: &str,
+        (read, stand_in): (impl Reads<T>, &str),
+    ) -> Result<T, Refused> {
+        let before = self.errors.len();
+        let found = self.need(column, &read);
+        self.aside += self.errors.len() - before;
+        found.or_else(|refused| read(stand_in).map_err(|_| refused))
+    }
+
+    /// Notes that such a cell is not as it should be.
+    pub(crate) fn refuse_aside(&mut self, column: &str, expected: &str) {
+        let _ = self.refuse(column, expected);
+        self.aside += 1;
     }
 
     /// The values of a cell with semicolons between them; none if it is empty.

@@ -13,6 +13,7 @@ mod error;
 mod groups;
 mod header;
 pub mod limits;
+mod listed;
 mod names;
 mod record;
 pub(crate) mod rows;
@@ -33,6 +34,7 @@ pub use things::Thing;
 pub(crate) use unread::Wanting;
 pub use unread::{Refers, Unread};
 
+use crate::columns::Table;
 use cells::Cells;
 use command::{located, reason};
 use domain::ledger::command::Command;
@@ -89,8 +91,31 @@ impl Input {
     /// The same input, read beside a register: it may name positions of the register's cars by
     /// any of their names.
     #[must_use]
-    pub fn beside(self, names: Names) -> Self {
+    pub fn beside(self, mut names: Names) -> Self {
+        let unread = self.ready.iter().filter_map(|item| item.as_ref().err());
+        let untold = unread.flat_map(|unread| &unread.things);
+        untold.for_each(|thing| names.add(thing));
         Self { names, ..self }
+    }
+
+    /// Takes in which things a table lists, of a kind of which there are few: a row may name one
+    /// that stands after it.
+    fn list_ahead(&mut self, table: &'static Table) {
+        if !Names::lists(table) {
+            return;
+        }
+        let mut rows = match self.source.open(table) {
+            None => return,
+            Some(Err(_)) => return self.names.list_untold(table),
+            Some(Ok(rows)) => rows,
+        };
+        let mut record = Record::default();
+        while let Some(row) = rows.next(&mut record) {
+            match row {
+                Ok(()) => self.names.list(table, &Cells::new(&rows, &record)),
+                Err(_) => self.names.list_untold(table),
+            }
+        }
     }
 
     /// About how many rows there are, if that can be told without reading them in full. Costs
@@ -110,7 +135,8 @@ impl Input {
             }
             Some(Reading::Groups(groups, read)) => match groups.next() {
                 Some(group) => {
-                    let item = read_group(&groups.rows, group, *read, &self.options);
+                    let read = (&groups.rows, *read);
+                    let item = read_group(read, group, &self.options, &self.names);
                     self.ready.push_back(item);
                 }
                 None => self.current = None,
@@ -125,9 +151,13 @@ impl Input {
 
     fn begin(&mut self, step: Step) {
         let table = match step {
-            Step::Gathered(gather) => return self.ready.extend(gather(&mut self.source)),
+            Step::Gathered(gather) => {
+                let items = gather(&mut self.source, &mut self.names);
+                return self.ready.extend(items);
+            }
             Step::Rows(table, _) | Step::Groups(table, ..) => table,
         };
+        self.list_ahead(table);
         match (self.source.open(table), step) {
             (Some(Err(errors)), _) => {
                 let unread = Unread::new(errors, Thing::of_table(table));
@@ -151,10 +181,16 @@ impl Iterator for Input {
         loop {
             if let Some(item) = self.ready.pop_front() {
                 let (said, names) = (&mut self.said, &mut self.names);
-                return Some(item.and_then(|located| {
-                    names.learn(&located.value.fact);
-                    Ok(said.check(located)?)
-                }));
+                let located = match item {
+                    Ok(located) => located,
+                    Err(unread) => {
+                        let stand_ins = unread.stand_ins.iter();
+                        stand_ins.for_each(|located| names.learn(&located.value.fact));
+                        return Some(Err(unread));
+                    }
+                };
+                names.learn(&located.value.fact);
+                return Some(said.check(located).map_err(Unread::from));
             }
             if !self.advance() {
                 return None;
@@ -177,30 +213,45 @@ fn read_row(
     let mut cells = Cells::new(rows, &record).beside(names);
     let facts = read(&mut cells, options);
     let reason = reason(&mut cells);
+    cells.check_names();
     let location = cells.location();
     let thing = Thing::of_row(rows.table, &cells);
-    let wants = cells.wants().to_vec();
-    let errors = cells.into_errors();
-    let (Ok(facts), Ok(reason), true) = (facts, reason, errors.is_empty()) else {
+    let aside = cells.wrong_aside();
+    let (errors, wants) = cells.into_errors_and_wants();
+    let (Ok(facts), Ok(reason), true) = (facts, reason, aside) else {
         return Some(vec![Err(Unread::new(errors, thing).for_want_of(wants))]);
     };
-    let item = |dated| Ok(located(location.clone(), dated, reason.clone()));
-    Some(facts.into_iter().map(item).collect())
+    let facts = facts.into_iter();
+    let commands = facts.map(|dated| located(location.clone(), dated, reason.clone()));
+    if errors.is_empty() {
+        return Some(commands.map(Ok).collect());
+    }
+    let unread = Unread::new(errors, None).standing_in(commands.collect());
+    Some(vec![Err(unread)])
 }
 
 /// Reads rows that belong together. Their reason is that of the first.
-fn read_group(rows: &TableRows, group: Group, read: ReadGroup, options: &Options) -> Item {
+fn read_group(
+    (rows, read): (&TableRows, ReadGroup),
+    group: Group,
+    options: &Options,
+    names: &Names,
+) -> Item {
     let Group {
         records,
         mut errors,
     } = group;
-    let mut cells: Vec<Cells> = records.iter().map(|r| Cells::new(rows, r)).collect();
+    let records = records.iter();
+    let mut cells: Vec<Cells> = records
+        .map(|record| Cells::new(rows, record).beside(names))
+        .collect();
     let Some(first) = cells.first() else {
         return Err(Unread::new(errors, Thing::of_table(rows.table)));
     };
     let (location, thing) = (first.location(), Thing::of_row(rows.table, first));
     let fact = read(&mut cells, options);
     let reasons: Result<Vec<String>, _> = cells.iter_mut().map(reason).collect();
+    cells.iter_mut().for_each(Cells::check_names);
     errors.extend(cells.into_iter().flat_map(Cells::into_errors));
     match (fact, reasons) {
         (Ok(fact), Ok(mut reasons)) if errors.is_empty() => {

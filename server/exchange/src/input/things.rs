@@ -16,13 +16,14 @@ use std::fmt::{self, Display};
 /// A thing that rows refer to, by the table that brings it and its name in texts.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Thing {
-    kind: Kind,
+    pub(super) kind: Kind,
     /// Empty for some thing of the table that could not be told.
-    name: String,
+    pub(super) name: String,
 }
 
+/// A kind of things that rows refer to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-enum Kind {
+pub(super) enum Kind {
     Part,
     CarType,
     Task,
@@ -47,6 +48,16 @@ impl Kind {
         Self::Test,
     ];
 
+    /// The table that brings it.
+    pub(super) fn table(self) -> &'static str {
+        self.columns().0
+    }
+
+    /// What it is called.
+    pub(super) fn called(self) -> &'static str {
+        self.columns().2
+    }
+
     /// The table that brings it, the columns that name it there, and what it is called.
     fn columns(self) -> (&'static str, &'static [&'static str], &'static str) {
         match self {
@@ -64,7 +75,7 @@ impl Kind {
 }
 
 impl Thing {
-    fn new(kind: Kind, name: impl Display) -> Self {
+    pub(super) fn new(kind: Kind, name: impl Display) -> Self {
         let name = name.to_string();
         Self { kind, name }
     }
@@ -247,10 +258,9 @@ impl Thing {
 
 impl Display for Thing {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let (table, _, called) = self.kind.columns();
         match self.name.as_str() {
-            "" => write!(f, "what {table} lists"),
-            name => write!(f, "{called} {name}"),
+            "" => write!(f, "what {} lists", self.kind.table()),
+            name => write!(f, "{} {name}", self.kind.called()),
         }
     }
 }

@@ -11,30 +11,38 @@ use std::fmt;
 
 /// All that is wrong with a row, or with rows that belong together, and what they would have
 /// brought.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Unread {
     /// What is wrong: at least one thing.
     pub errors: Vec<InputError>,
     /// What others may refer to.
     pub(crate) things: Vec<Thing>,
     /// What is not known, for want of which it could not be read.
-    wants: Vec<Thing>,
+    wants: Option<Thing>,
+    /// What is looked at in its place, so that others which refer to what it would have brought are
+    /// judged: what is wrong is wrong in cells by which no other row is judged.
+    pub(crate) stand_ins: Vec<Located<Command>>,
 }
 
 impl Unread {
     pub(crate) fn new(errors: Vec<InputError>, things: impl IntoIterator<Item = Thing>) -> Self {
         let things = things.into_iter().collect();
-        let wants = Vec::new();
         Self {
             errors,
             things,
-            wants,
+            wants: None,
+            stand_ins: Vec::new(),
         }
     }
 
     /// The same, of what could not be read for want of something.
-    pub(crate) fn for_want_of(self, wants: Vec<Thing>) -> Self {
+    pub(crate) fn for_want_of(self, wants: Option<Thing>) -> Self {
         Self { wants, ..self }
+    }
+
+    /// The same with what is looked at in its place.
+    pub(crate) fn standing_in(self, stand_ins: Vec<Located<Command>>) -> Self {
+        Self { stand_ins, ..self }
     }
 
     /// What it refers to, where that is all that is wrong with it.
@@ -45,7 +53,8 @@ impl Unread {
         Some(Refers {
             location: error.location.clone(),
             brings: self.things.first().cloned(),
-            needs: self.wants.clone(),
+            needs: self.wants.iter().cloned().collect(),
+            stands: Stands::ForItself,
         })
     }
 }
@@ -69,6 +78,16 @@ pub struct Refers {
     pub location: Location,
     brings: Option<Thing>,
     needs: Vec<Thing>,
+    stands: Stands,
+}
+
+/// What a command is looked at for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Stands {
+    /// Itself.
+    ForItself,
+    /// A row in which something is wrong that was told.
+    InForAnother,
 }
 
 impl Refers {
@@ -79,7 +98,22 @@ impl Refers {
             location: located.location.clone(),
             brings: Thing::brought_by(fact),
             needs: Thing::needed_by(fact),
+            stands: Stands::ForItself,
         }
+    }
+
+    /// The same of a command that stands in for a row in which something is wrong.
+    #[must_use]
+    pub fn standing_in(self) -> Self {
+        let stands = Stands::InForAnother;
+        Self { stands, ..self }
+    }
+
+    /// Whether a refusal says no more than that the register has what the row would bring, other
+    /// than what stands in for it.
+    pub(crate) fn is_there_already(&self, refusal: &Refusal) -> bool {
+        let defined = matches!(refusal, Refusal::AlreadyDefined { .. });
+        defined && self.stands == Stands::InForAnother
     }
 }
 

@@ -10,8 +10,8 @@ use domain::people::account::AccountState;
 use domain::people::roles::Roles;
 use std::io::{BufRead, Write};
 use std::process::ExitCode;
-use store::Store;
 use store::account::{AccountChange, Made, NewAccount, Secret};
+use store::{Store, StoreError};
 use web::password;
 
 /// Who is noted to have made an account here.
@@ -33,8 +33,20 @@ pub(crate) async fn run(options: options::Account) -> Result<ExitCode> {
         roles,
         secret: Secret::Own(hash),
     };
-    let store = Store::open(&options.database.database, options.database.zone).await?;
+    let (address, zone) = (&options.database.database, options.database.zone);
+    let (store, begun) = match Store::open_existing(address, zone.clone()).await {
+        Err(StoreError::NotThere { address: named, .. }) => {
+            (Store::open(address, zone).await?, Some(named))
+        }
+        opened => (opened?, None),
+    };
     put(&store, &account).await?;
+    if let Some(named) = begun {
+        println!(
+            "A new register was begun at {named}; its days begin and end in the time zone {}.",
+            store.zone()
+        );
+    }
     store.close().await;
     println!("Account {} is ready.", account.name);
     Ok(ExitCode::SUCCESS)

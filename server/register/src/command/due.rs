@@ -6,31 +6,17 @@ use anyhow::{Result, bail};
 use domain::due::forecast::Forecast;
 use domain::due::state::State;
 use domain::unreadable::Unreadable;
-use exchange::output::{Cell, write_csv};
+use exchange::output::write_csv;
 use std::io::Write;
 use std::process::ExitCode;
 use std::str::FromStr;
 use store::Store;
 use store::read::View;
 use store::read::due::{DueFilter, DueItem};
+use web::due_lines::{HEADER, cells};
 
 /// Rows read at once.
 const PAGE: usize = 2_000;
-
-const HEADER: [&str; 12] = [
-    "due on",
-    "latest",
-    "state",
-    "task",
-    "set by",
-    "what",
-    "car",
-    "unit",
-    "position",
-    "location",
-    "depot",
-    "not known",
-];
 
 /// Runs the command. The list is held in memory: about 500 bytes a row.
 pub(crate) async fn run(options: options::Due) -> Result<ExitCode> {
@@ -52,7 +38,11 @@ pub(crate) async fn run(options: options::Due) -> Result<ExitCode> {
     let mut view = store.view().await?;
     let items = everything(&mut view, &filter).await?;
     match options.format {
-        Format::Csv => write_csv(std::io::stdout().lock(), &HEADER, items.iter().map(cells))?,
+        Format::Csv => {
+            let lines = items.iter();
+            let lines = lines.map(|item| cells(item, &view.documents, store.zone()));
+            write_csv(std::io::stdout().lock(), &HEADER, lines)?;
+        }
         Format::Text => text(std::io::stdout().lock(), &items)?,
     }
     let undated = undated(&mut view, &filter).await?;
@@ -119,32 +109,13 @@ async fn all(view: &mut View, mut filter: DueFilter) -> Result<Vec<DueItem>> {
     }
 }
 
-/// What sets the date, where there is one: a limit, with a word before it, or that it is due at once.
-fn set_by(item: &DueItem, before: &str) -> Option<String> {
+/// What sets the date, where there is one: a limit, or that it is due at once.
+fn set_by(item: &DueItem) -> Option<String> {
     let Forecast {
         at_once, set_by, ..
     } = &item.forecast;
-    let limit = set_by.map(|metric| format!("{before}{metric}"));
+    let limit = set_by.map(|metric| format!("by {metric}"));
     at_once.map(|_| "at once".to_owned()).or(limit)
-}
-
-fn cells(item: &DueItem) -> Vec<Cell> {
-    let day = |day: Option<_>| day.map_or(Cell::Empty, Cell::Day);
-    let name = |name: Option<String>| name.map_or(Cell::Empty, Cell::Text);
-    vec![
-        day(item.forecast.on),
-        day(item.forecast.latest),
-        Cell::Text(item.state.to_string()),
-        Cell::Text(item.task.to_string()),
-        name(set_by(item, "")),
-        Cell::Text(item.subject.to_string()),
-        name(item.car.as_ref().map(ToString::to_string)),
-        name(item.unit.as_ref().map(ToString::to_string)),
-        name(item.position.as_ref().map(ToString::to_string)),
-        name(item.location.as_ref().map(ToString::to_string)),
-        name(item.depot.as_ref().map(ToString::to_string)),
-        name(item.forecast.lacking.in_words()),
-    ]
 }
 
 fn text(mut output: impl Write, items: &[DueItem]) -> std::io::Result<()> {
@@ -164,7 +135,7 @@ fn text(mut output: impl Write, items: &[DueItem]) -> std::io::Result<()> {
             .lacking
             .in_words()
             .map_or(String::new(), |facts| format!("; not known: {facts}"));
-        let set_by = set_by(item, "by ").map_or(String::new(), |words| format!(" {words}"));
+        let set_by = set_by(item).map_or(String::new(), |words| format!(" {words}"));
         let (state, task, subject) = (item.state.to_string(), &item.task, &item.subject);
         writeln!(
             output,

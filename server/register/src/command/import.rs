@@ -96,17 +96,18 @@ pub(crate) async fn import(
             });
         }
     };
-    let commands = input.filter_map(|item| match item {
-        Ok(located) => {
-            let refers = Refers::of(&located);
-            let held_back = report.borrow_mut().holds_back(&refers);
-            (!held_back).then_some((refers, located.value))
-        }
-        Err(unread) => {
-            report.borrow_mut().unread(unread);
-            None
-        }
+    let commands = input.flat_map(|item| {
+        let (read, stand_ins) = match item {
+            Ok(located) => (Some(located), Vec::new()),
+            Err(unread) => (None, report.borrow_mut().unread(unread)),
+        };
+        let read = read.map(|located| (Refers::of(&located), located.value));
+        let stand_ins = stand_ins.into_iter();
+        let stand_ins =
+            stand_ins.map(|located| (Refers::of(&located).standing_in(), located.value));
+        read.into_iter().chain(stand_ins)
     });
+    let commands = commands.filter(|(refers, _)| !report.borrow_mut().holds_back(refers));
     let mut watch = Watch {
         report: &report,
         rows: Rows::default(),
@@ -146,7 +147,10 @@ async fn names(store: &Store) -> Result<Names> {
         let page = view.cars(&filter).await?;
         let Some(last) = page.last() else { break };
         filter.after = Some(last.car.number.clone());
-        cars.extend(page.into_iter().map(|record| record.car));
+        cars.extend(page.into_iter().map(|record| {
+            let unit = record.unit.map(|membership| membership.unit);
+            (record.car, unit)
+        }));
     }
     Ok(Names::of((*view.documents).clone(), cars))
 }

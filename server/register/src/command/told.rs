@@ -103,6 +103,13 @@ fn told(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
             let (before, after) = (lower.before.value.stop, lower.after.value.stop);
             writeln!(f, "    from {:.0} only: {before}, {after}", lower.from)?;
         }
+        let mut later = decision.stopping_later.iter();
+        if let Some(later) = later.find(|later| later.method == pair.method) {
+            match &later.after.distance {
+                Ok(after) => writeln!(f, "    once stored air is used up: {}", after.value.stop)?,
+                Err(missing) => writeln!(f, "    once stored air is used up: {missing}")?,
+            }
+        }
     }
     forces(f, &decision.forces)?;
     holding(f, &decision.holding)?;

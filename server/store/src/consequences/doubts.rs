@@ -62,7 +62,7 @@ pub(super) async fn about(
 /// The components that are fitted and may be one of these.
 async fn alike(tx: &mut Tx, fitted: &[&ComponentRecord]) -> Result<Vec<Doubt>, StoreError> {
     let rows: Vec<AlikeRow> = on!(tx, conn => {
-        let mut query = QueryBuilder::new("select component.part, component.serial, other.serial as other from component join component other on other.folded = component.folded and other.part = component.part where other.id <> component.id and other.location is null and component.id in (");
+        let mut query = QueryBuilder::new("select component.part, component.serial, other.serial as other from component join component other on other.folded = component.folded and other.part = component.part where other.id <> component.id and other.location is null and other.withdrawn_by = 0 and component.id in (");
         let mut list = query.separated(", ");
         for record in fitted {
             list.push_bind(record.id.0);

@@ -209,10 +209,10 @@ impl Reach {
         match self {
             Self::Alone => "), reached (id) as (
                 select component.id from wanted cross join component
-                    where component.part = wanted.part and component.serial = wanted.serial)",
+                    where component.part = wanted.part and component.serial = wanted.serial and component.withdrawn_by = 0)",
             Self::Assemblies => "), contents (id) as (
                 select component.id from wanted cross join component
-                    where component.part = wanted.part and component.serial = wanted.serial
+                    where component.part = wanted.part and component.serial = wanted.serial and component.withdrawn_by = 0
                 union select inner_fitment.component_id from contents cross join inner_fitment
                     where inner_fitment.host_id = contents.id and inner_fitment.known_until is null),
             reached (id) as (

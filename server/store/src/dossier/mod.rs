@@ -11,6 +11,8 @@ pub(crate) mod decisions;
 pub(crate) mod fleet_checks;
 pub(crate) mod holds;
 pub(crate) mod isolations;
+pub(crate) mod lines;
+mod mentions;
 pub(crate) mod meters;
 pub(crate) mod modifications;
 pub(crate) mod plates;
@@ -63,6 +65,10 @@ pub(crate) async fn load(
             if let Fact::TestRecorded(record) = &entry.fact {
                 let state = (&mut dossier, &mut touched);
                 tests::load_proved(tx, state, (&record.id, seq)).await?;
+            }
+            if let Fact::ComponentReceived(receipt) = &entry.fact {
+                let of = (&receipt.component, seq);
+                Box::pin(mentions::load_mentions(tx, &mut dossier, of)).await?;
             }
             dossier.corrected.insert(seq, (entry, by));
         }

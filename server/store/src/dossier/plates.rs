@@ -32,7 +32,7 @@ pub(super) async fn load_bearers(
                 row.push_bind(plate.map(|plate| plate.part.as_str()))
                     .push_bind(plate.map(|plate| plate.serial.folded()));
             });
-            query.push(") select component.part, plate.serial as plate, component.serial from wanted cross join plate cross join component where plate.part = wanted.part and plate.folded = wanted.folded and component.id = plate.component_id union all select component.part, component.serial as plate, component.serial from wanted cross join component where component.part = wanted.part and component.folded = wanted.folded");
+            query.push(") select component.part, plate.serial as plate, component.serial from wanted cross join plate cross join component where plate.part = wanted.part and plate.folded = wanted.folded and component.id = plate.component_id union all select component.part, component.serial as plate, component.serial from wanted cross join component where component.part = wanted.part and component.folded = wanted.folded and component.withdrawn_by = 0");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         found.extend(rows);

@@ -14,6 +14,9 @@ use domain::ledger::dossier::{ComponentRecord, Dossier, Fitment, FitmentId};
 use sqlx::QueryBuilder;
 use std::collections::{BTreeSet, HashSet};
 
+/// Nothing is due on what is not in the register.
+const NOT_DUE: &str = "delete from due where subject_id = $1";
+
 /// What was said when a component was sent where it is.
 fn sent(record: &ComponentRecord) -> Option<&Sent> {
     record.kept.as_ref().map(|kept| &kept.sent)
@@ -39,7 +42,7 @@ pub(super) async fn put_components(
         .collect();
     for chunk in rows?.chunks(ROWS) {
         on!(tx, conn => {
-                    let mut query = QueryBuilder::new("insert into component (id, part, serial, folded, received_at, condition, location, bound_for, expected_on, since, since_by, manufactured_on, overhauled_on, brought_odometer, brought_running_hours, brought_compressor_hours, overhaul_odometer, overhaul_running_hours, overhaul_compressor_hours, certificate, modification_state, plates) ");
+                    let mut query = QueryBuilder::new("insert into component (id, part, serial, folded, received_at, condition, location, bound_for, expected_on, since, since_by, manufactured_on, overhauled_on, brought_odometer, brought_running_hours, brought_compressor_hours, overhaul_odometer, overhaul_running_hours, overhaul_compressor_hours, certificate, modification_state, plates, withdrawn_by) ");
                     query.push_values(chunk, |mut row, (record, plates)| {
                         row.push_bind(record.id.0)
                             .push_bind(record.component.part.as_str())
@@ -61,11 +64,16 @@ pub(super) async fn put_components(
                         }
                         row.push_bind(record.certificate.as_deref())
                             .push_bind(record.modification.as_ref().map(ModificationState::as_str))
-                            .push_bind(plates);
+                            .push_bind(plates)
+                            .push_bind(dossier.changes.taken_out.get(&record.component).map_or(0, |by| by.0));
                     });
-                    query.push(" on conflict (id) do update set condition = excluded.condition, location = excluded.location, bound_for = excluded.bound_for, expected_on = excluded.expected_on, since = excluded.since, since_by = excluded.since_by, modification_state = excluded.modification_state, plates = excluded.plates, received_at = excluded.received_at, manufactured_on = excluded.manufactured_on, overhauled_on = excluded.overhauled_on, brought_odometer = excluded.brought_odometer, brought_running_hours = excluded.brought_running_hours, brought_compressor_hours = excluded.brought_compressor_hours, overhaul_odometer = excluded.overhaul_odometer, overhaul_running_hours = excluded.overhaul_running_hours, overhaul_compressor_hours = excluded.overhaul_compressor_hours, certificate = excluded.certificate");
+                    query.push(" on conflict (id) do update set condition = excluded.condition, location = excluded.location, bound_for = excluded.bound_for, expected_on = excluded.expected_on, since = excluded.since, since_by = excluded.since_by, modification_state = excluded.modification_state, plates = excluded.plates, received_at = excluded.received_at, manufactured_on = excluded.manufactured_on, overhauled_on = excluded.overhauled_on, brought_odometer = excluded.brought_odometer, brought_running_hours = excluded.brought_running_hours, brought_compressor_hours = excluded.brought_compressor_hours, overhaul_odometer = excluded.overhaul_odometer, overhaul_running_hours = excluded.overhaul_running_hours, overhaul_compressor_hours = excluded.overhaul_compressor_hours, certificate = excluded.certificate, withdrawn_by = excluded.withdrawn_by");
                     query.build().execute(&mut *conn).await.map(drop)
                 })?;
+    }
+    let taken_out = dossier.changes.taken_out.keys();
+    for record in taken_out.filter_map(|component| dossier.components.get(component)) {
+        on!(tx, conn => sqlx::query(NOT_DUE).bind(record.id.0).execute(conn).await.map(drop))?;
     }
     Ok(())
 }

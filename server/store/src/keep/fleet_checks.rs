@@ -11,15 +11,15 @@ use sqlx::QueryBuilder;
 use std::collections::BTreeSet;
 
 const PUT: &str = "insert into fleet_check (id, title, instruction, looked_for, answer_by, opened_by, opened_at, cars, unanswered, sought) values ($1, $2, $3, $4, $5, $6, $7, $8, $8, $9)";
+const ASK: &str = "insert into fleet_check_car (check_id, car_id) select $1, id from car where number = $2 on conflict (check_id, car_id) do update set answered_by = null, answer = null, remark = null, person = null, looked_at = null";
 const ANSWER: &str = "update fleet_check_car set answered_by = $3, answer = $4, remark = $5, person = $6, looked_at = $7 where check_id = $1 and car_id = (select id from car where number = $2)";
-const COUNT: &str =
-    "update fleet_check set unanswered = $2, closed_at = $3, closed_by = $4 where id = $1";
+const COUNT: &str = "update fleet_check set unanswered = $2, closed_at = $3, closed_by = $4, cars = (select count(*) from fleet_check_car where check_id = $1) where id = $1";
 
 /// Rows of one statement.
 const ROWS: usize = 1_000;
 
-/// A check is opened by one statement and one a thousand cars; each answer is one, and one for its
-/// check.
+/// A check is opened by one statement and one a thousand cars; each answer is one, each car that is
+/// asked later is one, and one is for the check.
 pub(super) async fn put_fleet_checks(
     tx: &mut Tx,
     dossier: &Dossier,
@@ -84,7 +84,11 @@ async fn put_answer(
     record: &FleetCheckRecord,
     car: &CarNumber,
 ) -> Result<(), StoreError> {
-    let Some(Some(answer)) = record.cars.get(car) else {
+    let Some(answer) = record.cars.get(car) else {
+        return Ok(());
+    };
+    let Some(answer) = answer else {
+        on!(tx, conn => sqlx::query(ASK).bind(record.id.0).bind(car.as_str()).execute(conn).await.map(drop))?;
         return Ok(());
     };
     on!(tx, conn => sqlx::query(ANSWER)

@@ -90,6 +90,7 @@ pub(super) const PROJECTIONS: &[Projection] = &[
             ("certificate", Text),
             ("modification_state", Text),
             ("plates", Text),
+            ("withdrawn_by", Whole),
         ],
     },
     Projection {

@@ -14,9 +14,9 @@ pub(crate) async fn alike(tx: &mut Tx) -> Result<Vec<ComponentRef>, StoreError> 
     let rows: Vec<(String, String)> = on!(tx, conn => {
         sqlx::query_as(
             "select component.part, component.serial
-            from (select folded, part from component group by folded, part
+            from (select folded, part from component where withdrawn_by = 0 group by folded, part
                 having count(*) > 1 order by folded, part limit $1) as alike
-            join component on component.folded = alike.folded and component.part = alike.part
+            join component on component.folded = alike.folded and component.part = alike.part and component.withdrawn_by = 0
             order by component.part, component.folded, component.serial",
         )
         .bind(NAMED_MAX)

@@ -8,6 +8,7 @@ use super::{AsAt, View};
 use crate::column::At;
 use crate::connect::on;
 use crate::dossier::components::{COMPONENT_COLUMNS, ComponentRow, FITMENT_COLUMNS, FitmentRow};
+use crate::dossier::lines::load_lines;
 use crate::dossier::tests::TestRow;
 use crate::dossier::work::{DONE_FROM, DoneRow};
 use crate::error::StoreError;
@@ -19,9 +20,10 @@ use domain::ledger::dossier::{
     CarRecord, ComponentRecord, Documents, DoneRecord, Dossier, Fitment, OwnFitment, TestedRecord,
 };
 use domain::ledger::entry::Seq;
-use domain::ledger::standing::ComponentHistory;
+use domain::ledger::standing::{CarMeters, ComponentHistory};
 use domain::time::Instant;
 use sqlx::QueryBuilder;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 const FITTED_AT: &str = "select component.part, component.serial
@@ -32,6 +34,8 @@ const FITTED_AT: &str = "select component.part, component.serial
 const CAR_OF: &str = "select car.number from component join fitment on fitment.component_id = component.id join car on car.id = fitment.car_id
     where component.part = $1 and component.serial = $2
     and fitment.until_at is null and fitment.known_until is null";
+
+const RECEIPT_WITHDRAWN: &str = "select withdrawn_by from component where part = $1 and serial = $2 and withdrawn_by > 0 order by withdrawn_by desc limit 1";
 
 /// Test records shown with a component or car; the newest.
 const TESTS_SHOWN: i64 = 50;
@@ -63,6 +67,8 @@ pub struct LifeThen {
     pub life: ComponentLife,
     /// Where the meters of the car stood that it was on.
     pub standings: Standings,
+    /// The line through the readings of that car.
+    pub line: Option<CarMeters>,
     /// When its work was due, by date.
     pub due: Vec<DueItem>,
     /// The design data with the tasks of then.
@@ -106,10 +112,22 @@ impl View {
             let mut query = QueryBuilder::new("select ");
             query.push(COMPONENT_COLUMNS).push(" from component where component.part = ");
             query.push_bind(component.part.as_str()).push(" and component.serial = ");
-            query.push_bind(component.serial.as_str());
+            query.push_bind(component.serial.as_str()).push(" and component.withdrawn_by = 0");
             query.build_query_as().fetch_optional(conn).await
         })?;
         Ok(row.map(|row| row.record()).transpose()?)
+    }
+
+    /// The entry that withdrew the receipt of a component that is not in the register any more: of
+    /// several the last.
+    pub async fn receipt_withdrawn(
+        &mut self,
+        component: &ComponentRef,
+    ) -> Result<Option<Seq>, StoreError> {
+        let by: Option<i64> = on!(&mut self.tx, conn => sqlx::query_scalar(RECEIPT_WITHDRAWN)
+            .bind(component.part.as_str()).bind(component.serial.as_str())
+            .fetch_optional(conn).await)?;
+        Ok(by.map(Seq))
     }
 
     /// One component and the others of its part whose serial numbers fold alike.
@@ -121,7 +139,7 @@ impl View {
             let mut query = QueryBuilder::new("select ");
             query.push(COMPONENT_COLUMNS).push(" from component where component.folded = ");
             query.push_bind(component.serial.folded()).push(" and component.part = ");
-            query.push_bind(component.part.as_str()).push(" order by component.serial");
+            query.push_bind(component.part.as_str()).push(" and component.withdrawn_by = 0 order by component.serial");
             query.build_query_as().fetch_all(conn).await
         })?;
         let (mut itself, mut alike) = (None, Vec::new());
@@ -134,6 +152,12 @@ impl View {
             }
         }
         Ok(itself.map(|record| (record, alike)))
+    }
+
+    /// The line through the readings of a car's meters: where a limit was passed there.
+    pub async fn line_of(&mut self, car: &CarNumber) -> Result<Option<CarMeters>, StoreError> {
+        let mut lines = load_lines(&mut self.tx, &BTreeSet::from([car.clone()])).await?;
+        Ok(lines.remove(car))
     }
 
     /// The life of a component: five statements, and one for what is inside an assembly.
@@ -189,8 +213,10 @@ impl View {
         let fitments = told.then.fitments_of(component).to_vec();
         let open = fitments.iter().find(|fitment| fitment.end.is_none());
         let standings = open.map_or_else(Vec::new, |open| told.then.standings(&open.at.car));
+        let line = open.and_then(|open| told.then.line(&open.at.car).cloned());
         Ok(Some(LifeThen {
             standings,
+            line,
             due: told.due_of(component, (&self.zone, as_at.effective)),
             life: ComponentLife {
                 record,

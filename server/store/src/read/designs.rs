@@ -1,6 +1,7 @@
 //! Which cars are built to which design.
 
 use super::View;
+use super::formations::NotFound;
 use crate::connect::on;
 use crate::dossier::cars::{CAR_COLUMNS, CarRow};
 use crate::error::StoreError;
@@ -8,6 +9,7 @@ use crate::row::{parsed, row};
 use domain::configuration::car::{Orientation, Vehicle};
 use domain::configuration::car_type::CarType;
 use domain::identity::{CarTypeName, Revision};
+use domain::isolation::takes::Trial;
 use domain::ledger::dossier::CarRecord;
 use domain::time::Day;
 use sqlx::QueryBuilder;
@@ -77,6 +79,28 @@ impl View {
         Ok(Some(match record.unit {
             Some(unit) => Vehicle::Unit(unit.unit, Orientation::Forward),
             None => Vehicle::Car(record.car.number, Orientation::Forward),
+        }))
+    }
+
+    /// The formation of some units and cars, to try a design in; none of no vehicles. Four
+    /// statements.
+    pub async fn trial(
+        &mut self,
+        vehicles: Vec<Vehicle>,
+        on: Day,
+    ) -> Result<Result<Option<Trial>, NotFound>, StoreError> {
+        if vehicles.is_empty() {
+            return Ok(Ok(None));
+        }
+        let cars = self.formation(&vehicles).await?;
+        let documents = &self.documents;
+        Ok(cars.map(|cars| {
+            let with_design = cars.into_iter().map(|car| {
+                let design = documents.car_type(&car.record.car, on).cloned();
+                (car.place, design)
+            });
+            let cars = with_design.collect();
+            Some(Trial { vehicles, cars })
         }))
     }
 }

@@ -11,12 +11,13 @@ use crate::dossier::fleet_checks::{
 use crate::error::StoreError;
 use crate::row::{Both, parsed, parsed_option, row};
 use domain::configuration::fleet_check::CARS_MAX;
+use domain::configuration::looked_for::LookedFor;
 use domain::identity::{CarNumber, DepotName, UnitNumber};
 use domain::ledger::dossier::{AnswerRecord, FleetCheckRecord};
 use domain::ledger::entry::Seq;
 use domain::time::Instant;
 use sqlx::QueryBuilder;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Checks on one page of the list.
 pub const CHECKS_PAGE: usize = 50;
@@ -164,23 +165,8 @@ impl View {
         let Some(sought) = &check.record.check.sought else {
             return Ok(BTreeSet::new());
         };
-        let mut filter = CarryingFilter {
-            looked_for: sought.clone(),
-            as_at,
-            after: None,
-            rows: CARS_MAX,
-        };
-        let mut cars = BTreeSet::new();
-        loop {
-            let mut rows = self.carrying(&filter).await?;
-            let more = CARS_MAX < rows.len();
-            rows.truncate(CARS_MAX);
-            filter.after = rows.last().map(|row| row.at.clone());
-            cars.extend(rows.into_iter().map(|row| row.at.car));
-            if !more {
-                break;
-            }
-        }
+        let carrying = self.carrying_since(sought, as_at).await?;
+        let mut cars: BTreeSet<CarNumber> = carrying.into_keys().collect();
         let asked: Vec<String> = on!(&mut self.tx, conn => sqlx::query_scalar(
             "select car.number from fleet_check_car join car on car.id = fleet_check_car.car_id where fleet_check_car.check_id = $1 and (fleet_check_car.answer is null or fleet_check_car.answer <> 'not_carried')",
         )
@@ -191,6 +177,35 @@ impl View {
             cars.remove(&parsed(&car)?);
         }
         Ok(cars)
+    }
+
+    /// The cars that carry what is looked for at a time, and since when: that of the last to come.
+    pub(crate) async fn carrying_since(
+        &mut self,
+        sought: &LookedFor,
+        as_at: AsAt,
+    ) -> Result<BTreeMap<CarNumber, Instant>, StoreError> {
+        let mut filter = CarryingFilter {
+            looked_for: sought.clone(),
+            as_at,
+            after: None,
+            rows: CARS_MAX,
+        };
+        let mut cars: BTreeMap<CarNumber, Instant> = BTreeMap::new();
+        loop {
+            let mut rows = self.carrying(&filter).await?;
+            let more = CARS_MAX < rows.len();
+            rows.truncate(CARS_MAX);
+            filter.after = rows.last().map(|row| row.at.clone());
+            for row in rows {
+                let since = row.carried.since();
+                let known = cars.entry(row.at.car).or_insert(since);
+                *known = since.max(*known);
+            }
+            if !more {
+                return Ok(cars);
+            }
+        }
     }
 
     /// The open checks that ask a car, each with its answer if it has one, first to be answered

@@ -4,15 +4,18 @@ use super::formations::{CarInTrain, cars_of};
 use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::dossier::isolations::{ISOLATION_COLUMNS, IsolationRow};
+use crate::dossier::settings::{SETTING_COLUMNS, SETTINGS_FROM, SettingRow};
 use crate::error::StoreError;
 use crate::row::{parsed, parsed_option, row};
 use domain::configuration::car::OrderedCar;
-use domain::configuration::component::Condition;
+use domain::configuration::component::{ComponentRef, Condition};
 use domain::decision::TrainCar;
+use domain::decision::conceded::DepartsUnder;
 use domain::decision::shortcoming::FittedTold;
 use domain::identity::CarNumber;
-use domain::ledger::dossier::{Documents, IsolationRecord};
-use domain::time::{Instant, Zone};
+use domain::ledger::departures::{Departing, OnCar, Stands, departures};
+use domain::ledger::dossier::{CarRecord, Documents, IsolationRecord};
+use domain::time::{Day, Instant, Zone};
 use domain::worked::Missing;
 use sqlx::QueryBuilder;
 use std::collections::HashMap;
@@ -21,11 +24,38 @@ row!(StoodRow {
     car: String,
     position: String,
     part: String,
+    serial: String,
+    from_at: At,
     condition: Option<String>,
+    modification: Option<String>,
 });
 
+/// What stood on a car.
+#[derive(Default)]
+struct Stood {
+    told: Vec<FittedTold>,
+    on_car: OnCar,
+}
+
+impl Stood {
+    /// The places that departed and for which there is a concession.
+    fn departs(&self, design: (&Documents, &Zone), car: &CarRecord) -> Vec<DepartsUnder> {
+        let all = departures(design, (&car.car, &Departing::Anywhere), &self.on_car);
+        let under = all.into_iter().filter_map(|one| {
+            let (concession, _) = one.concession?;
+            Some(DepartsUnder {
+                position: one.position,
+                concession,
+                from: one.from.unwrap_or(Day::EARLIEST),
+                until: one.until,
+            })
+        });
+        under.collect()
+    }
+}
+
 /// The cars in their order and orientation, with what was fitted and cut out at the moment. Three
-/// statements.
+/// statements, and one more where a concession was ever granted.
 pub(crate) async fn cars_then(
     tx: &mut Tx,
     (documents, zone): (&Documents, &Zone),
@@ -38,13 +68,23 @@ pub(crate) async fn cars_then(
     let records = cars_of(tx, &numbers).await?;
     let mut stood = stood(tx, (&numbers, at)).await?;
     let isolations = cut_out(tx, (&numbers, at)).await?;
+    // Without any, nothing departs under one.
+    if !documents.concessions.is_empty() {
+        set(tx, &mut stood, (&numbers, at)).await?;
+    }
     let on = zone.day_of(at);
     let mut found = Vec::with_capacity(cars.len());
     for place in cars {
         let Some((record, _)) = records.get(&place.car) else {
             return Ok(Err(Missing::one("car", place.car.to_string())));
         };
-        let told = stood.remove(&place.car).unwrap_or_default();
+        let stood = stood.remove(&place.car).unwrap_or_default();
+        let departs = if documents.concessions.is_empty() {
+            Vec::new()
+        } else {
+            stood.departs((documents, zone), record)
+        };
+        let told = stood.told;
         let here = isolations.iter();
         let here = here.filter(|isolation| isolation.cut_out.at.car == place.car);
         let in_train = CarInTrain {
@@ -52,6 +92,7 @@ pub(crate) async fn cars_then(
             record: record.clone(),
             filled: told.iter().map(|one| one.position.clone()).collect(),
             told,
+            departs,
             isolations: here.cloned().collect(),
             confirmed: Vec::new(),
             restored_by: None,
@@ -68,10 +109,11 @@ pub(crate) async fn cars_then(
 async fn stood(
     tx: &mut Tx,
     (numbers, at): (&[CarNumber], Instant),
-) -> Result<HashMap<CarNumber, Vec<FittedTold>>, StoreError> {
+) -> Result<HashMap<CarNumber, Stood>, StoreError> {
     let rows: Vec<StoodRow> = on!(tx, conn => {
-        let mut query = QueryBuilder::new("select car.number as car, fitment.position, component.part, (select state.condition from component_state state where state.component_id = component.id and state.condition is not null and state.known_until is null and state.since <= ");
-        query.push_bind(At(at)).push(" order by state.since desc, state.recorded_by desc limit 1) as condition from car join fitment on fitment.car_id = car.id join component on component.id = fitment.component_id where fitment.known_until is null and fitment.from_at <= ");
+        let mut query = QueryBuilder::new("select car.number as car, fitment.position, component.part, component.serial, fitment.from_at, (select state.condition from component_state state where state.component_id = component.id and state.condition is not null and state.known_until is null and state.since <= ");
+        query.push_bind(At(at)).push(" order by state.since desc, state.recorded_by desc limit 1) as condition, (select state.modification_state from component_state state where state.component_id = component.id and state.modification_state is not null and state.known_until is null and state.since <= ");
+        query.push_bind(At(at)).push(" order by state.since desc, state.recorded_by desc limit 1) as modification from car join fitment on fitment.car_id = car.id join component on component.id = fitment.component_id where fitment.known_until is null and fitment.from_at <= ");
         query.push_bind(At(at)).push(" and (fitment.until_at is null or fitment.until_at > ");
         query.push_bind(At(at)).push(") and car.number in (");
         let mut list = query.separated(", ");
@@ -81,7 +123,7 @@ async fn stood(
         query.push(")");
         query.build_query_as().fetch_all(conn).await
     })?;
-    let mut stood: HashMap<CarNumber, Vec<FittedTold>> = HashMap::new();
+    let mut stood: HashMap<CarNumber, Stood> = HashMap::new();
     for row in rows {
         let condition: Option<Condition> = parsed_option(row.condition.as_deref())?;
         let told = FittedTold {
@@ -89,9 +131,47 @@ async fn stood(
             part: parsed(&row.part)?,
             condition: condition.unwrap_or(Condition::Serviceable),
         };
-        stood.entry(parsed(&row.car)?).or_default().push(told);
+        let stands = Stands {
+            component: ComponentRef {
+                part: told.part.clone(),
+                serial: parsed(&row.serial)?,
+            },
+            modification: parsed_option(row.modification.as_deref())?,
+            since: row.from_at.0,
+            unfit_since: None,
+        };
+        let stood = stood.entry(parsed(&row.car)?).or_default();
+        stood.on_car.stands.insert(told.position.clone(), stands);
+        stood.told.push(told);
     }
     Ok(stood)
+}
+
+/// Adds the settings that had been made on cars.
+async fn set(
+    tx: &mut Tx,
+    stood: &mut HashMap<CarNumber, Stood>,
+    (numbers, at): (&[CarNumber], Instant),
+) -> Result<(), StoreError> {
+    let rows: Vec<SettingRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select ");
+        query.push(SETTING_COLUMNS).push(SETTINGS_FROM);
+        query.push(" where setting.known_until is null and setting.since <= ").push_bind(At(at));
+        query.push(" and car.number in (");
+        let mut list = query.separated(", ");
+        for car in numbers {
+            list.push_bind(car.as_str());
+        }
+        query.push(") order by setting.since, setting.id");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    for row in rows {
+        let record = row.record()?;
+        let on_car = &mut stood.entry(record.made.at.car.clone()).or_default().on_car;
+        let at = on_car.settings.entry(record.made.at.position.clone());
+        at.or_default().push(record);
+    }
+    Ok(())
 }
 
 async fn cut_out(

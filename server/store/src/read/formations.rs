@@ -2,11 +2,13 @@
 
 use super::View;
 use super::board::in_force_on;
+use super::on_cars::{OnCar, on_cars};
 use crate::connect::{Tx, on};
 use crate::dossier::cars::{CAR_COLUMNS, CarRow};
 use crate::error::StoreError;
 use crate::row::{Both, parsed, row};
 use domain::configuration::car::{Car, OrderedCar, Vehicle};
+use domain::decision::conceded::{DepartsUnder, conceded};
 use domain::decision::follow_up::ConfirmedCheck;
 use domain::decision::formation::{FormationText, NamedVehicle, Unresolved};
 use domain::decision::shortcoming::{FittedTold, incomplete, shortcomings};
@@ -33,6 +35,8 @@ pub struct CarInTrain {
     /// What is known of components at places that may hold an assembly with something inside it
     /// that it needs, and of those that are not serviceable.
     pub told: Vec<FittedTold>,
+    /// The places that depart from the baseline and for which a concession is, or was.
+    pub departs: Vec<DepartsUnder>,
     /// The cut-outs in force on it.
     pub isolations: Vec<IsolationRecord>,
     /// The checks confirmed for them.
@@ -68,6 +72,7 @@ impl CarInTrain {
             circuit: Arc::clone(circuit),
             vacant,
             shortcomings,
+            conceded: conceded(documents, &self.departs, on),
             cut_outs: cut_outs.collect(),
         })
     }
@@ -112,6 +117,7 @@ impl Cars {
                 record: record.clone(),
                 filled: on_car.map_or_else(BTreeSet::new, |on_car| on_car.filled.clone()),
                 told: on_car.map_or_else(Vec::new, |on_car| on_car.told.clone()),
+                departs: on_car.map_or_else(Vec::new, |on_car| on_car.departs.clone()),
                 isolations,
                 confirmed: confirmed.concat(),
                 restored_by: *restored_by,
@@ -149,13 +155,6 @@ row!(Restored {
 
 /// The column of [`Restored`].
 const RESTORED: &str = ", (select max(isolation.ended_by) from isolation where isolation.car_id = car.id) as restored_by";
-
-row!(OnCarRow {
-    car: String,
-    positions: String,
-    part: Option<String>,
-    condition: Option<String>,
-});
 
 impl View {
     /// Which units and cars a text names: one statement.
@@ -324,61 +323,4 @@ pub(super) async fn cars_of(
         records.insert(number, (record, restored.restored_by.map(Seq)));
     }
     Ok(records)
-}
-
-/// What is on a car: the positions that hold a component, and what is told of some of them.
-#[derive(Default)]
-struct OnCar {
-    filled: BTreeSet<PositionCode>,
-    told: Vec<FittedTold>,
-}
-
-/// What is on cars. The codes of filled positions come with a space between: one row a car is read
-/// in a third of the time of one a position. What is told is of components at the places given,
-/// and of all that are not serviceable, of which a register has few. One statement.
-async fn on_cars(
-    tx: &mut Tx,
-    numbers: &[CarNumber],
-    places: &BTreeSet<PositionCode>,
-) -> Result<HashMap<CarNumber, OnCar>, StoreError> {
-    let rows: Vec<OnCarRow> = on!(tx, conn => {
-        let mut query = QueryBuilder::new("select car.number as car, string_agg(fitment.position, ' ') as positions, cast(null as TEXT) as part, cast(null as TEXT) as condition from car join fitment on fitment.car_id = car.id where fitment.until_at is null and fitment.known_until is null and car.number in (");
-        let mut list = query.separated(", ");
-        for number in numbers {
-            list.push_bind(number.as_str());
-        }
-        query.push(") group by car.number union all select car.number, fitment.position, component.part, component.condition from car cross join fitment cross join component where car.number in (");
-        let mut list = query.separated(", ");
-        for number in numbers {
-            list.push_bind(number.as_str());
-        }
-        query.push(") and fitment.car_id = car.id and fitment.position in (");
-        let mut list = query.separated(", ");
-        list.push_bind("");
-        for place in places {
-            list.push_bind(place.as_str());
-        }
-        query.push(") and fitment.until_at is null and fitment.known_until is null and component.id = fitment.component_id union all select car.number, fitment.position, component.part, component.condition from component cross join fitment cross join car where component.condition <> 'serviceable' and component.location is null and fitment.component_id = component.id and fitment.until_at is null and fitment.known_until is null and car.id = fitment.car_id and car.number in (");
-        let mut list = query.separated(", ");
-        for number in numbers {
-            list.push_bind(number.as_str());
-        }
-        query.push(") order by 1, 2");
-        query.build_query_as().fetch_all(conn).await
-    })?;
-    let mut on_cars: HashMap<CarNumber, OnCar> = HashMap::new();
-    for row in rows {
-        let on_car = on_cars.entry(parsed(&row.car)?).or_default();
-        if let (Some(part), Some(condition)) = (&row.part, &row.condition) {
-            on_car.told.push(FittedTold {
-                position: parsed(&row.positions)?,
-                part: parsed(part)?,
-                condition: parsed(condition)?,
-            });
-        } else {
-            let filled: Result<_, sqlx::Error> = row.positions.split(' ').map(parsed).collect();
-            on_car.filled = filled?;
-        }
-    }
-    Ok(on_cars)
 }

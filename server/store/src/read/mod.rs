@@ -21,11 +21,13 @@ pub mod holds;
 pub mod life;
 pub mod modifications;
 pub mod not_there;
+mod on_cars;
 pub mod proposals;
 pub mod search;
 pub mod settings;
 pub mod sides;
 pub mod stock;
+pub mod stock_then;
 pub mod stretch;
 pub mod tests;
 pub mod then;
@@ -36,7 +38,7 @@ pub mod whereabouts;
 
 use crate::connect::Tx;
 use crate::error::StoreError;
-use crate::ledger;
+use crate::ledger::{self, Head};
 use crate::past_designs::PastDesigns;
 use crate::record::Store;
 use domain::ledger::chain::Hash;
@@ -86,6 +88,11 @@ impl Store {
     pub async fn view(&self) -> Result<View, StoreError> {
         let mut tx = self.pools.read().await?;
         let head = ledger::read_head(&mut tx).await?;
+        self.view_of(tx, &head).await
+    }
+
+    /// What a transaction sees, with the head of the ledger in it.
+    pub(crate) async fn view_of(&self, mut tx: Tx, head: &Head) -> Result<View, StoreError> {
         let documents = self.documents(&mut tx, head.design_seq).await?;
         let holds = self.holds(&mut tx, head.holds_seq).await?;
         Ok(View {
@@ -102,5 +109,12 @@ impl Store {
             last_change: head.changed_seq,
             last_change_at: head.changed_at,
         })
+    }
+}
+
+impl View {
+    /// The transaction, to go on with.
+    pub(crate) fn into_tx(self) -> Tx {
+        self.tx
     }
 }

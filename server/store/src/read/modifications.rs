@@ -141,7 +141,7 @@ macro_rules! scope {
     ($query:expr, $modification:expr) => {{
         match &$modification.scope {
             ModificationScope::Components { part, positions, cars, .. } => {
-                $query.push(" from component left join fitment on fitment.component_id = component.id and fitment.until_at is null and fitment.known_until is null left join car on car.id = fitment.car_id where component.condition <> 'scrapped' and component.part = ");
+                $query.push(" from component left join fitment on fitment.component_id = component.id and fitment.until_at is null and fitment.known_until is null left join car on car.id = fitment.car_id where component.condition <> 'scrapped' and component.withdrawn_by = 0 and component.part = ");
                 $query.push_bind(part.as_str());
                 if !positions.is_empty() {
                     $query.push(" and fitment.position in (");

@@ -7,11 +7,13 @@ use crate::column::At;
 use crate::connect::on;
 use crate::dossier::components::{COMPONENT_COLUMNS, ComponentRow, LAST};
 use crate::error::StoreError;
-use crate::row::parsed;
+use crate::row::{parsed, parsed_option, row};
 use domain::configuration::component::{ComponentRef, Condition};
-use domain::identity::{LocationName, PartNumber, SerialNumber, fold, fold_misread};
+use domain::identity::{LocationName, PartNumber, PositionCode, SerialNumber, fold, fold_misread};
 use domain::ledger::dossier::ComponentRecord;
+use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Components on one page of a list.
 pub const COMPONENTS_PAGE: usize = 60;
@@ -21,8 +23,8 @@ pub const AWAY_MAX: usize = 200;
 const LOCATIONS_MAX: i64 = 500;
 /// The most locations that are looked through for what is away.
 const AWAY_LOCATIONS_MAX: usize = 500;
-/// The most components in stock that are offered for a position.
-const OFFERED_MAX: i64 = 12;
+/// The most components in stock that are looked at for a position.
+const LOOKED_AT_MAX: i64 = 60;
 
 /// One step from each location to the next by the index, so that the cost grows with the
 /// locations and not with what they hold.
@@ -35,9 +37,25 @@ const LOCATIONS: &str = "with recursive place (name) as (
 
 /// The first components by their serial numbers, and by other plates: each is a stretch of an index.
 const FIRST_OF: [&str; 2] = [
-    "select id from (select id from component where folded >= ",
+    "select id from (select id from component where withdrawn_by = 0 and folded >= ",
     "select component_id from (select component_id from plate where folded >= ",
 ];
+
+row!(FilledRow {
+    root_id: i64,
+    host_id: i64,
+    part: String,
+    position: Option<String>,
+});
+
+/// What is filled inside an assembly.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Filled {
+    /// The part of the assembly.
+    pub part: PartNumber,
+    /// The positions inside it that hold something.
+    pub positions: BTreeSet<PositionCode>,
+}
 
 fn records(rows: &[ComponentRow]) -> Result<Vec<ComponentRecord>, StoreError> {
     let records: Result<Vec<_>, _> = rows.iter().map(ComponentRow::record).collect();
@@ -52,7 +70,7 @@ impl View {
     ) -> Result<Vec<ComponentRecord>, StoreError> {
         let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
-            query.push(COMPONENT_COLUMNS).push(" from component where component.id in (select id from component where folded = ");
+            query.push(COMPONENT_COLUMNS).push(" from component where component.id in (select id from component where withdrawn_by = 0 and folded = ");
             query.push_bind(fold(typed)).push(" union select component_id from plate where folded = ");
             query.push_bind(fold(typed)).push(") order by component.part, component.serial limit ");
             query.push_bind(limit(COMPONENTS_PAGE));
@@ -69,7 +87,7 @@ impl View {
     ) -> Result<Vec<ComponentRecord>, StoreError> {
         let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
-            query.push(COMPONENT_COLUMNS).push(" from component where replace(replace(component.folded, 'O', '0'), 'I', '1') = ");
+            query.push(COMPONENT_COLUMNS).push(" from component where component.withdrawn_by = 0 and replace(replace(component.folded, 'O', '0'), 'I', '1') = ");
             query.push_bind(fold_misread(typed)).push(" order by component.part, component.serial limit ");
             query.push_bind(limit(COMPONENTS_PAGE));
             query.build_query_as().fetch_all(conn).await
@@ -212,6 +230,39 @@ impl View {
         Ok(locations?)
     }
 
+    /// What is filled inside some components and inside what they hold, on all levels: of each
+    /// component the assemblies, itself among them, each with its part and the positions that are
+    /// filled. One statement, none where there are no components.
+    pub async fn filled_inside(
+        &mut self,
+        components: &[Seq],
+    ) -> Result<BTreeMap<Seq, BTreeMap<Seq, Filled>>, StoreError> {
+        if components.is_empty() {
+            return Ok(BTreeMap::new());
+        }
+        let rows: Vec<FilledRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("with recursive inside (root_id, id) as (select id, id from component where id in (");
+            let mut list = query.separated(", ");
+            for component in components {
+                list.push_bind(component.0);
+            }
+            query.push(") union select inside.root_id, inner_fitment.component_id from inside cross join inner_fitment where inner_fitment.host_id = inside.id and inner_fitment.until_at is null and inner_fitment.known_until is null) select inside.root_id, inside.id as host_id, component.part, inner_fitment.position from inside join component on component.id = inside.id left join inner_fitment on inner_fitment.host_id = inside.id and inner_fitment.until_at is null and inner_fitment.known_until is null");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let mut inside: BTreeMap<Seq, BTreeMap<Seq, Filled>> = BTreeMap::new();
+        for row in rows {
+            let hosts = inside.entry(Seq(row.root_id)).or_default();
+            let part = parsed(&row.part)?;
+            let host = hosts.entry(Seq(row.host_id)).or_insert_with(|| Filled {
+                part,
+                positions: BTreeSet::new(),
+            });
+            let position: Option<PositionCode> = parsed_option(row.position.as_deref())?;
+            host.positions.extend(position);
+        }
+        Ok(inside)
+    }
+
     /// Some serviceable components of these parts that are not fitted, oldest in the register
     /// first. Reads what is in stock of the parts.
     pub async fn in_stock(
@@ -229,7 +280,7 @@ impl View {
             for part in parts {
                 list.push_bind(part.as_str());
             }
-            query.push(") order by component.received_at, component.id limit ").push_bind(OFFERED_MAX);
+            query.push(") order by component.received_at, component.id limit ").push_bind(LOOKED_AT_MAX);
             query.build_query_as().fetch_all(conn).await
         })?;
         records(&rows)

@@ -7,12 +7,20 @@ use crate::connect::on;
 use crate::dossier::tests::TestRow;
 use crate::error::StoreError;
 use crate::ledger::EntryRow;
+use crate::row::{Both, row};
 use domain::identity::TestRecordId;
 use domain::ledger::dossier::TestedRecord;
+use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::kind::FactKind;
 use domain::time::Instant;
 use sqlx::QueryBuilder;
+
+/// The test records that were corrected, last recorded first.
+const WITHDRAWN: &str = "select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.consequences, ledger.hash, later.seq as withdrawn_by
+    from ledger later join ledger on ledger.seq = later.corrects where later.corrects is not null and ledger.kind = $1 order by ledger.seq desc";
+
+row!(WithdrawnRow { withdrawn_by: i64 });
 
 const TEST: &str = "select id, outcome, body from test_record where name = $1";
 
@@ -38,6 +46,28 @@ impl View {
             test = self.withdrawn_test(id, as_at.known).await?;
         }
         Ok(test.filter(|test| test.record.at <= as_at.effective))
+    }
+
+    /// What a record said that was withdrawn, or replaced by one of another identity, with the entry
+    /// that did so; none where one of that identity holds. Linear in all test records that were
+    /// withdrawn.
+    pub async fn test_withdrawn(
+        &mut self,
+        id: &TestRecordId,
+    ) -> Result<Option<(TestedRecord, Seq)>, StoreError> {
+        let rows: Vec<Both<EntryRow, WithdrawnRow>> = on!(&mut self.tx, conn => sqlx::query_as(WITHDRAWN)
+            .bind(FactKind::TestRecorded.name()).fetch_all(conn).await)?;
+        for Both(row, withdrawn) in &rows {
+            let entry = row.entry()?;
+            if let Fact::TestRecorded(record) = entry.fact
+                && record.id == *id
+            {
+                let by_limits = (&*self.documents, &self.zone);
+                let test = TestedRecord::new(entry.seq, record, by_limits);
+                return Ok(Some((test, Seq(withdrawn.withdrawn_by))));
+            }
+        }
+        Ok(None)
     }
 
     /// The record of an identity that was known at a time and no longer holds.

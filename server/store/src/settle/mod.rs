@@ -68,7 +68,7 @@ pub(crate) async fn settle(
     }
     let works = work::settle(tx, (settling, dossier), (&own, &components)).await?;
     for (car, meters) in &dates {
-        reforecast::reforecast(tx, car, meters).await?;
+        reforecast::reforecast(tx, car, (meters, &settling.zone)).await?;
     }
     let known = (settling, &dossier.cars);
     for (car, places) in &dossier.changes.stale_departures {

@@ -3,6 +3,7 @@
 use super::due::{NOT_STARTED, dates, lacking};
 use crate::column::On;
 use crate::connect::{Tx, on};
+use crate::dossier::lines::load_lines;
 use crate::error::StoreError;
 use crate::row::{from_json, parsed, row};
 use crate::shape::meant;
@@ -12,6 +13,8 @@ use domain::due::point::{DuePoints, Point, Window};
 use domain::due::reforecast as core_reforecast;
 use domain::due::task::Metric;
 use domain::ledger::dossier::CarRecord;
+use domain::ledger::reached::HostMeters;
+use domain::time::Zone;
 use domain::units::{Amount, ByMeter};
 use sqlx::QueryBuilder;
 
@@ -126,19 +129,32 @@ impl Dates<'_> {
     }
 }
 
-/// Works out anew the dates of the work on a car from its due points: one statement to read
-/// and two to write, linear in them. What moves in no list leaves the
+/// Works out anew the dates of the work on a car from its due points: one statement to read, one
+/// more where a limit was passed, and two to write, linear in them. What moves in no list leaves the
 /// indexes alone, which is most of the cost.
 pub(super) async fn reforecast(
     tx: &mut Tx,
     car: &CarRecord,
-    meters: &ByMeter<MeterFacts>,
+    (meters, zone): (&ByMeter<MeterFacts>, &Zone),
 ) -> Result<(), StoreError> {
     let rows: Vec<PointsRow> =
         on!(tx, conn => sqlx::query_as(OF_CAR).bind(car.id.0).fetch_all(conn).await)?;
     let (mut in_lists, mut beside) = (Vec::new(), Vec::new());
+    let mut host = HostMeters {
+        facts: *meters,
+        line: None,
+    };
+    let mut passed = false;
     for of in &rows {
-        let forecast = core_reforecast(&of.points()?, meters);
+        passed = passed || of.points()?.are_passed(meters);
+    }
+    let number = &car.car.number;
+    let wanted = passed.then(|| number.clone()).into_iter().collect();
+    let lines = load_lines(tx, &wanted).await?;
+    host.line = lines.get(number);
+    let on = |meter, value| host.passed_on(meter, value, zone);
+    for of in &rows {
+        let forecast = core_reforecast(&of.points()?, (meters, &on));
         let lacking = lacking(&forecast)?;
         let dates = Dates {
             of,

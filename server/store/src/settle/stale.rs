@@ -64,7 +64,7 @@ const NOTE_BASELINE: &str = "insert into stale_departure (car_id)
     select id from car where car_type = $1 on conflict do nothing";
 
 const NOTE_PART: &str = "insert into stale_component (component_id)
-    select id from component where part = $1 on conflict do nothing";
+    select id from component where part = $1 and withdrawn_by = 0 on conflict do nothing";
 const NOTE_CAR_TYPE: &str = "insert into stale_car (car_id)
     select id from car where car_type = $1 on conflict do nothing";
 

@@ -8,18 +8,20 @@ use super::{Settling, tests};
 use crate::connect::{Tx, on};
 use crate::dossier::assemblies::{Side, load_inner_fitments};
 use crate::dossier::components::{Reach, load_components};
+use crate::dossier::lines::load_lines;
 use crate::dossier::meters;
 use crate::dossier::work::{DONE_FROM, DoneRow};
 use crate::error::StoreError;
 use domain::configuration::component::{ComponentRef, Subject};
-use domain::due::facts::MeterFacts;
 use domain::identity::CarNumber;
 use domain::ledger::at_once::Tested;
 use domain::ledger::consequences::DueWork;
-use domain::ledger::dossier::{DoneRecord, Dossier, MeterValues};
-use domain::ledger::standing::{CarHistory, ComponentHistory};
+use domain::ledger::dossier::{
+    CarRecord, ComponentRecord, DoneRecord, Dossier, Fitment, MeterValues,
+};
+use domain::ledger::reached::HostMeters;
+use domain::ledger::standing::{CarHistory, CarMeters, ComponentHistory};
 use domain::time::Instant;
-use domain::units::ByMeter;
 use sqlx::QueryBuilder;
 use std::collections::{BTreeSet, HashMap};
 
@@ -36,7 +38,7 @@ pub(super) async fn ids(
             query.push_values(chunk, |mut row, component| {
                 row.push_bind(component.part.as_str()).push_bind(component.serial.as_str());
             });
-            query.push(") select component.id from wanted cross join component where component.part = wanted.part and component.serial = wanted.serial");
+            query.push(") select component.id from wanted cross join component where component.part = wanted.part and component.serial = wanted.serial and component.withdrawn_by = 0");
             query.build_query_scalar().fetch_all(&mut *conn).await
         })?;
         found.extend(ids);
@@ -51,10 +53,12 @@ struct Loaded<'d> {
     hosts: HashMap<CarNumber, Host>,
     done: HashMap<Subject, Vec<DoneRecord>>,
     tests: HashMap<i64, Vec<Tested>>,
+    /// The lines through the readings of cars on which a limit was passed.
+    lines: HashMap<CarNumber, CarMeters>,
 }
 
 /// Settles the work on components, and the own work of cars whose marks and meters are settled,
-/// all together: at most nine statements to load, fewer where the dossier has the components; a
+/// all together: at most ten statements to load, fewer where the dossier has the components; a
 /// few to write what has moved. Answers with the work on the components.
 pub(super) async fn settle(
     tx: &mut Tx,
@@ -85,15 +89,18 @@ pub(super) async fn settle(
         .iter()
         .filter_map(|component| Some(&dossier.open_fitment(component)?.at.car));
     let hosts = load_hosts(tx, &carrying.chain(own).collect(), &settling.zone).await?;
-    let known = Loaded {
+    let mut known = Loaded {
         dossier,
         cars,
         hosts,
         done,
         tests,
+        lines: HashMap::new(),
     };
-    let (works, mut rows) = of_components(settling, &known, components)?;
     let entered = load_entered(tx, settling, &known.cars).await?;
+    let passed = known.passed(settling, components, &entered);
+    known.lines = load_lines(tx, &passed).await?;
+    let (works, mut rows) = of_components(settling, &known, components)?;
     rows.extend(of_cars(settling, &known, &entered)?);
     due::replace(tx, &subjects.ids(), rows).await?;
     Ok(works)
@@ -107,39 +114,29 @@ async fn load(tx: &mut Tx, components: &BTreeSet<ComponentRef>) -> Result<Dossie
     Ok(dossier)
 }
 
+/// A component as far as its work depends on it, and the car that it is on.
+struct OnHost<'l> {
+    record: &'l ComponentRecord,
+    history: ComponentHistory<'l>,
+    open: Option<(&'l Fitment, &'l Host)>,
+}
+
 fn of_components(
     settling: &Settling,
     loaded: &Loaded<'_>,
     components: &BTreeSet<ComponentRef>,
 ) -> Result<(Vec<DueWork>, Vec<Written>), StoreError> {
-    let Loaded { dossier, hosts, .. } = loaded;
     let (mut works, mut rows) = (Vec::new(), Vec::new());
     for component in components {
-        let Some(record) = dossier.components.get(component) else {
+        let Some(on_host) = loaded.on_host(component) else {
             continue;
         };
-        let mut fitments: Vec<_> = dossier.fitments_of(component).collect();
-        fitments.sort_by_key(|fitment| fitment.from);
-        let open = fitments
-            .iter()
-            .find(|fitment| fitment.end.is_none())
-            .copied();
-        let host = open.and_then(|fitment| hosts.get(&fitment.at.car));
-        let history = ComponentHistory {
-            record,
-            fitments,
-            came_off: dossier.came_off(component),
-            done: loaded
-                .done_on(&Subject::Component(component.clone()))
-                .iter()
-                .collect(),
-            tests: loaded.tests.get(&record.id.0).cloned().unwrap_or_default(),
-        };
-        let facts = host.map_or(ByMeter::from_fn(|_| MeterFacts::UNKNOWN), |host| {
-            host.meters
-        });
-        for (task, row) in history.due(&settling.documents, &facts, &settling.zone) {
-            let place = Place::of_component(record, open.zip(host));
+        let meters = loaded.meters_of(on_host.open);
+        let due = on_host
+            .history
+            .due(&settling.documents, &meters, &settling.zone);
+        for (task, row) in due {
+            let place = Place::of_component(on_host.record, on_host.open);
             rows.push(Written::new(place, &task, &row)?);
             works.push(DueWork {
                 component: component.clone(),
@@ -158,18 +155,8 @@ fn of_cars(
 ) -> Result<Vec<Written>, StoreError> {
     let mut rows = Vec::new();
     for (number, car) in &loaded.cars {
-        let Some(host) = loaded.hosts.get(number) else {
+        let Some(history) = loaded.car_history((number, car), entered) else {
             continue;
-        };
-        let history = CarHistory {
-            record: car,
-            meters: host.meters,
-            entered: entered.get(number).copied().unwrap_or_default(),
-            done: loaded
-                .done_on(&Subject::Car(number.clone()))
-                .iter()
-                .collect(),
-            tests: loaded.tests.get(&car.id.0).cloned().unwrap_or_default(),
         };
         for (task, row) in history.due(&settling.documents, &settling.zone) {
             rows.push(Written::new(Place::of_car(car), &task, &row)?);
@@ -181,6 +168,86 @@ fn of_cars(
 impl Loaded<'_> {
     fn done_on(&self, subject: &Subject) -> &[DoneRecord] {
         self.done.get(subject).map_or(&[], Vec::as_slice)
+    }
+
+    fn on_host(&self, component: &ComponentRef) -> Option<OnHost<'_>> {
+        let record = self.dossier.components.get(component)?;
+        let mut fitments: Vec<_> = self.dossier.fitments_of(component).collect();
+        fitments.sort_by_key(|fitment| fitment.from);
+        let open = fitments.iter().find(|fitment| fitment.end.is_none());
+        let open = open.copied();
+        let open = open.and_then(|open| Some((open, self.hosts.get(&open.at.car)?)));
+        let done = self.done_on(&Subject::Component(component.clone()));
+        let history = ComponentHistory {
+            record,
+            fitments,
+            came_off: self.dossier.came_off(component),
+            done: done.iter().collect(),
+            tests: self.tests.get(&record.id.0).cloned().unwrap_or_default(),
+        };
+        Some(OnHost {
+            record,
+            history,
+            open,
+        })
+    }
+
+    fn meters_of(&self, open: Option<(&Fitment, &Host)>) -> HostMeters<'_> {
+        open.map_or(HostMeters::UNKNOWN, |(fitment, host)| HostMeters {
+            facts: host.meters,
+            line: self.lines.get(&fitment.at.car),
+        })
+    }
+
+    fn car_history<'s>(
+        &'s self,
+        (number, record): (&CarNumber, &'s CarRecord),
+        entered: &HashMap<CarNumber, MeterValues>,
+    ) -> Option<CarHistory<'s>> {
+        let facts = self.hosts.get(number)?.meters;
+        Some(CarHistory {
+            record,
+            meters: HostMeters {
+                facts,
+                line: self.lines.get(number),
+            },
+            entered: entered.get(number).copied().unwrap_or_default(),
+            done: self.done_on(&Subject::Car(number.clone())).iter().collect(),
+            tests: self.tests.get(&record.id.0).cloned().unwrap_or_default(),
+        })
+    }
+
+    /// The cars on which a limit was passed, of which the lines are needed to tell when.
+    fn passed(
+        &self,
+        settling: &Settling,
+        components: &BTreeSet<ComponentRef>,
+        entered: &HashMap<CarNumber, MeterValues>,
+    ) -> BTreeSet<CarNumber> {
+        let (documents, zone) = (&settling.documents, &settling.zone);
+        let mut cars = BTreeSet::new();
+        for component in components {
+            let on_host = self.on_host(component);
+            let Some((on_host, open)) = on_host.and_then(|it| Some((it.history, it.open?))) else {
+                continue;
+            };
+            let car = &open.0.at.car;
+            let meters = self.meters_of(Some(open));
+            if !cars.contains(car) && on_host.is_passed(documents, &meters, zone) {
+                cars.insert(car.clone());
+            }
+        }
+        for (number, record) in &self.cars {
+            let history = self.car_history((number, record), entered);
+            let due = history.map(|history| (history.meters.facts, history.due(documents, zone)));
+            let passed = due.is_some_and(|(meters, due)| {
+                due.iter().any(|(_, row)| row.points.are_passed(&meters))
+            });
+            if passed {
+                cars.insert(number.clone());
+            }
+        }
+        cars
     }
 }
 

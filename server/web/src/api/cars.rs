@@ -2,7 +2,7 @@
 
 use super::fields::{named, read};
 use super::problem::Problem;
-use crate::api::body::Asked;
+use crate::api::body::{Asked, Nothing};
 use crate::as_at::AsAtParams;
 use crate::not_there::refuse_not_there;
 use crate::state::WebState;
@@ -41,9 +41,15 @@ pub(crate) struct FleetBody {
     path = "/api/v1/fleets",
     operation_id = "listFleets",
     tag = "cars",
-    responses((status = 200, body = FleetList, description = "As asked")),
+    responses(
+        (status = 200, body = FleetList, description = "As asked"),
+        (status = 422, body = Problem, description = "It asks for what is not known")
+    ),
 )]
-pub(crate) async fn fleets(State(state): State<WebState>) -> Result<Json<FleetList>, Problem> {
+pub(crate) async fn fleets(
+    State(state): State<WebState>,
+    Asked(Nothing {}): Asked<Nothing>,
+) -> Result<Json<FleetList>, Problem> {
     let fleets = state.store.view().await?.fleets().await?;
     let fleets = fleets.into_iter().map(|row| FleetBody {
         fleet: row.fleet.to_string(),

@@ -7,6 +7,7 @@ use super::fields::named;
 use super::problem::Problem;
 use crate::api::body::Asked;
 use crate::as_at::{AsAtParams, Speaks};
+use crate::not_there::no_component;
 use crate::page::components::component::holds;
 use crate::state::WebState;
 use axum::Json;
@@ -251,14 +252,17 @@ async fn told(
     component: &ComponentRef,
     (speaks, state): (&Speaks, &WebState),
 ) -> Result<(ComponentLife, Standings, Vec<DueBody>), Problem> {
-    let unknown = || Problem::not_found("component", component);
     if let Some(as_at) = speaks.then() {
         let then = view.life_then(component, as_at).await?;
-        let then = then.ok_or_else(unknown)?;
+        let Some(then) = then else {
+            return Err(no_component(view, component).await?.into());
+        };
         let due = bodies(&then.due, &then.documents, state);
         return Ok((then.life, then.standings, due));
     }
-    let life = view.component(component).await?.ok_or_else(unknown)?;
+    let Some(life) = view.component(component).await? else {
+        return Err(no_component(view, component).await?.into());
+    };
     let open = life.fitments.iter().find(|fitment| fitment.end.is_none());
     let standings = match open {
         Some(fitment) => view.meters(&fitment.at.car).await?,

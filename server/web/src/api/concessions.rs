@@ -37,7 +37,8 @@ pub(crate) struct ConcessionBody {
     part: Option<String>,
     /// The setting that it allows to be otherwise there, if it is for one.
     setting: Option<String>,
-    /// The values that it allows outside the range of the setting, if it does.
+    /// The values that it allows outside the range of the setting, if it does; one that is for such and
+    /// names none was granted before it had to, and allows any.
     #[schema(example = "8.7 to 9.2 bar")]
     values: Option<String>,
     /// Why the risk is accepted.

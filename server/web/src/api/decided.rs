@@ -11,7 +11,7 @@ use domain::decision::asked::AskedField;
 use domain::decision::warning::Warning;
 use domain::decision::{Decision, RuleSetAnswer};
 use domain::rule_set::consequence::PassengerRestriction;
-use domain::rule_set::verdict::{AppliedRule, Imposed};
+use domain::rule_set::verdict::{AppliedRule, Imposed, Permission, Verdict};
 use domain::worked::{Missing, MissingFact};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -42,6 +42,8 @@ pub(crate) struct DecisionBody {
     brake_percentage_later: Option<Compared>,
     /// Stopping distances in metres, each method by itself; they are not to be mixed.
     stopping_distances: Vec<Compared>,
+    /// The same once stored air is used up, by each method by which that is something else.
+    stopping_distances_later: Vec<Compared>,
     /// How the speed falls over the distance, by the methods chosen.
     speed_over_distance: Vec<CourseBody>,
     /// Up to which speed the train stops in time, by gradient and by the methods chosen.
@@ -122,7 +124,8 @@ struct VerdictBody {
     revision: String,
     /// `may_not_run`, `with_restrictions` or `may_run`; null where there is no verdict.
     permission: Option<&'static str>,
-    /// Under which restrictions.
+    /// Under which restrictions it may run; of a train that may not run only what must be done and
+    /// who must be told.
     restrictions: Option<RestrictionsBody>,
     /// The rules that were applied, the strictest first.
     applied: Vec<RuleBody>,
@@ -151,6 +154,24 @@ struct RestrictionsBody {
     conditions: Vec<String>,
     /// Who must be told.
     tell: Vec<String>,
+}
+
+impl RestrictionsBody {
+    /// Those of a verdict. No speed stands beside a verdict by which a train may not run.
+    fn of(verdict: &Verdict) -> Self {
+        let all = Self::from(&verdict.restrictions);
+        match verdict.permission {
+            Permission::MayRun | Permission::WithRestrictions => all,
+            Permission::MayNotRun => Self {
+                speed_km_h: None,
+                speed_words: None,
+                passengers: None,
+                distance_max_m: None,
+                destination: None,
+                ..all
+            },
+        }
+    }
 }
 
 impl From<&Imposed> for RestrictionsBody {
@@ -204,7 +225,7 @@ impl From<&RuleSetAnswer> for VerdictBody {
             rule_set: answer.name.to_string(),
             revision: answer.revision.to_string(),
             permission: verdict.map(|verdict| verdict.permission.name()),
-            restrictions: verdict.map(|verdict| (&verdict.restrictions).into()),
+            restrictions: verdict.map(RestrictionsBody::of),
             applied: verdict.map_or(Vec::new(), |verdict| {
                 verdict.applied.iter().map(RuleBody::from).collect()
             }),
@@ -280,6 +301,10 @@ impl DecisionBody {
                 .map(|decision| Compared::percentage(&decision.percentage_later)),
             stopping_distances: found.map_or(Vec::new(), |decision| {
                 decision.stopping.iter().map(Compared::stopping).collect()
+            }),
+            stopping_distances_later: found.map_or(Vec::new(), |decision| {
+                let later = decision.stopping_later.iter();
+                later.map(Compared::stopping).collect()
             }),
             speed_over_distance: found.map_or(Vec::new(), |decision| {
                 let chosen = link.shown.chosen(&decision.stopping);

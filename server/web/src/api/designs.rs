@@ -1,5 +1,6 @@
 //! Car types: which there are, and the circuit of one as text.
 
+use super::body::{Asked, Nothing};
 use super::fields::named;
 use super::problem::Problem;
 use crate::state::WebState;
@@ -47,9 +48,15 @@ pub(crate) struct CircuitBody {
     path = "/api/v1/car-types",
     operation_id = "listCarTypes",
     tag = "cars",
-    responses((status = 200, body = Vec<DesignBody>, description = "As asked")),
+    responses(
+        (status = 200, body = Vec<DesignBody>, description = "As asked"),
+        (status = 422, body = Problem, description = "It asks for what is not known")
+    ),
 )]
-pub(crate) async fn list(State(state): State<WebState>) -> Result<Json<Vec<DesignBody>>, Problem> {
+pub(crate) async fn list(
+    State(state): State<WebState>,
+    Asked(Nothing {}): Asked<Nothing>,
+) -> Result<Json<Vec<DesignBody>>, Problem> {
     let view = state.store.view().await?;
     let mut types: Vec<_> = view.documents.car_types.iter().collect();
     types.sort_by_key(|(key, _)| *key);

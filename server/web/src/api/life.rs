@@ -5,6 +5,7 @@ use super::fields::named;
 use super::problem::Problem;
 use crate::api::body::Asked;
 use crate::as_at::AsAtParams;
+use crate::not_there::no_component;
 use crate::page::components::life::{lacking, read};
 use crate::state::WebState;
 use axum::Json;
@@ -145,7 +146,9 @@ pub(crate) async fn show(
     let speaks = params.read(&state)?;
     let mut view = speaks.view(&state).await?;
     let life = read(&mut view, &component, (&speaks, &state)).await?;
-    let life = life.ok_or_else(|| Problem::not_found("component", &component))?;
+    let Some(life) = life else {
+        return Err(no_component(&mut view, &component).await?.into());
+    };
     Ok(Json(LifeBody {
         lines: life.lines.iter().map(LineBody::from).collect(),
         certified: life.certified.iter().map(CertifiedBody::from).collect(),

@@ -165,7 +165,7 @@ impl From<&Left> for LeftBody {
     }
 }
 
-/// All modifications that were ever issued, as far as the register knew of them.
+/// All modifications that had been issued, as far as the register knew of them.
 #[utoipa::path(
     get,
     path = "/api/v1/modifications",
@@ -188,8 +188,8 @@ pub(crate) async fn list(
 ) -> Result<Json<ModificationList>, Problem> {
     let speaks = params.read(&state)?;
     let view = speaks.view(&state).await?;
-    let known = view.documents.modifications.values();
-    let modifications = known.map(|known| (&known.document).into());
+    let issued = view.documents.modifications_issued(speaks.times.effective);
+    let modifications = issued.map(|issued| (&issued.document).into());
     Ok(Json(ModificationList {
         at: speaks.times.effective.to_string(),
         known: speaks.times.known.to_string(),
@@ -246,7 +246,7 @@ pub(crate) async fn show(
     let LeftParams { after, at, known } = params;
     let speaks = AsAtQuery { at, known }.read(&state)?;
     let mut view = speaks.view(&state).await?;
-    let known = issued(&view.documents, &number)?;
+    let known = issued(&view.documents, (&number, speaks.times.effective))?;
     let of = (after, &speaks, &state);
     let come = Come::read(&mut view, &known.document, of).await?;
     let units = come.progress.iter();

@@ -164,8 +164,9 @@ impl From<Failure> for Problem {
         failure.log();
         let kind = match &failure {
             Failure::Refused(refusal) => return Self::refusal(refusal),
+            Failure::NotBegun(began) => return Self::bad_field("known", began.clone()),
             Failure::Unreadable(_) | Failure::OfTrain { .. } => "unreadable",
-            Failure::NotFound { .. } => "not-found",
+            Failure::NotFound { .. } | Failure::Withdrawn { .. } => "not-found",
             Failure::SignInNeeded | Failure::TokenUnknown => "not-signed-in",
             Failure::NotPermitted(_)
             | Failure::ForOtherRoles(_)
@@ -184,7 +185,12 @@ impl From<Failure> for Problem {
             Failure::FormNotOurs => NO_FORM_TOKEN.to_owned(),
             failure => failure.to_string(),
         };
+        let entry = match &failure {
+            Failure::Withdrawn { by, .. } => Some(by.0),
+            _ => None,
+        };
         Self {
+            entry,
             denied: failure.denied().map(Box::new),
             ..Self::of(kind, failure.status(), detail)
         }

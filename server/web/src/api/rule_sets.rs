@@ -1,5 +1,6 @@
 //! Rule sets: which there are, and one in words and as it was issued.
 
+use super::body::{Asked, Nothing};
 use super::fields::named;
 use super::problem::Problem;
 use crate::page::rule_sets::standing;
@@ -79,9 +80,15 @@ impl From<Part> for PartBody {
     path = "/api/v1/rule-sets",
     operation_id = "listRuleSets",
     tag = "trains",
-    responses((status = 200, body = Vec<RuleSetBody>, description = "As asked")),
+    responses(
+        (status = 200, body = Vec<RuleSetBody>, description = "As asked"),
+        (status = 422, body = Problem, description = "It asks for what is not known")
+    ),
 )]
-pub(crate) async fn list(State(state): State<WebState>) -> Result<Json<Vec<RuleSetBody>>, Problem> {
+pub(crate) async fn list(
+    State(state): State<WebState>,
+    Asked(Nothing {}): Asked<Nothing>,
+) -> Result<Json<Vec<RuleSetBody>>, Problem> {
     let view = state.store.view().await?;
     let as_of = (&*view.documents, state.today());
     let sets = view.documents.rule_sets.values();

@@ -6,6 +6,7 @@ use super::fields::named;
 use super::problem::Problem;
 use crate::api::body::Asked;
 use crate::as_at::AsAtParams;
+use crate::page::tests::show::found;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, State};
@@ -28,6 +29,9 @@ pub(crate) struct TestDetail {
     known: String,
     /// Which procedure, when, and what it came to.
     test: ComponentTestBody,
+    /// The entry by which the record does not count any more, where it was withdrawn or replaced by
+    /// another one; of a past time not told.
+    withdrawn_by: Option<i64>,
     /// The component that was tested; none where it was a car.
     component: Option<ComponentBody>,
     /// The car that was tested; none where it was a component.
@@ -109,11 +113,7 @@ pub(crate) async fn show(
     let id: TestRecordId = named("id", &id)?;
     let speaks = params.read(&state)?;
     let mut view = speaks.view(&state).await?;
-    let test = match speaks.then() {
-        None => view.test(&id).await?,
-        Some(as_at) => view.test_told(&id, as_at).await?,
-    };
-    let test = test.ok_or_else(|| Problem::not_found("test record", &id))?;
+    let (test, withdrawn_by) = found(&mut view, &id, &speaks).await?;
     let record = &test.record;
     let key = (record.procedure.clone(), record.revision.clone());
     let known = view.documents.procedures.get(&key);
@@ -128,6 +128,7 @@ pub(crate) async fn show(
         at: speaks.times.effective.to_string(),
         known: speaks.times.known.to_string(),
         test: (&test).into(),
+        withdrawn_by: withdrawn_by.map(|by| by.0),
         component,
         car,
         tester: record.tester.to_string(),

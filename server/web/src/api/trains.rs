@@ -1,5 +1,6 @@
 //! Trains, and the cut-outs in force.
 
+use super::body::{Asked, Nothing};
 use super::fields::named;
 use super::problem::Problem;
 use crate::failure::Failure;
@@ -67,16 +68,21 @@ impl IsolationBody {
     }
 }
 
-/// The cut-outs in force, oldest first, at most 2,000.
+/// The cut-outs in force now, oldest first, at most 2,000. Those of a past time are told with a car
+/// or a position.
 #[utoipa::path(
     get,
     path = "/api/v1/isolations",
     operation_id = "listIsolations",
     tag = "trains",
-    responses((status = 200, body = IsolationList, description = "As asked")),
+    responses(
+        (status = 200, body = IsolationList, description = "As asked"),
+        (status = 422, body = Problem, description = "It asks for what is not known")
+    ),
 )]
 pub(crate) async fn isolations(
     State(state): State<WebState>,
+    Asked(Nothing {}): Asked<Nothing>,
 ) -> Result<Json<IsolationList>, Problem> {
     let board = state.store.view().await?.isolations_in_force().await?;
     let isolations = board.iter().take(BOARD_MAX).map(|in_force| {
@@ -154,9 +160,15 @@ impl From<&Formed<Train>> for TrainBody {
     path = "/api/v1/trains",
     operation_id = "listTrains",
     tag = "trains",
-    responses((status = 200, body = TrainList, description = "As asked")),
+    responses(
+        (status = 200, body = TrainList, description = "As asked"),
+        (status = 422, body = Problem, description = "It asks for what is not known")
+    ),
 )]
-pub(crate) async fn list(State(state): State<WebState>) -> Result<Json<TrainList>, Problem> {
+pub(crate) async fn list(
+    State(state): State<WebState>,
+    Asked(Nothing {}): Asked<Nothing>,
+) -> Result<Json<TrainList>, Problem> {
     let trains = state.store.view().await?.trains().await?;
     Ok(Json(TrainList {
         trains: trains.iter().map(TrainBody::from).collect(),
@@ -229,6 +241,7 @@ impl CarInTrainBody {
 pub(crate) async fn show(
     State(state): State<WebState>,
     Path(train): Path<String>,
+    Asked(Nothing {}): Asked<Nothing>,
 ) -> Result<Json<TrainDetail>, Problem> {
     let id: TrainId = named("train", &train)?;
     let mut view = state.store.view().await?;

@@ -46,6 +46,22 @@ pub(crate) struct CockMark {
     pub(crate) href: String,
 }
 
+/// Lines on a button, at most.
+const LABEL_LINES: usize = 3;
+/// From one line on a button to the next.
+const LABEL_LINE: i32 = 9;
+
+impl CockMark {
+    /// Its label in lines, each with its height: a code is longer than a button is wide.
+    pub(crate) fn lines(&self) -> Vec<(i32, &str)> {
+        let lines: Vec<&str> = self.label.splitn(LABEL_LINES, '-').collect();
+        let below = i32::try_from(lines.len()).unwrap_or(1) - 1;
+        let first = self.y + if below == 0 { 5 } else { 3 } - below * LABEL_LINE / 2;
+        let heights = (0..).map(|line| first + line * LABEL_LINE);
+        heights.zip(lines).collect()
+    }
+}
+
 /// A position to be drawn as a button.
 #[derive(Debug)]
 pub(crate) struct Cock {

@@ -2,6 +2,7 @@
 //! a row is put into words.
 
 pub(crate) mod ending;
+pub mod lines;
 pub(crate) mod query;
 pub(crate) mod source;
 pub(crate) mod words;

@@ -18,7 +18,7 @@ use domain::refusal::Refusal;
 use domain::time::Instant;
 use domain::unreadable::Unreadable;
 use std::sync::Arc;
-use store::{Foresight, Recorded, StoreError};
+use store::{Foresight, StoreError};
 
 /// A form that records one entry.
 #[derive(Debug)]
@@ -185,7 +185,13 @@ impl EntryForm {
                 Field::text("reason", "Reason").hint("May stay empty, where none is asked for."),
             ),
         };
-        let form = self.ask(when).ask(why);
+        let form = self.ask(when);
+        // Some forms ask for the reason in words of their own.
+        let form = if form.fields.iter().any(|field| field.name == why.name) {
+            form
+        } else {
+            form.ask(why)
+        };
         match tried {
             Some(tried) if tried.form == form.id => form.shown_again(tried),
             _ => form,
@@ -197,7 +203,10 @@ impl EntryForm {
             tried.fields.text(field.name).clone_into(&mut field.value);
             field.error = tried.errors.of(field.name).cloned();
         }
-        tried.fields.text("command").clone_into(&mut self.command);
+        // A form that has recorded something else already records what stands in it now as new.
+        if !matches!(tried.refusal, Some(Refusal::CommandReused { .. })) {
+            tried.fields.text("command").clone_into(&mut self.command);
+        }
         self.refusal = tried.refusal.as_ref().map(ShownRefusal::of);
         self.consequences.clone_from(&tried.consequences);
         self.again = !tried.errors.is_empty();
@@ -208,8 +217,14 @@ impl EntryForm {
 
 impl ShownRefusal {
     fn of(refusal: &Refusal) -> Self {
+        let text = match refusal {
+            Refusal::CommandReused { by, .. } => format!(
+                "this form has already recorded {by}, with something else in it. If that was wrong, correct it there; to record what stands here besides, press again"
+            ),
+            other => other.to_string().trim_end_matches('.').to_owned(),
+        };
         Self {
-            text: refusal.to_string().trim_end_matches('.').to_owned(),
+            text,
             entry: refusal
                 .conflicting_entry()
                 .map(|seq| (address::entry(seq), seq.to_string())),
@@ -284,7 +299,10 @@ pub(crate) async fn record_in_place(
         outcome = record_asked(state, submitted, (asks, corrects), before).await;
     }
     match outcome {
-        Ok(seq) => return Ok(Ok(seq)),
+        Ok(seq) => {
+            submitted.note.entry(seq);
+            return Ok(Ok(seq));
+        }
         Err(NotRecorded::Wrong(errors)) => tried.errors = errors,
         Err(NotRecorded::Would(consequences)) => tried.consequences = Some(consequences),
         Err(NotRecorded::Refused(Refusal::NotPermitted { needed })) => {
@@ -353,8 +371,6 @@ async fn record_asked(
             Err(other) => return Err(other.into()),
         }
     }
-    match state.store.record(actor.clone(), command, now).await? {
-        Recorded::Now(entry) => Ok(entry.seq),
-        Recorded::Before(seq) => Ok(seq),
-    }
+    let recorded = state.store.record(actor.clone(), command, now).await?;
+    Ok(recorded.seq())
 }

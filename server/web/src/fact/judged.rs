@@ -2,10 +2,13 @@
 
 use super::cells::Rows;
 use crate::address;
+use crate::page::decision::sheet::asked;
+use crate::page::decision::verdicts::restrictions;
 use crate::page::fleet_checks::one::in_words;
 use domain::decision::taken::DecisionTaken;
 use domain::due::visit::Visit;
 use domain::ledger::fact::Fact;
+use domain::rule_set::verdict::Imposed;
 
 impl Rows<'_> {
     pub(super) fn hold(&mut self, fact: &Fact) {
@@ -44,6 +47,10 @@ impl Rows<'_> {
                 self.car(&it.car);
                 self.text("found", in_words(it.answer));
                 self.text("seen and done", &it.remark);
+                if !it.asked_too.is_empty() {
+                    let cars: Vec<String> = it.asked_too.iter().map(ToString::to_string).collect();
+                    self.text("asked too, since they carry it", cars.join(" "));
+                }
             }
             _ => {}
         }
@@ -70,9 +77,19 @@ impl Rows<'_> {
         self.linked("formed by", formed_by, address::entry(formed_by));
         self.revision("rule set", &taken.rule_set, &taken.revision);
         self.text("verdict", taken.found.permission.headline());
-        let speed = taken.found.restrictions.speed.as_ref();
-        let speed = speed.map(|cap| format!("{} km/h", cap.km_h));
-        self.maybe("greatest speed", speed);
+        for (field, text) in asked(taken) {
+            self.text("asked", format!("{field}: {text}"));
+        }
+        let imposed = Imposed::from(&taken.found.restrictions);
+        for (name, text) in restrictions(taken.found.permission, &imposed) {
+            self.text(&name.to_lowercase(), text);
+        }
+        if let Some(later) = &taken.found.later {
+            self.text("later", later);
+        }
+        for warning in &taken.found.warnings {
+            self.text("to be known beside it", warning);
+        }
         for cut_out in &taken.found.cut_outs {
             self.text("cut out", format!("{} {}", cut_out.at, cut_out.state));
         }

@@ -137,6 +137,9 @@ impl Rows<'_> {
                 self.text("cars", &it.cars);
                 self.text("position", &it.position);
                 self.text("allows", &it.allows);
+                if let Some(values) = &it.values {
+                    self.text("values", values);
+                }
                 self.text("why the risk is accepted", &it.reason);
                 self.text("until", it.until);
             }
@@ -178,11 +181,8 @@ impl Rows<'_> {
 
     fn rule_set(&mut self, rules: &RuleSet) {
         self.revision("rule set", &rules.name, &rules.revision);
-        self.text("issuer", &rules.issuer);
-        self.text("note", &rules.note);
-        self.text("valid from", rules.valid_from);
-        if let Some(until) = rules.valid_until {
-            self.text("valid until", until);
+        for part in words::head(rules) {
+            self.text(&part.what, part.lines.join("; "));
         }
         if let Some(agreed) = &rules.agreed {
             self.text("proposed by", agreed.proposed_by());

@@ -71,7 +71,7 @@ pub enum Remark {
     #[error("{0}: nothing ever reaches it; the brake control has no load signal of it")]
     NoLoadSignal(PositionCode),
     /// A pipe's line that carries what never comes to where it begins.
-    #[error("{line}: carries {medium}, which never comes to where it begins")]
+    #[error("{}: carries {medium}, which never comes to where it begins", line.by_its_ends())]
     NeverCarries {
         /// The line.
         line: LineName,
@@ -120,7 +120,7 @@ pub enum Remark {
         input: String,
     },
     /// A line that carried something else in another revision.
-    #[error("{line}: carries {medium}, where it carried {before}")]
+    #[error("{}: carries {medium}, where it carried {before}", line.by_its_ends())]
     OtherMedium {
         /// The line.
         line: LineName,
@@ -133,7 +133,7 @@ pub enum Remark {
     #[error("{0}: lines lead into it and none out of it")]
     LeadsNowhere(PositionCode),
     /// A line that brings an actuator what it does not work with.
-    #[error("{line}: carries {medium} to what works with {expected}")]
+    #[error("{}: carries {medium} to what works with {expected}", line.by_its_ends())]
     WrongMedium {
         /// The line.
         line: LineName,

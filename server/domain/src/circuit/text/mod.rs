@@ -23,7 +23,7 @@ mod write;
 use super::fault::{CircuitFault, LineName};
 use super::{Circuit, Line};
 use crate::identity::PositionCode;
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use thiserror::Error;
 
 /// The most lines that a text may have.
@@ -97,6 +97,24 @@ impl Circuit {
     /// a pipe that flows both ways stand together.
     pub fn to_text(&self) -> String {
         write::write(self)
+    }
+
+    /// The lines of text that only one of two circuits has: this one's, the other's.
+    pub fn differences(&self, other: &Self) -> (Vec<String>, Vec<String>) {
+        let lines = |circuit: &Self| -> Vec<String> {
+            let text = circuit.to_text();
+            let said = text
+                .lines()
+                .filter(|line| !line.is_empty() && !line.starts_with('#'));
+            said.map(str::to_owned).collect()
+        };
+        let (own, others) = (lines(self), lines(other));
+        let only = |these: &[String], those: &[String]| {
+            let those: BTreeSet<&String> = those.iter().collect();
+            let only = these.iter().filter(|line| !those.contains(line));
+            only.cloned().collect()
+        };
+        (only(&own, &others), only(&others, &own))
     }
 }
 

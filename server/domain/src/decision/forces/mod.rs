@@ -30,6 +30,17 @@ pub struct Forces {
     pub limits: Result<Worked<Limits>, Missing>,
 }
 
+/// What retards a train in emergency braking with some of its brakes working. A fact of a brake
+/// that is lacking gives no answer, even of one that does not work. Linear in actuators.
+pub(super) fn retarding(
+    question: &Question,
+    circuit: &TrainCircuit,
+    left: &Braked,
+) -> Result<(Retarding, Vec<Step>), Missing> {
+    let gathered = Gathered::of(question)?;
+    gathered.retarding(&gathered.working(circuit, left)?)
+}
+
 /// Computes the forces of a train in emergency braking, sound and as it is. A fact of a brake
 /// that is lacking gives no answer, even of one that is cut out. Near linear in actuators.
 pub(super) fn forces(

@@ -137,11 +137,10 @@ fn verdicts_moved(
 fn other_parts(told: &Found, now: &Found) -> Vec<FoundPart> {
     let brakes = |found: &Found| (found.lost.clone(), found.operative, found.percentage);
     let beside = |found: &Found| {
-        (
-            found.stored.clone(),
-            found.cautions.clone(),
-            found.warnings.clone(),
-        )
+        // Earlier decisions have what becomes of the verdict first among the warnings.
+        let warnings = found.later.iter().chain(&found.warnings);
+        let warnings: Vec<String> = warnings.cloned().collect();
+        (found.stored.clone(), found.cautions.clone(), warnings)
     };
     let parts = [
         (FoundPart::Cars, told.cars != now.cars),

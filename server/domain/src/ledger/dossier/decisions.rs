@@ -49,6 +49,8 @@ word_list! {
         Cars = "car_changed",
         /// A car type or rule set was issued.
         Design = "rules_or_design_changed",
+        /// A concession for one of its cars was granted, prolonged or withdrawn.
+        Concession = "concession_changed",
         /// An earlier entry was taken back.
         Correction = "entry_corrected",
         /// The same train was decided about again.
@@ -66,6 +68,9 @@ impl VoidBecause {
             Fact::CarTypeDefined(_) | Fact::RevisionEffective(_) | Fact::RuleSetIssued(_) => {
                 Self::Design
             }
+            Fact::ConcessionGranted(_)
+            | Fact::ConcessionProlonged { .. }
+            | Fact::ConcessionWithdrawn { .. } => Self::Concession,
             Fact::DecisionTaken(_) => Self::DecidedAnew,
             _ => Self::Components,
         }

@@ -9,8 +9,8 @@ use crate::configuration::modification::Modification;
 use crate::configuration::part::{InnerPosition, Part};
 use crate::due::task::{AppliesTo, Task};
 use crate::identity::{
-    CarTypeName, ConcessionNumber, LocationName, ModificationNumber, PartNumber, ProcedureCode,
-    Revision, RuleSetName, TaskCode,
+    CarTypeName, ConcessionNumber, LocationName, ModificationNumber, PartNumber, PositionCode,
+    ProcedureCode, Revision, RuleSetName, TaskCode, fold,
 };
 use crate::ledger::entry::Seq;
 use crate::rule_set::RuleSet;
@@ -26,6 +26,17 @@ pub struct InForce<T> {
     pub by: Seq,
     /// The document.
     pub document: T,
+}
+
+/// A modification with the entry that issued it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Issued {
+    /// The entry.
+    pub by: Seq,
+    /// When it was issued.
+    pub at: Instant,
+    /// The modification.
+    pub document: Modification,
 }
 
 /// How far a part reaches inside itself.
@@ -49,7 +60,7 @@ pub struct Documents {
     /// Concessions, in force or not.
     pub concessions: BTreeMap<ConcessionNumber, ConcessionRecord>,
     /// Modifications.
-    pub modifications: BTreeMap<ModificationNumber, InForce<Modification>>,
+    pub modifications: BTreeMap<ModificationNumber, Issued>,
     /// Parts.
     pub parts: BTreeMap<PartNumber, InForce<Arc<Part>>>,
     /// From when each location is of which kind, in the order of time.
@@ -79,6 +90,17 @@ impl Documents {
         self.parts.insert(number, InForce { by, document: part });
     }
 
+    /// Whether a car type has a position in any revision; else what would be allowed.
+    pub fn has_position(&self, name: &CarTypeName, code: &PositionCode) -> Result<(), String> {
+        let mut revisions = self
+            .car_types
+            .iter()
+            .filter(|((known, _), _)| known == name);
+        let has = revisions.any(|(_, known)| known.document.position(code).is_some());
+        has.then_some(())
+            .ok_or_else(|| format!("a position that car type {name} has"))
+    }
+
     /// Says of which kind a location is from a time on.
     pub fn put_location(&mut self, by: Seq, since: Instant, location: Location) {
         let kinds = self.locations.entry(location.name).or_default();
@@ -99,6 +121,14 @@ impl Documents {
         self.locations.contains_key(name)
     }
 
+    /// Another location whose name is told from this one by case, blanks or hyphens alone. Linear in
+    /// the locations, which are few.
+    pub fn location_like(&self, name: &LocationName) -> Option<&LocationName> {
+        let folded = fold(name.as_str());
+        let mut names = self.locations.keys();
+        names.find(|other| *other != name && fold(other.as_str()) == folded)
+    }
+
     /// Whether no location was ever said to be one.
     pub fn names_no_location(&self) -> bool {
         self.locations.is_empty()
@@ -110,11 +140,17 @@ impl Documents {
         names.filter_map(move |name| Some((name, self.location_kind(name, at)?.0)))
     }
 
-    /// Adds a modification.
-    pub fn put_modification(&mut self, by: Seq, modification: Modification) {
-        let number = modification.number.clone();
-        let document = modification;
-        self.modifications.insert(number, InForce { by, document });
+    /// Adds a modification that was issued at a time.
+    pub fn put_modification(&mut self, by: Seq, at: Instant, document: Modification) {
+        let number = document.number.clone();
+        self.modifications
+            .insert(number, Issued { by, at, document });
+    }
+
+    /// The modifications that had been issued by a moment, by number.
+    pub fn modifications_issued(&self, by: Instant) -> impl Iterator<Item = &Issued> {
+        let all = self.modifications.values();
+        all.filter(move |issued| issued.at <= by)
     }
 
     /// How far a part of these positions reaches inside itself.

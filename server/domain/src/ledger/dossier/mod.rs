@@ -18,7 +18,7 @@ mod states;
 mod work;
 
 pub use decisions::{DecisionRecord, TrainAsItStands, Void, VoidBecause};
-pub use documents::{Documents, InForce};
+pub use documents::{Documents, InForce, Issued};
 pub use fitment::{Fitment, FitmentEnd, FitmentId, OwnFitment, Period, Which};
 pub use fleet_checks::{AnswerRecord, FleetCheckRecord};
 pub use holds::{HeldNow, HoldRecord, HoldsInForce};
@@ -84,6 +84,8 @@ pub struct Dossier {
     pub standing: HashMap<TrainId, TrainAsItStands>,
     /// Entries that are to be corrected, with the entry that already corrects them.
     pub corrected: HashMap<Seq, (Entry, Option<Seq>)>,
+    /// Of receipts that are to be corrected, the entries that name the component as well.
+    pub mentions: HashMap<Seq, Mentions>,
     /// Where a test is corrected, the entries that ended isolations on the strength of it.
     pub proved: Vec<Entry>,
     /// Evidence holds: those in force, and those that lasted at a moment that matters.
@@ -92,6 +94,8 @@ pub struct Dossier {
     pub there: BTreeSet<PersonName>,
     /// Checks of the fleet.
     pub fleet_checks: BTreeMap<Seq, FleetCheckRecord>,
+    /// Of checks that a car answers last: the cars that carry what is looked for, and since when.
+    pub carrying: BTreeMap<Seq, BTreeMap<CarNumber, Instant>>,
     /// Visits.
     pub visits: BTreeMap<VisitNumber, VisitRecord>,
     /// Components by the plates that they bear or bore beside their own.
@@ -106,6 +110,15 @@ pub struct Dossier {
     pub(crate) moved: Moved,
     /// What was changed since the dossier was loaded.
     pub changes: Changes,
+}
+
+/// What else was recorded about a component, and was not corrected since.
+#[derive(Debug)]
+pub struct Mentions {
+    /// Up to which entry it is not kept what entries are about.
+    pub kept_after: Seq,
+    /// The entries, in their order.
+    pub entries: Vec<Entry>,
 }
 
 /// Which things a fold has changed.
@@ -123,6 +136,8 @@ pub struct Changes {
     pub trains: BTreeSet<TrainId>,
     /// Components.
     pub components: HashSet<ComponentRef>,
+    /// Components that are not in the register any more, with the entry that withdrew their receipt.
+    pub taken_out: BTreeMap<ComponentRef, Seq>,
     /// What entries say of components that is new, or is no more.
     pub states: BTreeSet<(ComponentRef, Seq)>,
     /// Fitments on cars that are new or changed, or are no more.

@@ -1,9 +1,10 @@
 //! Baselines: which revision is in force for which cars, in which modification state parts are
 //! approved, and which way they may be exchanged.
 
+use super::cars::known_car;
 use crate::configuration::car_type::CarType;
 use crate::configuration::component::ComponentRef;
-use crate::configuration::effectivity::Effectivity;
+use crate::configuration::effectivity::{CarRange, Effectivity};
 use crate::configuration::host::HostPosition;
 use crate::configuration::part::{Part, StatesApproved, states_of};
 use crate::identity::{ModificationState, PartNumber};
@@ -29,6 +30,26 @@ pub(super) fn check_effectivity(
             name: format!("{car_type} revision {revision}"),
         }),
     }
+}
+
+/// Checks that the cars which are named are there and of the type: a slip would leave a car with
+/// the design that it has, and somebody with the belief that it has another.
+pub(super) fn check_cars(dossier: &Dossier, effectivity: &Effectivity) -> Result<(), Refusal> {
+    let named = effectivity.cars.ranges().iter().map(CarRange::ends);
+    for number in named.flat_map(|(first, last)| [first, last]) {
+        let car = &known_car(dossier, number)?.car;
+        if car.car_type != effectivity.car_type {
+            return Err(Refusal::Impossible {
+                field: "cars",
+                given: format!("{number}, which is a {}", car.car_type),
+                allowed: format!(
+                    "cars of type {}; a range begins and ends with one",
+                    effectivity.car_type
+                ),
+            });
+        }
+    }
+    Ok(())
 }
 
 /// A revision that can move verdicts comes into force on a day that has come: what was decided

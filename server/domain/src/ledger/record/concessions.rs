@@ -8,7 +8,7 @@ use crate::configuration::component::{ComponentRef, PositionRef};
 use crate::configuration::concession::{Allowed, Concession, ConcessionRecord};
 use crate::configuration::effectivity::CarRange;
 use crate::configuration::host::{Host, HostPosition};
-use crate::identity::ConcessionNumber;
+use crate::identity::{CarNumber, ConcessionNumber};
 use crate::ledger::dossier::{Dossier, PlaceOnCar};
 use crate::ledger::entry::Entry;
 use crate::refusal::Refusal;
@@ -203,10 +203,17 @@ pub(super) fn fold_withdrawn(dossier: &mut Dossier, entry: &Entry, number: &Conc
 
 fn changed(dossier: &mut Dossier, entry: &Entry, number: &ConcessionNumber) {
     dossier.changes.documents.push(entry.seq);
-    if let Some(record) = dossier.documents.concessions.get(number) {
-        let position = record.granted.position.clone();
-        dossier.changes.stale_places.insert(position);
-    }
+    let Some(record) = dossier.documents.concessions.get(number) else {
+        return;
+    };
+    let position = record.granted.position.clone();
+    dossier.changes.stale_places.insert(position);
+    // What was agreed with it is told beside the verdicts about its cars.
+    let decided = dossier.decisions.values();
+    let decided = decided.flat_map(|decision| &decision.taken.found.cars);
+    let concerned = decided.filter(|car| record.granted.cars.hold(&car.number));
+    let concerned: BTreeSet<CarNumber> = concerned.map(|car| car.number.clone()).collect();
+    dossier.moved.cars.extend(concerned);
 }
 
 /// Checks that a concession allows a component at a position from a moment on. `refused` is why

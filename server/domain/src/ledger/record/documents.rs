@@ -90,10 +90,28 @@ pub(super) fn check_procedure(dossier: &Dossier, procedure: &Procedure) -> Resul
         });
     }
     check_applies_to(&dossier.documents, &procedure.applies_to)?;
+    check_measured_at(&dossier.documents, procedure)?;
     match &procedure.task {
         Some(task) => check_tested(&dossier.documents, task, &procedure.applies_to),
         None => Ok(()),
     }
+}
+
+/// What is measured on a car is measured at positions that a revision of its type has.
+fn check_measured_at(documents: &Documents, procedure: &Procedure) -> Result<(), Refusal> {
+    let AppliesTo::CarType(name) = &procedure.applies_to else {
+        return Ok(());
+    };
+    let mut named = procedure.measurands.iter().flat_map(|it| &it.measured_at);
+    named.try_for_each(|code| {
+        documents
+            .has_position(name, code)
+            .map_err(|allowed| Refusal::Impossible {
+                field: "measured_at",
+                given: code.to_string(),
+                allowed,
+            })
+    })
 }
 
 /// A test belongs to a task on the same thing.

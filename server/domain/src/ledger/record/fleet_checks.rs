@@ -1,10 +1,13 @@
-//! Checks of the fleet: opened for some cars, answered car by car, closed by the last answer.
+//! Checks of the fleet: opened for some cars, answered car by car, closed by the last answer unless
+//! others carry what is looked for by then, which are asked too.
 
 use super::cars::known_car;
 use super::permitted::{Text, plausible_text};
 use crate::configuration::fleet_check::{
     CARS_MAX, CarAnswer, CheckAnswer, EarlierAnswer, FleetCheck,
 };
+use crate::identity::CarNumber;
+use crate::ledger::command::Command;
 use crate::ledger::dossier::{AnswerRecord, Dossier, FleetCheckRecord};
 use crate::ledger::entry::Entry;
 use crate::ledger::fact::Fact;
@@ -122,6 +125,45 @@ fn check_answered(dossier: &Dossier, answer: &CheckAnswer, at: Instant) -> Resul
     check_remark(answer.answer, &answer.remark)
 }
 
+/// An answer with the cars that are asked too, since it would be the last one and they carry what is
+/// looked for: those that the check does not ask, and those that said that it was not on them
+/// no later than it came there.
+pub(super) fn completed(dossier: &Dossier, command: Command) -> Result<Command, Refusal> {
+    let Fact::FleetCheckAnswered(answer) = &command.fact else {
+        return Ok(command);
+    };
+    if !answer.asked_too.is_empty() {
+        return Err(Refusal::Impossible {
+            field: "asked_too",
+            given: format!("{} cars", answer.asked_too.len()),
+            allowed: "nothing: the register finds them".to_owned(),
+        });
+    }
+    let Some(record) = dossier.fleet_checks.get(&answer.check) else {
+        return Ok(command);
+    };
+    let is_last = record.unanswered == 1 && record.cars.get(&answer.car) == Some(&None);
+    let carrying = dossier.carrying.get(&answer.check);
+    let Some(carrying) = carrying.filter(|_| is_last) else {
+        return Ok(command);
+    };
+    let not_looked_at = |(car, since): &(&CarNumber, &Instant)| match record.cars.get(*car) {
+        None => true,
+        Some(None) => false,
+        Some(Some(known)) => known.answer == CarAnswer::NotCarried && known.at <= **since,
+    };
+    let others = carrying.iter().filter(|(car, _)| **car != answer.car);
+    let asked_too = others.filter(not_looked_at).map(|(car, _)| car.clone());
+    let answer = CheckAnswer {
+        asked_too: asked_too.collect(),
+        ..answer.clone()
+    };
+    Ok(Command {
+        fact: Fact::FleetCheckAnswered(answer),
+        ..command
+    })
+}
+
 fn fold_opened(dossier: &mut Dossier, entry: &Entry, check: &FleetCheck) {
     let mut cars: BTreeMap<_, _> = check.cars.iter().map(|car| (car.clone(), None)).collect();
     for one in &check.answered {
@@ -169,11 +211,19 @@ fn fold_answered(dossier: &mut Dossier, entry: &Entry, answer: &CheckAnswer) {
         at: entry.effective_at,
     });
     if first {
-        record.unanswered = record.unanswered.saturating_sub(1);
+        let asked_too = u32::try_from(answer.asked_too.len()).unwrap_or(u32::MAX);
+        record.unanswered = record
+            .unanswered
+            .saturating_sub(1)
+            .saturating_add(asked_too);
         if record.unanswered == 0 {
             record.closed = Some((entry.effective_at, entry.seq));
         }
     }
-    let changed = (answer.check, answer.car.clone());
-    dossier.changes.fleet_answers.insert(changed);
+    for car in &answer.asked_too {
+        record.cars.insert(car.clone(), None);
+    }
+    let cars = answer.asked_too.iter().chain([&answer.car]);
+    let changed = cars.map(|car| (answer.check, car.clone()));
+    dossier.changes.fleet_answers.extend(changed);
 }

@@ -70,6 +70,7 @@ fn decide(
     permitted(dossier, actor, &command)?;
     plausible(&command, next.recorded_at)?;
     holds::check(dossier, &command)?;
+    let command = fleet_checks::completed(dossier, command)?;
     let Some(target) = command.corrects else {
         check(dossier, actor, (&command, next.seq))?;
         return Ok(enter(dossier, actor, command, next));
@@ -339,7 +340,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
             fleet_checks::fold(dossier, entry);
         }
         Fact::VisitPlanned(_) | Fact::VisitCancelled { .. } => visits::fold(dossier, entry),
-        Fact::Withdrawn => {}
+        Fact::Withdrawn => receipts::fold_withdrawn(dossier, entry),
     }
 }
 
@@ -366,7 +367,7 @@ fn fold_document(dossier: &mut Dossier, entry: &Entry) {
         Fact::ConcessionWithdrawn { number } => {
             concessions::fold_withdrawn(dossier, entry, number);
         }
-        Fact::ModificationIssued(it) => modifications::fold_issued(dossier, entry.seq, it),
+        Fact::ModificationIssued(it) => modifications::fold_issued(dossier, entry, it),
         Fact::LocationDefined(it) => locations::fold_defined(dossier, entry, it),
         Fact::PartDefined(part) => documents::fold_part(dossier, entry.seq, part),
         Fact::TaskDefined(task) => documents::fold_task(dossier, entry, task),

@@ -54,10 +54,10 @@ pub(super) fn check_issued(dossier: &Dossier, modification: &Modification) -> Re
     }
 }
 
-pub(super) fn fold_issued(dossier: &mut Dossier, by: Seq, modification: &Modification) {
+pub(super) fn fold_issued(dossier: &mut Dossier, entry: &Entry, modification: &Modification) {
     let documents = Arc::make_mut(&mut dossier.documents);
-    documents.put_modification(by, modification.clone());
-    dossier.changes.documents.push(by);
+    documents.put_modification(entry.seq, entry.effective_at, modification.clone());
+    dossier.changes.documents.push(entry.seq);
 }
 
 fn issued<'a>(

@@ -4,9 +4,10 @@
 use super::cars;
 use crate::ledger::command::{Command, REASON_MAX_CHARS};
 use crate::ledger::dossier::Dossier;
+use crate::ledger::entry::Entry;
 use crate::ledger::fact::Fact;
 use crate::ledger::proposal::Proposal;
-use crate::people::{Actor, Authority, roles_for};
+use crate::people::{Actor, Authority, Role, roles_for};
 use crate::refusal::Refusal;
 use crate::time::Instant;
 
@@ -25,10 +26,33 @@ pub(super) fn permitted(
             });
         }
     }
+    if let Some((entry, _)) = corrected {
+        may_take_away(actor, command, entry)?;
+    }
     match actor.authority {
         Authority::Own => needs_no_second(dossier, &command.fact),
         Authority::Founder => names_two(&command.fact),
     }
+}
+
+/// What somebody else saw closed does not become open by a correction: it is ended with the test
+/// that proves the brake. Whoever recorded it may have mistaken the place; a brake engineer answers
+/// for the rest.
+fn may_take_away(actor: &Actor, command: &Command, corrected: &Entry) -> Result<(), Refusal> {
+    let Fact::Isolated(was) = &corrected.fact else {
+        return Ok(());
+    };
+    let stays = matches!(&command.fact, Fact::Isolated(is) if is.at == was.at);
+    let may = actor.authority == Authority::Founder
+        || actor.holds(&[Role::BrakeEngineer])
+        || actor.name == corrected.actor;
+    if stays || may {
+        return Ok(());
+    }
+    Err(Refusal::NotTheRecorder {
+        by: corrected.seq,
+        recorder: corrected.actor.clone(),
+    })
 }
 
 /// Checks that somebody may record a fact alone.

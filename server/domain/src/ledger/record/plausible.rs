@@ -1,7 +1,7 @@
 //! Designs that cannot be: what no car can look like is refused before anything is computed from
 //! it, with the place where it stands.
 
-use crate::configuration::car_type::{BrakePosition, CarType, LoadState};
+use crate::configuration::car_type::{BrakePosition, CarType, LoadState, within_car};
 use crate::refusal::Refusal;
 use crate::units::Kilograms;
 use std::collections::BTreeMap;
@@ -11,12 +11,13 @@ use std::collections::BTreeMap;
 const BRAKED_WEIGHT_MOST: i64 = 3;
 
 /// Refuses a car that is heavier with less load, an axle or a position beyond its end, axles whose
-/// numbers do not rise from end 1, and braked weights beyond three times the mass. Linear, but for
+/// numbers do not rise from end 1, cylinder pressures beyond the main air's, and braked weights beyond three times the mass. Linear, but for
 /// a logarithm.
 pub(super) fn check_plausible(car_type: &CarType) -> Result<(), Refusal> {
     masses(car_type)?;
     axles(car_type)?;
     positions(car_type)?;
+    cylinder_pressures(car_type)?;
     braked_weights(car_type)
 }
 
@@ -54,11 +55,9 @@ fn axles(car_type: &CarType) -> Result<(), Refusal> {
     }
     for pair in axles.windows(2) {
         if let [one, next] = pair
-            && next.along_mm <= one.along_mm
+            && let Some(allowed) = next.misplaced_by(one)
         {
             let given = format!("axle {} at {} mm from end 1", next.number, next.along_mm);
-            let (before, along) = (one.number, one.along_mm);
-            let allowed = format!("further along than axle {before} at {along} mm");
             return impossible("along_mm", given, allowed);
         }
     }
@@ -71,13 +70,24 @@ fn positions(car_type: &CarType) -> Result<(), Refusal> {
 }
 
 fn within(car_type: &CarType, what: &str, along_mm: u32) -> Result<(), Refusal> {
-    let length = car_type.length_mm;
-    if along_mm <= length {
-        return Ok(());
+    within_car(along_mm, car_type.length_mm).or_else(|allowed| {
+        let given = format!("{what} at {along_mm} mm from end 1");
+        impossible("along_mm", given, allowed)
+    })
+}
+
+fn cylinder_pressures(car_type: &CarType) -> Result<(), Refusal> {
+    let forces = &car_type.forces;
+    for group in &forces.groups {
+        for pressure in &group.pressures {
+            let mbar = pressure.pressure_mbar;
+            forces.supplies(mbar).or_else(|allowed| {
+                let given = format!("{mbar} mbar of group {}", group.name);
+                impossible("pressure_mbar", given, allowed)
+            })?;
+        }
     }
-    let given = format!("{what} at {along_mm} mm from end 1");
-    let allowed = format!("at most {length} mm, the length of the car");
-    impossible("along_mm", given, allowed)
+    Ok(())
 }
 
 fn braked_weights(car_type: &CarType) -> Result<(), Refusal> {

@@ -21,11 +21,11 @@ pub(super) fn check_proposed(dossier: &Dossier, proposal: &Proposal) -> Result<(
         }),
         Proposal::RuleSet(_)
         | Proposal::CarType(_)
-        | Proposal::Effectivity(_)
         | Proposal::Task(_)
         | Proposal::Procedure(_)
         | Proposal::Prolongation { .. } => Ok(()),
         Proposal::Lifting { hold, .. } => super::holds::check_absent(dossier, *hold),
+        Proposal::Effectivity(it) => super::baselines::check_cars(dossier, it),
         Proposal::Concession(it) => super::concessions::check_cars(dossier, it),
         Proposal::Car(car) => super::cars::check_new(dossier, car),
         Proposal::Release {

@@ -4,7 +4,7 @@ use super::correction::rests;
 use super::permitted::{Text, plausible_text};
 use super::{baselines, locations, plates};
 use crate::configuration::certificate::Certificate;
-use crate::configuration::component::Condition;
+use crate::configuration::component::{ComponentRef, Condition};
 use crate::configuration::location::Kept;
 use crate::due::task::AppliesTo;
 use crate::ledger::command::Command;
@@ -135,8 +135,47 @@ fn is_replaced(dossier: &Dossier, receipt: &Receipt) -> bool {
     })
 }
 
+/// A receipt is withdrawn only while nothing else is said of the component: all that would rest on it.
+fn may_be_withdrawn(
+    dossier: &Dossier,
+    entry: &Entry,
+    component: &ComponentRef,
+) -> Result<(), Refusal> {
+    let mentions = dossier.mentions.get(&entry.seq);
+    let Some(mentions) = mentions.filter(|mentions| mentions.kept_after < entry.seq) else {
+        return Err(Refusal::Impossible {
+            field: "corrects",
+            given: format!("{}, which brought {component} into the register", entry.seq),
+            allowed: "a receipt of which it is kept what else was recorded about the component; \
+                      for those from before, rebuild the register first"
+                .to_owned(),
+        });
+    };
+    let mut others = mentions.entries.iter();
+    match others.find(|other| other.names(component)) {
+        Some(other) => Err(rests(entry, other.seq, other.effective_at)),
+        None => Ok(()),
+    }
+}
+
+/// Folds the withdrawal of a receipt: what came in by it is not in the register any more.
+pub(super) fn fold_withdrawn(dossier: &mut Dossier, entry: &Entry) {
+    let target = entry.corrects.and_then(|seq| dossier.corrected.get(&seq));
+    let Some((Fact::ComponentReceived(receipt), _)) = target.map(|(one, by)| (&one.fact, by))
+    else {
+        return;
+    };
+    let component = receipt.component.clone();
+    if let Some(record) = dossier.components.get_mut(&component) {
+        record.kept = None;
+        dossier.changes.stale_components.remove(&component);
+        dossier.changes.taken_out.insert(component, entry.seq);
+    }
+}
+
 /// A receipt is corrected by another of the same component, not later than anything else that is
-/// said of it, and in the same modification state if it was fitted or modified since.
+/// said of it, and in the same modification state if it was fitted or modified since. It is
+/// withdrawn while nothing else is said.
 pub(super) fn may_be_replaced(
     dossier: &Dossier,
     (entry, receipt): (&Entry, &Receipt),
@@ -144,11 +183,7 @@ pub(super) fn may_be_replaced(
 ) -> Result<(), Refusal> {
     let component = &receipt.component;
     let Fact::ComponentReceived(right) = &command.fact else {
-        return Err(Refusal::Impossible {
-            field: "corrects",
-            given: format!("{}, which brought {component} into the register", entry.seq),
-            allowed: "another receipt of it that says what is true".to_owned(),
-        });
+        return may_be_withdrawn(dossier, entry, component);
     };
     if right.component != *component {
         return Err(Refusal::Impossible {

@@ -1,7 +1,7 @@
 //! Visits: planned, planned otherwise, cancelled.
 
 use super::permitted::{Text, plausible_text};
-use crate::due::visit::{DAYS_MAX, MODIFICATIONS_MAX, Visit, VisitRecord};
+use crate::due::visit::{MODIFICATIONS_MAX, Visit, VisitRecord};
 use crate::identity::VisitNumber;
 use crate::ledger::dossier::Dossier;
 use crate::ledger::entry::Entry;
@@ -106,17 +106,11 @@ fn check_planned(dossier: &Dossier, visit: &Visit) -> Result<(), Refusal> {
         });
     }
     number_is_meant(dossier, visit)?;
-    let days = visit.from.days_until(visit.until);
-    if !(0..DAYS_MAX).contains(&days) {
-        return Err(Refusal::Impossible {
-            field: "until",
-            given: visit.until.to_string(),
-            allowed: format!(
-                "a day from {} on, less than {DAYS_MAX} days later",
-                visit.from
-            ),
-        });
-    }
+    Visit::stays(visit.from, visit.until).map_err(|allowed| Refusal::Impossible {
+        field: "until",
+        given: visit.until.to_string(),
+        allowed,
+    })?;
     modifications_are_issued(dossier, visit)?;
     let mut others = dossier.visits.values();
     let other = others.find(|other| {

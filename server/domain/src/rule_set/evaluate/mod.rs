@@ -191,13 +191,7 @@ fn judge_bands(bands: &Bands, train: &TrainFacts) -> Result<Finding, Missing> {
         let of = format!("rule set for {}", measured.working);
         return Err(Missing::one("exactly one band", of));
     };
-    let end = band
-        .below_percent
-        .map_or(String::new(), |end| format!(", below {end} %"));
-    let working = format!(
-        "{}: at least {} %{end}",
-        measured.working, band.at_least_percent
-    );
+    let working = format!("{}: {}", measured.working, band.range());
     finding(working, &band.consequence, train)
 }
 

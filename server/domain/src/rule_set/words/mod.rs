@@ -206,7 +206,7 @@ mod tests {
                 "only where the train may run faster than 99.5 km/h",
                 "share of operative brakes by vehicles, where a vehicle counts as braked when at \
                  least 3 of its axles are",
-                "at least 0 %, below 85 %: may run with restrictions: at most 24.14016 km/h, \
+                "below 85 %: may run with restrictions: at most 24.14016 km/h, \
                  printed as 15 mph; at most 50 % of the greatest speed of the train; passengers \
                  none aboard; no further than 12500 m; to the next siding: past it if it is full; \
                  Walked round; tell controller",

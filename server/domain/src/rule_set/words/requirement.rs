@@ -83,12 +83,7 @@ fn otherwise(consequence: &crate::rule_set::consequence::Consequence) -> String 
 }
 
 fn band(band: &Band) -> String {
-    let from = band.at_least_percent;
-    let range = match band.below_percent {
-        Some(below) => format!("at least {from} %, below {below} %"),
-        None => format!("at least {from} %"),
-    };
-    format!("{range}: {}", words(&band.consequence))
+    format!("{}: {}", band.range(), words(&band.consequence))
 }
 
 fn rows(table: &DistanceTable) -> impl Iterator<Item = String> {

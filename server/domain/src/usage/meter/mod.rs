@@ -205,6 +205,24 @@ impl MeterHistory {
         (previous.copied(), self.points.get(after).copied())
     }
 
+    /// The last moment at which the use was at or below a value that it has passed, with the first
+    /// point beyond it. Interpolated as [`usage_at`]; no moment where that point is the first of
+    /// all. None where the value is not passed. Logarithmic in the number of points.
+    pub fn passed(&self, value: Amount) -> Option<(Option<Instant>, MeterPoint)> {
+        let beyond = self.points.partition_point(|point| point.usage <= value);
+        let next = *self.points.get(beyond)?;
+        let previous = beyond
+            .checked_sub(1)
+            .and_then(|place| self.points.get(place));
+        let moment = previous.and_then(|previous| {
+            let elapsed = i64::try_from(microseconds(previous.at, next.at)).ok()?;
+            let (part, whole) = (value - previous.usage, next.usage - previous.usage);
+            let after = portion(elapsed, i128::from(part.0), i128::from(whole.0));
+            Instant::from_microseconds(previous.at.microseconds() + after.0)
+        });
+        Some((moment, next))
+    }
+
     /// The use at a moment; logarithmic in the number of points. See [`usage_at`].
     pub fn at(&self, at: Instant, rate: Option<DailyRate>) -> UsagePoint {
         let (previous, next) = self.around(at);

@@ -13,22 +13,22 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
     let component = read_component(cells);
     let condition = cells.need("condition", known);
     let location = cells.need("location", known);
-    let manufactured_on = cells.maybe("manufactured_on", |text: &str| options.day(text));
+    let manufactured_on = cells.aside("manufactured_on", |text: &str| options.day(text));
     let overhauled_on = cells.maybe("overhauled_on", |text: &str| options.day(text));
     let brought = read_used(cells, ["km", "running_hours", "compressor_hours"]);
     let since_overhaul = read_used(cells, SINCE_OVERHAUL);
-    let certificate = cells.maybe("certificate", words(REASON_MAX_CHARS));
+    let certificate = cells.aside("certificate", words(REASON_MAX_CHARS));
     let modification = cells.maybe("modification_state", known);
     let received_at = cells.need("received_at", |text: &str| options.moment(text));
     let receipt = Receipt {
         component: component?,
         condition: condition?,
         location: location?,
-        manufactured_on: manufactured_on?,
+        manufactured_on,
         overhauled_on: overhauled_on?,
         brought: brought?,
         since_overhaul: since_overhaul?,
-        certificate: certificate?,
+        certificate,
         modification: modification?,
         release: None,
         sent: Sent::default(),

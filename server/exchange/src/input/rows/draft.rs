@@ -10,7 +10,7 @@ use crate::input::limits::DESIGN_ROWS_MAX;
 use crate::input::record::Record;
 use crate::input::source::Source;
 use crate::input::table_rows::TableRows;
-use crate::input::{Item, Thing, Unread, reason};
+use crate::input::{Item, Names, Thing, Unread, reason};
 use domain::ledger::command::Command;
 use std::collections::HashMap;
 
@@ -27,32 +27,44 @@ pub(super) trait Draft: Sized {
     /// checked all the same.
     fn begin(cells: &mut Cells<'_>) -> Self;
 
-    /// What was found wrong with it.
-    fn errors(&mut self) -> &mut Vec<InputError>;
-
     /// Everything was read.
     fn finish(self) -> Finished;
 }
 
-/// A thing as a command, or what is wrong with it.
+/// A thing as a command, or what is wrong with it as a whole; nothing where that was told by row.
 pub(super) type Finished = Result<Located<Command>, Vec<InputError>>;
 
 /// Adds a row to the draft it belongs to.
 pub(super) type AddRow<D> = fn(&mut Cells<'_>, &mut D) -> Result<(), Refused>;
 
+/// Whether rows that refer to a thing are judged by a part of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum JudgedBy {
+    /// Others are judged by it: where it is wrong, they cannot be.
+    Others,
+    /// None is: where it is wrong, they are judged without it.
+    NoOther,
+}
+
+/// A table that adds to things, with the reader of its rows.
+pub(super) type Adding<D> = (&'static Table, AddRow<D>, JudgedBy);
+
 /// Reads all things that are described by a first table and others, in the order of the first.
 /// All errors of one thing stand together.
 pub(super) fn gather<D: Draft>(
-    source: &mut Source,
+    (source, names): (&mut Source, &mut Names),
     first: &'static Table,
-    others: &[(&'static Table, AddRow<D>)],
+    others: &[Adding<D>],
 ) -> Vec<Item> {
-    let mut drafts = Drafts::new();
+    let mut drafts = Drafts::new(names);
     let heads = drafts.each_row(source, first, |drafts, cells| drafts.begin(first, cells));
+    if heads == Seen::Some {
+        drafts.names.list_untold(first);
+    }
     let mut rest = Seen::All;
-    for (table, add) in others {
+    for (table, add, judged) in others {
         let seen = drafts.each_row(source, table, |drafts, cells| {
-            drafts.add(cells, *add, heads);
+            drafts.add(cells, (*add, *judged), heads);
         });
         rest = rest.and(seen);
     }
@@ -74,17 +86,37 @@ impl Seen {
 }
 
 /// The drafts of an input, found by the texts that name them.
-struct Drafts<D> {
-    all: Vec<(D, Option<Thing>)>,
+struct Drafts<'n, D> {
+    all: Vec<Kept<D>>,
+    names: &'n mut Names,
     places: HashMap<Vec<String>, usize>,
     /// Errors that belong to no draft.
     strays: Vec<InputError>,
 }
 
-impl<D: Draft> Drafts<D> {
-    fn new() -> Self {
+/// A draft with what was found wrong with it.
+struct Kept<D> {
+    draft: D,
+    thing: Option<Thing>,
+    errors: Vec<InputError>,
+    /// Whether others are judged by anything that is wrong.
+    judged: JudgedBy,
+}
+
+impl<D> Kept<D> {
+    fn note(&mut self, cells: Cells<'_>, judged: JudgedBy) {
+        if !cells.wrong_aside() && judged == JudgedBy::Others {
+            self.judged = judged;
+        }
+        self.errors.extend(cells.into_errors());
+    }
+}
+
+impl<'n, D: Draft> Drafts<'n, D> {
+    fn new(names: &'n mut Names) -> Self {
         Self {
             all: Vec::new(),
+            names,
             places: HashMap::new(),
             strays: Vec::new(),
         }
@@ -128,25 +160,34 @@ impl<D: Draft> Drafts<D> {
     /// Begins a draft with its row in the first table.
     fn begin(&mut self, table: &Table, mut cells: Cells<'_>) {
         let key = key::<D>(&cells);
-        let mut draft = D::begin(&mut cells);
+        let draft = D::begin(&mut cells);
         if self.places.contains_key(&key) {
             cells.refuse(D::KEY.last().copied().unwrap_or_default(), D::ONCE);
             return self.strays.extend(cells.into_errors());
         }
+        self.names.list(table, &cells);
         let thing = Thing::of_row(table, &cells);
-        draft.errors().extend(cells.into_errors());
+        let mut kept = Kept {
+            draft,
+            thing,
+            errors: Vec::new(),
+            judged: JudgedBy::NoOther,
+        };
+        kept.note(cells, JudgedBy::Others);
         self.places.insert(key, self.all.len());
-        self.all.push((draft, thing));
+        self.all.push(kept);
     }
 
     /// Adds a row of one of the other tables.
-    fn add(&mut self, mut cells: Cells<'_>, add: AddRow<D>, heads: Seen) {
+    fn add(&mut self, cells: Cells<'_>, (add, judged): (AddRow<D>, JudgedBy), heads: Seen) {
+        let mut cells = cells.beside(self.names);
         let place = self.places.get(&key::<D>(&cells));
-        if let Some((draft, _)) = place.and_then(|&place| self.all.get_mut(place)) {
+        if let Some(kept) = place.and_then(|&place| self.all.get_mut(place)) {
             // Whatever was wrong is noted in the cells.
-            let _ = add(&mut cells, draft);
+            let _ = add(&mut cells, &mut kept.draft);
             let _ = reason(&mut cells);
-            return draft.errors().extend(cells.into_errors());
+            cells.check_names();
+            return kept.note(cells, judged);
         }
         let absent = D::KEY.iter().find(|column| !cells.is_filled(column));
         match (absent, D::KEY.first()) {
@@ -164,11 +205,19 @@ impl<D: Draft> Drafts<D> {
     fn finish(self, untold: Option<Thing>, rest: Seen) -> Vec<Item> {
         let mut things: Vec<Thing> = untold.into_iter().collect();
         let mut items = Vec::with_capacity(self.all.len() + 1);
-        for (draft, thing) in self.all {
-            match (draft.finish(), rest) {
-                (Ok(located), Seen::All) => items.push(Ok(located)),
-                (Ok(_), Seen::Some) => things.extend(thing),
-                (Err(errors), _) => items.push(Err(Unread::new(errors, thing))),
+        for kept in self.all {
+            let Kept { thing, errors, .. } = kept;
+            match (kept.draft.finish(), rest) {
+                (Ok(located), Seen::All) if errors.is_empty() => items.push(Ok(located)),
+                (Ok(located), Seen::All) if kept.judged == JudgedBy::NoOther => {
+                    let unread = Unread::new(errors, None);
+                    items.push(Err(unread.standing_in(vec![located])));
+                }
+                (Ok(_), Seen::Some) if errors.is_empty() => things.extend(thing),
+                (Err(whole), _) if errors.is_empty() => {
+                    items.push(Err(Unread::new(whole, thing)));
+                }
+                _ => items.push(Err(Unread::new(errors, thing))),
             }
         }
         if !self.strays.is_empty() {

@@ -31,6 +31,7 @@ use super::calendar::Options;
 use super::cells::{Cells, Refused};
 use super::groups::Together;
 use super::limits::GROUP_MAX_ROWS;
+use super::names::Names;
 use super::source::Source;
 use crate::columns::{self, Table};
 use domain::configuration::fleet_check::CARS_MAX;
@@ -60,7 +61,7 @@ pub(crate) enum Step {
     /// Rows one after the other that belong together make one fact.
     Groups(&'static Table, Together, ReadGroup),
     /// Several small tables together make one fact for each name and revision.
-    Gathered(fn(&mut Source) -> Vec<Item>),
+    Gathered(fn(&mut Source, &mut Names) -> Vec<Item>),
 }
 
 /// Rows with the same text in the key columns, of which there are few.

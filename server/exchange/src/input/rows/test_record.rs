@@ -6,6 +6,7 @@ use super::order::same_in_all;
 use crate::input::calendar::Options;
 use crate::input::cells::{Cells, Refused, known};
 use domain::ledger::fact::Fact;
+use domain::test_record::procedure::Procedure;
 use domain::test_record::record::{Instrument, MeasuredValue, TestRecord};
 
 const OF_THE_WHOLE: [&str; 9] = [
@@ -23,12 +24,18 @@ const OF_THE_WHOLE: [&str; 9] = [
 /// Reads the rows of one test record.
 pub(crate) fn read(rows: &mut [Cells<'_>], options: &Options) -> Result<Dated, Refused> {
     let same = same_in_all(rows, &OF_THE_WHOLE);
-    let values: Vec<_> = rows.iter_mut().map(read_value).collect();
     let first = &mut rows[0];
     let id = first.need("test_record", known);
     let subject = read_subject(first);
     let procedure = first.need("procedure", known);
     let revision = first.need("revision", known);
+    let key = procedure
+        .clone()
+        .and_then(|code| Ok((code, revision.clone()?)));
+    let asking = first.names().zip(key.ok());
+    let asking = asking.and_then(|(names, key)| names.procedure(&key));
+    let values = read_values(rows, asking);
+    let first = &mut rows[0];
     let at = first.need("at", |text: &str| options.moment(text));
     let tester = first.need("tester", known);
     let number = first.need("instrument", known);
@@ -45,12 +52,36 @@ pub(crate) fn read(rows: &mut [Cells<'_>], options: &Options) -> Result<Dated, R
             number: number?,
             calibrated_until: calibrated_until?,
         },
-        values: values.into_iter().collect::<Result<_, _>>()?,
+        values: values?,
     };
     Ok(Dated {
         at: record.at,
         fact: Fact::TestRecorded(record),
     })
+}
+
+/// Reads what was measured. All rows are read, whatever is wrong with one; where the procedure is
+/// known, each holds what it asks for, once.
+fn read_values(
+    rows: &mut [Cells<'_>],
+    asking: Option<&Procedure>,
+) -> Result<Vec<MeasuredValue>, Refused> {
+    let mut values: Vec<MeasuredValue> = Vec::with_capacity(rows.len());
+    let mut refused = None;
+    for cells in rows {
+        let value = read_value(cells).and_then(|value| {
+            let fits = asking.map_or(Ok(()), |procedure| procedure.takes(&value, &values));
+            match fits {
+                Ok(()) => Ok(value),
+                Err(why) => Err(cells.refuse("measurand", why.to_string())),
+            }
+        });
+        match value {
+            Ok(value) => values.push(value),
+            Err(why) => refused = Some(why),
+        }
+    }
+    refused.map_or(Ok(values), Err)
 }
 
 fn read_value(cells: &mut Cells<'_>) -> Result<MeasuredValue, Refused> {

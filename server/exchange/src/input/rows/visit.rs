@@ -13,6 +13,10 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
     let depot = cells.need("depot", known);
     let from = cells.need("from", |text: &str| options.day(text));
     let until = cells.need("until", |text: &str| options.day(text));
+    let until = until.and_then(|until| match from {
+        Ok(from) => Visit::stays(from, until).map_err(|expected| cells.refuse("until", expected)),
+        Err(_) => Ok(until),
+    });
     let hours = cells.need("hours", known);
     let modifications = cells.list("modifications", known);
     let at = cells.need("since", |text: &str| options.moment(text));

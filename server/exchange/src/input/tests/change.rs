@@ -130,7 +130,7 @@ fn a_position_is_named_by_any_name_that_is_of_it_alone_in_the_input_or_the_regis
     for item in Input::open(sample.path(), options()).expect("an input") {
         match item {
             Ok(located) => drop(report.holds_back(&Refers::of(&located))),
-            Err(unread) => report.unread(unread),
+            Err(unread) => drop(report.unread(unread)),
         }
     }
     let told: Vec<&str> = report
@@ -153,7 +153,7 @@ fn a_position_is_named_by_any_name_that_is_of_it_alone_in_the_input_or_the_regis
                 let car_type = std::sync::Arc::new(*car_type);
                 documents.put_car_type(domain::ledger::entry::Seq(1), car_type);
             }
-            Fact::CarRegistered(car) => cars.push(car),
+            Fact::CarRegistered(car) => cars.push((car, None)),
             _ => {}
         }
     }

@@ -12,6 +12,7 @@ use domain::configuration::looked_for::{LookedFor, StateSought};
 use domain::configuration::setting::SettingAt;
 use domain::identity::{DepotName, FleetName, UnitNumber};
 use domain::ledger::dossier::Fitment;
+use domain::time::Instant;
 
 /// Rows on one page.
 pub const CARRYING_PAGE: usize = 100;
@@ -51,6 +52,20 @@ pub enum Carried {
     Component(Box<Fitment>),
     /// A setting, and what was told of it.
     Setting(Box<SettingAt>),
+}
+
+impl Carried {
+    /// Since when it is so there: since the component came, or since it was set; where that is not
+    /// told, since the place last changed.
+    pub fn since(&self) -> Instant {
+        match self {
+            Self::Component(fitment) => fitment.from,
+            Self::Setting(one) => {
+                let told = one.told.as_ref().map(|told| told.since);
+                told.or(one.place.changed).unwrap_or(Instant::EARLIEST)
+            }
+        }
+    }
 }
 
 /// How much was found, on all pages together.

@@ -16,8 +16,7 @@ use crate::read::as_known::known_at;
 use crate::read::{AsAt, View};
 use crate::row::{Both, row};
 use crate::shape::padded;
-use domain::configuration::component::ComponentRef;
-use domain::ledger::dossier::Dossier;
+use domain::ledger::dossier::{ComponentRecord, Dossier};
 use domain::ledger::entry::Entry;
 use sqlx::QueryBuilder;
 use std::collections::{BTreeSet, HashMap};
@@ -50,11 +49,10 @@ impl View {
             ids!(query, components);
             query.build_query_as().fetch_all(conn).await
         })?;
-        let mut names: HashMap<i64, ComponentRef> = HashMap::new();
+        let mut records: HashMap<i64, ComponentRecord> = HashMap::new();
         for row in rows {
             let record = row.record()?;
-            names.insert(record.id.0, record.component.clone());
-            dossier.components.insert(record.component.clone(), record);
+            records.insert(record.id.0, record);
         }
         let rows: Vec<StateRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
@@ -64,9 +62,18 @@ impl View {
             known_at!(query, "component_state", At(as_at.known));
             query.build_query_as().fetch_all(conn).await
         })?;
+        // Of several that bore one serial number, since receipts were withdrawn, one was there then.
         for row in rows {
-            if let Some(component) = names.get(&row.component_id) {
+            if let Some(record) = records.get(&row.component_id) {
+                let component = &record.component;
                 dossier.load_state(component, row.state()?);
+                if dossier
+                    .components
+                    .get(component)
+                    .is_none_or(|known| known.id != record.id)
+                {
+                    dossier.components.insert(component.clone(), record.clone());
+                }
             }
         }
         Ok(())

@@ -225,8 +225,8 @@ fn label(code: &PositionCode) -> [String; 2] {
 
 /// What stands on the car beside a cock; empty where nothing short does.
 fn name_on_car(position: &Position) -> &str {
-    let mut names = position.aliases.iter().map(|alias| alias.name.as_str());
-    names.find(|name| name.chars().count() <= 3).unwrap_or("")
+    let label = position.label_on_car().map(|alias| alias.name.as_str());
+    label.filter(|name| name.chars().count() <= 3).unwrap_or("")
 }
 
 fn port_words(pipe: &str) -> String {

@@ -21,6 +21,8 @@ pub(super) struct PositionRow {
     pub(super) title: String,
     pub(super) kind: String,
     pub(super) parts: Vec<PartRow>,
+    /// The position of the assembly that it is inside, whose part says what belongs there.
+    pub(super) inside: Option<String>,
     /// The settings asked for: name, value wanted, and what is allowed.
     pub(super) settings: Vec<[String; 3]>,
 }
@@ -52,6 +54,12 @@ impl Baseline {
             code: position.code.to_string(),
             title: position.title.clone(),
             kind: position.kind.to_string(),
+            inside: documents.place(design, &position.code).and_then(|place| {
+                place.inside?;
+                let mut hosts = design.positions.iter();
+                let host = hosts.find(|host| position.code.is_inside(&host.code))?;
+                Some(host.code.to_string())
+            }),
             settings: position
                 .settings
                 .iter()

@@ -8,7 +8,6 @@ mod baseline;
 pub(crate) mod list;
 pub(crate) mod one;
 pub(crate) mod revise;
-mod takes;
 mod trial;
 
 use crate::failure::Failure;

@@ -3,8 +3,7 @@
 
 use super::baseline::Baseline;
 use super::named;
-use super::takes::{self, OtherwiseRow, SoundRow, TakesRow};
-use super::trial::{Trial, Tried};
+use super::trial::look_at;
 use crate::address;
 use crate::failure::Failure;
 use crate::frame::Frame;
@@ -13,18 +12,14 @@ use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
-use domain::circuit::check::{check, check_against};
-use domain::circuit::compiled::CompiledCircuit;
 use domain::configuration::car_type::CarType;
+use domain::isolation::takes::LookedAt;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
 use domain::people::APPROVES;
-use domain::time::Day;
 use domain::unreadable::Unreadable;
-use domain::worked::MissingFact;
 use serde::Deserialize;
-use std::collections::BTreeSet;
 use std::sync::Arc;
 use store::read::View;
 
@@ -58,104 +53,6 @@ struct CarTypePage {
     baseline: Baseline,
     /// Where a revision is proposed, for those who may.
     revise: Option<[String; 3]>,
-}
-
-/// A design looked at: what is doubtful, what differs from another, what each position takes.
-pub(super) struct LookedAt {
-    pub(super) remarks: Vec<String>,
-    /// The revision it is compared with.
-    pub(super) against: Option<String>,
-    pub(super) gone: Vec<String>,
-    pub(super) new: Vec<String>,
-    /// The formation it was tried in, as text.
-    pub(super) formation: String,
-    /// The car that was looked at in it.
-    pub(super) car: String,
-    pub(super) lacking: Vec<MissingFact>,
-    pub(super) sound: Vec<SoundRow>,
-    pub(super) otherwise: Vec<OtherwiseRow>,
-    pub(super) takes: Vec<TakesRow>,
-}
-
-impl LookedAt {
-    /// Whether brakes of the sound train do not work that did with the other revision.
-    pub(super) fn sound_is_worse(&self) -> bool {
-        self.sound.iter().any(|row| row.worse)
-    }
-
-    /// Looks at a design, beside another if there is one: six statements.
-    pub(super) async fn of(
-        view: &mut View,
-        design: &CarType,
-        against: Option<&Arc<CarType>>,
-        formation: &str,
-        today: Day,
-    ) -> Result<Self, Failure> {
-        let built_to = against.map_or(design, |against| against);
-        let trial = Trial::read(view, formation, built_to, today).await?;
-        let text = trial.as_ref().map(|trial| trial.text.clone());
-        let mut lacking = Vec::new();
-        let tried = match trial {
-            None => {
-                lacking.push(MissingFact {
-                    what: "a car to try it in; name a formation".into(),
-                    of: format!("car type {} revision {}", built_to.name, built_to.revision),
-                });
-                Tried::default()
-            }
-            Some(trial) => match trial.run(design.clone(), against.cloned()).await? {
-                Ok(tried) => tried,
-                Err(missing) => {
-                    lacking = missing.0;
-                    Tried::default()
-                }
-            },
-        };
-        let (gone, new) = against.map_or_else(Default::default, |old| differences(old, design));
-        let remarks = CompiledCircuit::new(design).map(|circuit| {
-            let mut remarks = check(&circuit);
-            remarks.extend(against.iter().flat_map(|old| check_against(&circuit, old)));
-            remarks
-        });
-        Ok(Self {
-            remarks: match remarks {
-                Ok(remarks) => remarks.iter().map(ToString::to_string).collect(),
-                Err(faults) => faults.iter().map(ToString::to_string).collect(),
-            },
-            against: against.map(|old| old.revision.to_string()),
-            gone,
-            new,
-            formation: text.unwrap_or_else(|| formation.to_owned()),
-            car: tried.car,
-            lacking,
-            sound: takes::sound_rows(&tried.sound, tried.sound_before.as_deref()),
-            otherwise: against.map_or_else(Vec::new, |old| {
-                takes::otherwise(
-                    (design, old),
-                    tried.otherwise.as_deref().unwrap_or_default(),
-                )
-            }),
-            takes: takes::rows(design, &tried.takes),
-        })
-    }
-}
-
-/// The lines of text that only one of two circuits has: the old one's, the new one's.
-pub(super) fn differences(old: &CarType, new: &CarType) -> (Vec<String>, Vec<String>) {
-    let lines = |design: &CarType| -> Vec<String> {
-        let text = design.circuit.to_text();
-        let said = text
-            .lines()
-            .filter(|line| !line.is_empty() && !line.starts_with('#'));
-        said.map(str::to_owned).collect()
-    };
-    let (old, new) = (lines(old), lines(new));
-    let only = |these: &[String], those: &[String]| {
-        let those: BTreeSet<&String> = those.iter().collect();
-        let only = these.iter().filter(|line| !those.contains(line));
-        only.cloned().collect()
-    };
-    (only(&old, &new), only(&new, &old))
 }
 
 /// `GET /car-types/{name}/{revision}`
@@ -210,8 +107,9 @@ pub(crate) async fn proposed(
     let before = known.max_by_key(|other| other.by);
     let before = before.map(|other| Arc::clone(&other.document));
     let own = format!("/approvals/{number}/circuit");
+    let design = Arc::new(CarType::clone(design));
     let of = Of {
-        design,
+        design: &design,
         by: Seq(number),
         own,
         proposed: true,
@@ -221,7 +119,7 @@ pub(crate) async fn proposed(
 
 /// The design of a page.
 struct Of<'a> {
-    design: &'a CarType,
+    design: &'a Arc<CarType>,
     by: Seq,
     own: String,
     proposed: bool,
@@ -236,7 +134,7 @@ async fn car_type_page(
     let design = of.design;
     let formation = asked.formation.trim();
     let today = state.today();
-    let looked_at = LookedAt::of(view, design, against.as_ref(), formation, today).await?;
+    let looked_at = look_at(view, design, against.as_ref(), (formation, today)).await?;
     let mut others: Vec<_> = view.documents.car_types.keys().collect();
     others.retain(|(name, revision)| *name == design.name && *revision != design.revision);
     others.sort();

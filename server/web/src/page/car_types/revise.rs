@@ -2,7 +2,7 @@
 //! engineer approves it; cars take it over when their baseline revision is changed.
 
 use super::named;
-use super::one::{LookedAt, differences};
+use super::trial::look_at;
 use crate::address;
 use crate::entry_form::{EntryForm, Field, Tried, dated, record};
 use crate::form::{FieldErrors, Fields, Submitted};
@@ -17,6 +17,7 @@ use axum::response::{IntoResponse, Redirect};
 use domain::circuit::compiled::CompiledCircuit;
 use domain::circuit::text::CircuitText;
 use domain::configuration::car_type::CarType;
+use domain::isolation::takes::LookedAt;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
 use domain::people::APPROVES;
@@ -126,7 +127,7 @@ fn design(fields: &Fields, old: &CarType, errors: &mut FieldErrors) -> Option<Ca
         errors.add("circuit", faults.join("\n"));
         return None;
     }
-    if differences(old, &design) == (Vec::new(), Vec::new()) {
+    if old.circuit.differences(&design.circuit) == (Vec::new(), Vec::new()) {
         let same = format!(
             "it says what that of revision {} says; change something",
             old.revision
@@ -155,8 +156,9 @@ pub(crate) async fn send(
     let signed_in = &submitted.signed_in;
     if let (LOOK, Some(design), true) = (what, &design, errors.is_empty()) {
         let formation = fields.text("formation").trim();
-        let looked_at =
-            LookedAt::of(&mut view, design, Some(&old), formation, state.today()).await?;
+        let design = Arc::new(design.clone());
+        let asked = (formation, state.today());
+        let looked_at = look_at(&mut view, &design, Some(&old), asked).await?;
         let tried = Tried::looked_at(&submitted, "circuit");
         let shown = (Some(&tried), Some(looked_at));
         return page(&revise_page(&state, signed_in, &old, shown));

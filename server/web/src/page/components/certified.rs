@@ -20,6 +20,8 @@ pub(super) struct CertifiedRow {
     pub(super) steps: Vec<Step>,
     /// Whether the two differ.
     pub(super) differs: bool,
+    /// Whether the certificate leaves less.
+    pub(super) sooner: bool,
 }
 
 /// The newest paper since its receipt that says it is fit for use.
@@ -67,6 +69,7 @@ pub(super) fn rows(certified: Vec<Certified>) -> Vec<CertifiedRow> {
 
 fn row(certified: Certified) -> CertifiedRow {
     let differs = certified.differs();
+    let sooner = matches!(certified.found, FoundLeft::Other { sooner: true, .. });
     let (found, steps) = match certified.found {
         FoundLeft::Same => ("the same".to_owned(), Vec::new()),
         FoundLeft::Other {
@@ -94,5 +97,6 @@ fn row(certified: Certified) -> CertifiedRow {
         found,
         steps,
         differs,
+        sooner,
     }
 }

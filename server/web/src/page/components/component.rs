@@ -15,6 +15,7 @@ use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::holds::HoldNote;
+use crate::not_there::no_component;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::show;
@@ -24,14 +25,15 @@ use askama::Template;
 use axum::extract::{Path, Query, State};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::location::{Kept, LocationKind};
-use domain::due::facts::MeterFacts;
-use domain::identity::{CarNumber, LocationName};
+use domain::identity::{CarNumber, LocationName, TaskCode};
 use domain::ledger::dossier::{
     ComponentRecord, Documents, DoneRecord, Fitment, HoldRecord, TestedRecord,
 };
+use domain::ledger::reached::HostMeters;
+use domain::ledger::standing::CarMeters;
 use domain::people::HOLDS_EVIDENCE;
 use domain::time::{Instant, Zone};
-use domain::units::{ByMeter, Meter};
+use domain::units::Meter;
 use std::sync::Arc;
 use store::StoreError;
 use store::read::View;
@@ -110,6 +112,8 @@ pub(crate) struct Told {
     pub(crate) life: ComponentLife,
     /// Where the meters of the car stand that it is on.
     pub(crate) standings: Standings,
+    /// The line through its readings, where a limit was passed there.
+    line: Option<CarMeters>,
     /// The design data by which its work is due.
     pub(crate) documents: Arc<Documents>,
 }
@@ -126,6 +130,7 @@ impl Told {
             return Ok(then.map(|then| Self {
                 life: then.life,
                 standings: then.standings,
+                line: then.line,
                 documents: then.documents,
             }));
         }
@@ -138,6 +143,7 @@ impl Told {
                 Some(fitment) => view.meters(&fitment.at.car).await?,
                 None => Vec::new(),
             },
+            line: None,
             documents: Arc::clone(&view.documents),
             life,
         }))
@@ -145,6 +151,27 @@ impl Told {
 }
 
 impl Told {
+    /// The meters of the car that it is on.
+    fn host(&self, zone: &Zone) -> HostMeters<'_> {
+        HostMeters {
+            facts: used::facts(&self.standings, zone),
+            line: self.line.as_ref(),
+        }
+    }
+
+    /// The same with the line through the readings of its car, where a limit was passed there.
+    async fn with_line(mut self, view: &mut View, zone: &Zone) -> Result<Self, StoreError> {
+        let mut fitments = self.life.fitments.iter();
+        let open = fitments.find(|fitment| fitment.end.is_none());
+        let (history, host) = (self.life.history(), self.host(zone));
+        let passed = history.is_passed(&self.documents, &host, zone);
+        let car = open.map(|fitment| fitment.at.car.clone());
+        if let Some(car) = car.filter(|_| passed && self.line.is_none()) {
+            self.line = view.line_of(&car).await?;
+        }
+        Ok(self)
+    }
+
     /// What can be recorded of it now.
     fn forms(
         &self,
@@ -173,8 +200,8 @@ const WHAT: (&str, &str) = (
     "The due work of what is inside it is told on the page of now.",
 );
 
-/// The page of a component, with a form that was tried and not recorded. Eight statements, and one
-/// for what is inside an assembly; of a past time at most eighteen.
+/// The page of a component, with a form that was tried and not recorded. Eight statements, one
+/// for what is inside an assembly and one where a limit was passed; of a past time at most eighteen.
 pub(super) async fn component_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -184,10 +211,10 @@ pub(super) async fn component_page(
     let speaks = query.read(state)?;
     let mut view = speaks.view(state).await?;
     let told = Told::read(&mut view, component, &speaks).await?;
-    let told = told.ok_or_else(|| Failure::NotFound {
-        what: "component",
-        name: component.to_string(),
-    })?;
+    let Some(told) = told else {
+        return Err(no_component(&mut view, component).await?);
+    };
+    let told = told.with_line(&mut view, &state.zone).await?;
     let life = &told.life;
     let mut fitments = life.fitments.iter();
     let fitted = fitments.find(|fitment| fitment.end.is_none()).cloned();
@@ -325,6 +352,12 @@ fn since_overhaul(record: &ComponentRecord) -> Vec<String> {
 }
 
 impl ComponentPage {
+    /// What certificates say of a task that leaves less than the register finds.
+    fn certified_sooner(&self, task: &TaskCode) -> impl Iterator<Item = &CertifiedRow> {
+        let sooner = self.certified.iter().filter(|row| row.sooner);
+        sooner.filter(|row| row.task == task.as_str())
+    }
+
     /// Of how many statements of certificates the register finds something else.
     fn certified_otherwise(&self) -> usize {
         self.certified.iter().filter(|row| row.differs).count()
@@ -349,8 +382,7 @@ fn answers(
         since: fitment.from,
     });
     let used = used::rows(&history, host.as_ref(), (at, zone));
-    let facts: ByMeter<MeterFacts> = used::facts(&told.standings, zone);
-    let worked = history.due_worked(&told.documents, &facts, zone);
+    let worked = history.due_worked(&told.documents, &told.host(zone), zone);
     let place = if fitted.is_some() {
         Where::OnCar(&told.standings)
     } else {

@@ -154,7 +154,7 @@ fn no_point<T>(point: &Point<T>, metric: Metric) -> String {
         Point::Unknown(lack) => {
             let lack = match lack {
                 Lack::Anchor => "what it counts from",
-                Lack::Use => "a reading at fitting",
+                Lack::Use => "a reading at fitting or removal",
                 Lack::Reading => "a reading of the car’s meter",
                 Lack::Rate => "a second reading for the daily rate",
             };

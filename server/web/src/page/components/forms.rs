@@ -13,7 +13,7 @@ use crate::entry_form::{Asked, Asks, EntryForm, Field, Tried, dated, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
-use crate::page::positions::swapping_reasons;
+use crate::page::positions::{swapping_reasons, to_choose};
 use crate::page::scanned::Plate;
 use crate::respond::{PageResult, page};
 use crate::state::WebState;
@@ -88,9 +88,10 @@ fn condition_form(page: &str, condition: Condition) -> EntryForm {
         .iter()
         .filter(|to| condition != Condition::Quarantined || to.stays_held())
         .map(|condition| (condition.name().to_owned(), condition.to_string()));
+    let conditions = std::iter::once(to_choose()).chain(conditions);
     EntryForm::new("condition", page, "Judge its condition")
         .button("Record the condition")
-        .ask(Field::one_of("condition", "Condition found", conditions).with_value(condition.name()))
+        .ask(Field::one_of("condition", "Condition found", conditions).required())
         .ask(
             Field::text("evidence", "Evidence")
                 .hint("Certificate, test record or inspection.")
@@ -179,7 +180,7 @@ fn asked_judgement(
     now: (&Zone, Instant),
 ) -> Result<(Condition, String, Instant), FieldErrors> {
     let mut errors = FieldErrors::default();
-    let condition = fields.required("condition", &mut errors);
+    let condition = fields.chosen("condition", &mut errors);
     let at = fields.moment("at", now, &mut errors);
     let judged = condition.zip(at).ok_or(errors)?;
     Ok((judged.0, fields.text("evidence").to_owned(), judged.1))
@@ -257,7 +258,7 @@ async fn read_swap(
         preferred: std::slice::from_ref(&first.part),
     };
     let second = plate.read(&mut view, fields, &mut errors).await?;
-    let reason = fields.required("why", &mut errors);
+    let reason = fields.chosen("why", &mut errors);
     let first_concession = fields.optional("concession", &mut errors);
     let second_concession = fields.optional("other_concession", &mut errors);
     let swapped = second.zip(reason).map(|(second, reason)| Fact::Swapped {

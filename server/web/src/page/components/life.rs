@@ -5,8 +5,8 @@ use super::component::{Told, component_ref};
 use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
 use crate::fact;
-use crate::failure::Failure;
 use crate::frame::Frame;
+use crate::not_there::no_component;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -74,10 +74,9 @@ pub(crate) async fn show(
     let speaks = query.read(&state)?;
     let mut view = speaks.view(&state).await?;
     let found = read(&mut view, &component, (&speaks, &state)).await?;
-    let found = found.ok_or_else(|| Failure::NotFound {
-        what: "component",
-        name: component.to_string(),
-    })?;
+    let Some(found) = found else {
+        return Err(no_component(&mut view, &component).await?);
+    };
     let gaps = found
         .lines
         .iter()

@@ -2,6 +2,7 @@
 
 use super::locations::with_kinds;
 use crate::address;
+use crate::as_at::{AsAtQuery, PageSpeaks};
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::limits::SEARCH_CHARS_MAX;
@@ -11,7 +12,7 @@ use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Query, State};
-use domain::configuration::component::ComponentRef;
+use domain::configuration::component::{ComponentRef, Condition};
 use domain::configuration::location::LocationKind;
 use domain::due::state::Standing;
 use domain::identity::{LocationName, PartNumber, fold};
@@ -21,12 +22,19 @@ use domain::time::Zone;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use store::read::View;
 use store::read::stock::COMPONENTS_PAGE;
+use store::read::stock_then::Stocked;
 use store::read::whereabouts::Whereabouts;
+use store::read::{AsAt, View};
+
+/// What the page tells of a past time, and what on it is of now all the same.
+const WHAT: (&str, &str) = (
+    "where components were and in which condition",
+    "By serial number those alone that bear the whole of it. When their work was due stands on their own pages.",
+);
 
 /// `?serial=…`, `?location=…&after_part=…&after_serial=…`, or
-/// `?part=…&after_location=…&after_condition=…&after_serial=…`
+/// `?part=…&after_location=…&after_condition=…&after_serial=…`, each with `&at=…&known=…`
 #[derive(Debug, Default, Deserialize)]
 pub(crate) struct ComponentsQuery {
     #[serde(default)]
@@ -43,20 +51,36 @@ pub(crate) struct ComponentsQuery {
     after_part: String,
     #[serde(default)]
     after_serial: String,
+    #[serde(default)]
+    at: String,
+    #[serde(default)]
+    known: String,
+}
+
+impl ComponentsQuery {
+    /// What is asked for, without the times and where the page begins.
+    fn asked(&self) -> [(&'static str, &str); 3] {
+        [
+            ("serial", self.serial.as_str()),
+            ("location", &self.location),
+            ("part", &self.part),
+        ]
+    }
 }
 
 #[derive(Template)]
 #[template(path = "components/list.html")]
 struct ComponentsPage {
     frame: Frame,
+    speaks: PageSpeaks,
     query: ComponentsQuery,
     /// Each with its kind where that was told.
     locations: Vec<(LocationName, Option<LocationKind>)>,
     components: Vec<ComponentRecord>,
-    /// Where those are that are fitted.
+    /// Where those are that are fitted; of a past time not told here.
     places: Whereabouts,
     documents: Arc<Documents>,
-    /// How the work on each stands today.
+    /// How the work on each stands today; of a past time not told here.
     standing: BTreeMap<Seq, Standing>,
     /// Whether there are more than are shown.
     more: bool,
@@ -108,48 +132,47 @@ impl ComponentsPage {
     }
 
     fn asked(&self) -> bool {
-        let ComponentsQuery {
-            serial,
-            location,
-            part,
-            ..
-        } = &self.query;
-        ![serial, location, part].into_iter().all(String::is_empty)
+        let mut asked = self.query.asked().into_iter();
+        asked.any(|(_, value)| !value.is_empty())
     }
 }
 
-/// `GET /components`. Six statements.
+/// `GET /components`. Six statements; of a past time at least four.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Query(mut query): Query<ComponentsQuery>,
 ) -> PageResult {
     query.serial = query.serial.trim().chars().take(SEARCH_CHARS_MAX).collect();
-    let mut view = state.store.view().await?;
+    let times = AsAtQuery {
+        at: query.at.clone(),
+        known: query.known.clone(),
+    };
+    let speaks = times.read(&state)?;
+    let mut view = speaks.view(&state).await?;
     let locations = view.locations().await?;
-    let locations = with_kinds(&view.documents, locations, state.now());
-    let mut components = if !fold(&query.serial).is_empty() {
-        view.components_beginning(&query.serial).await?
-    } else if !query.part.is_empty() {
-        stock(&mut view, &query).await?
-    } else if query.location.is_empty() {
-        Vec::new()
-    } else {
-        let location: LocationName = query.location.parse()?;
-        view.components_at(&location, after(&query)?.as_ref())
-            .await?
+    let locations = with_kinds(&view.documents, locations, speaks.times.effective);
+    let mut components = match speaks.then() {
+        Some(as_at) => listed_then(&mut view, &query, as_at).await?,
+        None => listed(&mut view, &query).await?,
     };
     let more = COMPONENTS_PAGE < components.len();
     components.truncate(COMPONENTS_PAGE);
-    let today = state.zone.day_of(state.now());
-    let standing = view.standing_of(&components, today).await?;
-    let places = view.whereabouts(&components).await?;
+    let (standing, places) = match speaks.then() {
+        Some(_) => (BTreeMap::new(), Whereabouts::new()),
+        None => (
+            view.standing_of(&components, state.today()).await?,
+            view.whereabouts(&components).await?,
+        ),
+    };
     let next = components
         .last()
         .filter(|_| more && query.serial.is_empty())
         .map(|last| next_page(&query, last));
+    let path = address::with_query("/components", query.asked());
     page(&ComponentsPage {
         frame: Frame::new(&state, &signed_in),
+        speaks: PageSpeaks::new((&times, &speaks), path, WHAT),
         query,
         locations,
         components,
@@ -160,6 +183,58 @@ pub(crate) async fn show(
         next,
         zone: state.zone.clone(),
     })
+}
+
+async fn listed(view: &mut View, query: &ComponentsQuery) -> Result<Vec<ComponentRecord>, Failure> {
+    if !fold(&query.serial).is_empty() {
+        return Ok(view.components_beginning(&query.serial).await?);
+    }
+    if !query.part.is_empty() {
+        return stock(view, query).await;
+    }
+    if query.location.is_empty() {
+        return Ok(Vec::new());
+    }
+    let location: LocationName = query.location.parse()?;
+    Ok(view
+        .components_at(&location, after(query)?.as_ref())
+        .await?)
+}
+
+/// The same as it was told, from where the page begins.
+async fn listed_then(
+    view: &mut View,
+    query: &ComponentsQuery,
+    as_at: AsAt,
+) -> Result<Vec<ComponentRecord>, Failure> {
+    if !fold(&query.serial).is_empty() {
+        let which = Stocked::Serial(&query.serial);
+        return Ok(view.stock_told(which, as_at).await?);
+    }
+    if !query.part.is_empty() {
+        let part = known_part(view, query)?;
+        let mut told = view.stock_told(Stocked::Part(&part), as_at).await?;
+        if !query.after_location.is_empty() {
+            let location: LocationName = query.after_location.parse()?;
+            let condition: Condition = query.after_condition.parse()?;
+            let last = (&location, condition.name(), query.after_serial.as_str());
+            told.retain(|one| {
+                let serial = one.component.serial.as_str();
+                let here = one.location();
+                here.is_some_and(|here| last < (here, one.condition.name(), serial))
+            });
+        }
+        return Ok(told);
+    }
+    if query.location.is_empty() {
+        return Ok(Vec::new());
+    }
+    let location: LocationName = query.location.parse()?;
+    let mut told = view.stock_told(Stocked::Location(&location), as_at).await?;
+    if let Some(after) = after(query)? {
+        told.retain(|one| after < one.component);
+    }
+    Ok(told)
 }
 
 fn after(query: &ComponentsQuery) -> Result<Option<ComponentRef>, domain::unreadable::Unreadable> {
@@ -174,10 +249,7 @@ fn after(query: &ComponentsQuery) -> Result<Option<ComponentRef>, domain::unread
 
 /// What is in stock of the part asked for.
 async fn stock(view: &mut View, query: &ComponentsQuery) -> Result<Vec<ComponentRecord>, Failure> {
-    let part: PartNumber = query.part.trim().parse()?;
-    if !view.documents.parts.contains_key(&part) {
-        return Err(not_there("part", part.as_str()).into());
-    }
+    let part = known_part(view, query)?;
     if query.after_location.is_empty() {
         return Ok(view.stock_of(&part, None).await?);
     }
@@ -188,6 +260,15 @@ async fn stock(view: &mut View, query: &ComponentsQuery) -> Result<Vec<Component
     Ok(view.stock_of(&part, Some(after)).await?)
 }
 
+/// The part asked for, which is in the catalogue.
+fn known_part(view: &View, query: &ComponentsQuery) -> Result<PartNumber, Failure> {
+    let part: PartNumber = query.part.trim().parse()?;
+    if !view.documents.parts.contains_key(&part) {
+        return Err(not_there("part", part.as_str()).into());
+    }
+    Ok(part)
+}
+
 fn next_page(query: &ComponentsQuery, last: &ComponentRecord) -> String {
     let (part, serial) = (last.component.part.as_str(), last.component.serial.as_str());
     let location = last.location().map_or("", LocationName::as_str);
@@ -196,6 +277,8 @@ fn next_page(query: &ComponentsQuery, last: &ComponentRecord) -> String {
             ("location", query.location.as_str()),
             ("after_part", part),
             ("after_serial", serial),
+            ("at", &query.at),
+            ("known", &query.known),
         ];
         return address::with_query("/components", fields);
     }
@@ -204,6 +287,8 @@ fn next_page(query: &ComponentsQuery, last: &ComponentRecord) -> String {
         ("after_location", location),
         ("after_condition", last.condition.name()),
         ("after_serial", serial),
+        ("at", &query.at),
+        ("known", &query.known),
     ];
     address::with_query("/components", fields)
 }

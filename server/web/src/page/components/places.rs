@@ -100,7 +100,7 @@ async fn read_move(
             None => None,
         }
     };
-    let reason = fields.required("why", &mut errors);
+    let reason = fields.chosen("why", &mut errors);
     let concession = fields.optional("concession", &mut errors);
     let moved = to.zip(reason).map(|(to, reason)| Fact::Moved {
         component,

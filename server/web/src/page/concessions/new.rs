@@ -66,7 +66,7 @@ fn form_page(
         back: ("/concessions".to_owned(), "Concessions".to_owned()),
         notes: vec![
             "It allows one part at one position of some cars, though the baseline does not approve it there or not in its modification state; or one setting there to be otherwise than wanted, within its range or outside it. It ends by itself after its last day; what is fitted under it is a finding from then on.".to_owned(),
-            "It is in force only once another brake engineer has approved it. What restricts the car meanwhile is for your rules to say: write it down with the reason.".to_owned(),
+            "It is in force only once another brake engineer has approved it. What restricts the car meanwhile is for your rules to say: write it down with the reason, which is told beside every verdict about a train with something under it.".to_owned(),
         ],
         holds: Vec::new(),
         form,
@@ -110,7 +110,11 @@ fn form(departing: &Departing) -> EntryForm {
                 "Of a setting outside it: as 8.7 to 9.2 bar, or words as inverted or sideways.",
             ),
         )
-        .ask(Field::text("why", "Why the risk is accepted, and what keeps it small").required())
+        .ask(
+            Field::text("why", "Why the risk is accepted, and what keeps it small")
+                .hint("With what the car may not do meanwhile. Whoever decides about its train reads it.")
+                .required(),
+        )
         .ask(
             Field::text("until", "Last day")
                 .hint("A day, as 2026-03-31; at most two years ahead.")

@@ -88,15 +88,21 @@ pub(crate) fn stopping(decision: &Decision) -> Vec<Figure> {
     let rows = |pair: &StoppingPair| {
         let lower = pair.from_lower_speeds(&decision.way);
         let lower: Vec<Figure> = lower.iter().map(|one| from_lower(pair, one)).collect();
-        std::iter::once(stop(pair)).chain(lower)
+        let mut later = decision.stopping_later.iter();
+        let later = later.find(|later| later.method == pair.method);
+        let later = later.map(|later| {
+            let name = format!("{}, once stored air is used up", pair.method.label());
+            stop(name, later)
+        });
+        let now = stop(pair.method.label().to_owned(), pair);
+        std::iter::once(now).chain(lower).chain(later)
     };
     decision.stopping.iter().flat_map(rows).collect()
 }
 
-fn stop(pair: &StoppingPair) -> Figure {
-    let name = pair.method.label();
+fn stop(name: String, pair: &StoppingPair) -> Figure {
     match (&pair.before.distance, &pair.after.distance) {
-        (Ok(before), Ok(after)) => distances(name.to_owned(), before, after),
+        (Ok(before), Ok(after)) => distances(name, before, after),
         (Err(missing), _) | (_, Err(missing)) => Figure::lacking(name, missing),
     }
 }

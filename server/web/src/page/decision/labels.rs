@@ -42,13 +42,9 @@ impl<'a> Labels<'a> {
 fn short_label(position: &Position) -> &str {
     let code = position.code.as_str();
     let product = code.rsplit('-').next().unwrap_or(code);
-    label_on_car(position).unwrap_or(product)
-}
-
-/// The label that stands on the car; none where no name of the position is as short as one.
-pub(crate) fn label_on_car(position: &Position) -> Option<&str> {
-    let mut names = position.aliases.iter().map(|alias| alias.name.as_str());
-    names.find(|name| name.chars().count() <= LABEL_MAX_CHARS)
+    let label = position.label_on_car().map(|alias| alias.name.as_str());
+    let short = label.filter(|name| name.chars().count() <= LABEL_MAX_CHARS);
+    short.unwrap_or(product)
 }
 
 #[cfg(test)]
@@ -56,9 +52,10 @@ mod tests {
     use super::*;
     use serde_json::json;
 
-    fn labels(aliases: [&[&str]; 2]) -> Vec<String> {
-        let position = |code: &str, names: &[&str]| {
-            let alias = |name: &&str| json!({"name": name, "source": "car label"});
+    /// The labels of two positions with some names, each with its source.
+    fn labels(aliases: [&[(&str, &str)]; 2]) -> Vec<String> {
+        let position = |code: &str, names: &[(&str, &str)]| {
+            let alias = |(name, source): &(&str, &str)| json!({"name": name, "source": source});
             let aliases: Vec<_> = names.iter().map(alias).collect();
             json!({"code": code, "title": "cylinder cock", "kind": "isolating_cock",
                 "along_mm": 5_000, "approved": [], "aliases": aliases})
@@ -79,9 +76,23 @@ mod tests {
 
     #[test]
     fn no_two_positions_of_a_car_bear_one_label() {
-        assert_eq!(labels([&["7"], &["8"]]), ["7", "8"]);
-        assert_eq!(labels([&["cock 1"], &["cock 2"]]), ["BS1-QM1", "BS2-QM1"]);
-        assert_eq!(labels([&["7"], &[]]), ["7", "QM1"]);
-        assert_eq!(labels([&["7"], &["7"]]), ["BS1-QM1", "BS2-QM1"]);
+        let on_car = |name| (name, "car label");
+        let codes = ["BS1-QM1", "BS2-QM1"];
+        assert_eq!(labels([&[on_car("7")], &[on_car("8")]]), ["7", "8"]);
+        let long = labels([&[on_car("cock 1")], &[on_car("cock 2")]]);
+        assert_eq!(long, codes);
+        assert_eq!(labels([&[on_car("7")], &[]]), ["7", "QM1"]);
+        assert_eq!(labels([&[on_car("7")], &[on_car("7")]]), codes);
+    }
+
+    #[test]
+    fn a_number_on_a_drawing_is_not_taken_for_the_label_on_the_car() {
+        let crossed = [
+            &[("8", "brake diagram"), ("7", "car label")][..],
+            &[("7", "brake diagram"), ("8", "Car label")][..],
+        ];
+        assert_eq!(labels(crossed), ["7", "8"]);
+        let drawn = [&[("7", "drawing")][..], &[("8", "drawing")][..]];
+        assert_eq!(labels(drawn), ["BS1-QM1", "BS2-QM1"]);
     }
 }

@@ -3,7 +3,6 @@
 
 use super::decided::{VoidWords, entry_link, void};
 use super::follow::OpenChecks;
-use super::labels::label_on_car;
 use super::stored::applications;
 use super::verdicts::{mark, restrictions};
 use crate::address;
@@ -15,12 +14,14 @@ use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, State};
 use domain::configuration::car::Orientation;
-use domain::configuration::car_type::CarType;
+use domain::configuration::car_type::{CarType, Position};
 use domain::configuration::component::PositionRef;
 use domain::decision::asked::AskedField;
 use domain::decision::check_code::CheckCode;
 use domain::decision::stored::FoundStored;
-use domain::decision::taken::{DecidedCar, DecidedCutOut, DecisionTaken, Found, OfAll};
+use domain::decision::taken::{
+    DecidedCar, DecidedCutOut, DecisionTaken, Found, FoundCounts, LostAxles, OfAll,
+};
 use domain::ledger::dossier::Documents;
 use domain::ledger::entry::Seq;
 use domain::rule_set::verdict::Imposed;
@@ -59,10 +60,13 @@ struct Sheet {
     in_short: bool,
     /// Whether all that must be on it fits one page.
     one_page: bool,
-    vacant: usize,
+    /// What the verdict becomes once stored air is used up.
+    later: Option<String>,
+    /// The positions without a component.
+    vacant: Option<String>,
     percentages: Vec<(&'static str, String)>,
-    operative: [(&'static str, OfAll); 3],
-    lost: String,
+    /// What works, mode by mode.
+    working: Vec<WorkingOnSheet>,
     /// The gradient on which the springs keep the train, where it was kept.
     holding: Option<(String, String)>,
     asked: Vec<(String, String)>,
@@ -88,6 +92,13 @@ struct CarOnSheet {
     reversed: bool,
 }
 
+/// What works in one mode of braking.
+struct WorkingOnSheet {
+    mode: &'static str,
+    operative: [(&'static str, OfAll); 3],
+    lost: String,
+}
+
 struct CutOutOnSheet {
     car: String,
     code: String,
@@ -108,6 +119,8 @@ const LINES: usize = 30;
 const IN_FULL: usize = 6;
 /// Reservoirs that are told one by one, at most.
 const STORED: usize = 8;
+/// Positions without a component that are named, at most.
+const VACANT_NAMED: usize = 8;
 /// Lines for the checks that are open.
 const CHECKS: usize = 3;
 /// Lines kept for the rules.
@@ -170,14 +183,10 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
         cut_outs: cut_outs(found, documents),
         in_short: in_short(found),
         one_page: used(found) <= LINES,
-        vacant: found.vacant,
+        later: found.later.clone(),
+        vacant: vacant(found),
         percentages: percentages(found),
-        operative: [
-            ("axles", found.operative.axles),
-            ("bogies", found.operative.bogies),
-            ("cars", found.operative.cars),
-        ],
-        lost: lost(found),
+        working: working(found),
         holding: found
             .holding
             .map(|kept| (per_mille(kept.after), per_mille(kept.before))),
@@ -207,11 +216,11 @@ fn cut_outs(found: &Found, documents: &Documents) -> Vec<CutOutOnSheet> {
         let car_type = car_type(found, cut_out, documents);
         let position = car_type.and_then(|car_type| car_type.position(&cut_out.at.position));
         // Nobody finds a part of the code on a car.
-        let label = position.and_then(label_on_car);
+        let label = position.and_then(Position::label_on_car);
         CutOutOnSheet {
             car: cut_out.at.car.to_string(),
             code: cut_out.at.position.to_string(),
-            label: label.map(str::to_owned),
+            label: label.map(|alias| alias.name.clone()),
             title: position.map_or(String::new(), |position| position.title.clone()),
             state: cut_out.state.to_string(),
         }
@@ -243,16 +252,56 @@ fn percentages(found: &Found) -> Vec<(&'static str, String)> {
     all.into_iter().flatten().collect()
 }
 
-fn lost(found: &Found) -> String {
-    let of_car = |lost: &domain::decision::taken::LostAxles| {
+/// What works in service braking, where that was kept, and in emergency braking.
+fn working(found: &Found) -> Vec<WorkingOnSheet> {
+    let of = |mode, operative: &FoundCounts, lost: &[LostAxles]| WorkingOnSheet {
+        mode,
+        operative: [
+            ("axles", operative.axles),
+            ("bogies", operative.bogies),
+            ("cars", operative.cars),
+        ],
+        lost: in_words(lost),
+    };
+    let service = found.in_service.as_ref();
+    let service = service.map(|it| of("service", &it.operative, &it.lost));
+    let emergency = of("emergency", &found.operative, &found.lost);
+    service.into_iter().chain([emergency]).collect()
+}
+
+fn in_words(lost: &[LostAxles]) -> String {
+    let of_car = |lost: &LostAxles| {
         let axles: Vec<String> = lost.axles.iter().map(ToString::to_string).collect();
         format!("car {} axles {}", lost.car, axles.join(" "))
     };
-    let cars: Vec<String> = found.lost.iter().map(of_car).collect();
+    let cars: Vec<String> = lost.iter().map(of_car).collect();
     match cars.as_slice() {
         [] => "none".to_owned(),
         cars => cars.join("; "),
     }
+}
+
+/// "2 positions without a component, counted as delivering nothing: 4106 =BS2-XT1, 4107 =BS1-XT1".
+fn vacant(found: &Found) -> Option<String> {
+    let count = match found.vacant {
+        0 => return None,
+        1 => "1 position".to_owned(),
+        several => format!("{several} positions"),
+    };
+    let at = found.vacant_at.iter().take(VACANT_NAMED);
+    let mut at: Vec<String> = at.map(|at| format!("{} {}", at.car, at.position)).collect();
+    match found.vacant_at.len().saturating_sub(VACANT_NAMED) {
+        0 => {}
+        more => at.push(format!("{more} more")),
+    }
+    let which = if at.is_empty() {
+        String::new()
+    } else {
+        format!(": {}", at.join(", "))
+    };
+    Some(format!(
+        "{count} without a component, counted as delivering nothing{which}."
+    ))
 }
 
 fn per_mille(tenths: u32) -> String {
@@ -260,7 +309,7 @@ fn per_mille(tenths: u32) -> String {
 }
 
 /// The question field by field, with what was assumed marked.
-fn asked(taken: &DecisionTaken) -> Vec<(String, String)> {
+pub(crate) fn asked(taken: &DecisionTaken) -> Vec<(String, String)> {
     let shown = |field: &AskedField| {
         let text = taken.asked.get(field).map_or("", String::as_str);
         let value = match (text, field.unit()) {
@@ -289,7 +338,11 @@ fn in_short(found: &Found) -> bool {
 
 /// The lines of what must be on the page.
 fn used(found: &Found) -> usize {
-    let texts = found.cautions.iter().chain(&found.warnings);
+    let texts = found
+        .cautions
+        .iter()
+        .chain(&found.later)
+        .chain(&found.warnings);
     let texts: usize = texts.map(|text| lines(text)).sum();
     let cut_outs = found.cut_outs.len();
     let cut_outs = if in_short(found) {

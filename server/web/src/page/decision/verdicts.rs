@@ -120,7 +120,7 @@ fn limits(imposed: &Imposed, free: Option<&str>) -> Vec<(&'static str, String)> 
     all.extend(speed.or_else(free).map(|text| ("Speed", text)));
     let passengers = imposed.passengers.map(|where_not| where_not.to_string());
     all.extend(passengers.or_else(free).map(|text| ("Passengers", text)));
-    all.extend(far(imposed).or_else(free).map(|text| ("Where to", text)));
+    all.extend(far(imposed).or_else(free).map(|text| ("How far", text)));
     all
 }
 

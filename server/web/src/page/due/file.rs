@@ -3,9 +3,9 @@
 
 use super::Asked;
 use crate::due::ending::{Ending, ending};
+use crate::due::lines::{HEADER, cells};
 use crate::due::query::DueQuery;
 use crate::due::source::Source;
-use crate::due::words;
 use crate::failure::Failure;
 use crate::form::Fields;
 use crate::limits::{EXPORT_PAGE, EXPORT_PAGES_MAX, EXPORTS_AT_ONCE};
@@ -15,46 +15,18 @@ use crate::state::WebState;
 use axum::extract::{Query, State};
 use axum::http::header;
 use axum::response::IntoResponse;
-use domain::configuration::component::Subject;
 use domain::ledger::dossier::Documents;
 use domain::time::{Day, Zone};
-use domain::units::Amount;
 use domain::unreadable::Unreadable;
 use exchange::output::{Cell, OutputError, write_csv, write_xlsx};
 use std::io::Cursor;
 use std::sync::Arc;
 use store::read::View;
-use store::read::due::{DueFilter, DueItem, MeterLimit};
+use store::read::due::{DueFilter, DueItem};
 use tokio::sync::{Semaphore, mpsc};
 
 /// Files are made in memory; more requests than these wait.
 static EXPORTS: Semaphore = Semaphore::const_new(EXPORTS_AT_ONCE);
-
-const HEADER: [&str; 23] = [
-    "due on",
-    "early",
-    "late",
-    "window opens",
-    "latest",
-    "state",
-    "task",
-    "title",
-    "set by",
-    "limit",
-    "limit at",
-    "last reading",
-    "read on",
-    "unit of limit",
-    "part",
-    "serial",
-    "car",
-    "unit",
-    "position",
-    "location",
-    "depot",
-    "not known",
-    "at once",
-];
 
 /// A kind of file.
 #[derive(Debug, Clone, Copy)]
@@ -228,52 +200,6 @@ fn concession_cells(one: &Ending, today: Day) -> Vec<Cell> {
         }
     }
     line
-}
-
-fn cells(item: &DueItem, documents: &Documents, zone: &Zone) -> Vec<Cell> {
-    let text = |value: Option<String>| value.map_or(Cell::Empty, Cell::Text);
-    let number =
-        |amount: Option<Amount>| amount.map_or(Cell::Empty, |amount| Cell::Number(amount.units()));
-    let forecast = &item.forecast;
-    let days = [
-        forecast.on,
-        forecast.early,
-        forecast.late,
-        forecast.opens,
-        forecast.latest,
-    ];
-    let (part, serial) = match &item.subject {
-        Subject::Component(component) => (
-            Some(component.part.to_string()),
-            Some(component.serial.to_string()),
-        ),
-        Subject::Car(_) => (None, None),
-    };
-    let limit = item.limit.as_ref();
-    let last = limit.and_then(|limit| limit.last);
-    let words = words::limit(item, documents, zone);
-    let mut cells: Vec<Cell> = days.map(|day| day.map_or(Cell::Empty, Cell::Day)).into();
-    cells.extend([
-        Cell::Text(item.state.to_string()),
-        Cell::Text(item.task.to_string()),
-        Cell::Text(words::title(item, documents).to_owned()),
-        text(Some(words::set_by(forecast)).filter(|words| !words.is_empty())),
-        text(words.map(|words| words.limit)),
-        number(limit.and_then(MeterLimit::shown)),
-        number(last.map(|(_, shown)| shown)),
-        last.map_or(Cell::Empty, |(at, _)| Cell::Day(zone.day_of(at))),
-        text(limit.map(|limit| limit.meter.unit().to_owned())),
-        text(part),
-        text(serial),
-        text(item.car.as_ref().map(ToString::to_string)),
-        text(item.unit.as_ref().map(ToString::to_string)),
-        text(item.position.as_ref().map(ToString::to_string)),
-        text(item.location.as_ref().map(ToString::to_string)),
-        text(item.depot.as_ref().map(ToString::to_string)),
-        text(forecast.lacking.in_words()),
-        text(forecast.at_once.as_ref().map(words::at_once)),
-    ]);
-    cells
 }
 
 #[cfg(test)]

@@ -154,6 +154,7 @@ fn asked(fields: &Fields, check: Seq, now: Now<'_>) -> Asked {
         return Err(errors);
     };
     let answer = CheckAnswer {
+        asked_too: BTreeSet::new(),
         check,
         car,
         answer,

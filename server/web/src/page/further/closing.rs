@@ -8,6 +8,7 @@ use crate::page::decision::stored;
 use crate::page::decision::verdicts::{mark, strongest};
 use crate::respond::{PageResult, page};
 use askama::Template;
+use domain::configuration::car_type::Position;
 use domain::decision::further::{VERDICTS_MAX, WhatToClose};
 use domain::decision::stored::StoredIn;
 use domain::decision::{Question, RuleSetAnswer, TrainCar};
@@ -171,8 +172,7 @@ fn section_row(cars: &[TrainCar], section: &DeadSection) -> SectionRow {
 
 fn cock_row(cars: &[TrainCar], cock: &ToClose) -> CockRow {
     let position = position(cars, &cock.at);
-    let mut aliases = position.into_iter().flat_map(|position| &position.aliases);
-    let label = aliases.find(|alias| alias.source == "car label");
+    let label = position.and_then(Position::label_on_car);
     let side = position.and_then(|position| position.side);
     CockRow {
         at: SpotWords::of(cars, &cock.at),

@@ -154,7 +154,7 @@ fn replaced_at(fact: &Fact, seq: Seq) -> Option<String> {
 }
 
 fn may_withdraw(frame: &Frame, fact: &Fact) -> bool {
-    fact.is_withdrawable()
+    fact.is_correctable()
         && frame.holds(roles_for(fact))
         && frame.holds(roles_for(&Fact::Withdrawn))
 }

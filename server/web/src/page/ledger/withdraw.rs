@@ -15,7 +15,7 @@ use axum::response::{IntoResponse, Redirect};
 use domain::ledger::command::Command;
 use domain::ledger::fact::Fact;
 use domain::refusal::Refusal;
-use store::{Foresight, StoreError};
+use store::{Foresight, Recorded, StoreError};
 
 /// `POST /ledger/{n}/withdraw`
 pub(crate) async fn withdraw(
@@ -28,6 +28,7 @@ pub(crate) async fn withdraw(
         actor,
         signed_in,
         fields,
+        note,
     } = submitted;
     let mut errors = FieldErrors::default();
     if fields.text("reason").is_empty() {
@@ -58,14 +59,17 @@ pub(crate) async fn withdraw(
                 tried.consequences = Some(consequences);
                 return answer(&state, &signed_in, seq, Some(tried)).await;
             }
-            state.store.record(actor, command, now).await.map(drop)
+            state.store.record(actor, command, now).await
         }
-        Ok(Foresight::Recorded(_)) => Ok(()),
-        Err(StoreError::Refused(_)) => state.store.record(actor, command, now).await.map(drop),
+        Ok(Foresight::Recorded(seq)) => Ok(Recorded::Before(seq)),
+        Err(StoreError::Refused(_)) => state.store.record(actor, command, now).await,
         Err(other) => Err(other),
     };
     match recorded {
-        Ok(()) => Ok(Redirect::to(&address::entry(seq)).into_response()),
+        Ok(recorded) => {
+            note.entry(recorded.seq());
+            Ok(Redirect::to(&address::entry(seq)).into_response())
+        }
         Err(StoreError::Refused(Refusal::NotPermitted { needed })) => {
             Err(Failure::NotPermitted(needed))
         }

@@ -20,10 +20,7 @@ struct ModificationsPage {
 }
 
 /// What the page tells of a past time, and what on it is of now all the same.
-const WHAT: (&str, &str) = (
-    "which modifications were issued",
-    "Which of them were issued follows from when the register knew it alone.",
-);
+const WHAT: (&str, &str) = ("which modifications had been issued", "");
 
 struct Row {
     number: String,
@@ -41,8 +38,9 @@ pub(crate) async fn show(
 ) -> PageResult {
     let speaks = query.read(&state)?;
     let view = speaks.view(&state).await?;
+    let issued_by = speaks.times.effective;
     let speaks = PageSpeaks::new((&query, &speaks), "/modifications".to_owned(), WHAT);
-    let mut known: Vec<_> = view.documents.modifications.values().collect();
+    let mut known: Vec<_> = view.documents.modifications_issued(issued_by).collect();
     known.sort_by_key(|known| (known.document.by, known.by));
     let row = |modification: &domain::configuration::modification::Modification| Row {
         number: modification.number.to_string(),

@@ -16,10 +16,10 @@ use axum::response::{IntoResponse, Redirect};
 use domain::configuration::component::{ComponentRef, Subject};
 use domain::configuration::modification::{Modification, ModificationScope};
 use domain::identity::ModificationNumber;
-use domain::ledger::dossier::InForce;
+use domain::ledger::dossier::{Documents, Issued};
 use domain::ledger::fact::Fact;
 use domain::people::{DOES_WORK, PLANS_VISITS};
-use domain::time::Day;
+use domain::time::{Day, Instant};
 use serde::Deserialize;
 use store::StoreError;
 use store::read::View;
@@ -152,7 +152,7 @@ async fn modification_page(
     let query = AsAtQuery { at, known };
     let speaks = query.read(state)?;
     let mut view = speaks.view(state).await?;
-    let InForce { by, document } = issued(&view.documents, number)?;
+    let Issued { by, document, .. } = issued(&view.documents, (number, speaks.times.effective))?;
     let of = (after, &speaks, state);
     let Come {
         progress,
@@ -196,12 +196,13 @@ async fn modification_page(
     })
 }
 
-/// A modification that was issued.
+/// A modification that had been issued by a moment.
 pub(crate) fn issued(
-    documents: &domain::ledger::dossier::Documents,
-    number: &ModificationNumber,
-) -> Result<InForce<Modification>, Failure> {
-    let known = documents.modifications.get(number).cloned();
+    documents: &Documents,
+    (number, by): (&ModificationNumber, Instant),
+) -> Result<Issued, Failure> {
+    let known = documents.modifications.get(number);
+    let known = known.filter(|issued| issued.at <= by).cloned();
     known.ok_or_else(|| Failure::NotFound {
         what: "modification",
         name: number.to_string(),
@@ -298,7 +299,7 @@ pub(crate) async fn embodied(
     let number: ModificationNumber = number.parse()?;
     let known = {
         let view = state.store.view().await?;
-        issued(&view.documents, &number)?
+        issued(&view.documents, (&number, state.now()))?
     };
     let asks = |now: Now<'_>| asked(&submitted.fields, &known.document, now);
     match record(&state, &submitted, "embodied", &asks).await? {

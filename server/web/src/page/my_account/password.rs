@@ -29,6 +29,7 @@ pub(crate) async fn change(
         actor,
         signed_in,
         fields,
+        ..
     } = submitted;
     let mut errors = FieldErrors::default();
     let new = fields.exact("new");

@@ -35,6 +35,7 @@ pub(crate) async fn make(
         actor,
         signed_in,
         fields,
+        ..
     } = submitted;
     let mut errors = FieldErrors::default();
     let listed = asked(&fields, &actor, state.now(), &mut errors);

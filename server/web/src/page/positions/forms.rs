@@ -101,6 +101,7 @@ pub(crate) fn removal_fields(locations: &[LocationName]) -> [Field; 5] {
     let [bound_for, expected_on] = sent_fields(locations);
     [
         Field::one_of("why", "Why it comes off", reasons_off())
+            .required()
             .hint("For another car it is robbed by a move to the position there, not by a removal."),
         Field::text("to", "Where it goes")
             .hint("A store, workshop, contractor, or “in transit”.")
@@ -114,11 +115,18 @@ pub(crate) fn removal_fields(locations: &[LocationName]) -> [Field; 5] {
 }
 
 /// The reasons for a removal to a location, as choices: what another car is robbed for goes
-/// straight there.
+/// straight there. None is taken for granted.
 fn reasons_off() -> Vec<(String, String)> {
     let reasons = RemovalReason::ALL.iter().copied();
     let reasons = reasons.filter(|reason| *reason != RemovalReason::Robbed);
-    reasons.map(choice).collect()
+    std::iter::once(to_choose())
+        .chain(reasons.map(choice))
+        .collect()
+}
+
+/// What stands in a choice until one is made.
+pub(crate) fn to_choose() -> (String, String) {
+    (String::new(), "choose".to_owned())
 }
 
 fn choice(reason: RemovalReason) -> (String, String) {
@@ -127,10 +135,11 @@ fn choice(reason: RemovalReason) -> (String, String) {
 
 /// The reasons for going straight to another position, as choices; none is taken for granted.
 pub(crate) fn moving_reasons() -> Vec<(String, String)> {
-    let choose = (String::new(), "choose".to_owned());
     let reasons = RemovalReason::ALL.iter().copied();
     let reasons = reasons.filter(|reason| reason.leaves_serviceable());
-    std::iter::once(choose).chain(reasons.map(choice)).collect()
+    std::iter::once(to_choose())
+        .chain(reasons.map(choice))
+        .collect()
 }
 
 /// The reasons for changing places with another: also to see whether a fault goes with it.
@@ -214,7 +223,7 @@ pub(crate) fn asked_removal(
     now: (&Zone, Instant),
 ) -> Asked {
     let mut errors = FieldErrors::default();
-    let reason = fields.required("why", &mut errors);
+    let reason = fields.chosen("why", &mut errors);
     let to = fields.required("to", &mut errors);
     let condition = fields.required("condition", &mut errors);
     let sent = sent(fields, &mut errors);

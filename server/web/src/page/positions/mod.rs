@@ -8,7 +8,7 @@ mod stock;
 
 pub(crate) use forms::{
     asked_removal, component_fields, concession_field, fit, moving_reasons, removal_fields, remove,
-    swapping_reasons,
+    swapping_reasons, to_choose,
 };
 pub(crate) use position::Offered;
 pub(crate) use settings::{SettingRow, set};

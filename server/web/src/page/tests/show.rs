@@ -2,7 +2,7 @@
 
 use super::judged::{Outcome, outcome};
 use crate::address;
-use crate::as_at::{AsAtQuery, PageSpeaks};
+use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::holds::HoldNote;
@@ -13,9 +13,11 @@ use askama::Template;
 use axum::extract::{Path, Query, State};
 use domain::identity::TestRecordId;
 use domain::ledger::dossier::TestedRecord;
+use domain::ledger::entry::{Entry, Seq};
 use domain::test_record::procedure::Procedure;
 use domain::time::Zone;
 use std::sync::Arc;
+use store::read::View;
 
 /// What the page tells of a past time, and what on it is of now all the same.
 const WHAT: (&str, &str) = (
@@ -29,6 +31,8 @@ struct TestPage {
     frame: Frame,
     speaks: PageSpeaks,
     test: TestedRecord,
+    /// The entry by which it does not count any more.
+    withdrawn: Option<Entry>,
     procedure: Option<Arc<Procedure>>,
     /// What it comes to by the limits of its revision of the procedure.
     outcome: Option<Outcome>,
@@ -36,8 +40,8 @@ struct TestPage {
     zone: Zone,
 }
 
-/// `GET /test-records/{id}?at=…&known=…`. Three statements; of a past time three more, and one
-/// where the record was corrected or withdrawn since.
+/// `GET /test-records/{id}?at=…&known=…`. Three statements, and three where the record was
+/// withdrawn; of a past time three more, and one where it was corrected or withdrawn since.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -47,14 +51,11 @@ pub(crate) async fn show(
     let id: TestRecordId = id.parse()?;
     let speaks = query.read(&state)?;
     let mut view = speaks.view(&state).await?;
-    let test = match speaks.then() {
-        None => view.test(&id).await?,
-        Some(as_at) => view.test_told(&id, as_at).await?,
+    let (test, withdrawn) = found(&mut view, &id, &speaks).await?;
+    let withdrawn = match withdrawn {
+        Some(by) => view.entry(by).await?.map(|kept| kept.entry),
+        None => None,
     };
-    let test = test.ok_or_else(|| Failure::NotFound {
-        what: "test record",
-        name: id.to_string(),
-    })?;
     let key = (test.record.procedure.clone(), test.record.revision.clone());
     let known = view.documents.procedures.get(&key);
     let procedure = known.map(|known| Arc::clone(&known.document));
@@ -66,8 +67,33 @@ pub(crate) async fn show(
         procedure,
         holds: HoldNote::all(view.holds.of_entry(test.by), &state.zone),
         zone: state.zone.clone(),
+        withdrawn,
         test,
     })
+}
+
+/// A test record as it is told, and where it does not count any more the entry by which.
+pub(crate) async fn found(
+    view: &mut View,
+    id: &TestRecordId,
+    speaks: &Speaks,
+) -> Result<(TestedRecord, Option<Seq>), Failure> {
+    let test = match speaks.then() {
+        None => view.test(id).await?,
+        Some(as_at) => view.test_told(id, as_at).await?,
+    };
+    if let Some(test) = test {
+        return Ok((test, None));
+    }
+    let withdrawn = match speaks.then() {
+        None => view.test_withdrawn(id).await?,
+        Some(_) => None,
+    };
+    let (test, by) = withdrawn.ok_or_else(|| Failure::NotFound {
+        what: "test record",
+        name: id.to_string(),
+    })?;
+    Ok((test, Some(by)))
 }
 
 impl TestPage {

@@ -23,6 +23,11 @@ pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refuse
         delay_ms: delay_ms?,
         rise_ms: rise_ms?,
     };
+    let supplied = draft.head.as_ref();
+    let supplied = supplied.map(|(head, _)| head.forces.supplies(pressure.pressure_mbar));
+    if let Ok(Err(expected)) = supplied {
+        return Err(cells.refuse("pressure_mbar", expected));
+    }
     let mut groups = draft.groups.iter_mut();
     let Some(group) = groups.find(|group| group.name == name) else {
         let expected = "a group that brake_groups lists for this car type";

@@ -21,10 +21,10 @@ pub(super) fn read(cells: &mut Cells<'_>) -> Result<CarType, Refused> {
     let name = cells.need("car_type", known);
     let revision = cells.need("revision", known);
     let fleet = cells.need("fleet", known);
-    let title = cells.need("title", words(TITLE_MAX_CHARS));
+    let title = cells.need_aside("title", (words(TITLE_MAX_CHARS), "untold"));
     let vehicle_kind = cells.need("vehicle_kind", known);
-    let hand_brake = cells.maybe("hand_brake", known);
-    let load_signal_lost = cells.maybe("load_signal_lost", known);
+    let hand_brake = cells.aside("hand_brake", known);
+    let load_signal_lost = cells.aside("load_signal_lost", known);
     let length_mm = cells.need("length_mm", whole(1..=100_000));
     let speed_max_km_h = cells.need("speed_max_km_h", whole(1..=500));
     let daily_km_max = cells.need("daily_km_max", whole(1..=10_000));
@@ -36,58 +36,55 @@ pub(super) fn read(cells: &mut Cells<'_>) -> Result<CarType, Refused> {
         fleet: fleet?,
         title: title?,
         vehicle_kind: vehicle_kind?,
-        hand_brake: hand_brake?,
-        load_signal_lost: load_signal_lost?,
+        hand_brake,
+        load_signal_lost,
         length_mm: length_mm?,
         speed_max_km_h: speed_max_km_h?,
         daily_km_max: daily_km_max?,
         bogies: Vec::new(),
-        masses: masses?,
+        masses,
         positions: Vec::new(),
         circuit: Circuit::default(),
         braked_weights: Vec::new(),
-        forces: forces?,
+        forces,
     })
 }
 
 /// What the brakes of the whole car have in common.
-fn read_forces(cells: &mut Cells<'_>) -> Result<BrakeForces, Refused> {
-    let rotating = cells.maybe("rotating_mass_kg", whole(0..=MASS_MAX_KG));
-    let new = cells.maybe("wheel_new_mm", whole(100..=3000));
-    let worn = cells.maybe("wheel_worn_mm", whole(100..=3000));
-    let adhesion = cells.maybe("adhesion_max_thousandths", whole(1..=500));
-    let demand_sharing = cells.maybe("demand_sharing", known);
-    let main_air = cells.maybe("main_air_least_mbar", whole(1..=20_000));
-    let wheels = match (new?, worn?) {
-        (Some(new_mm), Some(worn_mm)) if worn_mm <= new_mm => {
-            Some(WheelDiameters { new_mm, worn_mm })
-        }
-        (Some(_), Some(_)) => {
-            return Err(cells.refuse("wheel_worn_mm", "no more than wheel_new_mm"));
-        }
-        (None, None) => None,
-        _ => return Err(cells.refuse("wheel_worn_mm", "both wheel_new_mm and wheel_worn_mm")),
-    };
-    Ok(BrakeForces {
-        rotating_mass: rotating?.map(Kilograms),
-        wheels,
-        adhesion_max: adhesion?.map(Thousandths),
-        demand_sharing: demand_sharing?,
-        main_air_least_mbar: main_air?,
+fn read_forces(cells: &mut Cells<'_>) -> BrakeForces {
+    let rotating_mass = cells.aside("rotating_mass_kg", whole(0..=MASS_MAX_KG));
+    let adhesion_max = cells.aside("adhesion_max_thousandths", whole(1..=500));
+    BrakeForces {
+        rotating_mass: rotating_mass.map(Kilograms),
+        wheels: read_wheels(cells),
+        adhesion_max: adhesion_max.map(Thousandths),
+        demand_sharing: cells.aside("demand_sharing", known),
+        main_air_least_mbar: cells.aside("main_air_least_mbar", whole(1..=20_000)),
         groups: Vec::new(),
-    })
+    }
 }
 
-fn read_masses(cells: &mut Cells<'_>) -> Result<Vec<CarMass>, Refused> {
+fn read_wheels(cells: &mut Cells<'_>) -> Option<WheelDiameters> {
+    const COLUMNS: [&str; 2] = ["wheel_new_mm", "wheel_worn_mm"];
+    let [new, worn] = COLUMNS.map(|column| cells.aside(column, whole(100..=3000)));
+    let filled = COLUMNS.map(|column| cells.is_filled(column));
+    match (new, worn) {
+        (Some(new_mm), Some(worn_mm)) if worn_mm <= new_mm => {
+            return Some(WheelDiameters { new_mm, worn_mm });
+        }
+        (Some(_), Some(_)) => cells.refuse_aside("wheel_worn_mm", "no more than wheel_new_mm"),
+        _ if filled[0] != filled[1] => {
+            cells.refuse_aside("wheel_worn_mm", "both wheel_new_mm and wheel_worn_mm");
+        }
+        _ => {}
+    }
+    None
+}
+
+fn read_masses(cells: &mut Cells<'_>) -> Vec<CarMass> {
     let masses = MASSES.map(|(load, column)| {
-        let mass = cells.maybe(column, whole(0..=MASS_MAX_KG));
-        mass.map(|kilograms| {
-            kilograms.map(|kilograms| CarMass {
-                load,
-                mass: Kilograms(kilograms),
-            })
-        })
+        let mass = cells.aside(column, whole(0..=MASS_MAX_KG)).map(Kilograms);
+        mass.map(|mass| CarMass { load, mass })
     });
-    let masses: Vec<Option<CarMass>> = masses.into_iter().collect::<Result<_, _>>()?;
-    Ok(masses.into_iter().flatten().collect())
+    masses.into_iter().flatten().collect()
 }

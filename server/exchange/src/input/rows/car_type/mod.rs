@@ -9,19 +9,19 @@ mod line;
 mod position;
 
 use super::Dated;
-use super::draft::{self, AddRow, Finished};
-use crate::columns::{self, Table};
+use super::draft::{self, Adding, Finished, JudgedBy};
+use crate::columns;
 use crate::input::calendar::design_begins;
 use crate::input::cells::{Cells, Refused};
 use crate::input::error::{InputError, Location};
 use crate::input::source::Source;
-use crate::input::{Item, located, reason};
+use crate::input::{Item, Names, located, reason};
 use domain::circuit::compiled::CompiledCircuit;
 use domain::circuit::fault::CircuitFault;
 use domain::circuit::{Circuit, Medium, Place};
 use domain::configuration::brake_forces::{ActuatorGroup, BrakeForces};
 use domain::configuration::car_type::{
-    AssessedBrakedWeight, Bogie, BrakePosition, CarType, LoadState, Position,
+    AssessedBrakedWeight, Bogie, BrakePosition, CarType, LoadState, Position, within_car,
 };
 use domain::identity::PositionCode;
 use domain::ledger::fact::Fact;
@@ -42,7 +42,16 @@ struct Draft {
     assessed: HashSet<(PositionCode, BrakePosition, LoadState)>,
     groups: Vec<ActuatorGroup>,
     grouped: HashSet<PositionCode>,
-    errors: Vec<InputError>,
+}
+
+impl Draft {
+    /// Checks that a place lies within the car, where its length can be read.
+    fn check_along(&self, cells: &mut Cells<'_>, along_mm: u32) {
+        let length = self.head.as_ref().map(|(head, _)| head.length_mm);
+        if let Ok(Err(expected)) = length.map(|length| within_car(along_mm, length)) {
+            cells.refuse("along_mm", expected);
+        }
+    }
 }
 
 /// Where what the circuit is made of stands in the input.
@@ -75,18 +84,26 @@ impl Rows {
 }
 
 /// The tables that add to `car_types`, in the order in which they build on one another.
-const ADDING: [(&Table, AddRow<Draft>); 6] = [
-    (&columns::AXLES, axle::add),
-    (&columns::POSITIONS, position::add),
-    (&columns::LINES, line::add),
-    (&columns::BRAKED_WEIGHTS, braked_weight::add),
-    (&columns::BRAKE_GROUPS, brake_group::add),
-    (&columns::CYLINDER_PRESSURES, cylinder_pressure::add),
+const ADDING: [Adding<Draft>; 6] = [
+    (&columns::AXLES, axle::add, JudgedBy::Others),
+    (&columns::POSITIONS, position::add, JudgedBy::Others),
+    (&columns::LINES, line::add, JudgedBy::NoOther),
+    (
+        &columns::BRAKED_WEIGHTS,
+        braked_weight::add,
+        JudgedBy::NoOther,
+    ),
+    (&columns::BRAKE_GROUPS, brake_group::add, JudgedBy::NoOther),
+    (
+        &columns::CYLINDER_PRESSURES,
+        cylinder_pressure::add,
+        JudgedBy::NoOther,
+    ),
 ];
 
 /// Reads all car types of an input, in the order of `car_types`.
-pub(crate) fn gather(source: &mut Source) -> Vec<Item> {
-    draft::gather(source, &columns::CAR_TYPES, &ADDING)
+pub(crate) fn gather(source: &mut Source, names: &mut Names) -> Vec<Item> {
+    draft::gather((source, names), &columns::CAR_TYPES, &ADDING)
 }
 
 impl draft::Draft for Draft {
@@ -110,17 +127,12 @@ impl draft::Draft for Draft {
             assessed: HashSet::new(),
             groups: Vec::new(),
             grouped: HashSet::new(),
-            errors: Vec::new(),
         }
     }
 
-    fn errors(&mut self) -> &mut Vec<InputError> {
-        &mut self.errors
-    }
-
     fn finish(self) -> Finished {
-        let (Ok((head, reason)), true) = (self.head, self.errors.is_empty()) else {
-            return Err(self.errors);
+        let Ok((head, reason)) = self.head else {
+            return Err(Vec::new());
         };
         let car_type = CarType {
             bogies: self.bogies,

@@ -16,6 +16,9 @@ pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refuse
     let position = read_position(cells, code);
     let behaviour = read_behaviour(cells);
     check_place(cells, draft);
+    if let Ok(position) = &position {
+        draft.check_along(cells, position.along_mm);
+    }
     let (position, behaviour) = (position?, behaviour?);
     let code = position.code.clone();
     let node = behaviour.map(|behaviour| Node {
@@ -75,7 +78,7 @@ fn alias(text: &str) -> Result<Alias, String> {
             name: name.trim().to_owned(),
             source: source.trim().to_owned(),
         }),
-        _ => Err("a name and its source, as label 7@car label".to_owned()),
+        _ => Err("a name and its source, as 7@car label".to_owned()),
     }
 }
 

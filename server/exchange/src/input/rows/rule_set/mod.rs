@@ -4,14 +4,14 @@ mod quantity;
 mod rule;
 
 use super::Dated;
-use super::draft::{self, AddRow, Finished};
-use crate::columns::{self, Table};
+use super::draft::{self, Adding, Finished, JudgedBy};
+use crate::columns;
 use crate::input::calendar::design_begins;
 use crate::input::cells::{Cells, Refused, known, whole, words};
-use crate::input::error::{InputError, Location};
+use crate::input::error::Location;
 use crate::input::limits::NOTE_MAX_CHARS;
 use crate::input::source::Source;
-use crate::input::{Item, located, reason};
+use crate::input::{Item, Names, located, reason};
 use domain::identity::PersonName;
 use domain::ledger::command::REASON_MAX_CHARS;
 use domain::ledger::fact::Fact;
@@ -29,14 +29,13 @@ struct Draft {
     /// How many rows of `rules` there are so far.
     rows: u32,
     rules: Vec<Rule>,
-    errors: Vec<InputError>,
 }
 
-const ADDING: [(&Table, AddRow<Draft>); 1] = [(&columns::RULES, rule::add)];
+const ADDING: [Adding<Draft>; 1] = [(&columns::RULES, rule::add, JudgedBy::Others)];
 
 /// Reads all rule sets of an input, in the order of `rule_sets`.
-pub(crate) fn gather(source: &mut Source) -> Vec<Item> {
-    draft::gather(source, &columns::RULE_SETS, &ADDING)
+pub(crate) fn gather(source: &mut Source, names: &mut Names) -> Vec<Item> {
+    draft::gather((source, names), &columns::RULE_SETS, &ADDING)
 }
 
 impl draft::Draft for Draft {
@@ -52,17 +51,12 @@ impl draft::Draft for Draft {
             head: rule_set.and_then(|rule_set| Ok((rule_set, reason?))),
             rows: 0,
             rules: Vec::new(),
-            errors: Vec::new(),
         }
     }
 
-    fn errors(&mut self) -> &mut Vec<InputError> {
-        &mut self.errors
-    }
-
     fn finish(self) -> Finished {
-        let (Ok((head, reason)), true) = (self.head, self.errors.is_empty()) else {
-            return Err(self.errors);
+        let Ok((head, reason)) = self.head else {
+            return Err(Vec::new());
         };
         let rules = self.rules;
         let fact = Fact::RuleSetIssued(Box::new(RuleSet { rules, ..head }));

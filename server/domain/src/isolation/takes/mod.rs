@@ -1,6 +1,14 @@
 //! What closing each position of a car takes, and what of that another description of its circuit
 //! changes: which cock now takes which axles.
 
+mod looked_at;
+mod told;
+mod trial;
+
+pub use looked_at::LookedAt;
+pub use told::{OtherwiseRow, SoundRow, TakesRow};
+pub use trial::Trial;
+
 use super::CutOutState;
 use super::Supply;
 use super::effect::{ActuatorEffect, AppliedBy, Availability, effect};

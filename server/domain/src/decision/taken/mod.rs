@@ -2,24 +2,21 @@
 //! rule set, what the register found then, who decided and who was told. Kept for ever, so it
 //! holds whole numbers and words only; what was found is worked out again before it is recorded.
 
-use super::answer::Answer;
+mod finding;
+
 use super::asked::{AskedField, Words};
 use super::holding::FoundHolding;
-use super::stored::{FoundStored, StoredIn};
+use super::stored::FoundStored;
 use super::told::Told;
-use super::{Decision, RuleSetAnswer, TrainCar};
 use crate::braking::percentage::Percentage;
-use crate::circuit::state::Impairment;
 use crate::configuration::car::Orientation;
 use crate::configuration::component::PositionRef;
 use crate::identity::{CarNumber, CarTypeName, PersonName, Revision, RuleSetName, TrainId};
 use crate::isolation::CutOutState;
-use crate::isolation::tally::{Counts, Share};
 use crate::ledger::entry::Seq;
 use crate::rule_set::consequence::{Destination, PassengerRestriction};
-use crate::rule_set::verdict::{AppliedRule, Imposed, ImposedSpeed, Permission};
+use crate::rule_set::verdict::{Imposed, ImposedSpeed, Permission};
 use crate::units::{Distance, Kilograms, Speed};
-use crate::worked::{Missing, MissingFact};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -58,11 +55,17 @@ pub struct Found {
     /// How many positions held no component.
     #[serde(default, skip_serializing_if = "is_nought")]
     pub vacant: usize,
+    /// Which those are; none in decisions taken before they were kept.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub vacant_at: Vec<PositionRef>,
     /// The axles whose air brake does not fully work in emergency braking, car by car.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub lost: Vec<LostAxles>,
     /// How many axles, bogies and cars brake fully in emergency braking.
     pub operative: FoundCounts,
+    /// The same in service braking; none in decisions taken before it was kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub in_service: Option<FoundInMode>,
     /// The brake percentage in emergency braking, where it is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub percentage: Option<FoundPercentage>,
@@ -82,11 +85,24 @@ pub struct Found {
     /// What must be said with the verdict.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cautions: Vec<String>,
+    /// What the verdict becomes once stored air is used up, where that is something else. Earlier
+    /// decisions have it first among the warnings.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub later: Option<String>,
     /// What must be known beside the verdict: brakes that drag, functions that are lost, what
-    /// the verdict becomes once stored air is used up, what another rule set in force says that is
-    /// stricter.
+    /// another rule set in force says that is stricter.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub warnings: Vec<String>,
+}
+
+/// What works in one mode of braking.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FoundInMode {
+    /// The axles whose air brake does not fully work, car by car.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lost: Vec<LostAxles>,
+    /// How many axles, bogies and cars brake fully.
+    pub operative: FoundCounts,
 }
 
 /// Axles of a car, by their numbers from end 1.
@@ -266,123 +282,4 @@ impl DecisionTaken {
         }
         words
     }
-}
-
-impl Answer {
-    /// The words of the question, those that were assumed included.
-    pub fn asked(&self) -> BTreeMap<AskedField, String> {
-        let given = |field: &AskedField| Some((*field, self.words.get(*field)?.to_owned()));
-        AskedField::ALL.iter().filter_map(given).collect()
-    }
-
-    /// What is found by one rule set; nothing where it gives no verdict.
-    pub fn found(&self, rule_set: &RuleSetName) -> Result<Found, Missing> {
-        let decision = self.decision.as_ref().map_err(Clone::clone)?;
-        let mut verdicts = decision.verdicts.iter();
-        let answer = verdicts.find(|answer| answer.name == *rule_set);
-        let answer = answer.ok_or_else(|| {
-            Missing(vec![MissingFact {
-                what: "rule set in force".to_owned(),
-                of: rule_set.to_string(),
-            }])
-        })?;
-        let verdict = &answer.verdict.as_ref().map_err(Clone::clone)?.value;
-        let (cut_outs, vacant) = impaired(&self.cars, decision);
-        let counts = &decision.emergency().counts;
-        Ok(Found {
-            cars: self.cars.iter().map(decided_car).collect(),
-            cut_outs,
-            vacant,
-            lost: lost(&self.cars, counts),
-            operative: FoundCounts {
-                axles: of_all(counts.axles),
-                bogies: of_all(counts.bogies),
-                cars: of_all(counts.cars),
-            },
-            percentage: percentages(decision),
-            holding: decision.holding.as_ref().ok().map(FoundHolding::from),
-            stored: self.stored_air(&[]).iter().map(StoredIn::found).collect(),
-            permission: verdict.permission,
-            restrictions: (&verdict.restrictions).into(),
-            rules: verdict.applied.iter().map(found_rule).collect(),
-            cautions: verdict.cautions.clone(),
-            warnings: warnings(decision, answer),
-        })
-    }
-}
-
-fn warnings(decision: &Decision, answer: &RuleSetAnswer) -> Vec<String> {
-    let later = answer.later_in_full().map(|words| format!("{words}."));
-    let others = decision.strictest_first().into_iter();
-    let stricter = others.filter_map(|other| answer.stricter_words(other));
-    let warnings = decision.warnings().into_iter().map(|warning| warning.text);
-    later.into_iter().chain(stricter).chain(warnings).collect()
-}
-
-fn of_all(share: Share) -> OfAll {
-    OfAll {
-        operative: share.operative,
-        total: share.total,
-    }
-}
-
-fn lost(cars: &[TrainCar], counts: &Counts) -> Vec<LostAxles> {
-    let of_car = |(place, car): (usize, &TrainCar)| {
-        let axles = counts.each_axle.iter();
-        let lost = axles.filter(|axle| axle.car == place && !axle.tally.is_operative());
-        LostAxles {
-            car: car.number.clone(),
-            axles: lost.map(|axle| axle.number).collect(),
-        }
-    };
-    let all = cars.iter().enumerate().map(of_car);
-    all.filter(|lost| !lost.axles.is_empty()).collect()
-}
-
-fn found_rule(applied: &AppliedRule) -> FoundRule {
-    FoundRule {
-        title: applied.title.clone(),
-        permission: applied.permission,
-        working: applied.working.clone(),
-        source: applied.source.to_string(),
-    }
-}
-
-fn decided_car(car: &TrainCar) -> DecidedCar {
-    let car_type = car.circuit.car_type();
-    DecidedCar {
-        number: car.number.clone(),
-        orientation: car.orientation,
-        car_type: car_type.name.clone(),
-        revision: car_type.revision.clone(),
-    }
-}
-
-fn impaired(cars: &[TrainCar], decision: &Decision) -> (Vec<DecidedCutOut>, usize) {
-    let mut cut_outs = Vec::new();
-    let mut vacant = 0;
-    for one in &decision.impaired {
-        match (one.by, cars.get(one.car)) {
-            (Impairment::CutOut(state), Some(car)) => {
-                let at = PositionRef {
-                    car: car.number.clone(),
-                    position: one.position.clone(),
-                };
-                cut_outs.push(DecidedCutOut { at, state });
-            }
-            _ => vacant += 1,
-        }
-    }
-    (cut_outs, vacant)
-}
-
-fn percentages(decision: &Decision) -> Option<FoundPercentage> {
-    let now = decision.percentage.as_ref().ok()?.value;
-    let later = decision.percentage_later.as_ref().ok();
-    Some(FoundPercentage {
-        mass: now.after.mass(),
-        before: now.before.braked_weight(),
-        after: now.after.braked_weight(),
-        later: later.map(|worked| worked.value.after.braked_weight()),
-    })
 }

@@ -1,37 +1,51 @@
 //! What closed positions take, in words.
 
-use domain::configuration::car_type::CarType;
-use domain::identity::{CarNumber, PositionCode};
-use domain::isolation::CutOutState;
-use domain::isolation::effect::Availability;
-use domain::isolation::takes::{Actuator, Closed, Sound, Takes, TakesOtherwise};
+use super::{Actuator, Closed, Sound, Takes, TakesOtherwise};
+use crate::configuration::car_type::CarType;
+use crate::identity::{CarNumber, PositionCode};
+use crate::isolation::CutOutState;
+use crate::isolation::effect::Availability;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A position and what it takes.
-pub(super) struct TakesRow {
-    pub(super) code: String,
-    pub(super) title: String,
-    pub(super) state: String,
-    pub(super) takes: Vec<String>,
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TakesRow {
+    /// Its code.
+    pub code: String,
+    /// What is there.
+    pub title: String,
+    /// How it is closed or fails.
+    pub state: String,
+    /// What that takes, line by line.
+    pub takes: Vec<String>,
 }
 
 /// A position and what it took and takes.
-pub(super) struct OtherwiseRow {
-    pub(super) code: String,
-    pub(super) title: String,
-    pub(super) state: String,
-    pub(super) before: Vec<String>,
-    pub(super) after: Vec<String>,
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OtherwiseRow {
+    /// Its code.
+    pub code: String,
+    /// What is there.
+    pub title: String,
+    /// How it is closed or fails.
+    pub state: String,
+    /// What that took, line by line.
+    pub before: Vec<String>,
+    /// What it takes, line by line.
+    pub after: Vec<String>,
 }
 
 /// What works with everything open in one mode.
-pub(super) struct SoundRow {
-    pub(super) mode: String,
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SoundRow {
+    /// The mode.
+    pub mode: String,
     /// What worked before; none where nothing is compared.
-    pub(super) before: Option<Vec<String>>,
-    pub(super) after: Vec<String>,
+    pub before: Option<Vec<String>>,
+    /// What works.
+    pub after: Vec<String>,
     /// Whether brakes worked that do not any more.
-    pub(super) worse: bool,
+    pub worse: bool,
 }
 
 /// What works with everything open, mode by mode.

@@ -1,0 +1,160 @@
+//! Every error of an input in one report, each at its own row and column, and none twice.
+
+use super::example::brought_in_with;
+use super::program::{Place, Ran};
+
+/// A text of a file and what stands in its place.
+type Slip = (&'static str, &'static str, &'static str);
+
+fn brought_in(slips: &[Slip]) -> Ran {
+    let place = Place::fresh();
+    brought_in_with(&place, |name, rows| {
+        for (file, text, other) in slips {
+            if *file == name {
+                assert!(rows.contains(text), "{file}: {text}");
+                *rows = rows.replacen(text, other, 1);
+            }
+        }
+    })
+}
+
+/// The report of the examples with slips: its errors by file, row, column and value, and its
+/// lines on what was not looked at.
+fn report(slips: &[Slip]) -> (Vec<String>, Vec<String>) {
+    let ran = brought_in(slips);
+    assert_eq!(ran.code, Some(1), "{ran:?}");
+    let mut lines: Vec<&str> = ran.err.lines().collect();
+    let total = lines.pop().unwrap();
+    assert!(total.ends_with("Nothing was changed."), "{ran:?}");
+    let told_in_full = |line: &&str| !line.contains("not looked at");
+    let (errors, not_looked_at): (Vec<&str>, Vec<&str>) = lines.into_iter().partition(told_in_full);
+    let place = |error: &str| error.split(';').next().unwrap_or_default().to_owned();
+    let errors = errors.into_iter().map(place).collect();
+    (
+        errors,
+        not_looked_at.into_iter().map(str::to_owned).collect(),
+    )
+}
+
+#[test]
+fn a_cell_by_which_no_other_row_is_judged_masks_nothing() {
+    let (errors, not_looked_at) = report(&[
+        ("car_types.csv", ",31500,", ",-31500,"),
+        ("cars.csv", "4103,,Example", "4103,123456789012,Example"),
+        ("readings.csv", "2024-02-01", "2024-02-30"),
+        (
+            "fitments.csv",
+            "C-7,15-00212,2024-02-16",
+            "C-7,99,2024-02-16",
+        ),
+        ("settings.csv", "3.8 bar,made", "4.9 bar,made"),
+        ("cylinder_pressures.csv", "minimum,3000,", "minimum,8200,"),
+    ]);
+    assert_eq!(
+        errors,
+        [
+            "car_types.csv, row 2, column mass_minimum_kg: “-31500”",
+            "cylinder_pressures.csv, row 2, column pressure_mbar: “8200”",
+            "cars.csv, row 4, column vehicle_number: “123456789012”",
+            "readings.csv, row 2, column at: “2024-02-30”",
+            "fitments.csv, row 5, column serial: “C-7 serial 99”",
+            "settings.csv, row 2, column value: “4.9 bar of pilot pressure”",
+        ]
+    );
+    assert_eq!(not_looked_at, Vec::<String>::new());
+}
+
+/// Nothing of a car type without a length can be judged; what does not depend on it is.
+#[test]
+fn what_does_not_depend_on_what_is_wrong_is_told_in_the_same_report() {
+    let (errors, not_looked_at) = report(&[
+        ("car_types.csv", ",12000,", ",-12000,"),
+        ("units.csv", "E-001,2,4102", "E-001,2,4109"),
+        ("tasks_done.csv", "TRAILER-TEST,,", "TRAILER-TOST,,"),
+        (
+            "test_records.csv",
+            "leakage of the main reservoir pipe,,0.06",
+            "leakage of the brake pipe,,0.06",
+        ),
+        ("trains.csv", "9001,2,,4103", "9001,2,E-009,"),
+        ("visits.csv", "2024-07-17", "2024-07-10"),
+    ]);
+    assert_eq!(
+        errors,
+        [
+            "car_types.csv, row 2, column length_mm: “-12000”",
+            "units.csv, row 3, column car: “4109”",
+            "tasks_done.csv, row 3, column task: “TRAILER-TOST”",
+            "trains.csv, row 3, column unit: “E-009”",
+            "visits.csv, row 2, column until: “2024-07-10”",
+        ]
+    );
+    let [rest] = &not_looked_at[..] else {
+        panic!("{not_looked_at:?}");
+    };
+    assert!(rest.starts_with("car_types.csv, row 2: "), "{rest}");
+    // The test record follows a procedure on a car of that type; without that it is judged.
+    let (errors, _) = report(&[(
+        "test_records.csv",
+        "leakage of the main reservoir pipe,,0.06",
+        "leakage of the brake pipe,,0.06",
+    )]);
+    assert_eq!(
+        errors,
+        ["test_records.csv, row 3, column measurand: “leakage of the brake pipe”"]
+    );
+}
+
+#[test]
+fn an_error_is_told_where_it_stands_and_not_at_the_row_that_it_belongs_to() {
+    let (errors, _) = report(&[
+        ("positions.csv", "8500,V-3", "8500,V-4"),
+        ("axles.csv", "A,1,2,5600", "A,1,2,2600"),
+        ("procedures.csv", "2.5,2.75,=BS-C1", "2.5,2.75,=BS-C9"),
+        ("part_positions.csv", ",K-10,", ",K-11,"),
+    ]);
+    assert_eq!(
+        errors,
+        [
+            "part_positions.csv, row 3, column approved_parts: “K-11”",
+            "axles.csv, row 3, column along_mm: “2600”",
+            "positions.csv, row 3, column approved_parts: “V-4”",
+        ]
+    );
+}
+
+#[test]
+fn what_names_a_position_or_a_task_that_is_not_there_is_refused() {
+    let (errors, _) = report(&[
+        ("procedures.csv", "2.5,2.75,=BS-C1", "2.5,2.75,=BS-C9"),
+        ("tasks.csv", "done,overhaul,,", "done,overhaul,C7-TEST,"),
+    ]);
+    assert_eq!(
+        errors,
+        [
+            "tasks.csv, row 2, column satisfies: “C7-TEST”",
+            "procedures.csv, row 2, column measured_at: “=BS-C9”",
+        ]
+    );
+    // One that stands after it is there.
+    let ran = brought_in(&[(
+        "tasks.csv",
+        "done,overhaul,,",
+        "done,overhaul,TRAILER-TEST,",
+    )]);
+    assert_eq!(ran.code, Some(0), "{ran:?}");
+}
+
+#[test]
+fn parts_may_stand_in_any_order() {
+    let place = Place::fresh();
+    let ran = brought_in_with(&place, |name, rows| {
+        if name == "parts.csv" {
+            let (header, parts) = rows.split_once('\n').unwrap();
+            let mut parts: Vec<&str> = parts.lines().collect();
+            parts.reverse();
+            *rows = format!("{header}\n{}\n", parts.join("\n"));
+        }
+    });
+    assert_eq!(ran.code, Some(0), "{ran:?}");
+}
