@@ -169,8 +169,7 @@ async fn a_departure_is_allowed_by_a_concession_and_its_end_is_due(url: &str) {
         one.text("main").contains("second"),
         "the second person stands there"
     );
-    let answer = engineer.get("/api/v1/concessions").await;
-    let answer: serde_json::Value = serde_json::from_str(answer.body()).unwrap();
+    let answer = engineer.get("/api/v1/concessions").await.json();
     assert_eq!(answer["concessions"][0]["standing"], "ending");
     let withdraw = one.form("form[action*=\"/withdraw\"]");
     let unsure = engineer
