@@ -263,7 +263,7 @@ async fn pages_stay_within_their_budget_of_statements(url: &str) {
     engineer.get("/cars").await;
     for (path, most) in [
         ("/cars", 4),
-        ("/fleets/Sedge", 5),
+        ("/fleets/Sedge", 7),
         ("/units/41", 7),
         ("/cars/4101", 8),
         ("/cars/4101?at=2026-02-01", 19),

@@ -5,6 +5,8 @@ use domain::ledger::departures::DepartureKind;
 use domain::people::Role;
 use serde_json::json;
 use tests::each_database;
+use tests::page::Page;
+use tests::visitor::Visitor;
 
 use super::approvals::second;
 use super::sample::{FIRST, SECOND, Served, VALVE};
@@ -145,17 +147,7 @@ async fn a_departure_is_allowed_by_a_concession_and_its_end_is_due(url: &str) {
             .text("tbody")
             .contains("concession C-7 until 2026-12-31")
     );
-    let counted = "1 position departs: 0 findings, 1 under a concession in force.";
-    assert!(departs.text("main").contains(counted));
-    assert_eq!(departs.text("tbody .state"), "under concession");
-    assert_eq!(departs.count(".departure-not_approved"), 0);
-    let here = technician.get("/positions/4102/%3DBS2-K1").await;
-    let says = here.text(".caution.departs");
-    assert!(
-        says.contains("under a concession in force: not approved"),
-        "{says}"
-    );
-    assert!(says.contains("concession C-7 until 2026-12-31"), "{says}");
+    told_apart_from_findings(&technician, &departs).await;
     assert_eq!(
         engineer
             .get("/departures?concession=C-7")
@@ -177,8 +169,7 @@ async fn a_departure_is_allowed_by_a_concession_and_its_end_is_due(url: &str) {
         one.text("main").contains("second"),
         "the second person stands there"
     );
-    let answer = engineer.get("/api/v1/concessions").await;
-    let answer: serde_json::Value = serde_json::from_str(answer.body()).unwrap();
+    let answer = engineer.get("/api/v1/concessions").await.json();
     assert_eq!(answer["concessions"][0]["standing"], "ending");
     let withdraw = one.form("form[action*=\"/withdraw\"]");
     let unsure = engineer
@@ -188,16 +179,33 @@ async fn a_departure_is_allowed_by_a_concession_and_its_end_is_due(url: &str) {
     let sure = withdraw.fill("sure", "yes").fill("reason", "it leaks");
     let gone = engineer.submit(&sure).await;
     assert!(gone.text("dl.facts").contains("withdrawn"));
-    // Nobody had to propose that.
+    ended_by_one_person(&technician, &gone).await;
+}
+
+/// On the list and on the page of the position.
+async fn told_apart_from_findings(technician: &Visitor, departs: &Page) {
+    let counted = "1 position departs: 0 findings, 1 under a concession in force.";
+    assert!(departs.text("main").contains(counted));
+    assert_eq!(departs.text("tbody .state"), "under concession");
+    assert_eq!(departs.count(".departure-not_approved"), 0);
+    let here = technician.get("/positions/4102/%3DBS2-K1").await;
+    let says = here.text(".caution.departs");
+    assert!(
+        says.contains("under a concession in force: not approved"),
+        "{says}"
+    );
+    assert!(says.contains("concession C-7 until 2026-12-31"), "{says}");
+}
+
+/// Nobody had to propose that, and what is there is a finding.
+async fn ended_by_one_person(technician: &Visitor, gone: &Page) {
     assert!(gone.text("main").contains("recorded without a proposal"));
     let here = technician.get("/positions/4102/%3DBS2-K1").await;
-    assert_eq!(
-        (
-            here.count(".refusal.departs"),
-            here.count(".caution.departs")
-        ),
-        (1, 0)
+    let banners = (
+        here.count(".refusal.departs"),
+        here.count(".caution.departs"),
     );
+    assert_eq!(banners, (1, 0));
 }
 
 /// On the page, in its files and for programs.

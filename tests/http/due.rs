@@ -15,7 +15,7 @@ use super::sample::{FIRST, Served, VALVE, VALVES, fitted, reading};
 
 /// Rows with a date: test and overhaul of each valve, and the inspection of those on the car
 /// whose odometer was read.
-const DATED: usize = 2 * VALVES + 2;
+pub(super) const DATED: usize = 2 * VALVES + 2;
 
 async fn pages_give_each_row_once_in_the_order_of_dates(url: &str) {
     let served = Served::with_fleet(url).await;
@@ -62,52 +62,6 @@ async fn filters_look_where_they_say(url: &str) {
             (page.status(), page.count("table.due tbody tr")),
             (200, expected),
             "{path}"
-        );
-    }
-}
-
-async fn work_is_asked_for_on_cars_and_off_them(url: &str) {
-    let served = Served::with_fleet(url).await;
-    let visitor = served.visitor();
-    for (asked, expected) in [
-        ("place=on_cars", 8),
-        ("place=off_cars", DATED - 8),
-        ("place=off_cars&part=DV%2F210", DATED - 8),
-        ("place=on_cars&state=overdue", 3),
-        ("place=on_cars&fleet=Sedge&car=4102", 2),
-        ("place=on_cars&at=2026-11-25&unit=41", 8),
-    ] {
-        let pages = all_pages(&visitor, &format!("/due?{asked}")).await;
-        let places: Vec<String> = pages
-            .iter()
-            .flat_map(|page| page.texts("table.due tbody td:nth-child(6)"))
-            .collect();
-        assert_eq!(places.len(), expected, "{asked}");
-        let fitted = asked.contains("on_cars");
-        let as_asked = |place: &String| place.starts_with("car ") == fitted;
-        assert!(places.iter().all(as_asked), "{asked}: {places:?}");
-        let file = visitor.get(&format!("/due.csv?{asked}")).await;
-        assert_eq!(file.body().lines().count(), 1 + expected, "{asked}");
-        let told = visitor.get(&format!("/api/v1/due?{asked}")).await.json();
-        assert_eq!(told["due"].as_array().unwrap().len(), expected, "{asked}");
-    }
-    let page = visitor
-        .get("/due?fleet=Sedge&state=overdue&place=on_cars")
-        .await;
-    let links = page.texts("nav[aria-label='Where the work is'] a");
-    assert_eq!(links, ["in stores and workshops", "all"]);
-    let off = page.attribute("nav[aria-label='Where the work is'] a", "href");
-    assert_eq!(off, Some("/due?place=off_cars&state=overdue"));
-    for wrong in [
-        "off_cars&fleet=Sedge",
-        "off_cars&at=2026-11-20&part=DV%2F210",
-        "up",
-    ] {
-        let page = visitor.get(&format!("/due?place={wrong}")).await;
-        assert_eq!(
-            (page.status(), page.count("#wrong-place")),
-            (422, 1),
-            "{wrong}"
         );
     }
 }
@@ -372,7 +326,6 @@ async fn a_file_that_cannot_be_written_says_once_what_was_expected(url: &str) {
 }
 
 each_database!(
-    work_is_asked_for_on_cars_and_off_them,
     a_place_that_is_not_in_the_register_gives_no_empty_list,
     work_without_a_date_ends_the_list_of_a_car_and_is_linked_elsewhere,
     a_file_that_cannot_be_written_says_once_what_was_expected,
@@ -391,7 +344,7 @@ each_database!(
 );
 
 /// A list from its first page to its last.
-async fn all_pages(visitor: &Visitor, path: &str) -> Vec<Page> {
+pub(super) async fn all_pages(visitor: &Visitor, path: &str) -> Vec<Page> {
     let mut pages = vec![visitor.get(path).await];
     while let Some(next) = next(pages.last().unwrap()) {
         pages.push(visitor.get(&next).await);

@@ -57,7 +57,7 @@ async fn what_names_several_things_lists_them_all(url: &str) {
 
 async fn a_list_of_one_serial_number_tells_car_and_position(url: &str) {
     let served = Served::with_fleet(url).await;
-    let part = json!({"part_defined": {"number": "SV/9", "title": "silencer", "kind": "silencer"}});
+    let part = json!({"part_defined": {"number": "SV/9", "title": "filter", "kind": "filter"}});
     let other = json!({"component_received": {
         "component": {"part": "SV/9", "serial": "1"}, "condition": "serviceable",
         "location": "Store South",

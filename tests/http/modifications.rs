@@ -22,7 +22,7 @@ async fn a_campaign_on_cars_is_issued_and_comes_forward_car_by_car(url: &str) {
     let issued = engineer.submit(&form).await;
     assert_eq!(issued.path(), "/modifications/M-7");
     assert_eq!(issued.text("#progress"), "0 of 2");
-    assert_eq!(issued.count(".state-overdue"), 1);
+    assert_eq!(issued.count("dl.facts .state-overdue"), 1);
     let technician = served.signed_in(Role::Technician).await;
     let page = technician.get("/modifications/M-7").await;
     let form = page.form("form[action*=\"/embodied\"]");

@@ -147,7 +147,7 @@ async fn a_setting_is_recorded_by_a_form_that_says_what_would_be_taken(url: &str
     );
     assert!(
         list.text("tbody")
-            .contains("upright of upright or inverted")
+            .contains("upright wanted, upright or inverted allowed")
     );
 }
 

@@ -49,7 +49,7 @@ async fn a_visit_is_planned_for_what_is_left_of_a_modification(url: &str) {
     let visit = planner.submit(&form).await;
     assert_eq!(visit.path(), "/visits/V%201");
     assert!(visit.text("ul").contains("M-7"), "{}", visit.text("main"));
-    let due = visit.attribute("a[href^='/due?']", "href");
+    let due = visit.attribute("a[href*='until=2026-12-12']", "href");
     assert_eq!(due, Some("/due?unit=41&until=2026-12-12"));
     takes_on_what_is_due(&planner, &visit).await;
     let page = planner.get("/modifications/M-7").await;

@@ -165,11 +165,13 @@ impl Baseline {
             let setting = position
                 .as_ref()
                 .and_then(|position| position.setting(name));
-            let wanted =
-                setting.map(|one| format!("{} wanted, {} allowed", one.wanted(), one.allowed()));
+            let wanted = setting.map(|one| {
+                let (wanted, allowed) = (one.wanted(), one.allowed());
+                [format!("{wanted} wanted"), format!("{allowed} allowed")]
+            });
             return Self {
                 revision: documents.revision(car, on).to_string(),
-                approved: wanted.into_iter().collect(),
+                approved: wanted.into_iter().flatten().collect(),
                 title: position.map_or(String::new(), |position| position.title),
             };
         }

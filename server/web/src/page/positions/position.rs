@@ -145,9 +145,8 @@ pub(crate) async fn position_page(
     let (car, car_type, PlaceOnCar { position, inside }) = found(&mut view, at, on).await?;
     let outer = inside.iter().map(|(place, _)| place);
     let codes: Vec<&PositionCode> = outer.chain([&at.position]).collect();
-    let mut history = view
-        .history_of_positions((&car, &codes), speaks.then())
-        .await?;
+    let asked = (&car, codes.as_slice());
+    let mut history = view.history_of_positions(asked, speaks.then()).await?;
     history.reverse();
     let (history, around): (Vec<Fitment>, Vec<Fitment>) = history
         .into_iter()
@@ -164,9 +163,7 @@ pub(crate) async fn position_page(
     let free = is_now && holds.is_empty();
     let may_fit = frame.holds(people::HANDLES_COMPONENTS) && free;
     let vacant = Some(&position).filter(|_| may_fit && now.is_none());
-    let departs = Departs::of(&mut view, at, (&speaks, state)).await?;
     let stock = Stock::of(&mut view, vacant, state).await?;
-    let sides = Sides(view.sides(&of_fitments(&history)).await?);
     let shown = Shown {
         at,
         parts: &forms::fittable((&view.documents, &position.approved), at, state),
@@ -182,7 +179,7 @@ pub(crate) async fn position_page(
     Ok(PositionPage {
         approved: approved(&view, &position),
         in_force: isolations.iter().find(|i| i.ended.is_none()).cloned(),
-        departs,
+        departs: Departs::of(&mut view, at, (&speaks, state)).await?,
         at: at.clone(),
         frame,
         car,
@@ -191,8 +188,8 @@ pub(crate) async fn position_page(
         inside: inside.map(|inside| (inside.place, inside.assembly)),
         now,
         due: titled(due, &view.documents),
+        sides: Sides(view.sides(&of_fitments(&history)).await?),
         history,
-        sides,
         isolations,
         stock,
         holds,
