@@ -35,7 +35,10 @@ async fn work_is_asked_for_on_cars_and_off_them(url: &str) {
         .await;
     let links = page.texts("nav[aria-label='Where the work is'] a");
     assert_eq!(links, ["in stores and workshops", "all"]);
-    let off = page.attribute("nav[aria-label='Where the work is'] a", "href");
+    let off = page.attribute(
+        "nav[aria-label='Where the work is'] a[href*='off_cars']",
+        "href",
+    );
     assert_eq!(off, Some("/due?place=off_cars&state=overdue"));
     for wrong in [
         "off_cars&fleet=Sedge",

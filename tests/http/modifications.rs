@@ -40,7 +40,7 @@ async fn a_campaign_on_cars_is_issued_and_comes_forward_car_by_car(url: &str) {
     let due = page.text("[aria-label=\"What is left\"] td.day");
     assert!(due.starts_with("overdue, was due "), "{due}");
     assert!(due.contains("next 2027-03-02"), "{due}");
-    let rows = page.attribute("[aria-label=\"What is left\"] td.day a", "href");
+    let rows = page.attribute("[aria-label=\"What is left\"] td.day > a", "href");
     let rows = technician.get(rows.unwrap()).await;
     assert_eq!(rows.count("table.due tbody tr"), 1);
     let answer = technician.get("/api/v1/modifications/M-7").await.json();

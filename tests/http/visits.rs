@@ -108,7 +108,7 @@ async fn takes_on_what_is_due(planner: &Visitor, visit: &Page) {
     assert!(rows[1].contains("10,400 km left"), "{rows:?}");
     assert_eq!(visit.count("table.work-list td.box"), rows.len());
     let unknown = visit.attribute("a[href*='state=unknown']", "href").unwrap();
-    assert_eq!(planner.get(unknown).await.count("table.due tbody tr"), 1);
+    assert_eq!(planner.get(unknown).await.count("table.due tbody tr"), 2);
 }
 
 async fn whoever_does_not_plan_sees_visits_and_no_form(url: &str) {
