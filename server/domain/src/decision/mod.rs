@@ -43,6 +43,7 @@ pub use question::{CutOutInTrain, Question, TrainCar, Way};
 pub use stopping::{FromLower, METHODS, Stopping, StoppingPair};
 pub use supposed::Supposed;
 
+use crate::braking::percentage::Percentage;
 use crate::circuit::state::Impaired;
 use crate::configuration::car_type::{BrakePosition, PositionKind};
 use crate::identity::{CarNumber, Revision, RuleSetName};
@@ -226,25 +227,13 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
     };
     let facts = told(Supply::Now, &percentage);
     // The same brakes may brake less without a load signal.
-    let after = |percentage: &Result<Worked<BrakePercentage>, Missing>| {
-        percentage.as_ref().ok().map(|worked| worked.value.after)
-    };
-    let fades = states.fade() || after(&percentage) != after(&percentage_later);
+    let fades = states.fade() || left(&percentage) != left(&percentage_later);
     let later = fades.then(|| told(Supply::Exhausted, &percentage_later));
-    let stopping_later = if fades {
-        let retarding = forces::retarding(question, &circuit, braked_later);
-        let then = Side {
-            percentage: percentage_later.as_ref().map(|worked| worked.value.after),
-            retarding: retarding.as_ref(),
-        };
-        stopping::later(question, &stopping, then)
-    } else {
-        Vec::new()
-    };
-    let verdicts = rule_sets
-        .iter()
-        .map(|rules| answer(rules, &facts, later.as_ref()))
-        .collect();
+    let then = (&percentage_later, braked_later);
+    let stopping_later = fades.then(|| stopping::later(question, &circuit, &stopping, then));
+    let verdicts = rule_sets.iter();
+    let verdicts = verdicts.map(|rules| answer(rules, &facts, later.as_ref()));
+    let verdicts = verdicts.collect();
     let places = cut_outs(question);
     let behind = Behind::of(question, &places, (&marked, &states));
     Ok(Decision {
@@ -261,7 +250,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         percentage,
         percentage_later,
         stopping,
-        stopping_later,
+        stopping_later: stopping_later.unwrap_or_default(),
         forces,
         holding,
         equipment: facts.equipment,
@@ -270,6 +259,12 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         conceded: question.conceded(),
         verdicts,
     })
+}
+
+/// The percentage that is left, where it is known.
+fn left(percentage: &Result<Worked<BrakePercentage>, Missing>) -> Option<Percentage> {
+    let worked = percentage.as_ref().ok()?;
+    Some(worked.value.after)
 }
 
 /// The brakes of the train as it should be and as it is, as methods of stopping know them.

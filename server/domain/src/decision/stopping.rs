@@ -1,7 +1,7 @@
 //! Stopping distances before and after the cut-outs, each method by itself. They differ by half
 //! for one train, each right in its own frame; they stand side by side and are never mixed.
 
-use super::{Question, Way};
+use super::{Question, Way, forces};
 use crate::braking::forces::retarding::Retarding;
 use crate::braking::percentage::{Percentage, Rounding};
 use crate::braking::stopping_distance::by_method::ByMethod;
@@ -10,6 +10,8 @@ use crate::braking::stopping_distance::conversion_model::{
 };
 use crate::braking::stopping_distance::course::Course;
 use crate::braking::stopping_distance::{Method, StoppingDistance};
+use crate::circuit::train::TrainCircuit;
+use crate::isolation::brake_percentage::{BrakePercentage, Braked};
 use crate::units::Speed;
 use crate::worked::{Missing, Step, Worked};
 use serde::Serialize;
@@ -100,9 +102,15 @@ pub(super) fn pairs(question: &Question, [before, after]: [Side<'_>; 2]) -> Vec<
 /// How the train stops once stored air is used up, by each method by which that is something else.
 pub(super) fn later(
     question: &Question,
+    circuit: &TrainCircuit,
     now: &[StoppingPair],
-    then: Side<'_>,
+    (percentage, braked): (&Result<Worked<BrakePercentage>, Missing>, &Braked),
 ) -> Vec<StoppingPair> {
+    let retarding = forces::retarding(question, circuit, braked);
+    let then = Side {
+        percentage: percentage.as_ref().map(|worked| worked.value.after),
+        retarding: retarding.as_ref(),
+    };
     let pair = |now: &StoppingPair| {
         let by = then.by(now.method, question);
         (by != now.after.by).then(|| StoppingPair {

@@ -14,6 +14,7 @@ pub(crate) mod losses;
 mod parts;
 pub(crate) mod positions;
 mod question;
+mod room;
 pub(crate) mod sheet;
 mod shown;
 mod speeds;

@@ -3,7 +3,7 @@
 
 use super::decided::{VoidWords, entry_link, void};
 use super::follow::OpenChecks;
-use super::stored::applications;
+use super::room::{LINES, RuleOnSheet, in_short, left, rules, stored, used};
 use super::verdicts::{mark, restrictions};
 use crate::address;
 use crate::failure::Failure;
@@ -15,10 +15,8 @@ use askama::Template;
 use axum::extract::{Path, State};
 use domain::configuration::car::Orientation;
 use domain::configuration::car_type::{CarType, Position};
-use domain::configuration::component::PositionRef;
 use domain::decision::asked::AskedField;
 use domain::decision::check_code::CheckCode;
-use domain::decision::stored::FoundStored;
 use domain::decision::taken::{
     DecidedCar, DecidedCutOut, DecisionTaken, Found, FoundCounts, LostAxles, OfAll,
 };
@@ -108,26 +106,8 @@ struct CutOutOnSheet {
     state: String,
 }
 
-struct RuleOnSheet {
-    words: String,
-    source: String,
-}
-
-/// Lines that one A4 page holds beside what is always on it, in the sheet's type.
-const LINES: usize = 30;
-/// Cut-outs that are told with the titles of their positions, at most.
-const IN_FULL: usize = 6;
-/// Reservoirs that are told one by one, at most.
-const STORED: usize = 8;
 /// Positions without a component that are named, at most.
 const VACANT_NAMED: usize = 8;
-/// Lines for the checks that are open.
-const CHECKS: usize = 3;
-/// Lines kept for the rules.
-const RULES: usize = 4;
-/// Characters of a step in one such line.
-const LINE_CHARS: usize = 105;
-
 /// `GET /decisions/{entry}`
 pub(crate) async fn show(
     State(state): State<WebState>,
@@ -325,90 +305,6 @@ pub(crate) fn asked(taken: &DecisionTaken) -> Vec<(String, String)> {
         (field.to_string(), format!("{value}{assumed}"))
     };
     AskedField::ALL.iter().map(shown).collect()
-}
-
-fn lines(text: &str) -> usize {
-    text.chars().count().div_ceil(LINE_CHARS).max(1)
-}
-
-/// Whether there are too many cut-outs for a table with their titles.
-fn in_short(found: &Found) -> bool {
-    found.cut_outs.len() > IN_FULL
-}
-
-/// The lines of what must be on the page.
-fn used(found: &Found) -> usize {
-    let texts = found
-        .cautions
-        .iter()
-        .chain(&found.later)
-        .chain(&found.warnings);
-    let texts: usize = texts.map(|text| lines(text)).sum();
-    let cut_outs = found.cut_outs.len();
-    let cut_outs = if in_short(found) {
-        cut_outs.div_ceil(2)
-    } else {
-        2 * cut_outs
-    };
-    cut_outs + found.cars.len().div_ceil(6) + texts + CHECKS
-}
-
-/// The lines that are left beside what must be on the page.
-fn left(found: &Found) -> usize {
-    LINES.saturating_sub(used(found))
-}
-
-/// The reservoirs that fit on the page, two in a line, those first that feed brakes; and how many
-/// more there are. Some lines are kept for rules.
-fn stored(found: &[FoundStored], left: usize) -> (Vec<String>, usize) {
-    let room = 2 * left.saturating_sub(RULES).max(1);
-    let mut sorted: Vec<&FoundStored> = found.iter().collect();
-    sorted.sort_by_key(|one| one.brakes == 0);
-    let shown = sorted.into_iter().take(room.min(STORED));
-    let shown: Vec<String> = shown.map(reservoir).collect();
-    let more = found.len() - shown.len();
-    (shown, more)
-}
-
-/// "Car 4104 =BS-CM1: 10 full applications if it is still full; drain at =BS-QM2."
-fn reservoir(one: &FoundStored) -> String {
-    let left = match (one.brakes, one.applications) {
-        (0, _) => "feeds no brake".to_owned(),
-        (_, None) => "applications not known".to_owned(),
-        (_, Some(count)) => applications(count),
-    };
-    let PositionRef { car, position } = &one.at;
-    let drain = |at: &PositionRef| {
-        if at.car == *car {
-            at.position.to_string()
-        } else {
-            format!("car {} {}", at.car, at.position)
-        }
-    };
-    let drains: Vec<String> = one.drains.iter().map(drain).collect();
-    let drained = match drains.as_slice() {
-        [] => "no drain cock".to_owned(),
-        drains => format!("drain at {}", drains.join(" or ")),
-    };
-    format!("Car {car} {position}: {left}; {drained}.")
-}
-
-/// The rules that fit on the lines left, the strictest first, and how many more there are.
-fn rules(taken: &DecisionTaken, mut left: usize) -> (Vec<RuleOnSheet>, usize) {
-    let found = &taken.found;
-    let mut shown = Vec::new();
-    for rule in &found.rules {
-        let words = format!("{}: {}", rule.title, rule.working);
-        let needed = lines(&format!("{words} {}", rule.source));
-        if left < needed && !shown.is_empty() {
-            break;
-        }
-        left = left.saturating_sub(needed);
-        let source = rule.source.clone();
-        shown.push(RuleOnSheet { words, source });
-    }
-    let more = found.rules.len() - shown.len();
-    (shown, more)
 }
 
 fn told(taken: &DecisionTaken, zone: &Zone) -> Vec<(String, String)> {
