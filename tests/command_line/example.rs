@@ -58,24 +58,24 @@ fn the_example_of_the_format_comes_in_and_its_train_gets_a_verdict() {
     );
     assert!(told.contains("4 of 6 axles"), "{told}");
     // Any name of a position will do.
-    let by_label = decided(&place, &["--close", "4101:Label 7:closed_vented"]);
+    let by_label = decided(&place, &["--close", "4101:b7:closed_vented"]);
     assert!(
         by_label.contains("MAY NOT RUN by Example rules"),
         "{by_label}"
     );
     assert!(by_label.contains("2 of 6 axles"), "{by_label}");
-    let no_label = ["decide", "--train", "9001", "--close", "4101:label 8:open"];
+    let no_label = ["decide", "--train", "9001", "--close", "4101:B8:open"];
     let refused = place.run_on_database(&no_label);
     assert_ne!(refused.code, Some(0), "{refused:?}");
     assert!(
         refused
             .err
-            .contains("for “label 8” a position code of the car, or another of its names"),
+            .contains("for “B8” a position code of the car, or another of its names"),
         "{refused:?}"
     );
     let database = place.database();
     let asks = ["ask", "--database", &database, "--train", "9001"];
-    let closing = place.run(&[&asks[..], &["closing", "4101", "label 7"]].concat());
+    let closing = place.run(&[&asks[..], &["closing", "4101", "B7"]].concat());
     assert_eq!(closing.code, Some(0), "{closing:?}");
 }
 

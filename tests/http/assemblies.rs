@@ -133,7 +133,7 @@ async fn an_inner_valve_is_exchanged_from_the_place_on_the_car(url: &str) {
     fit_panel(&technician).await;
     let form = technician.get(INNER_PLACE).await.form("#remove form");
     let page = technician
-        .submit_and_agree(&form.fill("to", "Workshop"))
+        .submit_and_agree(&form.fill("why", "due").fill("to", "Workshop"))
         .await;
     let form = page.form("#fit form").fill("serial", "10");
     let page = technician.submit_and_agree(&form).await;
@@ -172,7 +172,7 @@ async fn a_valve_moves_out_of_a_panel_and_back_by_the_full_code(url: &str) {
     }
     // Without a car, the assembly is named by its plate.
     let form = technician.get(VALVE_9).await.form("#remove form");
-    let form = form.fill("at", "2026-06-01 08:00");
+    let form = form.fill("at", "2026-06-01 08:00").fill("why", "due");
     let page = technician
         .submit_and_agree(&form.fill("to", "Workshop"))
         .await;

@@ -98,7 +98,7 @@ async fn an_address_that_asks_for_something_else_says_what_there_is_to_ask(url: 
     for (path, said) in [
         (
             "/api/v1/due?flet=Sedge",
-            "there is no field “flet”; expected one of fleet, depot",
+            "there is no field “flet”; expected one of place, fleet, depot",
         ),
         ("/api/v1/due?fleet=Sedge&fleet=Fern", "fleet stands twice"),
         ("/api/v1/find", "the field q is missing"),

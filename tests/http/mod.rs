@@ -5,6 +5,7 @@ mod api;
 mod approvals;
 mod assemblies;
 mod away;
+mod board;
 mod car_types;
 mod carrying;
 mod cars;

@@ -172,9 +172,10 @@ async fn a_form_that_somebody_else_was_faster_with_says_so(url: &str) {
     let served = Served::with_fleet(url).await;
     let technician = served.signed_in(Role::Technician).await;
     let old = technician.get(FILLED).await.form("#remove form");
-    let old = old.fill("to", "Workshop North");
+    let old = old.fill("why", "due").fill("to", "Workshop North");
     let other = technician.get(FILLED).await.form("#remove form");
-    technician.submit(&other.fill("to", "Store North")).await;
+    let other = other.fill("why", "due").fill("to", "Store North");
+    technician.submit(&other).await;
     let page = technician.submit(&old).await;
     assert_eq!(page.status(), 422);
     let refusal = page.text("[role=alert]");
