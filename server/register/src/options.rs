@@ -265,7 +265,7 @@ pub(crate) struct Decide {
     /// A train of the register.
     #[arg(long, global = true, conflicts_with = "formation")]
     pub(crate) train: Option<String>,
-    /// Units and cars from the front, as TM101,TM102r,4107; `r` is short for reversed.
+    /// Units and cars from the front, as TM3-001,TM3-002r,4107; `r` is short for reversed.
     #[arg(long, global = true)]
     pub(crate) formation: Option<String>,
     /// A position, by its code or another of its names, supposed to be in a state, as
@@ -317,7 +317,7 @@ pub(crate) struct Circuit {
     /// A file with a circuit as text, to be checked for this car type.
     #[arg(long)]
     pub(crate) check: Option<PathBuf>,
-    /// The units and cars to try it in, as “TM101, TM102 reversed”; without, a unit of that type.
+    /// The units and cars to try it in, as “TM3-001, TM3-002 reversed”; without, a unit of that type.
     #[arg(long, requires = "check")]
     pub(crate) formation: Option<String>,
     #[command(flatten)]

@@ -12,7 +12,7 @@ use std::str::FromStr;
 pub const VEHICLES_MAX: usize = 40;
 
 const EXPECTED: &str = "units and cars from the front, separated by commas, as \
-    “TM101, TM102 reversed, 4107”; “TM102r” is short for “TM102 reversed”";
+    “TM3-001, TM3-002 reversed, 4107”; “TM3-002r” is short for “TM3-002 reversed”";
 
 /// Units and cars by name, from the first in the direction of travel.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -25,7 +25,7 @@ use utoipa::IntoParams;
 pub(crate) struct DecisionParams {
     /// A train; or else a formation.
     train: Option<String>,
-    /// Units and cars from the front, as `TM101,TM102r,4107`; or else a train.
+    /// Units and cars from the front, as `TM3-001,TM3-002r,4107`; or else a train.
     formation: Option<String>,
     /// Positions supposed to be in a state, as `4101:=BS1-QM1:closed_vented`, or `…:open`; a
     /// position by its code or by any other of its names. With any, the answer is a what-if and no

@@ -131,7 +131,7 @@ fn forming() -> EntryForm {
         )
         .ask(
             Field::text("formation", "Units and cars, from the front")
-                .hint("As TM101, TM102 reversed, 4107. Reversed: its last car, or end 2, in front.")
+                .hint("As TM3-001, TM3-002 reversed, 4107. Reversed: its last car, or end 2, in front.")
                 .required(),
         )
 }

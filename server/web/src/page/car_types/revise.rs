@@ -94,8 +94,9 @@ fn form(page: &str, old: &CarType) -> EntryForm {
                 .with_value(old.circuit.to_text()),
         )
         .ask(
-            Field::text("formation", "Try it in")
-                .hint("Units and cars, as TM101, TM102 reversed; empty for a unit of that type."),
+            Field::text("formation", "Try it in").hint(
+                "Units and cars, as TM3-001, TM3-002 reversed; empty for a unit of that type.",
+            ),
         )
         .ask(Field::one_of(
             "what",

@@ -1,5 +1,6 @@
 //! Who decided about a train, and whether that still stands, in a few words.
 
+use super::verdicts::mark;
 use crate::address;
 use domain::identity::TrainId;
 use domain::ledger::dossier::DecisionRecord;
@@ -14,6 +15,8 @@ pub(crate) struct DecidedLine {
     pub(crate) other_train: Option<String>,
     /// Whether it stands, or why it does not.
     pub(crate) void: Option<VoidWords>,
+    /// The mark of its verdict.
+    pub(crate) mark: &'static str,
     pub(crate) headline: String,
     pub(crate) by: String,
     pub(crate) at: String,
@@ -58,6 +61,7 @@ pub(crate) fn line(
     DecidedLine {
         other_train: (taken.train != *train).then(|| taken.train.to_string()),
         void: void(record, in_force),
+        mark: mark(taken.found.permission),
         headline: headline(record),
         by: taken.decided_by.to_string(),
         at: zone.show(record.at),
