@@ -92,16 +92,8 @@ pub struct TakesOtherwise {
 /// What works in the sound train, mode by mode, commanded from the foremost place. A change that
 /// takes brakes from it leaves its cocks less to take, which is no improvement.
 pub fn sound(train: &TrainCircuit, car: usize) -> Result<Vec<Sound>, Missing> {
-    let [service, emergency] = [
-        commanded(train, Mode::Service)?,
-        commanded(train, Mode::Emergency)?,
-    ];
-    let trains = [
-        (Mode::Service, &service),
-        (Mode::Emergency, &emergency),
-        (Mode::Holding, train),
-    ];
-    let of = |(mode, train): (Mode, &TrainCircuit)| {
+    let trains = in_each_mode(train)?;
+    let of = |(mode, train): (Mode, TrainCircuit)| {
         let effect = effect(&train.sound(), mode, Supply::Exhausted);
         let counted = match mode {
             Mode::Service | Mode::Emergency => AppliedBy::Air,
@@ -125,20 +117,13 @@ pub fn sound(train: &TrainCircuit, car: usize) -> Result<Vec<Sound>, Missing> {
 /// What each position of one car of a train takes when it is closed or fails, beyond what is out
 /// of work with everything open. One evaluation of the train for each position and mode.
 pub fn each_takes(train: &TrainCircuit, car: usize) -> Result<BTreeMap<Closed, Takes>, Missing> {
-    let [service, emergency] = [
-        commanded(train, Mode::Service)?,
-        commanded(train, Mode::Emergency)?,
-    ];
-    let trains = [
-        (Mode::Service, &service),
-        (Mode::Emergency, &emergency),
-        (Mode::Holding, train),
-    ];
+    let trains = in_each_mode(train)?;
+    let [(_, service), ..] = &trains;
     let mut sound = BTreeMap::new();
-    for (mode, train) in trains {
-        sound.insert(mode, out_of_work(train, mode, &[])?);
+    for (mode, train) in &trains {
+        sound.insert(*mode, out_of_work(train, *mode, &[])?);
     }
-    let sound_signals = signals_lost(&service, &[])?;
+    let sound_signals = signals_lost(service, &[])?;
     let mut each = BTreeMap::new();
     let failures = train.cars().get(car).map(|placed| failures_of(car, placed));
     for Failure {
@@ -151,18 +136,27 @@ pub fn each_takes(train: &TrainCircuit, car: usize) -> Result<BTreeMap<Closed, T
             by: Impairment::CutOut(state),
         };
         let mut takes = Takes::default();
-        for (mode, train) in trains {
-            let out = out_of_work(train, mode, std::slice::from_ref(&closed))?;
-            let more: BTreeSet<Actuator> = out.difference(&sound[&mode]).cloned().collect();
+        for (mode, train) in &trains {
+            let out = out_of_work(train, *mode, std::slice::from_ref(&closed))?;
+            let more: BTreeSet<Actuator> = out.difference(&sound[mode]).cloned().collect();
             if !more.is_empty() {
-                takes.brakes.insert(mode, more);
+                takes.brakes.insert(*mode, more);
             }
         }
-        let lost = signals_lost(&service, std::slice::from_ref(&closed))?;
+        let lost = signals_lost(service, std::slice::from_ref(&closed))?;
         takes.load_signals = lost.difference(&sound_signals).cloned().collect();
         each.insert((position, state), takes);
     }
     Ok(each)
+}
+
+/// The train as each mode has it: commanded from the foremost place, and standing uncommanded.
+fn in_each_mode(train: &TrainCircuit) -> Result<[(Mode, TrainCircuit); 3], Missing> {
+    Ok([
+        (Mode::Service, commanded(train, Mode::Service)?),
+        (Mode::Emergency, commanded(train, Mode::Emergency)?),
+        (Mode::Holding, train.clone()),
+    ])
 }
 
 fn out_of_work(

@@ -16,11 +16,14 @@ pub(super) fn check_defined(
     location: &Location,
     at: Instant,
 ) -> Result<(), Refusal> {
-    if let Some(other) = dossier.documents.location_like(&location.name) {
+    let documents = &dossier.documents;
+    if !documents.knows_location(&location.name)
+        && let Some(other) = documents.location_like(&location.name)
+    {
         let allowed = format!("another name, since {other} is read as the same");
         return impossible("name", &location.name, allowed);
     }
-    match dossier.documents.location_kind(&location.name, at) {
+    match documents.location_kind(&location.name, at) {
         Some((kind, by)) if kind == location.kind => Err(Refusal::AlreadyDefined {
             what: "location",
             name: format!("{} as {kind}", location.name),
