@@ -269,26 +269,54 @@ impl<'t> TrainState<'t> {
         if vented.is_empty() {
             return;
         }
-        let fed = Delivery::new(self, Modes::ALL, Air::FromSources);
-        let perhaps = self.downstream(&vented, |line| self.may_be_emptied(line.to), &fed);
-        let surely = self.downstream(&vented, |line| self.is_emptied(line.to), &fed);
+        let may = |line: &CompiledLine| self.may_be_emptied(line.to);
+        let does = |line: &CompiledLine| self.is_emptied(line.to);
+        // Mostly a cock is all that feeds what lies behind it.
+        let behind = self.downstream(&vented, may, None);
+        let (perhaps, surely) = if self.may_be_fed(&behind) {
+            let fed = Delivery::new(self, Modes::ALL, Air::FromSources);
+            let downstream =
+                |leads: &dyn Fn(&CompiledLine) -> bool| self.downstream(&vented, leads, Some(&fed));
+            (downstream(&may), downstream(&does))
+        } else {
+            let surely = self.downstream(&vented, does, None);
+            (behind, surely)
+        };
         (self.perhaps_emptied, self.emptied) = (perhaps, surely);
+    }
+
+    /// Whether a line leads into some air from elsewhere, past nothing that blocks it.
+    fn may_be_fed(&self, emptied: &[Media]) -> bool {
+        let unblocked = (0..emptied.len()).filter(|node| !self.is_blocked(*node));
+        let mut lines = unblocked.flat_map(|node| self.train().lines_from(node));
+        lines.any(|line| {
+            let from_elsewhere = emptied[line.to].without(emptied[line.from]);
+            !from_elsewhere.within(line.media).is_empty()
+        })
     }
 
     /// Whether a vent upstream surely empties the node.
     fn is_emptied(&self, node: usize) -> bool {
         let role = self.train().roles()[node];
-        matches!(role, Role::Pass | Role::Reservoir) && !self.is_blocked(node)
+        let passes = matches!(role, Role::Pass | Role::Reservoir) && !self.is_blocked(node);
+        passes && !self.only_shows(node)
     }
 
     /// Whether a vent upstream may empty the node: it also may through a closed cock that was
     /// closed later, and through a check valve that does not do its work.
     fn may_be_emptied(&self, node: usize) -> bool {
         match self.train().roles()[node] {
-            Role::Pass | Role::Reservoir => true,
+            Role::Pass => !self.only_shows(node),
+            Role::Reservoir => true,
             Role::CheckValve => self.impairments(node) != Impairments::NONE,
             _ => false,
         }
+    }
+
+    /// Whether the node is a sound dead end: it has what is brought to it and holds nothing back.
+    fn only_shows(&self, node: usize) -> bool {
+        let sound = self.impairments(node) == Impairments::NONE;
+        sound && self.train().roles()[node] == Role::Pass && self.train().is_dead_end(node)
     }
 
     /// What is emptied downstream of the vented nodes, along lines that lead to a node of the
@@ -297,7 +325,7 @@ impl<'t> TrainState<'t> {
         &self,
         vented: &[usize],
         leads: impl Fn(&CompiledLine) -> bool,
-        fed: &Delivery<'_>,
+        fed: Option<&Delivery<'_>>,
     ) -> Vec<Media> {
         let mut emptied = vec![Media::NONE; self.train().roles().len()];
         let mut open: Vec<(usize, Media)> = vented.iter().map(|n| (*n, Media::AIR)).collect();
@@ -305,7 +333,8 @@ impl<'t> TrainState<'t> {
             let lines = self.train().lines_from(node).iter();
             for line in lines.filter(|line| leads(line)) {
                 let to = line.to;
-                let unfed = media.within(line.media).without(fed.media(to));
+                let fed = fed.map_or(Media::NONE, |fed| fed.media(to));
+                let unfed = media.within(line.media).without(fed);
                 let more = unfed.without(emptied[to]);
                 if !more.is_empty() {
                     emptied[to] = emptied[to].and(more);

@@ -226,6 +226,12 @@ impl TrainCircuit {
         self.plan.lines.from(node)
     }
 
+    /// Whether no line leads on from a position: a gauge or a switch has what its lines bring,
+    /// and does not join them.
+    pub(super) fn is_dead_end(&self, node: usize) -> bool {
+        self.lines_from(node).is_empty() && self.position_of(node).is_some()
+    }
+
     /// The circuit split by medium.
     pub(super) fn slots(&self) -> &SlotGraph {
         &self.plan.slots

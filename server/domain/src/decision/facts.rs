@@ -2,8 +2,9 @@
 //! missing, whoever did it.
 
 use super::states::{Braking, States};
-use super::{Holding, Question, brakes, stopping};
+use super::{Holding, Question, TrainCar, brakes, stopping};
 use crate::circuit::state::{Impaired, Marked};
+use crate::circuit::train::TrainCircuit;
 use crate::configuration::car_type::PositionKind;
 use crate::identity::PositionCode;
 use crate::isolation::Supply;
@@ -14,14 +15,13 @@ use crate::rule_set::facts::{
     CarFacts, DraggingFacts, HoldingFacts, Operative, PercentageFacts, TrainFacts,
 };
 use crate::worked::{Missing, Worked};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// What was computed of a train with its cut-outs.
 pub(super) struct Found<'a> {
-    /// What does not do its work.
-    pub(super) impaired: &'a [Impaired],
-    /// The same in the circuit.
-    pub(super) standing: &'a Marked<'a>,
+    pub(super) circuit: &'a TrainCircuit,
+    /// How many positions of each kind do their work.
+    pub(super) equipment: &'a BTreeMap<PositionKind, Operative>,
     pub(super) states: &'a States,
     /// Whether stored air lasts or is used up.
     pub(super) supply: Supply,
@@ -39,9 +39,7 @@ pub(super) fn train_facts(question: &Question, found: &Found<'_>) -> TrainFacts 
     } = found;
     let braking = states.commanded(found.supply);
     TrainFacts {
-        cars: (0..question.cars.len())
-            .map(|place| car_facts(question, braking, place))
-            .collect(),
+        cars: cars(question, found.circuit, braking),
         whereabouts: way.whereabouts,
         kind: way.kind,
         movement: way.movement,
@@ -56,7 +54,7 @@ pub(super) fn train_facts(question: &Question, found: &Found<'_>) -> TrainFacts 
             adhesion: holding.adhesion,
             mass: holding.mass,
         }),
-        equipment: equipment(question, found.impaired, found.standing),
+        equipment: found.equipment.clone(),
         dragging: Some(dragging(found)),
         unprotected_axles: Some(count(braked_unprotected(found))),
         gradient: way.gradient,
@@ -79,77 +77,68 @@ struct AirBrake<'a> {
     works: bool,
 }
 
-fn air_brakes(braking: Braking<'_>, place: usize) -> Vec<AirBrake<'_>> {
+/// The facts of each car. Linear in actuators and positions.
+fn cars(question: &Question, train: &TrainCircuit, braking: Braking<'_>) -> Vec<CarFacts> {
     let available = |one: &ActuatorEffect| one.availability == Availability::Available;
     let both = braking
         .emergency
         .actuators
         .iter()
         .zip(&braking.service.actuators);
-    both.skip_while(|(of, _)| of.car < place)
-        .take_while(|(of, _)| of.car == place)
+    let mut brakes = both
         .filter(|(of, _)| of.applied_by == AppliedBy::Air)
         .map(|(of, in_service)| AirBrake {
             of,
             works: available(of) && available(in_service),
         })
-        .collect()
+        .peekable();
+    let cars = question.cars.iter().enumerate().map(|(place, car)| {
+        let own = std::iter::from_fn(|| brakes.next_if(|brake| brake.of.car == place));
+        car_facts((question, train), car, &own.collect::<Vec<_>>())
+    });
+    cars.collect()
 }
 
-fn car_facts(question: &Question, braking: Braking<'_>, place: usize) -> CarFacts {
-    let car = &question.cars[place];
+fn car_facts(
+    (question, train): (&Question, &TrainCircuit),
+    car: &TrainCar,
+    brakes: &[AirBrake<'_>],
+) -> CarFacts {
     let car_type = car.circuit.car_type();
-    let actuators = air_brakes(braking, place);
-    let works = |brake: &AirBrake<'_>| brake.works;
+    // An axle without an actuator does not brake.
     let axle_works = |axle: u8| {
-        let mut on_axle = actuators
-            .iter()
-            .filter(|brake| brake.of.axle == Some(axle))
-            .peekable();
-        on_axle.peek().is_some() && on_axle.all(works)
+        let mut on_axle = brakes.iter().filter(|brake| brake.of.axle == Some(axle));
+        let first = on_axle.next();
+        first.is_some_and(|first| first.works && on_axle.all(|brake| brake.works))
     };
-    let axles: Vec<(u8, u8)> = car_type
-        .axles()
-        .map(|(bogie, axle)| (bogie, axle.number))
-        .collect();
-    let working: BTreeSet<u8> = axles
-        .iter()
-        .map(|(_, axle)| *axle)
-        .filter(|axle| axle_works(*axle))
-        .collect();
-    let bogie_works = |bogie: u8| {
-        axles
-            .iter()
-            .filter(|(of, _)| *of == bogie)
-            .all(|(_, axle)| working.contains(axle))
-    };
-    let bogies = car_type
-        .bogies
-        .iter()
-        .filter(|bogie| bogie_works(bogie.number))
-        .count();
-    let positions = car_type.positions.iter();
-    let tread_units: BTreeSet<&PositionCode> = positions
-        .filter(|position| position.kind == PositionKind::TreadBrakeUnit)
-        .map(|position| &position.code)
-        .collect();
-    let is_tread = |brake: &&AirBrake<'_>| tread_units.contains(&brake.of.position);
-    let tread: Vec<_> = actuators.iter().filter(is_tread).copied().collect();
+    let (mut axles, mut working) = (0, 0);
+    let mut bogies = 0;
+    for bogie in &car_type.bogies {
+        let of_bogie = bogie.axles.iter();
+        let works = of_bogie.filter(|axle| axle_works(axle.number)).count();
+        axles += bogie.axles.len();
+        working += works;
+        bogies += usize::from(works == bogie.axles.len());
+    }
+    let is_tread =
+        |brake: &&AirBrake<'_>| train.kind(brake.of.node) == Some(PositionKind::TreadBrakeUnit);
     let operative = |works: usize, all: usize| Operative::new(count(works), count(all));
+    let working_of = |brakes: &mut dyn Iterator<Item = &AirBrake<'_>>| {
+        let (mut works, mut all) = (0, 0);
+        for brake in brakes {
+            all += 1;
+            works += usize::from(brake.works);
+        }
+        operative(works, all)
+    };
     CarFacts {
         car: car.number.clone(),
         kind: Some(car_type.vehicle_kind),
         mass: car_type.mass(question.load),
-        axles: operative(working.len(), axles.len()),
+        axles: operative(working, axles),
         bogies: operative(bogies, car_type.bogies.len()),
-        actuators: operative(
-            actuators.iter().filter(|brake| brake.works).count(),
-            actuators.len(),
-        ),
-        tread_brake_units: operative(
-            tread.iter().filter(|brake| brake.works).count(),
-            tread.len(),
-        ),
+        actuators: working_of(&mut brakes.iter()),
+        tread_brake_units: working_of(&mut brakes.iter().filter(is_tread)),
         hand_brake: car_type.hand_brake,
     }
 }
@@ -178,7 +167,7 @@ fn braked_unprotected(found: &Found<'_>) -> usize {
 
 /// How many positions of each kind do their work, over the whole train. A compressor whose air
 /// reaches no valve and no actuator does not.
-fn equipment(
+pub(super) fn equipment(
     question: &Question,
     impaired: &[Impaired],
     standing: &Marked<'_>,

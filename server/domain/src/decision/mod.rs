@@ -213,10 +213,11 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
     let forces = forces::forces(question, &circuit, (sound_now, braked_now));
     let stopping = stopping::pairs(question, sides(&percentage, &forces));
     let unprotected = unprotected_axles(&circuit, &impaired);
+    let equipment = facts::equipment(question, &impaired, &marked);
     let told = |supply, percentage| {
         let found = facts::Found {
-            impaired: &impaired,
-            standing: &marked,
+            circuit: &circuit,
+            equipment: &equipment,
             states: &states,
             supply,
             percentage,
@@ -253,7 +254,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         stopping_later: stopping_later.unwrap_or_default(),
         forces,
         holding,
-        equipment: facts.equipment,
+        equipment,
         unprotected,
         shortcomings: question.shortcomings(),
         conceded: question.conceded(),

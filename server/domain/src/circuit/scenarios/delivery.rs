@@ -1,7 +1,7 @@
 //! What delivers in each scenario: the worklist of [`crate::circuit::delivers`], with the
 //! scenarios in which something is new in place of a yes.
 
-use super::graph::SlotLine;
+use super::graph::{Arrival, SlotLine};
 use super::open::Open;
 use super::{Asked, Lanes, MANY, Own, Scenarios};
 use crate::circuit::compiled::{CompiledLine, Role};
@@ -12,9 +12,12 @@ use crate::circuit::sets::{Media, Modes};
 pub(crate) struct LaneDelivery<'s, const WORDS: usize = MANY> {
     scenarios: &'s Scenarios<'s, WORDS>,
     asked: Asked<WORDS>,
-    /// What is let out at each slot; empty where nothing vents.
-    emptied: Vec<Lanes<WORDS>>,
+    /// Where a bypass may open a line that is closed otherwise.
+    bypassed: Lanes<WORDS>,
     delivered: Vec<Lanes<WORDS>>,
+    /// Where each slot does not deliver yet and may: nothing lets it out, and once all have begun,
+    /// nothing keeps it from passing.
+    room: Vec<Lanes<WORDS>>,
     /// What each slot delivers and has not yet passed on.
     pending: Vec<Lanes<WORDS>>,
     open: Open,
@@ -24,31 +27,50 @@ pub(crate) struct LaneDelivery<'s, const WORDS: usize = MANY> {
 impl<'s, const WORDS: usize> LaneDelivery<'s, WORDS> {
     pub(super) fn new(scenarios: &'s Scenarios<'s, WORDS>, asked: Asked<WORDS>) -> Self {
         let graph = scenarios.train.slots();
+        let slots = graph.slot_count();
         let mut delivery = Self {
-            emptied: scenarios.emptied(&asked),
+            bypassed: asked.retained().within(scenarios.bypassed),
+            room: scenarios.room(&asked),
             scenarios,
             asked,
-            delivered: vec![Lanes::NONE; graph.slot_count()],
-            pending: vec![Lanes::NONE; graph.slot_count()],
-            open: Open::new(graph.slot_count()),
+            delivered: vec![Lanes::NONE; slots],
+            pending: vec![Lanes::NONE; slots],
+            open: Open::new(slots),
             filled: vec![Lanes::NONE; graph.input_count()],
         };
         // Only these make something of nothing; an impaired node may hold air back.
         for node in scenarios.train.origins().iter().chain(&scenarios.impaired) {
             delivery.begin(*node);
         }
+        for node in &scenarios.impaired {
+            delivery.block(*node);
+        }
         while let Some(slot) = delivery.open.take() {
             let new = std::mem::replace(&mut delivery.pending[slot], Lanes::NONE);
             for line in graph.lines_from(slot) {
-                let carried = delivery
-                    .opens(line.modes, (line.from_node, line.to_node))
-                    .within(new);
-                if !carried.is_empty() {
-                    delivery.arrive(line, carried);
+                let carried = delivery.opens(line.modes, (line.from_node, line.to_node));
+                let carried = carried.within(new);
+                match line.arrival {
+                    Arrival::Slot => delivery.gain(line.to, carried),
+                    Arrival::Node => delivery.gain_all(line.to_node, carried),
+                    Arrival::Input => delivery.fill(line, carried),
+                    Arrival::Nothing => {}
                 }
             }
         }
         delivery
+    }
+
+    /// Leaves no room where nothing passes a pipe or an any-of. An all-of may pass uncommanded,
+    /// and at an actuator it counts what reaches it.
+    fn block(&mut self, node: usize) {
+        let role = self.scenarios.train.roles()[node];
+        if role.is_pipe() || role == Role::AnyOf {
+            let blocked = self.scenarios.blocked(node);
+            for slot in self.scenarios.train.slots().slots(node) {
+                self.room[slot] = self.room[slot].without(blocked);
+            }
+        }
     }
 
     /// What was asked.
@@ -86,12 +108,11 @@ impl<'s, const WORDS: usize> LaneDelivery<'s, WORDS> {
     /// Where a line is open.
     fn opens(&self, modes: Modes, (from, to): (usize, usize)) -> Lanes<WORDS> {
         let open = self.asked.in_any_of(modes);
-        let perhaps = self.asked.retained().within(self.scenarios.bypassed);
-        if perhaps.without(open).is_empty() {
+        if self.bypassed.without(open).is_empty() {
             return open;
         }
         let bypassed = |node| self.scenarios.own(node).bypassed;
-        open.and(perhaps.within(bypassed(from).and(bypassed(to))))
+        open.and(self.bypassed.within(bypassed(from).and(bypassed(to))))
     }
 
     /// What a node delivers though nothing reaches it.
@@ -144,31 +165,20 @@ impl<'s, const WORDS: usize> LaneDelivery<'s, WORDS> {
 
     /// Adds to where a slot delivers.
     fn gain(&mut self, slot: usize, lanes: Lanes<WORDS>) {
-        let emptied = self.emptied.get(slot).copied().unwrap_or(Lanes::NONE);
-        let possible = lanes.without(emptied);
-        let new = possible.without(self.delivered[slot]);
+        let new = lanes.within(self.room[slot]);
         if new.is_empty() {
             return;
         }
+        self.room[slot] = self.room[slot].without(new);
         self.delivered[slot] = self.delivered[slot].and(new);
-        self.open.put(slot);
         self.pending[slot] = self.pending[slot].and(new);
-    }
-
-    /// What a node newly delivers when a line brings something to it.
-    fn arrive(&mut self, line: &SlotLine, carried: Lanes<WORDS>) {
-        let node = line.to_node;
-        let passes = carried.without(self.scenarios.blocked(node));
-        match self.scenarios.train.roles()[node] {
-            Role::AirApplied | Role::SpringApplied(_) => self.gain_all(node, carried),
-            Role::Pass | Role::CheckValve | Role::Reservoir => self.gain(line.to, passes),
-            Role::AnyOf => self.gain_all(node, passes),
-            Role::AllOf(_) => self.fill(line, carried),
-            Role::Source(_) => {}
-        }
+        self.open.put(slot);
     }
 
     fn fill(&mut self, line: &SlotLine, carried: Lanes<WORDS>) {
+        if carried.is_empty() {
+            return;
+        }
         let node = line.to_node;
         self.filled[line.input] = self.filled[line.input].and(carried);
         let inputs = &self.filled[self.scenarios.train.slots().inputs(node)];

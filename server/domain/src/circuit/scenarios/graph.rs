@@ -6,6 +6,30 @@ use crate::circuit::Medium;
 use crate::circuit::compiled::{CompiledLine, CompiledNode, Role};
 use crate::circuit::sets::{Media, Modes};
 
+/// What a node makes of what a line brings to it.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Arrival {
+    /// A pipe passes it on in the same slot.
+    Slot,
+    /// Where anything reaches the node, it delivers all it can.
+    Node,
+    /// It fills an input of an all-of.
+    Input,
+    /// A source takes nothing.
+    Nothing,
+}
+
+impl Arrival {
+    fn at(role: Role) -> Self {
+        match role {
+            Role::Pass | Role::CheckValve | Role::Reservoir => Self::Slot,
+            Role::AnyOf | Role::AirApplied | Role::SpringApplied(_) => Self::Node,
+            Role::AllOf(_) => Self::Input,
+            Role::Source(_) => Self::Nothing,
+        }
+    }
+}
+
 /// A line from one slot to another, with what it may do there.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct SlotLine {
@@ -16,6 +40,7 @@ pub(super) struct SlotLine {
     /// Which input of an all-of it fills, counted through the circuit; 0 elsewhere.
     pub(super) input: usize,
     pub(super) modes: Modes,
+    pub(super) arrival: Arrival,
 }
 
 /// The slots and lines of a car or a train. Out of each slot of a port leads one line more, the
@@ -83,6 +108,7 @@ impl SlotGraph {
                     to: slot,
                     input: 0,
                     modes: Modes::NONE,
+                    arrival: Arrival::Slot,
                 }));
                 graph.first_line.push(graph.lines.len());
             }
@@ -124,7 +150,7 @@ impl SlotGraph {
                 to_node: nodes + line.to_node,
                 to: slots + line.to,
                 input: inputs + line.input,
-                modes: line.modes,
+                ..*line
             }));
         }
         for (from, to) in couplings {
@@ -197,6 +223,7 @@ impl SlotGraph {
             to,
             input,
             modes: line.modes,
+            arrival: Arrival::at(nodes[line.to].role),
         })
     }
 }

@@ -199,13 +199,23 @@ impl<'t, const WORDS: usize> Scenarios<'t, WORDS> {
             return;
         }
         let roles = self.train.roles();
+        // A sound dead end has what is brought to it and holds nothing back.
+        let pass = |node: usize| {
+            if self.train.is_dead_end(node) {
+                self.own(node).any
+            } else {
+                Lanes::ALL
+            }
+        };
         let perhaps = |node: usize| match roles[node] {
-            Role::Pass | Role::Reservoir => Lanes::ALL,
+            Role::Pass => pass(node),
+            Role::Reservoir => Lanes::ALL,
             Role::CheckValve => self.own(node).any,
             _ => Lanes::NONE,
         };
         let surely = |node: usize| match roles[node] {
-            Role::Pass | Role::Reservoir => Lanes::ALL.without(self.blocked(node)),
+            Role::Pass => pass(node).without(self.blocked(node)),
+            Role::Reservoir => Lanes::ALL.without(self.blocked(node)),
             _ => Lanes::NONE,
         };
         // Mostly a cock is all that feeds what lies behind it.
@@ -270,13 +280,18 @@ impl<'t, const WORDS: usize> Scenarios<'t, WORDS> {
         emptied
     }
 
-    /// What is let out at each slot, as air counts in each scenario; empty where nothing vents.
-    fn emptied(&self, asked: &Asked<WORDS>) -> Vec<Lanes<WORDS>> {
+    /// Where something may be at each slot: where it is not let out, as air counts in each
+    /// scenario.
+    fn room(&self, asked: &Asked<WORDS>) -> Vec<Lanes<WORDS>> {
+        if self.emptied.is_empty() {
+            return vec![Lanes::ALL; self.train.slots().slot_count()];
+        }
         let retained = asked.retained();
         let slots = self.perhaps_emptied.iter().zip(&self.emptied);
-        let emptied = |(perhaps, surely): (&Lanes<WORDS>, &Lanes<WORDS>)| {
-            perhaps.without(retained).and(surely.within(retained))
+        let room = |(perhaps, surely): (&Lanes<WORDS>, &Lanes<WORDS>)| {
+            let emptied = perhaps.without(retained).and(surely.within(retained));
+            Lanes::ALL.without(emptied)
         };
-        slots.map(emptied).collect()
+        slots.map(room).collect()
     }
 }
