@@ -114,9 +114,8 @@ impl Served {
 
     /// A register with units of the real invented designs, as `tests::tarrenmoor` has them.
     pub(crate) async fn with_trains(url: &str) -> Self {
-        let served = Self::empty(url).await;
-        tests::tarrenmoor::record(&served.store).await;
-        served
+        tests::with_trains::put_at(url).await;
+        Self::empty(url).await
     }
 
     /// A register with the demo fleet, as its files have it on the day they were written.

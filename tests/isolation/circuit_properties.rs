@@ -72,8 +72,8 @@ proptest! {
                 let delivering = naive.delivering(effect.mode, counted);
                 for actuator in effect.actuators.iter().filter(|a| a.applied_by == *applied_by) {
                     let at = (actuator.car, Place::Position(actuator.position.clone()));
-                    let fed = Naive::reaches(&delivering, &at);
-                    if naive.is_sound(&at) {
+                    let fed = naive.reaches(&delivering, &at);
+                    if naive.is_sound_at(&at) {
                         let expected = expected(*applied_by, effect.mode, usize::from(fed));
                         prop_assert_eq!(actuator.availability, expected);
                     }

@@ -19,8 +19,10 @@ pub(super) enum Counted {
 
 /// A place of a car of the train.
 type At = (usize, Place);
+/// The number of a place.
+type Number = usize;
 /// What each place delivers.
-pub(super) type Delivering = BTreeSet<(At, Medium)>;
+pub(super) type Delivering = BTreeSet<(Number, Medium)>;
 
 const STORED: &[Medium] = &[
     Medium::MainAir,
@@ -31,36 +33,40 @@ const STORED: &[Medium] = &[
 const DEMANDS: &[Medium] = &[Medium::BrakePipeDemand, Medium::ElectricalDemand];
 
 struct Edge {
-    from: At,
-    to: At,
+    from: Number,
     input: String,
     media: Vec<Medium>,
     modes: Vec<Mode>,
 }
 
+/// A place, with what leads to it.
+#[derive(Default)]
+struct Spot {
+    behaviour: Option<(Behaviour, PositionKind)>,
+    by: Vec<Impairment>,
+    into: Vec<Edge>,
+}
+
+#[derive(Default)]
 pub(super) struct Naive {
-    edges: Vec<Edge>,
-    behaviours: BTreeMap<At, (Behaviour, PositionKind)>,
-    by: BTreeMap<At, Vec<Impairment>>,
+    numbers: BTreeMap<At, Number>,
+    spots: Vec<Spot>,
 }
 
 impl Naive {
     pub(super) fn new(train: &RandomTrain) -> Self {
-        let mut naive = Self {
-            edges: Vec::new(),
-            behaviours: BTreeMap::new(),
-            by: BTreeMap::new(),
-        };
+        let mut naive = Self::default();
         for (car, (car_type, _)) in train.cars.iter().enumerate() {
             for node in &car_type.circuit.nodes {
                 let kind = car_type.position(&node.position).unwrap().kind;
-                let at = (car, Place::Position(node.position.clone()));
-                naive.behaviours.insert(at, (node.behaviour.clone(), kind));
+                let at = naive.number((car, Place::Position(node.position.clone())));
+                naive.spots[at].behaviour = Some((node.behaviour.clone(), kind));
             }
             for line in &car_type.circuit.lines {
-                naive.edges.push(Edge {
-                    from: (car, line.from.clone()),
-                    to: (car, line.to.clone()),
+                let from = naive.number((car, line.from.clone()));
+                let to = naive.number((car, line.to.clone()));
+                naive.spots[to].into.push(Edge {
+                    from,
                     input: line.input.clone(),
                     media: vec![line.medium],
                     modes: if line.modes.is_empty() {
@@ -73,16 +79,27 @@ impl Naive {
         }
         naive.couple(train);
         for one in &train.impaired {
-            let at = (one.car, Place::Position(one.position.clone()));
+            let at = naive.number((one.car, Place::Position(one.position.clone())));
+            let spot = &mut naive.spots[at];
             // Without current a dump valve passes air as if sound.
-            let kind = naive.behaviours.get(&at).map(|(_, kind)| *kind);
+            let kind = spot.behaviour.as_ref().map(|(_, kind)| *kind);
             let by = match (one.by, kind) {
                 (CutOut(ElectricallyOff), Some(PositionKind::DumpValve)) => CutOut(Bypassed),
                 (by, _) => by,
             };
-            naive.by.entry(at).or_default().push(by);
+            spot.by.push(by);
         }
         naive
+    }
+
+    /// The number of a place, a new one where it has none.
+    fn number(&mut self, at: At) -> Number {
+        let next = self.spots.len();
+        let number = *self.numbers.entry(at).or_insert(next);
+        if number == next {
+            self.spots.push(Spot::default());
+        }
+        number
     }
 
     fn couple(&mut self, train: &RandomTrain) {
@@ -96,18 +113,17 @@ impl Naive {
                 Orientation::Reversed => End::End2,
             };
             for pipe in ["a", "b"].map(str::to_owned) {
-                let one = (
+                let one = self.number((
                     car - 1,
                     Place::Port {
                         end: rear,
                         pipe: pipe.clone(),
                     },
-                );
-                let other = (car, Place::Port { end: front, pipe });
-                for (from, to) in [(&one, &other), (&other, &one)] {
-                    self.edges.push(Edge {
-                        from: from.clone(),
-                        to: to.clone(),
+                ));
+                let other = self.number((car, Place::Port { end: front, pipe }));
+                for (from, to) in [(one, other), (other, one)] {
+                    self.spots[to].into.push(Edge {
+                        from,
                         input: "in".into(),
                         media: Medium::ALL.to_vec(),
                         modes: Mode::ALL.to_vec(),
@@ -117,41 +133,34 @@ impl Naive {
         }
     }
 
-    fn places(&self) -> BTreeSet<At> {
-        let ends = self
-            .edges
-            .iter()
-            .flat_map(|e| [e.from.clone(), e.to.clone()]);
-        self.behaviours.keys().cloned().chain(ends).collect()
+    fn has(&self, at: Number, impairment: Impairment) -> bool {
+        self.spots[at].by.contains(&impairment)
     }
 
-    fn has(&self, at: &At, impairment: Impairment) -> bool {
-        self.by.get(at).is_some_and(|by| by.contains(&impairment))
-    }
-
-    fn is_vented(&self, at: &At) -> bool {
+    fn is_vented(&self, at: Number) -> bool {
         self.has(at, CutOut(ClosedVented)) || self.has(at, Vacant)
     }
 
     /// Whether anything but a bypass is the matter.
-    fn is_stopped(&self, at: &At) -> bool {
-        let by = self.by.get(at);
-        by.is_some_and(|by| by.iter().any(|i| *i != CutOut(Bypassed)))
+    fn is_stopped(&self, at: Number) -> bool {
+        let mut by = self.spots[at].by.iter();
+        by.any(|impairment| *impairment != CutOut(Bypassed))
     }
 
-    fn commands(&self, at: &At) -> bool {
-        let behaviour = self.behaviours.get(at).map(|(b, _)| b);
+    fn commands(&self, at: Number) -> bool {
+        let behaviour = self.spots[at].behaviour.as_ref().map(|(b, _)| b);
         matches!(behaviour, Some(Behaviour::Source { .. } | Behaviour::AllOf))
     }
 
-    fn is_blocked(&self, at: &At) -> bool {
+    fn is_blocked(&self, at: Number) -> bool {
         self.is_stopped(at) || self.commands(at) && self.has(at, CutOut(Bypassed))
     }
 
-    fn is_open(&self, edge: &Edge, modes: &[Mode], counted: Counted) -> bool {
+    /// Whether a line that leads to a place is open.
+    fn is_open(&self, edge: &Edge, to: Number, modes: &[Mode], counted: Counted) -> bool {
         let bypassed = |at| self.has(at, CutOut(Bypassed));
         edge.modes.iter().any(|mode| modes.contains(mode))
-            || counted == Counted::HeldBack && (bypassed(&edge.from) || bypassed(&edge.to))
+            || counted == Counted::HeldBack && (bypassed(edge.from) || bypassed(to))
     }
 
     /// What delivers in a mode.
@@ -164,10 +173,10 @@ impl Naive {
         let mut delivering = Delivering::new();
         loop {
             let mut next = Delivering::new();
-            for at in self.places() {
+            for at in 0..self.spots.len() {
                 for medium in Medium::ALL {
-                    if self.delivers((&at, *medium), modes, counted, &delivering) {
-                        next.insert((at.clone(), *medium));
+                    if self.delivers((at, *medium), modes, counted, &delivering) {
+                        next.insert((at, *medium));
                     }
                 }
             }
@@ -181,24 +190,24 @@ impl Naive {
 
     fn delivers(
         &self,
-        (at, medium): (&At, Medium),
+        (at, medium): (Number, Medium),
         modes: &[Mode],
         counted: Counted,
         before: &Delivering,
     ) -> bool {
-        let into: Vec<&Edge> = self.edges.iter().filter(|e| e.to == *at).collect();
+        let into = &self.spots[at].into;
         let brings = |edge: &Edge, medium: Medium| {
-            self.is_open(edge, modes, counted)
+            self.is_open(edge, at, modes, counted)
                 && edge.media.contains(&medium)
-                && before.contains(&(edge.from.clone(), medium))
+                && before.contains(&(edge.from, medium))
         };
         let brings_any = |edge: &Edge| Medium::ALL.iter().any(|m| brings(edge, *m));
         let brought = into.iter().any(|edge| brings(edge, medium));
-        let anything = into.iter().any(|edge| brings_any(edge));
+        let anything = into.iter().any(brings_any);
         let stored = STORED.contains(&medium);
         let held_back = counted == Counted::HeldBack && !self.is_vented(at);
         let air = !DEMANDS.contains(&medium);
-        let Some((behaviour, kind)) = self.behaviours.get(at) else {
+        let Some((behaviour, kind)) = &self.spots[at].behaviour else {
             return brought;
         };
         if behaviour.is_actuator() {
@@ -229,16 +238,21 @@ impl Naive {
     /// What vented places empty.
     fn emptied(&self, counted: Counted) -> Delivering {
         let fed = self.rounds(Mode::ALL, Counted::Sources, &Delivering::new());
+        let lets_out: Vec<Number> = (0..self.spots.len())
+            .filter(|at| self.lets_out(*at, counted))
+            .collect();
         let mut emptied = Delivering::new();
         loop {
             let before = emptied.len();
-            for edge in self.edges.iter().filter(|e| self.lets_out(&e.to, counted)) {
-                for medium in edge.media.iter().filter(|m| !DEMANDS.contains(m)) {
-                    let slot = (edge.to.clone(), *medium);
-                    let open = self.is_vented(&edge.from)
-                        || emptied.contains(&(edge.from.clone(), *medium));
-                    if open && !fed.contains(&slot) {
-                        emptied.insert(slot);
+            for at in &lets_out {
+                for edge in &self.spots[*at].into {
+                    for medium in edge.media.iter().filter(|m| !DEMANDS.contains(m)) {
+                        let slot = (*at, *medium);
+                        let open =
+                            self.is_vented(edge.from) || emptied.contains(&(edge.from, *medium));
+                        if open && !fed.contains(&slot) {
+                            emptied.insert(slot);
+                        }
                     }
                 }
             }
@@ -248,29 +262,38 @@ impl Naive {
         }
     }
 
-    fn lets_out(&self, at: &At, counted: Counted) -> bool {
+    /// Whether a place lets out what it has, to where its lines come from. A sound dead end has
+    /// what is brought to it.
+    fn lets_out(&self, at: Number, counted: Counted) -> bool {
         let surely = counted == Counted::HeldBack;
-        match self.behaviours.get(at) {
+        match &self.spots[at].behaviour {
             None => true,
-            Some((Behaviour::Pass, PositionKind::CheckValve)) => {
-                !surely && self.by.contains_key(at)
+            Some((Behaviour::Pass, PositionKind::CheckValve)) => !surely && !self.is_sound(at),
+            Some((Behaviour::Pass | Behaviour::Cock { .. }, _)) => {
+                (!surely || !self.is_blocked(at)) && (self.leads_on(at) || !self.is_sound(at))
             }
-            Some((Behaviour::Pass | Behaviour::Cock { .. } | Behaviour::Reservoir { .. }, _)) => {
-                !surely || !self.is_blocked(at)
-            }
+            Some((Behaviour::Reservoir { .. }, _)) => !surely || !self.is_blocked(at),
             Some(_) => false,
         }
     }
 
-    /// Whether anything reaches a place.
-    pub(super) fn reaches(delivering: &Delivering, at: &At) -> bool {
-        Medium::ALL
-            .iter()
-            .any(|m| delivering.contains(&(at.clone(), *m)))
+    fn leads_on(&self, at: Number) -> bool {
+        let mut edges = self.spots.iter().flat_map(|spot| &spot.into);
+        edges.any(|edge| edge.from == at)
     }
 
-    /// Whether the place has no impairment of its own.
-    pub(super) fn is_sound(&self, at: &At) -> bool {
-        !self.by.contains_key(at)
+    /// Whether anything reaches a place.
+    pub(super) fn reaches(&self, delivering: &Delivering, at: &At) -> bool {
+        let at = self.numbers[at];
+        Medium::ALL.iter().any(|m| delivering.contains(&(at, *m)))
+    }
+
+    /// Whether a place of the train has no impairment of its own.
+    pub(super) fn is_sound_at(&self, at: &At) -> bool {
+        self.is_sound(self.numbers[at])
+    }
+
+    fn is_sound(&self, at: Number) -> bool {
+        self.spots[at].by.is_empty()
     }
 }

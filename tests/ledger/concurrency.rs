@@ -102,53 +102,54 @@ async fn what_is_acknowledged_is_in_the_ledger_without_gaps(url: &str) {
     register.proves().await;
 }
 
+/// Many instants, in turn at each of some places, so that no history becomes long.
+const PLACES: usize = 50;
+const INSTANTS: usize = 1_000;
+
+/// When one of them is, and the next.
+fn instant(number: usize) -> [Instant; 2] {
+    let minutes = i64::try_from(number).unwrap();
+    [minutes, minutes + 1].map(|minutes| minutes_after("2030-01-01T06:30Z", minutes))
+}
+
 async fn of_two_who_fill_one_position_at_one_instant_exactly_one_wins(url: &str) {
-    const ROUNDS: i64 = 1_000;
     let mut register = Register::open(url).await;
-    let components = fleet::found(&mut register, "2029-01-01T00:00Z").await;
-    let here = position("4101", FIRST);
+    let own = found_for(&mut register, PLACES).await;
     let servers = servers(url).await;
     let mut won = [0, 0];
-    for round in 0..ROUNDS {
+    for number in 0..INSTANTS {
+        let (car, valve) = &own[number % PLACES];
+        let valves = [valve, &own[(number + 1) % PLACES].1];
         let fill = |side: usize| {
-            let when = minutes_after("2030-01-01T06:30Z", round);
-            let until = minutes_after("2030-01-01T06:30Z", round + 1);
-            let fact = fitted_until(&components.valves[side], &here, until);
+            let [when, until] = instant(number);
+            let fact = fitted_until(valves[side], &position(car, FIRST), until);
             let server = servers[side].clone();
             tokio::spawn(async move { record(&server, command(when, fact)).await })
         };
         let (one, other) = tokio::join!(fill(0), fill(1));
-        let winner = match (one.unwrap(), other.unwrap()) {
+        let (winner, why) = match (one.unwrap(), other.unwrap()) {
             (Ok(Recorded::Now(_)), Err(StoreError::Refused(why))) => (0, why),
             (Err(StoreError::Refused(why)), Ok(Recorded::Now(_))) => (1, why),
             both => panic!("{both:?}"),
         };
-        assert!(
-            matches!(winner.1, Refusal::PositionTaken { .. }),
-            "{}",
-            winner.1
-        );
-        won[winner.0] += 1;
+        assert!(matches!(why, Refusal::PositionTaken { .. }), "{why}");
+        won[winner] += 1;
     }
-    assert_eq!(won[0] + won[1], ROUNDS);
-    assert_eq!(
-        register.tables.number("select count(*) from fitment").await,
-        ROUNDS
-    );
+    assert_eq!(won[0] + won[1], INSTANTS);
+    has_fitted_as_often(&mut register).await;
     register.proves().await;
 }
 
 async fn of_two_who_fit_one_serial_at_one_instant_exactly_one_wins(url: &str) {
-    const ROUNDS: i64 = 1_000;
     let mut register = Register::open(url).await;
-    let components = fleet::found(&mut register, "2029-01-01T00:00Z").await;
-    let places = [position("4101", FIRST), position("4102", FIRST)];
+    let own = found_for(&mut register, PLACES).await;
     let servers = servers(url).await;
-    for round in 0..ROUNDS {
+    for number in 0..INSTANTS {
+        let (car, valve) = &own[number % PLACES];
+        let cars = [car, &own[(number + 1) % PLACES].0];
         let fit = |side: usize| {
-            let when = minutes_after("2030-01-01T06:30Z", round);
-            let until = minutes_after("2030-01-01T06:30Z", round + 1);
-            let fact = fitted_until(&components.valves[0], &places[side], until);
+            let [when, until] = instant(number);
+            let fact = fitted_until(valve, &position(cars[side], FIRST), until);
             let server = servers[side].clone();
             tokio::spawn(async move { record(&server, command(when, fact)).await })
         };
@@ -157,14 +158,19 @@ async fn of_two_who_fit_one_serial_at_one_instant_exactly_one_wins(url: &str) {
         | (Err(StoreError::Refused(why)), Ok(Recorded::Now(entry)))) =
             (one.unwrap(), other.unwrap())
         else {
-            panic!("not one of two in round {round}");
+            panic!("not one of two at instant {number}");
         };
         // Whoever loses is told by whom the serial is taken.
         assert_eq!(why.conflicting_entry(), Some(entry.seq), "{why}");
     }
-    let fitted = "select count(*) from fitment";
-    assert_eq!(register.tables.number(fitted).await, ROUNDS);
+    has_fitted_as_often(&mut register).await;
     register.proves().await;
+}
+
+async fn has_fitted_as_often(register: &mut Register) {
+    let fitted = "select count(*) from fitment";
+    let fitted = register.tables.number(fitted).await;
+    assert_eq!(usize::try_from(fitted), Ok(INSTANTS));
 }
 
 async fn a_caller_who_goes_away_leaves_nothing_half_done(url: &str) {

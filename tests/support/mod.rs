@@ -32,3 +32,4 @@ pub mod tarrenmoor;
 pub mod tasks;
 pub mod visitor;
 mod with_schema;
+pub mod with_trains;

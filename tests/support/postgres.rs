@@ -8,13 +8,15 @@ use sqlx::postgres::{PgConnectOptions, PgConnection};
 use sqlx::{AssertSqlSafe, ConnectOptions, Connection};
 use uuid::Uuid;
 
-use crate::with_schema;
+use crate::{with_schema, with_trains};
 
 /// Names the server; set by `tests/run`.
 const SERVER: &str = "REGISTER_TEST_POSTGRES";
 const BY_BYTES: &str = "ENCODING 'UTF8' LC_COLLATE 'C' LC_CTYPE 'C'";
 /// The database that is copied for each test.
 static ORIGINAL: OnceLock<String> = OnceLock::new();
+/// The one that is copied for each test that begins with trains.
+static ORIGINAL_WITH_TRAINS: OnceLock<String> = OnceLock::new();
 
 /// A database in UTF-8 that orders text by its bytes. It is dropped with this value, even
 /// if someone is still connected to it.
@@ -29,11 +31,9 @@ impl PostgresDatabase {
     /// A register in which nothing was ever recorded.
     pub async fn fresh() -> Self {
         let original = ORIGINAL.get_or_init(|| {
-            let server = server();
             let name = format!("schema_{:016x}", with_schema::of_migrations());
-            let made = name.clone();
-            with_schema::wait_for(async move { make_original(&server, &made).await });
-            name
+            let empty = format!("template0 {BY_BYTES}");
+            make_original(name, empty, with_schema::fill_postgres)
         });
         Self::copy_of(original, "").await
     }
@@ -41,6 +41,27 @@ impl PostgresDatabase {
     /// An empty database.
     pub async fn empty() -> Self {
         Self::copy_of("template0", BY_BYTES).await
+    }
+
+    /// Puts a copy of the trains in the place of a fresh register.
+    pub(crate) async fn put_trains(url: &str) {
+        let original = ORIGINAL_WITH_TRAINS.get_or_init(|| {
+            let schema = ORIGINAL.get().expect("a fresh register was made before");
+            let name = format!("trains_{:016x}", with_trains::of_this_program());
+            make_original(name, schema.clone(), with_trains::record_at)
+        });
+        let here = PgConnectOptions::from_str(url).expect("the address of a register");
+        let name = here.get_database().expect("it names a database");
+        let replaced = async {
+            let server = server();
+            execute(&server, format!("DROP DATABASE {name} WITH (FORCE)")).await?;
+            execute(
+                &server,
+                format!("CREATE DATABASE {name} TEMPLATE {original}"),
+            )
+            .await
+        };
+        replaced.await.expect("a copy of the trains");
     }
 
     /// Makes a database with a name that no other test has. Making and dropping take about 50 ms.
@@ -87,34 +108,39 @@ fn url_of(server: &PgConnectOptions, name: &str) -> String {
     server.clone().database(name).to_url_lossy().to_string()
 }
 
-/// Makes the database that is copied, unless one with the same migrations is there; it stays for
-/// the next run. Several processes may come to it at once.
-async fn make_original(server: &PgConnectOptions, name: &str) -> Result<(), sqlx::Error> {
-    let mut connection: PgConnection = server.connect().await?;
-    sqlx::raw_sql("SELECT pg_advisory_lock(7303202)")
-        .execute(&mut connection)
-        .await?;
-    let there = "SELECT count(*) FROM pg_database WHERE datname = $1";
-    let there: i64 = sqlx::query_scalar(there)
-        .bind(name)
-        .fetch_one(&mut connection)
-        .await?;
-    if there == 0 {
-        let making = format!("{name}_making");
-        execute(
-            server,
-            format!("DROP DATABASE IF EXISTS {making} WITH (FORCE)"),
-        )
-        .await?;
-        execute(
-            server,
-            format!("CREATE DATABASE {making} TEMPLATE template0 {BY_BYTES}"),
-        )
-        .await?;
-        with_schema::fill_postgres(&url_of(server, &making)).await?;
-        execute(server, format!("ALTER DATABASE {making} RENAME TO {name}")).await?;
-    }
-    connection.close().await
+/// Makes a database to be copied from another, unless one of that name is there, and gives its
+/// name; it stays for the next run. Several processes may come to it at once.
+fn make_original<F>(
+    name: String,
+    from: String,
+    fill: impl FnOnce(String) -> F + Send + 'static,
+) -> String
+where
+    F: Future<Output = Result<(), sqlx::Error>> + Send + 'static,
+{
+    let made = name.clone();
+    with_schema::wait_for(async move {
+        let server = server();
+        let mut connection: PgConnection = server.connect().await?;
+        sqlx::raw_sql("SELECT pg_advisory_lock(7303202)")
+            .execute(&mut connection)
+            .await?;
+        let there = "SELECT count(*) FROM pg_database WHERE datname = $1";
+        let there: i64 = sqlx::query_scalar(there)
+            .bind(&made)
+            .fetch_one(&mut connection)
+            .await?;
+        if there == 0 {
+            let making = format!("{made}_making");
+            let anew = format!("DROP DATABASE IF EXISTS {making} WITH (FORCE)");
+            execute(&server, anew).await?;
+            execute(&server, format!("CREATE DATABASE {making} TEMPLATE {from}")).await?;
+            fill(url_of(&server, &making)).await?;
+            execute(&server, format!("ALTER DATABASE {making} RENAME TO {made}")).await?;
+        }
+        connection.close().await
+    });
+    name
 }
 
 fn server() -> PgConnectOptions {

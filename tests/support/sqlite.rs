@@ -14,8 +14,7 @@ impl SqliteFile {
     /// A register in which nothing was ever recorded.
     pub fn fresh() -> Self {
         let file = Self::absent();
-        let path = file.url.trim_start_matches("sqlite://");
-        std::fs::write(path, &*with_schema::SQLITE).expect("a new folder can be written to");
+        std::fs::write(file.path(), &*with_schema::SQLITE).expect("a new folder can be written to");
         file
     }
 
@@ -30,6 +29,11 @@ impl SqliteFile {
             url,
             _folder: folder,
         }
+    }
+
+    /// Where the file is.
+    pub(crate) fn path(&self) -> &str {
+        self.url.trim_start_matches("sqlite://")
     }
 
     /// Where the register is to be kept: `sqlite:///folder/register.sqlite`.

@@ -27,9 +27,9 @@ pub(crate) static SQLITE: LazyLock<Vec<u8>> = LazyLock::new(|| {
 });
 
 /// Fills an empty PostgreSQL database at an address.
-pub(crate) async fn fill_postgres(url: &str) -> Result<(), sqlx::Error> {
-    open_and_close(url).await;
-    let mut connection = PgConnection::connect(url).await?;
+pub(crate) async fn fill_postgres(url: String) -> Result<(), sqlx::Error> {
+    open_and_close(&url).await;
+    let mut connection = PgConnection::connect(&url).await?;
     sqlx::query(WITHOUT_ZONE).execute(&mut connection).await?;
     connection.close().await
 }
