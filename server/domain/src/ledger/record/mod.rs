@@ -215,7 +215,7 @@ fn check_fact(
         Fact::FleetCheckOpened(_) | Fact::FleetCheckAnswered(_) => {
             fleet_checks::check(dossier, fact, at)
         }
-        Fact::VisitPlanned(_) | Fact::VisitCancelled { .. } => visits::check(dossier, fact),
+        Fact::VisitPlanned(_) | Fact::VisitCancelled { .. } => visits::check(dossier, fact, at),
     }
 }
 
