@@ -9,6 +9,7 @@ use crate::read::alike::alike;
 use crate::record::Store;
 use crate::settle;
 use crate::sizes::Sizes;
+use crate::zone;
 use domain::configuration::component::ComponentRef;
 use domain::ledger::command::Command;
 use domain::ledger::dossier::Documents;
@@ -148,6 +149,7 @@ impl Store {
             let batch = Batch::next(&mut commands);
             // Boxed, as it would be most of what whoever imports waits for.
             Box::pin(self.import_batch(&mut tx, &mut run, batch, watch)).await?;
+        zone::keep(&mut tx, self.zone.clone()).await?;
             sizes.count_anew(&mut tx).await?;
             if watch.progress(run.progress) == Go::Stop {
                 tx.rollback().await?;

@@ -39,7 +39,7 @@ pub(crate) async fn run(options: options::Import) -> Result<ExitCode> {
     let new = NewFile::of(&database.database).filter(|_| !options.dry_run);
     let store = match (&new, options.dry_run) {
         (Some(new), _) => Store::open(&new.address, zone()).await?,
-        (None, false) => Store::open(&database.database, zone()).await?,
+        (None, false) => Store::open_to_import(&database.database, zone()).await?,
         (None, true) => match Store::open_existing(&database.database, zone()).await {
             Err(StoreError::NotThere { .. }) => Store::open(&scratch.address, zone()).await?,
             opened => opened?,
