@@ -28,6 +28,8 @@ mod tests;
 mod visits;
 mod work;
 
+pub use components::names_unknown;
+
 use crate::identity::PersonName;
 use crate::ledger::command::Command;
 use crate::ledger::dossier::Dossier;
