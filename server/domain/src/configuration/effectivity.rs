@@ -76,7 +76,8 @@ fn apart(piece: &str) -> Vec<String> {
     let length = |word: &&str| word.chars().count();
     let first = numbers().next().map_or(0, length);
     let separate = numbers().all(|word| length(word) == first && word.contains(char::is_numeric));
-    if !separate {
+    // Of nothing between two commas nobody knows which number is missing.
+    if words.is_empty() || !separate {
         return vec![piece.trim().to_owned()];
     }
     let mut ranges: Vec<String> = Vec::new();
