@@ -97,6 +97,43 @@ fn what_does_not_depend_on_what_is_wrong_is_told_in_the_same_report() {
 }
 
 #[test]
+fn a_component_that_is_not_there_is_told_though_its_row_is_held_back_for_something_else() {
+    let no_length = ("car_types.csv", ",12000,", ",-12000,");
+    let (errors, not_looked_at) = report(&[
+        no_length,
+        (
+            "fitments.csv",
+            "C-7,15-00212,2024-02-16",
+            "C-7,99,2024-02-16",
+        ),
+    ]);
+    assert_eq!(
+        errors,
+        [
+            "car_types.csv, row 2, column length_mm: “-12000”",
+            "fitments.csv, row 5, column serial: “C-7 serial 99”",
+        ]
+    );
+    assert!(not_looked_at[0].starts_with("car_types.csv, row 2: "));
+    // One that is listed with an error of its own is not told to be unknown besides.
+    let (errors, _) = report(&[
+        no_length,
+        (
+            "components.csv",
+            "C-7,15-00212,serviceable",
+            "C-7,15-00212,fine",
+        ),
+    ]);
+    assert_eq!(
+        errors,
+        [
+            "car_types.csv, row 2, column length_mm: “-12000”",
+            "components.csv, row 3, column condition: “fine”",
+        ]
+    );
+}
+
+#[test]
 fn an_error_is_told_where_it_stands_and_not_at_the_row_that_it_belongs_to() {
     let (errors, _) = report(&[
         ("positions.csv", "8500,V-3", "8500,V-4"),

@@ -68,7 +68,7 @@ async fn a_certificate_that_differs_is_told_and_overrides_nothing(url: &str) {
     let cells = page.texts("#certified ~ table tbody td:last-child > strong");
     assert_eq!(cells.len(), 3, "{cells:?}");
     assert!(cells[0].starts_with("until 2027-01-01: by the certificate it is due before"));
-    assert!(cells[2].starts_with("130000 km left: by the certificate it is due after"));
+    assert!(cells[2].starts_with("130,000 km left: by the certificate it is due after"));
     let dates = page.texts("table.due-work tbody td:nth-of-type(1) strong");
     assert!(dates.contains(&"2027-01-01".to_owned()), "{dates:?}");
     assert!(!dates.contains(&"2026-12-31".to_owned()), "{dates:?}");

@@ -4,7 +4,7 @@
 use domain::people::Role;
 use tests::each_database;
 
-use super::sample::Served;
+use super::sample::{FIRST, Served, fitted};
 
 async fn assert_seen_by_anybody(served: &Served, address: &str) {
     let visitor = served.visitor();
@@ -136,7 +136,57 @@ async fn a_car_shows_the_open_checks_that_ask_it_and_leads_to_the_answer(url: &s
     assert_eq!(technician.get("/cars/4101").await.count(".checks"), 0);
 }
 
+/// A valve goes on another car while the check is open: the last answer asks that car too.
+async fn a_check_shows_the_cars_that_its_last_answer_asked_too(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let planner = served.signed_in(Role::Planner).await;
+    let page = planner.get("/fleet-checks/new?part=DV%2F210").await;
+    let form = page
+        .form("#new form")
+        .fill("title", "cracked seats")
+        .fill("instruction", "look at the seat")
+        .fill("cars", "4101, 4101 to 4102")
+        .fill("answer_by", "2026-12-01");
+    let range = planner.submit(&form).await;
+    let says = range.text(".wrong");
+    assert!(says.contains("4101 to 4102: expected each car"), "{says}");
+    let form = range.form("#new form").fill("cars", "4101;4102");
+    let check = planner.submit(&form).await;
+    let address = check.path().to_owned();
+    served.pass(60);
+    let fit = fitted("4", "4201", FIRST);
+    served
+        .import(vec![("2026-11-25T12:00:00Z".to_owned(), fit)])
+        .await;
+    let technician = served.signed_in(Role::Technician).await;
+    let answer = async |car: &str| {
+        let page = technician.get(&format!("{address}?car={car}")).await;
+        let form = page.form("#answer form").fill("answer", "sound");
+        technician.submit(&form).await
+    };
+    let first = answer("4101").await;
+    assert_eq!(first.texts("table tbody th"), ["4101", "4102"]);
+    let open = answer("4102").await;
+    assert_eq!(open.texts("table tbody th"), ["4101", "4102", "4201"]);
+    let says = open.text(".caution");
+    assert!(says.contains("1 of 3 cars have not answered"), "{says}");
+    assert_eq!(open.count("#not-looked-at"), 0, "it is asked now");
+    let row = "table tbody tr:nth-child(3) td:nth-of-type(3)";
+    assert_eq!(open.text(row), "none yet");
+    let entry = open.attribute("table tbody tr:nth-child(2) a[href^='/ledger/']", "href");
+    let entry = technician.get(entry.unwrap()).await;
+    let told = entry.text("main");
+    assert!(told.contains("asked too, since they carry it"), "{told}");
+    let closed = answer("4201").await;
+    assert!(
+        closed.text(".done").contains("Closed"),
+        "{}",
+        closed.text("main")
+    );
+}
+
 each_database!(
+    a_check_shows_the_cars_that_its_last_answer_asked_too,
     a_check_goes_from_the_cars_that_carry_it_to_the_last_answer,
     a_car_shows_the_open_checks_that_ask_it_and_leads_to_the_answer,
 );

@@ -1,6 +1,7 @@
 //! What a form recorded is told on the page that follows, once; a form that was sent before with
 //! something else in it says so; and what somebody else saw closed does not open by a correction.
 
+use domain::ledger::entry::Seq;
 use domain::people::Role;
 use tests::each_database;
 
@@ -79,7 +80,53 @@ async fn a_cut_out_is_taken_back_by_its_recorder_or_a_brake_engineer_alone(url: 
     assert_eq!(controller.get("/isolations").await.count(".cut-outs"), 0);
 }
 
+/// Who is asked why in words of the matter is not asked for a reason besides, and the entry has it.
+async fn whoever_says_why_is_asked_once(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    let engineer = served.signed_in(Role::BrakeEngineer).await;
+    let hold = [("car", "4105"), ("investigation", "collision, ref. 7")];
+    let concession = [
+        ("number", "C-1"),
+        ("cars", "4102; 4105"),
+        ("position", "=BS1-QM1"),
+        ("part", "TRR-4102-01"),
+        ("until", "2027-01-01"),
+        ("why", "none of the approved ones is in stock"),
+    ];
+    for (who, page, fields, why) in [
+        (
+            &controller,
+            "/isolations/new?car=4102",
+            &CYLINDER_COCK[..],
+            "brake does not release",
+        ),
+        (&controller, "/holds/new", &hold[..], "collision, ref. 7"),
+        (
+            &engineer,
+            "/concessions/new",
+            &concession[..],
+            "none of the approved ones is in stock",
+        ),
+    ] {
+        let shown = who.get(page).await;
+        assert_eq!(shown.count("#new [name=reason]"), 0, "{page}");
+        let filled = fields
+            .iter()
+            .fold(shown.form("#new form"), |form, (name, value)| {
+                form.fill(name, value)
+            });
+        let done = who.submit_and_agree(&filled).await;
+        assert_eq!(done.status(), 200, "{page}: {}", done.text("main"));
+        let mut view = served.store.view().await.unwrap();
+        let last = view.last_entry;
+        let entry = view.entry(Seq(last)).await.unwrap().unwrap().entry;
+        assert_eq!(entry.reason, why, "{page}");
+    }
+}
+
 each_database!(
+    whoever_says_why_is_asked_once,
     what_a_form_recorded_is_told_on_the_page_that_follows_and_once,
     a_form_sent_again_with_something_else_in_it_says_what_it_recorded,
     a_cut_out_is_taken_back_by_its_recorder_or_a_brake_engineer_alone,

@@ -270,7 +270,16 @@ async fn a_test_that_was_corrected_and_then_withdrawn_is_told_as_it_was_known(ur
     let told = visitor.get("/api/v1/test-records/T-1").await.json();
     assert_eq!(told["withdrawn_by"], withdrawn);
     assert_eq!(told["values"][0]["value"], "3.5");
-    for times in ["?known=2026-11-25T12:01:30Z", "?known=2026-11-25T12:04:00Z"] {
+    // So it is told of a past time by which that was known.
+    for times in ["?known=2026-11-25T12:04:00Z", "?at=2026-11-21T00:00:00Z"] {
+        let path = format!("/test-records/T-1{times}");
+        let page = visitor.get(&path).await;
+        assert_eq!(page.count(&entry), 1, "{times}: {}", page.text("main"));
+        let told = visitor.get(&format!("/api/v1{path}")).await.json();
+        assert_eq!(told["withdrawn_by"], withdrawn, "{times}");
+        assert_eq!(told["values"][0]["value"], "3.5", "{times}");
+    }
+    for times in ["?known=2026-11-25T12:01:30Z", "?at=2026-11-19T00:00:00Z"] {
         for path in ["/test-records/T-1", "/api/v1/test-records/T-1"] {
             let told = visitor.get(&format!("{path}{times}")).await;
             assert_eq!(told.status(), 404, "{path}{times}");

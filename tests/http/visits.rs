@@ -2,6 +2,7 @@
 
 use domain::people::Role;
 use tests::each_database;
+use tests::form::Form;
 use tests::page::Page;
 use tests::visitor::Visitor;
 
@@ -46,6 +47,7 @@ async fn a_visit_is_planned_for_what_is_left_of_a_modification(url: &str) {
         .form("#new form")
         .fill("number", "V 1")
         .fill("hours", "40");
+    refuses_what_cannot_be_planned(&planner, &form).await;
     let visit = planner.submit(&form).await;
     assert_eq!(visit.path(), "/visits/V%201");
     assert!(visit.text("ul").contains("M-7"), "{}", visit.text("main"));
@@ -61,7 +63,6 @@ async fn a_visit_is_planned_for_what_is_left_of_a_modification(url: &str) {
     assert!(!page.text(left).contains("after the day"));
     let answer = planner.get("/api/v1/modifications/M-7").await.json();
     assert_eq!(answer["left"][0]["visit"]["number"], "V 1");
-
     let form = visit.form("#plan form").fill("from", "2026-12-11");
     let visit = planner.submit(&form).await;
     assert_eq!(visit.path(), "/visits/V%201");
@@ -91,6 +92,23 @@ async fn a_visit_is_planned_for_what_is_left_of_a_modification(url: &str) {
     assert_eq!(one, answer["visits"][0]);
     let page = planner.get("/modifications/M-7").await;
     assert!(page.text(left).contains("none yet"));
+}
+
+/// A visit is at a depot that there is, and not over.
+async fn refuses_what_cannot_be_planned(planner: &Visitor, form: &Form) {
+    for (field, wrong) in [("depot", "Nowhere"), ("until", "2026-11-24")] {
+        let wrong = form.clone().forge("from", "2026-11-20").forge(field, wrong);
+        let refused = planner.submit(&wrong).await;
+        let says = refused.text(".refusal");
+        assert!(says.starts_with(field), "{field}: {says}");
+        let depots = refused.texts("#new select[name=depot] option");
+        assert_eq!(depots, ["choose", "North", "South"]);
+    }
+    let unsaid = planner.submit(&form.clone().fill("depot", "")).await;
+    assert_eq!(
+        unsaid.texts(".wrong"),
+        ["expected one of those to choose from"]
+    );
 }
 
 /// By car and position, the same rows as the list, each with its limit and a box for paper.

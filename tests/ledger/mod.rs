@@ -40,3 +40,4 @@ mod standing_work;
 mod suspected;
 mod two_people;
 mod visits;
+mod zone;

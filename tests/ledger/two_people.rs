@@ -1,6 +1,7 @@
 //! Limits and baselines are a matter of two people, whichever way they are told: what a task or a
 //! procedure allows, what a car type is, and the revision that a new car comes with.
 
+use domain::due::task::Task;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
@@ -9,7 +10,7 @@ use domain::refusal::Refusal;
 use store::Recorded;
 use tests::each_database;
 use tests::facts::{at, car, car_of_fleet};
-use tests::fleet::{self, DEPOT, OVERHAUL, PROCEDURE, VALVE, car_type_with, overhaul};
+use tests::fleet::{self, DEPOT, LIFE, OVERHAUL, PROCEDURE, VALVE, car_type_with, overhaul};
 use tests::register::{Register, command, person, second_engineer};
 
 const SINCE: &str = "2029-01-01T00:00Z";
@@ -95,6 +96,26 @@ async fn a_planner_proposes_a_car_and_only_a_brake_engineer_approves_it(url: &st
     register.proves().await;
 }
 
+/// As what is brought in is checked against all that the input lists.
+async fn a_task_that_is_proposed_counts_as_done_only_what_there_is(url: &str) {
+    let mut register = Register::open(url).await;
+    fleet::found(&mut register, SINCE).await;
+    let proposed = |satisfies: &str| {
+        let satisfies = vec![satisfies.parse().unwrap()];
+        let task = Task {
+            satisfies,
+            ..overhaul("B", 60)
+        };
+        Fact::Proposed(Proposal::Task(Box::new(task)))
+    };
+    let slip = register.refuses(THEN, proposed("LL-DW")).await;
+    assert_eq!(slip.field(), "task", "{slip}");
+    assert!(slip.to_string().contains("LL-DW"), "{slip}");
+    let proposal = register.record(THEN, proposed(LIFE)).await;
+    register.approve(proposal, THEN).await;
+    register.proves().await;
+}
+
 /// Of a car that is known, one person says where it is kept; a proposal is no way round what
 /// puts a revision in force.
 async fn a_known_car_is_not_proposed_anew(url: &str) {
@@ -121,6 +142,7 @@ async fn a_known_car_is_not_proposed_anew(url: &str) {
 }
 
 each_database!(
+    a_task_that_is_proposed_counts_as_done_only_what_there_is,
     limits_and_baselines_are_true_only_once_another_has_approved,
     a_planner_proposes_a_car_and_only_a_brake_engineer_approves_it,
     a_known_car_is_not_proposed_anew,

@@ -1,6 +1,7 @@
 //! Visits on both databases: planned, planned otherwise, cancelled, and never in two places at
 //! once.
 
+use domain::configuration::location::{Location, LocationKind};
 use domain::due::visit::{Visit, WorkHours};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
@@ -176,6 +177,17 @@ async fn what_cannot_be_is_refused_and_says_what_can(url: &str) {
         (of("99"), "99"),
         (
             Visit {
+                depot: "Nort".parse().unwrap(),
+                ..good.clone()
+            },
+            "a depot of cars of the register",
+        ),
+        (
+            visit("V1", ["2029-02-20", "2029-02-28"]),
+            "a day from 2029-03-01 on",
+        ),
+        (
+            Visit {
                 modifications: BTreeSet::from(["M-1".parse().unwrap()]),
                 ..good.clone()
             },
@@ -188,6 +200,50 @@ async fn what_cannot_be_is_refused_and_says_what_can(url: &str) {
     let mut view = register.store.view().await.unwrap();
     let from = "2029-01-01".parse().unwrap();
     assert!(view.visits(None, (from, None)).await.unwrap().is_empty());
+}
+
+async fn a_visit_is_at_a_workshop_or_a_contractor_too_from_when_it_is_one(url: &str) {
+    let mut register = founded(url).await;
+    let kinds = [
+        (LocationKind::Store, false),
+        (LocationKind::Workshop, true),
+        (LocationKind::InTransit, false),
+        (LocationKind::Contractor, true),
+    ];
+    for ((kind, taken), month) in kinds.into_iter().zip(4..) {
+        let name = format!("Lapwing {kind}");
+        let location = Location {
+            name: name.parse().unwrap(),
+            kind,
+        };
+        let named = Fact::LocationDefined(location);
+        register.record("2029-02-01T00:00Z", named).await;
+        let days = [2, 6].map(|day| format!("2029-{month:02}-{day:02}"));
+        let there = Fact::VisitPlanned(Box::new(Visit {
+            depot: name.parse().unwrap(),
+            ..visit(&format!("V {month}"), [&days[0], &days[1]])
+        }));
+        let planner = || person(Role::Planner);
+        let before = command(at("2029-01-20T00:00Z"), there.clone());
+        let before = register.refuses_of(planner(), before).await;
+        assert_eq!(before.field(), "depot", "{before}");
+        let sent = command(at(PLANNED), there);
+        let recorded = register.send(planner(), sent).await;
+        assert_eq!(recorded.is_ok(), taken, "{kind}: {recorded:?}");
+    }
+    register.proves().await;
+}
+
+/// The register's clock is long past its days.
+async fn what_was_planned_in_time_is_told_late(url: &str) {
+    let mut register = founded(url).await;
+    let days = ["2029-02-20", "2029-02-28"];
+    let over = refused(&mut register, planned("V1", days)).await;
+    assert_eq!(over.field(), "until", "{over}");
+    let on_its_last_day = command(at("2029-02-28T23:00Z"), planned("V1", days));
+    let told = register.send(person(Role::Planner), on_its_last_day).await;
+    assert!(told.is_ok(), "{told:?}");
+    register.proves().await;
 }
 
 async fn a_visit_stands_beside_what_it_will_embody(url: &str) {
@@ -237,5 +293,7 @@ each_database!(
     a_visit_is_overwritten_by_nobody_who_did_not_see_how_it_is_planned,
     what_is_cancelled_stays_so_and_is_in_nobodys_way,
     what_cannot_be_is_refused_and_says_what_can,
+    a_visit_is_at_a_workshop_or_a_contractor_too_from_when_it_is_one,
+    what_was_planned_in_time_is_told_late,
     a_visit_stands_beside_what_it_will_embody,
 );

@@ -90,19 +90,29 @@ impl Report {
         stand_ins
     }
 
-    /// Whether a row is not worth looking at, since what it refers to is wanting; it is counted.
-    pub fn holds_back(&mut self, refers: &Refers) -> bool {
-        self.wanting.holds_back(refers)
+    /// What a row is to be looked at for. Where something that it refers to is wanting, it is counted,
+    /// and there is nothing to it but the components that it names.
+    pub fn looked_at(&mut self, refers: Refers) -> Option<Refers> {
+        if self.wanting.holds_back(&refers) {
+            refers.for_its_names()
+        } else {
+            Some(refers)
+        }
     }
 
     /// Adds that the register refuses a row, unless that is for something that is wanting. What
     /// stands against it may be another row.
     pub fn refused(&mut self, refers: Refers, refusal: &Refusal, other: Option<&Location>) {
-        if refers.is_there_already(refusal) || self.wanting.explains(&refers, refusal) {
-            return;
-        }
         let location = refers.location.clone();
-        self.wanting.refused(refers);
+        if refers.is_only_named() {
+            if self.wanting.has_component_of(&refers) {
+                return;
+            }
+        } else if refers.is_there_already(refusal) || self.wanting.explains(&refers, refusal) {
+            return;
+        } else {
+            self.wanting.refused(refers);
+        }
         self.add(InputError::refused(location, refusal, other));
     }
 

@@ -9,11 +9,12 @@ use crate::read::alike::alike;
 use crate::record::Store;
 use crate::settle;
 use crate::sizes::Sizes;
+use crate::zone;
 use domain::configuration::component::ComponentRef;
 use domain::ledger::command::Command;
 use domain::ledger::dossier::Documents;
 use domain::ledger::entry::Seq;
-use domain::ledger::record::{Next, record};
+use domain::ledger::record::{Next, names_unknown, record};
 use domain::ledger::touches::Touched;
 use domain::people::Actor;
 use domain::refusal::Refusal;
@@ -31,6 +32,12 @@ const BATCH: usize = 1_000;
 pub trait ImportWatch<Tag> {
     /// A command was refused; the others go on, so that all errors come in one report.
     fn refused(&mut self, tag: Tag, refusal: Refusal);
+    /// Whether a command is looked at for what it names alone, since something else is wanting that it
+    /// builds on. It is not recorded.
+    fn is_only_named(&self, tag: &Tag) -> bool {
+        let _ = tag;
+        false
+    }
     /// A command became an entry. Entries are numbered one after the other.
     fn recorded(&mut self, tag: &Tag, seq: Seq) {
         let _ = (tag, seq);
@@ -107,6 +114,16 @@ impl<Tag> Batch<Tag> {
         }
         batch
     }
+
+    /// The identities under which its commands may have been recorded before.
+    fn ids(&self) -> Vec<Uuid> {
+        let commands = self.commands.iter();
+        let ids = commands.flat_map(|(_, command)| {
+            let end = command.end_alone().map(|end| end.id);
+            std::iter::once(command.id).chain(end)
+        });
+        ids.collect()
+    }
 }
 
 /// What an import carries from batch to batch.
@@ -132,6 +149,7 @@ impl Store {
     ) -> Result<Imported, StoreError> {
         let mut tx = self.pools.begin_bulk().await?;
         let head = ledger::take_head(&mut tx).await?;
+        zone::keep(&mut tx, self.zone.clone()).await?;
         let documents = self.documents(&mut tx, head.design_seq).await?;
         let progress = ImportProgress::default();
         let mut run = Run {
@@ -184,15 +202,8 @@ impl Store {
         batch: Batch<Tag>,
         watch: &mut impl ImportWatch<Tag>,
     ) -> Result<(), StoreError> {
-        let ids = batch.commands.iter().flat_map(|(_, command)| {
-            let end = command.end_alone().map(|end| end.id);
-            std::iter::once(command.id).chain(end)
-        });
-        let ids: Vec<Uuid> = ids.collect();
-        let mut known: HashMap<Uuid, i64> = ledger::known_commands(tx, &ids)
-            .await?
-            .into_iter()
-            .collect();
+        let known = ledger::known_commands(tx, &batch.ids()).await?;
+        let mut known: HashMap<Uuid, i64> = known.into_iter().collect();
         let documents = Arc::clone(&run.documents);
         let remembered = Known {
             documents,
@@ -203,6 +214,13 @@ impl Store {
         let mut dossier = Box::pin(loaded).await?;
         let mut entries = Vec::with_capacity(batch.commands.len());
         for (tag, command) in batch.commands {
+            if watch.is_only_named(&tag) {
+                if let Some(refusal) = names_unknown(&dossier, &command) {
+                    run.progress.refused += 1;
+                    watch.refused(tag, refusal);
+                }
+                continue;
+            }
             let end = command.end_alone();
             let end =
                 end.filter(|end| known.contains_key(&end.id) || dossier.is_under_way(&command));

@@ -15,6 +15,7 @@ use crate::proof::{self, Proven};
 use crate::read::holds::in_force;
 use crate::repeated::recorded_before;
 use crate::settle::Settling;
+use crate::zone::KeepZone;
 use crate::{documents, refused, zone};
 use domain::ledger::command::Command;
 use domain::ledger::consequences::reaches_back;
@@ -94,7 +95,16 @@ impl Store {
     /// Days begin and end in the depot's time zone, which is kept with the register: a new one
     /// takes UTC where none is given, an older one refuses another than its own.
     pub async fn open(address: &str, zone: impl Into<Option<Zone>>) -> Result<Self, StoreError> {
-        Self::open_or(address, zone.into(), IfAbsent::Make).await
+        Self::open_or(address, zone.into(), (IfAbsent::Make, KeepZone::Now)).await
+    }
+
+    /// The same to bring something in: a new register keeps the zone with what it brings, so that one
+    /// that fails does not settle it.
+    pub async fn open_to_import(
+        address: &str,
+        zone: impl Into<Option<Zone>>,
+    ) -> Result<Self, StoreError> {
+        Self::open_or(address, zone.into(), (IfAbsent::Make, KeepZone::Later)).await
     }
 
     /// The same of a register that must be there: whoever only asks makes none by a slip.
@@ -102,16 +112,16 @@ impl Store {
         address: &str,
         zone: impl Into<Option<Zone>>,
     ) -> Result<Self, StoreError> {
-        Self::open_or(address, zone.into(), IfAbsent::Refuse).await
+        Self::open_or(address, zone.into(), (IfAbsent::Refuse, KeepZone::Later)).await
     }
 
     async fn open_or(
         address: &str,
         zone: Option<Zone>,
-        if_absent: IfAbsent,
+        (if_absent, keep_zone): (IfAbsent, KeepZone),
     ) -> Result<Self, StoreError> {
         let pools = Pools::open(address, if_absent).await?;
-        let zone = zone::of_register(&pools, zone).await?;
+        let zone = zone::of_register(&pools, zone, keep_zone).await?;
         Ok(Self::of(pools, zone))
     }
 

@@ -8,6 +8,7 @@ use crate::state::WebState;
 use axum::extract::{Form, FromRequest, FromRequestParts, Request};
 use domain::ledger::command::Command;
 use domain::ledger::fact::Fact;
+use domain::ledger::proposal::Proposal;
 use domain::people::Actor;
 use domain::time::{Day, Instant, Zone};
 use domain::unreadable::Unreadable;
@@ -181,7 +182,10 @@ impl Fields {
     /// that a form sent twice is recorded once.
     pub(crate) fn command(&self, fact: Fact, effective_at: Instant) -> Command {
         let id = self.command_id().unwrap_or_else(Uuid::now_v7);
-        let reason = self.text("reason").to_owned();
+        let reason = match self.text("reason") {
+            "" => says_why(&fact).to_owned(),
+            reason => reason.to_owned(),
+        };
         Command {
             id,
             effective_at,
@@ -194,6 +198,16 @@ impl Fields {
     /// A calendar date that may be left empty.
     pub(crate) fn day(&self, name: &str, errors: &mut FieldErrors) -> Option<Day> {
         self.optional(name, errors)
+    }
+}
+
+/// Why it is recorded, of a fact that says so itself: nobody is asked for it twice.
+fn says_why(fact: &Fact) -> &str {
+    match fact {
+        Fact::Isolated(cut_out) => &cut_out.cause,
+        Fact::HeldAsEvidence { investigation, .. } => investigation,
+        Fact::Proposed(Proposal::Concession(concession)) => &concession.reason,
+        _ => "",
     }
 }
 

@@ -9,7 +9,21 @@ pub(crate) fn amount(amount: Amount, meter: Meter) -> String {
     format!("{} {}", grouped(amount.0.div_euclid(1_000)), meter.unit())
 }
 
-/// An amount as it is kept, to the thousandth, with groups of three digits: "612,400.5 km".
+/// An amount that was worked out between readings, rounded down to a whole kilometre or the tenth of
+/// an hour: a finer one is nothing that anybody read.
+pub(crate) fn worked_out(worked: Amount, meter: Meter) -> String {
+    match meter {
+        Meter::Odometer => amount(worked, meter),
+        Meter::RunningHours | Meter::CompressorHours => tenths(worked, meter),
+    }
+}
+
+/// An amount that was read, rounded down to a tenth: "612,400.5 km".
+pub(crate) fn tenths(read: Amount, meter: Meter) -> String {
+    exact(Amount(read.0.div_euclid(100) * 100), meter)
+}
+
+/// An amount as it is kept, to the thousandth, as entries show it: "612,400.525 km".
 pub(crate) fn exact(amount: Amount, meter: Meter) -> String {
     let text = amount.to_string();
     let (whole, fraction) = text.split_once('.').unwrap_or((&text, ""));
@@ -72,6 +86,18 @@ mod tests {
             assert_eq!(grouped(number), shown);
         }
         assert_eq!(amount(Amount(612_400_999), Meter::Odometer), "612,400 km");
+    }
+
+    #[test]
+    fn what_is_worked_out_is_shown_no_finer_than_it_is_read() {
+        let amount = Amount(1_612_400_567);
+        assert_eq!(tenths(amount, Meter::Odometer), "1,612,400.5 km");
+        assert_eq!(worked_out(amount, Meter::Odometer), "1,612,400 km");
+        assert_eq!(worked_out(amount, Meter::RunningHours), "1,612,400.5 h");
+        assert_eq!(
+            worked_out(Amount(3_000_090), Meter::CompressorHours),
+            "3,000 h"
+        );
     }
 
     #[test]

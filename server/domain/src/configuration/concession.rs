@@ -23,8 +23,8 @@ pub struct Concession {
     /// What it allows there.
     #[serde(flatten)]
     pub allows: Allowed,
-    /// Of a setting outside what the baseline admits: the values that are allowed. One that was
-    /// granted before it had to name them allows any.
+    /// Of a setting outside what the baseline admits: the values that are allowed. Of one that was
+    /// granted before it had to name them, nobody can tell what it allows: it allows none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub values: Option<ConcededValues>,
     /// Why the risk is accepted, and what is done to keep it small.
@@ -48,7 +48,7 @@ pub enum Allowed {
 impl Concession {
     /// Whether it is for a setting outside its range and does not say which values it allows there, as
     /// one that was granted before it had to.
-    pub fn admits_anything(&self) -> bool {
+    pub fn names_no_values(&self) -> bool {
         matches!(self.allows, Allowed::SettingOutOfRange(_)) && self.values.is_none()
     }
 
@@ -56,7 +56,7 @@ impl Concession {
     pub fn admits(&self, value: Option<&SettingValue>) -> bool {
         match (&self.values, value) {
             (Some(values), Some(value)) => values.admit(value),
-            _ => true,
+            _ => !self.names_no_values(),
         }
     }
 }
@@ -166,6 +166,27 @@ impl ConcessionRecord {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_names_no_values_outside_a_range_allows_none() {
+        let setting = || "opening pressure".parse().expect("a setting");
+        let granted = |allows, values: Option<&str>| Concession {
+            number: "C-1".parse().expect("a number"),
+            cars: "4101 to 4110".parse().expect("cars"),
+            position: "=B1-K1".parse().expect("a position"),
+            allows,
+            values: values.map(|values| values.parse().expect("values")),
+            reason: "until stock arrives".to_owned(),
+            until: "2029-06-30".parse().expect("a day"),
+        };
+        let value = "9 bar".parse().expect("a value");
+        let outside = |values| granted(Allowed::SettingOutOfRange(setting()), values);
+        assert!(outside(Some("8.7 to 9.2 bar")).admits(Some(&value)));
+        for told in [Some(&value), None] {
+            assert!(!outside(None).admits(told), "{told:?}");
+            assert!(granted(Allowed::Setting(setting()), None).admits(told));
+        }
+    }
 
     #[test]
     fn it_ends_by_itself_after_its_last_day() {

@@ -46,11 +46,49 @@ impl CarRange {
         (&self.first, &self.last)
     }
 
+    /// The ranges of a list, as people write one: on one line or several, with commas, semicolons or
+    /// blanks between them.
+    pub fn list(text: &str) -> Result<Vec<Self>, Unreadable> {
+        let separators = [',', ';'];
+        let lines = text.lines().map(str::trim).filter(|line| !line.is_empty());
+        let pieces = lines.flat_map(|line| line.trim_end_matches(separators).split(separators));
+        let ranges = pieces.flat_map(apart).map(|range| range.parse());
+        ranges.collect()
+    }
+
+    /// The only car of it, if it is of one.
+    pub fn only(&self) -> Option<&CarNumber> {
+        (self.first == self.last).then_some(&self.first)
+    }
+
     /// Whether a car is in it.
     pub fn holds(&self, car: &CarNumber) -> bool {
         let length = |number: &CarNumber| number.as_str().chars().count();
         length(car) == length(&self.first) && self.first <= *car && *car <= self.last
     }
+}
+
+/// The ranges of a piece that has blanks in it. Between numbers of one length that have a digit each
+/// they separate; else they belong to a number, as in those of twelve digits.
+fn apart(piece: &str) -> Vec<String> {
+    let words: Vec<&str> = piece.split_whitespace().collect();
+    let numbers = || words.iter().filter(|word| **word != "to");
+    let length = |word: &&str| word.chars().count();
+    let first = numbers().next().map_or(0, length);
+    let separate = numbers().all(|word| length(word) == first && word.contains(char::is_numeric));
+    // Of nothing between two commas nobody knows which number is missing.
+    if words.is_empty() || !separate {
+        return vec![piece.trim().to_owned()];
+    }
+    let mut ranges: Vec<String> = Vec::new();
+    for word in words {
+        match ranges.last_mut() {
+            Some(first) if word == "to" => first.push_str(" to "),
+            Some(range) if range.ends_with(' ') => range.push_str(word),
+            _ => ranges.push(word.to_owned()),
+        }
+    }
+    ranges
 }
 
 impl TryFrom<Ends> for CarRange {
@@ -78,7 +116,9 @@ impl fmt::Display for CarRange {
 impl FromStr for CarRange {
     type Err = Unreadable;
     fn from_str(text: &str) -> Result<Self, Unreadable> {
-        let (first, last) = text.split_once(" to ").unwrap_or((text, text));
+        // With an end that is missing it is no number either.
+        let padded = format!(" {text} ");
+        let (first, last) = padded.split_once(" to ").unwrap_or((text, text));
         Self::new(first.trim().parse()?, last.trim().parse()?)
     }
 }
@@ -121,10 +161,8 @@ impl From<CarRanges> for Vec<CarRange> {
 impl FromStr for CarRanges {
     type Err = Unreadable;
     fn from_str(text: &str) -> Result<Self, Unreadable> {
-        let ranges = text.split(',').map(|range| range.trim().parse());
-        let ranges: Result<Vec<CarRange>, _> = ranges.collect();
         let expected = "cars and ranges of cars, as 4101 to 4120, 4131";
-        let ranges = ranges.map_err(|_| Unreadable::new("cars", text, expected))?;
+        let ranges = CarRange::list(text).map_err(|_| Unreadable::new("cars", text, expected))?;
         ranges.try_into()
     }
 }
@@ -261,11 +299,41 @@ mod tests {
 
     #[test]
     fn ranges_are_of_numbers_of_one_length_in_their_order() {
-        for wrong in ["", "4101 to 410", "4110 to 4101", "4101,,4102", "41/1"] {
+        let wrong = [
+            "",
+            "4101 to 410",
+            "4110 to 4101",
+            "4101,,4102",
+            "41/1",
+            "4101 to",
+        ];
+        for wrong in wrong
+            .into_iter()
+            .chain(["to 4101", "4101 to to 4102", ",4101"])
+        {
             assert!(wrong.parse::<CarRanges>().is_err(), "{wrong}");
         }
         let text = "4101 to 4110, 4131";
         assert_eq!(text.parse::<CarRanges>().expect("cars").to_string(), text);
+    }
+
+    #[test]
+    fn a_list_of_cars_is_read_however_it_is_separated() {
+        for text in [
+            "4101, 4102, 4110 to 4112",
+            "4101;4102;4110 to 4112",
+            "4101 4102 4110 to 4112",
+            " 4101  4102;\n4110 to 4112,\n",
+        ] {
+            let read: CarRanges = text.parse().expect(text);
+            assert_eq!(read.to_string(), "4101, 4102, 4110 to 4112", "{text}");
+        }
+        for text in ["21 81 2471 217-3", "Reserve 1", "Reserve 1 to Reserve 4"] {
+            let read: CarRanges = text.parse().expect(text);
+            assert_eq!(read.to_string(), text, "a blank is part of it");
+        }
+        let several = "21 81 2471 217-3\n21 81 2471 218-1";
+        assert_eq!(CarRange::list(several).expect("a list").len(), 2);
     }
 
     prop_compose! {

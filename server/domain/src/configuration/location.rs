@@ -28,6 +28,11 @@ impl LocationKind {
     pub fn is_away(self) -> bool {
         matches!(self, Self::Contractor | Self::InTransit)
     }
+
+    /// Whether units come there to be worked on.
+    pub fn takes_visits(self) -> bool {
+        matches!(self, Self::Workshop | Self::Contractor)
+    }
 }
 
 /// What a location is, from a time on.

@@ -10,7 +10,7 @@ use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
 use crate::configuration::plate::PlateChange;
 use crate::due::visit::Visit;
-use crate::identity::{CarNumber, TestRecordId, TrainId, UnitNumber, VisitNumber};
+use crate::identity::{CarNumber, DepotName, TestRecordId, TrainId, UnitNumber, VisitNumber};
 use crate::ledger::bearing::Bearing;
 use crate::ledger::command::Command;
 use crate::ledger::entry::Seq;
@@ -56,6 +56,8 @@ pub struct Touched {
     pub decisions: DecisionsTouched,
     /// Checks of the fleet with those of their cars that answer.
     pub fleet_checks: BTreeMap<Seq, BTreeSet<CarNumber>>,
+    /// Depots that visits are at.
+    pub depots: BTreeSet<DepotName>,
     /// Visits.
     pub visits: BTreeSet<VisitNumber>,
     /// Units with all visits that are planned for them.
@@ -204,6 +206,7 @@ impl Touched {
         self.units.insert(visit.unit.clone());
         self.visits.insert(visit.number.clone());
         self.visiting.insert(visit.unit.clone());
+        self.depots.insert(visit.depot.clone());
     }
 
     fn answer(&mut self, answer: &CheckAnswer) {

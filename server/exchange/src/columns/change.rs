@@ -92,7 +92,10 @@ pub static VISITS: Table = Table {
     columns: &[
         required("visit", "a number, at most 20 characters"),
         required("unit", "a unit number"),
-        required("depot", "the depot where it stays"),
+        required(
+            "depot",
+            "the depot where it stays: one where cars are at home, or a workshop or contractor among the locations",
+        ),
         required("from", "the day on which it comes, as 2026-03-31"),
         required("until", "the day on which it goes, not before it comes"),
         required(

@@ -92,6 +92,11 @@ impl Thing {
         Self::new(Kind::CarType, name)
     }
 
+    /// Whether it is a component.
+    pub(crate) fn is_component(&self) -> bool {
+        self.kind == Kind::Component
+    }
+
     /// Whether it is some thing of a table and nobody knows which.
     pub(crate) fn is_untold(&self) -> bool {
         self.name.is_empty()

@@ -88,6 +88,8 @@ enum Stands {
     ForItself,
     /// A row in which something is wrong that was told.
     InForAnother,
+    /// The components that it names: something else that it refers to is wanting.
+    ItsNames,
 }
 
 impl Refers {
@@ -107,6 +109,19 @@ impl Refers {
     pub fn standing_in(self) -> Self {
         let stands = Stands::InForAnother;
         Self { stands, ..self }
+    }
+
+    /// The same of one that is looked at for the components that it names alone; none where it names
+    /// none.
+    pub(crate) fn for_its_names(self) -> Option<Self> {
+        let names = self.needs.iter().any(Thing::is_component);
+        let stands = Stands::ItsNames;
+        names.then_some(Self { stands, ..self })
+    }
+
+    /// Whether it is looked at for the components that it names alone.
+    pub fn is_only_named(&self) -> bool {
+        self.stands == Stands::ItsNames
     }
 
     /// Whether a refusal says no more than that the register has what the row would bring, other
@@ -194,6 +209,12 @@ impl Wanting {
         } else {
             self.holds_back(refers)
         }
+    }
+
+    /// Whether a component that a command names may be one that is wanting.
+    pub(crate) fn has_component_of(&self, refers: &Refers) -> bool {
+        let mut named = refers.needs.iter().filter(|need| need.is_component());
+        named.any(|need| self.things.contains_key(need) || self.things.contains_key(&need.untold()))
     }
 
     /// Whether what is not known may be something that is wanting. Of a row that needs some thing of

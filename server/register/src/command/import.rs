@@ -39,7 +39,7 @@ pub(crate) async fn run(options: options::Import) -> Result<ExitCode> {
     let new = NewFile::of(&database.database).filter(|_| !options.dry_run);
     let store = match (&new, options.dry_run) {
         (Some(new), _) => Store::open(&new.address, zone()).await?,
-        (None, false) => Store::open(&database.database, zone()).await?,
+        (None, false) => Store::open_to_import(&database.database, zone()).await?,
         (None, true) => match Store::open_existing(&database.database, zone()).await {
             Err(StoreError::NotThere { .. }) => Store::open(&scratch.address, zone()).await?,
             opened => opened?,
@@ -107,7 +107,10 @@ pub(crate) async fn import(
             stand_ins.map(|located| (Refers::of(&located).standing_in(), located.value));
         read.into_iter().chain(stand_ins)
     });
-    let commands = commands.filter(|(refers, _)| !report.borrow_mut().holds_back(refers));
+    let commands = commands.filter_map(|(refers, command)| {
+        let looked_at = report.borrow_mut().looked_at(refers)?;
+        Some((looked_at, command))
+    });
     let mut watch = Watch {
         report: &report,
         rows: Rows::default(),
@@ -198,6 +201,10 @@ struct Watch<'a> {
 }
 
 impl ImportWatch<Refers> for Watch<'_> {
+    fn is_only_named(&self, tag: &Refers) -> bool {
+        tag.is_only_named()
+    }
+
     fn recorded(&mut self, tag: &Refers, seq: Seq) {
         self.rows.add(&tag.location, seq);
     }

@@ -104,6 +104,7 @@ pub(crate) async fn load(
     tests::load_tests(tx, &mut dossier, &touched.tests).await?;
     isolations::load_isolations(tx, &mut dossier, &touched.isolations).await?;
     fleet_checks::load_fleet_checks(tx, &mut dossier, &touched).await?;
+    visits::load_depots(tx, &mut dossier, &touched.depots).await?;
     visits::load_visits(tx, &mut dossier, &touched).await?;
     holds::load_holds(tx, &mut dossier, &touched, known.holds.as_deref()).await?;
     holds::load_setters(tx, &mut dossier, &touched).await?;

@@ -7,7 +7,7 @@ use crate::error::StoreError;
 use crate::row::{parsed, row};
 use crate::shape::padded;
 use domain::due::visit::{Visit, VisitRecord};
-use domain::identity::{UnitNumber, VisitNumber};
+use domain::identity::{DepotName, UnitNumber, VisitNumber};
 use domain::ledger::dossier::Dossier;
 use domain::ledger::entry::Seq;
 use domain::ledger::touches::Touched;
@@ -53,6 +53,32 @@ impl VisitRow {
             cancelled_by: self.cancelled_by.map(Seq),
         })
     }
+}
+
+/// Steps through the index by fleet and depot from each fleet to the next.
+const IS_DEPOT: &str = "with recursive at_fleet (name) as (
+    select min(car.fleet) from car
+    union all
+    select (select min(car.fleet) from car where car.fleet > at_fleet.name)
+    from at_fleet where at_fleet.name is not null
+) select count(*) from at_fleet
+where exists (select 1 from car where car.fleet = at_fleet.name and car.depot = $1)";
+
+/// Tells at which of the touched depots cars are at home: a statement for each, of which there are few.
+pub(super) async fn load_depots(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+    depots: &BTreeSet<DepotName>,
+) -> Result<(), StoreError> {
+    for depot in depots {
+        let fleets: i64 = on!(tx, conn => {
+            sqlx::query_scalar(IS_DEPOT).bind(depot.as_str()).fetch_one(&mut *conn).await
+        })?;
+        if fleets != 0 {
+            dossier.depots.insert(depot.clone());
+        }
+    }
+    Ok(())
 }
 
 /// Loads visits, and all that stand for units: a statement for each of both where any is touched.

@@ -1,7 +1,7 @@
 //! Test records by their identity.
 
+use super::View;
 use super::as_known::known_at;
-use super::{AsAt, View};
 use crate::column::At;
 use crate::connect::on;
 use crate::dossier::tests::TestRow;
@@ -32,35 +32,39 @@ impl View {
         Ok(row.map(|row| row.record()).transpose()?)
     }
 
-    /// The same as it was told: none where it was made or recorded later. Of a record that was
-    /// corrected or withdrawn since, what it said then: one statement more, linear in all that was
-    /// withdrawn.
-    pub async fn test_told(
+    /// The same as it was known: none where it was recorded later. Of a record that was corrected or
+    /// withdrawn since, what it said then: one statement more, linear in all that was withdrawn.
+    pub async fn test_known(
         &mut self,
         id: &TestRecordId,
-        as_at: AsAt,
+        known: Instant,
     ) -> Result<Option<TestedRecord>, StoreError> {
-        let last = self.last_recorded(as_at.known).await?;
-        let mut test = self.test(id).await?.filter(|test| test.by <= last);
-        if test.is_none() {
-            test = self.withdrawn_test(id, as_at.known).await?;
+        let last = self.last_recorded(known).await?;
+        match self.test(id).await?.filter(|test| test.by <= last) {
+            Some(test) => Ok(Some(test)),
+            None => self.withdrawn_test(id, known).await,
         }
-        Ok(test.filter(|test| test.record.at <= as_at.effective))
     }
 
-    /// What a record said that was withdrawn, or replaced by one of another identity, with the entry
-    /// that did so; none where one of that identity holds. Linear in all test records that were
-    /// withdrawn.
+    /// What a record said that was withdrawn, or replaced by one of another identity, by now or by a
+    /// time, with the entry that did so. It is for an identity of which none held then. Linear in all
+    /// test records that were withdrawn.
     pub async fn test_withdrawn(
         &mut self,
         id: &TestRecordId,
+        known: Option<Instant>,
     ) -> Result<Option<(TestedRecord, Seq)>, StoreError> {
+        let last = match known {
+            Some(known) => self.last_recorded(known).await?,
+            None => Seq(i64::MAX),
+        };
         let rows: Vec<Both<EntryRow, WithdrawnRow>> = on!(&mut self.tx, conn => sqlx::query_as(WITHDRAWN)
             .bind(FactKind::TestRecorded.name()).fetch_all(conn).await)?;
         for Both(row, withdrawn) in &rows {
             let entry = row.entry()?;
             if let Fact::TestRecorded(record) = entry.fact
                 && record.id == *id
+                && withdrawn.withdrawn_by <= last.0
             {
                 let by_limits = (&*self.documents, &self.zone);
                 let test = TestedRecord::new(entry.seq, record, by_limits);

@@ -65,27 +65,30 @@ const SUPERSEDED: &str = "select distinct shown.name as name, other.name as late
 
 row!(CutOutsRow {
     train: String,
+    car: String,
     cut_outs: i64,
     last_since: At,
 });
 
 /// The cut-outs in force on the cars of a train.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CutOutsOnTrain {
     /// How many there are.
     pub count: i64,
     /// Since when the newest of them is in force.
     pub last_since: Instant,
+    /// The cars that they are on.
+    pub cars: Vec<CarNumber>,
 }
 
 const TRAIN_OF_CAR: &str = "select train.name from train_car join train on train.id = train_car.train_id where train_car.car_number = $1 order by train.formed_at desc, train.id desc limit 1";
 
 const CUT_OUTS: &str =
-    "select train.name as train, count(*) as cut_outs, max(isolation.since) as last_since
+    "select train.name as train, car.number as car, count(*) as cut_outs, max(isolation.since) as last_since
     from isolation join car on car.id = isolation.car_id
     join train_car on train_car.car_number = car.number
     join train on train.id = train_car.train_id
-    where isolation.ended_at is null group by train.name order by train.name";
+    where isolation.ended_at is null group by train.name, car.number order by train.name, car.number";
 
 impl View {
     /// All trains by name.
@@ -160,14 +163,20 @@ impl View {
     ) -> Result<HashMap<TrainId, CutOutsOnTrain>, StoreError> {
         let rows: Vec<CutOutsRow> =
             on!(&mut self.tx, conn => sqlx::query_as(CUT_OUTS).fetch_all(conn).await)?;
-        let mut counts = HashMap::new();
+        let mut found: HashMap<TrainId, CutOutsOnTrain> = HashMap::new();
         for row in rows {
-            let on_train = CutOutsOnTrain {
-                count: row.cut_outs,
-                last_since: row.last_since.0,
-            };
-            counts.insert(parsed(&row.train)?, on_train);
+            let last_since = row.last_since.0;
+            let on_train = found
+                .entry(parsed(&row.train)?)
+                .or_insert_with(|| CutOutsOnTrain {
+                    count: 0,
+                    last_since,
+                    cars: Vec::new(),
+                });
+            on_train.count += row.cut_outs;
+            on_train.last_since = on_train.last_since.max(last_since);
+            on_train.cars.push(parsed(&row.car)?);
         }
-        Ok(counts)
+        Ok(found)
     }
 }

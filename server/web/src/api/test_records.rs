@@ -29,8 +29,8 @@ pub(crate) struct TestDetail {
     known: String,
     /// Which procedure, when, and what it came to.
     test: ComponentTestBody,
-    /// The entry by which the record does not count any more, where it was withdrawn or replaced by
-    /// another one; of a past time not told.
+    /// The entry by which the record did not count any more at the time told of, where it was withdrawn
+    /// or replaced by another one.
     withdrawn_by: Option<i64>,
     /// The component that was tested; none where it was a car.
     component: Option<ComponentBody>,

@@ -119,7 +119,7 @@ impl Life<'_> {
         let brought = self.record.brought.by_meter();
         let known: Vec<String> = Meter::ALL
             .iter()
-            .filter_map(|&meter| Some(show::exact(brought[meter]?, meter)))
+            .filter_map(|&meter| Some(show::tenths(brought[meter]?, meter)))
             .collect();
         let made = self.record.manufactured_on;
         let made = made.map_or_else(|| "made: not known".to_owned(), |on| format!("made {on}"));

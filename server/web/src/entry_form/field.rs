@@ -8,6 +8,8 @@ pub(crate) struct Field {
     pub(crate) hint: String,
     pub(crate) kind: FieldKind,
     pub(crate) required: bool,
+    /// Whether its answer says why the entry is recorded.
+    pub(crate) says_why: bool,
     pub(crate) value: String,
     pub(crate) error: Option<String>,
 }
@@ -33,6 +35,7 @@ impl Field {
             hint: String::new(),
             kind,
             required: false,
+            says_why: false,
             value: String::new(),
             error: None,
         }
@@ -74,6 +77,13 @@ impl Field {
     pub(crate) fn required(mut self) -> Self {
         self.required = true;
         self
+    }
+
+    /// Its answer, which the fact keeps, says why the entry is recorded: it must be given, and no
+    /// reason is asked for besides.
+    pub(crate) fn says_why(mut self) -> Self {
+        self.says_why = true;
+        self.required()
     }
 
     /// Answers to choose from, without ruling out others.

@@ -187,7 +187,8 @@ impl EntryForm {
         };
         let form = self.ask(when);
         // Some forms ask for the reason in words of their own.
-        let form = if form.fields.iter().any(|field| field.name == why.name) {
+        let says_why = |field: &Field| field.says_why || field.name == why.name;
+        let form = if form.fields.iter().any(says_why) {
             form
         } else {
             form.ask(why)

@@ -10,7 +10,7 @@ pub(crate) use limits::LimitsCompared;
 pub(crate) use rows::rows;
 
 use crate::page::fleet_checks::one::in_words;
-use crate::show;
+use crate::show::exact;
 use domain::configuration::car::{Car, Orientation, Train, Unit, Vehicle};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::concession::Concession;
@@ -21,7 +21,6 @@ use domain::due::visit::Visit;
 use domain::ledger::fact::{Fact, Fitting, Reading, Receipt, Removal};
 use domain::ledger::proposal::Proposal;
 use domain::time::Zone;
-use domain::units::{Amount, Meter};
 
 /// What an entry records, in one sentence without its end, with times by the depot's clock.
 pub(crate) fn sentence(fact: &Fact, zone: &Zone) -> String {
@@ -290,15 +289,6 @@ fn fitted_until(fitting: &Fitting, zone: &Zone) -> String {
 fn read(reading: &Reading) -> String {
     let value = exact(reading.value, reading.meter);
     format!("{} of car {} read: {value}", reading.meter, reading.car)
-}
-
-/// An amount to its thousandth.
-fn exact(amount: Amount, meter: Meter) -> String {
-    let whole = show::grouped(amount.0 / 1_000);
-    match amount.to_string().split_once('.') {
-        Some((_, fraction)) => format!("{whole}.{fraction} {}", meter.unit()),
-        None => format!("{whole} {}", meter.unit()),
-    }
 }
 
 fn turned(orientation: Orientation) -> &'static str {

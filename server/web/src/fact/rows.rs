@@ -1,8 +1,9 @@
 //! A fact as a table of two columns, with links to the things it names.
 
 use super::cells::{FactRow, Rows};
-use super::{exact, unit_cars, vehicles};
+use super::{unit_cars, vehicles};
 use crate::address;
+use crate::show::exact;
 use domain::configuration::car::Car;
 use domain::configuration::certificate::Certificate;
 use domain::configuration::location::Sent;

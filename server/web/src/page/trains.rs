@@ -17,10 +17,11 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use domain::configuration::car::{Orientation, Train, Vehicle};
 use domain::decision::formation::FormationText;
-use domain::identity::TrainId;
+use domain::identity::{CarNumber, TrainId};
 use domain::ledger::dossier::Formed;
 use domain::ledger::fact::Fact;
 use domain::people::FORMS_TRAINS;
+use std::collections::BTreeSet;
 
 #[derive(Template)]
 #[template(path = "trains/list.html")]
@@ -69,11 +70,14 @@ async fn trains_page(
     let cut_outs = view.cut_outs_by_train().await?;
     let later = view.superseded().await?;
     let names: Vec<TrainId> = cut_outs.keys().cloned().collect();
-    let decisions = view.decisions_about(&names, &[]).await?;
+    let cars = cut_outs.values().flat_map(|found| &found.cars);
+    let cars: BTreeSet<CarNumber> = cars.cloned().collect();
+    let cars: Vec<CarNumber> = cars.into_iter().collect();
+    let decisions = view.decisions_about(&names, &cars).await?;
     let in_force = rule_sets(&view.documents, state.today());
     let row = |train: &Formed<Train>| {
         let id = &train.formation.id;
-        let last = decisions.iter().find(|record| record.taken.train == *id);
+        let last = decided::last(&decisions, (id, train.by));
         TrainRow {
             name: id.to_string(),
             href: address::train(id),

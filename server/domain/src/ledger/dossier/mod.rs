@@ -37,7 +37,7 @@ use crate::decision::follow_up::ConfirmedCheck;
 use crate::due::task::AppliesTo;
 use crate::due::visit::VisitRecord;
 use crate::identity::{
-    CarNumber, PersonName, PositionCode, TestRecordId, TrainId, UnitNumber, VisitNumber,
+    CarNumber, DepotName, PersonName, PositionCode, TestRecordId, TrainId, UnitNumber, VisitNumber,
 };
 use crate::ledger::departures::Departing;
 use crate::ledger::entry::{Entry, Seq};
@@ -58,6 +58,8 @@ pub struct Dossier {
     pub documents: Arc<Documents>,
     /// Cars.
     pub cars: HashMap<CarNumber, CarRecord>,
+    /// Of the depots that are touched, those where cars are at home.
+    pub depots: BTreeSet<DepotName>,
     /// Units.
     pub units: HashMap<UnitNumber, Formed<Unit>>,
     /// Trains.

@@ -89,6 +89,9 @@ pub(super) fn fold_car(dossier: &mut Dossier, by: Seq, car: &Car) {
             unit: None,
         });
     record.car = car.clone();
+    if !dossier.depots.contains(&car.depot) {
+        dossier.depots.insert(car.depot.clone());
+    }
     dossier.moved.cars.insert(car.number.clone());
     dossier.changes.cars.insert(car.number.clone());
     dossier.changes.departs(&car.number);

@@ -3,9 +3,11 @@
 use super::{Agreed, fitments, locations, removals};
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::configuration::location::Kept;
+use crate::ledger::command::Command;
 use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Period, Whereabouts};
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::{Relocation, Removal};
+use crate::ledger::touches::Touched;
 use crate::people::{Actor, Role};
 use crate::refusal::Refusal;
 use crate::time::Instant;
@@ -19,6 +21,14 @@ pub(super) fn known<'a>(
         name: component.to_string(),
     };
     dossier.components.get(component).ok_or_else(unknown)
+}
+
+/// Says which of the components that a command refers to is not in the register, without deciding it.
+pub fn names_unknown(dossier: &Dossier, command: &Command) -> Option<Refusal> {
+    let touched = Touched::by(command);
+    // A plate that somebody bears from now on is nobody's name yet.
+    let mut named = touched.components.difference(&touched.plates);
+    named.find_map(|component| known(dossier, component).err())
 }
 
 /// Refuses a time before the component came to where it is now.

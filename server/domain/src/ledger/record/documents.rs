@@ -51,6 +51,19 @@ pub(super) fn check_task(dossier: &Dossier, task: &Task) -> Result<(), Refusal> 
     check_applies_to(documents, &task.applies_to)
 }
 
+/// Checks that the tasks that would count as done with one that people propose are there. Of what is
+/// brought in, that is looked up in all that the input lists.
+pub(super) fn check_satisfied(documents: &Documents, task: &Task) -> Result<(), Refusal> {
+    let known = |code: &TaskCode| *code == task.code || documents.tasks.contains_key(code);
+    match task.satisfies.iter().find(|code| !known(code)) {
+        None => Ok(()),
+        Some(code) => Err(Refusal::Unknown {
+            what: "task",
+            name: code.to_string(),
+        }),
+    }
+}
+
 fn check_applies_to(documents: &Documents, applies_to: &AppliesTo) -> Result<(), Refusal> {
     let (what, name, known) = match applies_to {
         AppliesTo::Part(part) => ("part", part.to_string(), documents.parts.contains_key(part)),

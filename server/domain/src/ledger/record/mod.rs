@@ -28,6 +28,8 @@ mod tests;
 mod visits;
 mod work;
 
+pub use components::names_unknown;
+
 use crate::identity::PersonName;
 use crate::ledger::command::Command;
 use crate::ledger::dossier::Dossier;
@@ -215,7 +217,7 @@ fn check_fact(
         Fact::FleetCheckOpened(_) | Fact::FleetCheckAnswered(_) => {
             fleet_checks::check(dossier, fact, at)
         }
-        Fact::VisitPlanned(_) | Fact::VisitCancelled { .. } => visits::check(dossier, fact),
+        Fact::VisitPlanned(_) | Fact::VisitCancelled { .. } => visits::check(dossier, fact, at),
     }
 }
 

@@ -21,9 +21,9 @@ pub(super) fn check_proposed(dossier: &Dossier, proposal: &Proposal) -> Result<(
         }),
         Proposal::RuleSet(_)
         | Proposal::CarType(_)
-        | Proposal::Task(_)
         | Proposal::Procedure(_)
         | Proposal::Prolongation { .. } => Ok(()),
+        Proposal::Task(task) => super::documents::check_satisfied(&dossier.documents, task),
         Proposal::Lifting { hold, .. } => super::holds::check_absent(dossier, *hold),
         Proposal::Effectivity(it) => super::baselines::check_cars(dossier, it),
         Proposal::Concession(it) => super::concessions::check_cars(dossier, it),

@@ -10,9 +10,9 @@ use crate::refusal::Refusal;
 use crate::time::Instant;
 
 /// Checks what is said of a visit.
-pub(super) fn check(dossier: &Dossier, fact: &Fact) -> Result<(), Refusal> {
+pub(super) fn check(dossier: &Dossier, fact: &Fact, at: Instant) -> Result<(), Refusal> {
     match fact {
-        Fact::VisitPlanned(visit) => check_planned(dossier, visit),
+        Fact::VisitPlanned(visit) => check_planned(dossier, visit, at),
         Fact::VisitCancelled { visit, reason } => {
             not_cancelled(dossier, standing(dossier, visit)?)?;
             plausible_text("reason", reason, Text::Needed)
@@ -96,9 +96,9 @@ fn number_is_meant(dossier: &Dossier, visit: &Visit) -> Result<(), Refusal> {
     }
 }
 
-/// Checks that a known unit can be there, and that what is to be embodied is issued. Linear in the
-/// visits of the unit.
-fn check_planned(dossier: &Dossier, visit: &Visit) -> Result<(), Refusal> {
+/// Checks that a known unit can be there, that there is a depot and not over yet when it is planned,
+/// and that what is to be embodied is issued. Linear in the visits of the unit.
+fn check_planned(dossier: &Dossier, visit: &Visit, at: Instant) -> Result<(), Refusal> {
     if !dossier.units.contains_key(&visit.unit) {
         return Err(Refusal::Unknown {
             what: "unit",
@@ -111,6 +111,8 @@ fn check_planned(dossier: &Dossier, visit: &Visit) -> Result<(), Refusal> {
         given: visit.until.to_string(),
         allowed,
     })?;
+    is_not_over(dossier, visit, at)?;
+    is_at_a_depot(dossier, visit, at)?;
     modifications_are_issued(dossier, visit)?;
     let mut others = dossier.visits.values();
     let other = others.find(|other| {
@@ -130,6 +132,38 @@ fn check_planned(dossier: &Dossier, visit: &Visit) -> Result<(), Refusal> {
             allowed: "give days on which the unit is nowhere else, or plan the other visit otherwise first",
         }),
     }
+}
+
+/// Nobody plans what is over. One that was planned in time may be told late.
+fn is_not_over(dossier: &Dossier, visit: &Visit, at: Instant) -> Result<(), Refusal> {
+    let planned_on = dossier.zone.day_of(at);
+    if planned_on <= visit.until {
+        return Ok(());
+    }
+    Err(Refusal::Impossible {
+        field: "until",
+        given: visit.until.to_string(),
+        allowed: format!(
+            "a day from {planned_on} on, when it is planned; a visit that is over is not planned"
+        ),
+    })
+}
+
+/// Work is done where cars are at home, and at workshops and contractors.
+fn is_at_a_depot(dossier: &Dossier, visit: &Visit, at: Instant) -> Result<(), Refusal> {
+    let mut locations = dossier.documents.locations(at);
+    let is_named =
+        locations.any(|(name, kind)| kind.takes_visits() && name.as_str() == visit.depot.as_str());
+    if is_named || dossier.depots.contains(&visit.depot) {
+        return Ok(());
+    }
+    Err(Refusal::Impossible {
+        field: "depot",
+        given: visit.depot.to_string(),
+        allowed:
+            "a depot of cars of the register, or a location that is a workshop or a contractor"
+                .into(),
+    })
 }
 
 fn modifications_are_issued(dossier: &Dossier, visit: &Visit) -> Result<(), Refusal> {

@@ -11,10 +11,9 @@ use domain::configuration::modification::{Modification, ModificationScope};
 use domain::ledger::command::REASON_MAX_CHARS;
 use domain::ledger::fact::Fact;
 
-/// Ranges of cars, which a cell separates as it does other lists.
 fn ranges(text: &str) -> Result<CarRanges, String> {
     let expected = "cars by their numbers or from one to another, as 4101;4107 to 4112";
-    known(&text.replace(';', ",")).map_err(|_| expected.to_owned())
+    known(text).map_err(|_: String| expected.to_owned())
 }
 
 /// Reads a row of `modifications`.

@@ -129,7 +129,7 @@ fn a_position_is_named_by_any_name_that_is_of_it_alone_in_the_input_or_the_regis
     let mut report = Report::default();
     for item in Input::open(sample.path(), options()).expect("an input") {
         match item {
-            Ok(located) => drop(report.holds_back(&Refers::of(&located))),
+            Ok(located) => drop(report.looked_at(Refers::of(&located))),
             Err(unread) => drop(report.unread(unread)),
         }
     }

@@ -40,7 +40,7 @@ impl MeterRow {
             let standing = standing.map(|(_, standing)| standing);
             Self {
                 meter,
-                last: standing.map(|s| (show::exact(s.shown, meter), zone.show(s.last.at))),
+                last: standing.map(|s| (show::tenths(s.shown, meter), zone.show(s.last.at))),
                 rate: standing.and_then(|s| s.rate).map(|rate| {
                     let (slow, fast) = (rate.slow(), rate.fast());
                     let [slow, fast] = [slow, fast].map(|r| show::amount(r, meter));
@@ -49,7 +49,7 @@ impl MeterRow {
                         format!("{slow} to {fast}"),
                     )
                 }),
-                usage: standing.map(|s| show::exact(s.last.usage, meter)),
+                usage: standing.map(|s| show::tenths(s.last.usage, meter)),
             }
         };
         Meter::ALL.iter().map(row).collect()

@@ -1,6 +1,8 @@
 //! What certificates say is left of limited lives, beside what the register finds.
 
 use crate::address;
+use crate::show;
+use domain::configuration::certificate::Left;
 use domain::configuration::component::{Condition, Subject};
 use domain::ledger::certified::{Certified, FoundLeft};
 use domain::ledger::entry::Entry;
@@ -67,6 +69,14 @@ pub(super) fn rows(certified: Vec<Certified>) -> Vec<CertifiedRow> {
     certified.into_iter().map(row).collect()
 }
 
+/// What the register finds is left.
+fn left_by(left: Left) -> String {
+    match left {
+        Left::Until(_) => left.to_string(),
+        Left::Run { meter, amount } => format!("{} left", show::worked_out(amount, meter)),
+    }
+}
+
 fn row(certified: Certified) -> CertifiedRow {
     let differs = certified.differs();
     let sooner = matches!(certified.found, FoundLeft::Other { sooner: true, .. });
@@ -79,7 +89,10 @@ fn row(certified: Certified) -> CertifiedRow {
         } => {
             let than = if sooner { "before" } else { "after" };
             (
-                format!("{left}: by the certificate it is due {than} that"),
+                format!(
+                    "{}: by the certificate it is due {than} that",
+                    left_by(left)
+                ),
                 steps,
             )
         }

@@ -347,7 +347,7 @@ fn since_overhaul(record: &ComponentRecord) -> Vec<String> {
     let amounts = record.since_overhaul.by_meter();
     let known = Meter::ALL
         .iter()
-        .filter_map(|&meter| Some(show::exact(amounts[meter]?, meter)));
+        .filter_map(|&meter| Some(show::tenths(amounts[meter]?, meter)));
     known.collect()
 }
 

@@ -109,14 +109,14 @@ fn interval(interval: Interval) -> String {
     match interval {
         Interval::Days(days) => format!("{days} days"),
         Interval::Months(months) => format!("{months} months"),
-        Interval::Usage(meter, amount) => format!("{} ({meter})", show::exact(amount, meter)),
+        Interval::Usage(meter, amount) => format!("{} ({meter})", show::tenths(amount, meter)),
     }
 }
 
 fn tolerance(task: &Task, limit: &Limit) -> String {
     let by = |value: i64| match limit.interval {
         Interval::Days(_) | Interval::Months(_) => format!("{value} days"),
-        Interval::Usage(meter, _) => show::exact(Amount(value), meter),
+        Interval::Usage(meter, _) => show::tenths(Amount(value), meter),
     };
     format!("{} early, {} late", by(limit.early), by(task.late(limit)))
 }

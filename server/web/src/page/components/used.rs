@@ -92,7 +92,7 @@ fn until(meter: Meter, host: Option<&Host<'_>>, (now, zone): (Instant, &Zone)) -
 
 fn shown(used: Used, until: String) -> UsedRow {
     let meter = used.meter;
-    let amount = |amount| show::exact(amount, meter);
+    let worked_out = |amount| show::worked_out(amount, meter);
     let lacking = |missing: Missing| {
         let facts = missing.0.into_iter();
         facts
@@ -102,9 +102,9 @@ fn shown(used: Used, until: String) -> UsedRow {
     let counted = used.counted.as_ref().ok();
     UsedRow {
         meter,
-        brought: used.brought.map(amount),
-        counted: counted.map(|worked| amount(worked.value)),
-        total: used.total.map(amount).map_err(lacking),
+        brought: used.brought.map(|amount| show::tenths(amount, meter)),
+        counted: counted.map(|worked| worked_out(worked.value)),
+        total: used.total.map(worked_out).map_err(lacking),
         unknown_since: used.unknown_since.map(|by| (by, address::entry(by))),
         steps: used
             .counted

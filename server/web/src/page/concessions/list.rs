@@ -28,7 +28,7 @@ pub(crate) struct Row {
     pub(crate) standing: ConcessionStanding,
     pub(crate) allows: String,
     /// Whether it names no values though it is for a setting outside its range.
-    pub(crate) admits_anything: bool,
+    pub(crate) names_no_values: bool,
     pub(crate) position: String,
     pub(crate) cars: String,
     pub(crate) reason: String,
@@ -48,10 +48,12 @@ impl Row {
             standing: record.standing(today),
             allows: match &granted.values {
                 Some(values) => format!("{}, {values}", granted.allows),
-                None if granted.admits_anything() => format!("{}, any", granted.allows),
+                None if granted.names_no_values() => {
+                    format!("{}, but names no values", granted.allows)
+                }
                 None => granted.allows.to_string(),
             },
-            admits_anything: granted.admits_anything(),
+            names_no_values: granted.names_no_values(),
             position: granted.position.to_string(),
             cars: granted.cars.to_string(),
             reason: granted.reason.clone(),

@@ -113,7 +113,7 @@ fn form(departing: &Departing) -> EntryForm {
         .ask(
             Field::text("why", "Why the risk is accepted, and what keeps it small")
                 .hint("With what the car may not do meanwhile. Whoever decides about its train reads it.")
-                .required(),
+                .says_why(),
         )
         .ask(
             Field::text("until", "Last day")

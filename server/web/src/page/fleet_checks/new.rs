@@ -15,6 +15,7 @@ use crate::state::WebState;
 use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
+use domain::configuration::effectivity::CarRange;
 use domain::configuration::fleet_check::{CARS_MAX, FleetCheck};
 use domain::configuration::looked_for::LookedFor;
 use domain::identity::CarNumber;
@@ -110,21 +111,33 @@ fn form(known: &Known) -> EntryForm {
         )
         .ask(
             Field::long_text("cars", "Cars that must answer")
-                .hint("Their numbers, one a line.")
+                .hint(
+                    "Their numbers, one a line, or with commas, semicolons or blanks between them.",
+                )
                 .with_value(known.cars.join("\n"))
                 .required(),
         )
 }
 
-fn asked(fields: &Fields, now: Now<'_>) -> Asked {
-    let mut errors = FieldErrors::default();
+/// The cars by their numbers: of a range it is not known which cars there are in it.
+fn cars(fields: &Fields, errors: &mut FieldErrors) -> BTreeSet<CarNumber> {
     let mut cars = BTreeSet::new();
-    for word in fields.text("cars").split_whitespace() {
-        match word.parse::<CarNumber>() {
-            Ok(car) => drop(cars.insert(car)),
-            Err(why) => errors.add("cars", format!("{word}: expected {}", why.expected)),
+    let ranges = CarRange::list(fields.text("cars")).unwrap_or_else(|why| {
+        errors.add("cars", format!("{}: expected {}", why.given, why.expected));
+        Vec::new()
+    });
+    for range in ranges {
+        match range.only() {
+            Some(car) => drop(cars.insert(car.clone())),
+            None => errors.add("cars", format!("{range}: expected each car by its number")),
         }
     }
+    cars
+}
+
+fn asked(fields: &Fields, now: Now<'_>) -> Asked {
+    let mut errors = FieldErrors::default();
+    let cars = cars(fields, &mut errors);
     let sought: Option<LookedFor> = match fields.text("sought") {
         "" => None,
         text => serde_json::from_str(text)

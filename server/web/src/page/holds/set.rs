@@ -78,7 +78,7 @@ fn form(known: &Fields) -> EntryForm {
         .ask(
             Field::text("investigation", "What is investigated, and for whom")
                 .hint("The occurrence, and the investigation’s own reference.")
-                .required(),
+                .says_why(),
         )
 }
 

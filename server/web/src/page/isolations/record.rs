@@ -101,7 +101,7 @@ fn form(car: &CarNumber, car_type: &CarType, (position, state): (&str, &str)) ->
                 )
                 .required(),
         )
-        .ask(Field::text("cause", "Why it was closed, or how it was found").required())
+        .ask(Field::text("cause", "Why it was closed, or how it was found").says_why())
         .ask(
             Field::text("not_before", "Last seen as it should be")
                 .hint("Where nobody saw it change: the last time it was seen right. Else empty."),

@@ -41,7 +41,7 @@ struct TestPage {
 }
 
 /// `GET /test-records/{id}?at=…&known=…`. Three statements, and three where the record was
-/// withdrawn; of a past time three more, and one where it was corrected or withdrawn since.
+/// withdrawn; of a past time three more, and two where it was corrected or withdrawn since.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -72,28 +72,31 @@ pub(crate) async fn show(
     })
 }
 
-/// A test record as it is told, and where it does not count any more the entry by which.
+/// A test record as it is told, and where it did not count any more the entry by which.
 pub(crate) async fn found(
     view: &mut View,
     id: &TestRecordId,
     speaks: &Speaks,
 ) -> Result<(TestedRecord, Option<Seq>), Failure> {
-    let test = match speaks.then() {
+    let then = speaks.then();
+    let test = match then {
         None => view.test(id).await?,
-        Some(as_at) => view.test_told(id, as_at).await?,
+        Some(as_at) => view.test_known(id, as_at.known).await?,
     };
-    if let Some(test) = test {
-        return Ok((test, None));
-    }
-    let withdrawn = match speaks.then() {
-        None => view.test_withdrawn(id).await?,
-        Some(_) => None,
+    let found = if let Some(test) = test {
+        Some((test, None))
+    } else {
+        let known = then.map(|as_at| as_at.known);
+        let withdrawn = view.test_withdrawn(id, known).await?;
+        withdrawn.map(|(test, by)| (test, Some(by)))
     };
-    let (test, by) = withdrawn.ok_or_else(|| Failure::NotFound {
-        what: "test record",
-        name: id.to_string(),
-    })?;
-    Ok((test, Some(by)))
+    let made = |test: &TestedRecord| then.is_none_or(|as_at| test.record.at <= as_at.effective);
+    found
+        .filter(|(test, _)| made(test))
+        .ok_or_else(|| Failure::NotFound {
+            what: "test record",
+            name: id.to_string(),
+        })
 }
 
 impl TestPage {

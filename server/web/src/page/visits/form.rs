@@ -5,7 +5,37 @@ use crate::form::{FieldErrors, Fields, Now};
 use domain::due::visit::Visit;
 use domain::identity::{ModificationNumber, VisitNumber};
 use domain::ledger::fact::Fact;
+use domain::time::Instant;
 use std::collections::BTreeSet;
+use store::StoreError;
+use store::read::View;
+
+/// What there is to choose from.
+#[derive(Debug)]
+pub(super) struct Offered {
+    /// Where units can be, by name.
+    depots: BTreeSet<String>,
+    /// The modifications that are issued.
+    issued: Vec<ModificationNumber>,
+}
+
+impl Offered {
+    /// One statement.
+    pub(super) async fn read(view: &mut View, now: Instant) -> Result<Self, StoreError> {
+        let depots = view.due_places().await?.depots;
+        let locations = view.documents.locations(now);
+        let works = locations.filter(|(_, kind)| kind.takes_visits());
+        let works = works.map(|(name, _)| name.to_string());
+        Ok(Self {
+            depots: depots
+                .iter()
+                .map(ToString::to_string)
+                .chain(works)
+                .collect(),
+            issued: view.documents.modifications.keys().cloned().collect(),
+        })
+    }
+}
 
 /// What the form knows before anybody fills it in.
 #[derive(Debug, Default)]
@@ -34,9 +64,15 @@ impl From<&Visit> for Known {
 }
 
 /// Asks for everything but the number.
-pub(super) fn ask(form: EntryForm, known: &Known, issued: &[&ModificationNumber]) -> EntryForm {
+pub(super) fn ask(form: EntryForm, known: &Known, offered: &Offered) -> EntryForm {
     let day = "A day, as 2026-03-31.";
-    let all = issued.iter().map(ToString::to_string).collect::<Vec<_>>();
+    let issued = offered.issued.iter();
+    let all = issued.map(ToString::to_string).collect::<Vec<_>>();
+    let depots = offered
+        .depots
+        .iter()
+        .map(|name| (name.clone(), name.clone()));
+    let choose = (String::new(), "choose".to_owned());
     let hint = if all.is_empty() {
         "None is issued yet.".to_owned()
     } else {
@@ -51,7 +87,7 @@ pub(super) fn ask(form: EntryForm, known: &Known, issued: &[&ModificationNumber]
             .required(),
     )
     .ask(
-        Field::text("depot", "Depot")
+        Field::one_of("depot", "Depot", std::iter::once(choose).chain(depots))
             .with_value(known.depot.as_str())
             .required(),
     )
@@ -84,7 +120,7 @@ pub(super) fn asked(fields: &Fields, number: Option<VisitNumber>, now: Now<'_>) 
     let mut errors = FieldErrors::default();
     let number = number.or_else(|| fields.required("number", &mut errors));
     let unit = fields.required("unit", &mut errors);
-    let depot = fields.required("depot", &mut errors);
+    let depot = fields.chosen("depot", &mut errors);
     let from = fields.required("from", &mut errors);
     let until = fields.required("until", &mut errors);
     let hours = fields.required("hours", &mut errors);

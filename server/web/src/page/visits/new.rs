@@ -1,8 +1,9 @@
 //! A visit planned.
 
-use super::form::{Known, ask, asked};
+use super::form::{Known, Offered, ask, asked};
 use crate::address;
 use crate::entry_form::{EntryForm, Field, Tried, record};
+use crate::failure::Failure;
 use crate::form::{Now, Submitted};
 use crate::frame::Frame;
 use crate::page::form_page::FormPage;
@@ -13,7 +14,6 @@ use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use domain::identity::VisitNumber;
-use domain::ledger::dossier::Documents;
 use domain::ledger::fact::Fact;
 use domain::people::PLANS_VISITS;
 use serde::Deserialize;
@@ -38,30 +38,27 @@ pub(crate) async fn show(
         modifications: wanted.modification,
         ..Known::default()
     };
-    let view = state.store.view().await?;
-    page(&new_page(
-        &state,
-        &signed_in,
-        (&known, &view.documents),
-        None,
-    ))
+    page(&new_page(&state, &signed_in, &known, None).await?)
 }
 
-fn new_page(
+async fn new_page(
     state: &WebState,
     signed_in: &SignedIn,
-    (known, documents): (&Known, &Documents),
+    known: &Known,
     tried: Option<&Tried>,
-) -> FormPage {
+) -> Result<FormPage, Failure> {
     let frame = Frame::new(state, signed_in);
-    let issued: Vec<_> = documents.modifications.keys().collect();
-    let form = EntryForm::new("new", "/visits", "Plan a visit")
-        .button("Plan it")
-        .ask(Field::text("number", "Number").required());
-    let form = frame
-        .holds(PLANS_VISITS)
-        .then(|| ask(form, known, &issued).finish(tried));
-    FormPage {
+    let form = if frame.holds(PLANS_VISITS) {
+        let mut view = state.store.view().await?;
+        let offered = Offered::read(&mut view, state.now()).await?;
+        let form = EntryForm::new("new", "/visits", "Plan a visit")
+            .button("Plan it")
+            .ask(Field::text("number", "Number").required());
+        Some(ask(form, known, &offered).finish(tried))
+    } else {
+        None
+    };
+    Ok(FormPage {
         frame,
         title: "Plan a visit".to_owned(),
         back: ("/visits".to_owned(), "Visits".to_owned()),
@@ -73,7 +70,7 @@ fn new_page(
         holds: Vec::new(),
         form,
         further: vec![("/due".to_owned(), "What is due".to_owned())],
-    }
+    })
 }
 
 /// `POST /visits/new`
@@ -87,9 +84,8 @@ pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) ->
         (None, Some(number)) => Ok(Redirect::to(&address::visit(&number)).into_response()),
         (None, None) => Ok(Redirect::to("/visits").into_response()),
         (Some(tried), _) => {
-            let view = state.store.view().await?;
-            let known = (&Known::default(), &*view.documents);
-            let shown = new_page(&state, &submitted.signed_in, known, Some(&tried));
+            let known = Known::default();
+            let shown = new_page(&state, &submitted.signed_in, &known, Some(&tried)).await?;
             Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
         }
     }

@@ -1,6 +1,6 @@
 //! One visit: when and where, what is to be done, and planning it otherwise.
 
-use super::form::{Known, ask, asked};
+use super::form::{Known, Offered, ask, asked};
 use super::work::Work;
 use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks};
@@ -52,7 +52,7 @@ pub(crate) async fn show(
     page(&visit_page(&state, &signed_in, asked, None).await?)
 }
 
-/// Three statements; of a past time as many more as the list of due work, and linear in the visits.
+/// Three statements, and one for whoever plans; of a past time as many more as the list of due work, and linear in the visits.
 async fn visit_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -80,7 +80,8 @@ async fn visit_page(
     };
     let open = speaks.past.is_none() && record.cancelled_by.is_none();
     let forms = if open && frame.holds(PLANS_VISITS) {
-        forms(&record, &view.documents, tried)
+        let offered = Offered::read(&mut view, speaks.times.effective).await?;
+        forms(&record, &offered, tried)
     } else {
         Vec::new()
     };
@@ -106,10 +107,9 @@ fn modifications(visit: &Visit, documents: &Documents) -> Vec<(String, String, S
     numbers.map(row).collect()
 }
 
-fn forms(record: &VisitRecord, documents: &Documents, tried: Option<&Tried>) -> Vec<EntryForm> {
+fn forms(record: &VisitRecord, offered: &Offered, tried: Option<&Tried>) -> Vec<EntryForm> {
     let visit = &record.visit;
     let own = address::visit(&visit.number);
-    let issued: Vec<_> = documents.modifications.keys().collect();
     let otherwise = EntryForm::new("plan", &own, "Plan it otherwise")
         .button("Plan it so")
         .bring("planned_by", record.by.0.to_string());
@@ -117,7 +117,7 @@ fn forms(record: &VisitRecord, documents: &Documents, tried: Option<&Tried>) -> 
         .button("Cancel the visit")
         .ask(Field::text("reason", "Why").required());
     vec![
-        ask(otherwise, &Known::from(visit), &issued).finish(tried),
+        ask(otherwise, &Known::from(visit), offered).finish(tried),
         cancel.finish(tried),
     ]
 }
