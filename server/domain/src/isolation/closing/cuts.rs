@@ -1,4 +1,4 @@
-//! Every minimal set of cocks that keeps air from a position.
+//! Every minimal set of cocks that keeps air from a position: air that is fed, or stored air too.
 //!
 //! Whether air reaches it only shrinks as more cocks are shut. Every set that keeps it off shuts
 //! a cock on each way by which air comes; so the search takes one such way, tries each cock on
@@ -16,6 +16,15 @@ pub(super) const SETS_MAX: usize = 300;
 /// The most states of cocks that are tried.
 const TRIES_MAX: usize = 40_000;
 
+/// Which air a set keeps off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Against {
+    /// What is fed, and what is stored where nothing can drain it. Other reservoirs are drained.
+    Supply,
+    /// All air, so that no reservoir is to be drained.
+    StoredToo,
+}
+
 /// The sets that were found.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Cuts {
@@ -27,12 +36,13 @@ pub(super) struct Cuts {
 
 /// Every minimal set of cocks, the smaller ones first. The time is that of the pipes around the
 /// position for each try; there are about as many tries as ways times cocks on each.
-pub(super) fn cuts(pressure: &Pressure) -> Cuts {
+fn cuts(pressure: &Pressure, against: Against) -> Cuts {
     let mut sets: Vec<Vec<usize>> = Vec::new();
     let mut tries = TRIES_MAX;
     for size in 0..=COCKS_MAX {
         let mut search = Search {
             pressure,
+            against,
             size,
             found: Vec::new(),
             tries,
@@ -58,6 +68,26 @@ pub(super) fn cuts(pressure: &Pressure) -> Cuts {
     }
 }
 
+/// Every minimal set that keeps off what is fed, and where such a set leaves a reservoir to be
+/// drained, every minimal one that needs none to be drained, each once.
+pub(super) fn all_cuts(pressure: &Pressure) -> Cuts {
+    let mut found = cuts(pressure, Against::Supply);
+    let drains = |set: &Vec<usize>| pressure.stored_air_reaches(set).is_some();
+    if found.sets.iter().any(drains) {
+        let without = cuts(pressure, Against::StoredToo);
+        found.complete_to = [found.complete_to, without.complete_to]
+            .into_iter()
+            .flatten()
+            .min();
+        for set in without.sets {
+            if !found.sets.contains(&set) {
+                found.sets.push(set);
+            }
+        }
+    }
+    found
+}
+
 /// What a set of shut cocks does.
 #[derive(Debug, PartialEq, Eq)]
 enum Air {
@@ -68,6 +98,7 @@ enum Air {
 
 struct Search<'p> {
     pressure: &'p Pressure,
+    against: Against,
     /// How many cocks the sets have that are looked for.
     size: usize,
     found: Vec<Vec<usize>>,
@@ -125,7 +156,11 @@ impl Search<'_> {
 
     fn reaches(&mut self, shut: &[usize]) -> Option<Air> {
         self.tries = self.tries.checked_sub(1)?;
-        let way = self.pressure.reaches(shut, Reservoirs::Undrained);
+        let fed = self.pressure.reaches(shut, Reservoirs::Undrained);
+        let way = fed.or_else(|| match self.against {
+            Against::Supply => None,
+            Against::StoredToo => self.pressure.stored_air_reaches(shut),
+        });
         Some(way.map_or(Air::StaysOff, Air::Comes))
     }
 }

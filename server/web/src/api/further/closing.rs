@@ -30,12 +30,13 @@ pub(in crate::api) struct ClosingBody {
     without_cock: Vec<SpotBody>,
     /// Where there is no set at all: the reservoirs to be emptied.
     to_empty: Vec<ReservoirBody>,
-    /// Every smallest set of cocks, that which takes the least braked weight first.
+    /// Every smallest set of cocks, that which takes the least braked weight first; where one leaves
+    /// a reservoir to be drained, also every smallest set that keeps stored air off too.
     sets: Vec<SetBody>,
     /// Where not all sets are listed: up to how many cocks in a set they all are.
     complete_to: Option<usize>,
-    /// Whether nothing but stored air presses there as the train stands. It is drained; a cock that
-    /// keeps that air from it instead, and leaves it to other brakes, is then among no set.
+    /// Whether nothing but stored air presses there as the train stands. The set without a cock
+    /// drains it.
     only_drains: bool,
 }
 
