@@ -158,10 +158,13 @@ fn closing(found: &WhatToClose) -> Vec<String> {
         Some(most) => {
             format!("Not all: every set of up to {most} cocks is listed, larger are not.")
         }
-        None => {
-            "These are all the smallest sets, and all that need no reservoir drained.".to_owned()
-        }
+        None => "These are all the smallest sets.".to_owned(),
     });
+    if let Some(most) = closing.sparing_complete_to {
+        lines.push(format!(
+            "Of those that need no reservoir drained, every set of up to {most} cocks is listed."
+        ));
+    }
     lines
 }
 

@@ -11,6 +11,8 @@ use super::pressure::{Pressure, Reservoirs};
 
 /// The most cocks in a set that is looked for.
 pub(super) const COCKS_MAX: usize = 8;
+/// The most cocks in one that spares the draining of reservoirs: whoever must close more drains.
+const SPARING_MAX: usize = 4;
 /// The most sets that are looked for.
 pub(super) const SETS_MAX: usize = 300;
 /// The most states of cocks that are tried.
@@ -25,6 +27,15 @@ enum Against {
     StoredToo,
 }
 
+impl Against {
+    fn cocks_max(self) -> usize {
+        match self {
+            Self::Supply => COCKS_MAX,
+            Self::StoredToo => SPARING_MAX,
+        }
+    }
+}
+
 /// The sets that were found.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Cuts {
@@ -32,14 +43,39 @@ pub(super) struct Cuts {
     pub(super) sets: Vec<Vec<usize>>,
     /// Up to how many cocks in a set all sets are known; none where all are known.
     pub(super) complete_to: Option<usize>,
+    /// The same of the sets that need no reservoir drained.
+    pub(super) sparing_complete_to: Option<usize>,
 }
 
-/// Every minimal set of cocks, the smaller ones first. The time is that of the pipes around the
-/// position for each try; there are about as many tries as ways times cocks on each.
-fn cuts(pressure: &Pressure, against: Against) -> Cuts {
+/// Every minimal set that keeps off what is fed, and where such a set leaves a reservoir to be
+/// drained, every minimal one that needs none to be drained, each once.
+pub(super) fn all_cuts(pressure: &Pressure) -> Cuts {
+    let (mut sets, complete_to) = cuts(pressure, Against::Supply);
+    let mut sparing_complete_to = None;
+    let drains = |set: &Vec<usize>| pressure.stored_air_reaches(set).is_some();
+    if sets.iter().any(drains) {
+        let (sparing, complete_to) = cuts(pressure, Against::StoredToo);
+        sparing_complete_to = complete_to;
+        for set in sparing {
+            if !sets.contains(&set) {
+                sets.push(set);
+            }
+        }
+    }
+    Cuts {
+        sets,
+        complete_to,
+        sparing_complete_to,
+    }
+}
+
+/// Every minimal set of cocks, the smaller ones first, and where these are not all, up to how many
+/// cocks in a set they are. The time is that of the pipes around the position for each try; there
+/// are about as many tries as ways times cocks on each.
+fn cuts(pressure: &Pressure, against: Against) -> (Vec<Vec<usize>>, Option<usize>) {
     let mut sets: Vec<Vec<usize>> = Vec::new();
     let mut tries = TRIES_MAX;
-    for size in 0..=COCKS_MAX {
+    for size in 0..=against.cocks_max() {
         let mut search = Search {
             pressure,
             against,
@@ -51,41 +87,14 @@ fn cuts(pressure: &Pressure, against: Against) -> Cuts {
         let finished = search.go(&mut Vec::new(), &mut Vec::new()).is_some();
         tries = search.tries;
         if !finished || sets.len() + search.found.len() > SETS_MAX {
-            let complete_to = Some(size.saturating_sub(1));
-            return Cuts { sets, complete_to };
+            return (sets, Some(size.saturating_sub(1)));
         }
         sets.append(&mut search.found);
         if !search.larger {
-            return Cuts {
-                sets,
-                complete_to: None,
-            };
+            return (sets, None);
         }
     }
-    Cuts {
-        sets,
-        complete_to: Some(COCKS_MAX),
-    }
-}
-
-/// Every minimal set that keeps off what is fed, and where such a set leaves a reservoir to be
-/// drained, every minimal one that needs none to be drained, each once.
-pub(super) fn all_cuts(pressure: &Pressure) -> Cuts {
-    let mut found = cuts(pressure, Against::Supply);
-    let drains = |set: &Vec<usize>| pressure.stored_air_reaches(set).is_some();
-    if found.sets.iter().any(drains) {
-        let without = cuts(pressure, Against::StoredToo);
-        found.complete_to = [found.complete_to, without.complete_to]
-            .into_iter()
-            .flatten()
-            .min();
-        for set in without.sets {
-            if !found.sets.contains(&set) {
-                found.sets.push(set);
-            }
-        }
-    }
-    found
+    (sets, Some(against.cocks_max()))
 }
 
 /// What a set of shut cocks does.

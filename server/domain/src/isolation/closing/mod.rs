@@ -169,6 +169,9 @@ pub struct Closing {
     pub sets: Vec<ClosingSet>,
     /// Where not all sets are listed: up to how many cocks in a set they all are.
     pub complete_to: Option<usize>,
+    /// Where not all sets that need no reservoir drained are listed: up to how many cocks in a set
+    /// they all are.
+    pub sparing_complete_to: Option<usize>,
 }
 
 impl Closing {
@@ -243,6 +246,7 @@ pub fn closing(
         to_empty,
         sets,
         complete_to: found.complete_to,
+        sparing_complete_to: found.sparing_complete_to,
     })
 }
 

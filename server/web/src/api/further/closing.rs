@@ -35,6 +35,9 @@ pub(in crate::api) struct ClosingBody {
     sets: Vec<SetBody>,
     /// Where not all sets are listed: up to how many cocks in a set they all are.
     complete_to: Option<usize>,
+    /// Where not all sets that need no reservoir drained are listed: up to how many cocks in a set
+    /// they all are.
+    sparing_complete_to: Option<usize>,
     /// Whether nothing but stored air presses there as the train stands. The set without a cock
     /// drains it.
     only_drains: bool,
@@ -156,6 +159,7 @@ fn body(found: Result<WhatToClose, Missing>) -> ClosingBody {
                     .map(|set| set_body(set, verdicts.next().map_or(&[], Vec::as_slice)))
                     .collect(),
                 complete_to: found.closing.complete_to,
+                sparing_complete_to: found.closing.sparing_complete_to,
                 only_drains: found.closing.only_drains(),
             }
         }
@@ -167,6 +171,7 @@ fn body(found: Result<WhatToClose, Missing>) -> ClosingBody {
             to_empty: Vec::new(),
             sets: Vec::new(),
             complete_to: None,
+            sparing_complete_to: None,
             only_drains: false,
         },
     }

@@ -12,7 +12,6 @@ use domain::units::{Distance, Speed};
 pub(crate) struct Label {
     pub(crate) x: String,
     pub(crate) y: String,
-    pub(crate) anchor: &'static str,
     pub(crate) words: String,
     /// The line, as a path.
     pub(crate) leader: String,
@@ -46,25 +45,39 @@ pub(super) fn labels(axes: &Axes, all: &[Marked<'_>]) -> Vec<Label> {
         above.filter(alike).count()
     };
     let marks = all.iter().filter(|one| one.course.is_none()).count();
+    let left = right_of_curves(axes, all);
     let label = |(at, one): (usize, &Marked<'_>)| match one.course {
-        Some(course) => on_curve(axes, course, one, row_of(at)),
+        Some(course) => on_curve(axes, course, one, (left, row_height(row_of(at)))),
         None => at_mark(one, marks - row_of(at)),
     };
     all.iter().enumerate().map(label).collect()
 }
 
-/// Words at the right, in the row counted from the top.
-fn on_curve(axes: &Axes, course: &Course, one: &Marked<'_>, row: usize) -> Label {
-    let right = f64::from(WIDTH) - RIGHT;
-    let y = TOP + 2.0 * LINE + LINE * row as f64;
+/// The middle of a row of words, counted from the top.
+fn row_height(row: usize) -> f64 {
+    TOP + LINE * (2.0 + row as f64)
+}
+
+/// Where the words begin that stand right of all curves, as near as the lowest row of them allows.
+fn right_of_curves(axes: &Axes, all: &[Marked<'_>]) -> f64 {
+    let courses: Vec<&Course> = all.iter().filter_map(|one| one.course).collect();
+    let lowest = axes.speed_at(row_height(courses.len()));
+    let reach = courses.iter().filter_map(|course| at_speed(course, lowest));
+    let reach = reach.map(|at| axes.x(at)).fold(LEFT, f64::max);
+    let curves = all.iter().filter(|one| one.course.is_some());
+    let widest = curves.map(|one| width(&one.words)).fold(0.0, f64::max);
+    (reach + 3.0 * LINE).min(f64::from(WIDTH) - RIGHT - widest)
+}
+
+/// Words right of the curves, at their height.
+fn on_curve(axes: &Axes, course: &Course, one: &Marked<'_>, (left, y): (f64, f64)) -> Label {
     let top = course.points().first().map_or(0.0, |point| point.speed.0);
     let speed = Speed(axes.speed_at(y).0.min(0.95 * top));
     let x = at_speed(course, speed).map_or(one.stand, |at| axes.x(at));
-    let (from, meets) = (right - width(&one.words), axes.y(speed));
+    let (from, meets) = (left - 6.0, axes.y(speed));
     Label {
-        x: format!("{right:.1}"),
+        x: format!("{left:.1}"),
         y: format!("{:.1}", y + MIDDLE),
-        anchor: "end",
         words: one.words.clone(),
         leader: format!("M{from:.1} {y:.1} L{x:.1} {meets:.1}"),
         dot: Some((format!("{x:.1}"), format!("{meets:.1}"))),
@@ -80,7 +93,6 @@ fn at_mark(one: &Marked<'_>, row: usize) -> Label {
     Label {
         x: format!("{left:.1}"),
         y: format!("{:.1}", y + MIDDLE),
-        anchor: "start",
         words: one.words.clone(),
         leader: format!("M{from:.1} {y:.1} H{stand:.1} V{axis:.1}"),
         dot: None,

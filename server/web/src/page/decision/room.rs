@@ -50,8 +50,11 @@ pub(super) fn used(found: &Found) -> usize {
     let texts: usize = texts.map(|text| lines(text)).sum();
     let cut_outs = found.cut_outs.len();
     let kept = found.cut_outs.iter().any(|one| one.since.is_some());
+    let unseen = found.cut_outs.iter().filter_map(|one| one.since);
+    let unseen = unseen.filter(|since| since.not_before.is_some()).count();
     let cut_outs = match (in_short(found), all_since(found)) {
-        (false, _) => 2 * cut_outs,
+        // Of what nobody saw close two times are told.
+        (false, _) => 2 * cut_outs + unseen,
         (true, Some(_)) => cut_outs.div_ceil(2) + 1,
         // With its time each takes two lines of half the page.
         (true, None) if kept => cut_outs,

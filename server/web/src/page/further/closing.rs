@@ -37,6 +37,7 @@ struct Found {
     /// How many there are beyond those shown.
     more: usize,
     complete_to: Option<usize>,
+    sparing_complete_to: Option<usize>,
     only_drains: bool,
 }
 
@@ -129,6 +130,7 @@ impl Found {
                 .collect(),
             more: closing.sets.len().saturating_sub(VERDICTS_MAX),
             complete_to: closing.complete_to,
+            sparing_complete_to: closing.sparing_complete_to,
             only_drains: closing.only_drains(),
         }
     }
