@@ -17,6 +17,8 @@ const SPARING_MAX: usize = 4;
 pub(super) const SETS_MAX: usize = 300;
 /// The most states of cocks that are tried.
 const TRIES_MAX: usize = 40_000;
+/// The same for sets that spare the draining: some 5 microseconds each in a train of twelve cars.
+const SPARING_TRIES_MAX: usize = 8_000;
 
 /// Which air a set keeps off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -32,6 +34,13 @@ impl Against {
         match self {
             Self::Supply => COCKS_MAX,
             Self::StoredToo => SPARING_MAX,
+        }
+    }
+
+    fn tries_max(self) -> usize {
+        match self {
+            Self::Supply => TRIES_MAX,
+            Self::StoredToo => SPARING_TRIES_MAX,
         }
     }
 }
@@ -74,7 +83,7 @@ pub(super) fn all_cuts(pressure: &Pressure) -> Cuts {
 /// are about as many tries as ways times cocks on each.
 fn cuts(pressure: &Pressure, against: Against) -> (Vec<Vec<usize>>, Option<usize>) {
     let mut sets: Vec<Vec<usize>> = Vec::new();
-    let mut tries = TRIES_MAX;
+    let mut tries = against.tries_max();
     for size in 0..=against.cocks_max() {
         let mut search = Search {
             pressure,
