@@ -3,6 +3,7 @@
 
 use serde_json::Value;
 use tests::each_database;
+use tests::page::Page;
 
 use super::sample::Served;
 
@@ -51,6 +52,52 @@ async fn braked_weights_from_forces_stand_beside_the_assessed_ones(url: &str) {
     }
 }
 
+/// Points along a path of one move and quadratic curves.
+fn points(path: &str) -> Vec<(f64, f64)> {
+    let number = |text: &str| text.trim_start_matches(['M', 'Q']).parse::<f64>().unwrap();
+    let numbers: Vec<f64> = path.split(' ').map(number).collect();
+    let places: Vec<(f64, f64)> = numbers.chunks(2).map(|xy| (xy[0], xy[1])).collect();
+    let mut all = vec![places[0]];
+    for curve in places[1..].chunks(2) {
+        let (from, control, to) = (*all.last().unwrap(), curve[0], curve[1]);
+        for step in 1..=20 {
+            let t = f64::from(step) / 20.0;
+            let at = |from: f64, control: f64, to: f64| {
+                (1.0 - t) * (1.0 - t) * from + 2.0 * t * (1.0 - t) * control + t * t * to
+            };
+            all.push((at(from.0, control.0, to.0), at(from.1, control.1, to.1)));
+        }
+    }
+    all
+}
+
+/// Bold words of 14 pixels: 8 a character, 5 below the foot of the letters and 13 above.
+fn no_label_lies_across_a_curve(page: &Page) {
+    let drawing = "svg.speed-distance.drawing";
+    let curves = page.attributes(&format!("{drawing} .course"), "d");
+    let curves: Vec<(f64, f64)> = curves.into_iter().flat_map(points).collect();
+    let label = format!("{drawing} .on-course");
+    let attributes = |name| page.attributes(&label, name);
+    let number = |text: &str| text.parse::<f64>().unwrap();
+    let places = attributes("x").into_iter().zip(attributes("y"));
+    let mut boxes: Vec<(f64, f64, f64)> = Vec::new();
+    for ((x, y), words) in places.zip(page.texts(&label)) {
+        let (left, y, width) = (number(x), number(y), 8.0 * words.chars().count() as f64);
+        let across = |at: &&(f64, f64)| {
+            (left..left + width).contains(&at.0) && (y - 13.0..y + 5.0).contains(&at.1)
+        };
+        assert_eq!(curves.iter().find(across), None, "{words}");
+        boxes.push((left, left + width, y));
+    }
+    assert_eq!(boxes.len(), page.count(&format!("{drawing} > g .stand")));
+    for (at, one) in boxes.iter().enumerate() {
+        let apart = |other: &(f64, f64, f64)| {
+            other.1 <= one.0 || one.1 <= other.0 || 17.0 <= (other.2 - one.2).abs()
+        };
+        assert!(boxes[at + 1..].iter().all(apart), "{boxes:?}");
+    }
+}
+
 async fn speeds_over_distance_are_those_of_the_methods_chosen(url: &str) {
     let served = Served::with_trains(url).await;
     let visitor = served.visitor();
@@ -58,7 +105,9 @@ async fn speeds_over_distance_are_those_of_the_methods_chosen(url: &str) {
     assert_eq!(page.count("svg.speed-distance.drawing .course"), 6);
     assert_eq!(page.count(".permitted tbody tr"), 9);
     assert_eq!(page.count(".permitted tbody tr.asked"), 1);
+    no_label_lies_across_a_curve(&page);
     let sound = visitor.get("/trains/T1?method=forces&gradient=-12").await;
+    no_label_lies_across_a_curve(&sound);
     assert_eq!(sound.count("svg.speed-distance.drawing .course"), 1);
     assert_eq!(sound.count(".permitted tbody tr"), 10);
     assert_eq!(sound.count(".permitted tbody tr:first-child td"), 2);

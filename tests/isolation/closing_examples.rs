@@ -66,9 +66,17 @@ fn a_pipe_in_the_middle_is_closed_at_both_sides() {
     let sets: Vec<Vec<String>> = found.sets.iter().map(cocks).collect();
     let own = ["3 =M-Q1", "3 =M-Q2"];
     assert!(sets.contains(&own.map(str::to_owned).to_vec()));
-    assert!(sets.iter().all(|set| set.len() == 2));
     // Two cocks between the compressor of car 2 and the pipe, four towards that of car 5.
-    assert_eq!(sets.len(), 2 * 4);
+    let drain = found.sets.iter().filter(|set| set.drains());
+    let drain: Vec<&ClosingSet> = drain.collect();
+    assert!(drain.iter().all(|set| set.cocks.len() == 2));
+    assert_eq!(drain.len(), 2 * 4);
+    // The reservoir of the suspension has no check valve before it, and a cock: with that shut in
+    // each car between, nothing is drained.
+    let spare = found.sets.iter().filter(|set| !set.drains());
+    let spare: Vec<Vec<String>> = spare.map(cocks).collect();
+    assert!(spare.iter().all(|set| set.contains(&"3 =L-Q1".to_owned())));
+    assert_eq!(spare.len(), 2 * 4);
     let lost: Vec<Kilograms> = found.sets.iter().map(|set| set.losses.later).collect();
     assert!(lost.is_sorted());
 }
@@ -90,7 +98,10 @@ fn a_source_is_asked_about_with_itself_switched_off() {
     assert_eq!(names(&off), ["2 =M-G1"]);
     // The only one: nothing else presses.
     let found = to_close(&three_car_units(1, ParkingAir::MainPipe), 1, "=M-G1");
-    assert!(found.sets[0].cocks.is_empty() && found.sets.len() == 1);
+    let sets = found.sets.iter();
+    let (drain, spare): (Vec<_>, Vec<_>) = sets.partition(|set| set.drains());
+    assert!(drain.len() == 1 && drain[0].cocks.is_empty());
+    assert!(spare.iter().all(|set| !set.cocks.is_empty()));
 }
 
 #[test]
@@ -229,11 +240,80 @@ fn what_is_closed_already_need_not_be_closed() {
     let unit = three_car_units(1, ParkingAir::MainPipe);
     let standing = [cut_out(0, "=S-Q1", SupplyCut)];
     let found = closing(&unit, &standing, (0, &read("=A1-Y1")), CASE).unwrap();
+    let [by_cock, by_draining] = found.sets.as_slice() else {
+        panic!("two sets: {found:?}");
+    };
+    assert!(by_draining.cocks.is_empty());
+    assert_eq!(by_draining.charged[0].air, ChargedAir::ToBeDrained);
+    assert_eq!(by_draining.losses.at_once, Kilograms(64_000));
+    // What is stored is still good for the other bogie.
+    assert_eq!(cocks(by_cock), ["1 =B1-Q1"]);
+    assert!(!by_cock.drains());
+    assert_eq!(by_cock.losses.at_once, Kilograms(32_000));
+    assert!(found.only_drains());
+}
+
+#[test]
+fn stored_air_is_kept_off_by_one_cock_more_or_drained() {
+    let text = "
+        bogies 1
+        mass 20000
+        =G1 source always kind=compressor
+        =A1 source service+emergency kind=brake_controller
+        =Q1 cock
+        =R1 reservoir
+        =T2 pass kind=drain_cock
+        =Q2 cock
+        =T1 pass kind=hose
+        =Q3 cock
+        =G1 > =Q1 main_air
+        =Q1 > =T1 main_air
+        =T1 > =Q2 main_air
+        =Q2 > =T1 main_air
+        =Q2 > =R1 main_air
+        =R1 > =Q2 main_air
+        =R1 > =T2 main_air
+        =T1 > =Q3 main_air
+    ";
+    let unit = train(&[(&compiled(&car_type("T", text)), Orientation::Forward)]);
+    let found = to_close(&unit, 0, "=T1");
+    let sets: Vec<_> = found
+        .sets
+        .iter()
+        .map(|set| (cocks(set), set.drains()))
+        .collect();
+    let own = |codes: &[&str]| codes.iter().map(|code| format!("1 {code}")).collect();
+    let expected: Vec<(Vec<String>, bool)> =
+        vec![(own(&["=Q1"]), true), (own(&["=Q1", "=Q2"]), false)];
+    assert_eq!(sets, expected);
+    assert_eq!(names(&found.sets[0].charged[0].drains), ["1 =T2"]);
+}
+
+#[test]
+fn where_no_cock_keeps_stored_air_off_the_drain_is_told() {
+    let text = "
+        bogies 1
+        mass 20000
+        =G1 source always kind=compressor
+        =A1 source service+emergency kind=brake_controller
+        =Q1 cock
+        =R1 reservoir
+        =T2 pass kind=drain_cock
+        =T1 pass kind=hose
+        =G1 > =Q1 main_air
+        =Q1 > =R1 main_air
+        =R1 > =T2 main_air
+        =R1 > =T1 main_air
+        =T1 > =R1 main_air
+    ";
+    let unit = train(&[(&compiled(&car_type("T", text)), Orientation::Forward)]);
+    let found = to_close(&unit, 0, "=T1");
     let [only] = found.sets.as_slice() else {
         panic!("one set: {found:?}");
     };
-    assert!(only.cocks.is_empty());
-    assert_eq!(only.charged[0].air, ChargedAir::ToBeDrained);
+    assert_eq!(cocks(only), ["1 =Q1"]);
+    assert!(only.drains());
+    assert_eq!(names(&only.charged[0].drains), ["1 =T2"]);
 }
 
 #[test]

@@ -29,7 +29,11 @@ fn question(train: &RandomTrain) -> Question {
             match one.by {
                 Impairment::Vacant => asked.vacant.push(position),
                 Impairment::CutOut(state) => {
-                    asked.cut_outs.push(CutOutInTrain { position, state });
+                    asked.cut_outs.push(CutOutInTrain {
+                        position,
+                        state,
+                        since: None,
+                    });
                 }
             }
         }

@@ -224,6 +224,7 @@ fn a_closed_parking_supply_is_said_to_let_springs_creep_on_and_names_no_reservoi
     question.cars[0].cut_outs.push(CutOutInTrain {
         position: read("=PB-QM1"),
         state: read("supply_cut"),
+        since: None,
     });
     let in_force = decide(&question, &[]).unwrap();
     for decision in [by_supposition, in_force] {

@@ -76,6 +76,7 @@ fn question(cut_outs: &[(usize, &str, CutOutState)], change: fn(&mut CarType)) -
                     .map(|(_, position, state)| CutOutInTrain {
                         position: read(position),
                         state: *state,
+                        since: None,
                     })
                     .collect(),
             }

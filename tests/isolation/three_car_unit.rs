@@ -3,16 +3,20 @@
 //! car, the compressor in B, parking cylinders on axles 1, 4, 9 and 12. The expected figures
 //! were counted by hand.
 
-use domain::circuit::Mode;
+use domain::circuit::compiled::CompiledCircuit;
 use domain::circuit::state::{Impaired, TrainState};
 use domain::circuit::train::TrainCircuit;
+use domain::circuit::{End, Mode, Place};
+use domain::configuration::car::Orientation;
 use domain::isolation::CutOutState::{ClosedVented, Failed, ReleasedByHand, SupplyCut};
 use domain::isolation::Supply;
-use domain::isolation::cause::CauseKind;
+use domain::isolation::cause::{Cause, CauseKind};
 use domain::isolation::effect::{AppliedBy, Availability, Effect, effect};
 use domain::isolation::tally::Share;
+use std::sync::Arc;
+use tests::car_type_text::read;
 use tests::reference_unit::ParkingAir::{MainPipe, SupplyBranch};
-use tests::reference_unit::{cut_out, three_car_units};
+use tests::reference_unit::{compiled, cut_out, end_car, middle_car, three_car_units, train};
 
 /// Operative braked axles and all of them; the same in service and emergency.
 fn braked_axles(state: &TrainState<'_>, supply: Supply) -> (u32, u32) {
@@ -200,6 +204,54 @@ fn without_a_compressor_in_the_train_no_cut_out_is_blamed() {
         .collect();
     assert!(kinds.iter().all(|kind| *kind == CauseKind::NothingFeedsIt));
     assert_eq!(kinds.len(), 10);
+}
+
+/// A middle car with the wire for demands under another name.
+fn other_wire() -> Arc<CompiledCircuit> {
+    let mut car_type = middle_car(44_000, 64_000);
+    for line in &mut car_type.circuit.lines {
+        for place in [&mut line.from, &mut line.to] {
+            if let Place::Port { pipe, .. } = place
+                && pipe == "brake_wire"
+            {
+                "other_wire".clone_into(pipe);
+            }
+        }
+    }
+    compiled(&car_type)
+}
+
+#[test]
+fn where_a_wire_meets_none_the_car_at_which_it_ends_is_named() {
+    let end = compiled(&end_car(48_000, 64_000, MainPipe));
+    let other = other_wire();
+    for (orientation, by) in [
+        (Orientation::Forward, End::End1),
+        (Orientation::Reversed, End::End2),
+    ] {
+        let train = train(&[
+            (&end, Orientation::Forward),
+            (&other, orientation),
+            (&other, orientation),
+        ]);
+        let found = effect(&train.sound(), Mode::Service, Supply::Now);
+        let lost = found.actuators.iter().filter(|a| !a.why.is_empty());
+        let lost: Vec<_> = lost.map(|a| (a.car, a.why.as_slice())).collect();
+        let why = Cause {
+            car: 1,
+            car_number: read("2"),
+            position: read("=E-X1"),
+            kind: CauseKind::NothingComesInBy(by),
+        };
+        assert_eq!(lost.len(), 16);
+        assert!(
+            lost.iter()
+                .all(|(car, causes)| 0 < *car && *causes == [why.clone()])
+        );
+        // The loss of the loop opens an emergency valve in each car.
+        let emergency = effect(&train.sound(), Mode::Emergency, Supply::Now);
+        assert!(emergency.actuators.iter().all(|a| a.why.is_empty()));
+    }
 }
 
 #[test]

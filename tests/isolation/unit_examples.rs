@@ -38,6 +38,7 @@ pub(super) fn unit(cut_out_on_a: &[(&str, CutOutState)]) -> Vec<TrainCar> {
         .map(|(position, state)| CutOutInTrain {
             position: read(position),
             state: *state,
+            since: None,
         })
         .collect();
     cars
@@ -120,6 +121,7 @@ fn a_car_behind_a_shut_main_pipe_loses_its_load_signals_too() {
     cars[1].cut_outs.push(CutOutInTrain {
         position: read("=M-Q2"),
         state: SupplyCut,
+        since: None,
     });
     let lost: Vec<String> = decided(cars, &[])
         .load_signals

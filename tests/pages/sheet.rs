@@ -50,6 +50,12 @@ async fn a_sheet_of_twelve_cars_and_six_cut_outs_is_one_page() {
     assert_eq!(sheet.status(), 200, "{}", sheet.text("main"));
     assert_eq!(sheet.count(".paper-car"), 12);
     assert_eq!(sheet.count(".paper tbody tr"), 6);
+    let rows = sheet.texts(".paper tbody tr");
+    assert!(
+        rows.iter()
+            .all(|row| row.ends_with("2026-11-25 11:00 +00:00")),
+        "{rows:?}"
+    );
     assert_eq!(sheet.count(".paper-checks, .paper-stored"), 2);
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("sheet.pdf");
@@ -94,6 +100,13 @@ async fn a_sheet_of_twelve_cars_and_fourteen_cut_outs_is_one_page_and_has_only_l
     let said = sheet.text(".paper-short");
     assert!(said.contains("label B1, =BS1-QM1"), "{said}");
     assert!(!said.contains("label QM"), "{said}");
+    assert!(
+        sheet
+            .text(".paper")
+            .contains("All since 2026-11-25 11:00 +00:00"),
+        "{}",
+        sheet.text(".paper")
+    );
     let one = sheet.text("main").contains("it is one sheet of A4");
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("sheet.pdf");

@@ -31,6 +31,7 @@ fn question(cut_outs: &[(usize, &str, CutOutState)]) -> Question {
                 .map(|(_, position, state)| CutOutInTrain {
                     position: read(position),
                     state: *state,
+                    since: None,
                 })
                 .collect(),
         }

@@ -3,7 +3,7 @@
 use super::compiled::{CompiledCircuit, CompiledLine, CompiledNode, Role};
 use super::lines_out::LinesOut;
 use super::scenarios::SlotGraph;
-use super::sets::Modes;
+use super::sets::{Media, Modes};
 use super::{End, Mode, Place};
 use crate::configuration::car::Orientation;
 use crate::configuration::car_type::PositionKind;
@@ -260,6 +260,25 @@ impl TrainCircuit {
     pub(crate) fn kind(&self, node: usize) -> Option<PositionKind> {
         let (_, compiled) = self.of_node(node);
         compiled.kind
+    }
+
+    /// The end of its car at which a port meets none, though another car is coupled there.
+    pub(crate) fn cut_short_at(&self, node: usize) -> Option<End> {
+        let (car, compiled) = self.of_node(node);
+        let Place::Port { end, .. } = &compiled.place else {
+            return None;
+        };
+        let towards_first = *end == self.plan.cars[car].first_end();
+        let coupled = if towards_first {
+            car > 0
+        } else {
+            car + 1 < self.plan.cars.len()
+        };
+        let meets = self
+            .lines_from(node)
+            .iter()
+            .any(|line| line.media == Media::ALL);
+        (coupled && !meets).then_some(*end)
     }
 
     /// The car and position of a node that is no port.

@@ -39,7 +39,7 @@ pub mod warning;
 
 pub use holding::Holding;
 pub use order::Urgency;
-pub use question::{CutOutInTrain, Question, TrainCar, Way};
+pub use question::{CutOutInTrain, Question, Since, TrainCar, Way};
 pub use stopping::{FromLower, METHODS, Stopping, StoppingPair};
 pub use supposed::Supposed;
 

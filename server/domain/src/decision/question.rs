@@ -11,10 +11,10 @@ use crate::configuration::car_type::{BrakePosition, LoadState};
 use crate::identity::{CarNumber, PositionCode, RouteName};
 use crate::isolation::CutOutState;
 use crate::rule_set::facts::{Movement, TrainKind, Whereabouts};
-use crate::time::Day;
+use crate::time::{Day, Instant};
 use crate::units::{Distance, Gradient, Speed, Thousandths};
 use crate::worked::Missing;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
 /// A car of the train, with what the register says of it.
@@ -44,6 +44,18 @@ pub struct CutOutInTrain {
     pub position: PositionCode,
     /// In which state.
     pub state: CutOutState,
+    /// Since when; none of one that is no cut-out of the register.
+    pub since: Option<Since>,
+}
+
+/// Since when a cut-out stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Since {
+    /// When it was made or, where nobody saw it change, first seen.
+    pub at: Instant,
+    /// The last time before that it was seen in its normal state, where nobody saw it change.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub not_before: Option<Instant>,
 }
 
 /// The way ahead, and what the train runs for.

@@ -2,6 +2,7 @@
 //! on every dead path back to the live side.
 
 use super::CutOutState;
+use crate::circuit::End;
 use crate::circuit::compiled::{CompiledLine, Role};
 use crate::circuit::delivers::Delivering;
 use crate::circuit::sets::{Impairments, Media};
@@ -34,6 +35,9 @@ pub enum CauseKind {
     /// It is an actuator that nothing in the train feeds, though no cut-out is in the way: no
     /// source is there or active, or what was stored is used up.
     NothingFeedsIt,
+    /// Its pipe or wire leads to that end of its car and ends there: the car that is coupled has
+    /// none that meets it.
+    NothingComesInBy(End),
     /// It is a spring-applied actuator that the circuit keeps released.
     AirKeepsItReleased,
 }
@@ -44,6 +48,14 @@ impl fmt::Display for CauseKind {
             Self::CutOut(state) => state.fmt(f),
             Self::Vacant => f.write_str("no component fitted"),
             Self::NothingFeedsIt => f.write_str("nothing feeds it"),
+            Self::NothingComesInBy(end) => {
+                let end = match end {
+                    End::End1 => 1,
+                    End::End2 => 2,
+                };
+                let why = "the car coupled there has no pipe or wire that meets this one";
+                write!(f, "nothing comes in by end {end}: {why}")
+            }
             Self::AirKeepsItReleased => f.write_str("air may keep it released"),
         }
     }

@@ -212,6 +212,7 @@ impl<D: Delivering> Deliveries<D> {
         });
         let mut actuators = Vec::with_capacity(judged.len());
         actuators.extend(described);
+        self.tell_where_lines_end(marked, &mut actuators);
         let counted = match self.mode {
             Mode::Service | Mode::Emergency => AppliedBy::Air,
             Mode::Holding => AppliedBy::Spring,

@@ -72,6 +72,15 @@ impl Losses {
 /// A node and what is the matter with it.
 pub(crate) type Fault = (usize, Impairments);
 
+/// What is the matter beyond what was.
+#[derive(Debug)]
+pub(crate) struct More {
+    /// In the circuit.
+    pub(crate) faults: Vec<Fault>,
+    /// The positions that are impaired themselves, of which slide protection is a matter.
+    pub(crate) impaired: Vec<Impaired>,
+}
+
 /// A train made ready to be judged in many states. Its places of command are the foremost.
 #[derive(Debug)]
 pub(crate) struct Judge<'t> {
@@ -216,17 +225,29 @@ impl<'t> Judge<'t> {
         base: &[Impaired],
         more: &[Vec<Impaired>],
     ) -> Result<Vec<Losses>, Missing> {
+        let of = |impaired: &Vec<Impaired>| More {
+            faults: self.faults(impaired),
+            impaired: impaired.clone(),
+        };
+        self.losses_of(base, &more.iter().map(of).collect::<Vec<_>>())
+    }
+
+    /// The same of what is the matter in the circuit, whatever brought it about.
+    pub(crate) fn losses_of(
+        &self,
+        base: &[Impaired],
+        more: &[More],
+    ) -> Result<Vec<Losses>, Missing> {
         let base_faults = self.faults(base);
         let mut losses = Vec::with_capacity(more.len());
         for block in more.chunks(LANES - 1) {
-            let faults: Vec<Vec<Fault>> = block.iter().map(|set| self.faults(set)).collect();
             let mut lanes: Vec<&[Fault]> = vec![&[]];
-            lanes.extend(faults.iter().map(Vec::as_slice));
+            lanes.extend(block.iter().map(|more| more.faults.as_slice()));
             let left = self.left(&base_faults, &lanes)?;
             let functions = self.functions(&base_faults, &lanes);
             let axles = unprotected_axles(self.train, base).len();
-            for (lane, set) in block.iter().enumerate() {
-                let all = [base, set.as_slice()].concat();
+            for (lane, more) in block.iter().enumerate() {
+                let all = [base, more.impaired.as_slice()].concat();
                 let slide = unprotected_axles(self.train, &all).len() - axles;
                 let mut functions = lost_functions(&functions, lane + 1);
                 if slide > 0 {

@@ -8,6 +8,8 @@ pub mod fault_finding;
 pub mod flow;
 mod held_on;
 pub mod isolable;
+mod leaks;
+mod line_end;
 pub mod load_signal;
 pub mod losses;
 pub mod observed;

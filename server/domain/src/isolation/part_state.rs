@@ -136,7 +136,9 @@ fn isolates(brake: &ActuatorEffect) -> impl Fn(&Cause) -> bool {
     let is_itself = |cause: &Cause| cause.car == brake.car && cause.position == brake.position;
     move |cause| match cause.kind {
         CauseKind::Vacant => is_itself(cause),
-        CauseKind::NothingFeedsIt | CauseKind::AirKeepsItReleased => false,
+        CauseKind::NothingFeedsIt
+        | CauseKind::NothingComesInBy(_)
+        | CauseKind::AirKeepsItReleased => false,
         CauseKind::CutOut(state) => match state {
             CutOutState::ClosedVented
             | CutOutState::ClosedTrapped

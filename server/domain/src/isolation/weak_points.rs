@@ -3,13 +3,16 @@
 //! All failures are evaluated, several hundred scenarios at a time, by the same rules as a
 //! single state; nothing is taken from one failure to another. A failure can only change the
 //! braked weight where lines lead from it to an actuator or a load sensor, so pairs are made of
-//! such failures.
+//! such failures. A hose or a drain cock that leaks takes the air of the pipe that it stands in;
+//! wherever in that pipe the leak is, it is the same failure.
 
 use super::CutOutState;
+use super::closing::Spot;
 use super::isolable::Isolable;
-use super::losses::{Fault, Judge, Losses};
+use super::leaks::leaks;
+use super::losses::{Fault, Judge, Losses, More};
 use crate::circuit::scenarios::LANES;
-use crate::circuit::state::{Impaired, Impairment};
+use crate::circuit::state::{Impaired, Impairment, Marked};
 use crate::circuit::train::{PlacedCar, TrainCircuit};
 use crate::configuration::car_type::{BrakePosition, LoadState, Position};
 use crate::identity::{CarNumber, PositionCode};
@@ -18,12 +21,54 @@ use crate::worked::Missing;
 use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::BTreeSet;
+use std::fmt;
 
 /// The most pairs that an answer holds in each of its two orders.
 pub const PAIRS_MAX: usize = 10_000;
 
 /// The most failures of which pairs are made.
 pub const FAILURES_IN_PAIRS_MAX: usize = 3_000;
+
+/// How a position fails.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Fails {
+    /// A cock is closed, everything else delivers nothing.
+    To(CutOutState),
+    /// It leaks, so that the pipe that it stands in loses all its air.
+    Leaks {
+        /// The other hoses and drain cocks of that pipe, whose leaking does the same.
+        likewise: Vec<Spot>,
+    },
+}
+
+impl Fails {
+    /// The name in files and answers.
+    pub const fn name(&self) -> &'static str {
+        match self {
+            Self::To(state) => state.name(),
+            Self::Leaks { .. } => "leaks",
+        }
+    }
+}
+
+impl fmt::Display for Fails {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::To(state) => state.fmt(f),
+            Self::Leaks { likewise } if likewise.is_empty() => {
+                f.write_str("leaks, its pipe loses its air")
+            }
+            Self::Leaks { likewise } => {
+                let others = likewise.len();
+                write!(
+                    f,
+                    "leaks, or one of {others} more in its pipe: it loses its air"
+                )
+            }
+        }
+    }
+}
 
 /// A position that fails.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -34,8 +79,8 @@ pub struct Failure {
     pub car_number: CarNumber,
     /// The position.
     pub position: PositionCode,
-    /// How: a cock is closed, everything else delivers nothing.
-    pub state: CutOutState,
+    /// How.
+    pub how: Fails,
 }
 
 /// A failure and what it takes away.
@@ -106,10 +151,18 @@ pub fn weak_points(
     brake_position: BrakePosition,
     load: LoadState,
 ) -> Result<WeakPoints, Missing> {
-    train.impaired(standing)?;
+    let marked = train.marked(standing)?;
     let judge = Judge::new(train, brake_position, load)?;
-    let mut singles = singles(train, &judge, standing)?;
-    singles.sort_by_key(|single| {
+    let (failures, more): (Vec<Failure>, Vec<More>) =
+        failing(&marked, &judge, standing).into_iter().unzip();
+    let losses = judge.losses_of(standing, &more)?;
+    let mut singles: Vec<(WeakPoint, Vec<Fault>)> = failures
+        .into_iter()
+        .zip(losses)
+        .zip(more)
+        .map(|((failure, losses), more)| (WeakPoint { failure, losses }, more.faults))
+        .collect();
+    singles.sort_by_key(|(single, _)| {
         let losses = &single.losses;
         let functions = losses.functions_lost();
         (
@@ -123,7 +176,8 @@ pub fn weak_points(
         .first()
         .copied()
         .ok_or_else(|| Missing::one("cars", "the train"))?;
-    let pairs = pairs(train, &judge, &base, &singles)?;
+    let (singles, faults): (Vec<WeakPoint>, Vec<Vec<Fault>>) = singles.into_iter().unzip();
+    let pairs = pairs(&judge, &base, &singles, &faults)?;
     Ok(WeakPoints {
         at_once: left.at_once,
         later: left.later,
@@ -132,41 +186,56 @@ pub fn weak_points(
     })
 }
 
-fn singles(
-    train: &TrainCircuit,
-    judge: &Judge<'_>,
-    standing: &[Impaired],
-) -> Result<Vec<WeakPoint>, Missing> {
-    let mut failures = Vec::new();
+/// Every failure of a train that does not stand already, with what is then the matter.
+fn failing(marked: &Marked<'_>, judge: &Judge<'_>, standing: &[Impaired]) -> Vec<(Failure, More)> {
+    let train = marked.train();
+    let mut all = Vec::new();
     for (place, car) in train.cars().iter().enumerate() {
-        let stands = |failure: &Failure| {
-            let at = |one: &Impaired| one.car == place && one.position == failure.position;
-            standing.iter().any(at)
-        };
-        failures.extend(failures_of(place, car).filter(|failure| !stands(failure)));
-    }
-    let sets: Vec<Vec<Impaired>> = failures.iter().map(|f| vec![impaired(f)]).collect();
-    let losses = judge.losses(standing, &sets)?;
-    let points = failures.into_iter().zip(losses);
-    Ok(points
-        .map(|(failure, losses)| WeakPoint { failure, losses })
-        .collect())
-}
-
-/// Every position of a car as it fails.
-pub(super) fn failures_of(place: usize, car: &PlacedCar) -> impl Iterator<Item = Failure> {
-    car.circuit
-        .car_type()
-        .positions
-        .iter()
-        .filter_map(move |position| {
-            Some(Failure {
+        for (position, state) in failures_of(car) {
+            let here = |one: &Impaired| one.car == place && one.position == *position;
+            if standing.iter().any(here) {
+                continue;
+            }
+            let impaired = vec![Impaired {
+                car: place,
+                position: position.clone(),
+                by: Impairment::CutOut(state),
+            }];
+            let failure = Failure {
                 car: place,
                 car_number: car.number.clone(),
-                position: position.code.clone(),
-                state: failed(car, position)?,
-            })
-        })
+                position: position.clone(),
+                how: Fails::To(state),
+            };
+            let faults = judge.faults(&impaired);
+            all.push((failure, More { faults, impaired }));
+        }
+    }
+    for leak in leaks(marked) {
+        let mut spots = leak.at.iter().filter_map(|node| Spot::of(train, *node));
+        if let Some(first) = spots.next() {
+            let failure = Failure {
+                car: first.car,
+                car_number: first.car_number,
+                position: first.position,
+                how: Fails::Leaks {
+                    likewise: spots.collect(),
+                },
+            };
+            let more = More {
+                faults: leak.faults(),
+                impaired: Vec::new(),
+            };
+            all.push((failure, more));
+        }
+    }
+    all
+}
+
+/// Every position of a car, as it fails by itself.
+pub(super) fn failures_of(car: &PlacedCar) -> impl Iterator<Item = (&PositionCode, CutOutState)> {
+    let positions = car.circuit.car_type().positions.iter();
+    positions.filter_map(|position| Some((&position.code, failed(car, position)?)))
 }
 
 /// How a position fails; none where nobody described what it does.
@@ -179,14 +248,6 @@ fn failed(car: &PlacedCar, position: &Position) -> Option<CutOutState> {
     })
 }
 
-fn impaired(failure: &Failure) -> Impaired {
-    Impaired {
-        car: failure.car,
-        position: failure.position.clone(),
-        by: Impairment::CutOut(failure.state),
-    }
-}
-
 /// A pair being ranked.
 struct Ranked {
     pairs: Pairs,
@@ -194,35 +255,35 @@ struct Ranked {
 }
 
 fn pairs(
-    train: &TrainCircuit,
     judge: &Judge<'_>,
     base: &[Fault],
     singles: &[WeakPoint],
+    faults: &[Vec<Fault>],
 ) -> Result<Pairs, Missing> {
     let matters = judge.can_matter();
-    let failing = |(at, single): (usize, &WeakPoint)| {
-        let faults = judge.faults(&[impaired(&single.failure)]);
-        let fault = faults.first().copied()?;
-        matters[fault.0].then_some((at, fault))
-    };
-    let failing: Vec<(usize, Fault)> = singles.iter().enumerate().filter_map(failing).collect();
+    let failing: Vec<(usize, &[Fault])> = faults
+        .iter()
+        .enumerate()
+        .filter(|(_, faults)| faults.iter().any(|(node, _)| matters[*node]))
+        .map(|(at, faults)| (at, faults.as_slice()))
+        .collect();
     let paired: BTreeSet<usize> = failing.iter().map(|(at, _)| *at).collect();
     let left_out = (0..singles.len()).filter(|at| !paired.contains(at));
     let none = Pairs {
         left_out: left_out.collect(),
         ..Pairs::default()
     };
-    if failing.len() > FAILURES_IN_PAIRS_MAX || train.cars().is_empty() {
+    if failing.len() > FAILURES_IN_PAIRS_MAX || failing.is_empty() {
         return Ok(none);
     }
     let mut ranked = Ranked {
         pairs: none,
         base: (Kilograms(0), Kilograms(0)),
     };
-    let mut block: Vec<([Fault; 2], [usize; 2])> = Vec::with_capacity(LANES);
-    for (at, (one, fault)) in failing.iter().enumerate() {
+    let mut block: Vec<(Vec<Fault>, [usize; 2])> = Vec::with_capacity(LANES);
+    for (at, (one, faults)) in failing.iter().enumerate() {
         for (other, beside) in &failing[at + 1..] {
-            block.push(([*fault, *beside], [*one, *other]));
+            block.push(([*faults, *beside].concat(), [*one, *other]));
             if block.len() == LANES - 1 {
                 ranked.add(judge, base, singles, &block)?;
                 block.clear();
@@ -240,7 +301,7 @@ impl Ranked {
         judge: &Judge<'_>,
         base: &[Fault],
         singles: &[WeakPoint],
-        block: &[([Fault; 2], [usize; 2])],
+        block: &[(Vec<Fault>, [usize; 2])],
     ) -> Result<(), Missing> {
         let mut lanes: Vec<&[Fault]> = vec![&[]];
         lanes.extend(block.iter().map(|(faults, _)| faults.as_slice()));

@@ -162,6 +162,8 @@ pub struct Verdict {
     pub restrictions: Imposed,
     /// Every rule that was applied, the strictest first.
     pub applied: Vec<AppliedRule>,
+    /// How many rules the set has, with those that do not apply or could not be judged.
+    pub rules: usize,
     /// What must be said with the verdict.
     pub cautions: Vec<String>,
 }

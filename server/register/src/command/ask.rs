@@ -158,14 +158,13 @@ fn closing(found: &WhatToClose) -> Vec<String> {
         Some(most) => {
             format!("Not all: every set of up to {most} cocks is listed, larger are not.")
         }
-        None if closing.only_drains() => {
-            "Only stored air presses there as the train stands: it is drained. A cock that keeps that \
-             air from it instead, and leaves it to other brakes, is not looked for: suppose it closed \
-             with --close, and compare."
-                .to_owned()
-        }
         None => "These are all the smallest sets.".to_owned(),
     });
+    if let Some(most) = closing.sparing_complete_to {
+        lines.push(format!(
+            "Of those that need no reservoir drained, every set of up to {most} cocks is listed."
+        ));
+    }
     lines
 }
 
@@ -175,6 +174,7 @@ fn closing_set(number: usize, set: &ClosingSet) -> Vec<String> {
         .map(|cock| format!("{}, {}", spot(&cock.at), cock.state))
         .collect();
     let close = match cocks.as_slice() {
+        [] if set.drains() => "no cock: only stored air comes to it".to_owned(),
         [] => "no cock: no air comes to it".to_owned(),
         cocks => cocks.join(" and "),
     };
@@ -225,7 +225,7 @@ fn weak_points(found: &WeakPoints) -> Vec<String> {
     lines.extend(taking.map(|one| {
         let failure = &one.failure;
         let at = format!("{} {}", failure.car_number, failure.position);
-        format!("  {at} {}: {}", failure.state, losses(&one.losses))
+        format!("  {at} {}: {}", failure.how, losses(&one.losses))
     }));
     let pairs = &found.pairs;
     let pair = |pair: &WeakPair| {

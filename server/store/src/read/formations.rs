@@ -12,7 +12,7 @@ use domain::decision::conceded::{DepartsUnder, conceded};
 use domain::decision::follow_up::ConfirmedCheck;
 use domain::decision::formation::{FormationText, NamedVehicle, Unresolved};
 use domain::decision::shortcoming::{FittedTold, incomplete, shortcomings};
-use domain::decision::{CutOutInTrain, TrainCar};
+use domain::decision::{CutOutInTrain, Since, TrainCar};
 use domain::identity::{CarNumber, CarTypeName, PositionCode, UnitNumber};
 use domain::ledger::dossier::{CarRecord, Documents, IsolationRecord, Membership};
 use domain::ledger::entry::Seq;
@@ -62,6 +62,10 @@ impl CarInTrain {
         let cut_outs = self.isolations.iter().map(|isolation| CutOutInTrain {
             position: isolation.cut_out.at.position.clone(),
             state: isolation.cut_out.state,
+            since: Some(Since {
+                at: isolation.since,
+                not_before: isolation.cut_out.not_before,
+            }),
         });
         let shortcomings = shortcomings(documents, &self.told, &self.filled);
         let mut vacant = circuit.vacant(&self.filled);

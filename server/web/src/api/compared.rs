@@ -2,6 +2,7 @@
 
 use super::decided::MissingBody;
 use domain::braking::stopping_distance::Stop;
+use domain::circuit::End;
 use domain::decision::{CommandedEffect, Decision, Holding, StoppingPair};
 use domain::isolation::brake_percentage::BrakePercentage;
 use domain::isolation::cause::{Cause, CauseKind};
@@ -191,7 +192,8 @@ struct CauseBody {
     car: String,
     /// The position.
     position: String,
-    /// The state of its cut-out, `vacant`, `nothing_feeds_it` or `air_keeps_it_released`.
+    /// The state of its cut-out, `vacant`, `nothing_feeds_it`, `air_keeps_it_released`, or
+    /// `nothing_comes_in_by_end1` or `…_end2`: the car coupled there has no pipe or wire that meets this one.
     #[schema(example = "closed_vented")]
     matter: &'static str,
 }
@@ -245,6 +247,8 @@ impl CauseBody {
                 CauseKind::CutOut(state) => state.name(),
                 CauseKind::Vacant => "vacant",
                 CauseKind::NothingFeedsIt => "nothing_feeds_it",
+                CauseKind::NothingComesInBy(End::End1) => "nothing_comes_in_by_end1",
+                CauseKind::NothingComesInBy(End::End2) => "nothing_comes_in_by_end2",
                 CauseKind::AirKeepsItReleased => "air_keeps_it_released",
             },
         }

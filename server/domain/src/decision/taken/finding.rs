@@ -130,7 +130,12 @@ fn impaired(cars: &[TrainCar], decision: &Decision) -> (Vec<DecidedCutOut>, Vec<
             position: one.position.clone(),
         };
         match one.by {
-            Impairment::CutOut(state) => cut_outs.push(DecidedCutOut { at, state }),
+            Impairment::CutOut(state) => {
+                let mut of_car = car.cut_outs.iter();
+                let known = of_car.find(|known| known.position == at.position);
+                let since = known.and_then(|known| known.since);
+                cut_outs.push(DecidedCutOut { at, state, since });
+            }
             Impairment::Vacant => vacant.push(at),
         }
     }

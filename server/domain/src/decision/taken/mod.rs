@@ -4,6 +4,7 @@
 
 mod finding;
 
+use super::Since;
 use super::asked::{AskedField, Words};
 use super::holding::FoundHolding;
 use super::stored::FoundStored;
@@ -173,6 +174,9 @@ pub struct DecidedCutOut {
     pub at: PositionRef,
     /// In which state.
     pub state: CutOutState,
+    /// Since when; none in decisions taken before it was kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub since: Option<Since>,
 }
 
 /// Brake percentages as braked weights over one mass, exact.

@@ -1,5 +1,6 @@
 //! What to close so that a component is without pressure: every minimal set of cocks, with what
-//! stays charged and where it is drained.
+//! stays charged and where it is drained. Where a set leaves a reservoir to be drained, the sets
+//! that keep its air off as well are found too, for that air is still good for other brakes.
 
 mod cuts;
 mod pipes;
@@ -118,6 +119,12 @@ pub enum PipeAir {
 }
 
 impl ClosingSet {
+    /// Whether reservoirs must be drained before work.
+    pub fn drains(&self) -> bool {
+        let mut charged = self.charged.iter();
+        charged.any(|one| one.air == ChargedAir::ToBeDrained)
+    }
+
     /// The state of the train that the set leads to, beyond what it was: cocks closed and
     /// reservoirs emptied.
     pub fn impaired(&self) -> Vec<Impaired> {
@@ -157,25 +164,29 @@ pub struct Closing {
     pub without_cock: Vec<Spot>,
     /// Where there is no set at all: the reservoirs that are to be emptied, and where.
     pub to_empty: Vec<ChargedReservoir>,
-    /// The sets, that which takes the least first.
+    /// The sets, that which takes the least first. Of two of them one may hold more cocks than the
+    /// other, so that no reservoir is to be drained.
     pub sets: Vec<ClosingSet>,
     /// Where not all sets are listed: up to how many cocks in a set they all are.
     pub complete_to: Option<usize>,
+    /// Where not all sets that need no reservoir drained are listed: up to how many cocks in a set
+    /// they all are.
+    pub sparing_complete_to: Option<usize>,
 }
 
 impl Closing {
-    /// Whether nothing but stored air presses at the component as the train stands, so that it is
-    /// drained and no cock is closed: a cock that keeps that air from it instead, and leaves it to
-    /// other brakes, is then among no set.
+    /// Whether nothing but stored air presses at the component as the train stands: one of the
+    /// sets then has no cock and drains it.
     pub fn only_drains(&self) -> bool {
         let mut sets = self.sets.iter();
         sets.any(|set| set.cocks.is_empty() && !set.charged.is_empty())
     }
 }
 
-/// Every minimal set of cocks that keeps air from a component, ranked by the braked weight lost
-/// once stored air is used up, then at once, then by other functions lost, then by the number of
-/// cocks. Cocks that stand closed are taken as closed. A source of air is asked about with itself
+/// Every minimal set of cocks that keeps from a component the air that is fed, and where one of
+/// them leaves a reservoir to be drained, every minimal set that keeps stored air off too. They are
+/// ranked by the braked weight lost once stored air is used up, then at once, then by other
+/// functions lost, then by the number of cocks. Cocks that stand closed are taken as closed. A source of air is asked about with itself
 /// switched off; where one has no cock between, the sets are those with it switched off besides.
 pub fn closing(
     train: &TrainCircuit,
@@ -189,7 +200,7 @@ pub fn closing(
         .ok_or_else(|| not_in_circuit(train, component))?;
     let makes_pressure = makes_air(train, target);
     let mut pressure = Pressure::new(train, target, (standing, &[]));
-    let mut found = cuts::cuts(&pressure);
+    let mut found = cuts::all_cuts(&pressure);
     let mut off: Vec<usize> = Vec::new();
     if found.sets.is_empty() {
         let near = pressure.upstream(&pressure.cocks);
@@ -197,7 +208,7 @@ pub fn closing(
         off = nodes.filter(|node| makes_air(train, *node)).collect();
         if !off.is_empty() {
             pressure = Pressure::new(train, target, (standing, &off));
-            found = cuts::cuts(&pressure);
+            found = cuts::all_cuts(&pressure);
         }
     }
     let without_cock = off.iter().filter_map(|node| Spot::of(train, *node));
@@ -235,6 +246,7 @@ pub fn closing(
         to_empty,
         sets,
         complete_to: found.complete_to,
+        sparing_complete_to: found.sparing_complete_to,
     })
 }
 

@@ -33,6 +33,8 @@ pub(super) struct Pressure {
     closed: Vec<bool>,
     flows: Vec<Flow>,
     first_flow: Vec<usize>,
+    /// For each node, those from which air can come to it.
+    sources_of: Vec<Vec<usize>>,
 }
 
 /// Which reservoirs press.
@@ -78,9 +80,11 @@ impl Pressure {
             cock_at: vec![None; kinds.len()],
             kinds,
             closed,
+            sources_of: Vec::new(),
             flows,
             first_flow: Vec::new(),
         };
+        pressure.sources_of = pressure.find_sources();
         let near = pressure.upstream(&[]);
         pressure
             .flows
@@ -100,25 +104,57 @@ impl Pressure {
         pressure
     }
 
+    /// For each node, those from which air can come to it. Nothing flows back through a valve, but
+    /// it stands at the outlet of one that is asked about.
+    fn find_sources(&self) -> Vec<Vec<usize>> {
+        let mut sources = vec![Vec::new(); self.kinds.len()];
+        let enters = |flow: &&Flow| {
+            !flow.back || flow.to == self.target || self.kinds[flow.to] == Kind::Pipe
+        };
+        for flow in self.flows.iter().filter(enters) {
+            sources[flow.to].push(flow.from);
+        }
+        sources
+    }
+
     /// The nodes that are joined to the target on the side from which air can come, with some
     /// cocks closed.
     pub(super) fn upstream(&self, shut: &[usize]) -> Vec<bool> {
-        let mut into: Vec<Vec<usize>> = vec![Vec::new(); self.kinds.len()];
-        for flow in &self.flows {
-            into[flow.to].push(flow.from);
-        }
         let mut near = vec![false; self.kinds.len()];
-        near[self.target] = true;
+        self.go_upstream(shut, |node, _| near[node] = true);
+        near
+    }
+
+    /// Whether a reservoir that can be drained is joined to the target with some cocks shut, and
+    /// by which other cocks. Nothing but a closed cock counts as keeping its air back, a valve
+    /// without command does not. Linear in the pipes around it.
+    pub(super) fn stored_air_reaches(&self, shut: &[usize]) -> Option<Vec<usize>> {
+        let mut towards = vec![None; self.kinds.len()];
+        self.go_upstream(shut, |node, to| towards[node] = to);
+        let joined = |(reservoir, drains): &&(usize, Vec<usize>)| {
+            !drains.is_empty() && *reservoir != self.target && towards[*reservoir].is_some()
+        };
+        let (reservoir, _) = self.drains.iter().find(joined)?;
+        let way = std::iter::successors(Some(*reservoir), |node| towards[*node]);
+        Some(way.filter(|node| self.cock_at[*node].is_some()).collect())
+    }
+
+    /// Tells of each node that is joined to the target on the side from which air can come, with
+    /// the next node on the way there; none of the target itself.
+    fn go_upstream(&self, shut: &[usize], mut tell: impl FnMut(usize, Option<usize>)) {
+        let mut seen = vec![false; self.kinds.len()];
         let mut open = vec![self.target];
+        seen[self.target] = true;
+        tell(self.target, None);
         while let Some(node) = open.pop() {
-            for from in &into[node] {
-                if !near[*from] && !self.closed[*from] && !shut.contains(from) {
-                    near[*from] = true;
+            for from in &self.sources_of[node] {
+                if !seen[*from] && !self.closed[*from] && !shut.contains(from) {
+                    seen[*from] = true;
+                    tell(*from, Some(node));
                     open.push(*from);
                 }
             }
         }
-        near
     }
 
     /// Whether air still reaches the target with some cocks shut, and by which other cocks: a

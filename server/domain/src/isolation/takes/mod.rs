@@ -16,7 +16,7 @@ use super::held_on::{HeldOn, may_be_on};
 use super::load_signal::lost_signals;
 use super::losses::commanded;
 use super::tally::Counts;
-use super::weak_points::{Failure, failures_of};
+use super::weak_points::failures_of;
 use crate::circuit::Mode;
 use crate::circuit::delivers::{Air, Delivery};
 use crate::circuit::sets::Modes;
@@ -125,11 +125,8 @@ pub fn each_takes(train: &TrainCircuit, car: usize) -> Result<BTreeMap<Closed, T
     }
     let sound_signals = signals_lost(service, &[])?;
     let mut each = BTreeMap::new();
-    let failures = train.cars().get(car).map(|placed| failures_of(car, placed));
-    for Failure {
-        position, state, ..
-    } in failures.into_iter().flatten()
-    {
+    let failures = train.cars().get(car).map(failures_of);
+    for (position, state) in failures.into_iter().flatten() {
         let closed = Impaired {
             car,
             position: position.clone(),
@@ -145,7 +142,7 @@ pub fn each_takes(train: &TrainCircuit, car: usize) -> Result<BTreeMap<Closed, T
         }
         let lost = signals_lost(service, std::slice::from_ref(&closed))?;
         takes.load_signals = lost.difference(&sound_signals).cloned().collect();
-        each.insert((position, state), takes);
+        each.insert((position.clone(), state), takes);
     }
     Ok(each)
 }

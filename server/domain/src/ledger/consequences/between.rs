@@ -6,7 +6,7 @@ use super::{
 };
 use crate::configuration::car::OrderedCar;
 use crate::configuration::component::{ComponentRef, Subject};
-use crate::decision::taken::Found;
+use crate::decision::taken::{DecidedCutOut, Found};
 use crate::identity::TaskCode;
 use crate::ledger::dossier::DecisionRecord;
 use crate::ledger::entry::Seq;
@@ -144,7 +144,7 @@ fn other_parts(told: &Found, now: &Found) -> Vec<FoundPart> {
     };
     let parts = [
         (FoundPart::Cars, told.cars != now.cars),
-        (FoundPart::CutOuts, told.cut_outs != now.cut_outs),
+        (FoundPart::CutOuts, other_cut_outs(told, now)),
         (FoundPart::Brakes, brakes(told) != brakes(now)),
         (
             FoundPart::Restrictions,
@@ -155,6 +155,16 @@ fn other_parts(told: &Found, now: &Found) -> Vec<FoundPart> {
     ];
     let others = parts.into_iter().filter(|(_, differs)| *differs);
     others.map(|(part, _)| part).collect()
+}
+
+/// Whether others are cut out, or since another time. Earlier decisions do not have since when.
+fn other_cut_outs(told: &Found, now: &Found) -> bool {
+    let same = |(told, now): (&DecidedCutOut, &DecidedCutOut)| {
+        let since = told.since.is_none() || told.since == now.since;
+        (&told.at, told.state) == (&now.at, now.state) && since
+    };
+    let mut both = told.cut_outs.iter().zip(&now.cut_outs);
+    told.cut_outs.len() != now.cut_outs.len() || !both.all(same)
 }
 
 /// The cars for which something is found now, where they are others than were known.

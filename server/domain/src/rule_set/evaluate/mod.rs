@@ -105,6 +105,7 @@ fn conclude(
         permission,
         restrictions,
         applied,
+        rules: set.rules.len(),
         cautions: cautions(set, missing),
     };
     Worked { value, steps }

@@ -30,12 +30,16 @@ pub(in crate::api) struct ClosingBody {
     without_cock: Vec<SpotBody>,
     /// Where there is no set at all: the reservoirs to be emptied.
     to_empty: Vec<ReservoirBody>,
-    /// Every smallest set of cocks, that which takes the least braked weight first.
+    /// Every smallest set of cocks, that which takes the least braked weight first; where one leaves
+    /// a reservoir to be drained, also every smallest set that keeps stored air off too.
     sets: Vec<SetBody>,
     /// Where not all sets are listed: up to how many cocks in a set they all are.
     complete_to: Option<usize>,
-    /// Whether nothing but stored air presses there as the train stands. It is drained; a cock that
-    /// keeps that air from it instead, and leaves it to other brakes, is then among no set.
+    /// Where not all sets that need no reservoir drained are listed: up to how many cocks in a set
+    /// they all are.
+    sparing_complete_to: Option<usize>,
+    /// Whether nothing but stored air presses there as the train stands. The set without a cock
+    /// drains it.
     only_drains: bool,
 }
 
@@ -155,6 +159,7 @@ fn body(found: Result<WhatToClose, Missing>) -> ClosingBody {
                     .map(|set| set_body(set, verdicts.next().map_or(&[], Vec::as_slice)))
                     .collect(),
                 complete_to: found.closing.complete_to,
+                sparing_complete_to: found.closing.sparing_complete_to,
                 only_drains: found.closing.only_drains(),
             }
         }
@@ -166,6 +171,7 @@ fn body(found: Result<WhatToClose, Missing>) -> ClosingBody {
             to_empty: Vec::new(),
             sets: Vec::new(),
             complete_to: None,
+            sparing_complete_to: None,
             only_drains: false,
         },
     }

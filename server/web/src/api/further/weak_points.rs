@@ -10,7 +10,7 @@ use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Query, State};
 use domain::isolation::closing::Spot;
-use domain::isolation::weak_points::{Failure, WeakPair, WeakPoint, WeakPoints};
+use domain::isolation::weak_points::{Fails, Failure, WeakPair, WeakPoint, WeakPoints};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -43,7 +43,8 @@ struct FailureBody {
     /// Where.
     #[serde(flatten)]
     at: SpotBody,
-    /// How it fails: a cock is closed, everything else delivers nothing.
+    /// How it fails: a cock is closed, everything else delivers nothing. `leaks`: a hose or drain cock
+    /// by which the pipe that it stands in loses all its air.
     #[schema(example = "failed")]
     state: &'static str,
 }
@@ -54,6 +55,8 @@ struct SingleBody {
     /// The failure.
     #[serde(flatten)]
     failure: FailureBody,
+    /// Of one that leaks, the other hoses and drain cocks of its pipe, whose leaking does the same.
+    likewise: Vec<SpotBody>,
     /// What it takes.
     losses: LossesBody,
 }
@@ -129,13 +132,17 @@ fn failure_body(failure: &Failure) -> FailureBody {
     };
     FailureBody {
         at: (&spot).into(),
-        state: failure.state.name(),
+        state: failure.how.name(),
     }
 }
 
 fn single_body(single: &WeakPoint) -> SingleBody {
     SingleBody {
         failure: failure_body(&single.failure),
+        likewise: match &single.failure.how {
+            Fails::To(_) => Vec::new(),
+            Fails::Leaks { likewise } => likewise.iter().map(SpotBody::from).collect(),
+        },
         losses: (&single.losses).into(),
     }
 }

@@ -2,6 +2,7 @@
 
 use super::stored::applications;
 use domain::configuration::component::PositionRef;
+use domain::decision::Since;
 use domain::decision::stored::FoundStored;
 use domain::decision::taken::{DecisionTaken, Found};
 
@@ -32,6 +33,13 @@ pub(super) fn in_short(found: &Found) -> bool {
     found.cut_outs.len() > IN_FULL
 }
 
+/// Since when all cut-outs stand; none where they stand since several times, or it was not kept.
+pub(super) fn all_since(found: &Found) -> Option<Since> {
+    let first = found.cut_outs.first()?.since;
+    let mut others = found.cut_outs.iter();
+    first.filter(|_| others.all(|other| other.since == first))
+}
+
 /// The lines of what must be on the page.
 pub(super) fn used(found: &Found) -> usize {
     let texts = found
@@ -41,10 +49,16 @@ pub(super) fn used(found: &Found) -> usize {
         .chain(&found.warnings);
     let texts: usize = texts.map(|text| lines(text)).sum();
     let cut_outs = found.cut_outs.len();
-    let cut_outs = if in_short(found) {
-        cut_outs.div_ceil(2)
-    } else {
-        2 * cut_outs
+    let kept = found.cut_outs.iter().any(|one| one.since.is_some());
+    let unseen = found.cut_outs.iter().filter_map(|one| one.since);
+    let unseen = unseen.filter(|since| since.not_before.is_some()).count();
+    let cut_outs = match (in_short(found), all_since(found)) {
+        // Of what nobody saw close two times are told.
+        (false, _) => 2 * cut_outs + unseen,
+        (true, Some(_)) => cut_outs.div_ceil(2) + 1,
+        // With its time each takes two lines of half the page.
+        (true, None) if kept => cut_outs,
+        (true, None) => cut_outs.div_ceil(2),
     };
     let (vacant, service) = (0 < found.vacant, found.in_service.is_some());
     cut_outs

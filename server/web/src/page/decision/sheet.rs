@@ -3,7 +3,7 @@
 
 use super::decided::{VoidWords, entry_link, void};
 use super::follow::OpenChecks;
-use super::room::{LINES, RuleOnSheet, in_short, left, rules, stored, used};
+use super::room::{LINES, RuleOnSheet, all_since, in_short, left, rules, stored, used};
 use super::verdicts::{mark, restrictions};
 use crate::address;
 use crate::failure::Failure;
@@ -15,6 +15,7 @@ use askama::Template;
 use axum::extract::{Path, State};
 use domain::configuration::car::Orientation;
 use domain::configuration::car_type::{CarType, Position};
+use domain::decision::Since;
 use domain::decision::asked::AskedField;
 use domain::decision::check_code::CheckCode;
 use domain::decision::taken::{
@@ -56,6 +57,8 @@ struct Sheet {
     cut_outs: Vec<CutOutOnSheet>,
     /// Whether they stand two in a line, since there are many.
     in_short: bool,
+    /// Since when all of them stand, where that is one time.
+    all_since: Option<String>,
     /// Whether all that must be on it fits one page.
     one_page: bool,
     /// What the verdict becomes once stored air is used up.
@@ -104,6 +107,8 @@ struct CutOutOnSheet {
     /// What stands on the car, where anything does.
     label: Option<String>,
     state: String,
+    /// Since when, where that was kept.
+    since: Option<String>,
 }
 
 /// Positions without a component that are named, at most.
@@ -160,8 +165,9 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
         rule_set: format!("{}, revision {}", taken.rule_set, taken.revision),
         issuer: issued.map_or(String::new(), |set| set.document.issuer.clone()),
         cars: found.cars.iter().map(car).collect(),
-        cut_outs: cut_outs(found, documents),
+        cut_outs: cut_outs(found, documents, zone),
         in_short: in_short(found),
+        all_since: all_since(found).map(|since| since_words(since, zone)),
         one_page: used(found) <= LINES,
         later: found.later.clone(),
         vacant: vacant(found),
@@ -191,7 +197,7 @@ fn car(car: &DecidedCar) -> CarOnSheet {
     }
 }
 
-fn cut_outs(found: &Found, documents: &Documents) -> Vec<CutOutOnSheet> {
+fn cut_outs(found: &Found, documents: &Documents, zone: &Zone) -> Vec<CutOutOnSheet> {
     let of = |cut_out: &DecidedCutOut| {
         let car_type = car_type(found, cut_out, documents);
         let position = car_type.and_then(|car_type| car_type.position(&cut_out.at.position));
@@ -203,9 +209,19 @@ fn cut_outs(found: &Found, documents: &Documents) -> Vec<CutOutOnSheet> {
             label: label.map(|alias| alias.name.clone()),
             title: position.map_or(String::new(), |position| position.title.clone()),
             state: cut_out.state.to_string(),
+            since: cut_out.since.map(|since| since_words(since, zone)),
         }
     };
     found.cut_outs.iter().map(of).collect()
+}
+
+/// "2026-11-25 11:00 +00:00", or between which times where nobody saw it change.
+fn since_words(since: Since, zone: &Zone) -> String {
+    let at = zone.show(since.at);
+    match since.not_before {
+        None => at,
+        Some(before) => format!("between {} and {at}", zone.show(before)),
+    }
 }
 
 fn car_type<'d>(

@@ -21,6 +21,8 @@ pub(crate) struct VerdictBlock {
     pub(crate) restrictions: Vec<(&'static str, String)>,
     /// The rules that were applied, the strictest first.
     pub(crate) rules: Vec<RuleRow>,
+    /// How many the set has.
+    pub(crate) of_rules: usize,
     pub(crate) cautions: Vec<String>,
     /// What it says once stored air is used up, where that is something else.
     pub(crate) later: Option<String>,
@@ -58,6 +60,7 @@ fn block(answer: &RuleSetAnswer) -> VerdictBlock {
             issuer: String::new(),
             restrictions: Vec::new(),
             rules: Vec::new(),
+            of_rules: 0,
             cautions: Vec::new(),
             later: answer.later_in_full(),
             steps: Vec::new(),
@@ -74,6 +77,7 @@ fn block(answer: &RuleSetAnswer) -> VerdictBlock {
                 issuer: verdict.issuer.clone(),
                 restrictions: restrictions(verdict.permission, &verdict.restrictions),
                 rules: verdict.applied.iter().map(rule).collect(),
+                of_rules: verdict.rules,
                 cautions: verdict.cautions.clone(),
                 later: answer.later_in_full(),
                 steps: worked

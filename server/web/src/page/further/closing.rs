@@ -37,6 +37,7 @@ struct Found {
     /// How many there are beyond those shown.
     more: usize,
     complete_to: Option<usize>,
+    sparing_complete_to: Option<usize>,
     only_drains: bool,
 }
 
@@ -50,6 +51,8 @@ struct SetRow {
     charged: Vec<ChargedRow>,
     sections: Vec<SectionRow>,
     rests_on: Vec<SpotWords>,
+    /// Whether it needs no reservoir drained, where another set does.
+    spares_stored_air: bool,
     what_if: String,
 }
 
@@ -107,6 +110,7 @@ impl Found {
     fn new(posed: &Posed, question: &Question, found: &WhatToClose) -> Self {
         let cars = &posed.asking.cars;
         let closing = &found.closing;
+        let some_drain = closing.sets.iter().any(ClosingSet::drains);
         let sets = closing.sets.iter().zip(&found.verdicts).zip(&found.stored);
         Self {
             component: SpotWords::of(cars, &closing.component),
@@ -119,10 +123,14 @@ impl Found {
                 .map(|one| charged_row(cars, one, &[]))
                 .collect(),
             sets: sets
-                .map(|((set, verdicts), stored)| row(posed, question, set, (verdicts, stored)))
+                .map(|((set, verdicts), stored)| SetRow {
+                    spares_stored_air: some_drain && !set.drains(),
+                    ..row(posed, question, set, (verdicts, stored))
+                })
                 .collect(),
             more: closing.sets.len().saturating_sub(VERDICTS_MAX),
             complete_to: closing.complete_to,
+            sparing_complete_to: closing.sparing_complete_to,
             only_drains: closing.only_drains(),
         }
     }
@@ -153,6 +161,7 @@ fn row(
             .map(|one| section_row(cars, one))
             .collect(),
         rests_on: spots(cars, &set.rests_on),
+        spares_stored_air: false,
         what_if: posed.link.supposing(&supposed),
     }
 }

@@ -129,7 +129,9 @@ fn stop_row(cars: &[TrainCar], stop: &Stop, before: Option<usize>) -> StopRow {
     let matter = stop.matter.iter().map(|cause| match cause.kind {
         CauseKind::CutOut(state) => state.to_string(),
         CauseKind::Vacant => "no component is fitted".to_owned(),
-        CauseKind::NothingFeedsIt | CauseKind::AirKeepsItReleased => "not fed".to_owned(),
+        CauseKind::NothingFeedsIt
+        | CauseKind::NothingComesInBy(_)
+        | CauseKind::AirKeepsItReleased => "not fed".to_owned(),
     });
     StopRow {
         car: stop.car_number.to_string(),

@@ -10,7 +10,7 @@ use crate::respond::{PageResult, page};
 use askama::Template;
 use domain::decision::TrainCar;
 use domain::isolation::closing::Spot;
-use domain::isolation::weak_points::{Failure as Weakness, WeakPair, WeakPoint, WeakPoints};
+use domain::isolation::weak_points::{Fails, Failure as Weakness, WeakPair, WeakPoint, WeakPoints};
 use domain::worked::Missing;
 use exchange::output::OutputError;
 use std::collections::BTreeMap;
@@ -49,6 +49,8 @@ struct Found {
 
 struct SingleRow {
     failure: FailureWords,
+    /// Where else the same leak may be, car by car.
+    likewise: Vec<String>,
     at_once: String,
     later: String,
     functions: Vec<String>,
@@ -83,7 +85,7 @@ impl FailureWords {
             car: failure.car_number.to_string(),
             code: failure.position.to_string(),
             title: position.map_or(String::new(), |position| position.title.clone()),
-            state: failure.state.to_string(),
+            state: failure.how.to_string(),
         }
     }
 }
@@ -159,6 +161,10 @@ impl Found {
 fn single_row(cars: &[TrainCar], single: &WeakPoint) -> SingleRow {
     SingleRow {
         failure: FailureWords::of(cars, &single.failure),
+        likewise: match &single.failure.how {
+            Fails::To(_) => Vec::new(),
+            Fails::Leaks { likewise } => by_car(likewise),
+        },
         at_once: single.losses.at_once.to_string(),
         later: single.losses.later.to_string(),
         functions: functions(&single.losses),
@@ -176,15 +182,29 @@ fn pair_row(cars: &[TrainCar], singles: &[WeakPoint], pair: &WeakPair) -> Option
     })
 }
 
+/// Positions, car by car in the order of the train.
+fn by_car(spots: &[Spot]) -> Vec<String> {
+    let cars = spots.chunk_by(|one, next| one.car == next.car);
+    let of_car = |spots: &[Spot]| {
+        let codes: Vec<&str> = spots.iter().map(|spot| spot.position.as_str()).collect();
+        let car = spots.first().map(|spot| spot.car_number.to_string());
+        format!("{} {}", car.unwrap_or_default(), codes.join(" "))
+    };
+    cars.map(of_car).collect()
+}
+
 /// The positions of which no pairs are made, by car in the order of the train.
 fn left_out(found: &WeakPoints) -> Vec<(String, String)> {
-    let mut cars: BTreeMap<usize, (String, Vec<&str>)> = BTreeMap::new();
+    let mut cars: BTreeMap<usize, (String, Vec<String>)> = BTreeMap::new();
     let of_singles = found.pairs.left_out.iter();
     for single in of_singles.filter_map(|at| found.singles.get(*at)) {
         let failure = &single.failure;
         let car = || (failure.car_number.to_string(), Vec::new());
         let (_, codes) = cars.entry(failure.car).or_insert_with(car);
-        codes.push(failure.position.as_str());
+        codes.push(match &failure.how {
+            Fails::To(_) => failure.position.to_string(),
+            Fails::Leaks { .. } => format!("{} that leaks", failure.position),
+        });
     }
     let sorted = cars.into_values().map(|(car, mut codes)| {
         codes.sort_unstable();

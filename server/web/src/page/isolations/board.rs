@@ -15,6 +15,7 @@ use domain::identity::{CarNumber, TrainId};
 use domain::ledger::entry::Seq;
 use domain::people::ISOLATES;
 use domain::time::Day;
+use domain::unreadable::Unreadable;
 use serde::Deserialize;
 use std::collections::{BTreeSet, HashMap};
 use store::read::board::BOARD_MAX;
@@ -37,11 +38,29 @@ struct BoardPage {
     today: Day,
 }
 
-/// Which page of the board.
+/// Which page of the board. It tells of now only.
 #[derive(Debug, Deserialize)]
 pub(crate) struct BoardQuery {
     #[serde(default)]
     page: usize,
+    #[serde(default)]
+    at: String,
+    #[serde(default)]
+    known: String,
+}
+
+impl BoardQuery {
+    /// Refuses another time: a board of now would be taken for one of then.
+    fn refuse_other_times(&self) -> Result<(), Unreadable> {
+        for (field, text) in [("at", self.at.trim()), ("known", self.known.trim())] {
+            if !text.is_empty() {
+                let expected = "nothing: the board tells what is cut out now. What was cut out on a \
+                                car at another time stands on the page of the car";
+                return Err(Unreadable::new(field, text, expected));
+            }
+        }
+        Ok(())
+    }
 }
 
 /// `GET /isolations?page=…`. Nine statements, whatever the number of trains; the time grows with all
@@ -51,6 +70,7 @@ pub(crate) async fn show(
     signed_in: SignedIn,
     Query(query): Query<BoardQuery>,
 ) -> PageResult {
+    query.refuse_other_times()?;
     let mut view = state.store.view().await?;
     let mut board = view.isolations_in_force().await?;
     let more_than_shown = BOARD_MAX < board.len();

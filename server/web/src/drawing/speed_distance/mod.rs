@@ -3,12 +3,16 @@
 //! between two points of a course the distance is a parabola over the speed, which is a
 //! quadratic Bézier curve.
 
+mod labels;
+
 use super::WIDTH;
 use domain::braking::stopping_distance::course::{Course, CoursePoint};
 use domain::braking::stopping_distance::{Method, Stop};
 use domain::decision::{Stopping, StoppingPair, Way};
 use domain::units::{Distance, Speed};
 use domain::worked::Missing;
+pub(crate) use labels::Label;
+use labels::{Marked, labels};
 
 /// Height of the drawing.
 pub(crate) const HEIGHT: i32 = 430;
@@ -35,17 +39,8 @@ pub(crate) struct Drawn {
     pub(crate) path: Option<String>,
     /// Where the train stands, on the axis.
     pub(crate) stand: String,
-    /// Words on the curve, with their place and the side they stand on.
+    /// Words beside the curve.
     pub(crate) label: Label,
-}
-
-/// Words on the drawing.
-#[derive(Debug)]
-pub(crate) struct Label {
-    pub(crate) x: String,
-    pub(crate) y: String,
-    pub(crate) anchor: &'static str,
-    pub(crate) words: String,
 }
 
 /// An entry of the legend.
@@ -95,6 +90,11 @@ impl Axes {
     fn y(&self, Speed(kmh): Speed) -> f64 {
         let room = f64::from(HEIGHT) - TOP - BOTTOM;
         TOP + room * (1.0 - kmh / self.speed)
+    }
+
+    fn speed_at(&self, y: f64) -> Speed {
+        let room = f64::from(HEIGHT) - TOP - BOTTOM;
+        Speed(self.speed * (1.0 - (y - TOP) / room))
     }
 }
 
@@ -158,7 +158,18 @@ pub(crate) fn diagram(
         distance,
         speed: 1.02 * highest,
     };
-    let drawn = sides.iter().map(|side| side.drawn(&axes, after)).collect();
+    let marked: Vec<Marked<'_>> = sides
+        .iter()
+        .map(|side| Marked {
+            stand: axes.x(side.stand),
+            course: side.course.as_ref(),
+            words: format!("{}, {}", named(side.method).1, side.when),
+        })
+        .collect();
+    let labels = labels(&axes, &marked);
+    let drawn = sides.iter().zip(labels);
+    let drawn = drawn.map(|(side, label)| side.drawn(&axes, after, label));
+    let drawn = drawn.collect();
     Some(SpeedDistance {
         speeds: ticks(axes.speed, |at| axes.y(Speed(at))),
         distances: ticks(axes.distance, |at| axes.x(Distance(at))),
@@ -216,78 +227,23 @@ fn side<'a>(
 }
 
 impl Side<'_> {
-    fn drawn(&self, axes: &Axes, after: &'static str) -> Drawn {
-        let (class, name) = named(self.method);
-        let (weight, side) = if self.when == after {
-            ("after", "start")
+    fn drawn(&self, axes: &Axes, after: &'static str, label: Label) -> Drawn {
+        let (class, _) = named(self.method);
+        let weight = if self.when == after {
+            "after"
         } else {
-            ("before", "end")
+            "before"
         };
         let stop = self.of.distance.as_ref().map(|worked| worked.value.stop);
         let stop = stop.map_or(String::new(), |stop| stop.to_string());
-        let words = format!("{name}, {}", self.when);
         Drawn {
             class: format!("{class} {weight}"),
             title: format!("{}, {}: {stop}", self.method.label(), self.when),
             path: self.course.as_ref().map(|course| path(course, axes)),
             stand: format!("{:.1}", axes.x(self.stand)),
-            label: self.label(axes, words, side),
+            label,
         }
     }
-
-    /// The words stand on the curve, each method at a height of its own; before on the left of
-    /// it, after on the right.
-    fn label(&self, axes: &Axes, words: String, anchor: &'static str) -> Label {
-        let share = match self.method {
-            Method::ConversionDefaultValues => 0.72,
-            Method::ConversionNominal => 0.5,
-            _ => 0.28,
-        };
-        let top = self
-            .course
-            .as_ref()
-            .and_then(|course| course.points().first());
-        let speed = Speed(share * top.map_or(0.0, |point| point.speed.0));
-        let found = self
-            .course
-            .as_ref()
-            .and_then(|course| at_speed(course, speed));
-        let (x, y) = match found {
-            Some(at) => (axes.x(at), axes.y(speed) + 5.0),
-            None => (axes.x(self.stand), axes.y(Speed(0.0)) - 14.0),
-        };
-        let room = x < f64::from(WIDTH) - 210.0;
-        let (anchor, aside) = if anchor == "start" && room {
-            (anchor, 9.0)
-        } else {
-            ("end", -9.0)
-        };
-        let x = x + aside;
-        Label {
-            x: format!("{x:.1}"),
-            y: format!("{y:.1}"),
-            anchor,
-            words,
-        }
-    }
-}
-
-/// Where a course passes a speed on its way down.
-fn at_speed(course: &Course, speed: Speed) -> Option<Distance> {
-    let parts = course.points().windows(2).rev();
-    let mut parts = parts.filter_map(|part| match part {
-        [from, to] if to.speed <= speed && speed <= from.speed => Some((from, to)),
-        _ => None,
-    });
-    let (from, to) = parts.next()?;
-    let (v0, v1, v) = (from.speed.0, to.speed.0, speed.0);
-    let lost = v0 * v0 - v1 * v1;
-    let share = if lost > 0.0 {
-        (v0 * v0 - v * v) / lost
-    } else {
-        1.0
-    };
-    Some(Distance(from.at.0 + share * (to.at.0 - from.at.0)))
 }
 
 /// The control point of a part lies at the mean speed, and over the distance that the train

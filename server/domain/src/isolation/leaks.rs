@@ -1,0 +1,122 @@
+//! Pipes that lose their air where a hose or a drain cock in them leaks.
+//!
+//! A leak counts as more than is fed: the pipe delivers nothing from there as far as air gets by
+//! itself, along open cocks, hoses, filters, dump valves and reservoirs. It ends at a valve. What
+//! flows away through a check valve or a reducing valve that feeds the pipe is not computed; the
+//! side before it counts as full.
+//!
+//! A pipe that carries a demand too is left out: a brake pipe that loses its air applies brakes.
+
+use super::closing::{is_cock, is_plain_pipe};
+use super::losses::Fault;
+use crate::circuit::compiled::Role;
+use crate::circuit::sets::{Impairments, Media};
+use crate::circuit::state::Marked;
+use crate::circuit::train::TrainCircuit;
+use crate::configuration::car_type::PositionKind;
+
+/// A pipe that loses its air.
+#[derive(Debug)]
+pub(super) struct Leak {
+    /// The hoses and drain cocks in it, in the order of the train.
+    pub(super) at: Vec<usize>,
+    /// Everything in it.
+    pipe: Vec<usize>,
+}
+
+impl Leak {
+    /// What is then the matter: all of it is open to the surrounding air.
+    pub(super) fn faults(&self) -> Vec<Fault> {
+        let open = |node: &usize| (*node, Impairments::VACANT);
+        self.pipe.iter().map(open).collect()
+    }
+}
+
+/// Every pipe of a train in which a hose or a drain cock can leak, each once. Linear in nodes and
+/// lines, but for looking up what is a cock.
+pub(super) fn leaks(marked: &Marked<'_>) -> Vec<Leak> {
+    let train = marked.train();
+    let pipes = Pipes::new(marked);
+    let mut known = vec![false; pipes.joined.len()];
+    let mut leaks = Vec::new();
+    for node in 0..pipes.joined.len() {
+        if known[node] || !can_leak(train, node) || marked.is_blocked(node) {
+            continue;
+        }
+        let pipe = pipes.around(node);
+        for node in &pipe {
+            known[*node] = true;
+        }
+        if !pipe.iter().any(|node| pipes.demanded[*node]) {
+            let at = pipe.iter().copied();
+            leaks.push(Leak {
+                at: at.filter(|node| can_leak(train, *node)).collect(),
+                pipe,
+            });
+        }
+    }
+    leaks
+}
+
+fn can_leak(train: &TrainCircuit, node: usize) -> bool {
+    let leaking = [PositionKind::Hose, PositionKind::DrainCock];
+    let kind = train.kind(node);
+    train.roles()[node] == Role::Pass && kind.is_some_and(|kind| leaking.contains(&kind))
+}
+
+/// The pipes of a train, to walk along them both ways.
+struct Pipes {
+    /// The nodes to which air gets from each.
+    joined: Vec<Vec<usize>>,
+    /// Whether air passes a node both ways at any pressure.
+    passes: Vec<bool>,
+    /// Whether it carries a demand.
+    demanded: Vec<bool>,
+}
+
+impl Pipes {
+    fn new(marked: &Marked<'_>) -> Self {
+        let train = marked.train();
+        let count = train.roles().len();
+        let passes = |node: usize| {
+            let free = train.roles()[node] == Role::Reservoir
+                || is_plain_pipe(train, node)
+                || can_leak(train, node)
+                || is_cock(train, node);
+            free && !marked.is_blocked(node)
+        };
+        let mut pipes = Self {
+            joined: vec![Vec::new(); count],
+            passes: (0..count).map(passes).collect(),
+            demanded: vec![false; count],
+        };
+        for line in (0..count).flat_map(|node| train.lines_from(node)) {
+            if !line.media.within(Media::AIR).is_empty() {
+                pipes.joined[line.from].push(line.to);
+                pipes.joined[line.to].push(line.from);
+            }
+            // A coupling carries whatever the pipes at its sides do.
+            if line.media != Media::ALL && !line.media.without(Media::AIR).is_empty() {
+                pipes.demanded[line.from] = true;
+                pipes.demanded[line.to] = true;
+            }
+        }
+        pipes
+    }
+
+    /// What air reaches from a node by itself, ascending.
+    fn around(&self, node: usize) -> Vec<usize> {
+        let mut seen = vec![false; self.joined.len()];
+        seen[node] = true;
+        let mut open = vec![node];
+        while let Some(node) = open.pop() {
+            for next in &self.joined[node] {
+                if self.passes[*next] && !seen[*next] {
+                    seen[*next] = true;
+                    open.push(*next);
+                }
+            }
+        }
+        (0..seen.len()).filter(|node| seen[*node]).collect()
+    }
+}
