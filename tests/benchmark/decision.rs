@@ -4,6 +4,7 @@ use crate::client::{Client, escaped};
 use crate::database::Database;
 use crate::figures::{Table, Times};
 use crate::fleet::Fleet;
+use crate::pages::timed;
 use domain::configuration::component::PositionRef;
 use domain::decision::answer::{answer, ask};
 use domain::decision::asked::{AskedField, Words};
@@ -18,7 +19,7 @@ use std::time::Instant;
 use store::Store;
 
 /// Trains asked about.
-const TRAINS: usize = 200;
+const TRAINS: usize = 1_000;
 /// Of how many of them more is asked than a decision.
 const FURTHER: usize = 5;
 /// Units in a train of twelve cars.
@@ -76,12 +77,11 @@ pub(crate) async fn measure(
     ] {
         table.put(what, target, times.to_string());
     }
-    let mut pages = Times::new();
-    for Train { formation, close } in &trains {
+    let paths = trains.iter().map(|Train { formation, close }| {
         let (formation, close) = (escaped(formation), escaped(close));
-        let path = format!("/decision?formation={formation}&close={close}&speed={SPEED}");
-        pages.add(client.get(&path).took);
-    }
+        format!("/decision?formation={formation}&close={close}&speed={SPEED}")
+    });
+    let pages = timed(client, paths);
     table.put(
         "decision on 12 cars, page, ms",
         "p99 < 5 ms",
