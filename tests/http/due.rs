@@ -232,6 +232,19 @@ async fn the_picture_counts_the_tasks_of_each_week(url: &str) {
     );
 }
 
+async fn the_picture_of_a_unit_counts_what_that_of_its_fleet_does(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let picture = async |asked: &str| {
+        let page = served.visitor().get(&format!("/due?{asked}")).await;
+        page.texts("figure.weeks tbody tr")
+    };
+    // The unit is all of its fleet.
+    let of_unit = picture("unit=41").await;
+    assert_eq!(of_unit, picture("fleet=Sedge&place=on_cars").await);
+    assert_eq!(of_unit[0], "past due3");
+    assert_eq!(picture("car=4101").await[0], "past due2");
+}
+
 async fn the_list_as_csv_holds_every_row_and_no_formula(url: &str) {
     let served = Served::with_fleet(url).await;
     let page = served.visitor().get("/due.csv").await;
@@ -337,6 +350,7 @@ each_database!(
     what_cannot_be_read_is_said_and_nothing_is_listed,
     an_empty_list_says_what_to_do_next,
     the_picture_counts_the_tasks_of_each_week,
+    the_picture_of_a_unit_counts_what_that_of_its_fleet_does,
     the_list_as_csv_holds_every_row_and_no_formula,
     a_file_tells_what_makes_work_due_at_once,
     the_list_as_xlsx_keeps_dates_numbers_and_texts_apart,

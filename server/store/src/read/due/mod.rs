@@ -76,8 +76,12 @@ impl DueFilter {
     /// Whether work without a date stands at the end of the list: of a car or a unit all work is
     /// a few pages, and nobody is to miss any. Elsewhere such work is lists of their own.
     pub fn ends_undated(&self) -> bool {
-        let near = self.car.is_some() || self.unit.is_some();
-        near && self.state.is_none() && self.until.is_none()
+        self.is_near() && self.state.is_none() && self.until.is_none()
+    }
+
+    /// Whether it looks at a car or a unit alone: at a few hundred tasks.
+    pub(super) fn is_near(&self) -> bool {
+        self.car.is_some() || self.unit.is_some()
     }
 
     /// Whether what is asked for has dates, and so an order by them.
