@@ -24,7 +24,7 @@ async fn what_is_sent_away_is_expected_until_it_is_back(url: &str) {
     assert_eq!(lost.status(), 422);
     assert!(
         lost.text("main")
-            .contains("bound for: nothing is not possible"),
+            .contains("Bound for: nothing is not possible"),
         "{}",
         lost.text("main")
     );

@@ -153,7 +153,7 @@ async fn a_condition_is_judged_on_evidence(url: &str) {
     let form = form.fill("condition", "unserviceable");
     let page = technician.submit(&form).await;
     assert_eq!(page.status(), 422);
-    assert!(page.text("#condition .refusal").contains("evidence"));
+    assert!(page.text("#condition .refusal").contains("Evidence: "));
     let form = page
         .form("#condition form")
         .fill("evidence", "inspection: seat worn");

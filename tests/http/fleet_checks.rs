@@ -66,7 +66,9 @@ async fn a_check_goes_from_the_cars_that_carry_it_to_the_last_answer(url: &str) 
     let silent = answer("4101", "defective", "").await;
     assert_eq!(silent.status(), 422);
     assert!(
-        silent.text(".refusal").contains("remark"),
+        silent
+            .text(".refusal")
+            .starts_with("What was seen and done: leaving it empty"),
         "{}",
         silent.text("main")
     );
@@ -185,7 +187,29 @@ async fn a_check_shows_the_cars_that_its_last_answer_asked_too(url: &str) {
     );
 }
 
+async fn cars_that_must_answer_are_named_by_their_numbers_alone(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let planner = served.signed_in(Role::Planner).await;
+    let page = planner.get("/fleet-checks/new").await;
+    let form = page
+        .form("#new form")
+        .fill("title", "cracked seats")
+        .fill("instruction", "look at the seat")
+        .fill("looked_for", "by hand")
+        .fill("answer_by", "2026-12-01");
+    for (cars, expected) in [
+        ("4101,,4102", "expected "),
+        ("car 4101", "car 4101: expected its number alone"),
+    ] {
+        let refused = planner.submit(&form.clone().forge("cars", cars)).await;
+        assert_eq!(refused.status(), 422, "{cars}");
+        let says = refused.text("#new-cars-wrong");
+        assert!(says.starts_with(expected), "{cars}: {says}");
+    }
+}
+
 each_database!(
+    cars_that_must_answer_are_named_by_their_numbers_alone,
     a_check_shows_the_cars_that_its_last_answer_asked_too,
     a_check_goes_from_the_cars_that_carry_it_to_the_last_answer,
     a_car_shows_the_open_checks_that_ask_it_and_leads_to_the_answer,

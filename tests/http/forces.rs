@@ -108,6 +108,8 @@ async fn speeds_over_distance_are_those_of_the_methods_chosen(url: &str) {
     no_label_lies_across_a_curve(&page);
     let sound = visitor.get("/trains/T1?method=forces&gradient=-12").await;
     no_label_lies_across_a_curve(&sound);
+    let same = "as it stands: the same as with nothing cut out";
+    assert!(sound.text("main").contains(same));
     assert_eq!(sound.count("svg.speed-distance.drawing .course"), 1);
     assert_eq!(sound.count(".permitted tbody tr"), 10);
     assert_eq!(sound.count(".permitted tbody tr:first-child td"), 2);

@@ -27,6 +27,20 @@ async fn what_to_close_lists_the_cylinder_cock_first_with_verdicts_and_drains(ur
         "{cocks:?}"
     );
     let before_work = page.texts("table.closing tbody tr td:last-child");
+    // What is lost at once and kept later is the greater loss, and neither is told alone.
+    let takes = page.texts("table.closing tbody tr td:nth-child(2)");
+    assert!(
+        takes.iter().all(
+            |takes| takes.contains(" at once") && takes.contains(" once stored air is used up")
+        ),
+        "{takes:?}"
+    );
+    let tonnes = |text: &String| -> f64 { text.split(' ').next().unwrap().parse().unwrap() };
+    let bold = page.texts("table.closing tbody td:nth-child(2) > strong");
+    let other = page.texts("table.closing tbody td:nth-child(2) > small:nth-of-type(1)");
+    for (bold, other) in bold.iter().zip(&other) {
+        assert!(tonnes(bold) >= tonnes(other), "{bold}, {other}");
+    }
     assert!(before_work[0].contains("The cock empties the pipe"));
     assert!(
         before_work[1].contains("car 4101 =BS-CM1, 125 l: drain at car 4101 =BS-QM2"),
@@ -59,6 +73,7 @@ async fn what_lives_on_stored_air_is_cut_off_by_a_cock_or_drained(url: &str) {
         let main = page.text("main");
         assert_eq!(main.contains("Only stored air presses there"), only_drains);
         assert!(main.contains("These are all"), "{main}");
+        assert!(main.contains("contains one that needs none"), "{main}");
         let sets = page.texts("table.closing tbody tr");
         assert!(
             sets[0].starts_with("Car 4101 =BS1-QM1, label B1"),
@@ -220,6 +235,19 @@ async fn weak_points_are_shown_and_written_as_files(url: &str) {
     assert_eq!(csv.header("content-type"), Some("text/csv; charset=utf-8"));
     let lines: Vec<&str> = csv.body().lines().collect();
     assert!(lines[0].starts_with("failures,car,position"));
+    assert!(lines[0].ends_with(",all places of the pipe that leaks"));
+    // A leak is named by its pipe, and the file has all the places where it may be.
+    let leaks = |line: &&&str| line.starts_with("1,") && line.contains(" pipe leaks");
+    let places = lines
+        .iter()
+        .filter(leaks)
+        .map(|line| line.rsplit(',').next());
+    let places: Vec<&str> = places.flatten().collect();
+    assert!(
+        places.iter().any(|places| places.contains("; ")),
+        "{places:?}"
+    );
+    assert!(said.contains("main air pipe"), "{said}");
     assert!(
         lines.iter().any(|line| line.starts_with("2,")),
         "pairs are in it"

@@ -78,6 +78,18 @@ async fn the_board_of_now_is_not_shown_for_one_of_then(url: &str) {
     assert_eq!(visitor.get("/isolations?at=").await.status(), 200);
 }
 
+async fn the_trains_of_now_are_not_shown_for_those_of_then(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    for asked in ["at=2026-02-01", "known=2026-02-01"] {
+        let page = visitor.get(&format!("/trains?{asked}")).await;
+        assert_eq!(page.status(), 422, "{asked}");
+        let says = page.text("main");
+        assert!(says.contains("which trains are formed now"), "{says}");
+    }
+    assert_eq!(visitor.get("/trains?at=").await.status(), 200);
+}
+
 async fn a_list_for_programs_that_knows_no_time_refuses_one(url: &str) {
     let served = Served::with_trains(url).await;
     let visitor = served.visitor();
@@ -137,6 +149,7 @@ async fn before_the_register_began_nothing_was_known_which_is_said(url: &str) {
 
 each_database!(
     the_board_of_now_is_not_shown_for_one_of_then,
+    the_trains_of_now_are_not_shown_for_those_of_then,
     what_was_in_store_is_told_as_it_was,
     a_modification_is_listed_from_when_it_was_issued,
     a_list_for_programs_that_knows_no_time_refuses_one,

@@ -121,7 +121,7 @@ async fn what_is_wrong_is_said_beside_each_field_and_nothing_is_recorded(url: &s
     )
     .await;
     assert!(
-        page.text(".refusal").contains("cause"),
+        page.text(".refusal").contains("how it was found: "),
         "{}",
         page.text(".refusal")
     );

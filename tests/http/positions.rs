@@ -94,7 +94,7 @@ async fn a_plate_that_names_nothing_is_said_beside_the_field(url: &str) {
         .fill("serial", "4")
         .fill("at", "yesterday");
     let page = technician.submit(&bad_time).await;
-    assert!(page.text("#fit .wrong").contains("2026-03-31T10:15"));
+    assert!(page.text("#fit .wrong").contains("2026-03-31 10:15"));
     assert_eq!(served.store.view().await.unwrap().last_entry, last);
 }
 

@@ -123,7 +123,10 @@ async fn a_decision_about_the_former_train_of_a_car_is_told_as_void(url: &str) {
             void.contains("about train T1, in which cars of this train ran, is void since entry"),
             "{path}: {void}"
         );
-        assert!(void.contains("tell them"), "{void}");
+        assert!(
+            void.contains("Tell the crew and whoever was told of it or acts on it"),
+            "{void}"
+        );
     }
     decide(&controller, "/trains/T9/decide").await;
     let board = controller.get("/isolations").await;

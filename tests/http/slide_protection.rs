@@ -69,8 +69,11 @@ async fn electronics_are_neither_closed_nor_vented(url: &str) {
     ];
     let refused = record(&controller, "4101", &closed).await;
     assert_eq!(refused.status(), 422);
-    let says = refused.text("main");
-    assert!(says.contains("no air passes it"), "{says}");
+    let says = refused.text("#new-state-wrong");
+    assert!(
+        says.contains("switched off electrically; bypassed; failed"),
+        "{says}"
+    );
     assert_eq!(controller.get("/isolations").await.count("table"), 0);
 }
 

@@ -3,6 +3,7 @@
 
 use domain::people::Role;
 use tests::each_database;
+use tests::page::Page;
 
 use super::isolations::record;
 use super::sample::Served;
@@ -10,20 +11,28 @@ use super::sample::Served;
 async fn a_state_that_a_position_cannot_be_in_is_neither_recorded_nor_supposed(url: &str) {
     let served = Served::with_trains(url).await;
     let technician = served.signed_in(Role::Technician).await;
-    for (position, state, expected) in [
+    let fails = "can be: failed: it delivers nothing";
+    for (position, state, expected, in_words) in [
         (
             "=BS1-QM1",
             "bypassed",
             "one of closed_vented, closed_trapped, supply_cut, failed",
+            "can be: closed, and what lies behind it emptied; closed, with air trapped behind it; ",
         ),
-        ("=BS1-QM2", "electrically_off", "one of closed_vented,"),
-        ("=BS1-QN3", "released_by_hand", "one of failed"),
-        ("=MP-WH1", "bypassed", "one of failed"),
-        ("=BS1-XT1", "supply_cut", "one of failed"),
+        (
+            "=BS1-QM2",
+            "electrically_off",
+            "one of closed_vented,",
+            "can be: closed, ",
+        ),
+        ("=BS1-QN3", "released_by_hand", "one of failed", fails),
+        ("=MP-WH1", "bypassed", "one of failed", fails),
+        ("=BS1-XT1", "supply_cut", "one of failed", fails),
         (
             "=PB-MS1",
             "closed_vented",
             "one of released_by_hand, failed",
+            "can be: released by hand; failed",
         ),
     ] {
         let nonsense = [
@@ -32,9 +41,9 @@ async fn a_state_that_a_position_cannot_be_in_is_neither_recorded_nor_supposed(u
             ("cause", "a slip"),
         ];
         let page = record(&technician, "4101", &nonsense).await;
-        let says = page.text("main");
+        let says = page.text("#new-state-wrong");
         assert_eq!(page.status(), 422, "{position} {state}");
-        assert!(says.contains(expected), "{position} {state}: {says}");
+        assert!(says.contains(in_words), "{position} {state}: {says}");
         let close = format!("4101%3A%3D{}%3A{state}", &position[1..]);
         let page = technician.get(&format!("/trains/T1?close={close}")).await;
         assert_eq!(page.status(), 422, "{position} {state}");
@@ -43,4 +52,25 @@ async fn a_state_that_a_position_cannot_be_in_is_neither_recorded_nor_supposed(u
     assert_eq!(technician.get("/isolations").await.count("table"), 0);
 }
 
-each_database!(a_state_that_a_position_cannot_be_in_is_neither_recorded_nor_supposed);
+async fn a_form_of_a_known_position_offers_only_the_states_that_it_can_be_in(url: &str) {
+    let served = Served::with_trains(url).await;
+    let technician = served.signed_in(Role::Technician).await;
+    let path = "/isolations/new?car=4101";
+    let known = technician.get(&format!("{path}&position=%3DPB-MS1")).await;
+    let offered = |page: &Page, name: &str| -> Vec<String> {
+        let options = page.attributes(&format!("select[name={name}] option"), "value");
+        options.into_iter().map(str::to_owned).collect()
+    };
+    assert_eq!(offered(&known, "position"), ["", "=PB-MS1"]);
+    assert_eq!(offered(&known, "state"), ["", "released_by_hand", "failed"]);
+    assert_eq!(known.count(&format!("a[href='{path}']")), 1);
+    for unknown in [path.to_owned(), format!("{path}&position=%3DXX-QM9")] {
+        let page = technician.get(&unknown).await;
+        assert_eq!(page.count("select[name=state] option"), 8, "{unknown}");
+    }
+}
+
+each_database!(
+    a_state_that_a_position_cannot_be_in_is_neither_recorded_nor_supposed,
+    a_form_of_a_known_position_offers_only_the_states_that_it_can_be_in,
+);

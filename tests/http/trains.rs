@@ -78,7 +78,25 @@ async fn a_train_tells_of_the_void_decision_about_the_former_train_of_its_cars(u
     assert!(served.statements.take().len() < 10);
 }
 
+/// Even where no cut-out remains on its cars.
+async fn a_train_without_cut_outs_tells_of_that_void_decision_too(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    record(&controller, "4102", &CYLINDER_COCK).await;
+    decide(&controller, "/trains/T1/decide").await;
+    served.pass(60);
+    let page = controller.get("/trains").await;
+    let form = page.form("#form form").fill("train", "T9");
+    controller.submit(&form.fill("formation", "4105")).await;
+    let page = controller.get("/trains").await;
+    let told = page.text("#formed tr:has(a[href='/trains/T9'])");
+    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    let expected = "decision about train T1, in which cars of this train ran, void since entry";
+    assert!(told.contains("none") && told.contains(expected), "{told}");
+}
+
 each_database!(
+    a_train_without_cut_outs_tells_of_that_void_decision_too,
     a_train_tells_of_the_void_decision_about_the_former_train_of_its_cars,
     a_train_whose_cars_were_formed_into_another_stands_apart_and_says_where_they_are,
     a_train_with_cut_outs_tells_what_was_decided_and_whether_it_stands,

@@ -96,11 +96,14 @@ async fn a_visit_is_planned_for_what_is_left_of_a_modification(url: &str) {
 
 /// A visit is at a depot that there is, and not over.
 async fn refuses_what_cannot_be_planned(planner: &Visitor, form: &Form) {
-    for (field, wrong) in [("depot", "Nowhere"), ("until", "2026-11-24")] {
-        let wrong = form.clone().forge("from", "2026-11-20").forge(field, wrong);
-        let refused = planner.submit(&wrong).await;
+    for (field, label, wrong) in [
+        ("depot", "Depot", "Nowhere"),
+        ("until", "Goes on", "2026-11-24"),
+    ] {
+        let form = form.clone().forge("from", "2026-11-20");
+        let refused = planner.submit(&form.forge(field, wrong)).await;
         let says = refused.text(".refusal");
-        assert!(says.starts_with(field), "{field}: {says}");
+        assert!(says.starts_with(&format!("{label}: {wrong}")), "{says}");
         let depots = refused.texts("#new select[name=depot] option");
         assert_eq!(depots, ["choose", "North", "South"]);
     }

@@ -14,7 +14,7 @@ use domain::isolation::cause::{Cause, CauseKind};
 use domain::isolation::effect::{AppliedBy, Availability, Effect, effect};
 use domain::isolation::tally::Share;
 use std::sync::Arc;
-use tests::car_type_text::read;
+use tests::car_type_text::{car_type, read};
 use tests::reference_unit::ParkingAir::{MainPipe, SupplyBranch};
 use tests::reference_unit::{compiled, cut_out, end_car, middle_car, three_car_units, train};
 
@@ -252,6 +252,43 @@ fn where_a_wire_meets_none_the_car_at_which_it_ends_is_named() {
         let emergency = effect(&train.sound(), Mode::Emergency, Supply::Now);
         assert!(emergency.actuators.iter().all(|a| a.why.is_empty()));
     }
+}
+
+#[test]
+fn an_end_at_which_pipe_and_wire_meet_none_is_one_cause() {
+    let leading = "
+        bogies 1
+        mass 20000
+        =G1 source always kind=compressor
+        =A1 source service+emergency kind=brake_controller
+        =H1 pass kind=hose
+        =G1 > =H1 main_air
+        end2:other_pipe <> =H1 main_air
+        =A1 > end2:other_wire electrical_demand
+    ";
+    let trailing = "
+        bogies 1
+        mass 20000
+        =H1 pass kind=hose
+        =V1 all_of kind=relay_valve
+        =C1 air kind=caliper bogie=1 axle=1 weight=10000
+        end1:main_pipe <> =H1 main_air
+        =H1 > supply@=V1 main_air
+        end1:brake_wire > pilot@=V1 electrical_demand
+        =V1 > =C1 cylinder_pressure
+    ";
+    let cars = [leading, trailing].map(|text| compiled(&car_type("T", text)));
+    let train = train(&[
+        (&cars[0], Orientation::Forward),
+        (&cars[1], Orientation::Forward),
+    ]);
+    let found = effect(&train.sound(), Mode::Service, Supply::Now);
+    let why: Vec<_> = found.actuators.iter().flat_map(|a| &a.why).collect();
+    let end = CauseKind::NothingComesInBy(End::End1);
+    assert_eq!(why.len(), 1, "{why:?}");
+    assert_eq!((why[0].car, why[0].kind), (1, end));
+    let said = "end 1: no pipe or wire of the coupled car meets this one";
+    assert_eq!(why[0].kind.to_string(), said);
 }
 
 #[test]

@@ -277,7 +277,7 @@ fn a_leak_takes_what_lives_on_its_pipe_and_spares_what_a_check_valve_holds() {
         .iter()
         .filter_map(|single| match &single.failure.how {
             Fails::To(_) => None,
-            Fails::Leaks { likewise } => Some((
+            Fails::Leaks { likewise, .. } => Some((
                 single.failure.position.to_string(),
                 likewise.len(),
                 single.losses.at_once,
@@ -294,6 +294,18 @@ fn a_leak_takes_what_lives_on_its_pipe_and_spares_what_a_check_valve_holds() {
             leak("=T2", 0, all),
             leak("=H1", 0, all),
             leak("=T1", 1, none)
+        ]
+    );
+    // A pipe is named by what it carries.
+    let pipes = answer.singles.iter();
+    let pipes = pipes.filter(|single| single.failure.how.pipe().is_some());
+    let pipes: Vec<String> = pipes.map(|single| single.failure.to_string()).collect();
+    assert_eq!(
+        pipes,
+        [
+            "main air pipe leaks (1 =T2)",
+            "brake cylinder pipe leaks (1 =H1)",
+            "main air pipe leaks (1 =T1, or another in its pipe)",
         ]
     );
 }

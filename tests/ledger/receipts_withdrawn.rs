@@ -4,7 +4,7 @@
 use domain::configuration::component::{ComponentRef, Condition};
 use domain::identity::LocationName;
 use domain::ledger::entry::Seq;
-use domain::ledger::fact::Fact;
+use domain::ledger::fact::{Fact, Receipt};
 use domain::refusal::Refusal;
 use store::read::AsAt;
 use store::read::stock_then::Stocked;
@@ -100,7 +100,28 @@ async fn what_refers_to_a_component_is_named_where_its_receipt_is_to_be_withdraw
     register.proves().await;
 }
 
+async fn what_came_in_held_does_not_become_free_by_withdrawing_its_receipt(url: &str) {
+    let mut register = Register::open(url).await;
+    fleet::found(&mut register, "2029-01-01T00:00Z").await;
+    let held = [Condition::Quarantined, Condition::BeyondSalvage];
+    for (serial, condition) in ["99-R0011", "99-R0012"].into_iter().zip(held) {
+        let component = component(fleet::VALVE, serial);
+        let came = Fact::ComponentReceived(Receipt {
+            condition,
+            ..receipt(&component, "2028-01-01")
+        });
+        let received = register.record(RECEIVED, came).await;
+        let refused = register.refuses_withdrawal(received).await;
+        assert!(
+            matches!(&refused, Refusal::ConditionForbids { condition: it, .. } if *it == condition),
+            "{refused}"
+        );
+    }
+    register.proves().await;
+}
+
 each_database!(
+    what_came_in_held_does_not_become_free_by_withdrawing_its_receipt,
     a_receipt_that_nothing_refers_to_is_withdrawn_and_may_be_made_anew,
     what_refers_to_a_component_is_named_where_its_receipt_is_to_be_withdrawn,
 );

@@ -80,9 +80,11 @@ async fn a_unit_is_at_one_depot_at_a_time(url: &str) {
     let first = plan(&mut register, planned("V1", days)).await;
     let why = refused(&mut register, planned("V2", ["2029-05-05", "2029-05-08"])).await;
     assert!(
-        matches!(&why, Refusal::Contradicts { by, .. } if *by == first),
+        matches!(&why, Refusal::StandsAgainst { by, .. } if *by == first),
         "{why}"
     );
+    let told = format!("contradicts {first}: visit V1 from 2029-05-02 to 2029-05-06; ");
+    assert!(why.to_string().contains(&told), "{why}");
     // It leaves one depot on the day on which it comes to the next.
     let next = planned("V2", ["2029-05-06", "2029-05-08"]);
     plan(&mut register, next).await;
@@ -129,7 +131,7 @@ async fn a_visit_is_overwritten_by_nobody_who_did_not_see_how_it_is_planned(url:
     let late = otherwise("V1", ["2029-07-03", "2029-07-06"], first);
     let late = refused(&mut register, late).await;
     assert!(
-        matches!(&late, Refusal::Contradicts { by, .. } if *by == second),
+        matches!(&late, Refusal::StandsAgainst { by, .. } if *by == second),
         "{late}"
     );
     let none = refused(&mut register, otherwise("V9", days, first)).await;
@@ -152,7 +154,7 @@ async fn what_is_cancelled_stays_so_and_is_in_nobodys_way(url: &str) {
     for again in [planned("V1", days), cancelled("V1")] {
         let why = refused(&mut register, again).await;
         assert!(
-            matches!(&why, Refusal::Contradicts { by, .. } if *by == gone),
+            matches!(&why, Refusal::StandsAgainst { by, .. } if *by == gone),
             "{why}"
         );
     }

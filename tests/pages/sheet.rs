@@ -118,3 +118,57 @@ async fn a_sheet_of_twelve_cars_and_fourteen_cut_outs_is_one_page_and_has_only_l
     .await;
     assert_eq!((pages(&std::fs::read(&file).unwrap()), one), (1, true));
 }
+
+/// Bogie cocks and supplies of six cars, each cut out at a time of its own.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_sheet_of_cut_outs_since_many_times_and_of_many_checks_is_one_page_and_counts_them_all() {
+    let database = SqliteFile::fresh();
+    let served = Served::with_trains(database.url()).await;
+    let controller = served.signed_in(Role::Controller).await;
+    let page = controller.get("/trains").await;
+    let form = page.form("#form form");
+    let form = form
+        .fill("train", "T3")
+        .fill("formation", "TM101, TM102r, PC201");
+    assert_eq!(controller.submit(&form).await.status(), 200);
+    let cocks = [
+        ("=BS1-QM1", "closed_vented"),
+        ("=BS2-QM1", "closed_vented"),
+        ("=BS-QM1", "supply_cut"),
+    ];
+    let cars = ["4101", "4102", "4103", "4104", "4105", "4106"];
+    let all = cocks
+        .into_iter()
+        .flat_map(|cock| cars.map(|car| (car, cock)));
+    let folder = tempfile::tempdir().unwrap();
+    for (place, (car, (position, state))) in all.enumerate() {
+        let at = format!("2026-11-25 11:{place:02}");
+        let cut_out = [
+            ("position", position),
+            ("state", state),
+            ("cause", "brake does not release"),
+            ("at", at.as_str()),
+        ];
+        assert_eq!(record(&controller, car, &cut_out).await.status(), 200);
+        let count = place + 1;
+        if ![7, 8, 18].contains(&count) {
+            continue;
+        }
+        let sheet = decide(&controller, "/trains/T3/decide?brake_position=P").await;
+        assert_eq!(sheet.status(), 200, "{}", sheet.text("main"));
+        let named = sheet.count(".paper-short li");
+        let said = sheet.text(".paper");
+        let more = format!("And {} more, {count} in all", count - named);
+        assert_eq!(said.contains(&more), named < count, "{said}");
+        let one = sheet.text("main").contains("it is one sheet of A4");
+        let file = folder.path().join(format!("{count}.pdf"));
+        in_browser(async |browser| {
+            let address = format!("{}{}", served.server.base(), sheet.path());
+            browser.open(&address).await;
+            browser.print(&file).await;
+        })
+        .await;
+        let printed = pages(&std::fs::read(&file).unwrap());
+        assert_eq!((printed, one), (1, true), "{count}: {said}");
+    }
+}

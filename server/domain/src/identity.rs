@@ -185,7 +185,7 @@ text_identity!(
     ModificationNumber, "modification", 20, address_safe);
 text_identity!(
     /// A planned stay of a unit at a depot.
-    VisitNumber, "visit", 20, address_safe);
+    VisitNumber, "visit number", 20, address_safe);
 text_identity!(
     /// One vehicle, as painted on it.
     CarNumber, "car number", 20, address_safe);

@@ -215,12 +215,12 @@ impl Zone {
             .map_or(Instant(0), |t| Instant(t.as_microsecond()))
     }
 
-    /// A moment as the depot's clock shows it, without an offset: `2026-03-31T10:15`. A time that
+    /// A moment as the depot's clock shows it, without an offset: `2026-03-31 10:15`. A time that
     /// the clock shows twice, as it is set back, or never, as it is set forward, is refused, with
     /// the two moments that may be meant.
     pub fn local(&self, text: &str) -> Result<Instant, Unreadable> {
         let expected =
-            "a time at the depot of a day that exists, as 2026-03-31T10:15, or one with its offset";
+            "a time at the depot of a day that exists, as 2026-03-31 10:15, or one with its offset";
         let refuse = || Unreadable::new("time", text, expected);
         let local: jiff::civil::DateTime = text.parse().map_err(|_| refuse())?;
         let meant = self.0.to_ambiguous_timestamp(local);
@@ -236,7 +236,7 @@ impl Zone {
             return Ok(earlier);
         }
         let [one, other] = [earlier, later].map(|moment| self.typed(moment));
-        let how = if one.starts_with(text) {
+        let how = if one.starts_with(&text.replacen(' ', "T", 1)) {
             "twice, as it is set back"
         } else {
             "never, as it is set forward"
@@ -372,6 +372,7 @@ mod tests {
         let twice = expected("2026-10-25T02:30");
         let both = "2026-10-25T02:30+02:00 or 2026-10-25T02:30+01:00: the clock of the depot shows this time twice";
         assert!(twice.starts_with(both), "{twice}");
+        assert_eq!(expected("2026-10-25 02:30"), twice);
         for one in ["2026-10-25T02:30+02:00", "2026-10-25T02:30+01:00"] {
             let moment: Instant = one.parse().expect("a time with its offset");
             assert_eq!(depot.typed(moment), one);

@@ -121,6 +121,17 @@ impl Speaks {
 }
 
 impl AsAtQuery {
+    /// Refuses both times, with what was expected, where a page tells of now alone: it would be
+    /// taken for one of then.
+    pub(crate) fn refuse_other_times(&self, expected: &str) -> Result<(), Unreadable> {
+        for (field, text) in [("at", self.at.trim()), ("known", self.known.trim())] {
+            if !text.is_empty() {
+                return Err(Unreadable::new(field, text, expected));
+            }
+        }
+        Ok(())
+    }
+
     /// Reads both times. A time after now cannot be told.
     pub(crate) fn read(&self, state: &WebState) -> Result<Speaks, Misread> {
         let now = state.now();

@@ -153,7 +153,7 @@ impl Fields {
         }
     }
 
-    /// A moment typed as `2026-03-31T10:15` at the depot, or with an offset; now where empty.
+    /// A moment typed as `2026-03-31 10:15` at the depot, or with an offset; now where empty.
     pub(crate) fn moment(
         &self,
         name: &str,

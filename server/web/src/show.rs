@@ -3,14 +3,18 @@
 use domain::ledger::chain::Hash;
 use domain::units::{Amount, Meter};
 
-/// An amount in whole kilometres or hours, rounded down, with groups of three digits:
-/// "612,400 km".
+/// An amount in whole kilometres or hours, the nearest, with groups of three digits: "612,400 km".
 pub(crate) fn amount(amount: Amount, meter: Meter) -> String {
-    format!("{} {}", grouped(amount.0.div_euclid(1_000)), meter.unit())
+    format!("{} {}", grouped(nearest(amount, 1_000)), meter.unit())
 }
 
-/// An amount that was worked out between readings, rounded down to a whole kilometre or the tenth of
-/// an hour: a finer one is nothing that anybody read.
+/// What is left of an amount, in whole kilometres or hours: never told as more than it is.
+pub(crate) fn left(left: Amount, meter: Meter) -> String {
+    format!("{} {}", grouped(left.0.div_euclid(1_000)), meter.unit())
+}
+
+/// An amount that was worked out between readings, rounded to a whole kilometre or the tenth of an
+/// hour: a finer one is nothing that anybody read.
 pub(crate) fn worked_out(worked: Amount, meter: Meter) -> String {
     match meter {
         Meter::Odometer => amount(worked, meter),
@@ -18,9 +22,14 @@ pub(crate) fn worked_out(worked: Amount, meter: Meter) -> String {
     }
 }
 
-/// An amount that was read, rounded down to a tenth: "612,400.5 km".
+/// An amount that was read, rounded to a tenth: "612,400.5 km".
 pub(crate) fn tenths(read: Amount, meter: Meter) -> String {
-    exact(Amount(read.0.div_euclid(100) * 100), meter)
+    exact(Amount(nearest(read, 100) * 100), meter)
+}
+
+/// How many steps of so many thousandths an amount is; of two as near, the greater.
+fn nearest(amount: Amount, step: i64) -> i64 {
+    (amount + Amount(step / 2)).0.div_euclid(step)
 }
 
 /// An amount as it is kept, to the thousandth, as entries show it: "612,400.525 km".
@@ -85,17 +94,24 @@ mod tests {
         ] {
             assert_eq!(grouped(number), shown);
         }
-        assert_eq!(amount(Amount(612_400_999), Meter::Odometer), "612,400 km");
+        for (thousandths, shown) in [
+            (387_088_944, "387,089 km"),
+            (612_400_499, "612,400 km"),
+            (612_400_500, "612,401 km"),
+        ] {
+            assert_eq!(amount(Amount(thousandths), Meter::Odometer), shown);
+        }
+        assert_eq!(left(Amount(612_400_999), Meter::Odometer), "612,400 km");
     }
 
     #[test]
     fn what_is_worked_out_is_shown_no_finer_than_it_is_read() {
         let amount = Amount(1_612_400_567);
-        assert_eq!(tenths(amount, Meter::Odometer), "1,612,400.5 km");
-        assert_eq!(worked_out(amount, Meter::Odometer), "1,612,400 km");
-        assert_eq!(worked_out(amount, Meter::RunningHours), "1,612,400.5 h");
+        assert_eq!(tenths(amount, Meter::Odometer), "1,612,400.6 km");
+        assert_eq!(worked_out(amount, Meter::Odometer), "1,612,401 km");
+        assert_eq!(worked_out(amount, Meter::RunningHours), "1,612,400.6 h");
         assert_eq!(
-            worked_out(Amount(3_000_090), Meter::CompressorHours),
+            worked_out(Amount(3_000_040), Meter::CompressorHours),
             "3,000 h"
         );
     }

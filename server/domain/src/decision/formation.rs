@@ -86,7 +86,7 @@ impl FromStr for FormationText {
     type Err = Unreadable;
     fn from_str(text: &str) -> Result<Self, Unreadable> {
         let named: Result<Vec<NamedVehicle>, Unreadable> =
-            text.split(',').map(str::parse).collect();
+            text.split([',', ';']).map(str::parse).collect();
         let named = named?;
         if named.len() > VEHICLES_MAX {
             let expected = format!("at most {VEHICLES_MAX} units and cars");
@@ -198,6 +198,7 @@ mod tests {
                 car("4107", reversed)
             ]
         );
+        assert_eq!(read("TM101; TM102 reversed"), read("TM101,TM102r"));
         assert_eq!(resolved("X9r forward"), [car("X9r", forward)]);
         assert_eq!(
             resolved("car 7, unit 7"),

@@ -53,8 +53,10 @@ impl fmt::Display for CauseKind {
                     End::End1 => 1,
                     End::End2 => 2,
                 };
-                let why = "the car coupled there has no pipe or wire that meets this one";
-                write!(f, "nothing comes in by end {end}: {why}")
+                write!(
+                    f,
+                    "end {end}: no pipe or wire of the coupled car meets this one"
+                )
             }
             Self::AirKeepsItReleased => f.write_str("air may keep it released"),
         }

@@ -9,6 +9,7 @@
 
 use super::closing::{is_cock, is_plain_pipe};
 use super::losses::Fault;
+use crate::circuit::Medium;
 use crate::circuit::compiled::Role;
 use crate::circuit::sets::{Impairments, Media};
 use crate::circuit::state::Marked;
@@ -20,6 +21,8 @@ use crate::configuration::car_type::PositionKind;
 pub(super) struct Leak {
     /// The hoses and drain cocks in it, in the order of the train.
     pub(super) at: Vec<usize>,
+    /// What it carries, where that is one thing.
+    pub(super) medium: Option<Medium>,
     /// Everything in it.
     pipe: Vec<usize>,
 }
@@ -51,6 +54,7 @@ pub(super) fn leaks(marked: &Marked<'_>) -> Vec<Leak> {
             let at = pipe.iter().copied();
             leaks.push(Leak {
                 at: at.filter(|node| can_leak(train, *node)).collect(),
+                medium: pipes.medium(&pipe),
                 pipe,
             });
         }
@@ -72,6 +76,8 @@ struct Pipes {
     passes: Vec<bool>,
     /// Whether it carries a demand.
     demanded: Vec<bool>,
+    /// The air that its lines within a car carry.
+    air: Vec<Media>,
 }
 
 impl Pipes {
@@ -89,11 +95,17 @@ impl Pipes {
             joined: vec![Vec::new(); count],
             passes: (0..count).map(passes).collect(),
             demanded: vec![false; count],
+            air: vec![Media::NONE; count],
         };
         for line in (0..count).flat_map(|node| train.lines_from(node)) {
             if !line.media.within(Media::AIR).is_empty() {
                 pipes.joined[line.from].push(line.to);
                 pipes.joined[line.to].push(line.from);
+            }
+            if line.media != Media::ALL {
+                for node in [line.from, line.to] {
+                    pipes.air[node] = pipes.air[node].and(line.media.within(Media::AIR));
+                }
             }
             // A coupling carries whatever the pipes at its sides do.
             if line.media != Media::ALL && !line.media.without(Media::AIR).is_empty() {
@@ -102,6 +114,13 @@ impl Pipes {
             }
         }
         pipes
+    }
+
+    /// What a pipe carries, where that is one thing.
+    fn medium(&self, pipe: &[usize]) -> Option<Medium> {
+        let all = pipe.iter().map(|node| self.air[*node]);
+        let mut media = all.fold(Media::NONE, Media::and).each();
+        media.next().filter(|_| media.next().is_none())
     }
 
     /// What air reaches from a node by itself, ascending.

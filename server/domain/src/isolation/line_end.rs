@@ -29,7 +29,11 @@ impl<D: Delivering> Deliveries<D> {
             let ends = delivery.map(|delivery| lines.ends(delivery, actuator.node));
             let ends = ends.unwrap_or_default();
             if !ends.is_empty() {
-                actuator.why = ends.into_iter().collect();
+                // Once for an end, whatever else hangs on it.
+                let mut told = BTreeSet::new();
+                let each = ends.into_iter();
+                let each = each.filter(|one| told.insert((one.car, one.kind)));
+                actuator.why = each.collect();
             }
         }
     }

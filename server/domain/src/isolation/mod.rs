@@ -4,6 +4,7 @@ pub mod brake_percentage;
 pub mod cause;
 pub mod closing;
 pub mod effect;
+mod failure;
 pub mod fault_finding;
 pub mod flow;
 mod held_on;

@@ -8,6 +8,7 @@
 
 use super::CutOutState;
 use super::closing::Spot;
+pub use super::failure::{Fails, Failure};
 use super::isolable::Isolable;
 use super::leaks::leaks;
 use super::losses::{Fault, Judge, Losses, More};
@@ -15,73 +16,18 @@ use crate::circuit::scenarios::LANES;
 use crate::circuit::state::{Impaired, Impairment, Marked};
 use crate::circuit::train::{PlacedCar, TrainCircuit};
 use crate::configuration::car_type::{BrakePosition, LoadState, Position};
-use crate::identity::{CarNumber, PositionCode};
+use crate::identity::PositionCode;
 use crate::units::Kilograms;
 use crate::worked::Missing;
 use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::BTreeSet;
-use std::fmt;
 
 /// The most pairs that an answer holds in each of its two orders.
 pub const PAIRS_MAX: usize = 10_000;
 
 /// The most failures of which pairs are made.
 pub const FAILURES_IN_PAIRS_MAX: usize = 3_000;
-
-/// How a position fails.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Fails {
-    /// A cock is closed, everything else delivers nothing.
-    To(CutOutState),
-    /// It leaks, so that the pipe that it stands in loses all its air.
-    Leaks {
-        /// The other hoses and drain cocks of that pipe, whose leaking does the same.
-        likewise: Vec<Spot>,
-    },
-}
-
-impl Fails {
-    /// The name in files and answers.
-    pub const fn name(&self) -> &'static str {
-        match self {
-            Self::To(state) => state.name(),
-            Self::Leaks { .. } => "leaks",
-        }
-    }
-}
-
-impl fmt::Display for Fails {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::To(state) => state.fmt(f),
-            Self::Leaks { likewise } if likewise.is_empty() => {
-                f.write_str("leaks, its pipe loses its air")
-            }
-            Self::Leaks { likewise } => {
-                let others = likewise.len();
-                write!(
-                    f,
-                    "leaks, or one of {others} more in its pipe: it loses its air"
-                )
-            }
-        }
-    }
-}
-
-/// A position that fails.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Failure {
-    /// The car's place in the train, from 0.
-    pub car: usize,
-    /// The car's number.
-    pub car_number: CarNumber,
-    /// The position.
-    pub position: PositionCode,
-    /// How.
-    pub how: Fails,
-}
 
 /// A failure and what it takes away.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -219,6 +165,7 @@ fn failing(marked: &Marked<'_>, judge: &Judge<'_>, standing: &[Impaired]) -> Vec
                 car_number: first.car_number,
                 position: first.position,
                 how: Fails::Leaks {
+                    medium: leak.medium,
                     likewise: spots.collect(),
                 },
             };

@@ -222,11 +222,7 @@ fn reservoir(reservoir: &ChargedReservoir) -> String {
 fn weak_points(found: &WeakPoints) -> Vec<String> {
     let mut lines = vec!["Single failures".to_owned()];
     let taking = found.singles.iter().filter(|one| !one.losses.is_nothing());
-    lines.extend(taking.map(|one| {
-        let failure = &one.failure;
-        let at = format!("{} {}", failure.car_number, failure.position);
-        format!("  {at} {}: {}", failure.how, losses(&one.losses))
-    }));
+    lines.extend(taking.map(|one| format!("  {}: {}", one.failure, losses(&one.losses))));
     let pairs = &found.pairs;
     let pair = |pair: &WeakPair| {
         let name = |at: usize| {

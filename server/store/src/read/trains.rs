@@ -3,11 +3,12 @@
 use super::View;
 use crate::column::At;
 use crate::connect::on;
+use crate::dossier::decisions::{DECISION_COLUMNS, DecisionRow};
 use crate::error::StoreError;
 use crate::row::{from_json, parsed, row};
 use domain::configuration::car::Train;
 use domain::identity::{CarNumber, TrainId};
-use domain::ledger::dossier::Formed;
+use domain::ledger::dossier::{DecisionRecord, Formed};
 use domain::ledger::entry::Seq;
 use domain::time::Instant;
 use sqlx::QueryBuilder;
@@ -65,7 +66,6 @@ const SUPERSEDED: &str = "select distinct shown.name as name, other.name as late
 
 row!(CutOutsRow {
     train: String,
-    car: String,
     cut_outs: i64,
     last_since: At,
 });
@@ -77,18 +77,23 @@ pub struct CutOutsOnTrain {
     pub count: i64,
     /// Since when the newest of them is in force.
     pub last_since: Instant,
-    /// The cars that they are on.
-    pub cars: Vec<CarNumber>,
 }
 
 const TRAIN_OF_CAR: &str = "select train.name from train_car join train on train.id = train_car.train_id where train_car.car_number = $1 order by train.formed_at desc, train.id desc limit 1";
 
 const CUT_OUTS: &str =
-    "select train.name as train, car.number as car, count(*) as cut_outs, max(isolation.since) as last_since
+    "select train.name as train, count(*) as cut_outs, max(isolation.since) as last_since
     from isolation join car on car.id = isolation.car_id
     join train_car on train_car.car_number = car.number
     join train on train.id = train_car.train_id
-    where isolation.ended_at is null group by train.name, car.number order by train.name, car.number";
+    where isolation.ended_at is null group by train.name";
+
+const LAST_DECISIONS: &str = "select max(other.id) from shown
+        join decision other on other.train = shown.name group by shown.name
+    union select max(decision_car.decision_id) from shown
+        join train_car on train_car.train_id = shown.id
+        join decision_car on decision_car.car_number = train_car.car_number
+        group by decision_car.car_number";
 
 impl View {
     /// All trains by name.
@@ -150,6 +155,21 @@ impl View {
         Ok(later)
     }
 
+    /// Of the trains that [`View::trains`] lists, the last decision about each and the last with
+    /// each of their cars, standing or void, the newest first. One statement; cost grows with the
+    /// decisions there are of them.
+    pub async fn last_decisions(&mut self) -> Result<Vec<DecisionRecord>, StoreError> {
+        let rows: Vec<DecisionRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("with shown (id, name) as (select id, name from train order by name limit ");
+            query.push_bind(TRAINS_MAX).push(") select ").push(DECISION_COLUMNS);
+            query.push(" from decision where decision.id in (").push(LAST_DECISIONS);
+            query.push(") order by decision.id desc");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let records: Result<Vec<_>, _> = rows.iter().map(DecisionRow::record).collect();
+        Ok(records?)
+    }
+
     /// The train formed last of those that a car is in.
     pub async fn train_of_car(&mut self, car: &CarNumber) -> Result<Option<TrainId>, StoreError> {
         let row: Option<TrainNameRow> = on!(&mut self.tx, conn => sqlx::query_as(TRAIN_OF_CAR)
@@ -165,17 +185,11 @@ impl View {
             on!(&mut self.tx, conn => sqlx::query_as(CUT_OUTS).fetch_all(conn).await)?;
         let mut found: HashMap<TrainId, CutOutsOnTrain> = HashMap::new();
         for row in rows {
-            let last_since = row.last_since.0;
-            let on_train = found
-                .entry(parsed(&row.train)?)
-                .or_insert_with(|| CutOutsOnTrain {
-                    count: 0,
-                    last_since,
-                    cars: Vec::new(),
-                });
-            on_train.count += row.cut_outs;
-            on_train.last_since = on_train.last_since.max(last_since);
-            on_train.cars.push(parsed(&row.car)?);
+            let on_train = CutOutsOnTrain {
+                count: row.cut_outs,
+                last_since: row.last_since.0,
+            };
+            found.insert(parsed(&row.train)?, on_train);
         }
         Ok(found)
     }

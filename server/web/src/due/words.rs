@@ -67,7 +67,7 @@ fn by_meter(limit: &MeterLimit, zone: &Zone) -> LimitWords {
     let left = if left < Amount(0) {
         format!("passed by {} on {on}", show::amount(shown - at, meter))
     } else {
-        format!("{} left on {on}", show::amount(left, meter))
+        format!("{} left on {on}", show::left(left, meter))
     };
     LimitWords {
         limit: format!("{meter} at {}", show::amount(at, meter)),

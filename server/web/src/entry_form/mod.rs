@@ -208,21 +208,35 @@ impl EntryForm {
         if !matches!(tried.refusal, Some(Refusal::CommandReused { .. })) {
             tried.fields.text("command").clone_into(&mut self.command);
         }
-        self.refusal = tried.refusal.as_ref().map(ShownRefusal::of);
+        let refusal = tried.refusal.as_ref();
+        self.refusal = refusal.map(|refusal| self.refused(refusal));
         self.consequences.clone_from(&tried.consequences);
         self.again = !tried.errors.is_empty();
         self.open = true;
         self
     }
+
+    /// Why it was refused, with a field called as the form does.
+    fn refused(&self, refusal: &Refusal) -> ShownRefusal {
+        let mut fields = self.fields.iter();
+        match fields.find(|field| field.name == refusal.field()) {
+            Some(field) => ShownRefusal::told(refusal, &refusal.labelled(field.label)),
+            None => ShownRefusal::of(refusal),
+        }
+    }
 }
 
 impl ShownRefusal {
     fn of(refusal: &Refusal) -> Self {
+        Self::told(refusal, &refusal.to_string())
+    }
+
+    fn told(refusal: &Refusal, told: &str) -> Self {
         let text = match refusal {
             Refusal::CommandReused { by, .. } => format!(
                 "this form has already recorded {by}, with something else in it. If that was wrong, correct it there; to record what stands here besides, press again"
             ),
-            other => other.to_string().trim_end_matches('.').to_owned(),
+            _ => told.trim_end_matches('.').to_owned(),
         };
         Self {
             text,

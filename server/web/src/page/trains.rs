@@ -2,6 +2,7 @@
 //! asking about a formation that is none.
 
 use crate::address;
+use crate::as_at::AsAtQuery;
 use crate::entry_form::{EntryForm, Field, Tried, dated, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
@@ -12,16 +13,15 @@ use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
-use axum::extract::State;
+use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use domain::configuration::car::{Orientation, Train, Vehicle};
 use domain::decision::formation::FormationText;
-use domain::identity::{CarNumber, TrainId};
-use domain::ledger::dossier::Formed;
+use domain::identity::TrainId;
+use domain::ledger::dossier::{DecisionRecord, Formed};
 use domain::ledger::fact::Fact;
 use domain::people::FORMS_TRAINS;
-use std::collections::BTreeSet;
 
 #[derive(Template)]
 #[template(path = "trains/list.html")]
@@ -41,21 +41,30 @@ struct TrainRow {
     entry: String,
     /// The cut-outs in force on it, if there are any.
     cut_outs: Option<CutOuts>,
+    /// The last decision about it, where there are any; else one about the former train of its
+    /// cars, which became void as it was formed.
+    decided: Option<DecidedLine>,
     /// The trains formed later that cars of it are in: where they run now.
     later: Vec<(String, String)>,
 }
 
-/// The cut-outs in force on a train, and the last decision about it.
+/// The cut-outs in force on a train.
 struct CutOuts {
     count: i64,
     /// Since when the newest of them is in force.
     last_since: String,
-    /// None where nobody has decided about it.
-    decided: Option<DecidedLine>,
 }
 
-/// `GET /trains`
-pub(crate) async fn show(State(state): State<WebState>, signed_in: SignedIn) -> PageResult {
+/// `GET /trains`. It tells of now alone.
+pub(crate) async fn show(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Query(asked): Query<AsAtQuery>,
+) -> PageResult {
+    asked.refuse_other_times(
+        "nothing: the list tells which trains are formed now. How one was formed at another time \
+         stands in the ledger",
+    )?;
     page(&trains_page(&state, &signed_in, None).await?)
 }
 
@@ -69,15 +78,12 @@ async fn trains_page(
     let trains = view.trains().await?;
     let cut_outs = view.cut_outs_by_train().await?;
     let later = view.superseded().await?;
-    let names: Vec<TrainId> = cut_outs.keys().cloned().collect();
-    let cars = cut_outs.values().flat_map(|found| &found.cars);
-    let cars: BTreeSet<CarNumber> = cars.cloned().collect();
-    let cars: Vec<CarNumber> = cars.into_iter().collect();
-    let decisions = view.decisions_about(&names, &cars).await?;
+    let decisions = view.last_decisions().await?;
     let in_force = rule_sets(&view.documents, state.today());
     let row = |train: &Formed<Train>| {
         let id = &train.formation.id;
         let last = decided::last(&decisions, (id, train.by));
+        let is_told = |last: &&DecisionRecord| cut_outs.contains_key(id) || last.taken.train != *id;
         TrainRow {
             name: id.to_string(),
             href: address::train(id),
@@ -87,8 +93,10 @@ async fn trains_page(
             cut_outs: cut_outs.get(id).map(|found| CutOuts {
                 count: found.count,
                 last_since: state.zone.show(found.last_since),
-                decided: last.map(|record| decided::line(record, id, (&in_force, &state.zone))),
             }),
+            decided: last
+                .filter(is_told)
+                .map(|record| decided::line(record, id, (&in_force, &state.zone))),
             later: later.get(id).map_or(Vec::new(), |others| {
                 let link = |other: &TrainId| (address::train(other), other.to_string());
                 others.iter().map(link).collect()

@@ -166,7 +166,7 @@ pub(super) fn plausible_text(field: &'static str, text: &str, rule: Text) -> Res
         let allowed = format!("at most {REASON_MAX_CHARS} characters");
         (format!("a text of {length} characters"), allowed)
     } else if rule == Text::Needed && text.trim().is_empty() {
-        ("an empty text".to_owned(), "a few words".to_owned())
+        ("leaving it empty".to_owned(), "a few words".to_owned())
     } else {
         return Ok(());
     };

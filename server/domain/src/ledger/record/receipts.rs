@@ -4,7 +4,7 @@ use super::correction::rests;
 use super::permitted::{Text, plausible_text};
 use super::{baselines, locations, plates};
 use crate::configuration::certificate::Certificate;
-use crate::configuration::component::{ComponentRef, Condition};
+use crate::configuration::component::Condition;
 use crate::configuration::location::Kept;
 use crate::due::task::AppliesTo;
 use crate::ledger::command::Command;
@@ -136,11 +136,16 @@ fn is_replaced(dossier: &Dossier, receipt: &Receipt) -> bool {
 }
 
 /// A receipt is withdrawn only while nothing else is said of the component: all that would rest on it.
-fn may_be_withdrawn(
-    dossier: &Dossier,
-    entry: &Entry,
-    component: &ComponentRef,
-) -> Result<(), Refusal> {
+/// That of what came in held is not: received anew, the same thing would be free.
+fn may_be_withdrawn(dossier: &Dossier, entry: &Entry, receipt: &Receipt) -> Result<(), Refusal> {
+    let component = &receipt.component;
+    if receipt.condition.stays_held() {
+        return Err(Refusal::ConditionForbids {
+            component: component.clone(),
+            condition: receipt.condition,
+            allowed: "its receipt stays; correct what it says, and let whoever may release it do so",
+        });
+    }
     let mentions = dossier.mentions.get(&entry.seq);
     let Some(mentions) = mentions.filter(|mentions| mentions.kept_after < entry.seq) else {
         return Err(Refusal::Impossible {
@@ -183,7 +188,7 @@ pub(super) fn may_be_replaced(
 ) -> Result<(), Refusal> {
     let component = &receipt.component;
     let Fact::ComponentReceived(right) = &command.fact else {
-        return may_be_withdrawn(dossier, entry, component);
+        return may_be_withdrawn(dossier, entry, receipt);
     };
     if right.component != *component {
         return Err(Refusal::Impossible {

@@ -14,7 +14,7 @@ pub(super) fn check(dossier: &Dossier, fact: &Fact, at: Instant) -> Result<(), R
     match fact {
         Fact::VisitPlanned(visit) => check_planned(dossier, visit, at),
         Fact::VisitCancelled { visit, reason } => {
-            not_cancelled(dossier, standing(dossier, visit)?)?;
+            not_cancelled(standing(dossier, visit)?)?;
             plausible_text("reason", reason, Text::Needed)
         }
         _ => Ok(()),
@@ -53,20 +53,26 @@ fn standing<'a>(dossier: &'a Dossier, visit: &VisitNumber) -> Result<&'a VisitRe
     })
 }
 
-fn not_cancelled(dossier: &Dossier, record: &VisitRecord) -> Result<(), Refusal> {
+fn not_cancelled(record: &VisitRecord) -> Result<(), Refusal> {
     match record.cancelled_by {
         None => Ok(()),
-        Some(by) => Err(Refusal::Contradicts {
-            what: format!("visit {}", record.visit.number),
+        Some(by) => Err(Refusal::StandsAgainst {
+            what: format!("visit {} told of again", record.visit.number),
             by,
-            since: first_moment(dossier, &record.visit).into(),
+            says: "it is cancelled".to_owned(),
             allowed: "plan a visit with a number of its own",
         }),
     }
 }
 
-fn first_moment(dossier: &Dossier, visit: &Visit) -> Instant {
-    dossier.zone.start_of(visit.from)
+fn in_words(visit: &Visit) -> String {
+    let Visit {
+        number,
+        from,
+        until,
+        ..
+    } = visit;
+    format!("visit {number} from {from} to {until}")
 }
 
 /// Checks that the number is free, or that the visit of that number is planned otherwise by
@@ -78,13 +84,13 @@ fn number_is_meant(dossier: &Dossier, visit: &Visit) -> Result<(), Refusal> {
             Some(_) => standing(dossier, &visit.number).map(drop),
         };
     };
-    not_cancelled(dossier, record)?;
+    not_cancelled(record)?;
     match visit.in_place_of {
         Some(seen) if seen == record.by => Ok(()),
-        Some(seen) => Err(Refusal::Contradicts {
+        Some(seen) => Err(Refusal::StandsAgainst {
             what: format!("visit {} planned otherwise than by {seen}", visit.number),
             by: record.by,
-            since: first_moment(dossier, &record.visit).into(),
+            says: in_words(&record.visit),
             allowed: "look at how it is planned by now",
         }),
         None => Err(Refusal::AlreadyDefined {
@@ -122,13 +128,13 @@ fn check_planned(dossier: &Dossier, visit: &Visit, at: Instant) -> Result<(), Re
     });
     match other {
         None => Ok(()),
-        Some(other) => Err(Refusal::Contradicts {
+        Some(other) => Err(Refusal::StandsAgainst {
             what: format!(
                 "{} at {} from {} to {}",
                 visit.unit, visit.depot, visit.from, visit.until
             ),
             by: other.by,
-            since: first_moment(dossier, &other.visit).into(),
+            says: in_words(&other.visit),
             allowed: "give days on which the unit is nowhere else, or plan the other visit otherwise first",
         }),
     }

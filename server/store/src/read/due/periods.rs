@@ -99,7 +99,11 @@ impl View {
             query.build_query_as().fetch_all(conn).await
         })?;
         let mut tasks = vec![0; ends.len()];
-        for DayRow { due_on, tasks: on_day } in days {
+        for DayRow {
+            due_on,
+            tasks: on_day,
+        } in days
+        {
             tasks[ends.partition_point(|end| *end <= due_on.0)] += on_day;
         }
         Ok(tasks.into_iter().map(Some).collect())

@@ -141,7 +141,7 @@ fn single_body(single: &WeakPoint) -> SingleBody {
         failure: failure_body(&single.failure),
         likewise: match &single.failure.how {
             Fails::To(_) => Vec::new(),
-            Fails::Leaks { likewise } => likewise.iter().map(SpotBody::from).collect(),
+            Fails::Leaks { likewise, .. } => likewise.iter().map(SpotBody::from).collect(),
         },
         losses: (&single.losses).into(),
     }

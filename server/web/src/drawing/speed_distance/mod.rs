@@ -65,6 +65,8 @@ pub(crate) struct SpeedDistance {
     pub(crate) without: Vec<String>,
     /// Whether anything changed, so that there are two curves for a method.
     pub(crate) compared: bool,
+    /// The methods that give the same before and after, of which there is one curve.
+    pub(crate) same: Vec<&'static str>,
 }
 
 /// The signalling distance, as a line with its words on the side where there is room.
@@ -143,7 +145,6 @@ pub(crate) fn diagram(
             }
         }
     }
-    let compared = pairs.iter().any(|pair| pair.before != pair.after);
     let farthest = sides.iter().map(|side| side.stand.0).fold(0.0, f64::max);
     if farthest <= 0.0 {
         return None;
@@ -185,8 +186,23 @@ pub(crate) fn diagram(
         drawn,
         keys: keys(&sides),
         without,
-        compared,
+        compared: pairs.iter().any(|pair| pair.before != pair.after),
+        same: same(pairs),
     })
+}
+
+/// The methods that give the same stop before and after.
+fn same(pairs: &[&StoppingPair]) -> Vec<&'static str> {
+    let stops_the_same = |pair: &&&StoppingPair| {
+        let (before, after) = (&pair.before.distance, &pair.after.distance);
+        let (Ok(before), Ok(after)) = (before, after) else {
+            return false;
+        };
+        let stops = matches!(after.value.stop, Stop::After(_));
+        stops && before.value == after.value
+    };
+    let same = pairs.iter().filter(stops_the_same);
+    same.map(|pair| pair.method.label()).collect()
 }
 
 /// One for each method of which something is drawn.

@@ -73,7 +73,7 @@ pub(super) fn rows(certified: Vec<Certified>) -> Vec<CertifiedRow> {
 fn left_by(left: Left) -> String {
     match left {
         Left::Until(_) => left.to_string(),
-        Left::Run { meter, amount } => format!("{} left", show::worked_out(amount, meter)),
+        Left::Run { meter, amount } => format!("{} left", show::left(amount, meter)),
     }
 }
 

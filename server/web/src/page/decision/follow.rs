@@ -2,8 +2,10 @@
 //! still open, and the form by which one is confirmed.
 
 use super::answered::train_cars;
+use super::room::CHECKS_CHARS;
 use crate::failure::Failure;
 use crate::form::new_command;
+use domain::configuration::component::PositionRef;
 use domain::decision::answer::ask;
 use domain::decision::checks::{Check, CheckKind};
 use domain::decision::decide;
@@ -86,6 +88,8 @@ pub(crate) struct OpenChecks {
     pub(crate) open: usize,
     /// Those, in short.
     pub(crate) which: String,
+    /// The same in few lines: where they are many, of how many positions.
+    pub(crate) in_few_lines: String,
 }
 
 impl OpenChecks {
@@ -97,7 +101,8 @@ impl OpenChecks {
         Self {
             all: all.len(),
             open: open.len(),
-            which: in_short(&open),
+            which: in_short(&open, named),
+            in_few_lines: in_few_lines(&open),
         }
     }
 
@@ -120,24 +125,44 @@ impl OpenChecks {
     }
 }
 
-/// "the right place, seen: car 4102 =BS1-QM1; the others apply and release".
-fn in_short(open: &[&Check]) -> String {
+/// "right car and place: car 4102 =BS1-QM1; the others apply and release", with the positions as
+/// told.
+fn in_short(open: &[&Check], told: fn(&[&PositionRef]) -> String) -> String {
     let of_kind = |kind: &CheckKind| {
         let these = open.iter().filter(|check| check.kind == *kind);
         let mut these = these.peekable();
         these.peek()?;
-        let places = these.flat_map(|check| &check.of);
-        let places: Vec<String> = places
-            .map(|at| format!("car {} {}", at.car, at.position))
-            .collect();
+        let places: Vec<&PositionRef> = these.flat_map(|check| &check.of).collect();
         let what = short(*kind);
         Some(match places.as_slice() {
             [] => what.to_owned(),
-            places => format!("{what}: {}", places.join(", ")),
+            places => format!("{what}: {}", told(places)),
         })
     };
     let kinds = CheckKind::ALL.iter().filter_map(of_kind);
     kinds.collect::<Vec<_>>().join("; ")
+}
+
+fn named(places: &[&PositionRef]) -> String {
+    let name = |at: &&PositionRef| format!("car {} {}", at.car, at.position);
+    places.iter().map(name).collect::<Vec<_>>().join(", ")
+}
+
+fn counted(places: &[&PositionRef]) -> String {
+    match places.len() {
+        1 => "1 position".to_owned(),
+        several => format!("{several} positions"),
+    }
+}
+
+fn in_few_lines(open: &[&Check]) -> String {
+    let which = in_short(open, named);
+    if which.chars().count() <= CHECKS_CHARS {
+        which
+    } else {
+        let counts = in_short(open, counted);
+        format!("{counts}; one by one on the page of the train")
+    }
 }
 
 const fn short(kind: CheckKind) -> &'static str {

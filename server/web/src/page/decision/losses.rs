@@ -4,7 +4,7 @@
 use domain::decision::{CommandedEffect, Decision, TrainCar};
 use domain::identity::PositionCode;
 use domain::isolation::Supply;
-use domain::isolation::cause::Cause;
+use domain::isolation::cause::{Cause, CauseKind};
 use domain::isolation::effect::{ActuatorEffect, AppliedBy, Availability};
 use domain::isolation::slide_protection::UnprotectedAxle;
 use domain::isolation::tally::{Share, Tally};
@@ -150,7 +150,7 @@ pub(crate) struct LossRow {
     pub(crate) why: Vec<CauseRow>,
 }
 
-/// A cause in words.
+/// A cause in words. What is the matter at an end of a car has no code and no title.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct CauseRow {
     pub(crate) car: String,
@@ -167,6 +167,9 @@ impl fmt::Display for CauseRow {
             title,
             matter,
         } = self;
+        if code.is_empty() {
+            return write!(f, "car {car}, {matter}");
+        }
         write!(f, "car {car} {code}, {title}: {matter}")
     }
 }
@@ -261,6 +264,14 @@ fn when(effects: &[CommandedEffect], places: &[usize]) -> Vec<String> {
 
 /// A cause in words, with the title of its position.
 pub(crate) fn cause_row(cars: &[TrainCar], cause: &Cause) -> CauseRow {
+    if let CauseKind::NothingComesInBy(_) = cause.kind {
+        return CauseRow {
+            car: cause.car_number.to_string(),
+            code: String::new(),
+            title: String::new(),
+            matter: cause.kind.to_string(),
+        };
+    }
     let car = cars.get(cause.car);
     let position = car.and_then(|car| car.circuit.car_type().position(&cause.position));
     CauseRow {

@@ -3,7 +3,7 @@
 
 use super::decided::{VoidWords, entry_link, void};
 use super::follow::OpenChecks;
-use super::room::{LINES, RuleOnSheet, all_since, in_short, left, rules, stored, used};
+use super::room::{CutOutList, RuleOnSheet, all_since, fits, left, rules, stored};
 use super::verdicts::{mark, restrictions};
 use crate::address;
 use crate::failure::Failure;
@@ -55,8 +55,8 @@ struct Sheet {
     issuer: String,
     cars: Vec<CarOnSheet>,
     cut_outs: Vec<CutOutOnSheet>,
-    /// Whether they stand two in a line, since there are many.
-    in_short: bool,
+    /// How they are told: in fewer words, or only the first, where there are many.
+    list: CutOutList,
     /// Since when all of them stand, where that is one time.
     all_since: Option<String>,
     /// Whether all that must be on it fits one page.
@@ -143,6 +143,7 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
     let imposed = Imposed::from(&found.restrictions);
     let key = (taken.rule_set.clone(), taken.revision.clone());
     let issued = documents.rule_sets.get(&key);
+    let list = CutOutList::of(found);
     let left = left(found);
     let (stored, more_stored) = stored(&found.stored, left);
     // Its heading, and the line that says how many more there are.
@@ -165,10 +166,10 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
         rule_set: format!("{}, revision {}", taken.rule_set, taken.revision),
         issuer: issued.map_or(String::new(), |set| set.document.issuer.clone()),
         cars: found.cars.iter().map(car).collect(),
-        cut_outs: cut_outs(found, documents, zone),
-        in_short: in_short(found),
+        cut_outs: cut_outs(found, list.named, documents, zone),
+        list,
         all_since: all_since(found).map(|since| since_words(since, zone)),
-        one_page: used(found) <= LINES,
+        one_page: fits(found),
         later: found.later.clone(),
         vacant: vacant(found),
         percentages: percentages(found),
@@ -197,7 +198,8 @@ fn car(car: &DecidedCar) -> CarOnSheet {
     }
 }
 
-fn cut_outs(found: &Found, documents: &Documents, zone: &Zone) -> Vec<CutOutOnSheet> {
+/// So many of the cut-outs, the first in the train.
+fn cut_outs(found: &Found, named: usize, documents: &Documents, zone: &Zone) -> Vec<CutOutOnSheet> {
     let of = |cut_out: &DecidedCutOut| {
         let car_type = car_type(found, cut_out, documents);
         let position = car_type.and_then(|car_type| car_type.position(&cut_out.at.position));
@@ -212,7 +214,7 @@ fn cut_outs(found: &Found, documents: &Documents, zone: &Zone) -> Vec<CutOutOnSh
             since: cut_out.since.map(|since| since_words(since, zone)),
         }
     };
-    found.cut_outs.iter().map(of).collect()
+    found.cut_outs.iter().take(named).map(of).collect()
 }
 
 /// "2026-11-25 11:00 +00:00", or between which times where nobody saw it change.

@@ -123,11 +123,19 @@ fn form(known: &Known) -> EntryForm {
 fn cars(fields: &Fields, errors: &mut FieldErrors) -> BTreeSet<CarNumber> {
     let mut cars = BTreeSet::new();
     let ranges = CarRange::list(fields.text("cars")).unwrap_or_else(|why| {
-        errors.add("cars", format!("{}: expected {}", why.given, why.expected));
+        let given = match why.given.as_str() {
+            "" => String::new(),
+            given => format!("{given}: "),
+        };
+        errors.add("cars", format!("{given}expected {}", why.expected));
         Vec::new()
     });
     for range in ranges {
         match range.only() {
+            Some(car) if car.as_str().to_lowercase().starts_with("car ") => {
+                let expected = "expected its number alone, without the word car";
+                errors.add("cars", format!("{car}: {expected}"));
+            }
             Some(car) => drop(cars.insert(car.clone())),
             None => errors.add("cars", format!("{range}: expected each car by its number")),
         }

@@ -44,8 +44,10 @@ struct Found {
 /// A set of cocks.
 struct SetRow {
     cocks: Vec<CockRow>,
-    at_once: String,
-    later: String,
+    /// The greater loss of braked weight, and when it is lost.
+    takes: (String, &'static str),
+    /// The other.
+    less: (String, &'static str),
     functions: Vec<String>,
     verdicts: Vec<VerdictRow>,
     charged: Vec<ChargedRow>,
@@ -107,6 +109,11 @@ pub(super) fn show(head: Head, posed: &Posed) -> PageResult {
 }
 
 impl Found {
+    /// Whether sets are listed that need no reservoir drained, beside some that do.
+    fn some_spare(&self) -> bool {
+        self.sets.iter().any(|set| set.spares_stored_air)
+    }
+
     fn new(posed: &Posed, question: &Question, found: &WhatToClose) -> Self {
         let cars = &posed.asking.cars;
         let closing = &found.closing;
@@ -144,10 +151,17 @@ fn row(
 ) -> SetRow {
     let cars = &posed.asking.cars;
     let supposed = question.with(&set.impaired()).supposed;
+    let at_once = (set.losses.at_once.to_string(), "at once");
+    let later = (set.losses.later.to_string(), "once stored air is used up");
+    let (takes, less) = if set.losses.at_once > set.losses.later {
+        (at_once, later)
+    } else {
+        (later, at_once)
+    };
     SetRow {
         cocks: set.cocks.iter().map(|cock| cock_row(cars, cock)).collect(),
-        at_once: set.losses.at_once.to_string(),
-        later: set.losses.later.to_string(),
+        takes,
+        less,
         functions: functions(&set.losses),
         verdicts: verdicts.iter().map(verdict_row).collect(),
         charged: set

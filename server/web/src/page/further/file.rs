@@ -7,13 +7,15 @@ use crate::respond::PageResult;
 use axum::http::header;
 use axum::response::IntoResponse;
 use domain::decision::TrainCar;
-use domain::isolation::weak_points::{PAIRS_MAX, WeakPair, WeakPoint, WeakPoints};
+use domain::isolation::weak_points::{
+    Fails, Failure as Weakness, PAIRS_MAX, WeakPair, WeakPoint, WeakPoints,
+};
 use domain::units::Kilograms;
 use domain::unreadable::Unreadable;
 use exchange::output::{Cell, write_csv, write_xlsx};
 use std::io::Cursor;
 
-const HEADER: [&str; 13] = [
+const HEADER: [&str; 14] = [
     "failures",
     "car",
     "position",
@@ -27,6 +29,7 @@ const HEADER: [&str; 13] = [
     "braked weight lost later in kg",
     "of that beyond each by itself in kg",
     "other functions lost",
+    "all places of the pipe that leaks",
 ];
 
 /// A kind of file.
@@ -96,6 +99,7 @@ fn single(cars: &[TrainCar], one: &WeakPoint) -> Vec<Cell> {
         Cell::Empty,
     ]);
     cells.push(Cell::Text(super::words::functions(&one.losses).join("; ")));
+    cells.push(places(&one.failure));
     cells
 }
 
@@ -105,13 +109,29 @@ fn pair(cars: &[TrainCar], singles: &[WeakPoint], pair: &WeakPair) -> Option<Vec
         cells.extend(failure(&FailureWords::of(cars, &singles.get(at)?.failure)));
     }
     cells.extend([pair.at_once, pair.later, pair.beyond_each].map(weight));
-    cells.push(Cell::Empty);
+    cells.extend([Cell::Empty, Cell::Empty]);
     Some(cells)
 }
 
 fn failure(words: &FailureWords) -> [Cell; 4] {
-    let texts = [&words.car, &words.code, &words.title, &words.state];
+    let state = match words.pipe {
+        None => words.state.clone(),
+        Some(pipe) => format!("{pipe} {}{}", words.state, words.elsewhere),
+    };
+    let texts = [&words.car, &words.code, &words.title, &state];
     texts.map(|text| Cell::Text(text.clone()))
+}
+
+/// Every hose and drain cock of a pipe that leaks.
+fn places(failure: &Weakness) -> Cell {
+    let Fails::Leaks { likewise, .. } = &failure.how else {
+        return Cell::Empty;
+    };
+    let first = format!("{} {}", failure.car_number, failure.position);
+    let others = likewise.iter();
+    let others = others.map(|spot| format!("{} {}", spot.car_number, spot.position));
+    let all: Vec<String> = std::iter::once(first).chain(others).collect();
+    Cell::Text(all.join("; "))
 }
 
 fn weight(kilograms: Kilograms) -> Cell {

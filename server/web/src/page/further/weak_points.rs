@@ -71,6 +71,10 @@ pub(super) struct FailureWords {
     pub(super) code: String,
     pub(super) title: String,
     pub(super) state: String,
+    /// Of a leak, the pipe.
+    pub(super) pipe: Option<&'static str>,
+    /// Of a leak, where else in the pipe it may be.
+    pub(super) elsewhere: String,
 }
 
 impl FailureWords {
@@ -86,6 +90,8 @@ impl FailureWords {
             code: failure.position.to_string(),
             title: position.map_or(String::new(), |position| position.title.clone()),
             state: failure.how.to_string(),
+            pipe: failure.how.pipe(),
+            elsewhere: failure.how.elsewhere(),
         }
     }
 }
@@ -163,7 +169,7 @@ fn single_row(cars: &[TrainCar], single: &WeakPoint) -> SingleRow {
         failure: FailureWords::of(cars, &single.failure),
         likewise: match &single.failure.how {
             Fails::To(_) => Vec::new(),
-            Fails::Leaks { likewise } => by_car(likewise),
+            Fails::Leaks { likewise, .. } => by_car(likewise),
         },
         at_once: single.losses.at_once.to_string(),
         later: single.losses.later.to_string(),

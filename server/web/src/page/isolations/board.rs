@@ -3,6 +3,7 @@
 //! strictest stand on the first page; most boards have no other.
 
 use super::places::{Known, Place, Telling, groups};
+use crate::as_at::AsAtQuery;
 use crate::frame::Frame;
 use crate::page::decision::answered::rule_sets;
 use crate::respond::{PageResult, page};
@@ -15,7 +16,6 @@ use domain::identity::{CarNumber, TrainId};
 use domain::ledger::entry::Seq;
 use domain::people::ISOLATES;
 use domain::time::Day;
-use domain::unreadable::Unreadable;
 use serde::Deserialize;
 use std::collections::{BTreeSet, HashMap};
 use store::read::board::BOARD_MAX;
@@ -49,19 +49,8 @@ pub(crate) struct BoardQuery {
     known: String,
 }
 
-impl BoardQuery {
-    /// Refuses another time: a board of now would be taken for one of then.
-    fn refuse_other_times(&self) -> Result<(), Unreadable> {
-        for (field, text) in [("at", self.at.trim()), ("known", self.known.trim())] {
-            if !text.is_empty() {
-                let expected = "nothing: the board tells what is cut out now. What was cut out on a \
-                                car at another time stands on the page of the car";
-                return Err(Unreadable::new(field, text, expected));
-            }
-        }
-        Ok(())
-    }
-}
+const OF_NOW: &str = "nothing: the board tells what is cut out now. What was cut out on a car at \
+                      another time stands on the page of the car";
 
 /// `GET /isolations?page=…`. Nine statements, whatever the number of trains; the time grows with all
 /// trains that have cut-outs, of which there are at most [`BOARD_MAX`].
@@ -70,7 +59,12 @@ pub(crate) async fn show(
     signed_in: SignedIn,
     Query(query): Query<BoardQuery>,
 ) -> PageResult {
-    query.refuse_other_times()?;
+    let BoardQuery {
+        page: wanted,
+        at,
+        known,
+    } = query;
+    AsAtQuery { at, known }.refuse_other_times(OF_NOW)?;
     let mut view = state.store.view().await?;
     let mut board = view.isolations_in_force().await?;
     let more_than_shown = BOARD_MAX < board.len();
@@ -78,7 +72,7 @@ pub(crate) async fn show(
     let cut_outs = board.len();
     let all = groups(board);
     let pages = all.len().div_ceil(PLACES_PAGE).max(1);
-    let shown_page = query.page.clamp(1, pages);
+    let shown_page = wanted.clamp(1, pages);
     let names: Vec<TrainId> = all
         .iter()
         .filter_map(|(key, _)| key.train().cloned())

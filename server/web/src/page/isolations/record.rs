@@ -57,9 +57,16 @@ async fn record_page(
     })?;
     let frame = Frame::new(state, signed_in);
     let car_type = view.documents.car_type(&record.car, state.today());
+    let known = car_type.and_then(|car_type| known(car_type, position));
     let form = car_type
         .filter(|_| frame.holds(ISOLATES))
-        .map(|car_type| form(car, car_type, (position, held)).finish(tried));
+        .map(|car_type| form(car, car_type, (known, held)).finish(tried));
+    let elsewhere = known.filter(|_| form.is_some()).map(|_| {
+        (
+            address::record_isolation(car),
+            format!("Another position of car {car}"),
+        )
+    });
     let mut notes = Vec::new();
     if car_type.is_none() {
         notes.push("No positions are known for the type of this car.".to_owned());
@@ -71,13 +78,29 @@ async fn record_page(
         notes,
         holds: HoldNote::all(view.holds.of_car(car), &state.zone),
         form,
-        further: Vec::new(),
+        further: elsewhere.into_iter().collect(),
     })
 }
 
-fn form(car: &CarNumber, car_type: &CarType, (position, state): (&str, &str)) -> EntryForm {
+/// The position that is chosen already, if a state may be told of it.
+fn known<'t>(car_type: &'t CarType, position: &str) -> Option<Isolable<'t>> {
+    let mut isolable = Isolable::all_of(car_type).into_iter();
+    isolable.find(|one| one.position.code.as_str() == position.trim())
+}
+
+/// The form; of a position that is known it offers no other, and only the states that it can be in.
+fn form(
+    car: &CarNumber,
+    car_type: &CarType,
+    (known, state): (Option<Isolable<'_>>, &str),
+) -> EntryForm {
     let choose = (String::new(), "choose".to_owned());
-    let states = CutOutState::ALL
+    let (isolable, states) = match known {
+        Some(one) => (vec![one], one.states()),
+        None => (Isolable::all_of(car_type), CutOutState::ALL),
+    };
+    let position = known.map_or("", |one| one.position.code.as_str());
+    let states = states
         .iter()
         .map(|state| (state.name().to_owned(), words(*state).to_owned()));
     EntryForm::new("new", "/isolations", format!("Cut-out on car {car}"))
@@ -87,7 +110,7 @@ fn form(car: &CarNumber, car_type: &CarType, (position, state): (&str, &str)) ->
             Field::one_of(
                 "position",
                 "Position",
-                std::iter::once(choose.clone()).chain(positions(car_type)),
+                std::iter::once(choose.clone()).chain(positions(isolable)),
             )
             .with_value(position)
             .required(),
@@ -110,8 +133,7 @@ fn form(car: &CarNumber, car_type: &CarType, (position, state): (&str, &str)) ->
 
 /// The positions whose cut-out has an effect that is known, cocks first: of nothing else could
 /// anything be told.
-fn positions(car_type: &CarType) -> Vec<(String, String)> {
-    let mut isolable = Isolable::all_of(car_type);
+fn positions(mut isolable: Vec<Isolable<'_>>) -> Vec<(String, String)> {
     isolable.sort_by_key(|one| !one.is_cock());
     let choice = |one: Isolable<'_>| {
         let position = one.position;
@@ -139,10 +161,33 @@ fn words(state: CutOutState) -> &'static str {
     }
 }
 
-fn asked(fields: &Fields, place: Result<PositionRef, String>, now: Now<'_>) -> Asked {
+/// The states that the position of a car can be in, where that is known.
+fn possible(car_type: &CarType, at: &PositionRef) -> Option<&'static [CutOutState]> {
+    let isolable = Isolable::at(car_type, &at.position)?;
+    // The register says what is told instead of a drain cock.
+    let is_told = isolable.told_instead(car_type).is_none();
+    is_told.then(|| isolable.states())
+}
+
+fn asked(
+    fields: &Fields,
+    place: Result<PositionRef, String>,
+    possible: Option<&[CutOutState]>,
+    now: Now<'_>,
+) -> Asked {
     let mut errors = FieldErrors::default();
     let place = place.map_err(|expected| errors.add("position", format!("expected {expected}")));
-    let state = fields.required("state", &mut errors);
+    let state: Option<CutOutState> = fields.chosen("state", &mut errors);
+    if let (Some(state), Some(possible)) = (state, possible)
+        && !possible.contains(&state)
+    {
+        let possible: Vec<&str> = possible.iter().map(|state| words(*state)).collect();
+        let possible = possible.join("; ");
+        errors.add(
+            "state",
+            format!("expected what that position can be: {possible}"),
+        );
+    }
     let moment = fields.moment("at", now, &mut errors);
     let not_before = match fields.text("not_before") {
         "" => None,
@@ -169,8 +214,12 @@ pub(crate) async fn send(State(state): State<WebState>, submitted: Submitted) ->
     let mut view = state.store.view().await?;
     let name = submitted.fields.text("position");
     let place = named_place::place(&mut view, &car, name, state.today()).await?;
+    let record_of_car = view.car(&car).await?;
+    let car_type = record_of_car.as_ref();
+    let car_type = car_type.and_then(|one| view.documents.car_type(&one.car, state.today()));
+    let possible = place.as_ref().ok().and_then(|at| possible(car_type?, at));
     drop(view);
-    let asks = |now: Now<'_>| asked(&submitted.fields, place.clone(), now);
+    let asks = |now: Now<'_>| asked(&submitted.fields, place.clone(), possible, now);
     match record(&state, &submitted, "new", &asks).await? {
         None => Ok(Redirect::to("/isolations").into_response()),
         Some(tried) => {

@@ -125,7 +125,7 @@ fn scope(fields: &Fields, errors: &mut FieldErrors) -> Option<ModificationScope>
 }
 
 fn positions(fields: &Fields, errors: &mut FieldErrors) -> Option<Vec<PositionCode>> {
-    let codes = fields.text("positions").split(',').map(str::trim);
+    let codes = fields.text("positions").split([',', ';']).map(str::trim);
     let codes = codes.filter(|code| !code.is_empty()).map(str::parse);
     let codes: Result<Vec<_>, _> = codes.collect();
     codes

@@ -153,7 +153,10 @@ pub(super) fn asked(fields: &Fields, number: Option<VisitNumber>, now: Now<'_>) 
 
 fn modifications(fields: &Fields, errors: &mut FieldErrors) -> BTreeSet<ModificationNumber> {
     let mut numbers = BTreeSet::new();
-    let named = fields.text("modifications").split(',').map(str::trim);
+    let named = fields
+        .text("modifications")
+        .split([',', ';'])
+        .map(str::trim);
     for text in named.filter(|text| !text.is_empty()) {
         match text.parse() {
             Ok(number) => drop(numbers.insert(number)),

@@ -1,14 +1,17 @@
 //! Why a command is not recorded: the rule, what stands against it, and what would be allowed.
 //! Whoever gets a refusal can rely on nothing having been changed.
 
+mod since;
+
+pub use since::Since;
+
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
 use crate::identity::{ModificationState, PartNumber, PersonName, PositionCode, TaskCode};
 use crate::ledger::entry::Seq;
 use crate::ledger::proposal::Outcome;
-use crate::time::{Day, Instant, Zone};
-use std::fmt;
+use crate::time::{Day, Zone};
 use uuid::Uuid;
 
 /// The register's "no".
@@ -194,6 +197,18 @@ pub enum Refusal {
         /// What would be allowed.
         allowed: &'static str,
     },
+    /// What an entry says stands against it, whenever that is effective.
+    #[error("{what} contradicts {by}: {says}; {allowed}")]
+    StandsAgainst {
+        /// What contradicts.
+        what: String,
+        /// The entry that stands against it.
+        by: Seq,
+        /// What that entry says.
+        says: String,
+        /// What would be allowed.
+        allowed: &'static str,
+    },
     /// A time or value is not possible.
     #[error("{}: {given} is not possible; {allowed}", in_words(.field))]
     Impossible {
@@ -256,27 +271,6 @@ pub enum Refusal {
     },
 }
 
-/// A moment, and the clock by which people are told of it.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Since {
-    /// The moment.
-    pub at: Instant,
-    zone: Zone,
-}
-
-impl From<Instant> for Since {
-    fn from(at: Instant) -> Self {
-        let zone = Zone::UTC;
-        Self { at, zone }
-    }
-}
-
-impl fmt::Display for Since {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.zone.told(self.at))
-    }
-}
-
 /// What people call a field.
 fn in_words(field: &str) -> String {
     match field {
@@ -306,6 +300,19 @@ impl Refusal {
         self
     }
 
+    /// The same where a form asks for its field by a label.
+    #[must_use]
+    pub fn labelled(&self, label: &str) -> String {
+        let told = self.to_string();
+        let (Self::Impossible { field, .. } | Self::OffMeter { field, .. }) = self else {
+            return told;
+        };
+        match told.strip_prefix(in_words(field).as_str()) {
+            Some(rest) => format!("{}{rest}", label.trim_end_matches('?')),
+            None => told,
+        }
+    }
+
     /// The field that the refusal is about, named as in files and forms.
     pub fn field(&self) -> &'static str {
         match self {
@@ -320,7 +327,7 @@ impl Refusal {
             | Self::LifeOver { .. } => "serial",
             Self::NotApproved { .. } | Self::NotInterchangeable { .. } => "part",
             Self::ConditionForbids { .. } => "condition",
-            Self::Contradicts { .. } => "at",
+            Self::Contradicts { .. } | Self::StandsAgainst { .. } => "at",
             Self::Impossible { field, .. } | Self::OffMeter { field, .. } => field,
             Self::HeldAsEvidence { .. } | Self::NotTheSetter { .. } => "hold",
             Self::NotPermitted { .. } | Self::NotTheRecorder { .. } => "role",
@@ -345,6 +352,7 @@ impl Refusal {
             | Self::HeldAsEvidence { by, .. }
             | Self::NotTheSetter { hold: by, .. }
             | Self::NotTheRecorder { by, .. }
+            | Self::StandsAgainst { by, .. }
             | Self::Contradicts { by, .. } => Some(*by),
             Self::Unknown { .. }
             | Self::NotFitted { .. }
@@ -363,6 +371,7 @@ impl Refusal {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::time::Instant;
 
     #[test]
     fn what_people_read_has_times_of_the_depot_and_no_name_of_a_program() {
@@ -385,5 +394,7 @@ mod tests {
         };
         let told = refusal.to_string();
         assert!(told.starts_with("last seen as it should be: "), "{told}");
+        let told = refusal.labelled("Last seen well?");
+        assert!(told.starts_with("Last seen well: 2030 is not"), "{told}");
     }
 }
