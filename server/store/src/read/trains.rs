@@ -93,7 +93,7 @@ const LAST_DECISIONS: &str = "select max(other.id) from shown
     union select max(decision_car.decision_id) from shown
         join train_car on train_car.train_id = shown.id
         join decision_car on decision_car.car_number = train_car.car_number
-        group by decision_car.car_number";
+        group by decision_car.car_number ";
 
 impl View {
     /// All trains by name.
