@@ -2,6 +2,7 @@
 
 use domain::people::Role;
 use tests::each_database;
+use tests::visitor::Visitor;
 
 use super::isolations::{CYLINDER_COCK, record};
 use super::sample::Served;
@@ -57,8 +58,8 @@ async fn a_train_with_cut_outs_tells_what_was_decided_and_whether_it_stands(url:
     assert!(served.statements.take().len() < 10);
 }
 
-/// Whoever was told of the decision about the former train is to hear that it is void.
-async fn a_train_tells_of_the_void_decision_about_the_former_train_of_its_cars(url: &str) {
+/// What the list tells of a train that takes cars out of another, about which a decision was taken.
+async fn told_of_a_train_formed_of(url: &str, cars: &str) -> (Served, Visitor, String) {
     let served = Served::with_trains(url).await;
     let controller = served.signed_in(Role::Controller).await;
     record(&controller, "4102", &CYLINDER_COCK).await;
@@ -66,10 +67,16 @@ async fn a_train_tells_of_the_void_decision_about_the_former_train_of_its_cars(u
     served.pass(60);
     let page = controller.get("/trains").await;
     let form = page.form("#form form").fill("train", "T9");
-    controller.submit(&form.fill("formation", "TM101")).await;
+    controller.submit(&form.fill("formation", cars)).await;
     let page = controller.get("/trains").await;
     let told = page.text("#formed tr:has(a[href='/trains/T9'])");
     let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    (served, controller, told)
+}
+
+/// Whoever was told of the decision about the former train is to hear that it is void.
+async fn a_train_tells_of_the_void_decision_about_the_former_train_of_its_cars(url: &str) {
+    let (served, controller, told) = told_of_a_train_formed_of(url, "TM101").await;
     let expected = "decision about train T1, in which cars of this train ran, void since entry";
     assert!(told.contains(expected), "{told}");
     assert!(!told.contains("not decided"), "{told}");
@@ -80,17 +87,7 @@ async fn a_train_tells_of_the_void_decision_about_the_former_train_of_its_cars(u
 
 /// Even where no cut-out remains on its cars.
 async fn a_train_without_cut_outs_tells_of_that_void_decision_too(url: &str) {
-    let served = Served::with_trains(url).await;
-    let controller = served.signed_in(Role::Controller).await;
-    record(&controller, "4102", &CYLINDER_COCK).await;
-    decide(&controller, "/trains/T1/decide").await;
-    served.pass(60);
-    let page = controller.get("/trains").await;
-    let form = page.form("#form form").fill("train", "T9");
-    controller.submit(&form.fill("formation", "4105")).await;
-    let page = controller.get("/trains").await;
-    let told = page.text("#formed tr:has(a[href='/trains/T9'])");
-    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    let (_served, _, told) = told_of_a_train_formed_of(url, "4105").await;
     let expected = "decision about train T1, in which cars of this train ran, void since entry";
     assert!(told.contains("none") && told.contains(expected), "{told}");
 }

@@ -3,6 +3,7 @@
 use domain::people::Role;
 use tests::browser::in_browser;
 use tests::sqlite::SqliteFile;
+use tests::visitor::Visitor;
 
 use crate::http::isolations::record;
 use crate::http::sample::Served;
@@ -16,17 +17,22 @@ fn pages(pdf: &[u8]) -> usize {
     objects.filter(|(at, _)| is_page(*at)).count()
 }
 
-#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
-async fn a_sheet_of_twelve_cars_and_six_cut_outs_is_one_page() {
-    let database = SqliteFile::fresh();
-    let served = Served::with_trains(database.url()).await;
-    let controller = served.signed_in(Role::Controller).await;
+/// Train T3 of two units, the second reversed, and a set.
+async fn form_train_of_twelve_cars(controller: &Visitor) {
     let page = controller.get("/trains").await;
     let form = page.form("#form form");
     let form = form
         .fill("train", "T3")
         .fill("formation", "TM101, TM102r, PC201");
     assert_eq!(controller.submit(&form).await.status(), 200);
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_sheet_of_twelve_cars_and_six_cut_outs_is_one_page() {
+    let database = SqliteFile::fresh();
+    let served = Served::with_trains(database.url()).await;
+    let controller = served.signed_in(Role::Controller).await;
+    form_train_of_twelve_cars(&controller).await;
     for car in ["4101", "4102", "4104", "4105"] {
         let cut_out = [
             ("position", "=BS1-QM1"),
@@ -75,12 +81,7 @@ async fn a_sheet_of_twelve_cars_and_fourteen_cut_outs_is_one_page_and_has_only_l
     let database = SqliteFile::fresh();
     let served = Served::with_trains(database.url()).await;
     let controller = served.signed_in(Role::Controller).await;
-    let page = controller.get("/trains").await;
-    let form = page.form("#form form");
-    let form = form
-        .fill("train", "T3")
-        .fill("formation", "TM101, TM102r, PC201");
-    assert_eq!(controller.submit(&form).await.status(), 200);
+    form_train_of_twelve_cars(&controller).await;
     let bogie_cocks = ["4101", "4102", "4103", "4104", "4105", "4106"]
         .into_iter()
         .flat_map(|car| ["=BS1-QM1", "=BS2-QM1"].map(|cock| (car, cock, "closed_vented")));
@@ -125,12 +126,7 @@ async fn a_sheet_of_cut_outs_since_many_times_and_of_many_checks_is_one_page_and
     let database = SqliteFile::fresh();
     let served = Served::with_trains(database.url()).await;
     let controller = served.signed_in(Role::Controller).await;
-    let page = controller.get("/trains").await;
-    let form = page.form("#form form");
-    let form = form
-        .fill("train", "T3")
-        .fill("formation", "TM101, TM102r, PC201");
-    assert_eq!(controller.submit(&form).await.status(), 200);
+    form_train_of_twelve_cars(&controller).await;
     let cocks = [
         ("=BS1-QM1", "closed_vented"),
         ("=BS2-QM1", "closed_vented"),
