@@ -100,7 +100,7 @@ async fn a_setting_is_recorded_by_a_form_that_says_what_would_be_taken(url: &str
         ("9 bar", "8.3 to 8.7 bar"),
         ("8.5", "a number with its unit"),
         ("", ""),
-        ("8.6 bar", "reason"),
+        ("8.6 bar", "Reason: leaving it empty is not possible"),
     ] {
         let page = technician.submit(&form.clone().fill("value", value)).await;
         assert_eq!(page.status(), 422, "{value}");
