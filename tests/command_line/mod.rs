@@ -2,7 +2,9 @@
 
 mod absent;
 mod accounts;
+mod at_once;
 mod circuit;
+mod clerk;
 mod decide;
 mod due;
 mod example;

@@ -196,6 +196,36 @@ async fn a_valve_moves_out_of_a_panel_and_back_by_the_full_code(url: &str) {
     );
 }
 
+async fn what_comes_off_a_car_came_there_with_its_panel_before(url: &str) {
+    let (served, technician) = with_panel(url).await;
+    fit_inside(&technician, "9").await;
+    fit_panel(&technician).await;
+    let last = served.store.view().await.unwrap().last_entry;
+    // Between the two the valve was in the panel, and that was in store.
+    let form = technician.get(INNER_PLACE).await.form("#remove form");
+    let form = form.fill("why", "due").fill("to", "Workshop");
+    let form = form.fill("at", "2026-02-15 08:00");
+    let page = technician.submit(&form).await;
+    assert_eq!(page.status(), 422);
+    let refusal = page.text("#remove .refusal");
+    assert!(
+        refusal.contains("DV/210 serial 9 removed from =BS-P1-K1 of car 4101"),
+        "{refusal}"
+    );
+    let by = page.attribute("#remove .refusal a", "href").unwrap();
+    let entry = technician.get(by).await;
+    assert!(entry.text("h1").contains("BP/20 serial 1"), "{by}");
+    assert_eq!(served.store.view().await.unwrap().last_entry, last);
+    // It can have been taken out of the panel.
+    let form = technician.get(VALVE_9).await.form("#remove form");
+    let form = form.fill("why", "due").fill("to", "Workshop");
+    let form = form.fill("at", "2026-02-15 08:00");
+    let page = technician.submit_and_agree(&form).await;
+    assert!(page.fact("Where").starts_with("Workshop"));
+    let place = technician.get(INNER_PLACE).await;
+    assert_eq!(place.count(".fitted-now"), 0);
+}
+
 /// The panel of car 4101 moves to the same place of the other.
 async fn move_panel(served: &Served, technician: &Visitor) {
     let other = json!({"car_registered": {"number": "4102", "car_type": "Motor car", "revision": "P",
@@ -277,6 +307,7 @@ each_database!(
     a_panel_brings_its_valve_to_the_pages_of_the_car,
     an_inner_valve_is_exchanged_from_the_place_on_the_car,
     a_valve_moves_out_of_a_panel_and_back_by_the_full_code,
+    what_comes_off_a_car_came_there_with_its_panel_before,
     pages_and_answers_of_assemblies_cost_a_handful_of_statements,
     the_interface_tells_what_is_inside_what,
 );

@@ -48,7 +48,7 @@ async fn car_types_are_listed_and_one_is_shown_with_what_each_position_takes(url
 }
 
 /// The circuit of the form with one line of it replaced.
-fn with_line(page: &Page, from: &str, to: &str) -> (tests::form::Form, String) {
+pub(super) fn with_line(page: &Page, from: &str, to: &str) -> (tests::form::Form, String) {
     let form = page.form("#circuit form");
     let text = form.values("circuit")[0].to_owned();
     assert!(text.contains(from), "{from} in {text}");

@@ -91,4 +91,40 @@ async fn a_certificate_that_differs_is_told_and_overrides_nothing(url: &str) {
     assert_eq!(before.len(), 5, "as at a time before the work: {before:?}");
 }
 
-each_database!(a_certificate_that_differs_is_told_and_overrides_nothing);
+/// Car 4101 was last read on 2026-11-01, ten days before valve 1 came off it.
+async fn what_is_left_of_use_that_nobody_read_is_told_as_an_estimate(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let valve = json!({"part": VALVE, "serial": "1"});
+    let removed = json!({"removed": {"component": valve, "reason": "access", "to": "Works",
+        "condition": "serviceable"}});
+    let left = json!({"run": {"meter": "odometer", "amount": 1_000_000}});
+    let tested = json!({"task_done": {"subject": {"component": valve}, "task": "TS-DV",
+        "evidence": "test 8", "release": {"number": "C 8",
+            "issuer": "Fenwick Brake Works, approval 12", "signed_by": "S. Signatory",
+            "signed_on": "2026-11-12", "instruction": "MI 44 C", "done": "tested",
+            "left": [{"task": "IN-DV", "left": left}]}}});
+    served
+        .import(vec![
+            ("2026-11-11T08:00:00Z".to_owned(), removed),
+            ("2026-11-12T08:00:00Z".to_owned(), tested),
+        ])
+        .await;
+    let visitor = served.visitor();
+    let life = visitor.get("/api/v1/components/DV%2F210/1/life").await;
+    let certified = life.json()["certified"].clone();
+    assert_eq!(certified[0]["compared"], "other", "{certified}");
+    let estimated = &certified[0]["estimated"];
+    assert_eq!(
+        estimated[0]["last_read"], "2026-11-01T08:00:00Z",
+        "{certified}"
+    );
+    let page = visitor.get("/components/DV%2F210/1").await;
+    let rows = page.texts("#certified ~ table tbody tr");
+    let told = "Estimated: car 4101 was last read on";
+    assert!(rows[0].contains(told), "{rows:?}");
+}
+
+each_database!(
+    a_certificate_that_differs_is_told_and_overrides_nothing,
+    what_is_left_of_use_that_nobody_read_is_told_as_an_estimate,
+);

@@ -240,7 +240,7 @@ async fn work_done_moves_the_due_date(url: &str) {
     let changed = entry.text(".changed");
     assert!(changed.contains("1 due date moves"), "{changed}");
     assert_eq!(states(&page)["TS-DV"], "not due");
-    let done = page.texts("table.done-work tbody tr:first-child *");
+    let done = page.texts("table.done-work tbody tr:first-child > *");
     assert_eq!(done[..3], ["2026-11-21 09:00 +00:00", "TS-DV", "4101"]);
 }
 

@@ -153,6 +153,7 @@ async fn a_what_if_is_never_shown_as_a_decision(url: &str) {
         banner.contains("It is no decision and cannot be issued as one"),
         "{banner}"
     );
+    assert!(banner.contains("=BS1-QM1, label B1, "), "{banner}");
     assert_eq!(
         page.count(".verdict"),
         page.count(".verdict.supposed .what-if-tag")

@@ -10,13 +10,14 @@ use tests::sqlite::SqliteFile;
 use super::sample::Served;
 
 /// Questions that the demo fleet answers; besides them, that of a check of the fleet by its number.
-const QUESTIONS: [&str; 52] = [
+const QUESTIONS: [&str; 56] = [
     "/api/v1/due?state=overdue",
     "/api/v1/due?state=unknown",
     "/api/v1/due?car=4106",
     "/api/v1/due?car=4106&at=2026-06-01T00:00:00Z",
     "/api/v1/fleets",
     "/api/v1/cars",
+    "/api/v1/cars?at=2026-06-01T00:00:00Z",
     "/api/v1/cars/4106",
     "/api/v1/cars/4106?at=2025-06-01T00:00:00Z",
     "/api/v1/cars/4106/compare?then=2025-01-01T00:00:00Z",
@@ -28,12 +29,15 @@ const QUESTIONS: [&str; 52] = [
     "/api/v1/car-types",
     "/api/v1/car-types/PC-D/1/circuit",
     "/api/v1/carrying?part=TRR-4141-01",
+    "/api/v1/carrying?ask=batch&part=TRR-4141-01&batch=L21-3",
     "/api/v1/check?code=2222-2222-2222",
     "/api/v1/closing?train=9002&car=4104&position=%3DBS1-KF1",
+    "/api/v1/components?batch=L21-3&part=TRR-4141-01",
     "/api/v1/components/TRR-4301-02/22-00013",
     "/api/v1/components/TRR-4141-01/26-00004",
     "/api/v1/components/TRR-4301-02/22-00013/life",
     "/api/v1/concessions",
+    "/api/v1/concessions?at=2026-06-01T00:00:00Z",
     "/api/v1/decision?train=9009",
     "/api/v1/decision?train=9011",
     "/api/v1/decision?formation=TM3-001,TM3-002r&close=4101:%3DBS1-KF1:electrically_off",
@@ -71,7 +75,7 @@ const NOT_ASKED: [&str; 1] = ["/api/v1/changes"];
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn every_answer_of_the_demo_fleet_is_as_it_is_described() {
     let database = SqliteFile::fresh();
-    let served = Served::with_demo(database.url()).await;
+    let served = Box::pin(Served::with_demo(database.url())).await;
     let visitor = served.visitor();
     let document = visitor.get("/api/v1/openapi.json").await.json();
     let checks = visitor.get("/api/v1/fleet-checks").await.json();

@@ -7,21 +7,21 @@ use tests::each_database;
 use tests::page::Page;
 use tests::visitor::Visitor;
 
-use super::sample::{Served, reading};
+use super::sample::{SECOND, Served, reading};
 
-async fn post(visitor: &Visitor, path: &str, token: &str, body: &Value) -> Page {
+pub(super) async fn post(visitor: &Visitor, path: &str, token: &str, body: &Value) -> Page {
     let request = visitor.request(Method::POST, path);
     let request = request.header("x-form-token", token);
     let request = request.header("content-type", "application/json");
     visitor.send(request.body(body.to_string())).await
 }
 
-async fn token(visitor: &Visitor) -> String {
+pub(super) async fn token(visitor: &Visitor) -> String {
     let session = visitor.get("/api/v1/session").await.json();
     session["form_token"].as_str().unwrap().to_owned()
 }
 
-fn entry(effective_at: &str, fact: &Value) -> Value {
+pub(super) fn entry(effective_at: &str, fact: &Value) -> Value {
     json!({
         "id": uuid::Uuid::new_v4().to_string(), "effective_at": effective_at,
         "reason": "told late", "fact": fact,
@@ -76,7 +76,81 @@ async fn a_dry_run_is_refused_as_the_entry_would_be(url: &str) {
     assert_eq!(post(&nobody, FORESEEN, "", &backwards).await.status(), 401);
 }
 
+/// More tasks of the valves than are shown unfolded, each with a limit by the odometer.
+fn forty_tasks() -> Vec<(String, Value)> {
+    let task = |number: i64| {
+        let limit = json!({"interval": {"usage": ["odometer", (200_000 + number) * 1_000]},
+            "early": 0, "late": 0});
+        let task = json!({"task_defined": {
+            "code": format!("IN-{number}"), "revision": "A", "title": "inspection",
+            "kind": "inspection", "applies_to": {"part": "DV/210"}, "limits": [limit],
+            "counts_from": "done", "clock_start": "overhaul", "source": "invented for the tests",
+        }});
+        ("2023-12-01T08:00:00Z".to_owned(), task)
+    };
+    (1..=40).map(task).collect()
+}
+
+async fn all_that_moves_is_told_and_kept_and_the_first_of_it_shown_unfolded(url: &str) {
+    let served = Served::with_fleet(url).await;
+    served.import(forty_tasks()).await;
+    let planner = served.signed_in(Role::Planner).await;
+    let token = token(&planner).await;
+    let length = |told: &Value| told["due"].as_array().unwrap().len();
+    // Two valves are on the car.
+    let late = entry("2026-11-20T08:00:00Z", &reading("4101", 640_000));
+    let told = post(&planner, FORESEEN, &token, &late).await.json();
+    let moved = length(&told);
+    assert!(80 <= moved, "{told}");
+    assert_eq!(told["due_moved"].as_u64(), u64::try_from(moved).ok());
+    let recorded = post(&planner, "/api/v1/entries", &token, &late).await;
+    assert_eq!(recorded.status(), 201, "{}", recorded.body());
+    let number = &recorded.json()["number"];
+    let kept = format!("/api/v1/entries/{number}");
+    let kept = planner.get(&kept).await.json();
+    assert_eq!(length(&kept["changed"]), moved);
+    let list = planner.get("/api/v1/entries").await.json();
+    let listed = &list["entries"][0];
+    assert_eq!(listed["number"], *number);
+    assert_eq!(length(&listed["changed"]), 30);
+    assert_eq!(listed["changed"]["due_moved"], told["due_moved"]);
+    let page = planner.get(&format!("/ledger/{number}")).await;
+    assert_eq!(page.count("details.rest tbody tr"), moved - 30);
+    let rest = format!("The rest of the due work: {}", moved - 30);
+    assert_eq!(page.text("details.rest > summary"), rest);
+}
+
+async fn a_departure_that_a_concession_allows_is_told_with_it(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let valve = json!({"part": "DV/200", "serial": "90"});
+    let facts = [
+        json!({"part_defined": {"number": "DV/200", "title": "earlier valve",
+            "kind": "distributor_valve"}}),
+        json!({"component_received": {"component": valve, "condition": "serviceable",
+            "location": "Store North"}}),
+        json!({"concession_granted": {"number": "C-9", "cars": [{"first": "4102", "last": "4102"}],
+            "position": SECOND, "part": "DV/200", "reason": "until stock arrives",
+            "until": "2026-12-31"}}),
+    ];
+    let facts = facts.map(|fact| ("2026-01-01T08:00:00Z".to_owned(), fact));
+    served.import(facts.into()).await;
+    let technician = served.signed_in(Role::Technician).await;
+    let token = token(&technician).await;
+    let fitted = json!({"fitted": {"component": valve, "car": "4102", "position": SECOND,
+        "concession": "C-9"}});
+    let late = entry("2026-11-20T08:00:00Z", &fitted);
+    let told = post(&technician, FORESEEN, &token, &late).await;
+    assert_eq!(told.status(), 200, "{}", told.body());
+    let departures = told.json()["departures"].clone();
+    let mut came = departures.as_array().unwrap().iter();
+    let came = came.find(|one| one["change"] == "came").unwrap();
+    assert_eq!(came["kind"], "not_approved", "{departures}");
+    assert_eq!(came["concession"], "C-9", "{departures}");
+}
+
 each_database!(
+    a_departure_that_a_concession_allows_is_told_with_it,
     a_dry_run_tells_what_would_change_and_records_nothing,
+    all_that_moves_is_told_and_kept_and_the_first_of_it_shown_unfolded,
     a_dry_run_is_refused_as_the_entry_would_be,
 );

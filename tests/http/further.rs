@@ -227,6 +227,16 @@ async fn weak_points_are_shown_and_written_as_files(url: &str) {
     };
     let (paired, pairs) = (number("Pairs are made of the "), number(" − 1) / 2 = "));
     assert_eq!(pairs, paired * (paired - 1) / 2);
+    // The greater loss stands out, whether it comes at once or later.
+    let column = |of: &str| page.texts(&format!("[aria-label='Single failures'] tbody {of}"));
+    let tonnes = |text: &String| -> f64 { text.split(' ').next().unwrap().parse().unwrap() };
+    let (at_once, later) = (column("td:nth-child(4)"), column("td:nth-child(5)"));
+    let bold = column("td.number > strong");
+    assert_eq!((at_once.len(), later.len()), (bold.len(), bold.len()));
+    for (bold, (at_once, later)) in bold.iter().zip(at_once.iter().zip(&later)) {
+        let greater = tonnes(at_once).max(tonnes(later));
+        assert!(tonnes(bold) >= greater, "{bold}: {at_once}, {later}");
+    }
     // Of each of the three cars some position is in no pair.
     assert_eq!(page.count("details dt"), 3);
     let csv = visitor

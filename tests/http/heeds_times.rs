@@ -1,10 +1,14 @@
 //! Lists that speak of a time heed it, or refuse it in words: never the answer of now for one of then.
 
 use domain::people::Role;
-use serde_json::json;
+use reqwest::Method;
+use serde_json::{Value, json};
 use tests::each_database;
+use tests::visitor::Visitor;
 
+use super::routes::{Route, routes};
 use super::sample::Served;
+use super::told_then::record;
 
 const STORE: &str = "/components?location=Store%20North";
 
@@ -98,8 +102,9 @@ async fn a_list_for_programs_that_knows_no_time_refuses_one(url: &str) {
         "trains",
         "trains/T1",
         "fleets",
-        "car-types",
-        "rule-sets",
+        "fleet-checks",
+        "holds",
+        "car-types/TM-T/1/circuit",
     ] {
         let path = format!("/api/v1/{path}");
         assert_eq!(visitor.get(&path).await.status(), 200, "{path}");
@@ -108,6 +113,190 @@ async fn a_list_for_programs_that_knows_no_time_refuses_one(url: &str) {
             assert_eq!(refused.status(), 422, "{path} {time}");
         }
     }
+}
+
+/// Pages that ask nothing yet tell nothing yet.
+const ASK: [&str; 3] = ["/carrying", "/carrying.csv", "/fleet-checks/new"];
+
+async fn no_page_takes_what_is_so_now_for_what_was_so_then(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let visitor = served.signed_in(Role::BrakeEngineer).await;
+    let mut refused = 0;
+    for Route { method, path } in routes() {
+        if method != Method::GET || path.starts_with("/api/") || ASK.contains(&path.as_str()) {
+            continue;
+        }
+        // Nothing was known then, which is told where a page tells of such times.
+        let page = visitor.get(&format!("{path}?known=2023-01-01")).await;
+        let status = page.status();
+        assert!([404, 422].contains(&status), "{path}: {status}");
+        refused += usize::from(status == 422);
+    }
+    assert!(refused > 40, "{refused}");
+    for (path, says) in [
+        ("/approvals", "this page tells of now alone"),
+        ("/holds", "what is held now"),
+        ("/fleet-checks", "which checks are open now"),
+        ("/fleets/Sedge", "what is due and cut out in the fleet now"),
+    ] {
+        let page = visitor.get(&format!("{path}?at=2026-02-01")).await;
+        assert_eq!(page.status(), 422, "{path}");
+        assert!(page.text("main").contains(says), "{}", page.text("main"));
+        assert_eq!(visitor.get(&format!("{path}?at=")).await.status(), 200);
+    }
+}
+
+fn unit(number: &str, car: &str) -> Value {
+    json!({"unit_formed": {"number": number, "cars": [{"car": car, "orientation": "forward"}]}})
+}
+
+async fn cars_are_listed_in_the_units_that_they_were_in(url: &str) {
+    let served = Served::with_fleet(url).await;
+    for (number, car) in [("41", "4101"), ("42", "4102")] {
+        let at = "2026-05-02T08:00:00Z";
+        record(&served, None, at, unit(number, car)).await;
+    }
+    let visitor = served.visitor();
+    let of_4102 = "tbody tr:nth-child(2) td:nth-of-type(2)";
+    for (times, expected) in [
+        ("", "42 place 1"),
+        ("?at=2026-11-01", "42 place 1"),
+        ("?at=2026-03-01", "41 place 2"),
+        ("?at=2026-11-01&known=2026-11-25T12:00:30Z", "41 place 2"),
+        ("?at=2026-11-01&known=2026-11-25T12:01:30Z", "in no unit"),
+    ] {
+        let page = visitor.get(&format!("/cars{times}")).await;
+        assert_eq!(page.text(of_4102), expected, "{times}");
+    }
+    let past = visitor.get("/cars?at=2026-03-01").await;
+    assert!(past.text(".caution").contains("speaks of the past"));
+    let links = past.attributes("tbody tr:nth-child(2) a", "href");
+    assert_eq!(
+        links[..2],
+        ["/cars/4102?at=2026-03-01", "/units/41?at=2026-03-01"]
+    );
+    let answer = visitor.get("/api/v1/cars?at=2026-03-01T00:00:00Z").await;
+    let answer = answer.json();
+    assert_eq!(answer["at"], "2026-03-01T00:00:00Z");
+    assert_eq!(
+        (&answer["cars"][1]["unit"], &answer["cars"][1]["place"]),
+        (&json!("41"), &json!(2))
+    );
+    let now = visitor.get("/api/v1/cars").await.json();
+    assert_eq!(now["cars"][1]["unit"], "42");
+}
+
+async fn car_types_are_listed_by_the_baseline_of_the_day(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let mut design = {
+        let view = served.store.view().await.unwrap();
+        let known = view.documents.car_types.values().next().unwrap();
+        known.document.as_ref().clone()
+    };
+    design.revision = "B".parse().unwrap();
+    let defined = json!({"car_type_defined": design});
+    record(&served, None, "2026-05-02T08:00:00Z", defined).await;
+    let force = json!({"revision_effective": {"car_type": "Motor car", "revision": "B",
+        "cars": [{"first": "4101", "last": "4101"}], "from": "2026-06-01"}});
+    record(&served, None, "2026-05-02T08:00:00Z", force).await;
+    let visitor = served.visitor();
+    for (times, cars) in [
+        ("", &["2", "1"][..]),
+        ("?at=2026-05-31", &["3", "0"]),
+        ("?at=2026-06-01", &["2", "1"]),
+        ("?at=2026-06-01&known=2026-11-25T12:01:30Z", &["3", "0"]),
+        ("?known=2026-11-25T12:00:30Z", &["3"]),
+    ] {
+        let page = visitor.get(&format!("/car-types{times}")).await;
+        assert_eq!(page.texts("tbody td:nth-of-type(5)"), cars, "{times}");
+        let times = times.replace("2026-05-31", "2026-05-31T00:00:00Z");
+        let times = times.replace("2026-06-01", "2026-06-01T00:00:00Z");
+        let answer = visitor
+            .get(&format!("/api/v1/car-types{times}"))
+            .await
+            .json();
+        assert_eq!(answer.as_array().unwrap().len(), cars.len(), "{times}");
+    }
+    let path = "/car-types/Motor%20car/B";
+    let known = visitor
+        .get(&format!("{path}?known=2026-11-25T12:01:30Z"))
+        .await;
+    assert!(known.text("#force + p").contains("not put in force"));
+    let unknown = visitor
+        .get(&format!("{path}?known=2026-11-25T12:00:30Z"))
+        .await;
+    assert_eq!(unknown.status(), 404);
+}
+
+async fn rule_sets_stand_as_they_stood_on_the_day(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let now = visitor.get("/rule-sets").await;
+    let all = now.count("tbody tr");
+    assert_eq!(now.count("tbody td strong"), all, "all in force");
+    let then = visitor.get("/rule-sets?at=1990-01-01").await;
+    assert_eq!(then.count("tbody td strong"), 0);
+    let stand = then.texts("tbody td:nth-of-type(2)");
+    assert_eq!(stand.len(), all);
+    assert!(
+        stand.iter().all(|one| one.starts_with("in force from ")),
+        "{stand:?}"
+    );
+    let one = then.attributes("tbody th a", "href")[0].to_owned();
+    assert!(one.ends_with("?at=1990-01-01"), "{one}");
+    let page = visitor.get(&one).await;
+    assert!(page.text(".caution").contains("speaks of the past"));
+    assert!(page.text("main").contains("in force from "));
+    let one = one.replace("1990-01-01", "1990-01-01T00:00:00Z");
+    let answer = visitor.get(&format!("/api/v1{one}")).await.json();
+    let standing = answer["issued"]["standing"].as_str().unwrap();
+    assert!(standing.starts_with("in force from "), "{standing}");
+    let list = "/api/v1/rule-sets?at=1990-01-01T00:00:00Z";
+    let list = visitor.get(list).await.json();
+    assert_eq!(list[0]["standing"], standing);
+}
+
+/// What the odometer of car 4101 showed last, on its page as known at a time.
+async fn shown(visitor: &Visitor, known: &str) -> (String, String) {
+    let known = known.replace(' ', "%20").replace('+', "%2B");
+    let page = visitor.get(&format!("/cars/4101?known={known}")).await;
+    assert_eq!(page.status(), 200, "{}", page.text("main"));
+    (
+        page.text("table.meters tbody tr:first-child td:first-of-type"),
+        page.texts(".caution").swap_remove(0),
+    )
+}
+
+async fn entries_of_one_minute_are_told_apart_by_their_seconds(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let planner = served.signed_in(Role::Planner).await;
+    for (seconds, value) in [(20, "640000"), (15, "640000.1")] {
+        served.pass(seconds);
+        let form = planner.get("/cars/4101").await.form("#readings form");
+        assert_eq!(
+            planner.submit(&form.fill("value", value)).await.status(),
+            200
+        );
+    }
+    let visitor = served.visitor();
+    let last = served.store.view().await.unwrap().last_entry;
+    let entry = visitor.get(&format!("/ledger/{last}")).await;
+    let recorded = entry.fact("Recorded at");
+    assert_eq!(recorded, "2026-11-25 12:00:35 +00:00");
+    for (known, km) in [
+        ("2026-11-25 12:00:19", "632,000 km"),
+        ("2026-11-25 12:00:20", "640,000 km"),
+        ("2026-11-25T12:00:34Z", "640,000 km"),
+        (recorded.as_str(), "640,000.1 km"),
+    ] {
+        let (last, says) = shown(&visitor, known).await;
+        assert_eq!(last, km, "{known}");
+        assert!(
+            says.contains("as the register knew it at 2026-11-25 12:00:"),
+            "{says}"
+        );
+    }
+    assert_eq!(visitor.get("/ledger").await.texts("td.moment")[0], recorded);
 }
 
 /// The sample fleet is recorded at noon.
@@ -153,5 +342,10 @@ each_database!(
     what_was_in_store_is_told_as_it_was,
     a_modification_is_listed_from_when_it_was_issued,
     a_list_for_programs_that_knows_no_time_refuses_one,
+    no_page_takes_what_is_so_now_for_what_was_so_then,
+    cars_are_listed_in_the_units_that_they_were_in,
+    car_types_are_listed_by_the_baseline_of_the_day,
+    rule_sets_stand_as_they_stood_on_the_day,
+    entries_of_one_minute_are_told_apart_by_their_seconds,
     before_the_register_began_nothing_was_known_which_is_said,
 );

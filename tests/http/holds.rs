@@ -71,7 +71,7 @@ async fn a_held_component_is_shown_as_held_wherever_somebody_would_act(url: &str
     assert_eq!(listed.count("table.holds tbody tr"), 1);
     assert!(engineer.get("/").await.text("main").contains("1 in force"));
     // What is asked of a past time gets no answer of now.
-    for path in ["holds", "concessions", "fleet-checks"] {
+    for path in ["holds", "fleet-checks"] {
         let past = format!("/api/v1/{path}?at=2026-01-01T00:00Z");
         assert_eq!(engineer.get(&past).await.status(), 422, "{path}");
     }

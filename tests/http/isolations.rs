@@ -99,6 +99,10 @@ async fn a_cut_out_that_was_recorded_stands_on_the_board_with_a_verdict(url: &st
             .text(".stands")
             .contains("1 cut-out in force on it")
     );
+    // By the label that stands on the car, as whoever looks for it does.
+    let listed = decision.texts("table.in-force tbody td");
+    assert_eq!(listed[0], "B1");
+    assert!(listed[1].starts_with("=BS1-QM1"), "{listed:?}");
     let train = controller.get("/trains").await;
     assert_eq!(
         train.texts("tbody tr:first-child td:nth-child(3)"),

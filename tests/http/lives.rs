@@ -2,8 +2,11 @@
 
 use serde_json::json;
 use tests::each_database;
+use tests::visitor::Visitor;
 
-use super::sample::Served;
+use super::sample::{Served, reading};
+
+const VALVE_1: &str = "/components/DV%2F210/1";
 
 async fn a_component_that_came_in_as_history_tells_how_it_came_off_and_was_found_fit(url: &str) {
     let served = Served::with_fleet(url).await;
@@ -54,4 +57,73 @@ async fn a_component_that_came_in_as_history_tells_how_it_came_off_and_was_found
     );
 }
 
-each_database!(a_component_that_came_in_as_history_tells_how_it_came_off_and_was_found_fit);
+/// The stretches of the life of valve 1 whose use is estimated.
+async fn estimated_gaps(visitor: &Visitor) -> Vec<String> {
+    let life = visitor.get(&format!("{VALVE_1}/life")).await;
+    let mut gaps = life.texts("table.life tr.gap");
+    gaps.retain(|gap| gap.contains("is estimated"));
+    gaps
+}
+
+/// Car 4101 was last read on 2026-11-01, and runs nearly 400 km a day by its readings.
+async fn what_came_off_after_the_last_reading_is_an_estimate_until_a_later_one(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let visitor = served.visitor();
+    let api = format!("/api/v1{VALVE_1}");
+    let never = visitor.get(&api).await.json();
+    assert_eq!(
+        never["usage"][0]["estimated"],
+        json!([]),
+        "it is on the car"
+    );
+    let removed = json!({"removed": {"component": {"part": "DV/210", "serial": "1"},
+        "reason": "access", "to": "Store North", "condition": "serviceable"}});
+    served
+        .import(vec![("2026-11-11T08:00:00Z".to_owned(), removed)])
+        .await;
+    let words = "car 4101 was last read on 2026-11-01, and it came off on 2026-11-11";
+    let page = visitor.get(VALVE_1).await;
+    let cells = page.texts("table.used tbody tr:first-child td");
+    assert!(cells[1].ends_with("estimated"), "{cells:?}");
+    assert!(cells[2].ends_with("estimated"), "{cells:?}");
+    assert!(cells[3].contains(words), "{cells:?}");
+    let due = page.text("table.due-work");
+    assert!(due.contains(words), "{due}");
+    let gaps = estimated_gaps(&visitor).await;
+    assert_eq!(gaps.len(), 1, "{gaps:?}");
+    assert!(gaps[0].contains("2026-11-01 to 2026-11-11"), "{gaps:?}");
+    let told = visitor.get(&api).await.json();
+    let estimated = json!([{"car": "4101", "position": "=BS1-K1",
+        "last_read": "2026-11-01T08:00:00Z", "until": "2026-11-11T08:00:00Z"}]);
+    assert_eq!(told["usage"][0]["estimated"], estimated);
+    let limits = told["due_estimated"].as_array().unwrap().iter();
+    let limits: Vec<_> = limits
+        .map(|one| (&one["task"], &one["meter"], &one["estimated"]))
+        .collect();
+    assert_eq!(limits.len(), 2, "the limits by odometer: {limits:?}");
+    assert!(limits.iter().all(|one| *one.2 == estimated), "{limits:?}");
+    // It was read with less than was carried on.
+    served
+        .import(vec![(
+            "2026-11-12T08:00:00Z".to_owned(),
+            reading("4101", 632_500),
+        )])
+        .await;
+    let after = visitor.get(&api).await.json();
+    let total = |told: &serde_json::Value| told["usage"][0]["total"]["value"].as_f64().unwrap();
+    assert!(total(&after) < total(&told), "{after}");
+    assert_eq!(after["usage"][0]["estimated"], json!([]));
+    assert_eq!(after["due_estimated"], json!([]));
+    let page = visitor.get(VALVE_1).await;
+    assert!(!page.text("main").contains("was last read on"));
+    assert_eq!(estimated_gaps(&visitor).await, Vec::<String>::new());
+    // As it was known before that reading.
+    let then = format!("{api}?at=2026-11-11T12:00:00Z");
+    let then = visitor.get(&then).await.json();
+    assert_eq!(then["usage"][0]["estimated"], estimated, "{then}");
+}
+
+each_database!(
+    a_component_that_came_in_as_history_tells_how_it_came_off_and_was_found_fit,
+    what_came_off_after_the_last_reading_is_an_estimate_until_a_later_one,
+);

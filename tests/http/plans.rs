@@ -123,7 +123,7 @@ fn sorts(step: &str) -> bool {
 }
 
 /// Pages of the configuration, each with a few things to show out of any number.
-const PAGES: [&str; 17] = [
+const PAGES: [&str; 21] = [
     "/concessions",
     "/departures?after=1.vacant.=BS1-K1",
     "/departures?fleet=Sedge",
@@ -138,6 +138,10 @@ const PAGES: [&str; 17] = [
     "/positions/4102/%3DBS2-K1",
     "/components?serial=5",
     "/components?location=Store+North&after_part=DV%2F210&after_serial=5",
+    "/components?batch=5",
+    "/components?batch=5&part=DV%2F210&after_part=DV%2F210&after_serial=5",
+    "/carrying?ask=batch&part=DV%2F210&batch=5",
+    "/carrying?ask=batch&part=DV%2F210&standing=not_told",
     "/components/DV%2F210/1",
     "/find?q=4101+%3DBS1-K1",
     "/find?q=5",

@@ -174,13 +174,13 @@ async fn the_page_for_people_leads_to_what_answers_programs() {
 }
 
 /// A path with its names filled in.
-struct Route {
-    method: Method,
-    path: String,
+pub(super) struct Route {
+    pub(super) method: Method,
+    pub(super) path: String,
 }
 
 /// Every path, of pages and for programs.
-fn routes() -> Vec<Route> {
+pub(super) fn routes() -> Vec<Route> {
     let mut routes: Vec<_> = written_routes(&source("routes.rs"));
     routes.extend(annotated());
     // A stream does not end; `changes` reads it.
@@ -194,6 +194,16 @@ fn routes() -> Vec<Route> {
         path: filled(&path),
     });
     filled.collect()
+}
+
+/// Every path that changes something, as the source has it.
+pub(super) fn changing() -> BTreeSet<String> {
+    let mut routes = written_routes(&source("routes.rs"));
+    routes.extend(annotated());
+    let posts = routes
+        .into_iter()
+        .filter(|(method, _)| *method == Method::POST);
+    posts.map(|(_, path)| path).collect()
 }
 
 /// Everything that changes something. Signing in is what a form token comes from.

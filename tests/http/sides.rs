@@ -5,6 +5,7 @@ use domain::people::Role;
 use serde_json::{Value, json};
 use tests::each_database;
 
+use super::foreseen::{entry, post, token};
 use super::sample::{FIRST, SECOND, Served, VALVE};
 
 fn valve(serial: &str) -> Value {
@@ -52,10 +53,26 @@ async fn a_swap_is_told_on_both_cars_and_of_both_components(url: &str) {
         .get(&format!("/api/v1/entries/{entry}"))
         .await
         .json();
+    let list = visitor.get("/api/v1/entries").await.json();
+    assert_eq!(list["entries"][0]["sides"], answer["sides"]);
     let first = &answer["sides"][0];
     assert_eq!(first["component"], valve("1"));
     assert_eq!(first["from"], json!({"car": "4101", "position": FIRST}));
     assert_eq!(first["to"], json!({"car": "4102", "position": FIRST}));
+}
+
+async fn whoever_records_a_move_is_answered_with_both_sides(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let technician = served.signed_in(Role::Technician).await;
+    let token = token(&technician).await;
+    let moved = json!({"moved": {"component": valve("2"),
+        "to": {"car": "4102", "position": SECOND}, "reason": "access"}});
+    let moved = entry("2026-11-25T11:00:00Z", &moved);
+    let answer = post(&technician, "/api/v1/entries", &token, &moved).await;
+    assert_eq!(answer.status(), 201, "{}", answer.body());
+    let side = json!({"component": valve("2"), "from": {"car": "4101", "position": SECOND},
+        "to": {"car": "4102", "position": SECOND}});
+    assert_eq!(answer.json()["sides"], json!([side]));
 }
 
 /// Robbing is one entry with both sides: GAO-02-86 of November 2001 found that the services did
@@ -135,6 +152,7 @@ async fn a_component_is_found_by_every_plate_it_ever_bore(url: &str) {
 }
 
 each_database!(
+    whoever_records_a_move_is_answered_with_both_sides,
     a_swap_is_told_on_both_cars_and_of_both_components,
     a_robbed_car_and_the_one_that_was_helped_are_told_of_each_other,
     a_component_is_found_by_every_plate_it_ever_bore,

@@ -1,6 +1,7 @@
 //! Visits on pages and for programs: planned for a modification, planned otherwise, cancelled.
 
 use domain::people::Role;
+use serde_json::json;
 use tests::each_database;
 use tests::form::Form;
 use tests::page::Page;
@@ -105,7 +106,7 @@ async fn refuses_what_cannot_be_planned(planner: &Visitor, form: &Form) {
         let says = refused.text(".refusal");
         assert!(says.starts_with(&format!("{label}: {wrong}")), "{says}");
         let depots = refused.texts("#new select[name=depot] option");
-        assert_eq!(depots, ["choose", "North", "South"]);
+        assert_eq!(depots, ["choose", "North (depot)", "South (depot)"]);
     }
     let unsaid = planner.submit(&form.clone().fill("depot", "")).await;
     assert_eq!(
@@ -132,6 +133,36 @@ async fn takes_on_what_is_due(planner: &Visitor, visit: &Page) {
     assert_eq!(planner.get(unknown).await.count("table.due tbody tr"), 2);
 }
 
+/// A depot and a workshop of one name are one place; others are told apart by what they are.
+async fn a_place_of_a_visit_is_offered_with_what_it_is(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let place = |name: &str, kind: &str| {
+        let defined = json!({"location_defined": {"name": name, "kind": kind}});
+        ("2026-05-02T08:00:00Z".to_owned(), defined)
+    };
+    let places = [
+        place("North", "workshop"),
+        place("North workshop", "workshop"),
+        place("Alder works", "contractor"),
+        place("Alder store", "store"),
+    ];
+    served.import(places.into()).await;
+    let planner = served.signed_in(Role::Planner).await;
+    let page = planner.get("/visits/new").await;
+    assert_eq!(
+        page.texts("#new select[name=depot] option"),
+        [
+            "choose",
+            "Alder works (contractor)",
+            "North (depot and workshop)",
+            "North workshop (workshop)",
+            "South (depot)",
+        ]
+    );
+    let values = page.attributes("#new select[name=depot] option", "value");
+    assert_eq!(values[2..4], ["North", "North workshop"]);
+}
+
 async fn whoever_does_not_plan_sees_visits_and_no_form(url: &str) {
     let served = Served::with_fleet(url).await;
     for path in ["/visits/V9", "/api/v1/visits/V9"] {
@@ -150,6 +181,7 @@ async fn whoever_does_not_plan_sees_visits_and_no_form(url: &str) {
 }
 
 each_database!(
+    a_place_of_a_visit_is_offered_with_what_it_is,
     a_visit_is_planned_for_what_is_left_of_a_modification,
     whoever_does_not_plan_sees_visits_and_no_form,
 );

@@ -9,6 +9,7 @@
 use domain::people::Role;
 use serde_json::{Value, json};
 use tests::each_database;
+use tests::page::Page;
 
 use super::isolations::record;
 use super::sample::Served;
@@ -269,7 +270,78 @@ fn empty_place() -> Vec<(String, Value)> {
     vec![("2026-11-20T08:30:00Z".to_owned(), removed)]
 }
 
+/// The overflow valve of a car, found at a pressure; its design wants 7.8 bar and allows 7.7 to 7.9.
+fn overflow_found(car: &str, pressure: &str) -> (String, Value) {
+    let found = json!({"setting_made": {"car": car, "position": "=AS-QN1",
+        "setting": "opening pressure", "value": pressure, "how": "found"}});
+    ("2026-11-25T08:00:00Z".to_owned(), found)
+}
+
+async fn what_departs_with_no_concession_is_told_beside_the_verdict(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    served.import(empty_place()).await;
+    served.import(conceded()).await;
+    let before = visitor.get("/decision?formation=TM101").await;
+    assert_eq!(before.count(".warnings .departs"), 0, "it is allowed");
+    let found = [("4101", "7.5 bar"), ("4102", "7.85 bar")];
+    let found = found.map(|(car, pressure)| overflow_found(car, pressure));
+    served.import(found.into()).await;
+    let page = visitor.get("/decision?formation=TM101").await;
+    let told = "Departs from its baseline with no concession: car 4101 =AS-QN1 (opening pressure out \
+                of range).";
+    assert_eq!(page.texts(".warnings .departs"), [told]);
+    assert_eq!(page.count(".warnings .concession"), 1);
+    let says = |page: &Page| page.texts(".verdict h2");
+    assert_eq!(says(&page), says(&before), "no verdict speaks of it");
+    let other = visitor.get("/decision?formation=TM102").await;
+    assert_eq!(other.count(".warnings .departs"), 0);
+    let answer = visitor.get("/api/v1/decision?formation=TM101").await.json();
+    let mut warnings = answer["warnings"].as_array().unwrap().iter();
+    assert!(
+        warnings.any(|one| one["kind"] == "departs" && one["text"] == told),
+        "{answer}"
+    );
+    let asked = ["decide", "--formation", "TM101"];
+    let line = Place::on(url).run_on_database(&asked);
+    assert!(line.out.contains(&format!("! {told}")), "{}", line.out);
+    // What stood under the concession is a finding, once, where that is withdrawn.
+    let withdrawn = json!({"concession_withdrawn": {"number": "TRR-C-90"}});
+    let at = "2026-11-25T11:00:00Z".to_owned();
+    served.import(vec![(at, withdrawn)]).await;
+    let page = visitor.get("/decision?formation=TM101").await;
+    assert_eq!(page.count(".warnings .concession"), 0);
+    let both = "Departs from its baseline with no concession: car 4101 =AS-QN1 (opening pressure out \
+                of range), =MP-WH1 (part not approved).";
+    assert_eq!(page.texts(".warnings .departs"), [both]);
+}
+
+/// The sheet says what departs, and is void once a setting is told anew.
+async fn a_sheet_tells_what_departs_until_that_is_told_anew(url: &str) {
+    let served = Served::with_trains(url).await;
+    served.import(vec![overflow_found("4101", "7.5 bar")]).await;
+    let controller = served.signed_in(Role::Controller).await;
+    let sheet = decide(&controller, "/trains/T1/decide").await;
+    assert_eq!(sheet.status(), 200, "{}", sheet.text("main"));
+    let paper = sheet.text(".paper-warnings");
+    assert!(
+        paper.contains("car 4101 =AS-QN1 (opening pressure out of range)"),
+        "{paper}"
+    );
+    let right = json!({"setting_made": {"car": "4101", "position": "=AS-QN1",
+        "setting": "opening pressure", "value": "7.8 bar"}});
+    let at = "2026-11-25T12:00:00Z".to_owned();
+    served.import(vec![(at, right)]).await;
+    let again = controller.get(sheet.path()).await;
+    let void = again.text(".void-banner");
+    assert!(void.contains("departures changed"), "{void}");
+    let page = controller.get("/trains/T1").await;
+    assert_eq!(page.count(".warnings .departs"), 0);
+}
+
 each_database!(
+    what_departs_with_no_concession_is_told_beside_the_verdict,
+    a_sheet_tells_what_departs_until_that_is_told_anew,
     what_was_agreed_with_a_concession_is_told_beside_the_verdict,
     brakes_that_drag_are_told_before_the_verdict,
     a_brake_that_only_emergency_braking_reaches_is_not_operative,

@@ -22,12 +22,13 @@ fn question(train: &RandomTrain) -> Question {
             vacant: Vec::new(),
             shortcomings: Vec::new(),
             conceded: Vec::new(),
+            not_conceded: Vec::new(),
             cut_outs: Vec::new(),
         };
         for one in train.impaired.iter().filter(|one| one.car == place) {
             let position = one.position.clone();
             match one.by {
-                Impairment::Vacant => asked.vacant.push(position),
+                Impairment::Vacant | Impairment::Incomplete => asked.vacant.push(position),
                 Impairment::CutOut(state) => {
                     asked.cut_outs.push(CutOutInTrain {
                         position,

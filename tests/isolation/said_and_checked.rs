@@ -28,6 +28,7 @@ fn question(types: &[&str], supposing: &[&str]) -> Question {
             vacant: Vec::new(),
             shortcomings: Vec::new(),
             conceded: Vec::new(),
+            not_conceded: Vec::new(),
             circuit: Arc::new(CompiledCircuit::new(of.unwrap()).unwrap()),
             cut_outs: Vec::new(),
         }

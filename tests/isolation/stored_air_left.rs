@@ -72,6 +72,7 @@ fn question(cut_outs: &[(usize, &str, CutOutState)], change: fn(&mut CarType)) -
                 vacant: Vec::new(),
                 shortcomings: Vec::new(),
                 conceded: Vec::new(),
+                not_conceded: Vec::new(),
                 cut_outs: of_car
                     .map(|(_, position, state)| CutOutInTrain {
                         position: read(position),

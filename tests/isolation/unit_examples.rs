@@ -3,13 +3,16 @@
 //! what is lost of load and force in `load_and_slide`.
 
 use domain::circuit::Mode;
+use domain::circuit::state::Impairment;
 use domain::configuration::car::Orientation;
 use domain::configuration::car_type::{BrakePosition, LoadState};
+use domain::decision::shortcoming::{Fault, Shortcoming};
 use domain::decision::{CutOutInTrain, Decision, Question, TrainCar, Way, decide};
 use domain::isolation::CutOutState::{
     self, ClosedTrapped, ClosedVented, Failed, ReleasedByHand, SupplyCut,
 };
-use domain::isolation::effect::{ActuatorEffect, Availability};
+use domain::isolation::cause::CauseKind;
+use domain::isolation::effect::{ActuatorEffect, Availability, Effect};
 use domain::rule_set::RuleSet;
 use domain::rule_set::verdict::Permission;
 use serde_json::{Value, json};
@@ -30,6 +33,7 @@ pub(super) fn unit(cut_out_on_a: &[(&str, CutOutState)]) -> Vec<TrainCar> {
             vacant: Vec::new(),
             shortcomings: Vec::new(),
             conceded: Vec::new(),
+            not_conceded: Vec::new(),
             cut_outs: Vec::new(),
         })
         .collect();
@@ -91,6 +95,39 @@ fn permissions(cars: Vec<TrainCar>, rules: &[&RuleSet]) -> Vec<Permission> {
         verdict.verdict.as_ref().unwrap().value.permission
     };
     found.iter().map(permission).collect()
+}
+
+fn emergency(decision: &Decision) -> &Effect {
+    let mut effects = decision.effects.iter().map(|one| &one.effect);
+    effects.find(|one| one.mode == Mode::Emergency).unwrap()
+}
+
+#[test]
+fn an_incomplete_assembly_does_no_more_than_a_vacant_place_and_is_told_apart_from_it() {
+    let mut vacant = unit(&[]);
+    vacant[0].vacant.push(read("=B2-Q1"));
+    let mut incomplete = vacant.clone();
+    incomplete[0].shortcomings.push(Shortcoming {
+        position: read("=B2-Q1-K9"),
+        fault: Fault::Missing,
+    });
+    let [vacant, incomplete] = [vacant, incomplete].map(|cars| decided(cars, &[]));
+    assert_eq!(emergency(&incomplete).counts, emergency(&vacant).counts);
+    for (decision, by, kind) in [
+        (&vacant, Impairment::Vacant, CauseKind::Vacant),
+        (&incomplete, Impairment::Incomplete, CauseKind::Incomplete),
+    ] {
+        let impaired: Vec<Impairment> = decision.impaired.iter().map(|one| one.by).collect();
+        assert_eq!(impaired, [by]);
+        let lost = emergency(decision).actuators.iter();
+        let why: Vec<CauseKind> = lost.flat_map(|one| &one.why).map(|one| one.kind).collect();
+        assert!(why.contains(&kind), "{why:?}");
+        let absent = [CauseKind::Vacant, CauseKind::Incomplete];
+        let absent = absent.into_iter().filter(|one| why.contains(one)).count();
+        assert_eq!(absent, 1, "{why:?}");
+    }
+    let words = CauseKind::Incomplete.to_string();
+    assert_eq!(words, "incomplete: something it needs is missing inside");
 }
 
 /// Example 1: 66.7 % of cars are braked in full, 83.3 % of axles.

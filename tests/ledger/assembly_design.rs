@@ -115,7 +115,7 @@ async fn filled(register: &Register, number: &str) -> Vec<String> {
     let vehicle = Vehicle::Car(number.parse().unwrap(), Orientation::Forward);
     let mut view = register.store.view().await.unwrap();
     let cars = view.formation(&[vehicle]).await.unwrap().unwrap();
-    cars[0].filled.iter().map(ToString::to_string).collect()
+    cars[0].filled.codes().map(str::to_owned).collect()
 }
 
 async fn the_circuit_sees_what_is_inside_a_panel(url: &str) {

@@ -4,7 +4,9 @@
 use domain::configuration::car::{OrderedCar, Orientation, Train, Unit, Vehicle};
 use domain::configuration::effectivity::Effectivity;
 use domain::identity::Revision;
-use domain::ledger::consequences::{CameOrWent, Consequences, Reconsidered, VerdictMoved};
+use domain::ledger::consequences::{
+    CameOrWent, Consequences, FoundPart, Reconsidered, VerdictMoved,
+};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
@@ -16,6 +18,7 @@ use tests::each_database;
 use tests::facts::{at, fitted, isolated, position, read};
 use tests::fleet::{self, FIRST};
 use tests::register::{Register, command, correction, person};
+use tests::settings::found;
 
 async fn kept(register: &mut Register, effective_at: &str, fact: Fact) -> Entry {
     register.kept(command(at(effective_at), fact)).await
@@ -164,6 +167,21 @@ async fn decided_twice(url: &str) -> (Register, [Seq; 2]) {
     (register, [first, second])
 }
 
+/// It moves no verdict, and would have been told beside it.
+async fn a_setting_told_late_names_the_decisions_that_did_not_know_of_it(url: &str) {
+    let (mut register, [_, second]) = decided_twice(url).await;
+    let found = found("4101", "=AS-QN1", "opening pressure", "7.5 bar");
+    let entry = kept(&mut register, "2026-11-21T06:00Z", found).await;
+    let [moved] = &told(&entry).verdicts.told[..] else {
+        panic!("{:?}", told(&entry).verdicts)
+    };
+    assert_eq!(moved.decision, second);
+    assert_eq!(moved.now, Reconsidered::Found(moved.told.clone()));
+    assert_eq!(moved.others, [FoundPart::Cautions]);
+    assert_eq!(told(&entry).void.len(), 1);
+    register.proves().await;
+}
+
 fn numbers(moved: &VerdictMoved) -> Vec<&str> {
     moved.cars.iter().map(|place| place.car.as_str()).collect()
 }
@@ -274,6 +292,7 @@ async fn rules_issued_for_days_that_are_over_name_the_decisions_by_others(url: &
 }
 
 each_database!(
+    a_setting_told_late_names_the_decisions_that_did_not_know_of_it,
     what_is_told_late_by_hours_is_told_where_a_decision_lies_between,
     a_formation_told_late_names_the_decisions_about_other_cars,
     a_revision_put_in_force_for_days_that_are_over_names_their_decisions,

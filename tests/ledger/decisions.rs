@@ -2,7 +2,7 @@
 //! the verdict, and by nothing else; checks after cut-outs, confirmed for one cut-out.
 
 use domain::configuration::car::{Orientation, Train, Vehicle};
-use domain::configuration::component::ComponentRef;
+use domain::configuration::component::{ComponentRef, Condition};
 use domain::decision::asked::AskedField;
 use domain::decision::checks::CheckKind;
 use domain::decision::taken::DecisionTaken;
@@ -19,10 +19,11 @@ use store::read::AsAt;
 use tests::decided::decision;
 use tests::each_database;
 use tests::facts::{
-    check_confirmed, component, fitted_at, inside, isolated, position, read, receipt, removed,
-    swapped,
+    check_confirmed, component, fitted_at, inside, isolated, judged, position, read, receipt,
+    removed, swapped,
 };
 use tests::register::{Register, command, person};
+use tests::settings::found;
 
 const NOW: &str = "2026-11-25T12:00Z";
 const BOGIE_COCK: &str = "=BS1-QM1";
@@ -156,6 +157,31 @@ async fn whatever_can_move_the_verdict_makes_it_void_and_nothing_else(url: &str)
     register.proves().await;
 }
 
+/// What departs from a baseline is told beside the verdicts.
+async fn what_is_told_of_a_setting_or_a_condition_makes_it_void_on_its_train(url: &str) {
+    let mut register = founded(url).await;
+    let pressure = |car: &str| found(car, "=AS-QN1", "opening pressure", "7.5 bar");
+    decide(&mut register).await;
+    record_now(&mut register, pressure("5102")).await;
+    assert_eq!(last(&register).await.void, None, "on another train");
+    let part = fitted_on_4103(&register).await;
+    let mut entries = Vec::new();
+    for change in [pressure("4101"), judged(&part, Condition::Unserviceable)] {
+        decide(&mut register).await;
+        let by = record_now(&mut register, change).await;
+        let void = last(&register).await.void.unwrap();
+        assert_eq!((void.by, void.because), (by, VoidBecause::Departures));
+        entries.push(by);
+    }
+    for entry in entries {
+        decide(&mut register).await;
+        let by = register.withdraw(entry).await;
+        let void = last(&register).await.void.unwrap();
+        assert_eq!((void.by, void.because), (by, VoidBecause::Correction));
+    }
+    register.proves().await;
+}
+
 /// Car 4103 is in train T1; inside its brake control unit is a pilot module with a magnet valve.
 async fn an_exchange_inside_an_assembly_makes_it_void_only_on_the_train(url: &str) {
     let mut register = founded(url).await;
@@ -277,6 +303,7 @@ async fn a_check_is_confirmed_for_one_cut_out_in_force(url: &str) {
 each_database!(
     a_decision_is_recorded_only_as_the_register_finds_it,
     whatever_can_move_the_verdict_makes_it_void_and_nothing_else,
+    what_is_told_of_a_setting_or_a_condition_makes_it_void_on_its_train,
     an_exchange_inside_an_assembly_makes_it_void_only_on_the_train,
     rules_issued_anew_and_a_second_decision_end_the_first,
     a_check_is_confirmed_for_one_cut_out_in_force,

@@ -26,6 +26,7 @@ fn day(text: &str) -> Day {
 fn removed_because(component: &ComponentRef, reason: RemovalReason) -> Fact {
     Fact::Removed {
         component: component.clone(),
+        from: None,
         removal: Removal {
             reason,
             to: "Workshop".parse().unwrap(),

@@ -25,7 +25,12 @@ async fn lines(register: &Register, of: &ComponentRef) -> Vec<Line> {
     let entries = view.entries_of(&found.record).await.unwrap();
     let inside = found.surroundings.history.as_slice();
     let known = (&found.record, found.fitments.as_slice(), inside);
-    life(known, entries, &[Meter::Odometer], &Zone::UTC)
+    life(
+        known,
+        entries,
+        (&[Meter::Odometer], &found.last_read),
+        &Zone::UTC,
+    )
 }
 
 fn gaps(lines: &[Line]) -> Vec<&Lacking> {
@@ -195,7 +200,7 @@ async fn a_fitment_told_with_both_its_ends_is_two_lines_of_a_life(url: &str) {
     let entries = view.entries_of_then(&then.record, as_at).await.unwrap();
     let inside = then.surroundings.history.as_slice();
     let of = (&then.record, then.fitments.as_slice(), inside);
-    let lines = life(of, entries, &[], &Zone::UTC);
+    let lines = life(of, entries, (&[], &[]), &Zone::UTC);
     assert_eq!(kinds(&lines), expected[..2]);
     register.proves().await;
 }

@@ -5,6 +5,7 @@ mod approvals;
 mod assemblies;
 mod assembly_design;
 mod baselines;
+mod batches;
 mod chain;
 mod commands;
 mod concession_scope;

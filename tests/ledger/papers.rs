@@ -26,7 +26,7 @@ async fn papers_unknown(register: &Register, serial: &str) -> bool {
     let entries = view.entries_of(&found.record).await.unwrap();
     let inside = found.surroundings.history.as_slice();
     let known = (&found.record, found.fitments.as_slice(), inside);
-    let lines = life(known, entries, &[], &Zone::UTC);
+    let lines = life(known, entries, (&[], &[]), &Zone::UTC);
     lines
         .iter()
         .any(|line| matches!(line, Line::Gap(gap) if gap.lacking.contains(&Lacking::Papers)))

@@ -30,7 +30,7 @@ async fn other_sides(register: &Register, of: &ComponentRef) -> Vec<(String, Opt
     let entries = view.entries_of(&found.record).await.unwrap();
     let inside = found.surroundings.history.as_slice();
     let known = (&found.record, found.fitments.as_slice(), inside);
-    let lines = life(known, entries, &[], &Zone::UTC).into_iter();
+    let lines = life(known, entries, (&[], &[]), &Zone::UTC).into_iter();
     let gaps = lines.filter_map(|line| match line {
         Line::Gap(gap) => matches!(gap.lacking[..], [Lacking::OtherSide(_)]).then_some(gap),
         Line::Entry(_) | Line::CameOff(_) => None,

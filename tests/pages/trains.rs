@@ -103,6 +103,7 @@ const WATCH_PAPER: &str = r##"
             rules: share(".rules li"),
             summaries: share("#steps ~ details summary"),
             figures: share("#figures ~ .scroll tr"),
+            labels: share("svg.train .cock > text"),
             forms: count("main form, .masthead"),
         };
     });
@@ -130,7 +131,7 @@ async fn on_paper_stand_the_figures_alone_unless_every_step_is_asked_for() {
         let file = folder.path().join("sheet.pdf");
         let (paper, pages) = on_paper(browser, &address, &file).await;
         let without_steps = json!({
-            "steps": [0], "rules": [0], "summaries": [0], "figures": [1], "forms": 0
+            "steps": [0], "rules": [0], "summaries": [0], "figures": [1], "labels": [1], "forms": 0
         });
         assert_eq!(paper, without_steps);
         assert!((1..=3).contains(&pages), "{pages} pages");
@@ -140,7 +141,7 @@ async fn on_paper_stand_the_figures_alone_unless_every_step_is_asked_for() {
         assert!(address.contains("steps=every"), "{address}");
         let (paper, more) = on_paper(browser, &address, &file).await;
         let with_steps = json!({
-            "steps": [1], "rules": [1], "summaries": [1], "figures": [1], "forms": 0
+            "steps": [1], "rules": [1], "summaries": [1], "figures": [1], "labels": [1], "forms": 0
         });
         assert_eq!(paper, with_steps);
         assert!(pages < more, "{more} pages with every step");

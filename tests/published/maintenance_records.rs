@@ -151,7 +151,7 @@ async fn the_history_of_a_part_goes_with_it_entry_by_entry(url: &str) {
     let lines = life(
         (&found.record, &found.fitments, &found.surroundings.history),
         entries,
-        &[Meter::Odometer],
+        (&[Meter::Odometer], &found.last_read),
         &Zone::UTC,
     );
     let told = lines.iter().filter_map(|line| match line {

@@ -100,7 +100,7 @@ fn holding_less_than_the_gradient_needs_is_a_condition_not_a_stop() {
 #[test]
 fn each_missing_fact_prevents_a_verdict_and_is_named() {
     type Forget = fn(&mut TrainFacts);
-    let forgotten: [(&str, Forget); 9] = [
+    let forgotten: [(&str, Forget); 10] = [
         ("brake percentage", |train| train.percentage = None),
         ("steepest gradient", |train| train.gradient = None),
         ("signalling distance", |train| {
@@ -112,6 +112,7 @@ fn each_missing_fact_prevents_a_verdict_and_is_named() {
         ("count of compressor", |train| train.equipment.clear()),
         ("operative axles", |train| train.cars[2].axles = None),
         ("whereabouts", |train| train.whereabouts = None),
+        (": kind of train;", |train| train.kind = None),
     ];
     for (name, forget) in forgotten {
         let mut train = on_the_road(four_axle_cars(&[4, 4, 4, 4]));

@@ -37,6 +37,7 @@ fn cars(types: &[&str], change: impl Fn(&mut CarType)) -> Vec<TrainCar> {
             vacant: Vec::new(),
             shortcomings: Vec::new(),
             conceded: Vec::new(),
+            not_conceded: Vec::new(),
             circuit: Arc::new(CompiledCircuit::new(&car_type).unwrap()),
             cut_outs: Vec::new(),
         }

@@ -91,6 +91,7 @@ pub fn receipt(component: &ComponentRef, made_on: &str) -> Receipt {
         since_overhaul: Brought::default(),
         certificate: Some("C 1001".to_owned()),
         modification: None,
+        batch: None,
         release: None,
         sent: Sent::default(),
         alike_seen: None,
@@ -176,6 +177,7 @@ pub fn removed(component: &ComponentRef) -> Fact {
 pub fn removed_as(component: &ComponentRef, condition: Condition) -> Fact {
     Fact::Removed {
         component: component.clone(),
+        from: None,
         removal: removal(condition),
     }
 }

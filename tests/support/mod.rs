@@ -20,6 +20,7 @@ pub mod locations;
 pub mod measuring;
 pub mod page;
 pub mod postgres;
+pub mod proposals;
 pub mod provider;
 pub mod reference_unit;
 pub mod register;

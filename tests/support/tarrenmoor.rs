@@ -1,6 +1,6 @@
 //! A small part of the invented Tarrenmoor fleet: its design data with both rule sets and the
-//! procedures, two units and a push-pull set of it with a component at every position, two
-//! trains. Without tasks, so that nothing has to be forecast.
+//! procedures, two units and a push-pull set of it with a component at every position and set as
+//! wanted, so that nothing departs, two trains. Without tasks, so that nothing has to be forecast.
 
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
@@ -11,6 +11,7 @@ use domain::configuration::component::{ComponentRef, Condition, PositionRef};
 use domain::configuration::host::{Host, HostPosition};
 use domain::configuration::location::Sent;
 use domain::configuration::part::Part;
+use domain::configuration::setting::{SettingHow, SettingMade};
 use domain::identity::PartNumber;
 use domain::ledger::command::Command;
 use domain::ledger::fact::{Brought, Fact, Fitting, Receipt};
@@ -184,7 +185,7 @@ fn car(number: &str, car_type: &CarType) -> Car {
     }
 }
 
-/// A component of the first approved part at each position, with what is inside it.
+/// A component of the first approved part at each position, with what is inside it, set as wanted.
 fn fitted(car: &str, car_type: &CarType, parts: &[Part]) -> Vec<Fact> {
     let mut facts = Vec::new();
     for (place, position) in car_type.positions.iter().enumerate() {
@@ -193,7 +194,21 @@ fn fitted(car: &str, car_type: &CarType, parts: &[Part]) -> Vec<Fact> {
             position: position.code.clone(),
         };
         let serial = format!("{car}-{place:03}");
-        put(&mut facts, parts, (&position.approved, &serial), at.into());
+        put(
+            &mut facts,
+            parts,
+            (&position.approved, &serial),
+            at.clone().into(),
+        );
+        let set = position.settings.iter().map(|setting| {
+            Fact::SettingMade(SettingMade {
+                at: at.clone(),
+                setting: setting.name().clone(),
+                value: setting.wanted(),
+                how: SettingHow::Made,
+            })
+        });
+        facts.extend(set);
     }
     facts
 }
@@ -220,6 +235,7 @@ fn put(
         since_overhaul: Brought::default(),
         certificate: None,
         modification: None,
+        batch: None,
         release: None,
         sent: Sent::default(),
         alike_seen: None,

@@ -133,6 +133,11 @@ fn no_blank(text: &str) -> Option<&'static str> {
         .then_some("no blanks, @ or semicolons, as bar/min")
 }
 
+/// Names by which something is found, whatever blanks and hyphens they are written with.
+fn legible(text: &str) -> Option<&'static str> {
+    (!text.chars().any(char::is_alphanumeric)).then_some("at least one letter or digit")
+}
+
 /// Words that cannot be taken for a number or for several words.
 fn single_word(text: &str) -> Option<&'static str> {
     let begins = text.chars().next().is_some_and(char::is_alphabetic);
@@ -201,6 +206,9 @@ text_identity!(
 text_identity!(
     /// The number on one physical item's plate; unique only with its part number.
     SerialNumber, "serial number", 40);
+text_identity!(
+    /// A lot that a maker made, as the label of what is of it says; unique only with its part number.
+    Batch, "batch", 40, legible);
 text_identity!(
     /// A place on a car type or in an assembly where exactly one component belongs, named by a
     /// reference designation in the manner of ISO/IEC 81346. Within assemblies on a car the codes
@@ -273,6 +281,13 @@ impl SerialNumber {
     }
 }
 
+impl Batch {
+    /// The form used to find a batch: upper case, blanks and hyphens left out.
+    pub fn folded(&self) -> String {
+        fold(&self.0)
+    }
+}
+
 /// Folds a number that may be misread: as [`fold`], and O is taken for 0 and I for 1.
 pub fn fold_misread(text: &str) -> String {
     fold(text).replace('O', "0").replace('I', "1")
@@ -330,6 +345,16 @@ mod tests {
         }
         assert!("W 1".parse::<PartNumber>().is_ok());
         assert!("Ä-1".parse::<PartNumber>().is_ok());
+    }
+
+    #[test]
+    fn a_batch_is_legible_and_found_however_it_is_written() {
+        let batch = |text: &str| text.parse::<Batch>().map(|batch| batch.folded());
+        assert_eq!(batch("L24-07").as_deref(), Ok("L2407"));
+        assert_eq!(batch("l24 07"), batch("L24-07"));
+        for bad in ["", "-", "- -", " L24", "L24\u{200b}"] {
+            assert!(batch(bad).is_err(), "{bad:?}");
+        }
     }
 
     #[test]

@@ -188,6 +188,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "due off cars",
         include_str!("../../../migrations/0038_due_off_cars.sql"),
     ),
+    (
+        39,
+        "batches",
+        include_str!("../../../migrations/0039_batches.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

@@ -69,6 +69,19 @@ pub(crate) fn stock_of(part: &PartNumber) -> String {
     with_query("/components", [("part", part.as_str())])
 }
 
+/// Every item of a batch of a part, wherever it is.
+pub(crate) fn batch(part: impl Display, batch: impl Display) -> String {
+    let (part, batch) = (part.to_string(), batch.to_string());
+    with_query("/components", [("batch", &*batch), ("part", &*part)])
+}
+
+/// The cars that carry items of a batch of a part.
+pub(crate) fn carrying_batch(part: impl Display, batch: impl Display) -> String {
+    let (part, batch) = (part.to_string(), batch.to_string());
+    let fields = [("ask", "batch"), ("part", &*part), ("batch", &*batch)];
+    with_query("/carrying", fields)
+}
+
 /// The entries of the ledger about a thing.
 pub(crate) fn entries_about(kind: SubjectKind, name: impl std::fmt::Display) -> String {
     let name = name.to_string();

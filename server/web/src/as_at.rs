@@ -138,8 +138,11 @@ impl AsAtQuery {
         let effective = moment(("at", &self.at), now, state)?;
         let known = moment(("known", &self.known), now, state)?;
         let past = (effective.is_some() || known.is_some()).then(|| Past {
-            effective: state.zone.show(effective.unwrap_or(now)),
-            known: known.map(|known| state.zone.show(known)),
+            effective: match effective {
+                Some(at) => state.zone.told(at),
+                None => state.zone.show(now),
+            },
+            known: known.map(|known| state.zone.exact(known)),
         });
         let times = AsAt {
             effective: effective.unwrap_or(now),
@@ -158,10 +161,10 @@ fn moment(
     if text.is_empty() {
         return Ok(None);
     }
-    let moment = text.parse().or_else(|_| state.zone.local(text));
+    let moment = state.zone.moment(text);
     let moment = moment.map_err(|why| Misread(field, why))?;
     if now < moment {
-        let expected = format!("a time not after now, {}", state.zone.show(now));
+        let expected = format!("a time not after now, {}", state.zone.told(now));
         return Err(Misread(field, Unreadable::new("time", text, expected)));
     }
     Ok(Some(moment))

@@ -7,7 +7,7 @@ use crate::misread::{Misread, field};
 use crate::not_there::not_there;
 use crate::state::WebState;
 use domain::configuration::component::PositionRef;
-use domain::configuration::looked_for::{LookedFor, SettingSought, StateSought};
+use domain::configuration::looked_for::{BatchSought, LookedFor, SettingSought, StateSought};
 use domain::ledger::dossier::Documents;
 use domain::unreadable::Unreadable;
 use serde::Deserialize;
@@ -26,6 +26,10 @@ pub(crate) struct CarryingQuery {
     pub(crate) part: String,
     /// Of a part: how its serial numbers begin; any where left out.
     pub(crate) serial: String,
+    /// Of a part: the batch, whatever case, blanks and hyphens it is written with; only where a batch
+    /// is asked for.
+    #[param(example = "L24-07")]
+    pub(crate) batch: String,
     /// Of a part: the modification state.
     pub(crate) state: String,
     /// The setting.
@@ -33,7 +37,7 @@ pub(crate) struct CarryingQuery {
     pub(crate) setting: String,
     /// Of a setting: the code or another name of the position; any where left out.
     pub(crate) position: String,
-    /// Of a state or a setting: whether it is the one given, or not told. A setting may also
+    /// Of a batch, a state or a setting: whether it is the one given, or not told. A setting may also
     /// deviate from the value that the baseline wants.
     #[param(inline)]
     pub(crate) standing: Standing,
@@ -59,6 +63,8 @@ pub(crate) enum Ask {
     /// A part, or serial numbers of it that begin alike.
     #[default]
     Serials,
+    /// Components of a part by the batch that their receipt names.
+    Batch,
     /// Components of a part by their modification state.
     State,
     /// Positions by a setting.
@@ -66,11 +72,12 @@ pub(crate) enum Ask {
 }
 
 impl Ask {
-    pub(crate) const ALL: [Self; 3] = [Self::Serials, Self::State, Self::Setting];
+    pub(crate) const ALL: [Self; 4] = [Self::Serials, Self::Batch, Self::State, Self::Setting];
 
     pub(crate) fn name(self) -> &'static str {
         match self {
             Self::Serials => "serials",
+            Self::Batch => "batch",
             Self::State => "state",
             Self::Setting => "setting",
         }
@@ -79,13 +86,14 @@ impl Ask {
     pub(crate) fn title(self) -> &'static str {
         match self {
             Self::Serials => "A part, or serial numbers that begin alike",
+            Self::Batch => "A batch",
             Self::State => "A modification state",
             Self::Setting => "A setting",
         }
     }
 }
 
-/// How a state or a setting stands with what is asked.
+/// How a batch, a state or a setting stands with what is asked.
 #[derive(Debug, Default, Clone, Copy, PartialEq, Eq, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
 pub(crate) enum Standing {
@@ -112,7 +120,9 @@ impl Standing {
 /// answer.
 pub(crate) fn is_known(looked_for: &LookedFor, documents: &Documents) -> Result<(), Misread> {
     match looked_for {
-        LookedFor::Serials { part, .. } | LookedFor::State { part, .. }
+        LookedFor::Serials { part, .. }
+        | LookedFor::Batch { part, .. }
+        | LookedFor::State { part, .. }
             if !documents.parts.contains_key(part) =>
         {
             Err(Misread("part", not_there("part", part.as_str())))
@@ -129,6 +139,19 @@ impl From<&LookedFor> for CarryingQuery {
             LookedFor::Serials { part, begins } => Self {
                 part: part.to_string(),
                 serial: begins,
+                ..asked
+            },
+            LookedFor::Batch { part, batch } => Self {
+                ask: Ask::Batch,
+                part: part.to_string(),
+                standing: match batch {
+                    BatchSought::Is(_) => Standing::Is,
+                    BatchSought::NotKnown => Standing::NotTold,
+                },
+                batch: match batch {
+                    BatchSought::Is(batch) => batch.to_string(),
+                    BatchSought::NotKnown => String::new(),
+                },
                 ..asked
             },
             LookedFor::State { part, state } => Self {
@@ -170,8 +193,15 @@ impl From<&LookedFor> for CarryingQuery {
 impl CarryingQuery {
     /// What is looked for; none where nothing is asked yet.
     fn looked_for(&self) -> Result<Option<LookedFor>, Misread> {
+        if self.ask != Ask::Batch && !self.batch.trim().is_empty() {
+            let expected = "nothing unless a batch is asked for";
+            return Err(Misread(
+                "batch",
+                Unreadable::new("batch", &self.batch, expected),
+            ));
+        }
         let main = match self.ask {
-            Ask::Serials | Ask::State => &self.part,
+            Ask::Serials | Ask::Batch | Ask::State => &self.part,
             Ask::Setting => &self.setting,
         };
         if main.trim().is_empty() {
@@ -183,12 +213,20 @@ impl CarryingQuery {
                 part: field("part", &self.part)?,
                 begins: cut(&self.serial),
             },
+            Ask::Batch => LookedFor::Batch {
+                part: field("part", &self.part)?,
+                batch: match self.standing {
+                    Standing::Is => BatchSought::Is(field("batch", &self.batch)?),
+                    Standing::NotTold => BatchSought::NotKnown,
+                    Standing::Deviates => return Err(does_not_deviate("a batch")),
+                },
+            },
             Ask::State => LookedFor::State {
                 part: field("part", &self.part)?,
                 state: match self.standing {
                     Standing::Is => StateSought::Is(field("state", &self.state)?),
                     Standing::NotTold => StateSought::NotKnown,
-                    Standing::Deviates => return Err(no_deviating_state()),
+                    Standing::Deviates => return Err(does_not_deviate("a modification state")),
                 },
             },
             Ask::Setting => LookedFor::Setting {
@@ -250,6 +288,7 @@ impl CarryingQuery {
             ("ask", asks),
             ("part", self.part.as_str()),
             ("serial", self.serial.as_str()),
+            ("batch", self.batch.as_str()),
             ("state", self.state.as_str()),
             ("setting", self.setting.as_str()),
             ("position", self.position.as_str()),
@@ -269,6 +308,7 @@ impl CarryingQuery {
     /// The same question of what is not told.
     pub(crate) fn untold(&self) -> Self {
         Self {
+            batch: String::new(),
             state: String::new(),
             value: String::new(),
             standing: Standing::NotTold,
@@ -287,8 +327,8 @@ impl CarryingQuery {
     }
 }
 
-fn no_deviating_state() -> Misread {
-    let expected = "is or not_told where a modification state is asked for";
+fn does_not_deviate(what: &str) -> Misread {
+    let expected = format!("is or not_told where {what} is asked for");
     Misread(
         "standing",
         Unreadable::new("standing", "deviates", expected),

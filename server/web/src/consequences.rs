@@ -8,7 +8,7 @@ use domain::configuration::component::Subject;
 use domain::due::state::State;
 use domain::ledger::consequences::{
     CameOrWent, Consequences as Told, CutOutMoved, DepartureMoved, Doubt, DoubtKind, DueMoved,
-    FoundPart, Reconsidered, StandingWork, UsageMoved, VerdictMoved,
+    FoundPart, Listed, Reconsidered, StandingWork, UsageMoved, VerdictMoved,
 };
 use domain::time::{Day, Zone};
 use domain::units::Amount;
@@ -22,19 +22,11 @@ pub(crate) struct Consequences {
     /// What the form brings back, so that nobody agrees to something else: a hash of all that is
     /// shown, and of how many more there are.
     pub(crate) seal: String,
-    pub(crate) due: Vec<MovedRow>,
-    /// How many dates move that are not shown.
-    pub(crate) due_more: usize,
-    pub(crate) usage: Vec<MovedRow>,
-    /// How many amounts change that are not shown.
-    pub(crate) usage_more: usize,
-    pub(crate) departures: Vec<DepartureRow>,
-    /// How many departures come or go that are not shown.
-    pub(crate) departures_more: usize,
+    pub(crate) due: Rows<MovedRow>,
+    pub(crate) usage: Rows<MovedRow>,
+    pub(crate) departures: Rows<DepartureRow>,
     /// Work that stands on what is fitted.
-    pub(crate) fitted: Vec<StandingRow>,
-    /// How much of it is not shown.
-    pub(crate) fitted_more: usize,
+    pub(crate) fitted: Rows<StandingRow>,
     /// What is doubtful about what is fitted: in words, and the address to look at.
     pub(crate) doubts: Vec<(String, String)>,
     /// Cut-outs that are in force again, or no more: in words, and the address of the position.
@@ -44,6 +36,48 @@ pub(crate) struct Consequences {
     pub(crate) verdicts: Vec<VerdictRow>,
     /// How many later decisions were not looked at.
     pub(crate) verdicts_more: usize,
+}
+
+/// The most rows of a kind that are shown unfolded.
+const UNFOLDED_MAX: usize = 30;
+
+/// Rows of one kind.
+#[derive(Debug)]
+pub(crate) struct Rows<T> {
+    all: Vec<T>,
+    /// How many more there are, which are counted alone.
+    pub(crate) more: usize,
+}
+
+/// Some of the rows, as one table.
+#[derive(Debug)]
+pub(crate) struct Part<'a, T> {
+    pub(crate) rows: &'a [T],
+    /// Whether they are shown only where somebody unfolds them, and in print.
+    pub(crate) folded: bool,
+}
+
+impl<T> Rows<T> {
+    fn of<M>(listed: &Listed<M>, row: impl Fn(&M) -> T) -> Self {
+        Self {
+            all: listed.told.iter().map(row).collect(),
+            more: listed.more,
+        }
+    }
+
+    pub(crate) fn is_empty(&self) -> bool {
+        self.all.is_empty()
+    }
+
+    /// The first of them, and the rest if there are many.
+    pub(crate) fn parts(&self) -> Vec<Part<'_, T>> {
+        let (first, rest) = self.all.split_at(UNFOLDED_MAX.min(self.all.len()));
+        let parts = [(first, false), (rest, true)].into_iter();
+        parts
+            .filter(|(rows, _)| !rows.is_empty())
+            .map(|(rows, folded)| Part { rows, folded })
+            .collect()
+    }
 }
 
 /// Something of a component or a car that is another afterwards.
@@ -73,7 +107,8 @@ pub(crate) struct DepartureRow {
     pub(crate) at: String,
     pub(crate) address: String,
     pub(crate) what: String,
-    pub(crate) days: String,
+    /// From which on, and until which.
+    pub(crate) days: [String; 2],
     pub(crate) change: String,
 }
 
@@ -94,14 +129,10 @@ impl Consequences {
         Self {
             summary: summary(told),
             seal: seal(told),
-            due: told.due.told.iter().map(MovedRow::due).collect(),
-            due_more: told.due.more,
-            usage: told.usage.told.iter().map(MovedRow::usage).collect(),
-            usage_more: told.usage.more,
-            departures: told.departures.told.iter().map(DepartureRow::new).collect(),
-            departures_more: told.departures.more,
-            fitted: told.fitted.told.iter().map(StandingRow::new).collect(),
-            fitted_more: told.fitted.more,
+            due: Rows::of(&told.due, MovedRow::due),
+            usage: Rows::of(&told.usage, MovedRow::usage),
+            departures: Rows::of(&told.departures, DepartureRow::new),
+            fitted: Rows::of(&told.fitted, StandingRow::new),
             doubts: told.doubts.iter().map(doubt).collect(),
             cut_outs: told.cut_outs.iter().map(cut_out).collect(),
             void: told
@@ -172,21 +203,27 @@ impl StandingRow {
 impl DepartureRow {
     fn new(moved: &DepartureMoved) -> Self {
         let one = &moved.departure;
-        let setting = one.setting.as_ref();
+        let mut what = one.kind.to_string();
+        if let Some(setting) = &one.setting {
+            what.push_str(": ");
+            what.push_str(setting.as_str());
+        }
+        if let Some(concession) = &moved.concession {
+            what.push_str("; concession ");
+            what.push_str(concession.as_str());
+        }
         let from = one
             .from
             .map_or("the beginning".to_owned(), |day| day.to_string());
         Self {
             at: one.at.to_string(),
             address: address::position(&one.at),
-            what: setting.map_or_else(
-                || one.kind.to_string(),
-                |setting| format!("{}: {setting}", one.kind),
-            ),
-            days: match one.until {
-                None => format!("from {from} on"),
-                Some(until) => format!("from {from} until {until}"),
-            },
+            what,
+            days: [
+                format!("from {from}"),
+                one.until
+                    .map_or("on".to_owned(), |until| format!("until {until}")),
+            ],
             change: moved.change.to_string(),
         }
     }
@@ -239,10 +276,10 @@ fn now(moved: &VerdictMoved) -> String {
     let others: Vec<&str> = others.collect();
     let same = matches!(&moved.now, Reconsidered::Found(found) if *found == moved.told);
     if same && others.is_empty() {
-        words.push_str("; again as it was found then");
+        words.push_str("; the same again as when it was decided");
     }
     if !others.is_empty() {
-        words.push_str("; other than then: ");
+        words.push_str("; what differs: ");
         words.push_str(&others.join(", "));
     }
     let cars = moved.cars.iter().map(|place| match place.orientation {
@@ -251,11 +288,11 @@ fn now(moved: &VerdictMoved) -> String {
     });
     let cars: Vec<String> = cars.collect();
     if !cars.is_empty() {
-        words.push_str("; of cars ");
+        words.push_str("; for cars ");
         words.push_str(&cars.join(", "));
     }
     if let Some(revision) = &moved.revision {
-        words.push_str("; by revision ");
+        words.push_str("; by the rules of revision ");
         words.push_str(revision.as_str());
     }
     words
@@ -278,8 +315,8 @@ fn summary(told: &Told) -> String {
     };
     let usage = match told.usage.count() {
         0 => None,
-        1 => Some("1 amount of use is another".to_owned()),
-        several => Some(format!("{several} amounts of use are others")),
+        1 => Some("1 figure of use changes".to_owned()),
+        several => Some(format!("{several} figures of use change")),
     };
     let departures = match told.departures.count() {
         0 => None,
@@ -288,10 +325,8 @@ fn summary(told: &Told) -> String {
     };
     let verdicts = match told.verdicts.count() {
         0 => None,
-        1 => Some("1 decision of the past would not find the same".to_owned()),
-        several => Some(format!(
-            "{several} decisions of the past may not find the same"
-        )),
+        1 => Some("1 past decision may find something else".to_owned()),
+        several => Some(format!("{several} past decisions may find something else")),
     };
     let fitted = match told.fitted.count() {
         0 => None,

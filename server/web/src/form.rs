@@ -164,7 +164,7 @@ impl Fields {
         if text.is_empty() {
             return Some(now);
         }
-        match text.parse().or_else(|_| zone.local(text)) {
+        match zone.moment(text) {
             Ok(moment) => Some(moment),
             Err(why) => {
                 errors.add(name, format!("expected {}", why.expected));

@@ -8,7 +8,7 @@ use crate::page::{
     trains, visits,
 };
 use crate::state::WebState;
-use crate::{asset, failure, guard, limits, recorded, session};
+use crate::{asset, failure, guard, limits, of_now, recorded, session};
 use axum::Router;
 use axum::http::StatusCode;
 use axum::middleware;
@@ -39,6 +39,7 @@ pub fn router(state: WebState) -> Router {
         .route("/api", get(page::api::show))
         .merge(api::routes())
         .route("/static/{name}", get(asset::serve))
+        .layer(middleware::from_fn(of_now::alone))
         .layer(middleware::from_fn_with_state(
             state.clone(),
             recorded::tell,
@@ -179,6 +180,7 @@ fn components() -> Router<WebState> {
             get(components::locations::show).post(components::locations::send),
         )
         .route("/components", get(components::list::show))
+        .route("/components.csv", get(components::batch::csv))
         .route(
             "/components/new",
             get(components::receipt::show).post(components::receipt::send),

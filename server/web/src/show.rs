@@ -1,11 +1,14 @@
-//! Numbers and hashes as people read them: grouped, with their unit.
+//! Numbers, hashes and times as people read them: grouped, with their unit.
 
 use domain::ledger::chain::Hash;
+use domain::time::{Instant, Zone};
 use domain::units::{Amount, Meter};
+use std::fmt;
 
 /// An amount in whole kilometres or hours, the nearest, with groups of three digits: "612,400 km".
 pub(crate) fn amount(amount: Amount, meter: Meter) -> String {
-    format!("{} {}", grouped(nearest(amount, 1_000)), meter.unit())
+    let nearest = (amount + Amount(500)).0.div_euclid(1_000);
+    format!("{} {}", grouped(nearest), meter.unit())
 }
 
 /// What is left of an amount, in whole kilometres or hours: never told as more than it is.
@@ -16,20 +19,12 @@ pub(crate) fn left(left: Amount, meter: Meter) -> String {
 /// An amount that was worked out between readings, rounded to a whole kilometre or the tenth of an
 /// hour: a finer one is nothing that anybody read.
 pub(crate) fn worked_out(worked: Amount, meter: Meter) -> String {
-    match meter {
-        Meter::Odometer => amount(worked, meter),
-        Meter::RunningHours | Meter::CompressorHours => tenths(worked, meter),
-    }
+    exact(worked.worked_out(meter), meter)
 }
 
 /// An amount that was read, rounded to a tenth: "612,400.5 km".
 pub(crate) fn tenths(read: Amount, meter: Meter) -> String {
-    exact(Amount(nearest(read, 100) * 100), meter)
-}
-
-/// How many steps of so many thousandths an amount is; of two as near, the greater.
-fn nearest(amount: Amount, step: i64) -> i64 {
-    (amount + Amount(step / 2)).0.div_euclid(step)
+    exact(read.tenths(), meter)
 }
 
 /// An amount as it is kept, to the thousandth, as entries show it: "612,400.525 km".
@@ -58,6 +53,33 @@ pub(crate) fn grouped(number: i64) -> String {
     shown
 }
 
+/// From when something holds that a person said.
+#[derive(Debug, Clone)]
+pub(crate) struct Dated {
+    pub(crate) from: String,
+    /// When it was recorded, where that was more than a day later.
+    pub(crate) recorded: Option<String>,
+}
+
+impl Dated {
+    pub(crate) fn new(from: Instant, recorded: Instant, zone: &Zone) -> Self {
+        let back = from < recorded.earlier_by_days(1);
+        Self {
+            from: zone.show(from),
+            recorded: back.then(|| zone.show(recorded)),
+        }
+    }
+}
+
+impl fmt::Display for Dated {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match &self.recorded {
+            None => f.write_str(&self.from),
+            Some(recorded) => write!(f, "for {}, recorded {recorded}", self.from),
+        }
+    }
+}
+
 /// A hash in groups of eight digits, which people can compare.
 pub(crate) fn hex(hash: &Hash) -> String {
     let words = hash.chunks(4).map(|bytes| {
@@ -82,6 +104,22 @@ mod tests {
             shown.starts_with("ab000001 00000000") && shown.ends_with("000000ff"),
             "{shown}"
         );
+    }
+
+    #[test]
+    fn what_is_dated_back_is_told_with_when_it_was_recorded() {
+        let dated = |effective: &str, recorded: &str| {
+            let moment = |text: &str| text.parse().expect("a moment");
+            Dated::new(moment(effective), moment(recorded), &Zone::UTC).to_string()
+        };
+        assert_eq!(
+            dated("2026-01-01T08:00Z", "2026-11-28T10:15Z"),
+            "for 2026-01-01 08:00 +00:00, recorded 2026-11-28 10:15 +00:00"
+        );
+        for effective in ["2026-11-28T10:15Z", "2026-11-27T10:15Z"] {
+            let told = dated(effective, "2026-11-28T10:15Z");
+            assert!(!told.contains("recorded"), "{told}");
+        }
     }
 
     #[test]

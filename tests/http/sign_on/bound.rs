@@ -122,6 +122,9 @@ async fn whom_the_provider_knows_and_nobody_bound_is_told_so_and_bound_by_an_adm
         404,
         "two do it at once"
     );
+    let another = form.clone().fill("account", "auditor");
+    let status = keeper.submit(&another).await.status();
+    assert_eq!(status, 404, "one person has one account");
     assert_eq!(keeper.get("/accounts").await.count("#unbound-people"), 0);
     marsh.get("/sign-on").await;
     assert_eq!(who(&marsh).await.as_deref(), Some("planner"));

@@ -8,9 +8,10 @@ use super::scenarios::SlotGraph;
 use super::sets::{Media, Modes};
 use super::{End, Place};
 use crate::configuration::car_type::{BrakePosition, CarType, LoadState, PositionKind};
+use crate::configuration::filled::FilledPositions;
 use crate::identity::PositionCode;
 use crate::units::Kilograms;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// What a node does, as the evaluation needs it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -136,10 +137,11 @@ impl CompiledCircuit {
 
     /// The positions that are not among those filled, in the order of the car type. Linear in
     /// both.
-    pub fn vacant(&self, filled: &BTreeSet<PositionCode>) -> Vec<PositionCode> {
-        let mut filled = filled.iter().peekable();
+    pub fn vacant(&self, filled: &FilledPositions) -> Vec<PositionCode> {
+        let mut filled = filled.codes().peekable();
         let mut vacant: Vec<usize> = Vec::new();
         for (code, place) in &self.codes {
+            let code = code.as_str();
             while filled.next_if(|other| *other < code).is_some() {}
             if filled.peek() != Some(&code) {
                 vacant.push(*place);

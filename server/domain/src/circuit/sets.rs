@@ -87,21 +87,23 @@ impl Modes {
 
 /// A set of impairments of one position.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub(crate) struct Impairments(u8);
+pub(crate) struct Impairments(u16);
 
 impl Impairments {
     pub(crate) const NONE: Self = Self(0);
     pub(crate) const VACANT: Self = Self::of(Impairment::Vacant);
+    /// What leaves the place open because something is not there.
+    pub(crate) const ABSENT: Self = Self::VACANT.and(Self::of(Impairment::Incomplete));
     pub(crate) const BYPASSED: Self = Self::cut_out(CutOutState::Bypassed);
     pub(crate) const TRAPPED: Self = Self::cut_out(CutOutState::ClosedTrapped);
     pub(crate) const SUPPLY_CUT: Self = Self::cut_out(CutOutState::SupplyCut);
     pub(crate) const HAND_RELEASED: Self = Self::cut_out(CutOutState::ReleasedByHand);
     /// What opens the place to the surrounding air: nothing stays behind it.
-    pub(crate) const VENTS: Self = Self::VACANT.and(Self::cut_out(CutOutState::ClosedVented));
+    pub(crate) const VENTS: Self = Self::ABSENT.and(Self::cut_out(CutOutState::ClosedVented));
     /// What stops every medium.
     pub(crate) const STOPS: Self = Self(!Self::BYPASSED.0);
     /// What leaves an actuator neither pressing nor to be relied on.
-    pub(crate) const DISABLES: Self = Self::VACANT
+    pub(crate) const DISABLES: Self = Self::ABSENT
         .and(Self::BYPASSED)
         .and(Self::HAND_RELEASED)
         .and(Self::cut_out(CutOutState::ElectricallyOff))
@@ -111,6 +113,7 @@ impl Impairments {
         match impairment {
             Impairment::CutOut(state) => Self::cut_out(state),
             Impairment::Vacant => Self(1 << CutOutState::ALL.len()),
+            Impairment::Incomplete => Self(2 << CutOutState::ALL.len()),
         }
     }
 
@@ -126,11 +129,43 @@ impl Impairments {
         self.0 & other.0 != 0
     }
 
+    /// Whether all members are among those.
+    pub(crate) const fn are_all_in(self, those: Self) -> bool {
+        self.0 & !those.0 == 0
+    }
+
     /// Each member.
     pub(crate) fn each(self) -> impl Iterator<Item = Impairment> {
         let states = CutOutState::ALL.iter().map(|s| Impairment::CutOut(*s));
         states
-            .chain([Impairment::Vacant])
+            .chain([Impairment::Vacant, Impairment::Incomplete])
             .filter(move |impairment| self.meets(Self::of(*impairment)))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_incomplete_does_no_more_than_nothing_would() {
+        let vacant = Impairments::VACANT;
+        let incomplete = Impairments::of(Impairment::Incomplete);
+        for set in [
+            Impairments::ABSENT,
+            Impairments::VENTS,
+            Impairments::STOPS,
+            Impairments::DISABLES,
+            Impairments::BYPASSED,
+            Impairments::TRAPPED,
+            Impairments::SUPPLY_CUT,
+            Impairments::HAND_RELEASED,
+        ] {
+            assert_eq!(incomplete.meets(set), vacant.meets(set), "{set:?}");
+        }
+        let both: Vec<Impairment> = Impairments::ABSENT.each().collect();
+        assert_eq!(both, [Impairment::Vacant, Impairment::Incomplete]);
+        assert!(incomplete.are_all_in(Impairments::ABSENT));
+        assert!(!Impairments::VENTS.are_all_in(Impairments::ABSENT));
     }
 }

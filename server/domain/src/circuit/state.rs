@@ -4,7 +4,7 @@
 //!
 //! | state | passes | air behind it |
 //! | --- | --- | --- |
-//! | closed and vented, vacant | nothing | let out |
+//! | closed and vented, vacant, incomplete | nothing | let out |
 //! | every other but bypassed | nothing | stays |
 //! | bypassed: pass, cock, reservoir, any-of | as if sound | stays |
 //! | bypassed: source, all-of | nothing, as its command has no effect | stays |
@@ -44,6 +44,9 @@ pub enum Impairment {
     CutOut(CutOutState),
     /// No component is fitted there.
     Vacant,
+    /// An assembly is fitted there in which something that it needs is missing: it does no more than
+    /// nothing would.
+    Incomplete,
 }
 
 /// A position of a train that does not do its work.
@@ -139,7 +142,7 @@ impl TrainCircuit {
         let what = match (position.map(|position| position.kind), impaired.by) {
             // They pass no air; without them the axles have no protection against sliding.
             (Some(kind), _) if kind.is_slide_electronics() => return None,
-            (Some(_), Impairment::Vacant) => return None,
+            (Some(_), Impairment::Vacant | Impairment::Incomplete) => return None,
             (Some(_), Impairment::CutOut(_)) => "node in the circuit",
             (None, _) => "position",
         };

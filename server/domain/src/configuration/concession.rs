@@ -145,6 +145,15 @@ impl ConcessionRecord {
         }
     }
 
+    /// The same as at a moment: none before it was granted, and withdrawn only from when it was.
+    #[must_use]
+    pub fn as_at(&self, at: Instant) -> Option<Self> {
+        (self.granted_at <= at).then(|| Self {
+            withdrawn: self.withdrawn.filter(|(_, withdrawn)| *withdrawn <= at),
+            ..self.clone()
+        })
+    }
+
     /// Whether it allows that at a position of a car.
     pub fn covers(&self, what: &Allowed, at: &PositionRef) -> bool {
         let Concession {
@@ -222,5 +231,10 @@ mod tests {
         assert!(holds(&record, "2029-07-31T23:59Z"));
         assert!(!holds(&record, "2029-08-01T00:00Z"));
         assert_eq!(standing(&record, "2029-08-01"), "withdrawn");
+        let as_at = |at: &str| record.as_at(moment(at));
+        assert_eq!(as_at("2029-01-01T11:59Z"), None);
+        let before = as_at("2029-07-31T23:59Z").expect("granted by then");
+        assert_eq!(standing(&before, "2029-07-31"), "in_force");
+        assert_eq!(as_at("2029-08-01T00:00Z").as_ref(), Some(&record));
     }
 }

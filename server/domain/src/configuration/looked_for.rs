@@ -2,7 +2,7 @@
 
 use crate::configuration::component::ComponentRef;
 use crate::configuration::setting::{SettingAt, SettingStanding, SettingValue};
-use crate::identity::{ModificationState, PartNumber, SettingName, fold};
+use crate::identity::{Batch, ModificationState, PartNumber, SettingName, fold};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
@@ -14,7 +14,7 @@ pub enum LookedFor {
     Serials {
         /// The part.
         part: PartNumber,
-        /// How the serial number begins: a batch, where serial numbers begin with it. Empty is any.
+        /// How the serial number begins. Empty is any.
         begins: String,
     },
     /// Components of a part by their modification state.
@@ -23,6 +23,13 @@ pub enum LookedFor {
         part: PartNumber,
         /// Which state.
         state: StateSought,
+    },
+    /// Components of a part by the lot that they were made in.
+    Batch {
+        /// The part.
+        part: PartNumber,
+        /// Which lot.
+        batch: BatchSought,
     },
     /// Positions by a setting that the baseline of the day asks for there.
     Setting {
@@ -41,6 +48,16 @@ pub enum LookedFor {
 pub enum StateSought {
     /// This one.
     Is(ModificationState),
+    /// It is not known. Any may be one that is looked for.
+    NotKnown,
+}
+
+/// The batch that is looked for.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum BatchSought {
+    /// This one, whatever case, blanks and hyphens it is written with.
+    Is(Batch),
     /// It is not known. Any may be one that is looked for.
     NotKnown,
 }
@@ -76,8 +93,13 @@ impl SettingSought {
 }
 
 impl LookedFor {
-    /// Whether a component in a modification state, where that is known, is looked for or may be.
-    pub fn may_be(&self, component: &ComponentRef, known: Option<&ModificationState>) -> bool {
+    /// Whether a component in a modification state and of a batch, where these are known, is looked
+    /// for or may be.
+    pub fn may_be(
+        &self,
+        component: &ComponentRef,
+        (known, of): (Option<&ModificationState>, Option<&Batch>),
+    ) -> bool {
         match self {
             Self::Serials { part, begins } => {
                 component.part == *part && component.serial.folded().starts_with(&fold(begins))
@@ -86,6 +108,14 @@ impl LookedFor {
                 let sought = match (state, known) {
                     (StateSought::Is(sought), Some(known)) => sought == known,
                     (StateSought::NotKnown, Some(_)) => false,
+                    (_, None) => true,
+                };
+                component.part == *part && sought
+            }
+            Self::Batch { part, batch } => {
+                let sought = match (batch, of) {
+                    (BatchSought::Is(sought), Some(of)) => sought.folded() == of.folded(),
+                    (BatchSought::NotKnown, Some(_)) => false,
                     (_, None) => true,
                 };
                 component.part == *part && sought
@@ -104,6 +134,13 @@ impl LookedFor {
             } => Some(Self::State {
                 part: part.clone(),
                 state: StateSought::NotKnown,
+            }),
+            Self::Batch {
+                part,
+                batch: BatchSought::Is(_),
+            } => Some(Self::Batch {
+                part: part.clone(),
+                batch: BatchSought::NotKnown,
             }),
             Self::Setting {
                 setting,
@@ -131,6 +168,10 @@ impl fmt::Display for LookedFor {
                 StateSought::NotKnown => {
                     write!(f, "part {part} whose modification state is not known")
                 }
+            },
+            Self::Batch { part, batch } => match batch {
+                BatchSought::Is(batch) => write!(f, "part {part} of batch {batch}"),
+                BatchSought::NotKnown => write!(f, "part {part} whose batch is not known"),
             },
             Self::Setting {
                 setting,
@@ -220,5 +261,32 @@ mod tests {
         assert_eq!(known.untold(), Some(state(StateSought::NotKnown)));
         assert_eq!(state(StateSought::NotKnown).untold(), None);
         assert_eq!(known.to_string(), "part DV/210 in modification state B");
+    }
+
+    #[test]
+    fn a_batch_is_looked_for_however_it_is_written_and_where_it_is_not_known() {
+        let batch = |batch| LookedFor::Batch {
+            part: "H1".parse().expect("a part"),
+            batch,
+        };
+        let one = |part: &str| ComponentRef {
+            part: part.parse().expect("a part"),
+            serial: "L24-07-001".parse().expect("a serial number"),
+        };
+        let known: Batch = "L24-07".parse().expect("a batch");
+        let other: Batch = "L24-08".parse().expect("a batch");
+        let sought = batch(BatchSought::Is("l24 07".parse().expect("a batch")));
+        assert!(sought.may_be(&one("H1"), (None, Some(&known))));
+        assert!(!sought.may_be(&one("H1"), (None, Some(&other))));
+        assert!(sought.may_be(&one("H1"), (None, None)), "it may be of it");
+        assert!(!sought.may_be(&one("H2"), (None, Some(&known))));
+        assert_eq!(sought.to_string(), "part H1 of batch l24 07");
+        let untold = sought.untold().expect("what may be of it");
+        assert_eq!(untold, batch(BatchSought::NotKnown));
+        assert!(untold.may_be(&one("H1"), (None, None)));
+        assert!(!untold.may_be(&one("H1"), (None, Some(&known))));
+        assert_eq!(untold.untold(), None);
+        let kept = serde_json::to_string(&sought).expect("JSON");
+        assert_eq!(kept, r#"{"batch":{"part":"H1","batch":{"is":"l24 07"}}}"#);
     }
 }

@@ -11,6 +11,7 @@ pub mod component;
 pub mod concession;
 pub mod design_compared;
 pub mod effectivity;
+pub mod filled;
 pub mod fleet_check;
 pub mod held;
 pub mod host;

@@ -32,7 +32,7 @@ pub(super) fn read_at(state: &TrainState<'_>, reservoir: usize) -> Vec<usize> {
 pub(super) fn cut_by(state: &TrainState<'_>, reservoir: usize) -> Vec<usize> {
     let impaired = state.impaired().iter().copied();
     let stops = impaired.filter(|node| {
-        let is_cut_out = state.impairments(*node) != Impairments::VACANT;
+        let is_cut_out = !state.impairments(*node).are_all_in(Impairments::ABSENT);
         is_cut_out && *node != reservoir && state.is_blocked(*node)
     });
     let leads = |node: &usize| {

@@ -2,24 +2,36 @@
 //! so that it is told beside every verdict, in the words of those who agreed.
 
 use crate::configuration::concession::Allowed;
-use crate::identity::{CarNumber, ConcessionNumber, PositionCode};
+use crate::identity::{CarNumber, ConcessionNumber, PositionCode, SettingName};
+use crate::ledger::departures::DepartureKind;
 use crate::ledger::dossier::Documents;
 use crate::ledger::entry::Seq;
 use crate::time::Day;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-/// A place of a car that departs from its baseline, with the concession that is for it, or was.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct DepartsUnder {
+/// A place of a car that departs from its baseline, as a decision needs it.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct DepartsThere {
     /// The place.
     pub position: PositionCode,
-    /// The concession.
-    pub concession: ConcessionNumber,
+    /// The setting that departs, where it is one.
+    pub setting: Option<SettingName>,
+    /// How.
+    pub kind: DepartureKind,
+    /// The concession that is for it, or was until it ended.
+    pub concession: Option<ConcessionNumber>,
     /// From this day on.
     pub from: Day,
     /// Until this day, which is not included; none where it goes on.
     pub until: Option<Day>,
+}
+
+impl DepartsThere {
+    /// Whether it departs on a day.
+    pub(super) fn is_one_on(&self, day: Day) -> bool {
+        self.from <= day && self.until.is_none_or(|until| day < until)
+    }
 }
 
 /// What a concession says of a place of a car where it is made use of.
@@ -52,15 +64,14 @@ pub struct ConcededInTrain {
 }
 
 /// What concessions say of the places of a car that depart on a day.
-pub fn conceded(documents: &Documents, departs: &[DepartsUnder], on: Day) -> Vec<Conceded> {
-    let then = departs
-        .iter()
-        .filter(|one| one.from <= on && one.until.is_none_or(|until| on < until));
+pub fn conceded(documents: &Documents, departs: &[DepartsThere], on: Day) -> Vec<Conceded> {
+    let then = departs.iter().filter(|one| one.is_one_on(on));
     let known = then.filter_map(|one| {
-        let record = documents.concessions.get(&one.concession)?;
+        let concession = one.concession.as_ref()?;
+        let record = documents.concessions.get(concession)?;
         Some(Conceded {
             position: one.position.clone(),
-            concession: one.concession.clone(),
+            concession: concession.clone(),
             by: record.by,
             allows: record.granted.allows.clone(),
             reason: record.granted.reason.clone(),

@@ -19,6 +19,7 @@ pub mod further;
 mod holding;
 pub mod instruction;
 mod joined;
+pub mod not_conceded;
 pub mod onward;
 mod order;
 mod pads;
@@ -66,6 +67,7 @@ use checks::{Check, checks, cut_outs};
 use conceded::ConcededInTrain;
 use forces::Forces;
 use instruction::{Instruction, instructions};
+use not_conceded::NotConcededInTrain;
 use serde::Serialize;
 use shortcoming::ShortcomingInTrain;
 use states::States;
@@ -159,6 +161,9 @@ pub struct Decision {
     pub shortcomings: Vec<ShortcomingInTrain>,
     /// What stands on the cars under concessions, in the order of the train.
     pub conceded: Vec<ConcededInTrain>,
+    /// What departs on the cars from their baselines with no concession, and is not told otherwise,
+    /// in the order of the train.
+    pub not_conceded: Vec<NotConcededInTrain>,
     /// What each rule set says, in the order asked.
     pub verdicts: Vec<RuleSetAnswer>,
     /// What must be checked by a person before any of this is acted on.
@@ -258,6 +263,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         unprotected,
         shortcomings: question.shortcomings(),
         conceded: question.conceded(),
+        not_conceded: question.not_conceded(),
         verdicts,
     })
 }

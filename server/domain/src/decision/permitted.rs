@@ -55,8 +55,8 @@ pub struct PermittedTable {
 }
 
 /// Computes the table for some of the methods of a decision. No answer without a signalling
-/// distance and a greatest speed. Computes for each gradient, each method, before and after, at
-/// most one stop for every 5 km/h: 2,400 stops for three methods and 200 km/h.
+/// distance and a greatest speed. Computes for each method, before and after, on the steepest fall
+/// at most one stop for every 5 km/h, and on each gentler gradient those that it permits more.
 pub fn permitted_table(
     pairs: &[&StoppingPair],
     way: &Way,
@@ -70,42 +70,65 @@ pub fn permitted_table(
     gradients.extend(way.gradient);
     gradients.sort_by(|one, other| one.0.total_cmp(&other.0));
     gradients.dedup();
-    let speed = |by: &Result<ByMethod, Missing>, gradient| {
-        let by = by.as_ref().map_err(Clone::clone)?;
-        by.permitted(gradient, (within, most))
+    let column = |pair: &&StoppingPair| {
+        let [before, after] = [&pair.before, &pair.after]
+            .map(|side| downhill_first(&side.by, &gradients, (within, most)));
+        before.into_iter().zip(after)
     };
-    let at_least = |by: &Result<ByMethod, Missing>, found: &Result<Option<Speed>, Missing>| {
-        let (Ok(by), Ok(Some(speed))) = (by, found) else {
-            return false;
-        };
-        by.is_silent_above(*speed, most)
-    };
-    let pair = |pair: &&StoppingPair, gradient| {
-        let (before, after) = (&pair.before.by, &pair.after.by);
-        let found = [speed(before, gradient), speed(after, gradient)];
-        let at_least = [at_least(before, &found[0]), at_least(after, &found[1])];
-        let [before, after] = found;
-        PermittedPair {
-            before,
-            after,
-            at_least,
-        }
-    };
+    let mut columns: Vec<_> = pairs.iter().map(column).collect();
     let row = |gradient| PermittedRow {
         gradient,
-        by_method: pairs.iter().map(|one| pair(one, gradient)).collect(),
+        by_method: columns
+            .iter_mut()
+            .filter_map(Iterator::next)
+            .map(|(before, after)| PermittedPair {
+                at_least: [before.at_least, after.at_least],
+                before: before.speed,
+                after: after.speed,
+            })
+            .collect(),
     };
     Ok(PermittedTable {
         within,
         most,
         methods: pairs.iter().map(|pair| pair.method).collect(),
-        rows: gradients.into_iter().map(row).collect(),
+        rows: gradients.iter().copied().map(row).collect(),
     })
+}
+
+/// A cell of the table, before or after.
+struct Side {
+    speed: Result<Option<Speed>, Missing>,
+    at_least: bool,
+}
+
+/// What one method permits on some gradients, the steepest fall first: each begins where the one
+/// before it ended.
+fn downhill_first(
+    by: &Result<ByMethod, Missing>,
+    gradients: &[Gradient],
+    (within, most): (Distance, Speed),
+) -> Vec<Side> {
+    let mut known = None;
+    let side = |gradient: &Gradient| {
+        let speed = by.as_ref().map_err(Clone::clone);
+        let speed = speed.and_then(|by| by.permitted_above(known, *gradient, (within, most)));
+        known = speed.as_ref().ok().copied().flatten().or(known);
+        let at_least = match (by, &speed) {
+            (Ok(by), Ok(Some(speed))) => by.is_silent_above(*speed, most),
+            _ => false,
+        };
+        Side { speed, at_least }
+    };
+    gradients.iter().map(side).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::braking::stopping_distance::conversion_model::{
+        Formation, Model, ModelPosition, ModelTrain,
+    };
     use crate::decision::Stopping;
 
     fn by_relation(percent: f64) -> StoppingPair {
@@ -144,5 +167,25 @@ mod tests {
         // 83634/(40 + 19) = 1418 m from 120 km/h, 52840/(40 + 10) = 1057 m from 100 km/h.
         assert_eq!(level(40.0, 160.0), (Some(Speed(100.0)), false));
         assert_eq!(level(20.0, 160.0), (None, false));
+    }
+
+    /// One row begins where the one before it ended; each cell asked for alone says the same.
+    #[test]
+    fn each_cell_is_what_its_method_permits_when_asked_alone() {
+        let within = (Distance(700.0), Speed(160.0));
+        let formation = Formation {
+            position: ModelPosition::PassengerP,
+            length: Distance(300.0),
+        };
+        for percent in (35..=200).step_by(15) {
+            let train = ModelTrain::new(percent, formation, within.1).expect("a train");
+            let by = || Ok(ByMethod::Model(train, Model::DefaultValues));
+            let gradients = GRADIENTS.as_slice();
+            let column = downhill_first(&by(), gradients, within);
+            for (gradient, side) in gradients.iter().zip(column) {
+                let alone = by().and_then(|by| by.permitted(*gradient, within));
+                assert_eq!(side.speed, alone, "{percent} % on {gradient}");
+            }
+        }
     }
 }

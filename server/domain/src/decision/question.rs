@@ -1,7 +1,8 @@
 //! What is asked about a train.
 
 use super::conceded::{Conceded, ConcededInTrain};
-use super::shortcoming::{Shortcoming, ShortcomingInTrain};
+use super::not_conceded::{NotConceded, NotConcededInTrain};
+use super::shortcoming::{Fault, Shortcoming, ShortcomingInTrain};
 use super::{Standing, Supposed};
 use crate::circuit::compiled::CompiledCircuit;
 use crate::circuit::state::{Impaired, Impairment};
@@ -33,8 +34,28 @@ pub struct TrainCar {
     pub shortcomings: Vec<Shortcoming>,
     /// What stands on it under concessions.
     pub conceded: Vec<Conceded>,
+    /// What departs on it from its baseline with no concession, and is not told otherwise.
+    pub not_conceded: Vec<NotConceded>,
     /// The cut-outs in force on it.
     pub cut_outs: Vec<CutOutInTrain>,
+}
+
+impl TrainCar {
+    /// Why a position that delivers nothing does not: nothing is there, or something is missing
+    /// inside what is.
+    fn absence(&self, position: &PositionCode) -> Impairment {
+        if self.is_incomplete(position) {
+            Impairment::Incomplete
+        } else {
+            Impairment::Vacant
+        }
+    }
+
+    /// Whether a position holds an assembly in which something that it needs is missing.
+    pub fn is_incomplete(&self, position: &PositionCode) -> bool {
+        let mut found = self.shortcomings.iter();
+        found.any(|one| one.fault == Fault::Missing && one.position.is_inside(position))
+    }
 }
 
 /// A cut-out in force on a car.
@@ -132,7 +153,7 @@ impl Question {
     }
 
     /// Everything that does not do its work, car by car: what is cut out, and positions that
-    /// hold no component. Linear in both.
+    /// hold no component or an incomplete one. Linear in both, and in what is missing inside.
     pub fn impaired(&self) -> Vec<Impaired> {
         let mut impaired = Vec::new();
         for (place, car) in self.cars.iter().enumerate() {
@@ -140,7 +161,7 @@ impl Question {
             impaired.extend(car.vacant.iter().map(|position| Impaired {
                 car: place,
                 position: position.clone(),
-                by: Impairment::Vacant,
+                by: car.absence(position),
             }));
         }
         impaired
@@ -168,6 +189,20 @@ impl Question {
             let in_train = found.map(move |conceded| ConcededInTrain {
                 car_number: car_number.clone(),
                 conceded,
+            });
+            in_train.collect::<Vec<_>>()
+        };
+        self.cars.iter().flat_map(of_car).collect()
+    }
+
+    /// What departs on the cars from their baselines with no concession, car by car.
+    pub(super) fn not_conceded(&self) -> Vec<NotConcededInTrain> {
+        let of_car = |car: &TrainCar| {
+            let found = car.not_conceded.iter().cloned();
+            let car_number = car.number.clone();
+            let in_train = found.map(move |departs| NotConcededInTrain {
+                car_number: car_number.clone(),
+                departs,
             });
             in_train.collect::<Vec<_>>()
         };

@@ -2,11 +2,11 @@
 //! need, and components that were found unfit where they are.
 
 use crate::configuration::component::Condition;
+use crate::configuration::filled::FilledPositions;
 use crate::configuration::part::Vacancy;
 use crate::identity::{CarNumber, PartNumber, PositionCode};
 use crate::ledger::dossier::Documents;
 use serde::Serialize;
-use std::collections::BTreeSet;
 
 /// What is wrong at a position of a car.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -54,7 +54,7 @@ pub struct FittedTold {
 pub fn shortcomings(
     documents: &Documents,
     told: &[FittedTold],
-    filled: &BTreeSet<PositionCode>,
+    filled: &FilledPositions,
 ) -> Vec<Shortcoming> {
     let mut found: Vec<Shortcoming> = Vec::new();
     let mut add = |position: PositionCode, fault| {

@@ -27,6 +27,8 @@ word_list! {
         Unfit = "unfit",
         /// A car runs under a concession, with what was agreed with it.
         Concession = "concession",
+        /// A car departs from its baseline with no concession.
+        Departs = "departs",
         /// Brakes work in service or in emergency braking, and not in the other.
         OneModeOnly = "one_mode_only",
         /// The brake percentage falls once stored air is used up.
@@ -75,7 +77,8 @@ impl Decision {
         ];
         let conceded = conceded::in_words(&self.conceded).into_iter();
         let conceded = conceded.map(|text| (WarningKind::Concession, Some(text)));
-        let lost = [
+        let others = [
+            (WarningKind::Departs, self.departs()),
             (WarningKind::OneModeOnly, one_mode_only(service, emergency)),
             (WarningKind::Fades, self.fading()),
             (WarningKind::HoldsLess, self.holds_less()),
@@ -86,7 +89,7 @@ impl Decision {
             (WarningKind::Suspension, self.sinking()),
             (WarningKind::SlideProtection, self.sliding()),
         ];
-        let found = found.into_iter().chain(conceded).chain(lost);
+        let found = found.into_iter().chain(conceded).chain(others);
         found
             .filter_map(|(kind, text)| Some(Warning { kind, text: text? }))
             .collect()
@@ -130,6 +133,15 @@ impl Decision {
         of_all(
             "Found unfit where it is fitted, and counted as if it worked:",
             &unfit.collect(),
+        )
+    }
+
+    fn departs(&self) -> Option<String> {
+        let departs = self.not_conceded.iter();
+        let departs = departs.map(|one| (one.car_number.clone(), one.departs.in_words()));
+        of_all(
+            "Departs from its baseline with no concession:",
+            &departs.collect(),
         )
     }
 

@@ -79,14 +79,15 @@ pub struct DuePoints {
 }
 
 impl DuePoints {
-    /// Whether a last reading is beyond where a limit or its late tolerance lies.
+    /// Whether a last reading has reached where the window of a limit begins: when that was, and when
+    /// the limit was reached if it was, is told by the line through the readings.
     pub fn are_passed(&self, meters: &ByMeter<MeterFacts>) -> bool {
         Meter::ALL.iter().any(|&meter| {
             let window = self.meters[meter].window();
             let last = meters[meter].last;
             window
                 .zip(last)
-                .is_some_and(|(window, last)| window.due < last.usage)
+                .is_some_and(|(window, last)| window.opens <= last.usage)
         })
     }
 

@@ -81,15 +81,20 @@ impl Working<'_> {
             ScaleBegins::WithItsLife => "counted use",
             ScaleBegins::AfterAGap => "use counted after the last gap in its use",
         };
+        let told = |amount: Amount| amount.worked_out(meter);
         let from = match self.anchors.meters[meter] {
-            Anchor::At { from, why } => format!("{why} at {from} {unit} of {counted}"),
+            Anchor::At { from, why } => format!("{why} at {} {unit} of {counted}", told(from)),
             Anchor::NotStarted | Anchor::Unknown => String::new(),
         };
         let working = match &self.row.points.meters[meter] {
-            Point::At(window) => format!(
-                "{from} + {interval} {unit} + {ahead} {unit} that the car's meter is ahead: {}",
-                shown(window, unit)
-            ),
+            Point::At(Window { opens, due, latest }) => {
+                let [opens, due, latest] = [*opens, *due, *latest].map(told);
+                format!(
+                    "{from} + {interval} {unit} + {} {unit} that the car's meter is ahead: {}",
+                    told(ahead),
+                    shown(&Window { opens, due, latest }, unit)
+                )
+            }
             point => no_point(point),
         };
         self.after_task(format!("{meter} limit"), working)
@@ -109,8 +114,9 @@ impl Working<'_> {
             return Some(Step {
                 what: format!("{meter} date"),
                 working: format!(
-                    "{usage} {unit} on {read_on}; {} {unit} passed on {on}, between the readings around it",
-                    window.due
+                    "{} {unit} on {read_on}; {} {unit} passed on {on}, between the readings around it",
+                    usage.tenths(),
+                    window.due.worked_out(meter)
                 ),
                 source: Source::CommonPractice,
             });
@@ -118,8 +124,11 @@ impl Working<'_> {
         let read = facts
             .last
             .map_or_else(String::new, |LastReading { on, usage }| {
-                let remaining = window.due - usage;
-                format!("{usage} {unit} on {on}, {remaining} {unit} remain")
+                let remaining = (window.due - usage).worked_out(meter);
+                format!(
+                    "{} {unit} on {on}, {remaining} {unit} remain",
+                    usage.tenths()
+                )
             });
         let rate = facts.rate.map_or_else(String::new, |rate| gain(rate, unit));
         let outcome = match (dates.lacking, dates.on) {
@@ -184,7 +193,7 @@ fn shown<T: Display>(window: &Window<T>, unit: &str) -> String {
 }
 
 fn gain(rate: DailyRate, unit: &str) -> String {
-    let (slow, likely, fast) = (rate.slow(), rate.likely(), rate.fast());
+    let [slow, likely, fast] = [rate.slow(), rate.likely(), rate.fast()].map(Amount::tenths);
     format!("{likely} {unit} a day ({slow} to {fast})")
 }
 
@@ -232,6 +241,20 @@ mod tests {
                  2025-07-21 (2025-07-11 to 2025-08-06)",
                 "2025-07-21, set by odometer",
             ]
+        );
+    }
+
+    #[test]
+    fn the_steps_are_no_finer_than_what_was_read() {
+        let mut meters = odometer("2025-06-01", 230_000);
+        let last = meters.odometer.last.as_mut().expect("it was read");
+        last.usage = last.usage + Amount(123);
+        let [slow, likely, fast] = [300_049, 400_051, 500_000].map(Amount);
+        meters.odometer.rate = DailyRate::new(slow, likely, fast);
+        assert_eq!(
+            workings(&meters)[2],
+            "230000.1 km on 2025-06-01, 20000 km remain; 400.1 km a day (300 to 500); \
+             2025-07-20 (2025-07-10 to 2025-08-06)"
         );
     }
 

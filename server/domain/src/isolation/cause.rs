@@ -32,6 +32,8 @@ pub enum CauseKind {
     CutOut(CutOutState),
     /// No component is fitted there.
     Vacant,
+    /// An assembly is fitted there in which something that it needs is missing.
+    Incomplete,
     /// It is an actuator that nothing in the train feeds, though no cut-out is in the way: no
     /// source is there or active, or what was stored is used up.
     NothingFeedsIt,
@@ -47,6 +49,7 @@ impl fmt::Display for CauseKind {
         match self {
             Self::CutOut(state) => state.fmt(f),
             Self::Vacant => f.write_str("no component fitted"),
+            Self::Incomplete => f.write_str("incomplete: something it needs is missing inside"),
             Self::NothingFeedsIt => f.write_str("nothing feeds it"),
             Self::NothingComesInBy(end) => {
                 let end = match end {
@@ -68,6 +71,7 @@ impl From<Impairment> for CauseKind {
         match impairment {
             Impairment::CutOut(state) => Self::CutOut(state),
             Impairment::Vacant => Self::Vacant,
+            Impairment::Incomplete => Self::Incomplete,
         }
     }
 }

@@ -135,7 +135,7 @@ pub(crate) fn state_of(of: [&ActuatorEffect; 2]) -> PartState {
 fn isolates(brake: &ActuatorEffect) -> impl Fn(&Cause) -> bool {
     let is_itself = |cause: &Cause| cause.car == brake.car && cause.position == brake.position;
     move |cause| match cause.kind {
-        CauseKind::Vacant => is_itself(cause),
+        CauseKind::Vacant | CauseKind::Incomplete => is_itself(cause),
         CauseKind::NothingFeedsIt
         | CauseKind::NothingComesInBy(_)
         | CauseKind::AirKeepsItReleased => false,

@@ -9,7 +9,7 @@ pub enum Bearing {
     /// It can move a verdict.
     Verdict,
     /// It moves none, and is said beside it: who decided, what was checked, what was agreed with a
-    /// concession.
+    /// concession, what departs from a baseline.
     Board,
     /// It says nothing about whether a train may run.
     Nothing,
@@ -39,6 +39,9 @@ impl Fact {
             | Fact::ConcessionGranted(_)
             | Fact::ConcessionProlonged { .. }
             | Fact::ConcessionWithdrawn { .. }
+            | Fact::SettingMade(_)
+            | Fact::Embodied { .. }
+            | Fact::ConditionJudged { .. }
             | Fact::HeldAsEvidence { .. }
             | Fact::HoldLifted { .. } => Bearing::Board,
             Fact::FleetCheckOpened(_)
@@ -46,7 +49,6 @@ impl Fact {
             | Fact::VisitPlanned(_)
             | Fact::VisitCancelled { .. }
             | Fact::ModificationIssued(_)
-            | Fact::Embodied { .. }
             | Fact::LocationDefined(_)
             | Fact::PartDefined(_)
             | Fact::TaskDefined(_)
@@ -54,8 +56,6 @@ impl Fact {
             | Fact::ComponentReceived(_)
             | Fact::Relocated(_)
             | Fact::PlateChanged(_)
-            | Fact::ConditionJudged { .. }
-            | Fact::SettingMade(_)
             | Fact::ReadingTaken(_)
             | Fact::MeterReplaced { .. }
             | Fact::TaskDone { .. }

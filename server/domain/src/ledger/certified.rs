@@ -11,6 +11,7 @@ use crate::due::task::{Metric, Task};
 use crate::due::working;
 use crate::ledger::dossier::{Documents, MeterValues};
 use crate::ledger::entry::{Entry, Seq};
+use crate::ledger::estimated::Estimated;
 use crate::ledger::fact::Fact;
 use crate::ledger::standing::ComponentHistory;
 use crate::time::{Instant, Zone};
@@ -28,6 +29,8 @@ pub struct Certified {
     pub said: LifeLeft,
     /// What the register finds for the moment of that entry.
     pub found: FoundLeft,
+    /// The stretches of use on which that rests and which no reading tells.
+    pub estimated: Vec<Estimated>,
 }
 
 /// What the register finds of what a certificate says is left.
@@ -114,6 +117,12 @@ impl ComponentHistory<'_> {
                         number: paper.certificate.number.clone(),
                         said: said.clone(),
                         found: self.found(said, paper.at, (documents, zone)),
+                        estimated: match said.left {
+                            Left::Until(_) => Vec::new(),
+                            Left::Run { meter, .. } => {
+                                self.estimated_for(&said.task, meter, paper.at)
+                            }
+                        },
                     });
                 }
             }

@@ -70,6 +70,7 @@ impl Command {
             corrects: self.corrects,
             fact: Fact::Removed {
                 component: fitting.component.clone(),
+                from: None,
                 removal: removal.clone(),
             },
         })

@@ -95,6 +95,10 @@ pub enum Fact {
     Removed {
         /// Which component.
         component: ComponentRef,
+        /// The position of a car that it was seen to come off, where that was said: it must have been
+        /// there then, by itself or inside an assembly.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Box<PositionRef>>,
         /// Why, where to and in which condition.
         #[serde(flatten)]
         removal: Removal,

@@ -5,6 +5,7 @@
 use crate::configuration::component::{Condition, RemovalReason};
 use crate::ledger::dossier::{ComponentRecord, Fitment, FitmentEnd, OwnFitment};
 use crate::ledger::entry::Entry;
+use crate::ledger::estimated::{Estimated, LastRead};
 use crate::ledger::fact::Fact;
 use crate::time::{Day, Instant, Zone};
 use crate::units::Meter;
@@ -43,6 +44,7 @@ impl CameOff {
             at: ended.at,
             removed: Fact::Removed {
                 component: fitting.component.clone(),
+                from: None,
                 removal: ended.removal.clone(),
             },
         })
@@ -76,15 +78,19 @@ pub enum Lacking {
     OtherSide(Box<Fitment>),
     /// What it ran on a car, by these meters, since that was not read then.
     OnCar(Box<Fitment>, Vec<Meter>),
+    /// What it ran on a car, by these meters, from the last reading of that until it came off: it is
+    /// estimated.
+    Estimated(Box<Fitment>, Vec<Meter>),
 }
 
 /// The whole life of what was on cars by `fitments` and in assemblies by `inside`. `entries` are
-/// those that say something of the component, by their time; `meters` those that count for it.
-/// Linear in the entries and meters, times the fitments where an entry tells both ends of one.
+/// those that say something of the component, by their time; `meters` those that count for it, with
+/// when those of its cars were last read. Linear in the entries and meters, times the fitments where
+/// an entry tells both ends of one.
 pub fn life(
     (record, fitments, inside): (&ComponentRecord, &[Fitment], &[OwnFitment]),
     entries: Vec<Entry>,
-    meters: &[Meter],
+    (meters, last_read): (&[Meter], &[LastRead]),
     zone: &Zone,
 ) -> Vec<Line> {
     let mut lines: Vec<(Instant, Line)> = Vec::new();
@@ -101,6 +107,9 @@ pub fn life(
         }
         if let Some(gap) = on_car(fitment, meters, zone) {
             let at = fitment.end.as_ref().map_or(fitment.from, |end| end.at);
+            lines.push((at, Line::Gap(gap)));
+        }
+        if let Some((at, gap)) = estimated(fitment, (meters, last_read), zone) {
             lines.push((at, Line::Gap(gap)));
         }
     }
@@ -219,4 +228,30 @@ fn on_car(fitment: &Fitment, meters: &[Meter], zone: &Zone) -> Option<Gap> {
         until: fitment.end.as_ref().map(|end| zone.day_of(end.at)),
         lacking: vec![Lacking::OnCar(Box::new(fitment.clone()), unread)],
     })
+}
+
+/// What it ran until it came off, where the car was last read before that.
+fn estimated(
+    fitment: &Fitment,
+    (meters, last_read): (&[Meter], &[LastRead]),
+    zone: &Zone,
+) -> Option<(Instant, Gap)> {
+    let at = fitment.end.as_ref()?.at;
+    // What is unknown at the beginning is told as that.
+    let begun = meters
+        .iter()
+        .filter(|meter| fitment.meters_from[**meter].is_some());
+    let estimated: Vec<(Meter, Estimated)> = begun
+        .filter_map(|meter| Some((*meter, Estimated::of(fitment, *meter, last_read)?)))
+        .collect();
+    let read = estimated.iter().map(|(_, one)| one.read).min()?;
+    let gap = Gap {
+        from: Some(zone.day_of(read.max(fitment.from))),
+        until: Some(zone.day_of(at)),
+        lacking: vec![Lacking::Estimated(
+            Box::new(fitment.clone()),
+            estimated.into_iter().map(|(meter, _)| meter).collect(),
+        )],
+    };
+    Some((at, gap))
 }

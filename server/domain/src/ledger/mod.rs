@@ -4,7 +4,8 @@
 //! ([`dossier`]), whether it may be recorded and what that
 //! changes ([`record`]), what follows for use and due dates ([`standing`], [`at_once`]), where cars depart from their
 //! baseline ([`departures`]), what an entry told late changes ([`consequences`]), what
-//! a component has run, shown step by step ([`used`]), and whether it is suspected ([`suspected`]).
+//! a component has run, shown step by step ([`used`]), how much of that no reading tells
+//! ([`estimated`]), and whether it is suspected ([`suspected`]).
 
 pub mod at_once;
 pub mod bearing;
@@ -16,6 +17,7 @@ mod counting;
 pub mod departures;
 pub mod dossier;
 pub mod entry;
+pub mod estimated;
 pub mod fact;
 pub mod kind;
 pub mod life;

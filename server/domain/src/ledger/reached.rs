@@ -11,7 +11,7 @@ use crate::units::{Amount, ByMeter, Meter};
 pub struct HostMeters<'a> {
     /// What forecasts start from.
     pub facts: ByMeter<MeterFacts>,
-    /// The line through all readings; only needed where a limit was passed.
+    /// The line through all readings; only needed where a window has begun.
     pub line: Option<&'a CarMeters>,
 }
 

@@ -3,7 +3,7 @@
 use crate::configuration::certificate::Certificate;
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::configuration::location::Sent;
-use crate::identity::{LocationName, ModificationState};
+use crate::identity::{Batch, LocationName, ModificationState};
 use crate::time::Day;
 use crate::units::{Amount, ByMeter, Meter};
 use serde::{Deserialize, Serialize};
@@ -39,6 +39,9 @@ pub struct Receipt {
     /// The modification state on its plate.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub modification: Option<ModificationState>,
+    /// The lot that its maker made it in, as its label says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub batch: Option<Batch>,
     /// The certificate itself, as far as it is copied: what was done, what was not, what is left.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub release: Option<Box<Certificate>>,
@@ -120,6 +123,23 @@ mod tests {
         );
         let receipt: Receipt = serde_json::from_str(&body).expect("a receipt");
         receipt.more_since_overhaul()
+    }
+
+    #[test]
+    fn what_was_received_without_a_batch_is_written_as_it_was_before_there_were_any() {
+        let body = r#"{"component":{"part":"DV/210","serial":"7"},"condition":"serviceable","location":"North"}"#;
+        let receipt: Receipt = serde_json::from_str(body).expect("a receipt");
+        assert_eq!(receipt.batch, None);
+        assert_eq!(serde_json::to_string(&receipt).expect("JSON"), body);
+        let with_one = body.replace(r#""North""#, r#""North","batch":"L24-07""#);
+        let receipt: Receipt = serde_json::from_str(&with_one).expect("a receipt");
+        assert_eq!(
+            receipt.batch.as_ref().map(Batch::folded).as_deref(),
+            Some("L2407")
+        );
+        assert_eq!(serde_json::to_string(&receipt).expect("JSON"), with_one);
+        let blank = body.replace(r#""North""#, r#""North","batch":" L24-07""#);
+        assert!(serde_json::from_str::<Receipt>(&blank).is_err());
     }
 
     #[test]

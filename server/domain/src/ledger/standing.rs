@@ -15,6 +15,7 @@ use crate::ledger::dossier::{
     CarRecord, ComponentRecord, Documents, DoneRecord, Fitment, FitmentEnd, MeterRecord,
     MeterValues,
 };
+use crate::ledger::estimated::LastRead;
 use crate::ledger::fact::Brought;
 use crate::ledger::reached::HostMeters;
 use crate::time::{Day, Instant, Zone};
@@ -130,6 +131,9 @@ pub struct ComponentHistory<'a> {
     pub done: Vec<&'a DoneRecord>,
     /// Its tests.
     pub tests: Vec<Tested>,
+    /// When the meters of the cars that it came off were last read; empty where nobody asks what is
+    /// estimated.
+    pub last_read: &'a [LastRead],
 }
 
 impl ComponentHistory<'_> {
@@ -190,6 +194,7 @@ impl ComponentHistory<'_> {
             came_off: self.came_off,
             done: done.filter(|done| done.at <= at).collect(),
             tests: Vec::new(),
+            last_read: self.last_read,
         }
     }
 
@@ -205,7 +210,7 @@ impl ComponentHistory<'_> {
         self.each_task(documents, (host, zone), due::compute_read)
     }
 
-    /// Whether a limit was passed on the car that it is on, so that the line through the readings of
+    /// Whether a window has begun on the car that it is on, so that the line through the readings of
     /// its meters is needed.
     pub fn is_passed(&self, documents: &Documents, host: &HostMeters<'_>, zone: &Zone) -> bool {
         let on_car = self.fitments.iter().any(|fitment| fitment.end.is_none());

@@ -238,6 +238,7 @@ impl Named {
             Fact::Removed {
                 component: one,
                 removal,
+                ..
             } => {
                 self.put(component, one);
                 self.kept(&removal.to, &removal.sent);

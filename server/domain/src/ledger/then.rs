@@ -12,13 +12,14 @@ use crate::ledger::dossier::{
     MeterValues, TestedRecord,
 };
 use crate::ledger::entry::Entry;
+use crate::ledger::estimated::LastRead;
 use crate::ledger::reached::HostMeters;
 use crate::ledger::record::fold;
 use crate::ledger::standing::{CarHistory, CarMeters, ComponentHistory, MeterStanding};
 use crate::time::Zone;
 use crate::units::Meter;
 use crate::usage::meter::MeterHistoryRefused;
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
 /// Some components and cars as they were told at a time.
@@ -166,6 +167,23 @@ impl Then {
         Meter::ALL.iter().filter_map(of).collect()
     }
 
+    /// When the meters were last read of the cars that a component came off.
+    pub fn last_read(&self, component: &ComponentRef) -> Vec<LastRead> {
+        let ended = self.fitments_of(component).iter();
+        let ended = ended.filter(|fitment| fitment.end.is_some());
+        let cars: BTreeSet<&CarNumber> = ended.map(|fitment| &fitment.at.car).collect();
+        let of = |car: &CarNumber| {
+            let standings = self.standings(car).into_iter();
+            let read = standings.map(|(meter, standing)| LastRead {
+                car: car.clone(),
+                meter,
+                at: standing.last.at,
+            });
+            read.collect::<Vec<_>>()
+        };
+        cars.into_iter().flat_map(of).collect()
+    }
+
     /// The line through the readings of a car's meters.
     pub fn line(&self, car: &CarNumber) -> Option<&CarMeters> {
         self.meters.get(car)
@@ -195,6 +213,7 @@ impl Then {
             came_off: self.dossier.came_off(component),
             done: self.done_on(&subject).iter().collect(),
             tests: self.tests_of(&subject).iter().map(Tested::from).collect(),
+            last_read: &[],
         };
         let open = fitments.iter().find(|fitment| fitment.end.is_none());
         let host = open.map(|fitment| &fitment.at.car);

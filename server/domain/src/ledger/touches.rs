@@ -93,7 +93,14 @@ impl DecisionsTouched {
                 | Fact::Approved { .. },
                 _,
             ) => DecisionsTouched::All,
-            (_, Bearing::Verdict) | (Fact::DecisionTaken(_), _) => DecisionsTouched::OfCars,
+            (
+                Fact::DecisionTaken(_)
+                | Fact::SettingMade(_)
+                | Fact::Embodied { .. }
+                | Fact::ConditionJudged { .. },
+                _,
+            )
+            | (_, Bearing::Verdict) => DecisionsTouched::OfCars,
             (_, Bearing::Board | Bearing::Nothing) => DecisionsTouched::None,
         }
     }

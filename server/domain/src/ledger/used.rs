@@ -2,6 +2,7 @@
 
 use crate::ledger::dossier::{Fitment, MeterValues};
 use crate::ledger::entry::Seq;
+use crate::ledger::estimated::Estimated;
 use crate::ledger::standing::ComponentHistory;
 use crate::time::{Instant, Zone};
 use crate::units::{Amount, Meter};
@@ -19,6 +20,8 @@ pub struct Used {
     pub counted: Result<Worked<Amount>, Missing>,
     /// Both together.
     pub total: Result<Amount, Missing>,
+    /// The stretches of what was counted that no reading tells.
+    pub estimated: Vec<Estimated>,
     /// The first entry since which the total is unknown, where it is: it brought the component
     /// in, fitted it or took it off, without what would tell its use. A reading recorded later
     /// can make it known again.
@@ -44,6 +47,7 @@ impl ComponentHistory<'_> {
                 meter,
                 until: fitment.end.as_ref().map_or(now, |end| end.at),
                 run: boundaries(fitment),
+                estimated: Estimated::of(fitment, meter, self.last_read),
             })
             .collect();
         let counted = match counted(periods.iter().map(|period| period.run)) {
@@ -58,10 +62,18 @@ impl ComponentHistory<'_> {
         let brought = self.record.brought.by_meter()[meter];
         let sum = total(brought, counted.as_ref().ok().map(|worked| worked.value));
         let total = sum.ok_or_else(|| self.lacking(meter, brought, &counted));
+        let estimated = match &counted {
+            Ok(_) => periods
+                .iter()
+                .filter_map(|it| it.estimated.clone())
+                .collect(),
+            Err(_) => Vec::new(),
+        };
         Used {
             meter,
             brought,
             counted,
+            estimated,
             unknown_since: total.is_err().then(|| match brought {
                 None => self.record.id,
                 Some(_) => self.unknown_since(&periods),
@@ -102,6 +114,7 @@ struct Period<'a> {
     meter: Meter,
     until: Instant,
     run: FittedUse,
+    estimated: Option<Estimated>,
 }
 
 impl Period<'_> {
@@ -110,11 +123,15 @@ impl Period<'_> {
         let [from, until] = [from, until].map(Option::unwrap_or_default);
         let unit = self.meter.unit();
         let (begun, ended) = (zone.day_of(self.fitment.from), zone.day_of(self.until));
+        let rest = self.estimated.as_ref().map_or_else(String::new, |one| {
+            let read = zone.day_of(one.read);
+            format!(" until {read}, and an estimate from then on: its daily rate")
+        });
         Step {
             what: format!("{}, {begun} to {ended}", self.fitment.at),
             working: format!("{until} {unit} − {from} {unit} = {} {unit}", until - from),
             source: Source::Operator(format!(
-                "readings of the {} of car {}",
+                "readings of the {} of car {}{rest}",
                 self.meter, self.fitment.at.car
             )),
         }
@@ -163,6 +180,7 @@ mod tests {
     use super::*;
     use crate::configuration::component::{ComponentRef, Condition, PositionRef, RemovalReason};
     use crate::ledger::dossier::{ComponentRecord, FitmentEnd, FitmentId};
+    use crate::ledger::estimated::LastRead;
     use crate::ledger::fact::Brought;
     use crate::units::ByMeter;
 
@@ -207,6 +225,11 @@ mod tests {
     }
 
     fn used(brought: Option<i64>, fitments: &[Fitment]) -> Used {
+        used_read(brought, fitments, &[])
+    }
+
+    /// The same where the cars were last read then.
+    fn used_read(brought: Option<i64>, fitments: &[Fitment], last_read: &[LastRead]) -> Used {
         let record = ComponentRecord {
             id: Seq(1),
             component: component(),
@@ -225,6 +248,7 @@ mod tests {
             since_overhaul: Brought::default(),
             certificate: None,
             modification: None,
+            batch: None,
         };
         let history = ComponentHistory {
             record: &record,
@@ -232,6 +256,7 @@ mod tests {
             came_off: None,
             done: Vec::new(),
             tests: Vec::new(),
+            last_read,
         };
         let now = (&kilometres(Some(900_500)), moment("2026-01-01T00:00Z"));
         history.used(Meter::Odometer, now, &Zone::UTC)
@@ -251,6 +276,37 @@ mod tests {
         let steps = used.counted.expect("all is known").steps;
         assert_eq!(steps[0].what, "=B-Q1 of car 4101, 2024-02-01 to 2025-02-01");
         assert_eq!(steps[1].working, "900500 km − 900000 km = 500 km");
+    }
+
+    #[test]
+    fn what_came_off_after_the_last_reading_of_its_car_is_an_estimate_until_a_later_one() {
+        let fitments = [fitment(
+            ("2024-02-01T00:00Z", Some(10_000)),
+            Some(("2025-02-01T00:00Z", Some(60_000))),
+        )];
+        let read = |at: &str| {
+            let last = LastRead {
+                car: "4101".parse().expect("a car"),
+                meter: Meter::Odometer,
+                at: moment(at),
+            };
+            used_read(Some(0), &fitments, &[last])
+        };
+        let estimated = read("2025-01-15T00:00Z");
+        assert_eq!(estimated.total, Ok(Amount::whole(50_000)));
+        assert_eq!(
+            estimated.estimated[0].told(&Zone::UTC),
+            "car 4101 was last read on 2025-01-15, and it came off on 2025-02-01"
+        );
+        let steps = estimated.counted.expect("all is told").steps;
+        let source = steps[0].source.to_string();
+        assert!(
+            source.contains("until 2025-01-15, and an estimate"),
+            "{source}"
+        );
+        for at in ["2025-02-01T00:00Z", "2025-03-01T00:00Z"] {
+            assert!(read(at).estimated.is_empty(), "read on {at}");
+        }
     }
 
     #[test]

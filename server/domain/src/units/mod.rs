@@ -150,6 +150,28 @@ impl Amount {
     pub fn units(self) -> f64 {
         self.0 as f64 / 1000.0
     }
+
+    /// Rounded to a tenth, as what was read is told.
+    #[must_use]
+    pub fn tenths(self) -> Self {
+        self.nearest(100)
+    }
+
+    /// Rounded to a whole kilometre or a tenth of an hour, as what was worked out between readings is
+    /// told: a finer one is nothing that anybody read.
+    #[must_use]
+    pub fn worked_out(self, meter: Meter) -> Self {
+        match meter {
+            Meter::Odometer => self.nearest(1_000),
+            Meter::RunningHours | Meter::CompressorHours => self.tenths(),
+        }
+    }
+
+    /// The nearest multiple of so many thousandths; of two as near, the greater.
+    fn nearest(self, step: i64) -> Self {
+        let steps = self.0.saturating_add(step / 2).div_euclid(step);
+        Self(steps.saturating_mul(step))
+    }
 }
 
 impl TryFrom<i64> for Amount {

@@ -133,6 +133,10 @@ pub static FLEET_CHECKS: Table = Table {
             "serials_begin",
             "with part: how the serial numbers begin that are looked for; any where empty",
         ),
+        optional(
+            "batch",
+            "with part and without serials_begin: the batch that is looked for",
+        ),
         required(
             "answer_by",
             "the last day for an answer, such as 2026-03-31",

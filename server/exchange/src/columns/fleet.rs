@@ -110,6 +110,10 @@ pub static COMPONENTS: Table = Table {
             "modification_state",
             "the modification state on its plate, one of its part's",
         ),
+        optional(
+            "batch",
+            "the lot that its maker made it in, as its label says, at most 40 characters",
+        ),
         required("received_at", MOMENT),
         REASON,
     ],

@@ -6,6 +6,7 @@ use super::sink::Maybe;
 use super::troubles::{DATES_UNKNOWN, USE_UNKNOWN};
 use super::{Generator, Result};
 use crate::columns::COMPONENTS;
+use domain::configuration::car_type::PositionKind;
 use domain::configuration::component::Condition;
 use domain::identity::PartNumber;
 use domain::time::Day;
@@ -85,8 +86,10 @@ impl Generator<'_> {
         // Whoever released it after an overhaul said when.
         let unknown = chance.per_mille(DATES_UNKNOWN);
         let dates_known = !unknown || dates.overhauled.is_some();
+        let overhauled = dates.overhauled.filter(|_| dates_known);
         let serial = self.next_serial(part, dates.made);
         let state = self.arrives_in(part);
+        let batch = self.batch(part, dates_known.then_some(dates.made));
         // A day in a text would not move with the days of the demo.
         let certificate = dates.overhauled.map(|_| format!("release {serial}"));
         self.write(
@@ -97,10 +100,7 @@ impl Generator<'_> {
                 ("condition", &arrival.condition.name()),
                 ("location", &arrival.location),
                 ("manufactured_on", &Maybe(dates_known.then_some(dates.made))),
-                (
-                    "overhauled_on",
-                    &Maybe(dates.overhauled.filter(|_| dates_known)),
-                ),
+                ("overhauled_on", &Maybe(overhauled)),
                 ("km", &brought(Meter::Odometer)),
                 ("running_hours", &brought(Meter::RunningHours)),
                 ("compressor_hours", &brought(Meter::CompressorHours)),
@@ -115,6 +115,7 @@ impl Generator<'_> {
                 ),
                 ("certificate", &Maybe(certificate)),
                 ("modification_state", &Maybe(state)),
+                ("batch", &Maybe(batch)),
                 ("received_at", &arrival.received),
             ],
         )?;
@@ -126,6 +127,19 @@ impl Generator<'_> {
         };
         self.fill(&component, life, arrival)?;
         Ok(component)
+    }
+
+    /// The batch of what is made in batches: hoses and pressure switches, of which those of a part
+    /// that were made in one quarter of a year are one. Where nobody knows when something was made,
+    /// nobody knows its batch.
+    fn batch(&self, part: &PartNumber, made: Option<Day>) -> Option<String> {
+        let in_batches = matches!(
+            self.plan.kind(part)?,
+            PositionKind::Hose | PositionKind::PressureSwitch
+        );
+        let made = made.filter(|_| in_batches)?.to_string();
+        let (year, month) = (made.get(2..4)?, made.get(5..7)?.parse::<u32>().ok()?);
+        Some(format!("L{year}-{}", month.div_ceil(3)))
     }
 
     /// A serial number that its part has not had.

@@ -1,7 +1,7 @@
 //! How often the work on a part or car of a design comes round in days, at the rates of a car.
 
 use super::design::Design;
-use domain::configuration::car_type::CarType;
+use domain::configuration::car_type::{CarType, PositionKind};
 use domain::configuration::part::{InnerPosition, Part};
 use domain::due::task::{AppliesTo, Interval, Task, TaskKind};
 use domain::identity::{CarTypeName, PartNumber, TaskCode};
@@ -104,6 +104,11 @@ impl<'a> Plan<'a> {
             tasks.push(task);
         }
         plan
+    }
+
+    /// The kind of position that a part is made for.
+    pub(super) fn kind(&self, part: &PartNumber) -> Option<PositionKind> {
+        self.parts.get(part).map(|part| part.kind)
     }
 
     /// The positions inside a part.

@@ -6,6 +6,7 @@ use domain::decision::asked::AskedField;
 use domain::decision::forces::Forces;
 use domain::decision::{CommandedEffect, Decision, Holding, RuleSetAnswer, Supposed};
 use domain::isolation::Supply;
+use domain::isolation::cause::{Cause, CauseKind};
 use domain::rule_set::verdict::{Imposed, Permission, Verdict};
 use domain::worked::{Missing, Step};
 use std::collections::BTreeMap;
@@ -166,14 +167,7 @@ fn losses(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
             if !actuator.is_amiss_in(commanded.effect.mode) {
                 continue;
             }
-            let causes: Vec<String> = actuator
-                .why
-                .iter()
-                .map(|cause| {
-                    let (car, at) = (&cause.car_number, &cause.position);
-                    format!("car {car} {at} ({})", cause.kind)
-                })
-                .collect();
+            let causes: Vec<String> = actuator.why.iter().map(cause).collect();
             let mode = commanded.effect.mode;
             let key = format!("{mode}: {} by {}", actuator.availability, causes.join(", "));
             let name = format!("{} {}", actuator.car_number, actuator.position);
@@ -187,6 +181,19 @@ fn losses(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
         writeln!(f, "  {cause}: {}", actuators.join("; "))?;
     }
     Ok(())
+}
+
+/// A cause in words. What ends at an end of its car is no fault of the position there.
+fn cause(cause: &Cause) -> String {
+    let (car, at, matter) = (&cause.car_number, &cause.position, cause.kind);
+    match matter {
+        CauseKind::NothingComesInBy(_) => format!("car {car} ({matter})"),
+        CauseKind::CutOut(_)
+        | CauseKind::Vacant
+        | CauseKind::Incomplete
+        | CauseKind::NothingFeedsIt
+        | CauseKind::AirKeepsItReleased => format!("car {car} {at} ({matter})"),
+    }
 }
 
 fn verdict(f: &mut fmt::Formatter<'_>, answer: &RuleSetAnswer) -> fmt::Result {
@@ -295,4 +302,30 @@ fn effect(f: &mut fmt::Formatter<'_>, commanded: &CommandedEffect) -> fmt::Resul
         counts.cars.operative,
         counts.cars.total,
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use domain::circuit::End;
+
+    #[test]
+    fn what_ends_at_an_end_of_its_car_names_no_position() {
+        let told = |kind| {
+            cause(&Cause {
+                car: 1,
+                car_number: "4102".parse().expect("a number"),
+                position: "=E-X1".parse().expect("a code"),
+                kind,
+            })
+        };
+        assert_eq!(
+            told(CauseKind::NothingComesInBy(End::End2)),
+            "car 4102 (end 2: no pipe or wire of the coupled car meets this one)"
+        );
+        assert_eq!(
+            told(CauseKind::Vacant),
+            "car 4102 =E-X1 (no component fitted)"
+        );
+    }
 }

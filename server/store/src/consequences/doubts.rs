@@ -42,9 +42,10 @@ pub(super) async fn about(
         let component = &record.component;
         let known = dossier.components.get(component);
         let state = known.and_then(|known| known.modification.as_ref());
+        let batch = known.and_then(|known| known.batch.as_ref());
         let checks = sought
             .iter()
-            .filter(|(_, one)| one.may_be(component, state));
+            .filter(|(_, one)| one.may_be(component, (state, batch)));
         doubts.extend(checks.map(|(check, _)| Doubt {
             component: component.clone(),
             why: DoubtKind::LookedFor(*check),

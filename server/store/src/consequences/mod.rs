@@ -53,6 +53,7 @@ row!(DepartureRow {
     kind: String,
     from_on: On,
     until_on: Option<On>,
+    concession: Option<String>,
 });
 
 /// What is looked at of what an entry changes beyond what it says.
@@ -295,7 +296,7 @@ impl Scope {
             return Ok(());
         }
         let rows: Vec<DepartureRow> = on!(tx, conn => {
-            let mut query = QueryBuilder::new("select car.number, departure.position, departure.setting, departure.kind, departure.from_on, departure.until_on from departure join car on car.id = departure.car_id where ");
+            let mut query = QueryBuilder::new("select car.number, departure.position, departure.setting, departure.kind, departure.from_on, departure.until_on, departure.concession from departure join car on car.id = departure.car_id where ");
             query.push("departure.car_id in (null");
             for car in &self.departing {
                 query.push(", ").push_bind(*car);
@@ -307,7 +308,8 @@ impl Scope {
             query.build_query_as().fetch_all(conn).await
         })?;
         for row in rows {
-            picture.departures.insert(row.told()?);
+            let concession = parsed_option(row.concession.as_deref())?;
+            picture.departures.insert(row.told()?, concession);
         }
         Ok(())
     }

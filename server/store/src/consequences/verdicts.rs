@@ -9,7 +9,7 @@ use crate::ledger::EntryRow;
 use crate::read::formation_then::cars_then;
 use domain::configuration::car::{OrderedCar, Unit, Vehicle};
 use domain::identity::{TrainId, UnitNumber};
-use domain::ledger::consequences::{Again, Asks, JudgedBy, TOLD_MAX, found_again};
+use domain::ledger::consequences::{Again, Asks, FOUND_AGAIN_MAX, JudgedBy, found_again};
 use domain::ledger::dossier::{DecisionRecord, Documents};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
@@ -22,7 +22,7 @@ use std::collections::{BTreeMap, BTreeSet};
 /// The decisions of the past that an entry can change.
 pub(super) struct Verdicts {
     asks: Asks,
-    /// The first of them, at most [`TOLD_MAX`].
+    /// The first of them, at most [`FOUND_AGAIN_MAX`].
     pub(super) decisions: Vec<DecisionRecord>,
     /// How many more there are.
     pub(super) not_looked_at: usize,
@@ -68,7 +68,7 @@ impl Verdicts {
             if !found.asks.concern(&record.taken) {
                 continue;
             }
-            if found.decisions.len() < TOLD_MAX {
+            if found.decisions.len() < FOUND_AGAIN_MAX {
                 found.decisions.push(record);
             } else {
                 found.not_looked_at += 1;
@@ -89,7 +89,8 @@ impl Verdicts {
         Some(train.into_iter().chain(cars).collect())
     }
 
-    /// What is found for each. Three statements a decision, and two more where formations are told.
+    /// What is found for each. At most four statements a decision, and two more where formations are
+    /// told.
     pub(super) async fn found(
         &self,
         tx: &mut Tx,

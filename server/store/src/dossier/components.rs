@@ -44,11 +44,12 @@ row!(
         certificate: Option<String>,
         modification_state: Option<String>,
         plates: Option<String>,
+        batch: Option<String>,
     }
 );
 
 /// The columns of [`ComponentRow`].
-pub(crate) const COMPONENT_COLUMNS: &str = "component.id, component.part, component.serial, component.received_at, component.condition, component.location, component.bound_for, component.expected_on, component.since, component.since_by, component.manufactured_on, component.overhauled_on, component.brought_odometer, component.brought_running_hours, component.brought_compressor_hours, component.overhaul_odometer, component.overhaul_running_hours, component.overhaul_compressor_hours, component.certificate, component.modification_state, component.plates";
+pub(crate) const COMPONENT_COLUMNS: &str = "component.id, component.part, component.serial, component.received_at, component.condition, component.location, component.bound_for, component.expected_on, component.since, component.since_by, component.manufactured_on, component.overhauled_on, component.brought_odometer, component.brought_running_hours, component.brought_compressor_hours, component.overhaul_odometer, component.overhaul_running_hours, component.overhaul_compressor_hours, component.certificate, component.modification_state, component.plates, component.batch";
 
 impl ComponentRow {
     /// The component as the core has it.
@@ -81,6 +82,7 @@ impl ComponentRow {
             },
             certificate: self.certificate.clone(),
             modification: parsed_option(self.modification_state.as_deref())?,
+            batch: parsed_option(self.batch.as_deref())?,
             plates: match &self.plates {
                 Some(text) => from_json(text)?,
                 None => Vec::new(),

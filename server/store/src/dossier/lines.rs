@@ -1,4 +1,4 @@
-//! The lines through all readings of cars' meters: asked for where a limit was passed, to tell when.
+//! The lines through all readings of cars' meters: asked for where a window has begun, to tell when.
 
 use super::meters::{AND_REPLACEMENTS, READINGS, ShownRow, put};
 use crate::connect::{Tx, on};

@@ -25,11 +25,12 @@ row!(
         expected_on: Option<On>,
         condition: Option<String>,
         modification_state: Option<String>,
+        batch: Option<String>,
     }
 );
 
 /// The columns of [`StateRow`].
-pub(crate) const STATE_COLUMNS: &str = "component_state.component_id, component_state.recorded_by, component_state.since, component_state.whereabouts, component_state.location, component_state.bound_for, component_state.expected_on, component_state.condition, component_state.modification_state";
+pub(crate) const STATE_COLUMNS: &str = "component_state.component_id, component_state.recorded_by, component_state.since, component_state.whereabouts, component_state.location, component_state.bound_for, component_state.expected_on, component_state.condition, component_state.modification_state, component_state.batch";
 
 /// The word for a component that is at a position.
 const FITTED: &str = "fitted";
@@ -59,6 +60,7 @@ impl StateRow {
                 .or(fitted.then_some(Whereabouts::Fitted)),
             condition: self.condition.as_deref().map(parsed).transpose()?,
             modification: parsed_option(self.modification_state.as_deref())?,
+            batch: parsed_option(self.batch.as_deref())?,
         })
     }
 }

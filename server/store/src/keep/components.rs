@@ -9,7 +9,7 @@ use crate::error::StoreError;
 use crate::row::to_json;
 use domain::configuration::component::{ComponentRef, RemovalReason};
 use domain::configuration::location::Sent;
-use domain::identity::{LocationName, ModificationState};
+use domain::identity::{Batch, LocationName, ModificationState};
 use domain::ledger::dossier::{ComponentRecord, Dossier, Fitment, FitmentId};
 use sqlx::QueryBuilder;
 use std::collections::{BTreeSet, HashSet};
@@ -42,7 +42,7 @@ pub(super) async fn put_components(
         .collect();
     for chunk in rows?.chunks(ROWS) {
         on!(tx, conn => {
-                    let mut query = QueryBuilder::new("insert into component (id, part, serial, folded, received_at, condition, location, bound_for, expected_on, since, since_by, manufactured_on, overhauled_on, brought_odometer, brought_running_hours, brought_compressor_hours, overhaul_odometer, overhaul_running_hours, overhaul_compressor_hours, certificate, modification_state, plates, withdrawn_by) ");
+                    let mut query = QueryBuilder::new("insert into component (id, part, serial, folded, received_at, condition, location, bound_for, expected_on, since, since_by, manufactured_on, overhauled_on, brought_odometer, brought_running_hours, brought_compressor_hours, overhaul_odometer, overhaul_running_hours, overhaul_compressor_hours, certificate, modification_state, plates, withdrawn_by, batch) ");
                     query.push_values(chunk, |mut row, (record, plates)| {
                         row.push_bind(record.id.0)
                             .push_bind(record.component.part.as_str())
@@ -65,9 +65,10 @@ pub(super) async fn put_components(
                         row.push_bind(record.certificate.as_deref())
                             .push_bind(record.modification.as_ref().map(ModificationState::as_str))
                             .push_bind(plates)
-                            .push_bind(dossier.changes.taken_out.get(&record.component).map_or(0, |by| by.0));
+                            .push_bind(dossier.changes.taken_out.get(&record.component).map_or(0, |by| by.0))
+                            .push_bind(record.batch.as_ref().map(Batch::as_str));
                     });
-                    query.push(" on conflict (id) do update set condition = excluded.condition, location = excluded.location, bound_for = excluded.bound_for, expected_on = excluded.expected_on, since = excluded.since, since_by = excluded.since_by, modification_state = excluded.modification_state, plates = excluded.plates, received_at = excluded.received_at, manufactured_on = excluded.manufactured_on, overhauled_on = excluded.overhauled_on, brought_odometer = excluded.brought_odometer, brought_running_hours = excluded.brought_running_hours, brought_compressor_hours = excluded.brought_compressor_hours, overhaul_odometer = excluded.overhaul_odometer, overhaul_running_hours = excluded.overhaul_running_hours, overhaul_compressor_hours = excluded.overhaul_compressor_hours, certificate = excluded.certificate, withdrawn_by = excluded.withdrawn_by");
+                    query.push(" on conflict (id) do update set condition = excluded.condition, location = excluded.location, bound_for = excluded.bound_for, expected_on = excluded.expected_on, since = excluded.since, since_by = excluded.since_by, modification_state = excluded.modification_state, plates = excluded.plates, received_at = excluded.received_at, manufactured_on = excluded.manufactured_on, overhauled_on = excluded.overhauled_on, brought_odometer = excluded.brought_odometer, brought_running_hours = excluded.brought_running_hours, brought_compressor_hours = excluded.brought_compressor_hours, overhaul_odometer = excluded.overhaul_odometer, overhaul_running_hours = excluded.overhaul_running_hours, overhaul_compressor_hours = excluded.overhaul_compressor_hours, certificate = excluded.certificate, withdrawn_by = excluded.withdrawn_by, batch = excluded.batch");
                     query.build().execute(&mut *conn).await.map(drop)
                 })?;
     }

@@ -6,7 +6,7 @@ use crate::connect::{Tx, on};
 use crate::dossier::states::columns;
 use crate::error::StoreError;
 use domain::configuration::component::{ComponentRef, Condition};
-use domain::identity::{LocationName, ModificationState};
+use domain::identity::{Batch, LocationName, ModificationState};
 use domain::ledger::dossier::Dossier;
 use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
@@ -43,7 +43,7 @@ pub(super) async fn put_states(
     }
     for chunk in rows.chunks(ROWS) {
         on!(tx, conn => {
-            let mut query = QueryBuilder::new("insert into component_state (component_id, recorded_by, since, whereabouts, location, bound_for, expected_on, condition, modification_state, known_from) ");
+            let mut query = QueryBuilder::new("insert into component_state (component_id, recorded_by, since, whereabouts, location, bound_for, expected_on, condition, modification_state, known_from, batch, batch_folded) ");
             query.push_values(chunk, |mut row, (id, state)| {
                 let (whereabouts, kept) = columns(state.whereabouts.as_ref());
                 row.push_bind(*id)
@@ -55,7 +55,9 @@ pub(super) async fn put_states(
                     .push_bind(kept.and_then(|kept| kept.sent.expected_on).map(On))
                     .push_bind(state.condition.map(Condition::name))
                     .push_bind(state.modification.as_ref().map(ModificationState::as_str))
-                    .push_bind(now);
+                    .push_bind(now)
+                    .push_bind(state.batch.as_ref().map(Batch::as_str))
+                    .push_bind(state.batch.as_ref().map(Batch::folded));
             });
             query.build().execute(&mut *conn).await.map(drop)
         })?;

@@ -91,6 +91,7 @@ pub(super) const PROJECTIONS: &[Projection] = &[
             ("modification_state", Text),
             ("plates", Text),
             ("withdrawn_by", Whole),
+            ("batch", Text),
         ],
     },
     Projection {
@@ -119,6 +120,8 @@ pub(super) const PROJECTIONS: &[Projection] = &[
             ("modification_state", Text),
             ("known_from", Moment),
             ("known_until", Moment),
+            ("batch", Text),
+            ("batch_folded", Text),
         ],
     },
     Projection {

@@ -20,6 +20,7 @@ use domain::ledger::dossier::{
     CarRecord, ComponentRecord, Documents, DoneRecord, Dossier, Fitment, OwnFitment, TestedRecord,
 };
 use domain::ledger::entry::Seq;
+use domain::ledger::estimated::LastRead;
 use domain::ledger::standing::{CarMeters, ComponentHistory};
 use domain::time::Instant;
 use sqlx::QueryBuilder;
@@ -50,6 +51,8 @@ pub struct ComponentLife {
     pub alike: Vec<ComponentRef>,
     /// Where it was on cars, by the beginning.
     pub fitments: Vec<Fitment>,
+    /// When the meters of the cars that it came off were last read.
+    pub last_read: Vec<LastRead>,
     /// What it is and was inside.
     pub surroundings: Surroundings,
     /// What is inside it, on all levels.
@@ -98,6 +101,7 @@ impl ComponentLife {
             came_off: last.and_then(|(_, end)| end),
             done: self.done.iter().collect(),
             tests: self.tests.iter().map(Tested::from).collect(),
+            last_read: &self.last_read,
         }
     }
 }
@@ -154,7 +158,7 @@ impl View {
         Ok(itself.map(|record| (record, alike)))
     }
 
-    /// The line through the readings of a car's meters: where a limit was passed there.
+    /// The line through the readings of a car's meters: where a window has begun there.
     pub async fn line_of(&mut self, car: &CarNumber) -> Result<Option<CarMeters>, StoreError> {
         let mut lines = load_lines(&mut self.tx, &BTreeSet::from([car.clone()])).await?;
         Ok(lines.remove(car))
@@ -168,7 +172,7 @@ impl View {
         let Some((record, alike)) = self.component_with_alike(component).await? else {
             return Ok(None);
         };
-        let fitments = self.fitments("fitment.component_id = ", record.id).await?;
+        let (fitments, last_read) = self.fitments(record.id).await?;
         let surroundings = self.surroundings(record.id, None).await?;
         let part = self.documents.part(&component.part);
         let contents = if part.is_some_and(|part| !part.positions.is_empty()) {
@@ -184,6 +188,7 @@ impl View {
             record,
             alike,
             fitments,
+            last_read,
             surroundings,
             contents,
             done,
@@ -222,6 +227,7 @@ impl View {
                 record,
                 alike: Vec::new(),
                 fitments,
+                last_read: told.then.last_read(component),
                 surroundings,
                 contents,
                 done: told.then.done_on(&subject).to_vec(),
@@ -255,17 +261,6 @@ impl View {
             })
         };
         Ok(inside.into_iter().filter_map(content).collect())
-    }
-
-    async fn fitments(&mut self, of: &'static str, id: Seq) -> Result<Vec<Fitment>, StoreError> {
-        let rows: Vec<FitmentRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select ");
-            query.push(FITMENT_COLUMNS).push(" from fitment join component on component.id = fitment.component_id join car on car.id = fitment.car_id where fitment.known_until is null and ");
-            query.push(of).push_bind(id.0).push(" order by fitment.from_at");
-            query.build_query_as().fetch_all(conn).await
-        })?;
-        let fitments: Result<Vec<_>, _> = rows.iter().map(FitmentRow::fitment).collect();
-        Ok(fitments?)
     }
 
     async fn done_on(&mut self, of: &'static str, id: Seq) -> Result<Vec<DoneRecord>, StoreError> {

@@ -10,10 +10,10 @@ use crate::row::{parsed, parsed_option, row};
 use domain::configuration::car::OrderedCar;
 use domain::configuration::component::{ComponentRef, Condition};
 use domain::decision::TrainCar;
-use domain::decision::conceded::DepartsUnder;
+use domain::decision::conceded::DepartsThere;
 use domain::decision::shortcoming::FittedTold;
 use domain::identity::CarNumber;
-use domain::ledger::departures::{Departing, OnCar, Stands, departures};
+use domain::ledger::departures::{Departing, Departure, OnCar, Stands, departures};
 use domain::ledger::dossier::{CarRecord, Documents, IsolationRecord};
 use domain::time::{Day, Instant, Zone};
 use domain::worked::Missing;
@@ -38,24 +38,28 @@ struct Stood {
 }
 
 impl Stood {
-    /// The places that departed and for which there is a concession.
-    fn departs(&self, design: (&Documents, &Zone), car: &CarRecord) -> Vec<DepartsUnder> {
+    /// The places that departed, in their order.
+    fn departs(&self, design: (&Documents, &Zone), car: &CarRecord) -> Vec<DepartsThere> {
         let all = departures(design, (&car.car, &Departing::Anywhere), &self.on_car);
-        let under = all.into_iter().filter_map(|one| {
-            let (concession, _) = one.concession?;
-            Some(DepartsUnder {
-                position: one.position,
-                concession,
-                from: one.from.unwrap_or(Day::EARLIEST),
-                until: one.until,
-            })
-        });
-        under.collect()
+        let mut departs: Vec<DepartsThere> = all.into_iter().map(there).collect();
+        departs.sort();
+        departs
+    }
+}
+
+fn there(departure: Departure) -> DepartsThere {
+    DepartsThere {
+        position: departure.position,
+        setting: departure.setting,
+        kind: departure.kind,
+        concession: departure.concession.map(|(number, _)| number),
+        from: departure.from.unwrap_or(Day::EARLIEST),
+        until: departure.until,
     }
 }
 
 /// The cars in their order and orientation, with what was fitted and cut out at the moment. Three
-/// statements, and one more where a concession was ever granted.
+/// statements, and one more where the design data in memory says that settings are asked for.
 pub(crate) async fn cars_then(
     tx: &mut Tx,
     (documents, zone): (&Documents, &Zone),
@@ -68,8 +72,8 @@ pub(crate) async fn cars_then(
     let records = cars_of(tx, &numbers).await?;
     let mut stood = stood(tx, (&numbers, at)).await?;
     let isolations = cut_out(tx, (&numbers, at)).await?;
-    // Without any, nothing departs under one.
-    if !documents.concessions.is_empty() {
+    let mut all = records.values();
+    if all.any(|(record, _)| documents.asks_for_settings(&record.car, &Departing::Anywhere)) {
         set(tx, &mut stood, (&numbers, at)).await?;
     }
     let on = zone.day_of(at);
@@ -79,11 +83,7 @@ pub(crate) async fn cars_then(
             return Ok(Err(Missing::one("car", place.car.to_string())));
         };
         let stood = stood.remove(&place.car).unwrap_or_default();
-        let departs = if documents.concessions.is_empty() {
-            Vec::new()
-        } else {
-            stood.departs((documents, zone), record)
-        };
+        let departs = stood.departs((documents, zone), record);
         let told = stood.told;
         let here = isolations.iter();
         let here = here.filter(|isolation| isolation.cut_out.at.car == place.car);

@@ -8,9 +8,11 @@ use crate::dossier::cars::{CAR_COLUMNS, CarRow};
 use crate::error::StoreError;
 use crate::row::{Both, parsed, row};
 use domain::configuration::car::{Car, OrderedCar, Vehicle};
-use domain::decision::conceded::{DepartsUnder, conceded};
+use domain::configuration::filled::FilledPositions;
+use domain::decision::conceded::{DepartsThere, conceded};
 use domain::decision::follow_up::ConfirmedCheck;
 use domain::decision::formation::{FormationText, NamedVehicle, Unresolved};
+use domain::decision::not_conceded::{KnownOtherwise, not_conceded};
 use domain::decision::shortcoming::{FittedTold, incomplete, shortcomings};
 use domain::decision::{CutOutInTrain, Since, TrainCar};
 use domain::identity::{CarNumber, CarTypeName, PositionCode, UnitNumber};
@@ -31,12 +33,12 @@ pub struct CarInTrain {
     /// Itself.
     pub record: CarRecord,
     /// The positions that hold a component.
-    pub filled: BTreeSet<PositionCode>,
+    pub filled: FilledPositions,
     /// What is known of components at places that may hold an assembly with something inside it
     /// that it needs, and of those that are not serviceable.
     pub told: Vec<FittedTold>,
-    /// The places that depart from the baseline and for which a concession is, or was.
-    pub departs: Vec<DepartsUnder>,
+    /// The places that depart from the baseline.
+    pub departs: Vec<DepartsThere>,
     /// The cut-outs in force on it.
     pub isolations: Vec<IsolationRecord>,
     /// The checks confirmed for them.
@@ -69,6 +71,12 @@ impl CarInTrain {
         });
         let shortcomings = shortcomings(documents, &self.told, &self.filled);
         let mut vacant = circuit.vacant(&self.filled);
+        let known = KnownOtherwise {
+            filled: &self.filled,
+            vacant: &vacant,
+            shortcomings: &shortcomings,
+        };
+        let not_conceded = not_conceded(&self.departs, &known, on);
         vacant.extend(incomplete(circuit.positions(), &shortcomings));
         Ok(TrainCar {
             number: number.clone(),
@@ -77,6 +85,7 @@ impl CarInTrain {
             vacant,
             shortcomings,
             conceded: conceded(documents, &self.departs, on),
+            not_conceded,
             cut_outs: cut_outs.collect(),
         })
     }
@@ -119,7 +128,8 @@ impl Cars {
             let on_car = self.carrying.get(&place.car);
             cars.push(CarInTrain {
                 record: record.clone(),
-                filled: on_car.map_or_else(BTreeSet::new, |on_car| on_car.filled.clone()),
+                filled: on_car
+                    .map_or_else(FilledPositions::default, |on_car| on_car.filled.clone()),
                 told: on_car.map_or_else(Vec::new, |on_car| on_car.told.clone()),
                 departs: on_car.map_or_else(Vec::new, |on_car| on_car.departs.clone()),
                 isolations,

@@ -18,6 +18,7 @@ pub mod fleet_checks;
 pub(crate) mod formation_then;
 pub mod formations;
 pub mod holds;
+mod last_read;
 pub mod life;
 pub mod modifications;
 pub mod not_there;

@@ -1,4 +1,4 @@
-//! Lists of components: by serial number, by location, and what is in stock for a position.
+//! Lists of components: by serial number, by location, by batch, and what is in stock for a position.
 
 use super::as_known::known_at;
 use super::cars::limit;
@@ -9,7 +9,9 @@ use crate::dossier::components::{COMPONENT_COLUMNS, ComponentRow, LAST};
 use crate::error::StoreError;
 use crate::row::{parsed, parsed_option, row};
 use domain::configuration::component::{ComponentRef, Condition};
-use domain::identity::{LocationName, PartNumber, PositionCode, SerialNumber, fold, fold_misread};
+use domain::identity::{
+    Batch, LocationName, PartNumber, PositionCode, SerialNumber, fold, fold_misread,
+};
 use domain::ledger::dossier::ComponentRecord;
 use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
@@ -160,6 +162,31 @@ impl View {
             }
             query.push(" order by component.part, component.serial limit ");
             query.push_bind(limit(COMPONENTS_PAGE));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        records(&rows)
+    }
+
+    /// Components of a batch, of one part where it is given, wherever they are, by part and serial
+    /// number, after one; one more than asked for where there are more. Cost: the items of the batch.
+    pub async fn components_of_batch(
+        &mut self,
+        (batch, part): (&Batch, Option<&PartNumber>),
+        (after, rows): (Option<&ComponentRef>, usize),
+    ) -> Result<Vec<ComponentRecord>, StoreError> {
+        let rows: Vec<ComponentRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(COMPONENT_COLUMNS).push(" from component_state cross join component where component_state.batch_folded = ");
+            query.push_bind(batch.folded()).push(" and component_state.known_until is null and component.id = component_state.component_id and component.withdrawn_by = 0");
+            if let Some(part) = part {
+                query.push(" and component.part = ").push_bind(part.as_str());
+            }
+            if let Some(after) = after {
+                query.push(" and (component.part, component.serial) > (").push_bind(after.part.as_str());
+                query.push(", ").push_bind(after.serial.as_str()).push(")");
+            }
+            query.push(" order by component.part, component.serial limit ");
+            query.push_bind(limit(rows));
             query.build_query_as().fetch_all(conn).await
         })?;
         records(&rows)

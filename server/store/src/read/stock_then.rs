@@ -1,4 +1,4 @@
-//! Components by serial number, by part in stock and by location, as it was told.
+//! Components by serial number, by part in stock, by location and by batch, as it was told.
 
 use super::as_known::known_at;
 use super::{AsAt, View};
@@ -6,7 +6,7 @@ use crate::column::At;
 use crate::connect::on;
 use crate::error::StoreError;
 use domain::configuration::component::ComponentRef;
-use domain::identity::{LocationName, PartNumber, fold};
+use domain::identity::{Batch, LocationName, PartNumber, fold};
 use domain::ledger::dossier::ComponentRecord;
 use sqlx::QueryBuilder;
 
@@ -19,6 +19,8 @@ pub enum Stocked<'a> {
     Part(&'a PartNumber),
     /// Kept at this location.
     Location(&'a LocationName),
+    /// Of this batch, of this part where one is given, wherever they are.
+    Batch(&'a Batch, Option<&'a PartNumber>),
 }
 
 impl Stocked<'_> {
@@ -27,6 +29,7 @@ impl Stocked<'_> {
             Self::Serial(_) => true,
             Self::Part(_) => record.location().is_some(),
             Self::Location(location) => record.location() == Some(location),
+            Self::Batch(_, part) => part.is_none_or(|part| record.component.part == *part),
         }
     }
 
@@ -37,7 +40,7 @@ impl Stocked<'_> {
     ) -> (Option<(LocationName, &'static str)>, ComponentRef) {
         let by_location = match self {
             Self::Part(_) => record.location().cloned(),
-            Self::Serial(_) | Self::Location(_) => None,
+            Self::Serial(_) | Self::Location(_) | Self::Batch(..) => None,
         };
         let by_location = by_location.map(|location| (location, record.condition.name()));
         (by_location, record.component.clone())
@@ -46,7 +49,8 @@ impl Stocked<'_> {
 
 impl View {
     /// Components as they were told. Three statements, and two for every four thousand; linear in all
-    /// that bear the serial number, or were ever in stock of the part or at the location.
+    /// that bear the serial number, are of the batch, or were ever in stock of the part or at the
+    /// location.
     pub async fn stock_told(
         &mut self,
         which: Stocked<'_>,
@@ -66,6 +70,10 @@ impl View {
                 Stocked::Location(location) => {
                     query.push("distinct component_state.component_id from component_state where component_state.location = ");
                     query.push_bind(location.as_str());
+                }
+                Stocked::Batch(batch, _) => {
+                    query.push("distinct component_state.component_id from component_state where component_state.batch_folded = ");
+                    query.push_bind(batch.folded());
                 }
             }
             if !matches!(which, Stocked::Serial(_)) {

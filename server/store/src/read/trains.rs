@@ -71,7 +71,7 @@ row!(CutOutsRow {
 });
 
 /// The cut-outs in force on the cars of a train.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct CutOutsOnTrain {
     /// How many there are.
     pub count: i64,

@@ -130,7 +130,7 @@ impl Dates<'_> {
 }
 
 /// Works out anew the dates of the work on a car from its due points: one statement to read, one
-/// more where a limit was passed, and two to write, linear in them. What moves in no list leaves the
+/// more where a window has begun, and two to write, linear in them. What moves in no list leaves the
 /// indexes alone, which is most of the cost.
 pub(super) async fn reforecast(
     tx: &mut Tx,

@@ -53,7 +53,7 @@ struct Loaded<'d> {
     hosts: HashMap<CarNumber, Host>,
     done: HashMap<Subject, Vec<DoneRecord>>,
     tests: HashMap<i64, Vec<Tested>>,
-    /// The lines through the readings of cars on which a limit was passed.
+    /// The lines through the readings of cars on which a window has begun.
     lines: HashMap<CarNumber, CarMeters>,
 }
 
@@ -184,6 +184,7 @@ impl Loaded<'_> {
             came_off: self.dossier.came_off(component),
             done: done.iter().collect(),
             tests: self.tests.get(&record.id.0).cloned().unwrap_or_default(),
+            last_read: &[],
         };
         Some(OnHost {
             record,
@@ -217,7 +218,7 @@ impl Loaded<'_> {
         })
     }
 
-    /// The cars on which a limit was passed, of which the lines are needed to tell when.
+    /// The cars on which a window has begun, of which the lines are needed to tell when.
     fn passed(
         &self,
         settling: &Settling,

@@ -100,7 +100,7 @@ impl From<&Carrying> for CarriedBody {
     }
 }
 
-/// The cars that carry a part or serial numbers of it that begin alike, components in a
+/// The cars that carry a part or serial numbers of it that begin alike, components of a batch or in a
 /// modification state, also inside assemblies, or positions that are set in a way. What lies in a
 /// store is not among them.
 #[utoipa::path(

@@ -3,7 +3,7 @@
 use super::fields::{named, read};
 use super::problem::Problem;
 use crate::api::body::{Asked, Nothing};
-use crate::as_at::AsAtParams;
+use crate::as_at::{AsAtParams, AsAtQuery};
 use crate::not_there::refuse_not_there;
 use crate::state::WebState;
 use axum::Json;
@@ -72,11 +72,26 @@ pub(crate) struct CarParams {
     depot: Option<String>,
     /// Where the page begins: `next` of the page before.
     after: Option<String>,
+    /// In the units of this time, with its offset from UTC; now where left out. Otherwise each car as
+    /// it is registered now, with the revision that was in force for it then.
+    #[serde(default)]
+    #[param(format = DateTime)]
+    at: String,
+    /// As the register knew it at this time, with its offset from UTC; now where left out.
+    #[serde(default)]
+    #[param(format = DateTime)]
+    known: String,
 }
 
 /// A page of cars.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct CarList {
+    /// The time that is told of.
+    #[schema(format = DateTime)]
+    at: String,
+    /// The time at which the register knew it.
+    #[schema(format = DateTime)]
+    known: String,
     /// The cars, by number.
     cars: Vec<CarBody>,
     /// Where the next page begins, if there is one.
@@ -128,10 +143,10 @@ impl CarBody {
     }
 }
 
-fn bodies(cars: &[CarRecord], view: &View, today: Day) -> Vec<CarBody> {
+fn bodies(cars: &[CarRecord], view: &View, on: Day) -> Vec<CarBody> {
     let bodies = cars.iter();
     bodies
-        .map(|car| CarBody::new(car, (&view.documents, today)))
+        .map(|car| CarBody::new(car, (&view.documents, on)))
         .collect()
 }
 
@@ -161,8 +176,14 @@ pub(crate) async fn list(
         depot: read("depot", params.depot.as_deref())?,
         after: read("after", params.after.as_deref())?,
     };
-    let mut view = state.store.view().await?;
-    let mut cars = view.cars(&filter).await?;
+    let (at, known) = (params.at, params.known);
+    let speaks = AsAtQuery { at, known }.read(&state)?;
+    let times = speaks.times;
+    let mut view = speaks.view(&state).await?;
+    let mut cars = match speaks.then() {
+        None => view.cars(&filter).await?,
+        Some(as_at) => view.cars_told(&filter, as_at).await?,
+    };
     if cars.is_empty() {
         let named = Named {
             fleet: filter.fleet.as_ref(),
@@ -175,8 +196,10 @@ pub(crate) async fn list(
     cars.truncate(CARS_PAGE);
     let next = cars.last().filter(|_| more);
     Ok(Json(CarList {
+        at: times.effective.to_string(),
+        known: times.known.to_string(),
         next: next.map(|record| record.car.number.to_string()),
-        cars: bodies(&cars, &view, state.today()),
+        cars: bodies(&cars, &view, state.zone.day_of(times.effective)),
     }))
 }
 

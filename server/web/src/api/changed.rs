@@ -4,14 +4,14 @@ use super::amount::AmountBody;
 use super::components::ComponentBody;
 use domain::configuration::component::Subject;
 use domain::ledger::consequences::{
-    Consequences, CutOutMoved, DepartureMoved, Doubt, DoubtKind, DueMoved, FoundPart, Reconsidered,
-    StandingWork, UsageMoved, Verdict, VerdictMoved,
+    Consequences, CutOutMoved, DepartureMoved, Doubt, DoubtKind, DueMoved, FoundPart, Listed,
+    Reconsidered, StandingWork, UsageMoved, Verdict, VerdictMoved,
 };
 use serde::Serialize;
 use utoipa::ToSchema;
 
 /// What an entry changes beyond what it says. Lists hold the first of many, with how many there
-/// are in all.
+/// are in all: at most 1,000 of a kind, and in a list of entries 30.
 #[derive(Debug, Default, Serialize, ToSchema)]
 pub(crate) struct ChangedBody {
     /// Due work whose date is another, the earliest first.
@@ -94,6 +94,8 @@ pub(crate) struct DepartureMovedBody {
     until: Option<String>,
     /// `came` or `went`.
     change: &'static str,
+    /// The concession for it, if there is or was one.
+    concession: Option<String>,
 }
 
 /// Work that stands on what is fitted.
@@ -192,36 +194,38 @@ pub(crate) struct VerdictInShortBody {
 
 impl From<&Consequences> for ChangedBody {
     fn from(told: &Consequences) -> Self {
+        Self::first(told, usize::MAX)
+    }
+}
+
+impl ChangedBody {
+    /// With at most so many of a kind.
+    pub(super) fn first(told: &Consequences, most: usize) -> Self {
         let void = told.void.iter().map(|one| VoidBody {
             decision: one.decision.0,
             train: one.train.to_string(),
         });
         Self {
-            due: told.due.told.iter().map(DueMovedBody::from).collect(),
+            due: bodies(&told.due, most),
             due_moved: told.due.count(),
-            usage: told.usage.told.iter().map(UsageMovedBody::from).collect(),
+            usage: bodies(&told.usage, most),
             usage_moved: told.usage.count(),
-            departures: told
-                .departures
-                .told
-                .iter()
-                .map(DepartureMovedBody::from)
-                .collect(),
+            departures: bodies(&told.departures, most),
             departures_moved: told.departures.count(),
-            standing: told.fitted.told.iter().map(StandingBody::from).collect(),
+            standing: bodies(&told.fitted, most),
             standing_in_all: told.fitted.count(),
             doubts: told.doubts.iter().map(DoubtBody::from).collect(),
             cut_outs: told.cut_outs.iter().map(CutOutMovedBody::from).collect(),
             void_decisions: void.collect(),
-            past_verdicts: told
-                .verdicts
-                .told
-                .iter()
-                .map(VerdictMovedBody::from)
-                .collect(),
+            past_verdicts: bodies(&told.verdicts, most),
             past_not_looked_at: told.verdicts.more,
         }
     }
+}
+
+/// The first of some things as programs get them.
+fn bodies<'t, M, B: From<&'t M>>(listed: &'t Listed<M>, most: usize) -> Vec<B> {
+    listed.told.iter().take(most).map(B::from).collect()
 }
 
 impl From<&DueMoved> for DueMovedBody {
@@ -263,6 +267,7 @@ impl From<&DepartureMoved> for DepartureMovedBody {
             from: one.from.map(|day| day.to_string()),
             until: one.until.map(|day| day.to_string()),
             change: moved.change.name(),
+            concession: moved.concession.as_ref().map(ToString::to_string),
         }
     }
 }

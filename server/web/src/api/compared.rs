@@ -192,7 +192,7 @@ struct CauseBody {
     car: String,
     /// The position.
     position: String,
-    /// The state of its cut-out, `vacant`, `nothing_feeds_it`, `air_keeps_it_released`, or
+    /// The state of its cut-out, `vacant`, `incomplete`, `nothing_feeds_it`, `air_keeps_it_released`, or
     /// `nothing_comes_in_by_end1` or `…_end2`: the car coupled there has no pipe or wire that meets this one.
     #[schema(example = "closed_vented")]
     matter: &'static str,
@@ -246,6 +246,7 @@ impl CauseBody {
             matter: match cause.kind {
                 CauseKind::CutOut(state) => state.name(),
                 CauseKind::Vacant => "vacant",
+                CauseKind::Incomplete => "incomplete",
                 CauseKind::NothingFeedsIt => "nothing_feeds_it",
                 CauseKind::NothingComesInBy(End::End1) => "nothing_comes_in_by_end1",
                 CauseKind::NothingComesInBy(End::End2) => "nothing_comes_in_by_end2",

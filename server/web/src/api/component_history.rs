@@ -3,10 +3,15 @@
 use super::amount::AmountBody;
 use domain::configuration::certificate::Left;
 use domain::configuration::component::RemovalReason;
-use domain::due::task::Metric;
+use domain::due::task::{Interval, Metric, Task};
+use domain::identity::TaskCode;
 use domain::ledger::certified::{Certified, FoundLeft};
 use domain::ledger::dossier::{DoneRecord, Fitment, TestedRecord};
+use domain::ledger::estimated::Estimated;
+use domain::ledger::standing::ComponentHistory;
+use domain::time::Instant;
 use serde::Serialize;
+use std::sync::Arc;
 use utoipa::ToSchema;
 
 /// A component at a position of a car over a period, perhaps inside an assembly.
@@ -89,6 +94,73 @@ pub(crate) struct CertifiedBody {
     compared: &'static str,
     /// What the register finds, where that is another.
     found: Option<LifeLeftBody>,
+    /// What no reading tells of the use on which that rests.
+    estimated: Vec<EstimatedBody>,
+}
+
+/// Use that no reading tells: what a component ran at a position from the last reading of its car
+/// until it came off. It is carried on at the car's daily rate until a later reading tells it.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct EstimatedBody {
+    /// The car.
+    car: String,
+    /// The position.
+    position: String,
+    /// When the car was last read.
+    #[schema(format = DateTime)]
+    last_read: String,
+    /// When it came off.
+    #[schema(format = DateTime)]
+    until: String,
+}
+
+/// A limit of due work that rests on such use.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct EstimatedLimitBody {
+    /// The task.
+    task: String,
+    /// The meter of the limit.
+    #[schema(example = "odometer")]
+    meter: &'static str,
+    /// The use that no reading tells.
+    estimated: Vec<EstimatedBody>,
+}
+
+impl EstimatedLimitBody {
+    /// The limits of some tasks that rest on an estimate at a moment.
+    pub(super) fn of(
+        history: &ComponentHistory<'_>,
+        tasks: &[Arc<Task>],
+        at: Instant,
+    ) -> Vec<Self> {
+        let limits = tasks.iter().flat_map(|task| {
+            let limits = task.limits.iter().map(|limit| limit.interval);
+            limits.map(move |interval| (&task.code, interval))
+        });
+        let of = |(task, interval): (&TaskCode, Interval)| {
+            let Interval::Usage(meter, _) = interval else {
+                return None;
+            };
+            let estimated = history.estimated_for(task, meter, at);
+            (!estimated.is_empty()).then(|| Self {
+                task: task.to_string(),
+                meter: meter.name(),
+                estimated: estimated.iter().map(EstimatedBody::from).collect(),
+            })
+        };
+        limits.filter_map(of).collect()
+    }
+}
+
+impl From<&Estimated> for EstimatedBody {
+    fn from(estimated: &Estimated) -> Self {
+        Self {
+            car: estimated.at.car.to_string(),
+            position: estimated.at.position.to_string(),
+            last_read: estimated.read.to_string(),
+            until: estimated.until.to_string(),
+        }
+    }
 }
 
 impl From<Left> for LifeLeftBody {
@@ -124,6 +196,11 @@ impl From<&Certified> for CertifiedBody {
             said: certified.said.left.into(),
             compared,
             found,
+            estimated: certified
+                .estimated
+                .iter()
+                .map(EstimatedBody::from)
+                .collect(),
         }
     }
 }

@@ -1,7 +1,9 @@
 //! Components: their life, what they have run, and what is due on them.
 
 use super::amount::AmountBody;
-use super::component_history::{ComponentTestBody, DoneBody, FitmentBody};
+use super::component_history::{
+    ComponentTestBody, DoneBody, EstimatedBody, EstimatedLimitBody, FitmentBody,
+};
 use super::due::{DueBody, bodies};
 use super::fields::named;
 use super::problem::Problem;
@@ -14,7 +16,7 @@ use axum::Json;
 use axum::extract::{Path, State};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::plate::PlateRecord;
-use domain::ledger::dossier::{MeterValues, OwnFitment};
+use domain::ledger::dossier::{Documents, MeterValues, OwnFitment};
 use domain::time::{Instant, Zone};
 use domain::units::Meter;
 use serde::Serialize;
@@ -59,6 +61,8 @@ pub(crate) struct ComponentDetail {
     condition: &'static str,
     /// Its modification state; none where it is not known, or its part has none.
     modification_state: Option<String>,
+    /// The lot that its maker made it in, as its receipt says; none where that is not known.
+    batch: Option<String>,
     /// The entries that set the evidence holds in force then on it, on what it was inside, or on its
     /// car.
     held_by: Vec<i64>,
@@ -104,6 +108,8 @@ pub(crate) struct ComponentDetail {
     tests: Vec<ComponentTestBody>,
     /// The work due on it, by date; what has no date comes last.
     due: Vec<DueBody>,
+    /// The limits of that work that rest on use which no reading tells.
+    due_estimated: Vec<EstimatedLimitBody>,
 }
 
 /// A plate that a component bears or bore.
@@ -143,6 +149,8 @@ pub(crate) struct UsageBody {
     total: Option<AmountBody>,
     /// The number of the entry since which the total is unknown, where it is.
     unknown_since: Option<i64>,
+    /// What of it no reading tells: where there is any, the amounts are estimated.
+    estimated: Vec<EstimatedBody>,
 }
 
 /// A position of an assembly.
@@ -246,19 +254,27 @@ pub(crate) async fn show(
     Ok(Json(detail(&life, of, (usage, held_by), due)))
 }
 
+/// The work due on a component, and its limits that rest on an estimate.
+type DueOn = (Vec<DueBody>, Vec<EstimatedLimitBody>);
+
 /// What is told of a component, where the meters of its car stand, and its due work.
 async fn told(
     view: &mut View,
     component: &ComponentRef,
     (speaks, state): (&Speaks, &WebState),
-) -> Result<(ComponentLife, Standings, Vec<DueBody>), Problem> {
+) -> Result<(ComponentLife, Standings, DueOn), Problem> {
+    let limits = |life: &ComponentLife, documents: &Documents| {
+        let tasks = documents.tasks_of_part(&component.part);
+        EstimatedLimitBody::of(&life.history(), tasks, speaks.times.effective)
+    };
     if let Some(as_at) = speaks.then() {
         let then = view.life_then(component, as_at).await?;
         let Some(then) = then else {
             return Err(no_component(view, component).await?.into());
         };
         let due = bodies(&then.due, &then.documents, state);
-        return Ok((then.life, then.standings, due));
+        let estimated = limits(&then.life, &then.documents);
+        return Ok((then.life, then.standings, (due, estimated)));
     }
     let Some(life) = view.component(component).await? else {
         return Err(no_component(view, component).await?.into());
@@ -270,14 +286,15 @@ async fn told(
     };
     let due = view.due_of_component(life.record.id, state.today()).await?;
     let due = bodies(&due, &view.documents, state);
-    Ok((life, standings, due))
+    let estimated = limits(&life, &view.documents);
+    Ok((life, standings, (due, estimated)))
 }
 
 fn detail(
     life: &ComponentLife,
     ((title, location_kind), times): ((String, Option<&'static str>), AsAt),
     (usage, held_by): (Vec<UsageBody>, Vec<i64>),
-    due: Vec<DueBody>,
+    (due, due_estimated): DueOn,
 ) -> ComponentDetail {
     let record = &life.record;
     let sent = record.kept.as_ref().map(|kept| &kept.sent);
@@ -295,6 +312,7 @@ fn detail(
         contents: life.contents.iter().filter_map(ContentBody::new).collect(),
         condition: record.condition.name(),
         modification_state: record.modification.as_ref().map(ToString::to_string),
+        batch: record.batch.as_ref().map(ToString::to_string),
         held_by,
         location: record.location().map(ToString::to_string),
         location_kind,
@@ -312,6 +330,7 @@ fn detail(
         done: life.done.iter().map(DoneBody::from).collect(),
         tests: life.tests.iter().map(ComponentTestBody::from).collect(),
         due,
+        due_estimated,
     }
 }
 
@@ -334,6 +353,7 @@ fn usage(
             counted: used.counted.ok().map(|counted| amount(counted.value)),
             unknown_since: used.unknown_since.map(|by| by.0),
             total: used.total.ok().map(amount),
+            estimated: used.estimated.iter().map(EstimatedBody::from).collect(),
         }
     };
     Meter::ALL.iter().map(used).collect()

@@ -1,7 +1,8 @@
 //! Concessions.
 
-use super::body::{Asked, Nothing};
+use super::body::Asked;
 use super::problem::Problem;
+use crate::as_at::AsAtParams;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::State;
@@ -14,6 +15,12 @@ use utoipa::ToSchema;
 /// All concessions.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct ConcessionList {
+    /// The time that is told of.
+    #[schema(format = DateTime)]
+    at: String,
+    /// The time at which the register knew it.
+    #[schema(format = DateTime)]
+    known: String,
     /// The day by which standings are told.
     #[schema(format = Date)]
     as_on: String,
@@ -50,12 +57,13 @@ pub(crate) struct ConcessionBody {
     prolonged: usize,
     /// The number of the entry by which it is in force.
     entry: i64,
-    /// How many positions it is for now; in a list of due work, at the place asked about.
-    positions: i64,
+    /// How many positions it is for now; in a list of due work, at the place asked about. Null of a
+    /// past time, of which it is not counted.
+    positions: Option<i64>,
 }
 
 impl ConcessionBody {
-    pub(super) fn new(record: &ConcessionRecord, positions: i64, today: Day) -> Self {
+    pub(super) fn new(record: &ConcessionRecord, positions: Option<i64>, today: Day) -> Self {
         let granted = &record.granted;
         Self {
             number: granted.number.to_string(),
@@ -74,12 +82,13 @@ impl ConcessionBody {
     }
 }
 
-/// All concessions that were ever granted.
+/// All concessions that had ever been granted, as they stood at a time.
 #[utoipa::path(
     get,
     path = "/api/v1/concessions",
     operation_id = "listConcessions",
     tag = "cars",
+    params(AsAtParams),
     responses(
         (status = 200, body = ConcessionList, description = "As asked"),
         (status = 422, body = Problem, description = "It asks for what is not known")
@@ -87,17 +96,26 @@ impl ConcessionBody {
 )]
 pub(crate) async fn list(
     State(state): State<WebState>,
-    Asked(Nothing {}): Asked<Nothing>,
+    Asked(params): Asked<AsAtParams>,
 ) -> Result<Json<ConcessionList>, Problem> {
-    let today = state.today();
-    let mut view = state.store.view().await?;
-    let counts = view.under_concessions(&DepartureFilter::all(today)).await?;
-    let known = view.documents.concessions.iter();
-    let bodies = known.map(|(number, record)| {
-        let positions = counts.get(number).copied().unwrap_or(0);
-        ConcessionBody::new(record, positions, today)
+    let speaks = params.read(&state)?;
+    let times = speaks.times;
+    let today = state.zone.day_of(times.effective);
+    let mut view = speaks.view(&state).await?;
+    let counts = match speaks.then() {
+        None => Some(view.under_concessions(&DepartureFilter::all(today)).await?),
+        Some(_) => None,
+    };
+    let known = view.documents.concessions.values();
+    let known = known.filter_map(|record| record.as_at(times.effective));
+    let bodies = known.map(|record| {
+        let (number, counts) = (&record.granted.number, counts.as_ref());
+        let positions = counts.map(|counts| counts.get(number).copied().unwrap_or(0));
+        ConcessionBody::new(&record, positions, today)
     });
     Ok(Json(ConcessionList {
+        at: times.effective.to_string(),
+        known: times.known.to_string(),
         as_on: today.to_string(),
         concessions: bodies.collect(),
     }))

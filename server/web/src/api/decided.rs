@@ -262,7 +262,8 @@ struct ImpairedBody {
     car: String,
     /// The position.
     position: String,
-    /// The state of the cut-out, or `vacant` where no component is fitted.
+    /// The state of the cut-out, `vacant` where no component is fitted, or `incomplete` where an
+    /// assembly is in which something that it needs is missing.
     #[schema(example = "closed_vented")]
     state: &'static str,
 }
@@ -368,6 +369,7 @@ fn impaired(answered: &Answered, decision: &Decision) -> Vec<ImpairedBody> {
         state: match one.by {
             Impairment::CutOut(state) => state.name(),
             Impairment::Vacant => "vacant",
+            Impairment::Incomplete => "incomplete",
         },
     };
     decision.impaired.iter().map(body).collect()

@@ -3,6 +3,7 @@
 use super::body::{Asked, Nothing};
 use super::fields::named;
 use super::problem::Problem;
+use crate::as_at::AsAtParams;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, State};
@@ -42,12 +43,13 @@ pub(crate) struct CircuitBody {
     remarks: Vec<String>,
 }
 
-/// All car types by name and revision.
+/// All car types by name and revision that were known at a time.
 #[utoipa::path(
     get,
     path = "/api/v1/car-types",
     operation_id = "listCarTypes",
     tag = "cars",
+    params(AsAtParams),
     responses(
         (status = 200, body = Vec<DesignBody>, description = "As asked"),
         (status = 422, body = Problem, description = "It asks for what is not known")
@@ -55,9 +57,9 @@ pub(crate) struct CircuitBody {
 )]
 pub(crate) async fn list(
     State(state): State<WebState>,
-    Asked(Nothing {}): Asked<Nothing>,
+    Asked(params): Asked<AsAtParams>,
 ) -> Result<Json<Vec<DesignBody>>, Problem> {
-    let view = state.store.view().await?;
+    let view = params.read(&state)?.view(&state).await?;
     let mut types: Vec<_> = view.documents.car_types.iter().collect();
     types.sort_by_key(|(key, _)| *key);
     let body = types.into_iter().map(|(_, found)| DesignBody {
@@ -100,6 +102,7 @@ pub(crate) async fn list(
 pub(crate) async fn circuit(
     State(state): State<WebState>,
     Path((name, revision)): Path<(String, String)>,
+    Asked(Nothing {}): Asked<Nothing>,
 ) -> Result<Json<CircuitBody>, Problem> {
     let key: (CarTypeName, Revision) = (named("name", &name)?, named("revision", &revision)?);
     let view = state.store.view().await?;

@@ -230,7 +230,7 @@ pub(crate) async fn list(
     let concessions = ending(&mut view, &query).await?;
     let concessions = concessions.iter();
     let concessions =
-        concessions.map(|one| ConcessionBody::new(&one.record, one.under, filter.today));
+        concessions.map(|one| ConcessionBody::new(&one.record, Some(one.under), filter.today));
     Ok(Json(DueList {
         as_on: filter.today.to_string(),
         at: query.speaks.times.effective.to_string(),

@@ -24,7 +24,9 @@ use domain::people::Actor;
 use domain::time::Instant;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use std::slice::{from_mut, from_ref};
 use store::Recorded;
+use store::read::View;
 use store::read::entries::KeptEntry;
 use store::read::sides::Side;
 use utoipa::ToSchema;
@@ -32,6 +34,9 @@ use uuid::Uuid;
 
 /// The header that brings back the form token of the session.
 const FORM_TOKEN: &str = "x-form-token";
+
+/// How many of a kind are told of what each entry of a list changed.
+const CHANGED_IN_A_LIST: usize = 30;
 
 /// What is to be recorded.
 #[derive(Debug, Deserialize, ToSchema)]
@@ -123,8 +128,7 @@ pub(crate) struct EntryBody {
     /// The fact as in the ledger.
     #[schema(value_type = Object)]
     fact: Value,
-    /// Both sides, of a move or a swap that is asked for: each component with where it was and
-    /// where it went.
+    /// Both sides of a move or a swap: each component with where it was and where it went.
     sides: Vec<SideBody>,
     /// What it changed beyond what it says; kept with corrections and what was told more than a day
     /// late by people and programs.
@@ -133,6 +137,16 @@ pub(crate) struct EntryBody {
 
 impl EntryBody {
     pub(super) fn new(entry: &Entry, corrected_by: Option<Seq>) -> Self {
+        Self::with_changed(entry, corrected_by, usize::MAX)
+    }
+
+    /// As one of a list: of what it changed the first of each kind.
+    pub(super) fn listed(entry: &Entry, corrected_by: Option<Seq>) -> Self {
+        Self::with_changed(entry, corrected_by, CHANGED_IN_A_LIST)
+    }
+
+    fn with_changed(entry: &Entry, corrected_by: Option<Seq>, most: usize) -> Self {
+        let changed = entry.consequences.as_deref();
         Self {
             number: entry.seq.0,
             id: entry.command.to_string(),
@@ -146,7 +160,7 @@ impl EntryBody {
             // A fact that was read from JSON can be written as JSON.
             fact: serde_json::to_value(&entry.fact).unwrap_or_default(),
             sides: Vec::new(),
-            changed: entry.consequences.as_deref().map(ChangedBody::from),
+            changed: changed.map(|told| ChangedBody::first(told, most)),
         }
     }
 }
@@ -184,11 +198,42 @@ async fn kept(state: &WebState, seq: Seq) -> Result<EntryBody, Problem> {
         ..
     } = kept.ok_or_else(|| Problem::not_found("entry", &seq.0))?;
     let mut body = EntryBody::new(&entry, corrected_by);
-    if matches!(entry.fact, Fact::Moved { .. } | Fact::Swapped { .. }) {
-        let sides = view.sides(&[seq]).await?;
-        body.sides = sides.into_values().flatten().map(SideBody::from).collect();
+    add_sides(&mut view, from_ref(&entry), from_mut(&mut body)).await?;
+    Ok(body)
+}
+
+/// An entry as it was recorded now.
+async fn told(state: &WebState, entry: &Entry) -> Result<EntryBody, Problem> {
+    let mut body = EntryBody::new(entry, None);
+    if has_two_sides(entry) {
+        let mut view = state.store.view().await?;
+        add_sides(&mut view, from_ref(entry), from_mut(&mut body)).await?;
     }
     Ok(body)
+}
+
+fn has_two_sides(entry: &Entry) -> bool {
+    matches!(entry.fact, Fact::Moved { .. } | Fact::Swapped { .. })
+}
+
+/// Adds both sides to the answers about those entries that have them. One statement, if there are
+/// any.
+pub(super) async fn add_sides(
+    view: &mut View,
+    entries: &[Entry],
+    bodies: &mut [EntryBody],
+) -> Result<(), Problem> {
+    let named = entries.iter().filter(|entry| has_two_sides(entry));
+    let named: Vec<Seq> = named.map(|entry| entry.seq).collect();
+    if named.is_empty() {
+        return Ok(());
+    }
+    let mut sides = view.sides(&named).await?;
+    for body in bodies {
+        let of_entry = sides.remove(&Seq(body.number)).unwrap_or_default();
+        body.sides = of_entry.into_iter().map(SideBody::from).collect();
+    }
+    Ok(())
 }
 
 /// One entry.
@@ -328,7 +373,7 @@ pub(crate) async fn record(
     let actor = sender(&signed_in, &headers)?;
     let command = request.command(&state).await?;
     let (status, body) = match state.store.record(actor, command, state.now()).await? {
-        Recorded::Now(entry) => (StatusCode::CREATED, EntryBody::new(&entry, None)),
+        Recorded::Now(entry) => (StatusCode::CREATED, told(&state, &entry).await?),
         Recorded::Before(seq) => (StatusCode::OK, kept(&state, seq).await?),
     };
     let location = format!("/api/v1/entries/{}", body.number);

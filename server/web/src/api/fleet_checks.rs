@@ -113,6 +113,7 @@ pub(crate) struct FleetCheckDetail {
 
 /// Where a page of cars begins.
 #[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 pub(crate) struct AfterCar {
     /// The car after which it begins.

@@ -12,7 +12,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 /// An evidence hold: what it holds is neither moved, opened, tested, scrapped nor amended until
-/// whoever set it lifts it.
+/// whoever set it lifts it, or two people do.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct HoldBody {
     /// The entry that set it, by which it is lifted.

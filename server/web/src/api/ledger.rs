@@ -1,13 +1,12 @@
 //! Entries of the ledger, narrowed.
 
-use super::entries::EntryBody;
+use super::entries::{EntryBody, add_sides};
 use super::problem::Problem;
 use crate::form::Fields;
 use crate::page::ledger::query::EntriesQuery;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Query, State};
-use domain::ledger::entry::Entry;
 use serde::Serialize;
 use std::collections::HashMap;
 use store::read::entries::ENTRIES_PAGE;
@@ -65,9 +64,14 @@ pub(crate) async fn list(
         _ => HashMap::new(),
     };
     let before = entries.last().filter(|_| more).map(|entry| entry.seq.0);
-    let body = |entry: &Entry| EntryBody::new(entry, corrected.get(&entry.seq).copied());
+    let mut bodies = Vec::with_capacity(entries.len());
+    for entry in &entries {
+        let corrected_by = corrected.get(&entry.seq).copied();
+        bodies.push(EntryBody::listed(entry, corrected_by));
+    }
+    add_sides(&mut view, &entries, &mut bodies).await?;
     Ok(Json(EntryList {
-        entries: entries.iter().map(body).collect(),
+        entries: bodies,
         before,
     }))
 }

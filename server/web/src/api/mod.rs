@@ -4,6 +4,7 @@
 
 mod amount;
 mod away;
+mod batches;
 mod body;
 mod brakes;
 mod car;
@@ -97,6 +98,7 @@ fn described_routes() -> OpenApiRouter<WebState> {
         .routes(routes!(designs::circuit))
         .routes(routes!(rule_sets::list))
         .routes(routes!(rule_sets::show))
+        .routes(routes!(batches::list))
         .routes(routes!(components::show))
         .routes(routes!(away::list))
         .routes(routes!(test_records::show))

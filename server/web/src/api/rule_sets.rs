@@ -1,8 +1,9 @@
 //! Rule sets: which there are, and one in words and as it was issued.
 
-use super::body::{Asked, Nothing};
+use super::body::Asked;
 use super::fields::named;
 use super::problem::Problem;
+use crate::as_at::AsAtParams;
 use crate::page::rule_sets::standing;
 use crate::state::WebState;
 use axum::Json;
@@ -26,7 +27,7 @@ pub(crate) struct RuleSetBody {
     revision: String,
     /// Who issued it.
     issuer: String,
-    /// How it stands today, in words.
+    /// How it stands on the day told of, in words.
     #[schema(example = "in force")]
     standing: String,
     /// The entry that issued it.
@@ -34,12 +35,12 @@ pub(crate) struct RuleSetBody {
 }
 
 impl RuleSetBody {
-    fn new(set: &InForce<Arc<RuleSet>>, (documents, today): (&Documents, Day)) -> Self {
+    fn new(set: &InForce<Arc<RuleSet>>, (documents, on): (&Documents, Day)) -> Self {
         Self {
             rule_set: set.document.name.to_string(),
             revision: set.document.revision.to_string(),
             issuer: set.document.issuer.clone(),
-            standing: standing(documents, &set.document, today).to_string(),
+            standing: standing(documents, &set.document, on).to_string(),
             issued_by: set.by.0,
         }
     }
@@ -74,12 +75,13 @@ impl From<Part> for PartBody {
     }
 }
 
-/// All rule sets by name and revision, in force or not.
+/// All rule sets by name and revision, in force or not, as they stood at a time.
 #[utoipa::path(
     get,
     path = "/api/v1/rule-sets",
     operation_id = "listRuleSets",
     tag = "trains",
+    params(AsAtParams),
     responses(
         (status = 200, body = Vec<RuleSetBody>, description = "As asked"),
         (status = 422, body = Problem, description = "It asks for what is not known")
@@ -87,10 +89,12 @@ impl From<Part> for PartBody {
 )]
 pub(crate) async fn list(
     State(state): State<WebState>,
-    Asked(Nothing {}): Asked<Nothing>,
+    Asked(params): Asked<AsAtParams>,
 ) -> Result<Json<Vec<RuleSetBody>>, Problem> {
-    let view = state.store.view().await?;
-    let as_of = (&*view.documents, state.today());
+    let speaks = params.read(&state)?;
+    let view = speaks.view(&state).await?;
+    let on = state.zone.day_of(speaks.times.effective);
+    let as_of = (&*view.documents, on);
     let sets = view.documents.rule_sets.values();
     Ok(Json(sets.map(|set| RuleSetBody::new(set, as_of)).collect()))
 }
@@ -104,6 +108,7 @@ pub(crate) async fn list(
     params(
         ("name" = String, Path, description = "The rule set's name"),
         ("revision" = String, Path, description = "Its revision"),
+        AsAtParams,
     ),
     responses(
         (status = 200, body = RuleSetDetail, description = "As asked"),
@@ -124,15 +129,18 @@ pub(crate) async fn list(
 pub(crate) async fn show(
     State(state): State<WebState>,
     Path((name, revision)): Path<(String, String)>,
+    Asked(params): Asked<AsAtParams>,
 ) -> Result<Json<RuleSetDetail>, Problem> {
     let key: (RuleSetName, Revision) = (named("name", &name)?, named("revision", &revision)?);
-    let view = state.store.view().await?;
+    let speaks = params.read(&state)?;
+    let on = state.zone.day_of(speaks.times.effective);
+    let view = speaks.view(&state).await?;
     let found = view.documents.rule_sets.get(&key);
     let not_found = || Problem::not_found("rule set", &format!("{name} revision {revision}"));
     let set = found.ok_or_else(not_found)?;
     let part = |parts: Vec<Part>| parts.into_iter().map(PartBody::from).collect();
     Ok(Json(RuleSetDetail {
-        issued: RuleSetBody::new(set, (&view.documents, state.today())),
+        issued: RuleSetBody::new(set, (&view.documents, on)),
         head: part(head(&set.document)),
         rules: part(rules(&set.document)),
         // What was read from JSON can be written as JSON.

@@ -258,6 +258,7 @@ mod tests {
             since_overhaul: Brought::default(),
             certificate: None,
             modification: None,
+            batch: None,
         }
     }
 

@@ -74,6 +74,8 @@ pub(crate) enum CockState {
     SupposedOpen,
     /// No component is fitted there.
     Vacant,
+    /// An assembly is fitted there in which something that it needs is missing.
+    Incomplete,
 }
 
 impl CockState {
@@ -84,7 +86,7 @@ impl CockState {
             Self::CutOut => "cock-cut-out",
             Self::Supposed => "cock-supposed",
             Self::SupposedOpen => "cock-supposed-open",
-            Self::Vacant => "cock-vacant",
+            Self::Vacant | Self::Incomplete => "cock-vacant",
         }
     }
 
@@ -95,6 +97,7 @@ impl CockState {
             Self::CutOut => "✕",
             Self::Supposed | Self::SupposedOpen => "?",
             Self::Vacant => "∅",
+            Self::Incomplete => "!",
         }
     }
 
@@ -106,16 +109,18 @@ impl CockState {
             Self::Supposed => "supposed to be cut out",
             Self::SupposedOpen => "cut out, supposed to be open",
             Self::Vacant => "no component fitted",
+            Self::Incomplete => "incomplete: something it needs is missing inside",
         }
     }
 
     /// All of them, for the legend.
-    pub(crate) const ALL: [Self; 5] = [
+    pub(crate) const ALL: [Self; 6] = [
         Self::Open,
         Self::CutOut,
         Self::Supposed,
         Self::SupposedOpen,
         Self::Vacant,
+        Self::Incomplete,
     ];
 }
 

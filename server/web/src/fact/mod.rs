@@ -12,7 +12,6 @@ pub(crate) use rows::rows;
 use crate::page::fleet_checks::one::in_words;
 use crate::show::exact;
 use domain::configuration::car::{Car, Orientation, Train, Unit, Vehicle};
-use domain::configuration::component::ComponentRef;
 use domain::configuration::concession::Concession;
 use domain::configuration::effectivity::Effectivity;
 use domain::configuration::setting::{SettingHow, SettingMade};
@@ -41,19 +40,7 @@ pub(crate) fn sentence(fact: &Fact, zone: &Zone) -> String {
         Fact::TrainFormed(train) => format!("train {} formed of {}", train.id, vehicles(train)),
         Fact::ComponentReceived(receipt) => received(receipt),
         Fact::Fitted(fitting) => fitted_until(fitting, zone),
-        Fact::Removed { component, removal } => removed(component, removal),
-        Fact::Moved {
-            component,
-            to,
-            reason,
-            ..
-        } => format!("{component} moved to {to}: {reason}"),
-        Fact::Swapped {
-            first,
-            second,
-            reason,
-            ..
-        } => format!("{first} and {second} swapped: {reason}"),
+        Fact::Removed { .. } | Fact::Moved { .. } | Fact::Swapped { .. } => left(fact),
         Fact::Relocated(it) => format!("{} moved to {}{}", it.component, it.to, it.sent),
         Fact::PlateChanged(it) => format!("plate of {} {}: {}", it.component, it.cause, it.plate),
         Fact::ConditionJudged {
@@ -94,11 +81,31 @@ pub(crate) fn sentence(fact: &Fact, zone: &Zone) -> String {
     }
 }
 
-fn removed(component: &ComponentRef, removal: &Removal) -> String {
-    let Removal {
-        reason, to, sent, ..
-    } = removal;
-    format!("{component} removed: {reason}, to {to}{sent}")
+/// What left a position.
+fn left(fact: &Fact) -> String {
+    match fact {
+        Fact::Removed {
+            component, removal, ..
+        } => {
+            let Removal {
+                reason, to, sent, ..
+            } = removal;
+            format!("{component} removed: {reason}, to {to}{sent}")
+        }
+        Fact::Moved {
+            component,
+            to,
+            reason,
+            ..
+        } => format!("{component} moved to {to}: {reason}"),
+        Fact::Swapped {
+            first,
+            second,
+            reason,
+            ..
+        } => format!("{first} and {second} swapped: {reason}"),
+        other => other.kind().to_string(),
+    }
 }
 
 fn registered(car: &Car) -> String {
@@ -265,9 +272,12 @@ fn received(receipt: &Receipt) -> String {
         component,
         condition,
         location,
+        batch,
         ..
     } = receipt;
-    format!("{component} received at {location}, {condition}")
+    let of = batch.as_ref().map(|batch| format!(" of batch {batch}"));
+    let of = of.unwrap_or_default();
+    format!("{component}{of} received at {location}, {condition}")
 }
 
 /// The beginning of a fitment.

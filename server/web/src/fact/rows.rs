@@ -199,8 +199,15 @@ impl Rows<'_> {
     fn whereabouts(&mut self, fact: &Fact) {
         match fact {
             Fact::Fitted(fitting) => self.fitting(fitting),
-            Fact::Removed { component, removal } => {
+            Fact::Removed {
+                component,
+                from,
+                removal,
+            } => {
                 self.component("component", component);
+                if let Some(from) = from {
+                    self.position("from position", from);
+                }
                 self.removal(removal);
             }
             Fact::Moved {
@@ -276,6 +283,13 @@ impl Rows<'_> {
         self.brought("run since its overhaul", &receipt.since_overhaul);
         self.maybe("certificate", receipt.certificate_number());
         self.maybe("modification state", receipt.modification.as_ref());
+        match &receipt.batch {
+            None => self.text("batch", "not stated"),
+            Some(batch) => {
+                let items = address::batch(&receipt.component.part, batch);
+                self.linked("batch", batch, items);
+            }
+        }
         self.release(receipt.release.as_deref());
     }
 

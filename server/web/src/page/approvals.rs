@@ -9,6 +9,7 @@ use crate::frame::Frame;
 use crate::page::rule_sets::one::Compared;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
+use crate::show::Dated;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, State};
@@ -42,7 +43,7 @@ struct Waiting {
     address: String,
     what: String,
     by: String,
-    at: String,
+    at: Dated,
     reason: String,
     rows: Vec<FactRow>,
     /// What differs from the revision of a rule set that was issued last.
@@ -70,7 +71,7 @@ struct Decided {
     outcome: String,
     other_person: String,
     decision: String,
-    at: String,
+    at: Dated,
     reason: String,
 }
 
@@ -121,7 +122,11 @@ fn shown(
     open: OpenProposal,
     person: Option<&str>,
 ) -> Waiting {
-    let OpenProposal { record, reason } = open;
+    let OpenProposal {
+        record,
+        recorded_at,
+        reason,
+    } = open;
     let compared = match &record.proposal {
         Proposal::RuleSet(set) => Compared::of_proposal(documents, set, record.id),
         _ => None,
@@ -132,7 +137,7 @@ fn shown(
         what: proposed(&record.proposal),
         own: person == Some(record.by.as_str()),
         by: record.by.to_string(),
-        at: state.zone.show(record.at),
+        at: Dated::new(record.at, recorded_at, &state.zone),
         reason,
         rows: rows(&record.proposal.fact(), &state.zone),
         compared,
@@ -172,7 +177,7 @@ fn told(state: &WebState, decided: DecidedProposal) -> Decided {
         outcome,
         decision: by,
         other_person: decided.decided_by.to_string(),
-        at: state.zone.show(decided.decided_at),
+        at: Dated::new(decided.decided_at, decided.recorded_at, &state.zone),
         reason: decided.reason,
     }
 }

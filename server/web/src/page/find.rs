@@ -127,7 +127,7 @@ pub(crate) async fn look_up(view: &mut View, typed: &str, today: Day) -> Result<
     let mut found = Vec::new();
     if !typed.is_empty() {
         let named = view.named(typed).await?;
-        found = things(&named);
+        found = things(&named, typed);
         let mut records = named.components;
         records.extend(find_more::by_part_and_serial(view, typed).await?);
         found.extend(components(view, &records).await?);
@@ -156,7 +156,7 @@ async fn components(view: &mut View, records: &[ComponentRecord]) -> Result<Vec<
     Ok(found.collect())
 }
 
-fn things(named: &Named) -> Vec<Found> {
+fn things(named: &Named, typed: &str) -> Vec<Found> {
     let mut found = Vec::new();
     found.extend(named.cars.iter().map(|car| Found {
         kind: "car",
@@ -175,6 +175,12 @@ fn things(named: &Named) -> Vec<Found> {
         name: train.to_string(),
         href: address::train(train),
         beside: String::new(),
+    }));
+    found.extend(named.batches.iter().map(|part| Found {
+        kind: "batch",
+        name: format!("{typed} of part {part}"),
+        href: address::batch(part, typed),
+        beside: "every item of it".to_owned(),
     }));
     found
 }

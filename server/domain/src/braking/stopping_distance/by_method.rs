@@ -6,7 +6,7 @@ use super::braked_weight_relation::{self, CONSTANTS};
 use super::conversion_model::distance::{course_of, stopping_distance};
 use super::conversion_model::{Brake, Conditions, Model, ModelTrain, search};
 use super::course::Course;
-use super::permitted::highest_speed_within;
+use super::permitted::highest_speed_from;
 use super::{Stop, StoppingDistance};
 use crate::braking::forces::retarding::Retarding;
 use crate::units::{Distance, Gradient, Speed};
@@ -98,10 +98,19 @@ impl ByMethod {
 
     /// The highest speed up to `most` from which the train stops within a distance, in steps of
     /// 5 km/h; by the relation, of the speeds that it has constants for, on the level only. None
-    /// where it does not even from the lowest. Speeds are tried upward: see
-    /// [`highest_speed_within`].
+    /// where it does not even from the lowest. Speeds are tried upward: see [`highest_speed_from`].
     pub fn permitted(
         &self,
+        gradient: Gradient,
+        within: (Distance, Speed),
+    ) -> Result<Option<Speed>, Missing> {
+        self.permitted_above(None, gradient, within)
+    }
+
+    /// The same where the answer on a steeper fall is known.
+    pub fn permitted_above(
+        &self,
+        known: Option<Speed>,
         gradient: Gradient,
         (limit, most): (Distance, Speed),
     ) -> Result<Option<Speed>, Missing> {
@@ -118,11 +127,11 @@ impl ByMethod {
             }
             Self::Model(train, model) => {
                 let conditions = conditions(*model, gradient);
-                Ok(search::permitted(train, conditions, (limit, most)))
+                Ok(search::permitted(train, conditions, (limit, most, known)))
             }
             Self::Forces(retarding, _) => {
                 let stop = |speed| retarding.stop(gradient, speed);
-                Ok(highest_speed_within(limit, most, stop))
+                Ok(highest_speed_from(known, (limit, most), stop))
             }
         }
     }

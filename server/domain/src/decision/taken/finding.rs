@@ -55,6 +55,7 @@ impl Answer {
             rules: verdict.applied.iter().map(found_rule).collect(),
             cautions: verdict.cautions.clone(),
             later: answer.later_in_full().map(|words| format!("{words}.")),
+            departing: Some(decision.not_conceded.len()),
             warnings: warnings(decision, answer),
         })
     }
@@ -118,7 +119,7 @@ fn decided_car(car: &TrainCar) -> DecidedCar {
     }
 }
 
-/// The cut-outs in force, and the positions that hold no component.
+/// The cut-outs in force, and the positions that hold no component or an incomplete one.
 fn impaired(cars: &[TrainCar], decision: &Decision) -> (Vec<DecidedCutOut>, Vec<PositionRef>) {
     let (mut cut_outs, mut vacant) = (Vec::new(), Vec::new());
     for one in &decision.impaired {
@@ -136,7 +137,7 @@ fn impaired(cars: &[TrainCar], decision: &Decision) -> (Vec<DecidedCutOut>, Vec<
                 let since = known.and_then(|known| known.since);
                 cut_outs.push(DecidedCutOut { at, state, since });
             }
-            Impairment::Vacant => vacant.push(at),
+            Impairment::Vacant | Impairment::Incomplete => vacant.push(at),
         }
     }
     (cut_outs, vacant)

@@ -90,6 +90,11 @@ pub struct Found {
     /// decisions have it first among the warnings.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub later: Option<String>,
+    /// At how many places the cars depart from their baselines with no concession, of which the
+    /// warnings tell. None in decisions taken before it was counted: what is recorded of such places
+    /// does not make these void, as it did not when it was recorded.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub departing: Option<usize>,
     /// What must be known beside the verdict: brakes that drag, functions that are lost, what
     /// another rule set in force says that is stricter.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]

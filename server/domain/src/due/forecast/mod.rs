@@ -3,7 +3,8 @@
 //! A point L of a meter that was read with K on day d and gains r a day is reached on day
 //! d + ⌊(L − K) / r⌋, the last day that still lies inside. A meter that gains nothing gives no
 //! date, which is not the same as never due. The first limit that is reached sets the date. A
-//! point that was passed is no forecast: it was reached between the readings around it.
+//! point that was passed is no forecast: it was reached between the readings around it, and a window
+//! that has begun began there.
 
 use crate::due::at_once::AtOnce;
 use crate::due::facts::{LastReading, MeterFacts};
@@ -202,6 +203,8 @@ pub(crate) fn meter_dates(
     };
     let on = reached_on(window.due, likely);
     let latest = reached_on(window.latest, likely);
+    let opens =
+        began_on(window.opens, last, passed).or_else(|| opens_on(window.opens, last, likely));
     let at = |rate: DailyRate| [rate.slow(), rate.fast()];
     let [slow, fast] = meter.rate.map_or([Amount(0); 2], at);
     let spread = [fast, likely, slow].map(|a_day| reached_on(window.due, a_day));
@@ -210,7 +213,7 @@ pub(crate) fn meter_dates(
         on,
         early: spread.into_iter().flatten().min(),
         late: spread.into_iter().flatten().max().filter(|_| late),
-        opens: first(opens_on(window.opens, last, likely), on),
+        opens: first(opens, on),
         latest,
         lacking: (meter.rate.is_none() && latest.is_none()).then_some(Lack::Rate),
     }
@@ -229,6 +232,18 @@ fn reached_on(value: Amount, last: LastReading, a_day: Amount) -> Option<Day> {
         _ if remaining > 0 => None,
         _ => Some(last.on.plus_days(remaining.signum())),
     }
+}
+
+/// The first day on which a meter was at or above a value that the last reading has reached, where
+/// that is known: the day after the last one that is below it.
+fn began_on(
+    value: Amount,
+    last: LastReading,
+    passed: &dyn Fn(Amount) -> Option<Day>,
+) -> Option<Day> {
+    let below = value - Amount(1);
+    let passed = (below < last.usage).then(|| passed(below)).flatten();
+    passed.map(|day| day.plus_days(1))
 }
 
 /// The first day on which a meter is at or above a value; else as [`reached_on`].

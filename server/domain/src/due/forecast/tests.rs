@@ -1,11 +1,11 @@
 //! The dates of due points.
 
 use super::*;
-use crate::due::compute;
 use crate::due::examples::{day, fitted_new, limits, moment, odometer, overhaul, scale};
 use crate::due::facts::{ScaleBegins, SubjectFacts};
 use crate::due::state::State;
 use crate::due::task::{Interval, Limit, Task};
+use crate::due::{compute, compute_read};
 use proptest::prelude::*;
 
 fn forecast(meters: &ByMeter<MeterFacts>) -> Forecast {
@@ -83,6 +83,24 @@ fn what_a_reading_has_passed_is_past_whatever_the_rate() {
         assert_eq!(passed.state_on(day("2025-06-01")), State::Overdue);
         assert_eq!(passed.set_by, Some(Metric::Odometer));
     }
+}
+
+#[test]
+fn a_window_that_has_begun_began_between_the_readings_around_it() {
+    let opens = Amount::whole(230_000);
+    for km in [230_000, 235_000] {
+        let meters = odometer("2025-06-01", km);
+        let passed = |_, value| (value < opens).then(|| day("2025-03-09"));
+        let row = compute_read(&overhaul(), &fitted_new(), (&meters, &passed));
+        assert!(row.points.are_passed(&meters), "{km}");
+        assert_eq!(row.forecast.opens, Some(day("2025-03-10")), "{km}");
+        assert_eq!(row.forecast.state_on(day("2025-06-01")), State::InWindow);
+    }
+    let unread_before = forecast(&odometer("2025-06-01", 235_000));
+    assert_eq!(unread_before.opens, Some(day("2025-05-20")));
+    let meters = odometer("2025-06-01", 229_999);
+    let ahead = compute(&overhaul(), &fitted_new(), &meters);
+    assert!(!ahead.points.are_passed(&meters));
 }
 
 #[test]

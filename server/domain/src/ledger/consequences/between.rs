@@ -7,7 +7,7 @@ use super::{
 use crate::configuration::car::OrderedCar;
 use crate::configuration::component::{ComponentRef, Subject};
 use crate::decision::taken::{DecidedCutOut, Found};
-use crate::identity::TaskCode;
+use crate::identity::{ConcessionNumber, TaskCode};
 use crate::ledger::dossier::DecisionRecord;
 use crate::ledger::entry::Seq;
 use crate::time::Day;
@@ -22,8 +22,8 @@ pub struct Picture {
     pub due: BTreeMap<(Subject, TaskCode), Option<Day>>,
     /// What components have run.
     pub usage: BTreeMap<(ComponentRef, Meter), Option<Amount>>,
-    /// Departures from the baseline.
-    pub departures: BTreeSet<DepartureTold>,
+    /// Departures from the baseline, each with the concession for it.
+    pub departures: BTreeMap<DepartureTold, Option<ConcessionNumber>>,
     /// What is found for decisions of the past, each at its moment.
     pub verdicts: BTreeMap<Seq, Again>,
 }
@@ -84,15 +84,25 @@ fn usage_moved(before: &Picture, after: &Picture) -> Vec<UsageMoved> {
 
 fn departures_moved(before: &Picture, after: &Picture) -> Vec<DepartureMoved> {
     let (before, after) = (&before.departures, &after.departures);
-    let moved = |change| {
-        move |departure: &DepartureTold| DepartureMoved {
-            departure: departure.clone(),
-            change,
-        }
-    };
-    let came = after.difference(before).map(moved(CameOrWent::Came));
-    came.chain(before.difference(after).map(moved(CameOrWent::Went)))
+    let came = not_in(after, before, CameOrWent::Came);
+    came.chain(not_in(before, after, CameOrWent::Went))
         .collect()
+}
+
+/// The departures of one picture that another has not.
+fn not_in(
+    these: &BTreeMap<DepartureTold, Option<ConcessionNumber>>,
+    others: &BTreeMap<DepartureTold, Option<ConcessionNumber>>,
+    change: CameOrWent,
+) -> impl Iterator<Item = DepartureMoved> {
+    let alone = these
+        .iter()
+        .filter(move |(departure, _)| !others.contains_key(*departure));
+    alone.map(move |(departure, concession)| DepartureMoved {
+        departure: departure.clone(),
+        change,
+        concession: concession.clone(),
+    })
 }
 
 /// A decision is told where another thing is found now than was found before the entry, also where
@@ -185,6 +195,8 @@ fn other_cars(told: &Found, now: &Result<Found, Missing>) -> Vec<OrderedCar> {
 mod tests {
     use super::super::TOLD_MAX;
     use super::*;
+    use crate::configuration::component::PositionRef;
+    use crate::ledger::departures::DepartureKind;
 
     fn component(serial: &str) -> ComponentRef {
         ComponentRef {
@@ -226,6 +238,42 @@ mod tests {
             (used[0].before, used[0].after),
             (Some(Amount::whole(900)), None)
         );
+    }
+
+    #[test]
+    fn a_departure_is_told_with_its_concession_and_not_for_that_alone() {
+        let departure = DepartureTold {
+            at: PositionRef {
+                car: "4101".parse().expect("a car"),
+                position: "=B-Q1".parse().expect("a position"),
+            },
+            setting: None,
+            kind: DepartureKind::NotApproved,
+            from: Some("2029-05-01".parse().expect("a day")),
+            until: None,
+        };
+        let with = |concession: Option<&str>| Picture {
+            departures: [(
+                departure.clone(),
+                concession.map(|number| number.parse().expect("a concession")),
+            )]
+            .into(),
+            ..Picture::default()
+        };
+        let between = |before: &Picture, after: &Picture| {
+            Consequences::between(before, after, (&[], 0))
+                .departures
+                .told
+        };
+        let (none, allowed) = (Picture::default(), with(Some("C-1")));
+        let came = between(&none, &allowed);
+        let told = came[0].concession.as_ref().map(ToString::to_string);
+        assert_eq!(
+            (came[0].change, told.as_deref()),
+            (CameOrWent::Came, Some("C-1"))
+        );
+        assert_eq!(between(&allowed, &none)[0].change, CameOrWent::Went);
+        assert!(between(&with(None), &allowed).is_empty());
     }
 
     #[test]

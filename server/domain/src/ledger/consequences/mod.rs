@@ -16,7 +16,7 @@ pub use fitted::{DueWork, StandingWork, of_fitted};
 use crate::configuration::car::OrderedCar;
 use crate::configuration::component::{ComponentRef, PositionRef, Subject};
 use crate::decision::taken::Found;
-use crate::identity::{PersonName, Revision, SettingName, TaskCode, TrainId};
+use crate::identity::{ConcessionNumber, PersonName, Revision, SettingName, TaskCode, TrainId};
 use crate::ledger::departures::DepartureKind;
 use crate::ledger::entry::Seq;
 use crate::rule_set::verdict::Permission;
@@ -26,8 +26,14 @@ use crate::words::word_list;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
-/// The most of a kind that are told one by one.
-pub const TOLD_MAX: usize = 30;
+/// The most of a kind that are told one by one and kept with the entry: four times the work of a
+/// car, and less than a megabyte.
+pub const TOLD_MAX: usize = 1_000;
+
+/// The most decisions of the past for which it is worked out anew what they would find. Each asks for
+/// its cars as they stood at its moment, before and after the entry and within its transaction; how
+/// many more there are is told.
+pub const FOUND_AGAIN_MAX: usize = 30;
 
 /// What an entry changed. Kept for ever, so it is only ever extended by fields that may be absent.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -61,7 +67,7 @@ pub struct Consequences {
 /// The first of some things, and how many more there are.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Listed<T> {
-    /// The first, at most [`TOLD_MAX`].
+    /// The first, at most [`TOLD_MAX`], in entries of before at most 30.
     pub told: Vec<T>,
     /// How many more.
     #[serde(default)]
@@ -175,6 +181,9 @@ pub struct DepartureMoved {
     pub departure: DepartureTold,
     /// Whether it came or went.
     pub change: CameOrWent,
+    /// The concession for it, if there is or was one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub concession: Option<ConcessionNumber>,
 }
 
 /// A cut-out that is in force again, or no more.

@@ -2,6 +2,7 @@
 //! computed as entries are folded; nobody sets it.
 
 use super::Dossier;
+use crate::configuration::component::Subject;
 use crate::decision::TrainCar;
 use crate::decision::taken::DecisionTaken;
 use crate::identity::{CarNumber, PersonName, TrainId};
@@ -51,6 +52,9 @@ word_list! {
         Design = "rules_or_design_changed",
         /// A concession for one of its cars was granted, prolonged or withdrawn.
         Concession = "concession_changed",
+        /// A setting, a modification state or a condition on one of its cars was told: what departs
+        /// from its baseline may be otherwise.
+        Departures = "departures_changed",
         /// An earlier entry was taken back.
         Correction = "entry_corrected",
         /// The same train was decided about again.
@@ -71,6 +75,9 @@ impl VoidBecause {
             Fact::ConcessionGranted(_)
             | Fact::ConcessionProlonged { .. }
             | Fact::ConcessionWithdrawn { .. } => Self::Concession,
+            Fact::SettingMade(_) | Fact::Embodied { .. } | Fact::ConditionJudged { .. } => {
+                Self::Departures
+            }
             Fact::DecisionTaken(_) => Self::DecidedAnew,
             _ => Self::Components,
         }
@@ -91,14 +98,18 @@ pub struct TrainAsItStands {
 pub(crate) struct Moved {
     pub(crate) cars: BTreeSet<CarNumber>,
     pub(crate) trains: BTreeSet<TrainId>,
+    /// Cars on which nothing is moved, and something may depart otherwise than it did.
+    pub(crate) departing: BTreeSet<CarNumber>,
 }
 
 impl Dossier {
     /// Makes every decision void whose verdict the entry can move, and forgets what it moved.
     /// Cost: the decisions that stand in the dossier times what was moved.
     pub(crate) fn void_decisions(&mut self, entry: &Entry) {
-        let moved = std::mem::take(&mut self.moved);
-        self.changes.moved_cars.extend(moved.cars.iter().cloned());
+        let mut moved = std::mem::take(&mut self.moved);
+        moved.departing = self.departing_by(entry);
+        let cars = moved.cars.union(&moved.departing);
+        self.changes.moved_cars.extend(cars.cloned());
         let today = self.zone.day_of(entry.effective_at);
         for (id, decision) in &mut self.decisions {
             if decision.void.is_none()
@@ -112,6 +123,25 @@ impl Dossier {
                 self.changes.decisions.insert(*id);
             }
         }
+    }
+
+    /// The cars on which an entry tells, or takes back, what can depart from a baseline though
+    /// nothing is moved: a setting, or of a component that is there its modification state or
+    /// condition.
+    fn departing_by(&self, entry: &Entry) -> BTreeSet<CarNumber> {
+        let corrected = entry.corrects.and_then(|seq| self.corrected.get(&seq));
+        let corrected = corrected.map(|(wrong, _)| &wrong.fact);
+        let facts = corrected.into_iter().chain([&entry.fact]);
+        let cars = facts.filter_map(|fact| match fact {
+            Fact::SettingMade(made) => Some(made.at.car.clone()),
+            Fact::ConditionJudged { component, .. }
+            | Fact::Embodied {
+                subject: Subject::Component(component),
+                ..
+            } => Some(self.open_fitment(component)?.at.car.clone()),
+            _ => None,
+        });
+        cars.collect()
     }
 }
 
@@ -133,7 +163,81 @@ fn concerns((moved, today): (&Moved, Day), taken: &DecisionTaken, entry: &Entry)
         }
         Fact::DecisionTaken(again) => again.train == taken.train,
         _ => {
-            moved.trains.contains(&taken.train) || cars.any(|car| moved.cars.contains(&car.number))
+            let departs_told = taken.found.departing.is_some();
+            moved.trains.contains(&taken.train)
+                || cars.any(|car| {
+                    let departs = departs_told && moved.departing.contains(&car.number);
+                    moved.cars.contains(&car.number) || departs
+                })
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ledger::dossier::Documents;
+    use crate::time::Zone;
+    use serde_json::json;
+    use std::sync::Arc;
+    use uuid::Uuid;
+
+    /// A decision about train T1 of car 4101, which told of so many departures.
+    fn decided(departing: Option<usize>) -> DecisionRecord {
+        let all = json!({"operative": 1, "total": 1});
+        let car =
+            json!({"number": "4101", "orientation": "forward", "car_type": "A", "revision": "1"});
+        let mut found = json!({
+            "cars": [car], "cut_outs": [], "permission": "may_run", "rules": [],
+            "operative": {"axles": all, "bogies": all, "cars": all},
+        });
+        if let Some(departing) = departing {
+            found["departing"] = departing.into();
+        }
+        let taken = json!({
+            "train": "T1", "formed_by": 1, "rule_set": "Rules", "revision": "1", "asked": {},
+            "found": found, "decided_by": "C. Controller",
+        });
+        DecisionRecord {
+            id: Seq(2),
+            at: Instant::LATEST,
+            recorded_by: "C. Controller".parse().expect("a name"),
+            taken: serde_json::from_value(taken).expect("a decision"),
+            void: None,
+        }
+    }
+
+    /// What becomes of it once a setting of a car is told.
+    fn once_set(decision: DecisionRecord, car: &str) -> Option<Void> {
+        let mut dossier = Dossier::new(Arc::new(Documents::default()), Zone::UTC);
+        dossier.decisions.insert(decision.id, decision);
+        let made = json!({"setting_made": {"car": car, "position": "=AS-QN1",
+            "setting": "opening pressure", "value": "7.8 bar", "how": "found"}});
+        let at: Instant = "2026-11-25T12:00:00Z".parse().expect("a moment");
+        let entry = Entry {
+            seq: Seq(3),
+            command: Uuid::nil(),
+            recorded_at: at,
+            effective_at: at,
+            actor: "T. Technician".parse().expect("a name"),
+            reason: String::new(),
+            corrects: None,
+            fact: serde_json::from_value(made).expect("a fact"),
+            consequences: None,
+        };
+        dossier.void_decisions(&entry);
+        dossier.decisions[&Seq(2)].void
+    }
+
+    #[test]
+    fn what_is_told_of_departures_makes_void_only_what_had_told_of_them() {
+        let void = Void {
+            by: Seq(3),
+            because: VoidBecause::Departures,
+        };
+        assert_eq!(once_set(decided(Some(0)), "4101"), Some(void));
+        assert_eq!(once_set(decided(Some(0)), "4102"), None, "another train");
+        // Of decisions taken before, a rebuild must find again what became of them then.
+        assert_eq!(once_set(decided(None), "4101"), None);
     }
 }

@@ -4,7 +4,7 @@ use crate::configuration::car::{Car, Orientation};
 use crate::configuration::component::{ComponentRef, Condition, Subject};
 use crate::configuration::location::Kept;
 use crate::configuration::plate::PlateRecord;
-use crate::identity::{CarNumber, LocationName, ModificationState, TaskCode, UnitNumber};
+use crate::identity::{Batch, CarNumber, LocationName, ModificationState, TaskCode, UnitNumber};
 use crate::ledger::dossier::Documents;
 use crate::ledger::entry::Seq;
 use crate::ledger::fact::{Brought, CutOut};
@@ -82,6 +82,8 @@ pub struct ComponentRecord {
     pub certificate: Option<String>,
     /// Its modification state, if that is known.
     pub modification: Option<ModificationState>,
+    /// The lot that it was made in, if that is known.
+    pub batch: Option<Batch>,
     /// The plates it bore after the one under which it came in, in the order of time.
     pub plates: Vec<PlateRecord>,
 }
@@ -107,6 +109,8 @@ pub struct ComponentState {
     pub condition: Option<Condition>,
     /// Its modification state from then on, if the entry says so.
     pub modification: Option<ModificationState>,
+    /// The lot that it was made in, if the entry says so: only its receipt does.
+    pub batch: Option<Batch>,
 }
 
 /// Where a component is.

@@ -124,7 +124,11 @@ impl Dossier {
             return;
         };
         record.modification = None;
+        record.batch = None;
         for state in self.states.get(component).into_iter().flatten() {
+            if state.batch.is_some() {
+                record.batch.clone_from(&state.batch);
+            }
             if state.modification.is_some() {
                 record.modification.clone_from(&state.modification);
             }

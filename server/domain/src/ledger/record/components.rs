@@ -86,6 +86,7 @@ pub(super) fn fold_relocated(
         whereabouts: Some(Whereabouts::Kept(Kept::new(to, sent))),
         condition: None,
         modification: None,
+        batch: None,
     };
     dossier.put_state(component, state);
 }
@@ -135,6 +136,7 @@ fn judged(by: Seq, since: Instant, condition: Condition) -> ComponentState {
         whereabouts: None,
         condition: Some(condition),
         modification: None,
+        batch: None,
     }
 }
 
@@ -146,6 +148,7 @@ pub(super) fn taken_off(by: Seq, since: Instant, removal: &Removal) -> Component
         whereabouts: Some(Whereabouts::Kept(Kept::new(&removal.to, &removal.sent))),
         condition: Some(removal.condition),
         modification: None,
+        batch: None,
     }
 }
 

@@ -233,9 +233,9 @@ fn check_place(
             removals::check_both_sides(actor, ended)?;
             fitments::check_fitted(dossier, fitting, at)
         }
-        Fact::Removed { component, removal } => {
+        Fact::Removed { removal, .. } => {
             removals::check_both_sides(actor, Some(removal))?;
-            fitments::check_removed(dossier, component, removal, at)
+            fitments::check_from_place(dossier, fact, at)
         }
         fact => fitments::check_from_place(dossier, fact, at),
     }
@@ -318,10 +318,9 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
             ..
         } => components::fold_judged(dossier, entry, component, *condition),
         Fact::Fitted(fitting) => fitments::fold_fitted(dossier, entry, fitting),
-        Fact::Removed { component, removal } => {
-            fitments::fold_removed(dossier, entry, component, removal);
+        Fact::Removed { .. } | Fact::Moved { .. } | Fact::Swapped { .. } => {
+            fitments::fold_from_place(dossier, entry);
         }
-        Fact::Moved { .. } | Fact::Swapped { .. } => fitments::fold_from_place(dossier, entry),
         Fact::SettingMade(made) => settings::fold_made(dossier, entry, made),
         Fact::ReadingTaken(reading) => meters::fold_reading(dossier, entry, reading),
         Fact::MeterReplaced {

@@ -171,6 +171,7 @@ pub(super) fn fold_embodied(
             whereabouts: None,
             condition: None,
             modification: Some(state),
+            batch: None,
         };
         dossier.put_state(component, said);
     }

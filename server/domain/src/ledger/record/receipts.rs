@@ -266,6 +266,7 @@ pub(super) fn fold_receipt(dossier: &mut Dossier, entry: &Entry, receipt: &Recei
         since_overhaul: receipt.since_overhaul,
         certificate: receipt.certificate_number().map(str::to_owned),
         modification: receipt.modification.clone(),
+        batch: receipt.batch.clone(),
         plates: known.map_or_else(Vec::new, |known| known.plates.clone()),
     };
     dossier.components.insert(receipt.component.clone(), record);
@@ -275,6 +276,7 @@ pub(super) fn fold_receipt(dossier: &mut Dossier, entry: &Entry, receipt: &Recei
         whereabouts: Some(Whereabouts::Kept(kept)),
         condition: Some(receipt.condition),
         modification: receipt.modification.clone(),
+        batch: receipt.batch.clone(),
     };
     dossier.put_state(&receipt.component, state);
 }

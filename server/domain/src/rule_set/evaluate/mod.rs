@@ -37,8 +37,8 @@ enum Applies {
 /// question ([`RuleSet::is_valid_on`]). Linear in rules times vehicles.
 pub fn evaluate(set: &RuleSet, train: &TrainFacts) -> Result<Worked<Verdict>, Missing> {
     if let Applies::No(why) = in_scope(&set.scope, train)? {
-        let of = format!("{why}: rule set {} does not cover it", set.name);
-        return Err(Missing::one("a rule set made for such trains", of));
+        let of = format!("rule set {}: {why}", set.name);
+        return Err(Missing::one("rules made for such trains", of));
     }
     let (mut applied, mut steps) = (Vec::new(), Vec::new());
     let mut missing: BTreeMap<MissingFact, Vec<&str>> = BTreeMap::new();
@@ -222,7 +222,7 @@ fn kept(working: String) -> Finding {
 fn in_scope(scope: &Scope, train: &TrainFacts) -> Result<Applies, Missing> {
     let listed = [
         is_listed(&scope.whereabouts, train.whereabouts, "whereabouts"),
-        is_listed(&scope.kinds, train.kind, "train kind"),
+        is_listed(&scope.kinds, train.kind, "kind"),
         is_listed(&scope.movements, train.movement, "movement"),
     ];
     all_of(listed)
@@ -236,7 +236,7 @@ where
         return Ok(Applies::Yes);
     }
     let fact = needed(fact, what, "train")?;
-    let no = || Applies::No(format!("{what} is {fact}"));
+    let no = || Applies::No(format!("{what} of the train is {fact}"));
     Ok(if list.contains(&fact) {
         Applies::Yes
     } else {

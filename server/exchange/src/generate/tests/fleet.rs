@@ -72,6 +72,25 @@ fn the_design_is_written_as_it_was_read() {
     assert_eq!(written.formations, read.formations);
 }
 
+#[test]
+fn hoses_of_one_quarter_are_a_batch_and_nothing_else_has_one_where_nobody_knows_when() {
+    let fleet = Memory::of(options(150));
+    let components = fleet.table("components");
+    let mut sizes: BTreeMap<&str, usize> = BTreeMap::new();
+    for row in components {
+        let made = row["manufactured_on"].as_str();
+        if row["part"] != "H1" || made.is_empty() {
+            assert_eq!(row["batch"], "", "{row:?}");
+            continue;
+        }
+        let month: u32 = made[5..7].parse().expect("a month");
+        let quarter = (month - 1) / 3 + 1;
+        assert_eq!(row["batch"], format!("L{}-{quarter}", &made[2..4]));
+        *sizes.entry(&row["batch"]).or_default() += 1;
+    }
+    assert!(sizes.values().any(|items| 1 < *items), "{sizes:?}");
+}
+
 /// A period in which something is somewhere.
 type Period = (Instant, Option<Instant>);
 

@@ -9,7 +9,7 @@ use crate::input::limits::TITLE_MAX_CHARS;
 use domain::configuration::component::Subject;
 use domain::configuration::fleet_check::{EarlierAnswer, FleetCheck};
 use domain::configuration::held::Held;
-use domain::configuration::looked_for::LookedFor;
+use domain::configuration::looked_for::{BatchSought, LookedFor};
 use domain::identity::CarNumber;
 use domain::ledger::command::REASON_MAX_CHARS;
 use domain::ledger::fact::Fact;
@@ -27,6 +27,7 @@ pub(crate) fn read_check(rows: &mut [Cells<'_>], options: &Options) -> Result<Da
             "looked_for",
             "part",
             "serials_begin",
+            "batch",
             "answer_by",
         ],
     );
@@ -72,13 +73,19 @@ pub(crate) fn read_check(rows: &mut [Cells<'_>], options: &Options) -> Result<Da
 fn read_sought(cells: &mut Cells<'_>) -> Result<Option<LookedFor>, Refused> {
     let part = cells.maybe("part", known);
     let begins = cells.maybe("serials_begin", words(SEARCHED_MAX_CHARS));
-    let (part, begins) = (part?, begins?);
-    match part {
-        None if begins.is_some() => {
-            Err(cells.refuse("serials_begin", "nothing while part is empty"))
+    let batch = cells.maybe("batch", known);
+    match (part?, begins?, batch?) {
+        (None, Some(_), _) => Err(cells.refuse("serials_begin", "nothing while part is empty")),
+        (None, None, Some(_)) => Err(cells.refuse("batch", "nothing while part is empty")),
+        (None, None, None) => Ok(None),
+        (Some(_), Some(_), Some(_)) => {
+            Err(cells.refuse("batch", "nothing where serials_begin is filled"))
         }
-        None => Ok(None),
-        Some(part) => Ok(Some(LookedFor::Serials {
+        (Some(part), None, Some(batch)) => Ok(Some(LookedFor::Batch {
+            part,
+            batch: BatchSought::Is(batch),
+        })),
+        (Some(part), begins, None) => Ok(Some(LookedFor::Serials {
             part,
             begins: begins.unwrap_or_default(),
         })),

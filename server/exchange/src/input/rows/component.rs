@@ -19,6 +19,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
     let since_overhaul = read_used(cells, SINCE_OVERHAUL);
     let certificate = cells.aside("certificate", words(REASON_MAX_CHARS));
     let modification = cells.maybe("modification_state", known);
+    let batch = cells.maybe("batch", known);
     let received_at = cells.need("received_at", |text: &str| options.moment(text));
     let receipt = Receipt {
         component: component?,
@@ -30,6 +31,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated
         since_overhaul: since_overhaul?,
         certificate,
         modification: modification?,
+        batch: batch?,
         release: None,
         sent: Sent::default(),
         alike_seen: None,

@@ -7,6 +7,7 @@ use crate::input::{Input, Names, Refers};
 use crate::report::Report;
 use domain::configuration::concession::Allowed;
 use domain::configuration::fleet_check::{CARS_MAX, CarAnswer};
+use domain::configuration::looked_for::{BatchSought, LookedFor};
 use domain::configuration::setting::SettingHow;
 use domain::identity::CarNumber;
 use domain::ledger::fact::Fact;
@@ -50,6 +51,43 @@ fn a_check_asks_as_many_cars_as_a_check_on_a_page_may() {
             "fleet_checks.csv, row {row}: expected at most {CARS_MAX} rows that belong together"
         )]
     );
+}
+
+#[test]
+fn a_check_looks_for_serial_numbers_or_for_a_batch() {
+    let header = "title,instruction,looked_for,part,serials_begin,batch,answer_by,since,car\n";
+    let check = |sought: &str| {
+        format!("{header}hoses,look at each,by label,{sought},2026-04-30,2026-03-01,4101\n")
+    };
+    let sought = |cells: &str| {
+        let mut facts = facts_of("fleet_checks.csv", &check(cells)).into_iter();
+        match facts.next() {
+            Some(Fact::FleetCheckOpened(check)) => check.sought,
+            other => panic!("{other:?}"),
+        }
+    };
+    let part = || "H1".parse().expect("a part");
+    let batch = LookedFor::Batch {
+        part: part(),
+        batch: BatchSought::Is("L24-07".parse().expect("a batch")),
+    };
+    assert_eq!(sought("H1,,L24-07"), Some(batch));
+    let serials = |begins: &str| LookedFor::Serials {
+        part: part(),
+        begins: begins.to_owned(),
+    };
+    assert_eq!(sought("H1,24,"), Some(serials("24")));
+    assert_eq!(sought("H1,,"), Some(serials("")));
+    for (cells, expected) in [
+        ("H1,24,L24-07", "nothing where serials_begin is filled"),
+        (",,L24-07", "nothing while part is empty"),
+    ] {
+        let error = format!("fleet_checks.csv, row 2, column batch: “L24-07”; expected {expected}");
+        assert_eq!(
+            errors_of("fleet_checks.csv", check(cells).as_bytes()),
+            [error]
+        );
+    }
 }
 
 #[test]

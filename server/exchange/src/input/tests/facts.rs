@@ -224,6 +224,8 @@ fn what_a_component_brought_with_it_is_unknown_where_the_cell_is_empty() {
     assert_eq!(receipts[0].brought.running_hours, None);
     assert!(receipts[1].brought.is_unknown());
     assert_eq!(receipts[1].manufactured_on, None);
+    let batch = |n: usize| receipts[n].batch.as_ref().map(ToString::to_string);
+    assert_eq!((batch(0).as_deref(), batch(1)), (Some("L19-2"), None));
     assert_eq!(receipts[0].component.serial.as_str(), "0017");
 }
 

@@ -124,6 +124,7 @@ readings|value|1e308|a number from 0 to 100000000
 readings|at|2024-02-01T10:00|a time with its offset
 components|condition|new|one of serviceable
 components|manufactured_on|02.05.2019|a date that exists
+components|batch|-|at least one letter or digit
 fitments|until|2024-01-02|a time after from
 fitments|until||nothing while until is empty
 fitments|removed_to||with until: a store

@@ -133,9 +133,10 @@ pub(super) const SAMPLE: [(&str, &str); 35] = [
     (
         "components",
         "part,serial,condition,location,manufactured_on,overhauled_on,km,running_hours,\
-         compressor_hours,certificate,received_at,reason\n\
-         C7,0017,serviceable,Marrowby store,2019-05-02,,51000,,,C 12/2019,2024-01-01,taken over\n\
-         C7,0018,serviceable,Marrowby store,,,,,,,2024-01-01,\n",
+         compressor_hours,certificate,batch,received_at,reason\n\
+         C7,0017,serviceable,Marrowby store,2019-05-02,,51000,,,C 12/2019,L19-2,2024-01-01,\
+         taken over\n\
+         C7,0018,serviceable,Marrowby store,,,,,,,,2024-01-01,\n",
     ),
     (
         "conditions",

@@ -1,5 +1,5 @@
-//! Cars that carry components of a part: by how their serial numbers begin, or by their
-//! modification state.
+//! Cars that carry components of a part: by how their serial numbers begin, by their modification
+//! state, or by the batch that they are of.
 
 use super::{Carried, Carrying, CarryingCount, CarryingFilter};
 use crate::column::At;
@@ -10,7 +10,7 @@ use crate::read::as_known::{holding_at, known_at};
 use crate::read::cars::limit;
 use crate::read::{AsAt, View};
 use crate::row::{Both, parsed, parsed_option, row};
-use domain::configuration::looked_for::StateSought;
+use domain::configuration::looked_for::{BatchSought, StateSought};
 use domain::identity::{PartNumber, fold};
 use sqlx::QueryBuilder;
 
@@ -26,6 +26,8 @@ pub(super) enum Having<'a> {
     Serials(&'a str),
     /// Those in this modification state.
     State(&'a StateSought),
+    /// Those of this batch.
+    Batch(&'a BatchSought),
 }
 
 impl<'a> Sought<'a> {
@@ -37,6 +39,24 @@ impl<'a> Sought<'a> {
     pub(super) fn state(part: &'a PartNumber, state: &'a StateSought) -> Self {
         let having = Having::State(state);
         Self { part, having }
+    }
+
+    pub(super) fn batch(part: &'a PartNumber, batch: &'a BatchSought) -> Self {
+        let having = Having::Batch(batch);
+        Self { part, having }
+    }
+
+    /// The same, of what cannot be told; none where nothing is left untold.
+    pub(super) fn untold(&self) -> Option<Self> {
+        match self.having {
+            Having::State(StateSought::Is(_)) => {
+                Some(Self::state(self.part, &StateSought::NotKnown))
+            }
+            Having::Batch(BatchSought::Is(_)) => {
+                Some(Self::batch(self.part, &BatchSought::NotKnown))
+            }
+            _ => None,
+        }
     }
 }
 
@@ -55,9 +75,23 @@ row!(CountRow {
 macro_rules! looked_for {
     ($query:expr, $sought:expr, $as_at:expr) => {
         let (effective, known) = (At($as_at.effective), At($as_at.known));
-        $query.push(" from component cross join fitment cross join car where component.part = ");
+        if let Having::Batch(BatchSought::Is(batch)) = &$sought.having {
+            // Of a component one receipt was known at a time, which says its batch.
+            $query.push(" from component_state cross join component cross join fitment cross join car where component_state.batch_folded = ");
+            $query.push_bind(batch.folded());
+            known_at!($query, "component_state", known);
+            $query.push(" and component.id = component_state.component_id and component.part = ");
+        } else {
+            $query.push(" from component cross join fitment cross join car where component.part = ");
+        }
         $query.push_bind($sought.part.as_str());
         match &$sought.having {
+            Having::Batch(BatchSought::Is(_)) => {}
+            Having::Batch(BatchSought::NotKnown) => {
+                $query.push(" and not exists (select 1 from component_state where component_state.component_id = component.id and component_state.batch_folded is not null");
+                known_at!($query, "component_state", known);
+                $query.push(")");
+            }
             Having::Serials(begins) => {
                 let begins = fold(begins);
                 if !begins.is_empty() {

@@ -1,14 +1,14 @@
 //! Which cars carry what is looked for, as at a time and as known at one: a part or serial numbers
-//! of it, components in a modification state, positions that are set in a way.
+//! of it, components in a modification state or of a batch, positions that are set in a way.
 
 mod components;
 mod settings;
 
 use super::{AsAt, View};
 use crate::error::StoreError;
-use components::{Having, Sought};
+use components::Sought;
 use domain::configuration::component::PositionRef;
-use domain::configuration::looked_for::{LookedFor, StateSought};
+use domain::configuration::looked_for::LookedFor;
 use domain::configuration::setting::SettingAt;
 use domain::identity::{DepotName, FleetName, UnitNumber};
 use domain::ledger::dossier::Fitment;
@@ -91,7 +91,7 @@ pub struct CarryingFound {
 impl View {
     /// What is looked for with how much there is of it, and of how much that cannot be told. At
     /// most three statements. Cost for a part: its components whose serial number begins so, with
-    /// their fitments and states; for a setting: the cars of the types that ever ask for it, with
+    /// their fitments and states, and all of them where it cannot be told of some; for a setting: the cars of the types that ever ask for it, with
     /// all that was ever set by that name and fitted there.
     pub async fn carrying_found(
         &mut self,
@@ -108,13 +108,11 @@ impl View {
             }
             LookedFor::Serials { part, begins } => Sought::serials(part, begins),
             LookedFor::State { part, state } => Sought::state(part, state),
+            LookedFor::Batch { part, batch } => Sought::batch(part, batch),
         };
-        let untold = match &sought.having {
-            Having::State(StateSought::Is(_)) => {
-                let untold = Sought::state(sought.part, &StateSought::NotKnown);
-                self.components_count(&untold, filter.as_at).await?
-            }
-            _ => CarryingCount::default(),
+        let untold = match sought.untold() {
+            Some(untold) => self.components_count(&untold, filter.as_at).await?,
+            None => CarryingCount::default(),
         };
         Ok(CarryingFound {
             count: self.components_count(&sought, filter.as_at).await?,
@@ -132,6 +130,10 @@ impl View {
             }
             LookedFor::State { part, state } => {
                 let sought = Sought::state(part, state);
+                self.components_carried(&sought, filter).await
+            }
+            LookedFor::Batch { part, batch } => {
+                let sought = Sought::batch(part, batch);
                 self.components_carried(&sought, filter).await
             }
             LookedFor::Setting { .. } => Ok(self.carrying_found(filter).await?.rows),

@@ -24,9 +24,10 @@ use crate::connect::on;
 use crate::error::StoreError;
 use crate::shape::padded;
 use domain::configuration::component::{ComponentRef, Subject};
+use domain::configuration::filled::FilledPositions;
 use domain::due::DueRow;
 use domain::due::task::{Metric, Task};
-use domain::identity::{CarNumber, PositionCode};
+use domain::identity::CarNumber;
 use domain::ledger::dossier::{CarRecord, Documents, Dossier, Fitment, IsolationRecord};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::kind::FactKind;
@@ -139,7 +140,7 @@ fn worked_out(dossier: Dossier, withdrawn: &[Entry]) -> Result<Then, StoreError>
 
 impl ToldThen {
     /// The positions of a car that were filled then.
-    pub fn filled(&self, car: &CarNumber) -> BTreeSet<PositionCode> {
+    pub fn filled(&self, car: &CarNumber) -> FilledPositions {
         let components = self.then.components();
         let fitments = components.flat_map(|record| self.then.fitments_of(&record.component));
         let here = fitments.filter(|one| one.end.is_none() && one.at.car == *car);

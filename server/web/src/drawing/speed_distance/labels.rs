@@ -4,7 +4,7 @@
 
 use super::{Axes, BOTTOM, HEIGHT, LEFT, RIGHT, TOP};
 use crate::drawing::WIDTH;
-use domain::braking::stopping_distance::course::Course;
+use domain::braking::stopping_distance::course::{Course, CoursePoint};
 use domain::units::{Distance, Speed};
 
 /// Words, with the line that leads to what they name.
@@ -62,7 +62,9 @@ fn row_height(row: usize) -> f64 {
 fn right_of_curves(axes: &Axes, all: &[Marked<'_>]) -> f64 {
     let courses: Vec<&Course> = all.iter().filter_map(|one| one.course).collect();
     let lowest = axes.speed_at(row_height(courses.len()));
-    let reach = courses.iter().filter_map(|course| at_speed(course, lowest));
+    let reach = courses
+        .iter()
+        .filter_map(|course| at_speed(course.points(), lowest));
     let reach = reach.map(|at| axes.x(at)).fold(LEFT, f64::max);
     let curves = all.iter().filter(|one| one.course.is_some());
     let widest = curves.map(|one| width(&one.words)).fold(0.0, f64::max);
@@ -73,7 +75,7 @@ fn right_of_curves(axes: &Axes, all: &[Marked<'_>]) -> f64 {
 fn on_curve(axes: &Axes, course: &Course, one: &Marked<'_>, (left, y): (f64, f64)) -> Label {
     let top = course.points().first().map_or(0.0, |point| point.speed.0);
     let speed = Speed(axes.speed_at(y).0.min(0.95 * top));
-    let x = at_speed(course, speed).map_or(one.stand, |at| axes.x(at));
+    let x = at_speed(course.points(), speed).map_or(one.stand, |at| axes.x(at));
     let (from, meets) = (left - 6.0, axes.y(speed));
     Label {
         x: format!("{left:.1}"),
@@ -104,8 +106,8 @@ fn width(words: &str) -> f64 {
 }
 
 /// Where a course passes a speed on its way down.
-fn at_speed(course: &Course, speed: Speed) -> Option<Distance> {
-    let parts = course.points().windows(2).rev();
+pub(super) fn at_speed(points: &[CoursePoint], speed: Speed) -> Option<Distance> {
+    let parts = points.windows(2).rev();
     let mut parts = parts.filter_map(|part| match part {
         [from, to] if to.speed <= speed && speed <= from.speed => Some((from, to)),
         _ => None,

@@ -4,6 +4,7 @@
 //! quadratic Bézier curve.
 
 mod labels;
+mod together;
 
 use super::WIDTH;
 use domain::braking::stopping_distance::course::{Course, CoursePoint};
@@ -13,6 +14,7 @@ use domain::units::{Distance, Speed};
 use domain::worked::Missing;
 pub(crate) use labels::Label;
 use labels::{Marked, labels};
+use together::together;
 
 /// Height of the drawing.
 pub(crate) const HEIGHT: i32 = 430;
@@ -20,6 +22,11 @@ const LEFT: f64 = 62.0;
 const RIGHT: f64 = 24.0;
 const TOP: f64 = 34.0;
 const BOTTOM: f64 = 56.0;
+
+/// What is drawn without the cut-outs.
+const BEFORE: &str = "nothing cut out";
+/// What the cut-outs leave as it is, beside something that they do not.
+const EITHER_WAY: &str = "either way";
 
 /// A line of the grid with its words.
 #[derive(Debug, PartialEq)]
@@ -67,6 +74,8 @@ pub(crate) struct SpeedDistance {
     pub(crate) compared: bool,
     /// The methods that give the same before and after, of which there is one curve.
     pub(crate) same: Vec<&'static str>,
+    /// What lies so close together that it is one line, group by group.
+    pub(crate) together: Vec<String>,
 }
 
 /// The signalling distance, as a line with its words on the side where there is room.
@@ -128,23 +137,9 @@ pub(crate) fn diagram(
     after: &'static str,
 ) -> Option<SpeedDistance> {
     let speed = way.speed?;
-    let mut sides = Vec::new();
-    let mut without = Vec::new();
-    for pair in pairs {
-        let same = pair.before == pair.after;
-        let before = side(pair.method, "nothing cut out", &pair.before, way);
-        let when = if same { "nothing cut out" } else { after };
-        match side(pair.method, when, &pair.after, way) {
-            Ok(found) => {
-                sides.extend(before.ok().filter(|_| !same));
-                sides.push(found);
-            }
-            Err(why) => {
-                sides.extend(before.ok().filter(|_| !same));
-                without.push(format!("{}: {why}", pair.method.label()));
-            }
-        }
-    }
+    let compared = pairs.iter().any(|pair| pair.before != pair.after);
+    let unchanged = if compared { EITHER_WAY } else { BEFORE };
+    let (sides, without) = sides(pairs, way, (after, unchanged));
     let farthest = sides.iter().map(|side| side.stand.0).fold(0.0, f64::max);
     if farthest <= 0.0 {
         return None;
@@ -164,7 +159,7 @@ pub(crate) fn diagram(
         .map(|side| Marked {
             stand: axes.x(side.stand),
             course: side.course.as_ref(),
-            words: format!("{}, {}", named(side.method).1, side.when),
+            words: side.words(),
         })
         .collect();
     let labels = labels(&axes, &marked);
@@ -186,9 +181,31 @@ pub(crate) fn diagram(
         drawn,
         keys: keys(&sides),
         without,
-        compared: pairs.iter().any(|pair| pair.before != pair.after),
+        compared,
         same: same(pairs),
+        together: together(&axes, &sides),
     })
+}
+
+/// What is drawn: of a method before and after, or once where that is the same; and the methods
+/// of which nothing can be drawn, with the reason.
+fn sides<'a>(
+    pairs: &[&'a StoppingPair],
+    way: &Way,
+    (after, unchanged): (&'static str, &'static str),
+) -> (Vec<Side<'a>>, Vec<String>) {
+    let (mut sides, mut without) = (Vec::new(), Vec::new());
+    for pair in pairs {
+        let same = pair.before == pair.after;
+        let before = side(pair.method, BEFORE, &pair.before, way);
+        sides.extend(before.ok().filter(|_| !same));
+        let when = if same { unchanged } else { after };
+        match side(pair.method, when, &pair.after, way) {
+            Ok(found) => sides.push(found),
+            Err(why) => without.push(format!("{}: {why}", pair.method.label())),
+        }
+    }
+    (sides, without)
 }
 
 /// The methods that give the same stop before and after.
@@ -243,6 +260,11 @@ fn side<'a>(
 }
 
 impl Side<'_> {
+    /// The method and when, for its label.
+    fn words(&self) -> String {
+        format!("{}, {}", named(self.method).1, self.when)
+    }
+
     fn drawn(&self, axes: &Axes, after: &'static str, label: Label) -> Drawn {
         let (class, _) = named(self.method);
         let weight = if self.when == after {

@@ -2,10 +2,14 @@
 //! revision, and for which cars it is in force from when.
 
 use crate::address;
+use crate::said::Said;
 use domain::configuration::car_type::CarType;
 use domain::configuration::design_compared::{changes, states};
+use domain::configuration::effectivity::Effectivity;
 use domain::configuration::part::Interchange;
 use domain::ledger::dossier::Documents;
+use domain::ledger::entry::Seq;
+use std::collections::HashMap;
 
 /// A revision as a baseline.
 pub(super) struct Baseline {
@@ -42,13 +46,26 @@ pub(super) struct EffectiveRow {
     pub(super) from: String,
     /// The entry that says so: its address and name.
     pub(super) entry: (String, String),
+    /// Who says so.
+    pub(super) said: Option<Said>,
 }
 
 impl Baseline {
-    /// Of a design, beside another if there is one. Linear in its positions.
-    pub(super) fn of(documents: &Documents, design: &CarType, against: Option<&CarType>) -> Self {
-        let said = documents.effectivities(&design.name).iter();
-        let said = said.filter(|(_, one)| one.revision == design.revision);
+    /// The entries that put a design in force.
+    pub(super) fn entries<'a>(
+        documents: &'a Documents,
+        design: &'a CarType,
+    ) -> impl Iterator<Item = Seq> + 'a {
+        in_force(documents, design).map(|(by, _)| *by)
+    }
+
+    /// Of a design, beside another if there is one, with who put it in force. Linear in its
+    /// positions.
+    pub(super) fn of(
+        documents: &Documents,
+        design: &CarType,
+        (against, said): (Option<&CarType>, &mut HashMap<Seq, Said>),
+    ) -> Self {
         let positions = design.positions.iter();
         let positions = positions.map(|position| PositionRow {
             code: position.code.to_string(),
@@ -98,13 +115,23 @@ impl Baseline {
                 .into_iter()
                 .map(|(code, change)| (code.to_string(), change.to_string()))
                 .collect(),
-            effective: said
+            effective: in_force(documents, design)
                 .map(|(by, one)| EffectiveRow {
                     cars: one.cars.to_string(),
                     from: one.from.to_string(),
                     entry: (address::entry(*by), by.to_string()),
+                    said: said.remove(by),
                 })
                 .collect(),
         }
     }
+}
+
+/// What was said of a design: from when it is in force for which cars.
+fn in_force<'a>(
+    documents: &'a Documents,
+    design: &'a CarType,
+) -> impl Iterator<Item = &'a (Seq, Effectivity)> {
+    let said = documents.effectivities(&design.name).iter();
+    said.filter(move |(_, one)| one.revision == design.revision)
 }

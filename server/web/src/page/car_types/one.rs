@@ -5,9 +5,11 @@ use super::baseline::Baseline;
 use super::named;
 use super::trial::look_at;
 use crate::address;
+use crate::as_at::{AsAtQuery, PageSpeaks};
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
+use crate::said::Said;
 use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
@@ -18,30 +20,40 @@ use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
 use domain::people::APPROVES;
+use domain::time::Day;
 use domain::unreadable::Unreadable;
 use serde::Deserialize;
 use std::sync::Arc;
 use store::read::View;
 
-/// `?against=…&formation=…`: another revision, and the formation to try both in.
+/// `?against=…&formation=…&at=…&known=…`: another revision, the formation to try both in, and the
+/// times told of.
 #[derive(Debug, Default, Deserialize)]
 pub(crate) struct Asked {
     #[serde(default)]
     against: String,
     #[serde(default)]
     formation: String,
+    #[serde(default)]
+    at: String,
+    #[serde(default)]
+    known: String,
 }
 
 #[derive(Template)]
 #[template(path = "car_types/one.html")]
 struct CarTypePage {
     frame: Frame,
+    /// Of which time it tells, where it is not of a proposal.
+    speaks: Option<PageSpeaks>,
     name: String,
     revision: String,
     title: String,
     fleet: String,
     /// Where it stands: the entry that defined or proposed it.
     entry: (String, String),
+    /// Who said so.
+    said: Option<Said>,
     /// Whether it is only proposed.
     proposed: bool,
     /// The address of this page.
@@ -55,6 +67,12 @@ struct CarTypePage {
     revise: Option<[String; 3]>,
 }
 
+/// What the page tells of a past time, and what on it is of now all the same.
+const WHAT: (&str, &str) = (
+    "what was known of this revision, and for which cars it was in force",
+    "It is tried in a unit as it is formed now.",
+);
+
 /// `GET /car-types/{name}/{revision}`
 pub(crate) async fn show(
     State(state): State<WebState>,
@@ -62,7 +80,12 @@ pub(crate) async fn show(
     Path((name, revision)): Path<(String, String)>,
     Query(asked): Query<Asked>,
 ) -> PageResult {
-    let mut view = state.store.view().await?;
+    let times = AsAtQuery {
+        at: asked.at.clone(),
+        known: asked.known.clone(),
+    };
+    let speaks = times.read(&state)?;
+    let mut view = speaks.view(&state).await?;
     let found = named(&view.documents, &name, &revision)?;
     let (design, by) = (Arc::clone(&found.document), found.by);
     let against = match asked.against.as_str() {
@@ -75,8 +98,9 @@ pub(crate) async fn show(
     let of = Of {
         design: &design,
         by,
+        on: state.zone.day_of(speaks.times.effective),
+        speaks: Some(PageSpeaks::new((&times, &speaks), own.clone(), WHAT)),
         own,
-        proposed: false,
     };
     car_type_page(&state, &signed_in, &mut view, (of, against, &asked)).await
 }
@@ -111,8 +135,9 @@ pub(crate) async fn proposed(
     let of = Of {
         design: &design,
         by: Seq(number),
+        on: state.today(),
+        speaks: None,
         own,
-        proposed: true,
     };
     car_type_page(&state, &signed_in, &mut view, (of, before, &asked)).await
 }
@@ -122,7 +147,10 @@ struct Of<'a> {
     design: &'a Arc<CarType>,
     by: Seq,
     own: String,
-    proposed: bool,
+    /// The day told of.
+    on: Day,
+    /// Of which time it tells; nothing of a proposal, which is of now.
+    speaks: Option<PageSpeaks>,
 }
 
 async fn car_type_page(
@@ -133,36 +161,46 @@ async fn car_type_page(
 ) -> PageResult {
     let design = of.design;
     let formation = asked.formation.trim();
-    let today = state.today();
-    let looked_at = look_at(view, design, against.as_ref(), (formation, today)).await?;
+    let looked_at = look_at(view, design, against.as_ref(), (formation, of.on)).await?;
+    let entries = Baseline::entries(&view.documents, design).chain([of.by]);
+    let entries: Vec<Seq> = entries.collect();
+    let mut said = Said::of(view, &entries, &state.zone).await?;
     let mut others: Vec<_> = view.documents.car_types.keys().collect();
     others.retain(|(name, revision)| *name == design.name && *revision != design.revision);
     others.sort();
     let others = others.into_iter().map(|(_, revision)| {
-        let against = address::with_query(&of.own, [("against", revision.as_str())]);
-        (revision.to_string(), against)
+        let fields = [
+            ("against", revision.as_str()),
+            ("at", &asked.at),
+            ("known", &asked.known),
+        ];
+        (revision.to_string(), address::with_query(&of.own, fields))
     });
     let frame = Frame::new(state, signed_in);
-    let revise = frame.holds(APPROVES) && !of.proposed;
+    let of_now = of.speaks.as_ref().filter(|speaks| speaks.past.is_none());
+    let revise = frame.holds(APPROVES) && of_now.is_some();
+    let proposed = of.speaks.is_none();
     page(&CarTypePage {
         name: design.name.to_string(),
         revision: design.revision.to_string(),
         title: design.title.clone(),
         fleet: design.fleet.to_string(),
         entry: (address::entry(of.by), of.by.to_string()),
-        proposed: of.proposed,
-        others: if of.proposed {
+        said: said.remove(&of.by),
+        proposed,
+        others: if proposed {
             Vec::new()
         } else {
             others.collect()
         },
         text: design.circuit.to_text(),
         looked_at,
-        baseline: Baseline::of(&view.documents, design, against.as_deref()),
+        baseline: Baseline::of(&view.documents, design, (against.as_deref(), &mut said)),
         revise: revise.then(|| {
             ["circuit", "approved", "effectivity"].map(|what| format!("{}/{what}", of.own))
         }),
         own: of.own,
+        speaks: of.speaks,
         frame,
     })
 }

@@ -307,7 +307,7 @@ fn positions(
     let number = &car.car.number;
     let standings = CarPositions {
         car_type,
-        filled: at.keys().copied().collect(),
+        filled: at.keys().map(|code| code.as_str()).collect(),
         in_force: facts.in_force.iter().collect(),
         due: facts.due.iter().collect(),
     }

@@ -1,4 +1,4 @@
-//! Which cars carry a part, serial numbers that begin alike, a modification state or a setting:
+//! Which cars carry a part, serial numbers that begin alike, a batch, a modification state or a setting:
 //! today or as at a past time, and as the register knew it at one. Asked when a defect found on one
 //! car may be on all.
 

@@ -1,6 +1,7 @@
 //! A fleet: its depots, and the units and single cars that each keeps.
 
 use crate::address;
+use crate::as_at::AsAtQuery;
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
@@ -54,16 +55,23 @@ struct UnitCars {
     cut_outs: usize,
 }
 
+/// What is expected where another time is asked for.
+const OF_NOW: &str = "nothing: the page tells what is due and cut out in the fleet now. The list of \
+                      cars tells in which units they were at another time, the page of a unit what \
+                      was due on it and cut out";
+
 /// How far ahead the work of a fleet is counted.
 const SOON_DAYS: i64 = 30;
 
-/// `GET /fleets/{fleet}`. Six statements.
+/// `GET /fleets/{fleet}`. Six statements. It tells of now alone.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Path(fleet): Path<String>,
     Query(query): Query<FleetQuery>,
+    Query(asked): Query<AsAtQuery>,
 ) -> PageResult {
+    asked.refuse_other_times(OF_NOW)?;
     let fleet: FleetName = fleet.parse()?;
     let mut view = state.store.view().await?;
     let mut depots = view.fleets().await?;

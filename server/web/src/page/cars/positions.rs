@@ -64,7 +64,7 @@ pub(crate) struct PositionStanding<'a> {
 /// What is known of the positions of a car.
 pub(crate) struct CarPositions<'a> {
     pub(crate) car_type: &'a CarType,
-    pub(crate) filled: BTreeSet<&'a PositionCode>,
+    pub(crate) filled: BTreeSet<&'a str>,
     pub(crate) in_force: Vec<&'a IsolationRecord>,
     /// The due work on the car, in the order of its dates.
     pub(crate) due: Vec<&'a DueOnCar>,
@@ -86,7 +86,7 @@ impl<'a> CarPositions<'a> {
         }
         let standing = |position: &'a Position| PositionStanding {
             position,
-            fitted: self.filled.contains(&position.code),
+            fitted: self.filled.contains(position.code.as_str()),
             cut_out: cut_out.get(&position.code).copied(),
             due: due
                 .get(&position.code)

@@ -190,7 +190,7 @@ fn standing_of(
     };
     let positions = CarPositions {
         car_type,
-        filled: car.filled.iter().collect(),
+        filled: car.filled.codes().collect(),
         in_force: car.isolations.iter().collect(),
         due,
     };

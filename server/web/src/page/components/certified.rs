@@ -1,5 +1,6 @@
 //! What certificates say is left of limited lives, beside what the register finds.
 
+use super::used::told;
 use crate::address;
 use crate::show;
 use domain::configuration::certificate::Left;
@@ -19,6 +20,8 @@ pub(super) struct CertifiedRow {
     pub(super) paper: (String, String),
     /// What the register finds.
     pub(super) found: String,
+    /// What no reading tells of the use on which that rests, in words.
+    pub(super) estimated: Vec<String>,
     pub(super) steps: Vec<Step>,
     /// Whether the two differ.
     pub(super) differs: bool,
@@ -65,8 +68,9 @@ impl PaperSince {
 }
 
 /// The rows of a page.
-pub(super) fn rows(certified: Vec<Certified>) -> Vec<CertifiedRow> {
-    certified.into_iter().map(row).collect()
+pub(super) fn rows(certified: Vec<Certified>, zone: &Zone) -> Vec<CertifiedRow> {
+    let rows = certified.into_iter();
+    rows.map(|one| row(one, zone)).collect()
 }
 
 /// What the register finds is left.
@@ -77,8 +81,12 @@ fn left_by(left: Left) -> String {
     }
 }
 
-fn row(certified: Certified) -> CertifiedRow {
+fn row(certified: Certified, zone: &Zone) -> CertifiedRow {
     let differs = certified.differs();
+    let estimated = match certified.found {
+        FoundLeft::Same | FoundLeft::Other { .. } => told(&certified.estimated, zone),
+        FoundLeft::NoLimit | FoundLeft::NotStarted | FoundLeft::Lacking(_) => Vec::new(),
+    };
     let sooner = matches!(certified.found, FoundLeft::Other { sooner: true, .. });
     let (found, steps) = match certified.found {
         FoundLeft::Same => ("the same".to_owned(), Vec::new()),
@@ -108,6 +116,7 @@ fn row(certified: Certified) -> CertifiedRow {
         said: certified.said.left.to_string(),
         paper: (certified.number, address::entry(certified.by)),
         found,
+        estimated,
         steps,
         differs,
         sooner,

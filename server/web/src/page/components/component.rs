@@ -112,7 +112,7 @@ pub(crate) struct Told {
     pub(crate) life: ComponentLife,
     /// Where the meters of the car stand that it is on.
     pub(crate) standings: Standings,
-    /// The line through its readings, where a limit was passed there.
+    /// The line through its readings, where a window has begun there.
     line: Option<CarMeters>,
     /// The design data by which its work is due.
     pub(crate) documents: Arc<Documents>,
@@ -159,7 +159,7 @@ impl Told {
         }
     }
 
-    /// The same with the line through the readings of its car, where a limit was passed there.
+    /// The same with the line through the readings of its car, where a window has begun there.
     async fn with_line(mut self, view: &mut View, zone: &Zone) -> Result<Self, StoreError> {
         let mut fitments = self.life.fitments.iter();
         let open = fitments.find(|fitment| fitment.end.is_none());
@@ -201,7 +201,7 @@ const WHAT: (&str, &str) = (
 );
 
 /// The page of a component, with a form that was tried and not recorded. Eight statements, one
-/// for what is inside an assembly and one where a limit was passed; of a past time at most eighteen.
+/// for what is inside an assembly and one where a window has begun; of a past time at most eighteen.
 pub(super) async fn component_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -255,7 +255,7 @@ pub(super) async fn component_page(
         sides,
         due,
         paper: PaperSince::of(&entries, &state.zone),
-        certified: certified::rows(certified),
+        certified: certified::rows(certified, &state.zone),
         holds,
         forms,
         zone: state.zone.clone(),
@@ -388,5 +388,10 @@ fn answers(
     } else {
         Where::InStore
     };
-    (used, due::rows(worked, place, zone.day_of(at)))
+    let of = due::Of {
+        history: &history,
+        at,
+        zone,
+    };
+    (used, due::rows(worked, place, of))
 }

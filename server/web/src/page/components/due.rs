@@ -1,6 +1,7 @@
 //! The due work of a component: each task with its limits, where each limit lies, and which of
 //! them sets the date.
 
+use super::used::told;
 use crate::address;
 use crate::due::words;
 use crate::show;
@@ -8,8 +9,9 @@ use domain::due::DueRow;
 use domain::due::point::{Lack, Point, Window};
 use domain::due::state::State;
 use domain::due::task::{Interval, Limit, Metric, Task};
-use domain::ledger::standing::MeterStanding;
-use domain::time::Day;
+use domain::identity::TaskCode;
+use domain::ledger::standing::{ComponentHistory, MeterStanding};
+use domain::time::{Day, Instant, Zone};
 use domain::units::{Amount, Meter};
 use domain::worked::{Step, Worked};
 use std::sync::Arc;
@@ -36,6 +38,29 @@ pub(super) struct LimitRow {
     /// Where it lies, or why that cannot be told.
     pub(super) point: Result<String, String>,
     pub(super) sets_the_date: bool,
+    /// What no reading tells of the use on which it rests, in words.
+    pub(super) estimated: Vec<String>,
+}
+
+/// Whose work it is, and the moment that is told of.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Of<'a> {
+    pub(super) history: &'a ComponentHistory<'a>,
+    pub(super) at: Instant,
+    pub(super) zone: &'a Zone,
+}
+
+impl Of<'_> {
+    /// What no reading tells of the use on which a limit of a task rests.
+    fn estimated(self, task: &TaskCode, interval: Interval) -> Vec<String> {
+        match interval {
+            Interval::Days(_) | Interval::Months(_) => Vec::new(),
+            Interval::Usage(meter, _) => {
+                let estimated = self.history.estimated_for(task, meter, self.at);
+                told(&estimated, self.zone)
+            }
+        }
+    }
 }
 
 /// Where the component is: limits by meter are told as what the host car's meter then shows, or
@@ -61,17 +86,17 @@ impl Where<'_> {
 pub(super) fn rows(
     worked: Vec<(Arc<Task>, Worked<DueRow>)>,
     place: Where<'_>,
-    today: Day,
+    of: Of<'_>,
 ) -> Vec<TaskRow> {
     let mut rows: Vec<TaskRow> = worked
         .into_iter()
-        .map(|(task, worked)| row(task, worked, place, today))
+        .map(|(task, worked)| row(task, worked, place, of))
         .collect();
     rows.sort_by_key(|row| (row.on.is_none(), row.on, row.task.code.clone()));
     rows
 }
 
-fn row(task: Arc<Task>, worked: Worked<DueRow>, place: Where<'_>, today: Day) -> TaskRow {
+fn row(task: Arc<Task>, worked: Worked<DueRow>, place: Where<'_>, of: Of<'_>) -> TaskRow {
     let Worked {
         value: DueRow { points, forecast },
         steps,
@@ -84,12 +109,16 @@ fn row(task: Arc<Task>, worked: Worked<DueRow>, place: Where<'_>, today: Day) ->
         LimitRow {
             interval: interval(limit.interval),
             tolerance: tolerance(&task, limit),
+            estimated: match point {
+                Ok(_) => of.estimated(&task.code, limit.interval),
+                Err(_) => Vec::new(),
+            },
             point,
             sets_the_date: forecast.set_by == Some(limit.interval.metric()),
         }
     });
     TaskRow {
-        state: forecast.state_on(today),
+        state: forecast.state_on(of.zone.day_of(of.at)),
         on: forecast.on,
         at_once: forecast
             .at_once

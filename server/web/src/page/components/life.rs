@@ -114,7 +114,8 @@ pub(crate) async fn read(
     let meters = meters(&told.documents, &component.part, &life_of.record);
     let inside = life_of.surroundings.history.as_slice();
     let of = (&life_of.record, life_of.fitments.as_slice(), inside);
-    let lines = life(of, entries, &meters, &state.zone);
+    let counting = (meters.as_slice(), life_of.last_read.as_slice());
+    let lines = life(of, entries, counting, &state.zone);
     Ok(Some(LifeRead {
         record: life_of.record,
         lines,
@@ -175,7 +176,7 @@ fn entry_line(entry: &Entry, state: &WebState) -> EntryLine {
         },
         details: details(&entry.fact, state),
         by: entry.actor.to_string(),
-        recorded: state.zone.show(entry.recorded_at),
+        recorded: state.zone.told(entry.recorded_at),
         seq: entry.seq,
     }
 }
@@ -258,6 +259,12 @@ fn in_words(lacking: &Lacking) -> String {
         ),
         Lacking::OnCar(fitment, meters) => format!(
             "what it ran at {} is not known: {} not read",
+            fitment.at,
+            list(meters)
+        ),
+        Lacking::Estimated(fitment, meters) => format!(
+            "what it ran at {} in that time is estimated at the car’s daily rate, until a later \
+             reading of the car tells it: {} not read when it came off",
             fitment.at,
             list(meters)
         ),

@@ -1,5 +1,6 @@
-//! Components by serial number, by location, and what is in stock of a part.
+//! Components by serial number, by location, by batch, and what is in stock of a part.
 
+use super::batch::Sought;
 use super::locations::with_kinds;
 use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks};
@@ -33,7 +34,8 @@ const WHAT: (&str, &str) = (
     "By serial number those alone that bear the whole of it. When their work was due stands on their own pages.",
 );
 
-/// `?serial=…`, `?location=…&after_part=…&after_serial=…`, or
+/// `?serial=…`, `?location=…&after_part=…&after_serial=…`,
+/// `?batch=…&part=…&after_part=…&after_serial=…`, or
 /// `?part=…&after_location=…&after_condition=…&after_serial=…`, each with `&at=…&known=…`
 #[derive(Debug, Default, Deserialize)]
 pub(crate) struct ComponentsQuery {
@@ -43,6 +45,8 @@ pub(crate) struct ComponentsQuery {
     location: String,
     #[serde(default)]
     part: String,
+    #[serde(default)]
+    batch: String,
     #[serde(default)]
     after_location: String,
     #[serde(default)]
@@ -59,12 +63,25 @@ pub(crate) struct ComponentsQuery {
 
 impl ComponentsQuery {
     /// What is asked for, without the times and where the page begins.
-    fn asked(&self) -> [(&'static str, &str); 3] {
+    fn asked(&self) -> [(&'static str, &str); 4] {
         [
             ("serial", self.serial.as_str()),
             ("location", &self.location),
             ("part", &self.part),
+            ("batch", &self.batch),
         ]
+    }
+
+    /// The batch as a file; none where none is asked for.
+    fn file(&self) -> Option<String> {
+        let fields = [
+            ("batch", self.batch.as_str()),
+            ("part", &self.part),
+            ("at", &self.at),
+            ("known", &self.known),
+        ];
+        let asks = !self.batch.is_empty() && self.serial.is_empty();
+        asks.then(|| address::with_query("/components.csv", fields))
     }
 }
 
@@ -86,6 +103,8 @@ struct ComponentsPage {
     more: bool,
     /// Where the next page begins, in a list that has pages.
     next: Option<String>,
+    /// The whole list as a file, where there is one.
+    file: Option<String>,
     zone: Zone,
 }
 
@@ -99,8 +118,18 @@ impl ComponentsPage {
 
     /// Whether all that is listed is at one place, which the heading names.
     fn at_one_place(&self) -> bool {
-        let ComponentsQuery { serial, part, .. } = &self.query;
-        serial.is_empty() && part.is_empty()
+        let ComponentsQuery {
+            serial,
+            part,
+            batch,
+            ..
+        } = &self.query;
+        serial.is_empty() && part.is_empty() && batch.is_empty()
+    }
+
+    /// Whether a batch is listed.
+    fn of_batch(&self) -> bool {
+        self.file.is_some()
     }
 
     /// What a part of the list is.
@@ -144,6 +173,7 @@ pub(crate) async fn show(
     Query(mut query): Query<ComponentsQuery>,
 ) -> PageResult {
     query.serial = query.serial.trim().chars().take(SEARCH_CHARS_MAX).collect();
+    query.batch = query.batch.trim().to_owned();
     let times = AsAtQuery {
         at: query.at.clone(),
         known: query.known.clone(),
@@ -173,6 +203,7 @@ pub(crate) async fn show(
     page(&ComponentsPage {
         frame: Frame::new(&state, &signed_in),
         speaks: PageSpeaks::new((&times, &speaks), path, WHAT),
+        file: query.file(),
         query,
         locations,
         components,
@@ -188,6 +219,9 @@ pub(crate) async fn show(
 async fn listed(view: &mut View, query: &ComponentsQuery) -> Result<Vec<ComponentRecord>, Failure> {
     if !fold(&query.serial).is_empty() {
         return Ok(view.components_beginning(&query.serial).await?);
+    }
+    if !query.batch.is_empty() {
+        return of_batch(view, query, None).await;
     }
     if !query.part.is_empty() {
         return stock(view, query).await;
@@ -211,8 +245,11 @@ async fn listed_then(
         let which = Stocked::Serial(&query.serial);
         return Ok(view.stock_told(which, as_at).await?);
     }
+    if !query.batch.is_empty() {
+        return of_batch(view, query, Some(as_at)).await;
+    }
     if !query.part.is_empty() {
-        let part = known_part(view, query)?;
+        let part = known_part(view, &query.part)?;
         let mut told = view.stock_told(Stocked::Part(&part), as_at).await?;
         if !query.after_location.is_empty() {
             let location: LocationName = query.after_location.parse()?;
@@ -247,9 +284,20 @@ fn after(query: &ComponentsQuery) -> Result<Option<ComponentRef>, domain::unread
     }))
 }
 
+/// The items of the batch asked for.
+async fn of_batch(
+    view: &mut View,
+    query: &ComponentsQuery,
+    then: Option<AsAt>,
+) -> Result<Vec<ComponentRecord>, Failure> {
+    let sought = Sought::read(view, (&query.batch, &query.part), then)?;
+    let after = after(query)?;
+    sought.items(view, (after.as_ref(), COMPONENTS_PAGE)).await
+}
+
 /// What is in stock of the part asked for.
 async fn stock(view: &mut View, query: &ComponentsQuery) -> Result<Vec<ComponentRecord>, Failure> {
-    let part = known_part(view, query)?;
+    let part = known_part(view, &query.part)?;
     if query.after_location.is_empty() {
         return Ok(view.stock_of(&part, None).await?);
     }
@@ -261,8 +309,8 @@ async fn stock(view: &mut View, query: &ComponentsQuery) -> Result<Vec<Component
 }
 
 /// The part asked for, which is in the catalogue.
-fn known_part(view: &View, query: &ComponentsQuery) -> Result<PartNumber, Failure> {
-    let part: PartNumber = query.part.trim().parse()?;
+fn known_part(view: &View, part: &str) -> Result<PartNumber, Failure> {
+    let part: PartNumber = part.trim().parse()?;
     if !view.documents.parts.contains_key(&part) {
         return Err(not_there("part", part.as_str()).into());
     }
@@ -272,9 +320,11 @@ fn known_part(view: &View, query: &ComponentsQuery) -> Result<PartNumber, Failur
 fn next_page(query: &ComponentsQuery, last: &ComponentRecord) -> String {
     let (part, serial) = (last.component.part.as_str(), last.component.serial.as_str());
     let location = last.location().map_or("", LocationName::as_str);
-    if query.part.is_empty() {
+    if query.part.is_empty() || !query.batch.is_empty() {
         let fields = [
             ("location", query.location.as_str()),
+            ("batch", &query.batch),
+            ("part", &query.part),
             ("after_part", part),
             ("after_serial", serial),
             ("at", &query.at),

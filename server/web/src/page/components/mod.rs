@@ -1,6 +1,7 @@
 //! Components: found by serial number or location, and the life of one.
 
 pub(crate) mod away;
+pub(crate) mod batch;
 pub(crate) mod certificate;
 pub(crate) mod certified;
 pub(crate) mod component;

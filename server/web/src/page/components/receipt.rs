@@ -67,6 +67,7 @@ impl Wrong {
         let day = |day: Option<Day>| day.map_or_else(String::new, |day| day.to_string());
         let number = it.certificate_number().unwrap_or_default();
         let state = it.modification.as_ref();
+        let batch = it.batch.as_ref();
         let bound_for = it.sent.bound_for.as_ref();
         let mut said = vec![
             ("location", it.location.to_string()),
@@ -82,6 +83,7 @@ impl Wrong {
                 "modification_state",
                 state.map_or_else(String::new, ToString::to_string),
             ),
+            ("batch", batch.map_or_else(String::new, ToString::to_string)),
             ("manufactured_on", day(it.manufactured_on)),
             ("overhauled_on", day(it.overhauled_on)),
         ];
@@ -218,6 +220,10 @@ fn receipt_form(form: EntryForm, locations: &[LocationName]) -> EntryForm {
             Field::text("modification_state", "Modification state")
                 .hint("As its plate says, where its part has such states."),
         )
+        .ask(
+            Field::text("batch", "Batch")
+                .hint("The lot that its maker made it in, as its label says. What bears no serial number of its own is numbered by its batch and a running number, as L24-07-001."),
+        )
         .ask_all(certificate::questions())
         .ask(Field::text("manufactured_on", "Made on").hint("As 2026-03-31, where it is known."))
         .ask(
@@ -282,6 +288,7 @@ fn asked(fields: &Fields, now: Now<'_>) -> Asked {
     let at = fields.moment("at", now, &mut errors);
     let certificate = Some(fields.text("certificate").to_owned());
     let modification = fields.optional("modification_state", &mut errors);
+    let batch = fields.optional("batch", &mut errors);
     let sent = sent(fields, &mut errors);
     let alike_seen = Some(fields.text("alike_seen").to_owned());
     let release = certificate::answered(fields, "certificate", &mut errors);
@@ -300,6 +307,7 @@ fn asked(fields: &Fields, now: Now<'_>) -> Asked {
                 since_overhaul,
                 certificate: certificate.filter(|text| !text.is_empty()),
                 modification,
+                batch,
                 release,
                 alike_seen: alike_seen.filter(|text| !text.is_empty()),
             };

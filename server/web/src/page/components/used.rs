@@ -5,6 +5,7 @@ use crate::show;
 use domain::due::facts::MeterFacts;
 use domain::ledger::dossier::MeterValues;
 use domain::ledger::entry::Seq;
+use domain::ledger::estimated::Estimated;
 use domain::ledger::standing::{ComponentHistory, MeterStanding};
 use domain::ledger::used::Used;
 use domain::time::{Instant, Zone};
@@ -23,6 +24,8 @@ pub(super) struct UsedRow {
     pub(super) total: Result<String, Vec<String>>,
     /// Up to when it is counted, in words.
     pub(super) until: String,
+    /// What of it no reading tells, in words.
+    pub(super) estimated: Vec<String>,
     /// The entry since which it is unknown in all, with its address.
     pub(super) unknown_since: Option<(Seq, String)>,
     pub(super) steps: Vec<Step>,
@@ -54,7 +57,7 @@ pub(super) fn rows(
         let mut host = MeterValues::default();
         host[meter] = until.host;
         let used = history.used(meter, (&host, until.at), zone);
-        shown(used, until.words)
+        shown(used, until.words, zone)
     };
     Meter::ALL.iter().map(row).collect()
 }
@@ -90,7 +93,7 @@ fn until(meter: Meter, host: Option<&Host<'_>>, (now, zone): (Instant, &Zone)) -
     }
 }
 
-fn shown(used: Used, until: String) -> UsedRow {
+fn shown(used: Used, until: String, zone: &Zone) -> UsedRow {
     let meter = used.meter;
     let worked_out = |amount| show::worked_out(amount, meter);
     let lacking = |missing: Missing| {
@@ -102,6 +105,7 @@ fn shown(used: Used, until: String) -> UsedRow {
     let counted = used.counted.as_ref().ok();
     UsedRow {
         meter,
+        estimated: told(&used.estimated, zone),
         brought: used.brought.map(|amount| show::tenths(amount, meter)),
         counted: counted.map(|worked| worked_out(worked.value)),
         total: used.total.map(worked_out).map_err(lacking),
@@ -111,6 +115,11 @@ fn shown(used: Used, until: String) -> UsedRow {
             .map_or_else(|_| Vec::new(), |worked| worked.steps),
         until,
     }
+}
+
+/// What no reading tells, in words.
+pub(super) fn told(estimated: &[Estimated], zone: &Zone) -> Vec<String> {
+    estimated.iter().map(|one| one.told(zone)).collect()
 }
 
 /// What forecasts start from, by meter.

@@ -1,24 +1,27 @@
 //! One concession: what it allows, why, who said so, how often it was prolonged, what is under it.
 
-use super::list::Row;
+use super::list::{Row, WHAT};
 use crate::address;
+use crate::as_at::{AsAtQuery, PageSpeaks};
 use crate::entry_form::{Asks, EntryForm, Field, Tried, dated, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Submitted};
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
+use crate::said::Said;
 use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
-use domain::configuration::concession::ConcessionStanding;
+use domain::configuration::concession::{ConcessionRecord, ConcessionStanding};
 use domain::identity::ConcessionNumber;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
 use domain::people::APPROVES;
+use domain::time::Zone;
 use store::read::View;
 use store::read::departures::DepartureFilter;
 
@@ -26,6 +29,7 @@ use store::read::departures::DepartureFilter;
 #[template(path = "concessions/one.html")]
 struct ConcessionPage {
     frame: Frame,
+    speaks: PageSpeaks,
     row: Row,
     /// What happened to it: the entry, its address, what it says, and who and when.
     history: Vec<Happened>,
@@ -36,10 +40,7 @@ struct ConcessionPage {
 struct Happened {
     entry: (String, String),
     what: String,
-    by: String,
-    /// Who proposed it, where it needed two people.
-    proposed_by: Option<String>,
-    at: String,
+    said: Said,
 }
 
 /// `GET /concessions/{number}`
@@ -47,82 +48,83 @@ pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Path(number): Path<String>,
+    Query(query): Query<AsAtQuery>,
 ) -> PageResult {
     let number = number.parse()?;
-    page(&concession_page(&state, &signed_in, (&number, None)).await?)
+    let shown = concession_page(&state, &signed_in, (&number, &query), None);
+    page(&shown.await?)
 }
 
-/// Three statements, and two for each entry of its history.
+/// Four statements.
 async fn concession_page(
     state: &WebState,
     signed_in: &SignedIn,
-    (number, tried): (&ConcessionNumber, Option<&Tried>),
+    (number, query): (&ConcessionNumber, &AsAtQuery),
+    tried: Option<&Tried>,
 ) -> Result<ConcessionPage, Failure> {
-    let today = state.today();
-    let mut view = state.store.view().await?;
-    let known = view.documents.concessions.get(number).cloned();
+    let speaks = query.read(state)?;
+    let at = speaks.times.effective;
+    let today = state.zone.day_of(at);
+    let mut view = speaks.view(state).await?;
+    let known = view.documents.concessions.get(number);
+    let known = known.and_then(|record| record.as_at(at));
     let known = known.ok_or_else(|| Failure::NotFound {
         what: "concession",
         name: number.to_string(),
     })?;
-    let filter = DepartureFilter {
-        concession: Some(number.clone()),
-        ..DepartureFilter::all(today)
+    let under = match speaks.then() {
+        None => {
+            let filter = DepartureFilter {
+                concession: Some(number.clone()),
+                ..DepartureFilter::all(today)
+            };
+            let counts = view.under_concessions(&filter).await?;
+            Some(counts.get(number).copied().unwrap_or(0))
+        }
+        Some(_) => None,
     };
-    let counts = view.under_concessions(&filter).await?;
-    let row = Row::new(&known, counts.get(number).copied().unwrap_or(0), today);
-    let granted = std::iter::once((known.by, format!("granted until {}", known.granted.until)));
-    let prolonged = known.prolonged.iter();
-    let prolonged = prolonged.map(|(by, until)| (*by, format!("prolonged until {until}")));
-    let withdrawn = known.withdrawn.map(|(by, _)| (by, "withdrawn".to_owned()));
-    let entries: Vec<_> = granted.chain(prolonged).chain(withdrawn).collect();
-    let mut history = Vec::with_capacity(entries.len());
-    for (by, what) in entries {
-        history.push(happened(&mut view, state, (by, what)).await?);
-    }
+    let row = Row::new(&known, under, today);
+    let history = history(&mut view, &known, &state.zone).await?;
     let frame = Frame::new(state, signed_in);
     let open = matches!(
         row.standing,
         ConcessionStanding::InForce | ConcessionStanding::Ending
     );
-    let forms = if open && frame.holds(APPROVES) {
+    let forms = if open && speaks.past.is_none() && frame.holds(APPROVES) {
         forms(number).map(|form| form.finish(tried)).into()
     } else {
         Vec::new()
     };
     Ok(ConcessionPage {
         frame,
+        speaks: PageSpeaks::new((query, &speaks), address::concession(number), WHAT),
         row,
         history,
         forms,
     })
 }
 
-async fn happened(
+/// What happened to a concession, with who said so. One statement.
+async fn history(
     view: &mut View,
-    state: &WebState,
-    (by, what): (Seq, String),
-) -> Result<Happened, Failure> {
-    let kept = view.entry(by).await?;
-    let proposal = kept.as_ref().and_then(|kept| match kept.entry.fact {
-        Fact::Approved { proposal } => Some(proposal),
-        _ => None,
+    known: &ConcessionRecord,
+    zone: &Zone,
+) -> Result<Vec<Happened>, Failure> {
+    let granted = std::iter::once((known.by, format!("granted until {}", known.granted.until)));
+    let prolonged = known.prolonged.iter();
+    let prolonged = prolonged.map(|(by, until)| (*by, format!("prolonged until {until}")));
+    let withdrawn = known.withdrawn.map(|(by, _)| (by, "withdrawn".to_owned()));
+    let entries: Vec<_> = granted.chain(prolonged).chain(withdrawn).collect();
+    let numbers: Vec<Seq> = entries.iter().map(|(by, _)| *by).collect();
+    let mut said = Said::of(view, &numbers, zone).await?;
+    let happened = entries.into_iter().filter_map(|(by, what)| {
+        Some(Happened {
+            entry: (address::entry(by), by.to_string()),
+            what,
+            said: said.remove(&by)?,
+        })
     });
-    let proposed = match proposal {
-        Some(proposal) => view.entry(proposal).await?,
-        None => None,
-    };
-    Ok(Happened {
-        entry: (address::entry(by), by.to_string()),
-        what,
-        by: kept
-            .as_ref()
-            .map_or(String::new(), |kept| kept.entry.actor.to_string()),
-        proposed_by: proposed.map(|kept| kept.entry.actor.to_string()),
-        at: kept.map_or(String::new(), |kept| {
-            state.zone.show(kept.entry.effective_at)
-        }),
-    })
+    Ok(happened.collect())
 }
 
 fn forms(number: &ConcessionNumber) -> [EntryForm; 2] {
@@ -192,8 +194,9 @@ async fn sent(
         None if form == "prolong" => Ok(Redirect::to("/approvals").into_response()),
         None => Ok(Redirect::to(&address::concession(number)).into_response()),
         Some(tried) => {
-            let tried = (number, Some(&tried));
-            let shown = concession_page(state, &submitted.signed_in, tried).await?;
+            let now = AsAtQuery::default();
+            let shown =
+                concession_page(state, &submitted.signed_in, (number, &now), Some(&tried)).await?;
             Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
         }
     }

@@ -39,6 +39,11 @@ impl<'a> Labels<'a> {
     }
 }
 
+/// What the label on the car says, however long.
+pub(crate) fn on_car(position: &Position) -> Option<String> {
+    position.label_on_car().map(|alias| alias.name.clone())
+}
+
 fn short_label(position: &Position) -> &str {
     let code = position.code.as_str();
     let product = code.rsplit('-').next().unwrap_or(code);

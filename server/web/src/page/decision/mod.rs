@@ -43,8 +43,8 @@ use domain::circuit::Mode;
 use domain::configuration::car::{Train, Vehicle};
 use domain::decision::formation::FormationText;
 use domain::decision::warning::Warning;
-use domain::decision::{CommandedEffect, Decision, Standing};
-use domain::identity::TrainId;
+use domain::decision::{CommandedEffect, Decision, Standing, TrainCar};
+use domain::identity::{PositionCode, TrainId};
 use domain::isolation::Supply;
 use domain::isolation::isolable::Isolable;
 use domain::ledger::dossier::Formed;
@@ -82,6 +82,8 @@ struct Subject {
 /// A cut-out in force on the train.
 struct CutOutRow {
     car: String,
+    /// What stands on the car there.
+    label: Option<String>,
     code: String,
     title: String,
     state: String,
@@ -104,11 +106,13 @@ struct DecisionPage {
     /// Where there is no answer at all: what is lacking.
     missing: Vec<MissingFact>,
     cut_outs: Vec<CutOutRow>,
+    /// The positions that hold no component, and those that hold an incomplete one.
     vacant: Vec<String>,
+    incomplete: Vec<String>,
     cars: Vec<CarLine>,
     drawing: Vec<Row>,
     wheels: [Wheel; 4],
-    cocks: [CockState; 5],
+    cocks: [CockState; 6],
     positions: Vec<CarPositions>,
     asking: Asking,
     effects: Option<Findings>,
@@ -281,7 +285,8 @@ async fn show(
         warnings: decision.map_or(Vec::new(), Decision::warnings),
         missing: missing.map_or(Vec::new(), |missing| missing.0.clone()),
         cut_outs: cut_outs(&answered, (&state.zone, state.now())),
-        vacant: vacant(&answered),
+        vacant: delivers_nothing(&answered, |car, code| !car.is_incomplete(code)),
+        incomplete: delivers_nothing(&answered, TrainCar::is_incomplete),
         cars: answered.cars.iter().map(car_line).collect(),
         drawing,
         wheels: Wheel::ALL,
@@ -344,6 +349,7 @@ fn cut_outs(answered: &Answered, (zone, now): (&Zone, Instant)) -> Vec<CutOutRow
             let position = known.and_then(|car| car.circuit.car_type().position(&at.position));
             CutOutRow {
                 car: at.car.to_string(),
+                label: position.and_then(labels::on_car),
                 code: at.position.to_string(),
                 title: position.map_or(String::new(), |position| position.title.clone()),
                 state: isolation.cut_out.state.to_string(),
@@ -357,11 +363,15 @@ fn cut_outs(answered: &Answered, (zone, now): (&Zone, Instant)) -> Vec<CutOutRow
     answered.cars.iter().enumerate().flat_map(of_car).collect()
 }
 
-/// The positions that hold no component and do something for the brake.
-fn vacant(answered: &Answered) -> Vec<String> {
-    let of_car = |car: &domain::decision::TrainCar| {
+/// The positions that hold no component, or an incomplete one, and do something for the brake: of
+/// these the ones asked for.
+fn delivers_nothing(
+    answered: &Answered,
+    which: impl Fn(&TrainCar, &PositionCode) -> bool,
+) -> Vec<String> {
+    let of_car = |car: &TrainCar| {
         let car_type = car.circuit.car_type();
-        let codes = car.vacant.iter();
+        let codes = car.vacant.iter().filter(|code| which(car, code));
         let empty = codes.filter(|code| Isolable::at(car_type, code).is_some());
         let words = empty.map(|code| format!("car {} {code}", car.number));
         words.collect::<Vec<_>>()

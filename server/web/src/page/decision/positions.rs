@@ -1,7 +1,7 @@
 //! The positions of a train that can be supposed cut out: buttons on the drawing, and a list for
 //! each car.
 
-use super::labels::Labels;
+use super::labels::{self, Labels};
 use super::link::{CLOSE, FORMATION, More, QuestionLink};
 use crate::address;
 use crate::drawing::train_side::Cock;
@@ -150,11 +150,13 @@ fn node<'a>(
 
 impl Node<'_> {
     fn state(&self) -> CockState {
-        let vacant = self.car.vacant.contains(&self.isolable.position.code);
+        let code = &self.isolable.position.code;
+        let vacant = self.car.vacant.contains(code);
         match (self.supposed.map(|one| one.state), self.recorded) {
             (Some(Some(_)), _) => CockState::Supposed,
             (Some(None), Some(_)) => CockState::SupposedOpen,
             (_, Some(_)) => CockState::CutOut,
+            (_, None) if vacant && self.car.is_incomplete(code) => CockState::Incomplete,
             (_, None) if vacant => CockState::Vacant,
             (_, None) => CockState::Open,
         }
@@ -198,7 +200,7 @@ impl Node<'_> {
         let turn = match self.state() {
             CockState::Supposed | CockState::SupposedOpen => "take the supposition back",
             CockState::CutOut => "suppose it open",
-            CockState::Open | CockState::Vacant => "suppose it cut out",
+            CockState::Open | CockState::Vacant | CockState::Incomplete => "suppose it cut out",
         };
         Cock {
             code: code.clone(),
@@ -327,11 +329,16 @@ pub(crate) fn supposed(cars: &[TrainCar], link: &QuestionLink) -> Vec<SupposedRo
         let car = cars.iter().find(|car| car.number == one.at.car);
         let position = car.and_then(|car| car.circuit.car_type().position(&one.at.position));
         let title = position.map_or(String::new(), |position| format!(", {}", position.title));
+        let label = position.and_then(labels::on_car);
+        let label = label.map_or(String::new(), |label| format!(", label {label}"));
         let state = one
             .state
             .map_or("open".to_owned(), |state| state.to_string());
         SupposedRow {
-            words: format!("Car {}, {}{title}: {state}", one.at.car, one.at.position),
+            words: format!(
+                "Car {}, {}{label}{title}: {state}",
+                one.at.car, one.at.position
+            ),
             without: link.without(one),
             record: one
                 .state

@@ -63,7 +63,7 @@ struct Sheet {
     one_page: bool,
     /// What the verdict becomes once stored air is used up.
     later: Option<String>,
-    /// The positions without a component.
+    /// The positions without a component, or with an incomplete one.
     vacant: Option<String>,
     percentages: Vec<(&'static str, String)>,
     /// What works, mode by mode.
@@ -111,7 +111,7 @@ struct CutOutOnSheet {
     since: Option<String>,
 }
 
-/// Positions without a component that are named, at most.
+/// Positions without a component, or with an incomplete one, that are named, at most.
 const VACANT_NAMED: usize = 8;
 /// `GET /decisions/{entry}`
 pub(crate) async fn show(
@@ -279,7 +279,8 @@ fn in_words(lost: &[LostAxles]) -> String {
     }
 }
 
-/// "2 positions without a component, counted as delivering nothing: 4106 =BS2-XT1, 4107 =BS1-XT1".
+/// "2 positions without a component or incomplete, counted as delivering nothing: 4106 =BS2-XT1,
+/// 4107 =BS1-XT1". Which is incomplete stands among the warnings.
 fn vacant(found: &Found) -> Option<String> {
     let count = match found.vacant {
         0 => return None,
@@ -298,7 +299,7 @@ fn vacant(found: &Found) -> Option<String> {
         format!(": {}", at.join(", "))
     };
     Some(format!(
-        "{count} without a component, counted as delivering nothing{which}."
+        "{count} without a component or incomplete, counted as delivering nothing{which}."
     ))
 }
 

@@ -150,7 +150,7 @@ pub(crate) async fn show(
 }
 
 fn ending_row(one: &Ending, today: Day) -> ConcessionRow {
-    ConcessionRow::new(&one.record, one.under, today)
+    ConcessionRow::new(&one.record, Some(one.under), today)
 }
 
 /// The picture stands on the first page of a list with dates.

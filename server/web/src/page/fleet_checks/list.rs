@@ -1,6 +1,7 @@
 //! The list of checks of the fleet: all that are open, and those that are closed, page by page.
 
 use crate::after::After;
+use crate::as_at::AsAtQuery;
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
@@ -25,12 +26,16 @@ struct ChecksPage {
     zone: Zone,
 }
 
-/// `GET /fleet-checks?at=…&id=…`. Three statements.
+/// `GET /fleet-checks?after=…&id=…`. Three statements. It tells of now alone.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Query(after): Query<After>,
+    Query(asked): Query<AsAtQuery>,
 ) -> PageResult {
+    asked.refuse_other_times(
+        "nothing: the list tells which checks are open now, and of each that is closed when it was",
+    )?;
     let after = after.read()?;
     let mut view = state.store.view().await?;
     let open = view.fleet_checks_open().await?;

@@ -84,7 +84,8 @@ fn new_page(
         form,
         further: vec![(
             "/carrying".to_owned(),
-            "Which cars carry a part, serial numbers, a modification state or a setting".to_owned(),
+            "Which cars carry a part, serial numbers, a batch, a modification state or a setting"
+                .to_owned(),
         )],
     }
 }

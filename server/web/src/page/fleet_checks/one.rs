@@ -1,6 +1,7 @@
 //! One check of the fleet: its cars with their answers, and answering for one.
 
 use crate::address;
+use crate::as_at::AsAtQuery;
 use crate::carrying::CarryingQuery;
 use crate::entry_form::{Asked, EntryForm, Field, ShownRefusal, Tried, left_over, record};
 use crate::failure::Failure;
@@ -59,13 +60,18 @@ pub(crate) fn in_words(answer: CarAnswer) -> &'static str {
     }
 }
 
-/// `GET /fleet-checks/{entry}?after=…&car=…`. At most six statements.
+/// `GET /fleet-checks/{entry}?after=…&car=…`. At most six statements. It tells of now alone.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Path(entry): Path<i64>,
     Query(shown): Query<Shown>,
+    Query(asked): Query<AsAtQuery>,
 ) -> PageResult {
+    asked.refuse_other_times(
+        "nothing: the page tells what its cars have answered by now, and beside each answer when. \
+         Which cars carried something at another time is asked with “Which cars carry”",
+    )?;
     page(&check_page(&state, &signed_in, (Seq(entry), &shown), None).await?)
 }
 

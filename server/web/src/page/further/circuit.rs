@@ -63,6 +63,8 @@ struct Block {
     cut_outs: usize,
     /// How many hold no component.
     vacant: usize,
+    /// How many hold an assembly that is incomplete.
+    incomplete: usize,
     /// How many of its brakes work; empty where there is no answer or it has none.
     works: String,
     /// `complete` or `lost`.
@@ -220,8 +222,14 @@ impl<'a> Asked<'a> {
         let question = self.posed.asking.question.as_ref().ok();
         let impaired = question.map_or_else(Vec::new, Question::impaired);
         let of_car = impaired.iter().filter(|one| one.car == place);
-        let (vacant, cut_out): (Vec<_>, Vec<_>) =
-            of_car.partition(|one| one.by == Impairment::Vacant);
+        let (mut cut_outs, mut vacant, mut incomplete) = (0, 0, 0);
+        for one in of_car {
+            match one.by {
+                Impairment::CutOut(_) => cut_outs += 1,
+                Impairment::Vacant => vacant += 1,
+                Impairment::Incomplete => incomplete += 1,
+            }
+        }
         let tally = flow.and_then(|flow| flow.effect.counts.each_car.get(place));
         let tally = tally.filter(|tally| 0 < tally.total);
         let drags = flow.map_or(0, |flow| {
@@ -237,8 +245,9 @@ impl<'a> Asked<'a> {
             turned: car.orientation == Orientation::Reversed,
             href: self.same(place, (self.mode, self.supply)),
             open: place == self.car,
-            cut_outs: cut_out.len(),
-            vacant: vacant.len(),
+            cut_outs,
+            vacant,
+            incomplete,
             works: tally.map_or(String::new(), |tally| {
                 format!("{} of {}", tally.available, tally.total)
             }),

@@ -129,6 +129,7 @@ fn stop_row(cars: &[TrainCar], stop: &Stop, before: Option<usize>) -> StopRow {
     let matter = stop.matter.iter().map(|cause| match cause.kind {
         CauseKind::CutOut(state) => state.to_string(),
         CauseKind::Vacant => "no component is fitted".to_owned(),
+        CauseKind::Incomplete => "something it needs is missing inside".to_owned(),
         CauseKind::NothingFeedsIt
         | CauseKind::NothingComesInBy(_)
         | CauseKind::AirKeepsItReleased => "not fed".to_owned(),

@@ -11,6 +11,7 @@ use askama::Template;
 use domain::decision::TrainCar;
 use domain::isolation::closing::Spot;
 use domain::isolation::weak_points::{Fails, Failure as Weakness, WeakPair, WeakPoint, WeakPoints};
+use domain::units::Kilograms;
 use domain::worked::Missing;
 use exchange::output::OutputError;
 use std::collections::BTreeMap;
@@ -51,16 +52,32 @@ struct SingleRow {
     failure: FailureWords,
     /// Where else the same leak may be, car by car.
     likewise: Vec<String>,
+    weights: Weights,
+    functions: Vec<String>,
+}
+
+/// Braked weight lost at once, and once stored air is used up.
+struct Weights {
     at_once: String,
     later: String,
-    functions: Vec<String>,
+    /// Which of the two is the greater, as the question of what to close tells it.
+    more_at_once: bool,
+}
+
+impl Weights {
+    fn new(at_once: Kilograms, later: Kilograms) -> Self {
+        Self {
+            at_once: at_once.to_string(),
+            later: later.to_string(),
+            more_at_once: at_once > later,
+        }
+    }
 }
 
 struct PairRow {
     one: FailureWords,
     other: FailureWords,
-    at_once: String,
-    later: String,
+    weights: Weights,
     beyond: String,
 }
 
@@ -171,8 +188,7 @@ fn single_row(cars: &[TrainCar], single: &WeakPoint) -> SingleRow {
             Fails::To(_) => Vec::new(),
             Fails::Leaks { likewise, .. } => by_car(likewise),
         },
-        at_once: single.losses.at_once.to_string(),
-        later: single.losses.later.to_string(),
+        weights: Weights::new(single.losses.at_once, single.losses.later),
         functions: functions(&single.losses),
     }
 }
@@ -182,8 +198,7 @@ fn pair_row(cars: &[TrainCar], singles: &[WeakPoint], pair: &WeakPair) -> Option
     Some(PairRow {
         one: words(pair.one)?,
         other: words(pair.other)?,
-        at_once: pair.at_once.to_string(),
-        later: pair.later.to_string(),
+        weights: Weights::new(pair.at_once, pair.later),
         beyond: pair.beyond_each.to_string(),
     })
 }

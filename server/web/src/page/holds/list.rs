@@ -1,6 +1,7 @@
 //! The list of evidence holds: all in force, and those that were lifted, page by page.
 
 use crate::after::After;
+use crate::as_at::AsAtQuery;
 use crate::frame::Frame;
 use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
@@ -24,12 +25,18 @@ struct HoldsPage {
     may_set: bool,
 }
 
-/// `GET /holds?at=…&id=…`. Two statements.
+/// `GET /holds?after=…&id=…`. Two statements. It tells of now alone.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Query(after): Query<After>,
+    Query(asked): Query<AsAtQuery>,
 ) -> PageResult {
+    asked.refuse_other_times(
+        "nothing: the list tells what is held now, and beside each hold that was lifted from when \
+         to when it was in force. What was held on a car at another time stands on the page of the \
+         car",
+    )?;
     let after = after.read()?;
     let mut view = state.store.view().await?;
     let mut lifted = view.holds_lifted(after).await?;

@@ -92,8 +92,8 @@ fn cells(entry: &Entry, zone: &Zone) -> Vec<Cell> {
     let number = |seq: i64| Cell::Text(seq.to_string());
     vec![
         number(entry.seq.0),
-        Cell::Text(zone.show(entry.recorded_at)),
-        Cell::Text(zone.show(entry.effective_at)),
+        Cell::Text(zone.exact(entry.recorded_at)),
+        Cell::Text(zone.exact(entry.effective_at)),
         Cell::Text(entry.actor.to_string()),
         Cell::Text(entry.fact.kind().to_string()),
         Cell::Text(fact::sentence(&entry.fact, zone)),

@@ -91,8 +91,8 @@ pub(crate) async fn show(
 fn line(entry: &Entry, corrected_by: Option<&Seq>, zone: &Zone) -> Line {
     Line {
         seq: entry.seq.0,
-        recorded: zone.show(entry.recorded_at),
-        effective: zone.show(entry.effective_at),
+        recorded: zone.told(entry.recorded_at),
+        effective: zone.told(entry.effective_at),
         actor: entry.actor.to_string(),
         what: fact::sentence(&entry.fact, zone),
         reason: entry.reason.clone(),

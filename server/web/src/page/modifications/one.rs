@@ -7,6 +7,7 @@ use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Now, Submitted};
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
+use crate::said::Said;
 use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
@@ -48,6 +49,8 @@ struct ModificationPage {
     overdue: bool,
     /// The entry that issued it: its address and name.
     entry: (String, String),
+    /// Who issued it.
+    said: Option<Said>,
     all: i64,
     done: i64,
     units: Vec<UnitRow>,
@@ -159,6 +162,7 @@ async fn modification_page(
         left,
         next,
     } = Come::read(&mut view, &document, of).await?;
+    let said = Said::of(&mut view, &[by], &state.zone).await?.remove(&by);
     let today = state.zone.day_of(speaks.times.effective);
     let own = address::modification(number);
     let next = next.map(|next| {
@@ -182,6 +186,7 @@ async fn modification_page(
         source: document.source.clone(),
         overdue: document.by < today && done < all,
         entry: (address::entry(by), by.to_string()),
+        said,
         all,
         done,
         units: progress.iter().map(unit_row).collect(),

@@ -7,8 +7,10 @@ use crate::failure::Failure;
 use crate::state::WebState;
 use domain::configuration::component::PositionRef;
 use domain::ledger::departures::{DepartureKind, DepartureStanding};
+use domain::ledger::dossier::Documents;
+use domain::time::Day;
 use store::read::View;
-use store::read::departures::DepartureFilter;
+use store::read::departures::{DepartureFilter, DepartureItem};
 
 /// A departure of a position today.
 pub(super) struct Departs {
@@ -49,7 +51,7 @@ impl Departs {
                 Self {
                     kind: item.kind,
                     words: words(item),
-                    approved: Baseline::of(item, documents, on).approved.join(", "),
+                    approved: approved(item, documents, on),
                     standing: item.standing(on),
                     concession: allowed(item, on).zip(number.map(address::concession)),
                 }
@@ -70,5 +72,14 @@ impl Departs {
         } else {
             "refusal"
         }
+    }
+}
+
+/// The parts that are approved there, or what is wanted and allowed of a setting.
+fn approved(item: &DepartureItem, documents: &Documents, on: Day) -> String {
+    let approved = Baseline::of(item, documents, on).approved.join(", ");
+    match item.setting {
+        None if !approved.is_empty() => format!("approved: {approved}"),
+        _ => approved,
     }
 }

@@ -206,20 +206,32 @@ fn inside(
     Some(HostPosition { host, position })
 }
 
-fn asked_remove(fields: &Fields, now: (&Zone, Instant)) -> Asked {
+fn asked_remove(fields: &Fields, at: &PositionRef, now: (&Zone, Instant)) -> Asked {
     let mut errors = FieldErrors::default();
     let part = fields.required("part", &mut errors);
     let serial = fields.required("serial", &mut errors);
     match (part, serial) {
-        (Some(part), Some(serial)) => asked_removal(fields, ComponentRef { part, serial }, now),
+        (Some(part), Some(serial)) => {
+            let component = ComponentRef { part, serial };
+            asked_off(fields, (component, Some(at)), now)
+        }
         _ => Err(errors),
     }
 }
 
-/// The removal of a component that the fields ask for.
+/// The removal of a component that the fields ask for, wherever it is.
 pub(crate) fn asked_removal(
     fields: &Fields,
     component: ComponentRef,
+    now: (&Zone, Instant),
+) -> Asked {
+    asked_off(fields, (component, None), now)
+}
+
+/// The removal of a component, from a position of a car where it was seen to come off there.
+fn asked_off(
+    fields: &Fields,
+    (component, from): (ComponentRef, Option<&PositionRef>),
     now: (&Zone, Instant),
 ) -> Asked {
     let mut errors = FieldErrors::default();
@@ -239,6 +251,7 @@ pub(crate) fn asked_removal(
     }
     let fact = Fact::Removed {
         component,
+        from: from.cloned().map(Box::new),
         removal: Removal {
             reason,
             to,
@@ -286,6 +299,6 @@ pub(crate) async fn remove(
     submitted: Submitted,
 ) -> PageResult {
     let at = position_ref(&car, &code)?;
-    let asks = |now: Now<'_>| asked_remove(&submitted.fields, now);
+    let asks = |now: Now<'_>| asked_remove(&submitted.fields, &at, now);
     answered(&state, &submitted, &at, ("remove", &asks)).await
 }

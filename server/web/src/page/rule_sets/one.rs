@@ -1,10 +1,13 @@
 //! One rule set in words, alone or beside another revision of it.
 
+use super::list::WHAT;
 use super::{named, standing};
 use crate::address;
+use crate::as_at::{AsAtQuery, PageSpeaks};
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
+use crate::said::Said;
 use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
@@ -19,21 +22,29 @@ use domain::rule_set::words::{Difference, Part, differences, head, rules};
 use domain::unreadable::Unreadable;
 use serde::Deserialize;
 
-/// `?against=…`: another revision.
+/// `?against=…&at=…&known=…`: another revision, and the times told of.
 #[derive(Debug, Default, Deserialize)]
-pub(crate) struct Against {
+pub(crate) struct Asked {
     #[serde(default)]
     against: String,
+    #[serde(default)]
+    at: String,
+    #[serde(default)]
+    known: String,
 }
 
 #[derive(Template)]
 #[template(path = "rule_sets/one.html")]
 struct RuleSetPage {
     frame: Frame,
+    /// Of which time it tells, where it is not of a proposal.
+    speaks: Option<PageSpeaks>,
     name: String,
     revision: String,
     standing: String,
     entry: (String, String),
+    /// Who said so.
+    said: Option<Said>,
     head: Vec<Part>,
     rules: Vec<Part>,
     /// The other revisions, each with the address of the comparison.
@@ -71,16 +82,23 @@ impl Compared {
     }
 }
 
-/// `GET /rule-sets/{name}/{revision}`
+/// `GET /rule-sets/{name}/{revision}`. One statement beyond those of the design data.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Path((name, revision)): Path<(String, String)>,
-    Query(query): Query<Against>,
+    Query(query): Query<Asked>,
 ) -> PageResult {
-    let view = state.store.view().await?;
+    let times = AsAtQuery {
+        at: query.at,
+        known: query.known,
+    };
+    let speaks = times.read(&state)?;
+    let on = state.zone.day_of(speaks.times.effective);
+    let mut view = speaks.view(&state).await?;
+    let (set, by) = named(&view.documents, &name, &revision)?;
+    let said = Said::of(&mut view, &[by], &state.zone).await?.remove(&by);
     let documents = &view.documents;
-    let (set, by) = named(documents, &name, &revision)?;
     let compared = match query.against.as_str() {
         "" => None,
         against => {
@@ -92,22 +110,30 @@ pub(crate) async fn show(
     let others = documents.rule_sets.keys();
     let others = others.filter(|(name, revision)| *name == set.name && *revision != set.revision);
     let frame = Frame::new(&state, &signed_in);
+    let speaks = PageSpeaks::new((&times, &speaks), own.clone(), WHAT);
+    let may_revise = frame.holds(APPROVES) && speaks.past.is_none();
     page(&RuleSetPage {
-        standing: standing(documents, &set, state.today()).to_string(),
+        standing: standing(documents, &set, on).to_string(),
         entry: (address::entry(by), by.to_string()),
+        said,
         head: head(&set),
         rules: rules(&set),
         others: others
             .map(|(_, revision)| {
-                let against = address::with_query(&own, [("against", revision.as_str())]);
-                (revision.to_string(), against)
+                let fields = [
+                    ("against", revision.as_str()),
+                    ("at", &times.at),
+                    ("known", &times.known),
+                ];
+                (revision.to_string(), address::with_query(&own, fields))
             })
             .collect(),
         compared,
-        revise: frame.holds(APPROVES).then(|| format!("{own}/revise")),
+        revise: may_revise.then(|| format!("{own}/revise")),
         proposed: false,
         name: set.name.to_string(),
         revision: set.revision.to_string(),
+        speaks: Some(speaks),
         frame,
     })
 }
@@ -133,10 +159,12 @@ pub(crate) async fn proposed(
     };
     page(&RuleSetPage {
         frame: Frame::new(&state, &signed_in),
+        speaks: None,
         name: set.name.to_string(),
         revision: set.revision.to_string(),
         standing: "proposed".to_owned(),
         entry: (address::entry(Seq(number)), Seq(number).to_string()),
+        said: Some(Said::of_entry(&kept.entry, &state.zone)),
         head: head(set),
         rules: rules(set),
         others: Vec::new(),

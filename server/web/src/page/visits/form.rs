@@ -6,15 +6,15 @@ use domain::due::visit::Visit;
 use domain::identity::{ModificationNumber, VisitNumber};
 use domain::ledger::fact::Fact;
 use domain::time::Instant;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use store::StoreError;
 use store::read::View;
 
 /// What there is to choose from.
 #[derive(Debug)]
 pub(super) struct Offered {
-    /// Where units can be, by name.
-    depots: BTreeSet<String>,
+    /// Where units can be, by name, each with what it is.
+    depots: BTreeMap<String, String>,
     /// The modifications that are issued.
     issued: Vec<ModificationNumber>,
 }
@@ -23,15 +23,19 @@ impl Offered {
     /// One statement.
     pub(super) async fn read(view: &mut View, now: Instant) -> Result<Self, StoreError> {
         let depots = view.due_places().await?.depots;
+        let depots = depots
+            .iter()
+            .map(|name| (name.to_string(), "depot".to_owned()));
+        let mut depots: BTreeMap<String, String> = depots.collect();
         let locations = view.documents.locations(now);
-        let works = locations.filter(|(_, kind)| kind.takes_visits());
-        let works = works.map(|(name, _)| name.to_string());
+        for (name, kind) in locations.filter(|(_, kind)| kind.takes_visits()) {
+            let what = depots.entry(name.to_string()).or_default();
+            // A depot that has a workshop of its name is one place.
+            let and = if what.is_empty() { "" } else { " and " };
+            *what = format!("{what}{and}{kind}");
+        }
         Ok(Self {
-            depots: depots
-                .iter()
-                .map(ToString::to_string)
-                .chain(works)
-                .collect(),
+            depots,
             issued: view.documents.modifications.keys().cloned().collect(),
         })
     }
@@ -71,7 +75,7 @@ pub(super) fn ask(form: EntryForm, known: &Known, offered: &Offered) -> EntryFor
     let depots = offered
         .depots
         .iter()
-        .map(|name| (name.clone(), name.clone()));
+        .map(|(name, what)| (name.clone(), format!("{name} ({what})")));
     let choose = (String::new(), "choose".to_owned());
     let hint = if all.is_empty() {
         "None is issued yet.".to_owned()

@@ -8,14 +8,15 @@ use crate::units::{Distance, Speed};
 use crate::worked::{Missing, Step, Worked};
 
 /// The highest speed up to some speed, and to 200 km/h, from which the train stops within a
-/// distance, without the working.
+/// distance, without the working; from a speed that is known to be one of them.
 pub fn permitted(
     train: &ModelTrain,
     conditions: Conditions,
-    (limit, most): (Distance, Speed),
+    (limit, most, known): (Distance, Speed, Option<Speed>),
 ) -> Option<Speed> {
     let most = Speed(most.0.min(SPEED_MAX.0));
-    permitted::highest_speed_within(limit, most, |speed| stop(train, conditions, speed))
+    let stop = |speed| stop(train, conditions, speed);
+    permitted::highest_speed_from(known, (limit, most), stop)
 }
 
 /// The highest speed, in steps of 5 km/h up to 200, from which the train stops within a distance;
@@ -25,7 +26,7 @@ pub fn highest_speed_within(
     conditions: Conditions,
     limit: Distance,
 ) -> Result<Worked<Option<Speed>>, Missing> {
-    let value = permitted(train, conditions, (limit, SPEED_MAX));
+    let value = permitted(train, conditions, (limit, SPEED_MAX, None));
     let shown = value.unwrap_or(Speed(f64::from(SPEED_STEP_KM_H)));
     let mut steps = stopping_distance(train, conditions, shown)?.steps;
     let found = value.map_or("none".to_owned(), |speed| format!("{speed:.0}"));

@@ -5,7 +5,7 @@ use crate::configuration::component::{ComponentRef, Condition, PositionRef};
 use crate::configuration::host::{Host, HostPosition};
 use crate::configuration::part::{StatesApproved, Vacancy};
 use crate::identity::{ConcessionNumber, PartNumber};
-use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Period};
+use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Fitment, Period};
 use crate::ledger::entry::Seq;
 use crate::ledger::record::cars::known_car;
 use crate::ledger::record::components::known;
@@ -166,6 +166,50 @@ pub(super) fn not_scrapped_before(
             allowed: "what is scrapped is not fitted; correct that entry if it is wrong",
         }),
     }
+}
+
+/// Checks that a component was at a position of a car until a time. Inside an assembly it came there
+/// with that, and may have come out of it before.
+pub(super) fn was_there(
+    dossier: &Dossier,
+    component: &ComponentRef,
+    from: &PositionRef,
+    at: Instant,
+) -> Result<(), Refusal> {
+    let here = dossier.fitments_of(component).filter(|it| it.at == *from);
+    let here: Vec<&Fitment> = here.collect();
+    let held = |it: &&Fitment| {
+        let left = it.end.as_ref().is_some_and(|end| end.at < at);
+        it.from < at && !left
+    };
+    if here.iter().any(held) {
+        return Ok(());
+    }
+    let what = format!("{component} removed from {from} at {at}", at = at.told());
+    let later = here.iter().filter(|it| at <= it.from);
+    if let Some(came) = later.min_by_key(|it| it.from) {
+        return Err(Refusal::Contradicts {
+            what,
+            by: came.fitted_by,
+            since: came.from.into(),
+            allowed: "it was not there before: give a later time, or record on its own page that \
+                      it was taken out of its assembly",
+        });
+    }
+    let ends = here.iter().filter_map(|it| it.end.as_ref());
+    Err(match ends.max_by_key(|end| end.at) {
+        Some(left) => Refusal::Contradicts {
+            what,
+            by: left.by,
+            since: left.at.into(),
+            allowed: "it had left that place before; remove it from where it is now",
+        },
+        None => Refusal::Impossible {
+            field: "from",
+            given: from.to_string(),
+            allowed: format!("the position of a car at which {component} was then, or none"),
+        },
+    })
 }
 
 /// Checks that nothing else is at the position, nor at any place on cars that the component and

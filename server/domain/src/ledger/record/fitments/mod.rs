@@ -8,7 +8,7 @@ pub(super) use checks::{empty_from, places_hold, went_on_incomplete};
 
 use super::components::{check_condition_after, known, not_before_whereabouts, taken_off};
 use super::removals::{check_reason_of_move, check_reason_of_swap};
-use crate::configuration::component::{ComponentRef, Condition, RemovalReason};
+use crate::configuration::component::{ComponentRef, Condition, PositionRef, RemovalReason};
 use crate::configuration::host::HostPosition;
 use crate::identity::ConcessionNumber;
 use crate::ledger::dossier::{
@@ -18,7 +18,7 @@ use crate::ledger::entry::Entry;
 use crate::ledger::fact::{Fact, Fitting, Removal};
 use crate::refusal::Refusal;
 use crate::time::Instant;
-use checks::{component_free, may_be_at, not_scrapped_before, received_before};
+use checks::{component_free, may_be_at, not_scrapped_before, received_before, was_there};
 
 pub(super) fn check_fitted(
     dossier: &Dossier,
@@ -93,6 +93,7 @@ fn put_on(
         whereabouts: Some(Whereabouts::Fitted),
         condition,
         modification: None,
+        batch: None,
     };
     dossier.put_state(component, state);
 }
@@ -119,22 +120,20 @@ fn ends_at<'a>(
     })
 }
 
-pub(super) fn check_removed(
+fn check_removed(
     dossier: &Dossier,
-    component: &ComponentRef,
+    (component, from): (&ComponentRef, Option<&PositionRef>),
     removal: &Removal,
     at: Instant,
 ) -> Result<(), Refusal> {
     ends_at(dossier, component, at)?;
+    if let Some(from) = from {
+        was_there(dossier, component, from, at)?;
+    }
     check_condition_after(dossier, component, removal, at)
 }
 
-pub(super) fn fold_removed(
-    dossier: &mut Dossier,
-    entry: &Entry,
-    component: &ComponentRef,
-    removal: &Removal,
-) {
+fn fold_removed(dossier: &mut Dossier, entry: &Entry, component: &ComponentRef, removal: &Removal) {
     end_open(
         dossier,
         component,
@@ -158,9 +157,15 @@ fn end_open(
     Some(before)
 }
 
-/// Checks a component that comes straight from another position, or two that change places.
+/// Checks a component that leaves a position, for a location or straight for another position, or
+/// two that change places.
 pub(super) fn check_from_place(dossier: &Dossier, fact: &Fact, at: Instant) -> Result<(), Refusal> {
     match fact {
+        Fact::Removed {
+            component,
+            from,
+            removal,
+        } => check_removed(dossier, (component, from.as_deref()), removal, at),
         Fact::Moved {
             component,
             to,
@@ -198,9 +203,12 @@ fn check_moved(
     may_be_at(dossier, moved, (to, Period::since(at)), &[])
 }
 
-/// Folds a component that comes straight from another position, or two that change places.
+/// Folds a component that leaves a position, or two that change places.
 pub(super) fn fold_from_place(dossier: &mut Dossier, entry: &Entry) {
     match &entry.fact {
+        Fact::Removed {
+            component, removal, ..
+        } => fold_removed(dossier, entry, component, removal),
         Fact::Moved {
             component,
             to,

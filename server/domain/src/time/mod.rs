@@ -247,6 +247,14 @@ impl Zone {
         Err(Unreadable::new("time", text, expected))
     }
 
+    /// A moment as people type it, to the minute, the second or finer: with its offset, as it is shown
+    /// to them, or as the depot's clock shows it.
+    pub fn moment(&self, text: &str) -> Result<Instant, Unreadable> {
+        let as_shown = text.replacen(' ', "T", 1).replace(' ', "");
+        let moment: Result<Instant, Unreadable> = text.parse().or_else(|_| as_shown.parse());
+        moment.or_else(|_| self.local(text))
+    }
+
     /// A moment as it may be typed, with its offset.
     fn typed(&self, instant: Instant) -> String {
         let shown = self.told(instant);
@@ -264,6 +272,16 @@ impl Zone {
         match second {
             0 => self.show(instant),
             second => self.written(instant, &format!(":{second:02}")),
+        }
+    }
+
+    /// The same to the letter, with the fraction of its second where it has one: what tells two of
+    /// one second apart.
+    pub fn exact(&self, instant: Instant) -> String {
+        let past_minute = instant.microseconds().rem_euclid(60_000_000);
+        match (past_minute / 1_000_000, past_minute % 1_000_000) {
+            (_, 0) => self.told(instant),
+            (second, fraction) => self.written(instant, &format!(":{second:02}.{fraction:06}")),
         }
     }
 
@@ -322,72 +340,4 @@ impl FromStr for Zone {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn days_round_trip_through_text_and_number() {
-        let day: Day = "2024-02-29".parse().expect("exists");
-        assert_eq!(day.to_string(), "2024-02-29");
-        assert_eq!(Day::from_number(day.number()), Some(day));
-        for bad in [
-            "2023-02-29",
-            "2024-13-01",
-            "24-01-01",
-            "2024-1-1",
-            "1899-12-31",
-            "2200-01-01",
-        ] {
-            assert!(bad.parse::<Day>().is_err(), "{bad}");
-        }
-        assert_eq!(EARLIEST.to_string(), "1900-01-01");
-        assert_eq!(LATEST.to_string(), "2199-12-31");
-    }
-
-    #[test]
-    fn instants_need_an_offset() {
-        let noon: Instant = "2026-03-31T13:00+01:00".parse().expect("has an offset");
-        assert_eq!(noon.to_string(), "2026-03-31T12:00:00Z");
-        assert!("2026-03-31T13:00".parse::<Instant>().is_err());
-    }
-
-    #[test]
-    fn a_day_begins_at_midnight_of_the_zone() {
-        let day: Day = "2026-07-01".parse().expect("exists");
-        assert_eq!(Zone::UTC.start_of(day).to_string(), "2026-07-01T00:00:00Z");
-        assert_eq!(Zone::UTC.day_of(Zone::UTC.start_of(day)), day);
-        assert_eq!(
-            Zone::UTC.show(Zone::UTC.start_of(day)),
-            "2026-07-01 00:00 +00:00"
-        );
-    }
-
-    #[test]
-    fn a_time_that_the_clock_shows_never_or_twice_is_refused_with_both_moments() {
-        let depot: Zone = "CET".parse().expect("a zone");
-        let expected = |text: &str| depot.local(text).expect_err(text).expected;
-        let never = expected("2026-03-29T02:30");
-        let both = "2026-03-29T01:30+01:00 or 2026-03-29T03:30+02:00: the clock of the depot shows this time never";
-        assert!(never.starts_with(both), "{never}");
-        let twice = expected("2026-10-25T02:30");
-        let both = "2026-10-25T02:30+02:00 or 2026-10-25T02:30+01:00: the clock of the depot shows this time twice";
-        assert!(twice.starts_with(both), "{twice}");
-        assert_eq!(expected("2026-10-25 02:30"), twice);
-        for one in ["2026-10-25T02:30+02:00", "2026-10-25T02:30+01:00"] {
-            let moment: Instant = one.parse().expect("a time with its offset");
-            assert_eq!(depot.typed(moment), one);
-        }
-        let once = depot.local("2026-10-25T03:00").expect("shown once");
-        assert_eq!(once.to_string(), "2026-10-25T02:00:00Z");
-    }
-
-    #[test]
-    fn moments_in_a_text_are_told_as_the_clock_of_the_depot_shows_them() {
-        let depot: Zone = "CET".parse().expect("a zone");
-        let text = "from 2026-07-01T10:00:00Z, not 2026-01-31T23:59:58.5Z; Z-7, 12Z, ’Z";
-        assert_eq!(
-            depot.retold(text),
-            "from 2026-07-01 12:00 +02:00, not 2026-02-01 00:59:58 +01:00; Z-7, 12Z, ’Z"
-        );
-    }
-}
+mod tests;
