@@ -12,6 +12,7 @@ const GATHER_MS = 150; // changes that come together are shown together
 const warning = document.getElementById("stale");
 let shown = Number(document.getElementById("live").dataset.change);
 let day = document.getElementById("live").dataset.day;
+let until = document.getElementById("live").dataset.until;
 let wanted = shown;
 let source = null;
 let silence = 0;
@@ -42,8 +43,9 @@ function listen() {
     silence = setTimeout(() => lost("No word from the server"), SILENCE_MS);
     const told = JSON.parse(event.data);
     wanted = Math.max(wanted, told.last_change);
-    // Rule sets come into force at midnight, without an entry.
-    if (wanted > shown || told.today !== day || !warning.hidden) refresh();
+    // Rule sets come into force at midnight, and stored air counts for a while, without an entry.
+    const over = until && Date.parse(told.now) >= Date.parse(until);
+    if (wanted > shown || told.today !== day || over || !warning.hidden) refresh();
     else certain();
   };
   source.onerror = () => {
@@ -84,6 +86,7 @@ async function renew() {
     }
     shown = Number(next.dataset.change);
     day = next.dataset.day;
+    until = next.dataset.until;
   } catch {
     fetching = false;
     lost("The board cannot be fetched");

@@ -132,7 +132,7 @@ async fn in_core(database: &Database, trains: &[Train]) -> InCore {
     }
     let sets = view.documents.rule_sets.values();
     let rule_sets = in_force(sets.map(|set| (set.by, &*set.document)), today);
-    let rules = (&*rule_sets, today);
+    let rules = (&*rule_sets, (Zone::UTC.start_of(today), today));
     for Asked {
         words,
         cars,

@@ -90,6 +90,7 @@ fn exchange(
         "reason": "access",
         "to": "Tarrenhead store",
         "condition": "serviceable",
+        "evidence": "inspection",
     }});
     let fitting = json!({"fitted": {"component": component, "car": car, "position": code}});
     Some((removal, fitting))

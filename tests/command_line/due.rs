@@ -1,7 +1,8 @@
 //! `register due`: the same rows as the page, as text and for a spreadsheet.
 
 use super::program::Place;
-use crate::http::sample::Served;
+use crate::http::sample::{SECOND, Served};
+use serde_json::json;
 use tests::each_database;
 
 async fn rows_are_selected_as_on_the_page(url: &str) {
@@ -53,6 +54,57 @@ async fn the_limit_that_sets_a_date_is_named(url: &str) {
     assert_eq!(rows.count(), expected, "{told:?}");
 }
 
+async fn what_ends_stands_before_the_work(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let valve = json!({"part": "DV/200", "serial": "90"});
+    let facts = [
+        json!({"part_defined": {"number": "DV/200", "title": "earlier valve",
+            "kind": "distributor_valve"}}),
+        json!({"component_received": {"component": valve, "condition": "serviceable",
+            "location": "Store North"}}),
+        json!({"concession_granted": {"number": "C-9", "cars": [{"first": "4102", "last": "4102"}],
+            "position": SECOND, "part": "DV/200", "reason": "until stock arrives",
+            "until": "2024-12-31"}}),
+        json!({"fitted": {"component": valve, "car": "4102", "position": SECOND,
+            "concession": "C-9"}}),
+        json!({"modification_issued": {"number": "M-7", "title": "another label",
+            "scope": {"cars": {"car_type": "Motor car", "cars": [{"first": "4101", "last": "4102"}]}},
+            "by": "2024-06-30", "source": "instruction 7"}}),
+    ];
+    let facts = facts.map(|fact| ("2024-02-01T08:00:00Z".to_owned(), fact));
+    served.import(facts.into()).await;
+    let place = Place::on(url);
+    let asked = ["due", "--car", "4102", "--until", "2099-12-31"];
+    let told = place.run_on_database(&asked);
+    let lines: Vec<&str> = told.out.lines().collect();
+    assert!(lines[0].starts_with("2024-06-30  overdue "), "{told:?}");
+    assert!(
+        lines[0].contains("modification M-7  another label"),
+        "{told:?}"
+    );
+    assert!(lines[1].starts_with("2024-12-31  "), "{told:?}");
+    assert!(
+        lines[1].contains("concession C-9  until stock arrives"),
+        "{told:?}"
+    );
+    assert!(lines[1].ends_with("1 position is under it"), "{told:?}");
+    let file: Vec<&str> = asked.into_iter().chain(["--format", "csv"]).collect();
+    let file = place.run_on_database(&file);
+    assert_eq!(
+        file.out.lines().count(),
+        lines.len(),
+        "a head, and no count: {file:?}"
+    );
+    let ends = file
+        .out
+        .lines()
+        .filter(|line| line.contains("C-9") || line.contains("M-7"));
+    assert_eq!(ends.count(), 2, "{file:?}");
+    let elsewhere = place.run_on_database(&["due", "--car", "4201", "--until", "2099-12-31"]);
+    assert!(!elsewhere.out.contains("C-9"), "{elsewhere:?}");
+    assert!(!elsewhere.out.contains("M-7"), "{elsewhere:?}");
+}
+
 async fn what_is_not_in_the_register_is_an_error_and_no_empty_list(url: &str) {
     let _served = Served::with_fleet(url).await;
     for (option, value) in [("--car", "L99"), ("--unit", "99"), ("--part", "NOPE")] {
@@ -78,6 +130,7 @@ async fn what_cannot_be_read_is_an_error_and_no_list(url: &str) {
 each_database!(
     the_limit_that_sets_a_date_is_named,
     rows_are_selected_as_on_the_page,
+    what_ends_stands_before_the_work,
     what_cannot_be_read_is_an_error_and_no_list,
     what_is_not_in_the_register_is_an_error_and_no_empty_list,
 );

@@ -250,25 +250,73 @@ async fn a_check_of_the_fleet_asks_for_a_batch(url: &str) {
     let engineer = served.signed_in(Role::BrakeEngineer).await;
     let found = engineer.get(ON_CARS).await;
     let open = found.attribute("a[href^='/fleet-checks/new']", "href");
-    let form = engineer.get(open.unwrap()).await.form("#new form");
+    let page = engineer.get(open.unwrap()).await;
+    let notes = page.text("main");
+    let says =
+        "Of 2 of the cars that are named it cannot be told whether they carry it: 4101, 4102.";
+    assert!(notes.contains(says), "{notes}");
+    let form = page.form("#new form");
+    assert_eq!(form.values("cars"), ["4101\n4102\n4201"]);
     let form = form
         .fill("title", "porous castings")
         .fill("instruction", "look for frost at the housing")
+        .fill("cars", "4102, 4201")
         .fill("answer_by", "2026-12-01");
     let check = engineer.submit(&form).await;
-    assert_eq!(check.texts("table tbody th"), ["4201"]);
+    assert_eq!(check.texts("table tbody th"), ["4102", "4201"]);
+    assert_eq!(
+        check.texts("table tbody td.why"),
+        ["cannot be told", "carries it"]
+    );
     let facts = check.text(".facts");
     assert!(facts.contains("part DV/210 of batch l24 07"), "{facts}");
-    assert_eq!(check.count("#not-looked-at"), 0);
+    let left = check.text("#not-looked-at");
+    assert!(
+        left.contains("Of 1 car that was not looked at it cannot be told: 4101"),
+        "{left}"
+    );
+    assert!(!left.contains("Now on"), "{left}");
     served.pass(60);
     let now = "2026-11-25T12:00:00Z".to_owned();
     let late = fitted("L24-07-002", "4102", SECOND);
     served.import(vec![(now, late)]).await;
     let check = engineer.get(check.path()).await;
-    assert!(check.text("#not-looked-at").contains("4102"));
+    assert_eq!(
+        check.texts("table tbody td.why"),
+        ["carries it", "carries it"]
+    );
     let again = check.attribute("#not-looked-at a[href^='/carrying']", "href");
     let again = engineer.get(again.unwrap()).await;
     assert_eq!(cars(&again), ["4102", "4201"]);
+    let api = engineer
+        .get(&format!("/api/v1{}", check.path()))
+        .await
+        .json();
+    assert_eq!(api["cars"][0]["by_the_register"], "carries_it");
+    assert_eq!(api["not_looked_at"]["cannot_be_told"], json!(["4101"]));
+}
+
+async fn a_batch_that_no_component_ever_bore_is_unknown_and_no_answer(url: &str) {
+    let served = with_batches(url).await;
+    let visitor = served.visitor();
+    let asked = "carrying?ask=batch&part=DV%2F210&batch=L99-9";
+    for path in [format!("/{asked}"), format!("/api/v1/{asked}")] {
+        let refused = visitor.get(&path).await;
+        assert_eq!(refused.status(), 422, "{path}");
+        let says = refused.body();
+        assert!(
+            says.contains("no component of it has ever borne this one"),
+            "{path}: {says}"
+        );
+    }
+    let file = "/carrying.csv?ask=batch&part=DV%2F210&batch=L99-9";
+    assert_eq!(visitor.get(file).await.status(), 422);
+    // Before its label was read again it was of that batch, and nothing is now.
+    correct(&served, "L24-08-001", received("L24-08-001", "L24-07")).await;
+    let once = visitor
+        .get("/carrying?ask=batch&part=DV%2F210&batch=L24-08")
+        .await;
+    assert!(once.text(".carried").starts_with("0 on 0 cars"));
 }
 
 each_database!(
@@ -278,4 +326,5 @@ each_database!(
     a_program_records_a_receipt_with_its_batch_and_reads_it_back,
     every_item_of_a_batch_is_listed_and_brought_out_as_a_file,
     a_check_of_the_fleet_asks_for_a_batch,
+    a_batch_that_no_component_ever_bore_is_unknown_and_no_answer,
 );

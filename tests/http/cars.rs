@@ -266,7 +266,7 @@ async fn pages_stay_within_their_budget_of_statements(url: &str) {
         ("/fleets/Sedge", 7),
         ("/units/41", 7),
         ("/cars/4101", 8),
-        ("/cars/4101?at=2026-02-01", 19),
+        ("/cars/4101?at=2026-02-01", 21),
         ("/positions/4101/%3DBS1-K1", 9),
         ("/positions/4102/%3DBS2-K1", 8),
         ("/components", 3),

@@ -96,7 +96,7 @@ async fn what_is_left_of_use_that_nobody_read_is_told_as_an_estimate(url: &str) 
     let served = Served::with_fleet(url).await;
     let valve = json!({"part": VALVE, "serial": "1"});
     let removed = json!({"removed": {"component": valve, "reason": "access", "to": "Works",
-        "condition": "serviceable"}});
+        "condition": "serviceable", "evidence": "inspection"}});
     let left = json!({"run": {"meter": "odometer", "amount": 1_000_000}});
     let tested = json!({"task_done": {"subject": {"component": valve}, "task": "TS-DV",
         "evidence": "test 8", "release": {"number": "C 8",

@@ -48,7 +48,7 @@ async fn a_car_is_compared_between_two_times_in_the_world_and_as_known(url: &str
     assert!(differences[0]["was"].is_null() && differences[0]["is"].is_object());
     // Of one time, by what was known then and by what is known now: what was recorded late.
     let off = json!({"removed": {"component": {"part": VALVE, "serial": "1"}, "reason": "access",
-        "to": "Store North", "condition": "serviceable"}});
+        "to": "Store North", "condition": "serviceable", "evidence": "inspection"}});
     record(&served, None, "2026-01-15T08:00:00Z", off).await;
     served.statements.take();
     let late = visitor

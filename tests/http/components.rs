@@ -126,7 +126,7 @@ async fn a_life_is_drawn_with_its_gaps(url: &str) {
     let served = Served::with_fleet(url).await;
     let removed = json!({"removed": {
         "component": {"part": "DV/210", "serial": "1"}, "reason": "access",
-        "to": "Store North", "condition": "serviceable",
+        "to": "Store North", "condition": "serviceable", "evidence": "inspection",
     }});
     let again = super::sample::fitted("1", "4101", super::sample::FIRST);
     served

@@ -6,7 +6,7 @@ use serde_json::json;
 use tests::each_database;
 use tests::page::Page;
 
-use super::sample::{Served, VALVE};
+use super::sample::{FIRST, Served, VALVE, fitted};
 
 /// A valve in store.
 const STORED: &str = "/components/DV%2F210/9";
@@ -138,7 +138,58 @@ async fn a_test_told_late_is_recorded_once_its_consequences_were_seen(url: &str)
     assert_eq!((done.status(), done.path()), (200, "/test-records/T-9"));
 }
 
+/// A valve came off, and another came in its place.
+async fn a_removal_is_corrected_by_the_form_of_its_entry(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let removed = json!({"removed": {"component": {"part": VALVE, "serial": "1"},
+        "reason": "due", "to": "Store North", "condition": "removed_to_be_judged"}});
+    let successor = fitted("5", "4101", FIRST);
+    served
+        .import(vec![
+            ("2026-11-20T08:00:00Z".to_owned(), removed),
+            ("2026-11-20T10:00:00Z".to_owned(), successor),
+        ])
+        .await;
+    let last = served.store.view().await.unwrap().last_entry;
+    let removal = format!("/ledger/{}", last - 1);
+    let planner = served.signed_in(Role::Planner).await;
+    assert_eq!(planner.get(&removal).await.count("#correct"), 0);
+    let technician = served.signed_in(Role::Technician).await;
+    let entry = technician.get(&removal).await;
+    let form = entry.attribute("section a.button[href$='/correct']", "href");
+    let page = technician.get(form.unwrap()).await;
+    let form = page.form("#correct form");
+    assert_eq!(form.values("why"), ["due"]);
+    assert_eq!(form.values("to"), ["Store North"]);
+    assert_eq!(form.values("condition"), ["removed_to_be_judged"]);
+
+    // It did not come off after the other came.
+    let right = form
+        .fill("why", "failed")
+        .fill("reason", "read from another line");
+    let late = right.fill("at", "2026-11-20 11:00");
+    let late = technician.submit(&late).await;
+    assert_eq!(late.status(), 422);
+    let against = format!("entry {last}");
+    assert!(late.text("#correct .refusal").contains(&against));
+    let form = late.form("#correct form").fill("at", "2026-11-20 09:30");
+    let mut answer = technician.submit(&form).await;
+    // What it changes is seen before, where it changes anything.
+    if answer.count("#correct input[name=foreseen]") == 1 {
+        answer = technician.submit(&answer.form("#correct form")).await;
+    }
+    let done = format!("/ledger/{}", last + 1);
+    assert_eq!((answer.status(), answer.path()), (200, &*done));
+    assert_eq!(answer.fact("Effective from"), "2026-11-20 09:30 +00:00");
+    assert!(answer.text("table.fact-rows").contains("failed"));
+    let wrong = technician.get(&removal).await;
+    assert!(wrong.text(".caution").contains("no longer holds"));
+    let again = technician.get(&format!("{removal}/correct")).await;
+    assert_eq!(again.status(), 404, "it is corrected already");
+}
+
 each_database!(
+    a_removal_is_corrected_by_the_form_of_its_entry,
     a_receipt_is_corrected_by_its_form,
     a_test_record_is_corrected_by_its_form,
     a_test_told_late_is_recorded_once_its_consequences_were_seen,

@@ -10,11 +10,12 @@ use tests::sqlite::SqliteFile;
 use super::sample::Served;
 
 /// Questions that the demo fleet answers; besides them, that of a check of the fleet by its number.
-const QUESTIONS: [&str; 56] = [
+const QUESTIONS: [&str; 59] = [
     "/api/v1/due?state=overdue",
     "/api/v1/due?state=unknown",
     "/api/v1/due?car=4106",
     "/api/v1/due?car=4106&at=2026-06-01T00:00:00Z",
+    "/api/v1/due?part=TRR-4301-02&at=2026-06-01T00:00:00Z",
     "/api/v1/fleets",
     "/api/v1/cars",
     "/api/v1/cars?at=2026-06-01T00:00:00Z",
@@ -28,6 +29,7 @@ const QUESTIONS: [&str; 56] = [
     "/api/v1/away?at=2026-06-01T00:00:00Z",
     "/api/v1/car-types",
     "/api/v1/car-types/PC-D/1/circuit",
+    "/api/v1/car-types/PC-D/1/circuit?at=2026-06-01T00:00:00Z",
     "/api/v1/carrying?part=TRR-4141-01",
     "/api/v1/carrying?ask=batch&part=TRR-4141-01&batch=L21-3",
     "/api/v1/check?code=2222-2222-2222",
@@ -64,6 +66,7 @@ const QUESTIONS: [&str; 56] = [
     "/api/v1/test-records/TR-000001",
     "/api/v1/trains",
     "/api/v1/trains/9009",
+    "/api/v1/trains/9009?at=2026-11-20T00:00:00Z",
     "/api/v1/visits",
     "/api/v1/visits/TRR-V-001",
     "/api/v1/weak-points?train=9001",

@@ -3,7 +3,7 @@
 use tests::each_database;
 
 use super::due::{DATED, all_pages};
-use super::sample::Served;
+use super::sample::{Served, VALVES};
 
 async fn work_is_asked_for_on_cars_and_off_them(url: &str) {
     let served = Served::with_fleet(url).await;
@@ -15,6 +15,13 @@ async fn work_is_asked_for_on_cars_and_off_them(url: &str) {
         ("place=on_cars&state=overdue", 3),
         ("place=on_cars&fleet=Sedge&car=4102", 3),
         ("place=on_cars&at=2026-11-25&unit=41", 9),
+        // Of a past time a part alone is told of, wherever its components were.
+        ("at=2026-11-25&part=DV%2F210", DATED),
+        ("place=on_cars&at=2026-11-25&part=DV%2F210", 8),
+        ("place=off_cars&at=2026-11-25&part=DV%2F210", DATED - 8),
+        // All were in store then.
+        ("place=off_cars&at=2025-12-31&part=DV%2F210", 2 * VALVES),
+        ("at=2023-06-01&part=DV%2F210", 0),
     ] {
         let pages = all_pages(&visitor, &format!("/due?{asked}")).await;
         let places: Vec<String> = pages
@@ -23,7 +30,8 @@ async fn work_is_asked_for_on_cars_and_off_them(url: &str) {
             .collect();
         assert_eq!(places.len(), expected, "{asked}");
         let fitted = asked.contains("on_cars");
-        let as_asked = |place: &String| place.starts_with("car ") == fitted;
+        let anywhere = !asked.contains("place=");
+        let as_asked = |place: &String| anywhere || place.starts_with("car ") == fitted;
         assert!(places.iter().all(as_asked), "{asked}: {places:?}");
         let file = visitor.get(&format!("/due.csv?{asked}")).await;
         assert_eq!(file.body().lines().count(), 1 + expected, "{asked}");
@@ -40,16 +48,20 @@ async fn work_is_asked_for_on_cars_and_off_them(url: &str) {
         "href",
     );
     assert_eq!(off, Some("/due?place=off_cars&state=overdue"));
-    for wrong in [
-        "off_cars&fleet=Sedge",
-        "off_cars&at=2026-11-20&part=DV%2F210",
-        "up",
+    for (wrong, field) in [
+        ("place=off_cars&fleet=Sedge", "place"),
+        ("place=up", "place"),
+        ("place=off_cars&at=2026-11-20", "part"),
+        ("car=4101&at=2023-06-01", "car"),
+        ("unit=41&at=2023-06-01", "unit"),
     ] {
-        let page = visitor.get(&format!("/due?place={wrong}")).await;
+        let page = visitor.get(&format!("/due?{wrong}")).await;
+        let marked = page.count(&format!("#wrong-{field}"));
+        assert_eq!((page.status(), marked), (422, 1), "{wrong}");
+        let told = visitor.get(&format!("/api/v1/due?{wrong}")).await;
         assert_eq!(
-            (page.status(), page.count("#wrong-place")),
-            (422, 1),
-            "{wrong}"
+            (told.status(), told.json()["field"].as_str()),
+            (422, Some(field))
         );
     }
 }

@@ -103,6 +103,47 @@ async fn parts_tests_locations_and_part_with_serial_are_found(url: &str) {
     assert!(stock.text("tbody").contains("Store South"));
 }
 
+async fn concessions_modifications_and_tests_are_found_by_their_numbers(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let part = json!({"part_defined": {"number": "DV/200", "title": "earlier valve",
+        "kind": "distributor_valve"}});
+    let concession = json!({"concession_granted": {"number": "C-7",
+        "cars": [{"first": "4102", "last": "4102"}], "position": "=BS2-K1", "part": "DV/200",
+        "reason": "until stock arrives", "until": "2026-12-31"}});
+    let procedure = json!({"procedure_defined": {
+        "code": "P-1", "revision": "A", "title": "bench test", "applies_to": {"part": "DV/210"},
+        "source": "invented for the tests", "task": "TS-DV", "measurands": [{"name": "pressure",
+        "unit": "bar", "role": "result", "bounds": {"lower": "3", "upper": "4"}}]}});
+    let tested = json!({"test_recorded": {
+        "id": "T-1", "subject": {"component": {"part": "DV/210", "serial": "9"}},
+        "procedure": "P-1", "revision": "A", "at": "2026-11-20T08:00:00Z", "tester": "A. Tester",
+        "instrument": {"number": "G-7", "calibrated_until": "2026-12-31"},
+        "values": [{"measurand": "pressure", "value": "3.5"}]}});
+    let modification = json!({"modification_issued": {"number": "M-7", "title": "another label",
+        "scope": {"cars": {"car_type": "Motor car", "cars": [{"first": "4101", "last": "4199"}]}},
+        "by": "2026-12-31", "source": "instruction 7"}});
+    let at = "2026-11-20T08:00:00Z".to_owned();
+    let facts = [part, concession, modification, procedure, tested];
+    let facts = facts.map(|fact| (at.clone(), fact));
+    served.import(facts.into()).await;
+    let visitor = served.visitor();
+    for (typed, path) in [
+        ("C-7", "/concessions/C-7"),
+        ("c-7", "/concessions/C-7"),
+        ("M-7", "/modifications/M-7"),
+        (" m-7 ", "/modifications/M-7"),
+        ("T-1", "/test-records/T-1"),
+        ("t-1", "/test-records/T-1"),
+    ] {
+        let page = visitor.get(&format!("/find?q={}", encoded(typed))).await;
+        assert_eq!((page.status(), page.path()), (200, path), "{typed}");
+    }
+    let told = visitor.get("/api/v1/find?q=m-7").await.json();
+    let modification = json!({"kind": "modification", "name": "M-7",
+        "page": "/modifications/M-7", "beside": "another label"});
+    assert_eq!(told["found"], json!([modification]));
+}
+
 async fn a_misread_serial_number_is_found_and_said_to_be(url: &str) {
     let served = Served::with_fleet(url).await;
     let component = json!({"component_received": {
@@ -164,6 +205,7 @@ each_database!(
     what_names_one_thing_leads_to_it,
     what_names_several_things_lists_them_all,
     parts_tests_locations_and_part_with_serial_are_found,
+    concessions_modifications_and_tests_are_found_by_their_numbers,
     a_misread_serial_number_is_found_and_said_to_be,
     a_position_without_its_car_is_asked_for_the_car,
     what_names_nothing_says_what_to_do_next,

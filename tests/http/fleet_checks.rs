@@ -173,8 +173,9 @@ async fn a_check_shows_the_cars_that_its_last_answer_asked_too(url: &str) {
     let says = open.text(".caution");
     assert!(says.contains("1 of 3 cars have not answered"), "{says}");
     assert_eq!(open.count("#not-looked-at"), 0, "it is asked now");
-    let row = "table tbody tr:nth-child(3) td:nth-of-type(3)";
+    let row = "table tbody tr:nth-child(3) td:nth-of-type(4)";
     assert_eq!(open.text(row), "none yet");
+    assert_eq!(open.texts("table tbody td.why"), ["carries it"; 3]);
     let entry = open.attribute("table tbody tr:nth-child(2) a[href^='/ledger/']", "href");
     let entry = technician.get(entry.unwrap()).await;
     let told = entry.text("main");

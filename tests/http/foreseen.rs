@@ -30,6 +30,28 @@ pub(super) fn entry(effective_at: &str, fact: &Value) -> Value {
 
 const FORESEEN: &str = "/api/v1/entries/foreseen";
 
+async fn what_is_not_for_a_role_is_kept_as_a_refused_attempt_and_nothing_else(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let stores = served.signed_in(Role::Stores).await;
+    let token = token(&stores).await;
+    let of_others = entry("2026-11-24T08:00:00Z", &reading("4101", 640_000));
+    let refused = post(&stores, FORESEEN, &token, &of_others).await;
+    assert_eq!(refused.status(), 403, "{}", refused.body());
+    let received = json!({"component_received": {"component": {"part": "DV/999", "serial": "1"},
+        "condition": "quarantined", "location": "Store North"}});
+    let wrong = entry("2026-11-24T08:00:00Z", &received);
+    let wrong = post(&stores, FORESEEN, &token, &wrong).await;
+    assert!([409, 422].contains(&wrong.status()), "{}", wrong.body());
+    let auditor = served.signed_in(Role::Auditor).await;
+    let kept = auditor.get("/refused?person=stores").await;
+    let attempted = kept.texts("table.long tbody td:nth-child(3)");
+    assert_eq!(attempted.len(), 1, "{attempted:?}");
+    assert!(
+        attempted[0].contains("what it would change"),
+        "{attempted:?}"
+    );
+}
+
 async fn a_dry_run_tells_what_would_change_and_records_nothing(url: &str) {
     let served = Served::with_fleet(url).await;
     let planner = served.signed_in(Role::Planner).await;
@@ -153,4 +175,5 @@ each_database!(
     a_dry_run_tells_what_would_change_and_records_nothing,
     all_that_moves_is_told_and_kept_and_the_first_of_it_shown_unfolded,
     a_dry_run_is_refused_as_the_entry_would_be,
+    what_is_not_for_a_role_is_kept_as_a_refused_attempt_and_nothing_else,
 );

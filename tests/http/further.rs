@@ -245,6 +245,17 @@ async fn weak_points_are_shown_and_written_as_files(url: &str) {
     assert_eq!(csv.header("content-type"), Some("text/csv; charset=utf-8"));
     let lines: Vec<&str> = csv.body().lines().collect();
     assert!(lines[0].starts_with("failures,car,position"));
+    // The first line says how many pairs there are, and whether all that matter are here.
+    let first = lines[1].split("Of ").nth(1).unwrap();
+    assert!(first.starts_with(&format!("{pairs} pairs ")), "{first}");
+    let here = lines.iter().filter(|line| line.starts_with("2,")).count();
+    let take: usize = first.split(' ').nth(2).unwrap().parse().unwrap();
+    assert_eq!(first.contains("all of these are in the file"), here == take);
+    let of_page = format!("Of {}", first.split(':').next().unwrap());
+    assert!(said.contains(&of_page), "{of_page}: {said}");
+    let name = csv.header("content-disposition").unwrap();
+    let part = format!("weak-points-{here}-of-{take}-pairs.csv");
+    assert_eq!(name.contains(&part), here < take, "{name}");
     assert!(lines[0].ends_with(",all places of the pipe that leaks"));
     // A leak is named by its pipe, and the file has all the places where it may be.
     let leaks = |line: &&&str| line.starts_with("1,") && line.contains(" pipe leaks");

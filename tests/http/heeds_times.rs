@@ -97,15 +97,7 @@ async fn the_trains_of_now_are_not_shown_for_those_of_then(url: &str) {
 async fn a_list_for_programs_that_knows_no_time_refuses_one(url: &str) {
     let served = Served::with_trains(url).await;
     let visitor = served.visitor();
-    for path in [
-        "isolations",
-        "trains",
-        "trains/T1",
-        "fleets",
-        "fleet-checks",
-        "holds",
-        "car-types/TM-T/1/circuit",
-    ] {
+    for path in ["isolations", "trains", "fleets", "fleet-checks", "holds"] {
         let path = format!("/api/v1/{path}");
         assert_eq!(visitor.get(&path).await.status(), 200, "{path}");
         for time in ["at=2026-11-01T00:00:00Z", "known=2026-11-01T00:00:00Z"] {
@@ -186,6 +178,46 @@ async fn cars_are_listed_in_the_units_that_they_were_in(url: &str) {
     assert_eq!(now["cars"][1]["unit"], "42");
 }
 
+async fn a_car_is_in_its_unit_of_then_and_is_not_told_of_before_it_was_registered(url: &str) {
+    let served = Served::with_fleet(url).await;
+    for (number, car) in [("41", "4101"), ("42", "4102")] {
+        let at = "2026-05-02T08:00:00Z";
+        record(&served, None, at, unit(number, car)).await;
+    }
+    let visitor = served.visitor();
+    for (day, number) in [("2026-03-01", "41"), ("2026-11-01", "42")] {
+        let page = visitor.get(&format!("/cars/4102?at={day}")).await;
+        let of_unit = page.attribute(".trail a[href^='/units/']", "href");
+        assert_eq!(of_unit, Some(&*format!("/units/{number}?at={day}")));
+        let at = format!("at={day}T00:00:00Z");
+        let car = visitor.get(&format!("/api/v1/cars/4102?{at}")).await.json();
+        assert_eq!(car["car"]["unit"], number, "{day}");
+        let due = visitor.get(&format!("/api/v1/due?car=4102&{at}")).await;
+        assert_eq!(due.json()["due"][0]["unit"], number, "{day}");
+    }
+    let before = "at=2023-11-30T00:00:00Z";
+    for (path, status) in [
+        ("/api/v1/cars/4102", 404),
+        ("/cars/4102", 404),
+        ("/api/v1/units/41", 404),
+        ("/units/41", 404),
+        ("/api/v1/departures?car=4102", 422),
+        ("/due?car=4102", 422),
+        ("/due.csv?unit=41", 422),
+    ] {
+        let sign = if path.contains('?') { '&' } else { '?' };
+        let page = visitor.get(&format!("{path}{sign}{before}")).await;
+        assert_eq!(page.status(), status, "{path}");
+    }
+    let page = visitor.get("/cars/4102?at=2023-11-30").await;
+    assert!(
+        page.text("main")
+            .contains("car 4102 is not in the register")
+    );
+    let none = visitor.get(&format!("/api/v1/cars?{before}")).await.json();
+    assert_eq!(none["cars"], json!([]));
+}
+
 async fn car_types_are_listed_by_the_baseline_of_the_day(url: &str) {
     let served = Served::with_fleet(url).await;
     let mut design = {
@@ -226,6 +258,11 @@ async fn car_types_are_listed_by_the_baseline_of_the_day(url: &str) {
         .get(&format!("{path}?known=2026-11-25T12:00:30Z"))
         .await;
     assert_eq!(unknown.status(), 404);
+    let circuit = format!("/api/v1{path}/circuit");
+    for (known, status) in [("", 200), ("?known=2026-11-25T12:00:30Z", 404)] {
+        let answer = visitor.get(&format!("{circuit}{known}")).await;
+        assert_eq!(answer.status(), status, "{known}");
+    }
 }
 
 async fn rule_sets_stand_as_they_stood_on_the_day(url: &str) {
@@ -344,6 +381,7 @@ each_database!(
     a_list_for_programs_that_knows_no_time_refuses_one,
     no_page_takes_what_is_so_now_for_what_was_so_then,
     cars_are_listed_in_the_units_that_they_were_in,
+    a_car_is_in_its_unit_of_then_and_is_not_told_of_before_it_was_registered,
     car_types_are_listed_by_the_baseline_of_the_day,
     rule_sets_stand_as_they_stood_on_the_day,
     entries_of_one_minute_are_told_apart_by_their_seconds,

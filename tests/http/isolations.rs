@@ -221,6 +221,21 @@ async fn a_cut_out_ends_only_by_a_test_that_passed_since(url: &str) {
     assert_eq!(gone.status(), 404);
 }
 
+async fn a_test_that_was_failed_is_told_beside_the_verdict_until_one_passes(url: &str) {
+    let served = Served::with_trains(url).await;
+    let technician = served.signed_in(Role::Technician).await;
+    test(&technician, "T-1", "4", "record").await;
+    let train = technician.get("/trains/T1").await;
+    let told = "A test was failed and none by the same procedure passed since: car 4102 BT-TM-T \
+                (test record T-1).";
+    assert_eq!(train.texts(".warnings .failed_test"), [told]);
+    let answer = technician.get("/api/v1/decision?train=T1").await.json();
+    assert_eq!(answer["warnings"][0]["kind"], "failed_test", "{answer}");
+    test(&technician, "T-2", "20", "record").await;
+    let train = technician.get("/trains/T1").await;
+    assert_eq!(train.count(".warnings .failed_test"), 0);
+}
+
 async fn a_test_can_be_judged_without_being_recorded(url: &str) {
     let served = Served::with_trains(url).await;
     let technician = served.signed_in(Role::Technician).await;
@@ -322,13 +337,52 @@ async fn a_car_that_left_its_train_stands_on_the_board_by_itself(url: &str) {
     );
 }
 
+async fn its_state_changes_and_the_board_keeps_its_age(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    record(&controller, "4102", &CYLINDER_COCK).await;
+    let board = controller.get("/isolations").await;
+    let links = board.texts(".cut-outs tbody tr:first-child td:last-child a");
+    assert_eq!(links, ["End it", "Its state changed"]);
+    let trapped = [
+        ("position", "=BS1-QM1"),
+        ("state", "closed_trapped"),
+        ("cause", "seen to be shut with air behind it"),
+        ("at", "2026-11-25 11:30"),
+    ];
+    let board = record(&controller, "4102", &trapped).await;
+    assert_eq!((board.status(), board.path()), (200, "/isolations"));
+    assert_eq!(board.count(".cut-outs tbody tr"), 1);
+    let row = board.texts(".cut-outs tbody td");
+    assert!(row[0].starts_with("1 h 0 min"), "{}", row[0]);
+    assert!(
+        row[0].contains("in this state since 2026-11-25 11:30"),
+        "{}",
+        row[0]
+    );
+    assert_eq!(row[2], "✕ closed trapped");
+    let listed = controller.get("/api/v1/isolations").await.json();
+    let one = &listed["isolations"][0];
+    assert_ne!(one["since"], one["cut_out_since"]);
+    let position = controller.get("/positions/4102/%3DBS1-QM1").await;
+    assert!(
+        position
+            .text("main")
+            .contains("its state changed, cut out still"),
+        "{}",
+        position.text("main")
+    );
+}
+
 each_database!(
     an_empty_board_says_so,
     a_cut_out_that_was_recorded_stands_on_the_board_with_a_verdict,
     what_is_wrong_is_said_beside_each_field_and_nothing_is_recorded,
     a_cut_out_ends_only_by_a_test_that_passed_since,
+    a_test_that_was_failed_is_told_beside_the_verdict_until_one_passes,
     a_test_can_be_judged_without_being_recorded,
     values_typed_for_another_revision_of_the_procedure_are_not_taken,
     only_those_who_may_record_see_the_forms_and_others_are_refused,
     a_car_that_left_its_train_stands_on_the_board_by_itself,
+    its_state_changes_and_the_board_keeps_its_age,
 );

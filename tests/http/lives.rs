@@ -77,7 +77,8 @@ async fn what_came_off_after_the_last_reading_is_an_estimate_until_a_later_one(u
         "it is on the car"
     );
     let removed = json!({"removed": {"component": {"part": "DV/210", "serial": "1"},
-        "reason": "access", "to": "Store North", "condition": "serviceable"}});
+        "reason": "access", "to": "Store North", "condition": "serviceable",
+        "evidence": "inspection"}});
     served
         .import(vec![("2026-11-11T08:00:00Z".to_owned(), removed)])
         .await;

@@ -18,7 +18,7 @@ use super::settings::with_settings;
 const PART: &str = "DV/230";
 
 /// On car 4201 a valve in state A and one whose state is not known.
-async fn with_states(url: &str) -> Served {
+pub(super) async fn with_states(url: &str) -> Served {
     let served = Served::with_fleet(url).await;
     let position = |code: &str| {
         json!({"code": code, "title": "valve", "kind": "distributor_valve", "along_mm": 5_000,
@@ -228,7 +228,11 @@ async fn a_check_is_opened_for_cars_that_are_set_so(url: &str) {
         .fill("instruction", "look at the plate")
         .fill("answer_by", "2026-12-01");
     let check = engineer.submit(&form).await;
-    assert_eq!(check.texts("table tbody th"), ["4101"]);
+    assert_eq!(check.texts("table tbody th"), ["4101", "4102"]);
+    assert_eq!(
+        check.texts("table tbody td.why"),
+        ["carries it", "cannot be told"]
+    );
     assert!(
         check
             .text(".facts")
@@ -238,7 +242,50 @@ async fn a_check_is_opened_for_cars_that_are_set_so(url: &str) {
     );
 }
 
+async fn a_state_that_no_part_can_be_in_is_unknown_and_no_answer(url: &str) {
+    let served = with_states(url).await;
+    let visitor = served.visitor();
+    for (asked, expected) in [
+        (
+            "ask=state&part=DV%2F230&state=Z",
+            "a state that part DV/230 can be in: A, B",
+        ),
+        (
+            "ask=state&part=DV%2F210&state=A",
+            "nothing: part DV/210 has no modification states",
+        ),
+    ] {
+        for path in ["/carrying", "/carrying.csv", "/api/v1/carrying"] {
+            let refused = visitor.get(&format!("{path}?{asked}")).await;
+            assert_eq!(refused.status(), 422, "{path}?{asked}");
+            let says = refused.body();
+            assert!(says.contains(expected), "{path}?{asked}: {says}");
+        }
+    }
+}
+
+async fn a_setting_that_no_design_asks_for_is_unknown_and_no_answer(url: &str) {
+    let served = with_settings(url).await;
+    let visitor = served.visitor();
+    for (asked, expected) in [
+        (
+            "setting=opning+pressure&value=7.8+bar",
+            "a setting that a design asks for: ",
+        ),
+        (
+            "setting=orientation&standing=deviates&position=%3DZZ9",
+            "a position that is asked for orientation: ",
+        ),
+    ] {
+        let refused = visitor.get(&format!("/carrying?ask=setting&{asked}")).await;
+        assert_eq!(refused.status(), 422, "{asked}");
+        assert!(refused.body().contains(expected), "{}", refused.body());
+    }
+}
+
 each_database!(
+    a_setting_that_no_design_asks_for_is_unknown_and_no_answer,
+    a_state_that_no_part_can_be_in_is_unknown_and_no_answer,
     a_modification_state_is_told_as_it_was_and_as_it_was_known,
     what_cannot_be_told_of_a_state_is_said_beside_the_answer,
     a_setting_is_found_by_its_value_where_it_deviates_and_where_it_is_not_told,

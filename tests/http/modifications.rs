@@ -1,9 +1,11 @@
 //! Modifications as pages and for programs: issued, embodied, and what is left of them.
 
 use domain::people::Role;
+use serde_json::json;
 use tests::each_database;
 
-use super::sample::Served;
+use super::looked_for::with_states;
+use super::sample::{FIRST, Served};
 
 async fn a_campaign_on_cars_is_issued_and_comes_forward_car_by_car(url: &str) {
     let served = Served::with_fleet(url).await;
@@ -55,4 +57,113 @@ async fn a_campaign_on_cars_is_issued_and_comes_forward_car_by_car(url: &str) {
     assert_eq!(listed.texts("tbody th"), ["M-7"]);
 }
 
-each_database!(a_campaign_on_cars_is_issued_and_comes_forward_car_by_car);
+async fn what_a_campaign_on_cars_still_concerns_names_it_with_its_day(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let issued = |number: &str, by: &str| {
+        json!({"modification_issued": {"number": number, "title": "another label",
+            "scope": {"cars": {"car_type": "Motor car", "cars": [{"first": "4101", "last": "4102"}]}},
+            "by": by, "source": "instruction 7"}})
+    };
+    let embodied = |number: &str, car: &str| {
+        json!({"embodied": {"modification": number, "subject": {"car": car},
+            "evidence": "order 12"}})
+    };
+    let day = |day: &str| format!("2026-10-{day}T08:00:00Z");
+    let facts = vec![
+        (day("01"), issued("M-7", "2026-11-01")),
+        (day("01"), issued("M-8", "2027-12-31")),
+        (day("02"), embodied("M-7", "4101")),
+        (day("02"), embodied("M-8", "4101")),
+        (day("02"), embodied("M-8", "4102")),
+    ];
+    served.import(facts).await;
+    let visitor = served.signed_in(Role::Planner).await;
+    for (path, notes) in [
+        ("/cars/4101", 0),
+        ("/cars/4102", 1),
+        ("/units/41", 1),
+        ("/departures?car=4101", 0),
+        ("/departures?car=4102", 1),
+        ("/departures", 1),
+        ("/due", 1),
+        ("/due?car=4102", 1),
+        ("/due?car=4101", 0),
+        ("/due?unit=41", 1),
+        ("/due?fleet=Fern", 0),
+        ("/due?depot=North", 1),
+        ("/due?state=overdue", 1),
+        ("/due?state=in_window", 0),
+        ("/due?place=off_cars", 0),
+        ("/due?until=2026-10-31", 0),
+        ("/cars/4102?at=2026-11-20", 0),
+    ] {
+        let page = visitor.get(path).await;
+        let told = page.texts(".campaign");
+        assert_eq!(told.len(), notes, "{path}: {told:?}");
+        let named = |told: &String| {
+            told.contains("modification M-7") && told.contains("Last day 2026-11-01 overdue")
+        };
+        assert!(told.iter().all(named), "{path}: {told:?}");
+    }
+    let unit = visitor.get("/units/41").await;
+    assert!(
+        unit.text(".campaign")
+            .contains("in 1 component or car here")
+    );
+    let file = visitor.get("/due.csv?car=4102").await;
+    let lines = file.body().lines();
+    let line: Vec<&str> = lines
+        .filter(|line| line.contains("modification M-7"))
+        .collect();
+    assert_eq!(line.len(), 1, "{}", file.body());
+    assert!(line[0].starts_with("2026-11-01,"), "{line:?}");
+    assert!(line[0].contains("last day of a modification"), "{line:?}");
+    let answer = visitor.get("/api/v1/due?car=4102").await.json();
+    let campaign = json!([{"modification": "M-7", "title": "another label", "by": "2026-11-01",
+        "overdue": true, "left": 1}]);
+    assert_eq!(answer["campaigns"], campaign);
+    served.statements.take();
+    visitor.get("/cars/4102").await;
+    let sent = served.statements.take();
+    assert!(sent.len() <= 10, "{sent:#?}");
+}
+
+async fn what_a_campaign_on_components_still_concerns_names_it_with_its_day(url: &str) {
+    let served = with_states(url).await;
+    let visitor = served.visitor();
+    let first = format!("/positions/4201/{}", FIRST.replace('=', "%3D"));
+    let told = async |path: &str| visitor.get(path).await.texts(".campaign");
+    let component = "/components/DV%2F230/71";
+    for path in [first.as_str(), component] {
+        let told = told(path).await;
+        assert_eq!(told.len(), 1, "{path}: {told:?}");
+        assert!(told[0].contains("modification M-7"), "{told:?}");
+        assert!(
+            told[0].ends_with("Last day 2026-12-31"),
+            "not overdue: {told:?}"
+        );
+    }
+    let car = told("/cars/4201").await;
+    assert!(
+        car[0].contains("in 2 components or cars here"),
+        "one is not known: {car:?}"
+    );
+    assert_eq!(told("/due?car=4201").await.len(), 1);
+    assert_eq!(told("/due?part=DV%2F210").await.len(), 0);
+    let embodied = json!({"embodied": {"modification": "M-7",
+        "subject": {"component": {"part": "DV/230", "serial": "71"}}, "evidence": "order 12"}});
+    let at = "2026-06-01T08:00:00Z".to_owned();
+    served.import(vec![(at, embodied)]).await;
+    assert_eq!(told(&first).await, [""; 0]);
+    assert_eq!(told(component).await, [""; 0]);
+    let before = format!("{component}?at=2026-05-01");
+    assert_eq!(told(&before).await.len(), 1, "as it was then");
+    let car = told("/cars/4201").await;
+    assert!(car[0].contains("in 1 component or car here"), "{car:?}");
+}
+
+each_database!(
+    a_campaign_on_cars_is_issued_and_comes_forward_car_by_car,
+    what_a_campaign_on_cars_still_concerns_names_it_with_its_day,
+    what_a_campaign_on_components_still_concerns_names_it_with_its_day,
+);

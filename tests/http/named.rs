@@ -137,7 +137,49 @@ async fn a_question_about_a_train_takes_any_name_of_a_position(url: &str) {
     }
 }
 
+/// In further questions about a train, as whoever stands at the car calls it.
+async fn a_further_question_may_call_a_position_by_what_stands_on_the_car(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    for path in ["/api/v1/path", "/api/v1/closing"] {
+        let of = async |name: &str| {
+            let asked = format!("{path}?train=T1&car=4101&position={name}");
+            let answer = visitor.get(&asked).await;
+            assert_eq!(answer.status(), 200, "{asked}: {}", answer.body());
+            answer.json()
+        };
+        assert_eq!(of("B1").await, of("%3DBS1-QM1").await, "{path}");
+        let unknown = visitor
+            .get(&format!("{path}?train=T1&car=4101&position=B99"))
+            .await;
+        assert_eq!(unknown.status(), 422, "{path}");
+        assert!(unknown.body().contains("position"), "{}", unknown.body());
+    }
+    let saw = async |name: &str| {
+        let asked = format!("/api/v1/faults?train=T1&saw=4101:{name}:service:no_pressure");
+        visitor.get(&asked).await
+    };
+    assert_eq!(
+        saw("B1").await.json(),
+        saw("%3DBS1-QM1").await.json(),
+        "seen there"
+    );
+    assert_eq!(saw("B99").await.status(), 422);
+    for page in ["path", "closing"] {
+        let path = format!("/trains/T1/{page}?car=4101&position=B1");
+        let shown = visitor.get(&path).await;
+        assert_eq!(shown.status(), 200, "{path}");
+        let position = shown.attribute("form.filters [name=position]", "value");
+        assert_eq!(position, Some("=BS1-QM1"), "{path}");
+    }
+    let page = visitor
+        .get("/trains/T1/faults?saw=4101:B1:service:no_pressure")
+        .await;
+    assert_eq!(page.count(".sights li"), 1);
+}
+
 each_database!(
+    a_further_question_may_call_a_position_by_what_stands_on_the_car,
     a_page_and_a_form_take_any_name_that_is_of_one_position,
     a_program_names_positions_as_people_do,
     a_question_about_a_train_takes_any_name_of_a_position,

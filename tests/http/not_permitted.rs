@@ -101,6 +101,11 @@ const TRAINS_AND_CHECKS: &[Sent] = &[
         "reason=written down wrongly",
         ENGINEERS,
     ),
+    (
+        "/ledger/1/correct",
+        "reason=written down wrongly",
+        ENGINEERS,
+    ),
     ("/approvals/1", "outcome=approved", ENGINEERS),
 ];
 

@@ -1,6 +1,7 @@
 //! What SQLite intends to do for each list, by its own words: no list is found by reading all of
 //! the due work, and a list that is long wherever one looks is not sorted either.
 
+use serde_json::json;
 use sqlx::{AssertSqlSafe, Connection, Row, SqliteConnection};
 use tests::sqlite::SqliteFile;
 
@@ -151,6 +152,11 @@ const PAGES: [&str; 21] = [
 async fn no_page_of_the_configuration_reads_a_whole_table() {
     let database = SqliteFile::fresh();
     let served = Served::with_fleet(database.url()).await;
+    // Of a batch that nothing ever bore no list is told.
+    let received = json!({"component_received": {"component": {"part": "DV/210", "serial": "5-001"},
+        "condition": "serviceable", "location": "Store North", "batch": "5"}});
+    let at = "2026-02-01T08:00:00Z".to_owned();
+    served.import(vec![(at, received)]).await;
     let stores = served.signed_in(domain::people::Role::Stores).await;
     let mut connection = SqliteConnection::connect(database.url()).await.unwrap();
     for path in PAGES {
@@ -175,6 +181,8 @@ async fn no_page_of_the_configuration_reads_a_whole_table() {
                     "SCAN listed",
                     "SCAN way",
                     "SCAN inside",
+                    // The assemblies that one component was in.
+                    "SCAN around",
                     // The numbers of the entries about one component.
                     "SCAN said",
                     // No more than a page of either.

@@ -12,7 +12,8 @@ async fn what_was_assumed_is_said_and_what_is_not_known_gives_no_verdict(url: &s
     let page = visitor.get("/trains/T1").await;
     let asked = page.text(".asked-line");
     assert!(asked.contains("load normal (assumed)"), "{asked}");
-    assert!(asked.contains("brake position EP (assumed)"), "{asked}");
+    let usual = "brake position EP (assumed: usual by the car types)";
+    assert!(asked.contains(usual), "{asked}");
     assert!(asked.contains("distance to go not known"), "{asked}");
     let form = page
         .form(".question-form")

@@ -1,4 +1,4 @@
-//! Refused attempts as auditors and administrators read them.
+//! Refused attempts and accounts as auditors and administrators read them.
 
 use domain::people::Role;
 use reqwest::Method;
@@ -7,6 +7,7 @@ use serde_json::json;
 use tests::each_database;
 use tests::visitor::Visitor;
 
+use super::people::{PASSWORD, register, signed_in};
 use super::sample::{Served, reading};
 
 async fn record(visitor: &Visitor, car: &str) -> u16 {
@@ -60,7 +61,7 @@ async fn pages_forms_tokens_and_facts_that_are_refused_are_noted(url: &str) {
         "no account has that name",
         "this token is unknown, revoked or expired",
         "this form is no longer valid",
-        "this needs one of the roles administrator",
+        "this needs one of the roles auditor, administrator",
         "this needs one of the roles planner, technician, controller, brake engineer",
         "car 9999 is not in the register",
     ]) {
@@ -93,9 +94,43 @@ async fn only_auditors_and_administrators_read_them(url: &str) {
         let status = visitor.get("/refused").await.status();
         assert_eq!(status, if may { 200 } else { 403 }, "{role}");
         let accounts = visitor.get("/accounts").await.status();
-        let keeps = *role == Role::Administrator;
-        assert_eq!(accounts, if keeps { 200 } else { 403 }, "{role}");
+        assert_eq!(accounts, if may { 200 } else { 403 }, "{role}");
     }
+}
+
+/// 8.2.1: who audits reads who gave whom which role, who is signed in and who signed in, and changes
+/// nothing of it.
+async fn an_auditor_reads_accounts_and_changes_none(url: &str) {
+    let roles = [Role::Administrator, Role::Auditor, Role::Planner];
+    let served = register(url, &roles).await;
+    let (keeper, _) = signed_in(&served, "administrator", PASSWORD).await;
+    let (_planner, _) = signed_in(&served, "planner", PASSWORD).await;
+    let (auditor, _) = signed_in(&served, "auditor", PASSWORD).await;
+    let own = auditor.get("/my-account").await;
+    assert_eq!(own.count("a[href=\"/accounts\"]"), 1);
+    let list = auditor.get("/accounts").await;
+    assert_eq!(list.status(), 200);
+    assert!(list.text("table.long").contains("planner"));
+    let one = auditor.get("/accounts/planner").await;
+    assert_eq!(one.count("#sessions tbody tr"), 1);
+    assert!(one.text("#sessions tbody").contains("127.0.0.1"));
+    let told = one.text("main");
+    assert!(told.contains("signed in from 127.0.0.1"), "{told}");
+    let its_own = auditor.get("/accounts/auditor").await;
+    for page in [&list, &one, &its_own] {
+        assert_eq!(page.count("main form"), 0);
+        assert_eq!(page.count("main button"), 0);
+    }
+    let token = own.form("#everywhere");
+    let token = token.values("form_token")[0];
+    for path in ["/roles", "/state", "/password"] {
+        let request = auditor.request(Method::POST, &format!("/accounts/planner{path}"));
+        let request = request.form(&[("form_token", token), ("state", "disabled")]);
+        assert_eq!(auditor.send(request).await.status(), 403, "{path}");
+    }
+    let again = keeper.get("/accounts/planner").await;
+    assert!(again.count("main form") > 0);
+    assert!(again.text("dl.facts").contains("active"));
 }
 
 async fn every_page_of_them_is_one_statement_more_than_who_is_signed_in(url: &str) {
@@ -119,5 +154,6 @@ async fn every_page_of_them_is_one_statement_more_than_who_is_signed_in(url: &st
 each_database!(
     pages_forms_tokens_and_facts_that_are_refused_are_noted,
     only_auditors_and_administrators_read_them,
+    an_auditor_reads_accounts_and_changes_none,
     every_page_of_them_is_one_statement_more_than_who_is_signed_in,
 );

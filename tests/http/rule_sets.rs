@@ -98,6 +98,10 @@ async fn a_new_rule_set_is_proposed_on_a_page(url: &str) {
     let kinds = new.attribute("a[href='/rule-sets/kinds']", "href").unwrap();
     let kinds = engineer.get(kinds).await;
     assert!(kinds.text("main").contains("slide_protection"));
+    let fields = kinds.texts("table tbody td:first-child");
+    for field in ["scope.kinds", "rules.only_if.on_routes", "usual.load"] {
+        assert!(fields.iter().any(|one| one == field), "{field}: {fields:?}");
+    }
     let form = new.form("#new form");
     let form = form
         .fill("name", "Branch line")

@@ -92,6 +92,18 @@ async fn a_sheet_says_which_checks_nobody_has_confirmed_until_they_are(url: &str
     let again = controller.get(sheet.path()).await;
     let says = again.text(".paper-checks");
     assert!(says.starts_with("☑ All 6 checks"), "{says}");
+    // The last of them says that everybody was told since.
+    let told = again.text(".paper-sign > p");
+    let since = "everybody who must be, by F. Fitter";
+    assert!(
+        told.contains("Told: signaller") && told.contains(since),
+        "{told}"
+    );
+    for path in ["/trains/T1", "/isolations"] {
+        let line = controller.get(path).await.text(".decided-stands");
+        let since = "then everybody who must be (by F. Fitter";
+        assert!(line.contains(since), "{path}: {line}");
+    }
     let decide = controller.get("/trains/T1/decide").await;
     assert_eq!(decide.count(".caution a[href$='#checks']"), 0);
 }

@@ -4,7 +4,9 @@
 use domain::people::Role;
 use serde_json::json;
 use tests::each_database;
+use tests::facts::{at, isolated, position};
 use tests::page::Page;
+use tests::register::{command, person};
 use tests::visitor::Visitor;
 
 use super::isolations::{CYLINDER_COCK, record};
@@ -43,6 +45,19 @@ async fn a_question_that_cannot_be_read_leads_back_to_its_train(url: &str) {
             "{path}"
         );
     }
+}
+
+async fn a_time_at_which_nobody_was_told_is_asked_back(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    let page = controller.get("/trains/T1/decide").await;
+    let form = page.form("#decide form");
+    let refused = controller
+        .submit(&form.fill("told_2_at", "2026-11-25 12:30"))
+        .await;
+    assert_eq!(refused.status(), 422);
+    let says = refused.text("#decide-told_2-wrong");
+    assert!(says.contains("who was told then"), "{says}");
 }
 
 /// Decides about train T1 by its form.
@@ -106,6 +121,32 @@ async fn a_decision_leads_to_a_sheet_whose_code_proves_it_until_something_change
     assert_eq!(api["void_because"], "cut outs changed");
 }
 
+/// A cock was closed before the decision, and nobody had said so.
+async fn what_is_told_late_is_marked_at_the_decision_that_did_not_know_of_it(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    record(&controller, "4102", &CYLINDER_COCK).await;
+    let sheet = decide(&controller, "/trains/T1/decide").await;
+    let code = sheet.text(".paper-code .code");
+    let late = isolated(&position("4101", "=BS1-QM1"));
+    let late = command(at("2026-11-25T11:00Z"), late);
+    let engineer = person(Role::BrakeEngineer);
+    let recorded = served
+        .store
+        .record(engineer, late, at("2026-11-25T13:00Z"))
+        .await;
+    let entry = recorded.unwrap().seq().0;
+    let marked = format!("Entry {entry}, told later, changes what it rested on");
+    let sheet = controller.get(sheet.path()).await;
+    assert!(sheet.text(".paper .caution").contains(&marked));
+    let board = controller.get("/isolations").await;
+    assert!(board.text(".decided-void").contains(&marked));
+    let trains = controller.get("/trains").await;
+    assert!(trains.text("main").contains(&marked));
+    let api = controller.get(&format!("/api/v1/check?code={code}")).await;
+    assert_eq!(api.json()["told_late_by_entry"], entry);
+}
+
 /// Whoever was told of the decision about the former train is to be told that it is void.
 async fn a_decision_about_the_former_train_of_a_car_is_told_as_void(url: &str) {
     let served = Served::with_trains(url).await;
@@ -134,6 +175,39 @@ async fn a_decision_about_the_former_train_of_a_car_is_told_as_void(url: &str) {
         (board.count(".decided-void"), board.count(".decided-stands")),
         (0, 1)
     );
+}
+
+async fn a_train_whose_cars_run_in_a_later_one_is_not_decided_about(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    record(&controller, "4105", &CYLINDER_COCK).await;
+    let seen = controller.get("/trains/T1/decide").await;
+    let formed =
+        json!({"train_formed": {"id": "T9", "vehicles": [{"unit": ["TM101", "forward"]}]}});
+    let at = "2026-11-25T11:45:00Z".to_owned();
+    served.import(vec![(at, formed)]).await;
+    let last = served.store.view().await.unwrap().last_entry;
+    let refused = controller.submit(&seen.form("#decide form")).await;
+    assert_eq!(refused.status(), 422);
+    let says = refused.text("#formed-later");
+    assert!(
+        says.contains("T9") && says.contains("Nothing was recorded"),
+        "{says}"
+    );
+    assert_eq!(served.store.view().await.unwrap().last_entry, last);
+    let page = controller.get("/trains/T1/decide").await;
+    assert_eq!((page.status(), page.count("#decide")), (200, 0));
+    let page = controller.get("/trains/T1").await;
+    assert_eq!(page.count("a.button[href*='/decide']"), 0);
+    let answer = controller.get("/api/v1/decision?train=T1").await.json();
+    assert_eq!(answer["formed_later"], json!(["T9"]));
+    let answer = controller.get("/api/v1/trains/T1").await.json();
+    assert_eq!(answer["formed_later"], json!(["T9"]));
+    // What was left over is judged by itself.
+    let board = controller.get("/isolations").await;
+    assert_eq!(board.texts(".board-place h2"), ["Unit TM102, in no train"]);
+    let listed = controller.get("/api/v1/isolations").await.json();
+    assert_eq!(listed["isolations"][0]["train"], json!(null));
 }
 
 async fn a_wrong_code_is_told_from_a_mistyped_one(url: &str) {
@@ -245,6 +319,9 @@ async fn checks_are_confirmed_by_name_and_open_again_with_the_next_cut_out(url: 
 }
 
 each_database!(
+    a_time_at_which_nobody_was_told_is_asked_back,
+    a_train_whose_cars_run_in_a_later_one_is_not_decided_about,
+    what_is_told_late_is_marked_at_the_decision_that_did_not_know_of_it,
     a_decision_about_the_former_train_of_a_car_is_told_as_void,
     nobody_was_told_of_a_decision_before_it_was_taken,
     a_question_that_cannot_be_read_leads_back_to_its_train,

@@ -205,6 +205,35 @@ async fn the_board_puts_the_strictest_first_and_the_sheet_says_what_drags(url: &
     );
 }
 
+/// No car is assessed for the brake position, and axles are counted all the same.
+async fn that_nothing_is_known_of_the_brake_percentage_is_told_beside_the_verdict(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let question = "/decision?formation=TM101&brake_position=G";
+    let page = visitor.get(question).await;
+    let says = page.texts(".verdict h2");
+    assert!(says.iter().any(|one| one.ends_with("May run")), "{says:?}");
+    let told = "The brake percentage is not known, and no verdict rests on it. Missing is the \
+                braked weight (brake position G, normal load) of car type TM-DA revision 1, \
+                TM-DB revision 1, TM-T revision 1.";
+    assert_eq!(page.texts(".warnings .percentage_unknown"), [told]);
+    let answer = visitor.get(&format!("/api/v1{question}")).await.json();
+    let mut warnings = answer["warnings"].as_array().unwrap().iter();
+    assert!(
+        warnings.any(|one| one["kind"] == "percentage_unknown" && one["text"] == told),
+        "{answer}"
+    );
+    let asked = ["decide", "--formation", "TM101", "--brake-position", "G"];
+    let line = Place::on(url).run_on_database(&asked);
+    assert!(line.out.contains(&format!("! {told}")), "{}", line.out);
+    let controller = served.signed_in(Role::Controller).await;
+    let sheet = decide(&controller, "/trains/T1/decide?brake_position=G").await;
+    assert_eq!(sheet.status(), 200, "{}", sheet.text("main"));
+    assert!(sheet.text(".paper-warnings").contains(told));
+    let known = visitor.get("/decision?formation=TM101").await;
+    assert_eq!(known.count(".warnings .percentage_unknown"), 0);
+}
+
 /// A hose of a part that is approved nowhere, on car 4101 under a concession.
 fn conceded() -> Vec<(String, Value)> {
     let hose = json!({"part": "TRR-4149-01", "serial": "25-00009"});
@@ -266,7 +295,8 @@ async fn what_was_agreed_with_a_concession_is_told_beside_the_verdict(url: &str)
 /// The place on car 4101 is emptied first.
 fn empty_place() -> Vec<(String, Value)> {
     let removed = json!({"removed": {"component": {"part": "TRR-4141-01", "serial": "4101-000"},
-        "reason": "access", "to": "Tarrenmoor store", "condition": "serviceable"}});
+        "reason": "access", "to": "Tarrenmoor store", "condition": "serviceable",
+        "evidence": "inspection"}});
     vec![("2026-11-20T08:30:00Z".to_owned(), removed)]
 }
 
@@ -340,6 +370,7 @@ async fn a_sheet_tells_what_departs_until_that_is_told_anew(url: &str) {
 }
 
 each_database!(
+    that_nothing_is_known_of_the_brake_percentage_is_told_beside_the_verdict,
     what_departs_with_no_concession_is_told_beside_the_verdict,
     a_sheet_tells_what_departs_until_that_is_told_anew,
     what_was_agreed_with_a_concession_is_told_beside_the_verdict,

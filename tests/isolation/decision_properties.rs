@@ -23,6 +23,7 @@ fn question(train: &RandomTrain) -> Question {
             shortcomings: Vec::new(),
             conceded: Vec::new(),
             not_conceded: Vec::new(),
+            failed_tests: Vec::new(),
             cut_outs: Vec::new(),
         };
         for one in train.impaired.iter().filter(|one| one.car == place) {
@@ -34,6 +35,7 @@ fn question(train: &RandomTrain) -> Question {
                         position,
                         state,
                         since: None,
+                        recorded: None,
                     });
                 }
             }

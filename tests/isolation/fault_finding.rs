@@ -71,13 +71,16 @@ proptest! {
         let circuit = train.circuit();
         let all = find_faults(&circuit, &train.impaired, &[], Supply::Now).unwrap();
         prop_assert_eq!(all.tried, all.candidates.len());
-        let truth = &all.candidates[true_fault.index(all.candidates.len())];
+        // What commands brakes is no impairment: of it, by hand below.
+        let all: Vec<&Candidate> =
+            all.candidates.iter().filter(|one| !one.suspected.commands()).collect();
+        let truth = all[true_fault.index(all.len())];
         let as_it_is = truth.state(&train.impaired);
         let seen = pressing(&circuit, &as_it_is);
         let found =
             find_faults(&circuit, &train.impaired, &observations(&seen), Supply::Now).unwrap();
         prop_assert!(found.candidates.contains(truth));
-        for candidate in &all.candidates {
+        for candidate in all.iter().copied() {
             let shows = pressing(&circuit, &candidate.state(&train.impaired));
             let mut pairs = seen.iter().zip(&shows);
             let contradicts = pairs.any(|(seen, shows)| !seen.1 && shows.1);
@@ -157,7 +160,10 @@ fn a_bogie_that_does_not_brake_is_its_cock_its_control_unit_or_what_commands_the
 #[test]
 fn a_bogie_that_does_not_release_may_be_behind_a_cock_that_was_shut_on_it() {
     let unit = three_car_units(1, ParkingAir::MainPipe);
-    let seen = [bogie(1, 1, During::Released, Seen::Braking)];
+    let seen = [
+        bogie(1, 1, During::Released, Seen::Braking),
+        bogie(0, 1, During::Released, Seen::NotBraking),
+    ];
     let names = suspects(&find(&unit, &seen));
     for suspect in ["2 =B1-K1", "2 =A1-C1", "2 =B1-Q1"] {
         assert!(
@@ -215,7 +221,10 @@ fn brakes_of_several_cars_that_stay_on_are_behind_a_closed_brake_pipe() {
     // Of the cars behind it some may have leaked off; before it none is held on.
     let some = find(&train, &[off(0), on(1), off(2), on(3)]);
     assert_eq!(suspects(&some), ["1 =H-Q2", "2 =H-Q1"]);
-    assert_eq!(suspects(&find(&train, &[on(0), on(3)])), [""; 0]);
+    // Where the leading car is on too, a closed pipe is not it: something commands the brake.
+    let all = find(&train, &[on(0), on(3)]);
+    assert!(!all.candidates.is_empty());
+    assert!(all.candidates.iter().all(|one| one.suspected.commands()));
     // A brake that may be on or off tells nothing apart; one before a cock does.
     assert!(
         found
@@ -223,6 +232,25 @@ fn brakes_of_several_cars_that_stay_on_are_behind_a_closed_brake_pipe() {
             .iter()
             .all(|next| next.left_if_seen < 4 || next.left_if_not < 4)
     );
+}
+
+/// With every brake on while nobody commands, what commands them is looked for first: a brake
+/// controller stuck applied, an emergency valve that stands open. Common practice, no source.
+#[test]
+fn brakes_that_are_all_on_are_commanded_by_what_nobody_touched() {
+    let unit = three_car_units(1, ParkingAir::MainPipe);
+    let on = |car, of| bogie(car, of, During::Released, Seen::Braking);
+    let all = [0, 1, 2].map(|car| [on(car, 1), on(car, 2)]).concat();
+    let found = find(&unit, &all);
+    let commands = found
+        .candidates
+        .iter()
+        .filter(|one| one.suspected.commands());
+    assert!(0 < commands.count(), "{found:?}");
+    // One bogie that is off tells that it is none of them.
+    let off = bogie(1, 2, During::Released, Seen::NotBraking);
+    let some = find(&unit, &[&all[..2], &[off]].concat());
+    assert!(!some.candidates.iter().any(|one| one.suspected.commands()));
 }
 
 /// A recorded cock that holds brakes on explains them without any further fault.

@@ -2,17 +2,19 @@
 //! in what is said over the radio, in what each brake must show and in what a cock takes. On the
 //! invented fleet; after practice D.2, common practice, no source.
 
-use super::said_and_checked::{SET, UNIT, decided, warned};
+use super::said_and_checked::{SET, UNIT, decided, question, warned};
 use domain::circuit::Mode;
 use domain::circuit::compiled::CompiledCircuit;
 use domain::circuit::train::{PlacedCar, TrainCircuit};
 use domain::configuration::car::Orientation;
-use domain::decision::Decision;
+use domain::decision::seen_free::{Recorded, SeenFree};
 use domain::decision::warning::WarningKind;
+use domain::decision::{CutOutInTrain, Decision, decide};
 use domain::isolation::Supply;
 use domain::isolation::effect::{AppliedBy, Availability};
 use domain::isolation::part_state::PartState;
 use domain::isolation::takes::each_takes;
+use domain::ledger::entry::Seq;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 use tests::car_type_text::read;
@@ -64,6 +66,47 @@ fn a_distributor_cock_closed_with_its_reservoir_charged_is_told_alike_everywhere
     assert_eq!(warned(&decision, WarningKind::DragsLater), None);
     assert!(decision.instructions[0].act.contains(HELD_ON));
     assert!(!decision.instructions[0].see.contains("loose"));
+}
+
+/// Who confirms that pads are free tells more than the state of a cock does, until that is another.
+#[test]
+fn a_brake_that_was_seen_free_does_not_drag_until_its_cut_out_changes() {
+    let in_force = |pads_free| {
+        let mut asked = question(SET, &[]);
+        asked.cars[2].cut_outs.push(CutOutInTrain {
+            position: read("=BS-QM1"),
+            state: read("supply_cut"),
+            since: None,
+            recorded: Some(Recorded {
+                by: Seq(7),
+                pads_free,
+            }),
+        });
+        decide(&asked, &[]).unwrap()
+    };
+    let open = in_force(None);
+    assert_eq!(unknown(&open).len(), 8);
+    assert_eq!(warned(&open, WarningKind::SeenFree), None);
+    let seen = in_force(Some(SeenFree {
+        at: "2026-11-28T14:00Z".parse().unwrap(),
+        by: "A. Fitter".parse().unwrap(),
+    }));
+    assert_eq!(unknown(&seen), BTreeSet::new());
+    for supply in Supply::ALL {
+        assert!(flagged(&seen, *supply).iter().all(BTreeSet::is_empty));
+    }
+    assert_eq!(warned(&seen, WarningKind::Drags), None);
+    assert_eq!(seen.seen_free.len(), 8);
+    let says = warned(&seen, WarningKind::SeenFree).unwrap();
+    for part in ["A. Fitter", "2026-11-28 14:00", "car 3 ", "Look again"] {
+        assert!(says.contains(part), "{part}: {says}");
+    }
+    assert!(!seen.instructions[0].act.contains(HELD_ON));
+    // They brake no more than before.
+    assert_eq!(
+        seen.effects[0].effect.counts.axles,
+        open.effects[0].effect.counts.axles
+    );
 }
 
 #[test]

@@ -23,6 +23,8 @@ mod percentage_properties;
 mod random_trains;
 mod reveal;
 mod said_and_checked;
+mod secured_first;
+mod stored_air_counted;
 mod stored_air_left;
 mod three_car_unit;
 mod unit_examples;

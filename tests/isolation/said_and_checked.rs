@@ -19,7 +19,7 @@ pub(super) const UNIT: &[&str] = &["TM-DA", "TM-T", "TM-DB"];
 /// A set of cars 1 to 6; car 3 is a coach.
 pub(super) const SET: &[&str] = &["PC-L", "PC-K", "PC-C", "PC-C", "PC-K", "PC-D"];
 
-fn question(types: &[&str], supposing: &[&str]) -> Question {
+pub(super) fn question(types: &[&str], supposing: &[&str]) -> Question {
     let car = |(place, name): (usize, &&str)| {
         let of = car_types().into_iter().find(|of| of.name.as_str() == *name);
         TrainCar {
@@ -29,6 +29,7 @@ fn question(types: &[&str], supposing: &[&str]) -> Question {
             shortcomings: Vec::new(),
             conceded: Vec::new(),
             not_conceded: Vec::new(),
+            failed_tests: Vec::new(),
             circuit: Arc::new(CompiledCircuit::new(of.unwrap()).unwrap()),
             cut_outs: Vec::new(),
         }
@@ -226,6 +227,7 @@ fn a_closed_parking_supply_is_said_to_let_springs_creep_on_and_names_no_reservoi
         position: read("=PB-QM1"),
         state: read("supply_cut"),
         since: None,
+        recorded: None,
     });
     let in_force = decide(&question, &[]).unwrap();
     for decision in [by_supposition, in_force] {

@@ -46,7 +46,10 @@ fn with_air(mut car_type: CarType) -> CarType {
 }
 
 /// The unit with something cut out, by the place of the car.
-fn question(cut_outs: &[(usize, &str, CutOutState)], change: fn(&mut CarType)) -> Question {
+pub(super) fn question(
+    cut_outs: &[(usize, &str, CutOutState)],
+    change: fn(&mut CarType),
+) -> Question {
     let types = [
         (
             end_car(48_000, 64_000, ParkingAir::MainPipe),
@@ -73,11 +76,13 @@ fn question(cut_outs: &[(usize, &str, CutOutState)], change: fn(&mut CarType)) -
                 shortcomings: Vec::new(),
                 conceded: Vec::new(),
                 not_conceded: Vec::new(),
+                failed_tests: Vec::new(),
                 cut_outs: of_car
                     .map(|(_, position, state)| CutOutInTrain {
                         position: read(position),
                         state: *state,
                         since: None,
+                        recorded: None,
                     })
                     .collect(),
             }

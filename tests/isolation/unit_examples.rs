@@ -34,6 +34,7 @@ pub(super) fn unit(cut_out_on_a: &[(&str, CutOutState)]) -> Vec<TrainCar> {
             shortcomings: Vec::new(),
             conceded: Vec::new(),
             not_conceded: Vec::new(),
+            failed_tests: Vec::new(),
             cut_outs: Vec::new(),
         })
         .collect();
@@ -43,6 +44,7 @@ pub(super) fn unit(cut_out_on_a: &[(&str, CutOutState)]) -> Vec<TrainCar> {
             position: read(position),
             state: *state,
             since: None,
+            recorded: None,
         })
         .collect();
     cars
@@ -159,6 +161,7 @@ fn a_car_behind_a_shut_main_pipe_loses_its_load_signals_too() {
         position: read("=M-Q2"),
         state: SupplyCut,
         since: None,
+        recorded: None,
     });
     let lost: Vec<String> = decided(cars, &[])
         .load_signals

@@ -2,7 +2,7 @@
 //! any time and as known at any, and put right with the receipt.
 
 use domain::configuration::component::ComponentRef;
-use domain::configuration::fleet_check::FleetCheck;
+use domain::configuration::fleet_check::{CarAnswer, FleetCheck};
 use domain::configuration::looked_for::{BatchSought, LookedFor};
 use domain::identity::{Batch, CarNumber, PartNumber};
 use domain::ledger::consequences::DoubtKind;
@@ -11,12 +11,13 @@ use domain::ledger::entry::Seq;
 use domain::ledger::fact::{Fact, Receipt};
 use domain::time::Instant;
 use store::read::carrying::CarryingFilter;
+use store::read::fleet_checks::Carries;
 use store::read::stock_then::Stocked;
 use store::read::{AsAt, View};
 use tests::each_database;
 use tests::facts::{at, component, fitted, position, receipt, removed};
 use tests::fleet::{self, FIRST, LATER_VALVE, SECOND, VALVE};
-use tests::register::Register;
+use tests::register::{Register, command};
 
 const RECEIVED: &str = "2029-02-01T00:00Z";
 const FITTED: &str = "2029-03-01T00:00Z";
@@ -228,9 +229,52 @@ async fn what_is_fitted_and_may_be_of_a_batch_that_is_looked_for_is_doubtful(url
         effective: register.now,
         known: register.now,
     };
-    let left = view.fleet_check_not_looked_at(&listed, now).await.unwrap();
-    let left: Vec<&str> = left.iter().map(CarNumber::as_str).collect();
+    let stands = view.fleet_check_now(&listed, now).await.unwrap().unwrap();
+    let left: Vec<&str> = stands.not_looked_at.keys().map(CarNumber::as_str).collect();
     assert_eq!(left, ["4103"]);
+    drop(view);
+    register.proves().await;
+}
+
+async fn the_last_answer_asks_the_cars_of_which_it_cannot_be_told_too(url: &str) {
+    let mut register = founded(url).await;
+    let (asked, _) = receive(&mut register, "70", Some("L24-07")).await;
+    let (other, _) = receive(&mut register, "72", Some("L24-08")).await;
+    let (untold, _) = receive(&mut register, "73", None).await;
+    fit(&mut register, &asked, "4101", FIRST).await;
+    fit(&mut register, &other, "4102", FIRST).await;
+    fit(&mut register, &untold, "4103", FIRST).await;
+    let Fact::FleetCheckOpened(check) = super::fleet_checks::opened(&["4101"]) else {
+        panic!("a check")
+    };
+    let check = Fact::FleetCheckOpened(Box::new(FleetCheck {
+        sought: Some(sought("L24-07")),
+        ..*check
+    }));
+    // Later than all of it was fitted.
+    register.now_is("2030-01-02T06:00Z");
+    let check = register.record("2029-03-01T08:00Z", check).await;
+    let answer = |car: &str, answer| super::fleet_checks::answered(check, car, answer);
+    let last = command(at("2029-03-02T08:00Z"), answer("4101", CarAnswer::Sound));
+    let kept = register.kept(last).await;
+    let Fact::FleetCheckAnswered(kept) = &kept.fact else {
+        panic!("an answer")
+    };
+    let asked_too: Vec<&str> = kept.asked_too.iter().map(CarNumber::as_str).collect();
+    assert_eq!(asked_too, ["4103"], "its valve may be of that batch");
+    let looked = answer("4103", CarAnswer::NotCarried);
+    register.record("2029-03-03T08:00Z", looked).await;
+    let mut view = register.store.view().await.unwrap();
+    let listed = view.fleet_check(check).await.unwrap().unwrap();
+    assert!(listed.record.closed.is_some());
+    let now = AsAt {
+        effective: register.now,
+        known: register.now,
+    };
+    let stands = view.fleet_check_now(&listed, now).await.unwrap().unwrap();
+    let car: CarNumber = "4103".parse().unwrap();
+    assert_eq!(stands.carrying.get(&car), Some(&Carries::CannotBeTold));
+    assert!(stands.not_looked_at.is_empty(), "somebody looked since");
     drop(view);
     register.proves().await;
 }
@@ -239,4 +283,5 @@ each_database!(
     a_batch_is_found_on_cars_as_it_was_and_as_it_was_known,
     every_item_of_a_batch_is_listed_wherever_it_is,
     what_is_fitted_and_may_be_of_a_batch_that_is_looked_for_is_doubtful,
+    the_last_answer_asks_the_cars_of_which_it_cannot_be_told_too,
 );

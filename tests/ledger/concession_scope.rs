@@ -136,6 +136,42 @@ async fn only_a_concession_for_it_allows_a_setting_outside_its_range(url: &str) 
     register.proves().await;
 }
 
+/// A revision that the baseline does not name is made under a concession that does.
+async fn a_concession_names_the_revisions_that_it_allows(url: &str) {
+    let mut register = Register::open(url).await;
+    let components = fleet::found(&mut register, SINCE).await;
+    let asked = [(FIRST, "software@revision 2.4@revision 2.3")];
+    register.record(SINCE, asks_for("S", &asked)).await;
+    let force = ("S", "4101 to 4102", "2029-01-01");
+    register.put_in_force(SINCE, force).await;
+    let valve = fitted(&components.valves[0], &position("4101", FIRST));
+    register.record(GRANTED, valve).await;
+    let beyond = |values: &str| Concession {
+        position: FIRST.parse().unwrap(),
+        allows: Allowed::SettingOutOfRange("software".parse().unwrap()),
+        values: Some(values.parse().unwrap()),
+        ..concession("C-9", "2029-06-30")
+    };
+    let wrong = Fact::Proposed(Proposal::Concession(beyond("2.1 to 2.2 bar")));
+    let wrong = register.refuses(GRANTED, wrong).await;
+    assert_eq!(wrong.field(), "values", "{wrong}");
+    grant(&mut register, beyond("revision 2.2 or revision 2.1")).await;
+    let because = |value: &str| {
+        let made = set("4101", FIRST, "software", value);
+        set_because(LATER, made, "no other on the workshop's machine")
+    };
+    let engineer = person(Role::BrakeEngineer);
+    let refused = register.refuses_of(engineer, because("revision 9.9")).await;
+    assert_eq!(refused.field(), "value", "{refused}");
+    register.kept(because("revision 2.1")).await;
+    let told = standing(&register, "2029-06-30").await;
+    assert_eq!(
+        told.as_deref(),
+        Some("setting_out_of_range under_concession")
+    );
+    register.proves().await;
+}
+
 fn moved_under(component: &ComponentRef, number: Option<&str>) -> Fact {
     Fact::Moved {
         component: component.clone(),
@@ -179,6 +215,7 @@ async fn what_is_moved_or_swapped_is_allowed_by_a_concession_named_in_that_entry
 }
 
 each_database!(
+    a_concession_names_the_revisions_that_it_allows,
     only_a_concession_for_it_allows_a_setting_outside_its_range,
     a_concession_allows_a_setting_to_be_otherwise_until_it_ends,
     what_is_moved_or_swapped_is_allowed_by_a_concession_named_in_that_entry,

@@ -5,10 +5,10 @@ use domain::configuration::car::{OrderedCar, Orientation, Train, Unit, Vehicle};
 use domain::configuration::effectivity::Effectivity;
 use domain::identity::Revision;
 use domain::ledger::consequences::{
-    CameOrWent, Consequences, FoundPart, Reconsidered, VerdictMoved,
+    CameOrWent, Certainty, Consequences, FoundPart, Reconsidered, VerdictMoved,
 };
 use domain::ledger::entry::{Entry, Seq};
-use domain::ledger::fact::Fact;
+use domain::ledger::fact::{CutOut, Fact};
 use domain::ledger::proposal::Proposal;
 use domain::people::Role;
 use domain::units::{Amount, Meter};
@@ -124,6 +124,8 @@ async fn a_cut_out_told_late_names_the_decisions_that_did_not_know_of_it(url: &s
     assert_eq!(now.cut_outs, 1, "{now}");
     assert_eq!(told(&entry).void.len(), 1, "the later one stood");
     assert_ne!(decided, later);
+    assert_eq!(told_late(&register, later).await, Some(entry.seq));
+    assert_eq!(told_late(&register, decided).await, None);
     // Its withdrawal finds again what was found.
     let back = correction(entry.seq, at("2026-11-21T06:00Z"), Fact::Withdrawn);
     let back = register.kept(back).await;
@@ -131,7 +133,45 @@ async fn a_cut_out_told_late_names_the_decisions_that_did_not_know_of_it(url: &s
         panic!("{:?}", told(&back).verdicts)
     };
     assert_eq!(moved.now, Reconsidered::Found(moved.told.clone()));
+    assert_eq!(told_late(&register, later).await, None, "as it was again");
     register.proves().await;
+}
+
+async fn a_cut_out_found_now_names_the_decisions_since_it_was_last_seen_right(url: &str) {
+    let (mut register, [first, second]) = decided_twice(url).await;
+    let Fact::Isolated(cut_out) = isolated(&position("4101", "=BS1-QM1")) else {
+        unreachable!()
+    };
+    let found = Fact::Isolated(CutOut {
+        not_before: Some(at("2026-11-21T06:00Z")),
+        ..cut_out
+    });
+    let entry = kept(&mut register, "2026-11-25T12:00Z", found).await;
+    let [moved] = &told(&entry).verdicts.told[..] else {
+        panic!("{:?}", told(&entry).verdicts)
+    };
+    assert_eq!(
+        moved.decision, second,
+        "the first was before it was seen right"
+    );
+    assert_eq!(moved.certainty, Certainty::Perhaps);
+    let Reconsidered::Found(now) = &moved.now else {
+        panic!("{:?}", moved.now)
+    };
+    assert_eq!(now.cut_outs, 1, "{now}");
+    assert_eq!(told_late(&register, second).await, Some(entry.seq));
+    assert_eq!(told_late(&register, first).await, None);
+    // Taken back, it may have been there no more.
+    register.withdraw(entry.seq).await;
+    assert_eq!(told_late(&register, second).await, None);
+    register.proves().await;
+}
+
+/// The entry told since a decision with which it would have found something else.
+async fn told_late(register: &Register, decision: Seq) -> Option<Seq> {
+    let mut view = register.store.view().await.unwrap();
+    let kept = view.decision(decision).await.unwrap().unwrap();
+    kept.record.told_late
 }
 
 async fn what_is_told_late_by_hours_is_told_where_a_decision_lies_between(url: &str) {
@@ -301,4 +341,5 @@ each_database!(
     what_is_recorded_in_time_tells_nothing,
     departures_that_come_or_go_are_told,
     a_cut_out_told_late_names_the_decisions_that_did_not_know_of_it,
+    a_cut_out_found_now_names_the_decisions_since_it_was_last_seen_right,
 );

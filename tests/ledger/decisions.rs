@@ -6,6 +6,7 @@ use domain::configuration::component::{ComponentRef, Condition};
 use domain::decision::asked::AskedField;
 use domain::decision::checks::CheckKind;
 use domain::decision::taken::DecisionTaken;
+use domain::due::task::AppliesTo;
 use domain::identity::TrainId;
 use domain::ledger::dossier::{DecisionRecord, VoidBecause};
 use domain::ledger::entry::Seq;
@@ -19,9 +20,10 @@ use store::read::AsAt;
 use tests::decided::decision;
 use tests::each_database;
 use tests::facts::{
-    check_confirmed, component, fitted_at, inside, isolated, judged, position, read, receipt,
-    removed, swapped,
+    at, check_confirmed, component, fitted_at, inside, isolated, judged, leakage_tested, position,
+    read, receipt, removed, swapped,
 };
+use tests::fleet;
 use tests::register::{Register, command, person};
 use tests::settings::found;
 
@@ -132,12 +134,12 @@ async fn whatever_can_move_the_verdict_makes_it_void_and_nothing_else(url: &str)
     let part = fitted_on_4103(&register).await;
     let changes = [
         (cut_out, VoidBecause::CutOuts),
-        (train("T9", &[car("4101")]), VoidBecause::Formation),
         (
             train("T1", &[unit("TM102"), unit("TM101")]),
             VoidBecause::Formation,
         ),
         (removed(&part), VoidBecause::Components),
+        (train("T9", &[car("4101")]), VoidBecause::Formation),
     ];
     let mut cut_out_entry = None;
     for (change, because) in changes {
@@ -147,6 +149,8 @@ async fn whatever_can_move_the_verdict_makes_it_void_and_nothing_else(url: &str)
         let void = last(&register).await.void.unwrap();
         assert_eq!((void.by, void.because), (by, because));
     }
+    let again = train("T1", &[unit("TM101"), unit("TM102")]);
+    record_now(&mut register, again).await;
     decide(&mut register).await;
     let withdrawn = register.withdraw(cut_out_entry.unwrap()).await;
     let void = last(&register).await.void.unwrap();
@@ -154,6 +158,43 @@ async fn whatever_can_move_the_verdict_makes_it_void_and_nothing_else(url: &str)
         (void.by, void.because),
         (withdrawn, VoidBecause::Correction)
     );
+    register.proves().await;
+}
+
+/// The sheet would be of a train that nobody can see.
+async fn a_train_of_which_cars_run_in_a_later_one_is_not_decided_about(url: &str) {
+    let mut register = founded(url).await;
+    decide(&mut register).await;
+    record_now(&mut register, train("T9", &[unit("TM101")])).await;
+    let void = last(&register).await.void.unwrap();
+    assert_eq!(void.because, VoidBecause::Formation);
+    let taken = decision(&register.store, "T1", register.now, &[]).await;
+    let now = register.now.to_string();
+    let refusal = register.refuses(&now, fact(&taken)).await;
+    assert_eq!(refusal.field(), "train", "{refusal}");
+    assert!(refusal.to_string().contains("T9"), "{refusal}");
+    // The later train may be, and what was told of it late is none of the kind.
+    let taken = decision(&register.store, "T9", register.now, &[]).await;
+    let now = register.now.to_string();
+    register.record(&now, fact(&taken)).await;
+    let late = train("T8", &[unit("TM101")]);
+    register.record("2026-11-24T06:00Z", late).await;
+    let taken = decision(&register.store, "T8", register.now, &[]).await;
+    let now = register.now.to_string();
+    let refusal = register.refuses(&now, fact(&taken)).await;
+    assert_eq!(refusal.field(), "train", "{refusal}");
+    // What the later one left over runs in no train.
+    record_now(&mut register, isolated(&position("4104", BOGIE_COCK))).await;
+    let mut view = register.store.view().await.unwrap();
+    let board = view.isolations_in_force().await.unwrap();
+    assert_eq!((board[0].train.clone(), board.len()), (None, 1));
+    let runs_in = view.train_of_car(&"4104".parse().unwrap()).await.unwrap();
+    assert_eq!(runs_in, None);
+    drop(view);
+    // Formed anew as it runs, it is decided about again.
+    record_now(&mut register, train("T1", &[unit("TM102")])).await;
+    decide(&mut register).await;
+    assert_eq!(last(&register).await.void, None);
     register.proves().await;
 }
 
@@ -179,6 +220,50 @@ async fn what_is_told_of_a_setting_or_a_condition_makes_it_void_on_its_train(url
         let void = last(&register).await.void.unwrap();
         assert_eq!((void.by, void.because), (by, VoidBecause::Correction));
     }
+    register.proves().await;
+}
+
+/// Leakage of car 4101 in bar a minute, by a procedure that allows 0.2.
+fn tested(id: &str, leakage: &str) -> Fact {
+    leakage_tested(id, "4101", at(NOW), leakage)
+}
+
+/// A test that was failed is told beside the verdicts until one by the same procedure passes.
+async fn a_failed_test_of_a_car_makes_it_void_and_so_does_the_one_that_passes_again(url: &str) {
+    let mut register = founded(url).await;
+    let Fact::ProcedureDefined(mut procedure) = fleet::procedure() else {
+        unreachable!()
+    };
+    procedure.applies_to = AppliesTo::CarType("TM-DA".parse().unwrap());
+    procedure.task = None;
+    record_now(&mut register, Fact::ProcedureDefined(procedure)).await;
+    decide(&mut register).await;
+    record_now(&mut register, tested("P1", "0.1")).await;
+    assert_eq!(last(&register).await.void, None, "it passed as before");
+    let failed = record_now(&mut register, tested("F1", "0.3")).await;
+    let void = last(&register).await.void.unwrap();
+    assert_eq!((void.by, void.because), (failed, VoidBecause::Tests));
+    decide(&mut register).await;
+    let told = "A test was failed and none by the same procedure passed since: \
+                car 4101 LT-CAR (test record F1).";
+    let warnings = last(&register).await.taken.found.warnings;
+    assert!(warnings.iter().any(|one| one == told), "{warnings:?}");
+    let passed = record_now(&mut register, tested("P2", "0.1")).await;
+    let void = last(&register).await.void.unwrap();
+    assert_eq!((void.by, void.because), (passed, VoidBecause::Tests));
+    decide(&mut register).await;
+    let warnings = last(&register).await.taken.found.warnings;
+    assert!(!warnings.iter().any(|one| one == told), "{warnings:?}");
+    // Taken back, it tells nothing any more, and the one before stands.
+    let withdrawn = register.withdraw(passed).await;
+    let void = last(&register).await.void.unwrap();
+    assert_eq!(
+        (void.by, void.because),
+        (withdrawn, VoidBecause::Correction)
+    );
+    decide(&mut register).await;
+    let warnings = last(&register).await.taken.found.warnings;
+    assert!(warnings.iter().any(|one| one == told), "{warnings:?}");
     register.proves().await;
 }
 
@@ -303,7 +388,9 @@ async fn a_check_is_confirmed_for_one_cut_out_in_force(url: &str) {
 each_database!(
     a_decision_is_recorded_only_as_the_register_finds_it,
     whatever_can_move_the_verdict_makes_it_void_and_nothing_else,
+    a_train_of_which_cars_run_in_a_later_one_is_not_decided_about,
     what_is_told_of_a_setting_or_a_condition_makes_it_void_on_its_train,
+    a_failed_test_of_a_car_makes_it_void_and_so_does_the_one_that_passes_again,
     an_exchange_inside_an_assembly_makes_it_void_only_on_the_train,
     rules_issued_anew_and_a_second_decision_end_the_first,
     a_check_is_confirmed_for_one_cut_out_in_force,

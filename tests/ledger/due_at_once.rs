@@ -32,6 +32,7 @@ fn removed_because(component: &ComponentRef, reason: RemovalReason) -> Fact {
             to: "Workshop".parse().unwrap(),
             sent: Sent::default(),
             condition: Condition::RemovedToBeJudged,
+            evidence: None,
         },
     }
 }

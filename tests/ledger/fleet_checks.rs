@@ -238,8 +238,11 @@ async fn left(register: &Register, check: Seq) -> Vec<String> {
         effective: register.now,
         known: register.now,
     };
-    let cars = view.fleet_check_not_looked_at(&listed, as_at).await;
-    cars.unwrap().iter().map(ToString::to_string).collect()
+    let now = view.fleet_check_now(&listed, as_at).await.unwrap();
+    let cars = now
+        .into_iter()
+        .flat_map(|now| now.not_looked_at.into_keys());
+    cars.map(|car| car.to_string()).collect()
 }
 
 async fn what_is_fitted_later_and_looked_for_keeps_the_check_open(url: &str) {

@@ -21,7 +21,7 @@ const FITTED: &str = "2029-02-01T00:00Z";
 const NOW: &str = "2031-01-01T00:00Z";
 const PRESSURE: &str = "opening pressure@8.5 bar@8.3 to 8.7";
 const ORIENTATION: &str = "orientation@upright@inverted";
-const SOFTWARE: &str = "software@revision 2.4";
+const SOFTWARE: &str = "software@revision 2.4@revision 2.3 or revision 2.2";
 
 /// The fleet, whose cars ask for settings at the first position and the relay valve, with a valve
 /// at the first position of the first car.
@@ -164,6 +164,31 @@ async fn what_is_found_out_of_its_range_is_a_finding_and_is_not_made_so(url: &st
         .await;
     let departs = register.departures("4101", "2029-06-01").await;
     assert!(!departs.contains(&"=BS-K1 setting out of range".to_owned()));
+    register.proves().await;
+}
+
+async fn a_revision_that_is_not_named_is_not_made_and_is_a_finding_where_it_is_found(url: &str) {
+    let (mut register, components) = founded(url).await;
+    let relay = fitted(&components.relay, &position("4101", RELAY));
+    register.record(FITTED, relay).await;
+    let other = set("4101", RELAY, "software", "revision 9.9");
+    let other = set_because("2029-02-05T00:00Z", other, "came with the unit");
+    let other = register.refuses_of(person(Role::Technician), other).await;
+    assert_eq!(other.field(), "value", "{other}");
+    let allowed = "revision 2.4 or revision 2.3 or revision 2.2";
+    assert!(other.to_string().contains(allowed), "{other}");
+    let seen = found("4101", RELAY, "software", "revision 9.9");
+    register.record("2029-02-05T00:00Z", seen).await;
+    let departs = register.departures("4101", "2029-06-01").await;
+    let out = "=BS-K3 setting out of range".to_owned();
+    assert!(departs.contains(&out), "{departs:?}");
+    // One that is named departs, and is none that is not allowed.
+    let named = set("4101", RELAY, "software", "revision 2.2");
+    register.departing("2029-02-06T00:00Z", named).await;
+    let departs = register.departures("4101", "2029-06-01").await;
+    assert!(!departs.contains(&out), "{departs:?}");
+    let deviates = "=BS-K3 setting deviates".to_owned();
+    assert!(departs.contains(&deviates), "{departs:?}");
     register.proves().await;
 }
 
@@ -343,6 +368,7 @@ async fn what_is_set_is_compared_between_two_times(url: &str) {
 
 each_database!(
     what_is_found_out_of_its_range_is_a_finding_and_is_not_made_so,
+    a_revision_that_is_not_named_is_not_made_and_is_a_finding_where_it_is_found,
     a_setting_is_told_until_what_is_there_is_exchanged,
     what_the_baseline_does_not_allow_is_refused,
     settings_are_told_as_at_one_time_and_as_known_at_another,

@@ -1,7 +1,7 @@
 //! Limits and baselines are a matter of two people, whichever way they are told: what a task or a
 //! procedure allows, what a car type is, and the revision that a new car comes with.
 
-use domain::due::task::Task;
+use domain::due::task::{Limit, Task};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
@@ -10,7 +10,7 @@ use domain::refusal::Refusal;
 use store::Recorded;
 use tests::each_database;
 use tests::facts::{at, car, car_of_fleet};
-use tests::fleet::{self, DEPOT, LIFE, OVERHAUL, PROCEDURE, VALVE, car_type_with, overhaul};
+use tests::fleet::{self, DEPOT, LIFE, OVERHAUL, PROCEDURE, VALVE, car_type_with, life, overhaul};
 use tests::register::{Register, command, person, second_engineer};
 
 const SINCE: &str = "2029-01-01T00:00Z";
@@ -111,8 +111,39 @@ async fn a_task_that_is_proposed_counts_as_done_only_what_there_is(url: &str) {
     let slip = register.refuses(THEN, proposed("LL-DW")).await;
     assert_eq!(slip.field(), "task", "{slip}");
     assert!(slip.to_string().contains("LL-DW"), "{slip}");
+    let itself = register.refuses(THEN, proposed(OVERHAUL)).await;
+    assert_eq!(itself.field(), "satisfies", "{itself}");
     let proposal = register.record(THEN, proposed(LIFE)).await;
     register.approve(proposal, THEN).await;
+    register.proves().await;
+}
+
+/// A tolerance of a life limit, which has none, and one in which the work would count for the next
+/// due point as soon as it was done.
+async fn tolerances_that_cannot_be_meant_are_refused(url: &str) {
+    let mut register = Register::open(url).await;
+    fleet::found(&mut register, SINCE).await;
+    let with = |task: Task, (early, late): (i64, i64)| {
+        let limit = Limit {
+            early,
+            late,
+            ..task.limits[0]
+        };
+        let revision = "C".parse().unwrap();
+        let limits = vec![limit].try_into().unwrap();
+        let task = Task {
+            revision,
+            limits,
+            ..task
+        };
+        Fact::Proposed(Proposal::Task(Box::new(task)))
+    };
+    for (task, tolerances) in [(life(), (0, 1)), (overhaul("B", 2), (56, 0))] {
+        let refused = register.refuses(THEN, with(task, tolerances)).await;
+        assert_eq!(refused.field(), "limits", "{refused}");
+    }
+    let meant = with(overhaul("B", 2), (55, 30));
+    register.record(THEN, meant).await;
     register.proves().await;
 }
 
@@ -146,4 +177,5 @@ each_database!(
     limits_and_baselines_are_true_only_once_another_has_approved,
     a_planner_proposes_a_car_and_only_a_brake_engineer_approves_it,
     a_known_car_is_not_proposed_anew,
+    tolerances_that_cannot_be_meant_are_refused,
 );

@@ -211,6 +211,7 @@ async fn a_visit_is_at_a_workshop_or_a_contractor_too_from_when_it_is_one(url: &
         (LocationKind::Workshop, true),
         (LocationKind::InTransit, false),
         (LocationKind::Contractor, true),
+        (LocationKind::Quarantine, false),
     ];
     for ((kind, taken), month) in kinds.into_iter().zip(4..) {
         let name = format!("Lapwing {kind}");

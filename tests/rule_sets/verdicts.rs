@@ -74,6 +74,22 @@ fn stopping_within_the_signalling_distance_caps_the_speed() {
     let verdict = evaluate(&general(), &train).unwrap().value;
     let cap = verdict.restrictions.speed.unwrap();
     assert_eq!(cap.speed, Speed(135.0), "{cap}");
+    // The way in the build-up time, by 160 / 3.6 m/s, and that of each step, to be added by hand.
+    let workings = verdict.applied.iter().map(|rule| &rule.working);
+    let numbers: Vec<&String> = workings
+        .filter(|one| one.contains("44.44 m/s · "))
+        .collect();
+    let [numbers] = numbers[..] else {
+        panic!("{numbers:?}");
+    };
+    let (told, parts) = numbers.split_once("): ").unwrap();
+    let metres = |text: &str| -> f64 {
+        let number = text.trim_end_matches(" m").rsplit(' ').next();
+        number.unwrap().parse().unwrap()
+    };
+    let sum: f64 = parts.split("; ").map(metres).sum();
+    let after = told.split(" m, allowed ").next().unwrap();
+    assert!((metres(after) - sum).abs() < 0.5, "{numbers}");
     train.signalling_distance = Some(Distance(1500.0));
     assert_eq!(permission(&general(), &train), Permission::MayRun);
     train.gradient = Some(Gradient(-20.0));

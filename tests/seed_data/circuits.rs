@@ -28,11 +28,13 @@ fn question(cut_outs: &[(usize, &str, CutOutState)]) -> Question {
             shortcomings: Vec::new(),
             conceded: Vec::new(),
             not_conceded: Vec::new(),
+            failed_tests: Vec::new(),
             cut_outs: of_car
                 .map(|(_, position, state)| CutOutInTrain {
                     position: read(position),
                     state: *state,
                     since: None,
+                    recorded: None,
                 })
                 .collect(),
         }

@@ -38,6 +38,7 @@ fn cars(types: &[&str], change: impl Fn(&mut CarType)) -> Vec<TrainCar> {
             shortcomings: Vec::new(),
             conceded: Vec::new(),
             not_conceded: Vec::new(),
+            failed_tests: Vec::new(),
             circuit: Arc::new(CompiledCircuit::new(&car_type).unwrap()),
             cut_outs: Vec::new(),
         }

@@ -58,6 +58,12 @@ fn per_mille(part: usize, whole: usize) -> usize {
     1_000 * part / whole
 }
 
+/// Whether it is due at once since something on the car was touched.
+fn is_touched(item: &DueItem) -> bool {
+    let at_once = item.forecast.at_once;
+    at_once.is_some_and(|found| found.cause.is_touched())
+}
+
 #[tokio::test]
 async fn most_work_is_neither_due_nor_overdue_nor_without_a_date() {
     let file = SqliteFile::fresh();
@@ -89,6 +95,11 @@ async fn most_work_is_neither_due_nor_overdue_nor_without_a_date() {
         on.is_some_and(|on| today <= on && on <= today.plus_days(30))
     });
     let at_once = dated.iter().filter(|item| item.forecast.at_once.is_some());
+    let touched = dated.iter().filter(|item| is_touched(item));
+    let touched: Vec<(&str, &str)> = touched
+        .filter_map(|item| Some((item.car.as_ref()?.as_str(), item.task.as_str())))
+        .collect();
+    assert_eq!(touched, [("4114", "BRAKETEST-PC-K")]);
     for (what, part, bounds) in [
         ("overdue", overdue.count(), 5..=20),
         ("overdue on cars", overdue_fitted, 2..=10),

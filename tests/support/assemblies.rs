@@ -7,7 +7,7 @@ use domain::configuration::part::{InnerPosition, Part, Vacancy};
 use domain::ledger::fact::Fact;
 
 use crate::facts::{car, component, receipt};
-use crate::fleet::{self, CARS, DEPOT, RELAY_VALVE, VALVE};
+use crate::fleet::{self, DEPOT, RELAY_VALVE, VALVE};
 use crate::register::Register;
 
 /// A control panel with places for a distributor valve and a relay valve.
@@ -25,15 +25,23 @@ pub const INNER_PANEL: &str = "-P1";
 /// The revision in which the cars have a place for a panel.
 pub const REVISION: &str = "C";
 
-/// What has to be known besides the fleet's own design.
+/// What has to be known: the fleet's own design, with its cars in [`REVISION`].
 pub fn design() -> Vec<Fact> {
     let another = fleet::place(PANEL_PLACE, PositionKind::ControlPanel, &[PANEL, FRAME]);
-    let mut facts = vec![
+    let mut before_cars = vec![
         panel(PANEL),
         frame(Vacancy::Finding),
         fleet::car_type_with(REVISION, &[VALVE], [another]),
     ];
-    facts.extend(CARS.map(|number| car(number, REVISION, DEPOT)));
+    let mut facts = Vec::new();
+    for fact in fleet::design() {
+        if let Fact::CarRegistered(known) = &fact {
+            facts.append(&mut before_cars);
+            facts.push(car(known.number.as_str(), REVISION, DEPOT));
+        } else {
+            facts.push(fact);
+        }
+    }
     facts
 }
 
@@ -110,8 +118,9 @@ pub fn receipts() -> impl Iterator<Item = Fact> {
 
 /// Records the whole fleet with its assemblies as at a time.
 pub async fn found(register: &mut Register, since: &str) -> fleet::Components {
-    let components = fleet::found(register, since).await;
-    for fact in design().into_iter().chain(receipts()) {
+    let components = fleet::components();
+    let received = fleet::receipts(&components).into_iter().chain(receipts());
+    for fact in design().into_iter().chain(received) {
         register.bring(since, fact).await;
     }
     components

@@ -37,6 +37,7 @@ pub fn car_type(name: &str, text: &str) -> CarType {
         vehicle_kind: VehicleKind::Car,
         hand_brake: Some(HandBrake::Inside),
         load_signal_lost: None,
+        usual_brake_position: None,
         length_mm: 26_000,
         speed_max_km_h: 160,
         daily_km_max: 1500,

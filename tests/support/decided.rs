@@ -36,7 +36,7 @@ pub async fn decision(
     for (field, text) in asked {
         words.put(*field, text);
     }
-    let answered = answer(words, cars, Vec::new(), (&rule_sets, today)).expect("a question");
+    let answered = answer(words, cars, Vec::new(), (&rule_sets, (now, today))).expect("a question");
     DecisionTaken {
         train: id,
         formed_by: train.by,

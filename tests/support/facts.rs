@@ -165,6 +165,7 @@ fn removal(condition: Condition) -> Removal {
         to: "Workshop".parse().expect("a location"),
         sent: Sent::default(),
         condition,
+        evidence: (condition == Condition::Serviceable).then(|| "inspection".to_owned()),
     }
 }
 

@@ -149,6 +149,7 @@ pub fn car_type_with(
         vehicle_kind: VehicleKind::Car,
         hand_brake: None,
         load_signal_lost: None,
+        usual_brake_position: None,
         length_mm: 24_000,
         speed_max_km_h: 140,
         daily_km_max: DAILY_KM_MAX,
@@ -213,6 +214,17 @@ fn brake_test() -> Task {
     )
 }
 
+/// The brake test in another revision, due at once after some work on the car.
+pub fn brake_test_after(revision: &str, after: &[&str]) -> Task {
+    let after = after.iter();
+    let after = after.map(|text| text.parse().expect("an obligation"));
+    Task {
+        revision: revision.parse().expect("a revision"),
+        obligations: after.collect(),
+        ..brake_test()
+    }
+}
+
 fn kilometres(km: i64) -> Interval {
     Interval::Usage(Meter::Odometer, Amount::whole(km))
 }
@@ -235,6 +247,7 @@ fn task(code: &str, kind: TaskKind, applies_to: AppliesTo, intervals: &[Interval
         clock_start: ClockStart::Overhaul,
         longest_in_store_days: None,
         satisfies: Vec::new(),
+        obligations: Vec::new(),
         source: "invented for the tests".to_owned(),
     }
 }

@@ -39,6 +39,7 @@ pub fn inspection(source: &str, limits: &[Limit], counts_from: CountsFrom) -> Ta
         clock_start: ClockStart::Overhaul,
         longest_in_store_days: None,
         satisfies: Vec::new(),
+        obligations: Vec::new(),
         source: source.to_owned(),
     }
 }

@@ -38,10 +38,7 @@ fn checked(what: &'static str, text: &str, max: usize) -> Result<Arc<str>, Unrea
         return refuse("no control characters".into());
     }
     if let Some(hidden) = text.chars().find(|c| is_unseen(*c)) {
-        let code = u32::from(hidden);
-        return refuse(format!(
-            "no character that cannot be seen, as U+{code:04X} in it"
-        ));
+        return refuse(without_it(hidden));
     }
     Ok(text.into())
 }
@@ -58,12 +55,26 @@ fn is_plain(name: &str) -> bool {
 /// without it look the same: blanks of other widths, and what only steers how text is set (the
 /// characters of general category Cf that Unicode has below U+FFFF).
 fn is_unseen(c: char) -> bool {
-    let steers = matches!(
+    steers(c) || (c.is_whitespace() && c != ' ')
+}
+
+fn steers(c: char) -> bool {
+    matches!(
         c,
         '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}'
             | '\u{2060}'..='\u{206f}' | '\u{feff}'
-    );
-    steers || (c.is_whitespace() && c != ' ')
+    )
+}
+
+fn without_it(hidden: char) -> String {
+    let code = u32::from(hidden);
+    format!("no character that cannot be seen, as U+{code:04X} in it")
+}
+
+/// What is expected of a free text instead, where a character in it only steers how it is set, so
+/// that it would be shown as something else than it is.
+pub fn expected_of_text(text: &str) -> Option<String> {
+    text.chars().find(|c| steers(*c)).map(without_it)
 }
 
 macro_rules! text_identity {

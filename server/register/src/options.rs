@@ -299,7 +299,8 @@ pub(crate) struct Decide {
     /// `in_service`, `for_repair` or `for_scrap_or_sale`.
     #[arg(long, global = true)]
     pub(crate) movement: Option<String>,
-    /// The route it runs on, as the operator calls it.
+    /// The route it runs on: one that a rule in force names, in any case, or `another`; anything where
+    /// no rule names any.
     #[arg(long, global = true)]
     pub(crate) route: Option<String>,
     /// The most adhesion that a holding axle is taken to use, as `0.12`.

@@ -1,4 +1,5 @@
-//! What the last answer to a check of the fleet must know: which cars carry by now what is looked for.
+//! What the last answer to a check of the fleet must know: which cars carry by now what is looked for,
+//! or may.
 
 use crate::connect::Tx;
 use crate::error::StoreError;
@@ -12,11 +13,12 @@ use domain::ledger::fact::Fact;
 use domain::time::Instant;
 use std::collections::BTreeMap;
 
-/// By check, the cars that carry what is looked for, and since when.
+/// By check, the cars that carry what is looked for or may, and since when.
 pub(crate) type StillCarrying = BTreeMap<Seq, BTreeMap<CarNumber, Instant>>;
 
 impl Store {
-    /// Where a command may be the last answer to a check, the cars that carry what that looks for now.
+    /// Where a command may be the last answer to a check, the cars that carry what that looks for now, or
+    /// of which that cannot be told.
     /// Gives the transaction back. One statement for an answer, and those of the question for a last
     /// one.
     pub(crate) async fn still_carrying(
@@ -38,8 +40,9 @@ impl Store {
                 effective: now,
                 known: now,
             };
-            let cars = view.carrying_since(&sought, as_at).await?;
-            carrying.insert(answer.check, cars);
+            let cars = view.on_cars_since(&sought, as_at).await?.into_iter();
+            let since = cars.map(|(car, on_car)| (car, on_car.since)).collect();
+            carrying.insert(answer.check, since);
         }
         Ok((view.into_tx(), carrying))
     }

@@ -24,7 +24,7 @@ pub enum Foresight {
 
 impl Store {
     /// What a command would change, or why it would be refused. Nothing is recorded, and a refusal
-    /// is no refused attempt. Holds the ledger as long as recording does. Boxed: a write is deep,
+    /// is no refused attempt unless whoever asks says so with [`Store::note_trial`]. Holds the ledger as long as recording does. Boxed: a write is deep,
     /// and the compiler would go through it again for each handler that waits for one.
     pub fn foresee<'s>(
         &'s self,
@@ -51,7 +51,8 @@ impl Store {
         let (mut tx, carrying) = Box::pin(asked).await?;
         let asked = (actor, command, carrying);
         let decided = self.decide(&mut tx, &head, asked, now).await?;
-        let (_, entry) = self.keep_told(&mut tx, head, (decided, Look::All)).await?;
+        let told = self.keep_told(&mut tx, head, (decided, Look::All));
+        let (_, entry) = Box::pin(told).await?;
         tx.rollback().await?;
         Ok(Foresight::Would(entry.consequences.unwrap_or_default()))
     }

@@ -182,11 +182,11 @@ impl Store {
         let settling = self.settling(&run.documents);
         let mut stopped = Go::On;
         let reached = run.progress;
-        settle::settle_noted(&mut tx, &settling, |settled| {
+        let settled = settle::settle_noted(&mut tx, &settling, |settled| {
             stopped = watch.progress(ImportProgress { settled, ..reached });
             stopped
-        })
-        .await?;
+        });
+        Box::pin(settled).await?;
         if stopped == Go::Stop {
             tx.rollback().await?;
             return Ok(Imported::LeftAsItWas(run.progress));

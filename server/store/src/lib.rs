@@ -31,6 +31,7 @@ mod schema;
 mod settle;
 mod shape;
 mod sizes;
+mod touches;
 mod zone;
 
 pub use announce::Changes;

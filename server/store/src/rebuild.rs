@@ -122,6 +122,11 @@ impl Store {
             recorded_at: first.recorded_at,
         };
         keep::changes(tx, &dossier, write).await?;
+        for entry in entries {
+            if let Some(told) = &entry.consequences {
+                keep::put_told_late(tx, entry.seq, &told.verdicts.told).await?;
+            }
+        }
         settle::note(tx, &dossier).await?;
         Ok(Arc::clone(&dossier.documents))
     }

@@ -74,19 +74,25 @@ pub(crate) struct Decided {
 }
 
 impl Decided {
-    /// Whether it puts something in force for days that are over.
+    /// Whether it puts something in force for days that are over, or tells what may have been so then.
     fn reaches_back(&self, now: Instant) -> bool {
-        let Self { dossier, entry, .. } = self;
-        let made_true = dossier.made_true(&entry.fact);
-        let since = reaches_back(&made_true, entry.effective_at, &dossier.zone);
-        since < now.earlier_by_days(1)
+        self.since() < now.earlier_by_days(1)
     }
 
-    /// Whether a decision that stood was taken since it became true: it did not know of it.
+    /// Whether a decision that stood was taken since it became true, or may have: it did not know of
+    /// it.
     fn lies_before_a_decision(&self) -> bool {
         let Self { dossier, entry, .. } = self;
+        let since = self.since();
         let mut decisions = dossier.decisions.values();
-        decisions.any(|record| record.id != entry.seq && entry.effective_at < record.at)
+        decisions.any(|record| record.id != entry.seq && since < record.at)
+    }
+
+    /// From when on it changes what held, or may have.
+    fn since(&self) -> Instant {
+        let Self { dossier, entry, .. } = self;
+        let made_true = dossier.made_true(&entry.fact);
+        reaches_back(&made_true, entry.effective_at, &dossier.zone)
     }
 }
 
@@ -204,7 +210,8 @@ impl Store {
         } else {
             look
         };
-        let (kept, entry) = self.keep_told(&mut tx, head, (decided, look)).await?;
+        let told = self.keep_told(&mut tx, head, (decided, look));
+        let (kept, entry) = Box::pin(told).await?;
         let end = ledger::append(&mut tx, kept, std::slice::from_ref(&entry)).await?;
         self.commit(tx, (head, end)).await?;
         Ok(Recorded::Now(Box::new(entry)))

@@ -108,6 +108,24 @@ impl Store {
         let _ = noted.inspect_err(|cause| tracing::error!(%cause, "a refusal was not noted"));
     }
 
+    /// Keeps that somebody asked what a command would change which their roles do not allow. What is
+    /// refused for another reason is no attempt: nothing was to be recorded.
+    pub async fn note_trial(
+        &self,
+        (actor, command): (&Actor, &Command),
+        refusal: &Refusal,
+        now: Instant,
+    ) -> Result<(), StoreError> {
+        let attempt = of_command(actor, command, now)?;
+        let attempted = format!("{}, what it would change", attempt.attempted);
+        let attempt = RefusedAttempt {
+            attempted,
+            ..attempt
+        };
+        self.note_refusal(attempt, refusal).await;
+        Ok(())
+    }
+
     /// A page of refused attempts, newest first, and one more where there are more. One
     /// statement; cost grows with what is shown.
     pub async fn refused_attempts(

@@ -193,6 +193,16 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "batches",
         include_str!("../../../migrations/0039_batches.sql"),
     ),
+    (
+        40,
+        "decisions told late",
+        include_str!("../../../migrations/0040_decisions_told_late.sql"),
+    ),
+    (
+        42,
+        "registered for when",
+        include_str!("../../../migrations/0042_registered_for_when.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

@@ -4,13 +4,13 @@ use crate::address;
 use crate::as_at::{AsAtQuery, Speaks};
 use crate::limits::SEARCH_CHARS_MAX;
 use crate::misread::{Misread, field};
-use crate::not_there::not_there;
+use crate::not_there::NotThere;
 use crate::state::WebState;
 use domain::configuration::component::PositionRef;
 use domain::configuration::looked_for::{BatchSought, LookedFor, SettingSought, StateSought};
-use domain::ledger::dossier::Documents;
 use domain::unreadable::Unreadable;
 use serde::Deserialize;
+use store::read::View;
 use store::read::carrying::{CARRYING_PAGE, CarryingFilter};
 use utoipa::{IntoParams, ToSchema};
 
@@ -116,19 +116,27 @@ impl Standing {
     }
 }
 
-/// Refuses what names a part that is not in the register: that no car carries it would be no
-/// answer.
-pub(crate) fn is_known(looked_for: &LookedFor, documents: &Documents) -> Result<(), Misread> {
-    match looked_for {
-        LookedFor::Serials { part, .. }
-        | LookedFor::Batch { part, .. }
-        | LookedFor::State { part, .. }
-            if !documents.parts.contains_key(part) =>
-        {
-            Err(Misread("part", not_there("part", part.as_str())))
-        }
-        _ => Ok(()),
+/// Refuses a question about what nothing in the register ever was: that no car carries it would be no
+/// answer. One statement where a batch is asked for.
+pub(crate) async fn is_known(view: &mut View, filter: &CarryingFilter) -> Result<(), NotThere> {
+    let looked_for = &filter.looked_for;
+    if let Some((field, why)) = view.documents.not_designed(looked_for) {
+        return Err(NotThere::Field(field, why));
     }
+    let LookedFor::Batch {
+        part,
+        batch: BatchSought::Is(batch),
+    } = looked_for
+    else {
+        return Ok(());
+    };
+    let known = view.knows_batch(part, batch, filter.as_at.known).await;
+    if known.map_err(NotThere::Store)? {
+        return Ok(());
+    }
+    let expected = format!("a batch of part {part}; no component of it has ever borne this one");
+    let why = Unreadable::new("batch", batch.as_str(), expected);
+    Err(NotThere::Field("batch", why))
 }
 
 impl From<&LookedFor> for CarryingQuery {

@@ -7,8 +7,8 @@ use domain::configuration::car::Orientation;
 use domain::configuration::component::Subject;
 use domain::due::state::State;
 use domain::ledger::consequences::{
-    CameOrWent, Consequences as Told, CutOutMoved, DepartureMoved, Doubt, DoubtKind, DueMoved,
-    FoundPart, Listed, Reconsidered, StandingWork, UsageMoved, VerdictMoved,
+    CameOrWent, Certainty, Consequences as Told, CutOutMoved, DepartureMoved, Doubt, DoubtKind,
+    DueMoved, FoundPart, Listed, Reconsidered, StandingWork, UsageMoved, VerdictMoved,
 };
 use domain::time::{Day, Zone};
 use domain::units::Amount;
@@ -247,6 +247,8 @@ fn doubt(one: &Doubt) -> (String, String) {
         DoubtKind::Alike(other) => address::component(other),
         DoubtKind::LookedFor(check) => address::fleet_check(*check),
         DoubtKind::Certificate { by, .. } => address::entry(*by),
+        DoubtKind::KeptAway { location, .. } => address::location(location),
+        DoubtKind::Campaign { modification, .. } => address::modification(modification),
     };
     (one.to_string(), address)
 }
@@ -294,6 +296,9 @@ fn now(moved: &VerdictMoved) -> String {
     if let Some(revision) = &moved.revision {
         words.push_str("; by the rules of revision ");
         words.push_str(revision.as_str());
+    }
+    if moved.certainty == Certainty::Perhaps {
+        words.push_str("; perhaps: if it was cut out by then, which nobody saw");
     }
     words
 }

@@ -7,6 +7,7 @@ mod api;
 mod as_at;
 mod asset;
 mod authenticate;
+mod campaigns;
 mod carrying;
 mod cars_then;
 mod client;
@@ -38,6 +39,7 @@ mod sides;
 mod sign_on;
 mod state;
 
+pub use due::ends as due_ends;
 pub use due::lines as due_lines;
 pub use routes::router;
 pub use sign_on::{SettingsFault, SignOn, SignOnFault, SignOnSettings};

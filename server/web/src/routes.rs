@@ -35,6 +35,10 @@ pub fn router(state: WebState) -> Router {
         .route("/ledger/chain", get(ledger::show_chain))
         .route("/ledger/export", get(ledger::export))
         .route("/ledger/{entry}", get(ledger::show_entry))
+        .route(
+            "/ledger/{entry}/correct",
+            get(ledger::show_correct).post(ledger::correct),
+        )
         .route("/ledger/{entry}/withdraw", post(ledger::withdraw))
         .route("/api", get(page::api::show))
         .merge(api::routes())
@@ -71,7 +75,7 @@ pub fn router(state: WebState) -> Router {
 fn running() -> Router<WebState> {
     Router::new()
         .route("/trains", get(trains::show).post(trains::form))
-        .route("/trains/{train}", get(decision::of_train))
+        .route("/trains/{train}", get(decision::then::of_train_at_any_time))
         .route(
             "/trains/{train}/decide",
             get(decision::decide::show).post(decision::decide::send),

@@ -1,6 +1,7 @@
 //! What every handler may use.
 
 use crate::sign_on::SignOn;
+use domain::decision::answer::When;
 use domain::time::{Day, Instant, Zone};
 use std::net::IpAddr;
 use std::sync::Arc;
@@ -70,5 +71,11 @@ impl WebState {
     /// The calendar date now, at the depot.
     pub fn today(&self) -> Day {
         self.zone.day_of(self.now())
+    }
+
+    /// The time now with its date, by which a train is judged.
+    pub fn when(&self) -> When {
+        let now = self.now();
+        (now, self.zone.day_of(now))
     }
 }

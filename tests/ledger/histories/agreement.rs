@@ -1,8 +1,8 @@
 //! Whether the tables say what the model says.
 
 use super::inside::{self, OnCar};
-use super::model::{Hour, Interval, Model, Place};
-use super::world::{Of, components, hour, of, positions};
+use super::model::{Hour, Interval, Model, Place, Said};
+use super::world::{DEPOTS, Of, components, hour, of, positions};
 use std::collections::{BTreeMap, HashMap};
 use tests::fleet::CARS;
 use tests::tables::{Row, Tables};
@@ -76,6 +76,23 @@ pub(super) async fn assert_agreement(tables: &mut Tables, ids: &Ids, model: &Mod
     assert_components(&tables.rows("component").await, ids, model);
     assert_meters(&tables.rows("meter").await, ids, model);
     assert_done(&tables.rows("work_done").await, ids, model);
+    assert_depots(&tables.rows("car").await, ids, model);
+}
+
+/// A car is at the depot that was told for the latest time, whichever was recorded last.
+fn assert_depots(rows: &[Row], ids: &Ids, model: &Model) {
+    for row in rows {
+        let car = ids.cars[text(row, "id")];
+        let told = model.stands.iter().filter_map(|stands| match stands.said {
+            Said::MovedToDepot { car: of, depot } if of == car => Some((stands.at, depot)),
+            _ => None,
+        });
+        // It was founded at the first.
+        let last = std::iter::once((0, 0))
+            .chain(told)
+            .max_by_key(|(at, _)| *at);
+        assert_eq!(text(row, "depot"), DEPOTS[last.unwrap().1]);
+    }
 }
 
 async fn known_now(tables: &mut Tables, table: &str) -> Vec<Row> {

@@ -33,6 +33,17 @@ fn way_up(intervals: &[Interval], component: Place, at: Hour) -> Option<Vec<&Int
     Some(way)
 }
 
+/// What a position was inside at an hour, on all levels.
+pub(super) fn above(intervals: &[Interval], position: Place, at: Hour) -> Vec<Place> {
+    let mut hosts = Vec::new();
+    let mut next = Some(position);
+    while let Some((Of::Component(host), _)) = next.map(world::of) {
+        hosts.push(host);
+        next = then(intervals, host, at).map(|own| own.position);
+    }
+    hosts
+}
+
 /// All that was inside a component at an hour.
 pub(super) fn contents(intervals: &[Interval], component: Place, at: Hour) -> Vec<Place> {
     let all = 0..world::components().len();

@@ -5,6 +5,7 @@
 //! follows from the entries.
 
 mod agreement;
+mod in_place;
 mod inside;
 mod model;
 mod step;
@@ -122,14 +123,9 @@ impl Sides {
             return;
         };
         assert_ne!(expected, Some(false), "recorded: {asked:?}");
-        self.model
-            .stands
-            .retain(|stands| Some(stands.entry) != asked.corrects);
-        self.model.stands.extend(asked.said.map(|said| Stands {
-            entry,
-            at: asked.at,
-            said,
-        }));
+        let at = asked.at;
+        let said = asked.said.map(|said| Stands { entry, at, said });
+        self.model.put(asked.corrects, said);
         self.recorded.push(command);
         for register in &mut self.registers {
             assert_agreement(&mut register.tables, &self.ids, &self.model).await;
@@ -150,6 +146,11 @@ impl Sides {
     /// Whether the model allows what is asked, given what stands without what it corrects.
     fn expects(&mut self, asked: &Asked) -> Option<bool> {
         let said = asked.said.as_ref()?;
+        if let Some(corrects) = asked.corrects
+            && self.model.goes_on(corrects, said)
+        {
+            return self.model.allows_in_place(corrects, asked.at, said);
+        }
         let all = self.model.stands.clone();
         self.model
             .stands

@@ -1,4 +1,5 @@
-//! The simple model: the entries that stand, in the order in which they were recorded, and lists
+//! The simple model: the entries that stand, in the order in which they were recorded, those that
+//! correct others in the place of these, and lists
 //! of intervals that are worked out from all of them whenever they are wanted. It knows nothing
 //! of tables and nothing of undoing.
 
@@ -61,7 +62,7 @@ pub(super) enum Said {
     },
 }
 
-/// An entry that stands.
+/// An entry that stands. One that corrects another has its place in the order.
 #[derive(Debug, Clone)]
 pub(super) struct Stands {
     pub(super) entry: i64,
@@ -98,7 +99,7 @@ pub(super) type Approved = fn(Place, Place) -> bool;
 pub(super) struct Model {
     pub(super) stands: Vec<Stands>,
     pub(super) now: Hour,
-    approved: Approved,
+    pub(super) approved: Approved,
 }
 
 use Condition::{Quarantined, Serviceable};
@@ -171,28 +172,28 @@ impl Model {
 
     /// From when a component is in which condition, in order. At one moment what comes off is
     /// judged after it came off.
-    fn conditions(&self, component: Place) -> Vec<(Hour, Rank, Condition)> {
-        let mut conditions = vec![(0, Rank::CameOff, Serviceable)];
-        for Stands { at, said, .. } in &self.stands {
+    fn conditions(&self, component: Place) -> Vec<(Hour, Rank, i64, Condition)> {
+        let mut conditions = vec![(0, Rank::CameOff, 0, Serviceable)];
+        for Stands { entry, at, said } in &self.stands {
             match *said {
                 Said::Removed {
                     component: of,
                     condition,
-                } if of == component => conditions.push((*at, Rank::CameOff, condition)),
+                } if of == component => conditions.push((*at, Rank::CameOff, *entry, condition)),
                 Said::Judged {
                     component: of,
                     condition,
-                } if of == component => conditions.push((*at, Rank::Judged, condition)),
+                } if of == component => conditions.push((*at, Rank::Judged, *entry, condition)),
                 Said::FittedUntil {
                     component: of,
                     until,
                     condition,
                     ..
-                } if of == component => conditions.push((until, Rank::CameOff, condition)),
+                } if of == component => conditions.push((until, Rank::CameOff, *entry, condition)),
                 _ => {}
             }
         }
-        conditions.sort_by_key(|(since, rank, _)| (*since, *rank));
+        conditions.sort_by_key(|(since, rank, entry, _)| (*since, *rank, *entry));
         conditions
     }
 
@@ -203,7 +204,7 @@ impl Model {
     fn condition_at(&self, component: Place, at: Hour) -> Condition {
         let mut conditions = self.conditions(component).into_iter();
         let last = conditions.rfind(|(since, ..)| *since <= at);
-        last.map_or(Serviceable, |(_, _, condition)| condition)
+        last.map_or(Serviceable, |(.., condition)| condition)
     }
 
     /// The last hour at which a component was put anywhere.
@@ -255,6 +256,15 @@ impl Model {
         !better
     }
 
+    /// Whether all was serviceable that a component leaves from inside at an hour.
+    fn leaves_sound(&self, from: Place, to: Option<Place>, at: Hour) -> bool {
+        let intervals = self.intervals();
+        let stays = to.map_or_else(Vec::new, |to| inside::above(&intervals, to, at));
+        let left = inside::above(&intervals, from, at).into_iter();
+        let mut left = left.filter(|host| !stays.contains(host));
+        left.all(|host| self.condition_at(host, at) == Serviceable)
+    }
+
     /// Whether something may be said; none where the model does not know.
     pub(super) fn allows(&self, at: Hour, said: &Said) -> Option<bool> {
         if self.now < at {
@@ -275,25 +285,32 @@ impl Model {
                     && until <= self.now
                     && (self.approved)(component, position)
                     && self.no_better(component, until, condition)
+                    && (condition != Serviceable || self.leaves_sound(position, None, until))
             }
             Said::Removed {
                 component,
                 condition,
-            } => self.open(component, at).is_some() && self.no_better(component, at, condition),
+            } => self.open(component, at).is_some_and(|open| {
+                self.no_better(component, at, condition)
+                    && (condition != Serviceable || self.leaves_sound(open.position, None, at))
+            }),
             Said::Moved {
                 component,
                 position,
-            } => {
-                let open = self.open(component, at);
-                let elsewhere = open.is_some_and(|open| open.position != position);
-                elsewhere && (self.approved)(component, position)
-            }
+            } => self.open(component, at).is_some_and(|open| {
+                open.position != position
+                    && (self.approved)(component, position)
+                    && self.leaves_sound(open.position, Some(position), at)
+            }),
             Said::Swapped { first, second } => {
                 let places = self.open(first, at).zip(self.open(second, at));
-                let approved = places.is_some_and(|(one, other)| {
-                    (self.approved)(first, other.position) && (self.approved)(second, one.position)
+                let allowed = places.is_some_and(|(one, other)| {
+                    (self.approved)(first, other.position)
+                        && (self.approved)(second, one.position)
+                        && self.leaves_sound(one.position, Some(other.position), at)
+                        && self.leaves_sound(other.position, Some(one.position), at)
                 });
-                first != second && approved
+                first != second && allowed
             }
             Said::Relocated { component } => {
                 self.open(component, Hour::MAX).is_none() && self.put_last(component) <= at

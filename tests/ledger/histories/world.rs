@@ -15,12 +15,20 @@ use tests::facts::{
     at, car, done, fitted_at, fitted_at_until_as, inside, judged, moved_to, odometer_replaced,
     position, read, relocated, removed_as, swapped,
 };
-use tests::fleet::{self, CARS, FIRST, LATER_VALVE, OVERHAUL, RELAY, SECOND, VALVE};
+use tests::fleet::{
+    self, CARS, FIRST, LATER_VALVE, OVERHAUL, RELAY, SECOND, VALVE, brake_test_after,
+};
 use tests::register::{command, correction};
 
 /// When the fleet is founded, hour nought.
 const FOUNDED: &str = "2029-01-01T00:00Z";
-const DEPOTS: [&str; 2] = ["North", "South"];
+/// After what the brake test of a car is due at once.
+const OBLIGATIONS: [&str; 3] = [
+    "exchanged distributor_valve 2029-01-02",
+    "exchanged control_panel 2029-01-03",
+    "exchanged relay_valve 2029-01-01",
+];
+pub(super) const DEPOTS: [&str; 2] = ["North", "South"];
 const CODES: [&str; 4] = [FIRST, SECOND, RELAY, PANEL_PLACE];
 /// The places of the assemblies in the list of components.
 const ASSEMBLIES: [Place; 3] = [6, 7, 8];
@@ -120,9 +128,11 @@ pub(super) fn asked(model: &Model, step: &Step) -> Option<Asked> {
     let at = model.now - step.ago_hours;
     let (at, corrects) = match step.act {
         Act::Withdraw { back } => (at, Some(nth_last(model, back)?)),
-        Act::Correct { back, .. } => {
+        Act::Correct { back, km, .. } => {
             let wrong = nth_last(model, back)?;
-            (wrong.at - step.ago_hours, Some(wrong))
+            // Now and then it was later.
+            let later = if km % 3 == 0 { km / 9 } else { 0 };
+            (wrong.at - step.ago_hours + later, Some(wrong))
         }
         Act::FitUntil { hours, .. } => (at - hours, None),
         _ => (at, None),
@@ -226,6 +236,8 @@ fn shown_before(model: &Model, car: Place, at: Hour) -> i64 {
 fn corrected(wrong: &Said, wanted: usize, km: i64) -> Said {
     let mut said = wrong.clone();
     match &mut said {
+        // Only the time was wrong: what was recorded since goes on.
+        Said::Fitted { .. } | Said::FittedUntil { .. } | Said::Moved { .. } if km % 2 == 0 => {}
         Said::Fitted {
             component,
             position,
@@ -295,10 +307,11 @@ fn fact(said: &Said) -> Fact {
 /// The commands that found the fleet, and what they put where.
 pub(super) fn founding() -> (Vec<Command>, Vec<Stands>) {
     let receipts = fleet::receipts(&fleet::components());
-    let facts = fleet::design().into_iter().chain(receipts);
+    let facts = assemblies::design().into_iter();
     let facts = facts
-        .chain(assemblies::design())
-        .chain(assemblies::receipts());
+        .chain(receipts)
+        .chain(assemblies::receipts())
+        .chain([Fact::TaskDefined(brake_test_after("B", &OBLIGATIONS))]);
     let mut commands: Vec<Command> = facts.map(|fact| command(moment(0), fact)).collect();
     let mut stands = Vec::new();
     for (component, position) in [(0, 0), (1, 1), (2, 4), (5, 2), (3, 12), (6, 3)] {

@@ -5,7 +5,7 @@ use super::{Medium, Mode};
 use crate::isolation::CutOutState;
 
 const _: () = assert!(Medium::ALL.len() <= 8 && Mode::ALL.len() <= 8);
-const _: () = assert!(CutOutState::ALL.len() < 8);
+const _: () = assert!(CutOutState::ALL.len() + 2 <= 16);
 
 /// A set of media.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -95,7 +95,9 @@ impl Impairments {
     /// What leaves the place open because something is not there.
     pub(crate) const ABSENT: Self = Self::VACANT.and(Self::of(Impairment::Incomplete));
     pub(crate) const BYPASSED: Self = Self::cut_out(CutOutState::Bypassed);
-    pub(crate) const TRAPPED: Self = Self::cut_out(CutOutState::ClosedTrapped);
+    /// What may leave air behind the place that nothing takes away.
+    pub(crate) const TRAPPED: Self = Self::cut_out(CutOutState::ClosedTrapped)
+        .and(Self::cut_out(CutOutState::ReopenedNotProven));
     pub(crate) const SUPPLY_CUT: Self = Self::cut_out(CutOutState::SupplyCut);
     pub(crate) const HAND_RELEASED: Self = Self::cut_out(CutOutState::ReleasedByHand);
     /// What opens the place to the surrounding air: nothing stays behind it.

@@ -6,6 +6,7 @@
 //! | --- | --- | --- |
 //! | closed and vented, vacant, incomplete | nothing | let out |
 //! | every other but bypassed | nothing | stays |
+//! | reopened, not proven | nothing: as closed with air trapped, until a test | stays |
 //! | bypassed: pass, cock, reservoir, any-of | as if sound | stays |
 //! | bypassed: source, all-of | nothing, as its command has no effect | stays |
 //!

@@ -174,6 +174,16 @@ impl TrainCircuit {
         train
     }
 
+    /// The same train with one brake controller or emergency valve at work, and no other.
+    #[must_use]
+    pub(crate) fn commanded_by(&self, only: usize) -> Self {
+        let mut train = self.clone();
+        for node in self.plan.commands.iter().filter(|node| **node != only) {
+            train.roles[*node] = Role::Source(Modes::NONE);
+        }
+        train
+    }
+
     /// The same train with every place of command at rest, as it runs released.
     #[must_use]
     pub fn uncommanded(&self) -> Self {

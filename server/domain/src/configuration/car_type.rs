@@ -279,6 +279,9 @@ pub struct CarType {
     /// What the brake control takes for the load when the load signal is lost, if that is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub load_signal_lost: Option<AssumedLoad>,
+    /// The brake position in which trains of such cars run as a rule, if that is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub usual_brake_position: Option<BrakePosition>,
     /// Length over couplers in millimetres.
     pub length_mm: u32,
     /// Highest speed in km/h.

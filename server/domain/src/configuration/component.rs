@@ -126,4 +126,19 @@ impl RemovalReason {
                 | Self::RegisterError
         )
     }
+
+    /// Whether what came off for this reason is kept apart until two people release it: what was
+    /// recalled is in doubt with all of its lot, and evidence stays as it is.
+    pub const fn quarantines(self) -> bool {
+        matches!(self, Self::Recall | Self::Evidence)
+    }
+
+    /// The condition of what came off for this reason while nobody has judged it.
+    pub const fn leaves(self) -> Condition {
+        if self.quarantines() {
+            Condition::Quarantined
+        } else {
+            Condition::RemovedToBeJudged
+        }
+    }
 }

@@ -77,8 +77,8 @@ pub struct CheckAnswer {
     pub answer: CarAnswer,
     /// What was seen and done; needed where it is defective.
     pub remark: String,
-    /// Where it would be the last answer: the cars that carry what is looked for and were not looked
-    /// at, which are asked now too. The register finds them; nobody gives them.
+    /// Where it would be the last answer: the cars that carry what is looked for, or of which that cannot
+    /// be told, and that were not looked at, which are asked now too. The register finds them; nobody gives them.
     #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
     pub asked_too: BTreeSet<CarNumber>,
 }

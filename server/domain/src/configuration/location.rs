@@ -18,6 +18,8 @@ word_list! {
         Contractor = "contractor",
         /// On the way from one location to another.
         InTransit = "in_transit",
+        /// Where what is in doubt is kept apart until it is released.
+        Quarantine = "quarantine",
         /// Where what is destroyed is kept, or has gone.
         Scrapped = "scrapped",
     }
@@ -27,6 +29,11 @@ impl LocationKind {
     /// Whether what is there is expected to come from there.
     pub fn is_away(self) -> bool {
         matches!(self, Self::Contractor | Self::InTransit)
+    }
+
+    /// Whether what is there is at hand to be fitted.
+    pub fn is_fitted_from(self) -> bool {
+        matches!(self, Self::Store | Self::Workshop)
     }
 
     /// Whether units come there to be worked on.

@@ -5,7 +5,7 @@ use super::car::Car;
 use super::component::Subject;
 use super::effectivity::CarRanges;
 use crate::identity::{
-    CarTypeName, ModificationNumber, ModificationState, PartNumber, PositionCode,
+    CarNumber, CarTypeName, ModificationNumber, ModificationState, PartNumber, PositionCode,
 };
 use crate::ledger::entry::Seq;
 use crate::time::{Day, Instant};
@@ -60,9 +60,14 @@ pub enum ModificationScope {
 impl ModificationScope {
     /// Whether a car as a whole is in it.
     pub fn has_car(&self, car: &Car) -> bool {
+        self.has(&car.car_type, &car.number)
+    }
+
+    /// Whether a car of a type as a whole is in it.
+    pub fn has(&self, of_type: &CarTypeName, number: &CarNumber) -> bool {
         match self {
             Self::Components { .. } => false,
-            Self::Cars { car_type, cars } => *car_type == car.car_type && cars.hold(&car.number),
+            Self::Cars { car_type, cars } => car_type == of_type && cars.hold(number),
         }
     }
 }

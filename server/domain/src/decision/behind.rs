@@ -6,6 +6,7 @@ use super::checks::Place;
 use super::states::States;
 use super::stored::StoredIn;
 use super::{CommandedEffect, Question, charged};
+use crate::circuit::Mode;
 use crate::circuit::state::{Marked, TrainState};
 use crate::identity::CarNumber;
 use crate::isolation::effect::{AppliedBy, Availability};
@@ -29,13 +30,7 @@ impl<'e> Behind<'e> {
         (marked, states): (&Marked<'_>, &'e States),
     ) -> Self {
         let train = marked.train();
-        let [now, later] = &states.braked;
-        let lost = |node| now.signals.iter().any(|signal| signal.node == node);
-        let signals = later.signals.iter().map(|signal| signal.node);
-        let fading = brakes(&states.effects).filter(Brake::fades);
-        let fading = fading.map(|brake| brake.of().node);
-        let mut fading: Vec<usize> = fading.chain(signals.filter(|node| !lost(*node))).collect();
-        fading.sort_unstable();
+        let fading = states.fading();
         let fills = |place: &Place<'_>| {
             let node = train.node(place.index, &place.position.code);
             node.is_some_and(|node| charged::may_fill(train, node))
@@ -57,6 +52,33 @@ impl<'e> Behind<'e> {
         });
         let (lived_on, idle) = stored.partition(|one| one.feeds_any(&self.fading));
         [lived_on, idle]
+    }
+
+    /// The cars of which a cut-out takes a brake and that have none left now: no air-applied brake acts,
+    /// and no spring holds. Linear in actuators.
+    pub(super) fn left_unbraked(&self, place: &Place<'_>) -> BTreeSet<(usize, CarNumber)> {
+        let mut taken = BTreeSet::new();
+        let mut braked = BTreeSet::new();
+        for brake in brakes(self.effects) {
+            let of = brake.of();
+            if of.applied_by == AppliedBy::Air {
+                let mut causes = causes(brake.now);
+                if amiss(brake.now).contains(&false) {
+                    braked.insert(of.car);
+                } else if causes
+                    .any(|one| one.car == place.index && one.position == place.position.code)
+                {
+                    taken.insert((of.car, of.car_number.clone()));
+                }
+            }
+        }
+        let holding = self.effects.iter().map(|one| &one.effect);
+        let holding = holding.filter(|effect| effect.mode == Mode::Holding);
+        let springs = holding.flat_map(|effect| &effect.actuators);
+        let hold = springs.filter(|one| one.availability == Availability::Available);
+        braked.extend(hold.map(|one| one.car));
+        taken.retain(|(car, _)| !braked.contains(car));
+        taken
     }
 
     /// What depends on a cut-out. Linear in brakes.

@@ -32,6 +32,8 @@ pub struct Followed<'a> {
     pub confirmed: Vec<&'a ConfirmedCheck>,
     /// The last entry that ended a cut-out on the train or formed it as it is.
     pub changed_by: Option<Seq>,
+    /// The last decision about the train that stands: everybody is told anew after it.
+    pub decided: Option<Seq>,
 }
 
 /// Whether a check is done.
@@ -69,6 +71,10 @@ pub struct FollowUp<'a> {
 pub fn follow_up<'a>(checks: &'a [Check], followed: &Followed<'a>) -> Vec<FollowUp<'a>> {
     let newest = followed.isolations.iter().map(|one| one.id).max();
     let last_change = newest.max(followed.changed_by);
+    let since = |kind: CheckKind| match kind {
+        CheckKind::EveryoneTold => last_change.max(followed.decided),
+        _ => last_change,
+    };
     let of_check = |check: &'a Check| {
         let of_train = check.of.is_empty();
         let in_force = followed.isolations.iter();
@@ -80,7 +86,7 @@ pub fn follow_up<'a>(checks: &'a [Check], followed: &Followed<'a>) -> Vec<Follow
         });
         let done = match confirmed.max_by_key(|confirmed| confirmed.by) {
             None => Done::Open,
-            Some(one) if of_train && Some(one.by) < last_change => Done::Outdated(one),
+            Some(one) if of_train && Some(one.by) < since(check.kind) => Done::Outdated(one),
             Some(one) => Done::Confirmed(one),
         };
         Some(FollowUp {
@@ -121,6 +127,7 @@ mod tests {
                 not_before: None,
             },
             since: moment(),
+            first: moment(),
             ended: None,
         }
     }
@@ -163,6 +170,7 @@ mod tests {
             isolations: vec![&first],
             confirmed: Vec::new(),
             changed_by: Some(Seq(9)),
+            decided: None,
         };
         assert_eq!(open(&now), [true, true]);
         now.confirmed = vec![&place, &continuous];
@@ -173,6 +181,33 @@ mod tests {
         assert_eq!(open(&now), [false, false]);
         now.changed_by = Some(Seq(22));
         assert_eq!(open(&now), [false, true], "formed anew, or another ended");
+    }
+
+    #[test]
+    fn after_a_decision_everybody_is_told_anew_and_nothing_else_opens() {
+        let one = isolation(10, "=A1");
+        let told = confirmed(11, 10, CheckKind::EveryoneTold);
+        let continuous = confirmed(12, 10, CheckKind::Continuous);
+        let again = confirmed(21, 10, CheckKind::EveryoneTold);
+        let checks = [CheckKind::EveryoneTold, CheckKind::Continuous].map(|kind| check(kind, None));
+        let mut now = Followed {
+            isolations: vec![&one],
+            confirmed: vec![&told, &continuous],
+            changed_by: None,
+            decided: None,
+        };
+        let open = |followed: &Followed<'_>| {
+            let found = follow_up(&checks, followed);
+            found
+                .iter()
+                .map(|one| one.done.is_open())
+                .collect::<Vec<_>>()
+        };
+        assert_eq!(open(&now), [false, false]);
+        now.decided = Some(Seq(20));
+        assert_eq!(open(&now), [true, false]);
+        now.confirmed.push(&again);
+        assert_eq!(open(&now), [false, false]);
     }
 
     #[test]
@@ -195,6 +230,7 @@ mod tests {
             isolations: vec![&first],
             confirmed: vec![&before],
             changed_by: None,
+            decided: None,
         };
         assert!(!is_open(&now));
         now.isolations.push(&second);
@@ -211,6 +247,7 @@ mod tests {
             isolations: vec![&again],
             confirmed: vec![&before],
             changed_by: None,
+            decided: None,
         };
         assert_eq!(open(&now), [true, true]);
     }

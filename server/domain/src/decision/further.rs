@@ -2,7 +2,7 @@
 //! a position, what flows in a car, fault finding, and which tests reveal a wrong cock. All of the train as it stands,
 //! or as it is supposed.
 
-use super::states::States;
+use super::seen_free;
 use super::stored::StoredIn;
 use super::{Question, RuleSetAnswer, Supposed, decide};
 use crate::circuit::Mode;
@@ -93,7 +93,7 @@ impl Question {
         let (circuit, impaired) = (self.circuit()?, self.impaired());
         let mut flow = car_flow(&circuit, &impaired, (mode, supply), place)?;
         // Where nobody commands one of both modes there is no decision to agree with.
-        if let Ok(states) = States::of(&circuit.marked(&impaired)?) {
+        if let Ok((states, _)) = seen_free::states(self, &circuit.marked(&impaired)?) {
             let braking = states.commanded(supply);
             let told = match mode {
                 Mode::Service => &braking.service.actuators[..],
@@ -102,6 +102,7 @@ impl Question {
             };
             for (own, told) in flow.effect.actuators.iter_mut().zip(told) {
                 own.may_drag = told.may_drag;
+                own.seen_free = told.seen_free;
             }
         }
         Ok(flow)

@@ -11,9 +11,11 @@ use super::stored::StoredIn;
 use crate::configuration::car::Orientation;
 use crate::configuration::car_type::{PositionKind, Side};
 use crate::configuration::component::PositionRef;
+use crate::identity::CarNumber;
 use crate::isolation::CutOutState;
 use crate::isolation::closing::Spot;
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// What is said about one cut-out.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -60,10 +62,12 @@ fn of(question: &Question, place: &Place<'_>, behind: &Behind<'_>) -> Instructio
     } else {
         supposed(question, place)
     };
+    let unbraked = behind.left_unbraked(place);
     let act = [
+        secured(&unbraked, place).into_iter().collect(),
         vec![act],
         follows(&depending),
-        left_charged(question, place, behind),
+        left_charged(question, place, (behind, &unbraked)),
     ];
     Instruction {
         at: place.at(),
@@ -109,10 +113,36 @@ fn follows(depending: &Depending) -> Vec<String> {
         .collect()
 }
 
+/// Cars, by their places in the train.
+type Cars = BTreeSet<(usize, CarNumber)>;
+
+/// What comes before all else where a car has no brake then (common practice, no source).
+fn secured(unbraked: &Cars, place: &Place<'_>) -> Option<String> {
+    let numbers: Vec<&str> = unbraked.iter().map(|(_, car)| car.as_str()).collect();
+    let have = match numbers.as_slice() {
+        [] => return None,
+        [one] => format!("car {one} has"),
+        several => format!("cars {} have", several.join(", ")),
+    };
+    let once = if place.in_force {
+        ""
+    } else {
+        "once this is done, "
+    };
+    Some(format!(
+        "First secure the train against rolling away: {once}{have} no brake that acts and no spring \
+         that holds."
+    ))
+}
+
 /// The reservoirs that a closed cock leaves charged, with their drain cocks. One that no brake lives
 /// on any more is drained at once: the brake of a car is cut out in two acts (common practice, no
-/// source).
-fn left_charged(question: &Question, place: &Place<'_>, behind: &Behind<'_>) -> Vec<String> {
+/// source). Where the cock itself is not to be touched, nothing behind it is drained either.
+fn left_charged(
+    question: &Question,
+    place: &Place<'_>,
+    (behind, unbraked): (&Behind<'_>, &Cars),
+) -> Vec<String> {
     if !place.is_closed() {
         return Vec::new();
     }
@@ -130,12 +160,25 @@ fn left_charged(question: &Question, place: &Place<'_>, behind: &Behind<'_>) -> 
             0 => "",
             _ => " and may keep a brake on",
         };
+        let mut bare = unbraked.iter().map(|(_, car)| car);
+        let bare = bare.any(|car| *car == one.at.car_number);
+        let then = if bare {
+            format!(" Car {} has no brake at all then.", one.at.car_number)
+        } else {
+            String::new()
+        };
+        if place.in_force && place.state == CutOutState::ClosedTrapped {
+            return format!(
+                "{reservoir} stays charged{keeps}. It is drained only when who is authorised has \
+                 said so, and not before the train is secured.{then}"
+            );
+        }
         let drain = if place.in_force {
-            "See that it is drained"
+            "That is an act of its own, once the cock was read back: see that it is drained"
         } else {
             "Then drain it"
         };
-        format!("{reservoir} stays charged{keeps}. {drain} {drains}, until no air is heard.")
+        format!("{reservoir} stays charged{keeps}. {drain} {drains}, until no air is heard.{then}")
     });
     live.chain(idle).collect()
 }
@@ -216,6 +259,10 @@ fn in_force(state: CutOutState) -> &'static str {
         CutOutState::Failed => {
             "It is recorded as failed: leave it as it is, and rely on it for nothing."
         }
+        CutOutState::ReopenedNotProven => {
+            "It is recorded as open again with no test since. Count on nothing behind it, and do not \
+             touch it until the brake is tested or who is authorised has said what is done."
+        }
     }
 }
 
@@ -246,6 +293,7 @@ fn supposed(question: &Question, place: &Place<'_>) -> String {
         CutOutState::ElectricallyOff => "Switch it off.",
         CutOutState::Bypassed => "Set it to bypass.",
         CutOutState::Failed => "It has failed: leave it as it is, and rely on it for nothing.",
+        CutOutState::ReopenedNotProven => "Count on nothing behind it until it is tested.",
     }
     .to_owned()
 }
@@ -253,6 +301,7 @@ fn supposed(question: &Question, place: &Place<'_>) -> String {
 fn see(place: &Place<'_>, depending: &Depending) -> String {
     let itself = match place.state {
         CutOutState::Failed => "It is the one that was reported.",
+        CutOutState::ReopenedNotProven => "The handle is fully at open.",
         CutOutState::ClosedVented if place.is_drained() => "No more air comes where it is drained.",
         CutOutState::ClosedVented | CutOutState::ClosedTrapped | CutOutState::SupplyCut => {
             "The handle is fully at closed, and the indicator, where there is one, says so."

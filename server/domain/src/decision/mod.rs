@@ -12,6 +12,7 @@ pub mod check_code;
 pub mod checks;
 pub mod conceded;
 mod facts;
+pub mod failed_test;
 pub mod follow_up;
 pub mod forces;
 pub mod formation;
@@ -28,6 +29,7 @@ pub mod permitted;
 mod pressures;
 mod question;
 pub mod seen;
+pub mod seen_free;
 pub mod shortcoming;
 mod states;
 mod stopping;
@@ -36,6 +38,8 @@ pub mod supposed;
 pub mod taken;
 pub mod told;
 pub mod trial;
+mod unfed;
+mod unweighed;
 pub mod warning;
 
 pub use holding::Holding;
@@ -43,6 +47,7 @@ pub use order::Urgency;
 pub use question::{CutOutInTrain, Question, Since, TrainCar, Way};
 pub use stopping::{FromLower, METHODS, Stopping, StoppingPair};
 pub use supposed::Supposed;
+pub use unfed::Spent;
 
 use crate::braking::percentage::Percentage;
 use crate::circuit::state::Impaired;
@@ -58,6 +63,7 @@ use crate::isolation::suspension::LostLevelling;
 use crate::rule_set::facts::{Operative, TrainFacts};
 use crate::rule_set::verdict::{Imposed, Permission, Verdict};
 use crate::rule_set::{RuleSet, evaluate};
+use crate::time::Instant;
 use crate::units::{Kilograms, Speed};
 use crate::words::word_list;
 use crate::worked::{Missing, MissingFact, Worked};
@@ -65,14 +71,16 @@ use behind::Behind;
 use brakes::{EMERGENCY_NOW, SERVICE_NOW};
 use checks::{Check, checks, cut_outs};
 use conceded::ConcededInTrain;
+use failed_test::FailedTestInTrain;
 use forces::Forces;
 use instruction::{Instruction, instructions};
 use not_conceded::NotConcededInTrain;
+use seen_free::BrakeSeenFree;
 use serde::Serialize;
 use shortcoming::ShortcomingInTrain;
-use states::States;
 use std::collections::BTreeMap;
 use stopping::Side;
+use unfed::Unfed;
 
 word_list! {
     /// Whether the answer is about the train as it is.
@@ -132,6 +140,16 @@ pub struct Decision {
     pub effects: Vec<CommandedEffect>,
     /// The effects now from the other places of command, where they differ.
     pub elsewhere: Vec<CommandedEffect>,
+    /// The brakes that might drag by what is cut out and were seen free: they are told not to.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub seen_free: Vec<BrakeSeenFree>,
+    /// The reservoirs whose air is not counted, since nothing feeds them for longer than it lasts:
+    /// what lives on them is told of now as it is once stored air is used up.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub spent: Vec<Spent>,
+    /// Until when the other air is counted as stored; none where it stays as it is counted here.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub counted_until: Option<Instant>,
     /// The brake percentage in emergency braking, now.
     #[serde(with = "crate::worked::answer")]
     pub percentage: Result<Worked<BrakePercentage>, Missing>,
@@ -164,6 +182,8 @@ pub struct Decision {
     /// What departs on the cars from their baselines with no concession, and is not told otherwise,
     /// in the order of the train.
     pub not_conceded: Vec<NotConcededInTrain>,
+    /// Tests of the cars that were failed and not passed since, in the order of the train.
+    pub failed_tests: Vec<FailedTestInTrain>,
     /// What each rule set says, in the order asked.
     pub verdicts: Vec<RuleSetAnswer>,
     /// What must be checked by a person before any of this is acted on.
@@ -201,16 +221,15 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
     let circuit = question.circuit()?;
     let impaired = question.impaired();
     let marked = circuit.marked(&impaired)?;
-    let states = States::of(&marked)?;
-    let States {
-        sound: [sound_now, sound_later],
-        braked: [braked_now, braked_later],
-        ..
-    } = &states;
+    let (mut states, seen_free) = seen_free::states(question, &marked)?;
+    let unfed = Unfed::of(question, &marked, &states);
+    states.spend(&unfed.nodes);
+    let ([sound_now, sound_later], [braked_now, braked_later]) = (&states.sound, &states.braked);
     let weighed = Facts::gather(&circuit, question.brake_position, question.load);
     let percentage = |supply, braked: (&Braked, &Braked)| {
         let weighed = weighed.as_ref().map_err(Clone::clone)?;
-        weighed.percentage(supply, braked)
+        let worked = weighed.percentage(supply, braked);
+        worked.map(|worked| unfed.told_in(worked))
     };
     let percentage_later = percentage(Supply::Exhausted, (sound_later, braked_later));
     let percentage = percentage(Supply::Now, (sound_now, braked_now));
@@ -237,9 +256,6 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
     let later = fades.then(|| told(Supply::Exhausted, &percentage_later));
     let then = (&percentage_later, braked_later);
     let stopping_later = fades.then(|| stopping::later(question, &circuit, &stopping, then));
-    let verdicts = rule_sets.iter();
-    let verdicts = verdicts.map(|rules| answer(rules, &facts, later.as_ref()));
-    let verdicts = verdicts.collect();
     let places = cut_outs(question);
     let behind = Behind::of(question, &places, (&marked, &states));
     Ok(Decision {
@@ -252,7 +268,10 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         levelling: states.levelling,
         effects: states.effects,
         elsewhere: states.elsewhere,
+        seen_free,
         impaired,
+        spent: unfed.spent,
+        counted_until: unfed.counted_until,
         percentage,
         percentage_later,
         stopping,
@@ -264,7 +283,8 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         shortcomings: question.shortcomings(),
         conceded: question.conceded(),
         not_conceded: question.not_conceded(),
-        verdicts,
+        failed_tests: question.failed_tests(),
+        verdicts: answers(rule_sets, &facts, later.as_ref()),
     })
 }
 
@@ -291,6 +311,15 @@ fn sides<'a>(
             retarding: forces.map(|both| &both.after),
         },
     ]
+}
+
+fn answers(
+    rule_sets: &[&RuleSet],
+    facts: &TrainFacts,
+    later: Option<&TrainFacts>,
+) -> Vec<RuleSetAnswer> {
+    let rule_sets = rule_sets.iter();
+    rule_sets.map(|rules| answer(rules, facts, later)).collect()
 }
 
 fn answer(rules: &RuleSet, facts: &TrainFacts, later: Option<&TrainFacts>) -> RuleSetAnswer {

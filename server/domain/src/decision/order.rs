@@ -76,6 +76,15 @@ fn in_short(verdict: &Result<Worked<Verdict>, Missing>) -> String {
     format!("{}{cap}", permission.headline())
 }
 
+/// "No verdict, for lack of signalling distance of the way ahead of train, needed by: Table".
+fn no_verdict(missing: &Missing) -> String {
+    let facts = missing.0.iter();
+    let facts: Vec<String> = facts
+        .map(|fact| format!("{} of {}", fact.what, fact.of))
+        .collect();
+    format!("No verdict, for lack of {}", facts.join("; "))
+}
+
 /// What a verdict restricts beside the speed that does not hold now already, and the rule that makes
 /// it what it is, with its numbers.
 fn besides(verdict: &Verdict, now: &Imposed) -> String {
@@ -168,7 +177,10 @@ impl RuleSetAnswer {
             let later = other.later_words();
             let later = later.map_or(String::new(), |later| format!(". {later}"));
             let (name, revision) = (&other.name, &other.revision);
-            let says = in_short(&other.verdict);
+            let says = match &other.verdict {
+                Ok(_) => in_short(&other.verdict),
+                Err(missing) => no_verdict(missing),
+            };
             format!("{name}, revision {revision}, is in force too and stricter: {says}{later}.")
         })
     }

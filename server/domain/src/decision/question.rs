@@ -1,7 +1,9 @@
 //! What is asked about a train.
 
 use super::conceded::{Conceded, ConcededInTrain};
+use super::failed_test::{FailedTest, FailedTestInTrain};
 use super::not_conceded::{NotConceded, NotConcededInTrain};
+use super::seen_free::Recorded;
 use super::shortcoming::{Fault, Shortcoming, ShortcomingInTrain};
 use super::{Standing, Supposed};
 use crate::circuit::compiled::CompiledCircuit;
@@ -36,6 +38,8 @@ pub struct TrainCar {
     pub conceded: Vec<Conceded>,
     /// What departs on it from its baseline with no concession, and is not told otherwise.
     pub not_conceded: Vec<NotConceded>,
+    /// The tests of it that were failed and not passed since.
+    pub failed_tests: Vec<FailedTest>,
     /// The cut-outs in force on it.
     pub cut_outs: Vec<CutOutInTrain>,
 }
@@ -67,6 +71,8 @@ pub struct CutOutInTrain {
     pub state: CutOutState,
     /// Since when; none of one that is no cut-out of the register.
     pub since: Option<Since>,
+    /// What the register has of it; none of one that is no cut-out of the register.
+    pub recorded: Option<Recorded>,
 }
 
 /// Since when a cut-out stands.
@@ -100,6 +106,9 @@ pub struct Way {
     pub route: Option<RouteName>,
     /// The day it runs on.
     pub day: Option<Day>,
+    /// The moment for which it is asked; where it is not known, every cut-out counts as just made.
+    #[serde(skip)]
+    pub at: Option<Instant>,
     /// The most adhesion that an axle is taken to hold with on its rails.
     pub holding_adhesion: Option<Thousandths>,
 }
@@ -203,6 +212,20 @@ impl Question {
             let in_train = found.map(move |departs| NotConcededInTrain {
                 car_number: car_number.clone(),
                 departs,
+            });
+            in_train.collect::<Vec<_>>()
+        };
+        self.cars.iter().flat_map(of_car).collect()
+    }
+
+    /// The tests of the cars that were failed and not passed since, car by car.
+    pub(super) fn failed_tests(&self) -> Vec<FailedTestInTrain> {
+        let of_car = |car: &TrainCar| {
+            let found = car.failed_tests.iter().cloned();
+            let car_number = car.number.clone();
+            let in_train = found.map(move |failed| FailedTestInTrain {
+                car_number: car_number.clone(),
+                failed,
             });
             in_train.collect::<Vec<_>>()
         };

@@ -148,6 +148,38 @@ pub fn sights<'a>(texts: impl IntoIterator<Item = &'a str>) -> Result<Vec<Sight>
     Ok(all)
 }
 
+/// A car, what was looked at on it, and what was seen there, all in words.
+fn parts(text: &str) -> Option<(CarNumber, &str, &str)> {
+    let (car, rest) = text.split_once(':')?;
+    let (before, _) = rest.rsplit_once(':')?;
+    let (at, _) = before.rsplit_once(':')?;
+    let told = rest.get(at.len() + 1..)?;
+    Some((car.parse().ok()?, at, told))
+}
+
+/// The car and the name of a position of it that was looked at, where that is another than its code.
+pub fn called(text: &str) -> Option<(CarNumber, &str)> {
+    let (car, name, _) = parts(text)?;
+    name.parse::<SeenAt>().is_err().then_some((car, name))
+}
+
+/// The same text with the code of the position, where another of its names is given there. What
+/// names no position stays as it is, for whoever reads it to refuse.
+pub fn with_code(
+    text: &str,
+    code: impl FnOnce(&CarNumber, &str) -> Result<PositionCode, String>,
+) -> Result<String, Unreadable> {
+    match (called(text), parts(text)) {
+        (Some((car, name)), Some((.., told))) => {
+            let code = code(&car, name).map_err(|expected| {
+                Unreadable::new("what was seen", text, format!("for “{name}” {expected}"))
+            })?;
+            Ok(format!("{car}:{code}:{told}"))
+        }
+        _ => Ok(text.to_owned()),
+    }
+}
+
 impl FromStr for Sight {
     type Err = Unreadable;
     fn from_str(text: &str) -> Result<Self, Unreadable> {
@@ -200,6 +232,27 @@ mod tests {
         ] {
             assert!(bad.parse::<Sight>().is_err(), "{bad}");
         }
+    }
+
+    #[test]
+    fn a_position_may_be_called_by_another_name() {
+        let code = |_: &CarNumber, name: &str| match name {
+            "B1" => Ok("=BS1-QM1".parse::<PositionCode>().expect("a code")),
+            _ => Err("a name of a position".to_owned()),
+        };
+        for (text, by_code) in [
+            ("4101:B1:service:pressure", "4101:=BS1-QM1:service:pressure"),
+            ("4101:=A:service:pressure", "4101:=A:service:pressure"),
+            (
+                "4101:bogie 2:released:braking",
+                "4101:bogie 2:released:braking",
+            ),
+            ("4101", "4101"),
+        ] {
+            assert_eq!(with_code(text, code).expect("a text"), by_code);
+        }
+        let unknown = with_code("4101:B9:service:pressure", code).expect_err("a refusal");
+        assert!(unknown.expected.contains("B9"), "{unknown}");
     }
 
     #[test]

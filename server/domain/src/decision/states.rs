@@ -2,7 +2,7 @@
 //! place and from the others.
 
 use super::CommandedEffect;
-use super::brakes::tell_which_are_on;
+use super::brakes::{Brake, brakes, tell_which_are_on};
 use crate::circuit::Mode;
 use crate::circuit::state::Marked;
 use crate::circuit::train::TrainCircuit;
@@ -106,6 +106,43 @@ impl States {
             || now.emergency.actuators != later.emergency.actuators
     }
 
+    /// The brakes and load signals that are there now and not once stored air is used up, ascending.
+    pub(super) fn fading(&self) -> Vec<usize> {
+        let [now, later] = &self.braked;
+        let lost = |node| now.signals.iter().any(|signal| signal.node == node);
+        let signals = later.signals.iter().map(|signal| signal.node);
+        let brakes = brakes(&self.effects).filter(Brake::fades);
+        let brakes = brakes.map(|brake| brake.of().node);
+        let mut fading: Vec<usize> = brakes.chain(signals.filter(|node| !lost(*node))).collect();
+        fading.sort_unstable();
+        fading
+    }
+
+    /// Counts what lives on air that is not counted any more as it is once stored air is used up:
+    /// `spent` are its nodes, ascending. Nothing is done where there is none. Linear in actuators.
+    pub(super) fn spend(&mut self, spent: &[usize]) {
+        if spent.is_empty() {
+            return;
+        }
+        for other in &mut self.elsewhere {
+            let later = &self.effects[first_of(other) + 1].effect;
+            other.effect.spend(later, spent);
+        }
+        for first in [SERVICE, EMERGENCY] {
+            let later = self.effects[first + 1].effect.clone();
+            self.effects[first].effect.spend(&later, spent);
+        }
+        let [now, later] = &mut self.braked;
+        now.spend(later, spent);
+        // What was all that differed may be counted nowhere any more.
+        let effects = &self.effects;
+        self.elsewhere.retain(|other| {
+            let leading = &effects[first_of(other)].effect.actuators;
+            let mut both = other.effect.actuators.iter().zip(leading);
+            both.any(|(one, leading)| one.availability != leading.availability)
+        });
+    }
+
     /// What holds as it is.
     pub(super) fn held(&self) -> &Effect {
         &self.effects[HELD].effect
@@ -144,6 +181,15 @@ fn leading(places: &[(Mode, Vec<usize>); 2]) -> Vec<Case> {
         ..*case
     });
     as_it_is.iter().copied().chain(sound).collect()
+}
+
+/// Where the effect now stands that is commanded from the leading place in the same mode.
+fn first_of(commanded: &CommandedEffect) -> usize {
+    match commanded.effect.mode {
+        Mode::Service => SERVICE,
+        // Nobody commands holding.
+        Mode::Emergency | Mode::Holding => EMERGENCY,
+    }
 }
 
 fn commanded(delivered: &Delivered<'_>, case: usize) -> CommandedEffect {

@@ -4,6 +4,7 @@
 //! the bottom, and was last charged with no more than the least pressure that its pipe is kept at.
 //! Only pages ask for it.
 
+use super::unfed::Lasts;
 use super::{Question, charged};
 use crate::braking::stored_air::{BeforeFilling, StoredAir};
 use crate::circuit::compiled::Role;
@@ -39,6 +40,8 @@ pub struct StoredIn {
     pub read_at: Vec<Spot>,
     /// The cut-outs that keep air from it.
     pub supply_cut: Vec<Spot>,
+    /// For which pressures its air counts as brake while it leaks; none where a fact is lacking.
+    pub(super) lasts: Option<Lasts>,
     /// The actuators and load sensors that its air reaches, ascending.
     pub(super) feeds: Vec<usize>,
     /// How many full applications of all of them its air still allows; none where it feeds no
@@ -173,6 +176,7 @@ impl Question {
             supply_cut: spots(charged::cut_by(state, reservoir.node)),
             feeds: charged::lives_on(state, reservoir.node),
             brakes: brakes.len(),
+            lasts: lasts(train, reservoir, &brakes, case),
             applications: (!brakes.is_empty()).then(left),
         })
     }
@@ -289,6 +293,20 @@ fn charge(train: &TrainCircuit, reservoir: Reservoir) -> Result<(GaugePressure, 
         source: Source::Operator(entered),
     };
     Ok((pressure, step))
+}
+
+/// From the pressure that it was last charged with down to the lowest from which an application
+/// counts; of one that feeds no air-applied brake, to that margin.
+fn lasts(
+    train: &TrainCircuit,
+    reservoir: Reservoir,
+    brakes: &[usize],
+    case: (BrakePosition, LoadState),
+) -> Option<Lasts> {
+    let (from, _) = charge(train, reservoir).ok()?;
+    let (_, application) = cylinders(train, brakes, case).ok()?;
+    let to = GaugePressure(application.0 + MARGIN.0);
+    Some(Lasts { from, to })
 }
 
 fn applications(

@@ -82,8 +82,11 @@ fn trial(
 /// Whether the component itself would be at fault: a cock that stands wrong is looked at, and what is
 /// open to the outside is heard.
 fn is_of_the_part(candidate: &Candidate) -> bool {
-    use Suspected::{Failed, StuckOn, StuckOpen};
-    matches!(candidate.suspected, Failed | StuckOn | StuckOpen)
+    use Suspected::{Failed, StuckApplied, StuckOn, StuckOpen, StuckReleased};
+    matches!(
+        candidate.suspected,
+        Failed | StuckReleased | StuckOn | StuckOpen | StuckApplied
+    )
 }
 
 fn kind(cars: &[TrainCar], spot: &Spot) -> Option<PositionKind> {

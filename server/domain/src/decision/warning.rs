@@ -5,11 +5,14 @@ use super::Decision;
 use super::brakes::{self, EMERGENCY_NOW, SERVICE_NOW};
 use super::conceded;
 use super::forces::limits::Limits;
+use super::seen_free;
 use super::shortcoming::Fault;
+use super::unweighed;
 use crate::identity::CarNumber;
 use crate::isolation::Supply;
 use crate::isolation::effect::{ActuatorEffect, AppliedBy, Availability, Effect};
 use crate::isolation::load_signal::LostLoadSignal;
+use crate::time::Zone;
 use crate::words::word_list;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -21,14 +24,22 @@ word_list! {
         Drags = "drags",
         /// The same once stored air is used up.
         DragsLater = "drags_later",
+        /// Brakes might drag and were seen free.
+        SeenFree = "seen_free",
+        /// Stored air is not counted, since nothing feeds it for longer than it lasts.
+        AirNotCounted = "air_not_counted",
         /// Assemblies lack something that they need.
         Incomplete = "incomplete",
         /// Components were found unfit where they are fitted.
         Unfit = "unfit",
+        /// A test of a car was failed, and not passed since.
+        FailedTest = "failed_test",
         /// A car runs under a concession, with what was agreed with it.
         Concession = "concession",
         /// A car departs from its baseline with no concession.
         Departs = "departs",
+        /// Nothing is known of the brake percentage.
+        PercentageUnknown = "percentage_unknown",
         /// Brakes work in service or in emergency braking, and not in the other.
         OneModeOnly = "one_mode_only",
         /// The brake percentage falls once stored air is used up.
@@ -72,13 +83,23 @@ impl Decision {
                 WarningKind::DragsLater,
                 drags(&then, " once stored air is used up"),
             ),
+            (
+                WarningKind::SeenFree,
+                seen_free::in_words(&self.seen_free, listed),
+            ),
+            (WarningKind::AirNotCounted, self.air_not_counted()),
             (WarningKind::Incomplete, self.incomplete()),
             (WarningKind::Unfit, self.unfit()),
+            (WarningKind::FailedTest, self.failed_tests()),
         ];
         let conceded = conceded::in_words(&self.conceded).into_iter();
         let conceded = conceded.map(|text| (WarningKind::Concession, Some(text)));
         let others = [
             (WarningKind::Departs, self.departs()),
+            (
+                WarningKind::PercentageUnknown,
+                unweighed::in_words(self.percentage.as_ref()),
+            ),
             (WarningKind::OneModeOnly, one_mode_only(service, emergency)),
             (WarningKind::Fades, self.fading()),
             (WarningKind::HoldsLess, self.holds_less()),
@@ -103,6 +124,25 @@ impl Decision {
     fn dragging(&self, supply: Supply) -> Places {
         let on = brakes::on(&self.effects, supply);
         on.map(|brake| named(brake.of())).collect()
+    }
+
+    fn air_not_counted(&self) -> Option<String> {
+        let first = self.spent.iter().map(|one| one.since).min()?;
+        let or_later = if self.spent.iter().all(|one| one.since == first) {
+            ""
+        } else {
+            " or later"
+        };
+        let places = self.spent.iter();
+        let places = places.map(|one| (one.at.car.clone(), one.at.position.to_string()));
+        let since = Zone::UTC.show(first);
+        of_all(
+            &format!(
+                "Stored air is not counted (cut out since {since}{or_later}; nobody has told its \
+                 pressure):"
+            ),
+            &places.collect(),
+        )
     }
 
     fn limits(&self) -> Option<&Limits> {
@@ -133,6 +173,15 @@ impl Decision {
         of_all(
             "Found unfit where it is fitted, and counted as if it worked:",
             &unfit.collect(),
+        )
+    }
+
+    fn failed_tests(&self) -> Option<String> {
+        let failed = self.failed_tests.iter();
+        let failed = failed.map(|one| (one.car_number.clone(), one.failed.in_words()));
+        of_all(
+            "A test was failed and none by the same procedure passed since:",
+            &failed.collect(),
         )
     }
 

@@ -1,4 +1,5 @@
-//! Work that is due at once, whatever its intervals say: something failed.
+//! Work that is due at once, whatever its intervals say: something failed, or what it proves was
+//! touched.
 
 use crate::ledger::entry::Seq;
 use crate::time::Day;
@@ -17,6 +18,25 @@ word_list! {
         /// The component was taken off because it was suspected, and neither found serviceable
         /// nor the work done since.
         RemovedSuspected = "removed_suspected",
+        /// Something was fitted, taken off, moved or swapped of what the task proves, and the task
+        /// not done since.
+        Exchanged = "exchanged",
+        /// A setting was made of what the task proves, and the task not done since.
+        Set = "set",
+        /// A cut-out of what the task proves ended, and the task not done since.
+        CutOutEnded = "cut_out_ended",
+        /// The unit of the car was formed, and the task not done since.
+        Coupled = "coupled",
+    }
+}
+
+impl AtOnceCause {
+    /// Whether something on the car was touched, so that tests before are void.
+    pub const fn is_touched(self) -> bool {
+        matches!(
+            self,
+            Self::Exchanged | Self::Set | Self::CutOutEnded | Self::Coupled
+        )
     }
 }
 

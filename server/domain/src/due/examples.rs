@@ -40,6 +40,7 @@ pub(crate) fn overhaul() -> Task {
         clock_start: ClockStart::Overhaul,
         longest_in_store_days: None,
         satisfies: Vec::new(),
+        obligations: Vec::new(),
         source: "own justification".to_owned(),
     }
 }

@@ -9,6 +9,7 @@ pub mod anchor;
 pub mod at_once;
 pub mod facts;
 pub mod forecast;
+pub mod obligation;
 pub mod place;
 pub mod point;
 pub mod state;

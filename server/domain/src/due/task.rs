@@ -1,5 +1,6 @@
 //! A task: work with an interval, due at the first of its limits.
 
+use crate::due::obligation::Obligation;
 use crate::identity::{CarTypeName, PartNumber, Revision, TaskCode};
 use crate::units::{AMOUNT_MAX, Amount, Meter};
 use crate::words::word_list;
@@ -90,6 +91,16 @@ pub enum Interval {
 }
 
 impl Interval {
+    /// How long it is at the least, in the unit of its tolerances: days, or thousandths of the unit of
+    /// the meter. No month is shorter than 28 days.
+    pub fn shortest(self) -> i64 {
+        match self {
+            Self::Days(days) => days.into(),
+            Self::Months(months) => 28 * i64::from(months),
+            Self::Usage(_, amount) => amount.0,
+        }
+    }
+
     /// What the interval is measured by.
     pub fn metric(self) -> Metric {
         match self {
@@ -216,6 +227,9 @@ pub struct Task {
     /// Tasks that count as done with this one.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub satisfies: Vec<TaskCode>,
+    /// After what work on the car it is due at once: of a task of cars alone.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub obligations: Vec<Obligation>,
     /// Where the interval comes from: law, maker, own justification.
     pub source: String,
 }

@@ -57,6 +57,9 @@ pub struct ActuatorEffect {
     /// Whether it is an air-applied brake that is lost and cannot be said to be off. The effects
     /// of a decision say so of a brake in all modes alike.
     pub may_drag: bool,
+    /// Whether it was seen to be free, though what is cut out leaves that open.
+    #[serde(skip)]
+    pub(crate) seen_free: bool,
     /// Every cause, by car and position; nothing when it is available.
     pub why: Vec<Cause>,
     #[serde(skip)]
@@ -361,6 +364,7 @@ fn describe(
         may_drag: applied_by == AppliedBy::Air
             && availability == Availability::Lost
             && held_on.has(node),
+        seen_free: false,
         why: why(marked, node, availability, reached),
         node,
     })

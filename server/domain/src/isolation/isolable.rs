@@ -21,6 +21,15 @@ const COCK: &[CutOutState] = &[
     CutOutState::Failed,
 ];
 
+/// A cock that is cut out may be open again before the brake behind it was tested.
+const COCK_CUT_OUT: &[CutOutState] = &[
+    CutOutState::ClosedVented,
+    CutOutState::ClosedTrapped,
+    CutOutState::SupplyCut,
+    CutOutState::Failed,
+    CutOutState::ReopenedNotProven,
+];
+
 /// What presses is released by hand: a spring, or an air-applied brake that is pulled off.
 const ACTUATOR: &[CutOutState] = &[CutOutState::ReleasedByHand, CutOutState::Failed];
 
@@ -168,10 +177,19 @@ impl<'t> Isolable<'t> {
         }
     }
 
-    /// Their names, with commas between.
+    /// The names of those, with commas between.
     pub fn states_named(&self) -> String {
         let names: Vec<&str> = self.states().iter().map(|state| state.name()).collect();
         names.join(", ")
+    }
+
+    /// The states that may be told of it while it is cut out.
+    pub fn states_once_cut_out(&self) -> &'static [CutOutState] {
+        if self.is_cock() {
+            COCK_CUT_OUT
+        } else {
+            self.states()
+        }
     }
 
     /// The state that it is most often found in, to be offered first.
@@ -247,6 +265,24 @@ mod tests {
         ] {
             assert_eq!(states(kind, behaviour), expected, "{kind}");
         }
+    }
+
+    #[test]
+    fn only_a_cock_that_is_cut_out_can_be_open_again() {
+        let reopened = CutOutState::ReopenedNotProven;
+        let cock = position(PositionKind::IsolatingCock);
+        let cock = Isolable {
+            position: &cock,
+            behaviour: Some(&Behaviour::Cock { venting: true }),
+        };
+        assert!(!cock.states().contains(&reopened));
+        assert!(cock.states_once_cut_out().contains(&reopened));
+        let caliper = position(PositionKind::Caliper);
+        let caliper = Isolable {
+            position: &caliper,
+            behaviour: Some(&Behaviour::AirApplied),
+        };
+        assert!(!caliper.states_once_cut_out().contains(&reopened));
     }
 
     #[test]

@@ -5,7 +5,7 @@
 //! flows away through a check valve or a reducing valve that feeds the pipe is not computed; the
 //! side before it counts as full.
 //!
-//! A pipe that carries a demand too is left out: a brake pipe that loses its air applies brakes.
+//! A pipe that carries a demand too is told apart: a brake pipe that loses its air applies brakes.
 
 use super::closing::{is_cock, is_plain_pipe};
 use super::losses::Fault;
@@ -24,7 +24,7 @@ pub(super) struct Leak {
     /// What it carries, where that is one thing.
     pub(super) medium: Option<Medium>,
     /// Everything in it.
-    pipe: Vec<usize>,
+    pub(super) pipe: Vec<usize>,
 }
 
 impl Leak {
@@ -40,26 +40,66 @@ impl Leak {
 pub(super) fn leaks(marked: &Marked<'_>) -> Vec<Leak> {
     let train = marked.train();
     let pipes = Pipes::new(marked);
+    let leak = |pipe: Vec<usize>| {
+        let at = pipe.iter().copied();
+        Leak {
+            at: at.filter(|node| can_leak(train, *node)).collect(),
+            medium: pipes.medium(&pipe),
+            pipe,
+        }
+    };
+    let sections = sections(marked, &pipes).into_iter();
+    let sections = sections.filter(|pipe| !pipes.is_demanded(pipe));
+    sections.map(leak).collect()
+}
+
+/// A pipe that both charges brakes and commands them.
+#[derive(Debug)]
+pub(super) struct BrakePipe {
+    /// The hoses, drain cocks and emergency valves by which it can lose its air, in the order of the
+    /// train.
+    pub(super) at: Vec<usize>,
+    /// Everything in it.
+    pub(super) pipe: Vec<usize>,
+}
+
+/// Every brake pipe of a train, as far as air gets in it, each once. Linear in nodes and lines, but
+/// for looking up what is a cock.
+pub(super) fn brake_pipes(marked: &Marked<'_>) -> Vec<BrakePipe> {
+    let train = marked.train();
+    let pipes = Pipes::new(marked);
+    let is_valve = |node: &usize| {
+        let kind = train.kind(*node) == Some(PositionKind::EmergencyValve);
+        kind && train.roles()[*node] == Role::Pass && !marked.is_blocked(*node)
+    };
+    let brake_pipe = |pipe: Vec<usize>| {
+        let leaking = pipe.iter().copied().filter(|node| can_leak(train, *node));
+        let beside = pipe.iter().flat_map(|node| &pipes.joined[*node]);
+        let mut at: Vec<usize> = leaking.chain(beside.copied().filter(is_valve)).collect();
+        at.sort_unstable();
+        at.dedup();
+        BrakePipe { at, pipe }
+    };
+    let sections = sections(marked, &pipes).into_iter();
+    let sections = sections.filter(|pipe| pipes.is_demanded(pipe));
+    sections.map(brake_pipe).collect()
+}
+
+/// Every pipe in which a hose or a drain cock can leak, each once.
+fn sections(marked: &Marked<'_>, pipes: &Pipes) -> Vec<Vec<usize>> {
     let mut known = vec![false; pipes.joined.len()];
-    let mut leaks = Vec::new();
+    let mut sections = Vec::new();
     for node in 0..pipes.joined.len() {
-        if known[node] || !can_leak(train, node) || marked.is_blocked(node) {
+        if known[node] || !can_leak(marked.train(), node) || marked.is_blocked(node) {
             continue;
         }
         let pipe = pipes.around(node);
         for node in &pipe {
             known[*node] = true;
         }
-        if !pipe.iter().any(|node| pipes.demanded[*node]) {
-            let at = pipe.iter().copied();
-            leaks.push(Leak {
-                at: at.filter(|node| can_leak(train, *node)).collect(),
-                medium: pipes.medium(&pipe),
-                pipe,
-            });
-        }
+        sections.push(pipe);
     }
-    leaks
+    sections
 }
 
 fn can_leak(train: &TrainCircuit, node: usize) -> bool {
@@ -114,6 +154,11 @@ impl Pipes {
             }
         }
         pipes
+    }
+
+    /// Whether a pipe carries a demand too.
+    fn is_demanded(&self, pipe: &[usize]) -> bool {
+        pipe.iter().any(|node| self.demanded[*node])
     }
 
     /// What a pipe carries, where that is one thing.

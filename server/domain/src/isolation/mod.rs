@@ -12,12 +12,15 @@ pub mod isolable;
 mod leaks;
 mod line_end;
 pub mod load_signal;
+mod looked_at;
 pub mod losses;
+pub mod measured_behind;
 pub mod observed;
 pub mod part_state;
 pub mod path;
 pub mod reveal;
 pub mod slide_protection;
+mod spent;
 pub mod suspension;
 pub mod takes;
 pub mod tally;
@@ -47,6 +50,9 @@ word_list! {
         Bypassed = "bypassed",
         /// Failed: it delivers nothing.
         Failed = "failed",
+        /// A cock that was cut out and is open again, with no test since: whether the brake behind it
+        /// works is not known, and it counts as lost.
+        ReopenedNotProven = "reopened_not_proven",
     }
 }
 

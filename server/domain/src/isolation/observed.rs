@@ -3,8 +3,8 @@
 //! Behind a closed cock air may be shut in or may have leaked away; each state is looked at both
 //! ways.
 
-use super::closing::Spot;
 use super::held_on::may_stay_on;
+pub use super::looked_at::LookedAt;
 use super::losses::{Fault, commanded, scenarios};
 use crate::circuit::Mode;
 use crate::circuit::compiled::Role;
@@ -15,7 +15,6 @@ use crate::circuit::state::Impaired;
 use crate::circuit::train::TrainCircuit;
 use crate::words::word_list;
 use crate::worked::Missing;
-use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
 word_list! {
@@ -29,6 +28,17 @@ word_list! {
         Released = "released",
         /// The parking brake is applied.
         Parked = "parked",
+    }
+}
+
+impl During {
+    /// The mode in which the circuit is then looked at.
+    const fn mode(self) -> Mode {
+        match self {
+            Self::Service | Self::Released => Mode::Service,
+            Self::Emergency => Mode::Emergency,
+            Self::Parked => Mode::Holding,
+        }
     }
 }
 
@@ -149,12 +159,37 @@ impl<'t> Watched<'t> {
                 continue;
             };
             let scenarios = scenarios(commanded, &[], states);
-            let looked = Looked::new(self.train, &scenarios, (during, charge), stays_on);
+            let mode = during.mode();
+            let looked = Looked::new(self.train, &scenarios, (during, charge, mode), stays_on);
             for at in group {
                 shown[at] = looked.at(&places[at].0);
             }
         }
         shown
+    }
+
+    /// The same of one state of a train that is commanded in a mode besides, whatever else is
+    /// commanded: while the parking brake is looked at, nothing more.
+    pub(crate) fn show_commanded(
+        &self,
+        (commanded, mode): (&TrainCircuit, Mode),
+        (faults, stays_on): (&[Fault], &StaysOn),
+        places: &[(Place, During, Charge)],
+    ) -> Vec<Shown> {
+        let states = [faults];
+        let scenarios = scenarios(commanded, &[], &states);
+        let mut looked: BTreeMap<(During, Charge), Looked<'_>> = BTreeMap::new();
+        let show = |(place, during, charge): &(Place, During, Charge)| {
+            if *during == During::Parked {
+                return Shown::NOTHING;
+            }
+            let one = looked.entry((*during, *charge)).or_insert_with(|| {
+                let how = (*during, *charge, mode);
+                Looked::new(self.train, &scenarios, how, stays_on)
+            });
+            one.at(place)
+        };
+        places.iter().map(show).collect()
     }
 }
 
@@ -184,6 +219,21 @@ impl Shown {
         not_braking: [Lanes::ALL; 2],
     };
 
+    /// What is shown where the brake is commanded in two ways at once: by either it is on.
+    pub(crate) fn or(&self, other: &Self) -> Self {
+        let either =
+            |of: fn(&Self) -> BothWays<Lanes>| [0, 1].map(|way| of(self)[way].and(of(other)[way]));
+        let both = |of: fn(&Self) -> BothWays<Lanes>| {
+            [0, 1].map(|way| of(self)[way].within(of(other)[way]))
+        };
+        Self {
+            pressure: either(|shown| shown.pressure),
+            no_pressure: both(|shown| shown.no_pressure),
+            braking: either(|shown| shown.braking),
+            not_braking: both(|shown| shown.not_braking),
+        }
+    }
+
     /// Where this is seen.
     pub(crate) fn shows(&self, seen: Seen) -> BothWays<Lanes> {
         match seen {
@@ -209,14 +259,10 @@ impl<'s> Looked<'s> {
     fn new(
         train: &'s TrainCircuit,
         scenarios: &'s Scenarios<'s>,
-        (during, charge): (During, Charge),
+        (during, charge, mode): (During, Charge, Mode),
         stays_on: &'s StaysOn,
     ) -> Self {
-        let mode = Modes::of(match during {
-            During::Service | During::Released => Mode::Service,
-            During::Emergency => Mode::Emergency,
-            During::Parked => Mode::Holding,
-        });
+        let mode = Modes::of(mode);
         let ways = match charge {
             Charge::Full => [Air::Stored, Air::Retained],
             Charge::Old => [Air::FromSources, Air::Retained],
@@ -330,45 +376,4 @@ pub(crate) fn braked_bogies(train: &TrainCircuit) -> Vec<(usize, u8)> {
     bogies.sort_unstable();
     bogies.dedup();
     bogies
-}
-
-/// A place as an answer names it.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum LookedAt {
-    /// A position of a car.
-    Position(Spot),
-    /// The brakes of a bogie.
-    Bogie {
-        /// The car's place in the train, from 0.
-        car: usize,
-        /// The car's number.
-        car_number: crate::identity::CarNumber,
-        /// The bogie, from 1 at end 1.
-        bogie: u8,
-    },
-}
-
-impl LookedAt {
-    /// The place in a train; none where the train has no such position or bogie.
-    pub(crate) fn place(&self, train: &TrainCircuit) -> Option<Place> {
-        match self {
-            Self::Position(spot) => train.node(spot.car, &spot.position).map(Place::Node),
-            Self::Bogie { car, bogie, .. } => braked_bogies(train)
-                .contains(&(*car, *bogie))
-                .then_some(Place::Bogie(*car, *bogie)),
-        }
-    }
-
-    /// The place as an answer names it; none of a port.
-    pub(crate) fn of(train: &TrainCircuit, place: &Place) -> Option<Self> {
-        match place {
-            Place::Node(node) => Spot::of(train, *node).map(Self::Position),
-            Place::Bogie(car, bogie) => Some(Self::Bogie {
-                car: *car,
-                car_number: train.cars().get(*car)?.number.clone(),
-                bogie: *bogie,
-            }),
-        }
-    }
 }

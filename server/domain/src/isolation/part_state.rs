@@ -123,7 +123,10 @@ pub(crate) fn state_of(of: [&ActuatorEffect; 2]) -> PartState {
         PartState::Applied
     } else if of.into_iter().any(is(Availability::Available)) {
         PartState::Released
-    } else if of.iter().all(|one| one.why.iter().any(isolates(one))) {
+    } else if of
+        .iter()
+        .all(|one| one.seen_free || one.why.iter().any(isolates(one)))
+    {
         PartState::Isolated
     } else {
         PartState::Unknown
@@ -145,7 +148,7 @@ fn isolates(brake: &ActuatorEffect) -> impl Fn(&Cause) -> bool {
             | CutOutState::SupplyCut
             | CutOutState::ReleasedByHand
             | CutOutState::ElectricallyOff => true,
-            CutOutState::Bypassed | CutOutState::Failed => false,
+            CutOutState::Bypassed | CutOutState::Failed | CutOutState::ReopenedNotProven => false,
         },
     }
 }

@@ -5,7 +5,7 @@
 use crate::configuration::component::{Condition, RemovalReason};
 use crate::due::at_once::{AtOnce, AtOnceCause};
 use crate::due::task::{Task, TaskKind};
-use crate::identity::{ProcedureCode, Revision, TaskCode};
+use crate::identity::{ProcedureCode, Revision, TaskCode, TestRecordId};
 use crate::ledger::dossier::{ComponentRecord, Documents, DoneRecord, FitmentEnd, TestedRecord};
 use crate::ledger::entry::Seq;
 use crate::test_record::verdict::TestOutcome;
@@ -17,6 +17,8 @@ use std::sync::Arc;
 pub struct Tested {
     /// The entry that recorded it.
     pub by: Seq,
+    /// Its identity.
+    pub id: TestRecordId,
     /// The procedure followed.
     pub procedure: ProcedureCode,
     /// Its revision.
@@ -31,6 +33,7 @@ impl From<&TestedRecord> for Tested {
     fn from(tested: &TestedRecord) -> Self {
         Self {
             by: tested.by,
+            id: tested.record.id.clone(),
             procedure: tested.record.procedure.clone(),
             revision: tested.record.revision.clone(),
             at: tested.record.at,

@@ -1,6 +1,7 @@
 //! What each kind of fact bears on: what is said about trains, what came before it, and whether it
 //! can be taken back.
 
+use crate::configuration::component::Subject;
 use crate::ledger::fact::Fact;
 
 /// What a fact can change of what is said about trains.
@@ -9,7 +10,7 @@ pub enum Bearing {
     /// It can move a verdict.
     Verdict,
     /// It moves none, and is said beside it: who decided, what was checked, what was agreed with a
-    /// concession, what departs from a baseline.
+    /// concession, what departs from a baseline, which test of a car was failed.
     Board,
     /// It says nothing about whether a train may run.
     Nothing,
@@ -44,6 +45,10 @@ impl Fact {
             | Fact::ConditionJudged { .. }
             | Fact::HeldAsEvidence { .. }
             | Fact::HoldLifted { .. } => Bearing::Board,
+            Fact::TestRecorded(record) => match record.subject {
+                Subject::Car(_) => Bearing::Board,
+                Subject::Component(_) => Bearing::Nothing,
+            },
             Fact::FleetCheckOpened(_)
             | Fact::FleetCheckAnswered(_)
             | Fact::VisitPlanned(_)
@@ -59,10 +64,14 @@ impl Fact {
             | Fact::ReadingTaken(_)
             | Fact::MeterReplaced { .. }
             | Fact::TaskDone { .. }
-            | Fact::TestRecorded(_)
             | Fact::Proposed(_)
             | Fact::Rejected { .. } => Bearing::Nothing,
         }
+    }
+
+    /// Whether it tells of what may have been so before it was found: nobody saw it change.
+    pub fn may_have_been_before(&self) -> bool {
+        matches!(self, Fact::Isolated(cut_out) if cut_out.not_before.is_some())
     }
 
     /// Whether it sets or lifts an evidence hold.
@@ -100,6 +109,8 @@ impl Fact {
                 | Fact::CheckConfirmed(_)
                 | Fact::TestRecorded(_)
                 | Fact::ComponentReceived(_)
+                | Fact::UnitFormed(_)
+                | Fact::TrainFormed(_)
         )
     }
 }

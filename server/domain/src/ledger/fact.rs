@@ -1,6 +1,7 @@
 //! The closed list of facts that an entry can record. Bodies of entries are kept for ever:
 //! a fact's shape is only ever extended by fields that may be absent.
 
+pub use super::fitting::{Ended, Fitting, Relocation, Removal};
 pub use super::receipt::{Brought, Receipt};
 
 use crate::configuration::car::{Car, Train, Unit};
@@ -14,7 +15,7 @@ use crate::configuration::effectivity::Effectivity;
 use crate::configuration::fleet_check::{CheckAnswer, FleetCheck};
 use crate::configuration::held::Held;
 use crate::configuration::host::HostPosition;
-use crate::configuration::location::{Location, Sent};
+use crate::configuration::location::Location;
 use crate::configuration::modification::Modification;
 use crate::configuration::part::Part;
 use crate::configuration::plate::PlateChange;
@@ -24,8 +25,8 @@ use crate::decision::taken::DecisionTaken;
 use crate::due::task::Task;
 use crate::due::visit::Visit;
 use crate::identity::{
-    CarNumber, ConcessionNumber, LocationName, ModificationNumber, PersonName, TaskCode,
-    TestRecordId, VisitNumber,
+    CarNumber, ConcessionNumber, ModificationNumber, PersonName, TaskCode, TestRecordId,
+    VisitNumber,
 };
 use crate::isolation::CutOutState;
 use crate::ledger::entry::Seq;
@@ -302,58 +303,6 @@ impl Fact {
             Fact::Rejected { .. } => FactKind::Rejected,
         }
     }
-}
-
-/// A component at a position from the entry's effective time on, with what is inside it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Fitting {
-    /// Which component.
-    pub component: ComponentRef,
-    /// Where: on a car, or in an assembly, which itself may be anywhere.
-    #[serde(flatten)]
-    pub at: HostPosition,
-    /// The concession that allows it, where the baseline does not approve it.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub concession: Option<ConcessionNumber>,
-    /// When and how the fitment ended, where it is recorded after its end.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub ended: Option<Ended>,
-}
-
-/// The end of a fitment that is recorded together with its beginning.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Ended {
-    /// When.
-    pub at: Instant,
-    /// Why, where to and in which condition.
-    #[serde(flatten)]
-    pub removal: Removal,
-}
-
-/// How a component left a position.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Removal {
-    /// Why.
-    pub reason: RemovalReason,
-    /// Where it went.
-    pub to: LocationName,
-    /// Where it is bound for and when it is expected, where it went away.
-    #[serde(flatten)]
-    pub sent: Sent,
-    /// Its condition from then on; whatever came off is to be judged unless evidence says more.
-    pub condition: Condition,
-}
-
-/// A component that is not fitted, at another location.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Relocation {
-    /// Which component.
-    pub component: ComponentRef,
-    /// Where it is now.
-    pub to: LocationName,
-    /// Where it is bound for and when it is expected, where it is away.
-    #[serde(flatten)]
-    pub sent: Sent,
 }
 
 /// A value read from a meter.

@@ -187,7 +187,8 @@ fn no_papers(entry: &Entry, record: &ComponentRecord, zone: &Zone) -> Option<Gap
     let Fact::ComponentReceived(receipt) = &entry.fact else {
         return None;
     };
-    let unknown = receipt.condition == Condition::Serviceable && !receipt.has_papers();
+    let of_it = receipt.component == record.component;
+    let unknown = of_it && receipt.condition == Condition::Serviceable && !receipt.has_papers();
     unknown.then(|| Gap {
         from: record.manufactured_on,
         until: Some(zone.day_of(record.received_at)),

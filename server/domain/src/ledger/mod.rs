@@ -2,10 +2,11 @@
 //! from the entries. This folder holds what can be recorded ([`fact`], [`kind`], [`bearing`]), how it is asked for
 //! ([`command`]), how it is kept ([`entry`], [`chain`]), the state that a command touches
 //! ([`dossier`]), whether it may be recorded and what that
-//! changes ([`record`]), what follows for use and due dates ([`standing`], [`at_once`]), where cars depart from their
+//! changes ([`record`]), what follows for use and due dates ([`standing`], [`at_once`], [`obligations`]), where cars depart from their
 //! baseline ([`departures`]), what an entry told late changes ([`consequences`]), what
 //! a component has run, shown step by step ([`used`]), how much of that no reading tells
-//! ([`estimated`]), and whether it is suspected ([`suspected`]).
+//! ([`estimated`]), whether it is suspected ([`suspected`]), and whether it is evidence that nobody
+//! holds ([`evidence`]), and whether a test proves a brake restored ([`proof`]).
 
 pub mod at_once;
 pub mod bearing;
@@ -18,9 +19,13 @@ pub mod departures;
 pub mod dossier;
 pub mod entry;
 pub mod estimated;
+pub mod evidence;
 pub mod fact;
+mod fitting;
 pub mod kind;
 pub mod life;
+pub mod obligations;
+pub mod proof;
 pub mod proposal;
 pub mod reached;
 mod receipt;

@@ -17,6 +17,7 @@ use crate::ledger::dossier::{
 };
 use crate::ledger::estimated::LastRead;
 use crate::ledger::fact::Brought;
+use crate::ledger::obligations::Touch;
 use crate::ledger::reached::HostMeters;
 use crate::time::{Day, Instant, Zone};
 use crate::units::{Amount, ByMeter, Meter};
@@ -323,6 +324,8 @@ pub struct CarHistory<'a> {
     pub done: Vec<&'a DoneRecord>,
     /// Its tests.
     pub tests: Vec<Tested>,
+    /// What was touched on it since [`CarHistory::touched_since`], in order.
+    pub touches: &'a [Touch],
 }
 
 impl CarHistory<'_> {
@@ -345,7 +348,7 @@ impl CarHistory<'_> {
                 overhauled: None,
                 doings: &doings,
                 scale: ByMeter::from_fn(|_| Scale::OWN),
-                at_once: at_once::by_test(task, (&self.tests, &self.done), documents, zone),
+                at_once: self.at_once(task, (documents, zone)),
             };
             let by: (_, PassedOn<'_>) = (&self.meters.facts, &passed);
             (Arc::clone(task), due::compute_read(task, &facts, by))

@@ -13,13 +13,14 @@ use crate::ledger::dossier::{
 };
 use crate::ledger::entry::Entry;
 use crate::ledger::estimated::LastRead;
+use crate::ledger::obligations::Touch;
 use crate::ledger::reached::HostMeters;
 use crate::ledger::record::fold;
 use crate::ledger::standing::{CarHistory, CarMeters, ComponentHistory, MeterStanding};
 use crate::time::Zone;
 use crate::units::Meter;
 use crate::usage::meter::MeterHistoryRefused;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 /// Some components and cars as they were told at a time.
@@ -32,6 +33,7 @@ pub struct Then {
     /// The work done, by its time.
     done: HashMap<Subject, Vec<DoneRecord>>,
     tests: HashMap<Subject, Vec<TestedRecord>>,
+    touches: BTreeMap<CarNumber, Vec<Touch>>,
 }
 
 /// When a task is due, as it was told then.
@@ -58,6 +60,7 @@ impl Then {
             fitments: HashMap::new(),
             done: HashMap::new(),
             tests: HashMap::new(),
+            touches: BTreeMap::new(),
             meters,
             dossier,
         };
@@ -195,6 +198,11 @@ impl Then {
         facts.map_or(HostMeters::UNKNOWN, |facts| HostMeters { facts, line })
     }
 
+    /// Takes in what had been touched on cars, each in order.
+    pub fn put_touches(&mut self, touches: BTreeMap<CarNumber, Vec<Touch>>) {
+        self.touches = touches;
+    }
+
     /// When each task of a component was due.
     pub fn due_of_component(
         &self,
@@ -235,6 +243,7 @@ impl Then {
             entered: entered.unwrap_or_default(),
             done: self.done_on(&subject).iter().collect(),
             tests: self.tests_of(&subject).iter().map(Tested::from).collect(),
+            touches: self.touches.get(number).map_or(&[], Vec::as_slice),
         };
         history.due(documents, zone)
     }

@@ -1,7 +1,7 @@
 //! Which things a command touches, so that the store can load them in a fixed number of
 //! statements.
 
-use crate::configuration::car::{Unit, Vehicle};
+use crate::configuration::car::{Car, Train, Unit, Vehicle};
 use crate::configuration::component::Subject;
 use crate::configuration::component::{ComponentRef, PositionRef};
 use crate::configuration::effectivity::{CarRange, CarRanges};
@@ -16,15 +16,24 @@ use crate::ledger::command::Command;
 use crate::ledger::entry::Seq;
 use crate::ledger::fact::{Fact, Relocation};
 use crate::ledger::proposal::Proposal;
+use crate::ledger::subjects::{EntrySubject, SubjectKind};
+use crate::test_record::record::TestRecord;
 use crate::time::Instant;
 use crate::units::Meter;
+use crate::vehicle_number::VehicleNumber;
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::Display;
 
 /// The things that some commands touch.
 #[derive(Debug, Default, Clone, PartialEq, Eq)]
 pub struct Touched {
     /// Cars.
     pub cars: BTreeSet<CarNumber>,
+    /// Vehicle numbers, with the cars that bear them.
+    pub vehicle_numbers: BTreeSet<VehicleNumber>,
+    /// Cars, units and trains of which it matters what was told of them, each from the earliest
+    /// moment that matters.
+    pub told: BTreeMap<EntrySubject, Instant>,
     /// Units with their cars.
     pub units: BTreeSet<UnitNumber>,
     /// Trains.
@@ -40,6 +49,8 @@ pub struct Touched {
     pub embodied: BTreeSet<CarNumber>,
     /// Test records.
     pub tests: BTreeSet<TestRecordId>,
+    /// Cars with all the test records of them.
+    pub tested: BTreeSet<CarNumber>,
     /// Positions with all their isolations.
     pub isolations: BTreeSet<PositionRef>,
     /// Meters, each from the earliest moment that matters.
@@ -97,7 +108,11 @@ impl DecisionsTouched {
                 Fact::DecisionTaken(_)
                 | Fact::SettingMade(_)
                 | Fact::Embodied { .. }
-                | Fact::ConditionJudged { .. },
+                | Fact::ConditionJudged { .. }
+                | Fact::TestRecorded(TestRecord {
+                    subject: Subject::Car(_),
+                    ..
+                }),
                 _,
             )
             | (_, Bearing::Verdict) => DecisionsTouched::OfCars,
@@ -142,15 +157,9 @@ impl Touched {
             Fact::Approved { proposal } | Fact::Rejected { proposal } => {
                 self.proposals.insert(*proposal);
             }
-            Fact::CarRegistered(car) => self.car(&car.number),
-            Fact::UnitFormed(unit) => self.formed(unit),
-            Fact::TrainFormed(train) => {
-                self.trains.insert(train.id.clone());
-                train
-                    .vehicles
-                    .iter()
-                    .for_each(|vehicle| self.vehicle(vehicle));
-            }
+            Fact::CarRegistered(car) => self.registered(car, at),
+            Fact::UnitFormed(unit) => self.formed(unit, at),
+            Fact::TrainFormed(train) => self.train(train, at),
             Fact::ComponentReceived(receipt) => self.plate(&receipt.component),
             Fact::Relocated(Relocation { component, .. })
             | Fact::ConditionJudged { component, .. }
@@ -175,6 +184,7 @@ impl Touched {
             Fact::IsolationEnded { at, proved_by } => {
                 self.isolation(at);
                 self.tests.insert(proved_by.clone());
+                self.tested.insert(at.car.clone());
             }
             Fact::CheckConfirmed(confirmation) => self.isolation(&confirmation.at),
             Fact::HeldAsEvidence { held, .. } => self.held(held),
@@ -203,7 +213,32 @@ impl Touched {
         }
     }
 
-    fn formed(&mut self, unit: &Unit) {
+    /// What was told of something matters from a moment on.
+    fn told(&mut self, kind: SubjectKind, name: impl Display, at: Instant) {
+        let name = name.to_string();
+        let from = self.told.entry(EntrySubject { kind, name }).or_insert(at);
+        *from = (*from).min(at);
+    }
+
+    fn registered(&mut self, car: &Car, at: Instant) {
+        self.car(&car.number);
+        self.vehicle_numbers.extend(car.vehicle_number);
+        self.told(SubjectKind::Car, &car.number, at);
+    }
+
+    fn train(&mut self, train: &Train, at: Instant) {
+        self.trains.insert(train.id.clone());
+        self.told(SubjectKind::Train, &train.id, at);
+        for vehicle in &train.vehicles {
+            self.vehicle(vehicle);
+            if let Vehicle::Unit(unit, _) = vehicle {
+                self.told(SubjectKind::Unit, unit, at);
+            }
+        }
+    }
+
+    fn formed(&mut self, unit: &Unit, at: Instant) {
+        self.told(SubjectKind::Unit, &unit.number, at);
         self.units.insert(unit.number.clone());
         let cars = unit.cars.iter().map(|place| place.car.clone());
         self.cars.extend(cars);

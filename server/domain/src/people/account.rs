@@ -17,6 +17,9 @@ word_list! {
 /// Who may make and change accounts.
 pub const KEEPS_ACCOUNTS: &[Role] = &[Role::Administrator];
 
+/// Who may read accounts: which roles each holds, who gave them, and who signs in how.
+pub const READS_ACCOUNTS: &[Role] = &[Role::Auditor, Role::Administrator];
+
 /// Who may read which attempts were refused.
 pub const READS_REFUSALS: &[Role] = &[Role::Auditor, Role::Administrator];
 
@@ -37,7 +40,7 @@ pub fn may_change(actor: &Actor, account: &PersonName) -> Result<(), AccountRefu
     if !actor.holds(KEEPS_ACCOUNTS) {
         return Err(AccountRefusal::NotAdministrator);
     }
-    if actor.name == *account {
+    if actor.name.is_same_person(account) {
         return Err(AccountRefusal::OwnAccount);
     }
     Ok(())

@@ -62,6 +62,13 @@ impl RuleSet {
     pub fn is_valid_on(&self, day: Day) -> bool {
         self.valid_from <= day && self.valid_until.is_none_or(|until| day <= until)
     }
+
+    /// The first day after one on which a season begins in which one of its rules holds, or has
+    /// ended: from then on it may say something else of the same train.
+    pub fn turns_after(&self, day: Day) -> Option<Day> {
+        let seasons = self.rules.iter().filter_map(|rule| rule.only_if.in_season);
+        seasons.filter_map(|season| season.turns_after(day)).min()
+    }
 }
 
 /// One rule.

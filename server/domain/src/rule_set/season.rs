@@ -22,6 +22,8 @@ struct DayOfYear {
     day: i8,
 }
 
+/// In so many days comes every day of the year: 29 February may be all of a season.
+const DAYS_MAX: i64 = 8 * 366;
 const EXPECTED: &str = "the first and the last day of a part of the year, as 10-01 to 12-15";
 /// The days of each month in a leap year.
 const DAYS: [i8; 12] = [31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
@@ -39,6 +41,15 @@ impl Season {
         } else {
             self.first <= day || day <= self.last
         }
+    }
+}
+
+impl Season {
+    /// The first day after one on which it begins, or has ended; none where it lasts all year.
+    pub fn turns_after(self, day: Day) -> Option<Day> {
+        let within = self.holds(day);
+        let mut days = (1..=DAYS_MAX).map(|count| day.plus_days(count));
+        days.find(|later| self.holds(*later) != within)
     }
 }
 
@@ -117,6 +128,20 @@ mod tests {
         }
         assert!(holds("02-29 to 02-29", "2028-02-29"));
         assert!(!holds("02-29 to 02-29", "2027-03-01"));
+    }
+
+    #[test]
+    fn it_turns_on_its_first_day_and_on_the_day_after_its_last() {
+        let turns = |season: &str, day: &str| {
+            let season: Season = season.parse().expect("a season");
+            let turn = season.turns_after(day.parse().expect("a day"));
+            turn.map_or("never".to_owned(), |day| day.to_string())
+        };
+        assert_eq!(turns("10-01 to 12-15", "2025-09-30"), "2025-10-01");
+        assert_eq!(turns("10-01 to 12-15", "2025-10-01"), "2025-12-16");
+        assert_eq!(turns("11-15 to 03-31", "2026-12-31"), "2027-04-01");
+        assert_eq!(turns("02-29 to 02-29", "2025-03-01"), "2028-02-29");
+        assert_eq!(turns("01-01 to 12-31", "2025-03-01"), "never");
     }
 
     #[test]

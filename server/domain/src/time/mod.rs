@@ -3,6 +3,7 @@
 
 use crate::unreadable::Unreadable;
 use jiff::civil::Date;
+use jiff::fmt::temporal::Pieces;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan};
 use serde::{Deserialize, Serialize};
@@ -171,8 +172,21 @@ impl FromStr for Instant {
             "a time of a day that exists, with its offset from UTC, as 2026-03-31T10:15+01:00";
         let refuse = || Unreadable::new("time", text, expected);
         let moment: Timestamp = text.parse().map_err(|_| refuse())?;
+        if !text.ends_with(['Z', 'z']) && !has_real_offset(text) {
+            return Err(Unreadable::new("time", text, OFFSETS));
+        }
         Self::from_microseconds(moment.as_microsecond()).ok_or_else(refuse)
     }
+}
+
+/// A slip in the offset moves a moment by hours, unseen.
+const OFFSETS: &str = "an offset from UTC that some clock on earth shows, -12:00 to +14:00";
+
+/// Whether the offset of a time that can be read is one of those in use.
+fn has_real_offset(text: &str) -> bool {
+    let pieces = Pieces::parse(text).ok();
+    let offset = pieces.and_then(|pieces| pieces.to_numeric_offset());
+    offset.is_some_and(|offset| (-12 * 3600..=14 * 3600).contains(&offset.seconds()))
 }
 
 impl TryFrom<String> for Instant {

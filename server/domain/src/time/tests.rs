@@ -89,3 +89,16 @@ fn a_moment_is_read_as_it_is_shown_and_as_it_is_typed() {
     assert_eq!(depot.exact(moment.told()), depot.told(moment));
     assert!(depot.moment("soon").is_err());
 }
+
+#[test]
+fn no_clock_on_earth_shows_an_offset_of_a_day() {
+    for offset in ["-12:00", "+14:00", "+05:45", "-00:00", "Z"] {
+        let text = format!("2023-02-05T08:00{offset}");
+        assert!(text.parse::<Instant>().is_ok(), "{text}");
+    }
+    for offset in ["+25:00", "-19:30", "+25:59", "+14:01", "-12:30"] {
+        let refused = format!("2023-02-05T08:00{offset}").parse::<Instant>();
+        let told = refused.expect_err(offset).to_string();
+        assert!(told.contains("-12:00 to +14:00"), "{told}");
+    }
+}

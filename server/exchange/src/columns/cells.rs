@@ -43,7 +43,8 @@ pub(super) const PLACE_IN_ORDER: &str =
     "a whole number: 1 for the first, 2 for the next, without a gap";
 pub(super) const MODES: &str = "service, emergency, holding, separated by semicolons";
 pub(super) const LOCATION: &str = "a store, workshop, contractor, or in transit";
-pub(super) const LOCATION_KIND: &str = "store, workshop, contractor, in_transit or scrapped";
+pub(super) const LOCATION_KIND: &str =
+    "store, workshop, contractor, in_transit, quarantine or scrapped";
 pub(super) const CONDITION: &str =
     "serviceable, removed_to_be_judged, unserviceable, quarantined, beyond_salvage or scrapped";
 pub(super) const MEASURAND: &str = "what is measured, at most 60 characters";

@@ -50,7 +50,7 @@ pub static CONCESSIONS: Table = Table {
         ),
         optional(
             "values",
-            "with outside_range yes: the values that are allowed, as 8.7 to 9.2 bar or inverted or sideways",
+            "with outside_range yes: the values that are allowed, as 8.7 to 9.2 bar, inverted or sideways, or revision 2.3 or revision 2.2",
         ),
         required(
             "risk",

@@ -74,6 +74,11 @@ pub static CAR_TYPES: Table = Table {
             "what the brake control takes for the load without a load signal: minimum, normal, \
              maximum or last_value; empty is unknown",
         ),
+        optional(
+            "usual_brake_position",
+            "the brake position in which trains of such cars run as a rule: P, R, G or EP; empty is \
+             unknown",
+        ),
         required(
             "length_mm",
             "length over couplers, a whole number from 1 to 100000",
@@ -147,7 +152,7 @@ pub static POSITIONS: Table = Table {
             "settings",
             "values that belong to its configuration: name, value wanted and what else is allowed, \
              as opening pressure@8.5 bar@8.3 to 8.7;orientation@upright@inverted;\
-             software@revision 2.4",
+             software@revision 2.4@revision 2.3 or revision 2.2",
         ),
         optional(
             "aliases",
@@ -307,6 +312,12 @@ pub static TASKS: Table = Table {
         optional(
             "satisfies",
             "tasks that count as done with it, separated by semicolons",
+        ),
+        optional(
+            "due_at_once_after",
+            "of a task of cars: after what work on the car it is due at once, separated by semicolons: \
+             exchanged, set or cut_out_ended with the kind of position and the first day for which that \
+             holds, or coupled with that day, as exchanged relay_valve 2026-11-01",
         ),
         required(
             "source",

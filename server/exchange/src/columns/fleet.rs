@@ -337,7 +337,8 @@ pub static ISOLATIONS: Table = Table {
         required("position", PLACE),
         required(
             "state",
-            "of a cock closed_vented, closed_trapped, supply_cut or failed; of a brake \
+            "of a cock closed_vented, closed_trapped, supply_cut or failed, or of one that was cut \
+             out and is open again with no test since reopened_not_proven; of a brake \
              released_by_hand or failed; of a reservoir or distributor valve closed_vented or \
              failed; of a dryer or filter bypassed or failed; of a compressor electrically_off or \
              failed; of what works by current, such as a magnet valve or electronics of the \

@@ -28,7 +28,7 @@ impl Generator<'_> {
     pub(super) fn write_locations(&mut self, depot: &str) -> Result<()> {
         self.write_location(&names::store(depot), LocationKind::Store)?;
         self.write_location(&names::workshop(depot), LocationKind::Workshop)?;
-        self.write_location(&names::quarantine(depot), LocationKind::Store)
+        self.write_location(&names::quarantine(depot), LocationKind::Quarantine)
     }
 
     fn write_location(&mut self, name: &str, kind: LocationKind) -> Result<()> {

@@ -9,7 +9,9 @@ use crate::columns::{
 };
 use domain::circuit::{Behaviour, End, Mode};
 use domain::configuration::brake_forces::{ActsOn, DemandSharing, WheelDiameters};
-use domain::configuration::car_type::{AssumedLoad, CarType, HandBrake, LoadState, Position, Side};
+use domain::configuration::car_type::{
+    AssumedLoad, BrakePosition, CarType, HandBrake, LoadState, Position, Side,
+};
 use domain::due::task::{AppliesTo, Interval, Limit, Task};
 use domain::identity::{CarTypeName, PartNumber};
 use domain::isolation::observed::During;
@@ -83,6 +85,7 @@ impl Generator<'_> {
     fn write_car_type(&mut self, car_type: &CarType) -> Result<()> {
         let hand_brake = Maybe(car_type.hand_brake.map(HandBrake::name));
         let load_signal_lost = Maybe(car_type.load_signal_lost.map(AssumedLoad::name));
+        let usual_brake_position = car_type.usual_brake_position.map(BrakePosition::name);
         let mass = |load| Maybe(car_type.mass(load).map(|mass| mass.0));
         let forces = &car_type.forces;
         let sharing = forces.demand_sharing.map(DemandSharing::name);
@@ -96,6 +99,7 @@ impl Generator<'_> {
                 ("vehicle_kind", &car_type.vehicle_kind.name()),
                 ("hand_brake", &hand_brake),
                 ("load_signal_lost", &load_signal_lost),
+                ("usual_brake_position", &Maybe(usual_brake_position)),
                 ("length_mm", &car_type.length_mm),
                 ("speed_max_km_h", &car_type.speed_max_km_h),
                 ("daily_km_max", &car_type.daily_km_max),
@@ -247,6 +251,7 @@ impl Generator<'_> {
         let longest_in_store = Maybe(task.longest_in_store_days);
         let (counts_from, clock_start) = (task.counts_from.name(), task.clock_start.name());
         let satisfies = listed(&task.satisfies);
+        let obligations = listed(&task.obligations);
         let mut values: Values = vec![
             ("task", &task.code),
             ("revision", &task.revision),
@@ -258,6 +263,7 @@ impl Generator<'_> {
             ("clock_start", &clock_start),
             ("longest_in_store_days", &longest_in_store),
             ("satisfies", &satisfies),
+            ("due_at_once_after", &obligations),
             ("source", &task.source),
         ];
         let limits: Vec<_> = task.limits.iter().flat_map(limit_cells).collect();

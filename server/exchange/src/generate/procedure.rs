@@ -3,6 +3,8 @@
 use super::design::Design;
 use domain::configuration::car_type::CarType;
 use domain::due::task::AppliesTo;
+use domain::identity::PositionCode;
+use domain::isolation::observed::During;
 use domain::test_record::procedure::{Bounds, Measurand, MeasurandRole, Procedure};
 
 impl Design {
@@ -21,12 +23,20 @@ impl Design {
 
 fn invented(car_type: &CarType, applies_to: AppliesTo) -> Option<Procedure> {
     let result = MeasurandRole::Result;
+    let nodes = car_type.circuit.nodes.iter();
+    let brakes = nodes.filter(|node| node.behaviour.is_actuator());
+    let measured_at: Vec<PositionCode> = brakes.map(|node| node.position.clone()).collect();
+    let cylinders = measurand(
+        "cylinder pressure, full braking",
+        result,
+        ("bar", "3.6", "4"),
+    )?;
     let measurands: Vec<Measurand> = [
-        measurand(
-            "cylinder pressure, full braking",
-            result,
-            ("bar", "3.6", "4"),
-        ),
+        Some(Measurand {
+            during: (!measured_at.is_empty()).then_some(During::Service),
+            measured_at,
+            ..cylinders
+        }),
         measurand(
             "leakage of the main reservoir pipe",
             result,

@@ -56,7 +56,7 @@ fn tasks(place: usize, part: &PartNumber) -> Vec<Task> {
             limits: vec![Limit {
                 interval: Interval::Months(months),
                 early: 60,
-                late: 30,
+                late: if kind == TaskKind::LifeLimit { 0 } else { 30 },
             }]
             .try_into()
             .ok()?,
@@ -64,6 +64,7 @@ fn tasks(place: usize, part: &PartNumber) -> Vec<Task> {
             clock_start: ClockStart::Overhaul,
             longest_in_store_days: None,
             satisfies: Vec::new(),
+            obligations: Vec::new(),
             source: "invented for measuring".to_owned(),
         })
     };

@@ -54,7 +54,7 @@ pub type Item = Result<Located<Command>, Unread>;
 /// An input being read. It gives commands in an order in which each builds on those before it.
 ///
 /// Memory does not grow with the rows of CSV files, except for the few that describe car types,
-/// cars and rule sets; a sheet of a workbook is held while it is read, see [`limits::SHEET_ROWS_MAX`].
+/// cars, units and rule sets; a sheet of a workbook is held while it is read, see [`limits::SHEET_ROWS_MAX`].
 pub struct Input {
     source: Source,
     options: Options,
@@ -64,6 +64,10 @@ pub struct Input {
     said: Said,
     names: Names,
 }
+
+/// The tables whose rows are taken in the order of time, however they stand: a car leaves one unit
+/// before it comes into another.
+const IN_TIME: [&str; 2] = ["cars", "units"];
 
 /// A table being read.
 enum Reading {
@@ -171,6 +175,17 @@ impl Input {
             }
             (None, _) | (_, Step::Gathered(_)) => {}
         }
+        if IN_TIME.contains(&table.name) {
+            self.read_in_time();
+        }
+    }
+
+    /// Reads the table at hand to its end and puts it in the order of time. What is wrong with it
+    /// comes first.
+    fn read_in_time(&mut self) {
+        while self.current.is_some() && self.advance() {}
+        let time = |item: &Item| Some(item.as_ref().ok()?.value.effective_at);
+        self.ready.make_contiguous().sort_by_key(time);
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::error::shortened;
 use super::limits::CELL_MAX_BYTES;
+use domain::identity::expected_of_text;
 
 /// A row: its cells one after the other, and what is wrong with cells that are no text.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -71,6 +72,9 @@ impl Record {
         }
         if text.chars().any(char::is_control) {
             return self.push_fault(text, "no line breaks and no control characters");
+        }
+        if let Some(expected) = (!text.is_ascii()).then(|| expected_of_text(text)).flatten() {
+            return self.push_fault(text, &expected);
         }
         self.text.push_str(text);
         self.ends.push(self.text.len());

@@ -8,7 +8,7 @@ use domain::configuration::component::PositionRef;
 use domain::decision::Question;
 use domain::decision::answer::ask;
 use domain::decision::further::WhatToClose;
-use domain::decision::seen::{Sight, sights};
+use domain::decision::seen::{Sight, sights, with_code};
 use domain::isolation::closing::{
     ChargedAir, ChargedReservoir, ClosingSet, DeadSection, PipeAir, Spot,
 };
@@ -33,7 +33,8 @@ pub(crate) async fn run(options: options::Ask) -> Result<ExitCode> {
     let asked = &options.question;
     let database = &asked.database;
     let store = Store::open_existing(&database.database, database.zone.clone()).await?;
-    let today = store.zone().day_of(clock::now());
+    let now = clock::now();
+    let today = store.zone().day_of(now);
     let mut view = store.view().await?;
     let vehicles = vehicles(&mut view, asked).await?;
     let cars = view.formation(&vehicles).await??;
@@ -45,7 +46,8 @@ pub(crate) async fn run(options: options::Ask) -> Result<ExitCode> {
     let supposed = names.supposed(&asked.close)?;
     let sets = documents.rule_sets.values();
     let rule_sets = in_force(sets.map(|set| (set.by, &*set.document)), today);
-    let read = ask(words(asked), train_cars, supposed, (&rule_sets, today))?;
+    let when = (now, today);
+    let read = ask(words(asked), train_cars, supposed, (&rule_sets, when))?;
     if let Some((field, why)) = read.faults.first() {
         bail!("--{}: {why}", field.name().replace('_', "-"));
     }
@@ -77,6 +79,10 @@ fn told(
         Further::WeakPoints => weak_points(&known(question.weak_points())?),
         Further::Path { at, mode } => path(&known(question.path(&at.read(names)?, mode.parse()?))?),
         Further::Faults { saw, supply } => {
+            let saw = saw
+                .iter()
+                .map(|text| with_code(text, |car, name| names.code(car, name)));
+            let saw: Vec<String> = saw.collect::<Result<_, _>>()?;
             let sights = sights(saw.iter().map(String::as_str))?;
             let seen = sights.iter().map(|sight| sight.in_train(&question.cars));
             let seen: Vec<_> = seen.collect::<Result<_, _>>()?;
@@ -281,7 +287,13 @@ fn faults(found: &FaultFinding) -> Vec<String> {
         found.tried
     ));
     let candidates = found.candidates.iter();
-    lines.extend(candidates.map(|one| format!("  {} {}", spot(&one.at), one.suspected)));
+    lines.extend(candidates.map(|one| {
+        let likewise = match one.likewise.len() {
+            0 => String::new(),
+            others => format!(", or at {others} more of that pipe"),
+        };
+        format!("  {} {}{likewise}", spot(&one.at), one.suspected)
+    }));
     let next = found.next.iter().map(|next| {
         let look = Sight::of(&next.at, next.during, next.seen);
         format!(

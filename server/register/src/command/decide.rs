@@ -23,10 +23,12 @@ use store::read::formations::CarInTrain;
 pub(crate) async fn run(options: options::Decide) -> Result<ExitCode> {
     let database = &options.database;
     let store = Store::open_existing(&database.database, database.zone.clone()).await?;
-    let today = store.zone().day_of(clock::now());
+    let now = clock::now();
+    let today = store.zone().day_of(now);
     let mut view = store.view().await?;
     let vehicles = vehicles(&mut view, &options).await?;
     let cars = view.formation(&vehicles).await??;
+    let elsewhere = elsewhere(&mut view, &options).await?;
     let documents = &view.documents;
     let train_cars = cars.iter();
     let train_cars = train_cars.map(|car| car.for_decision(documents, today));
@@ -38,7 +40,7 @@ pub(crate) async fn run(options: options::Decide) -> Result<ExitCode> {
         words(&options),
         train_cars,
         supposed.clone(),
-        (&rule_sets, today),
+        (&rule_sets, (now, today)),
     )?;
     if let Some((field, why)) = answer.faults.first() {
         bail!("--{}: {why}", field.name().replace('_', "-"));
@@ -50,7 +52,7 @@ pub(crate) async fn run(options: options::Decide) -> Result<ExitCode> {
     write!(
         std::io::stdout().lock(),
         "{}
-{told}",
+{elsewhere}{told}",
         title(&options)
     )?;
     drop(view);
@@ -103,6 +105,28 @@ pub(super) async fn vehicles(view: &mut View, options: &options::Decide) -> Resu
         }
         (None, None) => bail!("name a train with --train or its units and cars with --formation"),
     }
+}
+
+/// A line about the trains formed later that cars of the train are in; nothing where they are in
+/// none.
+async fn elsewhere(view: &mut View, options: &options::Decide) -> Result<String> {
+    let Some(train) = &options.train else {
+        return Ok(String::new());
+    };
+    let id: TrainId = train.parse()?;
+    let Some(train) = view.train(&id).await? else {
+        return Ok(String::new());
+    };
+    let later = view.formed_later(&train).await?;
+    let later: Vec<String> = later.iter().map(ToString::to_string).collect();
+    Ok(match later.as_slice() {
+        [] => String::new(),
+        later => format!(
+            "Cars of it are in a train formed later, {}: ask there. Nothing is decided about it as it \
+             is here.\n",
+            later.join(", ")
+        ),
+    })
 }
 
 pub(super) fn title(options: &options::Decide) -> String {

@@ -1,4 +1,4 @@
-//! `register due`: the due list as text, or as CSV for a spreadsheet.
+//! `register due`: the due list as text, or as CSV for a spreadsheet, with what ends beside it.
 
 use crate::clock;
 use crate::options::{self, Format};
@@ -13,6 +13,7 @@ use std::str::FromStr;
 use store::Store;
 use store::read::View;
 use store::read::due::{DueFilter, DueItem};
+use web::due_ends::{End, ends};
 use web::due_lines::{HEADER, cells};
 
 /// Rows read at once.
@@ -22,7 +23,8 @@ const PAGE: usize = 2_000;
 pub(crate) async fn run(options: options::Due) -> Result<ExitCode> {
     let database = &options.database;
     let store = Store::open_existing(&database.database, database.zone.clone()).await?;
-    let today = store.zone().day_of(clock::now());
+    let now = clock::now();
+    let today = store.zone().day_of(now);
     let filter = DueFilter {
         place: given(options.place)?,
         fleet: given(options.fleet)?,
@@ -37,13 +39,15 @@ pub(crate) async fn run(options: options::Due) -> Result<ExitCode> {
     };
     let mut view = store.view().await?;
     let items = everything(&mut view, &filter).await?;
+    let ends = ends(&mut view, &filter, now).await?;
     match options.format {
         Format::Csv => {
             let lines = items.iter();
             let lines = lines.map(|item| cells(item, &view.documents, store.zone()));
+            let lines = ends.iter().map(End::cells).chain(lines);
             write_csv(std::io::stdout().lock(), &HEADER, lines)?;
         }
-        Format::Text => text(std::io::stdout().lock(), &items)?,
+        Format::Text => text(std::io::stdout().lock(), (&ends, &items))?,
     }
     let undated = undated(&mut view, &filter).await?;
     if 0 < undated {
@@ -118,7 +122,10 @@ fn set_by(item: &DueItem) -> Option<String> {
     at_once.map(|_| "at once".to_owned()).or(limit)
 }
 
-fn text(mut output: impl Write, items: &[DueItem]) -> std::io::Result<()> {
+fn text(mut output: impl Write, (ends, items): (&[End], &[DueItem])) -> std::io::Result<()> {
+    for end in ends {
+        writeln!(output, "{}", end.line())?;
+    }
     for item in items {
         let on = item
             .forecast
@@ -142,6 +149,6 @@ fn text(mut output: impl Write, items: &[DueItem]) -> std::io::Result<()> {
             "{on:<10}  {state:<17}  {task}{set_by}  {subject}  {place}{lacking}"
         )?;
     }
-    let rows = items.len();
+    let rows = ends.len() + items.len();
     writeln!(output, "{rows} row{}.", if rows == 1 { "" } else { "s" })
 }

@@ -55,10 +55,11 @@ impl Told<'_> {
                 (value, Some(unit)) => format!("{value} {unit}"),
                 (value, None) => value.replace('_', " "),
             };
-            let assumed = if self.answer.assumed.contains(field) {
-                "  (assumed for this question)"
-            } else {
-                ""
+            let because = self.answer.because(*field);
+            let assumed = match (self.answer.assumed.contains(field), because) {
+                (false, _) => String::new(),
+                (true, None) => "  (assumed for this question)".to_owned(),
+                (true, Some(because)) => format!("  (assumed for this question: {because})"),
             };
             writeln!(f, "  {:<20} {value}{assumed}", field.to_string())?;
         }

@@ -6,6 +6,7 @@ mod verdicts;
 use crate::column::On;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
+use crate::keep::put_told_late;
 use crate::ledger::Head;
 use crate::record::{Decided, Store};
 use crate::row::{parsed, parsed_option, row};
@@ -14,7 +15,7 @@ use domain::configuration::component::{ComponentRef, PositionRef, Subject};
 use domain::identity::{CarNumber, CarTypeName};
 use domain::ledger::command::Command;
 use domain::ledger::consequences::{
-    Asks, Consequences, DepartureTold, Picture, VoidDecision, of_fitted, reaches_back,
+    Asks, Consequences, DepartureTold, Picture, VoidDecision, of_fitted, of_fitting, reaches_back,
 };
 use domain::ledger::dossier::{ComponentRecord, Dossier};
 use domain::ledger::entry::Entry;
@@ -101,6 +102,9 @@ impl Store {
                 (head, Some(told))
             }
         };
+        if let Some(told) = &told {
+            put_told_late(tx, entry.seq, &told.verdicts.told).await?;
+        }
         entry.consequences = told.map(Box::new);
         Ok((head, entry))
     }
@@ -119,7 +123,10 @@ impl Store {
         let verdicts = Verdicts::find(tx, asks, scope.since).await?;
         let zone = self.zone.clone();
         let mut before = scope.picture(tx).await?;
-        before.verdicts = verdicts.found(tx, (&known, &zone), Side::Before).await?;
+        let wrong = entry.corrects.and_then(|seq| dossier.corrected.get(&seq));
+        let wrong = wrong.map(|(wrong, _)| wrong.clone());
+        let side = Side::Before(wrong.as_ref());
+        before.verdicts = verdicts.found(tx, (&known, &zone), side).await?;
         let kept = self.keep_settled(tx, head, (dossier, (entry, authority)));
         let (head, fitted) = kept.await?;
         let mut after = scope.picture(tx).await?;
@@ -127,6 +134,7 @@ impl Store {
         after.verdicts = verdicts.found(tx, now, Side::After(entry)).await?;
         let looked_at = (verdicts.decisions.as_slice(), verdicts.not_looked_at);
         let mut told = Consequences::between(&before, &after, looked_at);
+        told.tell_perhaps(entry);
         told.void = void(dossier);
         told.cut_outs = dossier.cut_outs_moved(entry);
         told.fitted = fitted.fitted;
@@ -154,7 +162,9 @@ impl Store {
         let doubts = if records.is_empty() || authority == Authority::Founder {
             Vec::new()
         } else {
-            doubts::about(tx, dossier, (&records, &works, day)).await?
+            let mut known = of_fitting(dossier, entry);
+            known.extend(doubts::about(tx, dossier, (&records, &works, day)).await?);
+            known
         };
         let told = Consequences {
             fitted: of_fitted(works, (day, authority))?,
@@ -203,7 +213,8 @@ impl Scope {
         let components = components.filter_map(|one| Some(dossier.components.get(one)?.id.0));
         let components: BTreeSet<i64> = components.collect();
         let corrected = entry.corrects.and_then(|seq| dossier.corrected.get(&seq));
-        let corrected = corrected.map(|(wrong, _)| wrong.effective_at);
+        let corrected = corrected
+            .map(|(wrong, _)| reaches_back(&wrong.fact, wrong.effective_at, &dossier.zone));
         let made_true = dossier.made_true(&entry.fact);
         let since = reaches_back(&made_true, entry.effective_at, &dossier.zone);
         let revised = match &*made_true {

@@ -8,8 +8,12 @@ use crate::error::StoreError;
 use crate::ledger::EntryRow;
 use crate::read::formation_then::cars_then;
 use domain::configuration::car::{OrderedCar, Unit, Vehicle};
+use domain::decision::seen_free::Recorded;
+use domain::decision::{CutOutInTrain, Since, TrainCar};
 use domain::identity::{TrainId, UnitNumber};
-use domain::ledger::consequences::{Again, Asks, FOUND_AGAIN_MAX, JudgedBy, found_again};
+use domain::ledger::consequences::{
+    Again, Asks, FOUND_AGAIN_MAX, JudgedBy, found_again, perhaps_cut_out,
+};
 use domain::ledger::dossier::{DecisionRecord, Documents};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
@@ -31,7 +35,8 @@ pub(super) struct Verdicts {
 /// Before or after an entry, which is not in the ledger yet.
 #[derive(Clone, Copy)]
 pub(super) enum Side<'a> {
-    Before,
+    /// With the entry that it corrects.
+    Before(Option<&'a Entry>),
     After(&'a Entry),
 }
 
@@ -98,7 +103,7 @@ impl Verdicts {
         side: Side<'_>,
     ) -> Result<BTreeMap<Seq, Again>, StoreError> {
         let judged_by = match side {
-            Side::Before => JudgedBy::AsTaken,
+            Side::Before(_) => JudgedBy::AsTaken,
             Side::After(_) => self.asks.judged_by(),
         };
         let mut all = BTreeMap::new();
@@ -118,7 +123,8 @@ impl Verdicts {
                 Ok(places) => cars_then(tx, (documents, zone), (&places, at)).await?,
                 Err(missing) => Err(missing),
             };
-            let decision = (taken, zone.day_of(at));
+            let cars = cars.map(|cars| side.perhaps(cars, at));
+            let decision = (taken, (at, zone.day_of(at)));
             let again = found_again(documents, cars, decision, judged_by);
             all.insert(record.id, again);
         }
@@ -133,7 +139,7 @@ async fn formed(
     (side, zone): (Side<'_>, &Zone),
 ) -> Result<Result<Vec<OrderedCar>, Missing>, StoreError> {
     let mut trains = formations(tx, (SubjectKind::Train, &[train.to_string()]), at).await?;
-    trains.extend(told(side, at));
+    side.tell(&mut trains, at);
     let of_train = trains.iter().filter_map(|entry| match &entry.fact {
         Fact::TrainFormed(formed) if formed.id == *train => Some((entry, formed)),
         _ => None,
@@ -152,7 +158,7 @@ async fn formed(
         });
     let named: Vec<String> = named.collect();
     let mut units = formations(tx, (SubjectKind::Unit, &named), at).await?;
-    units.extend(told(side, at));
+    side.tell(&mut units, at);
     let unit = |number: &UnitNumber| -> Option<&Unit> {
         let of_unit = units.iter().filter_map(|entry| match &entry.fact {
             Fact::UnitFormed(formed) if formed.number == *number => Some((entry, formed)),
@@ -167,11 +173,43 @@ async fn formed(
     Ok(Ok(places.collect()))
 }
 
-/// The entry itself, where it is told and was so by a moment.
-fn told(side: Side<'_>, at: Instant) -> Option<Entry> {
-    match side {
-        Side::After(entry) if entry.effective_at <= at => Some(entry.clone()),
-        Side::After(_) | Side::Before => None,
+impl Side<'_> {
+    /// The cars as they may have stood at a moment: with what was found cut out later, and nobody saw
+    /// made.
+    fn perhaps(self, mut cars: Vec<TrainCar>, at: Instant) -> Vec<TrainCar> {
+        let (Side::Before(Some(entry)) | Side::After(entry)) = self else {
+            return cars;
+        };
+        let Some(cut_out) = perhaps_cut_out(entry, at) else {
+            return cars;
+        };
+        for car in cars.iter_mut().filter(|car| car.number == cut_out.at.car) {
+            let position = &cut_out.at.position;
+            if car.cut_outs.iter().all(|known| known.position != *position) {
+                car.cut_outs.push(CutOutInTrain {
+                    position: position.clone(),
+                    state: cut_out.state,
+                    since: Some(Since {
+                        at: entry.effective_at,
+                        not_before: cut_out.not_before,
+                    }),
+                    recorded: Some(Recorded {
+                        by: entry.seq,
+                        pads_free: None,
+                    }),
+                });
+            }
+        }
+        cars
+    }
+
+    /// Adds the entry itself, where it is told and was so by a moment, and leaves out what it corrects.
+    fn tell(self, entries: &mut Vec<Entry>, at: Instant) {
+        let Side::After(told) = self else { return };
+        entries.retain(|entry| Some(entry.seq) != told.corrects);
+        if told.effective_at <= at {
+            entries.push(told.clone());
+        }
     }
 }
 
@@ -186,7 +224,7 @@ async fn formations(
         return Ok(Vec::new());
     }
     let rows: Vec<EntryRow> = on!(&mut *tx, conn => {
-        let mut query = QueryBuilder::new("select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.consequences, ledger.hash from entry_subject join ledger on ledger.seq = entry_subject.seq where ledger.kind in ('train_formed', 'unit_formed') and ledger.effective_at <= ");
+        let mut query = QueryBuilder::new("select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.consequences, ledger.hash from entry_subject join ledger on ledger.seq = entry_subject.seq where ledger.kind in ('train_formed', 'unit_formed') and not exists (select 1 from ledger later where later.corrects = ledger.seq) and ledger.effective_at <= ");
         query.push_bind(At(at)).push(" and entry_subject.kind = ").push_bind(kind.name());
         query.push(" and entry_subject.name in (");
         let mut list = query.separated(", ");

@@ -10,6 +10,8 @@ use domain::identity::{CarNumber, TrainId};
 use domain::ledger::dossier::{CarRecord, Dossier, Formed, Membership};
 use domain::ledger::entry::Seq;
 use domain::ledger::touches::Touched;
+use domain::time::Instant;
+use domain::vehicle_number::VehicleNumber;
 use sqlx::QueryBuilder;
 use std::collections::BTreeSet;
 
@@ -27,11 +29,14 @@ row!(
         unit_number: Option<String>,
         unit_place: Option<i16>,
         unit_orientation: Option<String>,
+        registered_by: Option<i64>,
+        registered_at: Option<At>,
+        there_since: Option<At>,
     }
 );
 
 /// The columns of [`CarRow`].
-pub(crate) const CAR_COLUMNS: &str = "car.id, car.number, car.vehicle_number, car.car_type, car.revision, car.fleet, car.depot, car.entered_service_on, car.unit_number, car.unit_place, car.unit_orientation";
+pub(crate) const CAR_COLUMNS: &str = "car.id, car.number, car.vehicle_number, car.car_type, car.revision, car.fleet, car.depot, car.entered_service_on, car.unit_number, car.unit_place, car.unit_orientation, car.registered_by, car.registered_at, car.there_since";
 
 impl CarRow {
     /// The car as the core has it.
@@ -53,9 +58,14 @@ impl CarRow {
             depot: parsed(&self.depot)?,
             entered_service_on: self.entered_service_on.map(|on| on.0),
         };
+        // Of a car that an older server brought in, nothing is held against its time.
+        let time = |at: Option<At>| at.map_or(Instant::EARLIEST, |at| at.0);
         Ok(CarRecord {
             id: Seq(self.id),
             car,
+            registered_at: time(self.registered_at),
+            registered_by: Seq(self.registered_by.unwrap_or(self.id)),
+            there_since: time(self.there_since),
             unit,
         })
     }
@@ -76,6 +86,31 @@ pub(super) async fn load_cars(
             });
             query.push(") select ").push(CAR_COLUMNS);
             query.push(" from wanted cross join car where car.number = wanted.number");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        for row in rows {
+            let record = row.record()?;
+            dossier.cars.insert(record.car.number.clone(), record);
+        }
+    }
+    Ok(())
+}
+
+/// Loads the cars that bear some vehicle numbers.
+pub(super) async fn load_bearing(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+    numbers: &BTreeSet<VehicleNumber>,
+) -> Result<(), StoreError> {
+    let numbers: Vec<String> = numbers.iter().map(VehicleNumber::to_string).collect();
+    for chunk in numbers.chunks(KEYS) {
+        let rows: Vec<CarRow> = on!(tx, conn => {
+            let mut query = QueryBuilder::new("with wanted (vehicle_number) as (");
+            query.push_values(chunk, |mut row, number| {
+                row.push_bind(number.as_str());
+            });
+            query.push(") select ").push(CAR_COLUMNS);
+            query.push(" from wanted cross join car where car.vehicle_number = wanted.vehicle_number");
             query.build_query_as().fetch_all(conn).await
         })?;
         for row in rows {

@@ -6,7 +6,9 @@ use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::read::formations::formations;
+use crate::read::trains::formed_later;
 use crate::row::{from_json, parsed, row};
+use crate::shape::padded;
 use domain::configuration::car::Vehicle;
 use domain::decision::follow_up::ConfirmedCheck;
 use domain::identity::{CarNumber, TrainId};
@@ -27,11 +29,12 @@ row!(
         body: String,
         void_by: Option<i64>,
         void_because: Option<String>,
+        told_late_by: Option<i64>,
     }
 );
 
 /// The columns of [`DecisionRow`].
-pub(crate) const DECISION_COLUMNS: &str = "decision.id, decision.decided_at, decision.recorded_by, decision.body, decision.void_by, decision.void_because";
+pub(crate) const DECISION_COLUMNS: &str = "decision.id, decision.decided_at, decision.recorded_by, decision.body, decision.void_by, decision.void_because, decision.told_late_by";
 
 impl DecisionRow {
     /// The decision as the core has it.
@@ -49,6 +52,7 @@ impl DecisionRow {
             recorded_by: parsed(&self.recorded_by)?,
             taken: from_json(&self.body)?,
             void,
+            told_late: self.told_late_by.map(Seq),
         })
     }
 }
@@ -156,6 +160,7 @@ pub(super) async fn load_standing(
         let Some(train) = dossier.trains.get(id) else {
             continue;
         };
+        let later = formed_later(tx, train).await?;
         let vehicles: &[Vehicle] = &train.formation.vehicles;
         let found = formations(tx, &dossier.documents, &[vehicles]).await?.pop();
         let mut since = train.formed_at;
@@ -171,14 +176,42 @@ pub(super) async fn load_standing(
             Some(Err(lost)) => Err(Missing::one(lost.to_string(), format!("train {id}"))),
             None => Err(Missing::one("cars", format!("train {id}"))),
         };
-        dossier
-            .standing
-            .insert(id.clone(), TrainAsItStands { cars, since });
+        let standing = TrainAsItStands {
+            cars,
+            since,
+            formed_later: later,
+        };
+        dossier.standing.insert(id.clone(), standing);
     }
     Ok(())
 }
 
 const CONFIRMED: &str = "select id, isolation_id, check_kind, confirmed_by, confirmed_at from check_confirmed where id = $1";
+
+/// The checks of cut-outs that were confirmed by a moment and by an entry, as far as they still hold.
+/// One statement, none where nothing was cut out.
+pub(crate) async fn confirmed_then(
+    tx: &mut Tx,
+    isolations: &[i64],
+    (known, at): (Seq, Instant),
+) -> Result<Vec<ConfirmedCheck>, StoreError> {
+    if isolations.is_empty() {
+        return Ok(Vec::new());
+    }
+    let rows: Vec<ConfirmedRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select id, isolation_id, check_kind, confirmed_by, confirmed_at from check_confirmed where isolation_id in (");
+        let mut list = query.separated(", ");
+        for id in padded(isolations) {
+            list.push_bind(id.copied());
+        }
+        query.push(") and id <= ").push_bind(known.0);
+        query.push(" and confirmed_at <= ").push_bind(At(at));
+        query.push(" order by id");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    let checks: Result<Vec<_>, _> = rows.iter().map(ConfirmedRow::record).collect();
+    Ok(checks?)
+}
 
 /// Loads the confirmations that are corrected.
 pub(super) async fn load_confirmed(

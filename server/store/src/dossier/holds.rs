@@ -2,9 +2,10 @@
 
 use crate::column::At;
 use crate::connect::{Tx, on};
+use crate::dossier::KEYS;
 use crate::error::StoreError;
 use crate::row::{parsed, row};
-use domain::configuration::component::{ComponentRef, PositionRef};
+use domain::configuration::component::{ComponentRef, PositionRef, RemovalReason};
 use domain::configuration::held::Held;
 use domain::identity::PersonName;
 use domain::ledger::dossier::{Dossier, HoldRecord, HoldsInForce};
@@ -73,8 +74,42 @@ impl HoldRow {
 }
 
 /// Takes the holds in force from what the server knows, or loads them, with those that were lifted
-/// after the earliest moment that matters. That is now as a rule, and nothing is asked.
+/// after the earliest moment that matters, and of what came off as evidence all that there were. Now
+/// is the moment as a rule, nothing came off so, and nothing is asked.
 pub(super) async fn load_holds(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+    touched: &Touched,
+    known: Option<&HoldsInForce>,
+) -> Result<(), StoreError> {
+    load_in_force(tx, dossier, touched, known).await?;
+    let evidence = dossier.components.values().filter(|record| {
+        let came_off = dossier.came_off(&record.component);
+        came_off.is_some_and(|end| end.reason == Some(RemovalReason::Evidence))
+    });
+    let ids: Vec<i64> = evidence.map(|record| record.id.0).collect();
+    for chunk in ids.chunks(KEYS) {
+        let rows: Vec<HoldRow> = on!(tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(HOLD_COLUMNS).push(HOLDS_FROM);
+            query.push(" where evidence_hold.component_id in (");
+            let mut list = query.separated(", ");
+            for id in chunk {
+                list.push_bind(*id);
+            }
+            query.push(")");
+            query.build_query_as().fetch_all(&mut *conn).await
+        })?;
+        for row in rows {
+            let record = row.record()?;
+            dossier.holds.insert(record.id, record);
+        }
+    }
+    Ok(())
+}
+
+/// The holds in force, and those that were lifted after the earliest moment that matters.
+async fn load_in_force(
     tx: &mut Tx,
     dossier: &mut Dossier,
     touched: &Touched,

@@ -4,11 +4,13 @@ use super::KEYS;
 use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
+use crate::ledger;
 use crate::row::{parsed, row};
 use domain::configuration::component::PositionRef;
 use domain::ledger::dossier::{Dossier, IsolationRecord};
 use domain::ledger::entry::Seq;
-use domain::ledger::fact::CutOut;
+use domain::ledger::fact::{CutOut, Fact};
+use domain::ledger::touches::Touched;
 use sqlx::QueryBuilder;
 use std::collections::BTreeSet;
 
@@ -24,11 +26,13 @@ row!(
         not_before: Option<At>,
         ended_at: Option<At>,
         ended_by: Option<i64>,
+        first_since: At,
     }
 );
 
-/// The columns of [`IsolationRow`], from `isolation` and `car`.
-pub(crate) const ISOLATION_COLUMNS: &str = "isolation.id, car.number as car, isolation.position, isolation.state, isolation.cause, isolation.since, isolation.not_before, isolation.ended_at, isolation.ended_by";
+/// The columns of [`IsolationRow`], from `isolation` and `car`. A place is cut out without a break
+/// since the first state after the last that a test ended, and not an entry of another state.
+pub(crate) const ISOLATION_COLUMNS: &str = "isolation.id, car.number as car, isolation.position, isolation.state, isolation.cause, isolation.since, isolation.not_before, isolation.ended_at, isolation.ended_by, coalesce((select min(earlier.since) from isolation earlier where earlier.car_id = isolation.car_id and earlier.position = isolation.position and earlier.since <= isolation.since and not exists (select 1 from isolation proven where proven.car_id = earlier.car_id and proven.position = earlier.position and proven.since >= earlier.since and proven.id <> isolation.id and proven.ended_at <= isolation.since and not exists (select 1 from isolation later where later.id = proven.ended_by))), isolation.since) as first_since";
 
 impl IsolationRow {
     /// The isolation as the core has it.
@@ -46,12 +50,36 @@ impl IsolationRow {
                 not_before: self.not_before.map(|at| at.0),
             },
             since: self.since.0,
+            first: self.first_since.0,
             ended: self
                 .ended_at
                 .zip(self.ended_by)
                 .map(|(at, by)| (at.0, Seq(by))),
         })
     }
+}
+
+const ENDED_BY: &str = "select ended_by from isolation where id = $1";
+
+/// Loads the entry that ended a cut-out which is corrected, and says that the test is needed which
+/// then proved the brake. At most three statements.
+pub(super) async fn load_end(
+    tx: &mut Tx,
+    (dossier, touched): (&mut Dossier, &mut Touched),
+    cut_out: Seq,
+) -> Result<(), StoreError> {
+    let by: Option<Option<i64>> = on!(tx, conn => sqlx::query_scalar(ENDED_BY)
+        .bind(cut_out.0).fetch_optional(conn).await)?;
+    let Some(by) = by.flatten() else {
+        return Ok(());
+    };
+    if let Some((entry, _)) = ledger::read_one(tx, Seq(by)).await?
+        && let Fact::IsolationEnded { proved_by, .. } = &entry.fact
+    {
+        touched.tests.insert(proved_by.clone());
+        dossier.proved.push(entry);
+    }
+    Ok(())
 }
 
 /// Loads all isolations of positions.

@@ -8,7 +8,7 @@ use domain::ledger::dossier::{Dossier, Mentions};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::subjects::EntrySubject;
 
-const KEPT_AFTER: &str = "select subjects_after from ledger_head where id = 1";
+pub(super) const KEPT_AFTER: &str = "select subjects_after from ledger_head where id = 1";
 /// The entries about it that stand.
 const MENTIONS: &str = "select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.consequences, ledger.hash
     from entry_subject join ledger on ledger.seq = entry_subject.seq

@@ -20,6 +20,7 @@ pub(crate) mod proposals;
 pub(crate) mod settings;
 pub(crate) mod states;
 pub(crate) mod tests;
+mod told;
 pub(crate) mod visits;
 pub(crate) mod work;
 
@@ -30,6 +31,7 @@ use assemblies::Side;
 use components::Reach;
 use domain::configuration::component::PositionRef;
 use domain::ledger::dossier::{Documents, Dossier, HoldsInForce};
+use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::touches::Touched;
 use domain::time::Zone;
@@ -47,6 +49,35 @@ pub(crate) struct Known {
     pub(crate) holds: Option<Arc<HoldsInForce>>,
 }
 
+/// Loads an entry that is to be corrected, with what may rest on it, and says what else is needed.
+async fn load_corrected(
+    tx: &mut Tx,
+    (dossier, touched): (&mut Dossier, &mut Touched),
+    seq: Seq,
+) -> Result<(), StoreError> {
+    let Some((entry, by)) = ledger::read_one(tx, seq).await? else {
+        return Ok(());
+    };
+    touched.add_fact(&entry.fact, entry.effective_at);
+    work::load_done_on_car(tx, dossier, seq).await?;
+    match &entry.fact {
+        Fact::CheckConfirmed(_) => decisions::load_confirmed(tx, dossier, seq).await?,
+        Fact::TestRecorded(record) => {
+            tests::load_proved(tx, (&mut *dossier, touched), (&record.id, seq)).await?;
+        }
+        Fact::Isolated(_) => isolations::load_end(tx, (&mut *dossier, touched), seq).await?,
+        Fact::ComponentReceived(receipt) => {
+            mentions::load_mentions(tx, dossier, (&receipt.component, seq)).await?;
+        }
+        Fact::UnitFormed(_) | Fact::TrainFormed(_) => {
+            told::load_formations(tx, (&mut *dossier, touched), &entry).await?;
+        }
+        _ => {}
+    }
+    dossier.corrected.insert(seq, (entry, by));
+    Ok(())
+}
+
 /// Loads what is touched.
 pub(crate) async fn load(
     tx: &mut Tx,
@@ -56,22 +87,7 @@ pub(crate) async fn load(
 ) -> Result<Dossier, StoreError> {
     let mut dossier = Dossier::new(known.documents, zone);
     for seq in touched.corrected.clone() {
-        if let Some((entry, by)) = ledger::read_one(tx, seq).await? {
-            touched.add_fact(&entry.fact, entry.effective_at);
-            work::load_done_on_car(tx, &mut dossier, seq).await?;
-            if matches!(entry.fact, Fact::CheckConfirmed(_)) {
-                decisions::load_confirmed(tx, &mut dossier, seq).await?;
-            }
-            if let Fact::TestRecorded(record) = &entry.fact {
-                let state = (&mut dossier, &mut touched);
-                tests::load_proved(tx, state, (&record.id, seq)).await?;
-            }
-            if let Fact::ComponentReceived(receipt) = &entry.fact {
-                let of = (&receipt.component, seq);
-                Box::pin(mentions::load_mentions(tx, &mut dossier, of)).await?;
-            }
-            dossier.corrected.insert(seq, (entry, by));
-        }
+        Box::pin(load_corrected(tx, (&mut dossier, &mut touched), seq)).await?;
     }
     proposals::load_proposals(tx, &mut dossier, &mut touched).await?;
     cars::load_units(tx, &mut dossier, &mut touched).await?;
@@ -91,6 +107,8 @@ pub(crate) async fn load(
         .collect();
     touched.cars.extend(places.iter().map(|at| at.car.clone()));
     cars::load_cars(tx, &mut dossier, &touched.cars).await?;
+    cars::load_bearing(tx, &mut dossier, &touched.vehicle_numbers).await?;
+    told::load_told(tx, &mut dossier, &touched.told).await?;
     let inside = dossier.has_assemblies() || !touched.assemblies.is_empty();
     if inside || !touched.corrected.is_empty() {
         // What a correction opens again, and what assemblies bring with them, must not meet what
@@ -101,7 +119,7 @@ pub(crate) async fn load(
     components::load_positions(tx, &mut dossier, &touched.positions, reach).await?;
     meters::load_meters(tx, &mut dossier, &touched.meters).await?;
     modifications::load_embodied(tx, &mut dossier, &touched.embodied).await?;
-    tests::load_tests(tx, &mut dossier, &touched.tests).await?;
+    tests::load_tests(tx, &mut dossier, &touched).await?;
     isolations::load_isolations(tx, &mut dossier, &touched.isolations).await?;
     fleet_checks::load_fleet_checks(tx, &mut dossier, &touched).await?;
     visits::load_depots(tx, &mut dossier, &touched.depots).await?;

@@ -5,14 +5,13 @@ use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::ledger::EntryRow;
 use crate::row::{from_json, parsed, row};
-use domain::identity::TestRecordId;
+use domain::identity::{CarNumber, TestRecordId};
 use domain::ledger::dossier::{Dossier, TestedRecord};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::kind::FactKind;
 use domain::ledger::touches::Touched;
 use sqlx::QueryBuilder;
-use std::collections::BTreeSet;
 
 row!(
     /// A test record.
@@ -59,13 +58,26 @@ pub(super) async fn load_proved(
     Ok(())
 }
 
-/// Loads test records by their identity.
+/// Loads test records: some by their identity, and all of some cars.
 pub(super) async fn load_tests(
     tx: &mut Tx,
     dossier: &mut Dossier,
-    wanted: &BTreeSet<TestRecordId>,
+    touched: &Touched,
 ) -> Result<(), StoreError> {
-    let wanted: Vec<&TestRecordId> = wanted.iter().collect();
+    let cars: Vec<&CarNumber> = touched.tested.iter().collect();
+    for chunk in cars.chunks(KEYS) {
+        let rows: Vec<TestRow> = on!(tx, conn => {
+            let mut query = QueryBuilder::new("with wanted (number) as (");
+            query.push_values(chunk, |mut row, car| {
+                row.push_bind(car.as_str());
+            });
+            query.push(") select test_record.id, test_record.outcome, test_record.body from wanted cross join car cross join test_record where car.number = wanted.number and test_record.car_id = car.id");
+            query.build_query_as().fetch_all(&mut *conn).await
+        })?;
+        keep(dossier, &rows)?;
+    }
+    let unknown = |id: &&TestRecordId| !dossier.tests.contains_key(*id);
+    let wanted: Vec<&TestRecordId> = touched.tests.iter().filter(unknown).collect();
     for chunk in wanted.chunks(KEYS) {
         let rows: Vec<TestRow> = on!(tx, conn => {
             let mut query = QueryBuilder::new("with wanted (name) as (");
@@ -75,10 +87,15 @@ pub(super) async fn load_tests(
             query.push(") select test_record.id, test_record.outcome, test_record.body from wanted cross join test_record where test_record.name = wanted.name");
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
-        for row in rows {
-            let record = row.record()?;
-            dossier.tests.insert(record.record.id.clone(), record);
-        }
+        keep(dossier, &rows)?;
+    }
+    Ok(())
+}
+
+fn keep(dossier: &mut Dossier, rows: &[TestRow]) -> Result<(), sqlx::Error> {
+    for row in rows {
+        let record = row.record()?;
+        dossier.tests.insert(record.record.id.clone(), record);
     }
     Ok(())
 }

@@ -20,7 +20,7 @@ pub(super) async fn put_cars(
         .collect();
     for chunk in records.chunks(ROWS) {
         on!(tx, conn => {
-            let mut query = QueryBuilder::new("insert into car (id, number, vehicle_number, car_type, revision, fleet, depot, entered_service_on, unit_number, unit_place, unit_orientation) ");
+            let mut query = QueryBuilder::new("insert into car (id, number, vehicle_number, car_type, revision, fleet, depot, entered_service_on, unit_number, unit_place, unit_orientation, registered_by, registered_at, there_since) ");
             query.push_values(chunk, |mut row, record| {
                 let (car, unit) = (&record.car, record.unit.as_ref());
                 row.push_bind(record.id.0)
@@ -33,9 +33,12 @@ pub(super) async fn put_cars(
                     .push_bind(car.entered_service_on.map(On))
                     .push_bind(unit.map(|unit| unit.unit.as_str()))
                     .push_bind(unit.and_then(|unit| i16::try_from(unit.place).ok()))
-                    .push_bind(unit.map(|unit| unit.orientation.name()));
+                    .push_bind(unit.map(|unit| unit.orientation.name()))
+                    .push_bind(record.registered_by.0)
+                    .push_bind(At(record.registered_at))
+                    .push_bind(At(record.there_since));
             });
-            query.push(" on conflict (id) do update set vehicle_number = excluded.vehicle_number, revision = excluded.revision, fleet = excluded.fleet, depot = excluded.depot, entered_service_on = excluded.entered_service_on, unit_number = excluded.unit_number, unit_place = excluded.unit_place, unit_orientation = excluded.unit_orientation");
+            query.push(" on conflict (id) do update set vehicle_number = excluded.vehicle_number, revision = excluded.revision, fleet = excluded.fleet, depot = excluded.depot, entered_service_on = excluded.entered_service_on, unit_number = excluded.unit_number, unit_place = excluded.unit_place, unit_orientation = excluded.unit_orientation, registered_by = excluded.registered_by, registered_at = excluded.registered_at, there_since = excluded.there_since");
             query.build().execute(&mut *conn).await.map(drop)
         })?;
     }

@@ -5,6 +5,7 @@ use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::row::to_json;
+use domain::ledger::consequences::VerdictMoved;
 use domain::ledger::dossier::{DecisionRecord, Dossier};
 use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
@@ -62,6 +63,23 @@ pub(super) async fn put_decisions(
         if write.first <= decision.id || decision.void.is_none() {
             put_cars(tx, decision).await?;
         }
+    }
+    Ok(())
+}
+
+const TELL_LATE: &str = "update decision set told_late_by = $2 where id = $1";
+
+/// Marks the decisions that an entry found again: that they would find something else, or the same
+/// again. One statement each, and there are few.
+pub(crate) async fn put_told_late(
+    tx: &mut Tx,
+    by: Seq,
+    verdicts: &[VerdictMoved],
+) -> Result<(), StoreError> {
+    for moved in verdicts {
+        let by = moved.differs().then_some(by.0);
+        on!(tx, conn => sqlx::query(TELL_LATE)
+            .bind(moved.decision.0).bind(by).execute(conn).await.map(drop))?;
     }
     Ok(())
 }

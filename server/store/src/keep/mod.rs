@@ -21,6 +21,8 @@ mod visits;
 mod withdrawn;
 mod work;
 
+pub(crate) use decisions::put_told_late;
+
 use crate::connect::Tx;
 use crate::error::StoreError;
 use domain::ledger::dossier::Dossier;

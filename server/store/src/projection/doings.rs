@@ -165,6 +165,7 @@ pub(super) const PROJECTIONS: &[Projection] = &[
             ("body", Text),
             ("void_by", Whole),
             ("void_because", Text),
+            ("told_late_by", Whole),
         ],
     },
     Projection {

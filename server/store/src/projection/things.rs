@@ -41,6 +41,9 @@ pub(super) const PROJECTIONS: &[Projection] = &[
             ("unit_number", Text),
             ("unit_place", Small),
             ("unit_orientation", Text),
+            ("registered_by", Whole),
+            ("registered_at", Moment),
+            ("there_since", Moment),
         ],
     },
     Projection {

@@ -21,7 +21,8 @@ pub struct InForce {
     pub isolation: IsolationRecord,
     /// The car's unit.
     pub unit: Option<UnitNumber>,
-    /// The train that the car runs in: of several the one formed last.
+    /// The train that the car runs in: the one formed last of all that any car of it is in. What a
+    /// train formed later left over of another is in none.
     pub train: Option<TrainId>,
 }
 
@@ -38,14 +39,20 @@ row!(PlacedIsolationRow {
     not_before: Option<At>,
     unit_number: Option<String>,
     train: Option<String>,
+    first_since: At,
 });
 
 const IN_FORCE: &str = "select isolation.id, car.number as car, isolation.position, isolation.state, isolation.cause, isolation.since, isolation.not_before, car.unit_number,
         (select train.name from train_car join train on train.id = train_car.train_id
             where train_car.car_number = car.number
-            order by train.formed_at desc, train.id desc limit 1) as train
+            and not exists (select 1 from train_car mine
+                join train_car theirs on theirs.car_number = mine.car_number and theirs.train_id <> mine.train_id
+                join train other on other.id = theirs.train_id
+                where mine.train_id = train.id and (other.formed_at, other.formed_by) > (train.formed_at, train.formed_by))
+            limit 1) as train,
+        coalesce((select min(earlier.since) from isolation earlier where earlier.car_id = isolation.car_id and earlier.position = isolation.position and earlier.since <= isolation.since and not exists (select 1 from isolation proven where proven.car_id = earlier.car_id and proven.position = earlier.position and proven.since >= earlier.since and proven.id <> isolation.id and proven.ended_at <= isolation.since and not exists (select 1 from isolation later where later.id = proven.ended_by))), isolation.since) as first_since
     from isolation join car on car.id = isolation.car_id
-    where isolation.ended_at is null order by isolation.since, isolation.id limit $1";
+    where isolation.ended_at is null order by first_since, isolation.id limit $1";
 
 impl PlacedIsolationRow {
     fn in_force(self) -> Result<InForce, sqlx::Error> {
@@ -61,6 +68,7 @@ impl PlacedIsolationRow {
             not_before: self.not_before,
             ended_at: None,
             ended_by: None,
+            first_since: self.first_since,
         };
         Ok(InForce {
             isolation: row.record()?,
@@ -71,8 +79,7 @@ impl PlacedIsolationRow {
 }
 
 impl View {
-    /// Cut-outs in force, oldest first, each with the train formed last of those that its car is
-    /// in; one more than [`BOARD_MAX`] where there are more. Grows with the cut-outs.
+    /// Cut-outs in force, oldest first, each with the train that its car runs in; one more than [`BOARD_MAX`] where there are more. Grows with the cut-outs.
     pub async fn isolations_in_force(&mut self) -> Result<Vec<InForce>, StoreError> {
         let rows: Vec<PlacedIsolationRow> = on!(&mut self.tx, conn => sqlx::query_as(IN_FORCE)
             .bind(limit(BOARD_MAX)).fetch_all(conn).await)?;

@@ -156,9 +156,24 @@ impl View {
 
     /// A page of cars, by number; one more than a page where there are more.
     pub async fn cars(&mut self, filter: &CarFilter) -> Result<Vec<CarRecord>, StoreError> {
+        self.cars_registered(filter, None).await
+    }
+
+    /// The same, of those alone that were there by a time and first registered by an entry that is not
+    /// after one.
+    pub(super) async fn cars_registered(
+        &mut self,
+        filter: &CarFilter,
+        by: Option<(Instant, Seq)>,
+    ) -> Result<Vec<CarRecord>, StoreError> {
         let rows: Vec<CarRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
             query.push(CAR_COLUMNS).push(" from car where 1 = 1");
+            if let Some((at, last)) = by {
+                query.push(" and car.id <= ").push_bind(last.0);
+                query.push(" and (car.there_since is null or car.there_since <= ");
+                query.push_bind(At(at)).push(")");
+            }
             if let Some(fleet) = &filter.fleet {
                 query.push(" and car.fleet = ").push_bind(fleet.as_str());
             }

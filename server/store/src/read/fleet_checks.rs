@@ -10,14 +10,14 @@ use crate::dossier::fleet_checks::{
 };
 use crate::error::StoreError;
 use crate::row::{Both, parsed, parsed_option, row};
-use domain::configuration::fleet_check::CARS_MAX;
+use domain::configuration::fleet_check::{CARS_MAX, CarAnswer};
 use domain::configuration::looked_for::LookedFor;
 use domain::identity::{CarNumber, DepotName, UnitNumber};
 use domain::ledger::dossier::{AnswerRecord, FleetCheckRecord};
 use domain::ledger::entry::Seq;
 use domain::time::Instant;
 use sqlx::QueryBuilder;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// Checks on one page of the list.
 pub const CHECKS_PAGE: usize = 50;
@@ -46,6 +46,43 @@ pub struct CheckCar {
     pub depot: DepotName,
     /// Its answer, if it has one.
     pub answer: Option<AnswerRecord>,
+}
+
+/// Whether a car carries what is looked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Carries {
+    /// It does.
+    It,
+    /// It may: of something on it that is not known.
+    CannotBeTold,
+}
+
+/// A car that carries what is looked for or may, and since when: that of the last to come.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct OnCar {
+    pub(crate) carries: Carries,
+    pub(crate) since: Instant,
+}
+
+impl OnCar {
+    /// Whether, after what a car that is asked has answered, nobody will have looked whether it is sound.
+    /// That it is not on a car which carries it proves nothing; where that cannot be told, whoever
+    /// looked since knows.
+    fn is_left_by(self, answer: Option<&AnswerRecord>) -> bool {
+        answer.is_some_and(|known| {
+            known.answer == CarAnswer::NotCarried
+                && (self.carries == Carries::It || known.at <= self.since)
+        })
+    }
+}
+
+/// How what a check looks for stands with cars.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CheckNow {
+    /// The cars that carry it or may.
+    pub carrying: BTreeMap<CarNumber, Carries>,
+    /// Those of them of which none looked whether it is sound.
+    pub not_looked_at: BTreeMap<CarNumber, Carries>,
 }
 
 /// A check that asks a car, and is open or found it defective.
@@ -153,59 +190,77 @@ impl View {
         Ok(cars)
     }
 
-    /// The cars that carry what a check looks for at a time, and of which none looked whether it is
-    /// sound: the check does not ask them, or they did not carry it when they answered. Where the
-    /// check does not say what it looks for, none is told. Cost: what carries it, and the cars of
-    /// the check.
-    pub async fn fleet_check_not_looked_at(
+    /// Which cars carry what a check looks for at a time, or may, and of which of these none looked
+    /// whether it is sound: the check does not ask them, or they did not carry it when they answered.
+    /// Nothing where the check does not say what it looks for. Cost: what carries it or may, and the
+    /// cars of the check.
+    pub async fn fleet_check_now(
         &mut self,
         check: &ListedCheck,
         as_at: AsAt,
-    ) -> Result<BTreeSet<CarNumber>, StoreError> {
+    ) -> Result<Option<CheckNow>, StoreError> {
         let Some(sought) = &check.record.check.sought else {
-            return Ok(BTreeSet::new());
+            return Ok(None);
         };
-        let carrying = self.carrying_since(sought, as_at).await?;
-        let mut cars: BTreeSet<CarNumber> = carrying.into_keys().collect();
-        let asked: Vec<String> = on!(&mut self.tx, conn => sqlx::query_scalar(
-            "select car.number from fleet_check_car join car on car.id = fleet_check_car.car_id where fleet_check_car.check_id = $1 and (fleet_check_car.answer is null or fleet_check_car.answer <> 'not_carried')",
-        )
-        .bind(check.record.id.0)
-        .fetch_all(conn)
-        .await)?;
-        for car in asked {
-            cars.remove(&parsed(&car)?);
+        let on_cars = self.on_cars_since(sought, as_at).await?;
+        let rows: Vec<CheckCarRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ");
+            query.push(CHECK_CAR_COLUMNS);
+            query.push(" from fleet_check_car join car on car.id = fleet_check_car.car_id where fleet_check_car.check_id = ");
+            query.push_bind(check.record.id.0);
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let mut not_looked_at = on_cars.clone();
+        for row in rows {
+            let (car, answer) = row.answer()?;
+            let left = |on_car: &OnCar| on_car.is_left_by(answer.as_ref());
+            if !not_looked_at.get(&car).is_some_and(left) {
+                not_looked_at.remove(&car);
+            }
         }
-        Ok(cars)
+        let carries = |on_cars: BTreeMap<CarNumber, OnCar>| {
+            let cars = on_cars.into_iter();
+            cars.map(|(car, on_car)| (car, on_car.carries)).collect()
+        };
+        Ok(Some(CheckNow {
+            carrying: carries(on_cars),
+            not_looked_at: carries(not_looked_at),
+        }))
     }
 
-    /// The cars that carry what is looked for at a time, and since when: that of the last to come.
-    pub(crate) async fn carrying_since(
+    /// The cars that carry what is looked for at a time, or of which that cannot be told, and since
+    /// when: that of the last to come.
+    pub(crate) async fn on_cars_since(
         &mut self,
         sought: &LookedFor,
         as_at: AsAt,
-    ) -> Result<BTreeMap<CarNumber, Instant>, StoreError> {
-        let mut filter = CarryingFilter {
-            looked_for: sought.clone(),
-            as_at,
-            after: None,
-            rows: CARS_MAX,
-        };
-        let mut cars: BTreeMap<CarNumber, Instant> = BTreeMap::new();
-        loop {
-            let mut rows = self.carrying(&filter).await?;
-            let more = CARS_MAX < rows.len();
-            rows.truncate(CARS_MAX);
-            filter.after = rows.last().map(|row| row.at.clone());
-            for row in rows {
-                let since = row.carried.since();
-                let known = cars.entry(row.at.car).or_insert(since);
-                *known = since.max(*known);
-            }
-            if !more {
-                return Ok(cars);
+    ) -> Result<BTreeMap<CarNumber, OnCar>, StoreError> {
+        let mut cars: BTreeMap<CarNumber, OnCar> = BTreeMap::new();
+        let untold = sought.untold().map(|one| (one, Carries::CannotBeTold));
+        let all = std::iter::once((sought.clone(), Carries::It)).chain(untold);
+        for (looked_for, carries) in all {
+            let mut filter = CarryingFilter {
+                looked_for,
+                as_at,
+                after: None,
+                rows: CARS_MAX,
+            };
+            loop {
+                let mut rows = self.carrying(&filter).await?;
+                let more = CARS_MAX < rows.len();
+                rows.truncate(CARS_MAX);
+                filter.after = rows.last().map(|row| row.at.clone());
+                for row in rows {
+                    let since = row.carried.since();
+                    let known = cars.entry(row.at.car).or_insert(OnCar { carries, since });
+                    known.since = since.max(known.since);
+                }
+                if !more {
+                    break;
+                }
             }
         }
+        Ok(cars)
     }
 
     /// The open checks that ask a car, each with its answer if it has one, first to be answered

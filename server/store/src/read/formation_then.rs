@@ -3,6 +3,7 @@
 use super::formations::{CarInTrain, cars_of};
 use crate::column::At;
 use crate::connect::{Tx, on};
+use crate::dossier::decisions::confirmed_then;
 use crate::dossier::isolations::{ISOLATION_COLUMNS, IsolationRow};
 use crate::dossier::settings::{SETTING_COLUMNS, SETTINGS_FROM, SettingRow};
 use crate::error::StoreError;
@@ -11,10 +12,13 @@ use domain::configuration::car::OrderedCar;
 use domain::configuration::component::{ComponentRef, Condition};
 use domain::decision::TrainCar;
 use domain::decision::conceded::DepartsThere;
+use domain::decision::failed_test::FailedTest;
+use domain::decision::follow_up::ConfirmedCheck;
 use domain::decision::shortcoming::FittedTold;
 use domain::identity::CarNumber;
 use domain::ledger::departures::{Departing, Departure, OnCar, Stands, departures};
 use domain::ledger::dossier::{CarRecord, Documents, IsolationRecord};
+use domain::ledger::entry::Seq;
 use domain::time::{Day, Instant, Zone};
 use domain::worked::Missing;
 use sqlx::QueryBuilder;
@@ -28,6 +32,12 @@ row!(StoodRow {
     from_at: At,
     condition: Option<String>,
     modification: Option<String>,
+});
+
+row!(FailedRow {
+    car: String,
+    procedure_code: String,
+    name: String,
 });
 
 /// What stood on a car.
@@ -47,7 +57,8 @@ impl Stood {
     }
 }
 
-fn there(departure: Departure) -> DepartsThere {
+/// A departure as a decision needs it.
+pub(super) fn there(departure: Departure) -> DepartsThere {
     DepartsThere {
         position: departure.position,
         setting: departure.setting,
@@ -58,8 +69,9 @@ fn there(departure: Departure) -> DepartsThere {
     }
 }
 
-/// The cars in their order and orientation, with what was fitted and cut out at the moment. Three
-/// statements, and one more where the design data in memory says that settings are asked for.
+/// The cars in their order and orientation, with what was fitted and cut out at the moment. Four
+/// statements, and one more each where something was cut out and where the design data in memory says
+/// that settings are asked for.
 pub(crate) async fn cars_then(
     tx: &mut Tx,
     (documents, zone): (&Documents, &Zone),
@@ -72,10 +84,13 @@ pub(crate) async fn cars_then(
     let records = cars_of(tx, &numbers).await?;
     let mut stood = stood(tx, (&numbers, at)).await?;
     let isolations = cut_out(tx, (&numbers, at)).await?;
+    let cut_out: Vec<i64> = isolations.iter().map(|one| one.id.0).collect();
+    let confirmed = confirmed_then(tx, &cut_out, (Seq(i64::MAX), at)).await?;
     let mut all = records.values();
     if all.any(|(record, _)| documents.asks_for_settings(&record.car, &Departing::Anywhere)) {
         set(tx, &mut stood, (&numbers, at)).await?;
     }
+    let mut failed = failed(tx, (&numbers, at)).await?;
     let on = zone.day_of(at);
     let mut found = Vec::with_capacity(cars.len());
     for place in cars {
@@ -93,8 +108,9 @@ pub(crate) async fn cars_then(
             filled: told.iter().map(|one| one.position.clone()).collect(),
             told,
             departs,
+            failed_tests: failed.remove(&place.car).unwrap_or_default(),
+            confirmed: of_cut_outs(&confirmed, here.clone()),
             isolations: here.cloned().collect(),
-            confirmed: Vec::new(),
             restored_by: None,
         };
         match in_train.for_decision(documents, on) {
@@ -103,6 +119,16 @@ pub(crate) async fn cars_then(
         }
     }
     Ok(Ok(found))
+}
+
+fn of_cut_outs<'a>(
+    confirmed: &[ConfirmedCheck],
+    isolations: impl Iterator<Item = &'a IsolationRecord>,
+) -> Vec<ConfirmedCheck> {
+    let ids: Vec<Seq> = isolations.map(|isolation| isolation.id).collect();
+    let of_these = confirmed.iter();
+    let of_these = of_these.filter(|check| ids.contains(&check.isolation));
+    of_these.cloned().collect()
 }
 
 /// What stood on cars, each with the condition that was said of it last by then.
@@ -172,6 +198,35 @@ async fn set(
         at.or_default().push(record);
     }
     Ok(())
+}
+
+/// The tests of cars that had been failed by then, and not passed.
+async fn failed(
+    tx: &mut Tx,
+    (numbers, at): (&[CarNumber], Instant),
+) -> Result<HashMap<CarNumber, Vec<FailedTest>>, StoreError> {
+    let rows: Vec<FailedRow> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select car.number as car, test_record.procedure_code, test_record.name from car cross join test_record where test_record.car_id = car.id and test_record.outcome = 'failed' and test_record.tested_at <= ");
+        query.push_bind(At(at)).push(" and not exists (select 1 from test_record later where later.car_id = test_record.car_id and later.procedure_code = test_record.procedure_code and later.outcome in ('passed', 'failed') and later.tested_at <= ");
+        query.push_bind(At(at)).push(" and (later.tested_at > test_record.tested_at or (later.tested_at = test_record.tested_at and later.id > test_record.id))) and car.number in (");
+        let mut list = query.separated(", ");
+        for car in numbers {
+            list.push_bind(car.as_str());
+        }
+        query.push(") order by car.number, test_record.procedure_code");
+        query.build_query_as().fetch_all(conn).await
+    })?;
+    let mut failed: HashMap<CarNumber, Vec<FailedTest>> = HashMap::new();
+    for row in rows {
+        failed
+            .entry(parsed(&row.car)?)
+            .or_default()
+            .push(FailedTest {
+                procedure: parsed(&row.procedure_code)?,
+                record: parsed(&row.name)?,
+            });
+    }
+    Ok(failed)
 }
 
 async fn cut_out(

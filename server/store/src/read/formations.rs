@@ -9,10 +9,13 @@ use crate::error::StoreError;
 use crate::row::{Both, parsed, row};
 use domain::configuration::car::{Car, OrderedCar, Vehicle};
 use domain::configuration::filled::FilledPositions;
+use domain::decision::checks::CheckKind;
 use domain::decision::conceded::{DepartsThere, conceded};
+use domain::decision::failed_test::FailedTest;
 use domain::decision::follow_up::ConfirmedCheck;
 use domain::decision::formation::{FormationText, NamedVehicle, Unresolved};
 use domain::decision::not_conceded::{KnownOtherwise, not_conceded};
+use domain::decision::seen_free::{Recorded, SeenFree};
 use domain::decision::shortcoming::{FittedTold, incomplete, shortcomings};
 use domain::decision::{CutOutInTrain, Since, TrainCar};
 use domain::identity::{CarNumber, CarTypeName, PositionCode, UnitNumber};
@@ -39,6 +42,8 @@ pub struct CarInTrain {
     pub told: Vec<FittedTold>,
     /// The places that depart from the baseline.
     pub departs: Vec<DepartsThere>,
+    /// The tests of it that were failed and not passed since.
+    pub failed_tests: Vec<FailedTest>,
     /// The cut-outs in force on it.
     pub isolations: Vec<IsolationRecord>,
     /// The checks confirmed for them.
@@ -48,6 +53,18 @@ pub struct CarInTrain {
 }
 
 impl CarInTrain {
+    /// Who last confirmed that the pads or blocks behind a cut-out are free.
+    fn seen_free(&self, isolation: Seq) -> Option<SeenFree> {
+        let confirmed = self.confirmed.iter();
+        let of_this =
+            confirmed.filter(|one| one.isolation == isolation && one.check == CheckKind::PadsFree);
+        let last = of_this.max_by_key(|one| one.by)?;
+        Some(SeenFree {
+            at: last.at,
+            by: last.person.clone(),
+        })
+    }
+
     /// The car as a decision on a day needs it; nothing where no circuit is known for its type.
     pub fn for_decision(&self, documents: &Documents, on: Day) -> Result<TrainCar, Missing> {
         let car = &self.record.car;
@@ -65,8 +82,12 @@ impl CarInTrain {
             position: isolation.cut_out.at.position.clone(),
             state: isolation.cut_out.state,
             since: Some(Since {
-                at: isolation.since,
+                at: isolation.first,
                 not_before: isolation.cut_out.not_before,
+            }),
+            recorded: Some(Recorded {
+                by: isolation.id,
+                pads_free: self.seen_free(isolation.id),
             }),
         });
         let shortcomings = shortcomings(documents, &self.told, &self.filled);
@@ -86,6 +107,7 @@ impl CarInTrain {
             shortcomings,
             conceded: conceded(documents, &self.departs, on),
             not_conceded,
+            failed_tests: self.failed_tests.clone(),
             cut_outs: cut_outs.collect(),
         })
     }
@@ -132,6 +154,7 @@ impl Cars {
                     .map_or_else(FilledPositions::default, |on_car| on_car.filled.clone()),
                 told: on_car.map_or_else(Vec::new, |on_car| on_car.told.clone()),
                 departs: on_car.map_or_else(Vec::new, |on_car| on_car.departs.clone()),
+                failed_tests: on_car.map_or_else(Vec::new, |on_car| on_car.failed_tests.clone()),
                 isolations,
                 confirmed: confirmed.concat(),
                 restored_by: *restored_by,
@@ -143,7 +166,7 @@ impl Cars {
 }
 
 /// The places of a formation, given the cars of each unit in it.
-fn places(
+pub(super) fn places(
     vehicles: &[Vehicle],
     units: &HashMap<UnitNumber, Vec<OrderedCar>>,
 ) -> Result<Vec<OrderedCar>, NotFound> {

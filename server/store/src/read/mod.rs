@@ -5,6 +5,7 @@ pub(crate) mod alike;
 mod as_known;
 pub mod assemblies;
 pub mod board;
+pub mod campaigns;
 pub mod carrying;
 pub mod cars;
 pub mod components;

@@ -164,6 +164,7 @@ macro_rules! scope {
         }
     }};
 }
+pub(super) use scope;
 
 /// Pushes whether one thing of a scope needs nothing.
 macro_rules! is_done {
@@ -183,6 +184,7 @@ macro_rules! is_done {
         }
     }};
 }
+pub(super) use is_done;
 
 impl View {
     /// How far a modification has come, by unit. One statement, linear in its scope.

@@ -8,13 +8,19 @@ use crate::dossier::tests::TestRow;
 use crate::error::StoreError;
 use crate::ledger::EntryRow;
 use crate::row::{Both, row};
+use crate::touches;
+use domain::configuration::component::Subject;
 use domain::identity::TestRecordId;
+use domain::ledger::at_once::Tested;
 use domain::ledger::dossier::TestedRecord;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::kind::FactKind;
+use domain::ledger::obligations::{OfCar, Touch};
+use domain::test_record::verdict::TestOutcome;
 use domain::time::Instant;
 use sqlx::QueryBuilder;
+use std::sync::Arc;
 
 /// The test records that were corrected, last recorded first.
 const WITHDRAWN: &str = "select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.consequences, ledger.hash, later.seq as withdrawn_by
@@ -24,12 +30,55 @@ row!(WithdrawnRow { withdrawn_by: i64 });
 
 const TEST: &str = "select id, outcome, body from test_record where name = $1";
 
+/// As it is written, before another.
+const TEST_WRITTEN: &str = "select id, outcome, body from test_record where name in ($1, $2)
+    order by case when name = $1 then 0 else 1 end limit 1";
+
 impl View {
     /// One test record.
     pub async fn test(&mut self, id: &TestRecordId) -> Result<Option<TestedRecord>, StoreError> {
         let row: Option<TestRow> = on!(&mut self.tx, conn => sqlx::query_as(TEST)
             .bind(id.as_str()).fetch_optional(conn).await)?;
         Ok(row.map(|row| row.record()).transpose()?)
+    }
+
+    /// The test record that a text names as it is written, or else in capitals.
+    pub async fn test_written(&mut self, text: &str) -> Result<Option<TestedRecord>, StoreError> {
+        let row: Option<TestRow> = on!(&mut self.tx, conn => sqlx::query_as(TEST_WRITTEN)
+            .bind(text).bind(text.to_uppercase()).fetch_optional(conn).await)?;
+        Ok(row.map(|row| row.record()).transpose()?)
+    }
+
+    /// By what a test that was passed is void now: the first of what was touched on the car since that
+    /// makes the task of the test due at once. Three statements, none where nothing does.
+    pub async fn void_since(&mut self, test: &TestedRecord) -> Result<Option<Touch>, StoreError> {
+        let record = &test.record;
+        let Subject::Car(number) = &record.subject else {
+            return Ok(None);
+        };
+        let documents = Arc::clone(&self.documents);
+        let code = documents.task_of_test(&record.procedure, &record.revision);
+        let task = code.and_then(|code| documents.tasks.get(code));
+        let proves = test.outcome == TestOutcome::Passed;
+        let Some(task) = task.filter(|known| proves && !known.document.obligations.is_empty())
+        else {
+            return Ok(None);
+        };
+        let Some(car) = self.car(number).await? else {
+            return Ok(None);
+        };
+        let tests = self.tests_of_car(&car).await?;
+        let tests: Vec<Tested> = tests.iter().map(Tested::from).collect();
+        let touched = touches::load(&mut self.tx, &[(car.id.0, record.at)]).await?;
+        let of = OfCar {
+            car_type: &car.car.car_type,
+            tests: &tests,
+            documents: &documents,
+            zone: &self.zone,
+        };
+        let touched = touched.get(&car.id.0).map_or(&[][..], Vec::as_slice);
+        let first = of.first_opening(&task.document, touched, Some((record.at, test.by)));
+        Ok(first.cloned())
     }
 
     /// The same as it was known: none where it was recorded later. Of a record that was corrected or

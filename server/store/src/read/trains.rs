@@ -2,7 +2,7 @@
 
 use super::View;
 use crate::column::At;
-use crate::connect::on;
+use crate::connect::{Tx, on};
 use crate::dossier::decisions::{DECISION_COLUMNS, DecisionRow};
 use crate::error::StoreError;
 use crate::row::{from_json, parsed, row};
@@ -50,7 +50,7 @@ const FORMED_LATER: &str = "select distinct other.name
     from train_car mine
     join train_car theirs on theirs.car_number = mine.car_number and theirs.train_id <> mine.train_id
     join train other on other.id = theirs.train_id
-    where mine.train_id = $1 and other.formed_by > $2 order by other.name";
+    where mine.train_id = $1 and (other.formed_at, other.formed_by) > ($2, $3) order by other.name";
 
 row!(SupersededRow {
     name: String,
@@ -58,11 +58,11 @@ row!(SupersededRow {
 });
 
 const SUPERSEDED: &str = "select distinct shown.name as name, other.name as later
-    from (select id, formed_by, name from train order by name limit $1) shown
+    from (select id, formed_at, formed_by, name from train order by name limit $1) shown
     join train_car mine on mine.train_id = shown.id
     join train_car theirs on theirs.car_number = mine.car_number and theirs.train_id <> shown.id
     join train other on other.id = theirs.train_id
-    where other.formed_by > shown.formed_by order by shown.name, other.name";
+    where (other.formed_at, other.formed_by) > (shown.formed_at, shown.formed_by) order by shown.name, other.name";
 
 row!(CutOutsRow {
     train: String,
@@ -79,7 +79,11 @@ pub struct CutOutsOnTrain {
     pub last_since: Instant,
 }
 
-const TRAIN_OF_CAR: &str = "select train.name from train_car join train on train.id = train_car.train_id where train_car.car_number = $1 order by train.formed_at desc, train.id desc limit 1";
+const TRAIN_OF_CAR: &str = "select train.name from train_car join train on train.id = train_car.train_id where train_car.car_number = $1
+    and not exists (select 1 from train_car mine
+        join train_car theirs on theirs.car_number = mine.car_number and theirs.train_id <> mine.train_id
+        join train other on other.id = theirs.train_id
+        where mine.train_id = train.id and (other.formed_at, other.formed_by) > (train.formed_at, train.formed_by))";
 
 const CUT_OUTS: &str =
     "select train.name as train, count(*) as cut_outs, max(isolation.since) as last_since
@@ -94,6 +98,17 @@ const LAST_DECISIONS: &str = "select max(other.id) from shown
         join train_car on train_car.train_id = shown.id
         join decision_car on decision_car.car_number = train_car.car_number
         group by decision_car.car_number ";
+
+/// The trains formed after one of which cars are in it, by name.
+pub(crate) async fn formed_later(
+    tx: &mut Tx,
+    train: &Formed<Train>,
+) -> Result<Vec<TrainId>, StoreError> {
+    let rows: Vec<TrainNameRow> = on!(tx, conn => sqlx::query_as(FORMED_LATER)
+        .bind(train.id.0).bind(At(train.formed_at)).bind(train.by.0).fetch_all(conn).await)?;
+    let names: Result<Vec<_>, _> = rows.iter().map(|row| parsed(&row.name)).collect();
+    Ok(names?)
+}
 
 impl View {
     /// All trains by name.
@@ -136,10 +151,7 @@ impl View {
         &mut self,
         train: &Formed<Train>,
     ) -> Result<Vec<TrainId>, StoreError> {
-        let rows: Vec<TrainNameRow> = on!(&mut self.tx, conn => sqlx::query_as(FORMED_LATER)
-            .bind(train.id.0).bind(train.by.0).fetch_all(conn).await)?;
-        let names: Result<Vec<_>, _> = rows.iter().map(|row| parsed(&row.name)).collect();
-        Ok(names?)
+        formed_later(&mut self.tx, train).await
     }
 
     /// Of the trains that [`View::trains`] lists, those of which cars are in trains formed later,
@@ -170,7 +182,7 @@ impl View {
         Ok(records?)
     }
 
-    /// The train formed last of those that a car is in.
+    /// The train that a car runs in: the one formed last of all that any car of it is in.
     pub async fn train_of_car(&mut self, car: &CarNumber) -> Result<Option<TrainId>, StoreError> {
         let row: Option<TrainNameRow> = on!(&mut self.tx, conn => sqlx::query_as(TRAIN_OF_CAR)
             .bind(car.as_str()).fetch_optional(conn).await)?;

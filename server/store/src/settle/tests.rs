@@ -13,6 +13,7 @@ use std::collections::HashMap;
 row!(TestedRow {
     subject_id: i64,
     id: i64,
+    name: String,
     procedure_code: String,
     revision: String,
     tested_at: At,
@@ -25,7 +26,7 @@ pub(super) async fn load(
     subjects: &Subjects,
 ) -> Result<HashMap<i64, Vec<Tested>>, StoreError> {
     let rows: Vec<TestedRow> = on!(tx, conn => {
-        let mut query = QueryBuilder::new("select coalesce(component_id, car_id) as subject_id, id, procedure_code, revision, tested_at, outcome from test_record where ");
+        let mut query = QueryBuilder::new("select coalesce(component_id, car_id) as subject_id, id, name, procedure_code, revision, tested_at, outcome from test_record where ");
         subjects_in!(query, subjects, "component_id", "car_id");
         query.build_query_as().fetch_all(conn).await
     })?;
@@ -33,6 +34,7 @@ pub(super) async fn load(
     for row in rows {
         tests.entry(row.subject_id).or_default().push(Tested {
             by: Seq(row.id),
+            id: parsed(&row.name)?,
             procedure: parsed(&row.procedure_code)?,
             revision: parsed(&row.revision)?,
             at: row.tested_at.0,

@@ -12,6 +12,7 @@ use crate::dossier::lines::load_lines;
 use crate::dossier::meters;
 use crate::dossier::work::{DONE_FROM, DoneRow};
 use crate::error::StoreError;
+use crate::touches;
 use domain::configuration::component::{ComponentRef, Subject};
 use domain::identity::CarNumber;
 use domain::ledger::at_once::Tested;
@@ -19,6 +20,7 @@ use domain::ledger::consequences::DueWork;
 use domain::ledger::dossier::{
     CarRecord, ComponentRecord, DoneRecord, Dossier, Fitment, MeterValues,
 };
+use domain::ledger::obligations::Touch;
 use domain::ledger::reached::HostMeters;
 use domain::ledger::standing::{CarHistory, CarMeters, ComponentHistory};
 use domain::time::Instant;
@@ -53,12 +55,14 @@ struct Loaded<'d> {
     hosts: HashMap<CarNumber, Host>,
     done: HashMap<Subject, Vec<DoneRecord>>,
     tests: HashMap<i64, Vec<Tested>>,
+    /// What was touched on cars, where that bears on their work.
+    touches: HashMap<i64, Vec<Touch>>,
     /// The lines through the readings of cars on which a window has begun.
     lines: HashMap<CarNumber, CarMeters>,
 }
 
 /// Settles the work on components, and the own work of cars whose marks and meters are settled,
-/// all together: at most ten statements to load, fewer where the dossier has the components; a
+/// all together: at most eleven statements to load, fewer where the dossier has the components; a
 /// few to write what has moved. Answers with the work on the components.
 pub(super) async fn settle(
     tx: &mut Tx,
@@ -95,11 +99,13 @@ pub(super) async fn settle(
         hosts,
         done,
         tests,
+        touches: HashMap::new(),
         lines: HashMap::new(),
     };
     let entered = load_entered(tx, settling, &known.cars).await?;
     let passed = known.passed(settling, components, &entered);
     known.lines = load_lines(tx, &passed).await?;
+    known.touches = touches::load(tx, &known.touched_since(settling)).await?;
     let (works, mut rows) = of_components(settling, &known, components)?;
     rows.extend(of_cars(settling, &known, &entered)?);
     due::replace(tx, &subjects.ids(), rows).await?;
@@ -215,7 +221,18 @@ impl Loaded<'_> {
             entered: entered.get(number).copied().unwrap_or_default(),
             done: self.done_on(&Subject::Car(number.clone())).iter().collect(),
             tests: self.tests.get(&record.id.0).cloned().unwrap_or_default(),
+            touches: self.touches.get(&record.id.0).map_or(&[], Vec::as_slice),
         })
+    }
+
+    /// The cars of which it must be known what was touched on them, each with the moment since when.
+    fn touched_since(&self, settling: &Settling) -> Vec<(i64, Instant)> {
+        let (documents, zone) = (&settling.documents, &settling.zone);
+        let since = self.cars.iter().filter_map(|(number, record)| {
+            let history = self.car_history((number, record), &HashMap::new())?;
+            Some((record.id.0, history.touched_since(documents, zone)?))
+        });
+        since.collect()
     }
 
     /// The cars on which a window has begun, of which the lines are needed to tell when.

@@ -7,6 +7,7 @@ use super::fields::named;
 use super::problem::Problem;
 use crate::api::body::Asked;
 use crate::as_at::{AsAtParams, Speaks};
+use crate::cars_then::car_told;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, State};
@@ -27,7 +28,8 @@ use utoipa::ToSchema;
 /// A car with what is fitted to it.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct CarDetail {
-    /// The car as it is registered now, with the revision that was in force for it then.
+    /// The car as it is registered now, in the unit that it was in then and with the revision that was
+    /// in force for it then.
     car: CarBody,
     /// The entries that set the evidence holds in force then on it, or on what was on it.
     held_by: Vec<i64>,
@@ -241,7 +243,7 @@ async fn held_by(
             status = 404,
             body = Problem,
             content_type = "application/problem+json",
-            description = "Not in the register"
+            description = "Not in the register, or not then"
         ),
         (
             status = 422,
@@ -260,7 +262,7 @@ pub(crate) async fn show(
     let speaks = params.read(&state)?;
     let as_at = speaks.times;
     let mut view = speaks.view(&state).await?;
-    let found = view.car_with_meters(&number).await?;
+    let found = car_told(&mut view, &number, speaks.then()).await?;
     let (record, mut meters) = found.ok_or_else(|| Problem::not_found("car", &number))?;
     let mut fitted = view.fitted(&record, as_at).await?;
     if let Some(as_at) = speaks.then() {

@@ -72,8 +72,9 @@ pub(crate) struct CarParams {
     depot: Option<String>,
     /// Where the page begins: `next` of the page before.
     after: Option<String>,
-    /// In the units of this time, with its offset from UTC; now where left out. Otherwise each car as
-    /// it is registered now, with the revision that was in force for it then.
+    /// The cars that were registered at this time, with its offset from UTC, in the units of then; now
+    /// where left out. Otherwise each car as it is registered now, with the revision that was in force
+    /// for it then.
     #[serde(default)]
     #[param(format = DateTime)]
     at: String,

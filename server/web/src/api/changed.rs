@@ -119,7 +119,8 @@ pub(crate) struct DoubtBody {
     component: ComponentBody,
     /// Why, in words.
     why: String,
-    /// The entry of the check of the fleet or of the certificate, where it is about one.
+    /// The entry of the check of the fleet or of the certificate, where it is about one; of what is
+    /// kept where nothing is fitted from, the one by which it is there.
     entry: Option<i64>,
 }
 
@@ -168,6 +169,8 @@ pub(crate) struct VerdictMovedBody {
     cars_now: Vec<CarNowBody>,
     /// The revision of the rule set by which it is found now, where it is another.
     revision_now: Option<String>,
+    /// `certain`, or `perhaps` where it is so only if a cut-out that nobody saw made was made by then.
+    certainty: &'static str,
 }
 
 /// A car in a train.
@@ -304,6 +307,7 @@ impl From<&VerdictMoved> for VerdictMovedBody {
             others: moved.others.iter().copied().map(FoundPart::name).collect(),
             cars_now: cars_now.collect(),
             revision_now: moved.revision.as_ref().map(ToString::to_string),
+            certainty: moved.certainty.name(),
         }
     }
 }
@@ -314,10 +318,10 @@ impl From<&Doubt> for DoubtBody {
             component: (&doubt.component).into(),
             why: doubt.to_string(),
             entry: match &doubt.why {
-                DoubtKind::Alike(_) => None,
-                DoubtKind::LookedFor(entry) | DoubtKind::Certificate { by: entry, .. } => {
-                    Some(entry.0)
-                }
+                DoubtKind::Alike(_) | DoubtKind::Campaign { .. } => None,
+                DoubtKind::LookedFor(entry)
+                | DoubtKind::Certificate { by: entry, .. }
+                | DoubtKind::KeptAway { by: entry, .. } => Some(entry.0),
             },
         }
     }

@@ -30,6 +30,9 @@ pub(crate) struct ChangeBody {
     /// The day by which rule sets are in force, in the time zone of the register.
     #[schema(format = Date)]
     today: String,
+    /// The time of the server.
+    #[schema(format = DateTime)]
+    now: String,
 }
 
 /// One who waits.
@@ -55,8 +58,13 @@ impl Waiting {
         let Some(last_change) = told else {
             return Some(Event::default().comment("not known yet"));
         };
-        let today = self.state.today().to_string();
-        let text = serde_json::to_string(&ChangeBody { last_change, today }).ok()?;
+        let (now, today) = self.state.when();
+        let body = ChangeBody {
+            last_change,
+            today: today.to_string(),
+            now: now.to_string(),
+        };
+        let text = serde_json::to_string(&body).ok()?;
         let event = Event::default().id(last_change.to_string());
         Some(event.retry(RETRY).data(text))
     }
@@ -64,7 +72,8 @@ impl Waiting {
 
 /// A stream of server-sent events: the last entry that can change what is said about trains, at
 /// once and whenever there is a later one, and the same again every five seconds. What was read
-/// before holds for the day that came with it: rule sets come into force at midnight.
+/// before holds for the day that came with it, since rule sets come into force at midnight, and until
+/// the time that the answer about a train says for stored air.
 ///
 /// Silence of more than ten seconds means that the connection is lost. The stream ends after ten
 /// minutes, and when the server can no longer know of changes; ask again, and take what was read

@@ -42,6 +42,9 @@ pub(crate) struct CheckedBody {
     void_because: Option<String>,
     /// The entry since which it is void, where an entry made it so.
     void_since_entry: Option<i64>,
+    /// The last entry recorded since, a correction or one told late, with which the register would now
+    /// find something else for the moment of the decision.
+    told_late_by_entry: Option<i64>,
 }
 
 /// Is a sheet genuine, and does its decision still stand?
@@ -71,6 +74,7 @@ pub(crate) async fn show(
         decided_by: None,
         void_because: None,
         void_since_entry: None,
+        told_late_by_entry: None,
     };
     match checked(&state, code).await? {
         Checked::Forged => {}
@@ -85,6 +89,7 @@ pub(crate) async fn show(
             body.decided_at = Some(record.at.to_string());
             body.decided_by = Some(line.by);
             body.void_since_entry = record.void.map(|void| void.by.0);
+            body.told_late_by_entry = record.told_late.map(|by| by.0);
             body.void_because = line.void.map(|void| void.because);
         }
     }

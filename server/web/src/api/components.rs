@@ -68,8 +68,8 @@ pub(crate) struct ComponentDetail {
     held_by: Vec<i64>,
     /// Where it is while not fitted.
     location: Option<String>,
-    /// Of which kind that location is: `store`, `workshop`, `contractor`, `in_transit` or
-    /// `scrapped`; none where that was not told.
+    /// Of which kind that location is: `store`, `workshop`, `contractor`, `in_transit`,
+    /// `quarantine` or `scrapped`; none where that was not told.
     location_kind: Option<&'static str>,
     /// Where it is bound for, if it is in transit.
     bound_for: Option<String>,

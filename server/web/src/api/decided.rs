@@ -26,6 +26,8 @@ pub(crate) struct DecisionBody {
     asked: Vec<QuestionFieldBody>,
     /// The cars, from the first in the direction of travel.
     cars: Vec<TrainCarBody>,
+    /// Trains formed later that cars of it are in: those run there, and nothing is decided about it.
+    pub(super) formed_later: Vec<String>,
     /// What is supposed.
     supposed: Vec<String>,
     /// What is lacking where there is no answer at all; then all that follows is empty.
@@ -65,6 +67,9 @@ pub(crate) struct DecisionBody {
     brake_states: Vec<BrakeStateBody>,
     /// Reservoirs that nothing feeds any more: how far their air goes, and where it is drained.
     stored_air: Vec<StoredBody>,
+    /// Until when stored air is counted in this; null where that does not end by itself.
+    #[schema(format = DateTime)]
+    stored_air_counted_until: Option<String>,
     /// What a person must check before this is acted on.
     checks: Vec<CheckBody>,
 }
@@ -81,6 +86,8 @@ struct QuestionFieldBody {
     unit: Option<&'static str>,
     /// Whether nobody gave it and it was assumed.
     assumed: bool,
+    /// Why that was assumed; null where it was not, or where the rule sets or the cars alone say so.
+    because: Option<&'static str>,
 }
 
 /// A car of the train.
@@ -290,6 +297,7 @@ impl DecisionBody {
                 .map(|field| asked(answered, *field))
                 .collect(),
             cars: answered.cars.iter().map(TrainCarBody::from).collect(),
+            formed_later: Vec::new(),
             supposed: link.supposed.iter().map(ToString::to_string).collect(),
             missing: decision.err().map_or(Vec::new(), MissingBody::all),
             verdicts: found.map_or(Vec::new(), verdicts),
@@ -328,6 +336,9 @@ impl DecisionBody {
                 .iter()
                 .map(StoredBody::from)
                 .collect(),
+            stored_air_counted_until: found
+                .and_then(|decision| decision.counted_until)
+                .map(|until| until.to_string()),
             checks: found.map_or(Vec::new(), checks),
         }
     }
@@ -340,6 +351,7 @@ fn asked(answered: &Answered, field: AskedField) -> QuestionFieldBody {
         value: (!value.is_empty()).then(|| value.to_owned()),
         unit: field.unit(),
         assumed: answered.answer.assumed.contains(&field),
+        because: answered.answer.because(field),
     }
 }
 

@@ -51,7 +51,8 @@ pub(crate) struct DecisionParams {
     train_kind: Option<String>,
     /// `in_service`, `for_repair` or `for_scrap_or_sale`.
     movement: Option<String>,
-    /// The route it runs on, as the operator calls it.
+    /// The route it runs on: one that a rule in force names, in any case, or `another`; anything where
+    /// no rule names any.
     route: Option<String>,
     /// The most adhesion that a holding axle is taken to use, with at most three decimals, as `0.12`.
     holding_adhesion: Option<f64>,
@@ -79,11 +80,25 @@ pub(crate) async fn show(
     let mut view = state.store.view().await.map_err(Failure::from)?;
     let link = link(&mut view, &mut question, state.today()).await?;
     let vehicles = vehicles(&mut view, &train, &link).await?;
-    let answered = answered(&mut view, &vehicles, &link, state.today()).await?;
+    let answered = answered(&mut view, &vehicles, &link, state.when()).await?;
     if let Some((field, why)) = answered.answer.faults.first() {
         return Err(Problem::unreadable(field.name(), why));
     }
-    Ok(Json(DecisionBody::new(&answered, &link)))
+    let mut body = DecisionBody::new(&answered, &link);
+    if let [(_, train)] = train.as_slice() {
+        body.formed_later = formed_later(&mut view, train).await?;
+    }
+    Ok(Json(body))
+}
+
+/// The trains formed after one that cars of it are in.
+async fn formed_later(view: &mut View, train: &str) -> Result<Vec<String>, Problem> {
+    let id: TrainId = super::fields::named("train", train)?;
+    let Some(train) = view.train(&id).await.map_err(Failure::from)? else {
+        return Ok(Vec::new());
+    };
+    let later = view.formed_later(&train).await.map_err(Failure::from)?;
+    Ok(later.iter().map(ToString::to_string).collect())
 }
 
 /// What an address asks, by codes where it calls positions otherwise.

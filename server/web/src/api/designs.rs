@@ -1,6 +1,6 @@
 //! Car types: which there are, and the circuit of one as text.
 
-use super::body::{Asked, Nothing};
+use super::body::Asked;
 use super::fields::named;
 use super::problem::Problem;
 use crate::as_at::AsAtParams;
@@ -73,7 +73,8 @@ pub(crate) async fn list(
     Ok(Json(body.collect()))
 }
 
-/// The circuit of a car type as text, with what is doubtful in it.
+/// The circuit of a car type as text, with what is doubtful in it, as it was known at a time. What is
+/// defined is never changed, so that the time of which it is told makes no difference.
 #[utoipa::path(
     get,
     path = "/api/v1/car-types/{name}/{revision}/circuit",
@@ -82,6 +83,7 @@ pub(crate) async fn list(
     params(
         ("name" = String, Path, description = "The car type's name"),
         ("revision" = String, Path, description = "The revision of its baseline"),
+        AsAtParams,
     ),
     responses(
         (status = 200, body = CircuitBody, description = "As asked"),
@@ -89,7 +91,7 @@ pub(crate) async fn list(
             status = 404,
             body = Problem,
             content_type = "application/problem+json",
-            description = "Not in the register"
+            description = "Not in the register, or not then"
         ),
         (
             status = 422,
@@ -102,10 +104,10 @@ pub(crate) async fn list(
 pub(crate) async fn circuit(
     State(state): State<WebState>,
     Path((name, revision)): Path<(String, String)>,
-    Asked(Nothing {}): Asked<Nothing>,
+    Asked(params): Asked<AsAtParams>,
 ) -> Result<Json<CircuitBody>, Problem> {
     let key: (CarTypeName, Revision) = (named("name", &name)?, named("revision", &revision)?);
-    let view = state.store.view().await?;
+    let view = params.read(&state)?.view(&state).await?;
     let found = view.documents.car_types.get(&key);
     let not_found = || Problem::not_found("car type", &format!("{name} revision {revision}"));
     let design = &found.ok_or_else(not_found)?.document;

@@ -3,8 +3,10 @@
 use super::amount::{AmountBody, ReadingBody};
 use super::components::ComponentBody;
 use super::concessions::ConcessionBody;
+use super::modifications::CampaignBody;
 use super::problem::Problem;
 use crate::api::body::Asked;
+use crate::due::campaigns::campaigns;
 use crate::due::ending::ending;
 use crate::due::query::{DueQuery, cursor_text};
 use crate::due::source::Source;
@@ -51,7 +53,8 @@ pub(crate) struct DueParams {
     /// Where the page begins: `next` of the page before.
     after: Option<String>,
     /// As it was due at this time, with its offset from UTC; then of a unit, a car, or a fleet at a
-    /// depot with at most 60 cars, and of what was on them.
+    /// depot with at most 60 cars, and of what was on them; or of the components of a part alone, of
+    /// which there were at most 600, on cars and off them.
     #[param(format = DateTime)]
     at: Option<String>,
     /// As the register knew it at this time, with its offset from UTC.
@@ -97,6 +100,9 @@ pub(crate) struct DueList {
     /// Concessions that end by the day asked for, by default within 60 days, and those that have
     /// ended with something still under them, by their last day; on the first page of now.
     ending_concessions: Vec<ConcessionBody>,
+    /// Modifications whose last day comes by the day asked for, by default within 60 days, or is over, and
+    /// that are not embodied everywhere there, by their last day; on the first page of now.
+    campaigns: Vec<CampaignBody>,
     /// The work, by the day it is due.
     due: Vec<DueBody>,
     /// Where the next page begins, if there is one.
@@ -153,7 +159,9 @@ pub(crate) struct DueBody {
 /// Why work is due at once.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct AtOnceBody {
-    /// `failed_test`, `removed_failed` or `removed_suspected`.
+    /// `failed_test`, `removed_failed` or `removed_suspected`; or what was done on the car since the
+    /// task was done or its test passed, so that tests before are void: `exchanged`, `set`,
+    /// `cut_out_ended` or `coupled`.
     #[schema(example = "failed_test")]
     cause: &'static str,
     /// The day it was found.
@@ -231,11 +239,16 @@ pub(crate) async fn list(
     let concessions = concessions.iter();
     let concessions =
         concessions.map(|one| ConcessionBody::new(&one.record, Some(one.under), filter.today));
+    let campaigns = campaigns(&mut view, &query).await?;
+    let campaigns = campaigns
+        .iter()
+        .map(|one| CampaignBody::new(one, filter.today));
     Ok(Json(DueList {
         as_on: filter.today.to_string(),
         at: query.speaks.times.effective.to_string(),
         known: query.speaks.times.known.to_string(),
         ending_concessions: concessions.collect(),
+        campaigns: campaigns.collect(),
         due: bodies(&items, &source.documents(&view), &state),
         next,
     }))

@@ -51,7 +51,9 @@ pub(crate) struct EntryRequest {
     /// Why it is recorded. Needed for a correction.
     #[serde(default)]
     reason: String,
-    /// The entry it corrects.
+    /// The entry it corrects. At another time, for another reason, in another condition or on other
+    /// evidence it takes its place, and what was recorded since goes on where that can be; what names
+    /// another component or place, and a withdrawal, only while nothing later rests on that entry.
     #[serde(default)]
     corrects: Option<i64>,
     /// The fact as in the ledger, where a position of a car may be named by any name that is of it

@@ -16,7 +16,7 @@ use utoipa::{IntoParams, ToSchema};
 #[into_params(parameter_in = Query)]
 pub(crate) struct FindParams {
     /// A number or name as typed or scanned: of a car, a unit, a train, a serial number, a batch, a part,
-    /// a test record, a location or a decision's check code; of a position after its car, as `4101 B1`.
+    /// a concession, a modification, a test record, a location or a decision's check code; of a position after its car, as `4101 B1`.
     q: String,
 }
 

@@ -10,7 +10,8 @@ use axum::extract::{Path, State};
 use domain::identity::CarNumber;
 use domain::ledger::entry::Seq;
 use serde::{Deserialize, Serialize};
-use store::read::fleet_checks::{CHECK_CARS_PAGE, CheckCar, ListedCheck};
+use store::read::AsAt;
+use store::read::fleet_checks::{CHECK_CARS_PAGE, Carries, CheckCar, CheckNow, ListedCheck};
 use utoipa::{IntoParams, ToSchema};
 
 /// A check of the fleet: its cars are looked at and answered for until a day.
@@ -71,6 +72,9 @@ pub(crate) struct CheckCarBody {
     unit: Option<String>,
     /// Its depot now.
     depot: String,
+    /// Why it is asked, as the register finds it now: `carries_it`, `cannot_be_told`, or `not_found` where
+    /// it carries it no more or never did; none where the check does not say what it looks for.
+    by_the_register: Option<&'static str>,
     /// What was found: sound, defective or `not_carried`; none where it has not answered.
     answer: Option<String>,
     /// What was seen and done.
@@ -84,18 +88,46 @@ pub(crate) struct CheckCarBody {
     entry: Option<i64>,
 }
 
-impl From<&CheckCar> for CheckCarBody {
-    fn from(row: &CheckCar) -> Self {
+impl CheckCarBody {
+    fn new(row: &CheckCar, now: Option<&CheckNow>) -> Self {
         let answer = row.answer.as_ref();
         Self {
             car: row.car.to_string(),
             unit: row.unit.as_ref().map(ToString::to_string),
             depot: row.depot.to_string(),
+            by_the_register: now.map(|now| match now.carrying.get(&row.car) {
+                Some(Carries::It) => "carries_it",
+                Some(Carries::CannotBeTold) => "cannot_be_told",
+                None => "not_found",
+            }),
             answer: answer.map(|answer| answer.answer.name().to_owned()),
             remark: answer.map(|answer| answer.remark.clone()),
             answered_by: answer.map(|answer| answer.by.to_string()),
             looked_at: answer.map(|answer| answer.at.to_string()),
             entry: answer.map(|answer| answer.entry.0),
+        }
+    }
+}
+
+/// Cars that were not looked at.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct NotLookedAt {
+    /// Those that carry what is looked for now.
+    carrying: Vec<String>,
+    /// Those of which it cannot be told.
+    cannot_be_told: Vec<String>,
+}
+
+impl NotLookedAt {
+    fn of(now: &CheckNow) -> Self {
+        let that = |carries: Carries| {
+            let cars = now.not_looked_at.iter();
+            let cars = cars.filter(|(_, how)| **how == carries);
+            cars.map(|(car, _)| car.to_string()).collect()
+        };
+        Self {
+            carrying: that(Carries::It),
+            cannot_be_told: that(Carries::CannotBeTold),
         }
     }
 }
@@ -107,6 +139,9 @@ pub(crate) struct FleetCheckDetail {
     check: FleetCheckBody,
     /// Its cars, by number.
     cars: Vec<CheckCarBody>,
+    /// Cars that the check does not ask, or on which it was not when they were answered for; none where
+    /// the check does not say what it looks for.
+    not_looked_at: Option<NotLookedAt>,
     /// The car after which the next page begins, if there is one.
     next: Option<String>,
 }
@@ -176,9 +211,17 @@ pub(crate) async fn show(
     let more = CHECK_CARS_PAGE < cars.len();
     cars.truncate(CHECK_CARS_PAGE);
     let next = cars.last().filter(|_| more).map(|row| row.car.to_string());
+    let now = state.now();
+    let as_at = AsAt {
+        effective: now,
+        known: now,
+    };
+    let now = view.fleet_check_now(&check, as_at).await?;
+    let body = |row: &CheckCar| CheckCarBody::new(row, now.as_ref());
     Ok(Json(FleetCheckDetail {
         check: (&check).into(),
-        cars: cars.iter().map(CheckCarBody::from).collect(),
+        cars: cars.iter().map(body).collect(),
+        not_looked_at: now.as_ref().map(NotLookedAt::of),
         next,
     }))
 }

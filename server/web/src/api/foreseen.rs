@@ -9,8 +9,9 @@ use crate::state::WebState;
 use axum::Json;
 use axum::extract::State;
 use axum::http::HeaderMap;
+use domain::refusal::Refusal;
 use serde::Serialize;
-use store::Foresight;
+use store::{Foresight, StoreError};
 use utoipa::ToSchema;
 
 /// What recording a fact would change beyond what it says.
@@ -25,7 +26,8 @@ pub(crate) struct ForeseenBody {
 
 /// What recording a fact would change, or why it would be refused. Nothing is recorded.
 ///
-/// Takes what recording takes, corrections and what is told late included.
+/// Takes what recording takes, corrections and what is told late included. What the roles of whoever asks
+/// do not allow is kept as a refused attempt; what is refused for another reason is not.
 #[utoipa::path(
     post,
     path = "/api/v1/entries/foreseen",
@@ -68,8 +70,13 @@ pub(crate) async fn foresee(
 ) -> Result<Json<ForeseenBody>, Problem> {
     let actor = sender(&signed_in, &headers)?;
     let command = request.command(&state).await?;
-    let foreseen = state.store.foresee(&actor, command, state.now()).await?;
-    Ok(Json(match foreseen {
+    let now = state.now();
+    let foreseen = state.store.foresee(&actor, command.clone(), now).await;
+    if let Err(StoreError::Refused(refusal @ Refusal::NotPermitted { .. })) = &foreseen {
+        let asked = (&actor, &command);
+        state.store.note_trial(asked, refusal, now).await?;
+    }
+    Ok(Json(match foreseen? {
         Foresight::Would(told) => ForeseenBody {
             recorded_before: None,
             changed: ChangedBody::from(&*told),

@@ -13,7 +13,9 @@ use domain::configuration::component::Subject;
 use domain::configuration::modification::Modification;
 use domain::due::visit::Visit;
 use domain::identity::ModificationNumber;
+use domain::time::Day;
 use serde::{Deserialize, Serialize};
+use store::read::campaigns::Campaign;
 use store::read::modifications::{Left, UnitProgress};
 use utoipa::{IntoParams, ToSchema};
 
@@ -54,6 +56,35 @@ impl From<&Modification> for ModificationBody {
             scope: modification.scope.to_string(),
             by: modification.by.to_string(),
             source: modification.source.clone(),
+        }
+    }
+}
+
+/// A modification that is still to be embodied in something.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct CampaignBody {
+    /// Its number.
+    modification: String,
+    /// What is done.
+    title: String,
+    /// The last day by which it is to be embodied everywhere.
+    #[schema(format = Date)]
+    by: String,
+    /// Whether that day is over.
+    overdue: bool,
+    /// In how many components and cars it is left there; counted of a car or a unit alone.
+    left: Option<usize>,
+}
+
+impl CampaignBody {
+    pub(crate) fn new(one: &Campaign, on: Day) -> Self {
+        let document = &one.issued.document;
+        Self {
+            modification: document.number.to_string(),
+            title: document.title.clone(),
+            by: document.by.to_string(),
+            overdue: document.by < on,
+            left: one.left,
         }
     }
 }

@@ -96,10 +96,10 @@ pub(crate) struct CutOutBody {
     /// Since when.
     #[schema(format = DateTime)]
     since: String,
-    /// When it ended; none while it is in force.
+    /// When it ended, or another state of it was told; none while it is in force.
     #[schema(format = DateTime)]
     ended_at: Option<String>,
-    /// The entry that ended it.
+    /// The entry that ended it, or that told its other state.
     ended_by: Option<i64>,
 }
 

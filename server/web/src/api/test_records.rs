@@ -6,13 +6,14 @@ use super::fields::named;
 use super::problem::Problem;
 use crate::api::body::Asked;
 use crate::as_at::AsAtParams;
-use crate::page::tests::show::found;
+use crate::page::tests::show::{found, void_now};
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, State};
 use domain::configuration::car_type::LoadState;
 use domain::configuration::component::Subject;
 use domain::identity::TestRecordId;
+use domain::ledger::obligations::Touch;
 use domain::test_record::procedure::MeasurandRole;
 use domain::test_record::verdict::{Judged, verdict};
 use serde::Serialize;
@@ -32,6 +33,9 @@ pub(crate) struct TestDetail {
     /// The entry by which the record did not count any more at the time told of, where it was withdrawn
     /// or replaced by another one.
     withdrawn_by: Option<i64>,
+    /// What was touched on the car since, so that the record proves nothing any more; none where
+    /// nothing was, where it does not count, and of a past time.
+    void_since: Option<VoidSinceBody>,
     /// The component that was tested; none where it was a car.
     component: Option<ComponentBody>,
     /// The car that was tested; none where it was a component.
@@ -46,6 +50,29 @@ pub(crate) struct TestDetail {
     /// Each measurand of the procedure with its value; none where the limits of the procedure's
     /// revision are not in the register.
     values: Vec<ValueBody>,
+}
+
+/// What was touched on a car after a test.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct VoidSinceBody {
+    /// The number of the entry that says so.
+    entry: i64,
+    /// When.
+    #[schema(format = DateTime)]
+    at: String,
+    /// What was done, in words.
+    #[schema(example = "=BS1-KF1 exchanged")]
+    what: String,
+}
+
+impl From<&Touch> for VoidSinceBody {
+    fn from(touch: &Touch) -> Self {
+        Self {
+            entry: touch.by.0,
+            at: touch.at.to_string(),
+            what: touch.work.to_string(),
+        }
+    }
 }
 
 /// A measurand with its value.
@@ -114,6 +141,7 @@ pub(crate) async fn show(
     let speaks = params.read(&state)?;
     let mut view = speaks.view(&state).await?;
     let (test, withdrawn_by) = found(&mut view, &id, &speaks).await?;
+    let void = void_now(&mut view, (&test, withdrawn_by), &speaks).await?;
     let record = &test.record;
     let key = (record.procedure.clone(), record.revision.clone());
     let known = view.documents.procedures.get(&key);
@@ -129,6 +157,7 @@ pub(crate) async fn show(
         known: speaks.times.known.to_string(),
         test: (&test).into(),
         withdrawn_by: withdrawn_by.map(|by| by.0),
+        void_since: void.as_ref().map(VoidSinceBody::from),
         component,
         car,
         tester: record.tester.to_string(),

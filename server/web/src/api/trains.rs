@@ -1,9 +1,13 @@
 //! Trains, and the cut-outs in force.
 
 use super::body::{Asked, Nothing};
+use super::decided::DecisionBody;
 use super::fields::named;
 use super::problem::Problem;
+use crate::as_at::AsAtParams;
 use crate::failure::Failure;
+use crate::page::decision::link::QuestionLink;
+use crate::page::decision::then::answered_then;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, State};
@@ -39,9 +43,12 @@ pub(crate) struct IsolationBody {
     state: &'static str,
     /// Why it was closed or how it was found.
     cause: String,
-    /// Since when.
+    /// Since when it is in that state.
     #[schema(format = DateTime)]
     since: String,
+    /// Since when it is cut out without a break, in that state or in others before it.
+    #[schema(format = DateTime)]
+    cut_out_since: String,
     /// The last time it was seen in its normal state, where nobody saw it change.
     #[schema(format = DateTime)]
     not_before: Option<String>,
@@ -61,6 +68,7 @@ impl IsolationBody {
             state: cut_out.state.name(),
             cause: cut_out.cause.clone(),
             since: record.since.to_string(),
+            cut_out_since: record.first.to_string(),
             not_before: cut_out.not_before.map(|at| at.to_string()),
             unit,
             train,
@@ -178,10 +186,21 @@ pub(crate) async fn list(
 /// A train with its cars.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct TrainDetail {
-    /// The train.
+    /// The time that is told of.
+    #[schema(format = DateTime)]
+    at: String,
+    /// The time at which the register knew it.
+    #[schema(format = DateTime)]
+    known: String,
+    /// The train as it was formed then.
     train: TrainBody,
-    /// Its cars from the first to the last, units as they are formed now.
+    /// Trains formed later that cars of it are in: these run there now. Of a past time not told.
+    formed_later: Vec<String>,
+    /// Its cars from the first to the last, units as they were formed then.
     cars: Vec<CarInTrainBody>,
+    /// Of a past time: what is found about it as at then, by the rules of then and with what is usual
+    /// assumed. It is no decision. Of now null: that is `/api/v1/decision`.
+    found: Option<DecisionBody>,
 }
 
 /// A car in a train.
@@ -215,20 +234,21 @@ impl CarInTrainBody {
     }
 }
 
-/// A train with its cars in order and the cut-outs in force on them.
+/// A train with its cars in order and the cut-outs in force on them, now or as at a time; of a past time
+/// with what is found about it as at then.
 #[utoipa::path(
     get,
     path = "/api/v1/trains/{train}",
     operation_id = "showTrain",
     tag = "trains",
-    params(("train" = String, Path, description = "The train's name")),
+    params(("train" = String, Path, description = "The train's name"), AsAtParams),
     responses(
         (status = 200, body = TrainDetail, description = "As asked"),
         (
             status = 404,
             body = Problem,
             content_type = "application/problem+json",
-            description = "Not in the register"
+            description = "Not in the register, or not then"
         ),
         (
             status = 422,
@@ -241,19 +261,37 @@ impl CarInTrainBody {
 pub(crate) async fn show(
     State(state): State<WebState>,
     Path(train): Path<String>,
-    Asked(Nothing {}): Asked<Nothing>,
+    Asked(params): Asked<AsAtParams>,
 ) -> Result<Json<TrainDetail>, Problem> {
     let id: TrainId = named("train", &train)?;
-    let mut view = state.store.view().await?;
-    let formed = view.train(&id).await?;
-    let formed = formed.ok_or_else(|| Problem::not_found("train", &id))?;
-    let cars = view.formation(&formed.formation.vehicles).await?;
-    let cars = cars.map_err(Failure::from)?;
+    let not_found = || Problem::not_found("train", &id);
+    let speaks = params.read(&state)?;
+    let day = state.zone.day_of(speaks.times.effective);
+    let mut view = speaks.view(&state).await?;
+    let mut later = Vec::new();
+    let (formed, cars, found) = if let Some(as_at) = speaks.then() {
+        let formed = view.train_told(&id, as_at).await?.ok_or_else(not_found)?;
+        // All that is asked is assumed.
+        let link = QuestionLink::read(String::new(), &[]).map_err(Failure::from)?;
+        let of = (&formed, &link);
+        let answered = answered_then(&mut view, of, (as_at, day)).await?;
+        let found = DecisionBody::new(&answered, &link);
+        (formed, answered.cars, Some(found))
+    } else {
+        let formed = view.train(&id).await?.ok_or_else(not_found)?;
+        let cars = view.formation(&formed.formation.vehicles).await?;
+        later = view.formed_later(&formed).await?;
+        (formed, cars.map_err(Failure::from)?, None)
+    };
     Ok(Json(TrainDetail {
+        at: speaks.times.effective.to_string(),
+        known: speaks.times.known.to_string(),
         train: (&formed).into(),
+        formed_later: later.iter().map(ToString::to_string).collect(),
         cars: cars
             .iter()
-            .map(|car| CarInTrainBody::new(car, &id, (&view.documents, state.today())))
+            .map(|car| CarInTrainBody::new(car, &id, (&view.documents, day)))
             .collect(),
+        found,
     }))
 }

@@ -2,7 +2,7 @@
 //! a past time, which is worked out anew.
 
 use super::DepartureQuery;
-use crate::cars_then::{Place, fewer_expected};
+use crate::cars_then::Place;
 use store::StoreError;
 use store::read::View;
 use store::read::departures::{DepartureCursor, DepartureFilter, DepartureItem};
@@ -31,10 +31,12 @@ impl Source {
             unit: filter.unit.as_ref(),
             car: filter.car.as_ref(),
         };
-        let Some(cars) = place.cars(view, as_at).await? else {
-            let expected = fewer_expected("departures are told");
-            query.errors.add("unit", expected);
-            return Ok(Self::Then(Vec::new()));
+        let cars = match place.cars(view, (as_at, "departures are told")).await? {
+            Ok(cars) => cars,
+            Err((field, expected)) => {
+                query.errors.add(field, expected);
+                return Ok(Self::Then(Vec::new()));
+            }
         };
         let mut items = view.departures_told(&cars, (filter.on, as_at)).await?;
         items.retain(|item| filter.has(item));

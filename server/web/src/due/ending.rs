@@ -3,9 +3,12 @@
 use super::query::DueQuery;
 use domain::configuration::concession::{ConcessionRecord, ENDING_DAYS};
 use domain::due::place::WorkPlace;
+use domain::due::state::State;
+use domain::time::Day;
 use store::StoreError;
 use store::read::View;
 use store::read::departures::DepartureFilter;
+use store::read::due::DueFilter;
 
 /// A concession that ends.
 pub(crate) struct Ending {
@@ -14,23 +17,44 @@ pub(crate) struct Ending {
     pub(crate) under: i64,
 }
 
-/// Those that end by the day asked for, by default within [`ENDING_DAYS`], and those that have ended
-/// while something is still under them, by their last day. At a place, those with something under
-/// them there. They stand on the first page of a list with dates. One statement where any ends.
+/// Those of a list as asked for; of a past time none is told.
 pub(crate) async fn ending(view: &mut View, query: &DueQuery) -> Result<Vec<Ending>, StoreError> {
-    let due = &query.filter;
-    let then = query.speaks.then().is_some();
-    let off_cars = due.place == Some(WorkPlace::OffCars);
-    let readable = query.errors.is_empty();
-    if then || off_cars || !readable || due.after.is_some() || !due.has_dates() {
+    if !query.tells_ends() {
         return Ok(Vec::new());
     }
+    ending_in(view, &query.filter).await
+}
+
+/// Whether what ends on a day is asked for: ended as what is overdue, ending as what is in its
+/// window.
+pub(super) fn asks_for(due: &DueFilter, until: Day) -> bool {
+    let over = until < due.today;
+    match due.state {
+        None => true,
+        Some(State::Overdue) => over,
+        Some(State::InWindow) => !over,
+        Some(_) => false,
+    }
+}
+
+/// Those that end by the day asked for, by default within [`ENDING_DAYS`], and those that have ended
+/// while something is still under them, by their last day. At a place, those with something under
+/// them there. Of work in one state only those in the same. They stand on the first page of a list with
+/// dates. One statement where any ends.
+pub(super) async fn ending_in(view: &mut View, due: &DueFilter) -> Result<Vec<Ending>, StoreError> {
+    let off_cars = due.place == Some(WorkPlace::OffCars);
+    if off_cars || due.after.is_some() || !due.has_dates() {
+        return Ok(Vec::new());
+    }
+    let on_cars = due.fleet.is_some() || due.depot.is_some() || due.unit.is_some();
+    let everywhere = !on_cars && due.car.is_none() && due.part.is_none();
     let today = due.today;
     let latest = due.until.unwrap_or(today.plus_days(ENDING_DAYS));
     let ends = |record: &&ConcessionRecord| {
         let part = due.part.as_ref();
         let of_part = part.is_none_or(|part| record.granted.allows.part() == Some(part));
-        record.withdrawn.is_none() && record.until() <= latest && of_part
+        let stands = record.withdrawn.is_none() && asks_for(due, record.until());
+        stands && record.until() <= latest && of_part
     };
     let known = view.documents.concessions.values();
     let ending: Vec<ConcessionRecord> = known.filter(ends).cloned().collect();
@@ -52,7 +76,7 @@ pub(crate) async fn ending(view: &mut View, query: &DueQuery) -> Result<Vec<Endi
     let mut ending: Vec<Ending> = ending.collect();
     ending.retain(|one| {
         let over = one.record.until() < today;
-        0 < one.under || (query.is_everywhere() && !over)
+        0 < one.under || (everywhere && !over)
     });
     ending.sort_by_key(|one| (one.record.until(), one.record.by));
     Ok(ending)

@@ -75,11 +75,10 @@ impl DueQuery {
                 let expected = "expected on_cars or neither: what is in stores and workshops is of \
                                 no fleet, depot, unit or car";
                 errors.add(ON, expected);
-            } else if speaks.then().is_some() {
-                errors.add(
-                    ON,
-                    "expected on_cars or neither: of the past, due work is told on cars",
-                );
+            } else if speaks.then().is_some() && fields.text("part").is_empty() {
+                let expected = "expected a part as well: of the past, due work off cars is told of one \
+                                part";
+                errors.add("part", expected);
             }
         }
         if filter.until.is_some() && !filter.has_dates() {
@@ -111,6 +110,11 @@ impl DueQuery {
         Ok(())
     }
 
+    /// Whether what ends beside the work is told: of now, where the question can be read.
+    pub(crate) fn tells_ends(&self) -> bool {
+        self.speaks.then().is_none() && self.errors.is_empty()
+    }
+
     /// Whether it looks everywhere.
     pub(crate) fn is_everywhere(&self) -> bool {
         PLACE.iter().all(|field| self.fields.text(field).is_empty())
@@ -120,8 +124,13 @@ impl DueQuery {
     pub(crate) fn placed(&self, path: &str, place: Option<WorkPlace>) -> String {
         let off_cars = place == Some(WorkPlace::OffCars);
         let kept = PLACE.iter().chain(&TIMES).chain(&QUESTION);
-        // What is on no car is of no fleet or unit, and told of now.
-        let kept = kept.filter(|field| !off_cars || **field == "part" || QUESTION.contains(field));
+        // What is on no car is of no fleet or unit, and of a past time told of one part.
+        let of_part = !self.fields.text("part").is_empty();
+        let stays = |field: &str| {
+            let question = field == "part" || QUESTION.contains(&field);
+            question || (of_part && TIMES.contains(&field))
+        };
+        let kept = kept.filter(|field| !off_cars || stays(field));
         let kept = kept.map(|field| (*field, self.fields.text(field)));
         let place = (ON, place.map_or("", WorkPlace::name));
         with_query(path, std::iter::once(place).chain(kept))

@@ -1,13 +1,14 @@
 //! A row of the due list in words: the limit that sets its date, and what is not known.
 
-use crate::show;
+use crate::{address, show};
 use domain::due::at_once::{AtOnce, AtOnceCause};
 use domain::due::forecast::Forecast;
 use domain::due::task::{Interval, Task};
+use domain::identity::TaskCode;
 use domain::ledger::dossier::Documents;
 use domain::time::Zone;
 use domain::units::Amount;
-use store::read::due::{DueItem, MeterLimit};
+use store::read::due::{DueItem, DueOnCar, MeterLimit};
 
 /// The limit that sets the date of a row.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -77,12 +78,50 @@ fn by_meter(limit: &MeterLimit, zone: &Zone) -> LimitWords {
 
 /// Why work is due at once: "at once: a test was failed on 2026-11-02".
 pub(crate) fn at_once(at_once: &AtOnce) -> String {
-    let found = match at_once.cause {
-        AtOnceCause::FailedTest => "a test was failed",
-        AtOnceCause::RemovedFailed => "it was taken off as failed",
-        AtOnceCause::RemovedSuspected => "it was taken off as suspected",
+    let touched = match at_once.cause {
+        AtOnceCause::FailedTest => return found("a test was failed", at_once),
+        AtOnceCause::RemovedFailed => return found("it was taken off as failed", at_once),
+        AtOnceCause::RemovedSuspected => return found("it was taken off as suspected", at_once),
+        AtOnceCause::Exchanged => "something was exchanged",
+        AtOnceCause::Set => "a setting was made",
+        AtOnceCause::CutOutEnded => "a cut-out ended",
+        AtOnceCause::Coupled => "its unit was formed",
     };
-    format!("at once: {found} on {}", at_once.on)
+    let since = at_once.by;
+    format!(
+        "{}; a test before is void since {since}",
+        found(touched, at_once)
+    )
+}
+
+fn found(what: &str, at_once: &AtOnce) -> String {
+    format!("at once: {what} on {}", at_once.on)
+}
+
+/// Tests of a car that are void, since what they proved was touched.
+pub(crate) struct VoidTests {
+    /// The task that they belong to.
+    pub(crate) task: TaskCode,
+    /// Why it is due at once.
+    pub(crate) words: String,
+    /// The address of the entry since which they are void.
+    pub(crate) entry: String,
+}
+
+impl VoidTests {
+    /// Those of a car as a whole, by all work that is due on it.
+    pub(crate) fn of_car(due: &[DueOnCar]) -> Vec<Self> {
+        let own = due.iter().filter(|item| item.position.is_none());
+        let touched = own.filter_map(|item| {
+            let found = item.forecast.at_once.as_ref()?;
+            found.cause.is_touched().then(|| Self {
+                task: item.task.clone(),
+                words: at_once(found),
+                entry: address::entry(found.by),
+            })
+        });
+        touched.collect()
+    }
 }
 
 /// What sets a date, in a word or two where it is a limit; nothing where there is no date. What

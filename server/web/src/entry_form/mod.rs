@@ -365,7 +365,8 @@ async fn record_asked(
         ..submitted.fields.command(fact, at)
     };
     let told_late = command.changes_the_past(now);
-    let before_now = command.effective_at < now && command.fact.bearing() == Bearing::Verdict;
+    let since_before = command.effective_at < now || command.fact.may_have_been_before();
+    let before_now = since_before && command.fact.bearing() == Bearing::Verdict;
     if told_late || before_now || command.fact.fits() {
         match state.store.foresee(actor, command.clone(), now).await {
             Ok(Foresight::Recorded(seq)) => return Ok(seq),

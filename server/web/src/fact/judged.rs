@@ -49,7 +49,10 @@ impl Rows<'_> {
                 self.text("seen and done", &it.remark);
                 if !it.asked_too.is_empty() {
                     let cars: Vec<String> = it.asked_too.iter().map(ToString::to_string).collect();
-                    self.text("asked too, since they carry it", cars.join(" "));
+                    self.text(
+                        "asked too, since they carry it or it cannot be told",
+                        cars.join(" "),
+                    );
                 }
             }
             _ => {}

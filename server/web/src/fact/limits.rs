@@ -5,6 +5,7 @@ use super::cells::{FactRow, Rows};
 use super::rows;
 use crate::page::tests::judged;
 use crate::show;
+use domain::due::obligation::Touching;
 use domain::due::task::{AppliesTo, Interval, Limit, Task};
 use domain::identity::PositionCode;
 use domain::ledger::dossier::Documents;
@@ -37,6 +38,10 @@ impl Rows<'_> {
         for satisfied in &task.satisfies {
             self.text(&format!("task {satisfied}"), "counts as done with it");
         }
+        for obligation in &task.obligations {
+            let name = format!("due at once after {}", touching(obligation.after));
+            self.text(&name, format!("from {} on", obligation.from));
+        }
         self.text("source of its limits", &task.source);
     }
 
@@ -58,6 +63,15 @@ fn on(applies_to: &AppliesTo) -> String {
     match applies_to {
         AppliesTo::Part(part) => format!("components of part {part}"),
         AppliesTo::CarType(name) => format!("cars of type {name}"),
+    }
+}
+
+fn touching(after: Touching) -> String {
+    match after {
+        Touching::Exchanged(kind) => format!("an exchange: {kind}"),
+        Touching::Set(kind) => format!("a setting made: {kind}"),
+        Touching::CutOutEnded(kind) => format!("the end of a cut-out: {kind}"),
+        Touching::Coupled => "its unit was formed".to_owned(),
     }
 }
 

@@ -334,6 +334,9 @@ impl Rows<'_> {
         self.text("reason", removal.reason);
         self.sent(&removal.to, &removal.sent);
         self.text("condition from then on", removal.condition);
+        if let Some(evidence) = &removal.evidence {
+            self.text("evidence", evidence);
+        }
     }
 
     fn sent(&mut self, to: &LocationName, sent: &Sent) {

@@ -15,6 +15,7 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
+use domain::identity::PersonName;
 use domain::ledger::command::Command;
 use domain::ledger::consequences::reaches_back;
 use domain::ledger::dossier::Documents;
@@ -94,10 +95,11 @@ async fn list(state: &WebState, signed_in: &SignedIn, tried: Tried) -> PageResul
     let waiting = view.open_proposals().await?;
     let decided = view.decided_proposals().await?;
     let frame = Frame::new(state, signed_in);
-    let person = frame.person.clone();
+    let person = frame.person.as_deref();
+    let person: Option<PersonName> = person.and_then(|name| name.parse().ok());
     let mut waiting: Vec<Waiting> = waiting
         .into_iter()
-        .map(|open| shown(state, &view.documents, open, person.as_deref()))
+        .map(|open| shown(state, &view.documents, open, person.as_ref()))
         .collect();
     if let Some((proposal, consequences, note)) = tried.foreseen {
         let mut waiting = waiting.iter_mut();
@@ -120,7 +122,7 @@ fn shown(
     state: &WebState,
     documents: &Documents,
     open: OpenProposal,
-    person: Option<&str>,
+    person: Option<&PersonName>,
 ) -> Waiting {
     let OpenProposal {
         record,
@@ -135,7 +137,7 @@ fn shown(
         entry: record.id.0,
         address: address::entry(record.id),
         what: proposed(&record.proposal),
-        own: person == Some(record.by.as_str()),
+        own: person.is_some_and(|person| person.is_same_person(&record.by)),
         by: record.by.to_string(),
         at: Dated::new(record.at, recorded_at, &state.zone),
         reason,

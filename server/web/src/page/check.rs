@@ -3,6 +3,7 @@
 
 use super::decision::answered::rule_sets;
 use super::decision::decided::{self, DecidedLine};
+use super::decision::follow::OpenChecks;
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
@@ -52,7 +53,7 @@ pub(crate) struct CodeQuery {
     code: String,
 }
 
-/// Looks a code up: five statements.
+/// Looks a code up: twelve statements at most.
 pub(crate) async fn checked(state: &WebState, code: CheckCode) -> Result<Checked, Failure> {
     let mut view = state.store.view().await?;
     let proven = view.decision(code.entry).await?;
@@ -64,8 +65,18 @@ pub(crate) async fn checked(state: &WebState, code: CheckCode) -> Result<Checked
         return Ok(Checked::Damaged(record.id.0));
     }
     let in_force = rule_sets(&view.documents, state.today());
+    let clock = (&state.zone, state.now());
+    let mut line = decided::line(&record, &record.taken.train, &in_force, clock);
+    if line.void.is_none() {
+        line.void = decided::runs_elsewhere(&mut view, &record.taken.train).await?;
+    }
+    if line.void.is_none() {
+        let checks = OpenChecks::of_train(&mut view, &record, state.when()).await?;
+        let since = checks.and_then(|checks| checks.told);
+        line.tell(since.as_ref(), &state.zone);
+    }
     Ok(Checked::Genuine(Box::new(Genuine {
-        line: decided::line(&record, &record.taken.train, (&in_force, &state.zone)),
+        line,
         train: record.taken.train.to_string(),
         entry: decided::entry_link(record.id),
         record,

@@ -91,7 +91,7 @@ struct OnType {
     title: String,
 }
 
-/// `GET /find?q=…`. Nine statements at most.
+/// `GET /find?q=…`. Ten statements at most.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -122,7 +122,7 @@ pub(crate) async fn show(
     })
 }
 
-/// Looks a text up as everything that it can name. Nine statements at most.
+/// Looks a text up as everything that it can name. Ten statements at most.
 pub(crate) async fn look_up(view: &mut View, typed: &str, today: Day) -> Result<LookedUp, Failure> {
     let mut found = Vec::new();
     if !typed.is_empty() {

@@ -1,15 +1,16 @@
-//! What else a text may name: a part, a component by part and serial number, a decision by the code
-//! on its sheet, a test record, a location; and a serial number with letters taken for digits.
+//! What else a text may name: a part, a component by part and serial number, a concession, a
+//! modification, a decision by the code on its sheet, a test record, a location; and a serial number with
+//! letters taken for digits.
 
 use super::find::Found;
 use crate::address;
 use crate::failure::Failure;
 use domain::decision::check_code::CheckCode;
 use domain::identity::{PartNumber, TestRecordId};
-use domain::ledger::dossier::{ComponentRecord, Documents};
+use domain::ledger::dossier::{ComponentRecord, Documents, TestedRecord};
 use store::read::View;
 
-/// What a text names by its own name: three statements at most.
+/// What a text names by its own name: four statements at most.
 pub(super) async fn by_its_own_name(view: &mut View, typed: &str) -> Result<Vec<Found>, Failure> {
     let mut found = Vec::new();
     found.extend(part(&view.documents, typed).map(|part| Found {
@@ -18,6 +19,7 @@ pub(super) async fn by_its_own_name(view: &mut View, typed: &str) -> Result<Vec<
         href: address::stock_of(&part),
         beside: title(&view.documents, &part),
     }));
+    found.extend(permissions_and_campaigns(&view.documents, typed));
     if let Ok(code) = typed.parse::<CheckCode>() {
         let decision = view.decision(code.entry).await?;
         let proven = decision.filter(|proven| code.proves(&proven.hash));
@@ -28,14 +30,12 @@ pub(super) async fn by_its_own_name(view: &mut View, typed: &str) -> Result<Vec<
             beside: String::new(),
         }));
     }
-    if let Ok(id) = typed.parse::<TestRecordId>() {
-        found.extend(view.test(&id).await?.map(|test| Found {
-            kind: "test record",
-            name: test.record.id.to_string(),
-            href: address::test(&test.record.id),
-            beside: String::new(),
-        }));
-    }
+    found.extend(test(view, typed).await?.map(|test| Found {
+        kind: "test record",
+        name: test.record.id.to_string(),
+        href: address::test(&test.record.id),
+        beside: String::new(),
+    }));
     let locations = view.locations().await?;
     let same = |name: &str| name.to_lowercase() == typed.to_lowercase();
     let locations = locations.iter().filter(|name| same(name.as_str()));
@@ -46,6 +46,40 @@ pub(super) async fn by_its_own_name(view: &mut View, typed: &str) -> Result<Vec<
         beside: String::new(),
     }));
     Ok(found)
+}
+
+/// Concessions and modifications of that number, in any case.
+fn permissions_and_campaigns(documents: &Documents, typed: &str) -> Vec<Found> {
+    let same = |number: &str| number.to_lowercase() == typed.to_lowercase();
+    let concessions = documents.concessions.values();
+    let concessions = concessions
+        .map(|record| &record.granted)
+        .filter(|granted| same(granted.number.as_str()))
+        .map(|granted| Found {
+            kind: "concession",
+            name: granted.number.to_string(),
+            href: address::concession(&granted.number),
+            beside: granted.allows.to_string(),
+        });
+    let modifications = documents.modifications.values();
+    let modifications = modifications
+        .map(|issued| &issued.document)
+        .filter(|document| same(document.number.as_str()))
+        .map(|document| Found {
+            kind: "modification",
+            name: document.number.to_string(),
+            href: address::modification(&document.number),
+            beside: document.title.clone(),
+        });
+    concessions.chain(modifications).collect()
+}
+
+/// A test record as typed, or in capitals: a statement at most.
+async fn test(view: &mut View, typed: &str) -> Result<Option<TestedRecord>, Failure> {
+    if typed.parse::<TestRecordId>().is_err() {
+        return Ok(None);
+    }
+    Ok(view.test_written(typed).await?)
 }
 
 /// Components that a text names by part and serial number: a statement at most.

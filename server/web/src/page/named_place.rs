@@ -3,10 +3,13 @@
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields};
 use crate::page::decision::link::CLOSE;
+use crate::page::further::posed::Extra;
 use domain::configuration::component::PositionRef;
+use domain::decision::seen::{self, SeenAt};
 use domain::decision::supposed::{SUPPOSED_MAX, called, with_codes};
 use domain::identity::CarNumber;
 use domain::time::Day;
+use domain::unreadable::Unreadable;
 use store::read::View;
 
 /// The place that the fields `car` and `position` name. Where they name none, or several, the
@@ -40,6 +43,38 @@ pub(crate) async fn by_codes(
         };
         let place = place(view, &car, name, on).await?;
         *text = with_codes(text, |_, _| place.map(|place| place.position))?;
+    }
+    Ok(())
+}
+
+/// The same of what an address asks beyond the question: the position that it is about, and where
+/// something was seen. One statement for each that has another name than its code.
+pub(crate) async fn extra_by_codes(
+    view: &mut View,
+    extra: &mut Extra,
+    on: Day,
+) -> Result<(), Failure> {
+    let asked: Option<CarNumber> = extra.text("car").parse().ok();
+    for (field, text) in extra.pairs_mut().iter_mut().take(SUPPOSED_MAX) {
+        match (field.as_str(), &asked) {
+            ("saw", _) => {
+                let Some((car, name)) = seen::called(text) else {
+                    continue;
+                };
+                let place = place(view, &car, name, on).await?;
+                *text = seen::with_code(text, |_, _| place.map(|place| place.position))?;
+            }
+            // Fault finding asks for a bogie there too.
+            ("position", Some(car)) if text.trim().parse::<SeenAt>().is_err() => {
+                if text.trim().is_empty() {
+                    continue;
+                }
+                let place = place(view, car, text, on).await?;
+                let place = place.map_err(|why| Unreadable::new("position", text, why))?;
+                *text = place.position.to_string();
+            }
+            _ => {}
+        }
     }
     Ok(())
 }

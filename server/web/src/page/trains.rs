@@ -80,10 +80,18 @@ async fn trains_page(
     let later = view.superseded().await?;
     let decisions = view.last_decisions().await?;
     let in_force = rule_sets(&view.documents, state.today());
+    let clock = (&state.zone, state.now());
     let row = |train: &Formed<Train>| {
         let id = &train.formation.id;
         let last = decided::last(&decisions, (id, train.by));
         let is_told = |last: &&DecisionRecord| cut_outs.contains_key(id) || last.taken.train != *id;
+        let mut decided = last
+            .filter(is_told)
+            .map(|record| decided::line(record, id, &in_force, clock));
+        let others = later.get(id).map_or(&[][..], Vec::as_slice);
+        if let Some(line) = &mut decided {
+            line.void = line.void.take().or_else(|| decided::elsewhere(others));
+        }
         TrainRow {
             name: id.to_string(),
             href: address::train(id),
@@ -94,13 +102,11 @@ async fn trains_page(
                 count: found.count,
                 last_since: state.zone.show(found.last_since),
             }),
-            decided: last
-                .filter(is_told)
-                .map(|record| decided::line(record, id, (&in_force, &state.zone))),
-            later: later.get(id).map_or(Vec::new(), |others| {
-                let link = |other: &TrainId| (address::train(other), other.to_string());
-                others.iter().map(link).collect()
-            }),
+            decided,
+            later: others
+                .iter()
+                .map(|other| (address::train(other), other.to_string()))
+                .collect(),
         }
     };
     let (now, before): (Vec<_>, Vec<_>) = trains

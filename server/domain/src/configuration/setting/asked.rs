@@ -1,5 +1,6 @@
 //! What a baseline asks for: the value wanted, and what else is allowed.
 
+use super::value::{read_revisions, written_revisions};
 use super::{SettingRecord, SettingStanding, SettingValue};
 use crate::identity::{Revision, SettingName, SettingUnit, SettingWord};
 use crate::test_record::decimal::Decimal;
@@ -9,12 +10,13 @@ use std::collections::BTreeSet;
 use std::fmt;
 use std::str::FromStr;
 
-/// The most words that a setting may be one of.
+/// The most words or revisions that a setting may be one of.
 pub const WORDS_MAX: usize = 12;
 
 /// A setting that a revision of a car type asks for at a position. As text
 /// `opening pressure@8.5 bar@8.3 to 8.7`, `orientation@upright@inverted` or
-/// `software@revision 2.4`: its name, the value wanted, and what else is allowed.
+/// `software@revision 2.4@revision 2.3 or revision 2.2`: its name, the value wanted, and what else
+/// is allowed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(try_from = "Body", into = "Body")]
 pub struct Setting {
@@ -37,8 +39,11 @@ enum Demand {
         wanted: SettingWord,
         others: Vec<SettingWord>,
     },
-    /// A revision; any other is allowed and departs.
-    Revision { wanted: Revision },
+    /// One of some revisions. What is not named is not known to work with what is around it.
+    Revision {
+        wanted: Revision,
+        others: Vec<Revision>,
+    },
 }
 
 /// The shape in the ledger.
@@ -52,6 +57,8 @@ struct Body {
     upper: Option<Decimal>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     others: Vec<SettingWord>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    revisions: Vec<Revision>,
 }
 
 impl TryFrom<Body> for Setting {
@@ -63,12 +70,14 @@ impl TryFrom<Body> for Setting {
             lower,
             upper,
             others,
+            revisions,
         } = body;
         let given = format!("{name} of {wanted}");
         let refuse = |expected: &str| Err(Unreadable::new("setting", &given, expected));
         let demand = match (wanted, lower, upper) {
             (SettingValue::Number(wanted, unit), Some(lower), Some(upper)) => {
-                if !others.is_empty() || wanted < lower || upper < wanted {
+                let named = !others.is_empty() || !revisions.is_empty();
+                if named || wanted < lower || upper < wanted {
                     return refuse("a lower and an upper value, and the one wanted between them");
                 }
                 Demand::Number {
@@ -78,18 +87,23 @@ impl TryFrom<Body> for Setting {
                     upper,
                 }
             }
-            (SettingValue::Word(wanted), None, None) => {
-                let words: BTreeSet<_> = others.iter().chain([&wanted]).collect();
-                if WORDS_MAX < words.len() || words.len() <= others.len() {
+            (SettingValue::Word(wanted), None, None) if revisions.is_empty() => {
+                if !are_each_once(&wanted, &others) {
                     return refuse("at most 12 words, each once");
                 }
                 Demand::Word { wanted, others }
             }
             (SettingValue::Revision(wanted), None, None) if others.is_empty() => {
-                Demand::Revision { wanted }
+                if !are_each_once(&wanted, &revisions) {
+                    return refuse("at most 12 revisions, each once");
+                }
+                Demand::Revision {
+                    wanted,
+                    others: revisions,
+                }
             }
             (SettingValue::Number(..), ..) => return refuse("a lower and an upper value"),
-            _ => return refuse("a range for a number, words for a word, neither for a revision"),
+            _ => return refuse("a range for a number, words for a word, revisions for a revision"),
         };
         Ok(Self { name, demand })
     }
@@ -99,9 +113,10 @@ impl From<Setting> for Body {
     fn from(setting: Setting) -> Self {
         let wanted = setting.wanted();
         let (lower, upper) = setting.range().unzip();
-        let others = match setting.demand {
-            Demand::Word { others, .. } => others,
-            Demand::Number { .. } | Demand::Revision { .. } => Vec::new(),
+        let (others, revisions) = match setting.demand {
+            Demand::Word { others, .. } => (others, Vec::new()),
+            Demand::Revision { others, .. } => (Vec::new(), others),
+            Demand::Number { .. } => (Vec::new(), Vec::new()),
         };
         Self {
             name: setting.name,
@@ -109,8 +124,15 @@ impl From<Setting> for Body {
             lower,
             upper,
             others,
+            revisions,
         }
     }
+}
+
+/// Whether what is allowed beside the value wanted is not too much, and nothing is named twice.
+fn are_each_once<T: Ord>(wanted: &T, others: &[T]) -> bool {
+    let all: BTreeSet<&T> = others.iter().chain([wanted]).collect();
+    all.len() <= WORDS_MAX && others.len() < all.len()
 }
 
 impl Setting {
@@ -124,7 +146,7 @@ impl Setting {
         match &self.demand {
             Demand::Number { wanted, unit, .. } => SettingValue::Number(*wanted, unit.clone()),
             Demand::Word { wanted, .. } => SettingValue::Word(wanted.clone()),
-            Demand::Revision { wanted } => SettingValue::Revision(wanted.clone()),
+            Demand::Revision { wanted, .. } => SettingValue::Revision(wanted.clone()),
         }
     }
 
@@ -148,7 +170,9 @@ impl Setting {
             (Demand::Word { wanted, others }, SettingValue::Word(word)) => {
                 word == wanted || others.contains(word)
             }
-            (Demand::Revision { .. }, SettingValue::Revision(_)) => true,
+            (Demand::Revision { wanted, others }, SettingValue::Revision(revision)) => {
+                revision == wanted || others.contains(revision)
+            }
             _ => false,
         }
     }
@@ -183,7 +207,9 @@ impl Setting {
                 let words: Vec<&str> = words.map(SettingWord::as_str).collect();
                 words.join(" or ")
             }
-            Demand::Revision { .. } => "a revision".to_owned(),
+            Demand::Revision { wanted, others } => {
+                written_revisions(std::iter::once(wanted).chain(others))
+            }
         }
     }
 
@@ -207,6 +233,9 @@ impl fmt::Display for Setting {
                 let others: Vec<&str> = others.iter().map(SettingWord::as_str).collect();
                 write!(f, "@{}", others.join(" "))
             }
+            Demand::Revision { others, .. } if !others.is_empty() => {
+                write!(f, "@{}", written_revisions(others))
+            }
             Demand::Word { .. } | Demand::Revision { .. } => Ok(()),
         }
     }
@@ -215,7 +244,7 @@ impl fmt::Display for Setting {
 impl FromStr for Setting {
     type Err = Unreadable;
     fn from_str(text: &str) -> Result<Self, Unreadable> {
-        let expected = "a name, the value wanted and what else is allowed, as opening pressure@8.5 bar@8.3 to 8.7, orientation@upright@inverted or software@revision 2.4";
+        let expected = "a name, the value wanted and what else is allowed, as opening pressure@8.5 bar@8.3 to 8.7, orientation@upright@inverted or software@revision 2.4@revision 2.3";
         let refuse = || Unreadable::new("setting", text, expected);
         let (name, rest) = text.split_once('@').ok_or_else(refuse)?;
         let (wanted, allowed) = rest.split_once('@').unwrap_or((rest, ""));
@@ -226,14 +255,22 @@ impl FromStr for Setting {
             lower: None,
             upper: None,
             others: Vec::new(),
+            revisions: Vec::new(),
         };
-        if let SettingValue::Number(..) = body.wanted {
-            let (lower, upper) = allowed.split_once(" to ").ok_or_else(refuse)?;
-            body.lower = Some(lower.parse().map_err(|_| refuse())?);
-            body.upper = Some(upper.parse().map_err(|_| refuse())?);
-        } else {
-            let words = allowed.split_whitespace().map(str::parse);
-            body.others = words.collect::<Result<_, _>>()?;
+        match body.wanted {
+            SettingValue::Number(..) => {
+                let (lower, upper) = allowed.split_once(" to ").ok_or_else(refuse)?;
+                body.lower = Some(lower.parse().map_err(|_| refuse())?);
+                body.upper = Some(upper.parse().map_err(|_| refuse())?);
+            }
+            SettingValue::Word(_) => {
+                let words = allowed.split_whitespace().map(str::parse);
+                body.others = words.collect::<Result<_, _>>()?;
+            }
+            SettingValue::Revision(_) if allowed.trim().is_empty() => {}
+            SettingValue::Revision(_) => {
+                body.revisions = read_revisions(allowed).ok_or_else(refuse)?;
+            }
         }
         body.try_into()
     }
@@ -258,6 +295,8 @@ mod tests {
             "orientation@upright@inverted",
             "choke@fitted",
             "software@revision 2.4",
+            "software@revision 2.4@revision 2.3",
+            "software@revision 2.4@revision 2.3 or revision 2 B",
         ] {
             let one = setting(text);
             assert_eq!(one.to_string(), text);
@@ -276,6 +315,10 @@ mod tests {
             "opening pressure@8.5@8.3 to 8.7",
             "orientation@upright@upright inverted",
             "software@revision 2.4@old",
+            "software@revision 2.4@2.3",
+            "software@revision 2.4@revision 2.4",
+            "software@revision 2.4@revision 2.3 or revision 2.3",
+            "software@revision 2.4@revision 2.3 or ",
             "@upright",
         ] {
             assert!(wrong.parse::<Setting>().is_err(), "{wrong}");
@@ -299,7 +342,34 @@ mod tests {
         let orientation = setting("orientation@upright@inverted");
         assert!(orientation.admits(&value("inverted")));
         assert!(!orientation.admits(&value("sideways")));
-        let software = setting("software@revision 2.4");
-        assert!(software.admits(&value("revision 2.3")) && !software.admits(&value("upright")));
+        let software = setting("software@revision 2.4@revision 2.3 or revision 2.2");
+        for (text, admitted) in [
+            ("revision 2.4", true),
+            ("revision 2.3", true),
+            ("revision 2.2", true),
+            ("revision 2.1", false),
+            ("upright", false),
+        ] {
+            assert_eq!(software.admits(&value(text)), admitted, "{text}");
+        }
+        let allowed = "revision 2.4 or revision 2.3 or revision 2.2";
+        assert_eq!(software.allowed(), allowed);
+    }
+
+    #[test]
+    fn of_a_revision_that_names_no_others_only_the_one_wanted_is_admitted() {
+        let body = r#"{"name":"software","wanted":"revision 2.4"}"#;
+        let software: Setting = serde_json::from_str(body).expect("a setting");
+        assert_eq!(serde_json::to_string(&software).expect("JSON"), body);
+        assert!(software.admits(&value("revision 2.4")));
+        assert!(!software.admits(&value("revision 9.9")));
+        assert!(software.is_of_kind(&value("revision 9.9")));
+        for wrong in [
+            r#"{"name":"software","wanted":"revision 2.4","others":["old"]}"#,
+            r#"{"name":"orientation","wanted":"upright","revisions":["2.3"]}"#,
+            r#"{"name":"gap","wanted":"5 mm","lower":"4","upper":"6","revisions":["2.3"]}"#,
+        ] {
+            assert!(serde_json::from_str::<Setting>(wrong).is_err(), "{wrong}");
+        }
     }
 }

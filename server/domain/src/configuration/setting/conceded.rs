@@ -1,14 +1,16 @@
 //! The values of a setting that a concession allows though the baseline does not.
 
+use super::value::{read_revisions, written_revisions};
 use super::{Setting, SettingValue};
-use crate::identity::{SettingUnit, SettingWord};
+use crate::identity::{Revision, SettingUnit, SettingWord};
 use crate::test_record::decimal::Decimal;
 use crate::unreadable::Unreadable;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::str::FromStr;
 
-/// Values that are allowed outside the range: `8.7 to 9.2 bar`, or words as `inverted or sideways`.
+/// Values that are allowed outside the range: `8.7 to 9.2 bar`, words as `inverted or sideways`, or
+/// revisions as `revision 2.3 or revision 2.2`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(try_from = "String", into = "String")]
 pub enum ConcededValues {
@@ -23,6 +25,8 @@ pub enum ConcededValues {
     },
     /// Words.
     Words(Vec<SettingWord>),
+    /// Revisions.
+    Revisions(Vec<Revision>),
 }
 
 impl ConcededValues {
@@ -33,6 +37,7 @@ impl ConcededValues {
                 of == unit && (lower..=upper).contains(&number)
             }
             (Self::Words(words), SettingValue::Word(word)) => words.contains(word),
+            (Self::Revisions(all), SettingValue::Revision(revision)) => all.contains(revision),
             _ => false,
         }
     }
@@ -40,13 +45,11 @@ impl ConcededValues {
     /// Whether a setting could be set so.
     pub fn are_of_kind_of(&self, setting: &Setting) -> bool {
         let one = match self {
-            Self::Numbers { lower, unit, .. } => SettingValue::Number(*lower, unit.clone()),
-            Self::Words(words) => match words.first() {
-                Some(word) => SettingValue::Word(word.clone()),
-                None => return false,
-            },
+            Self::Numbers { lower, unit, .. } => Some(SettingValue::Number(*lower, unit.clone())),
+            Self::Words(words) => words.first().cloned().map(SettingValue::Word),
+            Self::Revisions(all) => all.first().cloned().map(SettingValue::Revision),
         };
-        setting.is_of_kind(&one)
+        one.is_some_and(|one| setting.is_of_kind(&one))
     }
 }
 
@@ -58,6 +61,7 @@ impl fmt::Display for ConcededValues {
                 let words: Vec<&str> = words.iter().map(SettingWord::as_str).collect();
                 f.write_str(&words.join(" or "))
             }
+            Self::Revisions(all) => f.write_str(&written_revisions(all)),
         }
     }
 }
@@ -65,8 +69,12 @@ impl fmt::Display for ConcededValues {
 impl FromStr for ConcededValues {
     type Err = Unreadable;
     fn from_str(text: &str) -> Result<Self, Unreadable> {
-        let expected = "the lowest and the highest number with their unit, or words, as 8.7 to 9.2 bar or inverted or sideways";
+        let expected = "the lowest and the highest number with their unit, words or revisions, as 8.7 to 9.2 bar, inverted or sideways, or revision 2.3 or revision 2.2";
         let refuse = || Unreadable::new("values", text, expected);
+        // A word may be "revision" too.
+        if text.trim().starts_with("revision ") && !text.trim().starts_with("revision or ") {
+            return read_revisions(text).map(Self::Revisions).ok_or_else(refuse);
+        }
         let Some((lower, rest)) = text.split_once(" to ") else {
             let words = text.split(" or ").map(|word| word.trim().parse());
             let words: Result<Vec<SettingWord>, _> = words.collect();
@@ -118,7 +126,22 @@ mod tests {
         let words: ConcededValues = "inverted or sideways".parse().expect("values");
         assert!(words.admit(&"sideways".parse().expect("a value")));
         assert!(!words.admit(&"upright".parse().expect("a value")));
-        for wrong in ["", "9.2 to 8.7 bar", "8.7 to 9.2", "8.7 to bar"] {
+        let revisions: ConcededValues = "revision 2.3 or revision 2.2".parse().expect("values");
+        assert_eq!(revisions.to_string(), "revision 2.3 or revision 2.2");
+        assert!(revisions.admit(&"revision 2.2".parse().expect("a value")));
+        assert!(!revisions.admit(&"revision 2.1".parse().expect("a value")));
+        assert!(!revisions.admit(&"upright".parse().expect("a value")));
+        let software: Setting = "software@revision 2.4".parse().expect("a setting");
+        assert!(revisions.are_of_kind_of(&software) && !words.are_of_kind_of(&software));
+        let words: ConcededValues = "revision or sideways".parse().expect("values");
+        assert!(words.admit(&"revision".parse().expect("a value")));
+        for wrong in [
+            "",
+            "9.2 to 8.7 bar",
+            "8.7 to 9.2",
+            "8.7 to bar",
+            "revision 2.3 or 2.2",
+        ] {
             assert!(wrong.parse::<ConcededValues>().is_err(), "{wrong}");
         }
     }

@@ -58,3 +58,22 @@ impl From<SettingValue> for String {
         value.to_string()
     }
 }
+
+/// Between revisions.
+const OR: &str = " or revision ";
+
+/// Revisions as text: `revision 2.3 or revision 2.2`.
+pub(super) fn written_revisions<'a>(all: impl IntoIterator<Item = &'a Revision>) -> String {
+    let all: Vec<&str> = all.into_iter().map(Revision::as_str).collect();
+    format!("revision {}", all.join(OR))
+}
+
+/// Revisions from such text, at least one. `revision 2.3 or 2.2` is more likely two of them than one.
+pub(super) fn read_revisions(text: &str) -> Option<Vec<Revision>> {
+    let all = text.trim().strip_prefix("revision ")?;
+    let read = |one: &str| {
+        let slip = one.split_whitespace().any(|word| word == "or");
+        one.trim().parse::<Revision>().ok().filter(|_| !slip)
+    };
+    all.split(OR).map(read).collect()
+}

@@ -2,6 +2,10 @@
 //! line. A field that nobody gave may be assumed, and then whoever asked is told so; a field
 //! that was left blank is not known, and what needs it gets no answer.
 
+mod brake_position;
+pub(super) mod disputed;
+mod route;
+
 use super::{Question, Supposed, TrainCar, Way};
 use crate::configuration::car_type::{BrakePosition, LoadState};
 use crate::rule_set::RuleSet;
@@ -103,15 +107,23 @@ impl Words {
         self.get(field).unwrap_or_default()
     }
 
-    /// Fills in what nobody gave: the brake position and the speed that the cars are made for,
-    /// and what all rule sets that say so call usual. Says which fields those are. How far it is
-    /// to go is never assumed, nor a brake position that not all cars are assessed for.
+    /// Fills in what nobody gave: the brake position in which trains of the cars run as a rule, or
+    /// with which they brake least, the speed that they are made for, and what all rule sets that
+    /// say so call usual. Says which fields those are. How far it is to go is never assumed.
     pub fn assume(&mut self, cars: &[TrainCar], rule_sets: &[&RuleSet]) -> Vec<AskedField> {
         let said = Usual::agreed(rule_sets);
         let word = |name: Option<&'static str>| name.map(str::to_owned);
+        let load = match self.get(AskedField::Load) {
+            Some(given) => given.parse().ok(),
+            None => said.load,
+        };
+        let position = brake_position::assumed(cars, load);
         let usual = [
             (AskedField::Load, word(said.load.map(LoadState::name))),
-            (AskedField::BrakePosition, brake_position(cars)),
+            (
+                AskedField::BrakePosition,
+                word(position.map(BrakePosition::name)),
+            ),
             (AskedField::Speed, speed_max(cars)),
             (
                 AskedField::Gradient,
@@ -175,6 +187,7 @@ impl Words {
                 holding_adhesion: reading
                     .thousandths(AskedField::HoldingAdhesion, HOLDING_ADHESIONS),
                 day: None,
+                at: None,
             },
         };
         if reading.faults.is_empty() {
@@ -185,27 +198,12 @@ impl Words {
     }
 }
 
-/// The quickest brake position for which every car's brakes are assessed.
-fn brake_position(cars: &[TrainCar]) -> Option<String> {
-    let quickest_first = [
-        BrakePosition::Ep,
-        BrakePosition::R,
-        BrakePosition::P,
-        BrakePosition::G,
-    ];
-    let is_assessed = |car: &TrainCar, position: BrakePosition| {
-        let mut weights = car.circuit.car_type().braked_weights.iter();
-        weights.any(|weight| weight.brake_position == position)
-    };
-    let braked = cars
-        .iter()
-        .filter(|car| car.circuit.air_applied().next().is_some());
-    let braked: Vec<&TrainCar> = braked.collect();
-    let for_all = |position: &BrakePosition| {
-        !braked.is_empty() && braked.iter().all(|car| is_assessed(car, *position))
-    };
-    let position = quickest_first.into_iter().find(for_all)?;
-    Some(position.name().to_owned())
+/// Why a value is assumed of cars, where nothing else in the answer says so.
+pub fn because(field: AskedField, cars: &[TrainCar]) -> Option<&'static str> {
+    match field {
+        AskedField::BrakePosition => Some(brake_position::because(cars)),
+        _ => None,
+    }
 }
 
 fn speed_max(cars: &[TrainCar]) -> Option<String> {

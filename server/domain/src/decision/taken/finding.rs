@@ -11,12 +11,12 @@ use crate::decision::asked::AskedField;
 use crate::decision::holding::FoundHolding;
 use crate::decision::stored::StoredIn;
 use crate::decision::{Decision, RuleSetAnswer, TrainCar};
-use crate::identity::RuleSetName;
+use crate::identity::{CarNumber, RuleSetName};
 use crate::isolation::effect::Effect;
 use crate::isolation::tally::{Counts, Share};
 use crate::rule_set::verdict::AppliedRule;
 use crate::worked::{Missing, MissingFact};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 impl Answer {
     /// The words of the question, those that were assumed included.
@@ -55,10 +55,17 @@ impl Answer {
             rules: verdict.applied.iter().map(found_rule).collect(),
             cautions: verdict.cautions.clone(),
             later: answer.later_in_full().map(|words| format!("{words}.")),
+            counted_until: decision.counted_until,
             departing: Some(decision.not_conceded.len()),
+            failed_tests: Some(cars_of_failed_tests(decision)),
             warnings: warnings(decision, answer),
         })
     }
+}
+
+fn cars_of_failed_tests(decision: &Decision) -> BTreeSet<CarNumber> {
+    let failed = decision.failed_tests.iter();
+    failed.map(|one| one.car_number.clone()).collect()
 }
 
 fn warnings(decision: &Decision, answer: &RuleSetAnswer) -> Vec<String> {

@@ -17,9 +17,10 @@ use crate::isolation::CutOutState;
 use crate::ledger::entry::Seq;
 use crate::rule_set::consequence::{Destination, PassengerRestriction};
 use crate::rule_set::verdict::{Imposed, ImposedSpeed, Permission};
+use crate::time::Instant;
 use crate::units::{Distance, Kilograms, Speed};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A decision about a train as it stood; never about a what-if.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -90,11 +91,19 @@ pub struct Found {
     /// decisions have it first among the warnings.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub later: Option<String>,
+    /// Until when the stored air that brakes live on is counted as it was; none where none is that
+    /// a cut-out keeps from its source, and in decisions taken before it was kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub counted_until: Option<Instant>,
     /// At how many places the cars depart from their baselines with no concession, of which the
     /// warnings tell. None in decisions taken before it was counted: what is recorded of such places
     /// does not make these void, as it did not when it was recorded.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub departing: Option<usize>,
+    /// The cars of which a test was failed and not passed since, of which the warnings tell. None in
+    /// decisions taken before that was told: tests make these not void.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub failed_tests: Option<BTreeSet<CarNumber>>,
     /// What must be known beside the verdict: brakes that drag, functions that are lost, what
     /// another rule set in force says that is stricter.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]

@@ -9,6 +9,7 @@ pub use next_test::NextTest;
 use super::closing::not_in_circuit;
 use super::losses::Fault;
 use super::observed::{BothWays, Charge, During, LookedAt, Place, Seen, Shown, StaysOn, Watched};
+use crate::circuit::Mode;
 use crate::circuit::scenarios::{LANES, Lanes};
 use crate::circuit::state::Impaired;
 use crate::circuit::train::TrainCircuit;
@@ -60,14 +61,14 @@ pub enum AsRecorded {
 /// hold on, since its command was cut off while it was on, may be seen on or off. With
 /// the supply exhausted, the train may have stood for a while before it was looked at. The time
 /// is that of nodes and lines for every 512 faults and each state of the brake, and again for each
-/// fault that may hold a brake on.
+/// fault that may hold a brake on or commands brakes by itself.
 pub fn find_faults(
     train: &TrainCircuit,
     standing: &[Impaired],
     observations: &[Observation],
     supply: Supply,
 ) -> Result<FaultFinding, Missing> {
-    train.impaired(standing)?;
+    let marked = train.marked(standing)?;
     let charge = match supply {
         Supply::Now => Charge::Full,
         Supply::Exhausted => Charge::Old,
@@ -79,14 +80,16 @@ pub fn find_faults(
         let place = place.ok_or_else(|| unknown(train, &observation.at))?;
         places.push((place, observation.during, charge));
     }
-    let candidates = candidate::candidates(train, standing);
-    let supposed = candidates.iter().map(|one| one.state(standing));
-    let states: Vec<Supposed> = std::iter::once(standing.to_vec())
+    let candidates = candidate::candidates(&marked, standing);
+    let supposed = candidates
+        .iter()
+        .map(|one| (one.state(standing), one.command));
+    let states: Vec<Supposed> = std::iter::once((standing.to_vec(), None))
         .chain(supposed)
-        .map(|impaired| Supposed::new(&watched, &impaired))
+        .map(|(impaired, command)| Supposed::new(&watched, &impaired, command))
         .collect::<Result<_, Missing>>()?;
     let mut explains = Vec::with_capacity(states.len());
-    for block in states.chunks(LANES) {
+    for block in blocks(&states) {
         let shown = Supposed::show(block, &watched, &places);
         let lanes = agreeing(&shown, observations);
         explains.extend((0..block.len()).map(|lane| lanes.iter().any(|way| way.has(lane))));
@@ -127,13 +130,22 @@ struct Supposed {
     faults: Vec<Fault>,
     /// The nodes that may stay under pressure then.
     stays_on: BTreeSet<usize>,
+    /// The train commanded by the place of command that is at work though nobody commands, and in
+    /// which mode.
+    command: Option<(TrainCircuit, Mode)>,
 }
 
 impl Supposed {
-    fn new(watched: &Watched<'_>, impaired: &[Impaired]) -> Result<Self, Missing> {
+    fn new(
+        watched: &Watched<'_>,
+        impaired: &[Impaired],
+        command: Option<(usize, Mode)>,
+    ) -> Result<Self, Missing> {
+        let train = watched.train();
         Ok(Self {
-            faults: faults(watched.train(), impaired),
+            faults: faults(train, impaired),
             stays_on: watched.may_stay_on(impaired)?,
+            command: command.map(|(node, mode)| (train.commanded_by(node), mode)),
         })
     }
 
@@ -151,8 +163,30 @@ impl Supposed {
             }
         }
         let faults: Vec<&[Fault]> = block.iter().map(|one| one.faults.as_slice()).collect();
-        watched.show(&faults, &stays_on, places)
+        let shown = watched.show(&faults, &stays_on, places);
+        let [
+            Self {
+                faults,
+                command: Some((commanded, mode)),
+                ..
+            },
+        ] = block
+        else {
+            return shown;
+        };
+        let then =
+            watched.show_commanded((commanded, *mode), (faults.as_slice(), &stays_on), places);
+        let both = shown.iter().zip(&then);
+        both.map(|(shown, then)| shown.or(then)).collect()
     }
+}
+
+/// The states in blocks that are evaluated together; each that commands brakes by itself, which are
+/// the last and few.
+fn blocks(states: &[Supposed]) -> impl Iterator<Item = &[Supposed]> {
+    let takes = states.iter().take_while(|state| state.command.is_none());
+    let (take, command) = states.split_at(takes.count());
+    take.chunks(LANES).chain(command.chunks(1))
 }
 
 fn faults(train: &TrainCircuit, impaired: &[Impaired]) -> Vec<Fault> {

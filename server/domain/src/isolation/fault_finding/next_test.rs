@@ -1,10 +1,11 @@
-//! Where to look next: the place that leaves the fewest faults, whatever it shows.
+//! Where to look next: the place that leaves the fewest faults, whatever it shows; and after those,
+//! where one of both leaves fewer.
 
 use super::super::observed::{
     BothWays, Charge, During, LookedAt, Place, Seen, Watched, braked_bogies,
 };
-use super::{Observation, Supposed, agreeing};
-use crate::circuit::scenarios::{LANES, Lanes};
+use super::{Observation, Supposed, agreeing, blocks};
+use crate::circuit::scenarios::Lanes;
 use crate::circuit::train::TrainCircuit;
 use crate::configuration::car_type::PositionKind;
 use serde::Serialize;
@@ -40,7 +41,7 @@ pub(super) fn next_tests(
     }
     let places = places(train, looked_at);
     let mut left = vec![(0, 0); places.len()];
-    for block in states.chunks(LANES) {
+    for block in blocks(states) {
         let lanes = Lanes::first(block.len());
         let agreeing = agreeing(&Supposed::show(block, watched, looked_at), observations);
         let count = |shows: BothWays<Lanes>| {
@@ -57,8 +58,12 @@ pub(super) fn next_tests(
     let mut tests: Vec<(usize, usize)> = left
         .iter()
         .enumerate()
+        // What can be seen one way only tells nothing; a brake that may stay on can be seen both ways.
+        .filter(|(_, (seen, not))| {
+            let (least, most) = (seen.min(not), seen.max(not));
+            *most < states.len() || (0 < *least && *least < states.len())
+        })
         .map(|(at, (seen, not))| (at, *seen.max(not)))
-        .filter(|(_, most)| *most < states.len())
         .collect();
     tests.sort_by_key(|(at, most)| (*most, left[*at].0 + left[*at].1, *at));
     let test = |(at, _): (usize, usize)| {

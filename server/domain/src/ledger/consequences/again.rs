@@ -3,15 +3,16 @@
 
 use crate::configuration::effectivity::Effectivity;
 use crate::decision::TrainCar;
-use crate::decision::answer::answer;
+use crate::decision::answer::{When, answer};
 use crate::decision::taken::{DecisionTaken, Found};
 use crate::identity::{CarNumber, Revision, RuleSetName, TrainId};
 use crate::ledger::dossier::{Documents, Dossier};
 use crate::ledger::entry::Entry;
-use crate::ledger::fact::Fact;
+use crate::ledger::fact::{CutOut, Fact};
 use crate::rule_set::in_force::in_force;
-use crate::time::{Day, Instant, Zone};
+use crate::time::{Instant, Zone};
 use crate::worked::Missing;
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 
 /// Which decisions of the past an entry can change, and how.
@@ -30,10 +31,20 @@ pub enum Asks {
 impl Asks {
     /// What an entry of the dossier can change.
     pub fn of(dossier: &Dossier, entry: &Entry) -> Self {
-        let cars = dossier.changes.moved_cars.clone();
-        match &*dossier.made_true(&entry.fact) {
+        let mut cars = dossier.changes.moved_cars.clone();
+        let corrected = entry.corrects.and_then(|seq| dossier.corrected.get(&seq));
+        let told = match (&entry.fact, corrected) {
+            (Fact::Withdrawn, Some((wrong, _))) => Cow::Borrowed(&wrong.fact),
+            (fact, _) => dossier.made_true(fact),
+        };
+        match &*told {
             Fact::TrainFormed(train) => Self::Formed(Some(train.id.clone()), cars),
-            Fact::UnitFormed(_) => Self::Formed(None, cars),
+            Fact::UnitFormed(unit) => {
+                // Told late it moves nothing now, and may have been in trains decided about then.
+                cars.extend(dossier.cars_told_of(&unit.number).cloned());
+                cars.extend(unit.cars.iter().map(|place| place.car.clone()));
+                Self::Formed(None, cars)
+            }
             Fact::RevisionEffective(it) => Self::Revised(it.clone()),
             Fact::RuleSetIssued(rules) => Self::Ruled(rules.name.clone()),
             _ => Self::OfCars(cars),
@@ -73,12 +84,24 @@ pub enum JudgedBy {
     InForce,
 }
 
+/// The cut-out that an entry tells, where it may have been there at a moment before it was found:
+/// nobody saw it made.
+pub fn perhaps_cut_out(entry: &Entry, at: Instant) -> Option<&CutOut> {
+    let Fact::Isolated(cut_out) = &entry.fact else {
+        return None;
+    };
+    let seen = cut_out.not_before?;
+    (seen < at && at < entry.effective_at).then_some(cut_out)
+}
+
 /// From when on an entry changes what held: what is put in force for days that are over changes them
 /// though it is agreed on today.
 pub fn reaches_back(fact: &Fact, at: Instant, zone: &Zone) -> Instant {
     match fact {
         Fact::RevisionEffective(it) => at.min(zone.start_of(it.from)),
         Fact::RuleSetIssued(rules) => at.min(zone.start_of(rules.valid_from)),
+        // It may have been there since it was last seen right.
+        Fact::Isolated(cut_out) => cut_out.not_before.map_or(at, |seen| at.min(seen)),
         _ => at,
     }
 }
@@ -92,11 +115,11 @@ pub struct Again {
     pub found: Result<Found, Missing>,
 }
 
-/// What is found for a decision with these cars on a day.
+/// What is found for a decision with these cars at its moment.
 pub fn found_again(
     documents: &Documents,
     cars: Result<Vec<TrainCar>, Missing>,
-    (taken, day): (&DecisionTaken, Day),
+    (taken, (at, day)): (&DecisionTaken, When),
     by: JudgedBy,
 ) -> Again {
     let name = &taken.rule_set;
@@ -124,7 +147,7 @@ pub fn found_again(
     // With the others that were in force: what a stricter one says is part of what is found.
     valid.retain(|other| other.name != *name);
     valid.push(rules);
-    let answered = answer(taken.words(), cars, Vec::new(), (&valid, day));
+    let answered = answer(taken.words(), cars, Vec::new(), (&valid, (at, day)));
     let train = format!("train {}", taken.train);
     let answered = answered.map_err(|why| Missing::one(why.to_string(), train));
     Again {

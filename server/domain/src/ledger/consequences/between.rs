@@ -1,8 +1,8 @@
 //! What differs between two pictures of what an entry can change.
 
 use super::{
-    Again, CameOrWent, Consequences, DepartureMoved, DepartureTold, DueMoved, FoundPart, Listed,
-    Reconsidered, UsageMoved, Verdict, VerdictMoved,
+    Again, CameOrWent, Certainty, Consequences, DepartureMoved, DepartureTold, DueMoved, FoundPart,
+    Listed, Reconsidered, UsageMoved, Verdict, VerdictMoved,
 };
 use crate::configuration::car::OrderedCar;
 use crate::configuration::component::{ComponentRef, Subject};
@@ -138,6 +138,7 @@ fn verdicts_moved(
             revision: Some(&again.revision)
                 .filter(|revision| **revision != taken.revision)
                 .cloned(),
+            certainty: Certainty::Certain,
         })
     });
     moved.collect()

@@ -9,9 +9,17 @@ impl Dossier {
     /// The cut-outs that are in force again, or no more, since an entry corrected another.
     pub fn cut_outs_moved(&self, entry: &Entry) -> Vec<CutOutMoved> {
         let corrected = entry.corrects.and_then(|seq| self.corrected.get(&seq));
-        let (at, change) = match corrected.map(|(wrong, _)| &wrong.fact) {
-            Some(Fact::IsolationEnded { at, .. }) => (at, CameOrWent::Came),
-            Some(Fact::Isolated(cut_out)) => (&cut_out.at, CameOrWent::Went),
+        let (at, change) = match (corrected.map(|(wrong, _)| &wrong.fact), &entry.fact) {
+            // At another time, or for another reason, it is in force as long as it was.
+            (
+                Some(Fact::IsolationEnded { at: one, .. }),
+                Fact::IsolationEnded { at: other, .. },
+            ) if one == other => return Vec::new(),
+            (Some(Fact::Isolated(one)), Fact::Isolated(other)) if one.at == other.at => {
+                return Vec::new();
+            }
+            (Some(Fact::IsolationEnded { at, .. }), _) => (at, CameOrWent::Came),
+            (Some(Fact::Isolated(cut_out)), _) => (&cut_out.at, CameOrWent::Went),
             _ => return Vec::new(),
         };
         let mut there = self.isolations.get(at).into_iter().flatten();

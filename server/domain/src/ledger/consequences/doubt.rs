@@ -2,8 +2,11 @@
 
 use super::DueWork;
 use crate::configuration::certificate::{Certificate, Left, LifeLeft};
-use crate::configuration::component::ComponentRef;
+use crate::configuration::component::{ComponentRef, Condition};
+use crate::configuration::location::LocationKind;
+use crate::identity::{LocationName, ModificationNumber, ModificationState};
 use crate::ledger::certified::certificate;
+use crate::ledger::dossier::{Concerned, Dossier, Whereabouts};
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::Fact;
 use crate::time::{Day, Instant};
@@ -40,6 +43,29 @@ pub enum DoubtKind {
         /// When the register finds the work due, where it finds a date.
         found: Option<Day>,
     },
+    /// It comes from where nothing is fitted from: another may be meant.
+    KeptAway {
+        /// The location where it is kept.
+        location: LocationName,
+        /// What that is.
+        kind: LocationKind,
+        /// Since which day.
+        since: Day,
+        /// The entry that says so.
+        by: Seq,
+    },
+    /// A modification was issued that is not embodied in it.
+    Campaign {
+        /// Which.
+        modification: ModificationNumber,
+        /// The last day of that.
+        last: Day,
+        /// The day on which it is fitted.
+        fitted_on: Day,
+        /// Its modification state, where that is known.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        state: Option<ModificationState>,
+    },
 }
 
 impl fmt::Display for Doubt {
@@ -65,8 +91,90 @@ impl fmt::Display for Doubt {
                     None => f.write_str("the register finds no date"),
                 }
             }
+            DoubtKind::KeptAway {
+                location,
+                kind,
+                since,
+                ..
+            } => write!(
+                f,
+                "{component} is kept at {location} ({kind}) since {since}, from where nothing is fitted: look at its plate"
+            ),
+            DoubtKind::Campaign {
+                modification,
+                last,
+                fitted_on,
+                state,
+            } => {
+                let state = state
+                    .as_ref()
+                    .map_or("not known", ModificationState::as_str);
+                write!(
+                    f,
+                    "{component}, modification state {state}, is still to have modification {modification}"
+                )?;
+                if last < fitted_on {
+                    write!(f, ", whose last day {last} has passed: fit none without it")
+                } else {
+                    write!(f, " by {last}")
+                }
+            }
         }
     }
+}
+
+/// What is doubtful about what an entry fits by what is known of it: where it is kept, and which
+/// modifications are not embodied in it. Linear in what is fitted, times the modifications.
+pub fn of_fitting(dossier: &Dossier, entry: &Entry) -> Vec<Doubt> {
+    let at = entry.effective_at;
+    let mut doubts: Vec<Doubt> = kept_away(dossier, entry).into_iter().collect();
+    for component in dossier.fitted_by(entry) {
+        let mut places = dossier.fitments_of(&component);
+        let place = places.find(|place| place.period().holds(at));
+        let state = dossier.modification_at(&component, at);
+        let concerned = Concerned {
+            part: &component.part,
+            condition: Condition::Serviceable,
+            state,
+            at: place.map(|place| &place.at),
+        };
+        let left = dossier.documents.campaigns_of(&concerned, at).into_iter();
+        doubts.extend(left.map(|issued| Doubt {
+            component: component.clone(),
+            why: DoubtKind::Campaign {
+                modification: issued.document.number.clone(),
+                last: issued.document.by,
+                fitted_on: dossier.zone.day_of(at),
+                state: state.cloned(),
+            },
+        }));
+    }
+    doubts
+}
+
+/// Where what an entry fits was kept, if nothing is fitted from there.
+fn kept_away(dossier: &Dossier, entry: &Entry) -> Option<Doubt> {
+    let Fact::Fitted(fitting) = &entry.fact else {
+        return None;
+    };
+    let at = entry.effective_at;
+    let states = dossier.states_of(&fitting.component).iter();
+    let before = states.filter(|state| state.by != entry.seq && state.since <= at);
+    let mut places = before.filter(|state| state.whereabouts.is_some());
+    let last = places.next_back()?;
+    let Some(Whereabouts::Kept(kept)) = &last.whereabouts else {
+        return None;
+    };
+    let (kind, _) = dossier.documents.location_kind(&kept.location, at)?;
+    (!kind.is_fitted_from()).then(|| Doubt {
+        component: fitting.component.clone(),
+        why: DoubtKind::KeptAway {
+            location: kept.location.clone(),
+            kind,
+            since: dossier.zone.day_of(last.since),
+            by: last.by,
+        },
+    })
 }
 
 /// What the certificates among the entries of a component say that the register does not, as it is
@@ -119,4 +227,58 @@ pub fn of_papers(
 fn done_after(entries: &[Entry], said: &LifeLeft, at: Instant) -> bool {
     let mut later = entries.iter().filter(|entry| at < entry.effective_at);
     later.any(|entry| matches!(&entry.fact, Fact::TaskDone { task, .. } if *task == said.task))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn day(text: &str) -> Day {
+        text.parse().expect("a day")
+    }
+
+    fn told(why: DoubtKind) -> String {
+        let component = ComponentRef {
+            part: "DV/230".parse().expect("a part"),
+            serial: "1".parse().expect("a serial"),
+        };
+        Doubt { component, why }.to_string()
+    }
+
+    #[test]
+    fn a_campaign_is_told_more_strongly_after_its_last_day() {
+        let fitted = |text, state: Option<&str>| {
+            told(DoubtKind::Campaign {
+                modification: "M-1".parse().expect("a number"),
+                last: day("2026-11-20"),
+                fitted_on: day(text),
+                state: state.map(|state| state.parse().expect("a state")),
+            })
+        };
+        assert_eq!(
+            fitted("2026-11-20", Some("A")),
+            "DV/230 serial 1, modification state A, is still to have modification M-1 by 2026-11-20"
+        );
+        assert_eq!(
+            fitted("2026-11-21", None),
+            "DV/230 serial 1, modification state not known, is still to have modification M-1, whose last day 2026-11-20 has passed: fit none without it"
+        );
+    }
+
+    #[test]
+    fn where_it_is_kept_is_told_with_what_that_is_and_since_when() {
+        let why = DoubtKind::KeptAway {
+            location: "Road".parse().expect("a location"),
+            kind: LocationKind::InTransit,
+            since: day("2026-11-20"),
+            by: Seq(7),
+        };
+        let kind = LocationKind::InTransit;
+        assert_eq!(
+            told(why),
+            format!(
+                "DV/230 serial 1 is kept at Road ({kind}) since 2026-11-20, from where nothing is fitted: look at its plate"
+            )
+        );
+    }
 }

@@ -8,9 +8,9 @@ mod cut_outs;
 mod doubt;
 mod fitted;
 
-pub use again::{Again, Asks, JudgedBy, found_again, reaches_back};
+pub use again::{Again, Asks, JudgedBy, found_again, perhaps_cut_out, reaches_back};
 pub use between::Picture;
-pub use doubt::{Doubt, DoubtKind, of_papers};
+pub use doubt::{Doubt, DoubtKind, of_fitting, of_papers};
 pub use fitted::{DueWork, StandingWork, of_fitted};
 
 use crate::configuration::car::OrderedCar;
@@ -18,7 +18,7 @@ use crate::configuration::component::{ComponentRef, PositionRef, Subject};
 use crate::decision::taken::Found;
 use crate::identity::{ConcessionNumber, PersonName, Revision, SettingName, TaskCode, TrainId};
 use crate::ledger::departures::DepartureKind;
-use crate::ledger::entry::Seq;
+use crate::ledger::entry::{Entry, Seq};
 use crate::rule_set::verdict::Permission;
 use crate::time::{Day, Instant};
 use crate::units::{Amount, Meter};
@@ -229,6 +229,46 @@ pub struct VerdictMoved {
     /// The revision of the rule set by which it is found now, where it is another.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub revision: Option<Revision>,
+    /// Whether that is certain.
+    #[serde(default, skip_serializing_if = "Certainty::is_certain")]
+    pub certainty: Certainty,
+}
+
+word_list! {
+    /// How sure it is that a decision of the past would have found something else.
+    #[derive(Default)]
+    Certainty, "certainty" {
+        /// By what is known now it would.
+        #[default]
+        Certain = "certain",
+        /// Only if a cut-out that nobody saw made was made by then.
+        Perhaps = "perhaps",
+    }
+}
+
+impl Certainty {
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde calls it")]
+    fn is_certain(&self) -> bool {
+        *self == Self::Certain
+    }
+}
+
+impl Consequences {
+    /// Tells of which decisions an entry says only what they may have missed: those taken after what it
+    /// found was last seen right, and before it was found.
+    pub fn tell_perhaps(&mut self, entry: &Entry) {
+        let moved = self.verdicts.told.iter_mut();
+        let perhaps = moved.filter(|moved| perhaps_cut_out(entry, moved.at).is_some());
+        perhaps.for_each(|moved| moved.certainty = Certainty::Perhaps);
+    }
+}
+
+impl VerdictMoved {
+    /// Whether something else is found now than the decision told; not where it is the same again.
+    pub fn differs(&self) -> bool {
+        let same = self.now == Reconsidered::Found(self.told.clone());
+        !same || !self.others.is_empty() || !self.cars.is_empty() || self.revision.is_some()
+    }
 }
 
 /// What was found for a moment of the past with what is known now.

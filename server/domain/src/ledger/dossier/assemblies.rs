@@ -6,6 +6,7 @@ use super::{Dossier, Fitment, FitmentEnd, FitmentId, MeterValues, OwnFitment, Pe
 use crate::configuration::component::{ComponentRef, PositionRef};
 use crate::configuration::host::HostPosition;
 use crate::configuration::part::LEVELS_MAX;
+use crate::due::at_once::AtOnceCause;
 use crate::ledger::command::Command;
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::Fact;
@@ -81,10 +82,12 @@ impl Dossier {
         self.own.list(self.own.at.get(position))
     }
 
-    /// Where a component is now.
+    /// Where a component is now. Where a correction opens an earlier fitment again, that: it ends
+    /// before the later one began.
     pub fn open_own_fitment(&self, component: &ComponentRef) -> Option<&OwnFitment> {
-        self.own_fitments_of(component)
-            .find(|own| own.end.is_none())
+        let open = self.own_fitments_of(component);
+        let open = open.filter(|own| own.end.is_none());
+        open.min_by_key(|own| own.from)
     }
 
     /// Whether the fitment that a command tells began in the register, and has no end there yet.
@@ -226,6 +229,7 @@ impl Dossier {
 
     fn note_fitment(&mut self, fitment: &Fitment) {
         self.moved.cars.insert(fitment.at.car.clone());
+        self.touched(&fitment.at.car, AtOnceCause::Exchanged);
         let changes = &mut self.changes;
         changes.fitments.insert(fitment.id);
         changes.departs_at(&fitment.at);

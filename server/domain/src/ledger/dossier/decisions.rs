@@ -8,6 +8,7 @@ use crate::decision::taken::DecisionTaken;
 use crate::identity::{CarNumber, PersonName, TrainId};
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::Fact;
+use crate::test_record::verdict::TestOutcome;
 use crate::time::{Day, Instant};
 use crate::words::word_list;
 use crate::worked::Missing;
@@ -26,6 +27,9 @@ pub struct DecisionRecord {
     pub taken: DecisionTaken,
     /// What made it void; none while it stands.
     pub void: Option<Void>,
+    /// The last entry recorded since, a correction or one told late, with which it would have found
+    /// something else.
+    pub told_late: Option<Seq>,
 }
 
 /// The first change after a decision that can move its verdict.
@@ -55,6 +59,8 @@ word_list! {
         /// A setting, a modification state or a condition on one of its cars was told: what departs
         /// from its baseline may be otherwise.
         Departures = "departures_changed",
+        /// A test of one of its cars was recorded: which were failed may be otherwise.
+        Tests = "tests_changed",
         /// An earlier entry was taken back.
         Correction = "entry_corrected",
         /// The same train was decided about again.
@@ -78,6 +84,7 @@ impl VoidBecause {
             Fact::SettingMade(_) | Fact::Embodied { .. } | Fact::ConditionJudged { .. } => {
                 Self::Departures
             }
+            Fact::TestRecorded(_) => Self::Tests,
             Fact::DecisionTaken(_) => Self::DecidedAnew,
             _ => Self::Components,
         }
@@ -91,6 +98,8 @@ pub struct TrainAsItStands {
     pub cars: Result<Vec<TrainCar>, Missing>,
     /// Since when it stands so: it was formed, and every cut-out in force was made, by then.
     pub since: Instant,
+    /// The trains formed later that cars of it are in, by name: these cars run there now.
+    pub formed_later: Vec<TrainId>,
 }
 
 /// What an entry has changed of what verdicts rest on.
@@ -100,6 +109,27 @@ pub(crate) struct Moved {
     pub(crate) trains: BTreeSet<TrainId>,
     /// Cars on which nothing is moved, and something may depart otherwise than it did.
     pub(crate) departing: BTreeSet<CarNumber>,
+    /// Cars of which a test was failed, or what a test had told is taken back.
+    failed: BTreeSet<CarNumber>,
+    /// Cars of which a test was passed.
+    passed: BTreeSet<CarNumber>,
+}
+
+impl Moved {
+    /// All cars of which something is told, whether or not anything on them was moved.
+    fn told_of(&self) -> impl Iterator<Item = &CarNumber> {
+        let tested = self.failed.iter().chain(&self.passed);
+        self.cars.iter().chain(&self.departing).chain(tested)
+    }
+
+    /// Whether what a decision told of failed tests may be otherwise now.
+    fn retests(&self, taken: &DecisionTaken, car: &CarNumber) -> bool {
+        let told = taken.found.failed_tests.as_ref();
+        told.is_some_and(|failed| {
+            let again = self.passed.contains(car) && failed.contains(car);
+            again || self.failed.contains(car)
+        })
+    }
 }
 
 impl Dossier {
@@ -108,8 +138,8 @@ impl Dossier {
     pub(crate) fn void_decisions(&mut self, entry: &Entry) {
         let mut moved = std::mem::take(&mut self.moved);
         moved.departing = self.departing_by(entry);
-        let cars = moved.cars.union(&moved.departing);
-        self.changes.moved_cars.extend(cars.cloned());
+        self.note_tested(&mut moved, entry);
+        self.changes.moved_cars.extend(moved.told_of().cloned());
         let today = self.zone.day_of(entry.effective_at);
         for (id, decision) in &mut self.decisions {
             if decision.void.is_none()
@@ -122,6 +152,23 @@ impl Dossier {
                 });
                 self.changes.decisions.insert(*id);
             }
+        }
+    }
+
+    /// Notes the car of which an entry tells, or takes back, what a test came to.
+    fn note_tested(&self, moved: &mut Moved, entry: &Entry) {
+        let corrected = entry.corrects.and_then(|seq| self.corrected.get(&seq));
+        if let Some(car) = corrected.and_then(|(wrong, _)| tested_car(&wrong.fact)) {
+            moved.failed.insert(car.clone());
+        }
+        let (Fact::TestRecorded(record), Some(car)) = (&entry.fact, tested_car(&entry.fact)) else {
+            return;
+        };
+        let tested = self.tests.get(&record.id);
+        match tested.map(|tested| tested.outcome) {
+            Some(TestOutcome::Failed) => drop(moved.failed.insert(car.clone())),
+            Some(TestOutcome::Passed) => drop(moved.passed.insert(car.clone())),
+            Some(TestOutcome::Incomplete | TestOutcome::NotCounted) | None => {}
         }
     }
 
@@ -142,6 +189,16 @@ impl Dossier {
             _ => None,
         });
         cars.collect()
+    }
+}
+
+fn tested_car(fact: &Fact) -> Option<&CarNumber> {
+    match fact {
+        Fact::TestRecorded(record) => match &record.subject {
+            Subject::Car(car) => Some(car),
+            Subject::Component(_) => None,
+        },
+        _ => None,
     }
 }
 
@@ -167,7 +224,7 @@ fn concerns((moved, today): (&Moved, Day), taken: &DecisionTaken, entry: &Entry)
             moved.trains.contains(&taken.train)
                 || cars.any(|car| {
                     let departs = departs_told && moved.departing.contains(&car.number);
-                    moved.cars.contains(&car.number) || departs
+                    moved.cars.contains(&car.number) || departs || moved.retests(taken, &car.number)
                 })
         }
     }
@@ -176,7 +233,7 @@ fn concerns((moved, today): (&Moved, Day), taken: &DecisionTaken, entry: &Entry)
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::ledger::dossier::Documents;
+    use crate::ledger::dossier::{Documents, TestedRecord};
     use crate::time::Zone;
     use serde_json::json;
     use std::sync::Arc;
@@ -204,6 +261,46 @@ mod tests {
             recorded_by: "C. Controller".parse().expect("a name"),
             taken: serde_json::from_value(taken).expect("a decision"),
             void: None,
+            told_late: None,
+        }
+    }
+
+    /// What becomes of it once a test of car 4101 has come to something.
+    fn once_tested(mut decision: DecisionRecord, told: Option<&[&str]>, to: TestOutcome) -> bool {
+        let told = told.map(|cars| cars.iter().map(|car| car.parse().expect("a car")).collect());
+        decision.taken.found.failed_tests = told;
+        let mut dossier = Dossier::new(Arc::new(Documents::default()), Zone::UTC);
+        dossier.decisions.insert(decision.id, decision);
+        let at: Instant = "2026-11-25T12:00:00Z".parse().expect("a moment");
+        let fact = json!({"test_recorded": {
+            "id": "T-1", "subject": {"car": "4101"}, "procedure": "BT", "revision": "A", "at": at,
+            "tester": "A. Tester", "instrument": {"number": "G-1"}, "values": [],
+        }});
+        let entry = entry(fact, at);
+        if let Fact::TestRecorded(record) = &entry.fact {
+            let tested = TestedRecord {
+                by: entry.seq,
+                record: record.clone(),
+                outcome: to,
+            };
+            dossier.tests.insert(record.id.clone(), tested);
+        }
+        dossier.void_decisions(&entry);
+        let void = dossier.decisions[&Seq(2)].void;
+        void.is_some_and(|void| void.because == VoidBecause::Tests)
+    }
+
+    fn entry(fact: serde_json::Value, at: Instant) -> Entry {
+        Entry {
+            seq: Seq(3),
+            command: Uuid::nil(),
+            recorded_at: at,
+            effective_at: at,
+            actor: "T. Technician".parse().expect("a name"),
+            reason: String::new(),
+            corrects: None,
+            fact: serde_json::from_value(fact).expect("a fact"),
+            consequences: None,
         }
     }
 
@@ -214,17 +311,7 @@ mod tests {
         let made = json!({"setting_made": {"car": car, "position": "=AS-QN1",
             "setting": "opening pressure", "value": "7.8 bar", "how": "found"}});
         let at: Instant = "2026-11-25T12:00:00Z".parse().expect("a moment");
-        let entry = Entry {
-            seq: Seq(3),
-            command: Uuid::nil(),
-            recorded_at: at,
-            effective_at: at,
-            actor: "T. Technician".parse().expect("a name"),
-            reason: String::new(),
-            corrects: None,
-            fact: serde_json::from_value(made).expect("a fact"),
-            consequences: None,
-        };
+        let entry = entry(made, at);
         dossier.void_decisions(&entry);
         dossier.decisions[&Seq(2)].void
     }
@@ -239,5 +326,19 @@ mod tests {
         assert_eq!(once_set(decided(Some(0)), "4102"), None, "another train");
         // Of decisions taken before, a rebuild must find again what became of them then.
         assert_eq!(once_set(decided(None), "4101"), None);
+    }
+
+    #[test]
+    fn a_failed_test_makes_void_and_a_passed_one_what_had_told_of_a_failed_one() {
+        let void = |told, to| once_tested(decided(Some(0)), told, to);
+        assert!(void(Some(&[]), TestOutcome::Failed));
+        assert!(
+            !void(Some(&[]), TestOutcome::Passed),
+            "nothing is otherwise"
+        );
+        assert!(void(Some(&["4101"]), TestOutcome::Passed));
+        assert!(!void(Some(&["4102"]), TestOutcome::Passed), "another car");
+        assert!(!void(Some(&["4101"]), TestOutcome::Incomplete));
+        assert!(!void(None, TestOutcome::Failed), "it had not told of tests");
     }
 }

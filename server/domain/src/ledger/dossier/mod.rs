@@ -4,9 +4,11 @@
 
 mod assemblies;
 mod baselines;
+mod campaigns;
 mod concessions;
 mod decisions;
 mod documents;
+mod ended_later;
 mod fitment;
 mod fleet_checks;
 mod holds;
@@ -14,9 +16,12 @@ mod named;
 mod places;
 mod plates;
 mod records;
+mod sought;
 mod states;
+mod told;
 mod work;
 
+pub use campaigns::Concerned;
 pub use decisions::{DecisionRecord, TrainAsItStands, Void, VoidBecause};
 pub use documents::{Documents, InForce, Issued};
 pub use fitment::{Fitment, FitmentEnd, FitmentId, OwnFitment, Period, Which};
@@ -34,6 +39,7 @@ use crate::configuration::effectivity::Effectivity;
 use crate::configuration::modification::EmbodiedRecord;
 use crate::configuration::setting::SettingRecord;
 use crate::decision::follow_up::ConfirmedCheck;
+use crate::due::at_once::AtOnceCause;
 use crate::due::task::AppliesTo;
 use crate::due::visit::VisitRecord;
 use crate::identity::{
@@ -46,6 +52,7 @@ use crate::ledger::subjects::EntrySubject;
 use crate::time::{Instant, Zone};
 use crate::units::Meter;
 use decisions::Moved;
+use ended_later::EndedLater;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
 
@@ -86,9 +93,11 @@ pub struct Dossier {
     pub standing: HashMap<TrainId, TrainAsItStands>,
     /// Entries that are to be corrected, with the entry that already corrects them.
     pub corrected: HashMap<Seq, (Entry, Option<Seq>)>,
-    /// Of receipts that are to be corrected, the entries that name the component as well.
+    /// Of receipts that are to be corrected, the entries that name the component as well; of
+    /// formations, those that form the same unit or train.
     pub mentions: HashMap<Seq, Mentions>,
-    /// Where a test is corrected, the entries that ended isolations on the strength of it.
+    /// Where a test is corrected, the entries that ended isolations on the strength of it; where a
+    /// cut-out is, the one that ended it.
     pub proved: Vec<Entry>,
     /// Evidence holds: those in force, and those that lasted at a moment that matters.
     pub holds: BTreeMap<Seq, HoldRecord>,
@@ -102,6 +111,7 @@ pub struct Dossier {
     pub visits: BTreeMap<VisitNumber, VisitRecord>,
     /// Components by the plates that they bear or bore beside their own.
     borne: HashMap<ComponentRef, ComponentRef>,
+    told: told::Told,
     own: assemblies::OwnFitments,
     fitments: HashMap<FitmentId, Fitment>,
     fitments_of: HashMap<ComponentRef, BTreeSet<FitmentId>>,
@@ -110,11 +120,12 @@ pub struct Dossier {
     done: HashMap<Seq, Vec<DoneRecord>>,
     done_on: HashMap<ComponentRef, BTreeSet<Seq>>,
     pub(crate) moved: Moved,
+    pub(crate) ended_later: EndedLater,
     /// What was changed since the dossier was loaded.
     pub changes: Changes,
 }
 
-/// What else was recorded about a component, and was not corrected since.
+/// What else was recorded about a component, a unit or a train, and was not corrected since.
 #[derive(Debug)]
 pub struct Mentions {
     /// Up to which entry it is not kept what entries are about.
@@ -253,6 +264,14 @@ impl Dossier {
     pub fn open_fitment(&self, component: &ComponentRef) -> Option<&Fitment> {
         self.fitments_of(component)
             .find(|fitment| fitment.end.is_none())
+    }
+
+    /// Notes that something on a car was touched, after which a task of it may be due at once.
+    pub(crate) fn touched(&mut self, car: &CarNumber, cause: AtOnceCause) {
+        let car_type = self.cars.get(car).map(|known| &known.car.car_type);
+        if self.documents.opens_after(car_type, cause) {
+            self.changes.stale_cars.insert(car.clone());
+        }
     }
 
     /// Notes what the meters showed when a place on a car began and ended, if it is in the

@@ -23,8 +23,14 @@ pub type MeterValues = ByMeter<Option<Amount>>;
 pub struct CarRecord {
     /// The entry that brought it in.
     pub id: Seq,
-    /// What was registered last.
+    /// What was registered for the latest time.
     pub car: Car,
+    /// From when that holds.
+    pub registered_at: Instant,
+    /// The entry that says so.
+    pub registered_by: Seq,
+    /// Since when it is there: the earliest time for which it was registered.
+    pub there_since: Instant,
     /// Its place in a unit.
     pub unit: Option<Membership>,
 }
@@ -185,9 +191,12 @@ pub struct IsolationRecord {
     pub id: Seq,
     /// What is isolated.
     pub cut_out: CutOut,
-    /// Since when.
+    /// Since when it is in that state.
     pub since: Instant,
-    /// When it ended, by which entry.
+    /// Since when the place is cut out without a break, in this state or in others before it.
+    pub first: Instant,
+    /// When it ended, by which entry: one that proves the brake restored, or that tells another state
+    /// of the place, which is cut out still.
     pub ended: Option<(Instant, Seq)>,
 }
 

@@ -110,6 +110,8 @@ pub(super) fn check_judged(
         let mut fitments = dossier.own_fitments_of(component);
         fitments.any(|own| own.period().meet(Period::since(at)).is_some())
     };
+    let before = judged_as(dossier, record, at);
+    let record = &before;
     match (record.condition, condition) {
         (Condition::Scrapped, _) => forbids(record, "what is scrapped stays scrapped"),
         (Condition::BeyondSalvage, to)
@@ -125,6 +127,16 @@ pub(super) fn check_judged(
         }
         (_, Condition::Scrapped) if fitted() => forbids(record, "remove it before it is scrapped"),
         _ => what_is_said_holds(dossier, component, &judged(Seq(i64::MAX), at, condition)),
+    }
+}
+
+/// The component as it is judged: as it is now; by what takes the place of a judgement, as it was then.
+fn judged_as(dossier: &Dossier, record: &ComponentRecord, at: Instant) -> ComponentRecord {
+    let corrects = !dossier.changes.withdrawn.is_empty();
+    let then = dossier.condition_at(&record.component, at);
+    ComponentRecord {
+        condition: then.filter(|_| corrects).unwrap_or(record.condition),
+        ..record.clone()
     }
 }
 

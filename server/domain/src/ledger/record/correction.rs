@@ -2,7 +2,7 @@
 //! its place. What was recorded stays in the ledger; what follows from it is worked out anew.
 
 use super::fitments::went_on_incomplete;
-use super::{isolations, meters, modifications, receipts, settings, tests};
+use super::{formations, in_place, isolations, meters, modifications, receipts, settings, tests};
 use crate::configuration::component::{ComponentRef, Condition, PositionRef, Subject};
 use crate::ledger::command::Command;
 use crate::ledger::dossier::{
@@ -27,7 +27,8 @@ pub(super) fn check_withdrawn(dossier: &Dossier, command: &Command) -> Result<()
     })
 }
 
-/// Takes the corrected entry back if nothing recorded later rests on it.
+/// Takes the corrected entry back if nothing recorded later rests on it, or what takes its place says
+/// of the same things what was true of them.
 pub(super) fn take_back(
     dossier: &mut Dossier,
     target: Seq,
@@ -54,7 +55,11 @@ pub(super) fn take_back(
             allowed: format!("an entry that records {}", command.fact.kind().name()),
         });
     }
-    nothing_rests_on(dossier, &entry, command)?;
+    if in_place::speaks_of_the_same(&entry.fact, &command.fact) {
+        in_place::check_order(dossier, &entry, command)?;
+    } else {
+        nothing_rests_on(dossier, &entry, command)?;
+    }
     undo(dossier, target);
     Ok(())
 }
@@ -113,6 +118,9 @@ fn nothing_rests_on(dossier: &Dossier, entry: &Entry, command: &Command) -> Resu
         }
         Fact::Isolated(cut_out) => isolation_not_ended(dossier, entry, &cut_out.at),
         Fact::IsolationEnded { at, .. } => not_isolated_again(dossier, entry, at),
+        Fact::UnitFormed(_) | Fact::TrainFormed(_) => {
+            formations::may_be_replaced(dossier, entry, command)
+        }
         _ => Ok(()),
     }
 }
@@ -190,7 +198,16 @@ fn not_isolated_again(dossier: &Dossier, entry: &Entry, at: &PositionRef) -> Res
 
 /// Checks that what was fitted on the strength of a judgement is still so without it, and that
 /// what goes on where it was meets nothing there.
-pub(super) fn check_what_follows(dossier: &Dossier, target: Seq) -> Result<(), Refusal> {
+pub(super) fn check_what_follows(
+    dossier: &Dossier,
+    target: Seq,
+    right: &Entry,
+) -> Result<(), Refusal> {
+    if let Some((wrong, _)) = dossier.corrected.get(&target)
+        && in_place::speaks_of_the_same(&wrong.fact, &right.fact)
+    {
+        in_place::check_history(dossier, wrong, right)?;
+    }
     super::fitments::places_hold(dossier)?;
     isolations::proofs_hold(dossier, target)?;
     went_on_complete(dossier, target)?;
@@ -241,17 +258,17 @@ pub(super) fn undo(dossier: &mut Dossier, target: Seq) {
     dossier.changes.withdrawn.insert(target);
     match &entry.fact {
         Fact::Fitted(fitting) => {
-            dossier.drop_own_fitment(FitmentId::of(entry.seq, Which::First));
+            take_off(dossier, entry.seq, Which::First);
             dossier.drop_state(&fitting.component, entry.seq);
         }
         Fact::Removed { component, .. } => reopen(dossier, &entry, component),
         Fact::Moved { component, .. } => {
-            dossier.drop_own_fitment(FitmentId::of(entry.seq, Which::First));
+            take_off(dossier, entry.seq, Which::First);
             reopen(dossier, &entry, component);
         }
         Fact::Swapped { first, second, .. } => {
-            dossier.drop_own_fitment(FitmentId::of(entry.seq, Which::First));
-            dossier.drop_own_fitment(FitmentId::of(entry.seq, Which::Second));
+            take_off(dossier, entry.seq, Which::First);
+            take_off(dossier, entry.seq, Which::Second);
             reopen(dossier, &entry, first);
             reopen(dossier, &entry, second);
         }
@@ -279,25 +296,27 @@ pub(super) fn undo(dossier: &mut Dossier, target: Seq) {
             modifications::undo_embodied(dossier, entry.seq, subject);
         }
         Fact::SettingMade(_) => settings::undo(dossier, &entry),
-        Fact::Isolated(cut_out) => {
-            if let Some(list) = dossier.isolations.get_mut(&cut_out.at) {
-                list.retain(|isolation| isolation.id != entry.seq);
-            }
-            isolations::changed(dossier, &cut_out.at);
-        }
-        Fact::IsolationEnded { at, .. } => {
-            let list = dossier.isolations.get_mut(at).into_iter().flatten();
-            for isolation in list.filter(|other| other.ended.is_some_and(|(_, by)| by == target)) {
-                isolation.ended = None;
-            }
-            isolations::changed(dossier, at);
-        }
+        Fact::Isolated(_) | Fact::IsolationEnded { .. } => isolations::undo(dossier, &entry),
         Fact::CheckConfirmed(_) => {
             dossier.confirmed.remove(&target);
             dossier.changes.confirmed.insert(target);
         }
+        Fact::UnitFormed(_) | Fact::TrainFormed(_) => formations::undo(dossier, &entry),
         _ => {}
     }
+}
+
+/// The fitment that an entry began is none; how a later entry ended it is remembered.
+fn take_off(dossier: &mut Dossier, target: Seq, which: Which) {
+    let id = FitmentId::of(target, which);
+    if let Some(own) = dossier.own_fitment(id).cloned()
+        && let Some(end) = own.end.filter(|end| end.by != target)
+    {
+        dossier
+            .ended_later
+            .note_fitment((own.component, own.at), end);
+    }
+    dossier.drop_own_fitment(id);
 }
 
 /// The fitment that an entry ended goes on, and the component is as it was.

@@ -1,17 +1,18 @@
 //! Checks that people confirm after a cut-out, and decisions they take about a train.
 
-use crate::decision::answer::answer;
+use crate::decision::answer::{When, answer};
 use crate::decision::checks::CheckKind;
 use crate::decision::follow_up::ConfirmedCheck;
 use crate::decision::taken::{DecisionTaken, Found};
 use crate::decision::told::TOLD_MAX;
+use crate::identity::TrainId;
 use crate::ledger::consequences::Verdict;
 use crate::ledger::dossier::{DecisionRecord, Documents, Dossier, TrainAsItStands};
 use crate::ledger::entry::Entry;
 use crate::ledger::fact::Confirmation;
 use crate::refusal::Refusal;
 use crate::rule_set::in_force::in_force;
-use crate::time::{Day, Instant};
+use crate::time::Instant;
 
 pub(super) fn check_confirmed(
     dossier: &Dossier,
@@ -106,6 +107,7 @@ pub(super) fn check_decision(
         });
     }
     let standing = dossier.standing.get(&taken.train).ok_or_else(unknown)?;
+    check_runs(standing, &taken.train)?;
     if at < standing.since {
         return Err(Refusal::Impossible {
             field: "at",
@@ -116,7 +118,8 @@ pub(super) fn check_decision(
             ),
         });
     }
-    let now = found_now(&dossier.documents, standing, taken, dossier.zone.day_of(at))?;
+    let when = (at, dossier.zone.day_of(at));
+    let now = found_now(&dossier.documents, standing, taken, when)?;
     if now == taken.found {
         return Ok(());
     }
@@ -124,6 +127,28 @@ pub(super) fn check_decision(
         field: "found",
         given: said(&taken.found),
         allowed: format!("what the register finds now, {}; look again", said(&now)),
+    })
+}
+
+/// A train of which cars run in another now is none to decide about: the sheet would be of a train
+/// that nobody can see.
+fn check_runs(standing: &TrainAsItStands, train: &TrainId) -> Result<(), Refusal> {
+    if standing.formed_later.is_empty() {
+        return Ok(());
+    }
+    let later: Vec<String> = standing
+        .formed_later
+        .iter()
+        .map(ToString::to_string)
+        .collect();
+    let later = later.join(", ");
+    Err(Refusal::Impossible {
+        field: "train",
+        given: train.to_string(),
+        allowed: format!(
+            "a train of which no car is in one formed later; cars of it are in {later} now: decide \
+             about that, or form {train} anew as it runs"
+        ),
     })
 }
 
@@ -135,7 +160,7 @@ fn found_now(
     documents: &Documents,
     standing: &TrainAsItStands,
     taken: &DecisionTaken,
-    day: Day,
+    (at, day): When,
 ) -> Result<Found, Refusal> {
     let issued = documents.rule_sets.values();
     let rule_sets = in_force(issued.map(|set| (set.by, &*set.document)), day);
@@ -160,7 +185,7 @@ fn found_now(
         standing.cars.clone(),
         Vec::new(),
         // All of them: what a stricter one says is part of what is found.
-        (&rule_sets, day),
+        (&rule_sets, (at, day)),
     );
     let answered = answered.map_err(|why| no_answer(why.to_string()))?;
     let found = answered.found(&taken.rule_set);
@@ -174,6 +199,7 @@ pub(super) fn fold_decision(dossier: &mut Dossier, entry: &Entry, taken: &Decisi
         recorded_by: entry.actor.clone(),
         taken: taken.clone(),
         void: None,
+        told_late: None,
     };
     dossier.decisions.insert(entry.seq, record);
     dossier.changes.decisions.insert(entry.seq);

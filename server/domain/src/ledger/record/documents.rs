@@ -6,7 +6,7 @@ use super::{assemblies, baselines, settings};
 use crate::circuit::compiled::CompiledCircuit;
 use crate::configuration::car_type::CarType;
 use crate::configuration::part::Part;
-use crate::due::task::{AppliesTo, Task};
+use crate::due::task::{AppliesTo, Task, TaskKind};
 use crate::identity::TaskCode;
 use crate::ledger::dossier::{Documents, Dossier, InForce};
 use crate::ledger::entry::{Entry, Seq};
@@ -48,7 +48,40 @@ pub(super) fn check_task(dossier: &Dossier, task: &Task) -> Result<(), Refusal> 
             allowed: NEW_REVISION,
         });
     }
+    check_meant(task)?;
     check_applies_to(documents, &task.applies_to)
+}
+
+/// Checks that a task says nothing that cannot be meant.
+fn check_meant(task: &Task) -> Result<(), Refusal> {
+    let refuse = |field, given: String, allowed: &str| {
+        Err(Refusal::Impossible {
+            field,
+            given: format!("{given} of task {}", task.code),
+            allowed: allowed.to_owned(),
+        })
+    };
+    if task.satisfies.contains(&task.code) {
+        let given = "the task itself".to_owned();
+        return refuse("satisfies", given, "other tasks, or none");
+    }
+    if let (AppliesTo::Part(part), Some(one)) = (&task.applies_to, task.obligations.first()) {
+        let given = format!("{one} of part {part}");
+        let allowed = "none: what is touched on a car makes tasks of the car due at once";
+        return refuse("obligations", given, allowed);
+    }
+    for limit in &*task.limits {
+        let metric = limit.interval.metric();
+        if task.kind == TaskKind::LifeLimit && limit.late != 0 {
+            let given = format!("{metric} with a late tolerance");
+            return refuse("limits", given, "none: a life limit is never late");
+        }
+        if limit.interval.shortest() <= limit.early {
+            let given = format!("{metric} with an early tolerance as long as the interval");
+            return refuse("limits", given, "a tolerance below the interval");
+        }
+    }
+    Ok(())
 }
 
 /// Checks that the tasks that would count as done with one that people propose are there. Of what is
@@ -240,4 +273,9 @@ pub(super) fn check_car_type(dossier: &Dossier, car_type: &CarType) -> Result<()
 pub(super) fn fold_car_type(dossier: &mut Dossier, by: Seq, car_type: &CarType) {
     Arc::make_mut(&mut dossier.documents).put_car_type(by, Arc::new(car_type.clone()));
     dossier.changes.documents.push(by);
+    // It may be the first that says of which kind a place is.
+    if dossier.documents.opens_obligations(&car_type.name) {
+        let cars = AppliesTo::CarType(car_type.name.clone());
+        dossier.changes.stale_subjects.push(cars);
+    }
 }

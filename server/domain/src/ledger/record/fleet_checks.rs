@@ -126,7 +126,7 @@ fn check_answered(dossier: &Dossier, answer: &CheckAnswer, at: Instant) -> Resul
 }
 
 /// An answer with the cars that are asked too, since it would be the last one and they carry what is
-/// looked for: those that the check does not ask, and those that said that it was not on them
+/// looked for, or that cannot be told: those that the check does not ask, and those that said that it was not on them
 /// no later than it came there.
 pub(super) fn completed(dossier: &Dossier, command: Command) -> Result<Command, Refusal> {
     let Fact::FleetCheckAnswered(answer) = &command.fact else {

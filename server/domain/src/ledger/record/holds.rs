@@ -6,6 +6,7 @@
 //! meter shows. A train with a held car is still formed and decided about: a car that must leave
 //! the line is hauled by somebody who needs to know its brakes.
 
+use super::evidence;
 use crate::configuration::component::{ComponentRef, PositionRef, Subject};
 use crate::configuration::held::Held;
 use crate::configuration::host::{Host, HostPosition};
@@ -15,7 +16,7 @@ use crate::ledger::command::Command;
 use crate::ledger::dossier::{Dossier, HoldRecord};
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::{Confirmation, CutOut, Fact, Relocation};
-use crate::people::Actor;
+use crate::people::{Actor, Authority};
 use crate::refusal::Refusal;
 use crate::time::Instant;
 use std::borrow::Cow;
@@ -44,10 +45,12 @@ enum Act {
     Amends,
 }
 
-/// Checks that a command touches nothing that is held. Cost: the holds in the dossier, which are
-/// few, times what the command touches.
-pub(super) fn check(dossier: &Dossier, command: &Command) -> Result<(), Refusal> {
-    if dossier.holds.is_empty() {
+/// Checks that a command touches nothing that is held, nor what must be held first. Cost: the holds
+/// in the dossier, which are few, times what the command touches.
+pub(super) fn check(dossier: &Dossier, actor: &Actor, command: &Command) -> Result<(), Refusal> {
+    // A correction may say that it was no evidence; of history not every hold may be known.
+    let by_person = actor.authority == Authority::Own && command.corrects.is_none();
+    if dossier.holds.is_empty() && !by_person {
         return Ok(());
     }
     if let Some(target) = command.corrects {
@@ -64,7 +67,12 @@ pub(super) fn check(dossier: &Dossier, command: &Command) -> Result<(), Refusal>
         Fact::Proposed(proposal) => Cow::Owned(proposal.fact()),
         fact => dossier.made_true(fact),
     };
-    untouched(dossier, (&fact, Act::Records), command.effective_at)
+    let at = command.effective_at;
+    untouched(dossier, (&fact, Act::Records), at)?;
+    let touched = touches(dossier, &fact, Act::Records).into_iter();
+    let touched = touched.filter(|_| by_person);
+    let mut reached = touched.flat_map(|touch| Reached::by(dossier, &touch, at).components);
+    reached.try_for_each(|component| evidence::awaits_no_hold(dossier, &component))
 }
 
 fn untouched(dossier: &Dossier, (fact, act): (&Fact, Act), at: Instant) -> Result<(), Refusal> {

@@ -1,21 +1,24 @@
 //! Cut-outs: recorded when found, in force until an entry ends them.
 
-use crate::configuration::component::{PositionRef, Subject};
-use crate::identity::TestRecordId;
+use super::restated;
+use crate::configuration::component::PositionRef;
+use crate::due::at_once::AtOnceCause;
+use crate::identity::{PositionCode, ProcedureCode, TestRecordId};
 use crate::isolation::isolable::Isolable;
-use crate::ledger::dossier::{Dossier, IsolationRecord};
+use crate::ledger::dossier::{Dossier, IsolationRecord, TestedRecord};
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::{CutOut, Fact};
+use crate::ledger::proof::{Ending, Lack};
 use crate::refusal::Refusal;
-use crate::test_record::verdict::TestOutcome;
+use crate::test_record::record::TestRecord;
 use crate::time::Instant;
+use std::sync::Arc;
 
 pub(super) fn in_force<'a>(dossier: &'a Dossier, at: &PositionRef) -> Option<&'a IsolationRecord> {
-    dossier
-        .isolations
-        .get(at)?
-        .iter()
-        .find(|isolation| isolation.ended.is_none())
+    let open = dossier.isolations.get(at)?.iter();
+    let open = open.filter(|isolation| isolation.ended.is_none());
+    // Where a correction opens an earlier one again, that: it ends before the later one began.
+    open.min_by_key(|isolation| isolation.since)
 }
 
 /// Checks what is said of a cut-out.
@@ -40,7 +43,7 @@ pub(super) fn fold(dossier: &mut Dossier, entry: &Entry) {
 }
 
 fn check_isolated(dossier: &Dossier, cut_out: &CutOut, at: Instant) -> Result<(), Refusal> {
-    let record = super::cars::known_car(dossier, &cut_out.at.car)?;
+    let record = super::cars::car_then(dossier, &cut_out.at.car, at)?;
     let day = dossier.zone.day_of(at);
     let known = dossier.documents.car_type(&record.car, day);
     let Some(car_type) = known.filter(|known| known.position(&cut_out.at.position).is_some())
@@ -58,17 +61,8 @@ fn check_isolated(dossier: &Dossier, cut_out: &CutOut, at: Instant) -> Result<()
             allowed,
         });
     }
-    if let Some(isolable) = isolable.filter(|one| !one.states().contains(&cut_out.state)) {
-        let why = match isolable.behaviour {
-            Some(_) => "the states that such a position can be in",
-            None => "since no air passes it",
-        };
-        return Err(Refusal::Impossible {
-            field: "state",
-            given: cut_out.state.name().to_owned(),
-            allowed: format!("one of {}, {why}", isolable.states_named()),
-        });
-    }
+    let former = restated::replaced(dossier, &cut_out.at, at);
+    restated::check_state(isolable, cut_out.state, former)?;
     if let Some(not_before) = cut_out.not_before.filter(|not_before| *not_before > at) {
         return Err(Refusal::Impossible {
             field: "not_before",
@@ -76,9 +70,28 @@ fn check_isolated(dossier: &Dossier, cut_out: &CutOut, at: Instant) -> Result<()
             allowed: format!("a time not after it was found at {at}", at = at.told()),
         });
     }
+    if let Some(former) = former {
+        restated::check_says_more(cut_out, former, at)?;
+    }
+    check_once(dossier, cut_out, at)
+}
+
+/// A position is cut out once at a time.
+fn check_once(dossier: &Dossier, cut_out: &CutOut, at: Instant) -> Result<(), Refusal> {
+    let former = restated::replaced(dossier, &cut_out.at, at).map(|known| known.id);
+    let ended = dossier.ended_later.isolation(&cut_out.at);
+    if let Some((end, by)) = ended.filter(|(end, _)| *end < at) {
+        return Err(Refusal::Contradicts {
+            what: format!("{} isolated at {at}", cut_out.at, at = at.told()),
+            by,
+            since: end.into(),
+            allowed: "give a time not after it ended",
+        });
+    }
     let others = dossier.isolations.get(&cut_out.at).into_iter().flatten();
-    for other in others {
-        if other.ended.is_none_or(|(end, _)| at < end) {
+    for other in others.filter(|other| Some(other.id) != former) {
+        let begins_before = ended.is_none_or(|(end, _)| other.since < end);
+        if begins_before && other.ended.is_none_or(|(end, _)| at < end) {
             return Err(Refusal::Contradicts {
                 what: format!("{} isolated at {at}", cut_out.at, at = at.told()),
                 by: other.id,
@@ -91,17 +104,24 @@ fn check_isolated(dossier: &Dossier, cut_out: &CutOut, at: Instant) -> Result<()
 }
 
 fn fold_isolated(dossier: &mut Dossier, entry: &Entry, cut_out: &CutOut) {
-    let record = IsolationRecord {
+    let later = &dossier.ended_later;
+    let ended = later.isolation(&cut_out.at);
+    let mut record = IsolationRecord {
         id: entry.seq,
         cut_out: cut_out.clone(),
         since: entry.effective_at,
-        ended: None,
+        first: entry.effective_at,
+        ended: ended.or_else(|| later.as_known(entry.seq)),
     };
-    dossier
-        .isolations
-        .entry(cut_out.at.clone())
-        .or_default()
-        .push(record);
+    let former = restated::replaced(dossier, &cut_out.at, entry.effective_at).cloned();
+    let list = dossier.isolations.entry(cut_out.at.clone()).or_default();
+    if let Some(former) = former {
+        record.first = former.first;
+        record.cut_out.not_before = restated::last_right(cut_out, &former);
+        let replaced = list.iter_mut().filter(|known| known.id == former.id);
+        replaced.for_each(|known| known.ended = Some((entry.effective_at, entry.seq)));
+    }
+    list.push(record);
     changed(dossier, &cut_out.at);
 }
 
@@ -109,6 +129,7 @@ fn fold_isolated(dossier: &mut Dossier, entry: &Entry, cut_out: &CutOut) {
 pub(super) fn changed(dossier: &mut Dossier, at: &PositionRef) {
     dossier.changes.isolations.insert(at.clone());
     dossier.moved.cars.insert(at.car.clone());
+    dossier.touched(&at.car, AtOnceCause::CutOutEnded);
 }
 
 fn check_ended(
@@ -135,49 +156,142 @@ fn check_ended(
     })
 }
 
-/// The brake is proved restored by a test of that car that passed after the cock was closed.
+/// The brake is proved restored by a test of that car that was passed after the cock was closed,
+/// measured that brake, and has no later one against it.
 fn proves(
     dossier: &Dossier,
     isolation: &IsolationRecord,
     proved_by: &TestRecordId,
     at: Instant,
 ) -> Result<(), Refusal> {
-    let unknown = || Refusal::Unknown {
-        what: "proved_by",
-        name: proved_by.to_string(),
+    let test = known_test(dossier, proved_by)?;
+    let ending = ending(dossier, isolation, at);
+    let Some(lack) = ending.lacks(test, dossier.tests.values()) else {
+        return Ok(());
     };
-    let test = dossier.tests.get(proved_by).ok_or_else(unknown)?;
-    let car = &isolation.cut_out.at.car;
-    let of_car = test.record.subject == Subject::Car(car.clone());
-    let in_time = isolation.since <= test.record.at && test.record.at <= at;
-    if of_car && in_time && test.outcome == TestOutcome::Passed {
+    Err(match lack {
+        Lack::NotPassedSince => not_passed_since(&ending, test),
+        Lack::MeasuredElsewhere(places) => measured_elsewhere(isolation, test, &places),
+        Lack::NotPassedLater(later) => Refusal::Contradicts {
+            what: format!(
+                "isolation of {} ended by test record {proved_by}, which {} ({}) of the same procedure follows,",
+                isolation.cut_out.at, later.record.id, later.outcome
+            ),
+            by: later.by,
+            since: later.record.at.into(),
+            allowed: "give a test that was passed after that one",
+        },
+    })
+}
+
+/// A proof that is corrected goes on proving: by another procedure it is judged as a new one.
+fn goes_on_proving(
+    dossier: &Dossier,
+    (isolation, at): (&IsolationRecord, Instant),
+    (proved_by, before): (&TestRecordId, Option<&ProcedureCode>),
+) -> Result<(), Refusal> {
+    let test = known_test(dossier, proved_by)?;
+    if before != Some(&test.record.procedure) {
+        return proves(dossier, isolation, proved_by, at);
+    }
+    let ending = ending(dossier, isolation, at);
+    if ending.is_passed_since(test) {
         return Ok(());
     }
-    Err(Refusal::Impossible {
+    Err(not_passed_since(&ending, test))
+}
+
+fn known_test<'a>(
+    dossier: &'a Dossier,
+    proved_by: &TestRecordId,
+) -> Result<&'a TestedRecord, Refusal> {
+    dossier
+        .tests
+        .get(proved_by)
+        .ok_or_else(|| Refusal::Unknown {
+            what: "proved_by",
+            name: proved_by.to_string(),
+        })
+}
+
+fn ending<'a>(dossier: &'a Dossier, isolation: &'a IsolationRecord, at: Instant) -> Ending<'a> {
+    let day = dossier.zone.day_of(at);
+    let record = dossier.cars.get(&isolation.cut_out.at.car);
+    let car_type = record.and_then(|record| dossier.documents.car_type(&record.car, day));
+    Ending {
+        isolation,
+        at,
+        car_type: car_type.map(Arc::as_ref),
+        documents: &dossier.documents,
+    }
+}
+
+fn not_passed_since(ending: &Ending<'_>, test: &TestedRecord) -> Refusal {
+    Refusal::Impossible {
         field: "proved_by",
         given: format!(
-            "test record {proved_by} of {} at {}: {}",
+            "test record {} of {} at {}: {}",
+            test.record.id,
             test.record.subject,
             test.record.at.told(),
             test.outcome
         ),
         allowed: format!(
-            "a passed test of car {car} from {} to {}",
-            isolation.since.told(),
-            at.told()
+            "a passed test of car {} from {} to {}",
+            ending.isolation.cut_out.at.car,
+            ending.isolation.since.told(),
+            ending.at.told()
         ),
-    })
+    }
+}
+
+/// So many places are named at which a test would measure the brake.
+const PLACES_NAMED: usize = 6;
+
+fn measured_elsewhere(
+    isolation: &IsolationRecord,
+    test: &TestedRecord,
+    places: &[&PositionCode],
+) -> Refusal {
+    let TestRecord {
+        id,
+        procedure,
+        revision,
+        ..
+    } = &test.record;
+    let named = places.iter().take(PLACES_NAMED);
+    let named: Vec<String> = named.map(ToString::to_string).collect();
+    let others = if PLACES_NAMED < places.len() {
+        " or at another place behind it"
+    } else {
+        ""
+    };
+    Refusal::Impossible {
+        field: "proved_by",
+        given: format!("test record {id} by procedure {procedure} revision {revision}"),
+        allowed: format!(
+            "a passed test with a result that is measured behind {}: its procedure names one of {}{others} as where it is measured",
+            isolation.cut_out.at,
+            named.join(", ")
+        ),
+    }
 }
 
 /// Checks that after a correction of a test whatever was ended on the strength of it still may be.
 pub(super) fn proofs_hold(dossier: &Dossier, target: Seq) -> Result<(), Refusal> {
+    let corrected = dossier.corrected.get(&target);
+    let before = corrected.and_then(|(wrong, _)| match &wrong.fact {
+        Fact::TestRecorded(record) => Some(&record.procedure),
+        _ => None,
+    });
     for entry in &dossier.proved {
         let Fact::IsolationEnded { at, proved_by } = &entry.fact else {
             continue;
         };
         let mut ended = dossier.isolations.get(at).into_iter().flatten();
         let ended = ended.find(|one| one.ended.is_some_and(|(_, by)| by == entry.seq));
-        let proof = ended.map(|one| proves(dossier, one, proved_by, entry.effective_at));
+        let at = entry.effective_at;
+        let proof = ended.map(|one| goes_on_proving(dossier, (one, at), (proved_by, before)));
         if proof.is_some_and(|proof| proof.is_err()) {
             return Err(Refusal::Contradicts {
                 what: format!(
@@ -194,8 +308,43 @@ pub(super) fn proofs_hold(dossier: &Dossier, target: Seq) -> Result<(), Refusal>
 
 fn fold_ended(dossier: &mut Dossier, entry: &Entry, position: &PositionRef) {
     let list = dossier.isolations.entry(position.clone()).or_default();
-    if let Some(isolation) = list.iter_mut().find(|isolation| isolation.ended.is_none()) {
+    let open = list.iter_mut();
+    let open = open.filter(|isolation| isolation.ended.is_none());
+    if let Some(isolation) = open.min_by_key(|isolation| isolation.since) {
         isolation.ended = Some((entry.effective_at, entry.seq));
         changed(dossier, position);
+    }
+}
+
+/// Takes a cut-out back, remembering how it ended, or its end, so that it is in force again.
+pub(super) fn undo(dossier: &mut Dossier, entry: &Entry) {
+    match &entry.fact {
+        Fact::Isolated(cut_out) => {
+            let list = dossier.isolations.entry(cut_out.at.clone()).or_default();
+            let begun = list.iter().find(|isolation| isolation.id == entry.seq);
+            let ended = begun.and_then(|isolation| isolation.ended);
+            list.retain(|isolation| isolation.id != entry.seq);
+            // The state that it took the place of is in force again.
+            for isolation in list.iter_mut() {
+                if isolation.ended.is_some_and(|(_, by)| by == entry.seq) {
+                    isolation.ended = None;
+                }
+            }
+            if let Some(ended) = ended {
+                let at = cut_out.at.clone();
+                dossier.ended_later.note_isolation(at, ended);
+            }
+            changed(dossier, &cut_out.at);
+        }
+        Fact::IsolationEnded { at, .. } => {
+            let list = dossier.isolations.get_mut(at).into_iter().flatten();
+            let ended =
+                |one: &&mut IsolationRecord| one.ended.is_some_and(|(_, by)| by == entry.seq);
+            for isolation in list.filter(ended) {
+                isolation.ended = None;
+            }
+            changed(dossier, at);
+        }
+        _ => {}
     }
 }

@@ -1,7 +1,7 @@
 //! Readings and replacements of meters. A reading that runs backwards or too fast never
 //! silently moves a due date: it is refused, or confirmed with a reason.
 
-use super::cars::known_car;
+use super::cars::car_then;
 use crate::identity::CarNumber;
 use crate::ledger::dossier::{Dossier, MeterRecord, ReadingRecord, ReplacementRecord};
 use crate::ledger::entry::{Entry, Seq};
@@ -98,7 +98,7 @@ fn most_a_day_of(
     (car, meter): (&CarNumber, Meter),
     at: Instant,
 ) -> Result<Amount, Refusal> {
-    let car = known_car(dossier, car)?;
+    let car = car_then(dossier, car, at)?;
     let unknown = || Refusal::Unknown {
         what: "car_type",
         name: car.car.car_type.to_string(),

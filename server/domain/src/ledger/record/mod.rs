@@ -9,9 +9,12 @@ mod concessions;
 mod correction;
 mod decisions;
 mod documents;
+mod evidence;
 mod fitments;
 mod fleet_checks;
+mod formations;
 mod holds;
+mod in_place;
 mod isolations;
 mod locations;
 mod meters;
@@ -23,6 +26,7 @@ mod proposals;
 mod reasons;
 mod receipts;
 mod removals;
+mod restated;
 mod settings;
 mod tests;
 mod visits;
@@ -71,7 +75,7 @@ fn decide(
 ) -> Result<Entry, Refusal> {
     permitted(dossier, actor, &command)?;
     plausible(&command, next.recorded_at)?;
-    holds::check(dossier, &command)?;
+    holds::check(dossier, actor, &command)?;
     let command = fleet_checks::completed(dossier, command)?;
     let Some(target) = command.corrects else {
         check(dossier, actor, (&command, next.seq))?;
@@ -84,7 +88,7 @@ fn decide(
     let entry = enter(dossier, actor, command, next);
     correction::note_about(dossier, entry.seq, about);
     components::check_released(dossier, actor, &held)?;
-    correction::check_what_follows(dossier, target)?;
+    correction::check_what_follows(dossier, target, &entry)?;
     Ok(entry)
 }
 
@@ -176,9 +180,9 @@ fn check_fact(
             subject,
             ..
         } => modifications::check_embodied(dossier, (modification, subject), at),
-        Fact::CarRegistered(car) => cars::check_car(dossier, car, at),
-        Fact::UnitFormed(unit) => cars::check_unit(dossier, unit),
-        Fact::TrainFormed(train) => cars::check_train(dossier, train),
+        Fact::CarRegistered(_) | Fact::UnitFormed(_) | Fact::TrainFormed(_) => {
+            cars::check(dossier, fact, at)
+        }
         Fact::ComponentReceived(receipt) => receipts::check_receipt(dossier, (by.0, receipt), at),
         Fact::Relocated(_) | Fact::PlateChanged(_) => check_kept(dossier, fact, at),
         Fact::ConditionJudged {
@@ -227,18 +231,17 @@ fn check_place(
     actor: &Actor,
     (fact, at): (&Fact, Instant),
 ) -> Result<(), Refusal> {
+    let removal = match fact {
+        Fact::Fitted(fitting) => fitting.ended.as_ref().map(|ended| &ended.removal),
+        Fact::Removed { removal, .. } => Some(removal),
+        _ => None,
+    };
+    removals::check_said(actor, removal)?;
     match fact {
-        Fact::Fitted(fitting) => {
-            let ended = fitting.ended.as_ref().map(|ended| &ended.removal);
-            removals::check_both_sides(actor, ended)?;
-            fitments::check_fitted(dossier, fitting, at)
-        }
-        Fact::Removed { removal, .. } => {
-            removals::check_both_sides(actor, Some(removal))?;
-            fitments::check_from_place(dossier, fact, at)
-        }
-        fact => fitments::check_from_place(dossier, fact, at),
+        Fact::Fitted(fitting) => fitments::check_fitted(dossier, fitting, at)?,
+        fact => fitments::check_from_place(dossier, fact, at)?,
     }
+    fitments::check_leaving(dossier, fact, at)
 }
 
 /// Checks where a component is kept, and what its plate says.
@@ -306,9 +309,9 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
         | Fact::TaskDefined(_)
         | Fact::ProcedureDefined(_)
         | Fact::RuleSetIssued(_) => fold_document(dossier, entry),
-        Fact::CarRegistered(car) => cars::fold_car(dossier, entry.seq, car),
-        Fact::UnitFormed(unit) => cars::fold_unit(dossier, entry, unit),
-        Fact::TrainFormed(train) => cars::fold_train(dossier, entry, train),
+        Fact::CarRegistered(_) | Fact::UnitFormed(_) | Fact::TrainFormed(_) => {
+            cars::fold(dossier, entry);
+        }
         Fact::ComponentReceived(receipt) => receipts::fold_receipt(dossier, entry, receipt),
         Fact::Relocated(it) => components::fold_relocated(dossier, entry, it),
         Fact::PlateChanged(it) => plates::fold_changed(dossier, entry, it),
@@ -385,8 +388,7 @@ fn fold_document(dossier: &mut Dossier, entry: &Entry) {
     }
 }
 
-/// The command with which the register itself is set up: recorded by the administrator of the
-/// machine, on the command line.
+/// Who sets the register up: the administrator of the machine, on the command line.
 pub fn founder(name: PersonName) -> Actor {
     use crate::people::Role;
     Actor {

@@ -2,11 +2,13 @@
 //! nothing lies ahead, and that texts say something.
 
 use super::cars;
+use crate::identity::expected_of_text;
 use crate::ledger::command::{Command, REASON_MAX_CHARS};
 use crate::ledger::dossier::Dossier;
 use crate::ledger::entry::Entry;
 use crate::ledger::fact::Fact;
 use crate::ledger::proposal::Proposal;
+use crate::people::agreement::Agreement;
 use crate::people::{Actor, Authority, Role, roles_for};
 use crate::refusal::Refusal;
 use crate::time::Instant;
@@ -84,9 +86,11 @@ fn needs_no_second(dossier: &Dossier, fact: &Fact) -> Result<(), Refusal> {
 /// Checks that a rule set that is brought in names the two people who agreed on it.
 fn names_two(fact: &Fact) -> Result<(), Refusal> {
     match fact {
-        Fact::RuleSetIssued(rules) if rules.agreed.is_none() => Err(Refusal::NeedsTwoPeople {
-            allowed: "name who proposed the rule set and who approved it",
-        }),
+        Fact::RuleSetIssued(rules) if rules.agreed.as_ref().is_none_or(Agreement::is_of_one) => {
+            Err(Refusal::NeedsTwoPeople {
+                allowed: "name who proposed the rule set and who approved it",
+            })
+        }
         _ => Ok(()),
     }
 }
@@ -167,6 +171,8 @@ pub(super) fn plausible_text(field: &'static str, text: &str, rule: Text) -> Res
         (format!("a text of {length} characters"), allowed)
     } else if rule == Text::Needed && text.trim().is_empty() {
         ("leaving it empty".to_owned(), "a few words".to_owned())
+    } else if let Some(allowed) = expected_of_text(text) {
+        (text.to_owned(), allowed)
     } else {
         return Ok(());
     };

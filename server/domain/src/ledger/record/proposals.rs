@@ -77,7 +77,7 @@ pub(super) fn of_another<'a>(
     (id, command): (Seq, &Command),
 ) -> Result<&'a ProposalRecord, Refusal> {
     let record = open(dossier, id)?;
-    if record.by == actor.name {
+    if record.by.is_same_person(&actor.name) {
         return Err(Refusal::SamePerson { by: id });
     }
     if command.effective_at < record.at {

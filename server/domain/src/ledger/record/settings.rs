@@ -7,6 +7,7 @@ use crate::configuration::concession::Allowed;
 use crate::configuration::setting::{
     SETTINGS_MAX, Setting, SettingHow, SettingMade, SettingRecord,
 };
+use crate::due::at_once::AtOnceCause;
 use crate::ledger::command::Command;
 use crate::ledger::dossier::{Dossier, PlaceOnCar};
 use crate::ledger::entry::Entry;
@@ -139,4 +140,5 @@ pub(super) fn undo(dossier: &mut Dossier, entry: &Entry) {
 fn changed(dossier: &mut Dossier, entry: &Entry, made: &SettingMade) {
     dossier.changes.settings.insert(entry.seq);
     dossier.changes.departs_at(&made.at);
+    dossier.touched(&made.at.car, AtOnceCause::Set);
 }

@@ -3,7 +3,9 @@
 use super::{Finding, kept};
 use crate::braking::percentage::{Percentage, Rounding};
 use crate::braking::stopping_distance::braked_weight_relation::{self, CONSTANTS};
-use crate::braking::stopping_distance::conversion_model::distance::stopping_distance;
+use crate::braking::stopping_distance::conversion_model::distance::{
+    in_one_line, stopping_distance,
+};
 use crate::braking::stopping_distance::conversion_model::search::highest_speed_within;
 use crate::braking::stopping_distance::conversion_model::{
     Brake, Conditions, Formation, Model, ModelTrain, PERCENTAGES,
@@ -188,8 +190,10 @@ fn by_model(question: Question, formation: Formation, model: Model) -> Result<Fi
     let (speed, limit) = (question.speed, question.limit);
     let label = wanted.method.label();
     let working = format!(
-        "{percentage} %, {}: from {speed:.0} {}, allowed {limit:.0} ({label})",
-        question.gradient, wanted.stop
+        "{percentage} %, {}: from {speed:.0} {}, allowed {limit:.0} ({label}): {}",
+        question.gradient,
+        wanted.stop,
+        in_one_line(&train, conditions, speed)
     );
     if wanted.stop.is_within(limit) {
         return Ok(kept(working));
@@ -210,26 +214,28 @@ fn by_relation(question: Question) -> Result<Finding, Missing> {
         return Err(Missing::one("a relation for falling gradients", of));
     }
     let percentage = question.percentage.percent();
-    let stops = |from| -> Result<bool, Missing> {
+    let stops = |from| -> Result<(bool, String), Missing> {
         let found = braked_weight_relation::stopping_distance(&CONSTANTS, percentage, from)?;
-        Ok(found.value.stop.is_within(limit))
+        let numbers = found.steps.into_iter().map(|step| step.working);
+        let numbers: Vec<String> = numbers.collect();
+        Ok((found.value.stop.is_within(limit), numbers.join("; ")))
     };
     let listed = || CONSTANTS.iter().map(|constants| constants.speed);
     let working = format!("{percentage:.1} % on the level within {limit:.0}, {of}");
     let above = listed().find(|listed| *listed >= speed);
     if let Some(from) = above
-        && stops(from)?
+        && let (true, numbers) = stops(from)?
     {
-        return Ok(kept(format!("{working}: stops from {from:.0}")));
+        return Ok(kept(format!("{working}: stops from {from:.0}: {numbers}")));
     }
     let mut highest = None;
     for from in listed().filter(|listed| *listed < speed) {
-        if stops(from)? {
-            highest = Some(from);
+        if let (true, numbers) = stops(from)? {
+            highest = Some((from, numbers));
         }
     }
     let below = "constants for lower speeds: no constants";
-    let highest = needed(highest, below, of)?;
-    let working = format!("{working}: stops from {highest:.0}, wanted {speed:.0}");
+    let (highest, numbers) = needed(highest, below, of)?;
+    let working = format!("{working}: stops from {highest:.0}, wanted {speed:.0}: {numbers}");
     Ok(at_most(Some(highest), working))
 }

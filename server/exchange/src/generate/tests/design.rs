@@ -13,12 +13,12 @@ const FILES: [(&str, &str); 13] = [
     ),
     (
         "car_types",
-        "car_type,revision,fleet,title,vehicle_kind,hand_brake,length_mm,speed_max_km_h,\
-         daily_km_max,mass_minimum_kg,rotating_mass_kg,wheel_new_mm,wheel_worn_mm,\
+        "car_type,revision,fleet,title,vehicle_kind,hand_brake,usual_brake_position,\
+         length_mm,speed_max_km_h,daily_km_max,mass_minimum_kg,rotating_mass_kg,wheel_new_mm,wheel_worn_mm,\
          adhesion_max_thousandths,demand_sharing,main_air_least_mbar\n\
-         RM,A,Tarn,motor car,car,inside,20000,120,900,40000,2300,860,800,150,over_the_train,7800\n\
-         RT,A,Tarn,trailer,car,outside_or_none,20000,120,900,30000,,,,,,\n\
-         LO,B,Fell,locomotive,locomotive,,18000,120,1200,,,,,,,\n",
+         RM,A,Tarn,motor car,car,inside,R,20000,120,900,40000,2300,860,800,150,over_the_train,7800\n\
+         RT,A,Tarn,trailer,car,outside_or_none,,20000,120,900,30000,,,,,,\n\
+         LO,B,Fell,locomotive,locomotive,,,18000,120,1200,,,,,,,\n",
     ),
     (
         "axles",

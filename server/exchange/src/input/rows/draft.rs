@@ -27,6 +27,9 @@ pub(super) trait Draft: Sized {
     /// checked all the same.
     fn begin(cells: &mut Cells<'_>) -> Self;
 
+    /// Not all rows of a table could be read: what is not among those that were may stand there.
+    fn misses_rows_of(&mut self, _table: &'static Table) {}
+
     /// Everything was read.
     fn finish(self) -> Finished;
 }
@@ -66,6 +69,11 @@ pub(super) fn gather<D: Draft>(
         let seen = drafts.each_row(source, table, |drafts, cells| {
             drafts.add(cells, (*add, *judged), heads);
         });
+        if seen == Seen::Some {
+            for kept in &mut drafts.all {
+                kept.draft.misses_rows_of(table);
+            }
+        }
         rest = rest.and(seen);
     }
     let untold = Thing::of_table(first).filter(|_| heads == Seen::Some);
@@ -213,8 +221,8 @@ impl<'n, D: Draft> Drafts<'n, D> {
                     let unread = Unread::new(errors, None);
                     items.push(Err(unread.standing_in(vec![located])));
                 }
-                (Ok(_), Seen::Some) if errors.is_empty() => things.extend(thing),
-                (Err(whole), _) if errors.is_empty() => {
+                (_, Seen::Some) if errors.is_empty() => things.extend(thing),
+                (Err(whole), Seen::All) if errors.is_empty() => {
                     items.push(Err(Unread::new(whole, thing)));
                 }
                 _ => items.push(Err(Unread::new(errors, thing))),

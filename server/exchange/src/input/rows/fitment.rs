@@ -114,6 +114,7 @@ fn read_end(
             to: to?,
             sent: sent?,
             condition: condition?,
+            evidence: None,
         },
     }))
 }

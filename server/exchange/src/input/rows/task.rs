@@ -4,13 +4,14 @@ use super::Dated;
 use crate::input::calendar::{Options, design_begins};
 use crate::input::cells::{Cells, Reads, Refused, known, whole, words};
 use crate::input::limits::TITLE_MAX_CHARS;
+use domain::due::obligation::Obligation;
 use domain::due::task::{AppliesTo, Interval, Limit, Limits, Task};
 use domain::ledger::command::REASON_MAX_CHARS;
 use domain::ledger::fact::Fact;
 use domain::units::{Amount, Meter};
 
 /// Reads a row of `tasks`.
-pub(crate) fn read(cells: &mut Cells<'_>, _: &Options) -> Result<Vec<Dated>, Refused> {
+pub(crate) fn read(cells: &mut Cells<'_>, options: &Options) -> Result<Vec<Dated>, Refused> {
     let code = cells.need("task", known);
     let revision = cells.need("revision", known);
     let title = cells.need("title", words(TITLE_MAX_CHARS));
@@ -21,6 +22,7 @@ pub(crate) fn read(cells: &mut Cells<'_>, _: &Options) -> Result<Vec<Dated>, Ref
     let clock_start = cells.need("clock_start", known);
     let longest_in_store = cells.maybe("longest_in_store_days", whole(1..=36_500));
     let satisfies = cells.list("satisfies", known);
+    let obligations = read_obligations(cells, (&applies_to, options));
     let source = cells.need("source", words(REASON_MAX_CHARS));
     let task = Task {
         code: code?,
@@ -33,12 +35,29 @@ pub(crate) fn read(cells: &mut Cells<'_>, _: &Options) -> Result<Vec<Dated>, Ref
         clock_start: clock_start?,
         longest_in_store_days: longest_in_store?,
         satisfies: satisfies?,
+        obligations: obligations?,
         source: source?,
     };
     Ok(vec![Dated {
         fact: Fact::TaskDefined(task),
         at: design_begins(),
     }])
+}
+
+/// Reads after what work on a car a task of cars is due at once.
+fn read_obligations(
+    cells: &mut Cells<'_>,
+    (applies_to, options): (&Result<AppliesTo, Refused>, &Options),
+) -> Result<Vec<Obligation>, Refused> {
+    let read: Vec<Obligation> = cells.list("due_at_once_after", known)?;
+    if !read.is_empty() && matches!(applies_to, Ok(AppliesTo::Part(_))) {
+        return Err(cells.refuse("due_at_once_after", "nothing for a task of a part"));
+    }
+    let shifted = |one: Obligation| Obligation {
+        from: one.from.plus_days(options.shift_days),
+        ..one
+    };
+    Ok(read.into_iter().map(shifted).collect())
 }
 
 /// Reads the columns `part` and `car_type`, of which one is filled.

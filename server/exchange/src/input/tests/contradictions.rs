@@ -77,6 +77,38 @@ fn two_rows_that_say_different_things_of_one_moment_are_both_named() {
 }
 
 #[test]
+fn cars_and_units_are_taken_in_the_order_of_time() {
+    let folder = folder(&[
+        (
+            "cars.csv",
+            b"car,car_type,revision,fleet,depot,since\n\
+              4101,T1,A,Tarn,Tarn,2024-05-01\n\
+              4102,T1,A,Tarn,Tarn,2024-01-01\n\
+              4101,T1,A,Tarn,Marrowby,2024-01-01\n",
+        ),
+        (
+            "units.csv",
+            b"unit,place,car,orientation,since\n\
+              T-1,1,4102,forward,2024-05-01\n\
+              T-1,1,4101,forward,2024-01-01\n",
+        ),
+    ]);
+    let (commands, errors) = read(folder.path());
+    assert!(errors.is_empty(), "{errors:?}");
+    let rows: Vec<&str> = commands.iter().map(|(row, _)| row.as_str()).collect();
+    assert_eq!(
+        rows,
+        [
+            "cars.csv, row 3",
+            "cars.csv, row 4",
+            "cars.csv, row 2",
+            "units.csv, row 3",
+            "units.csv, row 2",
+        ]
+    );
+}
+
+#[test]
 fn a_line_of_a_circuit_stands_once_for_a_medium() {
     let (_, sample) = SAMPLE.iter().find(|(n, _)| *n == "lines").expect("lines");
     let row = sample.lines().nth(1).expect("a row");

@@ -53,6 +53,18 @@ fn control_characters_and_line_breaks_in_cells_are_refused() {
 }
 
 #[test]
+fn characters_that_turn_what_is_shown_are_refused_in_titles() {
+    let errors =
+        with_header("K1,cock \u{202e}gnirts,hose\nK2,Druckbehälter\u{a0}2,hose\n".as_bytes());
+    assert_eq!(errors.len(), 1, "{errors:?}");
+    assert!(
+        errors[0].starts_with("parts.csv, row 2, column title: "),
+        "{errors:?}"
+    );
+    assert!(errors[0].ends_with("as U+202E in it"), "{errors:?}");
+}
+
+#[test]
 fn a_line_break_inside_a_cell_does_not_shift_the_rows_after_it() {
     let errors = with_header(b"K1,\"a\nb\",hose\nK2,c,x\n");
     assert!(

@@ -6,9 +6,10 @@ use crate::columns::{TABLES, reading_order};
 use crate::input::{Input, Options};
 use domain::circuit::{Behaviour, Mode};
 use domain::configuration::car::{Orientation, Vehicle};
-use domain::configuration::car_type::{CarType, LoadState};
+use domain::configuration::car_type::{BrakePosition, CarType, LoadState, PositionKind};
 use domain::configuration::component::Subject;
 use domain::configuration::component::{Condition, RemovalReason};
+use domain::due::obligation::Touching;
 use domain::due::task::{AppliesTo, CountsFrom, Interval};
 use domain::identity::PartNumber;
 use domain::ledger::fact::Fact;
@@ -104,6 +105,7 @@ fn a_car_type_is_gathered_from_its_tables() {
     assert_eq!(bogies, [(1, vec![1, 2]), (2, vec![3])]);
     assert_eq!(car_type.mass(LoadState::Minimum), Some(Kilograms(30_000)));
     assert_eq!(car_type.mass(LoadState::Normal), None);
+    assert_eq!(car_type.usual_brake_position, Some(BrakePosition::R));
     let codes: Vec<&str> = car_type.positions.iter().map(|p| p.code.as_str()).collect();
     assert_eq!(codes, ["=BS-G1", "=BS-Q1", "=BS-C1", "=BS-V1"]);
     let behaviours: Vec<&Behaviour> = car_type
@@ -162,6 +164,10 @@ fn a_task_has_the_limits_whose_columns_are_filled() {
     let km = Interval::Usage(Meter::Odometer, Amount(1_200_000_500));
     assert_eq!(limits, [(Interval::Months(96), 0, 30), (km, 1_000_000, 0)]);
     assert_eq!(tasks[0].satisfies.len(), 2);
+    assert!(tasks[0].obligations.is_empty());
+    let after: Vec<_> = tasks[1].obligations.iter().map(|one| one.after).collect();
+    let exchanged = Touching::Exchanged(PositionKind::RelayValve);
+    assert_eq!(after, [exchanged, Touching::Coupled]);
     assert_eq!(
         tasks[1].applies_to,
         AppliesTo::CarType("T1".parse().expect("a name"))

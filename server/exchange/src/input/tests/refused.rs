@@ -323,6 +323,15 @@ fn a_unit_whose_rows_do_not_stand_together_is_refused() {
 }
 
 #[test]
+fn axles_that_could_not_be_read_are_not_missed_by_each_position() {
+    let folder = sample_folder();
+    std::fs::write(folder.path().join("axles.csv"), "car_type,axel\n").expect("a file");
+    let (_, errors) = read(folder.path());
+    let files: Vec<&str> = errors.iter().map(|e| &*e.location.file).collect();
+    assert!(files.iter().all(|file| *file == "axles.csv"), "{errors:?}");
+}
+
+#[test]
 fn a_position_bogie_or_weight_listed_twice_is_refused() {
     let twice = |name: &str| {
         let folder = sample_folder();

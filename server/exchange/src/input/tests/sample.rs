@@ -19,10 +19,10 @@ pub(super) const SAMPLE: [(&str, &str); 35] = [
     ),
     (
         "car_types",
-        "car_type,revision,fleet,title,vehicle_kind,hand_brake,length_mm,speed_max_km_h,\
-         daily_km_max,mass_minimum_kg,mass_normal_kg,mass_maximum_kg,rotating_mass_kg,\
+        "car_type,revision,fleet,title,vehicle_kind,hand_brake,usual_brake_position,\
+         length_mm,speed_max_km_h,daily_km_max,mass_minimum_kg,mass_normal_kg,mass_maximum_kg,rotating_mass_kg,\
          wheel_new_mm,wheel_worn_mm,adhesion_max_thousandths,demand_sharing,main_air_least_mbar\n\
-         T1,A,Tarn,trailer,car,inside,20000,120,900,30000,,40000,1900,920,870,150,not_shared,7800\n",
+         T1,A,Tarn,trailer,car,inside,R,20000,120,900,30000,,40000,1900,920,870,150,not_shared,7800\n",
     ),
     (
         "axles",
@@ -65,10 +65,11 @@ pub(super) const SAMPLE: [(&str, &str); 35] = [
     ),
     (
         "tasks",
-        "task,revision,title,kind,part,car_type,counts_from,clock_start,satisfies,source,months,\
-         months_late,km,km_early\n\
-         C7-OH,1,overhaul,overhaul,C7,,done,overhaul,C7-T;C7-I,invented,96,30,1200000.5,1000\n\
-         T1-B1,1,brake test,test,,T1,due_point,fitting,,invented,12,,,\n",
+        "task,revision,title,kind,part,car_type,counts_from,clock_start,satisfies,due_at_once_after,\
+         source,months,months_late,km,km_early\n\
+         C7-OH,1,overhaul,overhaul,C7,,done,overhaul,C7-T;C7-I,,invented,96,30,1200000.5,1000\n\
+         T1-B1,1,brake test,test,,T1,due_point,fitting,,\
+         exchanged relay_valve 2024-02-01; coupled 2024-03-01,invented,12,,,\n",
     ),
     (
         "procedures",

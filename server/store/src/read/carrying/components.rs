@@ -11,7 +11,8 @@ use crate::read::cars::limit;
 use crate::read::{AsAt, View};
 use crate::row::{Both, parsed, parsed_option, row};
 use domain::configuration::looked_for::{BatchSought, StateSought};
-use domain::identity::{PartNumber, fold};
+use domain::identity::{Batch, PartNumber, fold};
+use domain::time::Instant;
 use sqlx::QueryBuilder;
 
 /// Components of a part that are looked for.
@@ -158,6 +159,25 @@ impl View {
             });
         }
         Ok(found)
+    }
+
+    /// Whether a receipt that was ever known by a time told of a component of a batch. One statement,
+    /// a read of an index.
+    pub async fn knows_batch(
+        &mut self,
+        part: &PartNumber,
+        batch: &Batch,
+        known: Instant,
+    ) -> Result<bool, StoreError> {
+        let one: Option<i64> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select component.id from component_state cross join component where component_state.batch_folded = ");
+            query.push_bind(batch.folded());
+            query.push(" and component_state.known_from <= ").push_bind(At(known));
+            query.push(" and component.id = component_state.component_id and component.part = ");
+            query.push_bind(part.as_str()).push(" limit 1");
+            query.build_query_scalar().fetch_optional(conn).await
+        })?;
+        Ok(one.is_some())
     }
 
     /// How many of them were on how many cars.

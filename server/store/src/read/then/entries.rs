@@ -64,7 +64,9 @@ impl View {
         &mut self,
         as_at: AsAt,
     ) -> Result<BTreeMap<UnitNumber, Unit>, StoreError> {
-        let entries = self.entries_then(&[FactKind::UnitFormed], as_at).await?;
+        let mut entries = self.entries_then(&[FactKind::UnitFormed], as_at).await?;
+        // What holds from the latest time stands, whichever was recorded last.
+        entries.sort_by_key(|entry| (entry.effective_at, entry.seq));
         let units = entries.into_iter().filter_map(|entry| match entry.fact {
             Fact::UnitFormed(unit) => Some((unit.number.clone(), unit)),
             _ => None,
@@ -97,30 +99,32 @@ impl View {
         Ok(in_order.collect())
     }
 
-    /// A page of cars by number, each in the unit that it was in then and otherwise as it is
-    /// registered now; one more than a page where there are more. Three statements, linear in the
-    /// units.
+    /// A page of the cars that were registered then by number, each in the unit that it was in then
+    /// and otherwise as it is registered now; one more than a page where there are more. Three
+    /// statements, linear in the units.
     pub async fn cars_told(
         &mut self,
         filter: &CarFilter,
         as_at: AsAt,
     ) -> Result<Vec<CarRecord>, StoreError> {
-        let mut cars = self.cars(filter).await?;
-        let units = self.units_told(as_at).await?;
-        let mut places = HashMap::new();
-        for unit in units.values() {
-            for (of, place) in unit.cars.iter().zip(1..) {
-                let membership = Membership {
-                    unit: unit.number.clone(),
-                    place,
-                    orientation: of.orientation,
-                };
-                places.insert(&of.car, membership);
-            }
-        }
-        for record in &mut cars {
-            record.unit = places.remove(&record.car.number);
-        }
+        let last = self.last_recorded(as_at.known).await?;
+        let by = Some((as_at.effective, last));
+        let mut cars = self.cars_registered(filter, by).await?;
+        put_in_units(&mut cars, &self.units_told(as_at).await?);
+        Ok(cars)
+    }
+
+    /// Those of some cars that were registered then, each in the unit that it was in then and
+    /// otherwise as it is registered now. Two statements, linear in the units.
+    pub async fn cars_as_then(
+        &mut self,
+        mut cars: Vec<CarRecord>,
+        as_at: AsAt,
+    ) -> Result<Vec<CarRecord>, StoreError> {
+        let last = self.last_recorded(as_at.known).await?;
+        // A car is named by the entry that registered it first.
+        cars.retain(|car| car.id <= last && car.there_since <= as_at.effective);
+        put_in_units(&mut cars, &self.units_told(as_at).await?);
         Ok(cars)
     }
 
@@ -145,5 +149,23 @@ impl View {
             cars.insert(record.car.number.clone(), record);
         }
         Ok(cars)
+    }
+}
+
+/// Puts cars in the units that are told to have them.
+pub(super) fn put_in_units(cars: &mut [CarRecord], units: &BTreeMap<UnitNumber, Unit>) {
+    let mut places = HashMap::new();
+    for unit in units.values() {
+        for (of, place) in unit.cars.iter().zip(1..) {
+            let membership = Membership {
+                unit: unit.number.clone(),
+                place,
+                orientation: of.orientation,
+            };
+            places.insert(&of.car, membership);
+        }
+    }
+    for record in cars {
+        record.unit = places.remove(&record.car.number);
     }
 }

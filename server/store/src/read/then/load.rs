@@ -11,13 +11,13 @@ use crate::dossier::states::{STATE_COLUMNS, StateRow};
 use crate::dossier::tests::TestRow;
 use crate::dossier::work::{DONE_FROM, DoneRow};
 use crate::error::StoreError;
-use crate::ledger::EntryRow;
+use crate::ledger::{self, EntryRow};
 use crate::read::as_known::known_at;
 use crate::read::{AsAt, View};
 use crate::row::{Both, row};
 use crate::shape::padded;
-use domain::ledger::dossier::{ComponentRecord, Dossier};
-use domain::ledger::entry::Entry;
+use domain::ledger::dossier::{ComponentRecord, Dossier, IsolationRecord};
+use domain::ledger::entry::{Entry, Seq};
 use sqlx::QueryBuilder;
 use std::collections::{BTreeSet, HashMap};
 
@@ -150,6 +150,17 @@ impl View {
         for row in &done {
             dossier.load_done(row.record()?);
         }
+        self.tests_then(dossier, subjects, as_at).await
+    }
+
+    /// The tests of things until then, as far as they still hold.
+    pub(super) async fn tests_then(
+        &mut self,
+        dossier: &mut Dossier,
+        subjects: &[i64],
+        as_at: AsAt,
+    ) -> Result<(), StoreError> {
+        let (effective, known) = (At(as_at.effective), At(as_at.known));
         let tests: Vec<TestRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select id, outcome, body from test_record where (test_record.component_id in (");
             ids!(query, subjects);
@@ -208,6 +219,29 @@ impl View {
         Ok(entries?)
     }
 
+    /// Of a cut-out that another entry told then, how it had ended: that is kept with what has taken
+    /// its place. A statement for each time that it was corrected.
+    async fn end_known(
+        &mut self,
+        dossier: &mut Dossier,
+        record: &IsolationRecord,
+        last: Seq,
+    ) -> Result<(), StoreError> {
+        let Some(ended) = record.ended else {
+            return Ok(());
+        };
+        let mut told_by = record.id;
+        while last < told_by {
+            let kept = ledger::read_one(&mut self.tx, told_by).await?;
+            let Some(wrong) = kept.and_then(|(entry, _)| entry.corrects) else {
+                return Ok(());
+            };
+            told_by = wrong;
+        }
+        dossier.load_end_known(told_by, ended);
+        Ok(())
+    }
+
     /// The cut-outs of cars until then, as far as they still hold: none is ended by what came later.
     pub(super) async fn cut_outs_then(
         &mut self,
@@ -222,8 +256,9 @@ impl View {
             query.push(" from isolation join car on car.id = isolation.car_id where isolation.car_id in (");
             ids!(query, cars);
             query.push(" and isolation.since <= ").push_bind(At(as_at.effective));
-            query.push(" and isolation.id <= ").push_bind(last.0);
-            query.push(" order by isolation.since, isolation.id");
+            query.push(" and (isolation.id <= ").push_bind(last.0);
+            query.push(" or isolation.ended_by <= ").push_bind(last.0);
+            query.push(") order by isolation.since, isolation.id");
             query.build_query_as().fetch_all(conn).await
         })?;
         for row in rows {
@@ -231,6 +266,10 @@ impl View {
             record.ended = record
                 .ended
                 .filter(|(at, by)| *at <= as_at.effective && *by <= last);
+            if last < record.id {
+                self.end_known(dossier, &record, last).await?;
+                continue;
+            }
             let at = record.cut_out.at.clone();
             dossier.isolations.entry(at).or_default().push(record);
         }

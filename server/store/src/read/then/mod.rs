@@ -11,9 +11,13 @@ mod entries;
 mod load;
 mod modifications;
 mod on_cars;
+mod parts;
+mod touches;
+mod trains;
 
 pub use compared::{CarBetween, UnitBetween};
 pub use modifications::ModificationTold;
+pub use parts::COMPONENTS_THEN_MAX;
 
 use super::as_known::{holding_at, known_at};
 use super::cars::Fitted;
@@ -75,21 +79,28 @@ impl View {
     }
 
     /// Cars with everything on them as they were told, of at most [`CARS_THEN_MAX`]. Thirteen
-    /// statements, and one where the design data was changed since it was known.
+    /// statements, and one where the design data was changed since it was known; five more where what
+    /// was touched on a car opens obligations.
     pub async fn cars_then(
         &mut self,
         cars: &[&CarRecord],
         as_at: AsAt,
     ) -> Result<ToldThen, StoreError> {
-        let cars: Vec<i64> = cars.iter().map(|car| car.id.0).collect();
+        let numbers: Vec<i64> = cars.iter().map(|car| car.id.0).collect();
         let components: Vec<i64> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select distinct fitment.component_id from fitment where fitment.car_id in (");
-            ids!(query, &cars);
+            ids!(query, &numbers);
             holding_at!(query, "fitment", At(as_at.effective));
             known_at!(query, "fitment", At(as_at.known));
             query.build_query_scalar().fetch_all(conn).await
         })?;
-        self.told_then((&components, &cars), as_at).await
+        let mut told = self.told_then((&components, &numbers), as_at).await?;
+        let opens = |car: &&CarRecord| told.documents.opens_obligations(&car.car.car_type);
+        if cars.iter().any(opens) {
+            let touches = self.touches_then(cars, (&told.then, as_at)).await?;
+            told.then.put_touches(touches);
+        }
+        Ok(told)
     }
 
     async fn told_then(
@@ -130,6 +141,21 @@ impl View {
             matches!(kind, FactKind::Isolated | FactKind::IsolationEnded)
         });
         Ok(worked_out(dossier, &withdrawn)?.cut_outs_of(&car.car.number))
+    }
+
+    /// The cut-outs and the tests of cars, with nothing else that was told of them. Four statements.
+    async fn cut_outs_and_tests(&mut self, cars: &[i64], as_at: AsAt) -> Result<Then, StoreError> {
+        let mut dossier = Dossier::new(Arc::clone(&self.documents), self.zone.clone());
+        self.cut_outs_then(&mut dossier, cars, as_at).await?;
+        self.tests_then(&mut dossier, cars, as_at).await?;
+        let mut withdrawn = self.withdrawn_then(cars, as_at).await?;
+        withdrawn.retain(|entry| {
+            matches!(
+                entry.fact.kind(),
+                FactKind::Isolated | FactKind::IsolationEnded | FactKind::TestRecorded
+            )
+        });
+        worked_out(dossier, &withdrawn)
     }
 }
 
@@ -186,14 +212,23 @@ impl ToldThen {
     }
 
     /// All work on a component, by date.
-    pub fn due_of(&self, component: &ComponentRef, (zone, at): (&Zone, Instant)) -> Vec<DueItem> {
+    pub fn due_of(&self, component: &ComponentRef, at: (&Zone, Instant)) -> Vec<DueItem> {
+        self.due_on_host((component, None), at)
+    }
+
+    /// The same with the car that it was on, if that is to be told.
+    fn due_on_host(
+        &self,
+        (component, host): (&ComponentRef, Option<&CarRecord>),
+        (zone, at): (&Zone, Instant),
+    ) -> Vec<DueItem> {
         let Some(record) = self.then.component(component) else {
             return Vec::new();
         };
         let mut open = self.then.fitments_of(component).iter();
         let open = open.find(|fitment| fitment.end.is_none());
         let on = Where {
-            car: None,
+            car: host,
             today: zone.day_of(at),
         };
         let subject = (Subject::Component(component.clone()), record.id);

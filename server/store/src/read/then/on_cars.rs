@@ -180,6 +180,11 @@ impl View {
 }
 
 impl ToldOfCars {
+    /// The condition in which a component was told to be.
+    pub(super) fn condition(&self, component: &ComponentRef) -> Option<Condition> {
+        self.dossier.condition_at(component, self.as_at.effective)
+    }
+
     /// What was told of one of the cars, which is taken out.
     pub(super) fn snapshot(
         &mut self,

@@ -125,7 +125,7 @@ struct ReservoirBody {
     params(
         crate::api::decision::DecisionParams,
         ("car" = String, Query, description = "The car of the component."),
-        ("position" = String, Query, description = "Its position."),
+        ("position" = String, Query, description = "Its position, by its code or by any other of its names."),
     ),
     responses(
         (status = 200, description = "Every smallest set of cocks.", body = ClosingBody),

@@ -57,6 +57,8 @@ struct SuspectBody {
     /// What.
     #[schema(example = "closed_vented")]
     fault: &'static str,
+    /// Where the same would show the same: the other hoses and valves of a pipe.
+    likewise: Vec<SpotBody>,
 }
 
 /// Somewhere to look.
@@ -79,7 +81,7 @@ struct NextLookBody {
     operation_id = "find_faults",
     params(
         crate::api::decision::DecisionParams,
-        ("saw" = Vec<String>, Query, description = "What was seen, as `4101:=BS1-XT1:service:no_pressure` or `4101:bogie 2:released:braking`."),
+        ("saw" = Vec<String>, Query, description = "What was seen, as `4101:=BS1-XT1:service:no_pressure` or `4101:bogie 2:released:braking`; a position by its code or by any other of its names."),
         ("supply" = Option<String>, Query, description = "`now`, or `exhausted` where the train had stood for a while."),
     ),
     responses(
@@ -130,6 +132,7 @@ fn body(found: &FaultFinding, trials: &[Trial]) -> FaultsBody {
     let suspect = |candidate: &Candidate| SuspectBody {
         at: (&candidate.at).into(),
         fault: candidate.suspected.name(),
+        likewise: candidate.likewise.iter().map(SpotBody::from).collect(),
     };
     let next = |next: &NextTest| NextLookBody {
         look_for: Sight::of(&next.at, next.during, next.seen).to_string(),

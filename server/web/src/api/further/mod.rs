@@ -11,6 +11,7 @@ use super::decision::{link, vehicles};
 use super::problem::Problem;
 use crate::failure::Failure;
 use crate::page::further::posed::{Extra, Posed, pose};
+use crate::page::named_place::extra_by_codes;
 use crate::state::WebState;
 use domain::configuration::component::PositionRef;
 use domain::decision::Question;
@@ -21,13 +22,19 @@ type Query = Vec<(String, String)>;
 
 /// Reads the question of an address: a train or a formation, as it stands or supposed.
 async fn posed(state: &WebState, query: Query) -> Result<Posed, Problem> {
-    let (extra, query) = Extra::split(query);
+    let (mut extra, query) = Extra::split(query);
     let (train, mut question): (Query, Query) =
         query.into_iter().partition(|(name, _)| name == "train");
     let mut view = state.store.view().await.map_err(Failure::from)?;
     let link = link(&mut view, &mut question, state.today()).await?;
+    let by_codes = extra_by_codes(&mut view, &mut extra, state.today()).await;
+    by_codes.map_err(|failure| match failure {
+        Failure::Unreadable(why) if why.what == "position" => Problem::unreadable("position", &why),
+        Failure::Unreadable(why) => Problem::unreadable("saw", &why),
+        other => other.into(),
+    })?;
     let vehicles = vehicles(&mut view, &train, &link).await?;
-    let posed = pose(&mut view, &vehicles, (link, extra), state.today()).await?;
+    let posed = pose(&mut view, &vehicles, (link, extra), state.when()).await?;
     if let Some((field, why)) = posed.asking.faults.first() {
         return Err(Problem::unreadable(field.name(), why));
     }

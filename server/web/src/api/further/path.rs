@@ -54,7 +54,7 @@ struct StopBody {
     params(
         crate::api::decision::DecisionParams,
         ("car" = String, Query, description = "The car."),
-        ("position" = String, Query, description = "The position on it."),
+        ("position" = String, Query, description = "The position on it, by its code or by any other of its names."),
         ("mode" = Option<String>, Query, description = "`service`, `emergency` or `holding`."),
     ),
     responses(

@@ -1,6 +1,6 @@
 //! All accounts, and making one.
 
-use super::{ONE_TIME_DAYS, RoleBox, given_roles, keeper, one_time, role_boxes, ticked};
+use super::{ONE_TIME_DAYS, RoleBox, given_roles, keeper, one_time, reader, role_boxes, ticked};
 use crate::address;
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
@@ -14,13 +14,15 @@ use axum::http::StatusCode;
 use axum::response::IntoResponse;
 use domain::identity::PersonName;
 use domain::people::Actor;
-use domain::people::account::AccountState;
+use domain::people::account::{AccountState, KEEPS_ACCOUNTS};
 use store::account::{ACCOUNTS_MAX, Account, Made, NewAccount, Secret, Unbound};
 
 #[derive(Template)]
 #[template(path = "accounts/list.html")]
 struct ListPage {
     frame: Frame,
+    /// Whether the reader keeps accounts, and does not only read them.
+    keeps: bool,
     lines: Vec<Line>,
     /// The most that are listed, where there may be more.
     at_most: Option<i64>,
@@ -83,7 +85,7 @@ pub(super) fn in_words(actor: &Actor) -> String {
 
 /// `GET /accounts`
 pub(crate) async fn show(State(state): State<WebState>, signed_in: SignedIn) -> PageResult {
-    keeper(&signed_in)?;
+    reader(&signed_in)?;
     list(
         &state,
         &signed_in,
@@ -132,9 +134,11 @@ async fn list(
         state: account.state,
         signs_in: signs_in(state, &account.secret),
     };
+    let frame = Frame::new(state, signed_in);
     let full = i64::try_from(accounts.len()).is_ok_and(|count| ACCOUNTS_MAX <= count);
     page(&ListPage {
-        frame: Frame::new(state, signed_in),
+        keeps: frame.holds(KEEPS_ACCOUNTS),
+        frame,
         lines: accounts.iter().map(line).collect(),
         at_most: full.then_some(ACCOUNTS_MAX),
         name: fields.text("name").to_owned(),

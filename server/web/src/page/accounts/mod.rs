@@ -1,4 +1,5 @@
-//! Accounts as an administrator keeps them: the list, making one, and one account.
+//! Accounts as an administrator keeps them and an auditor reads them: the list, making one, and one
+//! account.
 
 mod bind;
 mod list;
@@ -13,7 +14,7 @@ use crate::form::{FieldErrors, Fields};
 use crate::password;
 use crate::session::SignedIn;
 use crate::state::WebState;
-use domain::people::account::KEEPS_ACCOUNTS;
+use domain::people::account::{KEEPS_ACCOUNTS, READS_ACCOUNTS};
 use domain::people::roles::Roles;
 use domain::people::tries::seconds_after;
 use domain::people::{Actor, Role};
@@ -29,6 +30,16 @@ fn keeper(signed_in: &SignedIn) -> Result<Actor, Failure> {
         Ok(actor)
     } else {
         Err(Failure::for_roles(KEEPS_ACCOUNTS))
+    }
+}
+
+/// Whoever may read accounts.
+fn reader(signed_in: &SignedIn) -> Result<Actor, Failure> {
+    let actor = signed_in.actor()?;
+    if actor.holds(READS_ACCOUNTS) {
+        Ok(actor)
+    } else {
+        Err(Failure::for_roles(READS_ACCOUNTS))
     }
 }
 

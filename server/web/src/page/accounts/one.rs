@@ -1,7 +1,8 @@
-//! One account: its roles, its state, a new password, its tokens, and what was changed of it.
+//! One account: its roles, its state, a new password, its browsers and tokens, and what was changed of
+//! it.
 
 use super::list::{in_words, signs_in, told};
-use super::{RoleBox, given_roles, keeper, one_time, role_boxes};
+use super::{RoleBox, given_roles, keeper, one_time, reader, role_boxes};
 use crate::address;
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Submitted};
@@ -15,8 +16,9 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use domain::identity::PersonName;
 use domain::people::Actor;
-use domain::people::account::{AccountState, may_change};
-use store::account::{Account, AccountChange, Bound};
+use domain::people::account::{AccountState, KEEPS_ACCOUNTS, may_change};
+use domain::people::sign_on::Way;
+use store::account::{Account, AccountChange, Bound, OpenSession};
 
 #[derive(Template)]
 #[template(path = "accounts/one.html")]
@@ -27,10 +29,14 @@ struct AccountPage {
     roles: String,
     active: bool,
     signs_in: String,
+    /// Whether the reader keeps accounts, and does not only read them.
+    keeps: bool,
     /// Whether it is the reader's own, which they may not change.
     own: bool,
     boxes: Vec<RoleBox>,
     errors: FieldErrors,
+    /// Browsers that are signed in: since when, last used, from where, and which.
+    sessions: Vec<[String; 4]>,
     tokens: Vec<(String, String)>,
     /// People of the provider who sign in with it.
     bound: Vec<Bound>,
@@ -52,11 +58,11 @@ pub(crate) async fn show(
     Path(name): Path<String>,
     signed_in: SignedIn,
 ) -> PageResult {
-    let keeper = keeper(&signed_in)?;
+    let reader = reader(&signed_in)?;
     let account = found(&state, &name).await?;
     answer(
         &state,
-        (&signed_in, &keeper),
+        (&signed_in, &reader),
         account,
         FieldErrors::default(),
     )
@@ -65,11 +71,12 @@ pub(crate) async fn show(
 
 async fn answer(
     state: &WebState,
-    (signed_in, keeper): (&SignedIn, &Actor),
+    (signed_in, reader): (&SignedIn, &Actor),
     account: Account,
     errors: FieldErrors,
 ) -> PageResult {
     let name = &account.actor.name;
+    let sessions = state.store.sessions_of(name, state.now()).await?;
     let tokens = state.store.tokens_of(name).await?.into_iter();
     let bound = state.store.identities_of(name).await?;
     let changes = state.store.changes_of_account(name).await?.into_iter();
@@ -80,9 +87,14 @@ async fn answer(
         roles: in_words(&account.actor),
         active: account.state == AccountState::Active,
         signs_in: signs_in(state, &account.secret),
-        own: keeper.name == *name,
+        keeps: reader.holds(KEEPS_ACCOUNTS),
+        own: reader.name == *name,
         boxes: role_boxes(&account.actor.roles),
         errors,
+        sessions: sessions
+            .into_iter()
+            .map(|open| session(state, open))
+            .collect(),
         bound,
         tokens: tokens
             .map(|token| (token.name, state.zone.show(token.expires_at)))
@@ -97,6 +109,19 @@ async fn answer(
             })
             .collect(),
     })
+}
+
+fn session(state: &WebState, open: OpenSession) -> [String; 4] {
+    let through = match open.way {
+        Way::Password => "",
+        Way::SignOn => ", through single sign-on",
+    };
+    [
+        state.zone.show(open.opened_at),
+        state.zone.show(open.used_at),
+        format!("{}{through}", open.client),
+        open.browser,
+    ]
 }
 
 /// Makes a change of an account that the sender may change, and shows the account.

@@ -120,7 +120,7 @@ impl Proposed {
         match self {
             Self::Parts => vec![
                 format!(
-                    "One line a position: its code, a colon, and the parts approved there, each with the modification states asked for in brackets, as =BS1-K1: DV/210 [B C], DV/220; behind a bar each setting with the value wanted and what is allowed, as | opening pressure@8.5 bar@8.3 to 8.7 | orientation@upright@inverted | software@revision 2.4. Positions without a line, the circuit and all else stay those of revision {}.",
+                    "One line a position: its code, a colon, and the parts approved there, each with the modification states asked for in brackets, as =BS1-K1: DV/210 [B C], DV/220; behind a bar each setting with the value wanted and what is allowed, as | opening pressure@8.5 bar@8.3 to 8.7 | orientation@upright@inverted | software@revision 2.4@revision 2.3 or revision 2.2. Of a revision without others only the one wanted is allowed. Positions without a line, the circuit and all else stay those of revision {}.",
                     design.revision
                 ),
                 second,

@@ -6,7 +6,10 @@ use super::meters::{self, MeterRow};
 use super::positions::{CarPositions, DueSummary};
 use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
+use crate::campaigns::CampaignNote;
+use crate::cars_then::car_told;
 use crate::drawing::car_side::CarSide;
+use crate::due::words::VoidTests;
 use crate::entry_form::{EntryForm, Tried};
 use crate::failure::Failure;
 use crate::frame::Frame;
@@ -28,6 +31,7 @@ use domain::time::{Day, Zone};
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 use store::read::View;
+use store::read::campaigns::OnCars;
 use store::read::cars::{Fitted, Standings};
 use store::read::due::{DueItem, DueOnCar};
 use store::read::fleet_checks::AskedOfCar;
@@ -54,8 +58,11 @@ pub(crate) struct CarPage {
     in_force: Vec<IsolationRecord>,
     /// The open checks of the fleet that ask it; of a past time none.
     checks: Vec<AskedOfCar>,
+    /// The modifications that still concern it or anything on it; of a past time none.
+    campaigns: Vec<CampaignNote>,
     meters: Vec<MeterRow>,
     due: Vec<DueNext>,
+    void_tests: Vec<VoidTests>,
     /// How many tasks have a limit that cannot be told.
     due_unknown: usize,
     tests: Vec<TestedRecord>,
@@ -120,7 +127,8 @@ pub(crate) async fn show(
 }
 
 /// The page of a car, with a form that was tried and not recorded. Eight statements,
-/// and one more where its baseline asks for settings; of a past time at most nineteen.
+/// one more where its baseline asks for settings, and one where any modification was issued; of a past
+/// time at most twenty-one.
 pub(crate) async fn car_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -129,7 +137,7 @@ pub(crate) async fn car_page(
 ) -> Result<CarPage, Failure> {
     let speaks = query.read(state)?;
     let mut view = speaks.view(state).await?;
-    let found = view.car_with_meters(number).await?;
+    let found = car_told(&mut view, number, speaks.then()).await?;
     let (mut car, meters) = found.ok_or_else(|| Failure::NotFound {
         what: "car",
         name: number.to_string(),
@@ -154,6 +162,8 @@ pub(crate) async fn car_page(
         None => (None, Vec::new()),
     };
     let holds = holds(&mut view, &car, &speaks, &state.zone).await?;
+    let on_car = OnCars::Car(number);
+    let campaigns = CampaignNote::on(&mut view, on_car, (&speaks, &state.zone)).await?;
     let frame = Frame::new(state, signed_in);
     let forms = if speaks.past.is_some() {
         Vec::new()
@@ -165,10 +175,12 @@ pub(crate) async fn car_page(
         masses: car_type.as_deref().map_or_else(Vec::new, masses),
         elsewhere: elsewhere((number, &state.zone), &positions, &fitted),
         due_unknown: facts.due.iter().filter(unknown).count(),
+        void_tests: VoidTests::of_car(&facts.due),
         due: due_next(&facts.due, &fitted),
         settings: SettingRow::all(number, (&asked, &set), (&speaks, &state.zone)),
         in_force: facts.in_force,
         checks: facts.checks,
+        campaigns,
         meters: MeterRow::all(&facts.meters, &state.zone),
         tests: facts.tests,
         number: number.clone(),
@@ -189,7 +201,7 @@ pub(crate) async fn car_page(
 /// What the page tells of a past time, and what on it is of now all the same.
 const TOLD: (&str, &str) = (
     "what was fitted, run, cut out, held and due",
-    "Unit and depot are those of now; checks of the fleet are told on the page of now.",
+    "Its depot is that of now; checks of the fleet and modifications are told on the page of now.",
 );
 
 /// What is told of a car besides what is fitted.

@@ -63,20 +63,66 @@ struct Found {
     csv: String,
 }
 
-/// The cars that carry what is asked, by their numbers, at most one more than so many, and what
-/// that is in words; none where nothing is asked.
+/// The cars that a check would ask.
+pub(crate) struct NamedCars {
+    /// What is looked for, and of which times, in words.
+    pub(crate) words: String,
+    pub(crate) looked_for: LookedFor,
+    /// All of them: those that carry it, and those of which that cannot be told.
+    pub(crate) cars: BTreeSet<CarNumber>,
+    /// Those of which it cannot be told.
+    pub(crate) untold: BTreeSet<CarNumber>,
+}
+
+/// The cars that carry what is asked or may, by their numbers, at most one more than so many of
+/// either; none where nothing is asked.
 pub(crate) async fn named_cars(
     asked: &CarryingQuery,
     state: &WebState,
     most: usize,
-) -> Result<Option<(String, LookedFor, BTreeSet<CarNumber>)>, Failure> {
-    let Some((mut filter, speaks)) = asked.filter(state)? else {
+) -> Result<Option<NamedCars>, Failure> {
+    let Some((filter, speaks)) = asked.filter(state)? else {
         return Ok(None);
     };
+    let mut view = speaks.view(state).await?;
+    is_known(&mut view, &filter).await?;
+    let mut cars = cars_of(&mut view, filter.clone(), most).await?;
+    let untold = match filter.looked_for.untold() {
+        None => BTreeSet::new(),
+        Some(looked_for) => {
+            let filter = CarryingFilter {
+                looked_for,
+                ..filter.clone()
+            };
+            cars_of(&mut view, filter, most).await?
+        }
+    };
+    let untold: BTreeSet<CarNumber> = untold.difference(&cars).cloned().collect();
+    cars.extend(untold.iter().cloned());
+    let and_untold = if untold.is_empty() {
+        ""
+    } else {
+        ", and cars of which that cannot be told"
+    };
+    Ok(Some(NamedCars {
+        words: format!(
+            "{}{}{and_untold}",
+            filter.looked_for,
+            asked.times_in_words()
+        ),
+        looked_for: filter.looked_for,
+        cars,
+        untold,
+    }))
+}
+
+async fn cars_of(
+    view: &mut View,
+    mut filter: CarryingFilter,
+    most: usize,
+) -> Result<BTreeSet<CarNumber>, Failure> {
     filter.rows = EXPORT_PAGE;
     let mut cars = BTreeSet::new();
-    let mut view = speaks.view(state).await?;
-    is_known(&filter.looked_for, &view.documents)?;
     loop {
         let mut rows = view.carrying(&filter).await?;
         let more = EXPORT_PAGE < rows.len();
@@ -84,13 +130,12 @@ pub(crate) async fn named_cars(
         filter.after = rows.last().map(|row| row.at.clone());
         cars.extend(rows.into_iter().map(|row| row.at.car));
         if !more || most < cars.len() {
-            let words = format!("{}{}", filter.looked_for, asked.times_in_words());
-            return Ok(Some((words, filter.looked_for, cars)));
+            return Ok(cars);
         }
     }
 }
 
-/// `GET /carrying`. At most four statements, and two more of a past time.
+/// `GET /carrying`. At most five statements, and two more of a past time.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -100,13 +145,14 @@ pub(crate) async fn show(
         None => (state.store.view().await?, None, None),
         Some((filter, speaks)) => {
             let mut view = speaks.view(&state).await?;
-            is_known(&filter.looked_for, &view.documents)?;
+            is_known(&mut view, &filter).await?;
             let found = found(&mut view, &asked, filter).await?;
             (view, Some(found), speaks.past)
         }
     };
     let frame = Frame::new(&state, &signed_in);
-    let some = found.as_ref().is_some_and(|found| 0 < found.count.cars);
+    let some = |found: &Found| 0 < found.count.cars || found.untold.is_some();
+    let some = found.as_ref().is_some_and(some);
     let check =
         (some && frame.holds(OPENS_FLEET_CHECKS)).then(|| asked.address("/fleet-checks/new", None));
     page(&CarryingPage {
@@ -150,10 +196,8 @@ fn states(documents: &Documents) -> BTreeSet<String> {
 }
 
 fn settings(documents: &Documents) -> BTreeSet<String> {
-    let designs = documents.car_types.values();
-    let positions = designs.flat_map(|design| &design.document.positions);
-    let settings = positions.flat_map(|position| &position.settings);
-    settings.map(|one| one.name().to_string()).collect()
+    let asked = documents.settings_asked().into_iter();
+    asked.map(ToString::to_string).collect()
 }
 
 async fn found(
@@ -187,7 +231,7 @@ pub(crate) async fn csv(
         // It is never closed.
         let _turn = TURNS.acquire().await;
         let mut view = speaks.view(&state).await?;
-        is_known(&filter.looked_for, &view.documents)?;
+        is_known(&mut view, &filter).await?;
         filter.rows = EXPORT_PAGE;
         loop {
             let mut rows = view.carrying(&filter).await?;

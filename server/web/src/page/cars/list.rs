@@ -43,7 +43,7 @@ struct CarsPage {
 /// What the page tells of a past time, and what on it is of now all the same.
 const WHAT: (&str, &str) = (
     "in which units cars were, and which baseline was in force for them",
-    "Which cars there are, and their fleets and depots, are told as they are registered now.",
+    "Cars that were not registered then are not here. Their fleets and depots are told as they are registered now.",
 );
 
 /// `GET /cars`. Two statements; of a past time three more.

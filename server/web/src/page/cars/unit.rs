@@ -4,6 +4,7 @@ use super::car::on_car;
 use super::positions::{CarPositions, DueSummary};
 use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
+use crate::campaigns::CampaignNote;
 use crate::drawing::car_side::Drawn;
 use crate::drawing::unit_row::{DrawnCar, UnitRow};
 use crate::failure::Failure;
@@ -22,6 +23,7 @@ use domain::ledger::dossier::{CarRecord, IsolationRecord};
 use domain::ledger::entry::Seq;
 use std::sync::Arc;
 use store::read::View;
+use store::read::campaigns::OnCars;
 use store::read::due::DueOnCar;
 use store::read::formations::CarInTrain;
 
@@ -37,6 +39,8 @@ struct UnitPage {
     cars: Vec<CarRow>,
     cut_outs: Vec<IsolationRecord>,
     holds: Vec<HoldNote>,
+    /// The modifications that still concern its cars or anything on them; of a past time none.
+    campaigns: Vec<CampaignNote>,
     zone: domain::time::Zone,
 }
 
@@ -94,12 +98,15 @@ pub(crate) async fn show(
         }));
     }
     let holds = holds(&mut view, &rows, (&speaks, &state)).await?;
+    let on_cars = OnCars::Unit(&unit);
+    let campaigns = CampaignNote::on(&mut view, on_cars, (&speaks, &state.zone)).await?;
     page(&UnitPage {
         frame: Frame::new(&state, &signed_in),
         fleet_href: address::fleet(&fleet),
         fleet: fleet.to_string(),
         drawing: UnitRow::new(drawn),
         holds,
+        campaigns,
         speaks: PageSpeaks::new((&query, &speaks), address::unit(&unit), WHAT),
         unit,
         cars: rows,

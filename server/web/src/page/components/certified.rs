@@ -4,7 +4,7 @@ use super::used::told;
 use crate::address;
 use crate::show;
 use domain::configuration::certificate::Left;
-use domain::configuration::component::{Condition, Subject};
+use domain::configuration::component::{ComponentRef, Condition, Subject};
 use domain::ledger::certified::{Certified, FoundLeft};
 use domain::ledger::entry::Entry;
 use domain::ledger::fact::Fact;
@@ -31,15 +31,15 @@ pub(super) struct CertifiedRow {
 
 /// The newest paper since its receipt that says it is fit for use.
 pub(super) struct PaperSince {
-    /// Which, and when: a certificate of work, or what it was judged serviceable on.
+    /// Which, and when: a certificate of work, or what it was judged or came off serviceable on.
     pub(super) words: String,
     /// The entry, and its page.
     pub(super) entry: (String, String),
 }
 
 impl PaperSince {
-    /// Of the entries of a component by their time.
-    pub(super) fn of(entries: &[Entry], zone: &Zone) -> Option<Self> {
+    /// Of the entries of a component by their time. Some tell of what it was inside.
+    pub(super) fn of((of, entries): (&ComponentRef, &[Entry]), zone: &Zone) -> Option<Self> {
         entries.iter().rev().find_map(|entry| {
             let on = zone.day_of(entry.effective_at);
             let words = match &entry.fact {
@@ -53,10 +53,20 @@ impl PaperSince {
                     release.number, release.issuer
                 ),
                 Fact::ConditionJudged {
+                    component,
                     condition: Condition::Serviceable,
                     evidence,
-                    ..
-                } => format!("judged serviceable on {on} on “{evidence}”"),
+                } if component == of => format!("judged serviceable on {on} on “{evidence}”"),
+                Fact::Removed {
+                    component, removal, ..
+                } if component == of && removal.condition == Condition::Serviceable => {
+                    let evidence = removal.evidence.as_deref();
+                    let evidence = evidence.map_or_else(
+                        || "evidence that is not recorded".to_owned(),
+                        |evidence| format!("“{evidence}”"),
+                    );
+                    format!("came off serviceable on {on} on {evidence}")
+                }
                 _ => return None,
             };
             Some(Self {

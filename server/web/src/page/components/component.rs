@@ -3,6 +3,7 @@
 use super::certified::{self, CertifiedRow, PaperSince};
 use super::contents::{self, InsideRow};
 use super::due::{self, TaskRow, Where};
+use super::evidence::AwaitsHold;
 use super::forms;
 use super::life;
 use super::locations::named;
@@ -10,6 +11,7 @@ use super::suspected::Suspected;
 use super::used::{self, Host, UsedRow};
 use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
+use crate::campaigns::CampaignNote;
 use crate::drawing::life_strip::{Life, LifeStrip};
 use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
 use crate::failure::Failure;
@@ -18,7 +20,6 @@ use crate::holds::HoldNote;
 use crate::not_there::no_component;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
-use crate::show;
 use crate::sides::Sides;
 use crate::state::WebState;
 use askama::Template;
@@ -33,7 +34,6 @@ use domain::ledger::reached::HostMeters;
 use domain::ledger::standing::CarMeters;
 use domain::people::HOLDS_EVIDENCE;
 use domain::time::{Instant, Zone};
-use domain::units::Meter;
 use std::sync::Arc;
 use store::StoreError;
 use store::read::View;
@@ -71,7 +71,10 @@ pub(crate) struct ComponentPage {
     sides: Sides,
     /// Where it was suspected, if it is.
     suspected: Option<Suspected>,
+    /// How it came off as evidence, if nobody has held it since.
+    awaits_hold: Option<AwaitsHold>,
     tests: Vec<TestedRecord>,
+    campaigns: Vec<CampaignNote>,
     holds: Vec<HoldNote>,
     may_hold: bool,
     forms: Vec<EntryForm>,
@@ -234,10 +237,13 @@ pub(super) async fn component_page(
         .history()
         .certified(&entries, &told.documents, &state.zone);
     let holds = hold_notes(&mut view, (&told, fitted.as_ref()), of_times).await?;
+    let awaits_hold = AwaitsHold::of(&life.record, (&own, &entries), &state.zone);
     let forms = match speaks.past {
-        None => told.forms(&frame, (&holds, &locations), tried),
-        Some(_) => Vec::new(),
+        None if awaits_hold.is_none() => told.forms(&frame, (&holds, &locations), tried),
+        _ => Vec::new(),
     };
+    let at = fitted.as_ref().map(|fitment| &fitment.at);
+    let campaigns = CampaignNote::of(&told.documents, (&life.record, at), of_times);
     let on_strip = speaks.times.effective;
     let path = address::component(component);
     Ok(ComponentPage {
@@ -252,15 +258,17 @@ pub(super) async fn component_page(
         inside,
         used,
         suspected: Suspected::of(&life.record, (&own, &sides), &state.zone),
+        awaits_hold,
         sides,
         due,
-        paper: PaperSince::of(&entries, &state.zone),
+        paper: PaperSince::of((component, &entries), &state.zone),
         certified: certified::rows(certified, &state.zone),
+        campaigns,
         holds,
         forms,
         zone: state.zone.clone(),
         strip: strip(&told.life, on_strip, &state.zone),
-        since_overhaul: since_overhaul(&told.life.record),
+        since_overhaul: used::since_overhaul(&told.life.record),
         tests: told.life.tests.clone(),
         told: TellsOf::of(told.life),
         speaks: PageSpeaks::new((query, &speaks), path, WHAT),
@@ -340,15 +348,6 @@ fn location(
 fn part_title(view: &View, component: &ComponentRef) -> String {
     let part = view.documents.part(&component.part);
     part.map_or_else(String::new, |part| part.title.clone())
-}
-
-/// What a component had run since its overhaul when it came in, as far as that is known.
-fn since_overhaul(record: &ComponentRecord) -> Vec<String> {
-    let amounts = record.since_overhaul.by_meter();
-    let known = Meter::ALL
-        .iter()
-        .filter_map(|&meter| Some(show::tenths(amounts[meter]?, meter)));
-    known.collect()
 }
 
 impl ComponentPage {

@@ -7,6 +7,7 @@ pub(crate) mod certified;
 pub(crate) mod component;
 mod contents;
 mod due;
+mod evidence;
 pub(crate) mod forms;
 pub(crate) mod life;
 pub(crate) mod list;

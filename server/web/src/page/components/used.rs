@@ -3,7 +3,7 @@
 use crate::address;
 use crate::show;
 use domain::due::facts::MeterFacts;
-use domain::ledger::dossier::MeterValues;
+use domain::ledger::dossier::{ComponentRecord, MeterValues};
 use domain::ledger::entry::Seq;
 use domain::ledger::estimated::Estimated;
 use domain::ledger::standing::{ComponentHistory, MeterStanding};
@@ -128,4 +128,13 @@ pub(super) fn facts(standings: &[(Meter, MeterStanding)], zone: &Zone) -> ByMete
         let standing = standings.iter().find(|(other, _)| *other == meter);
         standing.map_or(MeterFacts::UNKNOWN, |(_, standing)| standing.facts(zone))
     })
+}
+
+/// What a component had run since its overhaul when it came in, as far as that is known.
+pub(super) fn since_overhaul(record: &ComponentRecord) -> Vec<String> {
+    let amounts = record.since_overhaul.by_meter();
+    let known = Meter::ALL
+        .iter()
+        .filter_map(|&meter| Some(show::tenths(amounts[meter]?, meter)));
+    known.collect()
 }

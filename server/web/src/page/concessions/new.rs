@@ -107,7 +107,7 @@ fn form(departing: &Departing) -> EntryForm {
         .ask(Field::one_of("range", "Of a setting", ranges()).with_value(&*departing.range))
         .ask(
             Field::text("values", "Values allowed outside the range").hint(
-                "Of a setting outside it: as 8.7 to 9.2 bar, or words as inverted or sideways.",
+                "Of a setting outside it: as 8.7 to 9.2 bar, words as inverted or sideways, or revisions as revision 2.3 or revision 2.2.",
             ),
         )
         .ask(

@@ -3,16 +3,19 @@
 
 use super::answered::{Answered, rule_sets};
 use super::decided::{self, DecidedLine};
-use super::follow::{self, CheckRow};
+use super::follow::{self, CheckRow, ToldSince};
 use super::link::QuestionLink;
 use crate::address;
 use crate::failure::Failure;
 use crate::frame::Frame;
 use domain::configuration::car::Train;
+use domain::decision::answer::When;
+use domain::decision::follow_up::follow_up;
 use domain::decision::instruction::Instruction;
 use domain::decision::onward::Onward;
 use domain::decision::{Decision, Standing};
-use domain::ledger::dossier::Formed;
+use domain::identity::TrainId;
+use domain::ledger::dossier::{DecisionRecord, Formed};
 use domain::people::{DECIDES, ISOLATES};
 use domain::time::{Day, Zone};
 use std::slice;
@@ -24,6 +27,8 @@ pub(super) struct Acting {
     pub(super) last_change: i64,
     /// The day by whose rule sets it is answered.
     pub(super) today: Day,
+    /// Until when stored air is counted in it; empty where that does not end by itself.
+    pub(super) until: String,
     pub(super) checks: Vec<CheckRow>,
     pub(super) open_checks: usize,
     pub(super) may_confirm: bool,
@@ -31,26 +36,36 @@ pub(super) struct Acting {
     pub(super) onward: Option<Onward>,
     /// The last decision about it.
     pub(super) decided: Option<DecidedLine>,
-    /// Where a decision is taken, by those who may.
+    /// Where a decision is taken, by those who may; nowhere where cars of it run in another train.
     pub(super) decide: Option<String>,
 }
 
 impl Acting {
     /// One statement for a train, none for a formation that is none.
     pub(super) async fn read(
-        (frame, zone, day): (&Frame, &Zone, Day),
+        (frame, zone, (now, day)): (&Frame, &Zone, When),
         view: &mut View,
-        train: Option<&Formed<Train>>,
+        (train, later): (Option<&Formed<Train>>, &[TrainId]),
         (answered, link): (&Answered, &QuestionLink),
     ) -> Result<Self, Failure> {
         let what_if = link.standing() == Standing::WhatIf;
-        let decided = match train {
+        let mut standing = None;
+        let mut decided = match train {
             Some(train) => {
                 let (id, cars) = (&train.formation.id, answered.numbers());
                 let decisions = view.decisions_about(slice::from_ref(id), &cars).await?;
                 let sets = rule_sets(&view.documents, day);
                 let last = decided::last(&decisions, (id, train.by));
-                last.map(|record| decided::line(record, id, (&sets, zone)))
+                let of_it =
+                    |record: &&DecisionRecord| record.taken.train == *id && record.void.is_none();
+                standing = last.filter(of_it).map(|record| record.id);
+                last.map(|record| {
+                    let told = decided::line(record, id, &sets, (zone, now));
+                    DecidedLine {
+                        void: told.void.or_else(|| decided::elsewhere(later)),
+                        ..told
+                    }
+                })
             }
             None => None,
         };
@@ -58,17 +73,26 @@ impl Acting {
         let checks = match decision {
             Some(decision) if what_if => follow::supposed(&decision.checks),
             Some(decision) => {
-                let followed = follow::followed(&answered.cars, train.map(|train| train.by));
+                let formed_by = train.map(|train| train.by);
+                let followed = follow::followed(&answered.cars, formed_by, standing);
+                let all = follow_up(&decision.checks, &followed);
+                let since = ToldSince::of(&all, standing);
+                if let Some(line) = &mut decided {
+                    line.tell(since.as_ref(), zone);
+                }
                 follow::rows(&decision.checks, &followed, zone)
             }
             None => Vec::new(),
         };
         let is_open = |check: &&CheckRow| check.done.as_ref().is_some_and(|done| done.is_open);
-        let may_decide = frame.holds(DECIDES) && !what_if;
+        let may_decide = frame.holds(DECIDES) && !what_if && later.is_empty();
         let decide = train.filter(|_| may_decide);
         Ok(Self {
             last_change: view.last_change,
             today: day,
+            until: decision
+                .and_then(|decision| decision.counted_until)
+                .map_or(String::new(), |until| until.to_string()),
             open_checks: checks.iter().filter(is_open).count(),
             checks,
             may_confirm: frame.holds(ISOLATES),

@@ -4,7 +4,7 @@ use super::link::QuestionLink;
 use crate::failure::Failure;
 use domain::configuration::car::Vehicle;
 use domain::decision::TrainCar;
-use domain::decision::answer::{Answer, answer};
+use domain::decision::answer::{Answer, When, answer};
 use domain::identity::CarNumber;
 use domain::ledger::dossier::Documents;
 use domain::rule_set::RuleSet;
@@ -51,7 +51,7 @@ pub(crate) async fn answered(
     view: &mut View,
     vehicles: &[Vehicle],
     link: &QuestionLink,
-    day: Day,
+    (at, day): When,
 ) -> Result<Answered, Failure> {
     let mut cars = view.formation(vehicles).await??;
     let documents = &view.documents;
@@ -62,7 +62,7 @@ pub(crate) async fn answered(
         link.given.clone(),
         train_cars(&cars, documents, day),
         link.supposed.clone(),
-        (&rule_sets(documents, day), day),
+        (&rule_sets(documents, day), (at, day)),
     )?;
     Ok(Answered { cars, answer })
 }

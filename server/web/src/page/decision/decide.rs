@@ -48,6 +48,8 @@ struct DecidePage {
     frame: Frame,
     train: String,
     href: String,
+    /// The trains formed later that cars of it are in.
+    formed_later: Vec<TrainId>,
     what_if: bool,
     verdicts: Vec<VerdictBlock>,
     warnings: Vec<Warning>,
@@ -61,6 +63,8 @@ struct DecidePage {
 /// What is decided about.
 struct Subject {
     train: Formed<Train>,
+    /// The trains formed later that cars of it are in: nothing is decided about it then.
+    formed_later: Vec<TrainId>,
     answered: Answered,
     link: QuestionLink,
     /// What each rule set in force finds, where it gives a verdict; the strictest first, so that
@@ -86,8 +90,9 @@ impl Subject {
         }
         let mut view = state.store.view().await?;
         let train = of_train_named(&mut view, &id).await?;
-        let day = state.today();
-        let answered = answered(&mut view, &train.formation.vehicles, &link, day).await;
+        let formed_later = view.formed_later(&train).await?;
+        let vehicles = &train.formation.vehicles;
+        let answered = answered(&mut view, vehicles, &link, state.when()).await;
         let answered = answered.map_err(back)?;
         let decision = answered.answer.decision.as_ref().ok();
         let strictest_first = decision.map_or(Vec::new(), Decision::strictest_first);
@@ -98,6 +103,7 @@ impl Subject {
         Ok(Self {
             found: found.collect(),
             train,
+            formed_later,
             answered,
             link,
         })
@@ -148,9 +154,10 @@ impl Subject {
                     .required(),
             );
         TOLD_FIELDS.iter().fold(form, |form, (who, when)| {
-            form.ask(
-                Field::text(who, "Told").hint("Driver, signaller, controller; may stay empty."),
-            )
+            form.ask(Field::text(who, "Told").hint(
+                "Driver, signaller, controller; may stay empty. Whoever is told later is \
+                     confirmed among the checks of the train.",
+            ))
             .ask(Field::text(when, "Told when").hint("Empty: when it was decided."))
         })
     }
@@ -200,17 +207,19 @@ impl Subject {
         let answer = &self.answered.answer;
         let decision = answer.decision.as_ref().ok();
         let id = &self.train.formation.id;
-        let may = frame.holds(DECIDES) && !self.found.is_empty();
+        let runs = self.formed_later.is_empty();
+        let may = frame.holds(DECIDES) && !self.found.is_empty() && runs;
         let form = may.then(|| self.form(&frame).finish(tried));
         DecidePage {
             train: id.to_string(),
             href: address::train(id),
+            formed_later: self.formed_later.clone(),
             what_if: false,
             verdicts: decision.map_or(Vec::new(), verdicts::blocks),
             warnings: decision.map_or(Vec::new(), Decision::warnings),
             checks: OpenChecks::of(
                 decision.map_or(&[], |decision| &decision.checks),
-                &followed(&self.answered.cars, Some(self.train.by)),
+                &followed(&self.answered.cars, Some(self.train.by), None),
             ),
             missing: answer
                 .decision
@@ -234,6 +243,9 @@ fn told(fields: &Fields, (zone, moment): (&Zone, Instant), errors: &mut FieldErr
     for (who, when) in TOLD_FIELDS {
         let name = fields.text(who);
         if name.is_empty() {
+            if !fields.text(when).is_empty() {
+                errors.add(who, "expected who was told then, by name or function");
+            }
             continue;
         }
         if let Some(at) = fields.moment(when, (zone, moment), errors) {

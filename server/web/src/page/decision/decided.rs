@@ -1,13 +1,19 @@
 //! Who decided about a train, and whether that still stands, in a few words.
 
+use super::follow::ToldSince;
 use super::verdicts::mark;
 use crate::address;
+use crate::failure::Failure;
 use domain::identity::TrainId;
 use domain::ledger::dossier::DecisionRecord;
 use domain::ledger::entry::Seq;
 use domain::rule_set::RuleSet;
 use domain::rule_set::verdict::Permission;
-use domain::time::Zone;
+use domain::time::{Instant, Zone};
+use store::read::View;
+
+/// What is said where nobody was told.
+const NOBODY: &str = "nobody yet";
 
 /// The last decision about a train.
 pub(crate) struct DecidedLine {
@@ -15,6 +21,8 @@ pub(crate) struct DecidedLine {
     pub(crate) other_train: Option<String>,
     /// Whether it stands, or why it does not.
     pub(crate) void: Option<VoidWords>,
+    /// The entry told since that changes what it rested on: its address and number.
+    pub(crate) told_late: Option<(String, i64)>,
     /// The mark of its verdict.
     pub(crate) mark: &'static str,
     pub(crate) headline: String,
@@ -46,11 +54,12 @@ pub(crate) fn last<'d>(
     })
 }
 
-/// A decision about a train in words, given the rule sets in force.
+/// A decision about a train in words, given the rule sets in force and the time.
 pub(crate) fn line(
     record: &DecisionRecord,
     train: &TrainId,
-    (in_force, zone): (&[&RuleSet], &Zone),
+    in_force: &[&RuleSet],
+    (zone, now): (&Zone, Instant),
 ) -> DecidedLine {
     let taken = &record.taken;
     let told: Vec<String> = taken
@@ -60,17 +69,32 @@ pub(crate) fn line(
         .collect();
     DecidedLine {
         other_train: (taken.train != *train).then(|| taken.train.to_string()),
-        void: void(record, in_force),
+        void: void(record, in_force, (zone, now)),
+        told_late: record.told_late.map(entry_link),
         mark: mark(taken.found.permission),
         headline: headline(record),
         by: taken.decided_by.to_string(),
         at: zone.show(record.at),
         told: match told.as_slice() {
-            [] => "nobody yet".to_owned(),
+            [] => NOBODY.to_owned(),
             told => told.join(", "),
         },
         rule_set: format!("{} revision {}", taken.rule_set, taken.revision),
         href: address::decision(record.id),
+    }
+}
+
+impl DecidedLine {
+    /// Adds who told everybody after it.
+    pub(crate) fn tell(&mut self, since: Option<&ToldSince>, zone: &Zone) {
+        let Some(since) = since else {
+            return;
+        };
+        let since = since.words(zone);
+        self.told = match self.told.as_str() {
+            NOBODY => since,
+            told => format!("{told}; then {since}"),
+        };
     }
 }
 
@@ -85,8 +109,13 @@ fn headline(record: &DecisionRecord) -> String {
     }
 }
 
-/// Why it is void, if it is: a change that was recorded since, or a rule set whose time is over.
-pub(crate) fn void(record: &DecisionRecord, in_force: &[&RuleSet]) -> Option<VoidWords> {
+/// Why it is void, if it is: a change that was recorded since, or a rule set, a season or stored air
+/// whose time is over.
+pub(crate) fn void(
+    record: &DecisionRecord,
+    in_force: &[&RuleSet],
+    (zone, now): (&Zone, Instant),
+) -> Option<VoidWords> {
     if let Some(void) = record.void {
         return Some(VoidWords {
             because: void.because.to_string(),
@@ -94,13 +123,52 @@ pub(crate) fn void(record: &DecisionRecord, in_force: &[&RuleSet]) -> Option<Voi
         });
     }
     let taken = &record.taken;
-    let still = in_force
-        .iter()
-        .any(|rules| rules.name == taken.rule_set && rules.revision == taken.revision);
-    (!still).then(|| VoidWords {
-        because: "its rule set is no longer in force".to_owned(),
+    let mut in_force = in_force.iter();
+    let still =
+        in_force.find(|rules| rules.name == taken.rule_set && rules.revision == taken.revision);
+    let without_entry = |because: String| VoidWords {
+        because,
+        entry: None,
+    };
+    let Some(rules) = still else {
+        return Some(without_entry(
+            "its rule set is no longer in force".to_owned(),
+        ));
+    };
+    let turn = rules.turns_after(zone.day_of(record.at));
+    if let Some(turn) = turn.filter(|turn| *turn <= zone.day_of(now)) {
+        return Some(without_entry(format!(
+            "a rule of its rule set holds in a season alone, and that began or ended on {turn}"
+        )));
+    }
+    let until = taken.found.counted_until.filter(|until| *until <= now)?;
+    let until = zone.show(until);
+    Some(without_entry(format!(
+        "the stored air that it counted is not counted since {until}"
+    )))
+}
+
+/// Why a decision about a train does not stand where cars of it are in trains formed later.
+pub(crate) fn elsewhere(later: &[TrainId]) -> Option<VoidWords> {
+    let names: Vec<String> = later.iter().map(ToString::to_string).collect();
+    (!names.is_empty()).then(|| VoidWords {
+        because: format!(
+            "cars of it are in a train formed later, {}",
+            names.join(", ")
+        ),
         entry: None,
     })
+}
+
+/// The same of a train by its name. Two statements.
+pub(crate) async fn runs_elsewhere(
+    view: &mut View,
+    id: &TrainId,
+) -> Result<Option<VoidWords>, Failure> {
+    let Some(train) = view.train(id).await? else {
+        return Ok(None);
+    };
+    Ok(elsewhere(&view.formed_later(&train).await?))
 }
 
 /// The address and number of an entry.

@@ -6,13 +6,13 @@ use super::room::CHECKS_CHARS;
 use crate::failure::Failure;
 use crate::form::new_command;
 use domain::configuration::component::PositionRef;
-use domain::decision::answer::ask;
+use domain::decision::answer::{When, ask};
 use domain::decision::checks::{Check, CheckKind};
 use domain::decision::decide;
 use domain::decision::follow_up::{Done, FollowUp, Followed, follow_up};
-use domain::decision::taken::DecisionTaken;
+use domain::ledger::dossier::DecisionRecord;
 use domain::ledger::entry::Seq;
-use domain::time::{Day, Zone};
+use domain::time::{Instant, Zone};
 use store::read::View;
 use store::read::formations::CarInTrain;
 
@@ -42,13 +42,19 @@ pub(crate) struct Confirm {
     pub(crate) command: String,
 }
 
-/// What the register knows of the cut-outs in force on some cars, formed by an entry.
-pub(crate) fn followed(cars: &[CarInTrain], formed_by: Option<Seq>) -> Followed<'_> {
+/// What the register knows of the cut-outs in force on some cars, formed by an entry, and decided
+/// about by another.
+pub(crate) fn followed(
+    cars: &[CarInTrain],
+    formed_by: Option<Seq>,
+    decided: Option<Seq>,
+) -> Followed<'_> {
     let restored = cars.iter().filter_map(|car| car.restored_by).max();
     Followed {
         isolations: cars.iter().flat_map(|car| &car.isolations).collect(),
         confirmed: cars.iter().flat_map(|car| &car.confirmed).collect(),
         changed_by: restored.max(formed_by),
+        decided,
     }
 }
 
@@ -90,6 +96,39 @@ pub(crate) struct OpenChecks {
     pub(crate) which: String,
     /// The same in few lines: where they are many, of how many positions.
     pub(crate) in_few_lines: String,
+    /// Who told everybody after the decision, and when, where that was confirmed.
+    pub(crate) told: Option<ToldSince>,
+}
+
+/// Who told everybody of a decision after it, and when.
+pub(crate) struct ToldSince {
+    pub(crate) by: String,
+    pub(crate) at: Instant,
+}
+
+impl ToldSince {
+    /// By the check that says so, where it was confirmed after the decision.
+    pub(crate) fn of(all: &[FollowUp<'_>], decided: Option<Seq>) -> Option<Self> {
+        let mut all = all.iter();
+        let told = all.find(|one| one.check.kind == CheckKind::EveryoneTold)?;
+        let decided = decided?;
+        match told.done {
+            Done::Confirmed(check) if decided < check.by => Some(Self {
+                by: check.person.to_string(),
+                at: check.at,
+            }),
+            _ => None,
+        }
+    }
+
+    /// "everybody who must be (by C. Controller, 2026-11-25 12:10 +00:00)".
+    pub(crate) fn words(&self, zone: &Zone) -> String {
+        format!(
+            "everybody who must be (by {}, {})",
+            self.by,
+            zone.show(self.at)
+        )
+    }
 }
 
 impl OpenChecks {
@@ -103,23 +142,25 @@ impl OpenChecks {
             open: open.len(),
             which: in_short(&open, named),
             in_few_lines: in_few_lines(&open),
+            told: ToldSince::of(&all, followed.decided),
         }
     }
 
-    /// Of a train as it stands, on the question that a decision answers. None where the register
+    /// Of a train as it stands, on the question that a decision about it answers. None where the register
     /// lacks something for it. Three statements.
     pub(crate) async fn of_train(
         view: &mut View,
-        taken: &DecisionTaken,
-        day: Day,
+        decided: &DecisionRecord,
+        (at, day): When,
     ) -> Result<Option<Self>, Failure> {
+        let taken = &decided.taken;
         let Some(train) = view.train(&taken.train).await? else {
             return Ok(None);
         };
         let cars = view.formation(&train.formation.vehicles).await??;
         let placed = train_cars(&cars, &view.documents, day);
-        let question = ask(taken.words(), placed, Vec::new(), (&[], day))?.question;
-        let followed = followed(&cars, Some(train.by));
+        let question = ask(taken.words(), placed, Vec::new(), (&[], (at, day)))?.question;
+        let followed = followed(&cars, Some(train.by), Some(decided.id));
         let found = question.and_then(|question| decide(&question, &[]));
         Ok(found.ok().map(|found| Self::of(&found.checks, &followed)))
     }
@@ -182,7 +223,7 @@ fn words(done: Done<'_>, zone: &Zone) -> String {
     match done {
         Done::Open => "Open.".to_owned(),
         Done::Outdated(before) => format!(
-            "Open again: something was changed since {} confirmed it on {}.",
+            "Open again: something was changed or decided since {} confirmed it on {}.",
             before.person,
             zone.show(before.at)
         ),

@@ -19,6 +19,7 @@ pub(crate) mod sheet;
 mod shown;
 mod speeds;
 pub(crate) mod stored;
+pub(crate) mod then;
 pub(crate) mod verdicts;
 
 use crate::address;
@@ -76,7 +77,7 @@ struct Subject {
     /// When it was formed and by which entry, where it is a train.
     formed: Option<(String, String)>,
     /// Trains formed later that have cars of it.
-    formed_later: Vec<(String, String)>,
+    formed_later: Vec<TrainId>,
 }
 
 /// A cut-out in force on the train.
@@ -90,6 +91,7 @@ struct CutOutRow {
     cause: String,
     age: Age,
     end: String,
+    restate: String,
 }
 
 #[derive(Template)]
@@ -178,8 +180,8 @@ impl Findings {
     }
 }
 
-/// `GET /trains/{train}`
-pub(crate) async fn of_train(
+/// A train as it stands.
+async fn of_train(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Path(train): Path<String>,
@@ -208,10 +210,7 @@ pub(crate) async fn of_train(
         title: format!("Train {id}"),
         train: Some(found.clone()),
         formed: Some((state.zone.show(found.formed_at), address::entry(found.by))),
-        formed_later: later
-            .iter()
-            .map(|id| (address::train(id), id.to_string()))
-            .collect(),
+        formed_later: later,
     };
     let vehicles = &found.formation.vehicles;
     let shown = show(&state, &signed_in, (&mut view, vehicles), (subject, link)).await;
@@ -257,8 +256,8 @@ async fn show(
     (view, vehicles): (&mut View, &[Vehicle]),
     (subject, link): (Subject, QuestionLink),
 ) -> PageResult {
-    let day = state.today();
-    let answered = answered(view, vehicles, &link, day).await?;
+    let (now, day) = state.when();
+    let answered = answered(view, vehicles, &link, (now, day)).await?;
     let answer = &answered.answer;
     let decision = answer.decision.as_ref().ok();
     let missing = answer.decision.as_ref().err();
@@ -269,9 +268,9 @@ async fn show(
     let frame = Frame::new(state, signed_in);
     let what_if = link.standing() == Standing::WhatIf;
     let acting = Acting::read(
-        (&frame, &state.zone, day),
+        (&frame, &state.zone, (now, day)),
         view,
-        subject.train.as_ref(),
+        (subject.train.as_ref(), &subject.formed_later),
         (&answered, &link),
     )
     .await?;
@@ -356,6 +355,7 @@ fn cut_outs(answered: &Answered, (zone, now): (&Zone, Instant)) -> Vec<CutOutRow
                 cause: isolation.cut_out.cause.clone(),
                 age: age(isolation, zone, now),
                 end: address::end_isolation(at),
+                restate: address::record_as(at, ""),
             }
         });
         rows.collect::<Vec<_>>()

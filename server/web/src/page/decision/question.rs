@@ -28,6 +28,8 @@ pub(crate) struct AskingField {
     pub(crate) choices: Vec<(&'static str, String)>,
     pub(crate) unit: &'static str,
     pub(crate) assumed: bool,
+    /// Why that was assumed, where nothing else on the page says so.
+    pub(crate) because: &'static str,
     pub(crate) error: Option<String>,
 }
 
@@ -54,6 +56,7 @@ impl Asking {
             choices: choices(*field),
             unit: field.unit().unwrap_or_default(),
             assumed: answer.assumed.contains(field),
+            because: answer.because(*field).unwrap_or_default(),
             error: error(answer, *field),
         };
         let formation = link.formation().map(|f| (FORMATION, f.to_owned()));

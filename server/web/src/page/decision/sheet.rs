@@ -1,9 +1,9 @@
 //! The sheet of a decision: one A4 page for the cab. Everything on it is what the entry says, so
 //! that it can be proved later; a what-if has no entry and therefore no sheet.
 
-use super::decided::{VoidWords, entry_link, void};
+use super::decided::{VoidWords, entry_link, runs_elsewhere, void};
 use super::follow::OpenChecks;
-use super::room::{CutOutList, RuleOnSheet, all_since, fits, left, rules, stored};
+use super::room::{CutOutList, Room, RuleOnSheet, Setting, all_since};
 use super::verdicts::{mark, restrictions};
 use crate::address;
 use crate::failure::Failure;
@@ -25,6 +25,8 @@ use domain::ledger::dossier::Documents;
 use domain::ledger::entry::Seq;
 use domain::rule_set::verdict::Imposed;
 use domain::time::Zone;
+use domain::units::Kilograms;
+use std::fmt;
 use store::read::decisions::{Proof, ProvenDecision};
 
 use super::answered::rule_sets;
@@ -46,6 +48,8 @@ struct Sheet {
     decided_by: String,
     recorded_by: String,
     void: Option<VoidWords>,
+    /// The entry told since that changes what it rested on.
+    told_late: Option<(String, i64)>,
     genuine: bool,
     class: &'static str,
     mark: &'static str,
@@ -59,13 +63,15 @@ struct Sheet {
     list: CutOutList,
     /// Since when all of them stand, where that is one time.
     all_since: Option<String>,
+    /// In which type it is set.
+    setting: Setting,
     /// Whether all that must be on it fits one page.
     one_page: bool,
     /// What the verdict becomes once stored air is used up.
     later: Option<String>,
     /// The positions without a component, or with an incomplete one.
     vacant: Option<String>,
-    percentages: Vec<(&'static str, String)>,
+    percentages: Vec<PercentageOnSheet>,
     /// What works, mode by mode.
     working: Vec<WorkingOnSheet>,
     /// The gradient on which the springs keep the train, where it was kept.
@@ -74,6 +80,8 @@ struct Sheet {
     rules: Vec<RuleOnSheet>,
     more_rules: usize,
     cautions: Vec<String>,
+    /// The day on which a season of its rules begins or has ended, where they know one.
+    turns_on: Option<String>,
     /// What must be known beside the verdict.
     warnings: Vec<String>,
     told: Vec<(String, String)>,
@@ -91,6 +99,21 @@ struct CarOnSheet {
     number: String,
     car_type: String,
     reversed: bool,
+}
+
+/// A brake percentage with the sums that it follows from.
+pub(super) struct PercentageOnSheet {
+    /// Of which state of the train.
+    of: &'static str,
+    /// "100 · 303.4 t / 239.7 t".
+    working: String,
+    value: String,
+}
+
+impl fmt::Display for PercentageOnSheet {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {} = {}", self.of, self.working, self.value)
+    }
 }
 
 /// What works in one mode of braking.
@@ -127,7 +150,19 @@ pub(crate) async fn show(
     })?;
     let mut sheet = sheet(&proven, &view.documents, &state);
     if sheet.void.is_none() {
-        sheet.checks = OpenChecks::of_train(&mut view, &proven.record.taken, state.today()).await?;
+        sheet.void = runs_elsewhere(&mut view, &proven.record.taken.train).await?;
+    }
+    if sheet.void.is_none() {
+        sheet.checks = OpenChecks::of_train(&mut view, &proven.record, state.when()).await?;
+        let since = sheet
+            .checks
+            .as_ref()
+            .and_then(|checks| checks.told.as_ref());
+        let since = since.map(|told| {
+            let who = format!("everybody who must be, by {}", told.by);
+            (who, state.zone.show(told.at))
+        });
+        sheet.told.extend(since);
     }
     page(&SheetPage {
         sheet,
@@ -143,12 +178,15 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
     let imposed = Imposed::from(&found.restrictions);
     let key = (taken.rule_set.clone(), taken.revision.clone());
     let issued = documents.rule_sets.get(&key);
-    let list = CutOutList::of(found);
-    let left = left(found);
-    let (stored, more_stored) = stored(&found.stored, left);
-    // Its heading, and the line that says how many more there are.
-    let for_stored = stored.len().div_ceil(2) + if stored.is_empty() { 0 } else { 2 };
-    let (rules, more_rules) = rules(taken, left.saturating_sub(for_stored));
+    let Room {
+        setting,
+        list,
+        stored,
+        more_stored,
+        rules,
+        more_rules,
+        one_page,
+    } = Room::of(taken);
     Sheet {
         train: taken.train.to_string(),
         href: address::train(&taken.train),
@@ -157,7 +195,12 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
         decided_at: zone.show(record.at),
         decided_by: taken.decided_by.to_string(),
         recorded_by: record.recorded_by.to_string(),
-        void: void(record, &rule_sets(documents, state.today())),
+        void: void(
+            record,
+            &rule_sets(documents, state.today()),
+            (zone, state.now()),
+        ),
+        told_late: record.told_late.map(entry_link),
         genuine: proven.proof == Proof::Holds,
         class: found.permission.name(),
         mark: mark(found.permission),
@@ -169,7 +212,8 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
         cut_outs: cut_outs(found, list.named, documents, zone),
         list,
         all_since: all_since(found).map(|since| since_words(since, zone)),
-        one_page: fits(found),
+        setting,
+        one_page,
         later: found.later.clone(),
         vacant: vacant(found),
         percentages: percentages(found),
@@ -181,6 +225,9 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
         rules,
         more_rules,
         cautions: found.cautions.clone(),
+        turns_on: issued
+            .and_then(|set| set.document.turns_after(zone.day_of(record.at)))
+            .map(|day| day.to_string()),
         warnings: found.warnings.clone(),
         told: told(taken, zone),
         stored,
@@ -236,11 +283,17 @@ fn car_type<'d>(
     documents.car_types.get(&key).map(|known| &*known.document)
 }
 
-fn percentages(found: &Found) -> Vec<(&'static str, String)> {
+pub(super) fn percentages(found: &Found) -> Vec<PercentageOnSheet> {
     let Some(percentage) = &found.percentage else {
         return Vec::new();
     };
-    let shown = |words, braked_weight| Some((words, percentage.of(braked_weight)?.to_string()));
+    let shown = |of, braked_weight: Kilograms| {
+        Some(PercentageOnSheet {
+            of,
+            working: format!("100 · {braked_weight} / {}", percentage.mass),
+            value: percentage.of(braked_weight)?.to_string(),
+        })
+    };
     let later = percentage.later.filter(|later| *later != percentage.after);
     let all = [
         shown("with everything as it should be", percentage.before),

@@ -36,9 +36,23 @@ pub(crate) fn rows(
     let isolations = answered.cars.iter().flat_map(|car| &car.isolations);
     let isolations: Vec<&IsolationRecord> = isolations.collect();
     let stored = answered.answer.stored_air(supposed);
-    let row = |one| StoredRow {
-        cut: cut(one, &isolations, (zone, now)),
-        ..row(one)
+    let decision = answered.answer.decision.as_ref().ok();
+    let spent = decision.map_or(&[][..], |decision| &decision.spent);
+    let is_spent = |one: &StoredIn| {
+        let (car, position) = (&one.at.car_number, &one.at.position);
+        let mut spent = spent.iter();
+        spent.any(|other| other.at.car == *car && other.at.position == *position)
+    };
+    let row = |one: &StoredIn| {
+        let cut = cut(one, &isolations, (zone, now));
+        StoredRow {
+            cut: if is_spent(one) {
+                format!("{cut}; not counted as brake any more")
+            } else {
+                cut
+            },
+            ..row(one)
+        }
     };
     stored.iter().map(row).collect()
 }

@@ -6,6 +6,7 @@ mod file;
 pub(crate) use file::csv;
 
 use crate::address;
+use crate::campaigns::CampaignNote;
 use crate::departure::{Baseline, DepartureQuery, Source, allowed, words};
 use crate::form::Fields;
 use crate::frame::Frame;
@@ -17,11 +18,14 @@ use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
 use domain::configuration::component::PositionRef;
+use domain::configuration::concession::ENDING_DAYS;
+use domain::due::place::WorkPlace;
 use domain::ledger::departures::{DepartureKind, DepartureStanding};
 use domain::people::APPROVES;
 use domain::time::Day;
 use store::StoreError;
 use store::read::View;
+use store::read::campaigns::{CampaignFilter, OnCars};
 use store::read::cars::FleetAtDepot;
 use store::read::departures::{DEPARTURES_PAGE, DepartureFilter, DepartureItem};
 
@@ -48,6 +52,8 @@ struct DeparturesPage {
     first: String,
     next: Option<String>,
     csv: String,
+    /// The modifications that still concern what is at the place asked about; of a past time none.
+    campaigns: Vec<CampaignNote>,
     may_propose: bool,
 }
 
@@ -71,7 +77,8 @@ struct Row {
     propose: Option<String>,
 }
 
-/// `GET /departures`. Five statements; of a past time nine more at most.
+/// `GET /departures`. Five statements, and one where any modification is to be embodied; of a past time
+/// nine more at most.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -93,6 +100,7 @@ pub(crate) async fn show(
     let last = items.last().filter(|_| more).map(|item| &item.cursor);
     let next = last.map(|cursor| query.page("/departures", Some(cursor)));
     let places = view.fleets().await?;
+    let campaigns = campaigns(&mut view, &query, &state).await?;
     let frame = Frame::new(&state, &signed_in);
     let answer = page(&DeparturesPage {
         question: question(&query),
@@ -106,6 +114,7 @@ pub(crate) async fn show(
         first: query.page("/departures", None),
         next,
         csv: query.page("/departures.csv", None),
+        campaigns,
         may_propose: frame.holds(APPROVES) && query.speaks.past.is_none(),
         frame,
         query,
@@ -116,6 +125,38 @@ pub(crate) async fn show(
         StatusCode::UNPROCESSABLE_ENTITY
     };
     Ok((status, answer).into_response())
+}
+
+/// Beside the first page of all departures at a place: of a car or a unit all modifications that
+/// concern it, elsewhere those whose last day is near or over.
+async fn campaigns(
+    view: &mut View,
+    query: &DepartureQuery,
+    state: &WebState,
+) -> Result<Vec<CampaignNote>, StoreError> {
+    let (filter, speaks) = (&query.filter, &query.speaks);
+    let narrowed = filter.kind.is_some() || filter.standing.is_some();
+    let narrowed = narrowed || filter.concession.is_some() || filter.after.is_some();
+    if narrowed || speaks.past.is_some() || !query.errors.is_empty() {
+        return Ok(Vec::new());
+    }
+    let on_cars = match (&filter.car, &filter.unit) {
+        (Some(car), _) => OnCars::Car(car),
+        (None, Some(unit)) => OnCars::Unit(unit),
+        (None, None) => {
+            let (now, today) = (speaks.times.effective, state.today());
+            let filter = CampaignFilter {
+                fleet: filter.fleet.as_ref(),
+                depot: filter.depot.as_ref(),
+                part: None,
+                place: Some(WorkPlace::OnCars),
+                until: today.plus_days(ENDING_DAYS),
+            };
+            let campaigns = view.campaigns_until(filter, now).await?;
+            return Ok(CampaignNote::all(&campaigns, today));
+        }
+    };
+    CampaignNote::on(view, on_cars, (speaks, &state.zone)).await
 }
 
 /// How many departures there are, each counted up to [`COUNTED_MAX`].

@@ -2,7 +2,7 @@
 //! the register, so that it holds together however long it is.
 
 use super::Asked;
-use crate::due::ending::{Ending, ending};
+use crate::due::ends::{End, ends};
 use crate::due::lines::{HEADER, cells};
 use crate::due::query::DueQuery;
 use crate::due::source::Source;
@@ -16,7 +16,7 @@ use axum::extract::{Query, State};
 use axum::http::header;
 use axum::response::IntoResponse;
 use domain::ledger::dossier::Documents;
-use domain::time::{Day, Zone};
+use domain::time::Zone;
 use domain::unreadable::Unreadable;
 use exchange::output::{Cell, OutputError, write_csv, write_xlsx};
 use std::io::Cursor;
@@ -66,11 +66,13 @@ async fn file(state: &WebState, fields: Vec<(String, String)>, kind: Kind) -> Pa
     }
     refuse_not_there(&mut view, query.filter.named()).await?;
     let (sender, pages) = mpsc::channel(1);
-    let today = query.filter.today;
-    let concessions = ending(&mut view, &query).await?;
-    let concessions = concessions.iter().map(|one| concession_cells(one, today));
+    let ends = if query.tells_ends() {
+        ends(&mut view, &query.filter, query.speaks.times.effective).await?
+    } else {
+        Vec::new()
+    };
     let lines = Lines {
-        concessions: concessions.collect::<Vec<_>>().into_iter(),
+        ends: ends.into_iter(),
         pages,
         page: Vec::new().into_iter(),
         documents: source.documents(&view),
@@ -135,9 +137,9 @@ fn write(kind: Kind, lines: Lines) -> Result<Vec<u8>, OutputError> {
     }
 }
 
-/// Lines of the file: concessions that end, then pages of the list as they come.
+/// Lines of the file: what ends, then pages of the list as they come.
 struct Lines {
-    concessions: std::vec::IntoIter<Vec<Cell>>,
+    ends: std::vec::IntoIter<End>,
     pages: mpsc::Receiver<Page>,
     page: std::vec::IntoIter<DueItem>,
     documents: Arc<Documents>,
@@ -148,8 +150,8 @@ impl Iterator for Lines {
     type Item = Vec<Cell>;
 
     fn next(&mut self) -> Option<Vec<Cell>> {
-        if let Some(line) = self.concessions.next() {
-            return Some(line);
+        if let Some(end) = self.ends.next() {
+            return Some(end.cells());
         }
         loop {
             if let Some(item) = self.page.next() {
@@ -173,35 +175,6 @@ fn cut() -> Vec<Cell> {
     line
 }
 
-/// A concession that ends, in the columns of due work.
-fn concession_cells(one: &Ending, today: Day) -> Vec<Cell> {
-    let (record, granted) = (&one.record, &one.record.granted);
-    let part = granted.allows.part().map(ToString::to_string);
-    let scope = format!("{} on cars {}", granted.allows, granted.cars);
-    let under = match one.under {
-        1 => "1 position is under it".to_owned(),
-        under => format!("{under} positions are under it"),
-    };
-    let mut line = vec![Cell::Empty; HEADER.len()];
-    let told = [
-        ("due on", Cell::Day(record.until())),
-        ("latest", Cell::Day(record.until())),
-        ("state", Cell::Text(record.standing(today).to_string())),
-        ("task", Cell::Text(format!("concession {}", granted.number))),
-        ("title", Cell::Text(granted.reason.clone())),
-        ("set by", Cell::Text("end of a concession".to_owned())),
-        ("limit", Cell::Text(format!("{scope}; {under}"))),
-        ("part", part.map_or(Cell::Empty, Cell::Text)),
-        ("position", Cell::Text(granted.position.to_string())),
-    ];
-    for (name, cell) in told {
-        if let Some(column) = HEADER.iter().position(|column| *column == name) {
-            line[column] = cell;
-        }
-    }
-    line
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -213,7 +186,7 @@ mod tests {
         sender.blocking_send(Page::GoesOn).unwrap();
         drop(sender);
         let lines = Lines {
-            concessions: Vec::new().into_iter(),
+            ends: Vec::new().into_iter(),
             pages,
             page: Vec::new().into_iter(),
             documents: Arc::default(),

@@ -6,6 +6,8 @@ mod weeks;
 pub(crate) use file::{csv, xlsx};
 
 use crate::address;
+use crate::campaigns::CampaignNote;
+use crate::due::campaigns::campaigns;
 use crate::due::ending::{Ending, ending};
 use crate::due::query::DueQuery;
 use crate::due::source::Source;
@@ -46,6 +48,8 @@ struct DuePage {
     weeks: Option<Weeks>,
     /// Concessions that end soon, or have ended with something still under them.
     concessions: Vec<ConcessionRow>,
+    /// Modifications whose last day comes soon or is over, and that are not embodied everywhere.
+    campaigns: Vec<CampaignNote>,
 }
 
 /// What the form offers.
@@ -122,6 +126,7 @@ pub(crate) async fn show(
     let next = last.map(|cursor| query.page("/due", Some(cursor)));
     let weeks = weeks(&mut view, &query).await?;
     let concessions = ending(&mut view, &query).await?;
+    let campaigns = campaigns(&mut view, &query).await?;
     let today = query.filter.today;
     let readable = query.errors.is_empty();
     let answer = page(&DuePage {
@@ -139,6 +144,7 @@ pub(crate) async fn show(
             .iter()
             .map(|one| ending_row(one, today))
             .collect(),
+        campaigns: CampaignNote::all(&campaigns, today),
         query,
     })?;
     let status = if readable {

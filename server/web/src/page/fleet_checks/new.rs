@@ -33,17 +33,18 @@ pub(crate) async fn show(
 ) -> PageResult {
     let known = match carrying::named_cars(&asked, &state, CARS_MAX).await? {
         None => Known::default(),
-        Some((_, _, cars)) if CARS_MAX < cars.len() => {
+        Some(named) if CARS_MAX < named.cars.len() => {
             return Err(Failure::Unreadable(Unreadable {
                 what: "cars of a check",
                 given: format!("more than {CARS_MAX} cars"),
                 expected: "what fewer cars carry".to_owned(),
             }));
         }
-        Some((looked_for, sought, cars)) => Known {
-            looked_for,
-            sought: serde_json::to_string(&sought).unwrap_or_default(),
-            cars: cars.iter().map(ToString::to_string).collect::<Vec<_>>(),
+        Some(named) => Known {
+            looked_for: named.words,
+            sought: serde_json::to_string(&named.looked_for).unwrap_or_default(),
+            cars: named.cars.iter().map(ToString::to_string).collect(),
+            untold: named.untold.iter().map(ToString::to_string).collect(),
         },
     };
     page(&new_page(&state, &signed_in, &known, None))
@@ -56,6 +57,8 @@ struct Known {
     /// The question as it is kept.
     sought: String,
     cars: Vec<String>,
+    /// Those of them of which it cannot be told whether they carry it.
+    untold: Vec<String>,
 }
 
 fn new_page(
@@ -68,18 +71,27 @@ fn new_page(
     let form = frame
         .holds(OPENS_FLEET_CHECKS)
         .then(|| form(known).finish(tried));
+    let cannot_be_told = (!known.untold.is_empty()).then(|| {
+        format!(
+            "Of {} of the cars that are named it cannot be told whether they carry it: {}. They are \
+             asked as well, since they may.",
+            known.untold.len(),
+            known.untold.join(", ")
+        )
+    });
+    let notes = [
+        "Each car that is named is looked at and answered for. The check is closed by the last \
+         answer, and by nothing else."
+            .to_owned(),
+        "It takes no car out of traffic: whether a car runs until it has answered is decided by those \
+         who may, under the operator’s rules."
+            .to_owned(),
+    ];
     FormPage {
         frame,
         title: "Open a check of the fleet".to_owned(),
         back: ("/fleet-checks".to_owned(), "Checks of the fleet".to_owned()),
-        notes: vec![
-            "Each car that is named is looked at and answered for. The check is closed by the \
-             last answer, and by nothing else."
-                .to_owned(),
-            "It takes no car out of traffic: whether a car runs until it has answered is decided \
-             by those who may, under the operator’s rules."
-                .to_owned(),
-        ],
+        notes: notes.into_iter().chain(cannot_be_told).collect(),
         holds: Vec::new(),
         form,
         further: vec![(

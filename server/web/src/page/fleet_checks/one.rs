@@ -23,7 +23,7 @@ use domain::time::{Day, Zone};
 use serde::Deserialize;
 use std::collections::BTreeSet;
 use store::read::AsAt;
-use store::read::fleet_checks::{CHECK_CARS_PAGE, CheckCar, ListedCheck};
+use store::read::fleet_checks::{CHECK_CARS_PAGE, Carries, CheckCar, CheckNow, ListedCheck};
 
 #[derive(Template)]
 #[template(path = "fleet_checks/one.html")]
@@ -31,15 +31,54 @@ struct CheckPage {
     frame: Frame,
     check: ListedCheck,
     cars: Vec<CheckCar>,
-    /// Cars that carry what is looked for and were not looked at, with the address that asks which
-    /// carry it.
-    left: Option<(BTreeSet<CarNumber>, String)>,
+    /// How what is looked for stands with cars now; none where the check does not say what that is.
+    now: Option<CheckNow>,
+    left: Option<Left>,
     next: Option<String>,
     goes_on: bool,
     form: Option<EntryForm>,
     left_over: Option<ShownRefusal>,
     today: Day,
     zone: Zone,
+}
+
+/// What nobody has looked at.
+struct Left {
+    /// Cars that carry what is looked for.
+    carrying: Vec<CarNumber>,
+    /// Cars of which it cannot be told whether they do.
+    untold: Vec<CarNumber>,
+    /// The address that asks which carry it.
+    asks: String,
+}
+
+impl Left {
+    /// None where everything was looked at.
+    fn of(check: &ListedCheck, now: Option<&CheckNow>) -> Option<Self> {
+        let (sought, now) = check.record.check.sought.as_ref().zip(now)?;
+        let that = |carries: Carries| -> Vec<CarNumber> {
+            let cars = now.not_looked_at.iter();
+            let cars = cars.filter(|(_, how)| **how == carries);
+            cars.map(|(car, _)| car.clone()).collect()
+        };
+        (!now.not_looked_at.is_empty()).then(|| Self {
+            carrying: that(Carries::It),
+            untold: that(Carries::CannotBeTold),
+            asks: CarryingQuery::from(sought).address("/carrying", None),
+        })
+    }
+}
+
+impl CheckPage {
+    /// Why a car is asked, as the register finds it now; none where the check does not say what it
+    /// looks for.
+    fn why(&self, car: &CarNumber) -> Option<&'static str> {
+        Some(match self.now.as_ref()?.carrying.get(car) {
+            Some(Carries::It) => "carries it",
+            Some(Carries::CannotBeTold) => "cannot be told",
+            None => "not found on it now",
+        })
+    }
 }
 
 /// `?after=…`, where a page of cars begins; `?car=…`, for which the form is filled in.
@@ -60,7 +99,7 @@ pub(crate) fn in_words(answer: CarAnswer) -> &'static str {
     }
 }
 
-/// `GET /fleet-checks/{entry}?after=…&car=…`. At most six statements. It tells of now alone.
+/// `GET /fleet-checks/{entry}?after=…&car=…`. At most eight statements. It tells of now alone.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -102,12 +141,7 @@ async fn check_page(
         effective: now,
         known: now,
     };
-    let left = view.fleet_check_not_looked_at(&check, as_at).await?;
-    let sought = check.record.check.sought.as_ref();
-    let left = sought.filter(|_| !left.is_empty()).map(|sought| {
-        let asks = CarryingQuery::from(sought).address("/carrying", None);
-        (left, asks)
-    });
+    let now = view.fleet_check_now(&check, as_at).await?;
     let frame = Frame::new(state, signed_in);
     let form = frame
         .holds(DOES_WORK)
@@ -120,9 +154,10 @@ async fn check_page(
         goes_on: after.is_some(),
         left_over: left_over(tried, form.as_slice()),
         form,
+        left: Left::of(&check, now.as_ref()),
+        now,
         check,
         cars,
-        left,
         today: state.today(),
         zone: state.zone.clone(),
     })

@@ -15,7 +15,7 @@ use domain::identity::CarNumber;
 use domain::isolation::Supply;
 use domain::isolation::closing::Spot;
 use domain::isolation::fault_finding::{
-    AsRecorded, FaultFinding, NextTest, Observation, Suspected,
+    AsRecorded, Candidate, FaultFinding, NextTest, Observation, Suspected,
 };
 use domain::isolation::observed::{During, Seen};
 use domain::time::Zone;
@@ -61,7 +61,7 @@ struct Found {
 /// A position with what may be the matter there.
 struct Suspect {
     at: SpotWords,
-    faults: Vec<&'static str>,
+    faults: Vec<String>,
 }
 
 struct NextRow {
@@ -233,7 +233,7 @@ impl Found {
     ) -> Self {
         let mut suspects: Vec<(&Spot, Suspect)> = Vec::new();
         for candidate in &found.candidates {
-            let fault = matter(candidate.suspected);
+            let fault = in_words(candidate);
             let known = suspects.iter_mut().find(|(at, _)| **at == candidate.at);
             if let Some((_, suspect)) = known {
                 suspect.faults.push(fault);
@@ -276,6 +276,16 @@ fn next_row(cars: &[TrainCar], next: &NextTest, links: &Links<'_>, sights: &[Sig
     }
 }
 
+/// What may be the matter, and at how many other places of the pipe it may be as well.
+fn in_words(candidate: &Candidate) -> String {
+    let matter = matter(candidate.suspected);
+    match candidate.likewise.len() {
+        0 => matter.to_owned(),
+        1 => format!("{matter}; 1 other place of that pipe shows the same"),
+        others => format!("{matter}; {others} other places of that pipe show the same"),
+    }
+}
+
 /// What may be the matter, in words.
 pub(crate) const fn matter(suspected: Suspected) -> &'static str {
     match suspected {
@@ -286,5 +296,12 @@ pub(crate) const fn matter(suspected: Suspected) -> &'static str {
         Suspected::StuckOpen => "passes air though nothing commands it",
         Suspected::StuckOn => "stays on",
         Suspected::OpenToOutside => "is missing, or open to the outside",
+        Suspected::StuckReleased => "is stuck in release, and commands nothing",
+        Suspected::Leaks => "leaks, and its pipe has lost its air",
+        Suspected::StuckApplied => "is stuck applied, and commands the brake though nobody does",
+        Suspected::Opened => "stands open, and commands the brake",
+        Suspected::PipeEmpty => {
+            "leaks or stands open: the brake pipe has lost its air, which applies brakes"
+        }
     }
 }

@@ -1,4 +1,5 @@
-//! Weak points as a file for a spreadsheet: every single failure, then the pairs.
+//! Weak points as a file for a spreadsheet: how many pairs there are and how many of them are here,
+//! every single failure, then the pairs.
 
 use super::posed::Posed;
 use super::weak_points::{FailureWords, weak_points};
@@ -8,11 +9,12 @@ use axum::http::header;
 use axum::response::IntoResponse;
 use domain::decision::TrainCar;
 use domain::isolation::weak_points::{
-    Fails, Failure as Weakness, PAIRS_MAX, WeakPair, WeakPoint, WeakPoints,
+    Fails, Failure as Weakness, PAIRS_MAX, Pairs, WeakPair, WeakPoint, WeakPoints,
 };
 use domain::units::Kilograms;
 use domain::unreadable::Unreadable;
 use exchange::output::{Cell, write_csv, write_xlsx};
+use std::collections::HashSet;
 use std::io::Cursor;
 
 const HEADER: [&str; 14] = [
@@ -60,7 +62,8 @@ pub(super) async fn send(kind: Kind, title: &str, posed: Posed) -> PageResult {
             (file.into_inner(), "xlsx", media_type)
         }
     };
-    let name = format!("attachment; filename=\"weak-points.{extension}\"");
+    let part = InFile::of(&found).name_of_part();
+    let name = format!("attachment; filename=\"weak-points{part}.{extension}\"");
     let headers = [
         (header::CONTENT_TYPE, media_type.to_owned()),
         (header::CONTENT_DISPOSITION, name),
@@ -68,24 +71,79 @@ pub(super) async fn send(kind: Kind, title: &str, posed: Posed) -> PageResult {
     Ok((headers, bytes).into_response())
 }
 
-fn rows(cars: &[TrainCar], found: &WeakPoints) -> Vec<Vec<Cell>> {
-    let mut rows: Vec<Vec<Cell>> = found.singles.iter().map(|one| single(cars, one)).collect();
-    let pairs = &found.pairs;
-    let hidden = pairs
-        .hidden
-        .iter()
-        .filter(|pair| !pairs.worst.contains(pair));
-    let both = pairs.worst.iter().chain(hidden);
-    rows.extend(both.filter_map(|one| pair(cars, &found.singles, one)));
-    if pairs.that_take > PAIRS_MAX {
-        let mut line = vec![Cell::Empty; HEADER.len()];
-        line[3] = Cell::Text(format!(
-            "THE LIST GOES ON: of {} pairs that take braked weight only the {PAIRS_MAX} worst are \
-             here, and of {} that take more than each by itself the {PAIRS_MAX} with the most.",
-            pairs.that_take, pairs.that_take_beyond_each
-        ));
-        rows.push(line);
+/// Which pairs a file holds: those that take braked weight, the worst first, and at most so many.
+pub(super) struct InFile<'a> {
+    pairs: &'a Pairs,
+    /// Those that take the most beyond each by itself and are not among the worst.
+    hidden: Vec<&'a WeakPair>,
+}
+
+impl<'a> InFile<'a> {
+    pub(super) fn of(found: &'a WeakPoints) -> Self {
+        let pairs = &found.pairs;
+        let worst: HashSet<(usize, usize)> =
+            pairs.worst.iter().map(|one| (one.one, one.other)).collect();
+        let hidden = pairs.hidden.iter();
+        let hidden = hidden.filter(|one| !worst.contains(&(one.one, one.other)));
+        Self {
+            pairs,
+            hidden: hidden.collect(),
+        }
     }
+
+    fn all(&self) -> impl Iterator<Item = &'a WeakPair> {
+        self.pairs.worst.iter().chain(self.hidden.iter().copied())
+    }
+
+    fn count(&self) -> usize {
+        self.pairs.worst.len() + self.hidden.len()
+    }
+
+    fn is_cut(&self) -> bool {
+        self.count() < self.pairs.that_take
+    }
+
+    /// How many there are, and whether all that take something are in the file.
+    pub(super) fn in_words(&self) -> String {
+        let Pairs {
+            evaluated,
+            that_take,
+            that_take_beyond_each,
+            ..
+        } = self.pairs;
+        if *evaluated == 0 {
+            return "No pairs were evaluated.".to_owned();
+        }
+        let begins = format!("Of {evaluated} pairs {that_take} take braked weight");
+        if !self.is_cut() {
+            return format!("{begins}: all of these are in the file.");
+        }
+        format!(
+            "THE LIST GOES ON. {begins}: only {} of them are in the file, the {PAIRS_MAX} worst and, \
+             of {that_take_beyond_each} that take more than each by itself, the {PAIRS_MAX} with the \
+             most beyond.",
+            self.count()
+        )
+    }
+
+    /// What the name of the file says where it is cut.
+    fn name_of_part(&self) -> String {
+        if self.is_cut() {
+            format!("-{}-of-{}-pairs", self.count(), self.pairs.that_take)
+        } else {
+            String::new()
+        }
+    }
+}
+
+fn rows(cars: &[TrainCar], found: &WeakPoints) -> Vec<Vec<Cell>> {
+    let in_file = InFile::of(found);
+    let mut first = vec![Cell::Empty; HEADER.len()];
+    first[3] = Cell::Text(in_file.in_words());
+    let mut rows = vec![first];
+    rows.extend(found.singles.iter().map(|one| single(cars, one)));
+    let pairs = in_file.all();
+    rows.extend(pairs.filter_map(|one| pair(cars, &found.singles, one)));
     rows
 }
 

@@ -18,7 +18,7 @@ use crate::address;
 use crate::failure::Failure;
 use crate::page::decision::Pairs;
 use crate::page::decision::link::QuestionLink;
-use crate::page::named_place::by_codes;
+use crate::page::named_place::{by_codes, extra_by_codes};
 use crate::respond::PageResult;
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -87,9 +87,10 @@ pub(crate) async fn of_train(
 ) -> PageResult {
     let further = found(&page)?;
     let id: TrainId = train.parse()?;
-    let (extra, mut question) = Extra::split(query);
+    let (mut extra, mut question) = Extra::split(query);
     let mut view = state.store.view().await?;
     by_codes(&mut view, &mut question, state.today()).await?;
+    extra_by_codes(&mut view, &mut extra, state.today()).await?;
     let link = QuestionLink::read(address::train(&id), &question)?;
     let known = view.train(&id).await?.ok_or_else(|| Failure::NotFound {
         what: "train",
@@ -108,9 +109,10 @@ pub(crate) async fn of_formation(
     Query(query): Pairs,
 ) -> PageResult {
     let further = found(&page)?;
-    let (extra, mut question) = Extra::split(query);
+    let (mut extra, mut question) = Extra::split(query);
     let mut view = state.store.view().await?;
     by_codes(&mut view, &mut question, state.today()).await?;
+    extra_by_codes(&mut view, &mut extra, state.today()).await?;
     let link = QuestionLink::read("/decision".to_owned(), &question)?;
     let formation: FormationText = link.formation().unwrap_or_default().parse()?;
     let vehicles = view.vehicles(&formation).await?;
@@ -125,7 +127,7 @@ async fn show(
     (view, vehicles): (&mut View, &[Vehicle]),
     (further, (title, link, extra)): (Further, (String, QuestionLink, Extra)),
 ) -> PageResult {
-    let posed: Posed = pose(view, vehicles, (link, extra), state.today()).await?;
+    let posed: Posed = pose(view, vehicles, (link, extra), state.when()).await?;
     let head = || Head::new((state, signed_in), &title, further, &posed);
     match further {
         Further::Circuit => circuit::show(head(), &posed),

@@ -5,7 +5,7 @@ use crate::page::decision::answered::{rule_sets, train_cars};
 use crate::page::decision::link::QuestionLink;
 use domain::configuration::car::Vehicle;
 use domain::configuration::component::PositionRef;
-use domain::decision::answer::{Asking, ask};
+use domain::decision::answer::{Asking, When, ask};
 use domain::ledger::dossier::Documents;
 use domain::rule_set::RuleSet;
 use domain::time::Day;
@@ -29,6 +29,11 @@ impl Extra {
         let mine = |(name, _): &(String, String)| FIELDS.contains(&name.as_str());
         let (extra, question) = query.into_iter().partition(mine);
         (Self(extra), question)
+    }
+
+    /// All that was given, to write it otherwise.
+    pub(crate) fn pairs_mut(&mut self) -> &mut [(String, String)] {
+        &mut self.0
     }
 
     /// A field; empty where it was not given.
@@ -82,7 +87,7 @@ pub(crate) async fn pose(
     view: &mut View,
     vehicles: &[Vehicle],
     (link, extra): (QuestionLink, Extra),
-    day: Day,
+    (at, day): When,
 ) -> Result<Posed, Failure> {
     let cars = view.formation(vehicles).await??;
     let documents = Arc::clone(&view.documents);
@@ -90,7 +95,7 @@ pub(crate) async fn pose(
         link.given.clone(),
         train_cars(&cars, &documents, day),
         link.supposed.clone(),
-        (&rule_sets(&documents, day), day),
+        (&rule_sets(&documents, day), (at, day)),
     )?;
     Ok(Posed {
         link,

@@ -1,5 +1,6 @@
 //! Weak points: what every single failure takes away, and every pair.
 
+use super::file::InFile;
 use super::head::Head;
 use super::posed::Posed;
 use super::words::{functions, position};
@@ -39,6 +40,8 @@ struct Found {
     all: usize,
     pairs: Vec<PairRow>,
     hidden: Vec<PairRow>,
+    /// How many of the pairs the files hold.
+    in_file: String,
     evaluated: usize,
     /// How many positions pairs are made of.
     paired: usize,
@@ -172,6 +175,7 @@ impl Found {
                 .take(WEAK_POINTS_SHOWN)
                 .filter_map(pair)
                 .collect(),
+            in_file: InFile::of(found).in_words(),
             evaluated: pairs.evaluated,
             paired: found.singles.len().saturating_sub(pairs.left_out.len()),
             left_out: left_out(found),

@@ -11,6 +11,8 @@ pub(crate) struct Age {
     pub(crate) since: String,
     /// How long ago.
     pub(crate) ago: String,
+    /// Since when it is in the state that it is in now, where it was in another before.
+    pub(crate) changed: Option<String>,
     /// When it was last seen as it should be, where nobody saw it change.
     pub(crate) not_before: Option<String>,
 }
@@ -21,8 +23,9 @@ const MINUTE: i64 = 60_000_000;
 pub(crate) fn age(isolation: &IsolationRecord, zone: &Zone, now: Instant) -> Age {
     let not_before = isolation.cut_out.not_before;
     Age {
-        since: zone.show(isolation.since),
-        ago: ago(now.microseconds() - isolation.since.microseconds()),
+        since: zone.show(isolation.first),
+        ago: ago(now.microseconds() - isolation.first.microseconds()),
+        changed: (isolation.first < isolation.since).then(|| zone.show(isolation.since)),
         not_before: not_before.map(|moment| zone.show(moment)),
     }
 }

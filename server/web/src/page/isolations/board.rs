@@ -36,6 +36,8 @@ struct BoardPage {
     last_change: i64,
     last_change_at: Option<String>,
     today: Day,
+    /// When the first of what is told here changes by the clock alone; empty where nothing does.
+    until: String,
 }
 
 /// Which page of the board. It tells of now only.
@@ -73,10 +75,8 @@ pub(crate) async fn show(
     let all = groups(board);
     let pages = all.len().div_ceil(PLACES_PAGE).max(1);
     let shown_page = wanted.clamp(1, pages);
-    let names: Vec<TrainId> = all
-        .iter()
-        .filter_map(|(key, _)| key.train().cloned())
-        .collect();
+    let names = all.iter().filter_map(|(key, _)| key.train().cloned());
+    let names: Vec<TrainId> = names.collect();
     let trains = view.trains_named(&names).await?;
     let vehicles: Vec<Vec<Vehicle>> = all.iter().map(|(key, _)| key.vehicles(&trains)).collect();
     let vehicles: Vec<&[Vehicle]> = vehicles.iter().map(Vec::as_slice).collect();
@@ -112,6 +112,7 @@ pub(crate) async fn show(
     let places: Vec<Place> = places.take(PLACES_PAGE).collect();
     let frame = Frame::new(&state, &signed_in);
     page(&BoardPage {
+        until: until(&places),
         last_change: view.last_change,
         last_change_at: view.last_change_at.map(|at| state.zone.show(at)),
         today: state.today(),
@@ -123,4 +124,10 @@ pub(crate) async fn show(
         pages: (1..=pages).collect(),
         shown_page,
     })
+}
+
+/// When the first of what is said of some places changes by the clock alone.
+fn until(places: &[Place]) -> String {
+    let until = places.iter().filter_map(Place::counted_until).min();
+    until.map_or(String::new(), |until| until.to_string())
 }

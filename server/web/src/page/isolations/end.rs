@@ -1,4 +1,5 @@
-//! Ending a cut-out: only a passed test of the car, made since, proves the brake restored.
+//! Ending a cut-out: only a passed test of the car, made since, that measured the brake behind it proves
+//! it restored.
 
 use super::age::age;
 use crate::address;
@@ -18,10 +19,11 @@ use domain::configuration::component::PositionRef;
 use domain::identity::{CarNumber, PositionCode};
 use domain::ledger::dossier::{IsolationRecord, TestedRecord};
 use domain::ledger::fact::Fact;
+use domain::ledger::proof::Ending;
 use domain::people::ISOLATES;
-use domain::test_record::verdict::TestOutcome;
 use domain::time::{Instant, Zone};
 use serde::Deserialize;
+use std::sync::Arc;
 
 /// Which cut-out.
 #[derive(Debug, Deserialize)]
@@ -68,17 +70,24 @@ async fn end_page(
         name: at.to_string(),
     })?;
     let tests = view.tests_of_car(&car).await?;
+    let now = state.now();
+    let car_type = view.documents.car_type(&car.car, state.zone.day_of(now));
+    // The register checks it again.
+    let ending = Ending {
+        isolation: &isolation,
+        at: now,
+        car_type: car_type.map(Arc::as_ref),
+        documents: &view.documents,
+    };
     let proofs: Vec<&TestedRecord> = tests
         .iter()
-        .filter(|test| proves(test, &isolation))
+        .filter(|test| ending.lacks(test, tests.iter()).is_none())
         .collect();
     let frame = Frame::new(state, signed_in);
-    let mut notes = vec![in_words(&isolation, (&state.zone, state.now()))];
+    let mut notes = vec![in_words(&isolation, (&state.zone, now))];
     if proofs.is_empty() {
-        notes.push(format!(
-            "No test of car {} passed since. Without one the cut-out stays in force.",
-            at.car
-        ));
+        let passed = tests.iter().any(|test| ending.is_passed_since(test));
+        notes.push(unproved(&at.car, passed.then_some(&at.position)));
     }
     let holds = HoldNote::all(view.holds.on_car(&at.car), &state.zone);
     let may = frame.holds(ISOLATES) && holds.is_empty();
@@ -97,9 +106,16 @@ async fn end_page(
     })
 }
 
-/// Whether a test can prove the end of a cut-out; the register checks it again.
-fn proves(test: &TestedRecord, isolation: &IsolationRecord) -> bool {
-    test.outcome == TestOutcome::Passed && isolation.since <= test.record.at
+/// That no test proves the end; with the position, where others passed.
+fn unproved(car: &CarNumber, others: Option<&PositionCode>) -> String {
+    let why = match others {
+        None => format!("No test of car {car} passed since."),
+        Some(position) => format!(
+            "Tests of car {car} passed since, and none of them proves the brake restored: they \
+             measured nothing behind {position}, or a later one by the same procedure did not pass."
+        ),
+    };
+    format!("{why} Without one the cut-out stays in force.")
 }
 
 fn in_words(isolation: &IsolationRecord, (zone, now): (&Zone, Instant)) -> String {

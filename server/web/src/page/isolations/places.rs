@@ -5,7 +5,7 @@ use super::age::{Age, age};
 use crate::address;
 use crate::page::decision::answered::train_cars;
 use crate::page::decision::decided::{DecidedLine, last, line};
-use crate::page::decision::follow::followed;
+use crate::page::decision::follow::{ToldSince, followed};
 use crate::page::decision::verdicts::{in_one_line, mark};
 use crate::state::WebState;
 use domain::configuration::car::{Orientation, Train, Vehicle};
@@ -18,6 +18,7 @@ use domain::identity::{CarNumber, TrainId, UnitNumber};
 use domain::ledger::dossier::{DecisionRecord, Documents, Formed};
 use domain::ledger::entry::Seq;
 use domain::rule_set::RuleSet;
+use domain::time::Instant;
 use domain::worked::Missing;
 use std::collections::BTreeMap;
 use store::read::board::InForce;
@@ -42,6 +43,11 @@ impl Place {
         let said = self.said.as_ref();
         said.map_or(Urgency::NoVerdict, |said| said.urgency)
     }
+
+    /// Until when stored air is counted in what is said of it.
+    pub(super) fn counted_until(&self) -> Option<Instant> {
+        self.said.as_ref().ok()?.counted_until
+    }
 }
 
 /// What the register knows of a place.
@@ -62,8 +68,12 @@ pub(super) struct Said {
     pub(super) verdicts: Vec<VerdictLine>,
     /// What must be known beside the verdicts.
     pub(super) warnings: Vec<Warning>,
+    /// Until when stored air is counted in that; none where that does not end by itself.
+    counted_until: Option<Instant>,
     /// How many checks after its cut-outs are open, of how many.
     pub(super) open_checks: (usize, usize),
+    /// Who told everybody of the decision after it, where that was confirmed.
+    told: Option<ToldSince>,
 }
 
 /// A cut-out in force.
@@ -77,6 +87,7 @@ pub(super) struct CutOutRow {
     pub(super) cause: String,
     pub(super) age: Age,
     pub(super) end: String,
+    pub(super) restate: String,
     pub(super) entry: String,
 }
 
@@ -189,10 +200,20 @@ impl Telling<'_> {
             .collect();
         let decided = key.train().zip(known.formed_by);
         let decided = decided.and_then(|(train, formed_by)| {
-            let last = last(known.decisions, (train, formed_by))?;
-            Some(line(last, train, (&self.rule_sets, &self.state.zone)))
+            Some((train, last(known.decisions, (train, formed_by))?))
         });
-        let said = self.said(&key, known).map_err(|missing| facts(&missing));
+        let standing = decided
+            .filter(|(train, record)| record.taken.train == **train && record.void.is_none());
+        let standing = standing.map(|(_, record)| record.id);
+        let said = self.said(&key, known, standing);
+        let said = said.map_err(|missing| facts(&missing));
+        let clock = (&self.state.zone, self.state.now());
+        let decided = decided.map(|(train, record)| {
+            let mut line = line(record, train, &self.rule_sets, clock);
+            let since = said.as_ref().ok().and_then(|said| said.told.as_ref());
+            line.tell(since, clock.0);
+            line
+        });
         Place {
             id: key.id(),
             title: key.title(),
@@ -203,7 +224,7 @@ impl Telling<'_> {
         }
     }
 
-    fn said(&self, key: &Key, known: Known<'_>) -> Result<Said, Missing> {
+    fn said(&self, key: &Key, known: Known<'_>, decided: Option<Seq>) -> Result<Said, Missing> {
         let placed = known.cars;
         let placed = placed.map_err(|lost| Missing::one(lost.to_string(), key.title()))?;
         let cars = train_cars(&placed, self.documents, self.state.today());
@@ -211,26 +232,30 @@ impl Telling<'_> {
             Words::default(),
             cars,
             Vec::new(),
-            (&self.rule_sets, self.state.today()),
+            (&self.rule_sets, self.state.when()),
         );
         let answered = answered.map_err(|why| Missing::one(why.expected, key.title()))?;
         let assumed = |field: &AskedField| {
             let text = answered.words.text(*field).replace('_', " ");
-            match field.unit() {
-                Some(unit) => format!("{field} {text} {unit}"),
-                None => format!("{field} {text}"),
+            match (field.unit(), answered.because(*field)) {
+                (Some(unit), _) => format!("{field} {text} {unit}"),
+                (None, Some(because)) => format!("{field} {text} ({because})"),
+                (None, None) => format!("{field} {text}"),
             }
         };
         let assumed: Vec<String> = answered.assumed.iter().map(assumed).collect();
         let decision = answered.decision?;
         let verdicts = decision.strictest_first().into_iter().map(verdict_line);
-        let checks = follow_up(&decision.checks, &followed(&placed, known.formed_by));
+        let followed = followed(&placed, known.formed_by, decided);
+        let checks = follow_up(&decision.checks, &followed);
         let open = checks.iter().filter(|check| check.done.is_open()).count();
         Ok(Said {
             assumed: assumed.join(", "),
             urgency: decision.urgency(),
             verdicts: verdicts.collect(),
+            counted_until: decision.counted_until,
             open_checks: (open, checks.len()),
+            told: ToldSince::of(&checks, decided),
             warnings: decision.warnings(),
         })
     }
@@ -255,6 +280,7 @@ impl Telling<'_> {
             cause: isolation.cut_out.cause.clone(),
             age: age(isolation, &self.state.zone, self.state.now()),
             end: address::end_isolation(at),
+            restate: address::record_as(at, ""),
             entry: address::entry(isolation.id),
         }
     }

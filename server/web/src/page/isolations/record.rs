@@ -96,7 +96,7 @@ fn form(
 ) -> EntryForm {
     let choose = (String::new(), "choose".to_owned());
     let (isolable, states) = match known {
-        Some(one) => (vec![one], one.states()),
+        Some(one) => (vec![one], one.states_once_cut_out()),
         None => (Isolable::all_of(car_type), CutOutState::ALL),
     };
     let position = known.map_or("", |one| one.position.code.as_str());
@@ -119,7 +119,8 @@ fn form(
             Field::one_of("state", "State", std::iter::once(choose).chain(states))
                 .with_value(state)
                 .hint(
-                    "A cut-out is not one state: each takes away something else. What a position \
+                    "A cut-out is not one state: each takes away something else. Of what is cut out \
+                     already, tell the state that it is in now: it stays cut out. What a position \
                      cannot be in is refused.",
                 )
                 .required(),
@@ -158,6 +159,9 @@ fn words(state: CutOutState) -> &'static str {
         CutOutState::ElectricallyOff => "switched off electrically",
         CutOutState::Bypassed => "bypassed",
         CutOutState::Failed => "failed: it delivers nothing",
+        CutOutState::ReopenedNotProven => {
+            "open again with no test since: it counts as cut out until the test"
+        }
     }
 }
 
@@ -166,7 +170,8 @@ fn possible(car_type: &CarType, at: &PositionRef) -> Option<&'static [CutOutStat
     let isolable = Isolable::at(car_type, &at.position)?;
     // The register says what is told instead of a drain cock.
     let is_told = isolable.told_instead(car_type).is_none();
-    is_told.then(|| isolable.states())
+    // Whether it is cut out already, the register knows.
+    is_told.then(|| isolable.states_once_cut_out())
 }
 
 fn asked(

@@ -1,6 +1,6 @@
 //! One entry: who recorded what, when and why, and which entries correct it.
 
-use super::number;
+use super::{correct, number};
 use crate::consequences::Consequences;
 use crate::fact::{self, FactRow};
 use crate::failure::Failure;
@@ -148,6 +148,7 @@ fn replaced_at(fact: &Fact, seq: Seq) -> Option<String> {
     let form = match fact {
         Fact::ComponentReceived(_) => "/components/new",
         Fact::TestRecorded(_) => "/tests/new",
+        fact if correct::has_form(fact) => return Some(correct::of_entry(seq)),
         _ => return None,
     };
     Some(format!("{form}?corrects={}", seq.0))

@@ -1,6 +1,7 @@
 //! The ledger: its entries, newest first; one entry with its fact; the chain and its proof.
 
 mod chain;
+mod correct;
 mod entry;
 mod file;
 mod list;
@@ -8,6 +9,7 @@ pub(crate) mod query;
 mod withdraw;
 
 pub(crate) use chain::{export, show as show_chain};
+pub(crate) use correct::{send as correct, show as show_correct};
 pub(crate) use entry::show as show_entry;
 pub(crate) use file::csv;
 pub(crate) use list::show;

@@ -20,7 +20,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use domain::people::Role;
-use domain::people::account::{KEEPS_ACCOUNTS, READS_REFUSALS};
+use domain::people::account::{READS_ACCOUNTS, READS_REFUSALS};
 use domain::people::sign_on::Way;
 use store::account::{ApiToken, OpenSession, Secret};
 
@@ -39,7 +39,7 @@ struct MyAccountPage {
     /// Roles that a token may be given.
     grantable: Vec<(Role, String)>,
     days_max: i64,
-    keeps_accounts: bool,
+    reads_accounts: bool,
     reads_refusals: bool,
     told: Told,
 }
@@ -110,7 +110,7 @@ async fn my_page(state: &WebState, signed_in: &SignedIn, told: Told) -> PageResu
             .map(|role| (*role, tokens::field_of(*role)))
             .collect(),
         days_max: tokens::DAYS_MAX,
-        keeps_accounts: frame.holds(KEEPS_ACCOUNTS),
+        reads_accounts: frame.holds(READS_ACCOUNTS),
         reads_refusals: frame.holds(READS_REFUSALS),
         frame,
         told,

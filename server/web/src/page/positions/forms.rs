@@ -97,7 +97,7 @@ pub(super) fn remove_form(
 }
 
 /// The fields that say how a component comes off.
-pub(crate) fn removal_fields(locations: &[LocationName]) -> [Field; 5] {
+pub(crate) fn removal_fields(locations: &[LocationName]) -> [Field; 6] {
     let [bound_for, expected_on] = sent_fields(locations);
     [
         Field::one_of("why", "Why it comes off", reasons_off())
@@ -108,7 +108,9 @@ pub(crate) fn removal_fields(locations: &[LocationName]) -> [Field; 5] {
             .required()
             .suggest(locations.iter().map(ToString::to_string)),
         Field::one_of("condition", "In which condition", conditions_off())
-            .hint("Whatever comes off is to be judged. Serviceable only where the reason is no doubt about it: access, a set, a modification, an error of the register."),
+            .hint("Whatever comes off is to be judged; what was recalled or is evidence is quarantined. Serviceable only where the reason is no doubt about it: access, a set, a modification, an error of the register."),
+        Field::text("evidence", "Evidence")
+            .hint("Where it comes off serviceable, on what: certificate, test record or inspection. Else it may stay empty."),
         bound_for,
         expected_on,
     ]
@@ -149,13 +151,14 @@ pub(crate) fn swapping_reasons() -> Vec<(String, String)> {
     reasons
 }
 
-/// Conditions of what comes off, the usual one first.
+/// Conditions of what comes off, first the one that follows from why it does.
 fn conditions_off() -> Vec<(String, String)> {
-    let usual = Condition::RemovedToBeJudged;
-    let others = Condition::ALL.iter().filter(|other| **other != usual);
-    std::iter::once(&usual)
-        .chain(others)
-        .map(|condition| (condition.name().to_owned(), condition.to_string()))
+    let usual = "as why it comes off says: to be judged, or quarantined";
+    let conditions = Condition::ALL.iter();
+    let conditions =
+        conditions.map(|condition| (condition.name().to_owned(), condition.to_string()));
+    std::iter::once((String::new(), usual.to_owned()))
+        .chain(conditions)
         .collect()
 }
 
@@ -235,15 +238,13 @@ fn asked_off(
     now: (&Zone, Instant),
 ) -> Asked {
     let mut errors = FieldErrors::default();
-    let reason = fields.chosen("why", &mut errors);
+    let reason: Option<RemovalReason> = fields.chosen("why", &mut errors);
     let to = fields.required("to", &mut errors);
-    let condition = fields.required("condition", &mut errors);
+    let condition: Option<Condition> = fields.optional("condition", &mut errors);
+    let evidence = fields.text("evidence");
     let sent = sent(fields, &mut errors);
     let moment = fields.moment("at", now, &mut errors);
-    let (Some(reason), Some(to)) = (reason, to) else {
-        return Err(errors);
-    };
-    let (Some(condition), Some(moment)) = (condition, moment) else {
+    let (Some(reason), Some(to), Some(moment)) = (reason, to, moment) else {
         return Err(errors);
     };
     if !errors.is_empty() {
@@ -256,13 +257,27 @@ fn asked_off(
             reason,
             to,
             sent,
-            condition,
+            condition: condition.unwrap_or(reason.leaves()),
+            evidence: (!evidence.is_empty()).then(|| evidence.to_owned()),
         },
     };
     Ok((fact, moment))
 }
 
-/// Records what a form of a position asks for and shows the position.
+/// The page on which people go on: that of a position, and of what came off as evidence its own, where
+/// it is held.
+fn page_after(fields: &Fields, at: &PositionRef) -> String {
+    let part = fields.text("part").parse();
+    let serial = fields.text("serial").parse();
+    match (part, serial) {
+        (Ok(part), Ok(serial)) if fields.text("why") == RemovalReason::Evidence.name() => {
+            address::component(&ComponentRef { part, serial })
+        }
+        _ => address::position(at),
+    }
+}
+
+/// Records what a form of a position asks for and shows where people go on.
 pub(super) async fn answered(
     state: &WebState,
     submitted: &Submitted,
@@ -270,7 +285,7 @@ pub(super) async fn answered(
     (form, asks): (&'static str, Asks<'_>),
 ) -> PageResult {
     match record(state, submitted, form, asks).await? {
-        None => Ok(Redirect::to(&address::position(at)).into_response()),
+        None => Ok(Redirect::to(&page_after(&submitted.fields, at)).into_response()),
         Some(tried) => {
             let signed_in = &submitted.signed_in;
             let shown = (&Offered::default(), Some(&tried));

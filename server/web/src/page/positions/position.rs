@@ -6,6 +6,7 @@ use super::settings::SettingsShown;
 use super::stock::Stock;
 use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
+use crate::campaigns::CampaignNote;
 use crate::due::words;
 use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
 use crate::failure::Failure;
@@ -71,6 +72,7 @@ pub(crate) struct PositionPage {
     sides: Sides,
     isolations: Vec<IsolationRecord>,
     stock: Stock,
+    campaigns: Vec<CampaignNote>,
     holds: Vec<HoldNote>,
     settings: SettingsShown,
     forms: Vec<EntryForm>,
@@ -148,9 +150,8 @@ pub(crate) async fn position_page(
     let asked = (&car, codes.as_slice());
     let mut history = view.history_of_positions(asked, speaks.then()).await?;
     history.reverse();
-    let (history, around): (Vec<Fitment>, Vec<Fitment>) = history
-        .into_iter()
-        .partition(|fitment| fitment.at.position == at.position);
+    let here = |fitment: &Fitment| fitment.at.position == at.position;
+    let (history, around): (Vec<_>, Vec<_>) = history.into_iter().partition(here);
     let inside = inside.map(|(place, code)| Inside::of(&car, (place, code), &around));
     let settings = SettingsShown::read(&mut view, (&car, at), (query, state)).await?;
     let isolations = isolations(&mut view, (&car, at), &speaks).await?;
@@ -177,6 +178,7 @@ pub(crate) async fn position_page(
     let set = settings.form(at, tried).filter(|_| may_set);
     let forms: Vec<EntryForm> = form.into_iter().chain(set).collect();
     Ok(PositionPage {
+        campaigns: CampaignNote::here(&view.documents, (now.as_ref(), at), (&speaks, &state.zone)),
         approved: approved(&view, &position),
         in_force: isolations.iter().find(|i| i.ended.is_none()).cloned(),
         departs: Departs::of(&mut view, at, (&speaks, state)).await?,
@@ -360,6 +362,13 @@ impl PositionPage {
     fn not_before(&self, isolation: &IsolationRecord) -> Option<String> {
         let seen = isolation.cut_out.not_before?;
         Some(self.zone.show(seen))
+    }
+
+    /// Whether another state took the place of one: the position was cut out still.
+    fn changed(&self, isolation: &IsolationRecord) -> bool {
+        let mut others = self.isolations.iter();
+        let ended = isolation.ended;
+        ended.is_some_and(|(_, by)| others.any(|other| other.id == by))
     }
 
     /// The circuit with this position marked, where it is part of it.

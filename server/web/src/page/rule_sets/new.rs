@@ -72,7 +72,7 @@ fn new_page(state: &WebState, signed_in: &SignedIn, tried: Option<&Tried>) -> Fo
         form,
         further: vec![(
             "/rule-sets/kinds".to_owned(),
-            "Kinds of rule, each with an example".to_owned(),
+            "Fields of a rule set, and kinds of rule with examples".to_owned(),
         )],
     }
 }

@@ -64,7 +64,7 @@ async fn revise_page(
         form: form.map(|form| form.finish(tried)),
         further: vec![(
             "/rule-sets/kinds".to_owned(),
-            "Kinds of rule, each with an example".to_owned(),
+            "Fields of a rule set, and kinds of rule with examples".to_owned(),
         )],
     })
 }

@@ -14,6 +14,7 @@ use axum::extract::{Path, Query, State};
 use domain::identity::TestRecordId;
 use domain::ledger::dossier::TestedRecord;
 use domain::ledger::entry::{Entry, Seq};
+use domain::ledger::obligations::Touch;
 use domain::test_record::procedure::Procedure;
 use domain::time::Zone;
 use std::sync::Arc;
@@ -33,6 +34,8 @@ struct TestPage {
     test: TestedRecord,
     /// The entry by which it does not count any more.
     withdrawn: Option<Entry>,
+    /// What was touched on the car since, so that it proves nothing any more; told of now.
+    void: Option<Touch>,
     procedure: Option<Arc<Procedure>>,
     /// What it comes to by the limits of its revision of the procedure.
     outcome: Option<Outcome>,
@@ -41,7 +44,8 @@ struct TestPage {
 }
 
 /// `GET /test-records/{id}?at=…&known=…`. Three statements, and three where the record was
-/// withdrawn; of a past time three more, and two where it was corrected or withdrawn since.
+/// withdrawn; of a past time three more, and two where it was corrected or withdrawn since. Three more
+/// where what is touched on a car makes the task of the test due at once.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -52,6 +56,7 @@ pub(crate) async fn show(
     let speaks = query.read(&state)?;
     let mut view = speaks.view(&state).await?;
     let (test, withdrawn) = found(&mut view, &id, &speaks).await?;
+    let void = void_now(&mut view, (&test, withdrawn), &speaks).await?;
     let withdrawn = match withdrawn {
         Some(by) => view.entry(by).await?.map(|kept| kept.entry),
         None => None,
@@ -68,8 +73,21 @@ pub(crate) async fn show(
         holds: HoldNote::all(view.holds.of_entry(test.by), &state.zone),
         zone: state.zone.clone(),
         withdrawn,
+        void,
         test,
     })
+}
+
+/// What was touched on the car since a test that still counts; told of now alone.
+pub(crate) async fn void_now(
+    view: &mut View,
+    (test, withdrawn): (&TestedRecord, Option<Seq>),
+    speaks: &Speaks,
+) -> Result<Option<Touch>, Failure> {
+    if withdrawn.is_some() || speaks.past.is_some() {
+        return Ok(None);
+    }
+    Ok(view.void_since(test).await?)
 }
 
 /// A test record as it is told, and where it did not count any more the entry by which.

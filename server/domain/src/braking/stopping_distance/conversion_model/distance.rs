@@ -26,6 +26,17 @@ impl Segment {
     }
 }
 
+impl Segment {
+    /// "160 km/h to 116 km/h at 0.834 m/s²: 561.2 m".
+    fn in_words(&self) -> String {
+        let Self { from, to, net, .. } = self;
+        let length = self
+            .length()
+            .map_or_else(|| "without end".to_owned(), |length| format!("{length:.1}"));
+        format!("{from:.0} to {to:.0} at {net:.3}: {length}")
+    }
+}
+
 /// A stop as the model sees it.
 struct Course {
     build_up: Seconds,
@@ -107,6 +118,18 @@ pub fn stopping_distance(
     steps.push(sum(&value, &course));
     steps.extend(value.caution());
     Ok(Worked { value, steps })
+}
+
+/// The numbers of which a stopping distance is the sum, in one line: the way during the build-up time
+/// and that of each step. Speeds outside the model are the caller's care.
+pub fn in_one_line(train: &ModelTrain, conditions: Conditions, from: Speed) -> String {
+    let course = course(train, conditions, from);
+    let v = from.metres_per_second();
+    let free = Distance(v * course.build_up.0);
+    let first = format!("{v:.2} m/s · {:.3} = {free:.1}", course.build_up);
+    let parts = course.segments.iter().map(Segment::in_words);
+    let all: Vec<String> = std::iter::once(first).chain(parts).collect();
+    all.join("; ")
 }
 
 fn steps(train: &ModelTrain, conditions: Conditions, course: &Course) -> Vec<Step> {

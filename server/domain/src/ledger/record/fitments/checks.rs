@@ -7,7 +7,7 @@ use crate::configuration::part::{StatesApproved, Vacancy};
 use crate::identity::{ConcessionNumber, PartNumber};
 use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Fitment, Period};
 use crate::ledger::entry::Seq;
-use crate::ledger::record::cars::known_car;
+use crate::ledger::record::cars::car_then;
 use crate::ledger::record::components::known;
 use crate::ledger::record::{baselines, concessions};
 use crate::refusal::Refusal;
@@ -90,7 +90,7 @@ fn approved(
             ((&position.approved, &position.states), None)
         }
         Host::Car(car) => {
-            let record = known_car(dossier, car)?;
+            let record = car_then(dossier, car, moment)?;
             let on = dossier.zone.day_of(moment);
             let car_type = documents.car_type(&record.car, on).ok_or_else(unknown)?;
             let position = car_type.position(&at.position);

@@ -3,8 +3,10 @@
 //! component goes with it.
 
 mod checks;
+mod hosts;
 
 pub(super) use checks::{empty_from, places_hold, went_on_incomplete};
+pub(super) use hosts::check_leaving;
 
 use super::components::{check_condition_after, known, not_before_whereabouts, taken_off};
 use super::removals::{check_reason_of_move, check_reason_of_swap};
@@ -27,6 +29,7 @@ pub(super) fn check_fitted(
 ) -> Result<(), Refusal> {
     let record = known(dossier, &fitting.component)?;
     let until = fitting.ended.as_ref().map(|ended| ended.at);
+    let later = ended_later(dossier, (&fitting.component, &fitting.at));
     if until.is_some_and(|until| until <= at) {
         return Err(Refusal::Impossible {
             field: "until",
@@ -34,16 +37,29 @@ pub(super) fn check_fitted(
             allowed: format!("a time after it was fitted at {at}", at = at.told()),
         });
     }
+    let until = until.or(later.map(|end| end.at));
     let over = Period { from: at, until };
     received_before(record, at)?;
     component_free(dossier, &fitting.component, over)?;
     let allowed = (&fitting.component, fitting.concession.as_ref());
     may_be_at(dossier, allowed, (&fitting.at, over), &[])?;
     not_scrapped_before(dossier, record, until)?;
-    match &fitting.ended {
-        Some(ended) => check_condition_after(dossier, &record.component, &ended.removal, ended.at),
-        None => not_before_whereabouts(record, at, "fitted"),
+    match (&fitting.ended, later) {
+        (Some(ended), _) => {
+            check_condition_after(dossier, &record.component, &ended.removal, ended.at)
+        }
+        // What takes the place of an entry passes nothing else that is said of the component.
+        (None, Some(_)) => Ok(()),
+        (None, None) => not_before_whereabouts(record, at, "fitted"),
     }
+}
+
+/// How a later entry ended what a component did at a position by the entry that is corrected.
+fn ended_later<'a>(
+    dossier: &'a Dossier,
+    (component, at): (&ComponentRef, &HostPosition),
+) -> Option<&'a FitmentEnd> {
+    dossier.ended_later.fitment(component, at)
 }
 
 pub(super) fn fold_fitted(dossier: &mut Dossier, entry: &Entry, fitting: &Fitting) {
@@ -51,10 +67,14 @@ pub(super) fn fold_fitted(dossier: &mut Dossier, entry: &Entry, fitting: &Fittin
         .ended
         .as_ref()
         .map(|ended| end_of(entry, ended.at, &ended.removal));
-    let from_location = dossier
-        .components
-        .get(&fitting.component)
-        .and_then(|record| record.location().cloned());
+    let later = ended_later(dossier, (&fitting.component, &fitting.at)).cloned();
+    let from_location = match &later {
+        Some(_) => dossier.kept_before(&fitting.component, entry.effective_at),
+        None => dossier
+            .components
+            .get(&fitting.component)
+            .and_then(|record| record.location().cloned()),
+    };
     dossier.put_own_fitment(OwnFitment {
         id: FitmentId::of(entry.seq, Which::First),
         component: fitting.component.clone(),
@@ -62,7 +82,7 @@ pub(super) fn fold_fitted(dossier: &mut Dossier, entry: &Entry, fitting: &Fittin
         from: entry.effective_at,
         fitted_by: entry.seq,
         from_location,
-        end,
+        end: end.or(later),
     });
     match &fitting.ended {
         Some(ended) => {
@@ -200,7 +220,20 @@ fn check_moved(
     at: Instant,
 ) -> Result<(), Refusal> {
     ends_at(dossier, moved.0, at)?;
-    may_be_at(dossier, moved, (to, Period::since(at)), &[])
+    may_be_at(
+        dossier,
+        moved,
+        (to, from_then(dossier, (moved.0, to), at)),
+        &[],
+    )
+}
+
+/// How long a component is at a position to which it comes at a time.
+fn from_then(dossier: &Dossier, put: (&ComponentRef, &HostPosition), at: Instant) -> Period {
+    Period {
+        from: at,
+        until: ended_later(dossier, put).map(|end| end.at),
+    }
 }
 
 /// Folds a component that leaves a position, or two that change places.
@@ -249,6 +282,7 @@ fn begin(
     (component, which): (&ComponentRef, Which),
     at: &HostPosition,
 ) {
+    let end = ended_later(dossier, (component, at)).cloned();
     dossier.put_own_fitment(OwnFitment {
         id: FitmentId::of(entry.seq, which),
         component: component.clone(),
@@ -256,7 +290,7 @@ fn begin(
         from: entry.effective_at,
         fitted_by: entry.seq,
         from_location: None,
-        end: None,
+        end,
     });
 }
 
@@ -276,9 +310,20 @@ fn check_swapped(
     }
     let one = ends_at(dossier, first, at)?;
     let other = ends_at(dossier, second, at)?;
-    let (over, leaving) = (Period::since(at), [first, second]);
-    may_be_at(dossier, one_moved, (&other.at, over), &leaving)?;
-    may_be_at(dossier, other_moved, (&one.at, over), &leaving)
+    let leaving = [first, second];
+    let over = |component, to| from_then(dossier, (component, to), at);
+    may_be_at(
+        dossier,
+        one_moved,
+        (&other.at, over(first, &other.at)),
+        &leaving,
+    )?;
+    may_be_at(
+        dossier,
+        other_moved,
+        (&one.at, over(second, &one.at)),
+        &leaving,
+    )
 }
 
 /// Two change places. Where the first is suspected, the second only made way for it, and the first

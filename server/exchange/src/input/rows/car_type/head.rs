@@ -25,6 +25,7 @@ pub(super) fn read(cells: &mut Cells<'_>) -> Result<CarType, Refused> {
     let vehicle_kind = cells.need("vehicle_kind", known);
     let hand_brake = cells.aside("hand_brake", known);
     let load_signal_lost = cells.aside("load_signal_lost", known);
+    let usual_brake_position = cells.aside("usual_brake_position", known);
     let length_mm = cells.need("length_mm", whole(1..=100_000));
     let speed_max_km_h = cells.need("speed_max_km_h", whole(1..=500));
     let daily_km_max = cells.need("daily_km_max", whole(1..=10_000));
@@ -38,6 +39,7 @@ pub(super) fn read(cells: &mut Cells<'_>) -> Result<CarType, Refused> {
         vehicle_kind: vehicle_kind?,
         hand_brake,
         load_signal_lost,
+        usual_brake_position,
         length_mm: length_mm?,
         speed_max_km_h: speed_max_km_h?,
         daily_km_max: daily_km_max?,

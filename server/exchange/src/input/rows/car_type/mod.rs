@@ -10,7 +10,7 @@ mod position;
 
 use super::Dated;
 use super::draft::{self, Adding, Finished, JudgedBy};
-use crate::columns;
+use crate::columns::{self, Table};
 use crate::input::calendar::design_begins;
 use crate::input::cells::{Cells, Refused};
 use crate::input::error::{InputError, Location};
@@ -34,6 +34,8 @@ struct Draft {
     head: Result<(CarType, String), Refused>,
     bogies: Vec<Bogie>,
     axles: HashSet<u8>,
+    /// Whether those are all that the input lists.
+    axles_whole: bool,
     positions: Vec<Position>,
     circuit: Circuit,
     rows: Rows,
@@ -119,6 +121,7 @@ impl draft::Draft for Draft {
             head: car_type.and_then(|car_type| Ok((car_type, reason?))),
             bogies: Vec::new(),
             axles: HashSet::new(),
+            axles_whole: true,
             positions: Vec::new(),
             circuit: Circuit::default(),
             rows: Rows::default(),
@@ -127,6 +130,12 @@ impl draft::Draft for Draft {
             assessed: HashSet::new(),
             groups: Vec::new(),
             grouped: HashSet::new(),
+        }
+    }
+
+    fn misses_rows_of(&mut self, table: &'static Table) {
+        if table.name == columns::AXLES.name {
+            self.axles_whole = false;
         }
     }
 

@@ -82,8 +82,11 @@ fn alias(text: &str) -> Result<Alias, String> {
     }
 }
 
-/// Checks that the bogie and axle of a position are those of its car type.
+/// Checks that the bogie and axle of a position are those of its car type, where all were read.
 fn check_place(cells: &mut Cells<'_>, draft: &Draft) {
+    if !draft.axles_whole {
+        return;
+    }
     let bogie = cells.text("bogie").parse();
     if bogie.is_ok_and(|number: u8| !draft.bogies.iter().any(|b| b.number == number)) {
         cells.refuse("bogie", "a bogie that axles lists for this car type");

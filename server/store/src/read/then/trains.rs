@@ -1,0 +1,154 @@
+//! Trains as they were told: how one was formed, with what was on its cars and cut out on them.
+
+use super::entries::put_in_units;
+use super::on_cars::ToldOfCars;
+use crate::column::At;
+use crate::connect::on;
+use crate::dossier::decisions::confirmed_then;
+use crate::error::StoreError;
+use crate::ledger::EntryRow;
+use crate::read::formation_then::there;
+use crate::read::formations::{CarInTrain, NotFound, places};
+use crate::read::{AsAt, View};
+use domain::configuration::car::{OrderedCar, Train, Vehicle};
+use domain::configuration::component::{Condition, Subject};
+use domain::decision::conceded::DepartsThere;
+use domain::decision::failed_test::FailedTest;
+use domain::decision::shortcoming::FittedTold;
+use domain::identity::{CarNumber, TrainId, UnitNumber};
+use domain::ledger::departures::{Departing, OnCar, departures};
+use domain::ledger::dossier::{CarRecord, Documents, Formed, IsolationRecord};
+use domain::ledger::entry::Entry;
+use domain::ledger::fact::Fact;
+use domain::ledger::subjects::SubjectKind;
+use domain::ledger::then::Then;
+use domain::time::Zone;
+use sqlx::QueryBuilder;
+use std::collections::HashMap;
+
+impl View {
+    /// A train as it was formed then; none where it was not formed yet, or where a register does not
+    /// keep yet what its entries of then are about. Two statements.
+    pub async fn train_told(
+        &mut self,
+        id: &TrainId,
+        as_at: AsAt,
+    ) -> Result<Option<Formed<Train>>, StoreError> {
+        let last = self.last_recorded(as_at.known).await?;
+        let rows: Vec<EntryRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.consequences, ledger.hash from entry_subject join ledger on ledger.seq = entry_subject.seq left join ledger later on later.corrects = ledger.seq and later.seq <= ");
+            query.push_bind(last.0);
+            query.push(" where later.seq is null and ledger.kind = 'train_formed' and entry_subject.kind = ");
+            query.push_bind(SubjectKind::Train.name());
+            query.push(" and entry_subject.name = ").push_bind(id.as_str());
+            query.push(" and ledger.seq <= ").push_bind(last.0);
+            query.push(" and ledger.effective_at <= ").push_bind(At(as_at.effective));
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let entries: Result<Vec<Entry>, sqlx::Error> = rows.iter().map(EntryRow::entry).collect();
+        let mut entries = entries?;
+        // What holds from the latest time stands, whichever was recorded last.
+        entries.sort_by_key(|entry| (entry.effective_at, entry.seq));
+        let first = entries.iter().map(|entry| entry.seq).min();
+        let stands = entries.pop().zip(first);
+        Ok(stands.and_then(|(entry, id)| match entry.fact {
+            Fact::TrainFormed(formation) => Some(Formed {
+                id,
+                by: entry.seq,
+                formed_at: entry.effective_at,
+                formation,
+            }),
+            _ => None,
+        }))
+    }
+
+    /// The cars of a formation in order, units as they were formed then, with what was fitted, set and
+    /// cut out on them then, as the design data of the view has it. At most eleven statements, linear in
+    /// all that ever stood on the cars and in the units.
+    pub async fn formation_told(
+        &mut self,
+        vehicles: &[Vehicle],
+        as_at: AsAt,
+    ) -> Result<Result<Vec<CarInTrain>, NotFound>, StoreError> {
+        let units = self.units_told(as_at).await?;
+        let of_units = units.iter();
+        let of_units = of_units.map(|(number, unit)| (number.clone(), unit.cars.clone()));
+        let of_units: HashMap<UnitNumber, Vec<OrderedCar>> = of_units.collect();
+        let places = match places(vehicles, &of_units) {
+            Ok(places) => places,
+            Err(not_found) => return Ok(Err(not_found)),
+        };
+        let numbers: Vec<&CarNumber> = places.iter().map(|place| &place.car).collect();
+        let records = self.cars_named(&numbers).await?;
+        let mut records: Vec<CarRecord> = records.into_values().collect();
+        put_in_units(&mut records, &units);
+        let cars: Vec<i64> = records.iter().map(|record| record.id.0).collect();
+        let [mut told] = self.on_cars_then(&cars, [as_at]).await?;
+        let cut_outs = self.cut_outs_and_tests(&cars, as_at).await?;
+        let mut all: Vec<CarInTrain> = Vec::with_capacity(places.len());
+        for place in places {
+            let mut others = all.iter();
+            if others.any(|other| other.place.car == place.car) {
+                return Ok(Err(NotFound::Twice(place.car)));
+            }
+            let mut known = records.iter();
+            let Some(record) = known.find(|record| record.car.number == place.car) else {
+                return Ok(Err(NotFound::Car(place.car)));
+            };
+            let record = record.clone();
+            let by = (&*self.documents, &self.zone);
+            all.push(car(by, (place, record), (&mut told, &cut_outs)));
+        }
+        let isolations = all.iter().flat_map(|car| &car.isolations);
+        let isolations: Vec<i64> = isolations.map(|isolation| isolation.id.0).collect();
+        let by = (self.last_recorded(as_at.known).await?, as_at.effective);
+        for check in confirmed_then(&mut self.tx, &isolations, by).await? {
+            let of = |isolation: &IsolationRecord| isolation.id == check.isolation;
+            if let Some(car) = all.iter_mut().find(|car| car.isolations.iter().any(of)) {
+                car.confirmed.push(check);
+            }
+        }
+        Ok(Ok(all))
+    }
+}
+
+/// A car of the train, with what was told of it.
+fn car(
+    (documents, zone): (&Documents, &Zone),
+    (place, record): (OrderedCar, CarRecord),
+    (told, cut_outs): (&mut ToldOfCars, &Then),
+) -> CarInTrain {
+    let on_car = told.on_cars.remove(&record.id.0).unwrap_or_default();
+    let all = departures(
+        (documents, zone),
+        (&record.car, &Departing::Anywhere),
+        &on_car,
+    );
+    let mut departs: Vec<DepartsThere> = all.into_iter().map(there).collect();
+    departs.sort();
+    let told = fitted(told, &on_car);
+    CarInTrain {
+        filled: told.iter().map(|one| one.position.clone()).collect(),
+        isolations: cut_outs.cut_outs_in_force(&place.car),
+        failed_tests: FailedTest::last_of(cut_outs.tests_of(&Subject::Car(place.car.clone()))),
+        confirmed: Vec::new(),
+        restored_by: None,
+        place,
+        record,
+        told,
+        departs,
+    }
+}
+
+/// What stood on a car, each in its condition of then.
+fn fitted(told: &ToldOfCars, on_car: &OnCar) -> Vec<FittedTold> {
+    let stands = on_car.stands.iter();
+    let fitted = stands.map(|(position, stands)| FittedTold {
+        position: position.clone(),
+        part: stands.component.part.clone(),
+        condition: told
+            .condition(&stands.component)
+            .unwrap_or(Condition::Serviceable),
+    });
+    fitted.collect()
+}

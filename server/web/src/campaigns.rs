@@ -1,0 +1,91 @@
+//! Modifications that still concern what a page shows, with their last day.
+
+use crate::address;
+use crate::as_at::Speaks;
+use domain::configuration::component::PositionRef;
+use domain::identity::ModificationNumber;
+use domain::ledger::dossier::{ComponentRecord, Concerned, Documents, Fitment, Issued};
+use domain::time::{Day, Zone};
+use store::StoreError;
+use store::read::View;
+use store::read::campaigns::{Campaign, OnCars};
+
+/// A modification that is still to be embodied in something.
+pub(crate) struct CampaignNote {
+    pub(crate) number: ModificationNumber,
+    pub(crate) href: String,
+    pub(crate) title: String,
+    /// The last day by which it is to be embodied everywhere.
+    pub(crate) by: Day,
+    /// Whether that day is over.
+    pub(crate) overdue: bool,
+    /// In how much on the page it is to be embodied, where that is not the one thing it shows.
+    pub(crate) left: Option<usize>,
+}
+
+impl CampaignNote {
+    fn new(issued: &Issued, left: Option<usize>, on: Day) -> Self {
+        let document = &issued.document;
+        Self {
+            number: document.number.clone(),
+            href: address::modification(&document.number),
+            title: document.title.clone(),
+            by: document.by,
+            overdue: document.by < on,
+            left,
+        }
+    }
+
+    /// Each of some, in their order.
+    pub(crate) fn all(campaigns: &[Campaign], on: Day) -> Vec<Self> {
+        let campaigns = campaigns.iter();
+        campaigns
+            .map(|one| Self::new(&one.issued, one.left, on))
+            .collect()
+    }
+
+    /// Those that concern a component where it is, as it is told. No statement.
+    pub(crate) fn of(
+        documents: &Documents,
+        (record, at): (&ComponentRecord, Option<&PositionRef>),
+        (speaks, zone): (&Speaks, &Zone),
+    ) -> Vec<Self> {
+        let one = Concerned {
+            part: &record.component.part,
+            condition: record.condition,
+            state: record.modification.as_ref(),
+            at,
+        };
+        let moment = speaks.times.effective;
+        let on = zone.day_of(moment);
+        let issued = documents.campaigns_of(&one, moment).into_iter();
+        issued.map(|issued| Self::new(issued, None, on)).collect()
+    }
+
+    /// The same of what is at a position.
+    pub(crate) fn here(
+        documents: &Documents,
+        (there, at): (Option<&(Fitment, Option<ComponentRecord>)>, &PositionRef),
+        times: (&Speaks, &Zone),
+    ) -> Vec<Self> {
+        let record = there.and_then(|(_, record)| record.as_ref());
+        record.map_or_else(Vec::new, |record| {
+            Self::of(documents, (record, Some(at)), times)
+        })
+    }
+
+    /// Those that concern cars or anything on them now; of a past time none is told. A statement
+    /// where any modification was issued.
+    pub(crate) async fn on(
+        view: &mut View,
+        on_cars: OnCars<'_>,
+        (speaks, zone): (&Speaks, &Zone),
+    ) -> Result<Vec<Self>, StoreError> {
+        if speaks.past.is_some() {
+            return Ok(Vec::new());
+        }
+        let now = speaks.times.effective;
+        let campaigns = view.campaigns_on(on_cars, now).await?;
+        Ok(Self::all(&campaigns, zone.day_of(now)))
+    }
+}

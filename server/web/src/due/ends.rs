@@ -1,0 +1,124 @@
+//! What ends on a day and stands with due work, concessions and the last days of modifications: the
+//! lines of the files and of the command line alike.
+
+use super::campaigns::campaigns_in;
+use super::ending::{Ending, ending_in};
+use super::lines::HEADER;
+use domain::configuration::modification::ModificationScope;
+use domain::time::{Day, Instant};
+use exchange::output::Cell;
+use store::StoreError;
+use store::read::View;
+use store::read::campaigns::Campaign;
+use store::read::due::DueFilter;
+
+/// Something that ends.
+#[derive(Debug)]
+pub struct End {
+    on: Day,
+    state: String,
+    what: String,
+    title: String,
+    set_by: &'static str,
+    limit: String,
+    part: Option<String>,
+    position: Option<String>,
+}
+
+/// What ends at the place that a list looks at and by its day, by date. Two statements at most.
+pub async fn ends(view: &mut View, due: &DueFilter, now: Instant) -> Result<Vec<End>, StoreError> {
+    let concessions = ending_in(view, due).await?;
+    let campaigns = campaigns_in(view, due, now).await?;
+    let concessions = concessions
+        .iter()
+        .map(|one| End::of_concession(one, due.today));
+    let campaigns = campaigns.iter().map(|one| End::of_campaign(one, due.today));
+    let mut ends: Vec<End> = concessions.chain(campaigns).collect();
+    ends.sort_by_key(|end| end.on);
+    Ok(ends)
+}
+
+impl End {
+    fn of_concession(one: &Ending, today: Day) -> Self {
+        let (record, granted) = (&one.record, &one.record.granted);
+        let under = match one.under {
+            1 => "1 position is under it".to_owned(),
+            under => format!("{under} positions are under it"),
+        };
+        Self {
+            on: record.until(),
+            state: record.standing(today).to_string(),
+            what: format!("concession {}", granted.number),
+            title: granted.reason.clone(),
+            set_by: "end of a concession",
+            limit: format!("{} on cars {}; {under}", granted.allows, granted.cars),
+            part: granted.allows.part().map(ToString::to_string),
+            position: Some(granted.position.to_string()),
+        }
+    }
+
+    fn of_campaign(one: &Campaign, today: Day) -> Self {
+        let document = &one.issued.document;
+        let state = if document.by < today {
+            "overdue"
+        } else {
+            "to be embodied"
+        };
+        let part = match &document.scope {
+            ModificationScope::Components { part, .. } => Some(part.to_string()),
+            ModificationScope::Cars { .. } => None,
+        };
+        let left = match one.left {
+            Some(1) => "; left in 1 component or car here".to_owned(),
+            Some(left) => format!("; left in {left} components or cars here"),
+            None => String::new(),
+        };
+        Self {
+            on: document.by,
+            state: state.to_owned(),
+            what: format!("modification {}", document.number),
+            title: document.title.clone(),
+            set_by: "last day of a modification",
+            limit: format!("{}{left}", document.scope),
+            part,
+            position: None,
+        }
+    }
+
+    /// The cells of its row, in the columns of due work.
+    pub fn cells(&self) -> Vec<Cell> {
+        let text =
+            |value: Option<&String>| value.map_or(Cell::Empty, |text| Cell::Text(text.clone()));
+        let mut line = vec![Cell::Empty; HEADER.len()];
+        let told = [
+            ("due on", Cell::Day(self.on)),
+            ("latest", Cell::Day(self.on)),
+            ("state", text(Some(&self.state))),
+            ("task", text(Some(&self.what))),
+            ("title", text(Some(&self.title))),
+            ("set by", Cell::Text(self.set_by.to_owned())),
+            ("limit", text(Some(&self.limit))),
+            ("part", text(self.part.as_ref())),
+            ("position", text(self.position.as_ref())),
+        ];
+        for (name, cell) in told {
+            if let Some(column) = HEADER.iter().position(|column| *column == name) {
+                line[column] = cell;
+            }
+        }
+        line
+    }
+
+    /// The same as a line of text.
+    pub fn line(&self) -> String {
+        let Self {
+            state,
+            what,
+            title,
+            limit,
+            ..
+        } = self;
+        let on = self.on.to_string();
+        format!("{on:<10}  {state:<17}  {what}  {title}  {limit}")
+    }
+}

@@ -1,0 +1,113 @@
+//! Stored air counts as brake for as long as it lasts and no longer, on the page, for programs, on the
+//! command line, on the board and on the sheet; a decision that counted it is void then, by the clock
+//! alone. For how long it lasts: `isolation::stored_air_counted`.
+
+use domain::people::Role;
+use tests::each_database;
+
+use super::isolations::record;
+use super::sample::Served;
+use super::sheets::decide;
+use crate::command_line::program::Place;
+
+/// The supply of a car, a minute before the time of the server.
+const JUST_SHUT: [(&str, &str); 4] = [
+    ("position", "=BS-QM1"),
+    ("state", "supply_cut"),
+    ("cause", "leak at the control unit"),
+    ("at", "2026-11-25 11:59"),
+];
+/// The same days before.
+const LONG_SHUT: [(&str, &str); 4] = [
+    ("position", "=BS-QM1"),
+    ("state", "supply_cut"),
+    ("cause", "leak at the control unit"),
+    ("at", "2026-11-22 08:00"),
+];
+const LATER: &str = "is not counted since 2026-11-25 12:";
+
+async fn a_decision_that_counted_stored_air_is_void_once_that_is_not_counted(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    let recorded = record(&controller, "4101", &JUST_SHUT).await;
+    assert_eq!(recorded.status(), 200, "{}", recorded.text("main"));
+    let api = "/api/v1/decision?train=T1";
+    let counted = controller.get(api).await.json();
+    let until = counted["stored_air_counted_until"].as_str().unwrap();
+    assert!(until.starts_with("2026-11-25T12:"), "{until}");
+    let sheet = decide(&controller, "/trains/T1/decide").await;
+    assert_eq!(sheet.status(), 200, "{}", sheet.text("main"));
+    assert_eq!(sheet.count(".void-banner"), 0);
+    let beside = sheet.text(".paper-warnings");
+    assert!(beside.contains("once stored air is used up"), "{beside}");
+    let board = controller.get("/isolations").await;
+    assert_eq!(board.attribute("#live", "data-until"), Some(until));
+    assert_eq!(board.count(".decided-stands"), 1);
+    served.pass(40 * 60);
+    let sheet = controller.get(sheet.path()).await;
+    let void = sheet.text(".void-banner");
+    assert!(void.contains(LATER), "{void}");
+    let board = controller.get("/isolations").await;
+    assert_eq!(board.attribute("#live", "data-until"), Some(""));
+    let void = board.text(".decided-void");
+    assert!(void.contains(LATER), "{void}");
+    let train = controller.get("/trains/T1").await;
+    assert!(train.text(".decided-void").contains(LATER));
+    let after = controller.get(api).await.json();
+    assert!(after["stored_air_counted_until"].is_null(), "{after}");
+    assert_eq!(
+        after["brake_percentage"]["after"], counted["brake_percentage_later"]["after"],
+        "{after}"
+    );
+}
+
+async fn air_that_is_not_counted_is_told_everywhere_and_drained_all_the_same(url: &str) {
+    let served = Served::with_trains(url).await;
+    let controller = served.signed_in(Role::Controller).await;
+    let recorded = record(&controller, "4101", &LONG_SHUT).await;
+    assert_eq!(recorded.status(), 200, "{}", recorded.text("main"));
+    let told = "Stored air is not counted (cut out since 2026-11-22 08:00 +00:00; nobody has told \
+                its pressure): car 4101 =BS-CM1";
+    let train = controller.get("/trains/T1").await;
+    let warning = train.text(".warnings .air_not_counted");
+    assert!(warning.starts_with(told), "{warning}");
+    assert_eq!(train.count(".warnings .fades, .verdict .later"), 0);
+    let row = train.text("#stored-air tbody tr");
+    assert!(
+        row.contains("not counted as brake any more") && row.contains("=BS-QM2"),
+        "{row}"
+    );
+    let board = controller.get("/isolations").await;
+    assert_eq!(board.text(".warnings .air_not_counted"), warning);
+    let answer = controller.get("/api/v1/decision?train=T1").await.json();
+    let mut warnings = answer["warnings"].as_array().unwrap().iter();
+    assert!(
+        warnings.any(|one| one["kind"] == "air_not_counted" && one["text"] == warning.as_str()),
+        "{answer}"
+    );
+    assert_eq!(answer["stored_air"].as_array().map(Vec::len), Some(1));
+    let line = Place::on(url).run_on_database(&["decide", "--train", "T1"]);
+    assert!(line.out.contains(&format!("! {warning}")), "{}", line.out);
+    assert!(line.out.contains("bar/min"), "{}", line.out);
+    let sheet = decide(&controller, "/trains/T1/decide").await;
+    assert_eq!(sheet.status(), 200, "{}", sheet.text("main"));
+    assert!(sheet.text(".paper-warnings").contains(&warning));
+    assert!(sheet.text(".paper-stored").contains("=BS-QM2"));
+    assert_eq!(sheet.count(".later"), 0, "{}", sheet.text(".verdict"));
+    // Supposed beside it, the supply of another car counts as just shut.
+    let supposed = "/api/v1/decision?train=T1&close=4104%3A%3DBS-QM1%3Asupply_cut";
+    let supposed = controller.get(supposed).await.json();
+    assert_eq!(
+        supposed["brake_percentage"]["after"], answer["brake_percentage"]["after"],
+        "{supposed}"
+    );
+    assert_ne!(
+        supposed["brake_percentage_later"]["after"],
+        supposed["brake_percentage"]["after"]
+    );
+}
+
+each_database!(
+    a_decision_that_counted_stored_air_is_void_once_that_is_not_counted,
+    air_that_is_not_counted_is_told_everywhere_and_drained_all_the_same,
+);

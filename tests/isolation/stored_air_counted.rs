@@ -1,0 +1,158 @@
+//! For how long stored air counts as brake, of the constructed unit of `stored_air_left`: main air of
+//! 8.5 bar and cylinders filled to 3.8 bar. A reservoir that loses 0.2 bar a minute (common practice,
+//! no source) is at 4.1, which is 0.3 above the cylinders, after (8.5 − 4.1) / 0.2 = 22 minutes; the
+//! margin is that of Regulation (EU) 321/2013, appendix C.9(f).
+
+use super::stored_air_left::question;
+use domain::circuit::Mode;
+use domain::decision::warning::WarningKind;
+use domain::decision::{Decision, Question, Since, Supposed, decide};
+use domain::isolation::CutOutState::{self, Failed, SupplyCut};
+use domain::isolation::Supply;
+use domain::time::Instant;
+use tests::car_type_text::read;
+
+const MADE: &str = "2026-11-25T10:00:00Z";
+const SHUT: (usize, &str, CutOutState) = (2, "=S-Q1", SupplyCut);
+
+fn minutes_later(minutes: i64) -> Instant {
+    let made: Instant = read(MADE);
+    Instant::from_microseconds(made.microseconds() + minutes * 60_000_000).unwrap()
+}
+
+/// Asked so many minutes after the first was made; each cut-out of the question stands since so
+/// many, in the order of the train.
+fn decided(mut question: Question, since: &[i64], minutes: i64) -> Decision {
+    let cut_outs = question.cars.iter_mut().flat_map(|car| &mut car.cut_outs);
+    for (cut_out, since) in cut_outs.zip(since) {
+        cut_out.since = Some(Since {
+            at: minutes_later(*since),
+            not_before: None,
+        });
+    }
+    question.way.at = Some(minutes_later(minutes));
+    decide(&question, &[]).unwrap()
+}
+
+/// The braked weights left, now and once stored air is used up.
+fn left(decision: &Decision) -> [i64; 2] {
+    [&decision.percentage, &decision.percentage_later]
+        .map(|found| found.as_ref().unwrap().value.after.braked_weight().0)
+}
+
+fn warned(decision: &Decision, kind: WarningKind) -> Option<String> {
+    let mut warnings = decision.warnings().into_iter();
+    let found = warnings.find(|warning| warning.kind == kind)?;
+    Some(found.text)
+}
+
+#[test]
+fn air_counts_for_as_long_as_it_lasts_and_then_as_used_up() {
+    let shut = || question(&[SHUT], |_| ());
+    let lasts = decided(shut(), &[0], 21);
+    let [now, later] = left(&lasts);
+    assert!(later < now, "{later}, {now}");
+    assert_eq!(lasts.spent, []);
+    assert_eq!(lasts.counted_until, Some(minutes_later(22)));
+    assert!(warned(&lasts, WarningKind::Fades).is_some());
+    let spent = decided(shut(), &[0], 22);
+    assert_eq!(left(&spent), [later, later]);
+    assert_eq!(spent.counted_until, None);
+    assert_eq!(warned(&spent, WarningKind::Fades), None);
+    assert!(spent.stopping_later.is_empty());
+    // Both modes, with what is lost and why, as once air is used up.
+    let operative = |decision: &Decision, mode: Mode, supply: Supply| {
+        let mut effects = decision.effects.iter().map(|one| &one.effect);
+        let found = effects.find(|one| (one.mode, one.supply) == (mode, supply));
+        found.unwrap().counts.axles.operative
+    };
+    for mode in [Mode::Service, Mode::Emergency] {
+        assert_eq!(operative(&lasts, mode, Supply::Now), 12);
+        assert_eq!(operative(&spent, mode, Supply::Now), 8);
+    }
+}
+
+#[test]
+fn what_is_not_counted_is_told_with_its_numbers_and_is_still_to_be_drained() {
+    let spent = decided(question(&[SHUT], |_| ()), &[0], 22);
+    let steps = &spent.percentage.as_ref().unwrap().steps;
+    let mut steps = steps
+        .iter()
+        .filter(|step| step.what.starts_with("stored air"));
+    let step = steps.next().unwrap();
+    assert_eq!(step.what, "stored air, car 3 =S-R1");
+    assert_eq!(
+        step.working,
+        "not counted: cut out since 2026-11-25 10:00 +00:00; nobody has told its pressure; taken to \
+         leak: (8.50 bar − 4.10 bar) / 0.2 bar/min = 22.0 min"
+    );
+    assert_eq!(step.source.to_string(), "common practice, no source");
+    assert_eq!(
+        warned(&spent, WarningKind::AirNotCounted).unwrap(),
+        "Stored air is not counted (cut out since 2026-11-25 10:00 +00:00; nobody has told its \
+         pressure): car 3 =S-R1."
+    );
+    let act = &spent.instructions[0].act;
+    assert!(act.contains("=S-R1") && act.contains("=S-Q2"), "{act}");
+    // The brakes had released before: none drags.
+    assert_eq!(warned(&spent, WarningKind::Drags), None);
+}
+
+#[test]
+fn how_long_air_lasts_that_is_not_known_is_no_time() {
+    let unknown = question(&[SHUT], |of| of.forces.main_air_least_mbar = None);
+    let spent = decided(unknown, &[0], 0);
+    assert_eq!(spent.spent.len(), 1);
+    let because = &spent.spent[0].because;
+    assert!(
+        because.ends_with("from which pressure to which it would count is not known"),
+        "{because}"
+    );
+}
+
+/// Who found it shut saw it open half an hour before: it may be shut since then.
+#[test]
+fn what_nobody_saw_made_counts_from_when_it_was_last_seen_right() {
+    let mut found = question(&[SHUT], |_| ());
+    found.cars[2].cut_outs[0].since = Some(Since {
+        at: minutes_later(30),
+        not_before: Some(minutes_later(0)),
+    });
+    found.way.at = Some(minutes_later(31));
+    let decision = decide(&found, &[]).unwrap();
+    assert_eq!(decision.spent.len(), 1);
+    assert_eq!(decision.spent[0].since, minutes_later(0));
+}
+
+#[test]
+fn what_is_supposed_counts_as_just_closed() {
+    let mut supposed = question(&[], |_| ());
+    supposed.supposed = vec![read::<Supposed>("3:=S-Q1:supply_cut")];
+    let decision = decided(supposed, &[], 600);
+    assert_eq!(
+        (&decision.spent[..], decision.counted_until),
+        (&[][..], None)
+    );
+    let [now, later] = left(&decision);
+    assert!(later < now, "{later}, {now}");
+}
+
+/// A reservoir is unfed since the first of two cocks in its way was shut, and since the last of two
+/// compressors stands.
+#[test]
+fn two_cut_outs_count_by_when_they_kept_air_away_together() {
+    for since in [[50, 0], [0, 50]] {
+        let in_its_way = question(&[(1, "=M-Q2", SupplyCut), SHUT], |_| ());
+        let found = decided(in_its_way, &since, 60);
+        let mut spent = found.spent.iter();
+        let of_brakes = spent.find(|one| one.at.position.as_str() == "=S-R1");
+        assert_eq!(of_brakes.unwrap().since, minutes_later(0));
+    }
+    let mut compressors = question(&[(1, "=M-G1", Failed)], |_| ());
+    let mut other = compressors.cars[1].clone();
+    other.number = read("4");
+    compressors.cars.insert(2, other);
+    let lasts = decided(compressors, &[0, 50], 60);
+    assert_eq!(lasts.spent, []);
+    assert_eq!(lasts.counted_until, Some(minutes_later(72)));
+}
