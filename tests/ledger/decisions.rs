@@ -20,7 +20,7 @@ use store::read::AsAt;
 use tests::decided::decision;
 use tests::each_database;
 use tests::facts::{
-    at, check_confirmed, component, fitted_at, inside, isolated, judged, leakage_tested, position,
+    check_confirmed, component, fitted_at, inside, isolated, judged, leakage_tested, position,
     read, receipt, removed, swapped,
 };
 use tests::fleet;
@@ -224,8 +224,9 @@ async fn what_is_told_of_a_setting_or_a_condition_makes_it_void_on_its_train(url
 }
 
 /// Leakage of car 4101 in bar a minute, by a procedure that allows 0.2.
-fn tested(id: &str, leakage: &str) -> Fact {
-    leakage_tested(id, "4101", at(NOW), leakage)
+async fn test_now(register: &mut Register, id: &str, leakage: &str) -> Seq {
+    let tested = leakage_tested(id, "4101", register.now, leakage);
+    record_now(register, tested).await
 }
 
 /// A test that was failed is told beside the verdicts until one by the same procedure passes.
@@ -238,9 +239,9 @@ async fn a_failed_test_of_a_car_makes_it_void_and_so_does_the_one_that_passes_ag
     procedure.task = None;
     record_now(&mut register, Fact::ProcedureDefined(procedure)).await;
     decide(&mut register).await;
-    record_now(&mut register, tested("P1", "0.1")).await;
+    test_now(&mut register, "P1", "0.1").await;
     assert_eq!(last(&register).await.void, None, "it passed as before");
-    let failed = record_now(&mut register, tested("F1", "0.3")).await;
+    let failed = test_now(&mut register, "F1", "0.3").await;
     let void = last(&register).await.void.unwrap();
     assert_eq!((void.by, void.because), (failed, VoidBecause::Tests));
     decide(&mut register).await;
@@ -248,7 +249,7 @@ async fn a_failed_test_of_a_car_makes_it_void_and_so_does_the_one_that_passes_ag
                 car 4101 LT-CAR (test record F1).";
     let warnings = last(&register).await.taken.found.warnings;
     assert!(warnings.iter().any(|one| one == told), "{warnings:?}");
-    let passed = record_now(&mut register, tested("P2", "0.1")).await;
+    let passed = test_now(&mut register, "P2", "0.1").await;
     let void = last(&register).await.void.unwrap();
     assert_eq!((void.by, void.because), (passed, VoidBecause::Tests));
     decide(&mut register).await;

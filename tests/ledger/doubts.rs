@@ -92,8 +92,11 @@ async fn with_campaign(url: &str) -> (Register, ComponentRef) {
         source: "invented for the tests".to_owned(),
     };
     let cars = ["4101", "4102"].map(|number| car(number, "M", fleet::DEPOT));
-    for fact in [part, baseline].into_iter().chain(cars) {
+    for fact in [part, baseline] {
         register.bring(SINCE, fact).await;
+    }
+    for fact in cars {
+        register.bring("2029-01-02T00:00Z", fact).await;
     }
     let received = Fact::ComponentReceived(received);
     register.record(SINCE, received).await;
