@@ -199,9 +199,9 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../../migrations/0040_decisions_told_late.sql"),
     ),
     (
-        42,
+        41,
         "registered for when",
-        include_str!("../../../migrations/0042_registered_for_when.sql"),
+        include_str!("../../../migrations/0041_registered_for_when.sql"),
     ),
 ];
 

@@ -59,21 +59,7 @@ impl FailedTest {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::ledger::entry::Seq;
-    use serde_json::json;
-
-    fn tested(by: i64, procedure: &str, at: &str, outcome: TestOutcome) -> TestedRecord {
-        let record = json!({
-            "id": format!("T-{by}"), "subject": {"car": "4101"}, "procedure": procedure,
-            "revision": "A", "at": at, "tester": "A. Tester", "instrument": {"number": "G-1"},
-            "values": [],
-        });
-        TestedRecord {
-            by: Seq(by),
-            record: serde_json::from_value(record).expect("a test record"),
-            outcome,
-        }
-    }
+    use crate::ledger::proof::examples::tested;
 
     #[test]
     fn of_each_procedure_the_last_test_that_counts_is_told_where_it_was_failed() {

@@ -92,13 +92,13 @@ impl<'a> Ending<'a> {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod examples {
     use super::*;
     use crate::ledger::entry::Seq;
-    use serde_json::json;
 
-    fn tested(by: i64, procedure: &str, at: &str, outcome: TestOutcome) -> TestedRecord {
-        let record = json!({
+    /// A test of car 4101.
+    pub(crate) fn tested(by: i64, procedure: &str, at: &str, outcome: TestOutcome) -> TestedRecord {
+        let record = serde_json::json!({
             "id": format!("T-{by}"), "subject": {"car": "4101"}, "procedure": procedure,
             "revision": "A", "at": at, "tester": "A. Tester", "instrument": {"number": "G-1"},
             "values": [],
@@ -109,6 +109,14 @@ mod tests {
             outcome,
         }
     }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::examples::tested;
+    use super::*;
+    use crate::ledger::entry::Seq;
+    use serde_json::json;
 
     fn isolation() -> IsolationRecord {
         let cut_out = json!({"car": "4101", "position": "=BS-Q1", "state": "closed_vented",

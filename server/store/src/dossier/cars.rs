@@ -88,10 +88,15 @@ pub(super) async fn load_cars(
             query.push(" from wanted cross join car where car.number = wanted.number");
             query.build_query_as().fetch_all(conn).await
         })?;
-        for row in rows {
-            let record = row.record()?;
-            dossier.cars.insert(record.car.number.clone(), record);
-        }
+        put(dossier, &rows)?;
+    }
+    Ok(())
+}
+
+fn put(dossier: &mut Dossier, rows: &[CarRow]) -> Result<(), StoreError> {
+    for row in rows {
+        let record = row.record()?;
+        dossier.cars.insert(record.car.number.clone(), record);
     }
     Ok(())
 }
@@ -113,10 +118,7 @@ pub(super) async fn load_bearing(
             query.push(" from wanted cross join car where car.vehicle_number = wanted.vehicle_number");
             query.build_query_as().fetch_all(conn).await
         })?;
-        for row in rows {
-            let record = row.record()?;
-            dossier.cars.insert(record.car.number.clone(), record);
-        }
+        put(dossier, &rows)?;
     }
     Ok(())
 }

@@ -131,7 +131,7 @@ pub(crate) struct DueBody {
     /// The day from which the work counts as done for this due point.
     #[schema(format = Date)]
     window_opens: Option<String>,
-    /// The last day within tolerance.
+    /// The last day within tolerance; none of what is due at once.
     #[schema(format = Date)]
     latest: Option<String>,
     /// The limit that sets the day; none where the work is due at once.
@@ -287,7 +287,7 @@ fn body(item: &DueItem, documents: &Documents, state: &WebState) -> DueBody {
         early: text(forecast.early),
         late: text(forecast.late),
         window_opens: text(forecast.opens),
-        latest: text(forecast.latest),
+        latest: text(words::latest(forecast)),
         limit: forecast
             .set_by
             .map(|metric| limit(item, metric, documents, state)),

@@ -46,7 +46,7 @@ pub fn cells(item: &DueItem, documents: &Documents, zone: &Zone) -> Vec<Cell> {
         forecast.early,
         forecast.late,
         forecast.opens,
-        forecast.latest,
+        words::latest(forecast),
     ];
     let (part, serial) = match &item.subject {
         Subject::Component(component) => (

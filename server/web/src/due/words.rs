@@ -6,7 +6,7 @@ use domain::due::forecast::Forecast;
 use domain::due::task::{Interval, Task};
 use domain::identity::TaskCode;
 use domain::ledger::dossier::Documents;
-use domain::time::Zone;
+use domain::time::{Day, Zone};
 use domain::units::Amount;
 use store::read::due::{DueItem, DueOnCar, MeterLimit};
 
@@ -17,6 +17,11 @@ pub(crate) struct LimitWords {
     pub(crate) limit: String,
     /// How far it is: "11,200 km left on 2026-11-20".
     pub(crate) left: Option<String>,
+}
+
+/// The last day within tolerance; none of what is due at once, which no interval tolerates.
+pub(crate) fn latest(forecast: &Forecast) -> Option<Day> {
+    forecast.latest.filter(|_| forecast.at_once.is_none())
 }
 
 /// The title of a row's task.
