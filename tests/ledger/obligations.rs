@@ -243,7 +243,26 @@ async fn two_engineers_agree_on_them_and_a_task_of_a_part_has_none(url: &str) {
     register.proves().await;
 }
 
+/// It proves the brake behind a cut-out no more than anything else.
+async fn a_void_test_ends_no_cut_out(url: &str) {
+    let (mut register, components) = tested(url, &["exchanged distributor_valve 2026-01-08"]).await;
+    let cock = position("4101", COCK);
+    register.record("2026-03-01T08:00Z", isolated(&cock)).await;
+    passed(&mut register, "T-2", "2026-03-01T09:00Z").await;
+    let off = removed(&components.valves[0]);
+    let off = register.record("2026-03-01T10:00Z", off).await;
+    let end = |test| isolation_ended(&cock, test);
+    let refused = register.refuses("2026-03-01T11:00Z", end("T-2")).await;
+    let told = refused.to_string();
+    assert!(told.contains(&format!("{off}")), "{told}");
+    assert!(told.contains("void (=BS-K1 exchanged)"), "{told}");
+    passed(&mut register, "T-3", "2026-03-01T12:00Z").await;
+    register.record("2026-03-01T13:00Z", end("T-3")).await;
+    register.proves().await;
+}
+
 each_database!(
+    a_void_test_ends_no_cut_out,
     an_exchange_voids_the_test_and_makes_it_due_at_once_until_it_is_passed,
     a_swap_opens_obligations_on_both_cars_and_work_before_the_day_on_none,
     what_is_told_late_opens_an_obligation_and_later_work_answers_it,

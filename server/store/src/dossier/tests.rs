@@ -5,12 +5,15 @@ use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::ledger::EntryRow;
 use crate::row::{from_json, parsed, row};
+use crate::touches;
+use domain::configuration::component::Subject;
 use domain::identity::{CarNumber, TestRecordId};
 use domain::ledger::dossier::{Dossier, TestedRecord};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::kind::FactKind;
 use domain::ledger::touches::Touched;
+use domain::time::Instant;
 use sqlx::QueryBuilder;
 
 row!(
@@ -88,6 +91,32 @@ pub(super) async fn load_tests(
             query.build_query_as().fetch_all(&mut *conn).await
         })?;
         keep(dossier, &rows)?;
+    }
+    load_touched(tx, dossier, touched).await
+}
+
+/// Loads what was touched on the cars since the tests that are to prove brakes on them restored. One
+/// statement, none where nothing is to be proved.
+async fn load_touched(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+    touched: &Touched,
+) -> Result<(), StoreError> {
+    let mut wanted: Vec<(i64, Instant)> = Vec::new();
+    for car in &touched.tested {
+        let proofs = touched.tests.iter().filter_map(|id| dossier.tests.get(id));
+        let of_car = proofs.filter(|test| test.record.subject == Subject::Car(car.clone()));
+        let since = of_car.map(|test| test.record.at).min();
+        if let (Some(known), Some(since)) = (dossier.cars.get(car), since) {
+            wanted.push((known.id.0, since));
+        }
+    }
+    let mut found = touches::load(tx, &wanted).await?;
+    for car in &touched.tested {
+        let id = dossier.cars.get(car).map(|known| known.id.0);
+        if let Some(since) = id.and_then(|id| found.remove(&id)) {
+            dossier.touched.insert(car.clone(), since);
+        }
     }
     Ok(())
 }

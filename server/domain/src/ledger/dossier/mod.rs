@@ -47,6 +47,7 @@ use crate::identity::{
 };
 use crate::ledger::departures::Departing;
 use crate::ledger::entry::{Entry, Seq};
+use crate::ledger::obligations::Touch;
 use crate::ledger::proposal::ProposalRecord;
 use crate::ledger::subjects::EntrySubject;
 use crate::time::{Instant, Zone};
@@ -77,6 +78,8 @@ pub struct Dossier {
     pub meters: HashMap<(CarNumber, Meter), MeterRecord>,
     /// Test records.
     pub tests: HashMap<TestRecordId, TestedRecord>,
+    /// What was touched on cars since tests that are to prove a brake restored.
+    pub touched: HashMap<CarNumber, Vec<Touch>>,
     /// The isolations of each position.
     pub isolations: HashMap<PositionRef, Vec<IsolationRecord>>,
     /// In which cars modifications are embodied, and in what they were just now.

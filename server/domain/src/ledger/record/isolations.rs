@@ -5,9 +5,11 @@ use crate::configuration::component::PositionRef;
 use crate::due::at_once::AtOnceCause;
 use crate::identity::{PositionCode, ProcedureCode, TestRecordId};
 use crate::isolation::isolable::Isolable;
+use crate::ledger::at_once::Tested;
 use crate::ledger::dossier::{Dossier, IsolationRecord, TestedRecord};
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::{CutOut, Fact};
+use crate::ledger::obligations::{OfCar, Touch};
 use crate::ledger::proof::{Ending, Lack};
 use crate::refusal::Refusal;
 use crate::test_record::record::TestRecord;
@@ -167,7 +169,7 @@ fn proves(
     let test = known_test(dossier, proved_by)?;
     let ending = ending(dossier, isolation, at);
     let Some(lack) = ending.lacks(test, dossier.tests.values()) else {
-        return Ok(());
+        return still_proves(dossier, isolation, test, at);
     };
     Err(match lack {
         Lack::NotPassedSince => not_passed_since(&ending, test),
@@ -182,6 +184,46 @@ fn proves(
             allowed: "give a test that was passed after that one",
         },
     })
+}
+
+/// What a test proved is void once something was touched that makes its task due at once.
+fn still_proves(
+    dossier: &Dossier,
+    isolation: &IsolationRecord,
+    test: &TestedRecord,
+    at: Instant,
+) -> Result<(), Refusal> {
+    let car = &isolation.cut_out.at.car;
+    let documents = &dossier.documents;
+    let code = documents.task_of_test(&test.record.procedure, &test.record.revision);
+    let task = code.and_then(|code| documents.tasks.get(code));
+    let touched = dossier.touched.get(car);
+    let (Some(task), Some(touched), Some(known)) = (task, touched, dossier.cars.get(car)) else {
+        return Ok(());
+    };
+    let tests = dossier.tests.values();
+    let tests = tests.filter(|other| other.record.subject == test.record.subject);
+    let tests: Vec<Tested> = tests.map(Tested::from).collect();
+    let of = OfCar {
+        car_type: &known.car.car_type,
+        tests: &tests,
+        documents,
+        zone: &dossier.zone,
+    };
+    let by_then: Vec<Touch> = touched.iter().filter(|one| one.at <= at).cloned().collect();
+    let since = Some((test.record.at, test.by));
+    match of.first_opening(&task.document, &by_then, since) {
+        None => Ok(()),
+        Some(touch) => Err(Refusal::Contradicts {
+            what: format!(
+                "isolation of {} ended by test record {}, which is void ({}),",
+                isolation.cut_out.at, test.record.id, touch.work
+            ),
+            by: touch.by,
+            since: touch.at.into(),
+            allowed: "give a test that was passed after that",
+        }),
+    }
 }
 
 /// A proof that is corrected goes on proving: by another procedure it is judged as a new one.
