@@ -13,11 +13,12 @@ use crate::page::Page;
 use crate::server::RunningServer;
 
 /// A client for HTTP to the loopback. The register brings encryption into the crate, which then
-/// wants to know by which library, though nothing here is encrypted.
+/// wants to know by which library, though nothing here is encrypted; so no certificate of the
+/// system is read, which would take longer than most tests.
 pub fn http() -> ClientBuilder {
     // Another test may have said so before.
     let _ = rustls::crypto::ring::default_provider().install_default();
-    Client::builder().no_proxy()
+    Client::builder().no_proxy().tls_certs_only([])
 }
 
 /// Keeps cookies and follows redirects, as a browser does.
