@@ -118,7 +118,11 @@ async fn in_core(database: &Database, trains: &[Train]) -> InCore {
     for train in trains {
         let formation: FormationText = train.formation.parse().unwrap();
         let vehicles = view.vehicles(&formation).await.unwrap().unwrap();
-        let cars = view.formation(&vehicles).await.unwrap().unwrap();
+        let cars = view
+            .formation(&vehicles, Some(today))
+            .await
+            .unwrap()
+            .unwrap();
         let cars = cars.iter();
         let mut words = Words::default();
         words.put(AskedField::Speed, SPEED);

@@ -1,6 +1,7 @@
 //! `register due`: the same rows as the page, as text and for a spreadsheet.
 
 use super::program::Place;
+use crate::http::obligations::{swapped, tested};
 use crate::http::sample::{SECOND, Served};
 use serde_json::json;
 use tests::each_database;
@@ -52,6 +53,16 @@ async fn the_limit_that_sets_a_date_is_named(url: &str) {
         .lines()
         .filter(|row| row.contains(" by calendar  "));
     assert_eq!(rows.count(), expected, "{told:?}");
+}
+
+async fn what_makes_work_due_at_once_is_told(url: &str) {
+    let served = tested(url).await;
+    served.import(vec![swapped()]).await;
+    let told = Place::on(url).run_on_database(&["due", "--car", "4101"]);
+    let mut rows = told.out.lines();
+    let row = rows.find(|row| row.contains("BT-CAR")).unwrap();
+    let why = "BT-CAR at once: something was exchanged on 2026-11-20; a test before is void since";
+    assert!(row.contains(why), "{told:?}");
 }
 
 async fn what_ends_stands_before_the_work(url: &str) {
@@ -128,6 +139,7 @@ async fn what_cannot_be_read_is_an_error_and_no_list(url: &str) {
 }
 
 each_database!(
+    what_makes_work_due_at_once_is_told,
     the_limit_that_sets_a_date_is_named,
     rows_are_selected_as_on_the_page,
     what_ends_stands_before_the_work,

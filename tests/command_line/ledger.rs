@@ -31,7 +31,18 @@ async fn the_first_bad_entry_of_a_damaged_ledger_is_named() {
         broken.err.starts_with("The chain is broken: "),
         "{broken:?}"
     );
-    assert!(broken.err.contains("entry 2"), "{broken:?}");
+    assert!(broken.err.contains("entry 2 is damaged"), "{broken:?}");
+}
+
+/// A ledger whose end was cut off is whole as far as it goes: only its head knows that more was there.
+#[tokio::test]
+async fn entries_that_were_cut_off_are_told_as_missing_and_not_as_damaged() {
+    let place = filled();
+    change(&place, "delete from ledger where seq = 3").await;
+    let broken = place.run_on_database(&["verify"]);
+    assert_eq!(broken.code, Some(1), "{broken:?}");
+    let told = "The chain is broken: entry 3 is missing: the head of the ledger says that the last entry is 3.\n";
+    assert!(broken.err.ends_with(told), "{broken:?}");
 }
 
 #[tokio::test]

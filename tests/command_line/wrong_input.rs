@@ -133,6 +133,61 @@ fn a_component_that_is_not_there_is_told_though_its_row_is_held_back_for_somethi
     );
 }
 
+/// The report of the examples with more parts, one of which takes the place of another.
+fn with_later_parts(title: &'static str, parts: &'static str) -> (Vec<String>, Vec<String>) {
+    report(&[
+        (
+            "parts.csv",
+            "modification_states,reason",
+            "modification_states,replaces",
+        ),
+        ("parts.csv", "caliper with cylinder", title),
+        ("parts.csv", "brake_controller,,\n", parts),
+    ])
+}
+
+#[test]
+fn a_title_that_is_no_text_is_told_once_and_not_at_the_part_that_comes_after_it() {
+    let later = "brake_controller,,\nC-8,later caliper,caliper,,C-7@one_way\n";
+    let (errors, not_looked_at) = with_later_parts("\"caliper with\ncylinder\"", later);
+    assert_eq!(
+        errors,
+        ["parts.csv, row 3, column title: “caliper with\u{fffd}cylinder”"]
+    );
+    assert_eq!(not_looked_at, Vec::<String>::new());
+}
+
+#[test]
+fn an_earlier_part_that_is_not_there_is_told_in_the_column_that_names_it() {
+    let later = "brake_controller,,\nC-8,later caliper,caliper,,C-77@one_way\n";
+    let (errors, not_looked_at) = with_later_parts("caliper with cylinder", later);
+    assert_eq!(errors, ["parts.csv, row 9, column replaces: “C-77”"]);
+    assert_eq!(not_looked_at, Vec::<String>::new());
+}
+
+#[test]
+fn a_part_waits_for_an_earlier_one_that_cannot_be_read() {
+    let later = "brake_controller,,\nC-8,later,calliper,,\nC-9,last,caliper,,C-8@one_way\n";
+    let (errors, not_looked_at) = with_later_parts("caliper with cylinder", later);
+    assert_eq!(errors, ["parts.csv, row 9, column kind: “calliper”"]);
+    let [rest] = &not_looked_at[..] else {
+        panic!("{not_looked_at:?}");
+    };
+    assert!(
+        rest.starts_with("parts.csv, row 9: 1 row refers to part C-8"),
+        "{rest}"
+    );
+}
+
+#[test]
+fn another_name_of_a_position_is_not_told_to_be_wrong_where_the_day_is() {
+    let (errors, _) = report(&[("isolations.csv", "2024-06-09T09:00", "2024-06-39T09:00")]);
+    assert_eq!(
+        errors,
+        ["isolations.csv, row 3, column since: “2024-06-39T09:00+01:00”"]
+    );
+}
+
 #[test]
 fn an_error_is_told_where_it_stands_and_not_at_the_row_that_it_belongs_to() {
     let (errors, _) = report(&[

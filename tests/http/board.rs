@@ -6,6 +6,7 @@ use tests::each_database;
 
 use super::isolations::{CYLINDER_COCK, record};
 use super::sample::Served;
+use super::sheets::decide;
 
 /// A register with so many cars that are in no unit, each with a cut-out, the first the oldest.
 async fn with_single_cars(url: &str, cars: usize) -> Served {
@@ -44,6 +45,10 @@ async fn the_board_costs_the_same_statements_however_many_trains_it_shows(url: &
         more <= few + 3,
         "trains, units and decisions are read together: {few}, then {more}"
     );
+    let sheet = decide(&visitor, "/trains/T1/decide").await;
+    assert_eq!(sheet.status(), 200, "{}", sheet.text("main"));
+    let decided = count(5).await;
+    assert_eq!(decided, more, "with who told everybody of the decisions");
 }
 
 async fn a_long_board_comes_in_pages_and_forgets_nobody(url: &str) {

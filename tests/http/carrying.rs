@@ -69,7 +69,21 @@ async fn a_component_is_found_by_every_plate_it_bore(url: &str) {
     assert_eq!(cars("775").await, ["4101"]);
     assert_eq!(cars("2").await, ["4101"]);
     assert_eq!(cars("77&known=2026-11-25T12:00:30Z").await, [""; 0]);
-    assert_eq!(cars("78").await, [""; 0]);
+}
+
+async fn a_serial_number_that_nothing_ever_bore_is_unknown_and_no_answer(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let visitor = served.visitor();
+    for path in ["/carrying", "/carrying.csv", "/api/v1/carrying"] {
+        let asked = format!("{path}?part=DV%2F210&serial=78");
+        let refused = visitor.get(&asked).await;
+        assert_eq!(refused.status(), 422, "{asked}");
+        let says = refused.body();
+        assert!(
+            says.contains("no component of it has ever borne one that begins so"),
+            "{asked}: {says}"
+        );
+    }
 }
 
 async fn programs_read_which_cars_carry_it(url: &str) {
@@ -145,6 +159,7 @@ async fn the_past_is_told_as_it_was_and_as_it_was_known(url: &str) {
 each_database!(
     every_car_that_carries_it_is_listed_with_its_place,
     a_component_is_found_by_every_plate_it_bore,
+    a_serial_number_that_nothing_ever_bore_is_unknown_and_no_answer,
     programs_read_which_cars_carry_it,
     the_past_is_told_as_it_was_and_as_it_was_known,
 );

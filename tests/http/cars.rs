@@ -53,6 +53,25 @@ async fn a_long_list_of_cars_comes_in_pages(url: &str) {
     assert!(fleet.text("main").contains("and more; see all cars"));
 }
 
+async fn a_car_registered_by_mistake_is_withdrawn_on_the_page_of_its_entry(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let fact = serde_json::json!({"car_registered": {"number": "4199", "car_type": "Motor car",
+        "revision": "A", "fleet": "Fern", "depot": "South"}});
+    let registered = vec![("2026-11-24T08:00:00Z".to_owned(), fact)];
+    served.import(registered).await;
+    let entry = served.store.view().await.unwrap().last_entry;
+    let planner = served.signed_in(Role::Planner).await;
+    assert_eq!(planner.get("/cars/4199").await.status(), 200);
+    let page = planner.get(&format!("/ledger/{entry}")).await;
+    let form = page.form("form[action$=\"/withdraw\"]");
+    let form = form.fill("reason", "it has another number");
+    let page = planner.submit_and_agree(&form).await;
+    assert_eq!(page.status(), 200, "{}", page.text("main"));
+    assert_eq!(planner.get("/cars/4199").await.status(), 404);
+    let listed = planner.get("/cars?fleet=Fern").await;
+    assert_eq!(listed.texts("tbody th"), ["4201"]);
+}
+
 async fn a_fleet_shows_its_units_depot_by_depot(url: &str) {
     let served = Served::with_fleet(url).await;
     let page = served.visitor().get("/fleets/Sedge").await;
@@ -290,6 +309,7 @@ fn meter_cells(page: &Page) -> Vec<String> {
 each_database!(
     cars_are_listed_with_their_type_unit_and_depot,
     a_long_list_of_cars_comes_in_pages,
+    a_car_registered_by_mistake_is_withdrawn_on_the_page_of_its_entry,
     a_fleet_shows_its_units_depot_by_depot,
     a_unit_shows_its_cars_as_they_stand_and_what_stands_out,
     a_car_shows_its_meters_and_says_what_was_never_read,

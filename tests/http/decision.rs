@@ -25,7 +25,7 @@ async fn in_the_core(served: &Served, closed: &[&str]) -> Decision {
     let id: TrainId = "T1".parse().unwrap();
     let train = view.train(&id).await.unwrap().unwrap();
     let cars = view
-        .formation(&train.formation.vehicles)
+        .formation(&train.formation.vehicles, Some(Zone::UTC.day_of(now())))
         .await
         .unwrap()
         .unwrap();

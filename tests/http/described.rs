@@ -10,7 +10,7 @@ use tests::sqlite::SqliteFile;
 use super::sample::Served;
 
 /// Questions that the demo fleet answers; besides them, that of a check of the fleet by its number.
-const QUESTIONS: [&str; 59] = [
+const QUESTIONS: [&str; 63] = [
     "/api/v1/due?state=overdue",
     "/api/v1/due?state=unknown",
     "/api/v1/due?car=4106",
@@ -41,6 +41,7 @@ const QUESTIONS: [&str; 59] = [
     "/api/v1/concessions",
     "/api/v1/concessions?at=2026-06-01T00:00:00Z",
     "/api/v1/decision?train=9009",
+    "/api/v1/decision?train=9009&at=2026-11-20T00:00:00Z",
     "/api/v1/decision?train=9011",
     "/api/v1/decision?formation=TM3-001,TM3-002r&close=4101:%3DBS1-KF1:electrically_off",
     "/api/v1/departures",
@@ -52,7 +53,9 @@ const QUESTIONS: [&str; 59] = [
     "/api/v1/find?q=4106",
     "/api/v1/find?q=22-00013",
     "/api/v1/fleet-checks",
+    "/api/v1/fleet-checks?at=2026-11-20T00:00:00Z",
     "/api/v1/holds",
+    "/api/v1/holds?at=2026-11-20T00:00:00Z",
     "/api/v1/isolations",
     "/api/v1/modifications",
     "/api/v1/modifications/TRR-M-12",
@@ -65,6 +68,7 @@ const QUESTIONS: [&str; 59] = [
     "/api/v1/session",
     "/api/v1/test-records/TR-000001",
     "/api/v1/trains",
+    "/api/v1/trains?at=2026-11-20T00:00:00Z",
     "/api/v1/trains/9009",
     "/api/v1/trains/9009?at=2026-11-20T00:00:00Z",
     "/api/v1/visits",

@@ -257,7 +257,7 @@ async fn the_list_as_csv_holds_every_row_and_no_formula(url: &str) {
         .lines()
         .find(|line| line.contains("IN-DV"))
         .unwrap();
-    let expected = "642400,632000,2026-11-01,km,DV/210,1,4101,41,'=BS1-K1,,North,,";
+    let expected = "642400,632000,2026-11-01,km,DV/210,1,4101,41,'=BS1-K1,,North,,,";
     assert!(
         inspection.starts_with("2026-11-27,") && inspection.ends_with(expected),
         "{inspection}"
@@ -279,7 +279,7 @@ async fn a_file_tells_what_makes_work_due_at_once(url: &str) {
     let [row] = told[..] else {
         panic!("{told:?}");
     };
-    let said = "at once: it was taken off as failed on 2026-11-20";
+    let said = "at once: it was taken off as failed on 2026-11-20,";
     assert!(row.ends_with(said), "{row}");
 }
 

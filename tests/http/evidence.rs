@@ -2,11 +2,15 @@
 
 use domain::people::Role;
 use tests::each_database;
+use tests::form::Form;
+use tests::page::Page;
 
 use super::sample::Served;
 
 const FILLED: &str = "/positions/4101/%3DBS1-K1";
 const VALVE_1: &str = "/components/DV%2F210/1";
+/// A valve in store.
+const VALVE_9: &str = "/components/DV%2F210/9";
 
 async fn what_comes_off_as_evidence_leads_to_its_hold(url: &str) {
     let served = Served::with_fleet(url).await;
@@ -66,7 +70,95 @@ async fn what_comes_off_serviceable_says_on_what_evidence(url: &str) {
     assert!(life.text("table.life").contains("seen sound, order 12"));
 }
 
+/// A judgement of the valve in store at a time, as a form.
+fn judgement(page: &Page, condition: &str, at: &str) -> Form {
+    let form = page.form("#condition form");
+    form.fill("condition", condition)
+        .fill("evidence", "seen")
+        .fill("at", at)
+}
+
+async fn a_quarantine_told_after_a_judgement_is_seen_before_and_named_until_it_is_answered(
+    url: &str,
+) {
+    let served = Served::with_fleet(url).await;
+    let engineer = served.signed_in(Role::BrakeEngineer).await;
+    for (condition, at) in [
+        ("unserviceable", "2026-11-20 10:00"),
+        ("serviceable", "2026-11-22 10:00"),
+    ] {
+        let form = judgement(&engineer.get(VALVE_9).await, condition, at);
+        let page = engineer.submit_and_agree(&form).await;
+        assert_eq!(page.status(), 200, "{}", page.text("main"));
+    }
+    let page = engineer.get(VALVE_9).await;
+    assert_eq!(page.count("p.caution.again"), 0);
+    assert_eq!(page.count("#release"), 0);
+    let late = judgement(&page, "quarantined", "2026-11-21 10:00");
+    let foreseen = engineer.submit(&late).await;
+    assert_eq!(foreseen.status(), 422);
+    let told = foreseen.text("#condition div.caution");
+    for said in [
+        "1 component is to be judged again",
+        "2026-11-22 by ",
+        "without knowing",
+    ] {
+        assert!(told.contains(said), "{said}: {told}");
+    }
+    engineer.submit(&foreseen.form("#condition form")).await;
+    let page = engineer.get(VALVE_9).await;
+    assert_eq!(page.fact("Condition"), "serviceable");
+    let again = page.text("p.caution.again");
+    assert!(again.contains("judge it again"), "{again}");
+    // Two people answer it, and nobody is told that it stays in quarantine till then.
+    let release = page.text("#release");
+    assert!(release.contains("counts as serviceable"), "{release}");
+    for path in ["/due", "/due?place=off_cars", "/due?part=DV%2F210"] {
+        assert_eq!(
+            engineer.get(path).await.count("p.caution.again"),
+            1,
+            "{path}"
+        );
+    }
+    let on_cars = engineer.get("/due?place=on_cars").await;
+    assert_eq!(on_cars.count("p.caution.again"), 0);
+    let api = served.visitor().get(&format!("/api/v1{VALVE_9}")).await;
+    let why = api.json()["judge_again"][0]["why"].to_string();
+    assert!(why.contains("judge it again"), "{why}");
+}
+
+async fn what_is_to_be_judged_again_is_named_where_it_is_fitted(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let engineer = served.signed_in(Role::BrakeEngineer).await;
+    for (condition, at) in [
+        ("unserviceable", "2026-11-20 10:00"),
+        ("serviceable", "2026-11-22 10:00"),
+        ("quarantined", "2026-11-21 10:00"),
+    ] {
+        let form = judgement(&engineer.get(VALVE_1).await, condition, at);
+        let page = engineer.submit_and_agree(&form).await;
+        assert_eq!(page.status(), 200, "{}", page.text("main"));
+    }
+    for path in [FILLED, "/cars/4101"] {
+        let page = engineer.get(path).await;
+        let again = page.text("p.caution.again");
+        assert!(again.contains("judge it again"), "{path}: {again}");
+        let links = page.attributes("p.caution.again a", "href");
+        assert_eq!(links[0], VALVE_1, "{path}");
+    }
+    for path in [
+        "/cars/4102",
+        "/positions/4102/%3DBS1-K1",
+        "/cars/4101?at=2026-11-01",
+    ] {
+        let page = engineer.get(path).await;
+        assert_eq!(page.count("p.caution.again"), 0, "{path}");
+    }
+}
+
 each_database!(
+    what_is_to_be_judged_again_is_named_where_it_is_fitted,
+    a_quarantine_told_after_a_judgement_is_seen_before_and_named_until_it_is_answered,
     what_comes_off_as_evidence_leads_to_its_hold,
     what_comes_off_says_by_why_in_which_condition,
     what_comes_off_serviceable_says_on_what_evidence,

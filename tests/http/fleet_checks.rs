@@ -209,7 +209,74 @@ async fn cars_that_must_answer_are_named_by_their_numbers_alone(url: &str) {
     }
 }
 
+async fn a_check_is_told_as_it_stood_and_as_it_was_known(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let planner = served.signed_in(Role::Planner).await;
+    let page = planner.get("/fleet-checks/new?part=DV%2F210").await;
+    let form = page
+        .form("#new form")
+        .fill("title", "cracked seats")
+        .fill("instruction", "look at the seat")
+        .fill("answer_by", "2026-12-01");
+    let address = planner.submit(&form).await.path().to_owned();
+    let technician = served.signed_in(Role::Technician).await;
+    for (car, answer) in [("4101", "defective"), ("4102", "sound")] {
+        served.pass(60);
+        let page = technician.get(&format!("{address}?car={car}")).await;
+        let form = page.form("#answer form").fill("answer", answer);
+        technician.submit(&form.fill("remark", "looked at")).await;
+    }
+    // Opened at 12:00, answered for at 12:01 and 12:02.
+    for (times, open, answers) in [
+        ("at=2026-11-25T12:00:30Z", 1, ["none yet", "none yet"]),
+        ("at=2026-11-25T12:01:30Z", 1, ["defective", "none yet"]),
+        ("at=2026-11-25T12:02:00Z", 0, ["defective", "sound"]),
+        (
+            "at=2026-11-25T12:02:00Z&known=2026-11-25T12:01:30Z",
+            1,
+            ["defective", "none yet"],
+        ),
+    ] {
+        let one = technician.get(&format!("{address}?{times}")).await;
+        assert_eq!(one.status(), 200, "{times}: {}", one.text("main"));
+        assert_eq!(one.texts("tbody td:nth-of-type(4)"), answers, "{times}");
+        assert!(one.texts(".caution")[0].contains("speaks of the past"));
+        assert_eq!(one.count("#answer"), 0, "{times}");
+        let list = technician.get(&format!("/fleet-checks?{times}")).await;
+        let says = list.text("main");
+        let nothing_open = says.contains("No check was open then");
+        assert_eq!(nothing_open, open == 0, "{times}: {says}");
+        let lists = list.attribute("tbody th a", "href");
+        assert_eq!(lists, Some(&*format!("{address}?{}", encoded(times))));
+        let program = format!("/api/v1/fleet-checks?{times}");
+        let told = technician.get(&program).await.json();
+        assert_eq!(told.as_array().unwrap().len(), open, "{times}");
+        let program = format!("/api/v1{address}?{times}");
+        let told = technician.get(&program).await.json();
+        let left = answers.iter().filter(|answer| **answer == "none yet");
+        assert_eq!(told["check"]["unanswered"], left.count(), "{times}");
+    }
+    let before = "at=2026-11-25T11:00:00Z";
+    let early = technician.get(&format!("{address}?{before}")).await;
+    assert_eq!(early.status(), 404);
+    let list = technician.get(&format!("/fleet-checks?{before}")).await;
+    assert!(list.text("main").contains("No check was open then"));
+    // As at now is what stands now.
+    let now = technician.get(&address).await.texts("table tbody tr");
+    let as_at_now = format!("{address}?at=2026-11-25T12:02:00Z");
+    assert_eq!(
+        technician.get(&as_at_now).await.texts("table tbody tr"),
+        now
+    );
+}
+
+/// Times as an address has them.
+fn encoded(times: &str) -> String {
+    times.replace(':', "%3A")
+}
+
 each_database!(
+    a_check_is_told_as_it_stood_and_as_it_was_known,
     cars_that_must_answer_are_named_by_their_numbers_alone,
     a_check_shows_the_cars_that_its_last_answer_asked_too,
     a_check_goes_from_the_cars_that_carry_it_to_the_last_answer,

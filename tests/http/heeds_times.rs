@@ -82,22 +82,10 @@ async fn the_board_of_now_is_not_shown_for_one_of_then(url: &str) {
     assert_eq!(visitor.get("/isolations?at=").await.status(), 200);
 }
 
-async fn the_trains_of_now_are_not_shown_for_those_of_then(url: &str) {
-    let served = Served::with_trains(url).await;
-    let visitor = served.visitor();
-    for asked in ["at=2026-02-01", "known=2026-02-01"] {
-        let page = visitor.get(&format!("/trains?{asked}")).await;
-        assert_eq!(page.status(), 422, "{asked}");
-        let says = page.text("main");
-        assert!(says.contains("which trains are formed now"), "{says}");
-    }
-    assert_eq!(visitor.get("/trains?at=").await.status(), 200);
-}
-
 async fn a_list_for_programs_that_knows_no_time_refuses_one(url: &str) {
     let served = Served::with_trains(url).await;
     let visitor = served.visitor();
-    for path in ["isolations", "trains", "fleets", "fleet-checks", "holds"] {
+    for path in ["isolations", "fleets"] {
         let path = format!("/api/v1/{path}");
         assert_eq!(visitor.get(&path).await.status(), 200, "{path}");
         for time in ["at=2026-11-01T00:00:00Z", "known=2026-11-01T00:00:00Z"] {
@@ -127,8 +115,6 @@ async fn no_page_takes_what_is_so_now_for_what_was_so_then(url: &str) {
     assert!(refused > 40, "{refused}");
     for (path, says) in [
         ("/approvals", "this page tells of now alone"),
-        ("/holds", "what is held now"),
-        ("/fleet-checks", "which checks are open now"),
         ("/fleets/Sedge", "what is due and cut out in the fleet now"),
     ] {
         let page = visitor.get(&format!("{path}?at=2026-02-01")).await;
@@ -375,7 +361,6 @@ async fn before_the_register_began_nothing_was_known_which_is_said(url: &str) {
 
 each_database!(
     the_board_of_now_is_not_shown_for_one_of_then,
-    the_trains_of_now_are_not_shown_for_those_of_then,
     what_was_in_store_is_told_as_it_was,
     a_modification_is_listed_from_when_it_was_issued,
     a_list_for_programs_that_knows_no_time_refuses_one,

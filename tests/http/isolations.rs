@@ -3,6 +3,7 @@
 use domain::people::Role;
 use serde_json::json;
 use tests::each_database;
+use tests::form::Form;
 use tests::page::Page;
 use tests::visitor::Visitor;
 
@@ -27,8 +28,8 @@ pub(crate) const CYLINDER_COCK: [(&str, &str); 4] = [
     ("at", "2026-11-25 11:00"),
 ];
 
-/// Values of the trailer's brake test that lie within all limits, and one that does not.
-async fn test(visitor: &Visitor, id: &str, pads: &str, button: &str) -> Page {
+/// The form of the trailer's brake test with values that lie within all limits, but for the pads.
+pub(super) async fn test_form(visitor: &Visitor, id: &str, pads: &str) -> Form {
     let page = visitor.get("/tests/new?car=4102").await;
     let procedure = page.attribute("main li a", "href").unwrap().to_owned();
     let page = visitor.get(&procedure).await;
@@ -50,10 +51,20 @@ async fn test(visitor: &Visitor, id: &str, pads: &str, button: &str) -> Page {
         };
         form = form.fill(&format!("value_{place}"), value);
     }
+    form
+}
+
+/// Sends such a form, to be recorded or judged alone.
+pub(super) async fn send_test(visitor: &Visitor, form: &Form, button: &str) -> Page {
     let mut fields = form.fields().to_vec();
     fields.push(("do".to_owned(), button.to_owned()));
     let request = visitor.request(reqwest::Method::POST, "/tests/new");
     visitor.send(request.form(&fields)).await
+}
+
+async fn test(visitor: &Visitor, id: &str, pads: &str, button: &str) -> Page {
+    let form = test_form(visitor, id, pads).await;
+    send_test(visitor, &form, button).await
 }
 
 /// A brake test of car 4102 that passes.
@@ -136,7 +147,7 @@ async fn what_is_wrong_is_said_beside_each_field_and_nothing_is_recorded(url: &s
     assert_eq!(again.status(), 422);
     let refusal = again.text(".refusal");
     assert!(
-        refusal.contains("end that isolation first, or correct it"),
+        refusal.contains("end that cut-out first, or correct it"),
         "{refusal}"
     );
     assert!(
@@ -168,7 +179,7 @@ async fn a_cut_out_ends_only_by_a_test_that_passed_since(url: &str) {
     assert!(
         refused
             .text(".refusal")
-            .contains("proved_by T-0 is not in the register")
+            .contains("test record T-0 is not in the register")
     );
 
     let failed = test(&technician, "T-1", "4", "record").await;

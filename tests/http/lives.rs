@@ -1,10 +1,10 @@
 //! The life of a component that was brought in as history.
 
-use serde_json::json;
+use serde_json::{Value, json};
 use tests::each_database;
 use tests::visitor::Visitor;
 
-use super::sample::{Served, reading};
+use super::sample::{FIRST, Served, fitted, reading};
 
 const VALVE_1: &str = "/components/DV%2F210/1";
 
@@ -65,6 +65,14 @@ async fn estimated_gaps(visitor: &Visitor) -> Vec<String> {
     gaps
 }
 
+/// Valve 1 comes off, fit to go on again.
+fn removed() -> (String, Value) {
+    let removed = json!({"removed": {"component": {"part": "DV/210", "serial": "1"},
+        "reason": "access", "to": "Store North", "condition": "serviceable",
+        "evidence": "inspection"}});
+    ("2026-11-11T08:00:00Z".to_owned(), removed)
+}
+
 /// Car 4101 was last read on 2026-11-01, and runs nearly 400 km a day by its readings.
 async fn what_came_off_after_the_last_reading_is_an_estimate_until_a_later_one(url: &str) {
     let served = Served::with_fleet(url).await;
@@ -76,12 +84,7 @@ async fn what_came_off_after_the_last_reading_is_an_estimate_until_a_later_one(u
         json!([]),
         "it is on the car"
     );
-    let removed = json!({"removed": {"component": {"part": "DV/210", "serial": "1"},
-        "reason": "access", "to": "Store North", "condition": "serviceable",
-        "evidence": "inspection"}});
-    served
-        .import(vec![("2026-11-11T08:00:00Z".to_owned(), removed)])
-        .await;
+    served.import(vec![removed()]).await;
     let words = "car 4101 was last read on 2026-11-01, and it came off on 2026-11-11";
     let page = visitor.get(VALVE_1).await;
     let cells = page.texts("table.used tbody tr:first-child td");
@@ -124,7 +127,40 @@ async fn what_came_off_after_the_last_reading_is_an_estimate_until_a_later_one(u
     assert_eq!(then["usage"][0]["estimated"], estimated, "{then}");
 }
 
+async fn a_date_that_rests_on_an_estimate_is_marked_in_the_list(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let visitor = served.visitor();
+    let again = fitted("1", "4101", FIRST);
+    let again = ("2026-11-12T08:00:00Z".to_owned(), again);
+    served.import(vec![removed(), again]).await;
+    let estimated = async |query: &str| {
+        let list = format!("/api/v1/due?car=4101{query}");
+        let list = visitor.get(&list).await.json();
+        let mut rows = list["due"].as_array().unwrap().iter();
+        let row = rows.find(|row| row["task"] == "IN-DV" && row["component"]["serial"] == "1");
+        row.unwrap()["limit"]["estimated"].clone()
+    };
+    assert_eq!(estimated("").await, true);
+    assert_eq!(estimated("&at=2026-11-20T00:00:00Z").await, true);
+    assert_eq!(estimated("&at=2026-11-10T00:00:00Z").await, false);
+    let legend = "came off a car after the last reading of its meter";
+    let page = visitor.get("/due?car=4101").await;
+    assert_eq!(page.texts("td .estimated"), ["estimated"]);
+    assert!(page.text("main").contains(legend));
+    let file = visitor.get("/due.csv?car=4101").await;
+    let lines = file.body().lines();
+    let marked = lines.filter(|line| line.ends_with(",estimated"));
+    assert_eq!(marked.count(), 2, "the head and one row: {}", file.body());
+    let read = ("2026-11-13T08:00:00Z".to_owned(), reading("4101", 636_500));
+    served.import(vec![read]).await;
+    assert_eq!(estimated("").await, false);
+    let page = visitor.get("/due?car=4101").await;
+    assert_eq!(page.count("td .estimated"), 0);
+    assert!(!page.text("main").contains(legend));
+}
+
 each_database!(
+    a_date_that_rests_on_an_estimate_is_marked_in_the_list,
     a_component_that_came_in_as_history_tells_how_it_came_off_and_was_found_fit,
     what_came_off_after_the_last_reading_is_an_estimate_until_a_later_one,
 );

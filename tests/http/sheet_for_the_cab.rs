@@ -106,6 +106,24 @@ async fn a_sheet_says_which_checks_nobody_has_confirmed_until_they_are(url: &str
     }
     let decide = controller.get("/trains/T1/decide").await;
     assert_eq!(decide.count(".caution a[href$='#checks']"), 0);
+    // Who was told of it is to hear that it is void: that stays with it.
+    let other = CYLINDER_COCK.map(|(name, value)| match name {
+        "position" => (name, "=BS2-QM1"),
+        "at" => (name, ""),
+        _ => (name, value),
+    });
+    record(&controller, "4102", &other).await;
+    let void = controller.get(sheet.path()).await;
+    assert_eq!(void.count(".void-banner"), 1);
+    let told = void.text(".paper-sign > p");
+    assert!(told.contains(since), "{told}");
+    for path in ["/trains/T1", "/isolations"] {
+        let line = controller.get(path).await.text(".decided-void");
+        assert!(
+            line.contains("then everybody who must be (by F. Fitter"),
+            "{line}"
+        );
+    }
 }
 
 async fn a_sheet_says_on_which_gradient_the_train_is_held(url: &str) {

@@ -197,6 +197,13 @@ async fn a_train_whose_cars_run_in_a_later_one_is_not_decided_about(url: &str) {
     assert_eq!(served.store.view().await.unwrap().last_entry, last);
     let page = controller.get("/trains/T1/decide").await;
     assert_eq!((page.status(), page.count("#decide")), (200, 0));
+    let says = page.text("#formed-later");
+    assert!(
+        says.contains("cannot be decided about") && !says.contains("Nothing was recorded"),
+        "nothing was sent: {says}"
+    );
+    let instead = page.count("#formed-later a[href='/trains/T9/decide']");
+    assert_eq!(instead, 1, "where it is decided about");
     let page = controller.get("/trains/T1").await;
     assert_eq!(page.count("a.button[href*='/decide']"), 0);
     let answer = controller.get("/api/v1/decision?train=T1").await.json();

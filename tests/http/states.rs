@@ -5,7 +5,7 @@ use domain::people::Role;
 use tests::each_database;
 use tests::page::Page;
 
-use super::isolations::record;
+use super::isolations::{CYLINDER_COCK, record};
 use super::sample::Served;
 
 async fn a_state_that_a_position_cannot_be_in_is_neither_recorded_nor_supposed(url: &str) {
@@ -32,7 +32,7 @@ async fn a_state_that_a_position_cannot_be_in_is_neither_recorded_nor_supposed(u
             "=PB-MS1",
             "closed_vented",
             "one of released_by_hand, failed",
-            "can be: released by hand; failed",
+            "can be: released by hand; of a spring, what it does when air returns is not known; failed",
         ),
     ] {
         let nonsense = [
@@ -62,15 +62,43 @@ async fn a_form_of_a_known_position_offers_only_the_states_that_it_can_be_in(url
         options.into_iter().map(str::to_owned).collect()
     };
     assert_eq!(offered(&known, "position"), ["", "=PB-MS1"]);
-    assert_eq!(offered(&known, "state"), ["", "released_by_hand", "failed"]);
+    assert_eq!(
+        offered(&known, "state"),
+        [
+            "",
+            "released_by_hand",
+            "failed",
+            "released_until_air_returns",
+            "released_until_reset"
+        ]
+    );
     assert_eq!(known.count(&format!("a[href='{path}']")), 1);
     for unknown in [path.to_owned(), format!("{path}&position=%3DXX-QM9")] {
         let page = technician.get(&unknown).await;
-        assert_eq!(page.count("select[name=state] option"), 9, "{unknown}");
+        assert_eq!(page.count("select[name=state] option"), 11, "{unknown}");
     }
+}
+
+/// Why it was closed is the reason of the entry too, and is called as the form calls it.
+async fn a_cause_that_is_refused_is_called_as_the_form_calls_it(url: &str) {
+    let served = Served::with_trains(url).await;
+    let technician = served.signed_in(Role::Technician).await;
+    let long = "x".repeat(501);
+    let fields = CYLINDER_COCK.map(|(name, value)| match name {
+        "cause" => (name, long.as_str()),
+        _ => (name, value),
+    });
+    let page = record(&technician, "4102", &fields).await;
+    let refusal = page.text(".refusal");
+    assert!(
+        refusal.starts_with("Why it was closed, or how it was found: "),
+        "{refusal}"
+    );
+    assert_eq!(technician.get("/isolations").await.count("table"), 0);
 }
 
 each_database!(
     a_state_that_a_position_cannot_be_in_is_neither_recorded_nor_supposed,
     a_form_of_a_known_position_offers_only_the_states_that_it_can_be_in,
+    a_cause_that_is_refused_is_called_as_the_form_calls_it,
 );

@@ -3,6 +3,7 @@
 //! alone. For how long it lasts: `isolation::stored_air_counted`.
 
 use domain::people::Role;
+use serde_json::json;
 use tests::each_database;
 
 use super::isolations::record;
@@ -35,11 +36,21 @@ async fn a_decision_that_counted_stored_air_is_void_once_that_is_not_counted(url
     let counted = controller.get(api).await.json();
     let until = counted["stored_air_counted_until"].as_str().unwrap();
     assert!(until.starts_with("2026-11-25T12:"), "{until}");
+    let form = controller.get("/trains/T1/decide").await;
+    let words = "Stored air is counted as brake until 2026-11-25 12:";
+    let told = form.text("#counted-until");
+    assert!(told.starts_with(words), "{told}");
     let sheet = decide(&controller, "/trains/T1/decide").await;
     assert_eq!(sheet.status(), 200, "{}", sheet.text("main"));
     assert_eq!(sheet.count(".void-banner"), 0);
     let beside = sheet.text(".paper-warnings");
     assert!(beside.contains("once stored air is used up"), "{beside}");
+    let told = sheet.text(".counted-until");
+    assert!(told.starts_with(words), "{told}");
+    let train = controller.get("/trains/T1").await;
+    let told = train.text("#counted-until");
+    assert!(told.starts_with(words), "{told}");
+    assert_eq!(train.count("#stored"), 1);
     let board = controller.get("/isolations").await;
     assert_eq!(board.attribute("#live", "data-until"), Some(until));
     assert_eq!(board.count(".decided-stands"), 1);
@@ -53,6 +64,7 @@ async fn a_decision_that_counted_stored_air_is_void_once_that_is_not_counted(url
     assert!(void.contains(LATER), "{void}");
     let train = controller.get("/trains/T1").await;
     assert!(train.text(".decided-void").contains(LATER));
+    assert_eq!(train.count("#counted-until"), 0);
     let after = controller.get(api).await.json();
     assert!(after["stored_air_counted_until"].is_null(), "{after}");
     assert_eq!(
@@ -107,7 +119,40 @@ async fn air_that_is_not_counted_is_told_everywhere_and_drained_all_the_same(url
     );
 }
 
+/// The filter before the check valve of a reservoir comes off, a minute before the time of the server.
+async fn air_behind_a_part_that_was_taken_out_counts_from_when_it_came_off(url: &str) {
+    let served = Served::with_trains(url).await;
+    let visitor = served.visitor();
+    let place = "/api/v1/positions/4101/%3DBS-HQ1";
+    let place = visitor.get(place).await.json();
+    let filter = &place["fitments"][0]["component"];
+    let removed = json!({"removed": {
+        "component": {"part": filter["part"], "serial": filter["serial"]},
+        "reason": "due", "to": "Tarrenmoor store", "condition": "removed_to_be_judged"}});
+    let at = "2026-11-25T11:59:00Z".to_owned();
+    served.import(vec![(at, removed)]).await;
+    let api = "/api/v1/decision?train=T1";
+    let counted = visitor.get(api).await.json();
+    let until = counted["stored_air_counted_until"].as_str();
+    assert!(
+        until.is_some_and(|until| until.starts_with("2026-11-25T12:")),
+        "{counted}"
+    );
+    served.pass(40 * 60);
+    let train = visitor.get("/trains/T1").await;
+    let told = train.text(".warnings .air_not_counted");
+    let since = "was taken out, and nothing feeds it since 2026-11-25 11:59 +00:00";
+    assert!(told.contains(since), "{told}");
+    // Found as at then it is the same.
+    let then = visitor.get("/trains/T1?at=2026-11-25T12:40:00Z").await;
+    assert_eq!(then.text(".warnings .air_not_counted"), told);
+    let earlier = visitor.get("/trains/T1?at=2026-11-25T12:00:00Z").await;
+    let until = earlier.text("#counted-until");
+    assert!(until.starts_with("Stored air is counted as brake until 2026-11-25 12:"));
+}
+
 each_database!(
+    air_behind_a_part_that_was_taken_out_counts_from_when_it_came_off,
     a_decision_that_counted_stored_air_is_void_once_that_is_not_counted,
     air_that_is_not_counted_is_told_everywhere_and_drained_all_the_same,
 );

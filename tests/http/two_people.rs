@@ -10,7 +10,7 @@ use domain::people::Role;
 use domain::people::roles::Roles;
 use reqwest::header::AUTHORIZATION;
 use reqwest::{Method, RequestBuilder};
-use serde_json::json;
+use serde_json::{Value, json};
 use store::account::{NewAccount, Secret};
 use tests::each_database;
 use tests::page::Page;
@@ -54,7 +54,7 @@ async fn token(visitor: &Visitor) -> String {
 }
 
 /// A fact to be recorded, as a program sends it.
-fn entry(visitor: &Visitor, fact: &Fact) -> RequestBuilder {
+fn entry(visitor: &Visitor, fact: &Value) -> RequestBuilder {
     let body = json!({
         "id": Uuid::new_v4(), "effective_at": NOW, "reason": "for the test", "fact": fact,
     });
@@ -65,6 +65,11 @@ fn entry(visitor: &Visitor, fact: &Fact) -> RequestBuilder {
 
 /// Sends a fact with the session of somebody.
 async fn send(visitor: &Visitor, fact: &Fact) -> Page {
+    send_json(visitor, &json!(fact)).await
+}
+
+/// The same of what need be no fact.
+async fn send_json(visitor: &Visitor, fact: &Value) -> Page {
     let session = visitor.get("/api/v1/session").await.json();
     let token = session["form_token"].as_str().unwrap().to_owned();
     let request = entry(visitor, fact).header("x-form-token", token);
@@ -74,7 +79,7 @@ async fn send(visitor: &Visitor, fact: &Fact) -> Page {
 /// Sends a fact with a token and without a session.
 async fn send_by_program(served: &Served, token: &str, fact: &Fact) -> Page {
     let program = served.visitor();
-    let request = entry(&program, fact).header(AUTHORIZATION, format!("Bearer {token}"));
+    let request = entry(&program, &json!(fact)).header(AUTHORIZATION, format!("Bearer {token}"));
     program.send(request).await
 }
 
@@ -146,4 +151,60 @@ async fn nobody_approves_their_own_proposal_of_any_kind_by_any_way(url: &str) {
     register.proves().await;
 }
 
+/// The same as often as it has texts, each time with another of them turned by U+202E.
+fn turned(said: &Value) -> Vec<Value> {
+    match said {
+        Value::String(text) => vec![json!(format!("{text} \u{202e}x"))],
+        Value::Array(all) => {
+            let places = all.iter().enumerate();
+            let one = |(place, value): (usize, &Value)| {
+                let with = |other: Value| {
+                    let mut all = all.clone();
+                    all[place] = other;
+                    json!(all)
+                };
+                turned(value).into_iter().map(with).collect::<Vec<_>>()
+            };
+            places.flat_map(one).collect()
+        }
+        Value::Object(fields) => {
+            let one = |(name, value): (&String, &Value)| {
+                let with = |other: Value| {
+                    let mut fields = fields.clone();
+                    fields.insert(name.clone(), other);
+                    json!(fields)
+                };
+                turned(value).into_iter().map(with).collect::<Vec<_>>()
+            };
+            fields.iter().flat_map(one).collect()
+        }
+        Value::Null | Value::Bool(_) | Value::Number(_) => Vec::new(),
+    }
+}
+
+async fn no_text_of_a_proposal_of_any_kind_takes_what_cannot_be_seen(url: &str) {
+    let mut register = Register::open(url).await;
+    let proposals = proposals::found(&mut register).await;
+    let served = Served::empty(url).await;
+    let heath = heath(&served).await;
+    let last = served.store.view().await.unwrap().last_entry;
+    for proposal in &proposals {
+        let kind = proposal.kind();
+        let said = serde_json::to_value(Fact::Proposed(proposal.clone())).unwrap();
+        let all = turned(&said);
+        assert!(!all.is_empty(), "{kind}");
+        for one in all {
+            let refused = send_json(&heath, &one).await;
+            assert!(
+                matches!(refused.status(), 400 | 422),
+                "{kind}: {one}: {}",
+                refused.body()
+            );
+        }
+    }
+    let after = served.store.view().await.unwrap().last_entry;
+    assert_eq!(after, last, "nothing was recorded");
+}
+
 each_database!(nobody_approves_their_own_proposal_of_any_kind_by_any_way);
+each_database!(no_text_of_a_proposal_of_any_kind_takes_what_cannot_be_seen);

@@ -4,7 +4,8 @@ use domain::circuit::Mode;
 use domain::circuit::state::Impaired;
 use domain::configuration::car::Orientation;
 use domain::isolation::CutOutState::{
-    Bypassed, ClosedTrapped, ClosedVented, ElectricallyOff, Failed, ReleasedByHand, SupplyCut,
+    Bypassed, ClosedTrapped, ClosedVented, ElectricallyOff, Failed, ReleasedByHand,
+    ReleasedUntilAirReturns, ReleasedUntilReset, SupplyCut,
 };
 use domain::isolation::Supply::{Exhausted, Now};
 use domain::isolation::effect::{ActuatorEffect, Availability, effect};
@@ -198,11 +199,10 @@ fn a_spring_with_air_trapped_drags_later_and_is_not_relied_on_to_hold() {
 
 #[test]
 fn a_spring_released_by_hand_neither_drags_nor_holds() {
-    let by = [
-        cut_out(0, "=S1", ReleasedByHand),
-        cut_out(0, "=Q1", ClosedVented),
-    ];
-    assert_eq!(spring(&by), [Availability::Lost; 3]);
+    for state in [ReleasedByHand, ReleasedUntilAirReturns, ReleasedUntilReset] {
+        let by = [cut_out(0, "=S1", state), cut_out(0, "=Q1", ClosedVented)];
+        assert_eq!(spring(&by), [Availability::Lost; 3], "{state}");
+    }
 }
 
 #[test]

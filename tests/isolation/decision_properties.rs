@@ -24,6 +24,9 @@ fn question(train: &RandomTrain) -> Question {
             conceded: Vec::new(),
             not_conceded: Vec::new(),
             failed_tests: Vec::new(),
+            due_at_once: Vec::new(),
+            overdue: domain::decision::overdue::Overdue::Nothing,
+            vacated: std::collections::BTreeMap::new(),
             cut_outs: Vec::new(),
         };
         for one in train.impaired.iter().filter(|one| one.car == place) {

@@ -80,6 +80,7 @@ fn a_brake_that_was_seen_free_does_not_drag_until_its_cut_out_changes() {
             recorded: Some(Recorded {
                 by: Seq(7),
                 pads_free,
+                pressure_read: None,
             }),
         });
         decide(&asked, &[]).unwrap()

@@ -30,6 +30,9 @@ pub(super) fn question(types: &[&str], supposing: &[&str]) -> Question {
             conceded: Vec::new(),
             not_conceded: Vec::new(),
             failed_tests: Vec::new(),
+            due_at_once: Vec::new(),
+            overdue: domain::decision::overdue::Overdue::Nothing,
+            vacated: std::collections::BTreeMap::new(),
             circuit: Arc::new(CompiledCircuit::new(of.unwrap()).unwrap()),
             cut_outs: Vec::new(),
         }
@@ -129,6 +132,12 @@ fn of_a_spring_released_by_hand_it_is_found_out_what_it_does_when_air_returns() 
     };
     assert_eq!(of, "=PB-MS1 of car 1");
     assert!(text.contains("applies again by itself"), "{text}");
+    let again = found("1:=PB-MS1:released_until_air_returns");
+    let [(_, text)] = &again[..] else {
+        panic!("{again:?}");
+    };
+    assert!(text.contains("before each start"), "{text}");
+    assert_eq!(found("1:=PB-MS1:released_until_reset"), []);
     assert_eq!(found("1:=BS1-MB1:released_by_hand"), []);
     assert_eq!(found("1:=PB-MS1:failed"), []);
 }
@@ -149,8 +158,6 @@ fn what_two_cut_outs_share_is_one_check_and_the_rest_is_another() {
 #[test]
 fn a_pressure_is_read_wherever_a_brake_lives_on_stored_air() {
     for (supposing, of, reservoirs) in [
-        // It does not vent, and the check valve keeps the air.
-        ("1:=BS-QM1:closed_vented", "=BS-QM1 of car 1", 1),
         ("1:=BS-QM1:supply_cut", "=BS-QM1 of car 1", 1),
         ("1:=BS-RM1:failed", "=BS-RM1 of car 1", 1),
         // The car's own reservoir and two of its suspension, from which the load signal comes.
@@ -182,6 +189,8 @@ fn no_pressure_is_read_where_nothing_lives_on_it() {
     for (types, supposing) in [
         // The auxiliary reservoir stays charged, and no brake works on it any more.
         (SET, "3:=BS-QM1:supply_cut"),
+        // It does not vent, and what lies behind it is told as emptied all the same.
+        (UNIT, "1:=BS-QM1:closed_vented"),
         (UNIT, "1:=BS1-QM1:closed_vented"),
         (UNIT, "1:=PB-MS1:released_by_hand"),
     ] {
@@ -197,8 +206,9 @@ fn a_closed_distributor_cock_is_said_to_take_the_brake_and_its_reservoir_is_drai
     for part in [
         "Close it.",
         "The brakes that depend on it do not brake, now or later.",
-        "Reservoir =BS-CM1 of car 3 stays charged and may keep a brake on. Then drain it at \
-         =BS-QM2, item 21 on the brake diagram PC-C, until no air is heard.",
+        "Reservoir =BS-CM1 of car 3 stays charged and may keep a brake on. That is an act of its \
+         own, once the cock was read back: drain it at =BS-QM2, item 21 on the brake diagram PC-C, \
+         until no air is heard.",
     ] {
         assert!(says.contains(part), "{part}: {says}");
     }

@@ -44,13 +44,30 @@ fn behind_a_cock_that_is_left_alone_nothing_is_said_to_be_drained_at_once() {
         recorded: None,
     });
     let says = decide(&question, &[]).unwrap().instructions[0].act.clone();
+    let drained = "It is drained only when who is authorised has said so, and not before the train \
+                   is secured. Car 3 has no brake at all then.";
     for part in [
         "First secure the train against rolling away: car 3 has no brake",
         "Do not touch it until who is authorised",
-        "It is drained only when who is authorised has said so, and not before the train is \
-         secured. Car 3 has no brake at all then.",
+        drained,
     ] {
         assert!(says.contains(part), "{part}: {says}");
     }
     assert!(!says.contains("until no air is heard"), "{says}");
+    // Supposed, it is said in the same order and with the same words.
+    let says = act(SET, "3:=BS-QM1:closed_trapped");
+    assert!(says.starts_with("First secure the train"), "{says}");
+    assert!(says.contains(drained), "{says}");
+    assert!(!says.contains("until no air is heard"), "{says}");
+}
+
+/// The state says that what lies behind the cock is emptied; that cock does not vent, and a check valve
+/// keeps the air of the reservoir behind it: practice B.9, common practice, no source.
+#[test]
+fn what_is_told_as_emptied_is_drained_all_the_same_where_the_cock_does_not_empty_it() {
+    let says = act(UNIT, "1:=BS-QM1:closed_vented");
+    let drained = "Reservoir =BS-CM1 of car 1 is not emptied by that cock itself and may keep a brake \
+                   on. That is an act of its own, once the cock was read back: drain it at =BS-QM2";
+    assert!(says.contains(drained), "{says}");
+    assert!(!says.contains("lives on it"), "{says}");
 }

@@ -3,12 +3,17 @@
 //! no source) is at 4.1, which is 0.3 above the cylinders, after (8.5 − 4.1) / 0.2 = 22 minutes; the
 //! margin is that of Regulation (EU) 321/2013, appendix C.9(f).
 
+use super::said_and_checked::{self, UNIT};
 use super::stored_air_left::question;
 use domain::circuit::Mode;
+use domain::decision::seen_free::Recorded;
 use domain::decision::warning::WarningKind;
-use domain::decision::{Decision, Question, Since, Supposed, decide};
+use domain::decision::{
+    CutOutInTrain, Decision, NotCounted, PressureRead, Question, Since, Spent, Supposed, decide,
+};
 use domain::isolation::CutOutState::{self, Failed, SupplyCut};
 use domain::isolation::Supply;
+use domain::ledger::entry::Seq;
 use domain::time::Instant;
 use tests::car_type_text::read;
 
@@ -121,7 +126,7 @@ fn what_nobody_saw_made_counts_from_when_it_was_last_seen_right() {
     found.way.at = Some(minutes_later(31));
     let decision = decide(&found, &[]).unwrap();
     assert_eq!(decision.spent.len(), 1);
-    assert_eq!(decision.spent[0].since, minutes_later(0));
+    assert_eq!(decision.spent[0].since, Some(minutes_later(0)));
 }
 
 #[test]
@@ -146,7 +151,7 @@ fn two_cut_outs_count_by_when_they_kept_air_away_together() {
         let found = decided(in_its_way, &since, 60);
         let mut spent = found.spent.iter();
         let of_brakes = spent.find(|one| one.at.position.as_str() == "=S-R1");
-        assert_eq!(of_brakes.unwrap().since, minutes_later(0));
+        assert_eq!(of_brakes.unwrap().since, Some(minutes_later(0)));
     }
     let mut compressors = question(&[(1, "=M-G1", Failed)], |_| ());
     let mut other = compressors.cars[1].clone();
@@ -155,4 +160,113 @@ fn two_cut_outs_count_by_when_they_kept_air_away_together() {
     let lasts = decided(compressors, &[0, 50], 60);
     assert_eq!(lasts.spent, []);
     assert_eq!(lasts.counted_until, Some(minutes_later(72)));
+}
+
+/// Whoever confirms that a pressure was read has told it, and not what it was: the air counts no longer
+/// by that, and nobody is told that nothing is known of it.
+#[test]
+fn a_pressure_that_was_read_is_told_with_who_read_it() {
+    let mut read_since = question(&[SHUT], |_| ());
+    read_since.cars[2].cut_outs[0].recorded = Some(Recorded {
+        by: Seq(7),
+        pads_free: None,
+        pressure_read: Some(PressureRead {
+            at: minutes_later(5),
+            by: read("A. Fitter"),
+        }),
+    });
+    let spent = decided(read_since, &[0], 22);
+    let says = warned(&spent, WarningKind::AirNotCounted).unwrap();
+    assert_eq!(
+        says,
+        "Stored air is not counted (cut out since 2026-11-25 10:00 +00:00; its pressure was read by \
+         A. Fitter on 2026-11-25 10:05 +00:00, and what it was is not kept): car 3 =S-R1."
+    );
+    assert!(spent.spent[0].because.contains("read by A. Fitter"));
+    assert!(spent.spent[0].in_short().contains("read by A. Fitter"));
+}
+
+/// The state says so, though the cock of the invented fleet does not vent and a check valve keeps the
+/// air of the reservoir behind it (common practice, no source). Whoever works there is told of it.
+#[test]
+fn what_is_told_as_emptied_counts_as_empty_at_once_and_is_told_all_the_same() {
+    let closed = |state: &str| {
+        let supposed = format!("1:=BS-QM1:{state}");
+        said_and_checked::question(UNIT, &[&supposed])
+    };
+    let charged = decide(&closed("supply_cut"), &[]).unwrap();
+    let [now, later] = left(&charged);
+    assert!(later < now, "{later}, {now}");
+    let question = closed("closed_vented");
+    let emptied = decide(&question, &[]).unwrap();
+    assert_eq!(left(&emptied), [later, later]);
+    assert_eq!(emptied.counted_until, None);
+    let [Spent { at, since, why, .. }] = emptied.spent.as_slice() else {
+        panic!("{:?}", emptied.spent);
+    };
+    assert_eq!(at.to_string(), "=BS-CM1 of car 1");
+    assert_eq!((*since, why), (None, &NotCounted::ToldEmptied));
+    assert_eq!(
+        warned(&emptied, WarningKind::AirNotCounted).unwrap(),
+        "Stored air is not counted (what lies behind the closed cock is told as emptied): car 1 \
+         =BS-CM1."
+    );
+    let stored = question.stored_air().unwrap();
+    assert_eq!(stored.len(), 1);
+    assert_eq!(stored[0].at.position.as_str(), "=BS-CM1");
+    // A reservoir that was drained itself is in no list any more.
+    let drained = ["1:=BS-QM1:supply_cut", "1:=BS-CM1:closed_vented"];
+    let drained = said_and_checked::question(UNIT, &drained);
+    assert_eq!(drained.stored_air().unwrap().len(), 0);
+    assert_eq!(left(&decide(&drained, &[]).unwrap()), [later, later]);
+}
+
+/// A filter is missing before the check valve: where nobody knows since when, the air counts for no time
+/// (missing data gives no answer rather than a guess).
+#[test]
+fn a_reservoir_that_is_unfed_by_a_missing_part_does_not_count() {
+    let mut lacking = said_and_checked::question(UNIT, &[]);
+    lacking.cars[0].vacant.push(read("=BS-HQ1"));
+    let fills = decide(&lacking, &[]).unwrap();
+    let [now, later] = left(&fills);
+    assert!(later < now, "at no time: {later}, {now}");
+    lacking.way.at = Some(minutes_later(0));
+    let unfed = decide(&lacking, &[]).unwrap();
+    assert_eq!(left(&unfed), [later, later]);
+    assert_eq!(unfed.spent.len(), 1, "{:?}", unfed.spent);
+    assert_eq!(unfed.spent[0].why, NotCounted::PartMissing);
+    assert_eq!(unfed.counted_until, None);
+    // Once it is known when it came off, the air counts for as long as it lasts from then on.
+    let mut taken_out = lacking.clone();
+    taken_out.cars[0].vacated = [(read("=BS-HQ1"), minutes_later(0))].into();
+    let lasts = decide(&taken_out, &[]).unwrap();
+    assert_eq!((left(&lasts), &lasts.spent[..]), ([now, later], &[][..]));
+    let until = lasts.counted_until.unwrap();
+    taken_out.way.at = Some(until);
+    let gone = decide(&taken_out, &[]).unwrap();
+    assert_eq!(left(&gone), [later, later]);
+    let [Spent { since, why, .. }] = gone.spent.as_slice() else {
+        panic!("{:?}", gone.spent);
+    };
+    assert_eq!(
+        (*since, why),
+        (Some(minutes_later(0)), &NotCounted::PartTakenOut)
+    );
+    taken_out.way.at = Some(minutes_later(24 * 60));
+    let long_ago = decide(&taken_out, &[]).unwrap();
+    assert_eq!(long_ago.spent[0].why, NotCounted::PartMissing);
+    // Beside it a cut-out of another car counts by its own time.
+    let mut both = lacking.clone();
+    both.cars[2].cut_outs.push(CutOutInTrain {
+        position: read("=BS-QM1"),
+        state: SupplyCut,
+        since: Some(Since {
+            at: minutes_later(0),
+            not_before: None,
+        }),
+        recorded: None,
+    });
+    let both = decide(&both, &[]).unwrap();
+    assert_eq!(both.spent, unfed.spent);
+    assert!(both.counted_until.is_some());
 }

@@ -35,6 +35,9 @@ pub(super) fn unit(cut_out_on_a: &[(&str, CutOutState)]) -> Vec<TrainCar> {
             conceded: Vec::new(),
             not_conceded: Vec::new(),
             failed_tests: Vec::new(),
+            due_at_once: Vec::new(),
+            overdue: domain::decision::overdue::Overdue::Nothing,
+            vacated: std::collections::BTreeMap::new(),
             cut_outs: Vec::new(),
         })
         .collect();

@@ -114,7 +114,7 @@ async fn filled(register: &Register, number: &str) -> Vec<String> {
     use domain::configuration::car::{Orientation, Vehicle};
     let vehicle = Vehicle::Car(number.parse().unwrap(), Orientation::Forward);
     let mut view = register.store.view().await.unwrap();
-    let cars = view.formation(&[vehicle]).await.unwrap().unwrap();
+    let cars = view.formation(&[vehicle], None).await.unwrap().unwrap();
     cars[0].filled.codes().map(str::to_owned).collect()
 }
 

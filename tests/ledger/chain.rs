@@ -4,7 +4,7 @@
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::time::Zone;
-use store::{Store, StoreError};
+use store::{Break, Store, StoreError};
 use tests::each_database;
 use tests::facts::{fitted, position, read, removed};
 use tests::fleet::{self, FIRST};
@@ -30,12 +30,20 @@ async fn written(url: &str) -> Register {
     register
 }
 
-/// The entry that a proof of the chain names, if it finds one.
-async fn first_bad(store: &Store) -> Option<Seq> {
+/// Where a proof of the chain finds that it breaks, if it does.
+async fn broken(store: &Store) -> Option<Break> {
     match store.verify(|_| ()).await {
         Ok(_) => None,
-        Err(StoreError::Damaged { seq, .. }) => Some(seq),
+        Err(StoreError::Broken(how)) => Some(how),
         Err(other) => panic!("{other}"),
+    }
+}
+
+/// The entry that a proof of the chain names as damaged; none where the chain holds.
+async fn first_bad(store: &Store) -> Option<Seq> {
+    match broken(store).await? {
+        Break::Damaged { seq, .. } => Some(seq),
+        other => panic!("{other}"),
     }
 }
 
@@ -152,20 +160,43 @@ async fn entries_that_are_missing_swapped_or_added_are_found(url: &str) {
             Dialect::Postgres => "'00010203-0405-0607-0809-0a0b0c0d0e0f'",
         }
     );
-    for (statement, named) in [
-        ("delete from ledger where seq = 1".to_owned(), 2),
-        ("delete from ledger where seq = 4".to_owned(), 5),
-        (format!("delete from ledger where seq = {last}"), last - 1),
-        (swapped.to_owned(), 4),
-        (added, last + 1),
-        ("delete from ledger".to_owned(), 0),
+    for (statement, told) in [
+        (
+            "delete from ledger where seq = 1".to_owned(),
+            "entry 1 is missing: entry 2 is there".to_owned(),
+        ),
+        (
+            "delete from ledger where seq in (4, 5)".to_owned(),
+            "entries 4 to 5 are missing: entry 6 is there".to_owned(),
+        ),
+        (
+            format!("delete from ledger where seq = {last}"),
+            format!(
+                "entry {last} is missing: the head of the ledger says that the last entry is {last}"
+            ),
+        ),
+        (
+            swapped.to_owned(),
+            "entry 4 is damaged: its hash does not follow from its contents and the hash before it"
+                .to_owned(),
+        ),
+        (
+            added,
+            format!(
+                "entry {} was added past the program: the head of the ledger says that the last entry is {last}",
+                last + 1
+            ),
+        ),
+        (
+            "delete from ledger".to_owned(),
+            format!(
+                "entries 1 to {last} are missing: the head of the ledger says that the last entry is {last}"
+            ),
+        ),
     ] {
         register.tables.execute(&statement).await;
-        assert_eq!(
-            first_bad(&register.store).await,
-            Some(Seq(named)),
-            "{statement}"
-        );
+        let how = broken(&register.store).await.map(|how| how.to_string());
+        assert_eq!(how, Some(told), "{statement}");
         register.tables.execute("delete from ledger").await;
         register
             .tables
@@ -183,19 +214,43 @@ async fn a_head_that_does_not_agree_is_found(url: &str) {
         Dialect::Postgres => "'\\x",
     };
     let zeros = "0".repeat(64);
-    for statement in [
-        "update ledger_head set seq = seq - 1".to_owned(),
-        "update ledger_head set seq = seq + 1".to_owned(),
-        format!("update ledger_head set hash = {bytes}{zeros}'"),
-        format!("update ledger_head set hash = {bytes}00'"),
-        "delete from ledger_head".to_owned(),
+    for (statement, told) in [
+        (
+            "update ledger_head set seq = seq - 1".to_owned(),
+            format!(
+                "entry {} is damaged: the head of the ledger holds another hash of it",
+                last - 1
+            ),
+        ),
+        (
+            "update ledger_head set seq = seq + 1".to_owned(),
+            format!(
+                "entry {0} is missing: the head of the ledger says that the last entry is {0}",
+                last + 1
+            ),
+        ),
+        (
+            format!("update ledger_head set hash = {bytes}{zeros}'"),
+            format!("entry {last} is damaged: the head of the ledger holds another hash of it"),
+        ),
+        (
+            format!("update ledger_head set hash = {bytes}00'"),
+            format!("entry {last} is damaged: its hash has a wrong length"),
+        ),
+        (
+            "delete from ledger_head".to_owned(),
+            format!(
+                "entries 1 to {last} were added past the program: the head of the ledger says that there is no entry"
+            ),
+        ),
     ] {
         register
             .tables
             .execute("create table kept as select * from ledger_head")
             .await;
         register.tables.execute(&statement).await;
-        assert!(first_bad(&register.store).await.is_some(), "{statement}");
+        let how = broken(&register.store).await.map(|how| how.to_string());
+        assert_eq!(how, Some(told), "{statement}");
         register.tables.execute("delete from ledger_head").await;
         register
             .tables

@@ -195,6 +195,24 @@ async fn what_is_told_late_by_hours_is_told_where_a_decision_lies_between(url: &
     register.proves().await;
 }
 
+/// It is void by what came after it, and still did not know of what came before.
+async fn a_void_decision_is_marked_by_what_is_told_late_by_hours(url: &str) {
+    let mut register = Register::open(url).await;
+    tests::tarrenmoor::record(&register.store).await;
+    register.now_is("2026-11-21T12:00Z");
+    let decided = decide(&mut register).await;
+    register.now_is("2026-11-21T14:00Z");
+    let after = isolated(&position("4102", "=BS1-QM1"));
+    let after = kept(&mut register, "2026-11-21T13:00Z", after).await;
+    assert_eq!(after.consequences, None);
+    assert_eq!(told_late(&register, decided).await, None);
+    register.now_is("2026-11-21T15:00Z");
+    let before = isolated(&position("4101", "=BS1-QM1"));
+    let before = kept(&mut register, "2026-11-21T11:00Z", before).await;
+    assert_eq!(told_late(&register, decided).await, Some(before.seq));
+    register.proves().await;
+}
+
 /// Two decisions about train T1, on 20 and 21 November, and it is the 25th.
 async fn decided_twice(url: &str) -> (Register, [Seq; 2]) {
     let mut register = Register::open(url).await;
@@ -334,6 +352,7 @@ async fn rules_issued_for_days_that_are_over_name_the_decisions_by_others(url: &
 each_database!(
     a_setting_told_late_names_the_decisions_that_did_not_know_of_it,
     what_is_told_late_by_hours_is_told_where_a_decision_lies_between,
+    a_void_decision_is_marked_by_what_is_told_late_by_hours,
     a_formation_told_late_names_the_decisions_about_other_cars,
     a_revision_put_in_force_for_days_that_are_over_names_their_decisions,
     rules_issued_for_days_that_are_over_name_the_decisions_by_others,

@@ -53,7 +53,7 @@ async fn last(register: &Register) -> DecisionRecord {
     let id: TrainId = "T1".parse().unwrap();
     let mut view = register.store.view().await.unwrap();
     let about = view.decisions_about(std::slice::from_ref(&id), &[]).await;
-    about.unwrap().remove(0)
+    about.unwrap().decisions.remove(0)
 }
 
 async fn record_now(register: &mut Register, fact: Fact) -> Seq {

@@ -4,19 +4,22 @@
 use domain::configuration::component::{ComponentRef, Condition, RemovalReason, Subject};
 use domain::configuration::location::Sent;
 use domain::due::at_once::{AtOnce, AtOnceCause};
+use domain::due::point::Lack;
 use domain::due::state::State;
 use domain::due::task::{ClockStart, CountsFrom, Interval, Limit};
 use domain::ledger::entry::Seq;
-use domain::ledger::fact::{Fact, Removal};
+use domain::ledger::fact::{Brought, Fact, Receipt, Removal};
 use domain::refusal::Refusal;
 use domain::time::Day;
+use domain::units::Amount;
 use store::read::due::{DueFilter, DueItem};
 use tests::assemblies::{self, INNER_VALVE, PANEL_PLACE};
 use tests::each_database;
 use tests::facts::{
-    at, car, done, done_on, fitted, fitted_at, inside, judged, leakage_tested, position,
+    at, car, component, done, done_on, fitted, fitted_at, inside, judged, leakage_tested, position,
+    read, receipt,
 };
-use tests::fleet::{self, BRAKE_TEST, FIRST, OVERHAUL, overhaul};
+use tests::fleet::{self, BRAKE_TEST, FIRST, OVERHAUL, VALVE, overhaul};
 use tests::register::Register;
 
 fn day(text: &str) -> Day {
@@ -238,6 +241,56 @@ async fn work_whose_clock_has_not_started_is_a_list_of_its_own(url: &str) {
     register.proves().await;
 }
 
+/// A component that ran before it came in: nobody knows since when its clock runs, but no later than
+/// from the end of its longest time in store, or from when it was on a car here.
+async fn what_is_surely_past_its_limit_is_overdue_though_nobody_knows_since_when(url: &str) {
+    let mut register = Register::open(url).await;
+    fleet::found(&mut register, "2026-01-01T00:00Z").await;
+    let mut ages = overhaul("B", 12);
+    ages.clock_start = ClockStart::Fitting;
+    ages.longest_in_store_days = Some(730);
+    let task = Fact::TaskDefined(ages);
+    register.record("2026-01-02T00:00Z", task).await;
+    let [old, young] = ["8", "9"].map(|serial| component(VALVE, serial));
+    for (one, made_on) in [(&old, "2019-01-01"), (&young, "2025-01-01")] {
+        let brought = Brought {
+            odometer: Some(Amount::whole(150_000)),
+            ..Brought::default()
+        };
+        let came = Receipt {
+            brought,
+            ..receipt(one, made_on)
+        };
+        let came = Fact::ComponentReceived(came);
+        register.record("2026-01-03T00:00Z", came).await;
+    }
+    // 730 days in store, then twelve months.
+    for (one, due, state) in [
+        (&old, "2021-12-31", State::Overdue),
+        (&young, "2028-01-01", State::Unknown),
+    ] {
+        let forecast = register.due(one, OVERHAUL).await.forecast;
+        assert_eq!(forecast.on, Some(day(due)));
+        let lacking = forecast.lacking.calendar;
+        assert_eq!(lacking, Some(Lack::AnchorAtTheLatest));
+        let listed = list(&register, state).await;
+        let subject = Subject::Component(one.clone());
+        assert!(listed.iter().any(|item| item.subject == subject), "{state}");
+    }
+    register.record("2026-02-01T00:00Z", read("4101", 0)).await;
+    let on = fitted(&young, &position("4101", FIRST));
+    register.record("2026-03-01T00:00Z", on).await;
+    // A reading works the dates out anew from the points that are kept.
+    register
+        .record("2026-03-29T00:00Z", read("4101", 22_400))
+        .await;
+    let forecast = register.due(&young, OVERHAUL).await.forecast;
+    assert_eq!(forecast.on, Some(day("2027-03-01")));
+    assert_eq!(forecast.state_on(day("2027-03-01")), State::Unknown);
+    assert_eq!(forecast.state_on(day("2027-03-02")), State::Overdue);
+    register.proves().await;
+}
+
 fn limit(months: u32, early: i64) -> Limit {
     Limit {
         interval: Interval::Months(months),
@@ -279,5 +332,6 @@ each_database!(
     no_work_is_due_on_what_is_scrapped,
     a_car_counts_from_the_day_it_entered_service_if_that_is_known,
     work_whose_clock_has_not_started_is_a_list_of_its_own,
+    what_is_surely_past_its_limit_is_overdue_though_nobody_knows_since_when,
     work_is_judged_by_the_revision_in_force_when_it_was_done,
 );

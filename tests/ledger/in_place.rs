@@ -128,6 +128,35 @@ async fn a_fitting_moved_in_time_ends_as_it_did(url: &str) {
     register.proves().await;
 }
 
+async fn an_entry_that_was_corrected_names_the_other_with_both_times(url: &str) {
+    let (mut register, components) = founded(url).await;
+    let here = position("4101", FIRST);
+    let fit = fitted(&components.valves[0], &here);
+    let first = register.record("2029-02-01T00:00Z", fit.clone()).await;
+    let second = register
+        .correct(first, "2029-02-02T00:00Z", fit.clone())
+        .await;
+    let refused = register
+        .refuses_correction(first, "2029-02-03T00:00Z", fit.clone())
+        .await;
+    assert_against(&refused, second);
+    let told = refused.to_string();
+    assert!(told.contains("which was effective 2029-02-01"), "{told}");
+    let against = format!("contradicts {second}, effective 2029-02-02");
+    assert!(told.contains(&against), "{told}");
+    // What holds from the same time is told with one.
+    let third = register
+        .correct(second, "2029-02-02T00:00Z", fit.clone())
+        .await;
+    let refused = register
+        .refuses_correction(second, "2029-02-03T00:00Z", fit)
+        .await;
+    assert_against(&refused, third);
+    let told = refused.to_string();
+    assert!(!told.contains("which was effective"), "{told}");
+    register.proves().await;
+}
+
 async fn a_move_takes_place_at_another_time_while_its_places_are_free(url: &str) {
     let (mut register, components) = founded(url).await;
     let [one, other, ..] = &components.valves[..] else {
@@ -259,31 +288,31 @@ async fn the_evidence_of_a_judgement_is_corrected_though_it_was_fitted_since(url
     register.proves().await;
 }
 
-async fn what_is_held_only_by_a_correction_was_not_released_by_one_person(url: &str) {
+async fn what_is_held_only_by_a_correction_is_released_by_nobody_who_did_not_know(url: &str) {
     let (mut register, components) = founded(url).await;
     let one = &components.valves[0];
     let unfit = judged(one, Condition::Unserviceable);
     let unfit = register.record("2029-03-01T00:00Z", unfit).await;
     let fit = judged(one, Condition::Serviceable);
-    let fit = register.record("2029-03-02T00:00Z", fit).await;
-    let held = judged(one, Condition::Quarantined);
-    let refused = register
-        .refuses_correction(unfit, "2029-03-01T00:00Z", held)
-        .await;
-    assert_against(&refused, fit);
+    register.record("2029-03-02T00:00Z", fit.clone()).await;
     let worse = judged(one, Condition::RemovedToBeJudged);
-    register.correct(unfit, "2029-03-01T00:00Z", worse).await;
+    let unfit = register.correct(unfit, "2029-03-01T00:00Z", worse).await;
+    let held = judged(one, Condition::Quarantined);
+    let held = register.correct(unfit, "2029-03-01T00:00Z", held).await;
     let life = register.life(one).await;
     assert_eq!(life.record.condition, Condition::Serviceable);
+    let alone = register.refuses("2029-03-03T00:00Z", fit).await;
+    assert_against(&alone, held);
     register.proves().await;
 }
 
 each_database!(
+    an_entry_that_was_corrected_names_the_other_with_both_times,
     a_removal_is_corrected_though_another_was_fitted_since,
     a_removal_is_not_made_worse_than_the_next_fitment_allows,
     a_fitting_moved_in_time_ends_as_it_did,
     a_move_takes_place_at_another_time_while_its_places_are_free,
     a_cut_out_that_has_ended_and_its_end_are_corrected,
     the_evidence_of_a_judgement_is_corrected_though_it_was_fitted_since,
-    what_is_held_only_by_a_correction_was_not_released_by_one_person,
+    what_is_held_only_by_a_correction_is_released_by_nobody_who_did_not_know,
 );

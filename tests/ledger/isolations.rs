@@ -108,8 +108,8 @@ async fn only_a_passed_test_of_that_car_since_then_ends_it(url: &str) {
     assert!(
         matches!(
             over,
-            Refusal::Unknown {
-                what: "position",
+            Refusal::Impossible {
+                field: "position",
                 ..
             }
         ),

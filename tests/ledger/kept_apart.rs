@@ -140,6 +140,51 @@ async fn that_it_was_evidence_can_be_corrected(url: &str) {
     register.proves().await;
 }
 
+/// The removal was of another component. Each refusal names what comes next.
+async fn evidence_recorded_on_the_wrong_component_is_taken_back_in_three_steps(url: &str) {
+    let (mut register, valve) = founded(url).await;
+    let off = because(RemovalReason::Evidence, removed_as(&valve, Quarantined));
+    let removal = register.record("2029-03-01T00:00Z", off).await;
+    let refusal = register.refuses_withdrawal(removal).await;
+    let told = refusal.to_string();
+    let first = told.find("register_error").expect("the first step");
+    let second = told.find("another approves").expect("the second");
+    let third = told.find("then withdraw").expect("the third");
+    assert!(first < second && second < third, "{told}");
+    let refusal = register
+        .refuses("2029-03-02T00:00Z", released(&valve, Serviceable))
+        .await;
+    assert!(
+        refusal.to_string().contains("correct that entry"),
+        "{refusal}"
+    );
+
+    let slip = because(
+        RemovalReason::RegisterError,
+        removed_as(&valve, Quarantined),
+    );
+    let removal = register.correct(removal, "2029-03-01T00:00Z", slip).await;
+    let refusal = register.refuses_withdrawal(removal).await;
+    assert!(
+        refusal.to_string().contains("another approves"),
+        "{refusal}"
+    );
+    let alone = judged(&valve, Serviceable);
+    register.refuses("2029-03-02T00:00Z", alone).await;
+
+    let release = released(&valve, Serviceable);
+    let release = register.record("2029-03-02T00:00Z", release).await;
+    register.approve(release, "2029-03-02T00:00Z").await;
+    register.withdraw(removal).await;
+    let life = register.life(&valve).await;
+    assert_eq!(life.record.condition, Serviceable);
+    assert!(
+        life.fitments.iter().any(|one| one.end.is_none()),
+        "on the car"
+    );
+    register.proves().await;
+}
+
 /// A panel with a valve and a relay valve in it, taken off a car and judged, and another in store.
 struct Judged {
     register: Register,
@@ -271,6 +316,7 @@ each_database!(
     what_was_recalled_is_quarantined_until_two_people_release_it,
     nothing_is_done_to_evidence_before_it_was_held,
     that_it_was_evidence_can_be_corrected,
+    evidence_recorded_on_the_wrong_component_is_taken_back_in_three_steps,
     what_is_inside_a_quarantined_panel_goes_straight_to_no_position,
     what_leaves_a_panel_that_is_to_be_judged_is_judged_too,
     what_befell_a_panel_is_told_in_the_lives_of_what_was_inside,

@@ -165,6 +165,22 @@ async fn what_is_exchanged_inside_an_assembly_touches_its_place(url: &str) {
     register.proves().await;
 }
 
+async fn what_is_exchanged_as_a_whole_is_named_with_the_place_inside_it(url: &str) {
+    let mut register = Register::open(url).await;
+    let components = assemblies::found(&mut register, SINCE).await;
+    let [panel, ..] = assemblies::components();
+    let valve = fitted_at(&components.valves[0], &inside(&panel, INNER_VALVE));
+    register.record("2026-01-04T00:00Z", valve).await;
+    let on = fitted(&panel, &position("4101", PANEL_PLACE));
+    register.record("2026-01-05T00:00Z", on).await;
+    agreed(&mut register, &["exchanged distributor_valve 2026-01-08"]).await;
+    let off = register.record("2026-03-01T08:00Z", removed(&panel)).await;
+    let void = void_since(&register, "T-1").await;
+    let told = "=BS-P1 exchanged, with =BS-P1-K1 inside it".to_owned();
+    assert_eq!(void, Some((off, told)));
+    register.proves().await;
+}
+
 async fn settings_and_units_open_obligations_and_a_cut_out_by_its_own_test_does_not(url: &str) {
     let after = [
         "set distributor_valve 2026-01-08",
@@ -243,6 +259,28 @@ async fn two_engineers_agree_on_them_and_a_task_of_a_part_has_none(url: &str) {
     register.proves().await;
 }
 
+/// No change of a document proves a brake that was touched.
+async fn what_is_due_at_once_stays_so_when_a_revision_leaves_its_obligation_out(url: &str) {
+    let (mut register, components) = tested(url, &["exchanged distributor_valve 2026-01-08"]).await;
+    let off = removed(&components.valves[0]);
+    let off = register.record("2026-03-01T08:00Z", off).await;
+    let revised = Fact::TaskDefined(brake_test_after("C", &[]));
+    register.bring("2026-03-02T08:00Z", revised).await;
+    let found = (day("2026-03-01"), AtOnceCause::Exchanged, off);
+    assert_eq!(at_once(&register, "4101").await, Some(found));
+    assert_eq!(void_since(&register, "T-1").await.unwrap().0, off);
+    // What is touched under the revision opens nothing, what is told late of before it does.
+    let second = removed(&components.valves[1]);
+    let later = register.record("2026-03-03T08:00Z", second.clone()).await;
+    assert_eq!(at_once(&register, "4102").await, None);
+    let earlier = register.correct(later, "2026-03-01T09:00Z", second).await;
+    let found = (day("2026-03-01"), AtOnceCause::Exchanged, earlier);
+    assert_eq!(at_once(&register, "4102").await, Some(found));
+    passed(&mut register, "T-2", "2026-03-04T09:00Z").await;
+    assert_eq!(at_once(&register, "4101").await, None);
+    register.proves().await;
+}
+
 /// It proves the brake behind a cut-out no more than anything else.
 async fn a_void_test_ends_no_cut_out(url: &str) {
     let (mut register, components) = tested(url, &["exchanged distributor_valve 2026-01-08"]).await;
@@ -262,11 +300,13 @@ async fn a_void_test_ends_no_cut_out(url: &str) {
 }
 
 each_database!(
+    what_is_due_at_once_stays_so_when_a_revision_leaves_its_obligation_out,
     a_void_test_ends_no_cut_out,
     an_exchange_voids_the_test_and_makes_it_due_at_once_until_it_is_passed,
     a_swap_opens_obligations_on_both_cars_and_work_before_the_day_on_none,
     what_is_told_late_opens_an_obligation_and_later_work_answers_it,
     what_is_exchanged_inside_an_assembly_touches_its_place,
+    what_is_exchanged_as_a_whole_is_named_with_the_place_inside_it,
     settings_and_units_open_obligations_and_a_cut_out_by_its_own_test_does_not,
     an_obligation_is_told_of_the_past_as_it_was_known,
     two_engineers_agree_on_them_and_a_task_of_a_part_has_none,

@@ -16,7 +16,7 @@ const FOUNDED: &str = "2029-01-01T00:00Z";
 async fn told(register: &Register) -> Vec<Shortcoming> {
     let mut view = register.store.view().await.unwrap();
     let alone = Vehicle::Car("4101".parse().unwrap(), Orientation::Forward);
-    let cars = view.formation(&[alone]).await.unwrap().unwrap();
+    let cars = view.formation(&[alone], None).await.unwrap().unwrap();
     shortcomings(&view.documents, &cars[0].told, &cars[0].filled)
 }
 

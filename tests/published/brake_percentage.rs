@@ -20,7 +20,7 @@ fn of_tonnes(braked_weight: i64, mass: i64) -> Percentage {
 }
 
 fn close(percentage: Percentage, expected: f64) -> bool {
-    (percentage.percent() - expected).abs() < 0.001
+    (percentage.percent() - expected).abs() < 0.0005
 }
 
 // Polish exercise page (secondary): B 2100 t, m 3000 t.

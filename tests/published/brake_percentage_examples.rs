@@ -14,14 +14,14 @@ fn percentage(braked_t: i64, mass_t: i64) -> Percentage {
 fn the_polish_exercise_gives_70_and_91_percent() {
     assert_eq!(percentage(2100, 3000).whole(Rounding::Down), 70);
     let second = percentage(1000, 1100);
-    close(second.percent(), 90.909, 1e-3);
+    close(second.percent(), 90.909, 5e-4);
     assert_eq!(second.whole(Rounding::Nearest), 91);
     assert_eq!(second.whole(Rounding::Down), 90);
 }
 
 #[test]
 fn the_empty_coach_of_36_t_with_56_t_has_155_percent() {
-    close(percentage(56, 36).percent(), 155.556, 1e-3);
+    close(percentage(56, 36).percent(), 155.556, 5e-4);
     assert_eq!(percentage(56, 36).whole(Rounding::Down), 155);
 }
 

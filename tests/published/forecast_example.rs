@@ -19,7 +19,7 @@ fn forecast(km_a_day: i64) -> Forecast {
     let subject = SubjectFacts {
         kind: SubjectKind::Component,
         at_once: None,
-        made: Moment::made(None, FirstFitting::Unknown, &nought),
+        made: Moment::made(None, FirstFitting::UNKNOWN, &nought),
         overhauled: None,
         doings: &[],
         scale: ByMeter::from_fn(|_| Scale::OWN),

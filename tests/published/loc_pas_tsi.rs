@@ -205,9 +205,9 @@ fn a_third_of_equal_axles_must_hold_on_40_per_mille() {
 fn a_unit_of_196_t_pulls_77_kn_on_40_per_mille() {
     let mass = Kilograms(196_000);
     let force = force_needed(mass, Gradient(-40.0));
-    close(force.0, 76.91, 0.01);
+    close(force.0, 76.91, 0.005);
     let sine = 196.0 * 9.81 * 0.04_f64.atan().sin();
-    close(sine, 76.85, 0.01);
+    close(sine, 76.85, 0.005);
     assert!(sine < force.0, "the register's figure is on the safe side");
     close(gradient_kept(force, mass, 1.0).unwrap().value.0, 40.0, 1e-9);
     close(
@@ -224,17 +224,19 @@ fn a_unit_of_196_t_pulls_77_kn_on_40_per_mille() {
 #[test]
 fn a_train_of_10287_short_tons_pulls_1098_kn_on_12_per_mille() {
     let mass = Kilograms(9_332_209);
-    close(force_needed(mass, Gradient(-12.0)).0, 1098.2, 1.1);
+    // Pounds-force are by the standard acceleration of free fall, the register's forces by 9.81 m/s².
+    let standard = force_needed(mass, Gradient(-12.0)).0 * 9.806_65 / 9.81;
+    close(standard, 1098.2, 0.05);
 }
 
 /// 4.2.4.5.4: reference slope, 80 km/h on 21 per mille over 46 km.
 #[test]
 fn the_reference_slope_heats_4_6_kw_a_tonne_for_half_an_hour() {
     let power = drag_power(Kilograms(1000), Gradient(-21.0), Speed(80.0));
-    close(power.0, 4.578, 1e-3);
+    close(power.0, 4.578, 5e-4);
     let time = duration(Distance(46_000.0), Speed(80.0)).unwrap();
     close(time.0 / 60.0, 34.5, 1e-9);
-    close(energy(power, time).0, 9.476, 1e-3);
+    close(energy(power, time).0, 9.476, 5e-4);
     let uphill = drag_power(Kilograms(1000), Gradient(21.0), Speed(80.0));
     close(uphill.0, 0.0, 0.0);
 }
@@ -244,7 +246,7 @@ fn the_reference_slope_heats_4_6_kw_a_tonne_for_half_an_hour() {
 fn fast_trains_heat_15_and_21_kw_a_tonne() {
     for (gradient, expected) in [(-25.0, 15.33), (-35.0, 21.46)] {
         let power = drag_power(Kilograms(1000), Gradient(gradient), Speed(225.0));
-        close(power.0, expected, 0.01);
+        close(power.0, expected, 0.005);
     }
 }
 
@@ -259,7 +261,7 @@ fn fewer_discs_take_the_same_heat_from_a_lower_speed() {
         (200.0, 30.864),
     ] {
         let found = stop_energy(Kilograms(20_000), 0.0, Speed(speed));
-        close(found.0, expected, 1e-3);
+        close(found.0, expected, 5e-4);
     }
     let speed = speed_of_equal_heat(Speed(160.0), 22, 24).unwrap();
     close(speed.0, 153.2, 0.05);

@@ -15,6 +15,7 @@ mod cfr_49_229_27;
 mod cfr_49_232;
 mod cfr_49_232_205;
 mod cfr_49_238_15;
+mod cfr_49_238_311;
 mod cfr_49_238_313;
 mod driver_training_goods_trains;
 mod easa_faq_19102;

@@ -41,7 +41,7 @@ fn three_methods_give_three_labelled_distances_for_one_train() {
         let Stop::After(distance) = result.stop else {
             panic!("the train stops")
         };
-        close(distance.0, expected, 0.1);
+        close(distance.0, expected, 0.05);
         assert_eq!(result.method, method);
         labels.push(result.method.label());
     }

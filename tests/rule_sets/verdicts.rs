@@ -3,12 +3,13 @@
 use super::trains::{four_axle_cars, mph, of, on_the_road};
 use super::{cfr_49_238_15, general};
 use domain::configuration::car_type::PositionKind;
-use domain::rule_set::consequence::PassengerRestriction;
+use domain::rule_set::consequence::{CabRestriction, PassengerRestriction};
 use domain::rule_set::facts::{HandBrake, TrainFacts, TrainKind, Whereabouts};
 use domain::rule_set::verdict::Permission;
 use domain::rule_set::{RuleSet, evaluate};
 use domain::units::{Distance, Gradient, Kilonewtons, Speed};
 use proptest::prelude::*;
+use serde_json::json;
 
 fn permission(set: &RuleSet, train: &TrainFacts) -> Permission {
     evaluate(set, train).unwrap().value.permission
@@ -64,6 +65,28 @@ fn the_strictest_of_all_restrictions_holds() {
     assert_eq!(verdict.restrictions.passengers, passengers);
     let distance = &verdict.applied[0].working;
     assert!(distance.contains("2 together") || distance.contains("0 of 2 work"));
+}
+
+/// Each holds with all that is milder, so that the stricter of two is both of them.
+#[test]
+fn of_restrictions_of_the_cab_the_strictest_holds_and_its_rule_comes_first() {
+    let train = on_the_road(four_axle_cars(&[4, 4, 4, 4]));
+    let mut set = general();
+    for cab in CabRestriction::ALL {
+        let rule = json!({
+            "title": cab.name(), "source": "common_practice",
+            "requirement": {"always": {"with_restrictions": {"cab": cab.name()}}},
+        });
+        set.rules.push(serde_json::from_value(rule).unwrap());
+    }
+    let verdict = evaluate(&set, &train).unwrap().value;
+    assert_eq!(verdict.permission, Permission::WithRestrictions);
+    let strictest = CabRestriction::LeadingCabWithBrake;
+    assert_eq!(verdict.restrictions.cab, Some(strictest));
+    assert_eq!(verdict.applied[0].title, strictest.name());
+    // Not of any cab of a vehicle with a brake: of that at the front, where its own brake works.
+    let words = "leading cab only with the brake of its vehicle working";
+    assert_eq!(strictest.to_string(), words);
 }
 
 #[test]

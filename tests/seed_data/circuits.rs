@@ -29,6 +29,9 @@ fn question(cut_outs: &[(usize, &str, CutOutState)]) -> Question {
             conceded: Vec::new(),
             not_conceded: Vec::new(),
             failed_tests: Vec::new(),
+            due_at_once: Vec::new(),
+            overdue: domain::decision::overdue::Overdue::Nothing,
+            vacated: std::collections::BTreeMap::new(),
             cut_outs: of_car
                 .map(|(_, position, state)| CutOutInTrain {
                     position: read(position),

@@ -39,6 +39,9 @@ fn cars(types: &[&str], change: impl Fn(&mut CarType)) -> Vec<TrainCar> {
             conceded: Vec::new(),
             not_conceded: Vec::new(),
             failed_tests: Vec::new(),
+            due_at_once: Vec::new(),
+            overdue: domain::decision::overdue::Overdue::Nothing,
+            vacated: std::collections::BTreeMap::new(),
             circuit: Arc::new(CompiledCircuit::new(&car_type).unwrap()),
             cut_outs: Vec::new(),
         }

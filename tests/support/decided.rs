@@ -20,10 +20,10 @@ pub async fn decision(
     let mut view = store.view().await.expect("the register answers");
     let train = view.train(&id).await.expect("the register answers");
     let train = train.expect("a known train");
-    let cars = view.formation(&train.formation.vehicles).await;
+    let today = Zone::UTC.day_of(now);
+    let cars = view.formation(&train.formation.vehicles, Some(today)).await;
     let cars = cars.expect("the register answers").expect("known cars");
     let documents = &view.documents;
-    let today = Zone::UTC.day_of(now);
     let cars = cars
         .iter()
         .map(|car| car.for_decision(documents, today))

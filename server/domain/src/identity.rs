@@ -3,6 +3,7 @@
 //! than copied, since effects and causes name every position of a train many times.
 
 use crate::unreadable::Unreadable;
+use crate::unseen::{is_unseen, without_it};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::str::FromStr;
@@ -49,32 +50,6 @@ fn is_plain(name: &str) -> bool {
     let ends = [bytes.first(), bytes.last()];
     ends.iter().all(|end| end.is_some_and(|end| *end != b' '))
         && bytes.iter().all(|byte| matches!(byte, b' '..=b'~'))
-}
-
-/// Whether a character looks like nothing or like an ordinary blank, so that two names with and
-/// without it look the same: blanks of other widths, and what only steers how text is set (the
-/// characters of general category Cf that Unicode has below U+FFFF).
-fn is_unseen(c: char) -> bool {
-    steers(c) || (c.is_whitespace() && c != ' ')
-}
-
-fn steers(c: char) -> bool {
-    matches!(
-        c,
-        '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}'
-            | '\u{2060}'..='\u{206f}' | '\u{feff}'
-    )
-}
-
-fn without_it(hidden: char) -> String {
-    let code = u32::from(hidden);
-    format!("no character that cannot be seen, as U+{code:04X} in it")
-}
-
-/// What is expected of a free text instead, where a character in it only steers how it is set, so
-/// that it would be shown as something else than it is.
-pub fn expected_of_text(text: &str) -> Option<String> {
-    text.chars().find(|c| steers(*c)).map(without_it)
 }
 
 macro_rules! text_identity {

@@ -20,6 +20,7 @@ pub mod test_record;
 pub mod time;
 pub mod units;
 pub mod unreadable;
+pub mod unseen;
 pub mod usage;
 pub mod vehicle_number;
 pub mod worked;

@@ -1,5 +1,6 @@
 //! What could not be read at the border, and what was expected there.
 
+use crate::unseen::steers;
 use std::fmt;
 
 /// A text that is not what it should be. It names the thing, the text as given (shortened)
@@ -20,22 +21,27 @@ pub const GIVEN_MAX_CHARS: usize = 60;
 impl Unreadable {
     /// Names what was refused and what was expected.
     pub fn new(what: &'static str, given: &str, expected: impl Into<String>) -> Self {
-        let shown = given.chars().take(GIVEN_MAX_CHARS).map(printed);
-        let mut shown: String = shown.collect();
-        if given.chars().nth(GIVEN_MAX_CHARS).is_some() {
-            shown.push('…');
-        }
         Self {
             what,
-            given: shown,
+            given: repeated(given),
             expected: expected.into(),
         }
     }
 }
 
+/// What is repeated of a text to its sender: its first [`GIVEN_MAX_CHARS`] characters.
+pub(crate) fn repeated(given: &str) -> String {
+    let shown = given.chars().take(GIVEN_MAX_CHARS).map(printed);
+    let mut shown: String = shown.collect();
+    if given.chars().nth(GIVEN_MAX_CHARS).is_some() {
+        shown.push('…');
+    }
+    shown
+}
+
 /// What stands for a character where people read it: none that a page or terminal acts on.
 fn printed(character: char) -> char {
-    if character.is_control() {
+    if character.is_control() || steers(character) {
         char::REPLACEMENT_CHARACTER
     } else {
         character

@@ -29,13 +29,8 @@ pub enum StoreError {
         known: i64,
     },
     /// What is kept is not what was recorded.
-    #[error("{seq} is damaged: {what}")]
-    Damaged {
-        /// The first bad entry.
-        seq: Seq,
-        /// What is wrong with it.
-        what: String,
-    },
+    #[error(transparent)]
+    Broken(#[from] Break),
     /// There is no register at the address.
     #[error(
         "there is no register at {address}: {what}; look at the address for a slip. `register import` or `register serve` begin a register"
@@ -70,6 +65,52 @@ pub enum StoreError {
     /// The database does not answer or refuses a statement.
     #[error("the database failed: {0}")]
     Database(sqlx::Error),
+}
+
+/// Where the chain of the ledger breaks first, and how.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Break {
+    /// An entry is there and is not what was recorded.
+    #[error("{seq} is damaged: {what}")]
+    Damaged {
+        /// Which.
+        seq: Seq,
+        /// What is wrong with it.
+        what: String,
+    },
+    /// Entries are not there though later ones, or the head of the ledger, say that they were.
+    #[error("{} missing: {why}", several((*.first, *.last), ["is", "are"]))]
+    Missing {
+        /// The first of them.
+        first: Seq,
+        /// The last of them.
+        last: Seq,
+        /// What says so.
+        why: String,
+    },
+    /// Entries stand after the last that the head of the ledger knows.
+    #[error("{} added past the program: the head of the ledger says that {}", several((*.first, *.last), ["was", "were"]), last_known(*.first))]
+    Appended {
+        /// The first of them.
+        first: Seq,
+        /// The last of them.
+        last: Seq,
+    },
+}
+
+fn several((first, last): (Seq, Seq), [one, more]: [&str; 2]) -> String {
+    if first == last {
+        format!("{first} {one}")
+    } else {
+        format!("entries {} to {} {more}", first.0, last.0)
+    }
+}
+
+fn last_known(first: Seq) -> String {
+    match first.0 - 1 {
+        0 => "there is no entry".to_owned(),
+        last => format!("the last entry is {last}"),
+    }
 }
 
 impl From<sqlx::Error> for StoreError {

@@ -2,8 +2,10 @@
 //! as a single one; only what follows for due dates is worked out once, at the end.
 
 use crate::connect::Tx;
+use crate::consequences::raised_by;
 use crate::dossier::{self, Known};
 use crate::error::StoreError;
+use crate::keep::put_doubts;
 use crate::ledger::{self, Head};
 use crate::read::alike::alike;
 use crate::record::Store;
@@ -12,8 +14,9 @@ use crate::sizes::Sizes;
 use crate::zone;
 use domain::configuration::component::ComponentRef;
 use domain::ledger::command::Command;
-use domain::ledger::dossier::Documents;
-use domain::ledger::entry::Seq;
+use domain::ledger::consequences::Consequences;
+use domain::ledger::dossier::{Documents, Dossier};
+use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::record::{Next, names_unknown, record};
 use domain::ledger::touches::Touched;
 use domain::people::Actor;
@@ -208,6 +211,7 @@ impl Store {
         let remembered = Known {
             documents,
             holds: None,
+            doubts_seq: run.head.doubts_seq,
         };
         let zone = self.zone.clone();
         let loaded = dossier::load(tx, remembered, zone, batch.touched);
@@ -249,6 +253,7 @@ impl Store {
                 },
             ) {
                 Ok(entry) => {
+                    let entry = with_doubts(tx, &dossier, (entry, run.first)).await?;
                     known.insert(id, seq.0);
                     watch.recorded(&tag, seq);
                     entries.push(entry);
@@ -260,8 +265,43 @@ impl Store {
                 }
             }
         }
-        run.head = self.keep(tx, run.head, &mut dossier, &entries).await?;
-        run.documents = Arc::clone(&dossier.documents);
-        settle::note(tx, &dossier).await
+        self.keep_batch(tx, run, (&mut dossier, &entries)).await
     }
+
+    async fn keep_batch(
+        &self,
+        tx: &mut Tx,
+        run: &mut Run<'_>,
+        (dossier, entries): (&mut Dossier, &[Entry]),
+    ) -> Result<(), StoreError> {
+        run.head = self.keep(tx, run.head, dossier, entries).await?;
+        for entry in entries {
+            if let Some(told) = &entry.consequences {
+                put_doubts(tx, entry.seq, &told.doubts).await?;
+            }
+        }
+        run.documents = Arc::clone(&dossier.documents);
+        settle::note(tx, dossier).await
+    }
+}
+
+/// An entry of an import with the doubts that it raises about what was recorded before the import: whoever
+/// brings history in knows all of it, in whichever order it is told.
+async fn with_doubts(
+    tx: &mut Tx,
+    dossier: &Dossier,
+    (mut entry, before): (Entry, Head),
+) -> Result<Entry, StoreError> {
+    if before.seq == 0 {
+        return Ok(entry);
+    }
+    let doubts = raised_by(tx, dossier, (&entry, Seq(before.seq + 1))).await?;
+    if !doubts.is_empty() {
+        let told = Consequences {
+            doubts,
+            ..Consequences::default()
+        };
+        entry.consequences = Some(Box::new(told));
+    }
+    Ok(entry)
 }

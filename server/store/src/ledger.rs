@@ -2,10 +2,11 @@
 
 use crate::column::At;
 use crate::connect::{Tx, on};
-use crate::error::StoreError;
+use crate::error::{Break, StoreError};
 use crate::row::{from_json, parsed, row, to_json};
 use domain::ledger::bearing::Bearing;
 use domain::ledger::chain::{GENESIS, Hash, Letters, link};
+use domain::ledger::consequences::Doubt;
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
 use domain::time::Instant;
@@ -29,6 +30,8 @@ pub(crate) struct Head {
     pub(crate) changed_at: Option<Instant>,
     /// The last entry that set or lifted an evidence hold.
     pub(crate) holds_seq: i64,
+    /// The last entry that raised a doubt about a component; 0 where none ever did.
+    pub(crate) doubts_seq: i64,
 }
 
 impl Head {
@@ -41,6 +44,7 @@ impl Head {
         changed_seq: 0,
         changed_at: None,
         holds_seq: 0,
+        doubts_seq: 0,
     };
 
     /// When the next entry is recorded: now, or where the clock has run backwards, at the moment
@@ -70,19 +74,20 @@ row!(HeadRow {
     design_seq: i64,
     changed_seq: i64,
     changed_at: Option<At>,
-    holds_seq: i64
+    holds_seq: i64,
+    doubts_seq: i64
 });
 
 const TAKE_HEAD: &str = "insert into ledger_head (id, seq, hash, design_seq) values (1, 0, $1, 0)
     on conflict (id) do update set seq = ledger_head.seq
-    returning seq, hash, recorded_at, design_seq, changed_seq, changed_at, holds_seq";
+    returning seq, hash, recorded_at, design_seq, changed_seq, changed_at, holds_seq, doubts_seq";
 
 const READ_HEAD: &str =
-    "select seq, hash, recorded_at, design_seq, changed_seq, changed_at, holds_seq
+    "select seq, hash, recorded_at, design_seq, changed_seq, changed_at, holds_seq, doubts_seq
     from ledger_head where id = 1";
 
 const MOVE_HEAD: &str = "update ledger_head set seq = $1, hash = $2, recorded_at = $3,
-    design_seq = $4, changed_seq = $5, changed_at = $6, holds_seq = $7 where id = 1";
+    design_seq = $4, changed_seq = $5, changed_at = $6, holds_seq = $7, doubts_seq = $8 where id = 1";
 
 /// The first statement of every write: takes the head and with it the lock, so that entries
 /// have one order. The second writer waits here.
@@ -107,13 +112,14 @@ fn head(row: &HeadRow) -> Result<Head, StoreError> {
         changed_seq: row.changed_seq,
         changed_at: row.changed_at.map(|at| at.0),
         holds_seq: row.holds_seq,
+        doubts_seq: row.doubts_seq,
     })
 }
 
 pub(crate) fn whole_hash(seq: Seq, bytes: &[u8]) -> Result<Hash, StoreError> {
-    Hash::try_from(bytes).map_err(|_| StoreError::Damaged {
-        seq,
-        what: "its hash has a wrong length".into(),
+    Hash::try_from(bytes).map_err(|_| {
+        let what = "its hash has a wrong length".into();
+        Break::Damaged { seq, what }.into()
     })
 }
 
@@ -126,6 +132,9 @@ pub(crate) async fn append(
     mut head: Head,
     entries: &[Entry],
 ) -> Result<Head, StoreError> {
+    if let Some(last) = entries.iter().rfind(|entry| raises_a_doubt(entry)) {
+        head.doubts_seq = last.seq.0;
+    }
     for chunk in entries.chunks(ROWS) {
         let mut kept = Vec::with_capacity(chunk.len());
         for entry in chunk {
@@ -167,8 +176,14 @@ pub(crate) async fn append(
         .bind(head.changed_seq)
         .bind(head.changed_at.map(At))
         .bind(head.holds_seq)
+        .bind(head.doubts_seq)
         .execute(conn).await.map(drop))?;
     Ok(head)
+}
+
+fn raises_a_doubt(entry: &Entry) -> bool {
+    let told = entry.consequences.iter();
+    told.flat_map(|told| &told.doubts).any(Doubt::is_raised)
 }
 
 row!(EntryRow {
@@ -210,9 +225,9 @@ impl EntryRow {
 
     /// The entry, or that it is damaged.
     pub(crate) fn undamaged(&self) -> Result<Entry, StoreError> {
-        self.entry().map_err(|why| StoreError::Damaged {
-            seq: Seq(self.seq),
-            what: format!("it cannot be read: {why}"),
+        self.entry().map_err(|why| {
+            let (seq, what) = (Seq(self.seq), format!("it cannot be read: {why}"));
+            Break::Damaged { seq, what }.into()
         })
     }
 }

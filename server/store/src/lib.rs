@@ -35,7 +35,7 @@ mod touches;
 mod zone;
 
 pub use announce::Changes;
-pub use error::StoreError;
+pub use error::{Break, StoreError};
 pub use foresee::Foresight;
 pub use import::{Go, ImportProgress, ImportWatch, Imported};
 pub use new_file::NewFile;

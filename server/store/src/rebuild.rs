@@ -111,6 +111,8 @@ impl Store {
         let known = Known {
             documents,
             holds: None,
+            // What was recorded is not looked at again.
+            doubts_seq: 0,
         };
         let mut dossier = dossier::load(tx, known, self.zone.clone(), touched).await?;
         for entry in entries {
@@ -125,6 +127,7 @@ impl Store {
         for entry in entries {
             if let Some(told) = &entry.consequences {
                 keep::put_told_late(tx, entry.seq, &told.verdicts.told).await?;
+                keep::put_doubts(tx, entry.seq, &told.doubts).await?;
             }
         }
         settle::note(tx, &dossier).await?;

@@ -5,7 +5,7 @@ use crate::absent::IfAbsent;
 use crate::announce::Announcer;
 use crate::asked_too::StillCarrying;
 use crate::connect::{Pools, Tx};
-use crate::consequences::Look;
+use crate::consequences::{Look, decided_since};
 use crate::dossier::{self, Known};
 use crate::error::StoreError;
 use crate::keep::{self, Write};
@@ -86,6 +86,17 @@ impl Decided {
         let since = self.since();
         let mut decisions = dossier.decisions.values();
         decisions.any(|record| record.id != entry.seq && since < record.at)
+    }
+
+    /// Whether one that was void already was: its sheet tells that it did not know of this either. One
+    /// statement where the entry can move a verdict and tells of a time before it is recorded.
+    async fn lies_before_a_void_one(&self, tx: &mut Tx) -> Result<bool, StoreError> {
+        let Self { dossier, entry, .. } = self;
+        let since = self.since();
+        if entry.recorded_at <= since {
+            return Ok(false);
+        }
+        decided_since(tx, &dossier.changes.moved_cars, since).await
     }
 
     /// From when on it changes what held, or may have.
@@ -205,11 +216,9 @@ impl Store {
         let (mut tx, carrying) = Box::pin(asked).await?;
         let asked = (actor, command, carrying);
         let decided = self.decide(&mut tx, &head, asked, now).await?;
-        let look = if decided.reaches_back(now) || decided.lies_before_a_decision() {
-            Look::All
-        } else {
-            look
-        };
+        let late = decided.reaches_back(now) || decided.lies_before_a_decision();
+        let late = late || decided.lies_before_a_void_one(&mut tx).await?;
+        let look = if late { Look::All } else { look };
         let told = self.keep_told(&mut tx, head, (decided, look));
         let (kept, entry) = Box::pin(told).await?;
         let end = ledger::append(&mut tx, kept, std::slice::from_ref(&entry)).await?;
@@ -231,6 +240,7 @@ impl Store {
         let known = Known {
             documents,
             holds: Some(holds),
+            doubts_seq: head.doubts_seq,
         };
         let mut touched = Touched::by(&command);
         for (check, cars) in &carrying {

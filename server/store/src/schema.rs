@@ -203,6 +203,21 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "registered for when",
         include_str!("../../../migrations/0041_registered_for_when.sql"),
     ),
+    (
+        42,
+        "doubts",
+        include_str!("../../../migrations/0042_doubts.sql"),
+    ),
+    (
+        43,
+        "cars withdrawn",
+        include_str!("../../../migrations/0043_cars_withdrawn.sql"),
+    ),
+    (
+        44,
+        "overdue by car",
+        include_str!("../../../migrations/0044_overdue_by_car.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

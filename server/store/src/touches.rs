@@ -8,7 +8,7 @@ use crate::row::{from_json, parsed, row};
 use crate::shape::padded;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
-use domain::ledger::obligations::{Touch, WorkDone};
+use domain::ledger::obligations::{Touch, WorkDone, put_in_order};
 use domain::time::Instant;
 use sqlx::QueryBuilder;
 use std::collections::HashMap;
@@ -53,7 +53,7 @@ pub(crate) async fn load(
         });
     }
     for touched in touches.values_mut() {
-        touched.sort();
+        put_in_order(touched);
     }
     Ok(touches)
 }

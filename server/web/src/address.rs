@@ -1,8 +1,10 @@
 //! Addresses of pages, with names percent-encoded.
 
+use crate::as_at::AsAtQuery;
 use askama::filters::urlencode_strict;
 use domain::configuration::component::{ComponentRef, PositionRef, Subject};
 use domain::configuration::host::HostPosition;
+use domain::due::state::State;
 use domain::identity::{
     CarNumber, CarTypeName, ConcessionNumber, DepotName, FleetName, LocationName,
     ModificationNumber, PartNumber, PersonName, PositionCode, Revision, RuleSetName, TestRecordId,
@@ -126,6 +128,18 @@ pub(crate) fn formation(text: impl Display) -> String {
 /// The verdict about whatever a car runs in.
 pub(crate) fn may_it_run(car: &CarNumber) -> String {
     with_query("/may-it-run", [("car", car.as_str())])
+}
+
+/// The overdue work on a car and on what is fitted to it, as at a time where one is given.
+pub(crate) fn overdue_on(car: &CarNumber, times: &AsAtQuery) -> String {
+    let AsAtQuery { at, known } = times;
+    let fields = [
+        ("car", car.as_str()),
+        ("state", State::Overdue.name()),
+        ("at", at.as_str()),
+        ("known", known.as_str()),
+    ];
+    with_query("/due", fields)
 }
 
 /// The circuit of a car in its unit, or alone, with a position marked.

@@ -1,6 +1,7 @@
 //! Where a page of a list begins whose entries lie by time, the last first.
 
 use crate::address;
+use crate::as_at::AsAtQuery;
 use crate::failure::Failure;
 use domain::ledger::entry::Seq;
 use domain::time::Instant;
@@ -24,9 +25,15 @@ impl After {
         }
     }
 
-    /// The address of the page that begins after an entry.
-    pub(crate) fn address(path: &str, (at, id): (Instant, Seq)) -> String {
+    /// The address of the page that begins after an entry, and speaks of the same times.
+    pub(crate) fn address(path: &str, (at, id): (Instant, Seq), times: &AsAtQuery) -> String {
         let (after, id) = (at.to_string(), id.0.to_string());
-        address::with_query(path, [("after", after.as_str()), ("id", id.as_str())])
+        let fields = [
+            ("after", after.as_str()),
+            ("id", id.as_str()),
+            ("at", times.at.as_str()),
+            ("known", times.known.as_str()),
+        ];
+        address::with_query(path, fields)
     }
 }

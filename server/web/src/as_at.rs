@@ -71,6 +71,8 @@ pub(crate) struct PageSpeaks {
     pub(crate) of_now: &'static str,
     /// The page as of now.
     pub(crate) path: String,
+    /// What is asked beside the times, for the form that asks for others.
+    pub(crate) kept: Vec<(&'static str, String)>,
 }
 
 impl PageSpeaks {
@@ -85,7 +87,19 @@ impl PageSpeaks {
             what,
             of_now,
             path,
+            kept: Vec::new(),
         }
+    }
+
+    /// Where the form for another time sends: what the address of the page asks it keeps in its fields.
+    pub(crate) fn action(&self) -> &str {
+        let parts = self.path.split_once('?');
+        parts.map_or(self.path.as_str(), |(path, _)| path)
+    }
+
+    /// The same with what the form asks along with other times.
+    pub(crate) fn keeping(self, kept: Vec<(&'static str, String)>) -> Self {
+        Self { kept, ..self }
     }
 
     /// The address of another page that speaks of the same times.
@@ -121,6 +135,32 @@ impl Speaks {
 }
 
 impl AsAtQuery {
+    /// Takes both times out of an address that asks for more; one that stands twice is left in it, for
+    /// whoever reads the rest to refuse.
+    pub(crate) fn take(query: &mut Vec<(String, String)>) -> Self {
+        let mut times = Self::default();
+        query.retain(|(name, value)| {
+            let time = match name.as_str() {
+                "at" => &mut times.at,
+                "known" => &mut times.known,
+                _ => return true,
+            };
+            if !time.is_empty() {
+                return true;
+            }
+            time.clone_from(value);
+            false
+        });
+        times
+    }
+
+    /// Both times with the names of their fields, each where it was given.
+    pub(crate) fn given(&self) -> impl Iterator<Item = (&'static str, String)> {
+        let both = [("at", self.at.trim()), ("known", self.known.trim())];
+        let given = both.into_iter().filter(|(_, text)| !text.is_empty());
+        given.map(|(name, text)| (name, text.to_owned()))
+    }
+
     /// Refuses both times, with what was expected, where a page tells of now alone: it would be
     /// taken for one of then.
     pub(crate) fn refuse_other_times(&self, expected: &str) -> Result<(), Unreadable> {

@@ -6,9 +6,10 @@ use domain::configuration::component::PositionRef;
 use domain::identity::ModificationNumber;
 use domain::ledger::dossier::{ComponentRecord, Concerned, Documents, Fitment, Issued};
 use domain::time::{Day, Zone};
+use std::collections::BTreeSet;
 use store::StoreError;
 use store::read::View;
-use store::read::campaigns::{Campaign, OnCars};
+use store::read::campaigns::{Campaign, CampaignFilter, OnCars};
 
 /// A modification that is still to be embodied in something.
 pub(crate) struct CampaignNote {
@@ -88,4 +89,30 @@ impl CampaignNote {
         let campaigns = view.campaigns_on(on_cars, now).await?;
         Ok(Self::all(&campaigns, zone.day_of(now)))
     }
+}
+
+/// The modifications that are not embodied everywhere; of a past time it is not told. One statement
+/// for each hundred that were issued.
+pub(crate) async fn left_anywhere(
+    view: &mut View,
+    speaks: &Speaks,
+) -> Result<Option<BTreeSet<ModificationNumber>>, StoreError> {
+    if speaks.past.is_some() {
+        return Ok(None);
+    }
+    let now = speaks.times.effective;
+    let issued = view.documents.modifications_issued(now);
+    let Some(until) = issued.map(|issued| issued.document.by).max() else {
+        return Ok(Some(BTreeSet::new()));
+    };
+    let everywhere = CampaignFilter {
+        fleet: None,
+        depot: None,
+        part: None,
+        place: None,
+        until,
+    };
+    let left = view.campaigns_until(everywhere, now).await?.into_iter();
+    let left = left.map(|one| one.issued.document.number);
+    Ok(Some(left.collect()))
 }

@@ -117,26 +117,41 @@ impl Standing {
 }
 
 /// Refuses a question about what nothing in the register ever was: that no car carries it would be no
-/// answer. One statement where a batch is asked for.
+/// answer. One statement where a batch or serial numbers are asked for.
 pub(crate) async fn is_known(view: &mut View, filter: &CarryingFilter) -> Result<(), NotThere> {
     let looked_for = &filter.looked_for;
     if let Some((field, why)) = view.documents.not_designed(looked_for) {
         return Err(NotThere::Field(field, why));
     }
-    let LookedFor::Batch {
-        part,
-        batch: BatchSought::Is(batch),
-    } = looked_for
-    else {
-        return Ok(());
+    let known = filter.as_at.known;
+    let (field, given, known, expected) = match looked_for {
+        LookedFor::Batch {
+            part,
+            batch: BatchSought::Is(batch),
+        } => (
+            "batch",
+            batch.as_str(),
+            view.knows_batch(part, batch, known).await,
+            format!("a batch of part {part}; no component of it has ever borne this one"),
+        ),
+        LookedFor::Serials { part, begins } if !begins.is_empty() => (
+            "serial",
+            begins.as_str(),
+            view.knows_serials(part, begins, known).await,
+            format!(
+                "how a serial number of part {part} begins; no component of it has ever borne one \
+                 that begins so"
+            ),
+        ),
+        _ => return Ok(()),
     };
-    let known = view.knows_batch(part, batch, filter.as_at.known).await;
     if known.map_err(NotThere::Store)? {
         return Ok(());
     }
-    let expected = format!("a batch of part {part}; no component of it has ever borne this one");
-    let why = Unreadable::new("batch", batch.as_str(), expected);
-    Err(NotThere::Field("batch", why))
+    Err(NotThere::Field(
+        field,
+        Unreadable::new(field, given, expected),
+    ))
 }
 
 impl From<&LookedFor> for CarryingQuery {

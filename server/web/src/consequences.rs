@@ -8,7 +8,7 @@ use domain::configuration::component::Subject;
 use domain::due::state::State;
 use domain::ledger::consequences::{
     CameOrWent, Certainty, Consequences as Told, CutOutMoved, DepartureMoved, Doubt, DoubtKind,
-    DueMoved, FoundPart, Listed, Reconsidered, StandingWork, UsageMoved, VerdictMoved,
+    DueMoved, EndUnproved, FoundPart, Listed, Reconsidered, StandingWork, UsageMoved, VerdictMoved,
 };
 use domain::time::{Day, Zone};
 use domain::units::Amount;
@@ -31,6 +31,8 @@ pub(crate) struct Consequences {
     pub(crate) doubts: Vec<(String, String)>,
     /// Cut-outs that are in force again, or no more: in words, and the address of the position.
     pub(crate) cut_outs: Vec<(String, String)>,
+    /// Ends of cut-outs that are not proved any more: in words, and the address of the position.
+    pub(crate) unproved: Vec<(String, String)>,
     /// Decisions that become void: the train, and the address of the decision.
     pub(crate) void: Vec<(String, String)>,
     pub(crate) verdicts: Vec<VerdictRow>,
@@ -135,6 +137,11 @@ impl Consequences {
             fitted: Rows::of(&told.fitted, StandingRow::new),
             doubts: told.doubts.iter().map(doubt).collect(),
             cut_outs: told.cut_outs.iter().map(cut_out).collect(),
+            unproved: told
+                .unproved
+                .iter()
+                .map(|one| unproved(one, zone))
+                .collect(),
             void: told
                 .void
                 .iter()
@@ -246,9 +253,12 @@ fn doubt(one: &Doubt) -> (String, String) {
     let address = match &one.why {
         DoubtKind::Alike(other) => address::component(other),
         DoubtKind::LookedFor(check) => address::fleet_check(*check),
-        DoubtKind::Certificate { by, .. } => address::entry(*by),
+        DoubtKind::Certificate { by, .. } | DoubtKind::JudgedBefore { by, .. } => {
+            address::entry(*by)
+        }
         DoubtKind::KeptAway { location, .. } => address::location(location),
         DoubtKind::Campaign { modification, .. } => address::modification(modification),
+        DoubtKind::LeftHeld { .. } => address::component(&one.component),
     };
     (one.to_string(), address)
 }
@@ -258,6 +268,18 @@ fn cut_out(one: &CutOutMoved) -> (String, String) {
         CameOrWent::Came => format!("the cut-out at {} is in force again", one.at),
         CameOrWent::Went => format!("the cut-out at {} is in force no more", one.at),
     };
+    (words, address::position(&one.at))
+}
+
+fn unproved(one: &EndUnproved, zone: &Zone) -> (String, String) {
+    let words = format!(
+        "the cut-out at {} was ended {} ({}) on test record {}, which this test of the same procedure \
+         follows: that it is restored is not proved. Test the car again, or record the cut-out again",
+        one.at,
+        zone.show(one.ended),
+        one.by,
+        one.proved_by
+    );
     (words, address::position(&one.at))
 }
 
@@ -307,6 +329,25 @@ fn seal(told: &Told) -> String {
     hex(&Sha256::digest(format!("{told:?}")).into())
 }
 
+/// What is doubtful about what is fitted.
+fn doubtful(told: &Told) -> Option<String> {
+    let doubts = told.doubts.iter().filter(|one| !one.is_raised());
+    match doubts.count() {
+        0 => None,
+        1 => Some("there is a doubt about what is fitted".to_owned()),
+        several => Some(format!("there are {several} doubts about what is fitted")),
+    }
+}
+
+/// What is to be judged again, since it was judged without knowing of this.
+fn to_be_judged(told: &Told) -> Option<String> {
+    match told.doubts.iter().filter(|one| one.is_raised()).count() {
+        0 => None,
+        1 => Some("1 component is to be judged again".to_owned()),
+        several => Some(format!("{several} components are to be judged again")),
+    }
+}
+
 fn summary(told: &Told) -> String {
     let dates = match told.due.count() {
         0 => "no due date moves".to_owned(),
@@ -338,12 +379,14 @@ fn summary(told: &Told) -> String {
         1 => Some("work stands on what is fitted".to_owned()),
         several => Some(format!("{several} tasks stand on what is fitted")),
     };
-    let doubts = match told.doubts.len() {
+    let unproved = match told.unproved.len() {
         0 => None,
-        1 => Some("there is a doubt about what is fitted".to_owned()),
-        several => Some(format!("there are {several} doubts about what is fitted")),
+        1 => Some("the end of a cut-out is not proved any more".to_owned()),
+        several => Some(format!(
+            "the ends of {several} cut-outs are not proved any more"
+        )),
     };
-    let fitted = [doubts, fitted];
+    let fitted = [unproved, to_be_judged(told), doubtful(told), fitted];
     let only_fitted = told.clone().fitted_alone() == *told;
     if only_fitted && fitted.iter().any(Option::is_some) {
         return fitted.into_iter().flatten().collect::<Vec<_>>().join("; ");

@@ -12,7 +12,7 @@ use domain::unreadable::Unreadable;
 const TIMES: [&str; 2] = ["at", "known"];
 
 /// The pages that read these fields: they tell of that time, or refuse it in words of their own.
-const READ_THEM: [&str; 39] = [
+const READ_THEM: [&str; 40] = [
     "/away",
     "/car-types",
     "/car-types/{name}/{revision}",
@@ -28,6 +28,7 @@ const READ_THEM: [&str; 39] = [
     "/concessions",
     "/concessions/{number}",
     "/decision",
+    "/decision/{page}",
     "/departures",
     "/departures.csv",
     "/due",
@@ -55,7 +56,7 @@ const READ_THEM: [&str; 39] = [
 ];
 
 const EXPECTED: &str = "nothing: this page tells of now alone. How something was at another time is \
-                        told on the page of the car, the unit, the position or the component";
+                        told on the page of the car, the unit, the train, the position or the component";
 
 /// Refuses another time for every page that does not read it. Programs are refused what an answer
 /// does not know, whatever it is.

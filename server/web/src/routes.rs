@@ -80,7 +80,7 @@ fn running() -> Router<WebState> {
             "/trains/{train}/decide",
             get(decision::decide::show).post(decision::decide::send),
         )
-        .route("/decision", get(decision::of_formation))
+        .route("/decision", get(decision::then::of_formation_at_any_time))
         .route("/may-it-run", get(may_it_run::show))
         .route("/trains/{train}/{page}", get(further::of_train))
         .route("/decision/{page}", get(further::of_formation))

@@ -34,7 +34,7 @@ impl Ids {
         let car = |row: &Row| CARS.iter().position(|car| *car == text(row, "number"));
         let id = |row: &Row| text(row, "id").to_owned();
         let component_rows = tables.rows("component").await;
-        let car_rows = tables.rows("car").await;
+        let car_rows = tables.rows("car_ever").await;
         Self {
             components: component_rows
                 .iter()
@@ -76,7 +76,7 @@ pub(super) async fn assert_agreement(tables: &mut Tables, ids: &Ids, model: &Mod
     assert_components(&tables.rows("component").await, ids, model);
     assert_meters(&tables.rows("meter").await, ids, model);
     assert_done(&tables.rows("work_done").await, ids, model);
-    assert_depots(&tables.rows("car").await, ids, model);
+    assert_depots(&tables.rows("car_ever").await, ids, model);
 }
 
 /// A car is at the depot that was told for the latest time, whichever was recorded last.

@@ -34,7 +34,7 @@ fn the_nominal_model_reproduces_every_computed_distance() {
         for (speed, expected) in NOMINAL_SPEEDS.into_iter().zip(distances) {
             let conditions = emergency(Model::Nominal, gradient);
             let found = metres(&passenger_train(percentage), conditions, speed);
-            close(found, expected, 0.1);
+            close(found, expected, 0.05);
         }
     }
 }
@@ -45,7 +45,7 @@ fn the_default_national_values_reproduce_every_computed_distance() {
         for (speed, expected) in DEFAULT_SPEEDS.into_iter().zip(distances) {
             let conditions = emergency(Model::DefaultValues, gradient);
             let found = metres(&passenger_train(percentage), conditions, speed);
-            close(found, expected, 0.1);
+            close(found, expected, 0.05);
         }
     }
 }
@@ -66,7 +66,7 @@ fn an_absurd_distance_is_given_with_a_caution() {
     close(
         metres(&passenger_train(30), conditions, 200.0),
         57_598.9,
-        1.0,
+        0.05,
     );
     assert!(found.steps.iter().any(|step| step.what == "caution"));
     let usual = stopping_distance(&passenger_train(100), conditions, Speed(100.0)).unwrap();
@@ -136,7 +136,7 @@ fn a_freight_train_stops_later_in_g_than_in_p() {
         close(
             metres(&train, emergency(Model::Nominal, 0.0), 100.0),
             expected,
-            0.1,
+            0.05,
         );
     }
 }
@@ -155,7 +155,7 @@ fn isolations_lengthen_the_stop_as_computed() {
     ] {
         let (braked, mass) = (Kilograms(braked_t * 1000), Kilograms(mass_t * 1000));
         let percentage = Percentage::new(braked, mass).unwrap();
-        close(percentage.percent(), exact, 1e-3);
+        close(percentage.percent(), exact, 5e-4);
         let train = passenger_train(percentage.whole(Rounding::Down));
         let cases = [
             (100.0, 0.0),
@@ -166,7 +166,7 @@ fn isolations_lengthen_the_stop_as_computed() {
         ];
         for ((speed, gradient), expected) in cases.into_iter().zip(distances) {
             let found = metres(&train, emergency(Model::Nominal, gradient), speed);
-            close(found, expected, 0.1);
+            close(found, expected, 0.05);
         }
     }
 }
@@ -184,9 +184,9 @@ fn the_service_brake_does_not_notice_an_isolation_above_135_percent() {
         let train = ModelTrain::new(percentage, short, Speed(160.0)).unwrap();
         metres(&train, service, 160.0)
     };
-    close(from_160(155), 1188.4, 0.1);
-    close(from_160(137), 1188.4, 0.1);
-    close(from_160(113), 1408.2, 0.1);
+    close(from_160(155), 1188.4, 0.05);
+    close(from_160(137), 1188.4, 0.05);
+    close(from_160(113), 1408.2, 0.05);
 }
 
 #[test]

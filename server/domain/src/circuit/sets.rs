@@ -99,7 +99,10 @@ impl Impairments {
     pub(crate) const TRAPPED: Self = Self::cut_out(CutOutState::ClosedTrapped)
         .and(Self::cut_out(CutOutState::ReopenedNotProven));
     pub(crate) const SUPPLY_CUT: Self = Self::cut_out(CutOutState::SupplyCut);
-    pub(crate) const HAND_RELEASED: Self = Self::cut_out(CutOutState::ReleasedByHand);
+    /// Whatever a spring does when air returns: until somebody looked it neither holds nor drags.
+    pub(crate) const HAND_RELEASED: Self = Self::cut_out(CutOutState::ReleasedByHand)
+        .and(Self::cut_out(CutOutState::ReleasedUntilAirReturns))
+        .and(Self::cut_out(CutOutState::ReleasedUntilReset));
     /// What opens the place to the surrounding air: nothing stays behind it.
     pub(crate) const VENTS: Self = Self::ABSENT.and(Self::cut_out(CutOutState::ClosedVented));
     /// What stops every medium.

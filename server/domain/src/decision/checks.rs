@@ -31,7 +31,8 @@ word_list! {
         PressureRead = "pressure_read",
         /// Pads or blocks are free.
         PadsFree = "pads_free",
-        /// What a spring that was released by hand does when air returns was found out.
+        /// What a spring that was released by hand does when air returns was found out; of one that
+        /// applies again by itself, that it has not.
         ReArming = "re_arming",
         /// The remaining brakes apply and release.
         OthersWork = "others_work",
@@ -202,15 +203,25 @@ fn right_place(place: &Place<'_>) -> Check {
 fn re_arming(place: &Place<'_>) -> Option<Check> {
     let isolable = place.isolable?;
     let spring = matches!(isolable.behaviour, Some(Behaviour::SpringApplied { .. }));
-    (spring && place.state == CutOutState::ReleasedByHand).then(|| Check {
+    let spoken = spoken(place);
+    let text = match place.state {
+        CutOutState::ReleasedByHand => format!(
+            "What the spring does when air returns is found out, and the crew is told: {spoken}. Either \
+             it applies again by itself, or it stays dead until it is reset. Until that is known it is not \
+             counted to hold, and no verdict tells whether it drags: that is seen at the wheel. What \
+             was found is told as its state."
+        ),
+        CutOutState::ReleasedUntilAirReturns => format!(
+            "Whether air has come back to the spring since it was released is looked at before each \
+             start: {spoken}. If it has, the spring may be on again, and drag. It is not counted to hold, \
+             and no verdict tells whether it drags: that is seen at the wheel."
+        ),
+        _ => return None,
+    };
+    spring.then(|| Check {
         kind: CheckKind::ReArming,
         of: vec![place.at()],
-        text: format!(
-            "What the spring does when air returns is found out, and the crew is told: {}. Either it \
-             applies again by itself, or it stays dead until it is reset. Until that is known it is \
-             taken neither to hold nor to stay released.",
-            spoken(place)
-        ),
+        text,
         source: Source::CommonPractice,
     })
 }

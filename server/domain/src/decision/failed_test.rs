@@ -2,6 +2,7 @@
 //! What was measured then moves no verdict, since nobody said which position does not work; whoever
 //! reads one must know of it.
 
+use crate::configuration::component::PositionRef;
 use crate::identity::{CarNumber, ProcedureCode, TestRecordId};
 use crate::ledger::dossier::TestedRecord;
 use crate::test_record::verdict::TestOutcome;
@@ -15,6 +16,10 @@ pub struct FailedTest {
     pub procedure: ProcedureCode,
     /// The test record.
     pub record: TestRecordId,
+    /// The positions whose cut-outs had ended on the strength of an earlier test by that procedure
+    /// when it was recorded: with it, their ends are not proved.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub unproved: Vec<PositionRef>,
 }
 
 /// The same in a train.
@@ -29,7 +34,8 @@ pub struct FailedTestInTrain {
 
 impl FailedTest {
     /// Those that were failed last by their procedures, of the tests of one car. A test that is
-    /// incomplete or does not count says neither. Linear in the tests, but for a logarithm.
+    /// incomplete or does not count says neither. What it leaves unproved is not looked for. Linear in
+    /// the tests, but for a logarithm.
     pub fn last_of(tests: &[TestedRecord]) -> Vec<Self> {
         let order = |tested: &TestedRecord| (tested.record.at, tested.by);
         let mut last: BTreeMap<&ProcedureCode, &TestedRecord> = BTreeMap::new();
@@ -46,13 +52,28 @@ impl FailedTest {
             .map(|tested| Self {
                 procedure: tested.record.procedure.clone(),
                 record: tested.record.id.clone(),
+                unproved: Vec::new(),
             })
             .collect()
     }
 
     /// "BT-A (test record T-2)".
     pub(super) fn in_words(&self) -> String {
-        format!("{} (test record {})", self.procedure, self.record)
+        let Self {
+            procedure,
+            record,
+            unproved,
+        } = self;
+        if unproved.is_empty() {
+            return format!("{procedure} (test record {record})");
+        }
+        let places = unproved.iter().map(|at| at.position.as_str());
+        let places: Vec<&str> = places.collect();
+        format!(
+            "{procedure} (test record {record}, told after the cut-out of {} was ended on an earlier \
+             test: that it is restored is not proved)",
+            places.join(" and of ")
+        )
     }
 }
 

@@ -136,8 +136,9 @@ fn secured(unbraked: &Cars, place: &Place<'_>) -> Option<String> {
 }
 
 /// The reservoirs that a closed cock leaves charged, with their drain cocks. One that no brake lives
-/// on any more is drained at once: the brake of a car is cut out in two acts (common practice, no
-/// source). Where the cock itself is not to be touched, nothing behind it is drained either.
+/// on any more is drained: the brake of a car is cut out in two acts (common practice, no source).
+/// Where the cock itself is not to be touched, nothing behind it is drained either. Of what is only
+/// supposed it is said as it would be once it was done.
 fn left_charged(
     question: &Question,
     place: &Place<'_>,
@@ -167,18 +168,25 @@ fn left_charged(
         } else {
             String::new()
         };
-        if place.in_force && place.state == CutOutState::ClosedTrapped {
+        let stays = match place.state {
+            CutOutState::ClosedVented => "is not emptied by that cock itself",
+            _ => "stays charged",
+        };
+        if place.state == CutOutState::ClosedTrapped {
             return format!(
-                "{reservoir} stays charged{keeps}. It is drained only when who is authorised has \
-                 said so, and not before the train is secured.{then}"
+                "{reservoir} {stays}{keeps}. It is drained only when who is authorised has said \
+                 so, and not before the train is secured.{then}"
             );
         }
         let drain = if place.in_force {
-            "That is an act of its own, once the cock was read back: see that it is drained"
+            "see that it is drained"
         } else {
-            "Then drain it"
+            "drain it"
         };
-        format!("{reservoir} stays charged{keeps}. {drain} {drains}, until no air is heard.{then}")
+        format!(
+            "{reservoir} {stays}{keeps}. That is an act of its own, once the cock was read back: \
+             {drain} {drains}, until no air is heard.{then}"
+        )
     });
     live.chain(idle).collect()
 }
@@ -250,6 +258,15 @@ fn in_force(state: CutOutState) -> &'static str {
             "The brake is recorded as released by hand. See that it is so, and that the car is \
              held otherwise while it stands. A spring may apply again by itself when air returns."
         }
+        CutOutState::ReleasedUntilAirReturns => {
+            "The spring is recorded as released by hand until air returns: then it applies again by \
+             itself. See whether it has, before each start, and that the car is held otherwise while \
+             it stands."
+        }
+        CutOutState::ReleasedUntilReset => {
+            "The spring is recorded as released by hand, and stays dead until it is reset, also when \
+             air returns. See that the car is held otherwise while it stands."
+        }
         CutOutState::ElectricallyOff => {
             "It is recorded as switched off. See that it is so, and leave it so."
         }
@@ -290,6 +307,14 @@ fn supposed(question: &Question, place: &Place<'_>) -> String {
             "See that the car is held otherwise; then release the brake by hand. A spring may \
              apply again by itself when air returns."
         }
+        CutOutState::ReleasedUntilAirReturns => {
+            "See that the car is held otherwise; then release the brake by hand. It applies again by \
+             itself when air returns."
+        }
+        CutOutState::ReleasedUntilReset => {
+            "See that the car is held otherwise; then release the brake by hand. It stays dead until it \
+             is reset, also when air returns."
+        }
         CutOutState::ElectricallyOff => "Switch it off.",
         CutOutState::Bypassed => "Set it to bypass.",
         CutOutState::Failed => "It has failed: leave it as it is, and rely on it for nothing.",
@@ -306,7 +331,9 @@ fn see(place: &Place<'_>, depending: &Depending) -> String {
         CutOutState::ClosedVented | CutOutState::ClosedTrapped | CutOutState::SupplyCut => {
             "The handle is fully at closed, and the indicator, where there is one, says so."
         }
-        CutOutState::ReleasedByHand => "The wheel turns free of it.",
+        CutOutState::ReleasedByHand
+        | CutOutState::ReleasedUntilAirReturns
+        | CutOutState::ReleasedUntilReset => "The wheel turns free of it.",
         CutOutState::ElectricallyOff | CutOutState::Bypassed => {
             "Its indicator or switch shows that state."
         }

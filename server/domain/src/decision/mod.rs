@@ -11,6 +11,7 @@ mod charged;
 pub mod check_code;
 pub mod checks;
 pub mod conceded;
+pub mod due_at_once;
 mod facts;
 pub mod failed_test;
 pub mod follow_up;
@@ -21,8 +22,10 @@ mod holding;
 pub mod instruction;
 mod joined;
 pub mod not_conceded;
+mod not_counted;
 pub mod onward;
 mod order;
+pub mod overdue;
 mod pads;
 pub mod performance;
 pub mod permitted;
@@ -43,11 +46,11 @@ mod unweighed;
 pub mod warning;
 
 pub use holding::Holding;
+pub use not_counted::{NotCounted, PressureRead, Spent, counted_until};
 pub use order::Urgency;
 pub use question::{CutOutInTrain, Question, Since, TrainCar, Way};
 pub use stopping::{FromLower, METHODS, Stopping, StoppingPair};
 pub use supposed::Supposed;
-pub use unfed::Spent;
 
 use crate::braking::percentage::Percentage;
 use crate::circuit::state::Impaired;
@@ -71,10 +74,12 @@ use behind::Behind;
 use brakes::{EMERGENCY_NOW, SERVICE_NOW};
 use checks::{Check, checks, cut_outs};
 use conceded::ConcededInTrain;
+use due_at_once::DueAtOnceInTrain;
 use failed_test::FailedTestInTrain;
 use forces::Forces;
 use instruction::{Instruction, instructions};
 use not_conceded::NotConcededInTrain;
+use overdue::OverdueInTrain;
 use seen_free::BrakeSeenFree;
 use serde::Serialize;
 use shortcoming::ShortcomingInTrain;
@@ -143,8 +148,8 @@ pub struct Decision {
     /// The brakes that might drag by what is cut out and were seen free: they are told not to.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub seen_free: Vec<BrakeSeenFree>,
-    /// The reservoirs whose air is not counted, since nothing feeds them for longer than it lasts:
-    /// what lives on them is told of now as it is once stored air is used up.
+    /// The reservoirs whose air is not counted, since nothing feeds them for longer than it lasts or
+    /// they are told as emptied: what lives on them is told of now as it is once stored air is used up.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub spent: Vec<Spent>,
     /// Until when the other air is counted as stored; none where it stays as it is counted here.
@@ -184,6 +189,10 @@ pub struct Decision {
     pub not_conceded: Vec<NotConcededInTrain>,
     /// Tests of the cars that were failed and not passed since, in the order of the train.
     pub failed_tests: Vec<FailedTestInTrain>,
+    /// Work on the cars that is due at once since something was touched, in the order of the train.
+    pub due_at_once: Vec<DueAtOnceInTrain>,
+    /// The cars of which work is overdue or was not looked at, in the order of the train.
+    pub overdue: Vec<OverdueInTrain>,
     /// What each rule set says, in the order asked.
     pub verdicts: Vec<RuleSetAnswer>,
     /// What must be checked by a person before any of this is acted on.
@@ -228,8 +237,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
     let weighed = Facts::gather(&circuit, question.brake_position, question.load);
     let percentage = |supply, braked: (&Braked, &Braked)| {
         let weighed = weighed.as_ref().map_err(Clone::clone)?;
-        let worked = weighed.percentage(supply, braked);
-        worked.map(|worked| unfed.told_in(worked))
+        weighed.percentage(supply, braked).map(|p| unfed.told_in(p))
     };
     let percentage_later = percentage(Supply::Exhausted, (sound_later, braked_later));
     let percentage = percentage(Supply::Now, (sound_now, braked_now));
@@ -250,7 +258,6 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         };
         facts::train_facts(question, &found)
     };
-    let facts = told(Supply::Now, &percentage);
     // The same brakes may brake less without a load signal.
     let fades = states.fade() || left(&percentage) != left(&percentage_later);
     let later = fades.then(|| told(Supply::Exhausted, &percentage_later));
@@ -259,6 +266,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
     let places = cut_outs(question);
     let behind = Behind::of(question, &places, (&marked, &states));
     Ok(Decision {
+        verdicts: answers(rule_sets, &told(Supply::Now, &percentage), later.as_ref()),
         checks: checks(question, &places, &behind),
         instructions: instructions(question, &places, &behind),
         standing: question.standing(),
@@ -284,7 +292,8 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         conceded: question.conceded(),
         not_conceded: question.not_conceded(),
         failed_tests: question.failed_tests(),
-        verdicts: answers(rule_sets, &facts, later.as_ref()),
+        due_at_once: question.due_at_once(),
+        overdue: question.overdue(),
     })
 }
 

@@ -126,6 +126,7 @@ impl Together {
             format!(" Not faster than {:.0} kilometres an hour.", speed.0)
         });
         let passengers = imposed.passengers.map(|p| format!(" Passengers: {p}."));
+        let cab = imposed.cab.map(|cab| format!(" Drive it from the {cab}."));
         let distance = imposed.distance_max.map(|distance| {
             // A restriction is never rounded up.
             let kilometres = (distance.0 / 100.0).floor() / 10.0;
@@ -134,7 +135,7 @@ impl Together {
         let destination = imposed.destination.as_ref();
         let destination = destination
             .map(|to| format!(" No further than: {}, {}.", to.kind, sentence(&to.words)));
-        let parts = [speed, passengers, distance, destination];
+        let parts = [speed, passengers, cab, distance, destination];
         let parts: String = parts.into_iter().flatten().collect();
         format!("{parts}{}", self.conditions())
     }
@@ -156,7 +157,9 @@ fn sentence(text: &str) -> &str {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::rule_set::consequence::{Destination, DestinationKind, PassengerRestriction};
+    use crate::rule_set::consequence::{
+        CabRestriction, Destination, DestinationKind, PassengerRestriction,
+    };
     use crate::rule_set::verdict::ImposedSpeed;
     use crate::units::{Distance, Speed};
 
@@ -171,6 +174,7 @@ mod tests {
                 words: "half".to_owned(),
             }),
             passengers: Some(PassengerRestriction::NoneAboard),
+            cab: Some(CabRestriction::LeadingCab),
             distance_max: Some(Distance(12_490.0)),
             destination: Some(Destination {
                 kind: DestinationKind::NextSiding,
@@ -187,6 +191,7 @@ mod tests {
         for part in [
             "Not faster than 63 kilometres an hour.",
             "none aboard",
+            "Drive it from the leading cab only.",
             "Not further than 12.4 kilometres.",
             "next siding, before the stored air is used up.",
             "Not left standing without scotches.",

@@ -90,6 +90,7 @@ fn no_verdict(missing: &Missing) -> String {
 fn besides(verdict: &Verdict, now: &Imposed) -> String {
     let Imposed {
         passengers,
+        cab,
         distance_max,
         destination,
         conditions,
@@ -98,12 +99,14 @@ fn besides(verdict: &Verdict, now: &Imposed) -> String {
     } = &verdict.restrictions;
     let runs = verdict.permission == Permission::WithRestrictions;
     let passengers = passengers.filter(|_| *passengers != now.passengers);
+    let cab = cab.filter(|_| *cab != now.cab);
     let distance_max = distance_max.filter(|_| *distance_max != now.distance_max);
     let destination = destination
         .as_ref()
         .filter(|_| *destination != now.destination);
     let limits = [
         passengers.map(|where_not| format!("passengers: {where_not}")),
+        cab.map(|cab| format!("driven from the {cab}")),
         distance_max.map(|most| format!("at most {:.1} km", most.0 / 1000.0)),
         destination.map(|to| format!("{}: {}", to.kind, to.words)),
     ];

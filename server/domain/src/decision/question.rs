@@ -1,8 +1,10 @@
 //! What is asked about a train.
 
 use super::conceded::{Conceded, ConcededInTrain};
+use super::due_at_once::{DueAtOnce, DueAtOnceInTrain};
 use super::failed_test::{FailedTest, FailedTestInTrain};
 use super::not_conceded::{NotConceded, NotConcededInTrain};
+use super::overdue::{Overdue, OverdueInTrain};
 use super::seen_free::Recorded;
 use super::shortcoming::{Fault, Shortcoming, ShortcomingInTrain};
 use super::{Standing, Supposed};
@@ -18,6 +20,7 @@ use crate::time::{Day, Instant};
 use crate::units::{Distance, Gradient, Speed, Thousandths};
 use crate::worked::Missing;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// A car of the train, with what the register says of it.
@@ -32,6 +35,8 @@ pub struct TrainCar {
     /// The positions that hold no component, as [`CompiledCircuit::vacant`] finds them, and those
     /// that hold an assembly without what it needs. They deliver nothing.
     pub vacant: Vec<PositionCode>,
+    /// When what stood there last came off, of those that hold nothing, where that is known.
+    pub vacated: BTreeMap<PositionCode, Instant>,
     /// What is fitted and yet is not as it must be.
     pub shortcomings: Vec<Shortcoming>,
     /// What stands on it under concessions.
@@ -40,6 +45,10 @@ pub struct TrainCar {
     pub not_conceded: Vec<NotConceded>,
     /// The tests of it that were failed and not passed since.
     pub failed_tests: Vec<FailedTest>,
+    /// The work on it that is due at once since something was touched.
+    pub due_at_once: Vec<DueAtOnce>,
+    /// What is known of overdue work on it.
+    pub overdue: Overdue,
     /// The cut-outs in force on it.
     pub cut_outs: Vec<CutOutInTrain>,
 }
@@ -176,60 +185,68 @@ impl Question {
         impaired
     }
 
+    /// What is found on the cars of one kind, car by car.
+    fn of_each<F: Clone, T>(
+        &self,
+        found: impl Fn(&TrainCar) -> &[F],
+        in_train: impl Fn(CarNumber, F) -> T,
+    ) -> Vec<T> {
+        let mut all = Vec::new();
+        for car in &self.cars {
+            let found = found(car).iter().cloned();
+            all.extend(found.map(|one| in_train(car.number.clone(), one)));
+        }
+        all
+    }
+
     /// What is fitted and yet is not as it must be, car by car.
     pub(super) fn shortcomings(&self) -> Vec<ShortcomingInTrain> {
-        let of_car = |car: &TrainCar| {
-            let found = car.shortcomings.iter().cloned();
-            let car_number = car.number.clone();
-            let in_train = found.map(move |shortcoming| ShortcomingInTrain {
-                car_number: car_number.clone(),
-                shortcoming,
-            });
-            in_train.collect::<Vec<_>>()
+        let in_train = |car_number, shortcoming| ShortcomingInTrain {
+            car_number,
+            shortcoming,
         };
-        self.cars.iter().flat_map(of_car).collect()
+        self.of_each(|car| car.shortcomings.as_slice(), in_train)
     }
 
     /// What stands on the cars under concessions, car by car.
     pub(super) fn conceded(&self) -> Vec<ConcededInTrain> {
-        let of_car = |car: &TrainCar| {
-            let found = car.conceded.iter().cloned();
-            let car_number = car.number.clone();
-            let in_train = found.map(move |conceded| ConcededInTrain {
-                car_number: car_number.clone(),
-                conceded,
-            });
-            in_train.collect::<Vec<_>>()
+        let in_train = |car_number, conceded| ConcededInTrain {
+            car_number,
+            conceded,
         };
-        self.cars.iter().flat_map(of_car).collect()
+        self.of_each(|car| car.conceded.as_slice(), in_train)
     }
 
     /// What departs on the cars from their baselines with no concession, car by car.
     pub(super) fn not_conceded(&self) -> Vec<NotConcededInTrain> {
-        let of_car = |car: &TrainCar| {
-            let found = car.not_conceded.iter().cloned();
-            let car_number = car.number.clone();
-            let in_train = found.map(move |departs| NotConcededInTrain {
-                car_number: car_number.clone(),
-                departs,
-            });
-            in_train.collect::<Vec<_>>()
+        let in_train = |car_number, departs| NotConcededInTrain {
+            car_number,
+            departs,
         };
-        self.cars.iter().flat_map(of_car).collect()
+        self.of_each(|car| car.not_conceded.as_slice(), in_train)
     }
 
     /// The tests of the cars that were failed and not passed since, car by car.
     pub(super) fn failed_tests(&self) -> Vec<FailedTestInTrain> {
-        let of_car = |car: &TrainCar| {
-            let found = car.failed_tests.iter().cloned();
-            let car_number = car.number.clone();
-            let in_train = found.map(move |failed| FailedTestInTrain {
-                car_number: car_number.clone(),
-                failed,
-            });
-            in_train.collect::<Vec<_>>()
-        };
-        self.cars.iter().flat_map(of_car).collect()
+        let in_train = |car_number, failed| FailedTestInTrain { car_number, failed };
+        self.of_each(|car| car.failed_tests.as_slice(), in_train)
+    }
+
+    /// The work on the cars that is due at once since something was touched, car by car.
+    pub(super) fn due_at_once(&self) -> Vec<DueAtOnceInTrain> {
+        let in_train = |car_number, due| DueAtOnceInTrain { car_number, due };
+        self.of_each(|car| car.due_at_once.as_slice(), in_train)
+    }
+
+    /// The cars of which work is overdue or was not looked at, car by car.
+    pub(super) fn overdue(&self) -> Vec<OverdueInTrain> {
+        let cars = self.cars.iter();
+        let told = cars.filter(|car| car.overdue != Overdue::Nothing);
+        let in_train = told.map(|car| OverdueInTrain {
+            car_number: car.number.clone(),
+            overdue: car.overdue.clone(),
+        });
+        in_train.collect()
     }
 
     /// Whether anything is supposed of a position.

@@ -4,7 +4,7 @@
 
 use super::brakes::{Brake, brakes, causes};
 use super::states::States;
-use super::{CutOutInTrain, Question};
+use super::{CutOutInTrain, PressureRead, Question};
 use crate::circuit::Mode;
 use crate::circuit::state::Marked;
 use crate::identity::{CarNumber, PersonName, PositionCode};
@@ -31,6 +31,8 @@ pub struct Recorded {
     pub by: Seq,
     /// Who last confirmed since then that the pads or blocks behind it are free.
     pub pads_free: Option<SeenFree>,
+    /// Who last confirmed since then that the pressure of the reservoirs behind it was read.
+    pub pressure_read: Option<PressureRead>,
 }
 
 /// A brake that might drag and was seen free.

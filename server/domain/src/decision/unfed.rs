@@ -1,19 +1,27 @@
-//! Reservoirs that cut-outs in force have kept from their source. Their air counts as brake for as
-//! long as it lasts while it leaks away, and no longer: a pressure that nobody has told is a fact that
-//! is lacking. Whoever works there counts on air all the same, so that reservoirs are told as before.
+//! Reservoirs that have no supply. Where cut-outs in force have kept them from their source, their air
+//! counts as brake for as long as it lasts while it leaks away, and no longer: a pressure that nobody
+//! has told is a fact that is lacking. Where something was taken out in the way, that counts from when
+//! it came off. Where nobody knows when that was, where it was more than a day ago, which no air lasts,
+//! or where something is missing inside an assembly, it counts for no time. What is told as emptied
+//! counts at once as empty, also where the cock that was closed does not vent it or a check valve holds
+//! it back: whoever says that it was emptied counts on no brake there. Only that half is believed:
+//! whoever works there counts on air all the same, so that reservoirs are told as before.
 
+use super::not_counted::{NotCounted, PressureRead, Spent};
 use super::states::States;
 use super::stored::StoredIn;
-use super::{CutOutInTrain, Question, Supposed};
+use super::{CutOutInTrain, Question};
 use crate::braking::stored_air::time_to_leak;
 use crate::circuit::state::{Marked, TrainState};
-use crate::configuration::component::PositionRef;
+use crate::configuration::car_type::PositionKind;
+use crate::identity::{CarNumber, PositionCode};
+use crate::isolation::CutOutState;
 use crate::isolation::brake_percentage::BrakePercentage;
 use crate::isolation::closing::Spot;
-use crate::time::{Instant, Zone};
+use crate::time::Instant;
 use crate::units::{GaugePressure, Seconds};
-use crate::worked::{Source, Step, Worked};
-use serde::Serialize;
+use crate::worked::Worked;
+use std::collections::BTreeSet;
 
 /// What a reservoir is taken to lose in a minute, in bar (common practice, no source).
 const LEAKAGE: f64 = 0.2;
@@ -30,50 +38,10 @@ impl Lasts {
         time_to_leak(self.from, self.to, LEAKAGE).unwrap_or(Seconds(0.0))
     }
 
-    fn working(self) -> String {
+    pub(super) fn working(self) -> String {
         let Self { from, to } = self;
         let minutes = self.time().0 / 60.0;
         format!("({from:.2} − {to:.2}) / {LEAKAGE} bar/min = {minutes:.1} min")
-    }
-}
-
-/// A reservoir whose air is not counted: nothing feeds it for longer than that lasts.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Spent {
-    /// The reservoir.
-    pub at: PositionRef,
-    /// Since when its supply is cut, at the earliest.
-    pub since: Instant,
-    /// Why it is not counted, with the numbers.
-    pub because: String,
-}
-
-impl Spent {
-    fn of(stored: &StoredIn, since: Instant) -> Self {
-        let lasts = match stored.lasts {
-            Some(lasts) => lasts.working(),
-            None => "from which pressure to which it would count is not known".to_owned(),
-        };
-        let shown = Zone::UTC.show(since);
-        Self {
-            at: PositionRef {
-                car: stored.at.car_number.clone(),
-                position: stored.at.position.clone(),
-            },
-            since,
-            because: format!(
-                "not counted: cut out since {shown}; nobody has told its pressure; taken to leak: \
-                 {lasts}"
-            ),
-        }
-    }
-
-    fn step(&self) -> Step {
-        Step {
-            what: format!("stored air, car {} {}", self.at.car, self.at.position),
-            working: self.because.clone(),
-            source: Source::CommonPractice,
-        }
     }
 }
 
@@ -89,13 +57,12 @@ pub(super) struct Unfed {
 }
 
 impl Unfed {
-    /// Looks for reservoirs only where something lives on stored air and a cut-out in force can
-    /// have kept air from it.
+    /// Looks for reservoirs only where something lives on stored air that may not count.
     pub(super) fn of(question: &Question, marked: &Marked<'_>, states: &States) -> Self {
         let mut found = Self::default();
-        let Some(now) = question.way.at.filter(|_| question.is_cut_out_in_force()) else {
+        if !question.may_leave_unfed() {
             return found;
-        };
+        }
         let fading = states.fading();
         if fading.is_empty() {
             return found;
@@ -103,18 +70,21 @@ impl Unfed {
         let stored = question.stored_in_state(&TrainState::new(marked.clone()));
         let lived_on = stored.iter().filter(|one| one.feeds_any(&fading));
         let lived_on: Vec<&StoredIn> = lived_on.collect();
-        let since = question.unfed_since(&lived_on);
-        for (one, since) in lived_on.into_iter().zip(since) {
-            let Some(since) = since else {
-                continue;
-            };
-            let until = after(since, one.lasts.map_or(Seconds(0.0), Lasts::time));
-            if until <= now {
-                found.spent.push(Spent::of(one, since));
-                found.nodes.extend_from_slice(&one.feeds);
-            } else {
-                let known = found.counted_until.into_iter();
-                found.counted_until = known.chain([until]).min();
+        if lived_on.is_empty() {
+            return found;
+        }
+        let unfed = question.unfed(&lived_on);
+        for (one, unfed) in lived_on.into_iter().zip(unfed) {
+            match question.counts(one, unfed) {
+                Counts::AsItIs => {}
+                Counts::Until(until) => {
+                    let known = found.counted_until.into_iter();
+                    found.counted_until = known.chain([until]).min();
+                }
+                Counts::Not(why, since) => {
+                    found.spent.push(Spent::of(one, why, since));
+                    found.nodes.extend_from_slice(&one.feeds);
+                }
             }
         }
         found.nodes.sort_unstable();
@@ -131,6 +101,25 @@ impl Unfed {
     }
 }
 
+/// What keeps a reservoir from every source.
+#[derive(Debug, Clone, Copy)]
+enum UnfedBy {
+    /// Cut-outs in force, since then at the earliest.
+    CutOuts(Instant),
+    /// Something that was taken out then.
+    TakenOut(Instant),
+    /// Something that is missing, for more than a day or for nobody knows how long.
+    PartMissing,
+}
+
+/// For how long the air of a reservoir counts.
+enum Counts {
+    AsItIs,
+    Until(Instant),
+    /// Why not, and since when nothing feeds it, where that is why.
+    Not(NotCounted, Option<Instant>),
+}
+
 /// So many seconds later, or the last moment there is.
 #[expect(
     clippy::cast_possible_truncation,
@@ -142,6 +131,12 @@ fn after(moment: Instant, time: Seconds) -> Instant {
     Instant::from_microseconds(later).unwrap_or(Instant::LATEST)
 }
 
+/// Until when air counts that nothing feeds since a moment; none where it does not count now any more.
+fn still_lasts(stored: &StoredIn, since: Instant, now: Instant) -> Option<Instant> {
+    let until = after(since, stored.lasts.map_or(Seconds(0.0), Lasts::time));
+    (now < until).then_some(until)
+}
+
 impl CutOutInTrain {
     /// The earliest time at which it may have been made.
     fn earliest(&self) -> Option<Instant> {
@@ -151,46 +146,143 @@ impl CutOutInTrain {
 }
 
 impl Question {
-    fn is_cut_out_in_force(&self) -> bool {
-        let mut cut_outs = self.cars.iter().flat_map(|car| &car.cut_outs);
-        cut_outs.any(|one| one.since.is_some())
+    /// Whether stored air may not count: what is told as emptied never does; by time only that does
+    /// not which a cut-out in force or a missing part keeps from its source.
+    fn may_leave_unfed(&self) -> bool {
+        let mut in_force = self.cars.iter().flat_map(|car| &car.cut_outs);
+        let is_timed = self.way.at.is_some()
+            && (self.lacks_parts() || in_force.any(|one| one.since.is_some()));
+        is_timed || self.told_emptied().next().is_some()
     }
 
-    /// Since when cut-outs in force keep each of some reservoirs from every source, at the earliest;
-    /// none where they alone do not: what is supposed counts as just done. Mostly all were made at
-    /// one time; else the train is looked at once more for each.
-    fn unfed_since(&self, stored: &[&StoredIn]) -> Vec<Option<Instant>> {
+    /// Where it is recorded or supposed that what lies behind was emptied.
+    fn told_emptied(&self) -> impl Iterator<Item = (&CarNumber, &PositionCode)> {
+        let emptied = CutOutState::ClosedVented;
+        let recorded = self.cars.iter().flat_map(move |car| {
+            let told = car.cut_outs.iter().filter(move |one| {
+                let stands = one.since.is_some() && one.state == emptied;
+                stands && !self.supposes(&car.number, &one.position)
+            });
+            told.map(move |one| (&car.number, &one.position))
+        });
+        let supposed = self.supposed.iter();
+        let supposed = supposed.filter(move |one| one.state == Some(emptied));
+        recorded.chain(supposed.map(|one| (&one.at.car, &one.at.position)))
+    }
+
+    fn lacks_parts(&self) -> bool {
+        self.cars.iter().any(|car| !car.vacant.is_empty())
+    }
+
+    /// For how long the air of a reservoir counts.
+    fn counts(&self, stored: &StoredIn, unfed: Option<UnfedBy>) -> Counts {
+        let mut supply_cut = stored.supply_cut.iter();
+        if supply_cut.any(|spot| self.tells_emptied(spot)) {
+            return Counts::Not(NotCounted::ToldEmptied, None);
+        }
+        let (Some(now), Some(unfed)) = (self.way.at, unfed) else {
+            return Counts::AsItIs;
+        };
+        match unfed {
+            UnfedBy::PartMissing => Counts::Not(NotCounted::PartMissing, None),
+            UnfedBy::CutOuts(since) => match still_lasts(stored, since, now) {
+                Some(until) => Counts::Until(until),
+                None => Counts::Not(NotCounted::Unfed(self.pressure_read(stored)), Some(since)),
+            },
+            UnfedBy::TakenOut(since) => match still_lasts(stored, since, now) {
+                Some(until) => Counts::Until(until),
+                None => Counts::Not(NotCounted::PartTakenOut, Some(since)),
+            },
+        }
+    }
+
+    /// Whether what is told of a position is that what lies behind it was emptied. Of a reservoir it is
+    /// told that it was drained itself.
+    fn tells_emptied(&self, spot: &Spot) -> bool {
+        let car = self.cars.get(spot.car);
+        let position = car.and_then(|car| car.circuit.car_type().position(&spot.position));
+        let shuts = position.is_some_and(|position| position.kind != PositionKind::Reservoir);
+        let here = (&spot.car_number, &spot.position);
+        shuts && self.told_emptied().any(|told| told == here)
+    }
+
+    /// Who confirmed that the pressure of a reservoir was read since the last of the cut-outs that keep
+    /// air from it was recorded.
+    fn pressure_read(&self, stored: &StoredIn) -> Option<PressureRead> {
+        let recorded = stored.supply_cut.iter().filter_map(|spot| {
+            let mut cut_outs = self.cars.get(spot.car)?.cut_outs.iter();
+            let found = cut_outs.find(|one| one.position == spot.position)?;
+            found.recorded.as_ref()
+        });
+        recorded.max_by_key(|one| one.by)?.pressure_read.clone()
+    }
+
+    /// What keeps each of some reservoirs from every source; none where neither a cut-out in force nor
+    /// what is missing does: what is supposed counts as just done. Mostly all were made at one time and
+    /// nothing is missing; else the train is looked at once more for each time, be it of a cut-out or of
+    /// a removal, and for what is missing.
+    fn unfed(&self, stored: &[&StoredIn]) -> Vec<Option<UnfedBy>> {
         let in_force = self.cars.iter().flat_map(|car| {
             let cut_outs = car.cut_outs.iter();
             cut_outs.filter(|one| !self.supposes(&car.number, &one.position))
         });
-        let mut times: Vec<Instant> = in_force.filter_map(CutOutInTrain::earliest).collect();
-        times.sort_unstable();
-        times.dedup();
-        let closes = |one: &Supposed| one.state.is_some();
-        if let ([only], false) = (times.as_slice(), self.supposed.iter().any(closes)) {
+        let cut_out: BTreeSet<Instant> = in_force.filter_map(CutOutInTrain::earliest).collect();
+        let long_ago = self.long_ago();
+        let removed = self.cars.iter().flat_map(|car| car.vacated.values());
+        let removed = removed.filter(|since| long_ago < **since);
+        let times: BTreeSet<Instant> = cut_out.iter().chain(removed).copied().collect();
+        let lacks = self.lacks_parts();
+        let more = lacks || self.supposed.iter().any(|one| one.state.is_some());
+        if let (1, Some(only), false) = (times.len(), times.first(), more) {
             let is_cut = |one: &&StoredIn| one.supply_cut.iter().any(|spot| self.has_cut_out(spot));
-            return stored
-                .iter()
-                .map(|one| is_cut(one).then_some(*only))
-                .collect();
+            let by = UnfedBy::CutOuts(*only);
+            return stored.iter().map(|one| is_cut(one).then_some(by)).collect();
         }
-        let unfed_by = |time: Instant| -> Vec<Spot> {
-            let unfed = self.as_cut_out_by(time).stored_air().unwrap_or_default();
-            unfed.into_iter().map(|one| one.at).collect()
+        if self.way.at.is_none() || (times.is_empty() && !lacks) {
+            return vec![None; stored.len()];
+        }
+        // With nothing cut out or taken out of late, and with nothing missing besides.
+        let before = self.as_it_was_by(Instant::EARLIEST);
+        let otherwise = before.left_unfed();
+        let anyhow = if lacks && stored.iter().any(|one| otherwise.contains(&one.at)) {
+            before.with_all_parts().left_unfed()
+        } else {
+            otherwise.clone()
         };
-        // With nothing cut out: for another reason.
-        let otherwise = unfed_by(Instant::EARLIEST);
-        let unfed: Vec<(Instant, Vec<Spot>)> = times
-            .into_iter()
-            .map(|time| (time, unfed_by(time)))
-            .collect();
-        let since = |one: &&StoredIn| {
-            let mut unfed = unfed.iter().filter(|(_, unfed)| unfed.contains(&one.at));
-            let (first, _) = unfed.next().filter(|_| !otherwise.contains(&one.at))?;
-            Some(*first)
+        let then = times.into_iter();
+        let then = then.map(|time| (time, self.as_it_was_by(time).left_unfed()));
+        let then: Vec<(Instant, Vec<Spot>)> = then.collect();
+        let by = |one: &&StoredIn| {
+            if anyhow.contains(&one.at) {
+                return None;
+            }
+            if otherwise.contains(&one.at) {
+                return Some(UnfedBy::PartMissing);
+            }
+            let mut then = then.iter().filter(|(_, unfed)| unfed.contains(&one.at));
+            let (since, _) = then.next()?;
+            Some(if cut_out.contains(since) {
+                UnfedBy::CutOuts(*since)
+            } else {
+                UnfedBy::TakenOut(*since)
+            })
         };
-        stored.iter().map(since).collect()
+        stored.iter().map(by).collect()
+    }
+
+    /// The reservoirs that no source feeds.
+    fn left_unfed(&self) -> Vec<Spot> {
+        let unfed = self.stored_air().unwrap_or_default();
+        unfed.into_iter().map(|one| one.at).collect()
+    }
+
+    /// With everything there that is missing.
+    fn with_all_parts(&self) -> Self {
+        let mut then = self.clone();
+        for car in &mut then.cars {
+            car.vacant.clear();
+        }
+        then
     }
 
     /// Whether a position is cut out in force.
@@ -200,13 +292,25 @@ impl Question {
         cut_outs.any(|one| one.position == spot.position && one.since.is_some())
     }
 
-    /// With the cut-outs in force that were made by a time, and nothing supposed to be cut out.
-    fn as_cut_out_by(&self, time: Instant) -> Self {
+    /// What came off by then is missing for longer than any air lasts. It also bounds how often the
+    /// train is looked at where much was taken out.
+    fn long_ago(&self) -> Instant {
+        let now = self.way.at;
+        now.map_or(Instant::EARLIEST, |now| now.earlier_by_days(1))
+    }
+
+    /// With the cut-outs in force that were made by a time, without what was taken out by then, long
+    /// ago or nobody knows when, and nothing supposed to be cut out.
+    fn as_it_was_by(&self, time: Instant) -> Self {
         let mut then = self.clone();
         then.supposed.retain(|one| one.state.is_none());
+        let by = time.max(self.long_ago());
         for car in &mut then.cars {
             let made = |one: &CutOutInTrain| one.earliest().is_some_and(|made| made <= time);
             car.cut_outs.retain(made);
+            let vacated = &car.vacated;
+            let gone = |place: &PositionCode| vacated.get(place).is_none_or(|since| *since <= by);
+            car.vacant.retain(gone);
         }
         then
     }

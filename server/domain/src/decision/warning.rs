@@ -4,7 +4,10 @@
 use super::Decision;
 use super::brakes::{self, EMERGENCY_NOW, SERVICE_NOW};
 use super::conceded;
+use super::due_at_once;
 use super::forces::limits::Limits;
+use super::not_counted;
+use super::overdue;
 use super::seen_free;
 use super::shortcoming::Fault;
 use super::unweighed;
@@ -12,7 +15,6 @@ use crate::identity::CarNumber;
 use crate::isolation::Supply;
 use crate::isolation::effect::{ActuatorEffect, AppliedBy, Availability, Effect};
 use crate::isolation::load_signal::LostLoadSignal;
-use crate::time::Zone;
 use crate::words::word_list;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -26,7 +28,8 @@ word_list! {
         DragsLater = "drags_later",
         /// Brakes might drag and were seen free.
         SeenFree = "seen_free",
-        /// Stored air is not counted, since nothing feeds it for longer than it lasts.
+        /// Stored air is not counted, since nothing feeds it for longer than it lasts or it is told as
+        /// let out.
         AirNotCounted = "air_not_counted",
         /// Assemblies lack something that they need.
         Incomplete = "incomplete",
@@ -34,6 +37,12 @@ word_list! {
         Unfit = "unfit",
         /// A test of a car was failed, and not passed since.
         FailedTest = "failed_test",
+        /// Work on a car is due at once, since something was touched and it was not done since.
+        DueAtOnce = "due_at_once",
+        /// Work on a car is overdue.
+        Overdue = "overdue",
+        /// Whether work on a car was overdue was not looked at.
+        OverdueUnknown = "overdue_unknown",
         /// A car runs under a concession, with what was agreed with it.
         Concession = "concession",
         /// A car departs from its baseline with no concession.
@@ -58,6 +67,13 @@ word_list! {
         Suspension = "suspension",
         /// Axles have no protection against sliding.
         SlideProtection = "slide_protection",
+    }
+}
+
+impl WarningKind {
+    /// Whether it speaks of overdue work, of which more stands on the due lists of the cars.
+    pub const fn is_of_overdue_work(self) -> bool {
+        matches!(self, Self::Overdue | Self::OverdueUnknown)
     }
 }
 
@@ -87,10 +103,25 @@ impl Decision {
                 WarningKind::SeenFree,
                 seen_free::in_words(&self.seen_free, listed),
             ),
-            (WarningKind::AirNotCounted, self.air_not_counted()),
+            (
+                WarningKind::AirNotCounted,
+                not_counted::in_words(&self.spent, listed),
+            ),
             (WarningKind::Incomplete, self.incomplete()),
             (WarningKind::Unfit, self.unfit()),
             (WarningKind::FailedTest, self.failed_tests()),
+            (
+                WarningKind::DueAtOnce,
+                due_at_once::in_words(&self.due_at_once, of_all),
+            ),
+            (
+                WarningKind::Overdue,
+                overdue::in_words(&self.overdue, of_all),
+            ),
+            (
+                WarningKind::OverdueUnknown,
+                overdue::not_looked_at(&self.overdue),
+            ),
         ];
         let conceded = conceded::in_words(&self.conceded).into_iter();
         let conceded = conceded.map(|text| (WarningKind::Concession, Some(text)));
@@ -124,25 +155,6 @@ impl Decision {
     fn dragging(&self, supply: Supply) -> Places {
         let on = brakes::on(&self.effects, supply);
         on.map(|brake| named(brake.of())).collect()
-    }
-
-    fn air_not_counted(&self) -> Option<String> {
-        let first = self.spent.iter().map(|one| one.since).min()?;
-        let or_later = if self.spent.iter().all(|one| one.since == first) {
-            ""
-        } else {
-            " or later"
-        };
-        let places = self.spent.iter();
-        let places = places.map(|one| (one.at.car.clone(), one.at.position.to_string()));
-        let since = Zone::UTC.show(first);
-        of_all(
-            &format!(
-                "Stored air is not counted (cut out since {since}{or_later}; nobody has told its \
-                 pressure):"
-            ),
-            &places.collect(),
-        )
     }
 
     fn limits(&self) -> Option<&Limits> {

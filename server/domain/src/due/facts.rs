@@ -22,7 +22,24 @@ pub enum FirstFitting {
     /// On this day; the day of the moment itself where it was on a car then.
     On(Day),
     /// Not known.
-    Unknown,
+    Unknown {
+        /// It was on a car on this day at the latest, where it is known to have been on one since.
+        at_the_latest: Option<Day>,
+    },
+}
+
+impl FirstFitting {
+    /// Nothing is known of it.
+    pub const UNKNOWN: FirstFitting = FirstFitting::Unknown {
+        at_the_latest: None,
+    };
+
+    /// On this day or before it.
+    pub const fn unknown_until(day: Day) -> Self {
+        Self::Unknown {
+            at_the_latest: Some(day),
+        }
+    }
 }
 
 /// A moment in the life of a car or component that an interval may count from.

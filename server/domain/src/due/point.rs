@@ -32,6 +32,8 @@ word_list! {
     Lack, "lacking fact" {
         /// What the interval counts from: a day or the use when the work was done.
         Anchor = "anchor",
+        /// The day that the interval counts from, of which only the last that is possible is known.
+        AnchorAtTheLatest = "anchor_at_the_latest",
         /// What the component has run since then, for want of a reading when it was fitted or
         /// taken off.
         Use = "use",
@@ -52,6 +54,8 @@ pub enum Point<T> {
     NotStarted,
     /// It cannot be told.
     Unknown(Lack),
+    /// Here at the latest, for want of [`Lack::AnchorAtTheLatest`].
+    AtTheLatest(Window<T>),
     /// Here.
     At(Window<T>),
 }
@@ -61,6 +65,14 @@ impl<T> Point<T> {
     pub fn window(&self) -> Option<&Window<T>> {
         match self {
             Self::At(window) => Some(window),
+            Self::NoLimit | Self::NotStarted | Self::Unknown(_) | Self::AtTheLatest(_) => None,
+        }
+    }
+
+    /// The window, where it or the last that is possible is known.
+    pub fn last_window(&self) -> Option<&Window<T>> {
+        match self {
+            Self::At(window) | Self::AtTheLatest(window) => Some(window),
             Self::NoLimit | Self::NotStarted | Self::Unknown(_) => None,
         }
     }
@@ -159,6 +171,7 @@ fn anchored<T, U>(anchor: Anchor<T>, window: impl FnOnce(T) -> Window<U>) -> Poi
     match anchor {
         Anchor::NotStarted => Point::NotStarted,
         Anchor::Unknown => Point::Unknown(Lack::Anchor),
+        Anchor::AtTheLatest { from, .. } => Point::AtTheLatest(window(from)),
         Anchor::At { from, .. } => Point::At(window(from)),
     }
 }

@@ -65,10 +65,16 @@ impl Working<'_> {
     fn calendar(&self, interval: &str) -> Step {
         let from = match self.anchors.calendar {
             Anchor::At { from, why } => format!("{why} {}", from.day()),
+            Anchor::AtTheLatest { from, why } => format!("{why} {} at the latest", from.day()),
             Anchor::NotStarted | Anchor::Unknown => String::new(),
         };
         let working = match &self.row.points.calendar {
             Point::At(window) => format!("{from} + {interval}: {}", shown(window, "")),
+            Point::AtTheLatest(window) => format!(
+                "{from} + {interval}: {}; {}",
+                shown(window, ""),
+                lacking(Lack::AnchorAtTheLatest)
+            ),
             point => no_point(point),
         };
         self.after_task("calendar limit".to_owned(), working)
@@ -84,7 +90,7 @@ impl Working<'_> {
         let told = |amount: Amount| amount.worked_out(meter);
         let from = match self.anchors.meters[meter] {
             Anchor::At { from, why } => format!("{why} at {} {unit} of {counted}", told(from)),
-            Anchor::NotStarted | Anchor::Unknown => String::new(),
+            Anchor::NotStarted | Anchor::Unknown | Anchor::AtTheLatest { .. } => String::new(),
         };
         let working = match &self.row.points.meters[meter] {
             Point::At(Window { opens, due, latest }) => {
@@ -205,12 +211,15 @@ fn no_point<T>(point: &Point<T>) -> String {
     match point {
         Point::Unknown(lack) => lacking(*lack),
         Point::NotStarted => "not started: counts from fitting".to_owned(),
-        Point::NoLimit | Point::At(_) => String::new(),
+        Point::NoLimit | Point::At(_) | Point::AtTheLatest(_) => String::new(),
     }
 }
 
 fn lacking(lack: Lack) -> String {
     let fact = match lack {
+        Lack::AnchorAtTheLatest => {
+            return "known only at the latest, for want of the day it counts from".to_owned();
+        }
         Lack::Anchor => "what it counts from",
         Lack::Use => "the use at a fitting or removal since",
         Lack::Reading => "a reading of the meter",
@@ -223,6 +232,8 @@ fn lacking(lack: Lack) -> String {
 mod tests {
     use super::*;
     use crate::due::examples::{fitted_new, odometer, overhaul};
+    use crate::due::facts::{FirstFitting, Moment};
+    use crate::due::task::ClockStart;
 
     fn workings(meters: &ByMeter<MeterFacts>) -> Vec<String> {
         let steps = worked(&overhaul(), &fitted_new(), (meters, &|_, _| None)).steps;
@@ -255,6 +266,29 @@ mod tests {
             workings(&meters)[2],
             "230000.1 km on 2025-06-01, 20000 km remain; 400.1 km a day (300 to 500); \
              2025-07-20 (2025-07-10 to 2025-08-06)"
+        );
+    }
+
+    #[test]
+    fn a_day_that_is_known_only_at_the_latest_is_told_as_such() {
+        let ages = Task {
+            clock_start: ClockStart::Fitting,
+            longest_in_store_days: Some(730),
+            ..overhaul()
+        };
+        let used = SubjectFacts {
+            made: Moment {
+                fitted: FirstFitting::UNKNOWN,
+                ..fitted_new().made
+            },
+            ..fitted_new()
+        };
+        let meters = odometer("2025-06-01", 60_000);
+        let steps = worked(&ages, &used, (&meters, &|_, _| None)).steps;
+        assert_eq!(
+            steps[0].working,
+            "longest in store 2026-01-30 at the latest + 24 months: due 2028-01-30, window \
+             2027-12-01 to 2028-02-29; known only at the latest, for want of the day it counts from"
         );
     }
 

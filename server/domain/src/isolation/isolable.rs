@@ -33,6 +33,15 @@ const COCK_CUT_OUT: &[CutOutState] = &[
 /// What presses is released by hand: a spring, or an air-applied brake that is pulled off.
 const ACTUATOR: &[CutOutState] = &[CutOutState::ReleasedByHand, CutOutState::Failed];
 
+/// Some springs that were released by hand apply again by themselves when air returns, others stay dead
+/// until they are reset (common practice, no source).
+const SPRING: &[CutOutState] = &[
+    CutOutState::ReleasedByHand,
+    CutOutState::Failed,
+    CutOutState::ReleasedUntilAirReturns,
+    CutOutState::ReleasedUntilReset,
+];
+
 /// A reservoir is drained; a distributor valve is cut out and emptied at its own handle (common
 /// practice, no source).
 const EMPTIED: &[CutOutState] = &[CutOutState::ClosedVented, CutOutState::Failed];
@@ -166,7 +175,8 @@ impl<'t> Isolable<'t> {
             None => BY_CURRENT,
             Some(Behaviour::Cock { .. }) => COCK,
             Some(Behaviour::Reservoir { .. }) => EMPTIED,
-            Some(Behaviour::AirApplied | Behaviour::SpringApplied { .. }) => ACTUATOR,
+            Some(Behaviour::AirApplied) => ACTUATOR,
+            Some(Behaviour::SpringApplied { .. }) => SPRING,
             Some(Behaviour::Source { .. }) => match of_kind(self.position.kind) {
                 FAILS_ONLY => SWITCHED,
                 states => states,
@@ -239,11 +249,7 @@ mod tests {
         let reservoir = Behaviour::Reservoir { volume_l: 1 };
         let modes = Vec::new();
         for (kind, behaviour, expected) in [
-            (
-                Kind::ParkingCylinder,
-                &spring,
-                &[ReleasedByHand, Failed][..],
-            ),
+            (Kind::ParkingCylinder, &spring, SPRING),
             (
                 Kind::Caliper,
                 &Behaviour::AirApplied,

@@ -42,7 +42,8 @@ word_list! {
         ClosedTrapped = "closed_trapped",
         /// Its supply is cut while what lies behind is still charged.
         SupplyCut = "supply_cut",
-        /// A brake released by hand: it neither drags nor brakes nor holds.
+        /// A brake released by hand: it neither drags nor brakes nor holds. Of a spring it is not known
+        /// what it does when air returns.
         ReleasedByHand = "released_by_hand",
         /// Switched off electrically.
         ElectricallyOff = "electrically_off",
@@ -53,6 +54,10 @@ word_list! {
         /// A cock that was cut out and is open again, with no test since: whether the brake behind it
         /// works is not known, and it counts as lost.
         ReopenedNotProven = "reopened_not_proven",
+        /// A spring released by hand, which applies again by itself once air has returned.
+        ReleasedUntilAirReturns = "released_until_air_returns",
+        /// A spring released by hand, which stays dead until it is reset, also when air returns.
+        ReleasedUntilReset = "released_until_reset",
     }
 }
 

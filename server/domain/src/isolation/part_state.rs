@@ -147,6 +147,8 @@ fn isolates(brake: &ActuatorEffect) -> impl Fn(&Cause) -> bool {
             | CutOutState::ClosedTrapped
             | CutOutState::SupplyCut
             | CutOutState::ReleasedByHand
+            | CutOutState::ReleasedUntilAirReturns
+            | CutOutState::ReleasedUntilReset
             | CutOutState::ElectricallyOff => true,
             CutOutState::Bypassed | CutOutState::Failed | CutOutState::ReopenedNotProven => false,
         },

@@ -23,7 +23,9 @@ use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::BTreeSet;
 
-/// The most pairs that an answer holds in each of its two orders.
+/// The most pairs that an answer holds in each of its two orders. Long trains have hundreds of thousands
+/// that take something; what is left out of both orders takes less than all that is in the first, and
+/// mostly no more than its two failures by themselves, which are told singly.
 pub const PAIRS_MAX: usize = 10_000;
 
 /// The most failures of which pairs are made.

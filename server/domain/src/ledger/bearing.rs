@@ -10,7 +10,8 @@ pub enum Bearing {
     /// It can move a verdict.
     Verdict,
     /// It moves none, and is said beside it: who decided, what was checked, what was agreed with a
-    /// concession, what departs from a baseline, which test of a car was failed.
+    /// concession, what departs from a baseline, which test of a car was failed, which work on one is
+    /// due at once.
     Board,
     /// It says nothing about whether a train may run.
     Nothing,
@@ -49,6 +50,10 @@ impl Fact {
                 Subject::Car(_) => Bearing::Board,
                 Subject::Component(_) => Bearing::Nothing,
             },
+            Fact::TaskDone { subject, .. } => match subject {
+                Subject::Car(_) => Bearing::Board,
+                Subject::Component(_) => Bearing::Nothing,
+            },
             Fact::FleetCheckOpened(_)
             | Fact::FleetCheckAnswered(_)
             | Fact::VisitPlanned(_)
@@ -63,7 +68,6 @@ impl Fact {
             | Fact::PlateChanged(_)
             | Fact::ReadingTaken(_)
             | Fact::MeterReplaced { .. }
-            | Fact::TaskDone { .. }
             | Fact::Proposed(_)
             | Fact::Rejected { .. } => Bearing::Nothing,
         }
@@ -72,6 +76,18 @@ impl Fact {
     /// Whether it tells of what may have been so before it was found: nobody saw it change.
     pub fn may_have_been_before(&self) -> bool {
         matches!(self, Fact::Isolated(cut_out) if cut_out.not_before.is_some())
+    }
+
+    /// Whether it may tell that what ended before had no right to: a test of a car, of which another one
+    /// may have ended a cut-out.
+    pub fn may_unprove(&self) -> bool {
+        matches!(self, Fact::TestRecorded(record) if matches!(record.subject, Subject::Car(_)))
+    }
+
+    /// Whether somebody judged that a component is kept from use: who judged it otherwise since then may
+    /// not have known.
+    pub fn keeps_from_use(&self) -> bool {
+        matches!(self, Fact::ConditionJudged { condition, .. } if condition.stays_held())
     }
 
     /// Whether it sets or lifts an evidence hold.
@@ -109,6 +125,7 @@ impl Fact {
                 | Fact::CheckConfirmed(_)
                 | Fact::TestRecorded(_)
                 | Fact::ComponentReceived(_)
+                | Fact::CarRegistered(_)
                 | Fact::UnitFormed(_)
                 | Fact::TrainFormed(_)
         )

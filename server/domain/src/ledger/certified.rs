@@ -195,6 +195,7 @@ fn compared<T: Copy>(
         Point::NoLimit => return FoundLeft::NoLimit,
         Point::NotStarted => return FoundLeft::NotStarted,
         Point::Unknown(lack) => return FoundLeft::Lacking(lack),
+        Point::AtTheLatest(_) => return FoundLeft::Lacking(Lack::AnchorAtTheLatest),
         Point::At(window) => window,
     };
     let Some((left, sooner)) = other(window.due) else {

@@ -40,6 +40,6 @@ pub struct Entry {
     /// What.
     pub fact: Fact,
     /// What it changed beyond that, of a correction and of what was told late by a person or a
-    /// program.
+    /// program; of what was brought in, the doubts that it raises.
     pub consequences: Option<Box<Consequences>>,
 }

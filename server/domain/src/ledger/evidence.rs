@@ -29,44 +29,14 @@ pub fn awaits_hold<'a>(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::configuration::component::ComponentRef;
-    use crate::configuration::host::{Host, HostPosition};
-    use crate::ledger::dossier::{FitmentId, Which};
-
-    fn moment(day: i64) -> Instant {
-        Instant::from_microseconds(day * 86_400_000_000).expect("a moment")
-    }
-
-    /// A fitment by an entry on a day, ended by the next entry on the day after.
-    fn own(by: i64, from: i64, reason: RemovalReason) -> OwnFitment {
-        OwnFitment {
-            id: FitmentId::of(Seq(by), Which::First),
-            component: ComponentRef {
-                part: "V".parse().expect("a part"),
-                serial: "1".parse().expect("a serial"),
-            },
-            at: HostPosition {
-                host: Host::Car("4101".parse().expect("a car")),
-                position: "=B1".parse().expect("a code"),
-            },
-            from: moment(from),
-            fitted_by: Seq(by),
-            from_location: None,
-            end: Some(FitmentEnd {
-                at: moment(from + 1),
-                by: Seq(by + 1),
-                reason: Some(reason),
-                to: None,
-            }),
-        }
-    }
+    use crate::ledger::examples::{moment, own};
 
     #[test]
     fn what_came_off_as_evidence_awaits_a_hold_set_since() {
         let quarantined = Condition::Quarantined;
         let off = [
-            own(1, 1, RemovalReason::Failed),
-            own(4, 5, RemovalReason::Evidence),
+            own(1, (1, 2), Some(RemovalReason::Failed)),
+            own(4, (5, 6), Some(RemovalReason::Evidence)),
         ];
         let awaits = |condition, holds: &[(Seq, Instant)]| {
             awaits_hold(condition, &off, holds.iter().copied()).map(|end| end.by)

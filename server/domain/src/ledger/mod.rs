@@ -20,6 +20,8 @@ pub mod dossier;
 pub mod entry;
 pub mod estimated;
 pub mod evidence;
+#[cfg(test)]
+mod examples;
 pub mod fact;
 mod fitting;
 pub mod kind;
@@ -37,3 +39,4 @@ pub mod suspected;
 pub mod then;
 pub mod touches;
 pub mod used;
+mod work_done;

@@ -1,7 +1,10 @@
 //! What was touched on a car after a test of it: by the obligations of a task that makes the task
 //! due at once, until it is done or its test passed again, and what the test proved before is void.
 
+pub use super::work_done::{Touch, WorkDone, put_in_order};
+
 use crate::configuration::car_type::PositionKind;
+use crate::decision::due_at_once::DueAtOnce;
 use crate::due::at_once::{AtOnce, AtOnceCause};
 use crate::due::obligation::{Obligation, Touching};
 use crate::due::task::Task;
@@ -11,55 +14,8 @@ use crate::ledger::dossier::{Documents, DoneRecord};
 use crate::ledger::entry::Seq;
 use crate::ledger::standing::CarHistory;
 use crate::test_record::verdict::TestOutcome;
-use crate::time::{Instant, Zone};
-use std::fmt;
+use crate::time::{Day, Instant, Zone};
 use std::sync::Arc;
-
-/// What was done on a car.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub enum WorkDone {
-    /// A component came to a place or left it.
-    Exchanged(PositionCode),
-    /// A setting was made at a place.
-    Set(PositionCode),
-    /// A cut-out of a place ended by a test.
-    CutOutEnded(PositionCode, TestRecordId),
-    /// Its unit was formed.
-    Coupled,
-}
-
-impl WorkDone {
-    fn place(&self) -> Option<&PositionCode> {
-        match self {
-            Self::Exchanged(place) | Self::Set(place) | Self::CutOutEnded(place, _) => Some(place),
-            Self::Coupled => None,
-        }
-    }
-}
-
-impl fmt::Display for WorkDone {
-    /// In words: "=BS1-KF1 exchanged".
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Exchanged(place) => write!(f, "{place} exchanged"),
-            Self::Set(place) => write!(f, "a setting made at {place}"),
-            Self::CutOutEnded(place, _) => write!(f, "the cut-out of {place} ended"),
-            Self::Coupled => f.write_str("its unit formed"),
-        }
-    }
-}
-
-/// Something on a car that was touched. In the order of time; what an entry touched together stands
-/// in the order of its places.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Touch {
-    /// When.
-    pub at: Instant,
-    /// The entry that says so.
-    pub by: Seq,
-    /// What was done.
-    pub work: WorkDone,
-}
 
 /// What is known of a car beside what was touched.
 #[derive(Debug, Clone, Copy)]
@@ -98,21 +54,43 @@ impl OfCar<'_> {
         opening.min_by_key(|(touch, _)| (touch.at, touch.by))
     }
 
+    /// Why a task is due at once: a test that was failed, or what was touched, whichever is of the
+    /// earlier day.
+    fn at_once(&self, task: &Task, known: (&[Touch], &[&DoneRecord])) -> Option<AtOnce> {
+        let tested = (self.tests, known.1);
+        let test = at_once::by_test(task, tested, self.documents, self.zone);
+        let touch = by_touch(task, self, known);
+        let found = [test, touch].into_iter().flatten();
+        found.min_by_key(|found| found.on)
+    }
+
+    /// The tasks that are due at once since something was touched, given all that was touched, in
+    /// order, and the work done.
+    pub fn due_at_once(&self, touches: &[Touch], done: &[&DoneRecord]) -> Vec<DueAtOnce> {
+        let tasks = self.documents.tasks_of_car_type(self.car_type).iter();
+        let due = tasks.filter_map(|task| {
+            let found = self.at_once(task, (touches, done))?;
+            DueAtOnce::of(task.code.clone(), &found)
+        });
+        let mut due: Vec<DueAtOnce> = due.collect();
+        due.sort();
+        due
+    }
+
     /// By which of the obligations of a task something that was touched opens it.
     fn opened_by(&self, task: &Task, touch: &Touch) -> Option<Touching> {
         let on = self.zone.day_of(touch.at);
-        let mut in_force = task
-            .obligations
-            .iter()
-            .filter(|one| one.from <= on)
-            .peekable();
+        let all = self.documents.obligations_of(task);
+        let held =
+            all.filter(|(one, until)| one.from <= on && until.is_none_or(|until| touch.at < until));
+        let mut in_force = held.map(|(one, _)| one).peekable();
         in_force.peek()?;
         let kinds = touch.work.place();
         let kinds = kinds.map_or_else(Vec::new, |place| {
             self.documents.kinds_at(self.car_type, place)
         });
         let opens = |one: &&Obligation| match (one.after, &touch.work) {
-            (Touching::Exchanged(kind), WorkDone::Exchanged(_))
+            (Touching::Exchanged(kind), WorkDone::Exchanged(_) | WorkDone::ExchangedInside(..))
             | (Touching::Set(kind), WorkDone::Set(_)) => kinds.contains(&kind),
             (Touching::CutOutEnded(kind), WorkDone::CutOutEnded(_, proof)) => {
                 kinds.contains(&kind) && !self.is_proof_of(task, proof)
@@ -176,9 +154,12 @@ impl CarHistory<'_> {
             .tasks_of_car_type(&self.record.car.car_type)
             .iter();
         let since = tasks.filter_map(|task| {
-            let from = task.obligations.iter().map(|one| one.from).min()?;
-            let begins = zone.start_of(from);
             let answered = answered(task, (&self.tests, &self.done), documents);
+            let all = documents.obligations_of(task);
+            let may_open = all.filter(|(_, until)| {
+                until.is_none_or(|until| answered.is_none_or(|(at, _)| at < until))
+            });
+            let begins = zone.start_of(may_open.map(|(one, _)| one.from).min()?);
             Some(answered.map_or(begins, |(at, _)| begins.max(at)))
         });
         since.min()
@@ -196,10 +177,7 @@ impl CarHistory<'_> {
             documents,
             zone,
         };
-        let test = at_once::by_test(task, (&self.tests, &self.done), documents, zone);
-        let touch = by_touch(task, &of, (self.touches, &self.done));
-        let found = [test, touch].into_iter().flatten();
-        found.min_by_key(|found| found.on)
+        of.at_once(task, (self.touches, &self.done))
     }
 }
 
@@ -207,14 +185,22 @@ impl Documents {
     /// Whether a task of cars of a type is due at once after some work.
     pub fn opens_obligations(&self, car_type: &CarTypeName) -> bool {
         let mut tasks = self.tasks_of_car_type(car_type).iter();
-        tasks.any(|task| !task.obligations.is_empty())
+        tasks.any(|task| self.obligations_of(task).next().is_some())
+    }
+
+    /// The first day on which something that is touched on cars of a type may make a task due at once;
+    /// none where nothing does.
+    pub fn obliged_from(&self, car_type: &CarTypeName) -> Option<Day> {
+        let tasks = self.tasks_of_car_type(car_type).iter();
+        let all = tasks.flat_map(|task| self.obligations_of(task));
+        all.map(|(one, _)| one.from).min()
     }
 
     /// Whether one is after such work; of any car, where its type is not known.
     pub(super) fn opens_after(&self, car_type: Option<&CarTypeName>, cause: AtOnceCause) -> bool {
         let opens = |task: &Arc<Task>| {
-            let mut obligations = task.obligations.iter();
-            obligations.any(|one| one.after.cause() == cause)
+            let mut obligations = self.obligations_of(task);
+            obligations.any(|(one, _)| one.after.cause() == cause)
         };
         match car_type {
             Some(name) => self.tasks_of_car_type(name).iter().any(opens),
@@ -306,17 +292,37 @@ mod tests {
             ..coupled("2026-03-02T09:00Z", 2)
         };
         assert_eq!(opened(&[set], None), None);
+        assert_eq!(Touching::Coupled.cause(), AtOnceCause::Coupled);
     }
 
     #[test]
-    fn work_says_what_it_touched() {
-        let place: PositionCode = "=BS1-KF1".parse().expect("a code");
-        let words = |work: &WorkDone| work.to_string();
-        assert_eq!(
-            words(&WorkDone::Exchanged(place.clone())),
-            "=BS1-KF1 exchanged"
-        );
-        assert_eq!(words(&WorkDone::Set(place)), "a setting made at =BS1-KF1");
-        assert_eq!(Touching::Coupled.cause(), AtOnceCause::Coupled);
+    fn what_a_former_revision_made_due_at_once_stays_so_and_later_work_opens_nothing() {
+        let since = "2026-03-04T00:00Z";
+        let revised = Task {
+            revision: "B".parse().expect("a revision"),
+            ..overhaul()
+        };
+        let mut documents = Documents::default();
+        documents.put_task(Seq(1), at("2026-02-01T00:00Z"), Arc::new(task()));
+        documents.put_task(Seq(2), at(since), Arc::new(revised.clone()));
+        let touches = [coupled(TOUCHED[0], 3), coupled(TOUCHED[1], 4)];
+        let of = OfCar {
+            car_type: &"T".parse().expect("a car type"),
+            tests: &[],
+            documents: &documents,
+            zone: &Zone::UTC,
+        };
+        let opened = |after| {
+            let touch = of.first_opening(&revised, &touches, after);
+            touch.map(|touch| touch.by)
+        };
+        assert_eq!(opened(None), Some(Seq(3)));
+        // Done since, it stays done: what was touched under the new revision opens nothing.
+        assert_eq!(opened(Some((at("2026-03-02T09:00Z"), Seq(5)))), None);
+        // Of a time before the revision nothing is told of it.
+        let before = documents.with_tasks_at(at("2026-03-03T00:00Z"));
+        let known = &before.tasks[&revised.code].document;
+        assert_eq!(before.obligations_of(known).count(), 1);
+        assert_eq!(documents.obligations_of(&revised).count(), 1);
     }
 }

@@ -159,10 +159,10 @@ impl ComponentHistory<'_> {
             && Meter::ALL
                 .iter()
                 .all(|meter| unused[*meter].is_none_or(|used| used == Amount(0)));
-        let fitted = if nothing {
-            self.first_fitting(self.record.received_at, zone)
-        } else {
-            FirstFitting::Unknown
+        let fitted = match self.first_fitting(self.record.received_at, zone) {
+            since if nothing => since,
+            FirstFitting::On(day) => FirstFitting::unknown_until(day),
+            _ => FirstFitting::UNKNOWN,
         };
         Moment::made(on, fitted, &unused)
     }
@@ -359,7 +359,7 @@ impl CarHistory<'_> {
 
     const UNKNOWN: Moment = Moment {
         on: None,
-        fitted: FirstFitting::Unknown,
+        fitted: FirstFitting::UNKNOWN,
         counted: ByMeter {
             odometer: None,
             running_hours: None,

@@ -9,7 +9,7 @@ use crate::configuration::host::{Host, HostPosition};
 use crate::configuration::location::Sent;
 use crate::due::task::AppliesTo;
 use crate::due::visit::Visit;
-use crate::identity::{ConcessionNumber, LocationName};
+use crate::identity::{CarNumber, ConcessionNumber, LocationName};
 use crate::ledger::dossier::Dossier;
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::Fact;
@@ -65,13 +65,30 @@ struct Named(BTreeSet<EntrySubject>);
 impl Entry {
     /// Whether the fact of an entry names a component.
     pub(crate) fn names(&self, component: &ComponentRef) -> bool {
+        self.is_told_of(&EntrySubject::component(component))
+    }
+
+    /// Whether it names a car.
+    pub(crate) fn names_car(&self, number: &CarNumber) -> bool {
+        self.is_told_of(&EntrySubject::car(number))
+    }
+
+    fn is_told_of(&self, subject: &EntrySubject) -> bool {
         let mut named = Named::default();
         named.fact(&self.fact);
-        named.0.contains(&EntrySubject::component(component))
+        named.0.contains(subject)
     }
 }
 
 impl EntrySubject {
+    /// A car as entries are about it.
+    pub fn car(number: &CarNumber) -> Self {
+        Self {
+            kind: SubjectKind::Car,
+            name: number.to_string(),
+        }
+    }
+
     /// A component as entries are about it.
     pub fn component(component: &ComponentRef) -> Self {
         Self {
@@ -118,7 +135,7 @@ impl Dossier {
 }
 
 /// The components that a fact puts somewhere or takes off.
-fn moved(fact: &Fact) -> Vec<&ComponentRef> {
+pub(super) fn moved(fact: &Fact) -> Vec<&ComponentRef> {
     match fact {
         Fact::Fitted(fitting) => vec![&fitting.component],
         Fact::Removed { component, .. } | Fact::Moved { component, .. } => vec![component],

@@ -21,39 +21,8 @@ pub fn suspected_at(condition: Condition, fitments: &[OwnFitment]) -> Option<&Ow
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::configuration::component::ComponentRef;
-    use crate::configuration::host::{Host, HostPosition};
-    use crate::ledger::dossier::{FitmentEnd, FitmentId, Which};
     use crate::ledger::entry::Seq;
-    use crate::time::Instant;
-
-    fn moment(day: i64) -> Instant {
-        Instant::from_microseconds(day * 86_400_000_000).expect("a moment")
-    }
-
-    /// A fitment by an entry on a day, ended by the entry after it, if for a reason.
-    fn own(by: i64, (from, until): (i64, i64), reason: Option<RemovalReason>) -> OwnFitment {
-        OwnFitment {
-            id: FitmentId::of(Seq(by), Which::First),
-            component: ComponentRef {
-                part: "V".parse().expect("a part"),
-                serial: "1".parse().expect("a serial"),
-            },
-            at: HostPosition {
-                host: Host::Car("4101".parse().expect("a car")),
-                position: "=B1".parse().expect("a code"),
-            },
-            from: moment(from),
-            fitted_by: Seq(by),
-            from_location: None,
-            end: reason.map(|reason| FitmentEnd {
-                at: moment(until),
-                by: Seq(by + 1),
-                reason: Some(reason),
-                to: None,
-            }),
-        }
-    }
+    use crate::ledger::examples::own;
 
     #[test]
     fn what_came_off_as_suspected_is_so_until_it_is_serviceable_or_was_put_on_since() {

@@ -3,9 +3,10 @@
 //! [`super::standing`], so that it is what the register would have shown then.
 
 use crate::configuration::component::{ComponentRef, Subject};
+use crate::decision::due_at_once::DueAtOnce;
 use crate::due::DueRow;
 use crate::due::task::Task;
-use crate::identity::CarNumber;
+use crate::identity::{CarNumber, TaskCode};
 use crate::ledger::at_once::Tested;
 use crate::ledger::dossier::{
     CarRecord, ComponentRecord, Documents, DoneRecord, Dossier, Fitment, IsolationRecord,
@@ -13,11 +14,11 @@ use crate::ledger::dossier::{
 };
 use crate::ledger::entry::Entry;
 use crate::ledger::estimated::LastRead;
-use crate::ledger::obligations::Touch;
+use crate::ledger::obligations::{OfCar, Touch};
 use crate::ledger::reached::HostMeters;
 use crate::ledger::record::fold;
 use crate::ledger::standing::{CarHistory, CarMeters, ComponentHistory, MeterStanding};
-use crate::time::Zone;
+use crate::time::{Instant, Zone};
 use crate::units::Meter;
 use crate::usage::meter::MeterHistoryRefused;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -117,7 +118,7 @@ impl Then {
         }
     }
 
-    fn ran(&self, car: &CarNumber, at: crate::time::Instant) -> MeterValues {
+    fn ran(&self, car: &CarNumber, at: Instant) -> MeterValues {
         let meters = self.meters.get(car);
         meters.map_or_else(MeterValues::default, |meters| meters.at(at))
     }
@@ -203,6 +204,35 @@ impl Then {
         self.touches = touches;
     }
 
+    fn history<'s>(
+        &'s self,
+        component: &ComponentRef,
+        last_read: &'s [LastRead],
+    ) -> Option<ComponentHistory<'s>> {
+        let subject = Subject::Component(component.clone());
+        Some(ComponentHistory {
+            record: self.component(component)?,
+            fitments: self.fitments_of(component).iter().collect(),
+            came_off: self.dossier.came_off(component),
+            done: self.done_on(&subject).iter().collect(),
+            tests: self.tests_of(&subject).iter().map(Tested::from).collect(),
+            last_read,
+        })
+    }
+
+    /// Whether the limit of a task of a component by a meter rests, at a moment, on use of which no
+    /// reading tells.
+    pub fn rests_on_estimate(
+        &self,
+        component: &ComponentRef,
+        (task, meter): (&TaskCode, Meter),
+        at: Instant,
+    ) -> bool {
+        let last_read = self.last_read(component);
+        let history = self.history(component, &last_read);
+        history.is_some_and(|history| !history.estimated_for(task, meter, at).is_empty())
+    }
+
     /// When each task of a component was due.
     pub fn due_of_component(
         &self,
@@ -210,22 +240,30 @@ impl Then {
         documents: &Documents,
         zone: &Zone,
     ) -> Vec<DueThen> {
-        let Some(record) = self.component(component) else {
+        let Some(history) = self.history(component, &[]) else {
             return Vec::new();
         };
         let fitments = self.fitments_of(component);
-        let subject = Subject::Component(component.clone());
-        let history = ComponentHistory {
-            record,
-            fitments: fitments.iter().collect(),
-            came_off: self.dossier.came_off(component),
-            done: self.done_on(&subject).iter().collect(),
-            tests: self.tests_of(&subject).iter().map(Tested::from).collect(),
-            last_read: &[],
-        };
         let open = fitments.iter().find(|fitment| fitment.end.is_none());
         let host = open.map(|fitment| &fitment.at.car);
         history.due(documents, &self.host(host, zone), zone)
+    }
+
+    /// The work on a car that was due at once since something was touched, by the design data of the
+    /// dossier.
+    pub fn due_at_once(&self, car: &CarRecord, zone: &Zone) -> Vec<DueAtOnce> {
+        let number = &car.car.number;
+        let subject = Subject::Car(number.clone());
+        let tests: Vec<Tested> = self.tests_of(&subject).iter().map(Tested::from).collect();
+        let of = OfCar {
+            car_type: &car.car.car_type,
+            tests: &tests,
+            documents: &self.dossier.documents,
+            zone,
+        };
+        let touches = self.touches.get(number).map_or(&[][..], Vec::as_slice);
+        let done: Vec<&DoneRecord> = self.done_on(&subject).iter().collect();
+        of.due_at_once(touches, &done)
     }
 
     /// When each task of a car as a whole was due.

@@ -41,6 +41,8 @@ pub struct Touched {
     /// Components with all their fitments, all that was ever inside them, and all that they were
     /// ever inside.
     pub components: BTreeSet<ComponentRef>,
+    /// Components that somebody judges, with the doubts about them; they are among the components.
+    pub judged: BTreeSet<ComponentRef>,
     /// Assemblies that something is put into; they are among the components.
     pub assemblies: BTreeSet<ComponentRef>,
     /// Positions of cars with all their fitments.
@@ -112,7 +114,11 @@ impl DecisionsTouched {
                 | Fact::TestRecorded(TestRecord {
                     subject: Subject::Car(_),
                     ..
-                }),
+                })
+                | Fact::TaskDone {
+                    subject: Subject::Car(_),
+                    ..
+                },
                 _,
             )
             | (_, Bearing::Verdict) => DecisionsTouched::OfCars,
@@ -161,9 +167,13 @@ impl Touched {
             Fact::UnitFormed(unit) => self.formed(unit, at),
             Fact::TrainFormed(train) => self.train(train, at),
             Fact::ComponentReceived(receipt) => self.plate(&receipt.component),
-            Fact::Relocated(Relocation { component, .. })
-            | Fact::ConditionJudged { component, .. }
-            | Fact::Removed { component, .. } => self.component(component),
+            Fact::Relocated(Relocation { component, .. }) | Fact::Removed { component, .. } => {
+                self.component(component);
+            }
+            Fact::ConditionJudged { component, .. } => {
+                self.component(component);
+                self.judged.insert(component.clone());
+            }
             Fact::PlateChanged(change) => self.plates(change),
             Fact::Fitted(fitting) => self.put_at(&fitting.component, &fitting.at),
             Fact::Moved { component, to, .. } => self.put_at(component, to),

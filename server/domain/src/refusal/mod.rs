@@ -2,6 +2,7 @@
 //! Whoever gets a refusal can rely on nothing having been changed.
 
 mod since;
+mod words;
 
 pub use since::Since;
 
@@ -13,12 +14,13 @@ use crate::ledger::entry::Seq;
 use crate::ledger::proposal::Outcome;
 use crate::time::{Day, Zone};
 use uuid::Uuid;
+use words::in_words;
 
 /// The register's "no".
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum Refusal {
     /// The thing named is not in the register.
-    #[error("{what} {name} is not in the register")]
+    #[error("{} {name} is not in the register", in_words(.what))]
     Unknown {
         /// What kind of thing; also the field it was named in.
         what: &'static str,
@@ -269,15 +271,6 @@ pub enum Refusal {
         /// The roles that may.
         needed: String,
     },
-}
-
-/// What people call a field.
-fn in_words(field: &str) -> String {
-    match field {
-        "not_before" => "last seen as it should be".to_owned(),
-        "at" => "when".to_owned(),
-        field => field.replace('_', " "),
-    }
 }
 
 impl Refusal {

@@ -28,6 +28,9 @@ pub struct Restrictions {
     /// Where passengers may not be.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub passengers: Option<PassengerRestriction>,
+    /// From which cab it may be driven.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cab: Option<CabRestriction>,
     /// How far at most.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub distance_max: Option<Distance>,
@@ -75,6 +78,16 @@ word_list! {
         NotInUnbrakedVehicle = "not_in_unbraked_vehicle",
         /// Not aboard at all.
         NoneAboard = "none_aboard",
+    }
+}
+
+word_list! {
+    /// From which cab a train may be driven, milder first. Each holds with all that is milder.
+    CabRestriction, "cab restriction" {
+        /// From that at its front in the direction of travel, and from no other.
+        LeadingCab = "leading_cab_only",
+        /// The same, and only where the brake of that vehicle works.
+        LeadingCabWithBrake = "leading_cab_only_with_the_brake_of_its_vehicle_working",
     }
 }
 
@@ -158,6 +171,7 @@ impl Restrictions {
         Ok(Imposed {
             speed: caps.into_iter().reduce(least),
             passengers: self.passengers,
+            cab: self.cab,
             distance_max: self.distance_max,
             destination: self.destination.clone(),
             conditions: self.conditions.clone(),

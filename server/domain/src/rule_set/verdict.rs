@@ -1,7 +1,7 @@
 //! The answer of a rule set: whether the train may run, under which restrictions, and every rule
 //! that led there, the strictest first.
 
-use super::consequence::{Destination, PassengerRestriction};
+use super::consequence::{CabRestriction, Destination, PassengerRestriction};
 use crate::identity::{Revision, RuleSetName};
 use crate::units::{Distance, Speed};
 use crate::words::word_list;
@@ -72,6 +72,8 @@ pub struct Imposed {
     pub speed: Option<ImposedSpeed>,
     /// Where passengers may not be.
     pub passengers: Option<PassengerRestriction>,
+    /// From which cab it may be driven.
+    pub cab: Option<CabRestriction>,
     /// How far at most.
     pub distance_max: Option<Distance>,
     /// Where to at the furthest.
@@ -93,6 +95,7 @@ impl Imposed {
         Self {
             speed: speeds.reduce(ImposedSpeed::least),
             passengers: self.passengers.max(other.passengers),
+            cab: self.cab.max(other.cab),
             distance_max: distances.reduce(|a, b| if b < a { b } else { a }),
             destination: destinations.min_by_key(|destination| destination.kind),
             conditions: united(self.conditions, other.conditions),
@@ -130,7 +133,7 @@ pub struct AppliedRule {
 }
 
 impl AppliedRule {
-    /// Stricter rules before milder: by permission, then speed, passengers and destination.
+    /// Stricter rules before milder: by permission, then speed, passengers, destination and cab.
     pub fn strictest_first(&self, other: &Self) -> Ordering {
         let (a, b) = (&self.restrictions, &other.restrictions);
         let destination = |imposed: &Imposed| imposed.destination.as_ref().map(|d| d.kind);
@@ -143,6 +146,7 @@ impl AppliedRule {
             .then_with(|| a.speed_or_infinite().total_cmp(&b.speed_or_infinite()))
             .then_with(|| b.passengers.cmp(&a.passengers))
             .then(nearer)
+            .then_with(|| b.cab.cmp(&a.cab))
     }
 }
 
@@ -169,7 +173,7 @@ pub struct Verdict {
 }
 
 impl Verdict {
-    /// Whether this verdict is at least as strict as another, in permission, speed and passengers.
+    /// Whether this verdict is at least as strict as another, in permission, speed, passengers and cab.
     pub fn is_at_least_as_strict_as(&self, other: &Self) -> bool {
         at_least_as_strict(
             (self.permission, &self.restrictions),
@@ -185,6 +189,7 @@ pub(super) fn at_least_as_strict(
     second: (Permission, &Imposed),
 ) -> bool {
     let restrictions = first.1.speed_or_infinite() <= second.1.speed_or_infinite()
-        && first.1.passengers >= second.1.passengers;
+        && first.1.passengers >= second.1.passengers
+        && first.1.cab >= second.1.cab;
     first.0 == Permission::MayNotRun || (first.0 <= second.0 && restrictions)
 }

@@ -339,7 +339,8 @@ pub static ISOLATIONS: Table = Table {
             "state",
             "of a cock closed_vented, closed_trapped, supply_cut or failed, or of one that was cut \
              out and is open again with no test since reopened_not_proven; of a brake \
-             released_by_hand or failed; of a reservoir or distributor valve closed_vented or \
+             released_by_hand or failed, or of a spring of which it is known \
+             released_until_air_returns or released_until_reset; of a reservoir or distributor valve closed_vented or \
              failed; of a dryer or filter bypassed or failed; of a compressor electrically_off or \
              failed; of what works by current, such as a magnet valve or electronics of the \
              wheel-slide protection, electrically_off, bypassed or failed; of anything else \

@@ -76,6 +76,51 @@ pub fn reading_order(file: &str) -> usize {
         .map_or(0, |place| place + 1)
 }
 
+/// The columns that name things: in a workbook a number that a cell shows as something else is none of
+/// their names.
+pub(crate) const NAMES: [&str; 40] = [
+    "approved_parts",
+    "batch",
+    "bound_for",
+    "car",
+    "car_type",
+    "cars",
+    "certificate",
+    "concession",
+    "depot",
+    "fleet",
+    "from",
+    "host_part",
+    "host_serial",
+    "instrument",
+    "location",
+    "measured_at",
+    "modification",
+    "modification_state",
+    "modification_states",
+    "modifications",
+    "part",
+    "plate",
+    "position",
+    "positions",
+    "procedure",
+    "proved_by",
+    "removed_to",
+    "replaces",
+    "revision",
+    "rule_set",
+    "satisfies",
+    "serial",
+    "serials_begin",
+    "task",
+    "test_record",
+    "to",
+    "train",
+    "unit",
+    "vehicle_number",
+    "visit",
+];
+
 /// All tables of the format in the order in which they are read.
 pub static TABLES: [&Table; 35] = [
     &PARTS,

@@ -1,6 +1,6 @@
 //! The description of the format for people says what the table of columns says.
 
-use super::{FITMENTS, FORMATIONS, Need, RULES, TABLES, Table};
+use super::{FITMENTS, FORMATIONS, NAMES, Need, RULES, TABLES, Table};
 use crate::input::{Input, Options};
 use domain::configuration::car_type::{HandBrake, PositionKind};
 use domain::ledger::dossier::Dossier;
@@ -47,6 +47,14 @@ fn the_description_lists_each_column_of_each_table_and_no_other() {
         let expected: Vec<String> = table.columns.iter().map(line).collect();
         assert_eq!(listed, expected, "{}", table.name);
         assert!(section(table).contains(&format!("A row is {}.", table.row)));
+    }
+}
+
+#[test]
+fn each_column_that_names_something_is_one_of_the_format() {
+    for name in NAMES {
+        let has = |table: &&Table| table.place(name).is_some();
+        assert!(TABLES.iter().any(has), "{name}");
     }
 }
 

@@ -77,6 +77,15 @@ impl<'a> Cells<'a> {
         })
     }
 
+    /// The same where the car or the day cannot be read, which was told or will be: by its code
+    /// alone. Another name may be right, so that nothing is said of it.
+    pub(crate) fn position_of_none(&mut self, column: &str) -> Result<PositionCode, Refused> {
+        match self.text(column) {
+            "" => self.need(column, known),
+            text => known(text).map_err(|_: String| Refused(())),
+        }
+    }
+
     /// What the row is read beside, where it is.
     pub(crate) fn names(&self) -> Option<&'a Names> {
         self.names
@@ -159,7 +168,7 @@ impl<'a> Cells<'a> {
     pub(crate) fn aside<T>(&mut self, column: &str, read: impl Reads<T>) -> Option<T> {
         let before = self.errors.len();
         let read = self.maybe(column, read);
-        self.aside += self.errors.len() - before;
+        self.put_aside(column, before);
         read.ok().flatten()
     }
 
@@ -171,8 +180,14 @@ impl<'a> Cells<'a> {
     ) -> Result<T, Refused> {
         let before = self.errors.len();
         let found = self.need(column, &read);
-        self.aside += self.errors.len() - before;
+        self.put_aside(column, before);
         found.or_else(|refused| read(stand_in).map_err(|_| refused))
+    }
+
+    /// Counts what is wrong with such a cell: what was found since there were so many errors, and
+    /// that it holds no text, which was noted with the row.
+    fn put_aside(&mut self, column: &str, before: usize) {
+        self.aside += self.errors.len() - before + usize::from(self.is_faulty(column));
     }
 
     /// Notes that such a cell is not as it should be.

@@ -132,7 +132,14 @@ impl InputError {
             _ => Tells::Refused,
         };
         let table = table_of(&location.file);
-        if let Some(column) = column_of(table, refusal.field()) {
+        let field = match (refusal, table) {
+            // Which of the parts that its row names is not there: its own is by being listed.
+            (Refusal::Unknown { what: "part", .. }, Some(table)) if table.name == "parts" => {
+                "replaces"
+            }
+            _ => refusal.field(),
+        };
+        if let Some(column) = column_of(table, field) {
             let error = Self::at(location, &value, expected).in_column(column);
             return Self { tells, ..error };
         }

@@ -15,6 +15,7 @@ mod header;
 pub mod limits;
 mod listed;
 mod names;
+mod number_format;
 mod record;
 pub(crate) mod rows;
 mod said;

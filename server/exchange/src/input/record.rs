@@ -2,7 +2,7 @@
 
 use super::error::shortened;
 use super::limits::CELL_MAX_BYTES;
-use domain::identity::expected_of_text;
+use domain::unseen::expected_of_text;
 
 /// A row: its cells one after the other, and what is wrong with cells that are no text.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]

@@ -174,7 +174,8 @@ impl Thing {
         match fact {
             Fact::PartDefined(it) => {
                 let inner = it.positions.iter().flat_map(|inner| &inner.approved);
-                inner.map(|number| part(number)).collect()
+                let earlier = it.replaces.iter().map(|one| &one.part);
+                inner.chain(earlier).map(|number| part(number)).collect()
             }
             Fact::CarTypeDefined(it) => {
                 let approved = it.positions.iter().flat_map(|place| &place.approved);

@@ -4,12 +4,16 @@
 use super::archive::admit;
 use super::error::{InputError, Location};
 use super::limits::{COLUMNS_MAX, SHEET_ROWS_MAX};
+use super::number_format::shows_otherwise;
 use super::record::Record;
+use crate::columns::NAMES;
 use calamine::{DataRef, ExcelDateTime, Reader, Xlsx, XlsxError, XlsxFormulaMetadata};
+use std::collections::HashMap;
 use std::fs::File;
 use std::io::BufReader;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
+use std::sync::Arc;
 
 type Book = Xlsx<BufReader<File>>;
 
@@ -74,19 +78,69 @@ fn formula_text(formula: &XlsxFormulaMetadata, value: &DataRef<'_>) -> String {
 /// Reads a sheet cell by cell, in the order in which an office program writes them.
 fn read_sheet(book: &mut Book, sheet: &str) -> Result<Vec<Record>, InputError> {
     let failed = |_: XlsxError| unreadable(sheet);
+    let formats = shown_otherwise(book, sheet).map_err(failed)?;
     let mut cells = book.worksheet_cells_reader(sheet).map_err(failed)?;
     let mut rows: Vec<Record> = Vec::new();
     while let Some(cell) = cells.next_cell_with_formula_metadata().map_err(failed)? {
         if cell.formula.is_none() && cell.value == DataRef::Empty {
             continue;
         }
+        let format = formats.get(&cell.pos).filter(|_| names(&rows, cell.pos));
         let record = cell_of(&mut rows, sheet, cell.pos)?;
-        match &cell.formula {
-            Some(formula) => record.push_fault(&formula_text(formula, &cell.value), NO_FORMULA),
-            None => push_value(record, &cell.value),
+        match (&cell.formula, format) {
+            (Some(formula), _) => {
+                record.push_fault(&formula_text(formula, &cell.value), NO_FORMULA);
+            }
+            (None, Some(format)) => record.push_fault(&shown(&cell.value), &no_number(format)),
+            (None, None) => push_value(record, &cell.value),
         }
     }
     Ok(rows)
+}
+
+fn no_number(format: &str) -> String {
+    format!(
+        "a text: the format “{format}” of the cell shows this number as something else; format the column as text and enter what is meant anew"
+    )
+}
+
+/// Whether a cell stands in a column that names something, by the first row of its sheet.
+fn names(rows: &[Record], (row, column): (u32, u32)) -> bool {
+    let place = usize::try_from(column).unwrap_or(usize::MAX);
+    rows.first()
+        .is_some_and(|header| header.row <= u64::from(row) && NAMES.contains(&header.cell(place)))
+}
+
+/// The cells of a sheet with a number that their format shows as something else, with that format.
+/// The sheet is read for it only where the workbook has such a format.
+fn shown_otherwise(
+    book: &mut Book,
+    sheet: &str,
+) -> Result<HashMap<(u32, u32), Arc<str>>, XlsxError> {
+    let mut found = HashMap::new();
+    let mut cells = book.worksheet_cells_reader(sheet)?;
+    let formats = cells.styles().iter().map(|style| {
+        let code = style.number_format.as_ref()?.format_code.as_str();
+        shows_otherwise(code, "0").then(|| Arc::from(code))
+    });
+    let formats: Vec<Option<Arc<str>>> = formats.collect();
+    if formats.iter().all(Option::is_none) {
+        return Ok(found);
+    }
+    while let Some((cell, style)) = cells.next_cell_with_style_id()? {
+        let number = match cell.get_value() {
+            value @ (DataRef::Int(_) | DataRef::Float(_)) => shown(value),
+            _ => continue,
+        };
+        let format = formats.get(style).and_then(Option::as_ref);
+        let format = format.filter(|format| shows_otherwise(format, &number));
+        if let Some(format) = format
+            && cell.get_position().0 <= SHEET_ROWS_MAX
+        {
+            found.insert(cell.get_position(), Arc::clone(format));
+        }
+    }
+    Ok(found)
 }
 
 /// The record that a cell belongs to, with the empty cells before it filled in.

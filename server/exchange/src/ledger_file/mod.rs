@@ -141,6 +141,22 @@ pub enum Unproven {
         /// What is wrong with it.
         what: String,
     },
+    /// Entries are left out.
+    #[error("{entry} is missing: {found} is in its place")]
+    Missing {
+        /// The first that is not there.
+        entry: Seq,
+        /// What stands there.
+        found: Seq,
+    },
+    /// It goes on after what its head says.
+    #[error("{entry} was added: by the first line the last is {stated}")]
+    Long {
+        /// The first that should not be there.
+        entry: Seq,
+        /// What the head says.
+        stated: Seq,
+    },
     /// It ends before what its head says.
     #[error("it ends after {last} and should end after {stated}")]
     Short {
@@ -170,6 +186,12 @@ pub fn verify(file: impl BufRead, mut progress: impl FnMut(i64)) -> Result<Head,
         hash: before,
     };
     while let Some(line) = lines.next()? {
+        if head.last <= at.number {
+            return Err(Unproven::Long {
+                entry: Seq(at.number.saturating_add(1)),
+                stated: Seq(head.last),
+            });
+        }
         at = next(at, &line)?;
         progress(at.number);
     }
@@ -179,7 +201,7 @@ pub fn verify(file: impl BufRead, mut progress: impl FnMut(i64)) -> Result<Head,
             stated: Seq(head.last),
         });
     }
-    if head.last < at.number || at.number - begins != head.count {
+    if at.number - begins != head.count {
         return Err(damaged(
             at.number,
             "the first line says that there are fewer",
@@ -220,6 +242,10 @@ fn next(before: Link, text: &str) -> Result<Link, Unproven> {
     let number = before.number.saturating_add(1);
     let unread = |why: serde_json::Error| damaged(number, format!("it cannot be read: {why}"));
     let line: Line = serde_json::from_str(text).map_err(unread)?;
+    if number < line.number {
+        let (entry, found) = (Seq(number), Seq(line.number));
+        return Err(Unproven::Missing { entry, found });
+    }
     if line.number != number {
         let what = format!("the entry in its place has number {}", line.number);
         return Err(damaged(number, what));

@@ -114,7 +114,15 @@ fn the_first_bad_entry_is_named_whatever_is_changed() {
         }
         let mut without = lines.clone();
         without.remove(number);
-        assert!(proof(&without.concat()).is_err(), "without entry {number}");
+        let why = proof(&without.concat()).expect_err("one is left out");
+        let told = match number {
+            5 => "it ends after entry 4 and should end after entry 5".to_owned(),
+            _ => format!(
+                "entry {number} is missing: entry {} is in its place",
+                number + 1
+            ),
+        };
+        assert_eq!(why, told);
         let mut twice = lines.clone();
         twice.insert(number, line);
         assert!(proof(&twice.concat()).is_err(), "entry {number} twice");
@@ -131,7 +139,11 @@ fn a_file_that_ends_early_or_late_or_is_none_is_told() {
     assert!(proof(cut).is_err());
     let three = file(0, 3);
     let long = format!("{three}{}", lines[4]);
-    assert!(proof(&long).is_err());
+    let long = proof(&long).expect_err("long");
+    assert_eq!(
+        long,
+        "entry 4 was added: by the first line the last is entry 3"
+    );
     let other_end = whole.replacen("\"last_hash\":\"", "\"last_hash\":\"0", 1);
     assert!(proof(&other_end).is_err());
     for none in ["", "part,serial\n", "{}\n", "\u{0}"] {

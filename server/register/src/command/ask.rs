@@ -37,7 +37,7 @@ pub(crate) async fn run(options: options::Ask) -> Result<ExitCode> {
     let today = store.zone().day_of(now);
     let mut view = store.view().await?;
     let vehicles = vehicles(&mut view, asked).await?;
-    let cars = view.formation(&vehicles).await??;
+    let cars = view.formation(&vehicles, Some(today)).await??;
     let documents = &view.documents;
     let train_cars = cars.iter();
     let train_cars = train_cars.map(|car| car.for_decision(documents, today));

@@ -27,7 +27,7 @@ pub(crate) async fn run(options: options::Decide) -> Result<ExitCode> {
     let today = store.zone().day_of(now);
     let mut view = store.view().await?;
     let vehicles = vehicles(&mut view, &options).await?;
-    let cars = view.formation(&vehicles).await??;
+    let cars = view.formation(&vehicles, Some(today)).await??;
     let elsewhere = elsewhere(&mut view, &options).await?;
     let documents = &view.documents;
     let train_cars = cars.iter();
@@ -48,6 +48,7 @@ pub(crate) async fn run(options: options::Decide) -> Result<ExitCode> {
     let told = Told {
         answer: &answer,
         supposed: &supposed,
+        zone: store.zone(),
     };
     write!(
         std::io::stdout().lock(),

@@ -3,7 +3,6 @@
 use crate::clock;
 use crate::options::{self, Format};
 use anyhow::{Result, bail};
-use domain::due::forecast::Forecast;
 use domain::due::state::State;
 use domain::unreadable::Unreadable;
 use exchange::output::write_csv;
@@ -14,7 +13,7 @@ use store::Store;
 use store::read::View;
 use store::read::due::{DueFilter, DueItem};
 use web::due_ends::{End, ends};
-use web::due_lines::{HEADER, cells};
+use web::due_lines::{ESTIMATED, HEADER, at_once, cells};
 
 /// Rows read at once.
 const PAGE: usize = 2_000;
@@ -113,13 +112,16 @@ async fn all(view: &mut View, mut filter: DueFilter) -> Result<Vec<DueItem>> {
     }
 }
 
-/// What sets the date, where there is one: a limit, or that it is due at once.
+/// What sets the date, where there is one: a limit, or why it is due at once.
 fn set_by(item: &DueItem) -> Option<String> {
-    let Forecast {
-        at_once, set_by, ..
-    } = &item.forecast;
-    let limit = set_by.map(|metric| format!("by {metric}"));
-    at_once.map(|_| "at once".to_owned()).or(limit)
+    let limit = item.forecast.set_by.map(|metric| {
+        if item.estimated {
+            format!("by {metric} ({ESTIMATED})")
+        } else {
+            format!("by {metric}")
+        }
+    });
+    at_once(item).or(limit)
 }
 
 fn text(mut output: impl Write, (ends, items): (&[End], &[DueItem])) -> std::io::Result<()> {

@@ -4,10 +4,13 @@ use super::told_brakes;
 use domain::decision::answer::Answer;
 use domain::decision::asked::AskedField;
 use domain::decision::forces::Forces;
-use domain::decision::{CommandedEffect, Decision, Holding, RuleSetAnswer, Supposed};
+use domain::decision::{
+    CommandedEffect, Decision, Holding, RuleSetAnswer, Supposed, counted_until,
+};
 use domain::isolation::Supply;
 use domain::isolation::cause::{Cause, CauseKind};
 use domain::rule_set::verdict::{Imposed, Permission, Verdict};
+use domain::time::Zone;
 use domain::worked::{Missing, Step};
 use std::collections::BTreeMap;
 use std::fmt;
@@ -18,6 +21,8 @@ pub(crate) struct Told<'a> {
     pub(crate) answer: &'a Answer,
     /// What was supposed.
     pub(crate) supposed: &'a [Supposed],
+    /// In which times are told.
+    pub(crate) zone: &'a Zone,
 }
 
 impl fmt::Display for Told<'_> {
@@ -36,7 +41,7 @@ impl fmt::Display for Told<'_> {
         self.asked(f)?;
         match &self.answer.decision {
             Ok(decision) => {
-                told(f, decision)?;
+                told(f, decision, self.zone)?;
                 told_brakes::states(f, decision)?;
                 told_brakes::stored_air(f, &self.answer.stored_air(self.supposed))?;
                 checks(f, decision)
@@ -68,19 +73,23 @@ impl Told<'_> {
 }
 
 /// Everything that was found.
-fn told(f: &mut fmt::Formatter<'_>, decision: &Decision) -> fmt::Result {
+fn told(f: &mut fmt::Formatter<'_>, decision: &Decision, zone: &Zone) -> fmt::Result {
     if decision.verdicts.is_empty() {
         writeln!(f, "\nNO VERDICT: no rule set is in force")?;
     }
     for answer in decision.strictest_first() {
         verdict(f, answer)?;
     }
-    let warnings = decision.warnings();
-    if !warnings.is_empty() {
+    let warnings = decision.warnings().into_iter().map(|one| one.text);
+    let until = decision
+        .counted_until
+        .map(|until| counted_until(until, zone));
+    let known: Vec<String> = warnings.chain(until).collect();
+    if !known.is_empty() {
         writeln!(f, "\nTO BE KNOWN BESIDE THE VERDICTS")?;
     }
-    for warning in warnings {
-        writeln!(f, "  ! {}", warning.text)?;
+    for text in known {
+        writeln!(f, "  ! {text}")?;
     }
     writeln!(
         f,
@@ -227,9 +236,11 @@ fn imposed(f: &mut fmt::Formatter<'_>, permission: Permission, imposed: &Imposed
     if permission != Permission::MayNotRun {
         let speed = imposed.speed.as_ref();
         let (passengers, distance) = (imposed.passengers, imposed.distance_max);
+        let cab = imposed.cab;
         let destination = imposed.destination.as_ref();
         all.extend(speed.map(|cap| ("speed", format!("at most {cap}"))));
         all.extend(passengers.map(|passengers| ("passengers", passengers.to_string())));
+        all.extend(cab.map(|cab| ("cab", format!("drive from the {cab}"))));
         all.extend(distance.map(|distance| ("how far", format!("at most {distance:.0}"))));
         all.extend(destination.map(|to| ("where to", format!("{}: {}", to.kind, to.words))));
     }

@@ -62,8 +62,8 @@ async fn of_register(database: &str) -> Result<ExitCode> {
             );
             Ok(ExitCode::SUCCESS)
         }
-        Err(damaged @ StoreError::Damaged { .. }) => {
-            eprintln!("The chain is broken: {damaged}.");
+        Err(StoreError::Broken(how)) => {
+            eprintln!("The chain is broken: {how}.");
             Ok(ExitCode::FAILURE)
         }
         Err(other) => Err(other.into()),

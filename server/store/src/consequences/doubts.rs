@@ -2,11 +2,12 @@
 
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
-use crate::ledger::EntryRow;
+use crate::ledger::{self, EntryRow, Head};
+use crate::read::doubted::doubted;
 use crate::row::{Both, from_json, parsed, row};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::looked_for::LookedFor;
-use domain::ledger::consequences::{Doubt, DoubtKind, DueWork, of_papers};
+use domain::ledger::consequences::{Doubt, DoubtKind, DueWork, of_papers, raised};
 use domain::ledger::dossier::{ComponentRecord, Dossier};
 use domain::ledger::entry::{Entry, Seq};
 use domain::time::Day;
@@ -30,13 +31,19 @@ const PAPERS: &str = "with said (component_id, seq) as (
     select component_id, recorded_by from component_state where known_until is null and component_id in (";
 
 /// The doubts about components that are fitted on a day, with the work due on them. Three
-/// statements.
+/// statements, and one more where a doubt was ever raised.
 pub(super) async fn about(
     tx: &mut Tx,
     dossier: &Dossier,
     (fitted, works, on): (&[&ComponentRecord], &[DueWork], Day),
+    head: &Head,
 ) -> Result<Vec<Doubt>, StoreError> {
     let mut doubts = alike(tx, fitted).await?;
+    if head.doubts_seq != 0 {
+        let components: Vec<&ComponentRef> = fitted.iter().map(|one| &one.component).collect();
+        let again = doubted(tx, &components).await?.into_iter();
+        doubts.extend(again.map(|one| one.doubt));
+    }
     let sought = sought(tx).await?;
     for record in fitted {
         let component = &record.component;
@@ -56,6 +63,25 @@ pub(super) async fn about(
         let of_it = papers.iter().filter(|(id, _)| *id == record.id.0);
         let entries: Vec<Entry> = of_it.map(|(_, entry)| entry.clone()).collect();
         doubts.extend(of_papers(&record.component, &entries, on, works));
+    }
+    Ok(doubts)
+}
+
+/// The doubts that an entry raises by what it tells together with others from a first one on, with who
+/// judged. One statement for each judgement that stands though it did not know of that.
+pub(crate) async fn raised_by(
+    tx: &mut Tx,
+    dossier: &Dossier,
+    (entry, first): (&Entry, Seq),
+) -> Result<Vec<Doubt>, StoreError> {
+    let mut doubts = raised(dossier, (entry, first));
+    for doubt in &mut doubts {
+        let Some(seq) = doubt.judgement() else {
+            continue;
+        };
+        if let Some((judgement, _)) = ledger::read_one(tx, seq).await? {
+            doubt.note_judged_by(judgement.actor);
+        }
     }
     Ok(doubts)
 }

@@ -1,12 +1,16 @@
 //! What an entry told late, or a correction, changes: looked at before and after it is kept.
 
 mod doubts;
+mod proofs;
 mod verdicts;
+
+pub(crate) use doubts::raised_by;
+pub(crate) use verdicts::decided_since;
 
 use crate::column::On;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
-use crate::keep::put_told_late;
+use crate::keep::{put_doubts, put_told_late};
 use crate::ledger::Head;
 use crate::record::{Decided, Store};
 use crate::row::{parsed, parsed_option, row};
@@ -104,6 +108,7 @@ impl Store {
         };
         if let Some(told) = &told {
             put_told_late(tx, entry.seq, &told.verdicts.told).await?;
+            put_doubts(tx, entry.seq, &told.doubts).await?;
         }
         entry.consequences = told.map(Box::new);
         Ok((head, entry))
@@ -139,11 +144,13 @@ impl Store {
         told.cut_outs = dossier.cut_outs_moved(entry);
         told.fitted = fitted.fitted;
         told.doubts = fitted.doubts;
+        told.unproved = fitted.unproved;
         Ok((head, told))
     }
 
     /// Keeps what an entry changes and settles what follows; answers with the work that stands on
-    /// what it fits, and where a person fits it, with what is doubtful about that.
+    /// what it fits, and where a person fits it, with what is doubtful about that; and with the ends of
+    /// cut-outs that are not proved with a test that a person tells.
     async fn keep_settled(
         &self,
         tx: &mut Tx,
@@ -159,16 +166,21 @@ impl Store {
         let day = dossier.zone.day_of(entry.effective_at);
         let records = fitted.iter().filter_map(|one| dossier.components.get(one));
         let records: Vec<&ComponentRecord> = records.collect();
-        let doubts = if records.is_empty() || authority == Authority::Founder {
+        let mut doubts = if records.is_empty() || authority == Authority::Founder {
             Vec::new()
         } else {
             let mut known = of_fitting(dossier, entry);
-            known.extend(doubts::about(tx, dossier, (&records, &works, day)).await?);
+            let about = doubts::about(tx, dossier, (&records, &works, day), &head);
+            known.extend(about.await?);
             known
         };
+        if authority == Authority::Own {
+            doubts.extend(raised_by(tx, dossier, (entry, entry.seq)).await?);
+        }
         let told = Consequences {
             fitted: of_fitted(works, (day, authority))?,
             doubts,
+            unproved: proofs::unproved_by(tx, dossier, (entry, authority)).await?,
             ..Consequences::default()
         };
         Ok((head, told))

@@ -7,10 +7,11 @@ use crate::dossier::decisions::{DECISION_COLUMNS, DecisionRow};
 use crate::error::StoreError;
 use crate::ledger::EntryRow;
 use crate::read::formation_then::cars_then;
+use crate::shape::padded;
 use domain::configuration::car::{OrderedCar, Unit, Vehicle};
 use domain::decision::seen_free::Recorded;
 use domain::decision::{CutOutInTrain, Since, TrainCar};
-use domain::identity::{TrainId, UnitNumber};
+use domain::identity::{CarNumber, TrainId, UnitNumber};
 use domain::ledger::consequences::{
     Again, Asks, FOUND_AGAIN_MAX, JudgedBy, found_again, perhaps_cut_out,
 };
@@ -132,6 +133,31 @@ impl Verdicts {
     }
 }
 
+/// Whether a decision about any of some cars was taken after a moment, be it void by now. One
+/// statement, none without a car; looks at the decisions that were recorded since.
+pub(crate) async fn decided_since(
+    tx: &mut Tx,
+    cars: &BTreeSet<CarNumber>,
+    since: Instant,
+) -> Result<bool, StoreError> {
+    if cars.is_empty() {
+        return Ok(false);
+    }
+    let cars: Vec<&CarNumber> = cars.iter().collect();
+    let found: Option<i64> = on!(tx, conn => {
+        let mut query = QueryBuilder::new("select decision.id from decision cross join decision_car where decision.id > coalesce((select ledger.seq from ledger where ledger.recorded_at < ");
+        query.push_bind(At(since)).push(" order by ledger.recorded_at desc, ledger.seq desc limit 1), 0) and decision.decided_at > ").push_bind(At(since));
+        query.push(" and decision_car.decision_id = decision.id and decision_car.car_number in (");
+        let mut list = query.separated(", ");
+        for car in padded(&cars) {
+            list.push_bind(car.map(|car| car.as_str()));
+        }
+        query.push(") limit 1");
+        query.build_query_scalar().fetch_optional(conn).await
+    })?;
+    Ok(found.is_some())
+}
+
 /// The cars of a train as it was formed by a moment, by what was told before or after an entry.
 async fn formed(
     tx: &mut Tx,
@@ -196,6 +222,7 @@ impl Side<'_> {
                     recorded: Some(Recorded {
                         by: entry.seq,
                         pads_free: None,
+                        pressure_read: None,
                     }),
                 });
             }

@@ -39,6 +39,11 @@ row!(
 pub(crate) const CAR_COLUMNS: &str = "car.id, car.number, car.vehicle_number, car.car_type, car.revision, car.fleet, car.depot, car.entered_service_on, car.unit_number, car.unit_place, car.unit_orientation, car.registered_by, car.registered_at, car.there_since";
 
 impl CarRow {
+    /// Whether it is a row of the same car as another.
+    pub(crate) fn is_same(&self, other: &Self) -> bool {
+        self.id == other.id
+    }
+
     /// The car as the core has it.
     pub(crate) fn record(&self) -> Result<CarRecord, sqlx::Error> {
         let unit = match (&self.unit_number, self.unit_place, &self.unit_orientation) {

@@ -162,14 +162,17 @@ pub(super) async fn load_standing(
         };
         let later = formed_later(tx, train).await?;
         let vehicles: &[Vehicle] = &train.formation.vehicles;
-        let found = formations(tx, &dossier.documents, &[vehicles]).await?.pop();
+        let on = dossier.zone.day_of(*at);
+        let wanted = [vehicles];
+        let found = formations(tx, &dossier.documents, (&wanted, Some(on)))
+            .await?
+            .pop();
         let mut since = train.formed_at;
         let cars = match found {
             Some(Ok(cars)) => {
                 let isolations = cars.iter().flat_map(|car| &car.isolations);
                 since = isolations.fold(since, |latest, one| latest.max(one.since));
                 let documents = &dossier.documents;
-                let on = dossier.zone.day_of(*at);
                 let cars = cars.iter();
                 cars.map(|car| car.for_decision(documents, on)).collect()
             }

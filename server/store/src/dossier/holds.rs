@@ -36,8 +36,8 @@ pub(crate) const HOLD_COLUMNS: &str = "evidence_hold.id, component.part, compone
 /// Where they come from.
 pub(crate) const HOLDS_FROM: &str = " from evidence_hold
     left join component on component.id = evidence_hold.component_id
-    left join car held_car on held_car.id = evidence_hold.held_car_id
-    left join car on_car on on_car.id = evidence_hold.on_car_id";
+    left join car_ever held_car on held_car.id = evidence_hold.held_car_id
+    left join car_ever on_car on on_car.id = evidence_hold.on_car_id";
 
 impl HoldRow {
     /// The hold as the core has it.

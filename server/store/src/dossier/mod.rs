@@ -33,6 +33,8 @@ use domain::configuration::component::PositionRef;
 use domain::ledger::dossier::{Documents, Dossier, HoldsInForce};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
+use domain::ledger::proposal::Proposal;
+use domain::ledger::subjects::EntrySubject;
 use domain::ledger::touches::Touched;
 use domain::time::Zone;
 use std::sync::Arc;
@@ -47,6 +49,8 @@ pub(crate) struct Known {
     /// The evidence holds in force; where many entries are written in one transaction they are
     /// asked for each time, since some of the entries may set or lift them.
     pub(crate) holds: Option<Arc<HoldsInForce>>,
+    /// The last entry that raised a doubt about a component; nought where none ever did.
+    pub(crate) doubts_seq: i64,
 }
 
 /// Loads an entry that is to be corrected, with what may rest on it, and says what else is needed.
@@ -67,13 +71,32 @@ async fn load_corrected(
         }
         Fact::Isolated(_) => isolations::load_end(tx, (&mut *dossier, touched), seq).await?,
         Fact::ComponentReceived(receipt) => {
-            mentions::load_mentions(tx, dossier, (&receipt.component, seq)).await?;
+            let component = EntrySubject::component(&receipt.component);
+            mentions::load_mentions(tx, dossier, (&component, seq)).await?;
+        }
+        Fact::CarRegistered(car) => {
+            let car = EntrySubject::car(&car.number);
+            mentions::load_mentions(tx, dossier, (&car, seq)).await?;
+        }
+        Fact::Approved { proposal } => {
+            let proposed = ledger::read_one(tx, *proposal).await?;
+            if let Some((proposed, _)) = proposed
+                && let Fact::Proposed(Proposal::Car(car)) = &proposed.fact
+            {
+                let car = EntrySubject::car(&car.number);
+                mentions::load_mentions(tx, dossier, (&car, seq)).await?;
+            }
         }
         Fact::UnitFormed(_) | Fact::TrainFormed(_) => {
             told::load_formations(tx, (&mut *dossier, touched), &entry).await?;
         }
         _ => {}
     }
+    let by = match by {
+        Some(by) => ledger::read_one(tx, by).await?,
+        None => None,
+    };
+    let by = by.map(|(by, _)| (by.seq, by.effective_at));
     dossier.corrected.insert(seq, (entry, by));
     Ok(())
 }
@@ -97,6 +120,9 @@ pub(crate) async fn load(
     components::load_components(tx, &mut dossier, &touched.components, all).await?;
     assemblies::load_inner_fitments(tx, &mut dossier, Side::Either).await?;
     states::load_states(tx, &mut dossier).await?;
+    if known.doubts_seq != 0 {
+        states::load_doubts(tx, &mut dossier, &touched.judged).await?;
+    }
     work::load_done_on_components(tx, &mut dossier).await?;
     // Whoever removes or swaps components, or works on one, does not name the cars they are on,
     // nor what is inside them.

@@ -24,7 +24,7 @@ row!(
 /// The columns of [`SettingRow`].
 pub(crate) const SETTING_COLUMNS: &str = "setting.id, setting.car_id, car.number as car, setting.position, setting.name, setting.set_to, setting.how, setting.since, setting.recorded_by";
 /// Where they come from.
-pub(crate) const SETTINGS_FROM: &str = " from setting join car on car.id = setting.car_id";
+pub(crate) const SETTINGS_FROM: &str = " from setting join car_ever car on car.id = setting.car_id";
 
 impl SettingRow {
     /// The setting as the core has it.

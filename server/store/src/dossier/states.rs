@@ -5,13 +5,14 @@ use crate::column::{At, On};
 use crate::connect::{Tx, on};
 use crate::dossier::KEYS;
 use crate::error::StoreError;
+use crate::read::doubted::doubted;
 use crate::row::{parsed, parsed_option, row};
 use domain::configuration::component::ComponentRef;
 use domain::configuration::location::Kept;
 use domain::ledger::dossier::{ComponentState, Dossier, Whereabouts};
 use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 row!(
     /// What an entry says of a component.
@@ -86,6 +87,23 @@ pub(super) async fn load_states(tx: &mut Tx, dossier: &mut Dossier) -> Result<()
             if let Some(component) = names.get(&row.component_id) {
                 dossier.load_state(component, row.state()?);
             }
+        }
+    }
+    Ok(())
+}
+
+/// Loads the doubts that stand about components that are judged. One statement, none where nothing is.
+pub(super) async fn load_doubts(
+    tx: &mut Tx,
+    dossier: &mut Dossier,
+    judged: &BTreeSet<ComponentRef>,
+) -> Result<(), StoreError> {
+    let judged: Vec<&ComponentRef> = judged.iter().collect();
+    for chunk in judged.chunks(KEYS) {
+        for one in doubted(tx, chunk).await? {
+            let component = one.doubt.component.clone();
+            let of_it = dossier.doubts.entry(component).or_default();
+            of_it.push(one.raised());
         }
     }
     Ok(())

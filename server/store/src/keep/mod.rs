@@ -5,6 +5,7 @@ mod assemblies;
 mod cars;
 mod components;
 mod decisions;
+mod doubts;
 mod fleet_checks;
 mod holds;
 mod isolations;
@@ -22,6 +23,7 @@ mod withdrawn;
 mod work;
 
 pub(crate) use decisions::put_told_late;
+pub(crate) use doubts::put_doubts;
 
 use crate::connect::Tx;
 use crate::error::StoreError;
@@ -70,5 +72,6 @@ pub(crate) async fn changes(
     visits::put_visits(tx, dossier, &changes.visits).await?;
     holds::put_holds(tx, dossier, &changes.holds, write.first).await?;
     decisions::put_confirmed(tx, dossier, &changes.confirmed, write).await?;
-    decisions::put_decisions(tx, dossier, &changes.decisions, write).await
+    decisions::put_decisions(tx, dossier, &changes.decisions, write).await?;
+    cars::take_out(tx, &changes.cars_gone).await
 }

@@ -10,6 +10,11 @@ pub(super) const PROJECTIONS: &[Projection] = &[
         columns: &[("kind", Text), ("name", Text), ("seq", Whole)],
     },
     Projection {
+        name: "doubt_raised",
+        key: "raised_by, part, serial",
+        columns: &[("raised_by", Whole), ("part", Text), ("serial", Text)],
+    },
+    Projection {
         name: "work_done",
         key: "recorded_by, task",
         columns: &[

@@ -27,7 +27,7 @@ pub(super) const PROJECTIONS: &[Projection] = &[
         ],
     },
     Projection {
-        name: "car",
+        name: "car_ever",
         key: "id",
         columns: &[
             ("id", Whole),
@@ -44,6 +44,7 @@ pub(super) const PROJECTIONS: &[Projection] = &[
             ("registered_by", Whole),
             ("registered_at", Moment),
             ("there_since", Moment),
+            ("withdrawn_by", Whole),
         ],
     },
     Projection {

@@ -17,6 +17,9 @@ use domain::time::{Day, Instant};
 use sqlx::QueryBuilder;
 use std::collections::{BTreeMap, BTreeSet};
 
+/// Modifications asked about by one statement: SQLite puts no more than 500 together in one.
+const AT_ONCE: usize = 100;
+
 /// One car, or those of a unit.
 #[derive(Debug, Clone, Copy)]
 pub enum OnCars<'a> {
@@ -151,8 +154,8 @@ impl View {
     }
 
     /// The modifications that end by a day and are not embodied everywhere at a place, those first
-    /// whose last day comes first. One statement where any ends by then; of one that is embodied
-    /// everywhere linear in what it was for.
+    /// whose last day comes first. One statement for each hundred that end by then; of one that is
+    /// embodied everywhere linear in what it was for.
     pub async fn campaigns_until(
         &mut self,
         filter: CampaignFilter<'_>,
@@ -174,30 +177,34 @@ impl View {
         if issued.is_empty() {
             return Ok(Vec::new());
         }
-        let left: Vec<String> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select '' as modification where 1 = 0");
-            for one in &issued {
-                let modification = &one.document;
-                let states = done_states(&documents, &modification.scope);
-                query.push(" union all select ").push_bind(modification.number.as_str());
-                query.push(" where exists (select 1 ");
-                scope!(query, modification);
-                query.push(" and not ");
-                is_done!(query, modification, &states);
-                if let Some(fleet) = filter.fleet {
-                    query.push(" and car.fleet = ").push_bind(fleet.as_str());
+        let mut left: Vec<String> = Vec::new();
+        for some in issued.chunks(AT_ONCE) {
+            let found: Vec<String> = on!(&mut self.tx, conn => {
+                let mut query = QueryBuilder::new("select '' as modification where 1 = 0");
+                for one in some {
+                    let modification = &one.document;
+                    let states = done_states(&documents, &modification.scope);
+                    query.push(" union all select ").push_bind(modification.number.as_str());
+                    query.push(" where exists (select 1 ");
+                    scope!(query, modification);
+                    query.push(" and not ");
+                    is_done!(query, modification, &states);
+                    if let Some(fleet) = filter.fleet {
+                        query.push(" and car.fleet = ").push_bind(fleet.as_str());
+                    }
+                    if let Some(depot) = filter.depot {
+                        query.push(" and car.depot = ").push_bind(depot.as_str());
+                    }
+                    match filter.place {
+                        Some(WorkPlace::OnCars) => query.push(" and car.id is not null)"),
+                        Some(WorkPlace::OffCars) => query.push(" and car.id is null)"),
+                        None => query.push(")"),
+                    };
                 }
-                if let Some(depot) = filter.depot {
-                    query.push(" and car.depot = ").push_bind(depot.as_str());
-                }
-                match filter.place {
-                    Some(WorkPlace::OnCars) => query.push(" and car.id is not null)"),
-                    Some(WorkPlace::OffCars) => query.push(" and car.id is null)"),
-                    None => query.push(")"),
-                };
-            }
-            query.build_query_scalar().fetch_all(conn).await
-        })?;
+                query.build_query_scalar().fetch_all(conn).await
+            })?;
+            left.extend(found);
+        }
         let is_left = |issued: &&Issued| {
             let number = issued.document.number.as_str();
             left.iter().any(|one| one == number)

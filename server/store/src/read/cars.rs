@@ -1,6 +1,6 @@
 //! Cars and units.
 
-use super::as_known::{holding_at, known_at};
+use super::as_known::{cars_known, holding_at, known_at};
 use super::{AsAt, View};
 use crate::column::At;
 use crate::connect::on;
@@ -168,7 +168,8 @@ impl View {
     ) -> Result<Vec<CarRecord>, StoreError> {
         let rows: Vec<CarRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
-            query.push(CAR_COLUMNS).push(" from car where 1 = 1");
+            query.push(CAR_COLUMNS);
+            cars_known!(query, by.map(|(_, last)| last));
             if let Some((at, last)) = by {
                 query.push(" and car.id <= ").push_bind(last.0);
                 query.push(" and (car.there_since is null or car.there_since <= ");
@@ -190,11 +191,14 @@ impl View {
         Ok(records?)
     }
 
-    /// One car.
+    /// One car; of a view of what was known at a time, the one that bore the number then, if any did.
     pub async fn car(&mut self, number: &CarNumber) -> Result<Option<CarRecord>, StoreError> {
         let row: Option<CarRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
-            query.push(CAR_COLUMNS).push(" from car where car.number = ").push_bind(number.as_str());
+            query.push(CAR_COLUMNS);
+            cars_known!(query, self.known);
+            query.push(" and car.number = ").push_bind(number.as_str());
+            query.push(" order by car.id limit 1");
             query.build_query_as().fetch_optional(conn).await
         })?;
         Ok(row.map(|row| row.record()).transpose()?)
@@ -278,7 +282,7 @@ impl View {
         Ok(standings?)
     }
 
-    /// One car with where its meters stand. One statement.
+    /// One car, as [`Self::car`] finds it, with where its meters stand. One statement.
     pub async fn car_with_meters(
         &mut self,
         number: &CarNumber,
@@ -286,15 +290,18 @@ impl View {
         let rows: Vec<Both<CarRow, MeterRow>> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
             query.push(CAR_COLUMNS);
-            query.push(", meter.meter, meter.last_at, meter.last_usage, meter.last_shown, meter.rate_slow, meter.rate_likely, meter.rate_fast from car left join meter on meter.car_id = car.id where car.number = ");
-            query.push_bind(number.as_str()).push(" order by meter.meter");
+            query.push(", meter.meter, meter.last_at, meter.last_usage, meter.last_shown, meter.rate_slow, meter.rate_likely, meter.rate_fast");
+            cars_known!(query, self.known, " left join meter on meter.car_id = car.id");
+            query.push(" and car.number = ").push_bind(number.as_str());
+            query.push(" order by car.id, meter.meter");
             query.build_query_as().fetch_all(conn).await
         })?;
         let Some(Both(car, _)) = rows.first() else {
             return Ok(None);
         };
         let record = car.record()?;
-        let standings = rows.iter().map(|Both(_, meter)| meter.standing());
+        let of_it = rows.iter().filter(|Both(of, _)| of.is_same(car));
+        let standings = of_it.map(|Both(_, meter)| meter.standing());
         let standings: Result<Vec<_>, _> = standings.filter_map(Result::transpose).collect();
         Ok(Some((record, standings?)))
     }

@@ -331,7 +331,7 @@ impl View {
     ) -> Result<Vec<Fitment>, StoreError> {
         let rows: Vec<FitmentRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
-            query.push(FITMENT_COLUMNS).push(" from fitment join component on component.id = fitment.component_id join car on car.id = fitment.car_id where fitment.car_id = ");
+            query.push(FITMENT_COLUMNS).push(" from fitment join component on component.id = fitment.component_id join car_ever car on car.id = fitment.car_id where fitment.car_id = ");
             query.push_bind(car.id.0).push(" and fitment.position in (");
             let mut list = query.separated(", ");
             for position in positions {

@@ -16,7 +16,7 @@ const LAST_RECORDED: &str =
     "select seq from ledger where recorded_at <= $1 order by recorded_at desc, seq desc limit 1";
 
 impl Store {
-    /// A view with the design data that was known at a time. One statement more than that of now,
+    /// A view with the design data that was known at a time, and the cars that were in the register then. One statement more than that of now,
     /// and two that read all design data of then where it was changed since and was not asked for
     /// lately. Before the first entry was recorded nothing was known, which is no view at all.
     pub async fn view_known(&self, known: Instant) -> Result<View, StoreError> {
@@ -24,6 +24,7 @@ impl Store {
         let last = view.last_recorded(known).await?;
         view.documents = view.documents_known(known).await?;
         view.design_seq = view.design_seq.min(last);
+        view.known = Some(last);
         Ok(view)
     }
 }

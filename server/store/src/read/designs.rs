@@ -92,7 +92,7 @@ impl View {
         if vehicles.is_empty() {
             return Ok(Ok(None));
         }
-        let cars = self.formation(&vehicles).await?;
+        let cars = self.formation(&vehicles, None).await?;
         let documents = &self.documents;
         Ok(cars.map(|cars| {
             let with_design = cars.into_iter().map(|car| {

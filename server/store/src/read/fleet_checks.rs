@@ -85,6 +85,24 @@ pub struct CheckNow {
     pub not_looked_at: BTreeMap<CarNumber, Carries>,
 }
 
+impl CheckNow {
+    /// What follows from what is on cars and from what the cars of the check answered.
+    pub(crate) fn of(
+        on_cars: &BTreeMap<CarNumber, OnCar>,
+        answers: &BTreeMap<CarNumber, Option<AnswerRecord>>,
+    ) -> Self {
+        let carries = |(car, on_car): (&CarNumber, &OnCar)| (car.clone(), on_car.carries);
+        let left = |(car, on_car): &(&CarNumber, &OnCar)| {
+            let asked = answers.get(*car);
+            asked.is_none_or(|answer| on_car.is_left_by(answer.as_ref()))
+        };
+        Self {
+            carrying: on_cars.iter().map(carries).collect(),
+            not_looked_at: on_cars.iter().filter(left).map(carries).collect(),
+        }
+    }
+}
+
 /// A check that asks a car, and is open or found it defective.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AskedOfCar {
@@ -210,22 +228,12 @@ impl View {
             query.push_bind(check.record.id.0);
             query.build_query_as().fetch_all(conn).await
         })?;
-        let mut not_looked_at = on_cars.clone();
+        let mut answers = BTreeMap::new();
         for row in rows {
             let (car, answer) = row.answer()?;
-            let left = |on_car: &OnCar| on_car.is_left_by(answer.as_ref());
-            if !not_looked_at.get(&car).is_some_and(left) {
-                not_looked_at.remove(&car);
-            }
+            answers.insert(car, answer);
         }
-        let carries = |on_cars: BTreeMap<CarNumber, OnCar>| {
-            let cars = on_cars.into_iter();
-            cars.map(|(car, on_car)| (car, on_car.carries)).collect()
-        };
-        Ok(Some(CheckNow {
-            carrying: carries(on_cars),
-            not_looked_at: carries(not_looked_at),
-        }))
+        Ok(Some(CheckNow::of(&on_cars, &answers)))
     }
 
     /// The cars that carry what is looked for at a time, or of which that cannot be told, and since

@@ -1,6 +1,9 @@
 //! The cars of a decision as they stood at its moment, by what is known now.
 
 use super::formations::{CarInTrain, cars_of};
+use super::proved::tell_unproved;
+use super::touched_then::due_at_once_then;
+use super::vacated::tell_vacated;
 use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::dossier::decisions::confirmed_then;
@@ -14,6 +17,7 @@ use domain::decision::TrainCar;
 use domain::decision::conceded::DepartsThere;
 use domain::decision::failed_test::FailedTest;
 use domain::decision::follow_up::ConfirmedCheck;
+use domain::decision::overdue::Overdue;
 use domain::decision::shortcoming::FittedTold;
 use domain::identity::CarNumber;
 use domain::ledger::departures::{Departing, Departure, OnCar, Stands, departures};
@@ -22,7 +26,7 @@ use domain::ledger::entry::Seq;
 use domain::time::{Day, Instant, Zone};
 use domain::worked::Missing;
 use sqlx::QueryBuilder;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 row!(StoodRow {
     car: String,
@@ -71,7 +75,8 @@ pub(super) fn there(departure: Departure) -> DepartsThere {
 
 /// The cars in their order and orientation, with what was fitted and cut out at the moment. Four
 /// statements, and one more each where something was cut out and where the design data in memory says
-/// that settings are asked for.
+/// that settings are asked for; three more where what was touched on a car opens obligations, and one
+/// where a place held nothing.
 pub(crate) async fn cars_then(
     tx: &mut Tx,
     (documents, zone): (&Documents, &Zone),
@@ -91,6 +96,8 @@ pub(crate) async fn cars_then(
         set(tx, &mut stood, (&numbers, at)).await?;
     }
     let mut failed = failed(tx, (&numbers, at)).await?;
+    let carried: Vec<&CarRecord> = records.values().map(|(record, _)| record).collect();
+    let mut due = due_at_once_then(tx, (documents, zone), (&carried, at)).await?;
     let on = zone.day_of(at);
     let mut found = Vec::with_capacity(cars.len());
     for place in cars {
@@ -102,23 +109,24 @@ pub(crate) async fn cars_then(
         let told = stood.told;
         let here = isolations.iter();
         let here = here.filter(|isolation| isolation.cut_out.at.car == place.car);
-        let in_train = CarInTrain {
+        found.push(CarInTrain {
             place: place.clone(),
             record: record.clone(),
             filled: told.iter().map(|one| one.position.clone()).collect(),
             told,
             departs,
             failed_tests: failed.remove(&place.car).unwrap_or_default(),
+            due_at_once: due.remove(&place.car).unwrap_or_default(),
+            overdue: Overdue::NotLookedAt,
+            vacated: BTreeMap::new(),
             confirmed: of_cut_outs(&confirmed, here.clone()),
             isolations: here.cloned().collect(),
             restored_by: None,
-        };
-        match in_train.for_decision(documents, on) {
-            Ok(car) => found.push(car),
-            Err(missing) => return Ok(Err(missing)),
-        }
+        });
     }
-    Ok(Ok(found))
+    tell_vacated(tx, documents, (found.iter_mut().collect(), on, at)).await?;
+    let found = found.iter().map(|car| car.for_decision(documents, on));
+    Ok(found.collect())
 }
 
 fn of_cut_outs<'a>(
@@ -200,12 +208,13 @@ async fn set(
     Ok(())
 }
 
-/// The tests of cars that had been failed by then, and not passed.
+/// The tests of cars that had been failed by then, and not passed. One statement, and three where there
+/// is one.
 async fn failed(
     tx: &mut Tx,
     (numbers, at): (&[CarNumber], Instant),
 ) -> Result<HashMap<CarNumber, Vec<FailedTest>>, StoreError> {
-    let rows: Vec<FailedRow> = on!(tx, conn => {
+    let rows: Vec<FailedRow> = on!(&mut *tx, conn => {
         let mut query = QueryBuilder::new("select car.number as car, test_record.procedure_code, test_record.name from car cross join test_record where test_record.car_id = car.id and test_record.outcome = 'failed' and test_record.tested_at <= ");
         query.push_bind(At(at)).push(" and not exists (select 1 from test_record later where later.car_id = test_record.car_id and later.procedure_code = test_record.procedure_code and later.outcome in ('passed', 'failed') and later.tested_at <= ");
         query.push_bind(At(at)).push(" and (later.tested_at > test_record.tested_at or (later.tested_at = test_record.tested_at and later.id > test_record.id))) and car.number in (");
@@ -224,8 +233,11 @@ async fn failed(
             .push(FailedTest {
                 procedure: parsed(&row.procedure_code)?,
                 record: parsed(&row.name)?,
+                unproved: Vec::new(),
             });
     }
+    let by = (Seq(i64::MAX), at);
+    tell_unproved(tx, failed.iter_mut().collect(), by).await?;
     Ok(failed)
 }
 

@@ -3,29 +3,31 @@
 use super::View;
 use super::board::in_force_on;
 use super::on_cars::{OnCar, on_cars};
+use super::vacated::tell_vacated;
 use crate::connect::{Tx, on};
 use crate::dossier::cars::{CAR_COLUMNS, CarRow};
 use crate::error::StoreError;
-use crate::row::{Both, parsed, row};
+use crate::row::{Both, row};
 use domain::configuration::car::{Car, OrderedCar, Vehicle};
 use domain::configuration::filled::FilledPositions;
 use domain::decision::checks::CheckKind;
 use domain::decision::conceded::{DepartsThere, conceded};
+use domain::decision::due_at_once::DueAtOnce;
 use domain::decision::failed_test::FailedTest;
 use domain::decision::follow_up::ConfirmedCheck;
-use domain::decision::formation::{FormationText, NamedVehicle, Unresolved};
 use domain::decision::not_conceded::{KnownOtherwise, not_conceded};
+use domain::decision::overdue::Overdue;
 use domain::decision::seen_free::{Recorded, SeenFree};
 use domain::decision::shortcoming::{FittedTold, incomplete, shortcomings};
-use domain::decision::{CutOutInTrain, Since, TrainCar};
+use domain::decision::{CutOutInTrain, PressureRead, Since, TrainCar};
 use domain::identity::{CarNumber, CarTypeName, PositionCode, UnitNumber};
 use domain::ledger::dossier::{CarRecord, Documents, IsolationRecord, Membership};
 use domain::ledger::entry::Seq;
-use domain::time::Day;
+use domain::time::{Day, Instant};
 use domain::worked::Missing;
 use futures_util::FutureExt;
 use sqlx::QueryBuilder;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 /// A car in a train, with what a decision needs of it.
@@ -44,6 +46,13 @@ pub struct CarInTrain {
     pub departs: Vec<DepartsThere>,
     /// The tests of it that were failed and not passed since.
     pub failed_tests: Vec<FailedTest>,
+    /// The work on it that is due at once since something was touched.
+    pub due_at_once: Vec<DueAtOnce>,
+    /// What is known of overdue work on it.
+    pub overdue: Overdue,
+    /// When what stood there last came off, of the places that hold nothing, where that was looked for
+    /// and is known.
+    pub vacated: BTreeMap<PositionCode, Instant>,
     /// The cut-outs in force on it.
     pub isolations: Vec<IsolationRecord>,
     /// The checks confirmed for them.
@@ -53,16 +62,28 @@ pub struct CarInTrain {
 }
 
 impl CarInTrain {
-    /// Who last confirmed that the pads or blocks behind a cut-out are free.
-    fn seen_free(&self, isolation: Seq) -> Option<SeenFree> {
+    /// The last that was confirmed of a check after a cut-out.
+    fn last_confirmed(&self, isolation: Seq, check: CheckKind) -> Option<&ConfirmedCheck> {
         let confirmed = self.confirmed.iter();
-        let of_this =
-            confirmed.filter(|one| one.isolation == isolation && one.check == CheckKind::PadsFree);
-        let last = of_this.max_by_key(|one| one.by)?;
-        Some(SeenFree {
-            at: last.at,
-            by: last.person.clone(),
-        })
+        let of_this = confirmed.filter(|one| one.isolation == isolation && one.check == check);
+        of_this.max_by_key(|one| one.by)
+    }
+
+    /// A cut-out in force, with what was seen behind it since.
+    fn recorded(&self, isolation: Seq) -> Recorded {
+        let pads_free = self.last_confirmed(isolation, CheckKind::PadsFree);
+        let pressure = self.last_confirmed(isolation, CheckKind::PressureRead);
+        Recorded {
+            by: isolation,
+            pads_free: pads_free.map(|last| SeenFree {
+                at: last.at,
+                by: last.person.clone(),
+            }),
+            pressure_read: pressure.map(|last| PressureRead {
+                at: last.at,
+                by: last.person.clone(),
+            }),
+        }
     }
 
     /// The car as a decision on a day needs it; nothing where no circuit is known for its type.
@@ -85,10 +106,7 @@ impl CarInTrain {
                 at: isolation.first,
                 not_before: isolation.cut_out.not_before,
             }),
-            recorded: Some(Recorded {
-                by: isolation.id,
-                pads_free: self.seen_free(isolation.id),
-            }),
+            recorded: Some(self.recorded(isolation.id)),
         });
         let shortcomings = shortcomings(documents, &self.told, &self.filled);
         let mut vacant = circuit.vacant(&self.filled);
@@ -98,16 +116,22 @@ impl CarInTrain {
             shortcomings: &shortcomings,
         };
         let not_conceded = not_conceded(&self.departs, &known, on);
+        let since =
+            |position: &PositionCode| Some((position.clone(), *self.vacated.get(position)?));
+        let vacated = vacant.iter().filter_map(since).collect();
         vacant.extend(incomplete(circuit.positions(), &shortcomings));
         Ok(TrainCar {
             number: number.clone(),
             orientation: self.place.orientation,
             circuit: Arc::clone(circuit),
             vacant,
+            vacated,
             shortcomings,
             conceded: conceded(documents, &self.departs, on),
             not_conceded,
             failed_tests: self.failed_tests.clone(),
+            due_at_once: self.due_at_once.clone(),
+            overdue: self.overdue.clone(),
             cut_outs: cut_outs.collect(),
         })
     }
@@ -132,6 +156,8 @@ struct Cars {
     records: HashMap<CarNumber, (CarRecord, Option<Seq>)>,
     carrying: HashMap<CarNumber, OnCar>,
     isolations: Vec<(IsolationRecord, Vec<ConfirmedCheck>)>,
+    /// The day as on which overdue work was looked for.
+    overdue_on: Option<Day>,
 }
 
 impl Cars {
@@ -155,6 +181,9 @@ impl Cars {
                 told: on_car.map_or_else(Vec::new, |on_car| on_car.told.clone()),
                 departs: on_car.map_or_else(Vec::new, |on_car| on_car.departs.clone()),
                 failed_tests: on_car.map_or_else(Vec::new, |on_car| on_car.failed_tests.clone()),
+                due_at_once: on_car.map_or_else(Vec::new, |on_car| on_car.due_at_once.clone()),
+                overdue: self.overdue(on_car),
+                vacated: BTreeMap::new(),
                 isolations,
                 confirmed: confirmed.concat(),
                 restored_by: *restored_by,
@@ -162,6 +191,12 @@ impl Cars {
             });
         }
         Ok(cars)
+    }
+
+    fn overdue(&self, on_car: Option<&OnCar>) -> Overdue {
+        let tasks = on_car.map_or_else(Vec::new, |on_car| on_car.overdue.clone());
+        self.overdue_on
+            .map_or(Overdue::NotLookedAt, |_| Overdue::of(tasks))
     }
 }
 
@@ -181,11 +216,6 @@ pub(super) fn places(
     Ok(places)
 }
 
-row!(NameRow {
-    kind: String,
-    name: String
-});
-
 row!(Restored {
     restored_by: Option<i64>
 });
@@ -194,69 +224,36 @@ row!(Restored {
 const RESTORED: &str = ", (select max(isolation.ended_by) from isolation where isolation.car_id = car.id) as restored_by";
 
 impl View {
-    /// Which units and cars a text names: one statement.
-    pub async fn vehicles(
-        &mut self,
-        formation: &FormationText,
-    ) -> Result<Result<Vec<Vehicle>, Unresolved>, StoreError> {
-        let named = formation.vehicles();
-        let units: Vec<UnitNumber> = named.iter().filter_map(NamedVehicle::unit).collect();
-        let cars: Vec<CarNumber> = named.iter().filter_map(NamedVehicle::car).collect();
-        let rows: Vec<NameRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select 'unit' as kind, number as name from unit where number in (");
-            let mut list = query.separated(", ");
-            list.push_bind("");
-            for unit in &units {
-                list.push_bind(unit.as_str());
-            }
-            query.push(") union all select 'car', number from car where number in (");
-            let mut list = query.separated(", ");
-            list.push_bind("");
-            for car in &cars {
-                list.push_bind(car.as_str());
-            }
-            query.push(")");
-            query.build_query_as().fetch_all(conn).await
-        })?;
-        let (mut units, mut cars) = (BTreeSet::new(), BTreeSet::new());
-        for row in rows {
-            match row.kind.as_str() {
-                "unit" => drop(units.insert(parsed(&row.name)?)),
-                _ => drop(cars.insert(parsed(&row.name)?)),
-            }
-        }
-        Ok(named
-            .iter()
-            .map(|vehicle| vehicle.resolve(&units, &cars))
-            .collect())
-    }
-
     /// The cars of a formation in order, with what is fitted and what is cut out: four
-    /// statements, linear in the cars. Units are as they are formed now.
+    /// statements, linear in the cars. Units are as they are formed now. Where a day is given, what is
+    /// overdue on it is told, and with one more statement since when places hold nothing that do so.
     pub async fn formation(
         &mut self,
         vehicles: &[Vehicle],
+        on: Option<Day>,
     ) -> Result<Result<Vec<CarInTrain>, NotFound>, StoreError> {
-        let mut formations = self.formations(&[vehicles]).await?;
+        let mut formations = self.formations(&[vehicles], on).await?;
         Ok(formations.pop().unwrap_or_else(|| Ok(Vec::new())))
     }
 
-    /// The same for several formations, in their order: four statements for all together.
+    /// The same for several formations, in their order: as many statements for all together.
     pub async fn formations(
         &mut self,
         wanted: &[&[Vehicle]],
+        on: Option<Day>,
     ) -> Result<Vec<Result<Vec<CarInTrain>, NotFound>>, StoreError> {
         let documents = Arc::clone(&self.documents);
+        let asked = (wanted, on);
         // Boxed, as many handlers wait for it: the compiler goes through it once.
-        formations(&mut self.tx, &documents, wanted).boxed().await
+        formations(&mut self.tx, &documents, asked).boxed().await
     }
 }
 
-/// The cars of several formations, in their order: four statements for all together.
+/// The cars of several formations, in their order, as [`View::formation`] has them.
 pub(crate) async fn formations(
     tx: &mut Tx,
     documents: &Documents,
-    formations: &[&[Vehicle]],
+    (formations, on): (&[&[Vehicle]], Option<Day>),
 ) -> Result<Vec<Result<Vec<CarInTrain>, NotFound>>, StoreError> {
     let all: Vec<&Vehicle> = formations.iter().copied().flatten().collect();
     let units = units_of(tx, &all).await?;
@@ -275,15 +272,22 @@ pub(crate) async fn formations(
     }
     let records = cars_of(tx, &numbers).await?;
     let places_told = needy_places(documents, &records);
+    let day = on.unwrap_or(Day::EARLIEST);
     let cars = Cars {
-        carrying: on_cars(tx, &numbers, &places_told).await?,
+        carrying: on_cars(tx, &numbers, (&places_told, day)).await?,
         records,
         isolations: in_force_on(tx, &numbers).await?,
+        overdue_on: on,
     };
-    let formations = places
-        .into_iter()
-        .map(|found| found.and_then(|p| cars.place(p)));
-    Ok(formations.collect())
+    let places = places.into_iter();
+    let mut found: Vec<Result<Vec<CarInTrain>, NotFound>> = places
+        .map(|found| found.and_then(|p| cars.place(p)))
+        .collect();
+    if let Some(on) = on {
+        let all = found.iter_mut().flatten().flatten().collect();
+        tell_vacated(tx, documents, (all, on, Instant::LATEST)).await?;
+    }
+    Ok(found)
 }
 
 /// The places on cars where an assembly may stand that does not go on a car without what is inside.

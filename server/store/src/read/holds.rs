@@ -1,4 +1,4 @@
-//! Evidence holds in force, and those that were lifted.
+//! Evidence holds in force, now or at a time, and those that were lifted.
 
 use super::{AsAt, View};
 use crate::column::At;
@@ -22,6 +22,10 @@ pub const LIFTED_PAGE: usize = 50;
 row!(InsideRow {
     inner_part: Option<String>,
     inner_serial: Option<String>,
+});
+
+row!(HeldRow {
+    component_id: Option<i64>
 });
 
 const LAST_LIFTED: &str = "select max(lifted_at) from evidence_hold where lifted_at is not null";
@@ -163,6 +167,49 @@ impl View {
         })?;
         let records: Result<Vec<_>, _> = rows.iter().map(HoldRow::record).collect();
         Ok(records?)
+    }
+
+    /// All holds that were in force at a time, as known at one, first set first. One statement, linear in
+    /// all holds that were ever set.
+    pub async fn holds_at(&mut self, as_at: AsAt) -> Result<Vec<HoldRecord>, StoreError> {
+        let holds = self.holds_and_components_at(as_at).await?;
+        Ok(holds.into_iter().map(|(hold, _)| hold).collect())
+    }
+
+    /// The same, each with what was inside what it holds then. One statement more for each component
+    /// that was held.
+    pub async fn held_at(&mut self, as_at: AsAt) -> Result<Vec<HeldNow>, StoreError> {
+        let mut held = Vec::new();
+        for (hold, component) in self.holds_and_components_at(as_at).await? {
+            let mut inside = BTreeSet::new();
+            if let Some(assembly) = component {
+                let contents = self.contents_then(assembly, as_at).await?;
+                inside.extend(contents.into_iter().map(|(own, _)| own.component));
+            }
+            held.push(HeldNow { hold, inside });
+        }
+        Ok(held)
+    }
+
+    /// The holds of a time, each with the component that it holds if it holds one.
+    async fn holds_and_components_at(
+        &mut self,
+        as_at: AsAt,
+    ) -> Result<Vec<(HoldRecord, Option<Seq>)>, StoreError> {
+        if !self.ever_held {
+            return Ok(Vec::new());
+        }
+        let rows: Vec<Both<HoldRow, HeldRow>> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select evidence_hold.component_id, ");
+            query.push(HOLD_COLUMNS).push(HOLDS_FROM).push(AND_LEDGER).push("(1 = 1");
+            held_at!(query, as_at);
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        let mut holds = Vec::with_capacity(rows.len());
+        for Both(hold, held) in rows {
+            holds.push((hold.record()?, held.component_id.map(Seq)));
+        }
+        Ok(holds)
     }
 
     /// One hold, in force or lifted.

@@ -13,6 +13,7 @@ pub mod decisions;
 pub mod departures;
 mod design_known;
 pub mod designs;
+pub mod doubted;
 pub mod due;
 pub mod entries;
 pub mod fleet_checks;
@@ -25,6 +26,7 @@ pub mod modifications;
 pub mod not_there;
 mod on_cars;
 pub mod proposals;
+pub(crate) mod proved;
 pub mod search;
 pub mod settings;
 pub mod sides;
@@ -33,8 +35,11 @@ pub mod stock_then;
 pub mod stretch;
 pub mod tests;
 pub mod then;
+mod touched_then;
 pub mod trains;
 pub mod trial;
+mod vacated;
+mod vehicles;
 pub mod visits;
 pub mod whereabouts;
 
@@ -60,12 +65,16 @@ pub struct View {
     design_seq: Seq,
     /// Those of past times.
     past_designs: PastDesigns,
+    /// The last entry that was known, of a view of what was known at a past time.
+    known: Option<Seq>,
     /// The last entries that were recorded by times, once these were asked for: few.
     recorded: Vec<(Instant, Seq)>,
     /// The evidence holds in force: every page that could act on a thing says so.
     pub holds: Arc<HoldsInForce>,
     /// Whether a hold was ever set.
     ever_held: bool,
+    /// Whether a doubt about a component was ever raised.
+    ever_doubted: bool,
     /// The number of the last entry it shows.
     pub last_entry: i64,
     /// The hash of that entry, in which the whole chain up to it is contained.
@@ -103,9 +112,11 @@ impl Store {
             documents,
             design_seq: Seq(head.design_seq),
             past_designs: self.past_designs.clone(),
+            known: None,
             recorded: Vec::new(),
             holds,
             ever_held: head.holds_seq != 0,
+            ever_doubted: head.doubts_seq != 0,
             last_entry: head.seq,
             last_hash: head.hash,
             last_change: head.changed_seq,

@@ -1,6 +1,7 @@
 //! Whether the places that a list is narrowed to are in the register at all: nothing due on a car
 //! and no such car are two answers.
 
+use super::as_known::cars_known;
 use super::departures::DepartureFilter;
 use super::due::DueFilter;
 use crate::connect::on;
@@ -9,10 +10,10 @@ use crate::read::View;
 use domain::identity::{CarNumber, DepotName, FleetName, PartNumber, UnitNumber};
 use sqlx::QueryBuilder;
 
-const FLEET: &str = " union all select 'fleet' where exists (select 1 from car where fleet = ";
-const DEPOT: &str = " union all select 'depot' where exists (select 1 from car where depot = ";
-const UNIT: &str = " union all select 'unit' where exists (select 1 from unit where number = ";
-const CAR: &str = " union all select 'car' where exists (select 1 from car where number = ";
+const FLEET: &str = " union all select 'fleet' where exists (select 1";
+const DEPOT: &str = " union all select 'depot' where exists (select 1";
+const UNIT: &str = " union all select 'unit' where exists (select 1";
+const CAR: &str = " union all select 'car' where exists (select 1";
 
 /// The places and the part that a question names.
 #[derive(Debug, Clone, Copy, Default)]
@@ -69,9 +70,14 @@ impl Named<'_> {
     }
 }
 
+/// The column of a car by which a field names it.
+fn column(field: &str) -> &str {
+    if field == "car" { "number" } else { field }
+}
+
 impl View {
-    /// Which fields of a question name what is not in the register. One statement, with one lookup
-    /// for each field but the part, which is in memory.
+    /// Which fields of a question name what is not in the register, or was not then. One statement,
+    /// with one lookup for each field but the part, which is in memory.
     pub async fn not_there(&mut self, named: Named<'_>) -> Result<Vec<&'static str>, StoreError> {
         let fleet = named.fleet.map(FleetName::as_str);
         let depot = named.depot.map(DepotName::as_str);
@@ -99,8 +105,15 @@ impl View {
         }
         let there: Vec<String> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select '' as field where 1 = 0");
-            for (_, there, name) in &named {
-                query.push(there).push_bind(*name).push(")");
+            for (field, there, name) in &named {
+                query.push(there);
+                if *field == "unit" {
+                    query.push(" from unit where unit.number = ");
+                } else {
+                    cars_known!(query, self.known);
+                    query.push(" and car.").push(column(field)).push(" = ");
+                }
+                query.push_bind(*name).push(")");
             }
             query.build_query_scalar().fetch_all(conn).await
         })?;

@@ -6,7 +6,7 @@ use crate::connect::on;
 use crate::dossier::proposals::ProposalRow;
 use crate::error::StoreError;
 use crate::ledger::EntryRow;
-use crate::row::{parsed, parsed_option, row};
+use crate::row::{Both, parsed, parsed_option, row};
 use crate::shape::padded;
 use domain::identity::PersonName;
 use domain::ledger::entry::{Entry, Seq};
@@ -54,20 +54,6 @@ row!(DecisionRow {
     recorded_at: At,
     reason: String
 });
-
-/// A row read as two structs.
-struct Both<A, B>(A, B);
-
-impl<'r, R, A, B> sqlx::FromRow<'r, R> for Both<A, B>
-where
-    R: sqlx::Row,
-    A: sqlx::FromRow<'r, R>,
-    B: sqlx::FromRow<'r, R>,
-{
-    fn from_row(row: &'r R) -> Result<Self, sqlx::Error> {
-        Ok(Self(A::from_row(row)?, B::from_row(row)?))
-    }
-}
 
 const OPEN: &str = "select proposal.id, proposal.proposed_by, proposal.proposed_at,
     proposal.outcome, proposal.decided_by, ledger.body, ledger.recorded_at, ledger.reason

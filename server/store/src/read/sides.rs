@@ -75,7 +75,7 @@ const SIDES: &str = "), begun (entry, component_id, car_id, host_id, position, k
     select begun.entry, cast(0 as bigint), begun.component_id, cast(null as bigint), inner_fitment.host_id, inner_fitment.position, inner_fitment.known_from
         from begun cross join inner_fitment where inner_fitment.component_id = begun.component_id and inner_fitment.removed_by = begun.entry)
     select side.entry, side.begun, component.part, component.serial, car.number as car, host.part as host_part, host.serial as host_serial, side.position
-        from side cross join component left join car on car.id = side.car_id left join component host on host.id = side.host_id
+        from side cross join component left join car_ever car on car.id = side.car_id left join component host on host.id = side.host_id
         where component.id = side.component_id order by side.entry, side.begun, side.known_from, component.id";
 
 impl View {

@@ -12,7 +12,7 @@ use crate::touches;
 use domain::configuration::component::Subject;
 use domain::identity::TestRecordId;
 use domain::ledger::at_once::Tested;
-use domain::ledger::dossier::TestedRecord;
+use domain::ledger::dossier::{CarRecord, TestedRecord};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::kind::FactKind;
@@ -60,8 +60,10 @@ impl View {
         let code = documents.task_of_test(&record.procedure, &record.revision);
         let task = code.and_then(|code| documents.tasks.get(code));
         let proves = test.outcome == TestOutcome::Passed;
-        let Some(task) = task.filter(|known| proves && !known.document.obligations.is_empty())
-        else {
+        let Some(task) = task.filter(|known| {
+            let mut opens = documents.obligations_of(&known.document);
+            proves && opens.next().is_some()
+        }) else {
             return Ok(None);
         };
         let Some(car) = self.car(number).await? else {
@@ -81,7 +83,21 @@ impl View {
         Ok(first.cloned())
     }
 
-    /// The same as it was known: none where it was recorded later. Of a record that was corrected or
+    /// What was touched on a car since a moment, in order. One statement, none where no task of the car
+    /// is due at once after any work.
+    pub async fn touched_on(
+        &mut self,
+        car: &CarRecord,
+        since: Instant,
+    ) -> Result<Vec<Touch>, StoreError> {
+        if !self.documents.opens_obligations(&car.car.car_type) {
+            return Ok(Vec::new());
+        }
+        let mut touched = touches::load(&mut self.tx, &[(car.id.0, since)]).await?;
+        Ok(touched.remove(&car.id.0).unwrap_or_default())
+    }
+
+    /// A test record as it was known: none where it was recorded later. Of a record that was corrected or
     /// withdrawn since, what it said then: one statement more, linear in all that was withdrawn.
     pub async fn test_known(
         &mut self,

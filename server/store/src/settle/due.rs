@@ -9,7 +9,7 @@ use crate::row::{row, to_json};
 use crate::shape::{meant, padded};
 use domain::due::DueRow;
 use domain::due::forecast::Forecast;
-use domain::due::point::{DuePoints, Point};
+use domain::due::point::{DuePoints, Lack, Point};
 use domain::due::task::Task;
 use domain::ledger::dossier::{CarRecord, ComponentRecord, Fitment};
 use domain::time::Day;
@@ -289,7 +289,7 @@ fn at_once(points: &DuePoints) -> Result<Option<String>, sqlx::Error> {
 }
 
 fn window<T: Copy>(point: &Point<T>) -> [Option<T>; 3] {
-    let window = point.window();
+    let window = point.last_window();
     [
         window.map(|w| w.opens),
         window.map(|w| w.due),
@@ -304,6 +304,7 @@ fn unknown<T>(point: &Point<T>) -> Option<String> {
     match point {
         Point::NoLimit | Point::At(_) => None,
         Point::NotStarted => Some(NOT_STARTED.to_owned()),
+        Point::AtTheLatest(_) => Some(Lack::AnchorAtTheLatest.name().to_owned()),
         Point::Unknown(lack) => Some(lack.name().to_owned()),
     }
 }

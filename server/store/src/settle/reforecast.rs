@@ -52,7 +52,10 @@ row!(
 
 fn point<T>(values: [Option<T>; 3], unknown: Option<&str>) -> Result<Point<T>, sqlx::Error> {
     Ok(match (values, unknown) {
-        ([Some(opens), Some(due), Some(latest)], _) => Point::At(Window { opens, due, latest }),
+        ([Some(opens), Some(due), Some(latest)], None) => Point::At(Window { opens, due, latest }),
+        ([Some(opens), Some(due), Some(latest)], Some(_)) => {
+            Point::AtTheLatest(Window { opens, due, latest })
+        }
         (_, Some(NOT_STARTED)) => Point::NotStarted,
         (_, Some(lack)) => Point::Unknown(parsed(lack)?),
         _ => Point::NoLimit,

@@ -205,7 +205,7 @@ pub(crate) async fn show(
     let number: CarNumber = named("number", &number)?;
     let times = params.read(&state)?;
     let mut view = state.store.view().await?;
-    let record = view.car(&number).await?;
+    let record = view.car_at_either(&number, times).await?;
     let record = record.ok_or_else(|| Problem::not_found("car", &number))?;
     let between = view.cars_between(&[record], times).await?.pop();
     let between = between.ok_or_else(|| Problem::not_found("car", &number))?;

@@ -4,8 +4,8 @@ use super::amount::AmountBody;
 use super::components::ComponentBody;
 use domain::configuration::component::Subject;
 use domain::ledger::consequences::{
-    Consequences, CutOutMoved, DepartureMoved, Doubt, DoubtKind, DueMoved, FoundPart, Listed,
-    Reconsidered, StandingWork, UsageMoved, Verdict, VerdictMoved,
+    Consequences, CutOutMoved, DepartureMoved, Doubt, DoubtKind, DueMoved, EndUnproved, FoundPart,
+    Listed, Reconsidered, StandingWork, UsageMoved, Verdict, VerdictMoved,
 };
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -33,10 +33,15 @@ pub(crate) struct ChangedBody {
     /// How much of it there is in all.
     standing_in_all: usize,
     /// What is doubtful about what is fitted: its component may be another that is fitted, an open
-    /// check of the fleet looks for it, or its certificate says that less is left.
+    /// check of the fleet looks for it, or its certificate says that less is left. And what is to be
+    /// judged again: somebody judged it, or it left an assembly, and that it, or the assembly, was
+    /// quarantined by then was told only after.
     doubts: Vec<DoubtBody>,
     /// Cut-outs that are in force again, or no more.
     cut_outs: Vec<CutOutMovedBody>,
+    /// Cut-outs whose ends are not proved any more, since a test of before them is told only now: it was
+    /// not passed, and follows the one on the strength of which they ended.
+    ends_unproved: Vec<EndUnprovedBody>,
     /// Decisions about trains that stood and become void.
     void_decisions: Vec<VoidBody>,
     /// Decisions taken since the effective time that would not find the same now.
@@ -112,7 +117,7 @@ pub(crate) struct StandingBody {
     due: Option<String>,
 }
 
-/// A doubt about what is fitted.
+/// A doubt about what is fitted, or about what is to be judged again.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct DoubtBody {
     /// The component.
@@ -120,7 +125,8 @@ pub(crate) struct DoubtBody {
     /// Why, in words.
     why: String,
     /// The entry of the check of the fleet or of the certificate, where it is about one; of what is
-    /// kept where nothing is fitted from, the one by which it is there.
+    /// kept where nothing is fitted from, the one by which it is there; of what was judged, the judgement
+    /// that stands; of what left an assembly, the one that raised the doubt, where it is another.
     entry: Option<i64>,
 }
 
@@ -133,6 +139,22 @@ pub(crate) struct CutOutMovedBody {
     position: String,
     /// `came` where it is in force again, else `went`.
     change: &'static str,
+}
+
+/// The end of a cut-out that is not proved any more.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct EndUnprovedBody {
+    /// The car.
+    car: String,
+    /// The position.
+    position: String,
+    /// When it ended.
+    #[schema(format = DateTime)]
+    ended_at: String,
+    /// The entry that ended it.
+    ended_by: i64,
+    /// The test record on the strength of which it ended.
+    proved_by: String,
 }
 
 /// A decision that becomes void.
@@ -219,6 +241,7 @@ impl ChangedBody {
             standing_in_all: told.fitted.count(),
             doubts: told.doubts.iter().map(DoubtBody::from).collect(),
             cut_outs: told.cut_outs.iter().map(CutOutMovedBody::from).collect(),
+            ends_unproved: told.unproved.iter().map(EndUnprovedBody::from).collect(),
             void_decisions: void.collect(),
             past_verdicts: bodies(&told.verdicts, most),
             past_not_looked_at: told.verdicts.more,
@@ -319,10 +342,24 @@ impl From<&Doubt> for DoubtBody {
             why: doubt.to_string(),
             entry: match &doubt.why {
                 DoubtKind::Alike(_) | DoubtKind::Campaign { .. } => None,
+                DoubtKind::LeftHeld { told_by, .. } => told_by.map(|entry| entry.0),
                 DoubtKind::LookedFor(entry)
+                | DoubtKind::JudgedBefore { by: entry, .. }
                 | DoubtKind::Certificate { by: entry, .. }
                 | DoubtKind::KeptAway { by: entry, .. } => Some(entry.0),
             },
+        }
+    }
+}
+
+impl From<&EndUnproved> for EndUnprovedBody {
+    fn from(one: &EndUnproved) -> Self {
+        Self {
+            car: one.at.car.to_string(),
+            position: one.at.position.to_string(),
+            ended_at: one.ended.to_string(),
+            ended_by: one.by.0,
+            proved_by: one.proved_by.to_string(),
         }
     }
 }

@@ -1,6 +1,7 @@
 //! Components: their life, what they have run, and what is due on them.
 
 use super::amount::AmountBody;
+use super::changed::DoubtBody;
 use super::component_history::{
     ComponentTestBody, DoneBody, EstimatedBody, EstimatedLimitBody, FitmentBody,
 };
@@ -66,6 +67,8 @@ pub(crate) struct ComponentDetail {
     /// The entries that set the evidence holds in force then on it, on what it was inside, or on its
     /// car.
     held_by: Vec<i64>,
+    /// Of now only: why it is to be judged again, if it is.
+    judge_again: Vec<DoubtBody>,
     /// Where it is while not fitted.
     location: Option<String>,
     /// Of which kind that location is: `store`, `workshop`, `contractor`, `in_transit`,
@@ -246,12 +249,25 @@ pub(crate) async fn show(
     let above = &life.surroundings;
     let holds = holds(&mut view, (&component, above), (on, &speaks)).await?;
     let held_by = holds.iter().map(|hold| hold.id.0).collect();
+    let again = judge_again(&mut view, &component, &speaks).await?;
     let at = speaks.times.effective;
     let location = life.record.location();
     let kind = location.and_then(|name| view.documents.location_kind(name, at));
     let kind = kind.map(|(kind, _)| kind.name());
     let of = ((title, kind), speaks.times);
-    Ok(Json(detail(&life, of, (usage, held_by), due)))
+    Ok(Json(detail(&life, of, (usage, held_by, again), due)))
+}
+
+async fn judge_again(
+    view: &mut View,
+    component: &ComponentRef,
+    speaks: &Speaks,
+) -> Result<Vec<DoubtBody>, Problem> {
+    if speaks.past.is_some() {
+        return Ok(Vec::new());
+    }
+    let doubted = view.doubts_of(component).await?;
+    Ok(doubted.iter().map(|one| (&one.doubt).into()).collect())
 }
 
 /// The work due on a component, and its limits that rest on an estimate.
@@ -293,7 +309,7 @@ async fn told(
 fn detail(
     life: &ComponentLife,
     ((title, location_kind), times): ((String, Option<&'static str>), AsAt),
-    (usage, held_by): (Vec<UsageBody>, Vec<i64>),
+    (usage, held_by, judge_again): (Vec<UsageBody>, Vec<i64>, Vec<DoubtBody>),
     (due, due_estimated): DueOn,
 ) -> ComponentDetail {
     let record = &life.record;
@@ -314,6 +330,7 @@ fn detail(
         modification_state: record.modification.as_ref().map(ToString::to_string),
         batch: record.batch.as_ref().map(ToString::to_string),
         held_by,
+        judge_again,
         location: record.location().map(ToString::to_string),
         location_kind,
         bound_for: sent.and_then(|sent| Some(sent.bound_for.as_ref()?.to_string())),

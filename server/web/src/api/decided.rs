@@ -1,5 +1,6 @@
 //! The answer about a train as programs get it.
 
+use super::beside::{OverdueOnCarBody, WarningBody};
 use super::brakes::{BrakeStateBody, StoredBody};
 use super::compared::{Compared, EffectBody, EquipmentBody, LostBesidesBody};
 use super::forces::ForcesBody;
@@ -8,9 +9,8 @@ use crate::page::decision::answered::Answered;
 use crate::page::decision::link::QuestionLink;
 use domain::circuit::state::Impairment;
 use domain::decision::asked::AskedField;
-use domain::decision::warning::Warning;
 use domain::decision::{Decision, RuleSetAnswer};
-use domain::rule_set::consequence::PassengerRestriction;
+use domain::rule_set::consequence::{CabRestriction, PassengerRestriction};
 use domain::rule_set::verdict::{AppliedRule, Imposed, Permission, Verdict};
 use domain::worked::{Missing, MissingFact};
 use serde::Serialize;
@@ -19,7 +19,7 @@ use utoipa::ToSchema;
 /// The answer about a train.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct DecisionBody {
-    /// `as_it_stands`, or `what_if` where something is supposed: that is no decision.
+    /// `as_it_stands`, or of a past time `as_it_stood`; supposed, which decides nothing, `what_if` or `what_if_then`.
     #[schema(example = "as_it_stands")]
     standing: &'static str,
     /// What was asked.
@@ -27,6 +27,7 @@ pub(crate) struct DecisionBody {
     /// The cars, from the first in the direction of travel.
     cars: Vec<TrainCarBody>,
     /// Trains formed later that cars of it are in: those run there, and nothing is decided about it.
+    /// Of a past time not told.
     pub(super) formed_later: Vec<String>,
     /// What is supposed.
     supposed: Vec<String>,
@@ -36,6 +37,8 @@ pub(crate) struct DecisionBody {
     verdicts: Vec<VerdictBody>,
     /// What must be known beside the verdicts, the gravest first.
     warnings: Vec<WarningBody>,
+    /// The cars of which work is overdue, or of which that was not looked at.
+    overdue: Vec<OverdueOnCarBody>,
     /// What does not do its work: cut out, failed, missing or supposed so.
     impaired: Vec<ImpairedBody>,
     /// Brake percentage in emergency braking, in per cent.
@@ -153,6 +156,9 @@ struct RestrictionsBody {
     speed_words: Option<String>,
     /// Where passengers may not be.
     passengers: Option<&'static str>,
+    /// From which cab it may be driven: `leading_cab_only`, or
+    /// `leading_cab_only_with_the_brake_of_its_vehicle_working`.
+    cab: Option<&'static str>,
     /// How far at most, in metres.
     distance_max_m: Option<f64>,
     /// Where to at the furthest.
@@ -173,6 +179,7 @@ impl RestrictionsBody {
                 speed_km_h: None,
                 speed_words: None,
                 passengers: None,
+                cab: None,
                 distance_max_m: None,
                 destination: None,
                 ..all
@@ -189,6 +196,7 @@ impl From<&Imposed> for RestrictionsBody {
             speed_km_h: speed.map(|cap| cap.whole_km_h().0),
             speed_words: speed.map(|cap| cap.words.clone()),
             passengers: imposed.passengers.map(PassengerRestriction::name),
+            cab: imposed.cab.map(CabRestriction::name),
             distance_max_m: imposed.distance_max.map(|distance| distance.0),
             destination: destination.map(|to| format!("{}: {}", to.kind, to.words)),
             conditions: imposed.conditions.clone(),
@@ -243,25 +251,6 @@ impl From<&RuleSetAnswer> for VerdictBody {
     }
 }
 
-/// Something to know beside the verdicts.
-#[derive(Debug, Serialize, ToSchema)]
-struct WarningBody {
-    /// What it is about.
-    #[schema(example = "drags")]
-    kind: &'static str,
-    /// In one sentence.
-    text: String,
-}
-
-impl From<&Warning> for WarningBody {
-    fn from(warning: &Warning) -> Self {
-        Self {
-            kind: warning.kind.name(),
-            text: warning.text.clone(),
-        }
-    }
-}
-
 /// A position that does not do its work.
 #[derive(Debug, Serialize, ToSchema)]
 struct ImpairedBody {
@@ -291,7 +280,7 @@ impl DecisionBody {
         let decision = answer.decision.as_ref();
         let found = decision.ok();
         Self {
-            standing: link.standing().name(),
+            standing: link.standing_name(),
             asked: AskedField::ALL
                 .iter()
                 .map(|field| asked(answered, *field))
@@ -301,9 +290,8 @@ impl DecisionBody {
             supposed: link.supposed.iter().map(ToString::to_string).collect(),
             missing: decision.err().map_or(Vec::new(), MissingBody::all),
             verdicts: found.map_or(Vec::new(), verdicts),
-            warnings: found.map_or(Vec::new(), |decision| {
-                decision.warnings().iter().map(WarningBody::from).collect()
-            }),
+            warnings: found.map_or(Vec::new(), WarningBody::all),
+            overdue: found.map_or(Vec::new(), OverdueOnCarBody::all),
             impaired: found.map_or(Vec::new(), |decision| impaired(answered, decision)),
             brake_percentage: found.map(|decision| Compared::percentage(&decision.percentage)),
             brake_percentage_later: found

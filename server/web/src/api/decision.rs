@@ -2,9 +2,11 @@
 
 use super::decided::DecisionBody;
 use super::problem::Problem;
+use crate::as_at::AsAtQuery;
 use crate::failure::Failure;
 use crate::page::decision::answered::answered;
 use crate::page::decision::link::QuestionLink;
+use crate::page::decision::then::answered_then;
 use crate::page::named_place::by_codes;
 use crate::state::WebState;
 use axum::Json;
@@ -14,7 +16,7 @@ use domain::decision::formation::FormationText;
 use domain::identity::TrainId;
 use domain::time::Day;
 use domain::unreadable::Unreadable;
-use store::read::View;
+use store::read::{AsAt, View};
 use utoipa::IntoParams;
 
 /// What is asked. Fields that are left out are assumed where that is usual, and the answer says
@@ -56,9 +58,17 @@ pub(crate) struct DecisionParams {
     route: Option<String>,
     /// The most adhesion that a holding axle is taken to use, with at most three decimals, as `0.12`.
     holding_adhesion: Option<f64>,
+    /// As it was in the world at this time, with its offset from UTC; then the rules of that time are
+    /// asked, and the answer is no decision.
+    #[param(format = DateTime)]
+    at: Option<String>,
+    /// As the register knew it at this time, with its offset from UTC.
+    #[param(format = DateTime)]
+    known: Option<String>,
 }
 
-/// May this train run? A verdict for each rule set in force, with everything that leads to it.
+/// May this train run? A verdict for each rule set in force, with everything that leads to it; now, or as
+/// at a time.
 #[utoipa::path(
     get,
     path = "/api/v1/decision",
@@ -73,19 +83,25 @@ pub(crate) struct DecisionParams {
 )]
 pub(crate) async fn show(
     State(state): State<WebState>,
-    Query(query): Query<Vec<(String, String)>>,
+    Query(mut query): Query<Vec<(String, String)>>,
 ) -> Result<Json<DecisionBody>, Problem> {
+    let times = AsAtQuery::take(&mut query);
+    let speaks = times.read(&state)?;
+    let day = state.zone.day_of(speaks.times.effective);
     let (train, mut question): (Vec<_>, Vec<_>) =
         query.into_iter().partition(|(name, _)| name == "train");
-    let mut view = state.store.view().await.map_err(Failure::from)?;
-    let link = link(&mut view, &mut question, state.today()).await?;
-    let vehicles = vehicles(&mut view, &train, &link).await?;
-    let answered = answered(&mut view, &vehicles, &link, state.when()).await?;
+    let mut view = speaks.view(&state).await.map_err(Failure::from)?;
+    let link = link(&mut view, &mut question, day).await?.of_times(times);
+    let vehicles = vehicles(&mut view, &train, (&link, speaks.then())).await?;
+    let answered = match speaks.then() {
+        None => answered(&mut view, &vehicles, &link, state.when()).await?,
+        Some(as_at) => answered_then(&mut view, (&vehicles, &link), (as_at, day)).await?,
+    };
     if let Some((field, why)) = answered.answer.faults.first() {
         return Err(Problem::unreadable(field.name(), why));
     }
     let mut body = DecisionBody::new(&answered, &link);
-    if let [(_, train)] = train.as_slice() {
+    if let ([(_, train)], None) = (train.as_slice(), speaks.then()) {
         body.formed_later = formed_later(&mut view, train).await?;
     }
     Ok(Json(body))
@@ -101,30 +117,34 @@ async fn formed_later(view: &mut View, train: &str) -> Result<Vec<String>, Probl
     Ok(later.iter().map(ToString::to_string).collect())
 }
 
-/// What an address asks, by codes where it calls positions otherwise.
+/// What an address asks, by codes where it calls positions otherwise on a day.
 pub(super) async fn link(
     view: &mut View,
     question: &mut [(String, String)],
-    today: Day,
+    on: Day,
 ) -> Result<QuestionLink, Problem> {
     let told = |why: Unreadable| Problem::unreadable(field(&why), &why);
-    match by_codes(view, question, today).await {
+    match by_codes(view, question, on).await {
         Ok(()) => QuestionLink::read(String::new(), question).map_err(told),
         Err(Failure::Unreadable(why)) => Err(told(why)),
         Err(other) => Err(other.into()),
     }
 }
 
-/// The vehicles of the train or formation that an address names.
+/// The vehicles of the train or formation that an address names, as it is formed now or was then.
 pub(super) async fn vehicles(
     view: &mut View,
     train: &[(String, String)],
-    link: &QuestionLink,
+    (link, then): (&QuestionLink, Option<AsAt>),
 ) -> Result<Vec<Vehicle>, Problem> {
     match (train, link.formation()) {
         ([(_, train)], None) => {
             let id: TrainId = super::fields::named("train", train)?;
-            let found = view.train(&id).await.map_err(Failure::from)?;
+            let found = match then {
+                None => view.train(&id).await,
+                Some(as_at) => view.train_told(&id, as_at).await,
+            };
+            let found = found.map_err(Failure::from)?;
             let found = found.ok_or_else(|| Problem::not_found("train", &id))?;
             Ok(found.formation.vehicles)
         }

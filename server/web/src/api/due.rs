@@ -1,12 +1,14 @@
 //! Due work.
 
 use super::amount::{AmountBody, ReadingBody};
+use super::changed::DoubtBody;
 use super::components::ComponentBody;
 use super::concessions::ConcessionBody;
 use super::modifications::CampaignBody;
 use super::problem::Problem;
 use crate::api::body::Asked;
 use crate::due::campaigns::campaigns;
+use crate::due::doubted::doubted;
 use crate::due::ending::ending;
 use crate::due::query::{DueQuery, cursor_text};
 use crate::due::source::Source;
@@ -103,6 +105,9 @@ pub(crate) struct DueList {
     /// Modifications whose last day comes by the day asked for, by default within 60 days, or is over, and
     /// that are not embodied everywhere there, by their last day; on the first page of now.
     campaigns: Vec<CampaignBody>,
+    /// Components that are to be judged again there: somebody judged them, or took them out of an
+    /// assembly, without knowing what was told after; on the first page of now.
+    judge_again: Vec<DoubtBody>,
     /// The work, by the day it is due.
     due: Vec<DueBody>,
     /// Where the next page begins, if there is one.
@@ -184,6 +189,9 @@ pub(crate) struct LimitBody {
     at: Option<AmountBody>,
     /// The last reading of that meter.
     last_reading: Option<ReadingBody>,
+    /// Whether the limit rests on use of which no reading tells: the component came off a car after the
+    /// last reading of its meter, and ran since then what that car's daily rate says.
+    estimated: bool,
 }
 
 /// A fact that is lacking.
@@ -192,7 +200,8 @@ pub(crate) struct LackBody {
     /// The limit that cannot be told.
     #[schema(example = "odometer")]
     limit: &'static str,
-    /// `anchor`, `use`, `reading` or `rate`.
+    /// `anchor`, `anchor_at_the_latest` (then the limit's date is the last that is possible), `use`,
+    /// `reading` or `rate`.
     #[schema(example = "reading")]
     lacking: &'static str,
 }
@@ -243,12 +252,15 @@ pub(crate) async fn list(
     let campaigns = campaigns
         .iter()
         .map(|one| CampaignBody::new(one, filter.today));
+    let doubted = doubted(&mut view, &query).await?;
+    let doubted = doubted.iter().map(|one| DoubtBody::from(&one.doubt));
     Ok(Json(DueList {
         as_on: filter.today.to_string(),
         at: query.speaks.times.effective.to_string(),
         known: query.speaks.times.known.to_string(),
         ending_concessions: concessions.collect(),
         campaigns: campaigns.collect(),
+        judge_again: doubted.collect(),
         due: bodies(&items, &source.documents(&view), &state),
         next,
     }))
@@ -318,5 +330,6 @@ fn limit(item: &DueItem, metric: Metric, documents: &Documents, state: &WebState
         words: words.map_or_else(|| metric.to_string(), |words| words.limit),
         at: by_meter.and_then(|limit| Some(AmountBody::new(limit.shown()?, limit.meter))),
         last_reading: by_meter.and_then(|limit| Some(ReadingBody::new(limit.meter, limit.last?))),
+        estimated: item.estimated,
     }
 }

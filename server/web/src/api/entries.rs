@@ -53,7 +53,9 @@ pub(crate) struct EntryRequest {
     reason: String,
     /// The entry it corrects. At another time, for another reason, in another condition or on other
     /// evidence it takes its place, and what was recorded since goes on where that can be; what names
-    /// another component or place, and a withdrawal, only while nothing later rests on that entry.
+    /// another component or place, and a withdrawal, only while nothing later rests on that entry; the
+    /// registration that brought a car in, also where it was approved, is withdrawn while nothing else
+    /// names the car.
     #[serde(default)]
     corrects: Option<i64>,
     /// The fact as in the ledger, where a position of a car may be named by any name that is of it

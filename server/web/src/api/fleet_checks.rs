@@ -1,16 +1,18 @@
-//! Checks of the fleet with the answers of their cars.
+//! Checks of the fleet with the answers of their cars, now or as at a time.
 
 use super::fields::numbered;
 use super::problem::Problem;
-use crate::api::body::{Asked, Nothing};
+use crate::api::body::Asked;
+use crate::as_at::{AsAtParams, AsAtQuery};
 use crate::failure::Failure;
+use crate::page::fleet_checks::list::told;
+use crate::page::fleet_checks::one::Told;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::{Path, State};
 use domain::identity::CarNumber;
 use domain::ledger::entry::Seq;
 use serde::{Deserialize, Serialize};
-use store::read::AsAt;
 use store::read::fleet_checks::{CHECK_CARS_PAGE, Carries, CheckCar, CheckNow, ListedCheck};
 use utoipa::{IntoParams, ToSchema};
 
@@ -68,11 +70,11 @@ impl From<&ListedCheck> for FleetCheckBody {
 pub(crate) struct CheckCarBody {
     /// Which.
     car: String,
-    /// Its unit now.
+    /// Its unit.
     unit: Option<String>,
     /// Its depot now.
     depot: String,
-    /// Why it is asked, as the register finds it now: `carries_it`, `cannot_be_told`, or `not_found` where
+    /// Why it is asked, as the register finds it: `carries_it`, `cannot_be_told`, or `not_found` where
     /// it carries it no more or never did; none where the check does not say what it looks for.
     by_the_register: Option<&'static str>,
     /// What was found: sound, defective or `not_carried`; none where it has not answered.
@@ -112,7 +114,7 @@ impl CheckCarBody {
 /// Cars that were not looked at.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct NotLookedAt {
-    /// Those that carry what is looked for now.
+    /// Those that carry what is looked for.
     carrying: Vec<String>,
     /// Those of which it cannot be told.
     cannot_be_told: Vec<String>,
@@ -146,7 +148,7 @@ pub(crate) struct FleetCheckDetail {
     next: Option<String>,
 }
 
-/// Where a page of cars begins.
+/// Where a page of cars begins, and of which times it is told.
 #[derive(Debug, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
@@ -154,15 +156,24 @@ pub(crate) struct AfterCar {
     /// The car after which it begins.
     #[serde(default)]
     after: Option<String>,
+    /// As it was in the world at this time, with its offset from UTC.
+    #[serde(default)]
+    #[param(format = DateTime)]
+    at: String,
+    /// As the register knew it at this time, with its offset from UTC.
+    #[serde(default)]
+    #[param(format = DateTime)]
+    known: String,
 }
 
-/// The checks that are open, first to be answered first. One is opened, and a car answers, by
-/// recording an entry.
+/// The checks that are open, now or as at a time, first to be answered first. One is opened, and a car
+/// answers, by recording an entry.
 #[utoipa::path(
     get,
     path = "/api/v1/fleet-checks",
     operation_id = "listFleetChecks",
     tag = "cars",
+    params(AsAtParams),
     responses(
         (status = 200, body = Vec<FleetCheckBody>, description = "As asked"),
         (status = 422, body = Problem, description = "It asks for what is not known")
@@ -170,14 +181,18 @@ pub(crate) struct AfterCar {
 )]
 pub(crate) async fn list(
     State(state): State<WebState>,
-    Asked(Nothing {}): Asked<Nothing>,
+    Asked(times): Asked<AsAtParams>,
 ) -> Result<Json<Vec<FleetCheckBody>>, Problem> {
-    let mut view = state.store.view().await?;
-    let open = view.fleet_checks_open().await?;
+    let speaks = times.read(&state)?;
+    let mut view = speaks.view(&state).await?;
+    let open = match speaks.then() {
+        None => view.fleet_checks_open().await?,
+        Some(as_at) => told(&mut view, None, as_at).await?.0,
+    };
     Ok(Json(open.iter().map(FleetCheckBody::from).collect()))
 }
 
-/// A check, open or closed, with its cars and what each answered.
+/// A check, open or closed, with its cars and what each answered, now or by a time.
 #[utoipa::path(
     get,
     path = "/api/v1/fleet-checks/{number}",
@@ -196,27 +211,24 @@ pub(crate) async fn show(
     Asked(query): Asked<AfterCar>,
 ) -> Result<Json<FleetCheckDetail>, Problem> {
     let number = numbered("number", &number)?;
-    let after = query.after.map(|car| car.parse::<CarNumber>());
+    let after = query.after.as_deref().map(str::parse::<CarNumber>);
     let after = after.transpose().map_err(Failure::from)?;
-    let mut view = state.store.view().await?;
-    let id = Seq(number);
-    let check = view.fleet_check(id).await?;
-    let check = check.ok_or_else(|| Failure::NotFound {
+    let AfterCar { at, known, .. } = query;
+    let speaks = AsAtQuery { at, known }.read(&state)?;
+    let mut view = speaks.view(&state).await?;
+    let asked = (speaks.times, speaks.then());
+    let found = Told::read(&mut view, (Seq(number), after.as_ref()), asked).await?;
+    let Told {
+        check,
+        mut cars,
+        now,
+    } = found.ok_or_else(|| Failure::NotFound {
         what: "check of the fleet",
         name: number.to_string(),
     })?;
-    let mut cars = view
-        .fleet_check_cars(id, (after.as_ref(), CHECK_CARS_PAGE))
-        .await?;
     let more = CHECK_CARS_PAGE < cars.len();
     cars.truncate(CHECK_CARS_PAGE);
     let next = cars.last().filter(|_| more).map(|row| row.car.to_string());
-    let now = state.now();
-    let as_at = AsAt {
-        effective: now,
-        known: now,
-    };
-    let now = view.fleet_check_now(&check, as_at).await?;
     let body = |row: &CheckCar| CheckCarBody::new(row, now.as_ref());
     Ok(Json(FleetCheckDetail {
         check: (&check).into(),

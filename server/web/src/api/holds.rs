@@ -1,8 +1,9 @@
-//! Evidence holds in force.
+//! Evidence holds in force, now or at a time.
 
-use super::body::{Asked, Nothing};
+use super::body::Asked;
 use super::components::ComponentBody;
 use super::problem::Problem;
+use crate::as_at::AsAtParams;
 use crate::state::WebState;
 use axum::Json;
 use axum::extract::State;
@@ -61,12 +62,14 @@ impl From<&HeldNow> for HoldBody {
     }
 }
 
-/// The evidence holds in force, oldest first. One is set and lifted by recording an entry.
+/// The evidence holds in force, oldest first, now or as at a time. One is set and lifted by recording an
+/// entry.
 #[utoipa::path(
     get,
     path = "/api/v1/holds",
     operation_id = "listHolds",
     tag = "components",
+    params(AsAtParams),
     responses(
         (status = 200, body = Vec<HoldBody>, description = "As asked"),
         (status = 422, body = Problem, description = "It asks for what is not known")
@@ -74,8 +77,13 @@ impl From<&HeldNow> for HoldBody {
 )]
 pub(crate) async fn list(
     State(state): State<WebState>,
-    Asked(Nothing {}): Asked<Nothing>,
+    Asked(times): Asked<AsAtParams>,
 ) -> Result<Json<Vec<HoldBody>>, Problem> {
-    let view = state.store.view().await?;
-    Ok(Json(view.holds.holds.iter().map(HoldBody::from).collect()))
+    let speaks = times.read(&state)?;
+    let mut view = speaks.view(&state).await?;
+    let held = match speaks.then() {
+        None => view.holds.holds.clone(),
+        Some(as_at) => view.held_at(as_at).await?,
+    };
+    Ok(Json(held.iter().map(HoldBody::from).collect()))
 }

@@ -5,6 +5,7 @@
 mod amount;
 mod away;
 mod batches;
+mod beside;
 mod body;
 mod brakes;
 mod car;

@@ -5,6 +5,7 @@ use super::fields::named;
 use super::problem::Problem;
 use crate::api::body::Asked;
 use crate::as_at::{AsAtParams, AsAtQuery};
+use crate::campaigns::left_anywhere;
 use crate::page::modifications::one::{Come, issued};
 use crate::state::WebState;
 use axum::Json;
@@ -46,11 +47,19 @@ pub(crate) struct ModificationBody {
     by: String,
     /// The instruction that tells how it is done.
     source: String,
+    /// Whether it is embodied in everything in the register that it is for, which may be nothing; of a
+    /// past time told with the one modification alone.
+    embodied_everywhere: Option<bool>,
+    /// Whether its last day is over and it is not; of a past time the same.
+    overdue: Option<bool>,
 }
 
-impl From<&Modification> for ModificationBody {
-    fn from(modification: &Modification) -> Self {
+impl ModificationBody {
+    /// `is_left` says whether it is still to be embodied in something, where that is known.
+    fn new(modification: &Modification, is_left: Option<bool>, on: Day) -> Self {
         Self {
+            embodied_everywhere: is_left.map(|is_left| !is_left),
+            overdue: is_left.map(|is_left| is_left && modification.by < on),
             number: modification.number.to_string(),
             title: modification.title.clone(),
             scope: modification.scope.to_string(),
@@ -218,9 +227,14 @@ pub(crate) async fn list(
     Asked(params): Asked<AsAtParams>,
 ) -> Result<Json<ModificationList>, Problem> {
     let speaks = params.read(&state)?;
-    let view = speaks.view(&state).await?;
+    let mut view = speaks.view(&state).await?;
+    let left = left_anywhere(&mut view, &speaks).await?;
     let issued = view.documents.modifications_issued(speaks.times.effective);
-    let modifications = issued.map(|issued| (&issued.document).into());
+    let modifications = issued.map(|issued| {
+        let left = left.as_ref();
+        let is_left = left.map(|left| left.contains(&issued.document.number));
+        ModificationBody::new(&issued.document, is_left, state.today())
+    });
     Ok(Json(ModificationList {
         at: speaks.times.effective.to_string(),
         known: speaks.times.known.to_string(),
@@ -280,12 +294,14 @@ pub(crate) async fn show(
     let known = issued(&view.documents, (&number, speaks.times.effective))?;
     let of = (after, &speaks, &state);
     let come = Come::read(&mut view, &known.document, of).await?;
+    let is_left = come.progress.iter().any(|unit| unit.done < unit.all);
+    let on = state.zone.day_of(speaks.times.effective);
     let units = come.progress.iter();
     Ok(Json(ModificationDetail {
         at: speaks.times.effective.to_string(),
         known: speaks.times.known.to_string(),
         next: come.next,
-        modification: (&known.document).into(),
+        modification: ModificationBody::new(&known.document, Some(is_left), on),
         units: units.map(ModificationUnitBody::from).collect(),
         left: come.left.iter().map(LeftBody::from).collect(),
     }))

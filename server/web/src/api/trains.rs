@@ -4,7 +4,7 @@ use super::body::{Asked, Nothing};
 use super::decided::DecisionBody;
 use super::fields::named;
 use super::problem::Problem;
-use crate::as_at::AsAtParams;
+use crate::as_at::{AsAtParams, AsAtQuery};
 use crate::failure::Failure;
 use crate::page::decision::link::QuestionLink;
 use crate::page::decision::then::answered_then;
@@ -162,12 +162,13 @@ impl From<&Formed<Train>> for TrainBody {
     }
 }
 
-/// All trains by name, at most 500.
+/// All trains by name as they are formed now, or were at a time; of now at most 500.
 #[utoipa::path(
     get,
     path = "/api/v1/trains",
     operation_id = "listTrains",
     tag = "trains",
+    params(AsAtParams),
     responses(
         (status = 200, body = TrainList, description = "As asked"),
         (status = 422, body = Problem, description = "It asks for what is not known")
@@ -175,9 +176,17 @@ impl From<&Formed<Train>> for TrainBody {
 )]
 pub(crate) async fn list(
     State(state): State<WebState>,
-    Asked(Nothing {}): Asked<Nothing>,
+    Asked(times): Asked<AsAtParams>,
 ) -> Result<Json<TrainList>, Problem> {
-    let trains = state.store.view().await?.trains().await?;
+    let speaks = times.read(&state)?;
+    let mut view = speaks.view(&state).await?;
+    let trains: Vec<Formed<Train>> = match speaks.then() {
+        None => view.trains().await?,
+        Some(as_at) => {
+            let told = view.trains_told(as_at).await?;
+            told.into_iter().map(|one| one.train).collect()
+        }
+    };
     Ok(Json(TrainList {
         trains: trains.iter().map(TrainBody::from).collect(),
     }))
@@ -273,13 +282,17 @@ pub(crate) async fn show(
         let formed = view.train_told(&id, as_at).await?.ok_or_else(not_found)?;
         // All that is asked is assumed.
         let link = QuestionLink::read(String::new(), &[]).map_err(Failure::from)?;
-        let of = (&formed, &link);
+        let link = link.of_times(AsAtQuery {
+            at: as_at.effective.to_string(),
+            known: as_at.known.to_string(),
+        });
+        let of = (formed.formation.vehicles.as_slice(), &link);
         let answered = answered_then(&mut view, of, (as_at, day)).await?;
         let found = DecisionBody::new(&answered, &link);
         (formed, answered.cars, Some(found))
     } else {
         let formed = view.train(&id).await?.ok_or_else(not_found)?;
-        let cars = view.formation(&formed.formation.vehicles).await?;
+        let cars = view.formation(&formed.formation.vehicles, None).await?;
         later = view.formed_later(&formed).await?;
         (formed, cars.map_err(Failure::from)?, None)
     };

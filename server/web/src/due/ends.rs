@@ -1,7 +1,8 @@
-//! What ends on a day and stands with due work, concessions and the last days of modifications: the
-//! lines of the files and of the command line alike.
+//! What stands with due work: what ends on a day, concessions and the last days of modifications, and
+//! what is to be judged again. The lines of the files and of the command line alike.
 
 use super::campaigns::campaigns_in;
+use super::doubted::doubted_in;
 use super::ending::{Ending, ending_in};
 use super::lines::HEADER;
 use domain::configuration::modification::ModificationScope;
@@ -10,9 +11,10 @@ use exchange::output::Cell;
 use store::StoreError;
 use store::read::View;
 use store::read::campaigns::Campaign;
+use store::read::doubted::Doubted;
 use store::read::due::DueFilter;
 
-/// Something that ends.
+/// Something that ends, or is to be judged again.
 #[derive(Debug)]
 pub struct End {
     on: Day,
@@ -25,7 +27,8 @@ pub struct End {
     position: Option<String>,
 }
 
-/// What ends at the place that a list looks at and by its day, by date. Two statements at most.
+/// What ends at the place that a list looks at and by its day, and what is to be judged again there, by
+/// date. Three statements at most.
 pub async fn ends(view: &mut View, due: &DueFilter, now: Instant) -> Result<Vec<End>, StoreError> {
     let concessions = ending_in(view, due).await?;
     let campaigns = campaigns_in(view, due, now).await?;
@@ -33,7 +36,9 @@ pub async fn ends(view: &mut View, due: &DueFilter, now: Instant) -> Result<Vec<
         .iter()
         .map(|one| End::of_concession(one, due.today));
     let campaigns = campaigns.iter().map(|one| End::of_campaign(one, due.today));
-    let mut ends: Vec<End> = concessions.chain(campaigns).collect();
+    let doubted = doubted_in(view, due).await?;
+    let doubted = doubted.iter().map(|one| End::of_doubt(one, due.today));
+    let mut ends: Vec<End> = concessions.chain(campaigns).chain(doubted).collect();
     ends.sort_by_key(|end| end.on);
     Ok(ends)
 }
@@ -81,6 +86,20 @@ impl End {
             set_by: "last day of a modification",
             limit: format!("{}{left}", document.scope),
             part,
+            position: None,
+        }
+    }
+
+    /// It is due at once.
+    fn of_doubt(one: &Doubted, today: Day) -> Self {
+        Self {
+            on: today,
+            state: "due".to_owned(),
+            what: "judge again".to_owned(),
+            title: one.doubt.to_string(),
+            set_by: "told only after",
+            limit: format!("told by {}", one.raised_by),
+            part: Some(one.doubt.component.part.to_string()),
             position: None,
         }
     }

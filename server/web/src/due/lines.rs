@@ -8,8 +8,11 @@ use domain::units::Amount;
 use exchange::output::Cell;
 use store::read::due::{DueItem, MeterLimit};
 
+/// What is said of a date that rests on use of which no reading tells.
+pub const ESTIMATED: &str = "estimated";
+
 /// What its columns are called.
-pub const HEADER: [&str; 23] = [
+pub const HEADER: [&str; 24] = [
     "due on",
     "early",
     "late",
@@ -33,7 +36,13 @@ pub const HEADER: [&str; 23] = [
     "depot",
     "not known",
     "at once",
+    "estimated",
 ];
+
+/// Why work is due at once, in words; none where it is not.
+pub fn at_once(item: &DueItem) -> Option<String> {
+    item.forecast.at_once.as_ref().map(words::at_once)
+}
 
 /// The cells of a row, in the order of [`HEADER`].
 pub fn cells(item: &DueItem, documents: &Documents, zone: &Zone) -> Vec<Cell> {
@@ -77,7 +86,8 @@ pub fn cells(item: &DueItem, documents: &Documents, zone: &Zone) -> Vec<Cell> {
         text(item.location.as_ref().map(ToString::to_string)),
         text(item.depot.as_ref().map(ToString::to_string)),
         text(forecast.lacking.in_words()),
-        text(forecast.at_once.as_ref().map(words::at_once)),
+        text(at_once(item)),
+        text(item.estimated.then(|| ESTIMATED.to_owned())),
     ]);
     cells
 }

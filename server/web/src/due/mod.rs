@@ -2,6 +2,7 @@
 //! a row is put into words.
 
 pub(crate) mod campaigns;
+pub(crate) mod doubted;
 pub(crate) mod ending;
 pub mod ends;
 pub mod lines;

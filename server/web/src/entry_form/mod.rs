@@ -218,8 +218,11 @@ impl EntryForm {
 
     /// Why it was refused, with a field called as the form does.
     fn refused(&self, refusal: &Refusal) -> ShownRefusal {
-        let mut fields = self.fields.iter();
-        match fields.find(|field| field.name == refusal.field()) {
+        let (all, of) = (|| self.fields.iter(), refusal.field());
+        let named = |field: &&Field| field.name == of;
+        // What says why is the reason of the entry too, and may be refused as that.
+        let says_why = |field: &&Field| field.says_why && of == "reason";
+        match all().find(named).or_else(|| all().find(says_why)) {
             Some(field) => ShownRefusal::told(refusal, &refusal.labelled(field.label)),
             None => ShownRefusal::of(refusal),
         }
@@ -349,8 +352,8 @@ impl From<StoreError> for NotRecorded {
 }
 
 /// Records what is asked as of the time of the first press, if there was one; what corrects or tells
-/// of long ago only once what it changes was seen, and what fits only once the work was seen that
-/// stands on it.
+/// of long ago only once what it changes was seen, what fits only once the work was seen that stands on
+/// it, and a test only once the ended cut-outs were seen that are not proved with it.
 async fn record_asked(
     state: &WebState,
     submitted: &Submitted,
@@ -366,13 +369,15 @@ async fn record_asked(
     };
     let told_late = command.changes_the_past(now);
     let since_before = command.effective_at < now || command.fact.may_have_been_before();
-    let before_now = since_before && command.fact.bearing() == Bearing::Verdict;
-    if told_late || before_now || command.fact.fits() {
+    let moves = command.fact.bearing() == Bearing::Verdict || command.fact.keeps_from_use();
+    let before_now = since_before && moves;
+    let may_unprove = since_before && command.fact.may_unprove();
+    if told_late || before_now || may_unprove || command.fact.fits() {
         match state.store.foresee(actor, command.clone(), now).await {
             Ok(Foresight::Recorded(seq)) => return Ok(seq),
             Ok(Foresight::Would(foreseen)) => {
                 // Within a day people write down what they just did, unless a decision lies between.
-                let foreseen = if told_late || !foreseen.verdicts.is_empty() {
+                let foreseen = if told_late || (before_now && !foreseen.verdicts.is_empty()) {
                     *foreseen
                 } else {
                     foreseen.fitted_alone()

@@ -90,7 +90,7 @@ impl Rows<'_> {
         if let Some(later) = &taken.found.later {
             self.text("later", later);
         }
-        for warning in &taken.found.warnings {
+        for warning in taken.found.beside() {
             self.text("to be known beside it", warning);
         }
         for cut_out in &taken.found.cut_outs {

@@ -15,6 +15,13 @@ use domain::test_record::procedure::{Measurand, Procedure};
 use domain::time::Zone;
 use domain::units::Amount;
 
+/// How what names an obligation of a task begins.
+const DUE_AFTER: &str = "due at once after";
+/// What a row is that only one of two lists has.
+const NOTHING: &str = "nothing";
+/// What becomes of work that an obligation made due, which the revision proposed has no more.
+const STAYS_DUE: &str = "nothing; what is due at once by it when the revision comes into force stays due until it is done";
+
 impl Rows<'_> {
     pub(super) fn task(&mut self, task: &Task) {
         self.revision("task", &task.code, &task.revision);
@@ -39,7 +46,7 @@ impl Rows<'_> {
             self.text(&format!("task {satisfied}"), "counts as done with it");
         }
         for obligation in &task.obligations {
-            let name = format!("due at once after {}", touching(obligation.after));
+            let name = format!("{DUE_AFTER} {}", touching(obligation.after));
             self.text(&name, format!("from {} on", obligation.from));
         }
         self.text("source of its limits", &task.source);
@@ -153,7 +160,11 @@ impl LimitsCompared {
 fn different(before: &[FactRow], after: &[FactRow]) -> Vec<(String, String, String)> {
     let value = |rows: &[FactRow], what: &str| {
         let row = rows.iter().find(|row| row.what == what);
-        row.map_or_else(|| "nothing".to_owned(), |row| row.value.clone())
+        row.map_or_else(|| NOTHING.to_owned(), |row| row.value.clone())
+    };
+    let becomes = |what: &str| match value(after, what) {
+        gone if gone == NOTHING && what.starts_with(DUE_AFTER) => STAYS_DUE.to_owned(),
+        told => told,
     };
     let gone = before
         .iter()
@@ -161,7 +172,7 @@ fn different(before: &[FactRow], after: &[FactRow]) -> Vec<(String, String, Stri
     let all = after.iter().chain(gone);
     let both = all.map(|row| {
         let what = row.what.as_str();
-        (what.to_owned(), value(before, what), value(after, what))
+        (what.to_owned(), value(before, what), becomes(what))
     });
     both.filter(|(_, before, after)| before != after).collect()
 }
@@ -194,6 +205,16 @@ mod tests {
             ["c", "1", "nothing"],
         ];
         assert_eq!(told, expected);
+    }
+
+    #[test]
+    fn an_obligation_that_is_left_out_says_that_what_is_due_stays_due() {
+        let before = [row(
+            "due at once after its unit was formed",
+            "from 2026-03-01 on",
+        )];
+        let told = different(&before, &[]);
+        assert_eq!(told[0].2, STAYS_DUE);
     }
 
     #[test]

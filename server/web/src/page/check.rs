@@ -3,7 +3,6 @@
 
 use super::decision::answered::rule_sets;
 use super::decision::decided::{self, DecidedLine};
-use super::decision::follow::OpenChecks;
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
@@ -16,6 +15,7 @@ use axum::response::IntoResponse;
 use domain::decision::check_code::CheckCode;
 use domain::ledger::dossier::DecisionRecord;
 use serde::Deserialize;
+use std::slice;
 use store::read::decisions::{Proof, ProvenDecision};
 
 #[derive(Template)]
@@ -70,11 +70,8 @@ pub(crate) async fn checked(state: &WebState, code: CheckCode) -> Result<Checked
     if line.void.is_none() {
         line.void = decided::runs_elsewhere(&mut view, &record.taken.train).await?;
     }
-    if line.void.is_none() {
-        let checks = OpenChecks::of_train(&mut view, &record, state.when()).await?;
-        let since = checks.and_then(|checks| checks.told);
-        line.tell(since.as_ref(), &state.zone);
-    }
+    let told = view.told_after(slice::from_ref(&record)).await?;
+    line.tell(told.get(&record.id), &state.zone);
     Ok(Checked::Genuine(Box::new(Genuine {
         line,
         train: record.taken.train.to_string(),

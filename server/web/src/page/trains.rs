@@ -1,8 +1,8 @@
-//! Trains: how they are formed and how many cut-outs are in force on them; forming one, and
-//! asking about a formation that is none.
+//! Trains: how they are formed and how many cut-outs are in force on them, or how they were formed at a
+//! past time; forming one, and asking about a formation that is none.
 
 use crate::address;
-use crate::as_at::AsAtQuery;
+use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
 use crate::entry_form::{EntryForm, Field, Tried, dated, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Submitted};
@@ -22,6 +22,8 @@ use domain::identity::TrainId;
 use domain::ledger::dossier::{DecisionRecord, Formed};
 use domain::ledger::fact::Fact;
 use domain::people::FORMS_TRAINS;
+use domain::time::Zone;
+use store::read::then::TrainTold;
 
 #[derive(Template)]
 #[template(path = "trains/list.html")]
@@ -31,7 +33,29 @@ struct TrainsPage {
     /// Those of which cars are in a train formed later.
     superseded: Vec<TrainRow>,
     form: Option<EntryForm>,
+    speaks: PageSpeaks,
 }
+
+/// Trains as they were formed at a past time.
+#[derive(Template)]
+#[template(path = "trains/then.html")]
+struct TrainsThenPage {
+    frame: Frame,
+    trains: Vec<ThenRow>,
+    speaks: PageSpeaks,
+    zone: Zone,
+}
+
+struct ThenRow {
+    told: TrainTold,
+    vehicles: String,
+}
+
+/// What the page tells of a past time, and what on it is of now all the same.
+const WHAT: (&str, &str) = (
+    "how trains were formed",
+    "What was cut out on one, and what the rules of then say of it, stands on its page.",
+);
 
 struct TrainRow {
     name: String,
@@ -55,17 +79,28 @@ struct CutOuts {
     last_since: String,
 }
 
-/// `GET /trains`. It tells of now alone.
+/// `GET /trains?at=…&known=…`
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Query(asked): Query<AsAtQuery>,
 ) -> PageResult {
-    asked.refuse_other_times(
-        "nothing: the list tells which trains are formed now. How one was formed at another time \
-         stands in the ledger",
-    )?;
-    page(&trains_page(&state, &signed_in, None).await?)
+    let speaks = asked.read(&state)?;
+    let Some(as_at) = speaks.then() else {
+        return page(&trains_page(&state, &signed_in, None).await?);
+    };
+    let mut view = speaks.view(&state).await?;
+    let row = |told: TrainTold| ThenRow {
+        vehicles: in_words(&told.train.formation.vehicles),
+        told,
+    };
+    let trains = view.trains_told(as_at).await?;
+    page(&TrainsThenPage {
+        frame: Frame::new(&state, &signed_in),
+        trains: trains.into_iter().map(row).collect(),
+        speaks: PageSpeaks::new((&asked, &speaks), "/trains".to_owned(), WHAT),
+        zone: state.zone.clone(),
+    })
 }
 
 /// The page, with a form that was tried and not recorded. Six statements.
@@ -120,6 +155,11 @@ async fn trains_page(
         trains: now,
         superseded: before,
         form,
+        speaks: PageSpeaks::new(
+            (&AsAtQuery::default(), &Speaks::now(state.now())),
+            "/trains".to_owned(),
+            WHAT,
+        ),
     })
 }
 

@@ -9,6 +9,7 @@ use crate::configuration::component::PositionRef;
 use crate::decision::answer::Answer;
 use crate::decision::asked::AskedField;
 use crate::decision::holding::FoundHolding;
+use crate::decision::overdue;
 use crate::decision::stored::StoredIn;
 use crate::decision::{Decision, RuleSetAnswer, TrainCar};
 use crate::identity::{CarNumber, RuleSetName};
@@ -58,7 +59,9 @@ impl Answer {
             counted_until: decision.counted_until,
             departing: Some(decision.not_conceded.len()),
             failed_tests: Some(cars_of_failed_tests(decision)),
+            due_at_once: Some(cars_with_work_due(decision)),
             warnings: warnings(decision, answer),
+            overdue: overdue::in_short(&decision.overdue),
         })
     }
 }
@@ -68,11 +71,19 @@ fn cars_of_failed_tests(decision: &Decision) -> BTreeSet<CarNumber> {
     failed.map(|one| one.car_number.clone()).collect()
 }
 
+fn cars_with_work_due(decision: &Decision) -> BTreeSet<CarNumber> {
+    let due = decision.due_at_once.iter();
+    due.map(|one| one.car_number.clone()).collect()
+}
+
+/// What is overdue is kept by itself: of a past time that is not looked at, so that it is no part of what
+/// is compared.
 fn warnings(decision: &Decision, answer: &RuleSetAnswer) -> Vec<String> {
     let others = decision.strictest_first().into_iter();
     let stricter = others.filter_map(|other| answer.stricter_words(other));
-    let warnings = decision.warnings().into_iter().map(|warning| warning.text);
-    stricter.chain(warnings).collect()
+    let warnings = decision.warnings().into_iter();
+    let kept = warnings.filter(|warning| !warning.kind.is_of_overdue_work());
+    stricter.chain(kept.map(|warning| warning.text)).collect()
 }
 
 fn in_mode(cars: &[TrainCar], effect: &Effect) -> FoundInMode {

@@ -15,7 +15,7 @@ use crate::configuration::component::PositionRef;
 use crate::identity::{CarNumber, CarTypeName, PersonName, Revision, RuleSetName, TrainId};
 use crate::isolation::CutOutState;
 use crate::ledger::entry::Seq;
-use crate::rule_set::consequence::{Destination, PassengerRestriction};
+use crate::rule_set::consequence::{CabRestriction, Destination, PassengerRestriction};
 use crate::rule_set::verdict::{Imposed, ImposedSpeed, Permission};
 use crate::time::Instant;
 use crate::units::{Distance, Kilograms, Speed};
@@ -104,10 +104,25 @@ pub struct Found {
     /// decisions taken before that was told: tests make these not void.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub failed_tests: Option<BTreeSet<CarNumber>>,
+    /// The cars of which work is due at once since something was touched, of which the warnings tell.
+    /// None in decisions taken before that was told: work done makes these not void.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub due_at_once: Option<BTreeSet<CarNumber>>,
     /// What must be known beside the verdict: brakes that drag, functions that are lost, what
     /// another rule set in force says that is stricter.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub warnings: Vec<String>,
+    /// What was overdue on the cars, to be known beside the verdict as well; none where nothing was,
+    /// and in decisions taken before that was told. Work that is done does not make it void.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub overdue: Option<String>,
+}
+
+impl Found {
+    /// All that must be known beside the verdict, what is overdue last.
+    pub fn beside(&self) -> impl Iterator<Item = &String> {
+        self.warnings.iter().chain(&self.overdue)
+    }
 }
 
 /// What works in one mode of braking.
@@ -224,6 +239,9 @@ pub struct FoundRestrictions {
     /// Where passengers may not be.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub passengers: Option<PassengerRestriction>,
+    /// From which cab it may be driven.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cab: Option<CabRestriction>,
     /// How far at most, in metres.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub distance_max_m: Option<u32>,
@@ -266,6 +284,7 @@ impl From<&Imposed> for FoundRestrictions {
         Self {
             speed,
             passengers: imposed.passengers,
+            cab: imposed.cab,
             distance_max_m: imposed.distance_max.map(|distance| whole(distance.0)),
             destination: imposed.destination.clone(),
             conditions: imposed.conditions.clone(),
@@ -283,6 +302,7 @@ impl From<&FoundRestrictions> for Imposed {
         Self {
             speed,
             passengers: found.passengers,
+            cab: found.cab,
             distance_max: found.distance_max_m.map(|m| Distance(f64::from(m))),
             destination: found.destination.clone(),
             conditions: found.conditions.clone(),

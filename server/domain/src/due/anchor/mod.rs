@@ -40,6 +40,13 @@ pub enum Anchor<T> {
     NotStarted,
     /// A fact is lacking.
     Unknown,
+    /// A fact is lacking, and whatever it is, it counts from no later than here.
+    AtTheLatest {
+        /// The last point that is possible.
+        from: T,
+        /// Why not later.
+        why: CountedFrom,
+    },
     /// From here.
     At {
         /// The point.
@@ -176,11 +183,11 @@ fn clock(task: &Task, moment: &Moment, why: CountedFrom) -> Anchor<CalendarOrigi
     }
     let in_store = task.longest_in_store_days;
     let store_limit = || {
-        let days = i64::from(in_store.unwrap_or(0));
-        moment.on.map(|on| on.plus_days(days))
+        let (on, days) = moment.on.zip(in_store)?;
+        Some(on.plus_days(i64::from(days)))
     };
     match moment.fitted {
-        FirstFitting::Unknown => Anchor::Unknown,
+        FirstFitting::Unknown { at_the_latest } => no_later_than(at_the_latest, store_limit()),
         FirstFitting::NotYet if in_store.is_none() => Anchor::NotStarted,
         FirstFitting::NotYet => starts(store_limit(), CountedFrom::LongestInStore),
         FirstFitting::On(day) if moment.on == Some(day) => starts(Some(day), why),
@@ -188,9 +195,22 @@ fn clock(task: &Task, moment: &Moment, why: CountedFrom) -> Anchor<CalendarOrigi
         FirstFitting::On(day) => match store_limit() {
             Some(limit) if limit < day => starts(Some(limit), CountedFrom::LongestInStore),
             Some(_) => starts(Some(day), CountedFrom::Fitted),
-            None => Anchor::Unknown,
+            None => no_later_than(Some(day), None),
         },
     }
+}
+
+/// A clock that starts at a fitting of which the day is not known, or in store before it: the last
+/// day that is possible, where there is one.
+fn no_later_than(fitted: Option<Day>, store_limit: Option<Day>) -> Anchor<CalendarOrigin> {
+    let fitted = fitted.map(|day| (day, CountedFrom::Fitted));
+    let in_store = store_limit.map(|day| (day, CountedFrom::LongestInStore));
+    let last = [fitted, in_store].into_iter().flatten();
+    last.min_by_key(|(day, _)| *day)
+        .map_or(Anchor::Unknown, |(day, why)| Anchor::AtTheLatest {
+            from: CalendarOrigin::on(day),
+            why,
+        })
 }
 
 #[cfg(test)]

@@ -1,7 +1,8 @@
 use super::*;
 use crate::due::compute;
-use crate::due::examples::{day, fitted_new, km, limits, moment, odometer, overhaul};
+use crate::due::examples::{MONTHS_24, day, fitted_new, km, limits, moment, odometer, overhaul};
 use crate::due::point::{DuePoints, Lack, Point};
+use crate::due::state::State;
 use crate::due::task::Limit;
 
 fn points(task: &Task, subject: &SubjectFacts) -> DuePoints {
@@ -104,7 +105,7 @@ fn brought_in_use_shortens_what_is_left_of_a_life() {
     };
     let made = Moment::made(
         Some(day("2020-01-01")),
-        FirstFitting::Unknown,
+        FirstFitting::UNKNOWN,
         &km(Some(150_000)),
     );
     let used = SubjectFacts {
@@ -141,8 +142,77 @@ fn a_clock_that_starts_at_fitting_waits_in_store_but_not_longer_than_it_may() {
     let after_two_years = with(FirstFitting::On(day("2026-01-31")));
     assert_eq!(due_day(&waits, &after_two_years), Some(day("2028-01-31")));
     assert_eq!(due_day(&ages, &after_two_years), Some(day("2027-01-30")));
-    let unknown = points(&ages, &with(FirstFitting::Unknown)).calendar;
-    assert_eq!(unknown, Point::Unknown(Lack::Anchor));
+}
+
+/// What was on a car at some time before it came in, or was not: its clock began between its making
+/// and the end of the longest time in store.
+#[test]
+fn a_clock_of_unknown_beginning_runs_out_at_the_latest_by_the_last_day_that_is_possible() {
+    let waits = Task {
+        clock_start: ClockStart::Fitting,
+        limits: limits(&[MONTHS_24]),
+        ..overhaul()
+    };
+    let ages = Task {
+        longest_in_store_days: Some(730),
+        ..waits.clone()
+    };
+    let made = |on: Option<&str>, fitted| SubjectFacts {
+        made: Moment {
+            on: on.map(day),
+            fitted,
+            ..moment("2019-01-01", Some(0))
+        },
+        ..fitted_new()
+    };
+    let latest = |task: &Task, subject: &SubjectFacts| match points(task, subject).calendar {
+        Point::AtTheLatest(window) => Some(window.due),
+        Point::Unknown(Lack::Anchor) => None,
+        other => panic!("{other:?}"),
+    };
+    let unknown = made(Some("2019-01-01"), FirstFitting::UNKNOWN);
+    assert_eq!(latest(&ages, &unknown), Some(day("2022-12-31")));
+    assert_eq!(latest(&waits, &unknown), None);
+    let on_car = FirstFitting::unknown_until(day("2020-06-01"));
+    let on_car = made(Some("2019-01-01"), on_car);
+    assert_eq!(latest(&ages, &on_car), Some(day("2022-06-01")));
+    assert_eq!(latest(&waits, &on_car), Some(day("2022-06-01")));
+    let of_unknown_age = made(None, FirstFitting::On(day("2020-06-01")));
+    assert_eq!(latest(&ages, &of_unknown_age), Some(day("2022-06-01")));
+    let nothing_known = made(None, FirstFitting::UNKNOWN);
+    assert_eq!(latest(&ages, &nothing_known), None);
+    let state = |on| {
+        let row = compute(&ages, &unknown, &odometer("2024-03-01", 60_000));
+        row.forecast.state_on(day(on))
+    };
+    // 30 days late; until they are over it may be due or not.
+    assert_eq!(state("2023-01-30"), State::Unknown);
+    assert_eq!(state("2023-01-31"), State::Overdue);
+}
+
+/// Whether it was done within tolerance of a point that nobody knows cannot be said.
+#[test]
+fn work_done_counts_from_where_it_was_done_after_a_point_that_is_known_only_at_the_latest() {
+    let task = Task {
+        clock_start: ClockStart::Fitting,
+        counts_from: CountsFrom::DuePoint,
+        longest_in_store_days: Some(730),
+        limits: limits(&[MONTHS_24]),
+        ..overhaul()
+    };
+    let done = [Done {
+        moment: moment("2022-12-20", Some(0)),
+        task: &task,
+    }];
+    let subject = SubjectFacts {
+        made: Moment {
+            fitted: FirstFitting::UNKNOWN,
+            ..moment("2019-01-01", Some(0))
+        },
+        doings: &done,
+        ..fitted_new()
+    };
+    assert_eq!(due_day(&task, &subject), Some(day("2024-12-20")));
 }
 
 #[test]

@@ -29,7 +29,7 @@ pub struct Forecast {
     pub late: Option<Day>,
     /// The day from which the work counts as done for this due point.
     pub opens: Option<Day>,
-    /// The last day that is within tolerance.
+    /// The last day that is within tolerance; after it the work is overdue, whatever is lacking.
     pub latest: Option<Day>,
     /// The limit that sets the date; none where the work is due at once.
     pub set_by: Option<Metric>,
@@ -72,8 +72,13 @@ impl Lacking {
 
 fn in_words((metric, lack): (Metric, Lack)) -> String {
     match (metric, lack) {
+        (Metric::Calendar, Lack::AnchorAtTheLatest) => {
+            "calendar: of the day it counts from only the last possible one is known".to_owned()
+        }
         (Metric::Calendar, _) => "calendar: the day it counts from is not known".to_owned(),
-        (meter, Lack::Anchor) => format!("{meter}: the use it counts from is not known"),
+        (meter, Lack::Anchor | Lack::AnchorAtTheLatest) => {
+            format!("{meter}: the use it counts from is not known")
+        }
         (meter, Lack::Use) => format!("{meter}: no reading at fitting or removal to count from"),
         (meter, Lack::Reading) => format!("{meter}: no reading to tell the date by"),
         (meter, Lack::Rate) => format!("{meter} read too rarely to tell its daily gain"),
@@ -163,14 +168,22 @@ fn calendar_dates(point: &Point<Day>) -> LimitDates {
     match *point {
         Point::NoLimit | Point::NotStarted => LimitDates::default(),
         Point::Unknown(lack) => lacking(lack),
-        Point::At(Window { opens, due, latest }) => LimitDates {
-            on: Some(due),
-            early: Some(due),
-            late: Some(due),
-            opens: Some(opens),
-            latest: Some(latest),
-            lacking: None,
+        Point::AtTheLatest(window) => LimitDates {
+            lacking: Some(Lack::AnchorAtTheLatest),
+            ..in_window(window)
         },
+        Point::At(window) => in_window(window),
+    }
+}
+
+fn in_window(Window { opens, due, latest }: Window<Day>) -> LimitDates {
+    LimitDates {
+        on: Some(due),
+        early: Some(due),
+        late: Some(due),
+        opens: Some(opens),
+        latest: Some(latest),
+        lacking: None,
     }
 }
 
@@ -191,6 +204,8 @@ pub(crate) fn meter_dates(
     let window = match *point {
         Point::NoLimit | Point::NotStarted => return LimitDates::default(),
         Point::Unknown(lack) => return lacking(lack),
+        // No limit by meter has a last possible point.
+        Point::AtTheLatest(_) => return lacking(Lack::AnchorAtTheLatest),
         Point::At(window) => window,
     };
     let Some(last) = meter.last else {

@@ -4,7 +4,7 @@ use super::DueWork;
 use crate::configuration::certificate::{Certificate, Left, LifeLeft};
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::configuration::location::LocationKind;
-use crate::identity::{LocationName, ModificationNumber, ModificationState};
+use crate::identity::{LocationName, ModificationNumber, ModificationState, PersonName};
 use crate::ledger::certified::certificate;
 use crate::ledger::dossier::{Concerned, Dossier, Whereabouts};
 use crate::ledger::entry::{Entry, Seq};
@@ -66,6 +66,42 @@ pub enum DoubtKind {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         state: Option<ModificationState>,
     },
+    /// It was quarantined, or worse, before it was judged otherwise, and that was told only after: the
+    /// judgement stands.
+    JudgedBefore {
+        /// The condition that was told after.
+        told: Condition,
+        /// From which day.
+        since: Day,
+        /// As what it was judged.
+        judged: Condition,
+        /// When.
+        on: Day,
+        /// The entry that says so.
+        by: Seq,
+        /// Who recorded that.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        judged_by: Option<PersonName>,
+        /// The entry that told the condition; none of the doubt that it raises itself.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        told_by: Option<Seq>,
+    },
+    /// It left an assembly that is, or was then, quarantined or worse, and one of both was told only
+    /// after the other.
+    LeftHeld {
+        /// The assembly.
+        assembly: ComponentRef,
+        /// Its condition.
+        condition: Condition,
+        /// From which day.
+        since: Day,
+        /// When it left it; none where it was never inside it by what is told now.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        left: Option<Day>,
+        /// The entry that raised the doubt; none of the doubt that it raises itself.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        told_by: Option<Seq>,
+    },
 }
 
 impl fmt::Display for Doubt {
@@ -119,7 +155,65 @@ impl fmt::Display for Doubt {
                     write!(f, " by {last}")
                 }
             }
+            told @ (DoubtKind::JudgedBefore { .. } | DoubtKind::LeftHeld { .. }) => {
+                write_told(f, component, told)
+            }
         }
+    }
+}
+
+/// What is told only after somebody judged it or took it out.
+fn write_told(
+    f: &mut fmt::Formatter<'_>,
+    component: &ComponentRef,
+    why: &DoubtKind,
+) -> fmt::Result {
+    match why {
+        DoubtKind::JudgedBefore {
+            told,
+            since,
+            judged,
+            on,
+            by,
+            judged_by,
+            ..
+        } => {
+            write!(
+                f,
+                "{component} was {told} from {since} on, and the later judgement of {on}"
+            )?;
+            if let Some(person) = judged_by {
+                write!(f, " by {person}")?;
+            }
+            write!(
+                f,
+                " (entry {by}) as {judged} stands: it was made without knowing of that; judge it again"
+            )
+        }
+        DoubtKind::LeftHeld {
+            assembly,
+            condition,
+            since,
+            left,
+            ..
+        } => {
+            match left {
+                Some(left) if since <= left => write!(
+                    f,
+                    "{component} left {assembly} on {left}, which was {condition} from {since} on, as was told only after"
+                )?,
+                Some(left) => write!(
+                    f,
+                    "{component} left {assembly} on {left}, as is told only after that was {condition} from {since} on"
+                )?,
+                None => write!(
+                    f,
+                    "{component} was not inside {assembly}, as is told only after that was {condition} from {since} on"
+                )?,
+            }
+            f.write_str(": judge it by itself")
+        }
+        _ => Ok(()),
     }
 }
 

@@ -7,11 +7,14 @@ mod between;
 mod cut_outs;
 mod doubt;
 mod fitted;
+mod told_after;
 
 pub use again::{Again, Asks, JudgedBy, found_again, perhaps_cut_out, reaches_back};
 pub use between::Picture;
+pub use cut_outs::EndUnproved;
 pub use doubt::{Doubt, DoubtKind, of_fitting, of_papers};
 pub use fitted::{DueWork, StandingWork, of_fitted};
+pub use told_after::{RaisedDoubt, raised};
 
 use crate::configuration::car::OrderedCar;
 use crate::configuration::component::{ComponentRef, PositionRef, Subject};
@@ -53,12 +56,16 @@ pub struct Consequences {
     /// Work that stands on what was fitted: overdue, due, or not to be told.
     #[serde(default, skip_serializing_if = "Listed::is_empty")]
     pub fitted: Listed<StandingWork>,
-    /// What was doubtful about what was fitted, as it was seen.
+    /// What was doubtful about what was fitted, as it was seen; and what is to be judged again by what
+    /// the entry tells.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub doubts: Vec<Doubt>,
     /// Cut-outs that are in force again, or no more, since an entry about them was corrected.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cut_outs: Vec<CutOutMoved>,
+    /// Cut-outs whose ends are not proved any more, since a test of before them is told only now.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub unproved: Vec<EndUnproved>,
     /// Decisions taken since the entry's effective time that would now find something else.
     #[serde(default, skip_serializing_if = "Listed::is_empty")]
     pub verdicts: Listed<VerdictMoved>,
@@ -327,13 +334,14 @@ impl Consequences {
         *self == Self::default()
     }
 
-    /// The work that stands on what is fitted and what is doubtful about that, without all that is
-    /// another afterwards.
+    /// The work that stands on what is fitted, what is doubtful about that, and ends of cut-outs that
+    /// are not proved, without all that is another afterwards.
     #[must_use]
     pub fn fitted_alone(self) -> Self {
         Self {
             fitted: self.fitted,
             doubts: self.doubts,
+            unproved: self.unproved,
             ..Self::default()
         }
     }

@@ -61,6 +61,8 @@ word_list! {
         Departures = "departures_changed",
         /// A test of one of its cars was recorded: which were failed may be otherwise.
         Tests = "tests_changed",
+        /// A task of one of its cars was done that was due at once.
+        WorkDone = "work_done",
         /// An earlier entry was taken back.
         Correction = "entry_corrected",
         /// The same train was decided about again.
@@ -85,6 +87,7 @@ impl VoidBecause {
                 Self::Departures
             }
             Fact::TestRecorded(_) => Self::Tests,
+            Fact::TaskDone { .. } => Self::WorkDone,
             Fact::DecisionTaken(_) => Self::DecidedAnew,
             _ => Self::Components,
         }
@@ -113,13 +116,19 @@ pub(crate) struct Moved {
     failed: BTreeSet<CarNumber>,
     /// Cars of which a test was passed.
     passed: BTreeSet<CarNumber>,
+    /// Cars on which a task was done.
+    done: BTreeSet<CarNumber>,
+    /// Cars on which it is taken back that one was.
+    undone: BTreeSet<CarNumber>,
 }
 
 impl Moved {
     /// All cars of which something is told, whether or not anything on them was moved.
     fn told_of(&self) -> impl Iterator<Item = &CarNumber> {
         let tested = self.failed.iter().chain(&self.passed);
-        self.cars.iter().chain(&self.departing).chain(tested)
+        let done = self.done.iter().chain(&self.undone);
+        let told = self.cars.iter().chain(&self.departing);
+        told.chain(tested).chain(done)
     }
 
     /// Whether what a decision told of failed tests may be otherwise now.
@@ -128,6 +137,16 @@ impl Moved {
         told.is_some_and(|failed| {
             let again = self.passed.contains(car) && failed.contains(car);
             again || self.failed.contains(car)
+        })
+    }
+
+    /// Whether what a decision told of work that is due at once may be otherwise now. What makes
+    /// such work due moves the car, or makes void by what departs on it.
+    fn redoes(&self, taken: &DecisionTaken, car: &CarNumber) -> bool {
+        let told = taken.found.due_at_once.as_ref();
+        told.is_some_and(|due| {
+            let done = self.done.contains(car) || self.passed.contains(car);
+            (done && due.contains(car)) || self.undone.contains(car)
         })
     }
 }
@@ -139,6 +158,7 @@ impl Dossier {
         let mut moved = std::mem::take(&mut self.moved);
         moved.departing = self.departing_by(entry);
         self.note_tested(&mut moved, entry);
+        self.note_done(&mut moved, entry);
         self.changes.moved_cars.extend(moved.told_of().cloned());
         let today = self.zone.day_of(entry.effective_at);
         for (id, decision) in &mut self.decisions {
@@ -172,6 +192,14 @@ impl Dossier {
         }
     }
 
+    /// Notes the car on which an entry tells, or takes back, that a task was done.
+    fn note_done(&self, moved: &mut Moved, entry: &Entry) {
+        let corrected = entry.corrects.and_then(|seq| self.corrected.get(&seq));
+        let undone = corrected.and_then(|(wrong, _)| worked_car(&wrong.fact));
+        moved.undone.extend(undone.cloned());
+        moved.done.extend(worked_car(&entry.fact).cloned());
+    }
+
     /// The cars on which an entry tells, or takes back, what can depart from a baseline though
     /// nothing is moved: a setting, or of a component that is there its modification state or
     /// condition.
@@ -189,6 +217,16 @@ impl Dossier {
             _ => None,
         });
         cars.collect()
+    }
+}
+
+fn worked_car(fact: &Fact) -> Option<&CarNumber> {
+    match fact {
+        Fact::TaskDone {
+            subject: Subject::Car(car),
+            ..
+        } => Some(car),
+        _ => None,
     }
 }
 
@@ -224,7 +262,9 @@ fn concerns((moved, today): (&Moved, Day), taken: &DecisionTaken, entry: &Entry)
             moved.trains.contains(&taken.train)
                 || cars.any(|car| {
                     let departs = departs_told && moved.departing.contains(&car.number);
-                    moved.cars.contains(&car.number) || departs || moved.retests(taken, &car.number)
+                    let beside =
+                        moved.retests(taken, &car.number) || moved.redoes(taken, &car.number);
+                    moved.cars.contains(&car.number) || departs || beside
                 })
         }
     }

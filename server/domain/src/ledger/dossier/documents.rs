@@ -7,6 +7,7 @@ use crate::configuration::effectivity::Effectivity;
 use crate::configuration::location::{Location, LocationKind};
 use crate::configuration::modification::Modification;
 use crate::configuration::part::{InnerPosition, Part};
+use crate::due::obligation::Obligation;
 use crate::due::task::{AppliesTo, Task};
 use crate::identity::{
     CarTypeName, ConcessionNumber, LocationName, ModificationNumber, PartNumber, PositionCode,
@@ -77,6 +78,9 @@ pub struct Documents {
     task_revisions: HashMap<(TaskCode, Revision), Seq>,
     /// The same by code, each with the time from which it was in force, in that order.
     tasks_since: HashMap<TaskCode, Vec<(Instant, Arc<Task>)>>,
+    /// After what work tasks were due at once by revisions that are not in force any more, each with
+    /// the moment from which another revision was.
+    former_obligations: HashMap<TaskCode, Vec<(Obligation, Instant)>>,
     /// Tasks by what they apply to.
     by_subject: HashMap<AppliesTo, Vec<Arc<Task>>>,
 }
@@ -197,10 +201,15 @@ impl Documents {
 
     /// Puts a task in force from a time on; an earlier revision of it no longer is.
     pub fn put_task(&mut self, by: Seq, since: Instant, task: Arc<Task>) {
-        if let Some(old) = self.tasks.get(&task.code)
-            && let Some(list) = self.by_subject.get_mut(&old.document.applies_to)
-        {
-            list.retain(|other| other.code != task.code);
+        if let Some(old) = self.tasks.get(&task.code) {
+            let former = self.former_obligations.entry(task.code.clone());
+            let replaced = old.document.obligations.iter();
+            former
+                .or_default()
+                .extend(replaced.map(|one| (*one, since)));
+            if let Some(list) = self.by_subject.get_mut(&old.document.applies_to) {
+                list.retain(|other| other.code != task.code);
+            }
         }
         let revision = (task.code.clone(), task.revision.clone());
         self.task_revisions.insert(revision, by);
@@ -229,6 +238,20 @@ impl Documents {
         Some(task)
     }
 
+    /// After what work a task is due at once: by its revision in force, and by former ones for what
+    /// was touched until the moment given. What became due under these stays due until it is done:
+    /// a brake that was touched is proved by no change of a document.
+    pub fn obligations_of<'d>(
+        &'d self,
+        task: &'d Task,
+    ) -> impl Iterator<Item = (&'d Obligation, Option<Instant>)> {
+        let former = self.former_obligations.get(&task.code);
+        let former = former.into_iter().flatten();
+        let former = former.map(|(one, until)| (one, Some(*until)));
+        let in_force = task.obligations.iter();
+        in_force.map(|one| (one, None)).chain(former)
+    }
+
     /// The same with the tasks that were in force at a moment. Linear in the revisions of tasks.
     #[must_use]
     pub fn with_tasks_at(&self, at: Instant) -> Self {
@@ -236,6 +259,7 @@ impl Documents {
             tasks: BTreeMap::new(),
             task_revisions: HashMap::new(),
             tasks_since: HashMap::new(),
+            former_obligations: HashMap::new(),
             by_subject: HashMap::new(),
             ..self.clone()
         };

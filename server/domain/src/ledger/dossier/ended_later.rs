@@ -48,6 +48,14 @@ impl EndedLater {
         found.map(|(_, ended)| *ended)
     }
 
+    /// Whether an entry ended the cut-out of what is taken back, or was known to have ended one that is
+    /// told by its entry alone.
+    pub(crate) fn is_ended_by(&self, by: Seq) -> bool {
+        let taken_back = self.isolation.iter().map(|(_, (_, end))| *end);
+        let known = self.known.values().map(|(_, end)| *end);
+        taken_back.chain(known).any(|end| end == by)
+    }
+
     /// How the cut-out of an entry had ended as it was known then.
     pub(crate) fn as_known(&self, cut_out: Seq) -> Option<(Instant, Seq)> {
         self.known.get(&cut_out).copied()

@@ -45,6 +45,7 @@ use crate::due::visit::VisitRecord;
 use crate::identity::{
     CarNumber, DepotName, PersonName, PositionCode, TestRecordId, TrainId, UnitNumber, VisitNumber,
 };
+use crate::ledger::consequences::RaisedDoubt;
 use crate::ledger::departures::Departing;
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::obligations::Touch;
@@ -94,10 +95,11 @@ pub struct Dossier {
     pub decisions: BTreeMap<Seq, DecisionRecord>,
     /// The trains that are decided about, as they stand.
     pub standing: HashMap<TrainId, TrainAsItStands>,
-    /// Entries that are to be corrected, with the entry that already corrects them.
-    pub corrected: HashMap<Seq, (Entry, Option<Seq>)>,
+    /// Entries that are to be corrected, with the entry that already corrects them and when that is
+    /// effective.
+    pub corrected: HashMap<Seq, (Entry, Option<(Seq, Instant)>)>,
     /// Of receipts that are to be corrected, the entries that name the component as well; of
-    /// formations, those that form the same unit or train.
+    /// registrations, those that name the car; of formations, those that form the same unit or train.
     pub mentions: HashMap<Seq, Mentions>,
     /// Where a test is corrected, the entries that ended isolations on the strength of it; where a
     /// cut-out is, the one that ended it.
@@ -112,6 +114,8 @@ pub struct Dossier {
     pub carrying: BTreeMap<Seq, BTreeMap<CarNumber, Instant>>,
     /// Visits.
     pub visits: BTreeMap<VisitNumber, VisitRecord>,
+    /// Of components that are judged, the doubts that stand.
+    pub doubts: HashMap<ComponentRef, Vec<RaisedDoubt>>,
     /// Components by the plates that they bear or bore beside their own.
     borne: HashMap<ComponentRef, ComponentRef>,
     told: told::Told,
@@ -128,7 +132,7 @@ pub struct Dossier {
     pub changes: Changes,
 }
 
-/// What else was recorded about a component, a unit or a train, and was not corrected since.
+/// What else was recorded about a component, a car, a unit or a train, and was not corrected since.
 #[derive(Debug)]
 pub struct Mentions {
     /// Up to which entry it is not kept what entries are about.
@@ -146,6 +150,9 @@ pub struct Changes {
     pub documents: Vec<Seq>,
     /// Cars.
     pub cars: BTreeSet<CarNumber>,
+    /// Cars that are not in the register any more, by the entries that brought them, with the entry that
+    /// withdrew their registration.
+    pub cars_gone: BTreeMap<Seq, Seq>,
     /// Units.
     pub units: BTreeSet<UnitNumber>,
     /// Trains.

@@ -1,12 +1,12 @@
 //! Components off the car: where they are kept, and in which condition.
 
 use super::{Agreed, fitments, locations, removals};
-use crate::configuration::component::{ComponentRef, Condition};
+use crate::configuration::component::{ComponentRef, Condition, RemovalReason};
 use crate::configuration::location::Kept;
 use crate::ledger::command::Command;
 use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Period, Whereabouts};
 use crate::ledger::entry::{Entry, Seq};
-use crate::ledger::fact::{Relocation, Removal};
+use crate::ledger::fact::{Fact, Relocation, Removal};
 use crate::ledger::touches::Touched;
 use crate::people::{Actor, Role};
 use crate::refusal::Refusal;
@@ -112,6 +112,7 @@ pub(super) fn check_judged(
     };
     let before = judged_as(dossier, record, at);
     let record = &before;
+    released_by_two(dossier, agreed, (component, condition), at)?;
     match (record.condition, condition) {
         (Condition::Scrapped, _) => forbids(record, "what is scrapped stays scrapped"),
         (Condition::BeyondSalvage, to)
@@ -127,6 +128,29 @@ pub(super) fn check_judged(
         }
         (_, Condition::Scrapped) if fitted() => forbids(record, "remove it before it is scrapped"),
         _ => what_is_said_holds(dossier, component, &judged(Seq(i64::MAX), at, condition)),
+    }
+}
+
+/// A quarantine that was told after the judgement that stands is answered by two people, as one
+/// that was told in time.
+fn released_by_two(
+    dossier: &Dossier,
+    agreed: Agreed,
+    (component, condition): (&ComponentRef, Condition),
+    at: Instant,
+) -> Result<(), Refusal> {
+    if agreed == Agreed::ByTwo || condition.stays_held() {
+        return Ok(());
+    }
+    let told = dossier.quarantine_told_after(component);
+    match told.filter(|told| told.since <= at) {
+        None => Ok(()),
+        Some(told) => Err(Refusal::Contradicts {
+            what: format!("{component} judged {condition} by one person"),
+            by: told.by,
+            since: told.since.into(),
+            allowed: "it was quarantined before it was judged, as was told only after: a brake engineer proposes its release, and another approves it",
+        }),
     }
 }
 
@@ -166,6 +190,26 @@ pub(super) fn taken_off(by: Seq, since: Instant, removal: &Removal) -> Component
 
 /// How a component leaves quarantine.
 const RELEASE: &str = "a brake engineer proposes its release, and another approves it";
+/// How a removal by which it is quarantined is taken back, as where another component came off.
+const TAKE_BACK: &str = "first a brake engineer proposes its release, and another approves it; then withdraw or correct that entry";
+/// How one as evidence is.
+const TAKE_BACK_EVIDENCE: &str = "first correct that entry to the reason register error (register_error), still quarantined; then a brake engineer proposes its release, and another approves it; then withdraw or correct that correction";
+
+/// What comes next where the correction of an entry would release a component.
+fn next_step(dossier: &Dossier, target: Seq, component: &ComponentRef) -> &'static str {
+    let wrong = dossier.corrected.get(&target).map(|(wrong, _)| &wrong.fact);
+    match wrong {
+        Some(Fact::Removed {
+            component: off,
+            removal,
+            ..
+        }) if off == component => match removal.reason {
+            RemovalReason::Evidence => TAKE_BACK_EVIDENCE,
+            _ => TAKE_BACK,
+        },
+        _ => RELEASE,
+    }
+}
 
 /// The components that no correction releases by the way.
 pub(super) fn held(dossier: &Dossier) -> Vec<ComponentRecord> {
@@ -177,7 +221,7 @@ pub(super) fn held(dossier: &Dossier) -> Vec<ComponentRecord> {
 /// back that one was beyond salvage or scrapped.
 pub(super) fn check_released(
     dossier: &Dossier,
-    actor: &Actor,
+    (actor, target): (&Actor, Seq),
     held: &[ComponentRecord],
 ) -> Result<(), Refusal> {
     for record in held {
@@ -185,7 +229,7 @@ pub(super) fn check_released(
         let now = now.map_or(record.condition, |now| now.condition);
         let released = record.condition == Condition::Quarantined && !now.stays_held();
         if released && Agreed::of(actor) == Agreed::ByOne {
-            return forbids(record, RELEASE);
+            return forbids(record, next_step(dossier, target, &record.component));
         }
         let was_ended = record.condition != Condition::Quarantined;
         let revived = was_ended && now != record.condition && now != Condition::Scrapped;

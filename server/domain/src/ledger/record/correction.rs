@@ -2,7 +2,10 @@
 //! its place. What was recorded stays in the ledger; what follows from it is worked out anew.
 
 use super::fitments::went_on_incomplete;
-use super::{formations, in_place, isolations, meters, modifications, receipts, settings, tests};
+use super::{
+    formations, in_place, isolations, meters, modifications, receipts, registrations, settings,
+    tests,
+};
 use crate::configuration::component::{ComponentRef, Condition, PositionRef, Subject};
 use crate::ledger::command::Command;
 use crate::ledger::dossier::{
@@ -39,13 +42,8 @@ pub(super) fn take_back(
         name: target.to_string(),
     };
     let (entry, corrected_by) = dossier.corrected.get(&target).ok_or_else(unknown)?.clone();
-    if let Some(by) = corrected_by {
-        return Err(Refusal::Contradicts {
-            what: format!("a correction of {target}"),
-            by,
-            since: entry.effective_at.into(),
-            allowed: "correct that entry instead",
-        });
+    if let Some((by, since)) = corrected_by {
+        return Err(already_corrected(&entry, by, since));
     }
     let same_kind = entry.fact.kind() == command.fact.kind();
     if !same_kind && command.fact != Fact::Withdrawn {
@@ -64,6 +62,21 @@ pub(super) fn take_back(
     Ok(())
 }
 
+/// Another entry has taken the place of the one that is to be corrected, and tells of its own time.
+fn already_corrected(entry: &Entry, by: Seq, since: Instant) -> Refusal {
+    let was = if entry.effective_at == since {
+        String::new()
+    } else {
+        format!(", which was effective {},", entry.effective_at.told())
+    };
+    Refusal::Contradicts {
+        what: format!("a correction of {}{was}", entry.seq),
+        by,
+        since: since.into(),
+        allowed: "correct that entry instead",
+    }
+}
+
 /// A later entry rests on the one that is to be corrected.
 pub(super) fn rests(entry: &Entry, by: Seq, since: Instant) -> Refusal {
     Refusal::Contradicts {
@@ -75,6 +88,9 @@ pub(super) fn rests(entry: &Entry, by: Seq, since: Instant) -> Refusal {
 }
 
 fn nothing_rests_on(dossier: &Dossier, entry: &Entry, command: &Command) -> Result<(), Refusal> {
+    if let Fact::CarRegistered(car) = &*dossier.made_true(&entry.fact) {
+        return registrations::may_be_withdrawn(dossier, (entry, car), command);
+    }
     if !entry.fact.is_correctable() {
         return Err(Refusal::Impossible {
             field: "corrects",
@@ -87,8 +103,15 @@ fn nothing_rests_on(dossier: &Dossier, entry: &Entry, command: &Command) -> Resu
             receipts::may_be_replaced(dossier, (entry, receipt), command)
         }
         Fact::Fitted(_) => not_ended_since(dossier, entry),
-        Fact::Removed { component, .. } => {
-            nothing_said_since(dossier, entry, component, |_| true)?;
+        Fact::Removed {
+            component, removal, ..
+        } => {
+            let rests: fn(&ComponentState) -> bool = if removal.condition.stays_held() {
+                is_no_release
+            } else {
+                |_| true
+            };
+            nothing_said_since(dossier, entry, component, rests)?;
             places_stay_empty(dossier, entry, &[component])
         }
         Fact::Moved { component, .. } => {
@@ -137,6 +160,12 @@ fn not_ended_since(dossier: &Dossier, entry: &Entry) -> Result<(), Refusal> {
     }
 }
 
+/// What two people released since stays judged, also where it never came off.
+fn is_no_release(state: &ComponentState) -> bool {
+    let free = state.condition.is_some_and(|is| !is.stays_held());
+    !free || state.whereabouts.is_some()
+}
+
 /// What is said of a component can be corrected only while nothing that was recorded later, is
 /// of a later time and rests on it is said.
 fn nothing_said_since(
@@ -177,12 +206,15 @@ fn places_stay_empty(
     Ok(())
 }
 
+/// A cut-out that ended stays told, but for a state that was told late between two others.
 fn isolation_not_ended(dossier: &Dossier, entry: &Entry, at: &PositionRef) -> Result<(), Refusal> {
-    let mut list = dossier.isolations.get(at).into_iter().flatten();
-    let ended = list.find(|isolation| isolation.id == entry.seq);
-    match ended.and_then(|isolation| isolation.ended) {
-        Some((at, by)) => Err(rests(entry, by, at)),
-        None => Ok(()),
+    let list = dossier.isolations.get(at).map_or(&[][..], Vec::as_slice);
+    let told = list.iter().find(|isolation| isolation.id == entry.seq);
+    let mut ends = list.iter().filter_map(|isolation| isolation.ended);
+    let replaces = ends.any(|(_, by)| by == entry.seq);
+    match told.and_then(|isolation| isolation.ended) {
+        Some((at, by)) if entry.seq < by || !replaces => Err(rests(entry, by, at)),
+        _ => Ok(()),
     }
 }
 
@@ -256,6 +288,10 @@ pub(super) fn undo(dossier: &mut Dossier, target: Seq) {
         return;
     };
     dossier.changes.withdrawn.insert(target);
+    if let Fact::CarRegistered(car) = &*dossier.made_true(&entry.fact) {
+        registrations::undo(dossier, car);
+        return;
+    }
     match &entry.fact {
         Fact::Fitted(fitting) => {
             take_off(dossier, entry.seq, Which::First);
@@ -332,6 +368,12 @@ fn reopen(dossier: &mut Dossier, entry: &Entry, component: &ComponentRef) {
             ..fitment
         });
     }
+}
+
+/// Folds a withdrawal: what came in by the entry is not in the register any more.
+pub(super) fn fold_withdrawn(dossier: &mut Dossier, entry: &Entry) {
+    receipts::fold_withdrawn(dossier, entry);
+    registrations::fold_withdrawn(dossier, entry);
 }
 
 /// What an entry that is to be corrected is about, while it still holds.

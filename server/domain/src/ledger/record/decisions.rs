@@ -26,9 +26,16 @@ pub(super) fn check_confirmed(
     } = confirmation;
     let found = super::isolations::in_force(dossier, position);
     let Some(known) = found.filter(|known| known.id == *isolation) else {
-        return Err(Refusal::Unknown {
-            what: "isolation",
-            name: format!("of {isolation}, in force at {position}"),
+        return Err(Refusal::Impossible {
+            field: "isolation",
+            given: format!("a check of what {isolation} tells of {position}"),
+            allowed: match found {
+                Some(other) => format!(
+                    "a check of the state that {} tells of it since: open the checks again",
+                    other.id
+                ),
+                None => "nothing: no cut-out is in force there any more".to_owned(),
+            },
         });
     };
     if at < known.since {

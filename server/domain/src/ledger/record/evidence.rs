@@ -21,7 +21,7 @@ pub(super) fn awaits_no_hold(dossier: &Dossier, component: &ComponentRef) -> Res
             what: format!("anything done to {component}, which came off as evidence,"),
             by: end.by,
             since: end.at.into(),
-            allowed: "hold it as evidence, and lift that hold when the investigation is over; or correct that entry",
+            allowed: "hold it as evidence, and lift that hold when the investigation is over; or, if it was none or another component came off, correct that entry to another reason first",
         }),
     }
 }

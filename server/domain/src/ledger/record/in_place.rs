@@ -2,7 +2,7 @@
 //! recorded since goes on, where the history that comes of it can be; else the entry is named
 //! that then conflicts.
 
-use crate::configuration::component::{ComponentRef, Condition, PositionRef, Subject};
+use crate::configuration::component::{ComponentRef, PositionRef, Subject};
 use crate::ledger::command::Command;
 use crate::ledger::dossier::{ComponentState, Dossier, IsolationRecord, OwnFitment};
 use crate::ledger::entry::{Entry, Seq};
@@ -116,7 +116,25 @@ pub(super) fn check_order(
             return Err(passes(wrong, by, since));
         }
     }
-    Ok(())
+    match &wrong.fact {
+        Fact::Isolated(cut_out) => passes_no_state(dossier, (wrong, &cut_out.at), to),
+        _ => Ok(()),
+    }
+}
+
+/// A state of a cut-out is told late where it belongs; a correction of its time passes no other.
+fn passes_no_state(
+    dossier: &Dossier,
+    (wrong, at): (&Entry, &PositionRef),
+    to: Instant,
+) -> Result<(), Refusal> {
+    let (first, last) = (wrong.effective_at.min(to), wrong.effective_at.max(to));
+    let others = dossier.isolations.get(at).into_iter().flatten();
+    let mut others = others.filter(|state| state.id != wrong.seq);
+    match others.find(|state| first < state.since && state.since < last) {
+        None => Ok(()),
+        Some(state) => Err(passes(wrong, state.id, state.since)),
+    }
 }
 
 fn passes_nothing(
@@ -153,28 +171,9 @@ pub(super) fn check_history(
     for component in placed(&right.fact) {
         apart(dossier, wrong, component)?;
     }
-    match (&wrong.fact, &right.fact) {
-        (
-            Fact::Removed { removal: was, .. },
-            Fact::Removed {
-                component, removal, ..
-            },
-        ) => nobody_released(
-            dossier,
-            (wrong, right),
-            component,
-            (was.condition, removal.condition),
-        ),
-        (
-            Fact::ConditionJudged { condition: was, .. },
-            Fact::ConditionJudged {
-                component,
-                condition,
-                ..
-            },
-        ) => nobody_released(dossier, (wrong, right), component, (*was, *condition)),
-        (_, Fact::Isolated(cut_out)) => cut_out_once(dossier, wrong, &cut_out.at),
-        (_, Fact::IsolationEnded { at, .. }) => cut_out_once(dossier, wrong, at),
+    match &right.fact {
+        Fact::Isolated(cut_out) => cut_out_once(dossier, wrong, &cut_out.at),
+        Fact::IsolationEnded { at, .. } => cut_out_once(dossier, wrong, at),
         _ => Ok(()),
     }
 }
@@ -192,30 +191,6 @@ fn apart(dossier: &Dossier, wrong: &Entry, component: &ComponentRef) -> Result<(
         }
     }
     Ok(())
-}
-
-/// What is held only now was free when somebody judged it later, alone: that does not release it.
-fn nobody_released(
-    dossier: &Dossier,
-    (wrong, right): (&Entry, &Entry),
-    component: &ComponentRef,
-    (was, is): (Condition, Condition),
-) -> Result<(), Refusal> {
-    if was.stays_held() || !is.stays_held() {
-        return Ok(());
-    }
-    let states = dossier.states_of(component).iter();
-    let mut after = states.skip_while(|state| state.by != right.seq).skip(1);
-    let frees = |state: &&ComponentState| state.condition.is_some_and(|to| !to.stays_held());
-    match after.find(frees) {
-        None => Ok(()),
-        Some(state) => Err(Refusal::Contradicts {
-            what: format!("{component} {is} by a correction of {}", wrong.seq),
-            by: state.by,
-            since: state.since.into(),
-            allowed: "withdraw that entry first: what is held is released by two people",
-        }),
-    }
 }
 
 /// Whether a cut-out had not ended at a moment.

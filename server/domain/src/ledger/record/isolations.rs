@@ -5,11 +5,9 @@ use crate::configuration::component::PositionRef;
 use crate::due::at_once::AtOnceCause;
 use crate::identity::{PositionCode, ProcedureCode, TestRecordId};
 use crate::isolation::isolable::Isolable;
-use crate::ledger::at_once::Tested;
 use crate::ledger::dossier::{Dossier, IsolationRecord, TestedRecord};
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::{CutOut, Fact};
-use crate::ledger::obligations::{OfCar, Touch};
 use crate::ledger::proof::{Ending, Lack};
 use crate::refusal::Refusal;
 use crate::test_record::record::TestRecord;
@@ -80,11 +78,13 @@ fn check_isolated(dossier: &Dossier, cut_out: &CutOut, at: Instant) -> Result<()
 
 /// A position is cut out once at a time.
 fn check_once(dossier: &Dossier, cut_out: &CutOut, at: Instant) -> Result<(), Refusal> {
-    let former = restated::replaced(dossier, &cut_out.at, at).map(|known| known.id);
+    let former = restated::replaced(dossier, &cut_out.at, at);
     let ended = dossier.ended_later.isolation(&cut_out.at);
+    let until = ended.or_else(|| former.and_then(|known| known.ended));
+    let former = former.map(|known| known.id);
     if let Some((end, by)) = ended.filter(|(end, _)| *end < at) {
         return Err(Refusal::Contradicts {
-            what: format!("{} isolated at {at}", cut_out.at, at = at.told()),
+            what: format!("a cut-out of {} at {at}", cut_out.at, at = at.told()),
             by,
             since: end.into(),
             allowed: "give a time not after it ended",
@@ -92,17 +92,39 @@ fn check_once(dossier: &Dossier, cut_out: &CutOut, at: Instant) -> Result<(), Re
     }
     let others = dossier.isolations.get(&cut_out.at).into_iter().flatten();
     for other in others.filter(|other| Some(other.id) != former) {
-        let begins_before = ended.is_none_or(|(end, _)| other.since < end);
+        let begins_before = until.is_none_or(|(end, _)| other.since < end);
         if begins_before && other.ended.is_none_or(|(end, _)| at < end) {
-            return Err(Refusal::Contradicts {
-                what: format!("{} isolated at {at}", cut_out.at, at = at.told()),
-                by: other.id,
-                since: other.since.into(),
-                allowed: "end that isolation first, or correct it",
-            });
+            return Err(cut_out_already(other, &cut_out.at, at));
         }
     }
     Ok(())
+}
+
+/// What is told would meet a cut-out that was recorded: one of a later time, or one that ended since.
+fn cut_out_already(other: &IsolationRecord, position: &PositionRef, at: Instant) -> Refusal {
+    let (by, since, allowed) = match other.ended {
+        _ if at < other.since => (
+            other.id,
+            other.since,
+            "if it was so before, correct the time of that entry",
+        ),
+        Some((end, by)) => (
+            by,
+            end,
+            "that ended it with a test: withdraw that entry, tell this, and end it again with a test made since",
+        ),
+        None => (
+            other.id,
+            other.since,
+            "end that cut-out first, or correct it",
+        ),
+    };
+    Refusal::Contradicts {
+        what: format!("a cut-out of {position} at {at}", at = at.told()),
+        by,
+        since: since.into(),
+        allowed,
+    }
 }
 
 fn fold_isolated(dossier: &mut Dossier, entry: &Entry, cut_out: &CutOut) {
@@ -117,14 +139,26 @@ fn fold_isolated(dossier: &mut Dossier, entry: &Entry, cut_out: &CutOut) {
     };
     let former = restated::replaced(dossier, &cut_out.at, entry.effective_at).cloned();
     let list = dossier.isolations.entry(cut_out.at.clone()).or_default();
+    let mut told_late = false;
     if let Some(former) = former {
         record.first = former.first;
         record.cut_out.not_before = restated::last_right(cut_out, &former);
+        // Between two states it lasts until the later one, which stands.
+        if record.ended.is_none() {
+            record.ended = former.ended;
+            told_late = former.ended.is_some();
+        }
         let replaced = list.iter_mut().filter(|known| known.id == former.id);
         replaced.for_each(|known| known.ended = Some((entry.effective_at, entry.seq)));
     }
     list.push(record);
-    changed(dossier, &cut_out.at);
+    if told_late {
+        // Nothing moves by it now: what was decided since is found again.
+        dossier.changes.isolations.insert(cut_out.at.clone());
+        dossier.changes.moved_cars.insert(cut_out.at.car.clone());
+    } else {
+        changed(dossier, &cut_out.at);
+    }
 }
 
 /// Notes that the isolations of a position are changed.
@@ -141,17 +175,17 @@ fn check_ended(
     at: Instant,
 ) -> Result<(), Refusal> {
     let Some(isolation) = in_force(dossier, position) else {
-        let name = format!("isolation in force at {position}");
-        return Err(Refusal::Unknown {
-            what: "position",
-            name,
+        return Err(Refusal::Impossible {
+            field: "position",
+            given: position.to_string(),
+            allowed: "a position with a cut-out in force: there is none".to_owned(),
         });
     };
     if isolation.since <= at {
         return proves(dossier, isolation, proved_by, at);
     }
     Err(Refusal::Contradicts {
-        what: format!("isolation of {position} ended at {at}", at = at.told()),
+        what: format!("an end of the cut-out of {position} at {}", at.told()),
         by: isolation.id,
         since: isolation.since.into(),
         allowed: "give a time not before it began",
@@ -159,7 +193,7 @@ fn check_ended(
 }
 
 /// The brake is proved restored by a test of that car that was passed after the cock was closed,
-/// measured that brake, and has no later one against it.
+/// measured that brake, has no later one against it and is not void.
 fn proves(
     dossier: &Dossier,
     isolation: &IsolationRecord,
@@ -169,61 +203,30 @@ fn proves(
     let test = known_test(dossier, proved_by)?;
     let ending = ending(dossier, isolation, at);
     let Some(lack) = ending.lacks(test, dossier.tests.values()) else {
-        return still_proves(dossier, isolation, test, at);
+        return Ok(());
     };
     Err(match lack {
         Lack::NotPassedSince => not_passed_since(&ending, test),
         Lack::MeasuredElsewhere(places) => measured_elsewhere(isolation, test, &places),
         Lack::NotPassedLater(later) => Refusal::Contradicts {
             what: format!(
-                "isolation of {} ended by test record {proved_by}, which {} ({}) of the same procedure follows,",
+                "an end of the cut-out of {} on test record {proved_by}, which {} ({}) of the same procedure follows,",
                 isolation.cut_out.at, later.record.id, later.outcome
             ),
             by: later.by,
             since: later.record.at.into(),
             allowed: "give a test that was passed after that one",
         },
-    })
-}
-
-/// What a test proved is void once something was touched that makes its task due at once.
-fn still_proves(
-    dossier: &Dossier,
-    isolation: &IsolationRecord,
-    test: &TestedRecord,
-    at: Instant,
-) -> Result<(), Refusal> {
-    let car = &isolation.cut_out.at.car;
-    let documents = &dossier.documents;
-    let code = documents.task_of_test(&test.record.procedure, &test.record.revision);
-    let task = code.and_then(|code| documents.tasks.get(code));
-    let touched = dossier.touched.get(car);
-    let (Some(task), Some(touched), Some(known)) = (task, touched, dossier.cars.get(car)) else {
-        return Ok(());
-    };
-    let tests = dossier.tests.values();
-    let tests = tests.filter(|other| other.record.subject == test.record.subject);
-    let tests: Vec<Tested> = tests.map(Tested::from).collect();
-    let of = OfCar {
-        car_type: &known.car.car_type,
-        tests: &tests,
-        documents,
-        zone: &dossier.zone,
-    };
-    let by_then: Vec<Touch> = touched.iter().filter(|one| one.at <= at).cloned().collect();
-    let since = Some((test.record.at, test.by));
-    match of.first_opening(&task.document, &by_then, since) {
-        None => Ok(()),
-        Some(touch) => Err(Refusal::Contradicts {
+        Lack::Void(touch) => Refusal::Contradicts {
             what: format!(
-                "isolation of {} ended by test record {}, which is void ({}),",
-                isolation.cut_out.at, test.record.id, touch.work
+                "an end of the cut-out of {} on test record {proved_by}, which is void ({}),",
+                isolation.cut_out.at, touch.work
             ),
             by: touch.by,
             since: touch.at.into(),
             allowed: "give a test that was passed after that",
-        }),
-    }
+        },
+    })
 }
 
 /// A proof that is corrected goes on proving: by another procedure it is judged as a new one.
@@ -260,11 +263,14 @@ fn ending<'a>(dossier: &'a Dossier, isolation: &'a IsolationRecord, at: Instant)
     let day = dossier.zone.day_of(at);
     let record = dossier.cars.get(&isolation.cut_out.at.car);
     let car_type = record.and_then(|record| dossier.documents.car_type(&record.car, day));
+    let touched = dossier.touched.get(&isolation.cut_out.at.car);
     Ending {
         isolation,
         at,
         car_type: car_type.map(Arc::as_ref),
+        touched: touched.map_or(&[], Vec::as_slice),
         documents: &dossier.documents,
+        zone: &dossier.zone,
     }
 }
 
@@ -272,7 +278,7 @@ fn not_passed_since(ending: &Ending<'_>, test: &TestedRecord) -> Refusal {
     Refusal::Impossible {
         field: "proved_by",
         given: format!(
-            "test record {} of {} at {}: {}",
+            "{} of {} at {}: {}",
             test.record.id,
             test.record.subject,
             test.record.at.told(),
@@ -310,7 +316,7 @@ fn measured_elsewhere(
     };
     Refusal::Impossible {
         field: "proved_by",
-        given: format!("test record {id} by procedure {procedure} revision {revision}"),
+        given: format!("{id} by procedure {procedure} revision {revision}"),
         allowed: format!(
             "a passed test with a result that is measured behind {}: its procedure names one of {}{others} as where it is measured",
             isolation.cut_out.at,
@@ -341,7 +347,7 @@ pub(super) fn proofs_hold(dossier: &Dossier, target: Seq) -> Result<(), Refusal>
                 ),
                 by: entry.seq,
                 since: entry.effective_at.into(),
-                allowed: "withdraw that entry first: the isolation is in force again then",
+                allowed: "withdraw that entry first: the cut-out is in force again then",
             });
         }
     }
@@ -366,10 +372,11 @@ pub(super) fn undo(dossier: &mut Dossier, entry: &Entry) {
             let begun = list.iter().find(|isolation| isolation.id == entry.seq);
             let ended = begun.and_then(|isolation| isolation.ended);
             list.retain(|isolation| isolation.id != entry.seq);
-            // The state that it took the place of is in force again.
+            // The state that it took the place of is in force again, or until one that was known before.
+            let before = ended.filter(|(_, by)| *by < entry.seq);
             for isolation in list.iter_mut() {
                 if isolation.ended.is_some_and(|(_, by)| by == entry.seq) {
-                    isolation.ended = None;
+                    isolation.ended = before;
                 }
             }
             if let Some(ended) = ended {

@@ -25,10 +25,12 @@ mod plausible;
 mod proposals;
 mod reasons;
 mod receipts;
+mod registrations;
 mod removals;
 mod restated;
 mod settings;
 mod tests;
+mod texts;
 mod visits;
 mod work;
 
@@ -40,7 +42,7 @@ use crate::ledger::dossier::Dossier;
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::Fact;
 use crate::ledger::proposal::Outcome;
-use crate::people::{Actor, Authority};
+use crate::people::{Actor, Authority, Role};
 use crate::refusal::Refusal;
 use crate::time::Instant;
 use permitted::{Text, permitted, plausible, plausible_text};
@@ -87,7 +89,7 @@ fn decide(
     check(dossier, actor, (&command, next.seq))?;
     let entry = enter(dossier, actor, command, next);
     correction::note_about(dossier, entry.seq, about);
-    components::check_released(dossier, actor, &held)?;
+    components::check_released(dossier, (actor, target), &held)?;
     correction::check_what_follows(dossier, target, &entry)?;
     Ok(entry)
 }
@@ -344,7 +346,7 @@ fn fold_kind(dossier: &mut Dossier, entry: &Entry) {
             fleet_checks::fold(dossier, entry);
         }
         Fact::VisitPlanned(_) | Fact::VisitCancelled { .. } => visits::fold(dossier, entry),
-        Fact::Withdrawn => receipts::fold_withdrawn(dossier, entry),
+        Fact::Withdrawn => correction::fold_withdrawn(dossier, entry),
     }
 }
 
@@ -390,7 +392,6 @@ fn fold_document(dossier: &mut Dossier, entry: &Entry) {
 
 /// Who sets the register up: the administrator of the machine, on the command line.
 pub fn founder(name: PersonName) -> Actor {
-    use crate::people::Role;
     Actor {
         name,
         roles: Role::ALL.to_vec(),

@@ -1,8 +1,7 @@
 //! What needs no look at what is recorded, or little: who may record a fact, alone or not, that
 //! nothing lies ahead, and that texts say something.
 
-use super::cars;
-use crate::identity::expected_of_text;
+use super::{cars, texts};
 use crate::ledger::command::{Command, REASON_MAX_CHARS};
 use crate::ledger::dossier::Dossier;
 use crate::ledger::entry::Entry;
@@ -12,6 +11,8 @@ use crate::people::agreement::Agreement;
 use crate::people::{Actor, Authority, Role, roles_for};
 use crate::refusal::Refusal;
 use crate::time::Instant;
+use crate::unreadable::repeated;
+use crate::unseen::expected_of_text;
 
 pub(super) fn permitted(
     dossier: &Dossier,
@@ -114,6 +115,7 @@ pub(super) fn plausible(command: &Command, recorded_at: Instant) -> Result<(), R
         _ => Text::Free,
     };
     plausible_text("reason", &command.reason, reason)?;
+    texts::check_shown(&command.fact)?;
     match &command.fact {
         Fact::ConditionJudged { evidence, .. }
         | Fact::TaskDone { evidence, .. }
@@ -172,7 +174,7 @@ pub(super) fn plausible_text(field: &'static str, text: &str, rule: Text) -> Res
     } else if rule == Text::Needed && text.trim().is_empty() {
         ("leaving it empty".to_owned(), "a few words".to_owned())
     } else if let Some(allowed) = expected_of_text(text) {
-        (text.to_owned(), allowed)
+        (format!("“{}”", repeated(text)), allowed)
     } else {
         return Ok(());
     };

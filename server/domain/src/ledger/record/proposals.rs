@@ -34,7 +34,8 @@ pub(super) fn check_proposed(dossier: &Dossier, proposal: &Proposal) -> Result<(
             ..
         } => {
             let record = super::components::known(dossier, component)?;
-            if record.condition != Condition::Quarantined {
+            let told_after = dossier.quarantine_told_after(component);
+            if record.condition != Condition::Quarantined && told_after.is_none() {
                 return Err(Refusal::ConditionForbids {
                     component: component.clone(),
                     condition: record.condition,
@@ -88,6 +89,8 @@ pub(super) fn of_another<'a>(
             allowed: "give a time after it was proposed",
         });
     }
+    // It may have been proposed when that was not looked at.
+    super::texts::check_shown(&record.proposal.fact())?;
     Ok(record)
 }
 

@@ -1,7 +1,7 @@
 //! What is told of a place that is cut out already: another state, or that it was seen right later. The
-//! cut-out goes on, and no brake is restored by it.
+//! cut-out goes on, and no brake is restored by it. States stand in the order of their times, whichever
+//! was recorded last.
 
-use super::isolations;
 use crate::configuration::component::PositionRef;
 use crate::isolation::CutOutState;
 use crate::isolation::isolable::Isolable;
@@ -10,18 +10,29 @@ use crate::ledger::fact::CutOut;
 use crate::refusal::Refusal;
 use crate::time::Instant;
 
-/// The cut-out in force that a state told of a moment takes the place of: the cut-out goes on.
+/// The state that one told of a moment takes the place of, from then until the next state or, of the last
+/// one, on: the cut-out goes on. Of one that a test ended none is told any more.
 pub(super) fn replaced<'a>(
     dossier: &'a Dossier,
     at: &PositionRef,
     when: Instant,
 ) -> Option<&'a IsolationRecord> {
+    let list = dossier.isolations.get(at)?;
+    let later = &dossier.ended_later;
+    let goes_on = |known: &IsolationRecord| match known.ended {
+        None => true,
+        Some((end, by)) => {
+            let restated = || list.iter().any(|other| other.id == by);
+            when < end && (restated() || later.is_ended_by(by))
+        }
+    };
     // What is corrected has not taken the place of what followed it.
-    let ended = dossier.ended_later.isolation(at);
-    let before = |known: &&IsolationRecord| {
+    let ended = later.isolation(at);
+    let before = |known: &IsolationRecord| {
         known.since <= when && ended.is_none_or(|(end, _)| known.since < end)
     };
-    isolations::in_force(dossier, at).filter(before)
+    let all = list.iter().filter(|known| before(known) && goes_on(known));
+    all.min_by_key(|known| known.since)
 }
 
 /// Checks that a position can be in a state, given how it was cut out before.
@@ -59,11 +70,20 @@ pub(super) fn check_says_more(
     former: &IsolationRecord,
     at: Instant,
 ) -> Result<(), Refusal> {
+    let narrower = former.cut_out.not_before.zip(cut_out.not_before);
+    let narrower = narrower.filter(|(known, told)| known < told);
+    if let (Some((_, told)), Some(_)) = (narrower, former.ended) {
+        return Err(Refusal::Impossible {
+            field: "not_before",
+            given: told.told().to_string(),
+            allowed: "nothing here, since a later state is recorded: tell it with the state that holds now"
+                .to_owned(),
+        });
+    }
     if cut_out.state != former.cut_out.state {
         return Ok(());
     }
-    let narrower = former.cut_out.not_before.zip(cut_out.not_before);
-    if let Some((known, told)) = narrower.filter(|(known, told)| known < told) {
+    if let Some((known, told)) = narrower {
         if told <= former.first {
             return Ok(());
         }
@@ -78,10 +98,10 @@ pub(super) fn check_says_more(
         });
     }
     Err(Refusal::Contradicts {
-        what: format!("{} isolated at {at}", cut_out.at, at = at.told()),
+        what: format!("a cut-out of {} at {at}", cut_out.at, at = at.told()),
         by: former.id,
         since: former.since.into(),
-        allowed: "tell another state, or a later time at which it was seen right; else end that isolation first, or correct it",
+        allowed: "tell another state, or a later time at which it was seen right; else end that cut-out first, or correct it",
     })
 }
 

@@ -18,6 +18,7 @@ fn restricted(restrictions: &Restrictions) -> String {
     let Restrictions {
         speed_caps,
         passengers,
+        cab,
         distance_max,
         destination,
         conditions,
@@ -25,6 +26,7 @@ fn restricted(restrictions: &Restrictions) -> String {
     } = restrictions;
     let mut words: Vec<String> = speed_caps.iter().map(cap).collect();
     words.extend(passengers.map(|passengers| format!("passengers {passengers}")));
+    words.extend(cab.map(|cab| format!("driven from the {cab}")));
     words.extend(distance_max.map(|distance| format!("no further than {}", metres(distance))));
     words.extend(
         destination

@@ -188,7 +188,7 @@ mod tests {
         let slow = json!({"with_restrictions": {
             "speed_caps": [{"fixed": {"speed": 24.14016, "printed": "15 mph"}},
                            {"percent_of_maximum": {"percent": 50}}],
-            "passengers": "none_aboard", "distance_max": 12_500.0,
+            "passengers": "none_aboard", "cab": "leading_cab_only", "distance_max": 12_500.0,
             "destination": {"kind": "next_siding", "words": "past it if it is full"},
             "conditions": ["Walked round."], "tell": ["controller"],
         }});
@@ -208,7 +208,7 @@ mod tests {
                  least 3 of its axles are",
                 "below 85 %: may run with restrictions: at most 24.14016 km/h, \
                  printed as 15 mph; at most 50 % of the greatest speed of the train; passengers \
-                 none aboard; no further than 12500 m; to the next siding: past it if it is full; \
+                 none aboard; driven from the leading cab only; no further than 12500 m; to the next siding: past it if it is full; \
                  Walked round; tell controller",
                 "at least 85 %: may run",
                 "source: a law, 1(2)",

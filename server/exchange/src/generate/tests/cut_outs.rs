@@ -51,9 +51,15 @@ fn every_kind_of_cut_out_and_every_state_is_in_force_in_trains_of_the_designs_th
     let causes: BTreeSet<&str> = in_trains.iter().map(|row| row["cause"].as_str()).collect();
     assert_eq!(causes, SCENES.iter().map(|scene| scene.cause).collect());
     let states: BTreeSet<&str> = in_trains.iter().map(|row| row["state"].as_str()).collect();
-    // What is cut out when it is brought in was not opened again.
+    // What is cut out when it is brought in was not opened again, and nobody has found out what a spring
+    // does when air returns.
+    let later = [
+        CutOutState::ReopenedNotProven,
+        CutOutState::ReleasedUntilAirReturns,
+        CutOutState::ReleasedUntilReset,
+    ];
     let found = CutOutState::ALL.iter();
-    let found = found.filter(|state| **state != CutOutState::ReopenedNotProven);
+    let found = found.filter(|state| !later.contains(state));
     assert_eq!(states, found.map(|state| state.name()).collect());
 }
 

@@ -71,7 +71,7 @@ pub(super) fn read_position(
             let on = options.zone.day_of(since);
             cells.position("position", (car, on))
         }
-        _ => cells.need("position", known),
+        _ => cells.position_of_none("position"),
     };
     Ok(PositionRef {
         car: car?,

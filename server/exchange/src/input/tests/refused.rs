@@ -58,6 +58,8 @@ car_types|length_mm|-20000|a whole number from 1 to 100000
 car_types|length_mm|20000.5|a whole number from 1 to 100000
 car_types|mass_minimum_kg|-1|a whole number from 0 to 500000
 car_types|mass_minimum_kg|500001|a whole number from 0 to 500000
+car_types|mass_normal_kg|29999|at least the 30000 kg of mass_minimum_kg
+car_types|mass_maximum_kg|29999|at least the 30000 kg of mass_minimum_kg
 car_types|mass_minimum_kg|1e308|a whole number from 0 to 500000
 car_types|mass_minimum_kg|NaN|a whole number from 0 to 500000
 car_types|speed_max_km_h|99999999999999999999|a whole number from 1 to 500

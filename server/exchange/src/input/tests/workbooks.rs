@@ -136,6 +136,28 @@ fn empty_rows_count_and_numbers_keep_what_was_typed() {
     );
 }
 
+/// What people read in such a cell is 0041, and it would come in as 41.
+#[test]
+fn a_number_that_its_format_shows_as_something_else_names_nothing() {
+    let format = Format::new().set_num_format("0000");
+    let errors = errors_of_parts(|sheet| {
+        for (row, number) in [(1, 41.0), (2, 4101.0)] {
+            sheet
+                .write_number_with_format(row, 0, number, &format)
+                .expect("a cell");
+            // A title is no name.
+            sheet
+                .write_number_with_format(row, 1, 7.0, &format)
+                .expect("a cell");
+            sheet.write_string(row, 2, "hose").expect("a cell");
+        }
+    });
+    let expected = "parts, row 2, column part: “41”; expected a text: the format “0000” of the \
+                    cell shows this number as something else; format the column as text and enter \
+                    what is meant anew";
+    assert_eq!(errors, [expected]);
+}
+
 #[test]
 fn a_sheet_of_an_unknown_name_is_named() {
     let mut workbook = Workbook::new();

@@ -78,12 +78,12 @@ macro_rules! looked_for {
         let (effective, known) = (At($as_at.effective), At($as_at.known));
         if let Having::Batch(BatchSought::Is(batch)) = &$sought.having {
             // Of a component one receipt was known at a time, which says its batch.
-            $query.push(" from component_state cross join component cross join fitment cross join car where component_state.batch_folded = ");
+            $query.push(" from component_state cross join component cross join fitment cross join car_ever car where component_state.batch_folded = ");
             $query.push_bind(batch.folded());
             known_at!($query, "component_state", known);
             $query.push(" and component.id = component_state.component_id and component.part = ");
         } else {
-            $query.push(" from component cross join fitment cross join car where component.part = ");
+            $query.push(" from component cross join fitment cross join car_ever car where component.part = ");
         }
         $query.push_bind($sought.part.as_str());
         match &$sought.having {
@@ -175,6 +175,28 @@ impl View {
             query.push(" and component_state.known_from <= ").push_bind(At(known));
             query.push(" and component.id = component_state.component_id and component.part = ");
             query.push_bind(part.as_str()).push(" limit 1");
+            query.build_query_scalar().fetch_optional(conn).await
+        })?;
+        Ok(one.is_some())
+    }
+
+    /// Whether a component of a part that was known by a time ever bore a plate whose serial number,
+    /// folded, begins so. One statement, a read of two indexes.
+    pub async fn knows_serials(
+        &mut self,
+        part: &PartNumber,
+        begins: &str,
+        known: Instant,
+    ) -> Result<bool, StoreError> {
+        let begins = fold(begins);
+        let until = format!("{begins}{LAST}");
+        let one: Option<i64> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select id from (select id, part, folded from component union all select id, part, folded from plate) borne where folded >= ");
+            query.push_bind(begins).push(" and folded < ").push_bind(until);
+            query.push(" and part = ").push_bind(part.as_str());
+            // A component and a plate have the number of the entry that told of them first.
+            query.push(" and id <= (select max(seq) from ledger where recorded_at <= ");
+            query.push_bind(At(known)).push(") limit 1");
             query.build_query_scalar().fetch_optional(conn).await
         })?;
         Ok(one.is_some())

@@ -121,7 +121,7 @@ impl View {
         })
     }
 
-    /// The same without the counts; for a part one statement, for a setting two.
+    /// The same without the counts; for a part one statement, for a setting three.
     pub async fn carrying(&mut self, filter: &CarryingFilter) -> Result<Vec<Carrying>, StoreError> {
         match &filter.looked_for {
             LookedFor::Serials { part, begins } => {

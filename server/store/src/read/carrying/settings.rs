@@ -6,7 +6,7 @@ use crate::column::At;
 use crate::connect::on;
 use crate::dossier::cars::{CAR_COLUMNS, CarRow};
 use crate::error::StoreError;
-use crate::read::as_known::known_at;
+use crate::read::as_known::{cars_known, known_at};
 use crate::read::settings::{MADE, PERIODS, PlaceRow, Places, put_in_place, settings_at};
 use crate::read::{AsAt, View};
 use domain::configuration::car_type::Position;
@@ -51,7 +51,7 @@ impl<'a> Asking<'a> {
 
 impl View {
     /// The places that are asked for a setting as at a time, by car and position, with what was
-    /// told of it as known at another. Two statements.
+    /// told of it as known at another. Three statements.
     pub(super) async fn places_set(
         &mut self,
         (name, place): (&SettingName, &str),
@@ -62,12 +62,15 @@ impl View {
         if asking.types.is_empty() {
             return Ok(Vec::new());
         }
+        let last = self.last_recorded(as_at.known).await?;
         let cars: Vec<CarRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
-            query.push(CAR_COLUMNS).push(" from car where car.car_type in (");
-            let mut list = query.separated(", ");
+            query.push(CAR_COLUMNS);
+            cars_known!(query, Some(last));
+            query.push(" and car.car_type in (");
+            let mut types = query.separated(", ");
             for car_type in &asking.types {
-                list.push_bind(car_type.as_str());
+                types.push_bind(car_type.as_str());
             }
             query.push(") order by car.number");
             query.build_query_as().fetch_all(conn).await
@@ -103,10 +106,10 @@ impl View {
         let (effective, known) = (At(as_at.effective), At(as_at.known));
         let rows: Vec<PlaceRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new(PERIODS);
-            query.push(" from car cross join fitment where car.car_type in (");
-            let mut list = query.separated(", ");
+            query.push(" from car_ever car cross join fitment where car.car_type in (");
+            let mut types = query.separated(", ");
             for car_type in &asking.types {
-                list.push_bind(car_type.as_str());
+                types.push_bind(car_type.as_str());
             }
             query.push(") and fitment.car_id = car.id and fitment.position in (");
             let mut list = query.separated(", ");

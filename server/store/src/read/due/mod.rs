@@ -128,6 +128,9 @@ pub struct DueItem {
     pub state: State,
     /// Where the limit that sets the date lies, if it is one by meter.
     pub limit: Option<MeterLimit>,
+    /// Whether that limit rests on use of which no reading tells, since the component came off a car
+    /// after the last reading of its meter.
+    pub estimated: bool,
 }
 
 /// Where a limit by meter lies.

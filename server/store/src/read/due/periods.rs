@@ -84,7 +84,7 @@ impl View {
         })
     }
 
-    /// The tasks of each period on a car or the cars of a unit: no index has them by date.
+    /// The tasks of each period on a car or the cars of a unit: no index has those of several cars by date.
     async fn due_near(
         &mut self,
         filter: &DueFilter,

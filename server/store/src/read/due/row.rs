@@ -38,11 +38,21 @@ row!(
     last_at: Option<At>,
     last_usage: Option<i64>,
     last_shown: Option<i64>,
+    estimated: i64,
 });
 
 /// The due rows of a list, up to the conditions. What is told of their subjects is looked up by
-/// [`TOLD`] for the rows of the page alone.
-pub(super) const LISTED: &str = "select listed.subject_id, listed.task, component.part, component.serial, subject_car.number as subject_car, car.number as car, car.unit_number, listed.position, listed.fleet, listed.depot, component.location, listed.due_on, listed.early_on, listed.late_on, listed.opens_on, listed.latest_on, listed.set_by, listed.lacking, listed.at_once, listed.odometer_due, listed.running_hours_due, listed.compressor_hours_due, meter.last_at, meter.last_usage, meter.last_shown
+/// [`TOLD`] for the rows of the page alone. That the date rests on use of which no reading tells is
+/// found as the core finds it (`ComponentHistory::estimated_for`): the component came off a car after
+/// the last reading of its meter, with no gap in its use since and the task not done since.
+pub(super) const LISTED: &str = "select listed.subject_id, listed.task, component.part, component.serial, subject_car.number as subject_car, car.number as car, car.unit_number, listed.position, listed.fleet, listed.depot, component.location, listed.due_on, listed.early_on, listed.late_on, listed.opens_on, listed.latest_on, listed.set_by, listed.lacking, listed.at_once, listed.odometer_due, listed.running_hours_due, listed.compressor_hours_due, meter.last_at, meter.last_usage, meter.last_shown,
+    cast(case when listed.set_by <> 'calendar' and exists (select 1 from fitment came_off cross join meter last_read where came_off.component_id = listed.component_id and came_off.known_until is null
+        and last_read.car_id = came_off.car_id and last_read.meter = case listed.set_by when 'odometer' then 0 when 'running_hours' then 1 when 'compressor_hours' then 2 end
+        and last_read.last_at < came_off.until_at and case listed.set_by when 'odometer' then came_off.until_odometer when 'running_hours' then came_off.until_running_hours else came_off.until_compressor_hours end is not null
+        and not exists (select 1 from work_done where work_done.component_id = listed.component_id and work_done.task = listed.task and work_done.done_at >= came_off.until_at)
+        and not exists (select 1 from (select fitment.from_at, fitment.until_at, case listed.set_by when 'odometer' then fitment.from_odometer when 'running_hours' then fitment.from_running_hours else fitment.from_compressor_hours end as began, case listed.set_by when 'odometer' then fitment.until_odometer when 'running_hours' then fitment.until_running_hours else fitment.until_compressor_hours end as ended
+            from fitment where fitment.component_id = listed.component_id and fitment.known_until is null and fitment.from_at >= came_off.from_at) gap
+            where (gap.from_at > came_off.from_at and gap.began is null) or (gap.until_at is not null and ((gap.began is null and gap.ended is null) or (gap.began is not null and (gap.ended is null or gap.ended < gap.began)))))) then 1 else 0 end as BIGINT) as estimated
     from (select due.* from due where ";
 
 /// What follows the conditions, order and limit of [`LISTED`]. The rows come in no order.
@@ -114,6 +124,7 @@ impl DueListRow {
             location: parsed_option(self.location.as_deref())?,
             state: forecast.state_on(today),
             limit: self.limit(forecast.set_by),
+            estimated: self.estimated != 0,
             forecast,
         })
     }

@@ -7,6 +7,7 @@ use domain::configuration::compared::Difference;
 use domain::configuration::unit_compared::{UnitDifference, unit_differences};
 use domain::identity::{CarNumber, UnitNumber};
 use domain::ledger::dossier::CarRecord;
+use std::collections::HashMap;
 
 /// A car at two times.
 #[derive(Debug, Clone, PartialEq)]
@@ -55,6 +56,34 @@ impl View {
         Ok(between.collect())
     }
 
+    /// One car that bore a number at the one or the other time, or bears it now. Asked of a view of now.
+    /// Two statements, and two more where it bore it at the first alone.
+    pub async fn car_at_either(
+        &mut self,
+        number: &CarNumber,
+        times: (AsAt, AsAt),
+    ) -> Result<Option<CarRecord>, StoreError> {
+        let mut named = self.named_at_either(&[number], times).await?;
+        Ok(named.remove(number))
+    }
+
+    /// Cars by the numbers that they bore at the second time, or else at the first.
+    async fn named_at_either(
+        &mut self,
+        numbers: &[&CarNumber],
+        (before, after): (AsAt, AsAt),
+    ) -> Result<HashMap<CarNumber, CarRecord>, StoreError> {
+        let last = self.last_recorded(after.known).await?;
+        let mut named = self.cars_named(numbers, last).await?;
+        let mut others = numbers.to_vec();
+        others.retain(|number| !named.contains_key(*number));
+        if !others.is_empty() {
+            let last = self.last_recorded(before.known).await?;
+            named.extend(self.cars_named(&others, last).await?);
+        }
+        Ok(named)
+    }
+
     /// A unit between two times; none where it was formed at neither. Asked of a view of now.
     pub async fn unit_between(
         &mut self,
@@ -76,7 +105,7 @@ impl View {
                 numbers.push(&place.car);
             }
         }
-        let mut named = self.cars_named(&numbers).await?;
+        let mut named = self.named_at_either(&numbers, (before, after)).await?;
         let in_order = numbers.iter().filter_map(|number| named.remove(*number));
         let cars: Vec<CarRecord> = in_order.collect();
         Ok(Some(UnitBetween {

@@ -6,6 +6,7 @@ use crate::connect::on;
 use crate::dossier::cars::{CAR_COLUMNS, CarRow};
 use crate::error::StoreError;
 use crate::ledger::EntryRow;
+use crate::read::as_known::cars_known;
 use crate::read::cars::CarFilter;
 use crate::read::{AsAt, View};
 use crate::shape::padded;
@@ -13,7 +14,7 @@ use domain::configuration::car::Unit;
 use domain::due::visit::VisitRecord;
 use domain::identity::{CarNumber, UnitNumber, VisitNumber};
 use domain::ledger::dossier::{CarRecord, Dossier, Membership};
-use domain::ledger::entry::Entry;
+use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
 use domain::ledger::kind::FactKind;
 use domain::ledger::record::fold;
@@ -86,7 +87,8 @@ impl View {
             return Ok(Vec::new());
         };
         let numbers: Vec<&CarNumber> = unit.cars.iter().map(|place| &place.car).collect();
-        let mut cars = self.cars_named(&numbers).await?;
+        let last = self.last_recorded(as_at.known).await?;
+        let mut cars = self.cars_named(&numbers, last).await?;
         let in_order = unit.cars.iter().zip(1..).filter_map(|(of, place)| {
             let unit = Some(Membership {
                 unit: number.clone(),
@@ -128,19 +130,22 @@ impl View {
         Ok(cars)
     }
 
-    /// Cars by their numbers.
+    /// Cars by their numbers, as they bore them when an entry was the last; else as they bear them now.
     pub(super) async fn cars_named(
         &mut self,
         numbers: &[&CarNumber],
+        last: Seq,
     ) -> Result<HashMap<CarNumber, CarRecord>, StoreError> {
         let rows: Vec<CarRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
-            query.push(CAR_COLUMNS).push(" from car where car.number in (");
-            let mut list = query.separated(", ");
+            query.push(CAR_COLUMNS);
+            cars_known!(query, Some(last));
+            query.push(" and car.number in (");
+            let mut named = query.separated(", ");
             for number in padded(numbers) {
-                list.push_bind(number.map(|number| number.as_str()));
+                named.push_bind(number.map(|number| number.as_str()));
             }
-            query.push(")");
+            query.push(") order by car.id desc");
             query.build_query_as().fetch_all(conn).await
         })?;
         let mut cars = HashMap::new();

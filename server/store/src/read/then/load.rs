@@ -18,6 +18,7 @@ use crate::row::{Both, row};
 use crate::shape::padded;
 use domain::ledger::dossier::{ComponentRecord, Dossier, IsolationRecord};
 use domain::ledger::entry::{Entry, Seq};
+use domain::time::Instant;
 use sqlx::QueryBuilder;
 use std::collections::{BTreeSet, HashMap};
 
@@ -89,7 +90,7 @@ impl View {
         let rows: Vec<Both<FitmentRow, OnCarRow>> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select fitment.car_id, ");
             query.push(FITMENT_COLUMNS);
-            query.push(" from fitment join component on component.id = fitment.component_id join car on car.id = fitment.car_id where fitment.component_id in (");
+            query.push(" from fitment join component on component.id = fitment.component_id join car_ever car on car.id = fitment.car_id where fitment.component_id in (");
             ids!(query, components);
             query.push(" and fitment.from_at <= ").push_bind(At(as_at.effective));
             known_at!(query, "fitment", At(as_at.known));
@@ -188,11 +189,11 @@ impl View {
         let (effective, known) = (At(as_at.effective), At(as_at.known));
         let rows: Vec<ShownRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new(READINGS);
-            query.push("from car join reading on reading.car_id = car.id where car.id in (");
+            query.push("from car_ever car join reading on reading.car_id = car.id where car.id in (");
             ids!(query, cars);
             query.push(" and reading.taken_at <= ").push_bind(effective);
             recorded_by!(query, "reading.recorded_by", known);
-            query.push(AND_REPLACEMENTS).push("from car join meter_replacement on meter_replacement.car_id = car.id where car.id in (");
+            query.push(AND_REPLACEMENTS).push("from car_ever car join meter_replacement on meter_replacement.car_id = car.id where car.id in (");
             ids!(query, cars);
             query.push(" and meter_replacement.replaced_at <= ").push_bind(effective);
             recorded_by!(query, "meter_replacement.recorded_by", known);
@@ -253,19 +254,22 @@ impl View {
         let rows: Vec<IsolationRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select ");
             query.push(ISOLATION_COLUMNS);
-            query.push(" from isolation join car on car.id = isolation.car_id where isolation.car_id in (");
+            query.push(" from isolation join car_ever car on car.id = isolation.car_id where isolation.car_id in (");
             ids!(query, cars);
             query.push(" and isolation.since <= ").push_bind(At(as_at.effective));
-            query.push(" and (isolation.id <= ").push_bind(last.0);
-            query.push(" or isolation.ended_by <= ").push_bind(last.0);
-            query.push(") order by isolation.since, isolation.id");
+            query.push(" order by isolation.since, isolation.id");
             query.build_query_as().fetch_all(conn).await
         })?;
-        for row in rows {
-            let mut record = row.record()?;
-            record.ended = record
-                .ended
-                .filter(|(at, by)| *at <= as_at.effective && *by <= last);
+        let records: Result<Vec<_>, sqlx::Error> = rows.iter().map(IsolationRow::record).collect();
+        let records = records?;
+        let ends: HashMap<Seq, Option<(Instant, Seq)>> =
+            records.iter().map(|one| (one.id, one.ended)).collect();
+        for mut record in records {
+            // A state that was told only later did not end the one before it: that lasted until the next.
+            while let Some((_, by)) = record.ended.filter(|(_, by)| last < *by) {
+                record.ended = ends.get(&by).copied().flatten();
+            }
+            record.ended = record.ended.filter(|(at, _)| *at <= as_at.effective);
             if last < record.id {
                 self.end_known(dossier, &record, last).await?;
                 continue;

@@ -8,6 +8,7 @@
 mod compared;
 mod departures;
 mod entries;
+mod fleet_checks;
 mod load;
 mod modifications;
 mod on_cars;
@@ -18,6 +19,7 @@ mod trains;
 pub use compared::{CarBetween, UnitBetween};
 pub use modifications::ModificationTold;
 pub use parts::COMPONENTS_THEN_MAX;
+pub use trains::TrainTold;
 
 use super::as_known::{holding_at, known_at};
 use super::cars::Fitted;
@@ -143,19 +145,37 @@ impl View {
         Ok(worked_out(dossier, &withdrawn)?.cut_outs_of(&car.car.number))
     }
 
-    /// The cut-outs and the tests of cars, with nothing else that was told of them. Four statements.
-    async fn cut_outs_and_tests(&mut self, cars: &[i64], as_at: AsAt) -> Result<Then, StoreError> {
-        let mut dossier = Dossier::new(Arc::clone(&self.documents), self.zone.clone());
-        self.cut_outs_then(&mut dossier, cars, as_at).await?;
-        self.tests_then(&mut dossier, cars, as_at).await?;
-        let mut withdrawn = self.withdrawn_then(cars, as_at).await?;
-        withdrawn.retain(|entry| {
-            matches!(
-                entry.fact.kind(),
-                FactKind::Isolated | FactKind::IsolationEnded | FactKind::TestRecorded
-            )
+    /// The cut-outs and the tests of cars, and where what was touched on them opens obligations that
+    /// with the work done on them. Four statements, and six more there.
+    async fn cut_outs_and_work(
+        &mut self,
+        cars: &[CarRecord],
+        as_at: AsAt,
+    ) -> Result<Then, StoreError> {
+        let ids: Vec<i64> = cars.iter().map(|car| car.id.0).collect();
+        let documents = self.documents.with_tasks_at(as_at.effective);
+        let mut types = cars.iter().map(|car| &car.car.car_type);
+        let opens = types.any(|car_type| documents.opens_obligations(car_type));
+        let mut dossier = Dossier::new(Arc::new(documents), self.zone.clone());
+        self.cut_outs_then(&mut dossier, &ids, as_at).await?;
+        if opens {
+            self.work_then(&mut dossier, &ids, as_at).await?;
+        } else {
+            self.tests_then(&mut dossier, &ids, as_at).await?;
+        }
+        let mut withdrawn = self.withdrawn_then(&ids, as_at).await?;
+        withdrawn.retain(|entry| match entry.fact.kind() {
+            FactKind::Isolated | FactKind::IsolationEnded | FactKind::TestRecorded => true,
+            FactKind::TaskDone => opens,
+            _ => false,
         });
-        worked_out(dossier, &withdrawn)
+        let mut then = worked_out(dossier, &withdrawn)?;
+        if opens {
+            let cars: Vec<&CarRecord> = cars.iter().collect();
+            let touches = self.touches_then(&cars, (&then, as_at)).await?;
+            then.put_touches(touches);
+        }
+        Ok(then)
     }
 }
 
@@ -187,6 +207,7 @@ impl ToldThen {
     pub fn due_on(&self, car: &CarRecord, (zone, at): (&Zone, Instant)) -> Vec<DueItem> {
         let on = Where {
             car: Some(car),
+            at,
             today: zone.day_of(at),
         };
         let number = &car.car.number;
@@ -229,6 +250,7 @@ impl ToldThen {
         let open = open.find(|fitment| fitment.end.is_none());
         let on = Where {
             car: host,
+            at,
             today: zone.day_of(at),
         };
         let subject = (Subject::Component(component.clone()), record.id);
@@ -256,6 +278,14 @@ impl ToldThen {
             Subject::Component(_) => fitment.map(|fitment| &fitment.at.car),
         };
         let forecast = row.forecast;
+        let limit = self.limit(row, number);
+        let estimated = match (subject, &limit) {
+            (Subject::Component(component), Some(limit)) => {
+                let of = (&task.code, limit.meter);
+                self.then.rests_on_estimate(component, of, on.at)
+            }
+            _ => false,
+        };
         DueItem {
             cursor: DueCursor {
                 on: forecast.on,
@@ -271,7 +301,8 @@ impl ToldThen {
             depot: on.car.map(|car| car.car.depot.clone()),
             location: record.and_then(|record| record.location().cloned()),
             state: forecast.state_on(on.today),
-            limit: self.limit(row, number),
+            limit,
+            estimated,
             forecast,
         }
     }
@@ -297,9 +328,10 @@ impl ToldThen {
     }
 }
 
-/// Where work is, and the day by which its state is told.
+/// Where work is, and the time told of with its day, by which its state is told.
 struct Where<'a> {
     car: Option<&'a CarRecord>,
+    at: Instant,
     today: Day,
 }
 

@@ -5,7 +5,7 @@ use super::worked_out;
 use crate::column::At;
 use crate::connect::on;
 use crate::error::StoreError;
-use crate::read::as_known::{holding_at, known_at};
+use crate::read::as_known::{cars_known, holding_at, known_at};
 use crate::read::modifications::{LEFT_PAGE, Left, UnitProgress, done_states, ranges};
 use crate::read::{AsAt, View};
 use crate::row::{parsed, parsed_option, row};
@@ -105,7 +105,7 @@ impl View {
             let mut query = QueryBuilder::new("select component.id, car.number as car, fitment.position from component left join fitment on fitment.component_id = component.id ");
             holding_at!(query, "fitment", At(as_at.effective));
             known_at!(query, "fitment", At(as_at.known));
-            query.push(" left join car on car.id = fitment.car_id where component.part = ");
+            query.push(" left join car_ever car on car.id = fitment.car_id where component.part = ");
             query.push_bind(part.as_str());
             if !positions.is_empty() {
                 query.push(" and fitment.position in (");
@@ -163,8 +163,10 @@ impl View {
         };
         let last = self.last_recorded(as_at.known).await?;
         let rows: Vec<ScopedRow> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select car.id, car.number as car, null as position from car where car.car_type = ");
-            query.push_bind(car_type.as_str()).push(" and car.id <= ").push_bind(last.0);
+            let mut query = QueryBuilder::new("select car.id, car.number as car, null as position ");
+            cars_known!(query, Some(last));
+            query.push(" and car.car_type = ").push_bind(car_type.as_str());
+            query.push(" and car.id <= ").push_bind(last.0);
             ranges!(query, cars);
             query.push(" order by car.id");
             query.build_query_as().fetch_all(conn).await

@@ -60,7 +60,8 @@ impl View {
         if numbers.is_empty() {
             return Ok(HashMap::new());
         }
-        let cars = self.cars_named(numbers).await?;
+        let last = self.last_recorded(as_at.known).await?;
+        let cars = self.cars_named(numbers, last).await?;
         let cars = self
             .cars_as_then(cars.into_values().collect(), as_at)
             .await?;

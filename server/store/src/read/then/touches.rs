@@ -14,7 +14,7 @@ use domain::ledger::dossier::CarRecord;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::kind::FactKind;
-use domain::ledger::obligations::{Touch, WorkDone};
+use domain::ledger::obligations::{Touch, WorkDone, put_in_order};
 use domain::ledger::then::Then;
 use domain::time::Instant;
 use sqlx::QueryBuilder;
@@ -87,7 +87,7 @@ impl View {
             put(&car, touch.at, touch.by.0, touch.work);
         }
         for touched in touches.values_mut() {
-            touched.sort();
+            put_in_order(touched);
         }
         Ok(touches)
     }

@@ -9,22 +9,25 @@ use crate::error::StoreError;
 use crate::ledger::EntryRow;
 use crate::read::formation_then::there;
 use crate::read::formations::{CarInTrain, NotFound, places};
+use crate::read::proved::tell_unproved;
 use crate::read::{AsAt, View};
 use domain::configuration::car::{OrderedCar, Train, Vehicle};
 use domain::configuration::component::{Condition, Subject};
 use domain::decision::conceded::DepartsThere;
 use domain::decision::failed_test::FailedTest;
+use domain::decision::overdue::Overdue;
 use domain::decision::shortcoming::FittedTold;
 use domain::identity::{CarNumber, TrainId, UnitNumber};
 use domain::ledger::departures::{Departing, OnCar, departures};
 use domain::ledger::dossier::{CarRecord, Documents, Formed, IsolationRecord};
-use domain::ledger::entry::Entry;
+use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
+use domain::ledger::kind::FactKind;
 use domain::ledger::subjects::SubjectKind;
 use domain::ledger::then::Then;
-use domain::time::Zone;
+use domain::time::{Instant, Zone};
 use sqlx::QueryBuilder;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 impl View {
     /// A train as it was formed then; none where it was not formed yet, or where a register does not
@@ -46,25 +49,47 @@ impl View {
             query.build_query_as().fetch_all(conn).await
         })?;
         let entries: Result<Vec<Entry>, sqlx::Error> = rows.iter().map(EntryRow::entry).collect();
-        let mut entries = entries?;
-        // What holds from the latest time stands, whichever was recorded last.
-        entries.sort_by_key(|entry| (entry.effective_at, entry.seq));
-        let first = entries.iter().map(|entry| entry.seq).min();
-        let stands = entries.pop().zip(first);
-        Ok(stands.and_then(|(entry, id)| match entry.fact {
-            Fact::TrainFormed(formation) => Some(Formed {
-                id,
-                by: entry.seq,
-                formed_at: entry.effective_at,
-                formation,
-            }),
-            _ => None,
-        }))
+        Ok(formed(entries?).remove(id))
+    }
+
+    /// All trains as they were formed then, by name, each with those formed later that cars of it were
+    /// in. Three statements, linear in all formations that were ever recorded.
+    pub async fn trains_told(&mut self, as_at: AsAt) -> Result<Vec<TrainTold>, StoreError> {
+        let units = self.units_told(as_at).await?;
+        let entries = self.entries_then(&[FactKind::TrainFormed], as_at).await?;
+        let trains = formed(entries);
+        let of_unit = |number: &UnitNumber| units.get(number).map(|unit| unit.cars.clone());
+        let cars = |train: &Formed<Train>| -> BTreeSet<CarNumber> {
+            let vehicles = train.formation.vehicles.iter();
+            let cars = vehicles.flat_map(|one| one.cars(|unit| of_unit(unit).unwrap_or_default()));
+            cars.map(|place| place.car).collect()
+        };
+        let place = |train: &Formed<Train>| (train.formed_at, train.by);
+        let mut last: HashMap<CarNumber, BTreeSet<(Instant, Seq)>> = HashMap::new();
+        for train in trains.values() {
+            for car in cars(train) {
+                last.entry(car).or_default().insert(place(train));
+            }
+        }
+        let names: BTreeMap<Seq, &TrainId> = trains.iter().map(|(id, one)| (one.by, id)).collect();
+        let told = trains.values().map(|train| {
+            let of_cars = cars(train);
+            let all = of_cars.iter().filter_map(|car| last.get(car)).flatten();
+            let later = all.filter(|other| place(train) < **other);
+            let later: BTreeSet<&TrainId> =
+                later.filter_map(|(_, by)| names.get(by).copied()).collect();
+            TrainTold {
+                train: train.clone(),
+                formed_later: later.into_iter().cloned().collect(),
+            }
+        });
+        Ok(told.collect())
     }
 
     /// The cars of a formation in order, units as they were formed then, with what was fitted, set and
-    /// cut out on them then, as the design data of the view has it. At most eleven statements, linear in
-    /// all that ever stood on the cars and in the units.
+    /// cut out on them then, as the design data of the view has it; a car that was not registered then is
+    /// not found. At most eleven statements, and three more where a test was failed, linear in all that
+    /// ever stood on the cars and in the units.
     pub async fn formation_told(
         &mut self,
         vehicles: &[Vehicle],
@@ -79,12 +104,14 @@ impl View {
             Err(not_found) => return Ok(Err(not_found)),
         };
         let numbers: Vec<&CarNumber> = places.iter().map(|place| &place.car).collect();
-        let records = self.cars_named(&numbers).await?;
+        let last = self.last_recorded(as_at.known).await?;
+        let records = self.cars_named(&numbers, last).await?;
         let mut records: Vec<CarRecord> = records.into_values().collect();
+        records.retain(|car| car.id <= last && car.there_since <= as_at.effective);
         put_in_units(&mut records, &units);
         let cars: Vec<i64> = records.iter().map(|record| record.id.0).collect();
         let [mut told] = self.on_cars_then(&cars, [as_at]).await?;
-        let cut_outs = self.cut_outs_and_tests(&cars, as_at).await?;
+        let cut_outs = self.cut_outs_and_work(&records, as_at).await?;
         let mut all: Vec<CarInTrain> = Vec::with_capacity(places.len());
         for place in places {
             let mut others = all.iter();
@@ -101,15 +128,47 @@ impl View {
         }
         let isolations = all.iter().flat_map(|car| &car.isolations);
         let isolations: Vec<i64> = isolations.map(|isolation| isolation.id.0).collect();
-        let by = (self.last_recorded(as_at.known).await?, as_at.effective);
-        for check in confirmed_then(&mut self.tx, &isolations, by).await? {
+        for check in confirmed_then(&mut self.tx, &isolations, (last, as_at.effective)).await? {
             let of = |isolation: &IsolationRecord| isolation.id == check.isolation;
             if let Some(car) = all.iter_mut().find(|car| car.isolations.iter().any(of)) {
                 car.confirmed.push(check);
             }
         }
+        let failed = all.iter_mut();
+        let failed = failed.map(|car| (&car.place.car, &mut car.failed_tests));
+        tell_unproved(&mut self.tx, failed.collect(), (last, as_at.effective)).await?;
         Ok(Ok(all))
     }
+}
+
+/// A train as it was formed at a past time.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TrainTold {
+    /// The train.
+    pub train: Formed<Train>,
+    /// The trains formed after it that cars of it were in by then.
+    pub formed_later: Vec<TrainId>,
+}
+
+/// What stands of the entries that formed trains: what holds from the latest time, whichever was
+/// recorded last.
+fn formed(mut entries: Vec<Entry>) -> BTreeMap<TrainId, Formed<Train>> {
+    entries.sort_by_key(|entry| (entry.effective_at, entry.seq));
+    let mut trains: BTreeMap<TrainId, Formed<Train>> = BTreeMap::new();
+    for entry in entries {
+        if let Fact::TrainFormed(formation) = entry.fact {
+            let known = trains.get(&formation.id);
+            let id = known.map_or(entry.seq, |known| known.id.min(entry.seq));
+            let train = Formed {
+                id,
+                by: entry.seq,
+                formed_at: entry.effective_at,
+                formation,
+            };
+            trains.insert(train.formation.id.clone(), train);
+        }
+    }
+    trains
 }
 
 /// A car of the train, with what was told of it.
@@ -126,10 +185,16 @@ fn car(
     );
     let mut departs: Vec<DepartsThere> = all.into_iter().map(there).collect();
     departs.sort();
+    let came_off = on_car.told.iter();
+    let vacated = came_off.filter_map(|(position, at)| Some((position.clone(), (*at)?)));
+    let vacated = vacated.collect();
     let told = fitted(told, &on_car);
     CarInTrain {
         filled: told.iter().map(|one| one.position.clone()).collect(),
         isolations: cut_outs.cut_outs_in_force(&place.car),
+        due_at_once: cut_outs.due_at_once(&record, zone),
+        overdue: Overdue::NotLookedAt,
+        vacated,
         failed_tests: FailedTest::last_of(cut_outs.tests_of(&Subject::Car(place.car.clone()))),
         confirmed: Vec::new(),
         restored_by: None,

@@ -30,7 +30,8 @@ pub(in crate::api) struct FaultsBody {
     suspects: Vec<SuspectBody>,
     /// Where to look next, that which tells most apart first.
     next: Vec<NextLookBody>,
-    /// Swaps that tell whether a component is at fault, by whether the fault goes with it.
+    /// Swaps that tell whether a component is at fault, by whether the fault goes with it; of a past
+    /// time none is told.
     swaps: Vec<SwapBody>,
 }
 
@@ -112,9 +113,14 @@ pub(in crate::api) async fn find_faults(
     let found = question(&posed).and_then(|q| q.find_faults(&observations, supply));
     Ok(Json(match found {
         Ok(found) => {
-            let mut view = state.store.view().await.map_err(Failure::from)?;
-            let numbers: Vec<&CarNumber> = cars.iter().map(|car| &car.number).collect();
-            let fitted = view.fitted_on(&numbers).await.map_err(Failure::from)?;
+            // What stood somewhere at a past time may be elsewhere now: no swap is proposed of it.
+            let fitted = if posed.link.is_of_then() {
+                Vec::new()
+            } else {
+                let mut view = state.store.view().await.map_err(Failure::from)?;
+                let numbers: Vec<&CarNumber> = cars.iter().map(|car| &car.number).collect();
+                view.fitted_on(&numbers).await.map_err(Failure::from)?
+            };
             body(&found, &trials(cars, &found.candidates, &fitted))
         }
         Err(missing) => FaultsBody {

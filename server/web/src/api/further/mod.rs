@@ -9,8 +9,9 @@ pub(super) mod weak_points;
 
 use super::decision::{link, vehicles};
 use super::problem::Problem;
+use crate::as_at::AsAtQuery;
 use crate::failure::Failure;
-use crate::page::further::posed::{Extra, Posed, pose};
+use crate::page::further::posed::{Extra, Posed, pose, pose_then};
 use crate::page::named_place::extra_by_codes;
 use crate::state::WebState;
 use domain::configuration::component::PositionRef;
@@ -20,21 +21,28 @@ use domain::worked::Missing;
 
 type Query = Vec<(String, String)>;
 
-/// Reads the question of an address: a train or a formation, as it stands or supposed.
-async fn posed(state: &WebState, query: Query) -> Result<Posed, Problem> {
+/// Reads the question of an address: a train or a formation, as it stands or stood, or supposed.
+async fn posed(state: &WebState, mut query: Query) -> Result<Posed, Problem> {
+    let times = AsAtQuery::take(&mut query);
+    let speaks = times.read(state)?;
+    let day = state.zone.day_of(speaks.times.effective);
     let (mut extra, query) = Extra::split(query);
     let (train, mut question): (Query, Query) =
         query.into_iter().partition(|(name, _)| name == "train");
-    let mut view = state.store.view().await.map_err(Failure::from)?;
-    let link = link(&mut view, &mut question, state.today()).await?;
-    let by_codes = extra_by_codes(&mut view, &mut extra, state.today()).await;
+    let mut view = speaks.view(state).await.map_err(Failure::from)?;
+    let link = link(&mut view, &mut question, day).await?.of_times(times);
+    let by_codes = extra_by_codes(&mut view, &mut extra, day).await;
     by_codes.map_err(|failure| match failure {
         Failure::Unreadable(why) if why.what == "position" => Problem::unreadable("position", &why),
         Failure::Unreadable(why) => Problem::unreadable("saw", &why),
         other => other.into(),
     })?;
-    let vehicles = vehicles(&mut view, &train, &link).await?;
-    let posed = pose(&mut view, &vehicles, (link, extra), state.when()).await?;
+    let vehicles = vehicles(&mut view, &train, (&link, speaks.then())).await?;
+    let asked = (link, extra);
+    let posed = match speaks.then() {
+        None => pose(&mut view, &vehicles, asked, state.when()).await?,
+        Some(as_at) => pose_then(&mut view, &vehicles, asked, (as_at, day)).await?,
+    };
     if let Some((field, why)) = posed.asking.faults.first() {
         return Err(Problem::unreadable(field.name(), why));
     }

@@ -1,6 +1,7 @@
 //! A car: what it is, what its meters show, its positions from the side and as a table, what is
 //! cut out and what is due. It can speak of the past.
 
+use super::facts::Facts;
 use super::inside::Places;
 use super::meters::{self, MeterRow};
 use super::positions::{CarPositions, DueSummary};
@@ -14,6 +15,7 @@ use crate::entry_form::{EntryForm, Tried};
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::holds::HoldNote;
+use crate::page::components::JudgeAgain;
 use crate::page::positions::SettingRow;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
@@ -21,7 +23,8 @@ use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
 use domain::configuration::car_type::{CarType, LoadState};
-use domain::configuration::component::{ComponentRef, Condition, PositionRef, Subject};
+use domain::configuration::component::{ComponentRef, Condition, PositionRef};
+use domain::decision::failed_test::FailedTest;
 use domain::due::state::State as DueState;
 use domain::identity::{CarNumber, PositionCode};
 use domain::isolation::CutOutState;
@@ -32,7 +35,7 @@ use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 use store::read::View;
 use store::read::campaigns::OnCars;
-use store::read::cars::{Fitted, Standings};
+use store::read::cars::Fitted;
 use store::read::due::{DueItem, DueOnCar};
 use store::read::fleet_checks::AskedOfCar;
 
@@ -56,10 +59,14 @@ pub(crate) struct CarPage {
     /// The settings asked for, with what is told of them.
     settings: Vec<SettingRow>,
     in_force: Vec<IsolationRecord>,
+    /// The tests that were failed with which the end of a cut-out is not proved; of a past time none.
+    unproved: Vec<FailedTest>,
     /// The open checks of the fleet that ask it; of a past time none.
     checks: Vec<AskedOfCar>,
     /// The modifications that still concern it or anything on it; of a past time none.
     campaigns: Vec<CampaignNote>,
+    /// What on it is to be judged again; of a past time none.
+    again: Vec<JudgeAgain>,
     meters: Vec<MeterRow>,
     due: Vec<DueNext>,
     void_tests: Vec<VoidTests>,
@@ -127,8 +134,8 @@ pub(crate) async fn show(
 }
 
 /// The page of a car, with a form that was tried and not recorded. Eight statements,
-/// one more where its baseline asks for settings, and one where any modification was issued; of a past
-/// time at most twenty-one.
+/// one more where its baseline asks for settings, one where any modification was issued, one where anything
+/// was ever to be judged again, and three where a test of it was failed; of a past time at most twenty-one.
 pub(crate) async fn car_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -144,8 +151,8 @@ pub(crate) async fn car_page(
     })?;
     let mut fitted = view.fitted(&car, speaks.times).await?;
     let facts = match speaks.then() {
-        None => facts_now(&mut view, (&car, meters), state).await?,
-        Some(_) => facts_then(&mut view, (&car, &mut fitted), &speaks, &state.zone).await?,
+        None => Facts::now(&mut view, (&car, meters), state).await?,
+        Some(_) => Facts::then(&mut view, (&car, &mut fitted), &speaks, &state.zone).await?,
     };
     let on = state.zone.day_of(speaks.times.effective);
     let asked = view.documents.places_with_settings(&car.car, on);
@@ -179,8 +186,10 @@ pub(crate) async fn car_page(
         due: due_next(&facts.due, &fitted),
         settings: SettingRow::all(number, (&asked, &set), (&speaks, &state.zone)),
         in_force: facts.in_force,
+        unproved: facts.unproved,
         checks: facts.checks,
         campaigns,
+        again: facts.again,
         meters: MeterRow::all(&facts.meters, &state.zone),
         tests: facts.tests,
         number: number.clone(),
@@ -201,18 +210,8 @@ pub(crate) async fn car_page(
 /// What the page tells of a past time, and what on it is of now all the same.
 const TOLD: (&str, &str) = (
     "what was fitted, run, cut out, held and due",
-    "Its depot is that of now; checks of the fleet and modifications are told on the page of now.",
+    "Its depot is that of now; checks of the fleet, modifications and what is to be judged again are told on the page of now.",
 );
-
-/// What is told of a car besides what is fitted.
-#[derive(Default)]
-struct Facts {
-    in_force: Vec<IsolationRecord>,
-    checks: Vec<AskedOfCar>,
-    meters: Standings,
-    due: Vec<DueOnCar>,
-    tests: Vec<TestedRecord>,
-}
 
 /// The holds on the car and on what is on it, now or as at a time.
 async fn holds(
@@ -228,41 +227,6 @@ async fn holds(
     Ok(HoldNote::all(&then, zone))
 }
 
-async fn facts_now(
-    view: &mut View,
-    (car, meters): (&CarRecord, Standings),
-    state: &WebState,
-) -> Result<Facts, Failure> {
-    Ok(Facts {
-        in_force: in_force(view.isolations_of(car).await?, state.now()),
-        checks: view.fleet_checks_of_car(car.id).await?,
-        meters,
-        due: view.due_on(&[car], state.today()).await?,
-        tests: view.tests_of_car(car).await?,
-    })
-}
-
-/// The same as it was told then; what was fitted is given the condition of then.
-async fn facts_then(
-    view: &mut View,
-    (car, fitted): (&CarRecord, &mut [Fitted]),
-    speaks: &Speaks,
-    zone: &Zone,
-) -> Result<Facts, Failure> {
-    let at = speaks.times.effective;
-    let told = view.cars_then(&[car], speaks.times).await?;
-    told.judge(fitted);
-    let number = &car.car.number;
-    let due = told.due_on(car, (zone, at)).into_iter();
-    Ok(Facts {
-        in_force: told.then.cut_outs_in_force(number),
-        checks: Vec::new(),
-        meters: told.then.standings(number),
-        due: due.map(|item| on_car(item, number)).collect(),
-        tests: told.then.tests_of(&Subject::Car(number.clone())).to_vec(),
-    })
-}
-
 /// A row of the due list as the pages of cars have it.
 pub(crate) fn on_car(item: DueItem, car: &CarNumber) -> DueOnCar {
     DueOnCar {
@@ -272,13 +236,6 @@ pub(crate) fn on_car(item: DueItem, car: &CarNumber) -> DueOnCar {
         forecast: item.forecast,
         state: item.state,
     }
-}
-
-fn in_force(isolations: Vec<IsolationRecord>, at: domain::time::Instant) -> Vec<IsolationRecord> {
-    let then = |isolation: &IsolationRecord| {
-        isolation.since <= at && isolation.ended.is_none_or(|(ended, _)| at < ended)
-    };
-    isolations.into_iter().filter(then).collect()
 }
 
 /// The first of what is due.

@@ -208,8 +208,9 @@ pub(crate) async fn show(
         name: number.to_string(),
     };
     let mut view = state.store.view().await?;
-    let car = view.car(&number).await?.ok_or_else(not_found)?;
     let times = (before.times, after.times);
+    let car = view.car_at_either(&number, times).await?;
+    let car = car.ok_or_else(not_found)?;
     let between = view.cars_between(&[car], times).await?.pop();
     let between = between.ok_or_else(not_found)?;
     page(&ComparedPage {

@@ -3,6 +3,7 @@
 pub(crate) mod car;
 pub(crate) mod carrying;
 pub(crate) mod compared;
+mod facts;
 pub(crate) mod fleet;
 mod inside;
 pub(crate) mod list;

@@ -76,7 +76,10 @@ pub(crate) async fn show(
     };
     let mut view = speaks.view(&state).await?;
     let vehicles = vehicles(&mut view, &unit, &speaks).await?;
-    let mut cars = view.formation(&vehicles).await?.map_err(|_| not_found())?;
+    let mut cars = view
+        .formation(&vehicles, None)
+        .await?
+        .map_err(|_| not_found())?;
     let due = due(&mut view, &mut cars, (&speaks, &state)).await?;
     let fleet = cars.first().ok_or_else(not_found)?.record.car.fleet.clone();
     let mut rows = Vec::with_capacity(cars.len());

@@ -1,5 +1,6 @@
 //! The page of a component.
 
+use super::again::JudgeAgain;
 use super::certified::{self, CertifiedRow, PaperSince};
 use super::contents::{self, InsideRow};
 use super::due::{self, TaskRow, Where};
@@ -74,6 +75,8 @@ pub(crate) struct ComponentPage {
     /// How it came off as evidence, if nobody has held it since.
     awaits_hold: Option<AwaitsHold>,
     tests: Vec<TestedRecord>,
+    /// Why it is to be judged again, if it is.
+    again: Vec<JudgeAgain>,
     campaigns: Vec<CampaignNote>,
     holds: Vec<HoldNote>,
     may_hold: bool,
@@ -179,13 +182,14 @@ impl Told {
     fn forms(
         &self,
         frame: &Frame,
-        (holds, locations): (&[HoldNote], &[LocationName]),
+        (holds, locations, again): (&[HoldNote], &[LocationName], &[JudgeAgain]),
         tried: Option<&Tried>,
     ) -> Vec<EntryForm> {
         let life = &self.life;
         let component = &life.record.component;
         let shown = forms::Shown {
             held: !holds.is_empty(),
+            released: again.iter().any(|one| one.by_two),
             record: &life.record,
             on_car: life.fitments.iter().any(|fitment| fitment.end.is_none()),
             within: life.surroundings.above.first(),
@@ -238,14 +242,13 @@ pub(super) async fn component_page(
         .certified(&entries, &told.documents, &state.zone);
     let holds = hold_notes(&mut view, (&told, fitted.as_ref()), of_times).await?;
     let awaits_hold = AwaitsHold::of(&life.record, (&own, &entries), &state.zone);
+    let again = JudgeAgain::of(&mut view, component, &speaks).await?;
     let forms = match speaks.past {
-        None if awaits_hold.is_none() => told.forms(&frame, (&holds, &locations), tried),
+        None if awaits_hold.is_none() => told.forms(&frame, (&holds, &locations, &again), tried),
         _ => Vec::new(),
     };
     let at = fitted.as_ref().map(|fitment| &fitment.at);
     let campaigns = CampaignNote::of(&told.documents, (&life.record, at), of_times);
-    let on_strip = speaks.times.effective;
-    let path = address::component(component);
     Ok(ComponentPage {
         left_over: left_over(tried, &forms),
         alike: life.alike.clone(),
@@ -263,15 +266,16 @@ pub(super) async fn component_page(
         due,
         paper: PaperSince::of((component, &entries), &state.zone),
         certified: certified::rows(certified, &state.zone),
+        again,
         campaigns,
         holds,
         forms,
         zone: state.zone.clone(),
-        strip: strip(&told.life, on_strip, &state.zone),
+        strip: strip(&told.life, speaks.times.effective, &state.zone),
         since_overhaul: used::since_overhaul(&told.life.record),
         tests: told.life.tests.clone(),
         told: TellsOf::of(told.life),
-        speaks: PageSpeaks::new((query, &speaks), path, WHAT),
+        speaks: PageSpeaks::new((query, &speaks), address::component(component), WHAT),
     })
 }
 

@@ -155,6 +155,9 @@ fn calendar_point(point: &Point<Day>) -> Result<String, String> {
         Point::At(Window { opens, due, latest }) => {
             Ok(format!("{due}; window {opens} to {latest}"))
         }
+        Point::AtTheLatest(Window { due, latest, .. }) => Ok(format!(
+            "at the latest {due}, and overdue after {latest}; the day it counts from is not known"
+        )),
         other => Err(no_point(other, Metric::Calendar)),
     }
 }
@@ -182,13 +185,13 @@ fn no_point<T>(point: &Point<T>, metric: Metric) -> String {
         Point::NotStarted => "not started: it counts from fitting".to_owned(),
         Point::Unknown(lack) => {
             let lack = match lack {
-                Lack::Anchor => "what it counts from",
+                Lack::Anchor | Lack::AnchorAtTheLatest => "what it counts from",
                 Lack::Use => "a reading at fitting or removal",
                 Lack::Reading => "a reading of the car’s meter",
                 Lack::Rate => "a second reading for the daily rate",
             };
             format!("cannot be told, because this is missing: {lack} ({metric})")
         }
-        Point::NoLimit | Point::At(_) => String::new(),
+        Point::NoLimit | Point::At(_) | Point::AtTheLatest(_) => String::new(),
     }
 }

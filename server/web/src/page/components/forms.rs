@@ -36,6 +36,9 @@ pub(super) struct Shown<'a> {
     pub(super) on_car: bool,
     /// Whether it is held as evidence: nothing is recorded of it then.
     pub(super) held: bool,
+    /// Whether two people release it though it counts as free: that it was quarantined was told only
+    /// after it was judged.
+    pub(super) released: bool,
     /// Where it is in an assembly, if it is in one.
     pub(super) within: Option<&'a OwnFitment>,
     /// Its own positions that are vacant.
@@ -61,8 +64,8 @@ impl Shown<'_> {
             if !held || frame.approves() {
                 forms.push(condition_form(&page, self.record.condition));
             }
-            if held && frame.approves() {
-                forms.push(release_form(&page));
+            if (held || self.released) && frame.approves() {
+                forms.push(release_form(&page, self.record.condition));
             }
             forms.push(plate_form(&page));
             if !self.vacant.is_empty() {
@@ -99,17 +102,23 @@ fn condition_form(page: &str, condition: Condition) -> EntryForm {
         )
 }
 
-fn release_form(page: &str) -> EntryForm {
+fn release_form(page: &str, condition: Condition) -> EntryForm {
+    let until = match condition {
+        Condition::Quarantined => {
+            "It stays in quarantine until another brake engineer approves.".to_owned()
+        }
+        free => format!(
+            "It counts as {free} since it was judged, and is to be judged again until another brake \
+             engineer approves."
+        ),
+    };
     let conditions = Condition::ALL
         .iter()
         .filter(|to| !to.stays_held())
         .map(|condition| (condition.name().to_owned(), condition.to_string()));
     EntryForm::new("release", page, "Propose its release from quarantine")
         .button("Propose the release")
-        .ask(
-            Field::one_of("condition", "Released as", conditions)
-                .hint("It stays in quarantine until another brake engineer approves."),
-        )
+        .ask(Field::one_of("condition", "Released as", conditions).hint(until))
         .ask(
             Field::text("evidence", "Evidence")
                 .hint("Certificate, test record or inspection.")

@@ -1,5 +1,6 @@
 //! Components: found by serial number or location, and the life of one.
 
+mod again;
 pub(crate) mod away;
 pub(crate) mod batch;
 pub(crate) mod certificate;
@@ -17,3 +18,5 @@ pub(crate) mod plates;
 pub(crate) mod receipt;
 mod suspected;
 mod used;
+
+pub(crate) use again::JudgeAgain;

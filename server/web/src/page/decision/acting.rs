@@ -3,17 +3,16 @@
 
 use super::answered::{Answered, rule_sets};
 use super::decided::{self, DecidedLine};
-use super::follow::{self, CheckRow, ToldSince};
+use super::follow::{self, CheckRow};
 use super::link::QuestionLink;
 use crate::address;
 use crate::failure::Failure;
 use crate::frame::Frame;
 use domain::configuration::car::Train;
 use domain::decision::answer::When;
-use domain::decision::follow_up::follow_up;
 use domain::decision::instruction::Instruction;
 use domain::decision::onward::Onward;
-use domain::decision::{Decision, Standing};
+use domain::decision::{Decision, Standing, counted_until};
 use domain::identity::TrainId;
 use domain::ledger::dossier::{DecisionRecord, Formed};
 use domain::people::{DECIDES, ISOLATES};
@@ -29,6 +28,8 @@ pub(super) struct Acting {
     pub(super) today: Day,
     /// Until when stored air is counted in it; empty where that does not end by itself.
     pub(super) until: String,
+    /// The same in words.
+    pub(super) counted_until: Option<String>,
     pub(super) checks: Vec<CheckRow>,
     pub(super) open_checks: usize,
     pub(super) may_confirm: bool,
@@ -50,17 +51,18 @@ impl Acting {
     ) -> Result<Self, Failure> {
         let what_if = link.standing() == Standing::WhatIf;
         let mut standing = None;
-        let mut decided = match train {
+        let decided = match train {
             Some(train) => {
                 let (id, cars) = (&train.formation.id, answered.numbers());
-                let decisions = view.decisions_about(slice::from_ref(id), &cars).await?;
+                let about = view.decisions_about(slice::from_ref(id), &cars).await?;
+                let last = decided::last(&about.decisions, (id, train.by));
                 let sets = rule_sets(&view.documents, day);
-                let last = decided::last(&decisions, (id, train.by));
                 let of_it =
                     |record: &&DecisionRecord| record.taken.train == *id && record.void.is_none();
                 standing = last.filter(of_it).map(|record| record.id);
                 last.map(|record| {
-                    let told = decided::line(record, id, &sets, (zone, now));
+                    let mut told = decided::line(record, id, &sets, (zone, now));
+                    told.tell(about.told.get(&record.id), zone);
                     DecidedLine {
                         void: told.void.or_else(|| decided::elsewhere(later)),
                         ..told
@@ -75,11 +77,6 @@ impl Acting {
             Some(decision) => {
                 let formed_by = train.map(|train| train.by);
                 let followed = follow::followed(&answered.cars, formed_by, standing);
-                let all = follow_up(&decision.checks, &followed);
-                let since = ToldSince::of(&all, standing);
-                if let Some(line) = &mut decided {
-                    line.tell(since.as_ref(), zone);
-                }
                 follow::rows(&decision.checks, &followed, zone)
             }
             None => Vec::new(),
@@ -93,6 +90,9 @@ impl Acting {
             until: decision
                 .and_then(|decision| decision.counted_until)
                 .map_or(String::new(), |until| until.to_string()),
+            counted_until: decision
+                .and_then(|decision| decision.counted_until)
+                .map(|until| counted_until(until, zone)),
             open_checks: checks.iter().filter(is_open).count(),
             checks,
             may_confirm: frame.holds(ISOLATES),

@@ -46,14 +46,15 @@ pub(crate) fn train_cars(
     cars.map(|car| car.for_decision(documents, day)).collect()
 }
 
-/// Answers what an address asks about vehicles: four statements.
+/// Answers what an address asks about vehicles: four statements, and one more where a
+/// place holds nothing.
 pub(crate) async fn answered(
     view: &mut View,
     vehicles: &[Vehicle],
     link: &QuestionLink,
     (at, day): When,
 ) -> Result<Answered, Failure> {
-    let mut cars = view.formation(vehicles).await??;
+    let mut cars = view.formation(vehicles, Some(day)).await??;
     let documents = &view.documents;
     for car in &mut cars {
         documents.as_on(&mut car.record.car, day);

@@ -2,6 +2,7 @@
 //! only if they still are what was seen when it is sent.
 
 use super::answered::{Answered, answered};
+use super::beside::WarningRow;
 use super::follow::{OpenChecks, followed};
 use super::link::{Form, QuestionLink};
 use super::question::Asking;
@@ -23,8 +24,7 @@ use domain::configuration::car::Train;
 use domain::decision::asked::AskedField;
 use domain::decision::taken::{DecisionTaken, Found};
 use domain::decision::told::Told;
-use domain::decision::warning::Warning;
-use domain::decision::{Decision, Standing};
+use domain::decision::{Decision, Standing, counted_until};
 use domain::identity::{Revision, RuleSetName, TrainId};
 use domain::ledger::chain::shown;
 use domain::ledger::dossier::Formed;
@@ -50,9 +50,12 @@ struct DecidePage {
     href: String,
     /// The trains formed later that cars of it are in.
     formed_later: Vec<TrainId>,
-    what_if: bool,
+    /// Whether a decision was sent and not recorded.
+    refused: bool,
     verdicts: Vec<VerdictBlock>,
-    warnings: Vec<Warning>,
+    warnings: Vec<WarningRow>,
+    /// Until when stored air is counted in the verdicts, in words.
+    counted_until: Option<String>,
     missing: Vec<MissingFact>,
     checks: OpenChecks,
     asking: Asking,
@@ -214,9 +217,14 @@ impl Subject {
             train: id.to_string(),
             href: address::train(id),
             formed_later: self.formed_later.clone(),
-            what_if: false,
+            refused: tried.is_some(),
             verdicts: decision.map_or(Vec::new(), verdicts::blocks),
-            warnings: decision.map_or(Vec::new(), Decision::warnings),
+            warnings: decision.map_or(Vec::new(), |decision| {
+                WarningRow::all(decision, &self.link.times)
+            }),
+            counted_until: decision
+                .and_then(|decision| decision.counted_until)
+                .map(|until| counted_until(until, &state.zone)),
             checks: OpenChecks::of(
                 decision.map_or(&[], |decision| &decision.checks),
                 &followed(&self.answered.cars, Some(self.train.by), None),
@@ -226,7 +234,10 @@ impl Subject {
                 .as_ref()
                 .err()
                 .map_or(Vec::new(), |missing| missing.0.clone()),
-            asking: Asking::new(answer, &self.link),
+            asking: Asking {
+                elsewhere: self.link.at(address::train(id)),
+                ..Asking::new(answer, &self.link)
+            },
             day: state.today().to_string(),
             form,
             frame,

@@ -1,6 +1,5 @@
 //! Who decided about a train, and whether that still stands, in a few words.
 
-use super::follow::ToldSince;
 use super::verdicts::mark;
 use crate::address;
 use crate::failure::Failure;
@@ -11,6 +10,7 @@ use domain::rule_set::RuleSet;
 use domain::rule_set::verdict::Permission;
 use domain::time::{Instant, Zone};
 use store::read::View;
+use store::read::decisions::ToldAfter;
 
 /// What is said where nobody was told.
 const NOBODY: &str = "nobody yet";
@@ -85,12 +85,12 @@ pub(crate) fn line(
 }
 
 impl DecidedLine {
-    /// Adds who told everybody after it.
-    pub(crate) fn tell(&mut self, since: Option<&ToldSince>, zone: &Zone) {
-        let Some(since) = since else {
+    /// Adds who told everybody after it, also where it is void by now: they are to hear of that.
+    pub(crate) fn tell(&mut self, since: Option<&ToldAfter>, zone: &Zone) {
+        let Some(ToldAfter { by, at }) = since else {
             return;
         };
-        let since = since.words(zone);
+        let since = format!("everybody who must be (by {by}, {})", zone.show(*at));
         self.told = match self.told.as_str() {
             NOBODY => since,
             told => format!("{told}; then {since}"),

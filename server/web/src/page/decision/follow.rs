@@ -12,7 +12,7 @@ use domain::decision::decide;
 use domain::decision::follow_up::{Done, FollowUp, Followed, follow_up};
 use domain::ledger::dossier::DecisionRecord;
 use domain::ledger::entry::Seq;
-use domain::time::{Instant, Zone};
+use domain::time::Zone;
 use store::read::View;
 use store::read::formations::CarInTrain;
 
@@ -96,39 +96,6 @@ pub(crate) struct OpenChecks {
     pub(crate) which: String,
     /// The same in few lines: where they are many, of how many positions.
     pub(crate) in_few_lines: String,
-    /// Who told everybody after the decision, and when, where that was confirmed.
-    pub(crate) told: Option<ToldSince>,
-}
-
-/// Who told everybody of a decision after it, and when.
-pub(crate) struct ToldSince {
-    pub(crate) by: String,
-    pub(crate) at: Instant,
-}
-
-impl ToldSince {
-    /// By the check that says so, where it was confirmed after the decision.
-    pub(crate) fn of(all: &[FollowUp<'_>], decided: Option<Seq>) -> Option<Self> {
-        let mut all = all.iter();
-        let told = all.find(|one| one.check.kind == CheckKind::EveryoneTold)?;
-        let decided = decided?;
-        match told.done {
-            Done::Confirmed(check) if decided < check.by => Some(Self {
-                by: check.person.to_string(),
-                at: check.at,
-            }),
-            _ => None,
-        }
-    }
-
-    /// "everybody who must be (by C. Controller, 2026-11-25 12:10 +00:00)".
-    pub(crate) fn words(&self, zone: &Zone) -> String {
-        format!(
-            "everybody who must be (by {}, {})",
-            self.by,
-            zone.show(self.at)
-        )
-    }
 }
 
 impl OpenChecks {
@@ -142,12 +109,11 @@ impl OpenChecks {
             open: open.len(),
             which: in_short(&open, named),
             in_few_lines: in_few_lines(&open),
-            told: ToldSince::of(&all, followed.decided),
         }
     }
 
     /// Of a train as it stands, on the question that a decision about it answers. None where the register
-    /// lacks something for it. Three statements.
+    /// lacks something for it. Five statements, and one more where a place holds nothing.
     pub(crate) async fn of_train(
         view: &mut View,
         decided: &DecisionRecord,
@@ -157,7 +123,8 @@ impl OpenChecks {
         let Some(train) = view.train(&taken.train).await? else {
             return Ok(None);
         };
-        let cars = view.formation(&train.formation.vehicles).await??;
+        let vehicles = &train.formation.vehicles;
+        let cars = view.formation(vehicles, Some(day)).await??;
         let placed = train_cars(&cars, &view.documents, day);
         let question = ask(taken.words(), placed, Vec::new(), (&[], (at, day)))?.question;
         let followed = followed(&cars, Some(train.by), Some(decided.id));

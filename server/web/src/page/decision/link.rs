@@ -3,6 +3,7 @@
 
 use super::shown::{LIST, METHOD, STEPS, Shown, Steps};
 use crate::address::encoded;
+use crate::as_at::AsAtQuery;
 use domain::decision::asked::{AskedField, Words};
 use domain::decision::supposed::supposed;
 use domain::decision::{Standing, Supposed};
@@ -25,6 +26,8 @@ pub(crate) struct QuestionLink {
     pub(crate) given: Words,
     /// What is supposed.
     pub(crate) supposed: Vec<Supposed>,
+    /// The times that are told of, as they were typed; empty for now.
+    pub(crate) times: AsAtQuery,
     /// What of the answer is shown.
     pub(crate) shown: Shown,
     /// Whether it is written as this type writes it.
@@ -71,6 +74,7 @@ impl QuestionLink {
             formation: value(FORMATION).map(str::to_owned),
             given,
             supposed: supposed(closed.iter().map(String::as_str))?,
+            times: AsAtQuery::default(),
             shown: Shown::read(query)?,
             form: if query.iter().any(sent) {
                 Form::Sent
@@ -80,12 +84,31 @@ impl QuestionLink {
         })
     }
 
+    /// The same question about other times.
+    pub(crate) fn of_times(self, times: AsAtQuery) -> Self {
+        Self { times, ..self }
+    }
+
+    /// Whether it is about a past time.
+    pub(crate) fn is_of_then(&self) -> bool {
+        self.times.given().next().is_some()
+    }
+
     /// As it stands, unless something is supposed.
     pub(crate) fn standing(&self) -> Standing {
         if self.supposed.is_empty() {
             Standing::AsItStands
         } else {
             Standing::WhatIf
+        }
+    }
+
+    /// How what it is about stands, in a word for programs.
+    pub(crate) fn standing_name(&self) -> &'static str {
+        match (self.standing(), self.is_of_then()) {
+            (standing, false) => standing.name(),
+            (Standing::AsItStands, true) => "as_it_stood",
+            (Standing::WhatIf, true) => "what_if_then",
         }
     }
 
@@ -109,6 +132,7 @@ impl QuestionLink {
         pairs.extend(self.formation.iter().map(|f| (FORMATION, f.clone())));
         pairs.extend(self.fields().map(|(name, text)| (name, text.to_owned())));
         pairs.extend(supposed.iter().map(|one| (CLOSE, one.to_string())));
+        pairs.extend(self.times.given());
         pairs.extend(self.shown.pairs());
         pairs
     }
@@ -266,6 +290,23 @@ mod tests {
         let without = "/decision?formation=TM101%2C%20TM102r&speed=120&distance_to_go=";
         assert_eq!(link.without(&link.supposed[0]), without);
         assert_eq!(link.as_it_stands(), without);
+    }
+
+    #[test]
+    fn whatever_is_asked_of_a_past_time_is_asked_of_the_same_one() {
+        let times = AsAtQuery {
+            at: "2026-03-31".into(),
+            known: String::new(),
+        };
+        let link = read(&[("speed", "120"), ("close", "1:=A1:failed")]).of_times(times);
+        assert!(link.is_of_then());
+        let stood = "/decision?speed=120&at=2026-03-31";
+        assert_eq!(link.as_it_stands(), stood);
+        let one: Supposed = "2:=B1:failed".parse().expect("a supposition");
+        for address in [link.same(), link.more().and(&one)] {
+            assert!(address.contains("&at=2026-03-31"), "{address}");
+        }
+        assert!(!link.of_times(AsAtQuery::default()).is_of_then());
     }
 
     #[test]

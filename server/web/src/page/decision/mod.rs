@@ -3,6 +3,8 @@
 
 mod acting;
 pub(crate) mod answered;
+pub(crate) mod beside;
+mod cut_outs;
 pub(crate) mod decide;
 pub(crate) mod decided;
 mod figures;
@@ -15,6 +17,7 @@ mod parts;
 pub(crate) mod positions;
 mod question;
 mod room;
+mod rules_told;
 pub(crate) mod sheet;
 mod shown;
 mod speeds;
@@ -23,13 +26,13 @@ pub(crate) mod then;
 pub(crate) mod verdicts;
 
 use crate::address;
+use crate::as_at::{PageSpeaks, Speaks};
 use crate::drawing::train_side::{self, Row};
 use crate::drawing::wheels::{CockState, Effects, Wheel};
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::holds::HoldNote;
 use crate::page::further::{Further, head};
-use crate::page::isolations::age::{Age, age};
 use crate::page::named_place::by_codes;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
@@ -40,10 +43,11 @@ use askama::Template;
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
+use beside::WarningRow;
+use cut_outs::{CutOutRow, Told, cut_outs};
 use domain::circuit::Mode;
 use domain::configuration::car::{Train, Vehicle};
 use domain::decision::formation::FormationText;
-use domain::decision::warning::Warning;
 use domain::decision::{CommandedEffect, Decision, Standing, TrainCar};
 use domain::identity::{PositionCode, TrainId};
 use domain::isolation::Supply;
@@ -80,31 +84,18 @@ struct Subject {
     formed_later: Vec<TrainId>,
 }
 
-/// A cut-out in force on the train.
-struct CutOutRow {
-    car: String,
-    /// What stands on the car there.
-    label: Option<String>,
-    code: String,
-    title: String,
-    state: String,
-    cause: String,
-    age: Age,
-    end: String,
-    restate: String,
-}
-
 #[derive(Template)]
 #[template(path = "decision/decision.html")]
 struct DecisionPage {
     frame: Frame,
+    speaks: PageSpeaks,
     subject: Subject,
     what_if: bool,
     supposed: Vec<SupposedRow>,
     as_it_stands: String,
     verdicts: Vec<VerdictBlock>,
     /// What must be known beside the verdicts.
-    warnings: Vec<Warning>,
+    warnings: Vec<WarningRow>,
     /// Where there is no answer at all: what is lacking.
     missing: Vec<MissingFact>,
     cut_outs: Vec<CutOutRow>,
@@ -133,7 +124,8 @@ struct CarLine {
     href: String,
     car_type: String,
     orientation: String,
-    record: String,
+    /// Where a cut-out on it is recorded; none where the page tells of a past time.
+    record: Option<String>,
 }
 
 /// What was found, beside the verdicts.
@@ -225,8 +217,8 @@ async fn of_train_named(view: &mut View, id: &TrainId) -> Result<Formed<Train>, 
     })
 }
 
-/// `GET /decision?formation=…`
-pub(crate) async fn of_formation(
+/// A formation as an address names it, as it would stand.
+async fn of_formation(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Query(mut query): Pairs,
@@ -276,14 +268,17 @@ async fn show(
     .await?;
     let shown = DecisionPage {
         frame,
+        speaks: then::page_speaks(&link, &Speaks::now(now)),
         subject,
         what_if,
         supposed: positions::supposed(&answer.cars, &link),
         as_it_stands: link.as_it_stands(),
         verdicts: decision.map_or(Vec::new(), verdicts::blocks),
-        warnings: decision.map_or(Vec::new(), Decision::warnings),
+        warnings: decision.map_or(Vec::new(), |decision| {
+            WarningRow::all(decision, &link.times)
+        }),
         missing: missing.map_or(Vec::new(), |missing| missing.0.clone()),
-        cut_outs: cut_outs(&answered, (&state.zone, state.now())),
+        cut_outs: cut_outs(&answered, (&state.zone, now), Told::OfNow),
         vacant: delivers_nothing(&answered, |car, code| !car.is_incomplete(code)),
         incomplete: delivers_nothing(&answered, TrainCar::is_incomplete),
         cars: answered.cars.iter().map(car_line).collect(),
@@ -293,7 +288,7 @@ async fn show(
         positions: positions::lists(&nodes, &link),
         asking: Asking::new(answer, &link),
         effects: decision
-            .map(|decision| Findings::of(&answered, decision, &link, (&state.zone, state.now()))),
+            .map(|decision| Findings::of(&answered, decision, &link, (&state.zone, now))),
         steps: steps(&link),
         further: Further::CHOICES
             .map(|(_, name, words)| (words, head::address(&link, &link.same(), name)))
@@ -340,29 +335,6 @@ fn drawn(decision: &Decision) -> Option<Effects<'_>> {
     })
 }
 
-fn cut_outs(answered: &Answered, (zone, now): (&Zone, Instant)) -> Vec<CutOutRow> {
-    let of_car = |(place, car): (usize, &CarInTrain)| {
-        let known = answered.answer.cars.get(place);
-        let rows = car.isolations.iter().map(|isolation| {
-            let at = &isolation.cut_out.at;
-            let position = known.and_then(|car| car.circuit.car_type().position(&at.position));
-            CutOutRow {
-                car: at.car.to_string(),
-                label: position.and_then(labels::on_car),
-                code: at.position.to_string(),
-                title: position.map_or(String::new(), |position| position.title.clone()),
-                state: isolation.cut_out.state.to_string(),
-                cause: isolation.cut_out.cause.clone(),
-                age: age(isolation, zone, now),
-                end: address::end_isolation(at),
-                restate: address::record_as(at, ""),
-            }
-        });
-        rows.collect::<Vec<_>>()
-    };
-    answered.cars.iter().enumerate().flat_map(of_car).collect()
-}
-
 /// The positions that hold no component, or an incomplete one, and do something for the brake: of
 /// these the ones asked for.
 fn delivers_nothing(
@@ -386,6 +358,6 @@ fn car_line(car: &CarInTrain) -> CarLine {
         href: address::car(&known.number),
         car_type: format!("{} revision {}", known.car_type, known.revision),
         orientation: car.place.orientation.to_string(),
-        record: address::record_isolation(&known.number),
+        record: Some(address::record_isolation(&known.number)),
     }
 }

@@ -308,7 +308,7 @@ fn list(cocks: &[&Node<'_>], others: &[&Node<'_>], link: &QuestionLink) -> Posit
     };
     let elsewhere = link.supposed.iter().filter(|one| !in_list(one));
     hidden.extend(elsewhere.map(|one| (CLOSE.to_owned(), one.to_string())));
-    let shown = link.shown.pairs().into_iter();
+    let shown = link.times.given().chain(link.shown.pairs());
     hidden.extend(shown.map(|(name, value)| (name.to_owned(), value)));
     PositionList {
         cocks: cocks.iter().map(|node| node.row()).collect(),

@@ -2,6 +2,7 @@
 
 use super::link::{CLOSE, FORMATION, QuestionLink};
 use domain::configuration::car_type::{BrakePosition, LoadState};
+use domain::decision::Standing;
 use domain::decision::answer::Answer;
 use domain::decision::asked::AskedField;
 use domain::rule_set::facts::{Movement, TrainKind, Whereabouts};
@@ -12,6 +13,12 @@ pub(crate) struct Asking {
     pub(crate) action: String,
     pub(crate) hidden: Vec<(&'static str, String)>,
     pub(crate) fields: Vec<AskingField>,
+    /// What stands before a verdict that is none of the train as it stands now; else empty.
+    pub(crate) tag: &'static str,
+    /// Over the figures of the train as it is asked about.
+    pub(crate) stands: &'static str,
+    /// Where the question can be changed and the rules are told, unless on the page itself.
+    pub(crate) elsewhere: String,
     /// Whether something was assumed.
     pub(crate) assumed: bool,
     /// Whether something cannot be read.
@@ -61,11 +68,21 @@ impl Asking {
         };
         let formation = link.formation().map(|f| (FORMATION, f.to_owned()));
         let supposed = link.supposed.iter().map(|one| (CLOSE, one.to_string()));
+        let (tag, stands) = match (link.standing(), link.is_of_then()) {
+            (Standing::AsItStands, false) => ("", "As it stands"),
+            (Standing::WhatIf, false) => ("What if", "As supposed"),
+            (Standing::AsItStands, true) => ("As at then", "As it stood"),
+            (Standing::WhatIf, true) => ("What if, as at then", "As supposed"),
+        };
         Self {
+            tag,
+            stands,
+            elsewhere: String::new(),
             action: link.path().to_owned(),
             hidden: formation
                 .into_iter()
                 .chain(supposed)
+                .chain(link.times.given())
                 .chain(link.shown.pairs())
                 .collect(),
             fields: AskedField::ALL.iter().map(field).collect(),

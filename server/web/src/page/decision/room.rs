@@ -2,17 +2,19 @@
 //! lines: everything whose length differs from sheet to sheet, with some room to spare, since nobody
 //! knows how wide the letters of a printer are.
 
+use super::rules_told::RulesOnSheet;
 use super::sheet::percentages;
 use super::stored::applications;
 use super::verdicts::restrictions;
 use domain::configuration::car::Orientation;
 use domain::configuration::component::PositionRef;
-use domain::decision::Since;
 use domain::decision::stored::FoundStored;
 use domain::decision::taken::{
     DecidedCar, DecidedCutOut, DecisionTaken, Found, FoundRule, LostAxles,
 };
+use domain::decision::{Since, counted_until};
 use domain::rule_set::verdict::Imposed;
+use domain::time::Zone;
 
 /// Cut-outs that are told with the titles of their positions, at most.
 const IN_FULL: usize = 6;
@@ -31,7 +33,7 @@ const RULES: usize = 4;
 /// there are.
 const STORED_LEAST: usize = 4;
 /// Characters of a step in one line.
-const LINE_CHARS: usize = 105;
+pub(super) const LINE_CHARS: usize = 105;
 /// The same of bold type.
 const BOLD_CHARS: usize = 96;
 /// The same beside the name of a restriction, in larger type.
@@ -47,11 +49,6 @@ const LABEL_CHARS: usize = 12;
 const TIME_CHARS: usize = 30;
 /// Characters of what works in a mode, before the axles that do not brake.
 const WORKING_CHARS: usize = 96;
-
-pub(super) struct RuleOnSheet {
-    pub(super) words: String,
-    pub(super) source: String,
-}
 
 /// In which type a sheet is set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -71,7 +68,7 @@ impl Setting {
     }
 
     /// The lines of so many characters, of which so many are in a line of the usual type.
-    const fn lines_of(self, count: usize, chars: usize) -> usize {
+    pub(super) const fn lines_of(self, count: usize, chars: usize) -> usize {
         let in_a_line = match self {
             Self::Usual => chars,
             Self::Small => chars * 11 / 10,
@@ -101,8 +98,7 @@ pub(super) struct Room {
     pub(super) stored: Vec<String>,
     /// How many more there are.
     pub(super) more_stored: usize,
-    pub(super) rules: Vec<RuleOnSheet>,
-    pub(super) more_rules: usize,
+    pub(super) rules: RulesOnSheet,
     /// Whether all that must be on it fits one page.
     pub(super) one_page: bool,
 }
@@ -129,14 +125,13 @@ impl Room {
         let first = found.rules.first();
         let first = first.map_or(0, |rule| setting.lines_of_rule(rule));
         let for_rules = (spare + first).saturating_sub(for_stored);
-        let (rules, more_rules) = rules(taken, for_rules, setting);
+        let rules = RulesOnSheet::of(&found.rules, for_rules, setting);
         Self {
             setting,
             list,
             stored,
             more_stored,
             rules,
-            more_rules,
             one_page: left.is_some(),
         }
     }
@@ -261,7 +256,10 @@ impl Setting {
     /// The lines of what must be on the page beside the cut-outs.
     fn beside(self, taken: &DecisionTaken) -> usize {
         let found = &taken.found;
-        let bold = found.later.iter().chain(&found.warnings);
+        let until = found
+            .counted_until
+            .map(|until| counted_until(until, &Zone::UTC));
+        let bold = found.later.iter().chain(&until).chain(found.beside());
         let bold: usize = bold.map(|text| self.lines(text, BOLD_CHARS)).sum();
         let cautions = found.cautions.iter();
         let cautions: usize = cautions.map(|text| self.lines(text, LINE_CHARS)).sum();
@@ -333,7 +331,7 @@ impl Setting {
     }
 
     /// The lines of a rule with its source.
-    fn lines_of_rule(self, rule: &FoundRule) -> usize {
+    pub(super) fn lines_of_rule(self, rule: &FoundRule) -> usize {
         let text = format!("{}: {} {}", rule.title, rule.working, rule.source);
         self.lines(&text, LINE_CHARS)
     }
@@ -372,22 +370,4 @@ fn reservoir(one: &FoundStored) -> String {
         drains => format!("drain at {}", drains.join(" or ")),
     };
     format!("Car {car} {position}: {left}; {drained}.")
-}
-
-/// The rules that fit on the lines left, the strictest first, and how many more there are.
-fn rules(taken: &DecisionTaken, mut left: usize, setting: Setting) -> (Vec<RuleOnSheet>, usize) {
-    let found = &taken.found;
-    let mut shown = Vec::new();
-    for rule in &found.rules {
-        let words = format!("{}: {}", rule.title, rule.working);
-        let needed = setting.lines_of_rule(rule);
-        if left < needed && !shown.is_empty() {
-            break;
-        }
-        left = left.saturating_sub(needed);
-        let source = rule.source.clone();
-        shown.push(RuleOnSheet { words, source });
-    }
-    let more = found.rules.len() - shown.len();
-    (shown, more)
 }

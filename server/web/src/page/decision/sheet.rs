@@ -3,7 +3,8 @@
 
 use super::decided::{VoidWords, entry_link, runs_elsewhere, void};
 use super::follow::OpenChecks;
-use super::room::{CutOutList, Room, RuleOnSheet, Setting, all_since};
+use super::room::{CutOutList, Room, Setting, all_since};
+use super::rules_told::RulesOnSheet;
 use super::verdicts::{mark, restrictions};
 use crate::address;
 use crate::failure::Failure;
@@ -15,18 +16,19 @@ use askama::Template;
 use axum::extract::{Path, State};
 use domain::configuration::car::Orientation;
 use domain::configuration::car_type::{CarType, Position};
-use domain::decision::Since;
 use domain::decision::asked::AskedField;
 use domain::decision::check_code::CheckCode;
 use domain::decision::taken::{
     DecidedCar, DecidedCutOut, DecisionTaken, Found, FoundCounts, LostAxles, OfAll,
 };
+use domain::decision::{Since, counted_until};
 use domain::ledger::dossier::Documents;
 use domain::ledger::entry::Seq;
 use domain::rule_set::verdict::Imposed;
 use domain::time::Zone;
 use domain::units::Kilograms;
 use std::fmt;
+use std::slice;
 use store::read::decisions::{Proof, ProvenDecision};
 
 use super::answered::rule_sets;
@@ -69,6 +71,8 @@ struct Sheet {
     one_page: bool,
     /// What the verdict becomes once stored air is used up.
     later: Option<String>,
+    /// Until when stored air is counted in it.
+    counted_until: Option<String>,
     /// The positions without a component, or with an incomplete one.
     vacant: Option<String>,
     percentages: Vec<PercentageOnSheet>,
@@ -77,8 +81,7 @@ struct Sheet {
     /// The gradient on which the springs keep the train, where it was kept.
     holding: Option<(String, String)>,
     asked: Vec<(String, String)>,
-    rules: Vec<RuleOnSheet>,
-    more_rules: usize,
+    rules: RulesOnSheet,
     cautions: Vec<String>,
     /// The day on which a season of its rules begins or has ended, where they know one.
     turns_on: Option<String>,
@@ -148,21 +151,19 @@ pub(crate) async fn show(
         what: "decision recorded by entry",
         name: entry.to_string(),
     })?;
+    let told = view.told_after(slice::from_ref(&proven.record)).await?;
     let mut sheet = sheet(&proven, &view.documents, &state);
+    // Also of one that is void by now: they are to hear of that.
+    let told = told.get(&proven.record.id).map(|told| {
+        let who = format!("everybody who must be, by {}", told.by);
+        (who, state.zone.show(told.at))
+    });
+    sheet.told.extend(told);
     if sheet.void.is_none() {
         sheet.void = runs_elsewhere(&mut view, &proven.record.taken.train).await?;
     }
     if sheet.void.is_none() {
         sheet.checks = OpenChecks::of_train(&mut view, &proven.record, state.when()).await?;
-        let since = sheet
-            .checks
-            .as_ref()
-            .and_then(|checks| checks.told.as_ref());
-        let since = since.map(|told| {
-            let who = format!("everybody who must be, by {}", told.by);
-            (who, state.zone.show(told.at))
-        });
-        sheet.told.extend(since);
     }
     page(&SheetPage {
         sheet,
@@ -184,7 +185,6 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
         stored,
         more_stored,
         rules,
-        more_rules,
         one_page,
     } = Room::of(taken);
     Sheet {
@@ -215,6 +215,7 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
         setting,
         one_page,
         later: found.later.clone(),
+        counted_until: found.counted_until.map(|until| counted_until(until, zone)),
         vacant: vacant(found),
         percentages: percentages(found),
         working: working(found),
@@ -223,12 +224,11 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
             .map(|kept| (per_mille(kept.after), per_mille(kept.before))),
         asked: asked(taken),
         rules,
-        more_rules,
         cautions: found.cautions.clone(),
         turns_on: issued
             .and_then(|set| set.document.turns_after(zone.day_of(record.at)))
             .map(|day| day.to_string()),
-        warnings: found.warnings.clone(),
+        warnings: found.beside().cloned().collect(),
         told: told(taken, zone),
         stored,
         more_stored,

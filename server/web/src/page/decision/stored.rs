@@ -2,8 +2,8 @@
 
 use super::answered::Answered;
 use crate::page::isolations::age::age;
-use domain::decision::Supposed;
 use domain::decision::stored::StoredIn;
+use domain::decision::{Spent, Supposed};
 use domain::isolation::closing::Spot;
 use domain::ledger::dossier::IsolationRecord;
 use domain::time::{Instant, Zone};
@@ -18,7 +18,7 @@ pub(crate) struct StoredRow {
     pub(crate) feeds: String,
     /// How many full applications; nothing where it feeds no brake or a fact is lacking.
     pub(crate) left: String,
-    /// When its supply was cut; nothing where it was not.
+    /// When its supply was cut, and why its air is not counted; nothing where neither is so.
     pub(crate) cut: String,
     /// Where its pressure is read.
     pub(crate) read_at: Vec<String>,
@@ -38,19 +38,18 @@ pub(crate) fn rows(
     let stored = answered.answer.stored_air(supposed);
     let decision = answered.answer.decision.as_ref().ok();
     let spent = decision.map_or(&[][..], |decision| &decision.spent);
-    let is_spent = |one: &StoredIn| {
+    let not_counted = |one: &StoredIn| {
         let (car, position) = (&one.at.car_number, &one.at.position);
         let mut spent = spent.iter();
-        spent.any(|other| other.at.car == *car && other.at.position == *position)
+        let spent = spent.find(|other| other.at.car == *car && other.at.position == *position);
+        spent.map(Spent::in_short)
     };
     let row = |one: &StoredIn| {
         let cut = cut(one, &isolations, (zone, now));
+        let told = [(!cut.is_empty()).then_some(cut), not_counted(one)];
+        let told: Vec<String> = told.into_iter().flatten().collect();
         StoredRow {
-            cut: if is_spent(one) {
-                format!("{cut}; not counted as brake any more")
-            } else {
-                cut
-            },
+            cut: told.join("; "),
             ..row(one)
         }
     };

@@ -1,32 +1,38 @@
-//! A train as it was at a past time: how it was formed, what was cut out on it, and what is found about it
-//! as at then. Of the past nothing is decided, supposed or printed as a sheet.
+//! A train or a formation as it was at a past time: how a train was formed, what was fitted and cut out
+//! on it, and what is found about it as at then, also with something supposed. Of the past nothing is
+//! decided, recorded or printed as a sheet.
 
 use super::answered::{Answered, rule_sets, train_cars};
-use super::delivers_nothing;
-use super::link::QuestionLink;
+use super::beside::WarningRow;
+use super::cut_outs::{CutOutRow, Told, cut_outs};
+use super::link::{Form, QuestionLink};
+use super::positions::{self, CarPositions, SupposedRow};
 use super::question::Asking;
 use super::verdicts::{self, VerdictBlock};
-use super::{Pairs, of_train};
+use super::{CarLine, Findings, Pairs, delivers_nothing, drawn, of_formation, of_train, steps};
 use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
+use crate::drawing::train_side::{self, Row};
+use crate::drawing::wheels::{CockState, Wheel};
 use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::holds::HoldNote;
+use crate::page::further::{Further, head};
+use crate::page::named_place::by_codes;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
-use axum::response::IntoResponse;
-use domain::configuration::car::Train;
+use axum::response::{IntoResponse, Redirect};
+use domain::configuration::car::Vehicle;
 use domain::decision::answer::answer;
-use domain::decision::warning::Warning;
-use domain::decision::{Decision, TrainCar};
+use domain::decision::formation::FormationText;
+use domain::decision::{Standing, TrainCar, counted_until};
 use domain::identity::TrainId;
-use domain::ledger::dossier::{Formed, IsolationRecord};
 use domain::ledger::entry::Seq;
-use domain::time::{Day, Zone};
+use domain::time::Day;
 use domain::unreadable::Unreadable;
 use domain::worked::MissingFact;
 use futures_util::FutureExt;
@@ -35,39 +41,55 @@ use store::read::{AsAt, View};
 
 #[derive(Template)]
 #[template(path = "decision/then.html")]
-struct TrainThenPage {
+struct ThenPage {
     frame: Frame,
     speaks: PageSpeaks,
-    id: TrainId,
-    /// When it was formed so, and by which entry.
-    formed: (String, Seq),
+    subject: Subject,
+    what_if: bool,
+    /// Until when stored air was counted in the verdicts, in words.
+    counted_until: Option<String>,
+    supposed: Vec<SupposedRow>,
+    as_it_stood: String,
     asking: Asking,
     verdicts: Vec<VerdictBlock>,
-    warnings: Vec<Warning>,
+    warnings: Vec<WarningRow>,
     /// Where there is no answer at all: what is lacking.
     missing: Vec<MissingFact>,
-    cut_outs: Vec<IsolationRecord>,
+    cut_outs: Vec<CutOutRow>,
     /// The positions that held no component, and those that held an incomplete one.
     vacant: Vec<String>,
     incomplete: Vec<String>,
-    cars: Vec<CarRow>,
+    cars: Vec<CarLine>,
+    drawing: Vec<Row>,
+    wheels: [Wheel; 4],
+    cocks: [CockState; 6],
+    positions: Vec<CarPositions>,
+    effects: Option<Findings>,
+    /// Whether every step stands unfolded, and the address with them otherwise.
+    steps: (bool, String),
+    /// The pages with further questions about it as it was: name and address.
+    further: Vec<(&'static str, String)>,
     holds: Vec<HoldNote>,
-    zone: Zone,
     day: String,
 }
 
-/// A car of the formation.
-struct CarRow {
-    number: String,
-    href: String,
-    car_type: String,
-    orientation: String,
+/// What the page is about.
+struct Subject {
+    title: String,
+    /// Of a train: its name, when it was formed so, and by which entry.
+    train: Option<(TrainId, String, Seq)>,
 }
 
 /// What the page tells of a past time, and what on it is of now all the same.
-const WHAT: (&str, &str) = (
+const OF_TRAIN: (&str, &str) = (
     "how the train was formed, what was fitted and cut out on it, and what the rules of then say of that",
-    "It is worked out anew and is no decision. What was decided then, and by whom, stands among the entries about it.",
+    "It is worked out anew and is no decision. What was decided then, and by whom, stands among the entries about it; whether cars of it were in a train formed later, in the list of trains as at that time.",
+);
+
+/// The same of a formation that an address names.
+const OF_FORMATION: (&str, &str) = (
+    "what was fitted and cut out on these cars, and what the rules of then say of them as one train",
+    "It is worked out anew and is no decision, and they need not have run together.",
 );
 
 /// `GET /trains/{train}`: as it stands, or with `?at=…&known=…` as it was.
@@ -77,7 +99,7 @@ pub(crate) async fn of_train_at_any_time(
     Path(train): Path<String>,
     Query(mut query): Pairs,
 ) -> PageResult {
-    let times = take_times(&mut query);
+    let times = AsAtQuery::take(&mut query);
     let speaks = times.read(&state)?;
     let Some(as_at) = speaks.then() else {
         let now = of_train(State(state), signed_in, Path(train), Query(query));
@@ -85,32 +107,35 @@ pub(crate) async fn of_train_at_any_time(
     };
     let id: TrainId = train.parse()?;
     let of = (&times, &speaks, as_at);
-    let shown = show((&state, &signed_in), (&id, &query), of).boxed().await;
+    let shown = train_then((&state, &signed_in), (&id, query), of);
+    let shown = shown.boxed().await;
     shown.map_err(|failure| failure.of_train(&id))
 }
 
-/// Takes the two times out of an address.
-fn take_times(query: &mut Vec<(String, String)>) -> AsAtQuery {
-    let mut times = AsAtQuery::default();
-    query.retain(|(name, value)| {
-        let time = match name.as_str() {
-            "at" => &mut times.at,
-            "known" => &mut times.known,
-            _ => return true,
-        };
-        time.clone_from(value);
-        false
-    });
-    times
+/// `GET /decision?formation=…`: as it would stand, or with `&at=…&known=…` as it would have stood.
+pub(crate) async fn of_formation_at_any_time(
+    State(state): State<WebState>,
+    signed_in: SignedIn,
+    Query(mut query): Pairs,
+) -> PageResult {
+    let times = AsAtQuery::take(&mut query);
+    let speaks = times.read(&state)?;
+    let Some(as_at) = speaks.then() else {
+        let now = of_formation(State(state), signed_in, Query(query));
+        return now.boxed().await;
+    };
+    let of = (&times, &speaks, as_at);
+    let shown = formation_then((&state, &signed_in), query, of);
+    shown.boxed().await
 }
 
-/// Answers a question about a train as it was, by the design data of the view: at most ten statements.
+/// Answers a question about vehicles as they were, by the design data of the view: at most ten
+/// statements.
 pub(crate) async fn answered_then(
     view: &mut View,
-    (train, link): (&Formed<Train>, &QuestionLink),
+    (vehicles, link): (&[Vehicle], &QuestionLink),
     (as_at, day): (AsAt, Day),
 ) -> Result<Answered, Failure> {
-    let vehicles = &train.formation.vehicles;
     let mut cars = view.formation_told(vehicles, as_at).await??;
     let documents = &view.documents;
     for car in &mut cars {
@@ -119,61 +144,110 @@ pub(crate) async fn answered_then(
     let answer = answer(
         link.given.clone(),
         train_cars(&cars, documents, day),
-        Vec::new(),
+        link.supposed.clone(),
         (&rule_sets(documents, day), (as_at.effective, day)),
     )?;
     Ok(Answered { cars, answer })
 }
 
-/// What an address asks of then; nothing is supposed of it.
-fn asked_of_then(id: &TrainId, query: &[(String, String)]) -> Result<QuestionLink, Failure> {
-    let link = QuestionLink::read(address::train(id), query)?;
-    let expected = "nothing: of a past time it is told as it was, with nothing supposed and in its own \
-                    formation";
-    let supposed = link.supposed.first().map(ToString::to_string);
-    let supposed = supposed.map(|supposed| Unreadable::new("supposition", &supposed, expected));
-    let formation = link.formation();
-    let formation = formation.map(|text| Unreadable::new("formation", text, expected));
-    match supposed.or(formation) {
-        Some(why) => Err(why.into()),
-        None => Ok(link),
-    }
-}
-
-async fn show(
+async fn train_then(
     (state, signed_in): (&WebState, &SignedIn),
-    (id, query): (&TrainId, &[(String, String)]),
+    (id, mut query): (&TrainId, Vec<(String, String)>),
     (times, speaks, as_at): (&AsAtQuery, &Speaks, AsAt),
 ) -> PageResult {
-    let link = asked_of_then(id, query)?;
     let mut view = speaks.view(state).await?;
+    let day = state.zone.day_of(as_at.effective);
+    by_codes(&mut view, &mut query, day).await?;
+    let link = QuestionLink::read(address::train(id), &query)?.of_times(times.clone());
+    if let Some(formation) = link.formation() {
+        let expected = "nothing: a train has its own formation";
+        return Err(Unreadable::new("formation", formation, expected).into());
+    }
+    if link.form == Form::Sent {
+        return Ok(Redirect::to(&link.same()).into_response());
+    }
     let train = view.train_told(id, as_at).await?;
     let train = train.ok_or_else(|| Failure::NotFound {
         what: "train",
         name: id.to_string(),
     })?;
+    let subject = Subject {
+        title: format!("Train {id}"),
+        train: Some((id.clone(), state.zone.show(train.formed_at), train.by)),
+    };
+    let vehicles = &train.formation.vehicles;
+    let of = (subject, vehicles.as_slice(), link);
+    show((state, signed_in), (&mut view, of), (speaks, as_at)).await
+}
+
+async fn formation_then(
+    (state, signed_in): (&WebState, &SignedIn),
+    mut query: Vec<(String, String)>,
+    (times, speaks, as_at): (&AsAtQuery, &Speaks, AsAt),
+) -> PageResult {
+    let mut view = speaks.view(state).await?;
     let day = state.zone.day_of(as_at.effective);
-    let answered = answered_then(&mut view, (&train, &link), (as_at, day)).await?;
+    by_codes(&mut view, &mut query, day).await?;
+    let link = QuestionLink::read("/decision".to_owned(), &query)?.of_times(times.clone());
+    if link.form == Form::Sent {
+        return Ok(Redirect::to(&link.same()).into_response());
+    }
+    let formation: FormationText = link.formation().unwrap_or_default().parse()?;
+    let vehicles = view.vehicles(&formation).await?;
+    let vehicles = vehicles?;
+    let subject = Subject {
+        title: format!("Formation {formation}"),
+        train: None,
+    };
+    let of = (subject, vehicles.as_slice(), link);
+    show((state, signed_in), (&mut view, of), (speaks, as_at)).await
+}
+
+async fn show(
+    (state, signed_in): (&WebState, &SignedIn),
+    (view, (subject, vehicles, link)): (&mut View, (Subject, &[Vehicle], QuestionLink)),
+    (speaks, as_at): (&Speaks, AsAt),
+) -> PageResult {
+    let day = state.zone.day_of(as_at.effective);
+    let answered = answered_then(view, (vehicles, &link), (as_at, day)).await?;
     let cars: Vec<Seq> = answered.cars.iter().map(|car| car.record.id).collect();
     let holds = view.holds_on_cars_at(&cars, as_at).await?;
     let answer = &answered.answer;
     let decision = answer.decision.as_ref().ok();
     let missing = answer.decision.as_ref().err();
-    let speaks = PageSpeaks::new((times, speaks), address::train(id), WHAT);
-    let shown = TrainThenPage {
+    let kinds = positions::kinds(&answer.cars);
+    let nodes = positions::nodes(&kinds, &answer.cars, &link);
+    let buttons = positions::buttons(&nodes, &link);
+    let clock = (&state.zone, as_at.effective);
+    let speaks = page_speaks(&link, speaks);
+    let until = decision.and_then(|decision| decision.counted_until);
+    let shown = ThenPage {
         frame: Frame::new(state, signed_in),
-        id: id.clone(),
-        formed: (state.zone.show(train.formed_at), train.by),
+        subject,
+        what_if: link.standing() == Standing::WhatIf,
+        counted_until: until.map(|until| counted_until(until, &state.zone)),
+        supposed: positions::supposed(&answer.cars, &link),
+        as_it_stood: link.as_it_stands(),
         asking: Asking::new(answer, &link),
         verdicts: decision.map_or(Vec::new(), verdicts::blocks),
-        warnings: decision.map_or(Vec::new(), Decision::warnings),
+        warnings: decision.map_or(Vec::new(), |decision| {
+            WarningRow::all(decision, &link.times)
+        }),
         missing: missing.map_or(Vec::new(), |missing| missing.0.clone()),
         vacant: delivers_nothing(&answered, |car, code| !car.is_incomplete(code)),
         incomplete: delivers_nothing(&answered, TrainCar::is_incomplete),
-        cars: answered.cars.iter().map(|car| row(car, &speaks)).collect(),
-        cut_outs: cut_outs(&answered.cars),
+        cars: answered.cars.iter().map(|car| line(car, &speaks)).collect(),
+        cut_outs: cut_outs(&answered, clock, Told::OfThen),
+        drawing: train_side::rows(&answer.cars, buttons, decision.and_then(drawn)),
+        wheels: Wheel::ALL,
+        cocks: CockState::ALL,
+        positions: positions::lists(&nodes, &link),
+        effects: decision.map(|decision| Findings::of(&answered, decision, &link, clock)),
+        steps: steps(&link),
+        further: Further::CHOICES
+            .map(|(_, name, words)| (words, head::address(&link, &link.same(), name)))
+            .into(),
         holds: HoldNote::all(&holds, &state.zone),
-        zone: state.zone.clone(),
         day: day.to_string(),
         speaks,
     };
@@ -185,17 +259,23 @@ async fn show(
     }
 }
 
-fn cut_outs(cars: &[CarInTrain]) -> Vec<IsolationRecord> {
-    let all = cars.iter().flat_map(|car| &car.isolations);
-    all.cloned().collect()
+/// Of which time the page speaks; the form for another one asks the same question.
+pub(super) fn page_speaks(link: &QuestionLink, speaks: &Speaks) -> PageSpeaks {
+    let now = link.clone().of_times(AsAtQuery::default());
+    let what = match now.formation() {
+        None => OF_TRAIN,
+        Some(_) => OF_FORMATION,
+    };
+    PageSpeaks::new((&link.times, speaks), now.as_it_stands(), what).keeping(now.pairs())
 }
 
-fn row(car: &CarInTrain, speaks: &PageSpeaks) -> CarRow {
+fn line(car: &CarInTrain, speaks: &PageSpeaks) -> CarLine {
     let known = &car.record.car;
-    CarRow {
+    CarLine {
         number: known.number.to_string(),
         href: speaks.at_same(&address::car(&known.number)),
         car_type: format!("{} revision {}", known.car_type, known.revision),
         orientation: car.place.orientation.to_string(),
+        record: None,
     }
 }

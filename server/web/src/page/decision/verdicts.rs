@@ -124,6 +124,9 @@ fn limits(imposed: &Imposed, free: Option<&str>) -> Vec<(&'static str, String)> 
     all.extend(speed.or_else(free).map(|text| ("Speed", text)));
     let passengers = imposed.passengers.map(|where_not| where_not.to_string());
     all.extend(passengers.or_else(free).map(|text| ("Passengers", text)));
+    // Few rules speak of the cab: what they do not say of it needs no line.
+    let cab = imposed.cab.map(|cab| format!("drive from the {cab}"));
+    all.extend(cab.map(|text| ("Cab", text)));
     all.extend(far(imposed).or_else(free).map(|text| ("How far", text)));
     all
 }

@@ -8,6 +8,7 @@ pub(crate) use file::{csv, xlsx};
 use crate::address;
 use crate::campaigns::CampaignNote;
 use crate::due::campaigns::campaigns;
+use crate::due::doubted::doubted;
 use crate::due::ending::{Ending, ending};
 use crate::due::query::DueQuery;
 use crate::due::source::Source;
@@ -15,6 +16,7 @@ use crate::due::words::{self, LimitWords};
 use crate::failure::Failure;
 use crate::form::Fields;
 use crate::frame::Frame;
+use crate::page::components::JudgeAgain;
 use crate::page::concessions::list::Row as ConcessionRow;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
@@ -50,6 +52,15 @@ struct DuePage {
     concessions: Vec<ConcessionRow>,
     /// Modifications whose last day comes soon or is over, and that are not embodied everywhere.
     campaigns: Vec<CampaignNote>,
+    /// Components that are to be judged again.
+    again: Vec<JudgeAgain>,
+}
+
+impl DuePage {
+    /// Whether a row is marked as an estimate, so that it must be told what that means.
+    fn tells_estimates(&self) -> bool {
+        self.rows.iter().any(|row| row.estimated)
+    }
 }
 
 /// What the form offers.
@@ -84,6 +95,8 @@ pub(crate) struct Row {
     pub(crate) task: String,
     pub(crate) title: String,
     pub(crate) limit: Option<LimitWords>,
+    /// Whether that limit rests on use of which no reading tells.
+    pub(crate) estimated: bool,
     /// Why it is due at once, with the entry that says so and its address.
     pub(crate) at_once: Option<(String, String)>,
     pub(crate) lacking: Option<String>,
@@ -127,6 +140,7 @@ pub(crate) async fn show(
     let weeks = weeks(&mut view, &query).await?;
     let concessions = ending(&mut view, &query).await?;
     let campaigns = campaigns(&mut view, &query).await?;
+    let doubted = doubted(&mut view, &query).await?;
     let today = query.filter.today;
     let readable = query.errors.is_empty();
     let answer = page(&DuePage {
@@ -145,6 +159,7 @@ pub(crate) async fn show(
             .map(|one| ending_row(one, today))
             .collect(),
         campaigns: CampaignNote::all(&campaigns, today),
+        again: JudgeAgain::all(&doubted),
         query,
     })?;
     let status = if readable {
@@ -256,6 +271,7 @@ pub(crate) fn row(item: &DueItem, (view, documents): (&View, &Documents), state:
         task: item.task.to_string(),
         title: words::title(item, documents).to_owned(),
         limit: words::limit(item, documents, &state.zone),
+        estimated: item.estimated,
         at_once: forecast.at_once.as_ref().map(|found| {
             let entry = address::entry(found.by);
             (words::at_once(found), entry)

@@ -1,7 +1,7 @@
-//! One check of the fleet: its cars with their answers, and answering for one.
+//! One check of the fleet: its cars with their answers, now or as at a time, and answering for one.
 
 use crate::address;
-use crate::as_at::AsAtQuery;
+use crate::as_at::{AsAtQuery, PageSpeaks};
 use crate::carrying::CarryingQuery;
 use crate::entry_form::{Asked, EntryForm, Field, ShownRefusal, Tried, left_over, record};
 use crate::failure::Failure;
@@ -22,8 +22,9 @@ use domain::people::DOES_WORK;
 use domain::time::{Day, Zone};
 use serde::Deserialize;
 use std::collections::BTreeSet;
-use store::read::AsAt;
+use store::StoreError;
 use store::read::fleet_checks::{CHECK_CARS_PAGE, Carries, CheckCar, CheckNow, ListedCheck};
+use store::read::{AsAt, View};
 
 #[derive(Template)]
 #[template(path = "fleet_checks/one.html")]
@@ -31,16 +32,25 @@ struct CheckPage {
     frame: Frame,
     check: ListedCheck,
     cars: Vec<CheckCar>,
-    /// How what is looked for stands with cars now; none where the check does not say what that is.
+    /// How what is looked for stands with cars at the time that is told of; none where the check does
+    /// not say what that is.
     now: Option<CheckNow>,
     left: Option<Left>,
     next: Option<String>,
     goes_on: bool,
     form: Option<EntryForm>,
     left_over: Option<ShownRefusal>,
+    /// The day that is told of.
     today: Day,
     zone: Zone,
+    speaks: PageSpeaks,
 }
+
+/// What the page tells of a past time, and what on it is of now all the same.
+const WHAT: (&str, &str) = (
+    "which cars the check asked, and what they had answered",
+    "The depot of a car is told of now.",
+);
 
 /// What nobody has looked at.
 struct Left {
@@ -54,7 +64,7 @@ struct Left {
 
 impl Left {
     /// None where everything was looked at.
-    fn of(check: &ListedCheck, now: Option<&CheckNow>) -> Option<Self> {
+    fn of(check: &ListedCheck, now: Option<&CheckNow>, times: &AsAtQuery) -> Option<Self> {
         let (sought, now) = check.record.check.sought.as_ref().zip(now)?;
         let that = |carries: Carries| -> Vec<CarNumber> {
             let cars = now.not_looked_at.iter();
@@ -64,19 +74,24 @@ impl Left {
         (!now.not_looked_at.is_empty()).then(|| Self {
             carrying: that(Carries::It),
             untold: that(Carries::CannotBeTold),
-            asks: CarryingQuery::from(sought).address("/carrying", None),
+            asks: CarryingQuery {
+                at: times.at.clone(),
+                known: times.known.clone(),
+                ..CarryingQuery::from(sought)
+            }
+            .address("/carrying", None),
         })
     }
 }
 
 impl CheckPage {
-    /// Why a car is asked, as the register finds it now; none where the check does not say what it
-    /// looks for.
+    /// Why a car is asked, as the register finds it; none where the check does not say what it looks
+    /// for.
     fn why(&self, car: &CarNumber) -> Option<&'static str> {
         Some(match self.now.as_ref()?.carrying.get(car) {
             Some(Carries::It) => "carries it",
             Some(Carries::CannotBeTold) => "cannot be told",
-            None => "not found on it now",
+            None => "not found on it",
         })
     }
 }
@@ -99,67 +114,101 @@ pub(crate) fn in_words(answer: CarAnswer) -> &'static str {
     }
 }
 
-/// `GET /fleet-checks/{entry}?after=…&car=…`. At most eight statements. It tells of now alone.
+/// `GET /fleet-checks/{entry}?after=…&car=…&at=…&known=…`. At most eight statements; of a past time
+/// linear in the checks that were ever opened.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Path(entry): Path<i64>,
     Query(shown): Query<Shown>,
-    Query(asked): Query<AsAtQuery>,
+    Query(times): Query<AsAtQuery>,
 ) -> PageResult {
-    asked.refuse_other_times(
-        "nothing: the page tells what its cars have answered by now, and beside each answer when. \
-         Which cars carried something at another time is asked with “Which cars carry”",
-    )?;
-    page(&check_page(&state, &signed_in, (Seq(entry), &shown), None).await?)
+    let asked = (Seq(entry), &shown, &times);
+    page(&check_page(&state, &signed_in, asked, None).await?)
+}
+
+/// A check as it is told, with a page of its cars; one more than that where there are more.
+pub(crate) struct Told {
+    pub(crate) check: ListedCheck,
+    pub(crate) cars: Vec<CheckCar>,
+    pub(crate) now: Option<CheckNow>,
+}
+
+impl Told {
+    /// Reads it as it stands, or stood; none where there was no such check.
+    pub(crate) async fn read(
+        view: &mut View,
+        (id, after): (Seq, Option<&CarNumber>),
+        (times, then): (AsAt, Option<AsAt>),
+    ) -> Result<Option<Self>, StoreError> {
+        let of_page = (after, CHECK_CARS_PAGE);
+        if let Some(as_at) = then {
+            let Some(record) = view.fleet_checks_told(as_at).await?.remove(&id) else {
+                return Ok(None);
+            };
+            let cars = view.fleet_check_cars_told(&record, of_page, as_at).await?;
+            let now = view.fleet_check_then(&record, as_at).await?;
+            let check = record.into();
+            return Ok(Some(Self { check, cars, now }));
+        }
+        let Some(check) = view.fleet_check(id).await? else {
+            return Ok(None);
+        };
+        let cars = view.fleet_check_cars(id, of_page).await?;
+        let now = view.fleet_check_now(&check, times).await?;
+        Ok(Some(Self { check, cars, now }))
+    }
 }
 
 async fn check_page(
     state: &WebState,
     signed_in: &SignedIn,
-    (id, shown): (Seq, &Shown),
+    (id, shown, times): (Seq, &Shown, &AsAtQuery),
     tried: Option<&Tried>,
 ) -> Result<CheckPage, Failure> {
     let after: Option<CarNumber> = match shown.after.as_str() {
         "" => None,
         car => Some(car.parse()?),
     };
-    let mut view = state.store.view().await?;
-    let check = view.fleet_check(id).await?;
-    let check = check.ok_or_else(|| Failure::NotFound {
+    let speaks = times.read(state)?;
+    let mut view = speaks.view(state).await?;
+    let asked = (speaks.times, speaks.then());
+    let told = Told::read(&mut view, (id, after.as_ref()), asked).await?;
+    let Told {
+        check,
+        mut cars,
+        now,
+    } = told.ok_or_else(|| Failure::NotFound {
         what: "check of the fleet",
         name: id.0.to_string(),
     })?;
-    let mut cars = view
-        .fleet_check_cars(id, (after.as_ref(), CHECK_CARS_PAGE))
-        .await?;
     let more = CHECK_CARS_PAGE < cars.len();
     cars.truncate(CHECK_CARS_PAGE);
     let last = cars.last().filter(|_| more);
-    let now = state.now();
-    let as_at = AsAt {
-        effective: now,
-        known: now,
-    };
-    let now = view.fleet_check_now(&check, as_at).await?;
     let frame = Frame::new(state, signed_in);
-    let form = frame
-        .holds(DOES_WORK)
-        .then(|| answer_form(id, (&cars, &shown.car)).finish(tried));
+    let may_answer = frame.holds(DOES_WORK) && speaks.past.is_none();
+    let form = may_answer.then(|| answer_form(id, (&cars, &shown.car)).finish(tried));
+    let address = address::fleet_check(id);
     Ok(CheckPage {
         frame,
         next: last.map(|row| {
-            address::with_query(&address::fleet_check(id), [("after", row.car.as_str())])
+            let fields = [
+                ("after", row.car.as_str()),
+                ("at", times.at.as_str()),
+                ("known", times.known.as_str()),
+            ];
+            address::with_query(&address, fields)
         }),
         goes_on: after.is_some(),
         left_over: left_over(tried, form.as_slice()),
         form,
-        left: Left::of(&check, now.as_ref()),
+        left: Left::of(&check, now.as_ref(), times),
         now,
         check,
         cars,
-        today: state.today(),
+        today: state.zone.day_of(speaks.times.effective),
         zone: state.zone.clone(),
+        speaks: PageSpeaks::new((times, &speaks), address.clone(), WHAT),
     })
 }
 
@@ -215,9 +264,8 @@ pub(crate) async fn send(
     match record(&state, &submitted, "answer", &asks).await? {
         None => Ok(Redirect::to(&address::fleet_check(id)).into_response()),
         Some(tried) => {
-            let shown = Shown::default();
-            let shown =
-                check_page(&state, &submitted.signed_in, (id, &shown), Some(&tried)).await?;
+            let asked = (id, &Shown::default(), &AsAtQuery::default());
+            let shown = check_page(&state, &submitted.signed_in, asked, Some(&tried)).await?;
             Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&shown)?).into_response())
         }
     }

@@ -3,6 +3,7 @@
 
 use super::posed::Posed;
 use super::weak_points::{FailureWords, weak_points};
+use crate::as_at::Speaks;
 use crate::failure::Failure;
 use crate::respond::PageResult;
 use axum::http::header;
@@ -42,13 +43,13 @@ pub(crate) enum Kind {
 }
 
 /// Answers with the file. Without an answer there is none.
-pub(super) async fn send(kind: Kind, title: &str, posed: Posed) -> PageResult {
+pub(super) async fn send(kind: Kind, (title, speaks): (&str, &Speaks), posed: Posed) -> PageResult {
     let cars = posed.asking.cars.clone();
     let found = weak_points(posed).await?.map_err(|missing| {
         let expected = format!("a train whose facts are known: {missing}");
         Failure::Unreadable(Unreadable::new("question", title, expected))
     })?;
-    let rows = rows(&cars, &found);
+    let rows = rows(&cars, &found, &of_then(title, speaks));
     let (bytes, extension, media_type) = match kind {
         Kind::Csv => {
             let mut bytes = Vec::new();
@@ -63,12 +64,34 @@ pub(super) async fn send(kind: Kind, title: &str, posed: Posed) -> PageResult {
         }
     };
     let part = InFile::of(&found).name_of_part();
-    let name = format!("attachment; filename=\"weak-points{part}.{extension}\"");
+    let then = name_of_times(speaks);
+    let name = format!("attachment; filename=\"weak-points{then}{part}.{extension}\"");
     let headers = [
         (header::CONTENT_TYPE, media_type.to_owned()),
         (header::CONTENT_DISPOSITION, name),
     ];
     Ok((headers, bytes).into_response())
+}
+
+/// Of which past time a file tells, before all else that it says; nothing of now.
+fn of_then(title: &str, speaks: &Speaks) -> String {
+    let Some(past) = &speaks.past else {
+        return String::new();
+    };
+    let known = past.known.as_ref();
+    let known = known.map_or(String::new(), |known| format!(", as known at {known}"));
+    format!("{title}{known}: worked out anew, and nothing was decided by it. ")
+}
+
+/// What the name of a file says of the past time that it tells of, without the colons that not every
+/// system has in names.
+fn name_of_times(speaks: &Speaks) -> String {
+    let Some(past) = &speaks.past else {
+        return String::new();
+    };
+    let known = past.known.as_ref().map(|_| speaks.times.known);
+    let known = known.map_or(String::new(), |known| format!("-known-{known}"));
+    format!("-as-at-{}{known}", speaks.times.effective).replace(':', "")
 }
 
 /// Which pairs a file holds: those that take braked weight, the worst first, and at most so many.
@@ -121,8 +144,24 @@ impl<'a> InFile<'a> {
         format!(
             "THE LIST GOES ON. {begins}: only {} of them are in the file, the {PAIRS_MAX} worst and, \
              of {that_take_beyond_each} that take more than each by itself, the {PAIRS_MAX} with the \
-             most beyond.",
-            self.count()
+             most beyond. {}",
+            self.count(),
+            self.bounds()
+        )
+    }
+
+    /// What those that are not in the file take at most: why it needs no more of them.
+    fn bounds(&self) -> String {
+        let Pairs { worst, hidden, .. } = self.pairs;
+        let later = worst.last().map_or(Kilograms(0), |pair| pair.later);
+        let beyond = if hidden.len() < self.pairs.that_take_beyond_each {
+            let most = hidden.last().map_or(Kilograms(0), |pair| pair.beyond_each);
+            format!("more than its two failures by themselves by at most {most}")
+        } else {
+            "no more than its two single failures together, which are in the file".to_owned()
+        };
+        format!(
+            "Each of the others takes at most {later} once stored air is used up, and {beyond}."
         )
     }
 
@@ -136,10 +175,10 @@ impl<'a> InFile<'a> {
     }
 }
 
-fn rows(cars: &[TrainCar], found: &WeakPoints) -> Vec<Vec<Cell>> {
+fn rows(cars: &[TrainCar], found: &WeakPoints, of_then: &str) -> Vec<Vec<Cell>> {
     let in_file = InFile::of(found);
     let mut first = vec![Cell::Empty; HEADER.len()];
-    first[3] = Cell::Text(in_file.in_words());
+    first[3] = Cell::Text(format!("{of_then}{}", in_file.in_words()));
     let mut rows = vec![first];
     rows.extend(found.singles.iter().map(|one| single(cars, one)));
     let pairs = in_file.all();
@@ -194,4 +233,49 @@ fn places(failure: &Weakness) -> Cell {
 
 fn weight(kilograms: Kilograms) -> Cell {
     Cell::Number(kilograms.0 as f64)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn pair(other: usize, later: i64, beyond_each: i64) -> WeakPair {
+        WeakPair {
+            one: 0,
+            other,
+            at_once: Kilograms(0),
+            later: Kilograms(later),
+            beyond_each: Kilograms(beyond_each),
+        }
+    }
+
+    /// Of so many that take more than each by itself, with two pairs in the file of three that take
+    /// something.
+    fn said(that_take_beyond_each: usize) -> String {
+        let pairs = Pairs {
+            evaluated: 10,
+            that_take: 3,
+            that_take_beyond_each,
+            worst: vec![pair(1, 5_000, 0)],
+            hidden: vec![pair(2, 3_000, 2_000)],
+            ..Pairs::default()
+        };
+        let found = WeakPoints {
+            pairs,
+            ..WeakPoints::default()
+        };
+        InFile::of(&found).in_words()
+    }
+
+    #[test]
+    fn a_file_that_is_cut_says_what_the_others_take_at_most() {
+        let all_hidden = said(1);
+        let most = format!("Each of the others takes at most {}", Kilograms(5_000));
+        assert!(all_hidden.contains(&most), "{all_hidden}");
+        let singly = "no more than its two single failures together";
+        assert!(all_hidden.contains(singly), "{all_hidden}");
+        let not_all = said(2);
+        let beyond = format!("by themselves by at most {}", Kilograms(2_000));
+        assert!(not_all.contains(&beyond), "{not_all}");
+    }
 }

@@ -1,8 +1,9 @@
 //! What all these pages begin with: which train, as it stands or supposed, and where else to go.
 
-use super::Further;
 use super::posed::Posed;
+use super::{Further, WHAT};
 use crate::address::encoded;
+use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
 use crate::frame::Frame;
 use crate::page::decision::link::{CLOSE, FORMATION, QuestionLink};
 use crate::session::SignedIn;
@@ -17,6 +18,8 @@ pub(crate) struct Head {
     pub(crate) frame: Frame,
     pub(crate) title: String,
     pub(crate) about: &'static str,
+    /// Of which time the page speaks.
+    pub(crate) speaks: PageSpeaks,
     pub(crate) what_if: bool,
     pub(crate) supposed: Vec<String>,
     /// The decision about the same train in the same state.
@@ -43,18 +46,21 @@ impl Head {
     pub(crate) fn new(
         (state, signed_in): (&WebState, &SignedIn),
         title: &str,
-        further: Further,
+        (further, speaks): (Further, &Speaks),
         posed: &Posed,
     ) -> Self {
         let link = &posed.link;
+        let now = link.clone().of_times(AsAtQuery::default());
         let (name, about) = name_of(further);
         let others = Further::CHOICES
             .map(|(page, name, words)| (words, address(link, &link.same(), name), page == further));
         let missing = posed.asking.question.as_ref().err();
+        let path = address(link, &now.same(), name);
         Self {
             frame: Frame::new(state, signed_in),
             title: title.to_owned(),
             about,
+            speaks: PageSpeaks::new((&link.times, speaks), path, WHAT),
             what_if: link.standing() == Standing::WhatIf,
             supposed: link.supposed.iter().map(ToString::to_string).collect(),
             decision: link.same(),
@@ -124,10 +130,13 @@ fn hidden(link: &QuestionLink) -> Vec<(String, String)> {
         .supposed
         .iter()
         .map(|one| (CLOSE.to_owned(), one.to_string()));
+    let times = link.times.given();
+    let times = times.map(|(name, text)| (name.to_owned(), text));
     formation
         .into_iter()
         .chain(fields)
         .chain(supposed)
+        .chain(times)
         .collect()
 }
 

@@ -1,6 +1,7 @@
 //! Further questions about a train or any formation, each on a page of its own: the drawing of its
 //! circuit, what to close, weak points, the path to a position, fault finding, and what reveals a wrong cock. What is
-//! supposed in the address of a decision is supposed on these pages too.
+//! supposed in the address of a decision is supposed on these pages too, and of the past time in it they
+//! tell as well.
 
 mod circuit;
 mod closing;
@@ -15,6 +16,7 @@ pub(crate) mod weak_points;
 pub(crate) mod words;
 
 use crate::address;
+use crate::as_at::{AsAtQuery, Speaks};
 use crate::failure::Failure;
 use crate::page::decision::Pairs;
 use crate::page::decision::link::QuestionLink;
@@ -28,7 +30,7 @@ use domain::decision::formation::FormationText;
 use domain::identity::TrainId;
 use file::Kind;
 use head::Head;
-use posed::{Extra, Posed, pose};
+use posed::{Extra, Posed, pose, pose_then};
 use store::read::View;
 
 /// A page.
@@ -78,6 +80,12 @@ fn found(segment: &str) -> Result<Further, Failure> {
     })
 }
 
+/// What the pages tell of a past time, and what on them is of now all the same.
+const WHAT: (&str, &str) = (
+    "the answer about the cars as they were fitted and cut out",
+    "It is worked out anew, and nothing was decided by it.",
+);
+
 /// `GET /trains/{train}/{page}`
 pub(crate) async fn of_train(
     State(state): State<WebState>,
@@ -87,18 +95,18 @@ pub(crate) async fn of_train(
 ) -> PageResult {
     let further = found(&page)?;
     let id: TrainId = train.parse()?;
-    let (mut extra, mut question) = Extra::split(query);
-    let mut view = state.store.view().await?;
-    by_codes(&mut view, &mut question, state.today()).await?;
-    extra_by_codes(&mut view, &mut extra, state.today()).await?;
-    let link = QuestionLink::read(address::train(&id), &question)?;
-    let known = view.train(&id).await?.ok_or_else(|| Failure::NotFound {
+    let address = address::train(&id);
+    let (mut view, asked) = Asked::read(&state, (further, address), query).await?;
+    let known = match asked.speaks.then() {
+        None => view.train(&id).await?,
+        Some(as_at) => view.train_told(&id, as_at).await?,
+    };
+    let known = known.ok_or_else(|| Failure::NotFound {
         what: "train",
         name: id.to_string(),
     })?;
-    let vehicles = &known.formation.vehicles;
-    let asked = (format!("Train {id}"), link, extra);
-    show(&state, &signed_in, (&mut view, vehicles), (further, asked)).await
+    let of = (format!("Train {id}"), known.formation.vehicles);
+    show((&state, &signed_in), &mut view, (of, asked)).await
 }
 
 /// `GET /decision/{page}?formation=…`
@@ -109,31 +117,76 @@ pub(crate) async fn of_formation(
     Query(query): Pairs,
 ) -> PageResult {
     let further = found(&page)?;
-    let (mut extra, mut question) = Extra::split(query);
-    let mut view = state.store.view().await?;
-    by_codes(&mut view, &mut question, state.today()).await?;
-    extra_by_codes(&mut view, &mut extra, state.today()).await?;
-    let link = QuestionLink::read("/decision".to_owned(), &question)?;
-    let formation: FormationText = link.formation().unwrap_or_default().parse()?;
+    let address = "/decision".to_owned();
+    let (mut view, asked) = Asked::read(&state, (further, address), query).await?;
+    let formation: FormationText = asked.link.formation().unwrap_or_default().parse()?;
     let vehicles = view.vehicles(&formation).await?;
-    let vehicles = vehicles?;
-    let asked = (format!("Formation {formation}"), link, extra);
-    show(&state, &signed_in, (&mut view, &vehicles), (further, asked)).await
+    let of = (format!("Formation {formation}"), vehicles?);
+    show((&state, &signed_in), &mut view, (of, asked)).await
+}
+
+/// What an address asks.
+struct Asked {
+    further: Further,
+    link: QuestionLink,
+    extra: Extra,
+    speaks: Speaks,
+}
+
+impl Asked {
+    /// Reads it, with the register that it is asked of.
+    async fn read(
+        state: &WebState,
+        (further, address): (Further, String),
+        mut query: Vec<(String, String)>,
+    ) -> Result<(View, Self), Failure> {
+        let times = AsAtQuery::take(&mut query);
+        let speaks = times.read(state)?;
+        let (mut extra, mut question) = Extra::split(query);
+        let mut view = speaks.view(state).await?;
+        let day = state.zone.day_of(speaks.times.effective);
+        by_codes(&mut view, &mut question, day).await?;
+        extra_by_codes(&mut view, &mut extra, day).await?;
+        let link = QuestionLink::read(address, &question)?.of_times(times);
+        let asked = Self {
+            further,
+            link,
+            extra,
+            speaks,
+        };
+        Ok((view, asked))
+    }
 }
 
 async fn show(
-    state: &WebState,
-    signed_in: &SignedIn,
-    (view, vehicles): (&mut View, &[Vehicle]),
-    (further, (title, link, extra)): (Further, (String, QuestionLink, Extra)),
+    (state, signed_in): (&WebState, &SignedIn),
+    view: &mut View,
+    ((title, vehicles), asked): ((String, Vec<Vehicle>), Asked),
 ) -> PageResult {
-    let posed: Posed = pose(view, vehicles, (link, extra), state.when()).await?;
-    let head = || Head::new((state, signed_in), &title, further, &posed);
+    let Asked {
+        further,
+        link,
+        extra,
+        speaks,
+    } = asked;
+    let question = (link, extra);
+    let posed: Posed = match speaks.then() {
+        None => pose(view, &vehicles, question, state.when()).await?,
+        Some(as_at) => {
+            let of = (as_at, state.zone.day_of(as_at.effective));
+            pose_then(view, &vehicles, question, of).await?
+        }
+    };
+    let title = match &speaks.past {
+        None => title,
+        Some(past) => format!("{title} as at {}", past.effective),
+    };
+    let head = || Head::new((state, signed_in), &title, (further, &speaks), &posed);
     match further {
         Further::Circuit => circuit::show(head(), &posed),
         Further::Closing => closing::show(head(), &posed),
         Further::WeakPoints => weak_points::show(head(), posed.clone()).await,
-        Further::WeakPointsFile(kind) => file::send(kind, &title, posed).await,
+        Further::WeakPointsFile(kind) => file::send(kind, (&title, &speaks), posed).await,
         Further::Path => path::show(head(), &posed),
         Further::Faults => faults::show(head(), &posed, (view, &state.zone)).await,
         Further::Revealed => revealed::show(head(), &posed),

@@ -12,7 +12,8 @@ use domain::time::Day;
 use domain::unreadable::Unreadable;
 use std::str::FromStr;
 use std::sync::Arc;
-use store::read::View;
+use store::read::formations::CarInTrain;
+use store::read::{AsAt, View};
 
 /// The names of the fields that these pages ask for beyond the question.
 const FIELDS: [&str; 8] = [
@@ -82,26 +83,45 @@ impl Posed {
     }
 }
 
-/// Reads the train from the register: four statements.
+/// Reads the train from the register: four statements, and one more where a place holds nothing.
 pub(crate) async fn pose(
     view: &mut View,
     vehicles: &[Vehicle],
     (link, extra): (QuestionLink, Extra),
+    when: When,
+) -> Result<Posed, Failure> {
+    let cars = view.formation(vehicles, Some(when.1)).await??;
+    posed((&cars, &view.documents), (link, extra), when)
+}
+
+/// The same of a past time: at most eleven statements.
+pub(crate) async fn pose_then(
+    view: &mut View,
+    vehicles: &[Vehicle],
+    (link, extra): (QuestionLink, Extra),
+    (as_at, day): (AsAt, Day),
+) -> Result<Posed, Failure> {
+    let cars = view.formation_told(vehicles, as_at).await??;
+    let when = (as_at.effective, day);
+    posed((&cars, &view.documents), (link, extra), when)
+}
+
+fn posed(
+    (cars, documents): (&[CarInTrain], &Arc<Documents>),
+    (link, extra): (QuestionLink, Extra),
     (at, day): When,
 ) -> Result<Posed, Failure> {
-    let cars = view.formation(vehicles).await??;
-    let documents = Arc::clone(&view.documents);
     let asking = ask(
         link.given.clone(),
-        train_cars(&cars, &documents, day),
+        train_cars(cars, documents, day),
         link.supposed.clone(),
-        (&rule_sets(&documents, day), (at, day)),
+        (&rule_sets(documents, day), (at, day)),
     )?;
     Ok(Posed {
         link,
         extra,
         asking,
-        documents,
+        documents: Arc::clone(documents),
         day,
     })
 }

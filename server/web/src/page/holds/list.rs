@@ -1,7 +1,8 @@
-//! The list of evidence holds: all in force, and those that were lifted, page by page.
+//! The list of evidence holds: all in force, and those that were lifted, page by page; of a past time
+//! those in force then.
 
 use crate::after::After;
-use crate::as_at::AsAtQuery;
+use crate::as_at::{AsAtQuery, PageSpeaks};
 use crate::frame::Frame;
 use crate::holds::HoldNote;
 use crate::respond::{PageResult, page};
@@ -23,31 +24,45 @@ struct HoldsPage {
     /// Whether this is not the first page of them.
     goes_on: bool,
     may_set: bool,
+    speaks: PageSpeaks,
 }
 
-/// `GET /holds?after=…&id=…`. Two statements. It tells of now alone.
+/// What the page tells of a past time, and what on it is of now all the same.
+const WHAT: (&str, &str) = ("what was held as evidence", "");
+
+/// `GET /holds?after=…&id=…&at=…&known=…`. Two statements; of a past time one more, and no page of
+/// those that were lifted.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
     Query(after): Query<After>,
     Query(asked): Query<AsAtQuery>,
 ) -> PageResult {
-    asked.refuse_other_times(
-        "nothing: the list tells what is held now, and beside each hold that was lifted from when \
-         to when it was in force. What was held on a car at another time stands on the page of the \
-         car",
-    )?;
+    let speaks = asked.read(&state)?;
     let after = after.read()?;
-    let mut view = state.store.view().await?;
+    let mut view = speaks.view(&state).await?;
+    let frame = Frame::new(&state, &signed_in);
+    let shown = PageSpeaks::new((&asked, &speaks), "/holds".to_owned(), WHAT);
+    if let Some(as_at) = speaks.then() {
+        let held = view.holds_at(as_at).await?;
+        return page(&HoldsPage {
+            frame,
+            in_force: HoldNote::all(&held, &state.zone),
+            lifted: Vec::new(),
+            next: None,
+            goes_on: false,
+            may_set: false,
+            speaks: shown,
+        });
+    }
     let mut lifted = view.holds_lifted(after).await?;
     let more = LIFTED_PAGE < lifted.len();
     lifted.truncate(LIFTED_PAGE);
     let last = lifted.last().filter(|_| more);
     let next = last.and_then(|hold| {
         let (at, _) = hold.lifted?;
-        Some(After::address("/holds", (at, hold.id)))
+        Some(After::address("/holds", (at, hold.id), &asked))
     });
-    let frame = Frame::new(&state, &signed_in);
     let in_force = view.holds.holds.iter().map(|held| &held.hold);
     page(&HoldsPage {
         may_set: frame.holds(HOLDS_EVIDENCE),
@@ -56,5 +71,6 @@ pub(crate) async fn show(
         lifted: HoldNote::all(&lifted, &state.zone),
         next,
         goes_on: after.is_some(),
+        speaks: shown,
     })
 }

@@ -54,8 +54,9 @@ pub(crate) struct BoardQuery {
 const OF_NOW: &str = "nothing: the board tells what is cut out now. What was cut out on a car at \
                       another time stands on the page of the car";
 
-/// `GET /isolations?page=…`. Nine statements, whatever the number of trains; the time grows with all
-/// trains that have cut-outs, of which there are at most [`BOARD_MAX`].
+/// `GET /isolations?page=…`. Nine statements whatever the number of trains, and three more where a test
+/// was failed; the time grows with all trains that have cut-outs, of which there are at most
+/// [`BOARD_MAX`].
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -80,14 +81,14 @@ pub(crate) async fn show(
     let trains = view.trains_named(&names).await?;
     let vehicles: Vec<Vec<Vehicle>> = all.iter().map(|(key, _)| key.vehicles(&trains)).collect();
     let vehicles: Vec<&[Vehicle]> = vehicles.iter().map(Vec::as_slice).collect();
-    let formations = view.formations(&vehicles).await?;
+    let formations = view.formations(&vehicles, Some(state.today())).await?;
     let cars: BTreeSet<CarNumber> = all
         .iter()
         .flat_map(|(_, cut_outs)| cut_outs.iter())
         .map(|cut_out| cut_out.isolation.cut_out.at.car.clone())
         .collect();
     let cars: Vec<CarNumber> = cars.into_iter().collect();
-    let decisions = view.decisions_about(&names, &cars).await?;
+    let about = view.decisions_about(&names, &cars).await?;
     let telling = Telling {
         documents: &view.documents,
         rule_sets: rule_sets(&view.documents, state.today()),
@@ -98,11 +99,11 @@ pub(crate) async fn show(
         .map(|train| (&train.formation.id, train.by))
         .collect();
     let places = all.into_iter().zip(formations).map(|(group, cars)| {
-        let train = group.0.train();
         let known = Known {
             cars,
-            formed_by: train.and_then(|id| formed.get(id).copied()),
-            decisions: &decisions,
+            formed_by: group.0.train().and_then(|id| formed.get(id).copied()),
+            decisions: &about.decisions,
+            told: &about.told,
         };
         telling.place(group, known)
     });

@@ -51,7 +51,7 @@ pub(crate) async fn show(
     page(&end_page(&state, &signed_in, &at, None).await?)
 }
 
-/// The page with the form: five statements.
+/// The page with the form: five statements, and one more where work makes tests void.
 async fn end_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -70,6 +70,7 @@ async fn end_page(
         name: at.to_string(),
     })?;
     let tests = view.tests_of_car(&car).await?;
+    let touched = view.touched_on(&car, isolation.since).await?;
     let now = state.now();
     let car_type = view.documents.car_type(&car.car, state.zone.day_of(now));
     // The register checks it again.
@@ -77,18 +78,26 @@ async fn end_page(
         isolation: &isolation,
         at: now,
         car_type: car_type.map(Arc::as_ref),
+        touched: &touched,
         documents: &view.documents,
+        zone: &state.zone,
     };
-    let proofs: Vec<&TestedRecord> = tests
-        .iter()
-        .filter(|test| ending.lacks(test, tests.iter()).is_none())
-        .collect();
+    let passed = tests.iter().filter(|test| ending.is_passed_since(test));
+    let judged = passed.map(|test| (test, ending.lacks(test, tests.iter())));
+    let (proofs, others): (Vec<_>, Vec<_>) = judged.partition(|(_, lack)| lack.is_none());
+    let proofs: Vec<&TestedRecord> = proofs.into_iter().map(|(test, _)| test).collect();
     let frame = Frame::new(state, signed_in);
     let mut notes = vec![in_words(&isolation, (&state.zone, now))];
     if proofs.is_empty() {
-        let passed = tests.iter().any(|test| ending.is_passed_since(test));
-        notes.push(unproved(&at.car, passed.then_some(&at.position)));
+        notes.push(unproved(at, others.len()));
     }
+    notes.extend(others.iter().filter_map(|(test, lack)| {
+        let test = in_short(test, &state.zone);
+        Some(format!(
+            "Passed since and not offered: {test}: {}.",
+            lack.as_ref()?
+        ))
+    }));
     let holds = HoldNote::all(view.holds.on_car(&at.car), &state.zone);
     let may = frame.holds(ISOLATES) && holds.is_empty();
     let form = may.then(|| form(at, &proofs, &state.zone).finish(tried));
@@ -106,16 +115,27 @@ async fn end_page(
     })
 }
 
-/// That no test proves the end; with the position, where others passed.
-fn unproved(car: &CarNumber, others: Option<&PositionCode>) -> String {
-    let why = match others {
-        None => format!("No test of car {car} passed since."),
-        Some(position) => format!(
-            "Tests of car {car} passed since, and none of them proves the brake restored: they \
-             measured nothing behind {position}, or a later one by the same procedure did not pass."
+/// That no test proves the end, of so many that passed since.
+fn unproved(at: &PositionRef, passed: usize) -> String {
+    let PositionRef { car, position } = at;
+    let why = match passed {
+        0 => format!("No test of car {car} passed since."),
+        _ => format!(
+            "No test of car {car} that passed since proves the brake behind {position} restored."
         ),
     };
     format!("{why} Without one the cut-out stays in force.")
+}
+
+/// "T-2, BT-A, 2026-11-25 12:00 +00:00".
+fn in_short(test: &TestedRecord, zone: &Zone) -> String {
+    let record = &test.record;
+    format!(
+        "{}, {}, {}",
+        record.id,
+        record.procedure,
+        zone.show(record.at)
+    )
 }
 
 fn in_words(isolation: &IsolationRecord, (zone, now): (&Zone, Instant)) -> String {
@@ -128,16 +148,7 @@ fn in_words(isolation: &IsolationRecord, (zone, now): (&Zone, Instant)) -> Strin
 }
 
 fn form(at: &PositionRef, proofs: &[&TestedRecord], zone: &Zone) -> EntryForm {
-    let proof = |test: &&TestedRecord| {
-        let record = &test.record;
-        format!(
-            "{}, {}, {}",
-            record.id,
-            record.procedure,
-            zone.show(record.at)
-        )
-    };
-    let known: Vec<String> = proofs.iter().map(proof).collect();
+    let known: Vec<String> = proofs.iter().map(|test| in_short(test, zone)).collect();
     let hint = match known.as_slice() {
         [] => "The identity of a test record of this car.".to_owned(),
         known => format!("Passed since: {}.", known.join("; ")),

@@ -3,16 +3,17 @@
 
 use super::age::{Age, age};
 use crate::address;
+use crate::as_at::AsAtQuery;
 use crate::page::decision::answered::train_cars;
+use crate::page::decision::beside::WarningRow;
 use crate::page::decision::decided::{DecidedLine, last, line};
-use crate::page::decision::follow::{ToldSince, followed};
+use crate::page::decision::follow::followed;
 use crate::page::decision::verdicts::{in_one_line, mark};
 use crate::state::WebState;
 use domain::configuration::car::{Orientation, Train, Vehicle};
 use domain::decision::answer::answer;
 use domain::decision::asked::{AskedField, Words};
 use domain::decision::follow_up::follow_up;
-use domain::decision::warning::Warning;
 use domain::decision::{RuleSetAnswer, Urgency};
 use domain::identity::{CarNumber, TrainId, UnitNumber};
 use domain::ledger::dossier::{DecisionRecord, Documents, Formed};
@@ -20,8 +21,9 @@ use domain::ledger::entry::Seq;
 use domain::rule_set::RuleSet;
 use domain::time::Instant;
 use domain::worked::Missing;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use store::read::board::InForce;
+use store::read::decisions::ToldAfter;
 use store::read::formations::{CarInTrain, NotFound};
 
 /// A train, or a unit or car that is in no train, with its cut-outs.
@@ -57,6 +59,8 @@ pub(super) struct Known<'d> {
     pub(super) formed_by: Option<Seq>,
     /// The last decisions about all trains and with all cars, the newest first.
     pub(super) decisions: &'d [DecisionRecord],
+    /// Who told everybody of them.
+    pub(super) told: &'d HashMap<Seq, ToldAfter>,
 }
 
 /// What the rule sets say of a place.
@@ -67,13 +71,11 @@ pub(super) struct Said {
     pub(super) urgency: Urgency,
     pub(super) verdicts: Vec<VerdictLine>,
     /// What must be known beside the verdicts.
-    pub(super) warnings: Vec<Warning>,
+    pub(super) warnings: Vec<WarningRow>,
     /// Until when stored air is counted in that; none where that does not end by itself.
     counted_until: Option<Instant>,
     /// How many checks after its cut-outs are open, of how many.
     pub(super) open_checks: (usize, usize),
-    /// Who told everybody of the decision after it, where that was confirmed.
-    told: Option<ToldSince>,
 }
 
 /// A cut-out in force.
@@ -198,6 +200,7 @@ impl Telling<'_> {
             .iter()
             .map(|in_force| self.row(in_force, cars))
             .collect();
+        let everybody = known.told;
         let decided = key.train().zip(known.formed_by);
         let decided = decided.and_then(|(train, formed_by)| {
             Some((train, last(known.decisions, (train, formed_by))?))
@@ -210,8 +213,7 @@ impl Telling<'_> {
         let clock = (&self.state.zone, self.state.now());
         let decided = decided.map(|(train, record)| {
             let mut line = line(record, train, &self.rule_sets, clock);
-            let since = said.as_ref().ok().and_then(|said| said.told.as_ref());
-            line.tell(since, clock.0);
+            line.tell(everybody.get(&record.id), clock.0);
             line
         });
         Place {
@@ -255,8 +257,7 @@ impl Telling<'_> {
             verdicts: verdicts.collect(),
             counted_until: decision.counted_until,
             open_checks: (open, checks.len()),
-            told: ToldSince::of(&checks, decided),
-            warnings: decision.warnings(),
+            warnings: WarningRow::all(&decision, &AsAtQuery::default()),
         })
     }
 

@@ -120,8 +120,11 @@ fn form(
                 .with_value(state)
                 .hint(
                     "A cut-out is not one state: each takes away something else. Of what is cut out \
-                     already, tell the state that it is in now: it stays cut out. What a position \
-                     cannot be in is refused.",
+                     already, tell the state that it was in at the time given below, also if it was \
+                     in another later: it stays cut out. No brake is \
+                     counted on what is told as emptied: of a cock that does not vent say so only \
+                     once the reservoirs behind it were drained. What a position cannot be in is \
+                     refused.",
                 )
                 .required(),
         )
@@ -155,12 +158,20 @@ fn words(state: CutOutState) -> &'static str {
         CutOutState::ClosedVented => "closed, and what lies behind it emptied",
         CutOutState::ClosedTrapped => "closed, with air trapped behind it",
         CutOutState::SupplyCut => "supply cut, what lies behind it still charged",
-        CutOutState::ReleasedByHand => "released by hand",
+        CutOutState::ReleasedByHand => {
+            "released by hand; of a spring, what it does when air returns is not known"
+        }
         CutOutState::ElectricallyOff => "switched off electrically",
         CutOutState::Bypassed => "bypassed",
         CutOutState::Failed => "failed: it delivers nothing",
         CutOutState::ReopenedNotProven => {
             "open again with no test since: it counts as cut out until the test"
+        }
+        CutOutState::ReleasedUntilAirReturns => {
+            "spring released by hand, and seen to apply again by itself when air returns"
+        }
+        CutOutState::ReleasedUntilReset => {
+            "spring released by hand, and seen to stay dead until it is reset"
         }
     }
 }

@@ -67,7 +67,7 @@ pub(crate) async fn show(
             });
         }
         Ok(None) => broken = Some(format!("entry {after} is missing")),
-        Err(damaged @ StoreError::Damaged { .. }) => broken = Some(damaged.to_string()),
+        Err(StoreError::Broken(how)) => broken = Some(how.to_string()),
         Err(other) => return Err(other.into()),
     }
     page(&ChainPage {

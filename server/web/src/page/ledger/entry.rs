@@ -18,6 +18,7 @@ use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::people::{HOLDS_EVIDENCE, roles_for};
 use domain::refusal::Refusal;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use store::read::View;
 use store::read::entries::KeptEntry;
@@ -115,6 +116,7 @@ pub(super) async fn answer(
         .and_then(|value: serde_json::Value| serde_json::to_string_pretty(&value))
         .unwrap_or(body);
     let open = corrected_by.is_none() && holds.is_empty();
+    let made_true = made_true(&mut view, &entry.fact).await?;
     page(&EntryPage {
         seq: entry.seq.0,
         what: fact::sentence(&entry.fact, &state.zone),
@@ -135,7 +137,7 @@ pub(super) async fn answer(
         hash: hex(&hash),
         last_entry: view.last_entry,
         may_hold: frame.holds(HOLDS_EVIDENCE),
-        form: (open && may_withdraw(&frame, &entry.fact)).then(|| form(tried)),
+        form: (open && may_withdraw(&frame, (&entry.fact, &made_true))).then(|| form(tried)),
         replace: replaced_at(&entry.fact, seq)
             .filter(|_| open && frame.holds(roles_for(&entry.fact))),
         holds,
@@ -154,8 +156,21 @@ fn replaced_at(fact: &Fact, seq: Seq) -> Option<String> {
     Some(format!("{form}?corrects={}", seq.0))
 }
 
-fn may_withdraw(frame: &Frame, fact: &Fact) -> bool {
-    fact.is_correctable()
+/// What became true by a fact. One statement, of an approval alone.
+async fn made_true<'f>(view: &mut View, fact: &'f Fact) -> Result<Cow<'f, Fact>, Failure> {
+    let Fact::Approved { proposal } = fact else {
+        return Ok(Cow::Borrowed(fact));
+    };
+    let proposed = view.entry(*proposal).await?;
+    Ok(match proposed.map(|kept| kept.entry.fact) {
+        Some(Fact::Proposed(proposal)) => Cow::Owned(proposal.fact()),
+        _ => Cow::Borrowed(fact),
+    })
+}
+
+/// Of what was approved, the registration of a car alone is withdrawn.
+fn may_withdraw(frame: &Frame, (fact, made_true): (&Fact, &Fact)) -> bool {
+    (fact.is_correctable() || matches!(made_true, Fact::CarRegistered(_)))
         && frame.holds(roles_for(fact))
         && frame.holds(roles_for(&Fact::Withdrawn))
 }

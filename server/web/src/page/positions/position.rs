@@ -13,6 +13,7 @@ use crate::failure::Failure;
 use crate::frame::Frame;
 use crate::holds::HoldNote;
 use crate::page::cars::positions::metres;
+use crate::page::components::JudgeAgain;
 use crate::page::components::locations::named;
 use crate::page::named_place;
 use crate::respond::{PageResult, page};
@@ -73,6 +74,7 @@ pub(crate) struct PositionPage {
     isolations: Vec<IsolationRecord>,
     stock: Stock,
     campaigns: Vec<CampaignNote>,
+    again: Vec<JudgeAgain>,
     holds: Vec<HoldNote>,
     settings: SettingsShown,
     forms: Vec<EntryForm>,
@@ -131,8 +133,8 @@ pub(crate) async fn found(
     Ok((car, car_type, place))
 }
 
-/// The page of a position, with a form that was tried and not recorded. Nine statements at
-/// most, one of them for its settings and one for how it departs.
+/// The page of a position, with a form that was tried and not recorded. Ten statements at most, of them
+/// one for its settings, one for how it departs and one where anything was ever to be judged again.
 pub(crate) async fn position_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -141,7 +143,6 @@ pub(crate) async fn position_page(
 ) -> Result<PositionPage, Failure> {
     let frame = Frame::new(state, signed_in);
     let speaks = query.read(state)?;
-    let is_now = speaks.past.is_none();
     let mut view = speaks.view(state).await?;
     let on = state.zone.day_of(speaks.times.effective);
     let (car, car_type, PlaceOnCar { position, inside }) = found(&mut view, at, on).await?;
@@ -161,10 +162,10 @@ pub(crate) async fn position_page(
         None => holds(&view, at, (now.as_ref(), inside.as_ref()), state),
         Some(as_at) => holds_then(&mut view, (&car, at), as_at, state).await?,
     };
-    let free = is_now && holds.is_empty();
+    let free = speaks.past.is_none() && holds.is_empty();
     let may_fit = frame.holds(people::HANDLES_COMPONENTS) && free;
     let vacant = Some(&position).filter(|_| may_fit && now.is_none());
-    let stock = Stock::of(&mut view, vacant, state).await?;
+    let stock = Stock::of(&mut view, (vacant, at), state).await?;
     let shown = Shown {
         at,
         parts: &forms::fittable((&view.documents, &position.approved), at, state),
@@ -182,6 +183,7 @@ pub(crate) async fn position_page(
         approved: approved(&view, &position),
         in_force: isolations.iter().find(|i| i.ended.is_none()).cloned(),
         departs: Departs::of(&mut view, at, (&speaks, state)).await?,
+        again: JudgeAgain::here(&mut view, now.as_ref().map(|one| &one.0), &speaks).await?,
         at: at.clone(),
         frame,
         car,

@@ -1,8 +1,11 @@
 //! What could be fitted at a position.
 
+use crate::as_at::Speaks;
+use crate::campaigns::CampaignNote;
 use crate::failure::Failure;
 use crate::state::WebState;
 use domain::configuration::car_type::Position;
+use domain::configuration::component::PositionRef;
 use domain::due::state::Standing;
 use domain::identity::PositionCode;
 use domain::ledger::dossier::ComponentRecord;
@@ -14,13 +17,15 @@ use store::read::View;
 const OFFERED_MAX: usize = 12;
 
 /// What is in stock for a position, and the work that stands on it: what can go on a car first, then
-/// assemblies that lack something.
-#[derive(Debug, Default)]
+/// what a modification still concerns, then assemblies that lack something.
+#[derive(Default)]
 pub(super) struct Stock {
     pub(super) components: Vec<ComponentRecord>,
     pub(super) standing: BTreeMap<Seq, Standing>,
     /// Of assemblies the positions inside that must be filled first.
     pub(super) lacking: BTreeMap<Seq, Vec<PositionCode>>,
+    /// The modifications that are still to be embodied in a component that comes here.
+    campaigns: BTreeMap<Seq, Vec<CampaignNote>>,
 }
 
 impl Stock {
@@ -28,7 +33,7 @@ impl Stock {
     /// part does not go on a car without what is inside it.
     pub(super) async fn of(
         view: &mut View,
-        vacant: Option<&Position>,
+        (vacant, at): (Option<&Position>, &PositionRef),
         state: &WebState,
     ) -> Result<Self, Failure> {
         let Some(position) = vacant else {
@@ -36,14 +41,32 @@ impl Stock {
         };
         let mut components = view.in_stock(&position.approved).await?;
         let lacking = lacking(view, &components).await?;
-        components.sort_by_key(|record| lacking.contains_key(&record.id));
+        let now = Speaks::now(state.now());
+        let times = (&now, &state.zone);
+        let notes = components.iter().map(|record| {
+            let notes = CampaignNote::of(&view.documents, (record, Some(at)), times);
+            (record.id, notes)
+        });
+        let campaigns: BTreeMap<Seq, Vec<CampaignNote>> =
+            notes.filter(|(_, notes)| !notes.is_empty()).collect();
+        components.sort_by_key(|record| {
+            let id = &record.id;
+            (lacking.contains_key(id), campaigns.contains_key(id))
+        });
         components.truncate(OFFERED_MAX);
         let standing = view.standing_of(&components, state.today()).await?;
         Ok(Self {
             components,
             standing,
             lacking,
+            campaigns,
         })
+    }
+
+    /// The modifications that are still to be embodied in a component that comes here: whoever fits
+    /// it is asked about them.
+    pub(super) fn campaigns(&self, record: &ComponentRecord) -> &[CampaignNote] {
+        self.campaigns.get(&record.id).map_or(&[], Vec::as_slice)
     }
 
     /// What an assembly lacks, in words; nothing where it can go on a car.

@@ -83,10 +83,24 @@ fn read_wheels(cells: &mut Cells<'_>) -> Option<WheelDiameters> {
     None
 }
 
+/// Reads the masses, of which none is less than that with less load.
 fn read_masses(cells: &mut Cells<'_>) -> Vec<CarMass> {
-    let masses = MASSES.map(|(load, column)| {
-        let mass = cells.aside(column, whole(0..=MASS_MAX_KG)).map(Kilograms);
-        mass.map(|mass| CarMass { load, mass })
-    });
-    masses.into_iter().flatten().collect()
+    let mut masses = Vec::with_capacity(MASSES.len());
+    let mut before: Option<(&str, Kilograms)> = None;
+    for (load, column) in MASSES {
+        let Some(mass) = cells.aside(column, whole(0..=MASS_MAX_KG)).map(Kilograms) else {
+            continue;
+        };
+        match before {
+            Some((lighter, least)) if mass < least => {
+                let expected = format!("at least the {} kg of {lighter}", least.0);
+                cells.refuse_aside(column, &expected);
+            }
+            _ => {
+                before = Some((column, mass));
+                masses.push(CarMass { load, mass });
+            }
+        }
+    }
+    masses
 }

@@ -1,0 +1,70 @@
+//! That a component is to be judged again: somebody judged it, or took it out of an assembly, without
+//! knowing what was told after.
+
+use crate::address;
+use crate::as_at::Speaks;
+use domain::configuration::component::ComponentRef;
+use domain::identity::CarNumber;
+use domain::ledger::dossier::Fitment;
+use store::StoreError;
+use store::read::View;
+use store::read::doubted::Doubted;
+
+/// Why a component is to be judged again.
+pub(crate) struct JudgeAgain {
+    /// In words, with the component.
+    pub(crate) words: String,
+    /// The component's page.
+    pub(crate) component: String,
+    /// The entry that told it after, and its page.
+    pub(crate) told_by: (String, String),
+    /// Whether two people answer it, as a release from quarantine.
+    pub(crate) by_two: bool,
+}
+
+impl JudgeAgain {
+    fn new(one: &Doubted) -> Self {
+        Self {
+            words: one.doubt.to_string(),
+            component: address::component(&one.doubt.component),
+            told_by: (one.raised_by.to_string(), address::entry(one.raised_by)),
+            by_two: one.doubt.is_answered_by_two(),
+        }
+    }
+
+    /// Each of some, in their order.
+    pub(crate) fn all(doubted: &[Doubted]) -> Vec<Self> {
+        doubted.iter().map(Self::new).collect()
+    }
+
+    /// What on a car is, now. One statement where anything ever was.
+    pub(crate) async fn on(view: &mut View, car: &CarNumber) -> Result<Vec<Self>, StoreError> {
+        let mut doubted = view.doubted().await?;
+        doubted.retain(|one| one.car.as_ref() == Some(car));
+        Ok(Self::all(&doubted))
+    }
+
+    /// Why what is fitted somewhere is, if anything is.
+    pub(crate) async fn here(
+        view: &mut View,
+        fitted: Option<&Fitment>,
+        speaks: &Speaks,
+    ) -> Result<Vec<Self>, StoreError> {
+        match fitted {
+            None => Ok(Vec::new()),
+            Some(fitment) => Self::of(view, &fitment.component, speaks).await,
+        }
+    }
+
+    /// Why a component is, now; of a past time none is told. One statement where anything ever was.
+    pub(super) async fn of(
+        view: &mut View,
+        component: &ComponentRef,
+        speaks: &Speaks,
+    ) -> Result<Vec<Self>, StoreError> {
+        if speaks.past.is_some() {
+            return Ok(Vec::new());
+        }
+        Ok(Self::all(&view.doubts_of(component).await?))
+    }
+}
