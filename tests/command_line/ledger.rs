@@ -43,6 +43,12 @@ async fn entries_that_were_cut_off_are_told_as_missing_and_not_as_damaged() {
     assert_eq!(broken.code, Some(1), "{broken:?}");
     let told = "The chain is broken: entry 3 is missing: the head of the ledger says that the last entry is 3.\n";
     assert!(broken.err.ends_with(told), "{broken:?}");
+    let told = told.replace("The chain is broken", "Not done");
+    for folded in [&["rebuild"][..], &["rebuild", "--replace"]] {
+        let refused = place.run_on_database(folded);
+        assert_eq!(refused.code, Some(1), "{refused:?}");
+        assert!(refused.err.ends_with(&told), "{refused:?}");
+    }
 }
 
 #[tokio::test]

@@ -241,3 +241,142 @@ fn parts_may_stand_in_any_order() {
     });
     assert_eq!(ran.code, Some(0), "{ran:?}");
 }
+
+/// Slips in one cell each: a file, the text, what stands in its place, and the row, column and value
+/// of the one error.
+const SLIPS: [(&str, &str, &str, &str); 19] = [
+    (
+        "locations.csv",
+        "store,store",
+        "store,stor",
+        "2, column kind: “stor”",
+    ),
+    (
+        "brake_groups.csv",
+        ",26000,",
+        ",-26000,",
+        "2, column piston_area_mm2: “-26000”",
+    ),
+    (
+        "axles.csv",
+        "A,1,2,5600",
+        "A,x,2,5600",
+        "3, column bogie: “x”",
+    ),
+    (
+        "modifications.csv",
+        "2024-12-31",
+        "2024-13-31",
+        "2, column by: “2024-13-31”",
+    ),
+    (
+        "meter_replacements.csv",
+        "181200.5",
+        "-181200.5",
+        "2, column last_value: “-181200.5”",
+    ),
+    (
+        "conditions.csv",
+        "15-00212,serviceable",
+        "15-00212,good",
+        "2, column condition: “good”",
+    ),
+    (
+        "part_positions.csv",
+        ",-K1,",
+        ",K1,",
+        "2, column position: “K1”",
+    ),
+    (
+        "procedures.csv",
+        "TRAILER-BT,A,brake test of the trailer,,Example trailer,own justification 8 of 2020,leak",
+        "TRAILER-BT,A of this very year,brake test of the trailer,,Example trailer,own \
+         justification 8 of 2020,leak",
+        "3, column revision: “A of this very year”",
+    ),
+    (
+        "components.csv",
+        "C-7,15-00212",
+        "C-77,15-00212",
+        "3, column part: “C-77”",
+    ),
+    (
+        "inner_fitments.csv",
+        "BP-20,P-7",
+        "BP-20,P-8",
+        "2, column host_serial: “BP-20 serial P-8”",
+    ),
+    (
+        "inner_fitments.csv",
+        "BP-20,P-7",
+        "BP-2,P-7",
+        "2, column host_part: “BP-2”",
+    ),
+    (
+        "fitments.csv",
+        "R-100,101",
+        "R-1,101",
+        "7, column part: “R-1”",
+    ),
+    (
+        "fitments.csv",
+        "workshop,unserviceable",
+        "workshop,serviceable",
+        "2, column condition_after: “serviceable for what came off as failed”",
+    ),
+    (
+        "tasks_done.csv",
+        "C-7,23-00004",
+        "C-70,23-00004",
+        "2, column part: “C-70”",
+    ),
+    (
+        "holds.csv",
+        "C-7,12-00017",
+        "C-70,12-00017",
+        "2, column part: “C-70”",
+    ),
+    (
+        "cars.csv",
+        "4103,,Example trailer,A",
+        "4103,,Example trailer,B",
+        "4, column revision: “Example trailer revision B”",
+    ),
+    (
+        "axles.csv",
+        "A,1,2,5600",
+        "B,1,2,5600",
+        "3, column revision: “B”",
+    ),
+    (
+        "visits.csv",
+        "M-1;M-2",
+        "M-1;M-3",
+        "2, column modifications: “M-3”",
+    ),
+    // Neither that it began nor that it ended.
+    (
+        "isolations.csv",
+        "4101,=BS-Q1",
+        "4101,=BS-Q7",
+        "2, column position: “=BS-Q7 of car 4101”",
+    ),
+];
+
+#[test]
+fn one_slip_is_one_error_in_its_own_column_whatever_refers_to_it() {
+    for (file, text, other, told) in SLIPS {
+        let (errors, _) = report(&[(file, text, other)]);
+        assert_eq!(errors, [format!("{file}, row {told}")], "{other}");
+    }
+}
+
+#[test]
+fn what_a_procedure_does_not_measure_is_told_in_a_sentence() {
+    let measured = "leakage of the main reservoir pipe,,0.06";
+    let other = "leakage of the brake pipe,,0.06";
+    let ran = brought_in(&[("test_records.csv", measured, other)]);
+    let told = "test_records.csv, row 3, column measurand: “leakage of the brake pipe”; “leakage of \
+                the brake pipe” is not measured by this procedure under that load\n";
+    assert!(ran.err.contains(told), "{ran:?}");
+}

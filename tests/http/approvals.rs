@@ -130,8 +130,23 @@ async fn proposed_limits_are_shown_beside_those_in_force(url: &str) {
             "24 months, or 30 days early or 60 days late"
         ]
     );
-    let approve = page.form("form:has(input[value=approved])");
-    assert_eq!(visitor.submit(&approve).await.status(), 200);
+    // Which work becomes due otherwise is seen before it is approved, and kept with the approval.
+    let approve = "form:has(input[value=approved])";
+    let foreseen = visitor.submit(&page.form(approve)).await;
+    assert_eq!(foreseen.status(), 422);
+    let told = foreseen.text("form .caution");
+    assert!(told.contains("due dates move"), "{told}");
+    let moved = foreseen.texts("form .caution tbody tr");
+    assert!(moved.iter().all(|row| row.contains("TS-DV")), "{moved:?}");
+    let before = served.store.view().await.unwrap();
+    let task = &before.documents.tasks[&"TS-DV".parse().unwrap()].document;
+    assert_eq!(task.revision.as_str(), "A", "nothing was changed");
+    drop(before);
+    let done = visitor.submit(&foreseen.form(approve)).await;
+    assert_eq!(done.status(), 200);
+    let entry = done.attribute("table.long td:nth-child(3) a", "href");
+    let entry = visitor.get(entry.unwrap()).await;
+    assert_eq!(entry.texts(".changed tbody tr"), moved);
     let view = served.store.view().await.unwrap();
     let task = &view.documents.tasks[&"TS-DV".parse().unwrap()].document;
     assert_eq!(task.revision.as_str(), "B");

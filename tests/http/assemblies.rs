@@ -258,6 +258,36 @@ async fn pages_and_answers_of_assemblies_cost_a_handful_of_statements(url: &str)
     }
 }
 
+async fn what_was_inside_what_was_held_then_costs_one_statement_however_much_was(url: &str) {
+    let (served, technician) = with_panel(url).await;
+    fit_inside(&technician, "9").await;
+    let held = [("BP/20", "1"), (VALVE, "1"), (VALVE, "2")].map(|(part, serial)| {
+        let held = json!({"component": {"part": part, "serial": serial}});
+        let fact = json!({"held_as_evidence": {
+            "held": held, "investigation": "collision at Sedge Junction (invented)"}});
+        ("2026-11-24T08:00:00Z".to_owned(), fact)
+    });
+    served.import(held.into()).await;
+    let path = "/api/v1/holds?at=2026-11-24T12:00:00Z";
+    technician.get(path).await;
+    served.statements.take();
+    let told = technician.get(path).await.json();
+    let sent = served.statements.take();
+    let sent: Vec<_> = sent
+        .iter()
+        .filter(|sent| sent.contains("inner_fitment"))
+        .collect();
+    assert_eq!(sent.len(), 1, "{sent:#?}");
+    let inside: Vec<&Value> = told
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|hold| &hold["inside"])
+        .collect();
+    let valve = json!([{"part": VALVE, "serial": "9"}]);
+    assert_eq!(inside, [&valve, &json!([]), &json!([])]);
+}
+
 async fn the_interface_tells_what_is_inside_what(url: &str) {
     let (served, technician) = with_panel(url).await;
     fit_inside(&technician, "9").await;
@@ -309,5 +339,6 @@ each_database!(
     a_valve_moves_out_of_a_panel_and_back_by_the_full_code,
     what_comes_off_a_car_came_there_with_its_panel_before,
     pages_and_answers_of_assemblies_cost_a_handful_of_statements,
+    what_was_inside_what_was_held_then_costs_one_statement_however_much_was,
     the_interface_tells_what_is_inside_what,
 );

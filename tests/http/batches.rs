@@ -311,12 +311,36 @@ async fn a_batch_that_no_component_ever_bore_is_unknown_and_no_answer(url: &str)
     }
     let file = "/carrying.csv?ask=batch&part=DV%2F210&batch=L99-9";
     assert_eq!(visitor.get(file).await.status(), 422);
-    // Before its label was read again it was of that batch, and nothing is now.
+    // Before its label was read again it was of that batch, and by what is known now nothing ever was.
     correct(&served, "L24-08-001", received("L24-08-001", "L24-07")).await;
-    let once = visitor
-        .get("/carrying?ask=batch&part=DV%2F210&batch=L24-08")
-        .await;
-    assert!(once.text(".carried").starts_with("0 on 0 cars"));
+    let once = "/carrying?ask=batch&part=DV%2F210&batch=L24-08";
+    let now = visitor.get(once).await;
+    assert_eq!(now.status(), 422, "{}", now.text("main"));
+    let then = format!("{once}&known=2026-11-25T12:00:30Z");
+    assert_eq!(cars(&visitor.get(&then).await), ["4201"]);
+}
+
+async fn what_bore_a_batch_and_never_came_in_is_no_answer(url: &str) {
+    let served = with_batches(url).await;
+    let visitor = served.visitor();
+    let came = received("L25-01-001", "L25-01");
+    served.import(vec![(RECEIVED.to_owned(), came)]).await;
+    let asked = ["ask=batch&batch=L25-01", "serial=L25"];
+    let asked = asked.map(|asked| format!("/api/v1/carrying?part=DV%2F210&{asked}"));
+    for asked in &asked {
+        let found = visitor.get(asked).await;
+        assert_eq!(found.status(), 200, "{asked}: {}", found.body());
+        assert_eq!(found.json()["found"], json!({"cars": 0, "places": 0}));
+    }
+    correct(&served, "L25-01-001", json!("withdrawn")).await;
+    for asked in &asked {
+        let refused = visitor.get(asked).await;
+        assert_eq!(refused.status(), 422, "{asked}: {}", refused.body());
+        // What was known before is still told.
+        let then = format!("{asked}&known=2026-11-25T12:00:30Z");
+        let then = visitor.get(&then).await;
+        assert_eq!(then.status(), 200, "{}", then.body());
+    }
 }
 
 each_database!(
@@ -327,4 +351,5 @@ each_database!(
     every_item_of_a_batch_is_listed_and_brought_out_as_a_file,
     a_check_of_the_fleet_asks_for_a_batch,
     a_batch_that_no_component_ever_bore_is_unknown_and_no_answer,
+    what_bore_a_batch_and_never_came_in_is_no_answer,
 );

@@ -156,7 +156,33 @@ async fn the_past_is_told_as_it_was_and_as_it_was_known(url: &str) {
     assert_eq!(wrong.status(), 422);
 }
 
+async fn of_a_time_when_no_car_was_in_the_register_there_is_no_answer(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let engineer = served.signed_in(Role::BrakeEngineer).await;
+    let later = "?part=DV%2F210&at=2023-12-02T00:00:00Z";
+    for path in [
+        "/carrying",
+        "/carrying.csv",
+        "/api/v1/carrying",
+        "/fleet-checks/new",
+    ] {
+        for asked in ["part=DV%2F210", "part=DV%2F210&serial=1"] {
+            let asked = format!("{path}?{asked}&at=2023-11-30T00:00:00Z");
+            let refused = engineer.get(&asked).await;
+            assert_eq!(refused.status(), 422, "{asked}");
+            let says = refused.body();
+            let expected = "a time when a car was in the register";
+            assert!(says.contains(expected), "{asked}: {says}");
+        }
+        let told = engineer.get(&format!("{path}{later}")).await;
+        assert_eq!(told.status(), 200, "{path}");
+    }
+    let told = engineer.get(&format!("/api/v1/carrying{later}")).await;
+    assert_eq!(told.json()["found"], json!({"cars": 0, "places": 0}));
+}
+
 each_database!(
+    of_a_time_when_no_car_was_in_the_register_there_is_no_answer,
     every_car_that_carries_it_is_listed_with_its_place,
     a_component_is_found_by_every_plate_it_bore,
     a_serial_number_that_nothing_ever_bore_is_unknown_and_no_answer,

@@ -20,6 +20,12 @@ async fn test_at(visitor: &Visitor, id: &str, pads: &str, minute: &str) -> tests
     send_test(visitor, &form, "record").await
 }
 
+/// What the list of trains tells of train T1.
+async fn row_of_train(visitor: &Visitor) -> String {
+    let page = visitor.get("/trains").await;
+    page.text("#formed tr:has(a[href='/trains/T1'])")
+}
+
 async fn a_failed_test_told_after_an_end_is_seen_first_and_told_until_one_passes(url: &str) {
     let served = Served::with_trains(url).await;
     let technician = served.signed_in(Role::Technician).await;
@@ -49,6 +55,32 @@ async fn a_failed_test_told_after_an_end_is_seen_first_and_told_until_one_passes
     );
 
     let entry = served.store.view().await.unwrap().last_entry;
+    what_is_not_proved_is_told_everywhere(&technician, entry).await;
+    let board = technician.get("/isolations").await;
+    assert_eq!(board.texts(".board-place h2"), ["Train T1"]);
+    assert_eq!(
+        (board.count(".ended"), board.count(".warnings .failed_test")),
+        (1, 1)
+    );
+    let told = row_of_train(&technician).await;
+    assert!(
+        told.contains("none") && told.contains("told only after a cut-out had ended"),
+        "{told}"
+    );
+
+    test_at(&technician, "T-3", "20", "50").await;
+    let board = technician.get("/isolations").await;
+    assert_eq!(board.count(".board-place"), 0);
+    let told = row_of_train(&technician).await;
+    assert!(!told.contains("had ended"), "{told}");
+    let car = technician.get("/cars/4102").await;
+    assert_eq!(car.count(".end-unproved"), 0);
+    let train = technician.get("/trains/T1").await;
+    assert_eq!(train.count(".warnings .failed_test"), 0);
+}
+
+/// With the entry of the failed test, on the car and on the train, also of then.
+async fn what_is_not_proved_is_told_everywhere(technician: &Visitor, entry: i64) {
     let page = technician.get(&format!("/ledger/{entry}")).await;
     assert_eq!(page.count(".end-unproved"), 1, "it is kept with the entry");
     let kept = technician.get(&format!("/api/v1/entries/{entry}")).await;
@@ -73,13 +105,41 @@ async fn a_failed_test_told_after_an_end_is_seen_first_and_told_until_one_passes
         let unproved = "told after the cut-out of =BS1-QM1 was ended on an earlier test";
         assert!(told.contains("(test record T-2"), "{at}: {told}");
         assert_eq!(told.contains(unproved), is_unproved, "{at}: {told}");
+        let car = format!("/cars/4102?at=2026-11-25T{at}:00Z");
+        let car = technician.get(&car).await;
+        assert_eq!(car.count(".end-unproved"), usize::from(is_unproved), "{at}");
     }
+}
 
-    test_at(&technician, "T-3", "20", "50").await;
-    let car = technician.get("/cars/4102").await;
-    assert_eq!(car.count(".end-unproved"), 0);
-    let train = technician.get("/trains/T1").await;
-    assert_eq!(train.count(".warnings .failed_test"), 0);
+/// Whoever watches the board, and was told of the decision, is to hear that it does not stand.
+async fn a_decision_that_the_end_of_its_cut_out_made_void_is_told_for_a_day(url: &str) {
+    let served = Served::with_trains(url).await;
+    let technician = served.signed_in(Role::Technician).await;
+    record(&technician, "4102", &CYLINDER_COCK).await;
+    let controller = served.signed_in(Role::Controller).await;
+    decide(&controller, "/trains/T1/decide").await;
+    test_at(&technician, "T-1", "20", "10").await;
+    served.pass(60);
+    let form = technician.get(END).await.form("#end form");
+    let board = technician.submit_and_agree(&form).await;
+    assert_eq!((board.path(), board.count(".cut-outs")), ("/isolations", 0));
+    assert!(board.text(".done").contains("No cut-out is in force"));
+    let told = board.text(".board-place .decided-void");
+    assert!(
+        told.contains("cut outs changed") && told.contains("Tell the crew"),
+        "{told}"
+    );
+    let visitor = served.visitor();
+    let told = row_of_train(&visitor).await;
+    assert!(
+        told.contains("none") && told.contains("decision void"),
+        "{told}"
+    );
+    served.pass(25 * 60 * 60);
+    let board = visitor.get("/isolations").await;
+    assert_eq!(board.count(".board-place"), 0);
+    let told = row_of_train(&visitor).await;
+    assert!(!told.contains("decision void"), "{told}");
 }
 
 async fn a_failed_test_of_after_the_end_leaves_that_proved(url: &str) {
@@ -192,6 +252,7 @@ async fn a_state_told_late_is_seen_first_and_leaves_what_was_decided_since(url: 
 }
 
 each_database!(
+    a_decision_that_the_end_of_its_cut_out_made_void_is_told_for_a_day,
     a_state_told_late_is_seen_first_and_leaves_what_was_decided_since,
     a_failed_test_told_after_an_end_is_seen_first_and_told_until_one_passes,
     a_failed_test_of_after_the_end_leaves_that_proved,

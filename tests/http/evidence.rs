@@ -6,6 +6,7 @@ use tests::form::Form;
 use tests::page::Page;
 
 use super::sample::Served;
+use crate::command_line::program::Place;
 
 const FILLED: &str = "/positions/4101/%3DBS1-K1";
 const VALVE_1: &str = "/components/DV%2F210/1";
@@ -78,6 +79,13 @@ fn judgement(page: &Page, condition: &str, at: &str) -> Form {
         .fill("at", at)
 }
 
+/// The row of a file that names what is to be judged again.
+fn judge_again(file: &Page) -> String {
+    let mut rows = file.body().lines();
+    let row = rows.find(|row| row.contains(",judge again,"));
+    row.unwrap_or_else(|| panic!("{}", file.body())).to_owned()
+}
+
 async fn a_quarantine_told_after_a_judgement_is_seen_before_and_named_until_it_is_answered(
     url: &str,
 ) {
@@ -120,6 +128,8 @@ async fn a_quarantine_told_after_a_judgement_is_seen_before_and_named_until_it_i
             "{path}"
         );
     }
+    let row = judge_again(&engineer.get("/due.csv?part=DV%2F210").await);
+    assert!(row.ends_with(",DV/210,9,,,,Store North,,,,"), "{row}");
     let on_cars = engineer.get("/due?place=on_cars").await;
     assert_eq!(on_cars.count("p.caution.again"), 0);
     let api = served.visitor().get(&format!("/api/v1{VALVE_9}")).await;
@@ -139,6 +149,14 @@ async fn what_is_to_be_judged_again_is_named_where_it_is_fitted(url: &str) {
         let page = engineer.submit_and_agree(&form).await;
         assert_eq!(page.status(), 200, "{}", page.text("main"));
     }
+    // A spreadsheet that is sorted or filtered by car or serial number keeps it.
+    let row = judge_again(&engineer.get("/due.csv?car=4101").await);
+    let place = ",DV/210,1,4101,41,'=BS1-K1,,North,,,";
+    assert!(row.ends_with(place), "{row}");
+    let due = Place::on(url).run_on_database(&["due", "--car", "4101"]);
+    let mut printed = due.out.lines();
+    let again = printed.find(|line| line.contains("judge again")).unwrap();
+    assert!(again.ends_with("  car 4101 =BS1-K1"), "{again}");
     for path in [FILLED, "/cars/4101"] {
         let page = engineer.get(path).await;
         let again = page.text("p.caution.again");

@@ -255,7 +255,7 @@ async fn a_modification_is_told_as_it_was_known(url: &str) {
     let page = visitor.get(&format!("/modifications?{BEFORE}")).await;
     assert!(
         page.text("main")
-            .contains("No modification was ever issued")
+            .contains("No modification had been issued then")
     );
 }
 

@@ -143,6 +143,7 @@ async fn what_is_left_is_listed_first(visitor: &Visitor) {
         ("overdue", vec!["M-7"]),
         ("open", Vec::new()),
         ("embodied", vec!["M-8"]),
+        ("empty", Vec::new()),
     ] {
         let some = visitor.get(&format!("/modifications?state={state}")).await;
         assert_eq!(some.texts("tbody th"), expected, "{state}");
@@ -158,6 +159,53 @@ async fn what_is_left_is_listed_first(visitor: &Visitor) {
     };
     assert_eq!(told(0), (json!(true), json!(false)));
     assert_eq!(told(1), (json!(false), json!(true)));
+}
+
+/// Of cars that are not in the register nobody knows that they were modified.
+async fn a_campaign_in_whose_scope_nothing_is_says_so_and_is_withdrawn(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let engineer = served.signed_in(Role::BrakeEngineer).await;
+    let issue = async |cars: &str| {
+        let page = engineer.get("/modifications/new").await;
+        let form = page.form("#new form");
+        let form = form
+            .fill("number", "M-9")
+            .fill("title", "another label")
+            .fill("car_type", "Motor car")
+            .fill("cars", cars)
+            .fill("by", "2026-11-01")
+            .fill("source", "instruction 9");
+        engineer.submit(&form).await
+    };
+    let slip = issue("4990 to 4999").await;
+    assert_eq!(slip.path(), "/modifications/M-9");
+    let nothing = "nothing in the register is in its scope";
+    assert_eq!(slip.text("#progress"), nothing);
+    assert_eq!(slip.count(".done"), 0, "{}", slip.text("main"));
+    let listed = engineer.get("/modifications").await;
+    assert_eq!(
+        listed.texts("tbody td:nth-child(3)"),
+        ["nothing in its scope"]
+    );
+    for (state, expected) in [("empty", vec!["M-9"]), ("embodied", Vec::new())] {
+        let some = engineer.get(&format!("/modifications?state={state}")).await;
+        assert_eq!(some.texts("tbody th"), expected, "{state}");
+    }
+    let list = engineer.get("/api/v1/modifications").await.json();
+    let one = engineer.get("/api/v1/modifications/M-9").await.json();
+    for told in [&list["modifications"][0], &one["modification"]] {
+        assert_eq!(told["embodied_everywhere"], json!(null), "{told}");
+        assert_eq!(told["nothing_in_scope"], json!(true), "{told}");
+    }
+    let entry = slip.attribute("p.caution a[href^='/ledger/']", "href");
+    let page = engineer.get(entry.unwrap()).await;
+    let form = page.form("form[action*='/withdraw']");
+    let form = form.fill("reason", "the numbers of other cars");
+    let withdrawn = engineer.submit_and_agree(&form).await;
+    assert_eq!(withdrawn.status(), 200, "{}", withdrawn.text("main"));
+    assert_eq!(engineer.get("/modifications/M-9").await.status(), 404);
+    let right = issue("4101 to 4102").await;
+    assert_eq!(right.text("#progress"), "0 of 2");
 }
 
 async fn what_a_campaign_on_components_still_concerns_names_it_with_its_day(url: &str) {
@@ -235,6 +283,7 @@ async fn however_many_were_issued_each_says_whether_anything_is_left(url: &str) 
 }
 
 each_database!(
+    a_campaign_in_whose_scope_nothing_is_says_so_and_is_withdrawn,
     however_many_were_issued_each_says_whether_anything_is_left,
     what_may_be_fitted_says_which_modification_it_still_needs,
     a_campaign_on_cars_is_issued_and_comes_forward_car_by_car,

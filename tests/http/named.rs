@@ -53,6 +53,10 @@ async fn a_page_and_a_form_take_any_name_that_is_of_one_position(url: &str) {
     let technician = served.signed_in(Role::Technician).await;
     let page = technician.get("/positions/4301/b%201").await;
     assert_eq!(page.path(), "/positions/4301/%3DBS1-K1");
+    let then = technician.get("/positions/4301/b%201?at=2026-06-01").await;
+    assert_eq!(then.path(), "/positions/4301/%3DBS1-K1?at=2026-06-01");
+    let says = then.text("main");
+    assert!(says.contains("speaks of the past"), "{says}");
     let as_drawn = technician.get("/positions/4301/BS1-K1").await;
     assert_eq!(as_drawn.path(), "/positions/4301/%3DBS1-K1");
     let told = technician.get("/api/v1/positions/4301/b%201").await.json();

@@ -5,6 +5,7 @@ use serde_json::json;
 use tests::each_database;
 
 use super::sample::{Served, VALVE};
+use super::told_then::record;
 
 const FILLED: &str = "/positions/4101/%3DBS1-K1";
 const EMPTY: &str = "/positions/4102/%3DBS2-K1";
@@ -187,7 +188,38 @@ async fn a_form_that_somebody_else_was_faster_with_says_so(url: &str) {
     );
 }
 
+async fn nothing_is_told_of_a_position_while_its_car_was_not_in_the_register(url: &str) {
+    let served = Served::with_fleet(url).await;
+    let car = json!({"car_registered": {"number": "4199", "car_type": "Motor car", "revision": "A",
+        "fleet": "Fern", "depot": "South"}});
+    let when = "2026-11-24T08:00:00Z";
+    let mistaken = record(&served, None, when, car.clone()).await;
+    record(&served, Some(mistaken), when, json!("withdrawn")).await;
+    record(&served, None, when, car).await;
+    let visitor = served.visitor();
+    for (car, times, status) in [
+        ("4101", "at=2023-11-30T00:00:00Z", 404),
+        ("4101", "at=2023-12-02T00:00:00Z", 200),
+        ("4199", "known=2026-11-25T12:00:30Z", 404),
+        ("4199", "known=2026-11-25T12:01:30Z", 200),
+        ("4199", "known=2026-11-25T12:02:30Z", 404),
+        ("4199", "known=2026-11-25T12:03:00Z", 200),
+    ] {
+        for path in ["cars/$", "positions/$/%3DBS1-K1"] {
+            let path = path.replace('$', car);
+            for of in ["", "/api/v1"] {
+                let asked = format!("{of}/{path}?{times}");
+                assert_eq!(visitor.get(&asked).await.status(), status, "{asked}");
+            }
+        }
+    }
+    let early = visitor.get(&format!("{FILLED}?at=2023-12-02")).await;
+    let says = early.text("main");
+    assert!(says.contains("Nothing was fitted here then"), "{says}");
+}
+
 each_database!(
+    nothing_is_told_of_a_position_while_its_car_was_not_in_the_register,
     a_position_says_what_belongs_there_and_what_is_fitted,
     a_component_is_fitted_by_its_serial_number_however_it_is_typed,
     what_is_in_stock_is_offered_and_can_be_chosen,

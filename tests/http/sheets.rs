@@ -197,6 +197,8 @@ async fn a_train_whose_cars_run_in_a_later_one_is_not_decided_about(url: &str) {
     assert_eq!(served.store.view().await.unwrap().last_entry, last);
     let page = controller.get("/trains/T1/decide").await;
     assert_eq!((page.status(), page.count("#decide")), (200, 0));
+    let text = page.text("main");
+    assert!(!text.contains("the sheet will say so"), "{text}");
     let says = page.text("#formed-later");
     assert!(
         says.contains("cannot be decided about") && !says.contains("Nothing was recorded"),

@@ -97,8 +97,56 @@ async fn a_cause_that_is_refused_is_called_as_the_form_calls_it(url: &str) {
     assert_eq!(technician.get("/isolations").await.count("table"), 0);
 }
 
+/// Nothing has charged it, and its air would count as brake; a cylinder may come under pressure by a leak,
+/// and that is told.
+async fn what_was_told_as_emptied_fills_by_no_other_state_while_its_cock_is_closed(url: &str) {
+    let served = Served::with_trains(url).await;
+    let technician = served.signed_in(Role::Technician).await;
+    let told = |position, state, at| {
+        [
+            ("position", position),
+            ("state", state),
+            ("cause", "leak at the control unit"),
+            ("at", at),
+        ]
+    };
+    let (supply, cylinder) = ("=BS-QM1", "=BS1-QM1");
+    let emptied = told(supply, "closed_vented", "2026-11-25 11:50");
+    let emptied = record(&technician, "4101", &emptied).await;
+    assert_eq!(emptied.status(), 200, "{}", emptied.text("main"));
+    for state in ["supply_cut", "closed_trapped"] {
+        let charged = told(supply, state, "2026-11-25 11:54");
+        let page = record(&technician, "4101", &charged).await;
+        assert_ne!(page.status(), 200, "{state}");
+        let refusal = page.text(".refusal");
+        assert!(
+            refusal.contains("correct the entry that tells it as emptied"),
+            "{state}: {refusal}"
+        );
+    }
+    for (position, state, at) in [
+        (supply, "reopened_not_proven", "2026-11-25 11:55"),
+        (supply, "supply_cut", "2026-11-25 11:57"),
+        (cylinder, "closed_vented", "2026-11-25 11:50"),
+        (cylinder, "closed_trapped", "2026-11-25 11:55"),
+    ] {
+        let page = record(&technician, "4101", &told(position, state, at)).await;
+        assert_eq!(
+            page.status(),
+            200,
+            "{position} {state}: {}",
+            page.text("main")
+        );
+    }
+    // Told late, it does not come before what is charged by then either.
+    let late = told(supply, "closed_vented", "2026-11-25 11:56");
+    let page = record(&technician, "4101", &late).await;
+    assert_ne!(page.status(), 200);
+}
+
 each_database!(
     a_state_that_a_position_cannot_be_in_is_neither_recorded_nor_supposed,
     a_form_of_a_known_position_offers_only_the_states_that_it_can_be_in,
     a_cause_that_is_refused_is_called_as_the_form_calls_it,
+    what_was_told_as_emptied_fills_by_no_other_state_while_its_cock_is_closed,
 );

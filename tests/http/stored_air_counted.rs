@@ -53,6 +53,11 @@ async fn a_decision_that_counted_stored_air_is_void_once_that_is_not_counted(url
     assert_eq!(train.count("#stored"), 1);
     let board = controller.get("/isolations").await;
     assert_eq!(board.attribute("#live", "data-until"), Some(until));
+    let on_board = board.text(".board-place .counted-until");
+    assert!(
+        on_board.starts_with(words) && told.starts_with(&on_board),
+        "{on_board}"
+    );
     assert_eq!(board.count(".decided-stands"), 1);
     served.pass(40 * 60);
     let sheet = controller.get(sheet.path()).await;
@@ -60,6 +65,7 @@ async fn a_decision_that_counted_stored_air_is_void_once_that_is_not_counted(url
     assert!(void.contains(LATER), "{void}");
     let board = controller.get("/isolations").await;
     assert_eq!(board.attribute("#live", "data-until"), Some(""));
+    assert_eq!(board.count(".board-place .counted-until"), 0);
     let void = board.text(".decided-void");
     assert!(void.contains(LATER), "{void}");
     let train = controller.get("/trains/T1").await;
@@ -106,6 +112,24 @@ async fn air_that_is_not_counted_is_told_everywhere_and_drained_all_the_same(url
     assert!(sheet.text(".paper-warnings").contains(&warning));
     assert!(sheet.text(".paper-stored").contains("=BS-QM2"));
     assert_eq!(sheet.count(".later"), 0, "{}", sheet.text(".verdict"));
+    // The further pages count as the decision does, and say so; what reveals a cock is asked of a sound train.
+    for further in ["circuit", "closing", "weak-points", "path", "faults"] {
+        let page = controller.get(&format!("/trains/T1/{further}")).await;
+        let says = page.text("main");
+        assert!(
+            says.contains("Car 4101 =BS-CM1: not counted: cut out since 2026-11-22 08:00"),
+            "{further}: {says}"
+        );
+    }
+    let revealed = controller.get("/trains/T1/revealed").await.text("main");
+    assert!(!revealed.contains("not counted"), "{revealed}");
+    let weak = controller.get("/api/v1/weak-points?train=T1").await.json();
+    let lost = weak["later_kg"].as_i64().unwrap();
+    assert_eq!(
+        weak["at_once_kg"].as_i64(),
+        Some(lost),
+        "nothing fades any more"
+    );
     // Supposed beside it, the supply of another car counts as just shut.
     let supposed = "/api/v1/decision?train=T1&close=4104%3A%3DBS-QM1%3Asupply_cut";
     let supposed = controller.get(supposed).await.json();

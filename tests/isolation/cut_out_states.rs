@@ -5,7 +5,7 @@ use domain::circuit::state::Impaired;
 use domain::configuration::car::Orientation;
 use domain::isolation::CutOutState::{
     Bypassed, ClosedTrapped, ClosedVented, ElectricallyOff, Failed, ReleasedByHand,
-    ReleasedUntilAirReturns, ReleasedUntilReset, SupplyCut,
+    ReleasedUntilAirReturns, ReleasedUntilReset, ReopenedNotProven, SupplyCut,
 };
 use domain::isolation::Supply::{Exhausted, Now};
 use domain::isolation::effect::{ActuatorEffect, Availability, effect};
@@ -202,6 +202,26 @@ fn a_spring_released_by_hand_neither_drags_nor_holds() {
     for state in [ReleasedByHand, ReleasedUntilAirReturns, ReleasedUntilReset] {
         let by = [cut_out(0, "=S1", state), cut_out(0, "=Q1", ClosedVented)];
         assert_eq!(spring(&by), [Availability::Lost; 3], "{state}");
+        // What a source feeds does not go.
+        let fed = [cut_out(0, "=S1", state)];
+        assert_eq!(spring(&fed), [Availability::Lost; 3], "{state}");
+    }
+}
+
+/// Where air may be at it, it may have applied again by itself, and is on once that air has leaked away:
+/// practice D.2, common practice, no source.
+#[test]
+fn a_spring_that_applies_again_when_air_returns_drags_once_that_air_has_gone() {
+    use Availability::{Dragging, Lost};
+    for cock in [ReopenedNotProven, ClosedTrapped, SupplyCut] {
+        for (state, later) in [
+            (ReleasedByHand, Dragging),
+            (ReleasedUntilAirReturns, Dragging),
+            (ReleasedUntilReset, Lost),
+        ] {
+            let by = [cut_out(0, "=S1", state), cut_out(0, "=Q1", cock)];
+            assert_eq!(spring(&by), [Lost, later, Lost], "{state}, {cock}");
+        }
     }
 }
 

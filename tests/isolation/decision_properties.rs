@@ -26,6 +26,7 @@ fn question(train: &RandomTrain) -> Question {
             failed_tests: Vec::new(),
             due_at_once: Vec::new(),
             overdue: domain::decision::overdue::Overdue::Nothing,
+            judge_again: Vec::new(),
             vacated: std::collections::BTreeMap::new(),
             cut_outs: Vec::new(),
         };
@@ -33,6 +34,7 @@ fn question(train: &RandomTrain) -> Question {
             let position = one.position.clone();
             match one.by {
                 Impairment::Vacant | Impairment::Incomplete => asked.vacant.push(position),
+                Impairment::Emptied => panic!("it follows from the others"),
                 Impairment::CutOut(state) => {
                     asked.cut_outs.push(CutOutInTrain {
                         position,
@@ -58,7 +60,9 @@ fn question(train: &RandomTrain) -> Question {
 fn alone(train: &RandomTrain, from: Option<usize>, mode: Mode, supply: Supply) -> CommandedEffect {
     let circuit = train.circuit();
     let commanded = from.map_or_else(|| circuit.clone(), |place| circuit.commanded_from(place));
-    let state = commanded.impaired(&train.impaired).unwrap();
+    // What an open end of pipe empties is told apart in `open_ends`.
+    let counted = question(train).counted().unwrap();
+    let state = commanded.impaired(&counted).unwrap();
     CommandedEffect {
         from: from.map(|place| circuit.cars()[place].number.clone()),
         effect: effect(&state, mode, supply),

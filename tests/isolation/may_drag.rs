@@ -189,6 +189,76 @@ fn behind_a_trapped_main_reservoir_pipe_only_springs_come_on_later() {
     assert_eq!(later, springs);
 }
 
+/// Both springs of car 1 in a state, with something more supposed.
+fn springs(state: &str, more: &[&str]) -> Decision {
+    let released = ["=PB-MS1", "=PB-MS2"].map(|spring| format!("1:{spring}:{state}"));
+    let supposing = released.iter().map(String::as_str);
+    let supposing: Vec<&str> = supposing.chain(more.iter().copied()).collect();
+    decided(UNIT, &supposing)
+}
+
+const RE_ARMED: &str = "they may have applied again by themselves, come on where that air goes, and are \
+                        not counted to hold: car 1 =PB-MS1, =PB-MS2.";
+
+/// Released with its cock vented, a spring is off. With the cock open again and no test since, air may
+/// have been back at it, and may leak away.
+#[test]
+fn a_spring_released_until_air_returns_drags_once_air_that_came_back_has_gone() {
+    let reopened = "1:=PB-QM2:reopened_not_proven";
+    for state in ["released_until_air_returns", "released_by_hand"] {
+        let shut = springs(state, &["1:=PB-QM2:closed_vented"]);
+        assert_eq!(warned(&shut, WarningKind::DragsLater), None, "{state}");
+        assert_eq!(warned(&shut, WarningKind::ReArmed), None, "{state}");
+        let back = springs(state, &[reopened]);
+        assert_eq!(warned(&back, WarningKind::Drags), None, "{state}");
+        assert_eq!(
+            warned(&back, WarningKind::DragsLater).unwrap(),
+            "2 brakes drag once stored air is used up, or may: car 1 =PB-MS1, =PB-MS2."
+        );
+        assert!(
+            warned(&back, WarningKind::ReArmed)
+                .unwrap()
+                .ends_with(RE_ARMED)
+        );
+        // Nothing keeps its air off: it is told, and none drags while a compressor feeds it.
+        let fed = springs(state, &[]);
+        assert_eq!(warned(&fed, WarningKind::DragsLater), None, "{state}");
+        assert!(
+            warned(&fed, WarningKind::ReArmed)
+                .unwrap()
+                .ends_with(RE_ARMED)
+        );
+    }
+    let dead = springs("released_until_reset", &[reopened]);
+    assert_eq!(warned(&dead, WarningKind::DragsLater), None);
+    assert_eq!(warned(&dead, WarningKind::ReArmed), None);
+}
+
+#[test]
+fn whoever_puts_a_parking_cock_back_is_told_of_springs_that_may_apply_again() {
+    let back = |state: &str| {
+        let mut asked = question(UNIT, &["1:=PB-QM2:open"]);
+        for (position, state) in [("=PB-QM2", "closed_vented"), ("=PB-MS1", state)] {
+            asked.cars[0].cut_outs.push(CutOutInTrain {
+                position: read(position),
+                state: read(state),
+                since: None,
+                recorded: None,
+            });
+        }
+        let mut said = decide(&asked, &[]).unwrap().instructions.into_iter();
+        let back = said.find(|one| one.at.position.as_str() == "=PB-QM2");
+        back.unwrap().act
+    };
+    let told = back("released_until_air_returns");
+    assert!(
+        told.starts_with("Only where") && told.contains("applied again"),
+        "{told}"
+    );
+    let told = back("released_until_reset");
+    assert!(!told.contains("applied again"), "{told}");
+}
+
 #[test]
 fn what_a_cock_takes_says_which_brakes_it_may_leave_on() {
     let coach = car_types()

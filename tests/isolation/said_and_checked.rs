@@ -32,6 +32,7 @@ pub(super) fn question(types: &[&str], supposing: &[&str]) -> Question {
             failed_tests: Vec::new(),
             due_at_once: Vec::new(),
             overdue: domain::decision::overdue::Overdue::Nothing,
+            judge_again: Vec::new(),
             vacated: std::collections::BTreeMap::new(),
             circuit: Arc::new(CompiledCircuit::new(of.unwrap()).unwrap()),
             cut_outs: Vec::new(),

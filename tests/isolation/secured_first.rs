@@ -70,4 +70,24 @@ fn what_is_told_as_emptied_is_drained_all_the_same_where_the_cock_does_not_empty
                    on. That is an act of its own, once the cock was read back: drain it at =BS-QM2";
     assert!(says.contains(drained), "{says}");
     assert!(!says.contains("lives on it"), "{says}");
+    assert!(
+        says.contains("Then record the reservoir itself as emptied too"),
+        "{says}"
+    );
+}
+
+/// Nobody leaves it at that: the supply of a drained reservoir may be open (common practice, no source).
+#[test]
+fn what_is_recorded_as_drained_is_said_to_fill_again_by_an_open_supply() {
+    let mut question = question(UNIT, &[]);
+    question.cars[0].cut_outs.push(CutOutInTrain {
+        position: read("=BS-CM1"),
+        state: read("closed_vented"),
+        since: None,
+        recorded: None,
+    });
+    let says = decide(&question, &[]).unwrap().instructions[0].act.clone();
+    assert!(says.contains("It is recorded as drained."), "{says}");
+    assert!(says.contains("it fills again"), "{says}");
+    assert!(!says.contains("leave it so"), "{says}");
 }

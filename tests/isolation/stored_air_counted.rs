@@ -245,6 +245,14 @@ fn a_reservoir_that_is_unfed_by_a_missing_part_does_not_count() {
     taken_out.way.at = Some(until);
     let gone = decide(&taken_out, &[]).unwrap();
     assert_eq!(left(&gone), [later, later]);
+    // What worked until then has released by itself, in every effect and warning alike.
+    for told in [&lasts, &gone] {
+        let effects = told.effects.iter().map(|one| &one.effect);
+        let mut actuators = effects.flat_map(|effect| &effect.actuators);
+        assert!(!actuators.any(|one| one.may_drag));
+        assert_eq!(warned(told, WarningKind::Drags), None);
+        assert_eq!(warned(told, WarningKind::DragsLater), None);
+    }
     let [Spent { since, why, .. }] = gone.spent.as_slice() else {
         panic!("{:?}", gone.spent);
     };

@@ -79,6 +79,7 @@ pub(super) fn question(
                 failed_tests: Vec::new(),
                 due_at_once: Vec::new(),
                 overdue: domain::decision::overdue::Overdue::Nothing,
+                judge_again: Vec::new(),
                 vacated: std::collections::BTreeMap::new(),
                 cut_outs: of_car
                     .map(|(_, position, state)| CutOutInTrain {

@@ -37,6 +37,7 @@ pub(super) fn unit(cut_out_on_a: &[(&str, CutOutState)]) -> Vec<TrainCar> {
             failed_tests: Vec::new(),
             due_at_once: Vec::new(),
             overdue: domain::decision::overdue::Overdue::Nothing,
+            judge_again: Vec::new(),
             vacated: std::collections::BTreeMap::new(),
             cut_outs: Vec::new(),
         })

@@ -47,6 +47,17 @@ async fn first_bad(store: &Store) -> Option<Seq> {
     }
 }
 
+/// What either way of folding the ledger again says where it refuses to; none where it does not.
+async fn not_folded(store: &Store) -> Option<String> {
+    let file = tests::sqlite::SqliteFile::fresh();
+    let scratch = Store::open(file.url(), Zone::UTC).await.unwrap();
+    let compared = store.compare_with_rebuild(&scratch, |_| ()).await;
+    let replaced = store.rebuild(|_| ()).await;
+    let compared = compared.err().map(|why| why.to_string());
+    assert_eq!(replaced.err().map(|why| why.to_string()), compared);
+    compared
+}
+
 async fn last_entry(tables: &mut Tables) -> i64 {
     tables.number("select seq from ledger_head").await
 }
@@ -143,6 +154,17 @@ async fn any_changed_column_is_found_and_its_entry_named(url: &str) {
     assert_eq!(first_bad(&register.store).await, None);
 }
 
+/// Puts a copy of an entry into the ledger under another number.
+fn added(dialect: Dialect, seq: i64) -> String {
+    let id = match dialect {
+        Dialect::Sqlite => "x'000102030405060708090a0b0c0d0e0f'",
+        Dialect::Postgres => "'00010203-0405-0607-0809-0a0b0c0d0e0f'",
+    };
+    format!(
+        "insert into ledger (seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, hash) select {seq}, {id}, recorded_at, effective_at, actor, reason, corrects, kind, body, hash from ledger where seq = 4"
+    )
+}
+
 async fn entries_that_are_missing_swapped_or_added_are_found(url: &str) {
     let mut register = written(url).await;
     let last = last_entry(&mut register.tables).await;
@@ -153,13 +175,7 @@ async fn entries_that_are_missing_swapped_or_added_are_found(url: &str) {
     let swapped =
         "update ledger set seq = -4 where seq = 4; update ledger set seq = 4 where seq = 5;
         update ledger set seq = 5 where seq = -4";
-    let added = format!(
-        "insert into ledger (seq, command, recorded_at, effective_at, actor, reason, corrects, kind, body, hash) select {last} + 1, {}, recorded_at, effective_at, actor, reason, corrects, kind, body, hash from ledger where seq = 4",
-        match register.tables.dialect() {
-            Dialect::Sqlite => "x'000102030405060708090a0b0c0d0e0f'",
-            Dialect::Postgres => "'00010203-0405-0607-0809-0a0b0c0d0e0f'",
-        }
-    );
+    let dialect = register.tables.dialect();
     for (statement, told) in [
         (
             "delete from ledger where seq = 1".to_owned(),
@@ -181,7 +197,7 @@ async fn entries_that_are_missing_swapped_or_added_are_found(url: &str) {
                 .to_owned(),
         ),
         (
-            added,
+            added(dialect, last + 1),
             format!(
                 "entry {} was added past the program: the head of the ledger says that the last entry is {last}",
                 last + 1
@@ -193,10 +209,19 @@ async fn entries_that_are_missing_swapped_or_added_are_found(url: &str) {
                 "entries 1 to {last} are missing: the head of the ledger says that the last entry is {last}"
             ),
         ),
+        (
+            added(dialect, 0),
+            "entry 0 was added past the program: the first entry is 1".to_owned(),
+        ),
+        (
+            added(dialect, -3),
+            "entry -3 was added past the program: the first entry is 1".to_owned(),
+        ),
     ] {
         register.tables.execute(&statement).await;
         let how = broken(&register.store).await.map(|how| how.to_string());
         assert_eq!(how, Some(told), "{statement}");
+        assert_eq!(not_folded(&register.store).await, how, "{statement}");
         register.tables.execute("delete from ledger").await;
         register
             .tables
@@ -204,6 +229,7 @@ async fn entries_that_are_missing_swapped_or_added_are_found(url: &str) {
             .await;
     }
     assert_eq!(first_bad(&register.store).await, None);
+    assert_eq!(not_folded(&register.store).await, None);
 }
 
 async fn a_head_that_does_not_agree_is_found(url: &str) {
@@ -251,6 +277,7 @@ async fn a_head_that_does_not_agree_is_found(url: &str) {
         register.tables.execute(&statement).await;
         let how = broken(&register.store).await.map(|how| how.to_string());
         assert_eq!(how, Some(told), "{statement}");
+        assert_eq!(not_folded(&register.store).await, how, "{statement}");
         register.tables.execute("delete from ledger_head").await;
         register
             .tables

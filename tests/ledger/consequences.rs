@@ -240,6 +240,28 @@ async fn a_setting_told_late_names_the_decisions_that_did_not_know_of_it(url: &s
     register.proves().await;
 }
 
+/// A cut-out told late moved the verdict; what is told beside it moves none.
+async fn what_moves_no_verdict_leaves_the_blame_with_what_did(url: &str) {
+    let (mut register, [_, second]) = decided_twice(url).await;
+    let cut_out = isolated(&position("4101", "=BS1-QM1"));
+    let cut_out = kept(&mut register, "2026-11-21T11:00Z", cut_out).await;
+    let [moved] = &told(&cut_out).verdicts.told[..] else {
+        panic!("{:?}", told(&cut_out).verdicts)
+    };
+    assert_eq!(moved.before, None, "it found what the decision told");
+    let found = found("4101", "=AS-QN1", "opening pressure", "7.5 bar");
+    let entry = kept(&mut register, "2026-11-21T06:00Z", found).await;
+    let [moved] = &told(&entry).verdicts.told[..] else {
+        panic!("{:?}", told(&entry).verdicts)
+    };
+    let before = moved.before.as_ref().expect("what the cut-out moved");
+    assert_eq!(before.found, moved.now);
+    assert_ne!(moved.now, Reconsidered::Found(moved.told.clone()));
+    assert_eq!(before.changed, [FoundPart::Cautions]);
+    assert_eq!(told_late(&register, second).await, Some(cut_out.seq));
+    register.proves().await;
+}
+
 fn numbers(moved: &VerdictMoved) -> Vec<&str> {
     moved.cars.iter().map(|place| place.car.as_str()).collect()
 }
@@ -351,6 +373,7 @@ async fn rules_issued_for_days_that_are_over_name_the_decisions_by_others(url: &
 
 each_database!(
     a_setting_told_late_names_the_decisions_that_did_not_know_of_it,
+    what_moves_no_verdict_leaves_the_blame_with_what_did,
     what_is_told_late_by_hours_is_told_where_a_decision_lies_between,
     a_void_decision_is_marked_by_what_is_told_late_by_hours,
     a_formation_told_late_names_the_decisions_about_other_cars,

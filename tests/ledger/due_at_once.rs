@@ -19,7 +19,7 @@ use tests::facts::{
     at, car, component, done, done_on, fitted, fitted_at, inside, judged, leakage_tested, position,
     read, receipt,
 };
-use tests::fleet::{self, BRAKE_TEST, FIRST, OVERHAUL, VALVE, overhaul};
+use tests::fleet::{self, BRAKE_TEST, FIRST, OVERHAUL, SECOND, VALVE, overhaul};
 use tests::register::Register;
 
 fn day(text: &str) -> Day {
@@ -242,7 +242,8 @@ async fn work_whose_clock_has_not_started_is_a_list_of_its_own(url: &str) {
 }
 
 /// A component that ran before it came in: nobody knows since when its clock runs, but no later than
-/// from the end of its longest time in store, or from when it was on a car here.
+/// from the end of its longest time in store, or from when it came in. Of one of which nobody knows
+/// whether it ran, no later than from when it was on a car here.
 async fn what_is_surely_past_its_limit_is_overdue_though_nobody_knows_since_when(url: &str) {
     let mut register = Register::open(url).await;
     fleet::found(&mut register, "2026-01-01T00:00Z").await;
@@ -251,23 +252,31 @@ async fn what_is_surely_past_its_limit_is_overdue_though_nobody_knows_since_when
     ages.longest_in_store_days = Some(730);
     let task = Fact::TaskDefined(ages);
     register.record("2026-01-02T00:00Z", task).await;
-    let [old, young] = ["8", "9"].map(|serial| component(VALVE, serial));
-    for (one, made_on) in [(&old, "2019-01-01"), (&young, "2025-01-01")] {
-        let brought = Brought {
-            odometer: Some(Amount::whole(150_000)),
-            ..Brought::default()
-        };
+    let [old, young, ageless, silent] = ["8", "9", "10", "11"].map(|it| component(VALVE, it));
+    let ran = Some(Amount::whole(150_000));
+    for (one, made_on, odometer) in [
+        (&old, Some("2019-01-01"), ran),
+        (&young, Some("2025-01-01"), ran),
+        (&ageless, None, ran),
+        (&silent, Some("2025-01-01"), None),
+    ] {
         let came = Receipt {
-            brought,
-            ..receipt(one, made_on)
+            manufactured_on: made_on.map(day),
+            brought: Brought {
+                odometer,
+                ..Brought::default()
+            },
+            ..receipt(one, "2025-01-01")
         };
         let came = Fact::ComponentReceived(came);
         register.record("2026-01-03T00:00Z", came).await;
     }
-    // 730 days in store, then twelve months.
+    // 730 days in store, or the day on which it came in having run, then twelve months.
     for (one, due, state) in [
         (&old, "2021-12-31", State::Overdue),
-        (&young, "2028-01-01", State::Unknown),
+        (&young, "2027-01-03", State::Unknown),
+        (&ageless, "2027-01-03", State::Unknown),
+        (&silent, "2028-01-01", State::Unknown),
     ] {
         let forecast = register.due(one, OVERHAUL).await.forecast;
         assert_eq!(forecast.on, Some(day(due)));
@@ -278,16 +287,21 @@ async fn what_is_surely_past_its_limit_is_overdue_though_nobody_knows_since_when
         assert!(listed.iter().any(|item| item.subject == subject), "{state}");
     }
     register.record("2026-02-01T00:00Z", read("4101", 0)).await;
-    let on = fitted(&young, &position("4101", FIRST));
-    register.record("2026-03-01T00:00Z", on).await;
+    for (one, place) in [(&young, FIRST), (&silent, SECOND)] {
+        let on = fitted(one, &position("4101", place));
+        register.record("2026-03-01T00:00Z", on).await;
+    }
     // A reading works the dates out anew from the points that are kept.
     register
         .record("2026-03-29T00:00Z", read("4101", 22_400))
         .await;
-    let forecast = register.due(&young, OVERHAUL).await.forecast;
-    assert_eq!(forecast.on, Some(day("2027-03-01")));
-    assert_eq!(forecast.state_on(day("2027-03-01")), State::Unknown);
-    assert_eq!(forecast.state_on(day("2027-03-02")), State::Overdue);
+    for (one, last) in [(&young, "2027-01-03"), (&silent, "2027-03-01")] {
+        let last = day(last);
+        let forecast = register.due(one, OVERHAUL).await.forecast;
+        assert_eq!(forecast.on, Some(last));
+        assert_eq!(forecast.state_on(last), State::Unknown);
+        assert_eq!(forecast.state_on(last.plus_days(1)), State::Overdue);
+    }
     register.proves().await;
 }
 

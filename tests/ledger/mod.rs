@@ -18,6 +18,7 @@ mod decisions;
 mod doubts;
 mod due_at_once;
 mod due_dates;
+mod ended_told_after;
 mod fitments;
 mod fleet_checks;
 mod formations;

@@ -180,6 +180,56 @@ async fn an_embodiment_ends_the_departure_of_what_is_fitted(url: &str) {
     register.proves().await;
 }
 
+/// At a code that no car has, nothing would ever be left to embody.
+async fn none_is_issued_for_a_position_that_no_car_has(url: &str) {
+    let mut register = founded(url).await;
+    let at = |code: &str| {
+        let scope = ModificationScope::Components {
+            part: PART.parse().unwrap(),
+            state: "B".parse().unwrap(),
+            positions: vec![code.parse().unwrap()],
+            cars: None,
+        };
+        Fact::ModificationIssued(issued("M-3", scope))
+    };
+    let refused = register.refuses(SINCE, at("=XX1")).await;
+    assert_eq!(refused.field(), "positions", "{refused}");
+    assert!(refused.to_string().contains("=XX1"), "{refused}");
+    register.record(SINCE, at(FIRST)).await;
+    register.proves().await;
+}
+
+async fn one_issued_by_mistake_is_withdrawn_while_nothing_rests_on_it(url: &str) {
+    let mut register = founded(url).await;
+    let on_cars = |cars: &str| {
+        let scope = ModificationScope::Cars {
+            car_type: CAR_TYPE.parse().unwrap(),
+            cars: cars.parse().unwrap(),
+        };
+        Fact::ModificationIssued(issued("M-3", scope))
+    };
+    let slip = register.record(SINCE, on_cars("4990 to 4999")).await;
+    let right = on_cars("4101 to 4102");
+    let refused = register.refuses_correction(slip, SINCE, right.clone());
+    let refused = refused.await;
+    assert_eq!(refused.field(), "corrects", "{refused}");
+    register.withdraw(slip).await;
+    register.proves().await;
+    // Its number is free.
+    let again = register.record(SINCE, right).await;
+    let done = embodied("M-3", Subject::Car("4101".parse().unwrap()));
+    let done = register.record("2029-02-01T00:00Z", done).await;
+    let refused = register.refuses_withdrawal(again).await;
+    assert_eq!(refused.conflicting_entry(), Some(done), "{refused}");
+    register.withdraw(done).await;
+    register.withdraw(again).await;
+    let view = register.store.view().await.unwrap();
+    let number = "M-3".parse().unwrap();
+    assert!(!view.documents.modifications.contains_key(&number));
+    drop(view);
+    register.proves().await;
+}
+
 /// At the first position the part is approved in one modification state.
 fn approve(design: &mut CarType, state: &str) {
     let part = PART.parse().unwrap();
@@ -194,4 +244,6 @@ each_database!(
     what_is_left_is_all_that_is_not_in_the_state,
     a_car_is_modified_once,
     an_embodiment_ends_the_departure_of_what_is_fitted,
+    none_is_issued_for_a_position_that_no_car_has,
+    one_issued_by_mistake_is_withdrawn_while_nothing_rests_on_it,
 );

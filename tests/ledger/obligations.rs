@@ -5,6 +5,7 @@ use domain::configuration::component::Subject;
 use domain::due::at_once::{AtOnce, AtOnceCause};
 use domain::due::task::{AppliesTo, Task};
 use domain::identity::CarNumber;
+use domain::ledger::consequences::DueMoved;
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
@@ -253,7 +254,19 @@ async fn two_engineers_agree_on_them_and_a_task_of_a_part_has_none(url: &str) {
     assert_eq!(refused.field(), "obligations", "{refused}");
     let proposal = register.record("2026-03-06T08:00Z", proposed(task)).await;
     assert_eq!(at_once(&register, "4101").await, None);
-    register.approve(proposal, "2026-03-06T09:00Z").await;
+    let approval = register.approve(proposal, "2026-03-06T09:00Z").await;
+    // What it made due is kept with it.
+    let kept = {
+        let mut view = register.store.view().await.unwrap();
+        view.entry(approval).await.unwrap().unwrap().entry
+    };
+    let moved = ["4101", "4102"].map(|car| DueMoved {
+        subject: subject(car),
+        task: BRAKE_TEST.parse().unwrap(),
+        before: Some(day("2027-02-01")),
+        after: Some(day("2026-03-05")),
+    });
+    assert_eq!(kept.consequences.unwrap().due.told, moved);
     assert_eq!(at_once(&register, "4101").await.unwrap().2, swap);
     assert_eq!(at_once(&register, "4102").await.unwrap().2, swap);
     register.proves().await;

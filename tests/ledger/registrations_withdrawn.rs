@@ -1,6 +1,7 @@
 //! A car that was registered by mistake: its registration is withdrawn, so long as nothing else names it.
 
 use domain::configuration::component::ComponentRef;
+use domain::configuration::held::Held;
 use domain::configuration::looked_for::LookedFor;
 use domain::ledger::command::Command;
 use domain::ledger::entry::Seq;
@@ -11,7 +12,9 @@ use store::read::AsAt;
 use store::read::carrying::CarryingFilter;
 use store::read::cars::CarFilter;
 use tests::each_database;
-use tests::facts::{at, car, car_of_fleet, component, fitted, position, read, receipt, unit};
+use tests::facts::{
+    at, car, car_of_fleet, component, fitted, held, hold_lifted, position, read, receipt, unit,
+};
 use tests::fleet::{self, FIRST};
 use tests::register::{Register, correction, second_engineer};
 
@@ -115,6 +118,31 @@ async fn what_refers_to_a_car_is_named_where_its_registration_is_to_be_withdrawn
     register.proves().await;
 }
 
+async fn nobody_is_told_to_withdraw_what_is_never_withdrawn(url: &str) {
+    let mut register = Register::open(url).await;
+    fleet::found(&mut register, SINCE).await;
+    let wrong = register.bring(LATER, car_of_fleet(WRONG)).await;
+    let refers = register.record("2029-02-02T00:00Z", read(WRONG, 5)).await;
+    let command = withdrawal(&register, wrong);
+    let refusal = register.refuses_of(second_engineer(), command).await;
+    assert!(
+        refusal.to_string().contains("withdraw that entry first"),
+        "{refusal}"
+    );
+    register.withdraw(refers).await;
+    let hold = held(Held::Car(WRONG.parse().unwrap()));
+    let hold = register.record("2029-02-02T00:00Z", hold).await;
+    register
+        .record("2029-02-03T00:00Z", hold_lifted(hold))
+        .await;
+    let command = withdrawal(&register, wrong);
+    let refusal = register.refuses_of(second_engineer(), command).await;
+    assert_eq!(refusal.conflicting_entry(), Some(hold), "{refusal}");
+    let says = refusal.to_string();
+    assert!(says.contains("is never withdrawn, so it stays"), "{says}");
+    register.proves().await;
+}
+
 async fn what_was_taken_back_does_not_keep_a_car(url: &str) {
     let mut register = Register::open(url).await;
     fleet::found(&mut register, SINCE).await;
@@ -212,4 +240,5 @@ each_database!(
     what_was_approved_is_withdrawn_in_the_same_way,
     what_refers_to_a_car_is_named_where_its_registration_is_to_be_withdrawn,
     what_was_taken_back_does_not_keep_a_car,
+    nobody_is_told_to_withdraw_what_is_never_withdrawn,
 );

@@ -1,5 +1,5 @@
 //! A brake that may drag by what is cut out does not where somebody confirmed that its pads are free,
-//! until the cut-out is in another state.
+//! until the cut-out is in another state; and a check is confirmed only where it is asked.
 
 use domain::configuration::component::PositionRef;
 use domain::decision::checks::CheckKind;
@@ -57,4 +57,33 @@ async fn who_saw_pads_free_is_believed_until_the_state_changes(url: &str) {
     register.proves().await;
 }
 
-each_database!(who_saw_pads_free_is_believed_until_the_state_changes);
+async fn what_a_spring_does_when_air_returns_is_confirmed_of_no_cock(url: &str) {
+    let mut register = Register::open(url).await;
+    tests::tarrenmoor::record(&register.store).await;
+    register.now_is(NOW);
+    let cock = position("4101", "=BS1-QM1");
+    let spring = position("4101", "=PB-MS1");
+    let closed = in_state(&cock, CutOutState::ClosedVented);
+    let closed = register.record(NOW, closed).await;
+    let released = in_state(&spring, CutOutState::ReleasedByHand);
+    let released = register.record(NOW, released).await;
+    let refusal = register
+        .refuses(NOW, check_confirmed(&cock, closed, CheckKind::ReArming))
+        .await;
+    assert_eq!(refusal.field(), "check");
+    let found = check_confirmed(&spring, released, CheckKind::ReArming);
+    register.record(NOW, found).await;
+    let reset = in_state(&spring, CutOutState::ReleasedUntilReset);
+    let now = register.now.to_string();
+    let reset = register.record(&now, reset).await;
+    let refusal = register
+        .refuses(&now, check_confirmed(&spring, reset, CheckKind::ReArming))
+        .await;
+    assert_eq!(refusal.field(), "check");
+    register.proves().await;
+}
+
+each_database!(
+    who_saw_pads_free_is_believed_until_the_state_changes,
+    what_a_spring_does_when_air_returns_is_confirmed_of_no_cock,
+);

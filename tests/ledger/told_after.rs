@@ -21,13 +21,13 @@ use tests::register::{Register, command};
 const FOUNDED: &str = "2029-01-01T00:00Z";
 
 /// The doubts that an entry told of a component.
-fn told(entry: &Entry, of: &ComponentRef) -> Vec<DoubtKind> {
+pub(super) fn told(entry: &Entry, of: &ComponentRef) -> Vec<DoubtKind> {
     let told = entry.consequences.iter().flat_map(|told| &told.doubts);
     let told = told.filter(|doubt| doubt.component == *of);
     told.map(|doubt| doubt.why.clone()).collect()
 }
 
-async fn kept(register: &mut Register, effective: &str, fact: Fact) -> Entry {
+pub(super) async fn kept(register: &mut Register, effective: &str, fact: Fact) -> Entry {
     register.kept(command(at(effective), fact)).await
 }
 
@@ -37,7 +37,7 @@ async fn entry(register: &Register, seq: Seq) -> Entry {
 }
 
 /// The entries that raised the doubts about a component which stand.
-async fn standing(register: &Register, of: &ComponentRef) -> Vec<Seq> {
+pub(super) async fn standing(register: &Register, of: &ComponentRef) -> Vec<Seq> {
     let mut view = register.store.view().await.unwrap();
     let doubts = view.doubts_of(of).await.unwrap();
     let all = view.doubted().await.unwrap();
@@ -49,7 +49,7 @@ async fn standing(register: &Register, of: &ComponentRef) -> Vec<Seq> {
 }
 
 /// A valve that was found unserviceable and then serviceable, with the entry of that.
-async fn judged_twice(url: &str) -> (Register, ComponentRef, [Seq; 2]) {
+pub(super) async fn judged_twice(url: &str) -> (Register, ComponentRef, [Seq; 2]) {
     let mut register = Register::open(url).await;
     let valve = fleet::found(&mut register, FOUNDED).await.valves[0].clone();
     let unfit = judged(&valve, Unserviceable);
@@ -138,7 +138,7 @@ async fn who_knew_of_the_quarantine_is_in_no_doubt_when_its_time_is_corrected(ur
 }
 
 /// The same judgement on other evidence.
-fn in_other_words(judged: &Fact) -> Fact {
+pub(super) fn in_other_words(judged: &Fact) -> Fact {
     let mut told = judged.clone();
     if let Fact::ConditionJudged { evidence, .. } = &mut told {
         "its label".clone_into(evidence);

@@ -1,7 +1,7 @@
 //! Limits and baselines are a matter of two people, whichever way they are told: what a task or a
 //! procedure allows, what a car type is, and the revision that a new car comes with.
 
-use domain::due::task::{Limit, Task};
+use domain::due::task::{AppliesTo, Limit, Task, TaskKind};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
@@ -10,7 +10,10 @@ use domain::refusal::Refusal;
 use store::Recorded;
 use tests::each_database;
 use tests::facts::{at, car, car_of_fleet};
-use tests::fleet::{self, DEPOT, LIFE, OVERHAUL, PROCEDURE, VALVE, car_type_with, life, overhaul};
+use tests::fleet::{
+    self, CAR_TYPE, DEPOT, LATER_VALVE, LIFE, OVERHAUL, PROCEDURE, VALVE, car_type_with, life,
+    overhaul,
+};
 use tests::register::{Register, command, person, second_engineer};
 
 const SINCE: &str = "2029-01-01T00:00Z";
@@ -147,6 +150,42 @@ async fn tolerances_that_cannot_be_meant_are_refused(url: &str) {
     register.proves().await;
 }
 
+/// Work that is due on something would be due no more, and an inspection that was done would count as
+/// the overhaul: that is another task.
+async fn a_revision_of_a_task_keeps_what_it_is_done_on_and_its_kind(url: &str) {
+    let mut register = Register::open(url).await;
+    let components = fleet::found(&mut register, SINCE).await;
+    let elsewhere = Task {
+        applies_to: AppliesTo::Part(LATER_VALVE.parse().unwrap()),
+        revision: "B".parse().unwrap(),
+        ..life()
+    };
+    let of_cars = Task {
+        applies_to: AppliesTo::CarType(CAR_TYPE.parse().unwrap()),
+        ..overhaul("B", 60)
+    };
+    let inspected = Task {
+        kind: TaskKind::Inspection,
+        ..overhaul("B", 60)
+    };
+    for (task, field) in [
+        (elsewhere, "part"),
+        (of_cars, "car_type"),
+        (inspected, "kind"),
+    ] {
+        let proposed = Fact::Proposed(Proposal::Task(Box::new(task.clone())));
+        for fact in [proposed, Fact::TaskDefined(task)] {
+            let refused = register.refuses(THEN, fact).await;
+            assert_eq!(refused.field(), field, "{refused}");
+            let told = refused.to_string();
+            assert!(told.contains("as in revision A"), "{told}");
+        }
+    }
+    // Its life is limited as before.
+    register.due(&components.valves[0], LIFE).await;
+    register.proves().await;
+}
+
 /// Of a car that is known, one person says where it is kept; a proposal is no way round what
 /// puts a revision in force.
 async fn a_known_car_is_not_proposed_anew(url: &str) {
@@ -174,6 +213,7 @@ async fn a_known_car_is_not_proposed_anew(url: &str) {
 
 each_database!(
     a_task_that_is_proposed_counts_as_done_only_what_there_is,
+    a_revision_of_a_task_keeps_what_it_is_done_on_and_its_kind,
     limits_and_baselines_are_true_only_once_another_has_approved,
     a_planner_proposes_a_car_and_only_a_brake_engineer_approves_it,
     a_known_car_is_not_proposed_anew,

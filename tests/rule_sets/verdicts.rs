@@ -89,6 +89,42 @@ fn of_restrictions_of_the_cab_the_strictest_holds_and_its_rule_comes_first() {
     assert_eq!(strictest.to_string(), words);
 }
 
+/// A restriction that the train cannot meet as it stands is none: it may not run.
+#[test]
+fn a_cab_whose_own_brake_must_work_is_held_against_the_vehicle_at_the_front() {
+    let mut set = general();
+    let rule = |cab: CabRestriction| {
+        let rule = json!({
+            "title": "cab", "source": "common_practice",
+            "requirement": {"always": {"with_restrictions": {"cab": cab.name()}}},
+        });
+        vec![serde_json::from_value(rule).unwrap()]
+    };
+    set.rules = rule(CabRestriction::LeadingCabWithBrake);
+    for axles in [0, 3] {
+        let train = on_the_road(four_axle_cars(&[axles, 4, 4, 4]));
+        let verdict = evaluate(&set, &train).unwrap().value;
+        assert_eq!(verdict.permission, Permission::MayNotRun, "{axles}");
+        let says = format!(
+            "holds for every such train; driven from the leading cab only with the brake of its vehicle \
+             working, and that of car 1 at the front does not work: {axles} of 4 axles brake"
+        );
+        assert_eq!(verdict.applied[0].working, says);
+    }
+    let elsewhere = on_the_road(four_axle_cars(&[4, 4, 4, 0]));
+    assert_eq!(permission(&set, &elsewhere), Permission::WithRestrictions);
+    let mut unknown = elsewhere;
+    unknown.cars[0].axles = None;
+    let missing = evaluate(&set, &unknown).unwrap_err();
+    assert!(
+        missing.to_string().contains("operative axles of car 1"),
+        "{missing}"
+    );
+    set.rules = rule(CabRestriction::LeadingCab);
+    let any_brake = on_the_road(four_axle_cars(&[0, 4, 4, 4]));
+    assert_eq!(permission(&set, &any_brake), Permission::WithRestrictions);
+}
+
 #[test]
 fn stopping_within_the_signalling_distance_caps_the_speed() {
     let mut train = on_the_road(four_axle_cars(&[4, 4, 4, 4]));

@@ -31,6 +31,7 @@ fn question(cut_outs: &[(usize, &str, CutOutState)]) -> Question {
             failed_tests: Vec::new(),
             due_at_once: Vec::new(),
             overdue: domain::decision::overdue::Overdue::Nothing,
+            judge_again: Vec::new(),
             vacated: std::collections::BTreeMap::new(),
             cut_outs: of_car
                 .map(|(_, position, state)| CutOutInTrain {
@@ -51,26 +52,60 @@ fn question(cut_outs: &[(usize, &str, CutOutState)]) -> Question {
     }
 }
 
-/// The auxiliary reservoir is charged from the brake pipe: 5 bar (SUBSET-026-3, A.3.10), whatever the
-/// main air is kept at. By Boyle's law, with the margin of Regulation (EU) 321/2013, appendix C.9(f):
+/// What the auxiliary reservoirs of two coaches and of the driving coach still allow, by their places.
+fn left_in_auxiliaries(cut_outs: &[(usize, &str, CutOutState)]) -> Vec<(usize, u32)> {
+    let stored = question(cut_outs).stored_air().unwrap();
+    let auxiliaries = stored
+        .iter()
+        .filter(|one| [2, 4, 5].contains(&one.at.car) && one.at.position.as_str() == "=BS-CM1");
+    auxiliaries
+        .map(|one| {
+            assert_eq!(one.charged, Ok(GaugePressure(5.0)));
+            assert_eq!(one.drains[0].position.as_str(), "=BS-QM2");
+            let left = one.applications.as_ref().unwrap().as_ref().unwrap();
+            (one.at.car, left.value)
+        })
+        .collect()
+}
+
+/// With both compressors dead the brake pipe is no more filled up, and still commands. The auxiliary
+/// reservoir is charged from the brake pipe: 5 bar (SUBSET-026-3, A.3.10), whatever the main air is kept
+/// at. By Boyle's law, with the margin of Regulation (EU) 321/2013, appendix C.9(f):
 /// (5.00 − 3.61) / 0.3287 = 4.2 of a coach, and (5.00 − 3.68) / 0.3340 = 3.95 of the driving coach;
 /// the main air of 8 bar would give 13.
 #[test]
-fn the_air_behind_a_distributor_cock_is_counted_from_the_brake_pipe() {
-    let mut told = Vec::new();
-    for place in [2, 4, 5] {
-        let shut = (place, "=BS-QM1", CutOutState::ClosedTrapped);
-        let stored = question(&[shut]).stored_air().unwrap();
-        let auxiliary = stored
-            .iter()
-            .find(|one| one.at.car == place && one.at.position.as_str() == "=BS-CM1");
-        let auxiliary = auxiliary.unwrap();
-        assert_eq!(auxiliary.charged, Ok(GaugePressure(5.0)));
-        assert_eq!(auxiliary.drains[0].position.as_str(), "=BS-QM2");
-        let left = auxiliary.applications.as_ref().unwrap().as_ref().unwrap();
-        told.push((place, left.value));
-    }
-    assert_eq!(told, [(2, 4), (4, 4), (5, 3)]);
+fn air_from_the_brake_pipe_is_counted_from_its_pressure() {
+    let dead = ["=AP-GQ1", "=AP-GQ2"].map(|compressor| (0, compressor, CutOutState::Failed));
+    assert_eq!(left_in_auxiliaries(&dead), [(2, 4), (4, 4), (5, 3)]);
+}
+
+/// A closed brake pipe stops demand too: what lies behind it does not brake, however full it looks
+/// (common practice, no source). The emergency valve of the other cab is behind the cock and is none of
+/// whoever drives from the front.
+#[test]
+fn air_that_no_demand_can_use_allows_no_application() {
+    let none = [(2, 0), (4, 0), (5, 0)];
+    let pipe = (2, "=BP-QM1", CutOutState::ClosedTrapped);
+    assert_eq!(left_in_auxiliaries(&[pipe]), none);
+    let distributors = [2, 4, 5].map(|car| (car, "=BS-QM1", CutOutState::ClosedTrapped));
+    assert_eq!(left_in_auxiliaries(&distributors), none);
+    let stored = question(&[pipe]).stored_air().unwrap();
+    let auxiliary = stored
+        .iter()
+        .find(|one| one.at.car == 2 && one.at.position.as_str() == "=BS-CM1");
+    let auxiliary = auxiliary.unwrap();
+    assert_eq!(auxiliary.brakes, 8, "it feeds them all the same");
+    let worked = auxiliary.applications.as_ref().unwrap().as_ref().unwrap();
+    assert_eq!(worked.steps.len(), 1);
+    let says = &worked.steps[0].working;
+    assert!(
+        says.contains("any of the 8 brakes") && says.contains("no demand comes"),
+        "{says}"
+    );
+    assert_eq!(
+        worked.steps[0].source.to_string(),
+        "common practice, no source"
+    );
 }
 
 /// Both brakes of three cars stay on: the brake pipe before them, closed while the brake was on.

@@ -41,6 +41,7 @@ fn cars(types: &[&str], change: impl Fn(&mut CarType)) -> Vec<TrainCar> {
             failed_tests: Vec::new(),
             due_at_once: Vec::new(),
             overdue: domain::decision::overdue::Overdue::Nothing,
+            judge_again: Vec::new(),
             vacated: std::collections::BTreeMap::new(),
             circuit: Arc::new(CompiledCircuit::new(&car_type).unwrap()),
             cut_outs: Vec::new(),

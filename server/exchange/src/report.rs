@@ -23,6 +23,9 @@ pub struct Report {
     /// How many rows were not looked at for which of the errors.
     #[serde(rename = "not_looked_at")]
     wanting: Wanting,
+    /// The row that was refused last.
+    #[serde(skip)]
+    refused_last: Option<Location>,
     #[serde(skip)]
     shown_max: usize,
 }
@@ -44,6 +47,7 @@ impl Report {
             errors: Vec::new(),
             not_shown: Vec::new(),
             wanting: Wanting::default(),
+            refused_last: None,
             shown_max,
         }
     }
@@ -104,6 +108,7 @@ impl Report {
     /// stands against it may be another row.
     pub fn refused(&mut self, refers: Refers, refusal: &Refusal, other: Option<&Location>) {
         let location = refers.location.clone();
+        let of_host = refers.is_of_host(refusal);
         if refers.is_only_named() {
             if self.wanting.has_component_of(&refers) {
                 return;
@@ -111,9 +116,19 @@ impl Report {
         } else if refers.is_there_already(refusal) || self.wanting.explains(&refers, refusal) {
             return;
         } else {
-            self.wanting.refused(refers);
+            self.wanting.refused(refers, refusal);
         }
-        self.add(InputError::refused(location, refusal, other));
+        // What else that row says follows from what was refused, as the end of a cut-out.
+        if self.refused_last.as_ref() == Some(&location) {
+            return;
+        }
+        self.refused_last = Some(location.clone());
+        let error = InputError::refused(location, refusal, other);
+        self.add(if of_host {
+            error.in_column("host_serial")
+        } else {
+            error
+        });
     }
 
     /// Adds an error. Costs a search and a move among those shown.

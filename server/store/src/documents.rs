@@ -4,7 +4,7 @@
 use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
-use crate::row::{from_json, row, to_json};
+use crate::row::{from_json, parsed, row, to_json};
 use domain::ledger::dossier::{Documents, Dossier, InForce};
 use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
@@ -13,10 +13,12 @@ use std::sync::Arc;
 row!(DocumentRow {
     seq: i64,
     effective_at: At,
+    name: String,
     body: String
 });
 
-const READ: &str = "select seq, effective_at, body from document where seq <= $1 order by seq";
+const READ: &str =
+    "select seq, effective_at, name, body from document where seq <= $1 order by seq";
 const PUT: &str = "insert into document (seq, effective_at, kind, name, revision, body) values ($1, $2, $3, $4, $5, $6)";
 
 /// The documents that entries up to one brought, in the order in which they came into force.
@@ -39,6 +41,7 @@ pub(crate) async fn read(tx: &mut Tx, last: Seq) -> Result<Documents, StoreError
             Fact::ModificationIssued(it) => {
                 documents.put_modification(by, row.effective_at.0, it);
             }
+            Fact::Withdrawn => documents.withdraw_modification(by, &parsed(&row.name)?),
             Fact::LocationDefined(it) => documents.put_location(by, row.effective_at.0, it),
             Fact::PartDefined(part) => documents.put_part(by, Arc::new(part)),
             Fact::TaskDefined(task) => documents.put_task(by, row.effective_at.0, Arc::new(task)),
@@ -69,8 +72,22 @@ pub(crate) async fn read(tx: &mut Tx, last: Seq) -> Result<Documents, StoreError
 pub(crate) async fn put(tx: &mut Tx, dossier: &Dossier, entry: &Entry) -> Result<(), StoreError> {
     let fact = dossier.made_true(&entry.fact);
     let by = entry.seq.0.to_string();
+    let corrected = entry.corrects.and_then(|seq| dossier.corrected.get(&seq));
+    let corrected = corrected.map(|(corrected, _)| &corrected.fact);
     let (name, revision) = match &*fact {
         Fact::ConcessionGranted(it) => (it.number.as_str(), ""),
+        Fact::Withdrawn => match corrected {
+            Some(Fact::ModificationIssued(it)) => (it.number.as_str(), by.as_str()),
+            _ => return Ok(()),
+        },
+        // Its number was free again.
+        Fact::ModificationIssued(it)
+            if dossier
+                .documents
+                .was_withdrawn_before(&it.number, entry.seq) =>
+        {
+            (it.number.as_str(), by.as_str())
+        }
         Fact::ModificationIssued(it) => (it.number.as_str(), ""),
         // Of one car type or concession there may be many, each known by its entry.
         Fact::ConcessionProlonged { number, .. } | Fact::ConcessionWithdrawn { number } => {

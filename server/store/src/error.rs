@@ -96,6 +96,12 @@ pub enum Break {
         /// The last of them.
         last: Seq,
     },
+    /// A row stands before the first entry.
+    #[error("{seq} was added past the program: the first entry is 1")]
+    BeforeFirst {
+        /// Its number.
+        seq: Seq,
+    },
 }
 
 fn several((first, last): (Seq, Seq), [one, more]: [&str; 2]) -> String {

@@ -242,17 +242,7 @@ const READ_ONE: &str =
 
 const CORRECTED_BY: &str = "select seq from ledger where corrects = $1";
 
-/// The entries after one, at most `limit` of them, in order.
-pub(crate) async fn read_after(
-    tx: &mut Tx,
-    after: i64,
-    limit: i64,
-) -> Result<Vec<Entry>, StoreError> {
-    let rows = rows_after(tx, after, limit).await?;
-    rows.iter().map(EntryRow::undamaged).collect()
-}
-
-/// The same as rows.
+/// The rows of the entries after one, at most `limit` of them, in order.
 pub(crate) async fn rows_after(
     tx: &mut Tx,
     after: i64,

@@ -8,6 +8,7 @@ use crate::keep::{self, Write};
 use crate::ledger::{self, Head};
 use crate::plain_rows::PlainRow;
 use crate::projection::{self, Projection};
+use crate::proof::Chain;
 use crate::record::Store;
 use crate::sizes::Sizes;
 use crate::{documents, settle};
@@ -38,8 +39,8 @@ pub struct Comparison {
 }
 
 impl Store {
-    /// Deletes all projections and folds the ledger again, in one transaction. Linear in the
-    /// ledger, constant memory.
+    /// Deletes all projections and folds the ledger again, in one transaction. A ledger whose chain
+    /// does not hold is not folded: what breaks it is told. Linear in the ledger, constant memory.
     pub async fn rebuild(&self, mut progress: impl FnMut(i64)) -> Result<(), StoreError> {
         let mut tx = self.pools.begin_bulk().await?;
         let head = ledger::take_head(&mut tx).await?;
@@ -51,7 +52,8 @@ impl Store {
         tx.commit().await
     }
 
-    /// Folds the ledger into an empty scratch store and compares every row of every projection.
+    /// Folds the ledger, where its chain holds, into an empty scratch store and compares every row of
+    /// every projection.
     pub async fn compare_with_rebuild(
         &self,
         scratch: &Store,
@@ -76,19 +78,20 @@ impl Store {
         progress: &mut impl FnMut(i64),
     ) -> Result<(), StoreError> {
         let mut documents = Arc::new(Documents::default());
-        let mut after = 0;
+        let mut chain = Chain::whole(tx, BATCH).await?;
         let mut sizes = Sizes::default();
         loop {
-            let entries = ledger::read_after(tx, after, BATCH).await?;
-            let Some(last) = entries.last() else { break };
-            after = last.seq.0;
+            let entries = chain.next(tx, head.seq).await?;
+            if entries.is_empty() {
+                break;
+            }
             for batch in batches(&entries) {
                 documents = self.fold_batch(tx, documents, batch).await?;
             }
             sizes.count_anew(tx).await?;
-            progress(after);
+            progress(chain.seq());
         }
-        debug_assert_eq!(after, head.seq, "the head is the last entry");
+        chain.ends(tx, &head).await?;
         settle::settle_noted(tx, &self.settling(&documents), |_| Go::On).await
     }
 
@@ -144,14 +147,16 @@ fn batches(entries: &[Entry]) -> impl Iterator<Item = &[Entry]> {
     })
 }
 
-/// Copies the ledger as it stands, letter by letter.
+/// Copies the ledger, proven as it is read, and tells the head of the copy.
 async fn copy_ledger(from: &mut Tx, to: &mut Tx) -> Result<Head, StoreError> {
     let end = ledger::read_head(from).await?;
     let mut head = ledger::take_head(to).await?;
+    let mut chain = Chain::whole(from, BATCH).await?;
     loop {
-        let entries = ledger::read_after(from, head.seq, BATCH).await?;
+        let entries = chain.next(from, end.seq).await?;
         if entries.is_empty() {
-            return Ok(end);
+            chain.ends(from, &end).await?;
+            return Ok(head);
         }
         head = ledger::append(to, head, &entries).await?;
     }

@@ -21,6 +21,7 @@ use domain::ledger::command::Command;
 use domain::ledger::consequences::reaches_back;
 use domain::ledger::dossier::{Documents, Dossier, HoldsInForce};
 use domain::ledger::entry::{Entry, Seq};
+use domain::ledger::fact::Fact;
 use domain::ledger::record::{Next, record};
 use domain::ledger::touches::Touched;
 use domain::people::{Actor, Authority};
@@ -77,6 +78,14 @@ impl Decided {
     /// Whether it puts something in force for days that are over, or tells what may have been so then.
     fn reaches_back(&self, now: Instant) -> bool {
         self.since() < now.earlier_by_days(1)
+    }
+
+    /// Whether it puts a task in force that two people agreed on: its limits, and after what work it is
+    /// due at once, can make work due of days that are over.
+    fn agrees_on_a_task(&self) -> bool {
+        let Self { dossier, entry, .. } = self;
+        let agreed = matches!(entry.fact, Fact::Approved { .. });
+        agreed && matches!(&*dossier.made_true(&entry.fact), Fact::TaskDefined(_))
     }
 
     /// Whether a decision that stood was taken since it became true, or may have: it did not know of
@@ -216,9 +225,10 @@ impl Store {
         let (mut tx, carrying) = Box::pin(asked).await?;
         let asked = (actor, command, carrying);
         let decided = self.decide(&mut tx, &head, asked, now).await?;
-        let late = decided.reaches_back(now) || decided.lies_before_a_decision();
-        let late = late || decided.lies_before_a_void_one(&mut tx).await?;
-        let look = if late { Look::All } else { look };
+        let all = decided.agrees_on_a_task() || decided.reaches_back(now);
+        let all = all || decided.lies_before_a_decision();
+        let all = all || decided.lies_before_a_void_one(&mut tx).await?;
+        let look = if all { Look::All } else { look };
         let told = self.keep_told(&mut tx, head, (decided, look));
         let (kept, entry) = Box::pin(told).await?;
         let end = ledger::append(&mut tx, kept, std::slice::from_ref(&entry)).await?;

@@ -218,6 +218,11 @@ pub(crate) const MIGRATIONS: &[(i64, &str, &str)] = &[
         "overdue by car",
         include_str!("../../../migrations/0044_overdue_by_car.sql"),
     ),
+    (
+        45,
+        "failed tests",
+        include_str!("../../../migrations/0045_failed_tests.sql"),
+    ),
 ];
 
 /// PostgreSQL's type words and what SQLite has in their place.

@@ -142,6 +142,14 @@ pub(crate) fn overdue_on(car: &CarNumber, times: &AsAtQuery) -> String {
     with_query("/due", fields)
 }
 
+/// The work that is due by now on a car and on what is fitted to it.
+pub(crate) fn due_now_on(car: &CarNumber) -> String {
+    with_query(
+        "/due",
+        [("car", car.as_str()), ("state", State::Due.name())],
+    )
+}
+
 /// The circuit of a car in its unit, or alone, with a position marked.
 pub(crate) fn circuit(
     unit: Option<&UnitNumber>,

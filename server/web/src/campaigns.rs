@@ -7,6 +7,7 @@ use domain::identity::ModificationNumber;
 use domain::ledger::dossier::{ComponentRecord, Concerned, Documents, Fitment, Issued};
 use domain::time::{Day, Zone};
 use std::collections::BTreeSet;
+use std::sync::Arc;
 use store::StoreError;
 use store::read::View;
 use store::read::campaigns::{Campaign, CampaignFilter, OnCars};
@@ -91,19 +92,63 @@ impl CampaignNote {
     }
 }
 
-/// The modifications that are not embodied everywhere; of a past time it is not told. One statement
-/// for each hundred that were issued.
-pub(crate) async fn left_anywhere(
+/// How far modifications have come.
+#[derive(Debug, Default)]
+pub(crate) struct HowFar {
+    /// Those that are not embodied everywhere.
+    left: BTreeSet<ModificationNumber>,
+    /// Those in whose scope nothing in the register is: of these nobody knows that they are done.
+    empty: BTreeSet<ModificationNumber>,
+}
+
+/// How a modification stands, whatever its last day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Embodied {
+    /// Not everywhere.
+    NotYet,
+    /// Everywhere.
+    Everywhere,
+    /// Nothing in the register is in its scope.
+    NothingInScope,
+}
+
+impl HowFar {
+    /// How one has come.
+    pub(crate) fn of(&self, number: &ModificationNumber) -> Embodied {
+        if self.left.contains(number) {
+            Embodied::NotYet
+        } else if self.empty.contains(number) {
+            Embodied::NothingInScope
+        } else {
+            Embodied::Everywhere
+        }
+    }
+}
+
+impl Embodied {
+    /// Of one, by how many are in its scope and in how many it is embodied.
+    pub(crate) fn counted(all: i64, done: i64) -> Self {
+        match all {
+            0 => Self::NothingInScope,
+            all if done < all => Self::NotYet,
+            _ => Self::Everywhere,
+        }
+    }
+}
+
+/// How far the modifications have come; of a past time it is not told. One statement for each hundred
+/// that were issued, and another for those of which nothing is left.
+pub(crate) async fn how_far(
     view: &mut View,
     speaks: &Speaks,
-) -> Result<Option<BTreeSet<ModificationNumber>>, StoreError> {
+) -> Result<Option<HowFar>, StoreError> {
     if speaks.past.is_some() {
         return Ok(None);
     }
     let now = speaks.times.effective;
     let issued = view.documents.modifications_issued(now);
     let Some(until) = issued.map(|issued| issued.document.by).max() else {
-        return Ok(Some(BTreeSet::new()));
+        return Ok(Some(HowFar::default()));
     };
     let everywhere = CampaignFilter {
         fleet: None,
@@ -113,6 +158,23 @@ pub(crate) async fn left_anywhere(
         until,
     };
     let left = view.campaigns_until(everywhere, now).await?.into_iter();
-    let left = left.map(|one| one.issued.document.number);
-    Ok(Some(left.collect()))
+    let left: BTreeSet<_> = left.map(|one| one.issued.document.number).collect();
+    let documents = Arc::clone(&view.documents);
+    let issued = documents.modifications_issued(now);
+    let issued = issued.map(|issued| &issued.document);
+    let done: Vec<_> = issued.filter(|one| !left.contains(&one.number)).collect();
+    let empty = view.with_nothing_in_scope(&done).await?;
+    Ok(Some(HowFar { left, empty }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_nothing_is_in_the_scope_of_is_not_embodied_everywhere() {
+        assert_eq!(Embodied::counted(0, 0), Embodied::NothingInScope);
+        assert_eq!(Embodied::counted(2, 1), Embodied::NotYet);
+        assert_eq!(Embodied::counted(2, 2), Embodied::Everywhere);
+    }
 }

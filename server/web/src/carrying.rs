@@ -116,9 +116,14 @@ impl Standing {
     }
 }
 
-/// Refuses a question about what nothing in the register ever was: that no car carries it would be no
-/// answer. One statement where a batch or serial numbers are asked for.
-pub(crate) async fn is_known(view: &mut View, filter: &CarryingFilter) -> Result<(), NotThere> {
+/// Refuses a question about what nothing in the register ever was, or about a time when no car was in it:
+/// that no car carries it would be no answer. One statement where a batch or serial numbers are asked
+/// for, two more of a past time.
+pub(crate) async fn is_known(
+    view: &mut View,
+    (asked, filter): (&CarryingQuery, &CarryingFilter),
+) -> Result<(), NotThere> {
+    refuse_without_cars(view, (asked, filter)).await?;
     let looked_for = &filter.looked_for;
     if let Some((field, why)) = view.documents.not_designed(looked_for) {
         return Err(NotThere::Field(field, why));
@@ -152,6 +157,23 @@ pub(crate) async fn is_known(view: &mut View, filter: &CarryingFilter) -> Result
         field,
         Unreadable::new(field, given, expected),
     ))
+}
+
+/// Refuses a time when no car was in the register.
+async fn refuse_without_cars(
+    view: &mut View,
+    (asked, filter): (&CarryingQuery, &CarryingFilter),
+) -> Result<(), NotThere> {
+    let Some((field, text)) = asked.times().given().next() else {
+        return Ok(());
+    };
+    let had_cars = view.had_cars(filter.as_at).await;
+    if had_cars.map_err(NotThere::Store)? {
+        return Ok(());
+    }
+    let expected = "a time when a car was in the register; of earlier ones it has nothing to tell";
+    let why = Unreadable::new("time", &text, expected);
+    Err(NotThere::Field(field, why))
 }
 
 impl From<&LookedFor> for CarryingQuery {

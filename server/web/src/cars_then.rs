@@ -79,6 +79,18 @@ pub(crate) async fn car_told(
     Ok(there.pop().map(|car| (car, meters.clone())))
 }
 
+/// The same without its meters.
+pub(crate) async fn car_there(
+    view: &mut View,
+    number: &CarNumber,
+    then: Option<AsAt>,
+) -> Result<Option<CarRecord>, StoreError> {
+    let car = view.car(number).await?;
+    let Some(as_at) = then else { return Ok(car) };
+    let known = car.into_iter().collect();
+    Ok(view.cars_as_then(known, as_at).await?.pop())
+}
+
 /// What is expected where there are more.
 fn fewer_expected(told: &str) -> String {
     format!(

@@ -2,13 +2,13 @@
 
 use crate::address;
 use crate::form::Fields;
+use crate::found_again;
 use crate::show::{amount, hex};
-use domain::configuration::car::Orientation;
 use domain::configuration::component::Subject;
 use domain::due::state::State;
 use domain::ledger::consequences::{
-    CameOrWent, Certainty, Consequences as Told, CutOutMoved, DepartureMoved, Doubt, DoubtKind,
-    DueMoved, EndUnproved, FoundPart, Listed, Reconsidered, StandingWork, UsageMoved, VerdictMoved,
+    CameOrWent, Consequences as Told, CutOutMoved, DepartureMoved, Doubt, DoubtKind, DueMoved,
+    EndUnproved, Listed, StandingWork, UsageMoved, VerdictMoved,
 };
 use domain::time::{Day, Zone};
 use domain::units::Amount;
@@ -244,7 +244,7 @@ impl VerdictRow {
             at: zone.show(moved.at),
             by: moved.decided_by.to_string(),
             told: moved.told.to_string(),
-            now: now(moved),
+            now: found_again::now(moved),
         }
     }
 }
@@ -281,48 +281,6 @@ fn unproved(one: &EndUnproved, zone: &Zone) -> (String, String) {
         one.proved_by
     );
     (words, address::position(&one.at))
-}
-
-/// What is found now, of which cars and by which rules where these are others.
-fn now(moved: &VerdictMoved) -> String {
-    let mut words = match &moved.now {
-        Reconsidered::Found(verdict) => verdict.to_string(),
-        Reconsidered::NoAnswer(why) => why.clone(),
-    };
-    let others = moved.others.iter().map(|part| match part {
-        FoundPart::Cars => "the cars",
-        FoundPart::CutOuts => "the positions cut out",
-        FoundPart::Brakes => "the brakes that work",
-        FoundPart::Restrictions => "the restrictions",
-        FoundPart::Rules => "the rules applied",
-        FoundPart::Cautions => "the cautions",
-    });
-    let others: Vec<&str> = others.collect();
-    let same = matches!(&moved.now, Reconsidered::Found(found) if *found == moved.told);
-    if same && others.is_empty() {
-        words.push_str("; the same again as when it was decided");
-    }
-    if !others.is_empty() {
-        words.push_str("; what differs: ");
-        words.push_str(&others.join(", "));
-    }
-    let cars = moved.cars.iter().map(|place| match place.orientation {
-        Orientation::Forward => place.car.to_string(),
-        Orientation::Reversed => format!("{} (reversed)", place.car),
-    });
-    let cars: Vec<String> = cars.collect();
-    if !cars.is_empty() {
-        words.push_str("; for cars ");
-        words.push_str(&cars.join(", "));
-    }
-    if let Some(revision) = &moved.revision {
-        words.push_str("; by the rules of revision ");
-        words.push_str(revision.as_str());
-    }
-    if moved.certainty == Certainty::Perhaps {
-        words.push_str("; perhaps: if it was cut out by then, which nobody saw");
-    }
-    words
 }
 
 fn seal(told: &Told) -> String {

@@ -20,6 +20,7 @@ mod entry_form;
 mod fact;
 mod failure;
 mod form;
+mod found_again;
 mod frame;
 mod guard;
 mod holds;

@@ -5,7 +5,7 @@ use super::{Medium, Mode};
 use crate::isolation::CutOutState;
 
 const _: () = assert!(Medium::ALL.len() <= 8 && Mode::ALL.len() <= 8);
-const _: () = assert!(CutOutState::ALL.len() + 2 <= 16);
+const _: () = assert!(CutOutState::ALL.len() + 3 <= 16);
 
 /// A set of media.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -94,17 +94,24 @@ impl Impairments {
     pub(crate) const VACANT: Self = Self::of(Impairment::Vacant);
     /// What leaves the place open because something is not there.
     pub(crate) const ABSENT: Self = Self::VACANT.and(Self::of(Impairment::Incomplete));
+    /// What is worked out and nobody recorded.
+    pub(crate) const EMPTIED: Self = Self::of(Impairment::Emptied);
     pub(crate) const BYPASSED: Self = Self::cut_out(CutOutState::Bypassed);
     /// What may leave air behind the place that nothing takes away.
     pub(crate) const TRAPPED: Self = Self::cut_out(CutOutState::ClosedTrapped)
         .and(Self::cut_out(CutOutState::ReopenedNotProven));
     pub(crate) const SUPPLY_CUT: Self = Self::cut_out(CutOutState::SupplyCut);
-    /// Whatever a spring does when air returns: until somebody looked it neither holds nor drags.
+    /// Whatever a spring does when air returns: it is not counted to hold.
     pub(crate) const HAND_RELEASED: Self = Self::cut_out(CutOutState::ReleasedByHand)
         .and(Self::cut_out(CutOutState::ReleasedUntilAirReturns))
         .and(Self::cut_out(CutOutState::ReleasedUntilReset));
+    /// What a spring was released by that may apply again by itself when air returns.
+    pub(crate) const MAY_RE_ARM: Self = Self::cut_out(CutOutState::ReleasedByHand)
+        .and(Self::cut_out(CutOutState::ReleasedUntilAirReturns));
     /// What opens the place to the surrounding air: nothing stays behind it.
-    pub(crate) const VENTS: Self = Self::ABSENT.and(Self::cut_out(CutOutState::ClosedVented));
+    pub(crate) const VENTS: Self = Self::ABSENT
+        .and(Self::EMPTIED)
+        .and(Self::cut_out(CutOutState::ClosedVented));
     /// What stops every medium.
     pub(crate) const STOPS: Self = Self(!Self::BYPASSED.0);
     /// What leaves an actuator neither pressing nor to be relied on.
@@ -119,6 +126,7 @@ impl Impairments {
             Impairment::CutOut(state) => Self::cut_out(state),
             Impairment::Vacant => Self(1 << CutOutState::ALL.len()),
             Impairment::Incomplete => Self(2 << CutOutState::ALL.len()),
+            Impairment::Emptied => Self(4 << CutOutState::ALL.len()),
         }
     }
 
@@ -144,6 +152,7 @@ impl Impairments {
         let states = CutOutState::ALL.iter().map(|s| Impairment::CutOut(*s));
         states
             .chain([Impairment::Vacant, Impairment::Incomplete])
+            .chain([Impairment::Emptied])
             .filter(move |impairment| self.meets(Self::of(*impairment)))
     }
 }

@@ -4,7 +4,7 @@
 //!
 //! | state | passes | air behind it |
 //! | --- | --- | --- |
-//! | closed and vented, vacant, incomplete | nothing | let out |
+//! | closed and vented, vacant, incomplete, emptied | nothing | let out |
 //! | every other but bypassed | nothing | stays |
 //! | reopened, not proven | nothing: as closed with air trapped, until a test | stays |
 //! | bypassed: pass, cock, reservoir, any-of | as if sound | stays |
@@ -19,13 +19,17 @@
 //! behind such a place may keep released is not counted as holding, for nobody knows when that
 //! air will have leaked away; nor one whose release a bypass may command for ever.
 //!
+//! A spring released by hand does not hold and is off. One that may apply again by itself once air has
+//! come back to it counts as having done so wherever air may be at it: it drags once that air has gone.
+//!
 //! A vented or vacant place empties what lies downstream of it: along lines, medium by medium,
 //! through pipes, filters, hoses, cocks and reservoirs, as far as a check valve, a relay valve
 //! or a shuttle valve, and only where no source feeds the pipe by another way. A reservoir so
 //! emptied delivers nothing, and stored air that flows into an emptied pipe is lost. Where a
 //! closed cock lies between, its air may have been held back or have been let out first: for
 //! braking it counts as let out, for keeping springs released as held back. What leaks away at
-//! the fed side of an open hole is not computed; that side counts as plugged.
+//! the fed side of an open hole is not computed here; that side counts as plugged. A question about a
+//! train tells besides which pipes a missing end of a branch empties.
 
 use super::compiled::{CompiledLine, Role};
 use super::delivers::{Air, Delivering, Delivery};
@@ -33,9 +37,10 @@ use super::sets::{Impairments, Media, Modes};
 use super::train::TrainCircuit;
 use crate::configuration::car_type::PositionKind;
 use crate::identity::PositionCode;
-use crate::isolation::CutOutState;
+use crate::isolation::{CutOutState, open_ends};
 use crate::worked::{Missing, MissingFact};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// Why a position does not do its work.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -48,6 +53,9 @@ pub enum Impairment {
     /// An assembly is fitted there in which something that it needs is missing: it does no more than
     /// nothing would.
     Incomplete,
+    /// Its air is let out by an open end of its pipe, or is not counted any more. Nobody recorded that of
+    /// it: it follows from what is missing, or from how long nothing has fed it.
+    Emptied,
 }
 
 /// A position of a train that does not do its work.
@@ -71,6 +79,8 @@ pub(crate) struct Marked<'t> {
     impaired: Vec<usize>,
     /// Whether nothing passes the node.
     blocked: Vec<bool>,
+    /// By which open end each emptied node has lost its air, where that is why.
+    open_ends: BTreeMap<usize, usize>,
 }
 
 /// A train with its impairments.
@@ -118,6 +128,9 @@ impl TrainCircuit {
         for node in &marked.impaired {
             marked.blocked[*node] = marked.blocks(*node);
         }
+        if impaired.iter().any(|one| one.by == Impairment::Emptied) {
+            marked.open_ends = open_ends::of_emptied(&marked);
+        }
         Ok(marked)
     }
 
@@ -143,7 +156,9 @@ impl TrainCircuit {
         let what = match (position.map(|position| position.kind), impaired.by) {
             // They pass no air; without them the axles have no protection against sliding.
             (Some(kind), _) if kind.is_slide_electronics() => return None,
-            (Some(_), Impairment::Vacant | Impairment::Incomplete) => return None,
+            (Some(_), Impairment::Vacant | Impairment::Incomplete | Impairment::Emptied) => {
+                return None;
+            }
             (Some(_), Impairment::CutOut(_)) => "node in the circuit",
             (None, _) => "position",
         };
@@ -167,12 +182,24 @@ impl<'t> Marked<'t> {
             impairments: vec![Impairments::NONE; nodes],
             impaired: Vec::new(),
             blocked: vec![false; nodes],
+            open_ends: BTreeMap::new(),
         }
     }
 
     /// The train.
     pub(crate) fn train(&self) -> &'t TrainCircuit {
         self.train
+    }
+
+    /// The same on the same train commanded from elsewhere.
+    pub(crate) fn commanded<'o>(&self, train: &'o TrainCircuit) -> Marked<'o>
+    where
+        't: 'o,
+    {
+        Marked {
+            train,
+            ..self.clone()
+        }
     }
 
     pub(crate) fn impairments(&self, node: usize) -> Impairments {
@@ -187,6 +214,11 @@ impl<'t> Marked<'t> {
     /// Whether nothing passes the node.
     pub(crate) fn is_blocked(&self, node: usize) -> bool {
         self.blocked[node]
+    }
+
+    /// The open end by which an emptied node has lost its air, where that is why.
+    pub(crate) fn open_end_of(&self, node: usize) -> Option<usize> {
+        self.open_ends.get(&node).copied()
     }
 
     fn blocks(&self, node: usize) -> bool {

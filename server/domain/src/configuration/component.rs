@@ -81,6 +81,11 @@ impl Condition {
             Self::Quarantined | Self::BeyondSalvage | Self::Scrapped
         )
     }
+
+    /// Whether it is never to be fitted again, whoever would release it.
+    pub fn ends_its_life(self) -> bool {
+        matches!(self, Self::BeyondSalvage | Self::Scrapped)
+    }
 }
 
 word_list! {

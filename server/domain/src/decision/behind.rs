@@ -23,11 +23,11 @@ pub(super) struct Behind<'e> {
 
 impl<'e> Behind<'e> {
     /// Linear in nodes and lines; reservoirs are looked for only where a cut-out can leave one to
-    /// itself.
+    /// itself and they were not found before.
     pub(super) fn of(
-        question: &Question,
-        places: &[Place<'_>],
+        (question, places): (&Question, &[Place<'_>]),
         (marked, states): (&Marked<'_>, &'e States),
+        stored: Option<Vec<StoredIn>>,
     ) -> Self {
         let train = marked.train();
         let fading = states.fading();
@@ -36,7 +36,8 @@ impl<'e> Behind<'e> {
             node.is_some_and(|node| charged::may_fill(train, node))
         };
         let looks = !places.is_empty() && (!fading.is_empty() || places.iter().any(fills));
-        let stored = looks.then(|| question.stored_in_state(&TrainState::new(marked.clone())));
+        let found = || question.stored_in_state(&TrainState::new(marked.clone()));
+        let stored = looks.then(|| stored.unwrap_or_else(found));
         Self {
             effects: &states.effects,
             stored: stored.unwrap_or_default(),

@@ -32,7 +32,8 @@ pub(super) fn read_at(state: &TrainState<'_>, reservoir: usize) -> Vec<usize> {
 pub(super) fn cut_by(state: &TrainState<'_>, reservoir: usize) -> Vec<usize> {
     let impaired = state.impaired().iter().copied();
     let stops = impaired.filter(|node| {
-        let is_cut_out = !state.impairments(*node).are_all_in(Impairments::ABSENT);
+        let not_recorded = Impairments::ABSENT.and(Impairments::EMPTIED);
+        let is_cut_out = !state.impairments(*node).are_all_in(not_recorded);
         is_cut_out && *node != reservoir && state.is_blocked(*node)
     });
     let leads = |node: &usize| {

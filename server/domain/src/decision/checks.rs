@@ -202,28 +202,37 @@ fn right_place(place: &Place<'_>) -> Check {
 /// believed to hold and not holding, or believed released and dragging (common practice, no source).
 fn re_arming(place: &Place<'_>) -> Option<Check> {
     let isolable = place.isolable?;
-    let spring = matches!(isolable.behaviour, Some(Behaviour::SpringApplied { .. }));
     let spoken = spoken(place);
     let text = match place.state {
         CutOutState::ReleasedByHand => format!(
             "What the spring does when air returns is found out, and the crew is told: {spoken}. Either \
              it applies again by itself, or it stays dead until it is reset. Until that is known it is not \
-             counted to hold, and no verdict tells whether it drags: that is seen at the wheel. What \
-             was found is told as its state."
+             counted to hold, and counts as coming on where air that may be back at it goes: what it does \
+             is seen at the wheel. What was found is told as its state."
         ),
         CutOutState::ReleasedUntilAirReturns => format!(
             "Whether air has come back to the spring since it was released is looked at before each \
-             start: {spoken}. If it has, the spring may be on again, and drag. It is not counted to hold, \
-             and no verdict tells whether it drags: that is seen at the wheel."
+             start: {spoken}. If it has, the spring has applied again and comes on where that air goes. It \
+             is not counted to hold. Of air that came and went since, no verdict tells: that is seen at the \
+             wheel."
         ),
         _ => return None,
     };
-    spring.then(|| Check {
+    asks_re_arming(isolable, place.state).then(|| Check {
         kind: CheckKind::ReArming,
         of: vec![place.at()],
         text,
         source: Source::CommonPractice,
     })
+}
+
+/// Whether it is asked of a cut-out what its spring does when air returns.
+pub(crate) fn asks_re_arming(isolable: Isolable<'_>, state: CutOutState) -> bool {
+    let may_arm = matches!(
+        state,
+        CutOutState::ReleasedByHand | CutOutState::ReleasedUntilAirReturns
+    );
+    may_arm && matches!(isolable.behaviour, Some(Behaviour::SpringApplied { .. }))
 }
 
 fn afterwards(question: &Question) -> Vec<Check> {

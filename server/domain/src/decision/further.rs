@@ -2,16 +2,16 @@
 //! a position, what flows in a car, fault finding, and which tests reveal a wrong cock. All of the train as it stands,
 //! or as it is supposed.
 
-use super::seen_free;
 use super::stored::StoredIn;
-use super::{Question, RuleSetAnswer, Supposed, decide};
+use super::{Question, RuleSetAnswer, Supposed, counted, decide};
 use crate::circuit::Mode;
 use crate::circuit::state::{Impaired, Impairment};
+use crate::circuit::train::TrainCircuit;
 use crate::configuration::component::PositionRef;
 use crate::identity::CarNumber;
 use crate::isolation::Supply;
 use crate::isolation::closing::{Closing, ClosingSet, closing};
-use crate::isolation::fault_finding::{FaultFinding, Observation, find_faults};
+use crate::isolation::fault_finding::{AsRecorded, FaultFinding, Observation, find_faults};
 use crate::isolation::flow::{CarFlow, car_flow};
 use crate::isolation::path::{Path, path};
 use crate::isolation::reveal::{Reveal, reveal};
@@ -48,12 +48,9 @@ impl Question {
     ) -> Result<WhatToClose, Missing> {
         let circuit = self.circuit()?;
         let car = self.place(component)?;
-        let closing = closing(
-            &circuit,
-            &self.impaired(),
-            (car, &component.position),
-            (self.brake_position, self.load),
-        )?;
+        let case = (self.brake_position, self.load);
+        let closing = closing(&circuit, &self.impaired(), (car, &component.position), case)?;
+        let closing = closing.taking_from(&circuit, &self.counted()?, case)?;
         let verdicts = |set: &ClosingSet| {
             let with = self.with(&set.impaired());
             decide(&with, rule_sets).map(|decision| decision.verdicts)
@@ -71,29 +68,28 @@ impl Question {
 
     /// What every single failure takes away, and every pair.
     pub fn weak_points(&self) -> Result<WeakPoints, Missing> {
-        let (circuit, impaired) = (self.circuit()?, self.impaired());
+        let (circuit, impaired) = (self.circuit()?, self.counted()?);
         weak_points(&circuit, &impaired, self.brake_position, self.load)
     }
 
     /// The path by which a position is fed in a mode.
     pub fn path(&self, to: &PositionRef, mode: Mode) -> Result<Path, Missing> {
         let car = self.place(to)?;
-        path(
-            &self.circuit()?,
-            &self.impaired(),
-            mode,
-            (car, &to.position),
-        )
+        let circuit = self.circuit()?;
+        let counted = self.counted_in(&circuit, mode, Supply::Now)?;
+        path(&circuit, &counted, mode, (car, &to.position))
     }
 
     /// What flows in one car of the train in a mode, and what is lost there and why. Which brakes
     /// cannot be said to be off is told as the decision tells it, in all modes alike.
     pub fn flow(&self, car: &CarNumber, mode: Mode, supply: Supply) -> Result<CarFlow, Missing> {
         let place = self.place_of(car)?;
-        let (circuit, impaired) = (self.circuit()?, self.impaired());
-        let mut flow = car_flow(&circuit, &impaired, (mode, supply), place)?;
+        let circuit = self.circuit()?;
+        let counted = self.counted_in(&circuit, mode, supply)?;
+        let mut flow = car_flow(&circuit, &counted, (mode, supply), place)?;
+        let marked = circuit.marked(&self.with_open_ends(&circuit)?)?;
         // Where nobody commands one of both modes there is no decision to agree with.
-        if let Ok((states, _)) = seen_free::states(self, &circuit.marked(&impaired)?) {
+        if let Ok((states, ..)) = counted::states(self, &marked) {
             let braking = states.commanded(supply);
             let told = match mode {
                 Mode::Service => &braking.service.actuators[..],
@@ -102,10 +98,25 @@ impl Question {
             };
             for (own, told) in flow.effect.actuators.iter_mut().zip(told) {
                 own.may_drag = told.may_drag;
-                own.seen_free = told.seen_free;
+                own.known_off = told.known_off;
             }
         }
         Ok(flow)
+    }
+
+    /// What does not do its work in a mode. Springs hold the standing train with what air may be left, and
+    /// once stored air is used up none of it counts anyhow.
+    fn counted_in(
+        &self,
+        circuit: &TrainCircuit,
+        mode: Mode,
+        supply: Supply,
+    ) -> Result<Vec<Impaired>, Missing> {
+        if mode == Mode::Holding || supply == Supply::Exhausted {
+            self.with_open_ends(circuit)
+        } else {
+            self.counted()
+        }
     }
 
     /// The axles of the train that nothing protects from sliding.
@@ -113,13 +124,24 @@ impl Question {
         Ok(unprotected_axles(&self.circuit()?, &self.impaired()))
     }
 
-    /// The single faults that explain what was seen.
+    /// The single faults that explain what was seen. Air that is not counted may be there all the same:
+    /// what is recorded explains what was seen also where it does so with that air.
     pub fn find_faults(
         &self,
         observations: &[Observation],
         supply: Supply,
     ) -> Result<FaultFinding, Missing> {
-        find_faults(&self.circuit()?, &self.impaired(), observations, supply)
+        let (circuit, recorded) = (self.circuit()?, self.impaired());
+        let counted = self.counted()?;
+        let found = find_faults(&circuit, &counted, observations, supply)?;
+        if found.as_recorded == AsRecorded::Explains || counted == recorded {
+            return Ok(found);
+        }
+        let full = find_faults(&circuit, &recorded, observations, supply)?;
+        Ok(match full.as_recorded {
+            AsRecorded::Explains => full,
+            AsRecorded::DoesNotExplain => found,
+        })
     }
 
     /// Which tests reveal a cock in a wrong state on a train of these cars that is sound

@@ -2,12 +2,13 @@
 //! what to do, and how to see that it is done. Every line comes from the design data and the effect;
 //! sides and ends are spelled out, since a turned car looks alike.
 
-use super::Question;
 use super::behind::{Behind, Depending, Left};
 use super::checks::{Place, put_back};
 use super::joined::bogies;
 use super::pressures::labelled;
 use super::stored::StoredIn;
+use super::warning::listed;
+use super::{Question, re_armed};
 use crate::configuration::car::Orientation;
 use crate::configuration::car_type::{PositionKind, Side};
 use crate::configuration::component::PositionRef;
@@ -40,10 +41,13 @@ pub(super) fn instructions(
 ) -> Vec<Instruction> {
     let done = places.iter().map(|place| of(question, place, behind));
     let back = put_back(question);
+    let re_armed = re_armed::in_words(behind.effects, listed);
+    let acts = [Some(PUT_BACK.to_owned()), re_armed];
+    let act = acts.into_iter().flatten().collect::<Vec<_>>().join(" ");
     let back = back.iter().map(|place| Instruction {
         at: place.at(),
         place: whereabouts(question, place),
-        act: PUT_BACK.to_owned(),
+        act: act.clone(),
         see: RESTORED.to_owned(),
     });
     done.chain(back).collect()
@@ -55,9 +59,15 @@ const PUT_BACK: &str = "Only where who is authorised has released it: put it bac
 const RESTORED: &str = "It is in its normal state; then the brake is tested, and the cut-out ends \
      with the record of that test and not before.";
 
+/// Common practice, no source.
+const DRAINED: &str = "It is recorded as drained. See that it is so, and that its supply is closed: by \
+     an open one it fills again, and what it feeds has air.";
+
 fn of(question: &Question, place: &Place<'_>, behind: &Behind<'_>) -> Instruction {
     let depending = behind.depends_on(place);
-    let act = if place.in_force {
+    let act = if place.in_force && place.is_drained() {
+        DRAINED.to_owned()
+    } else if place.in_force {
         in_force(place.state).to_owned()
     } else {
         supposed(question, place)
@@ -183,9 +193,16 @@ fn left_charged(
         } else {
             "drain it"
         };
+        let tell = match (place.state, one.brakes) {
+            (CutOutState::ClosedVented, 1..) => {
+                " Then record the reservoir itself as emptied too: by the cock alone a brake that it \
+                 feeds may count as on."
+            }
+            _ => "",
+        };
         format!(
             "{reservoir} {stays}{keeps}. That is an act of its own, once the cock was read back: \
-             {drain} {drains}, until no air is heard.{then}"
+             {drain} {drains}, until no air is heard.{tell}{then}"
         )
     });
     live.chain(idle).collect()

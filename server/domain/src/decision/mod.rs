@@ -11,6 +11,7 @@ mod charged;
 pub mod check_code;
 pub mod checks;
 pub mod conceded;
+mod counted;
 pub mod due_at_once;
 mod facts;
 pub mod failed_test;
@@ -21,8 +22,10 @@ pub mod further;
 mod holding;
 pub mod instruction;
 mod joined;
+pub mod judge_again;
 pub mod not_conceded;
 mod not_counted;
+mod on_demand;
 pub mod onward;
 mod order;
 pub mod overdue;
@@ -31,6 +34,7 @@ pub mod performance;
 pub mod permitted;
 mod pressures;
 mod question;
+mod re_armed;
 pub mod seen;
 pub mod seen_free;
 pub mod shortcoming;
@@ -44,6 +48,7 @@ pub mod trial;
 mod unfed;
 mod unweighed;
 pub mod warning;
+mod warning_kind;
 
 pub use holding::Holding;
 pub use not_counted::{NotCounted, PressureRead, Spent, counted_until};
@@ -55,6 +60,7 @@ pub use supposed::Supposed;
 use crate::braking::percentage::Percentage;
 use crate::circuit::state::Impaired;
 use crate::configuration::car_type::{BrakePosition, PositionKind};
+use crate::configuration::component::PositionRef;
 use crate::identity::{CarNumber, Revision, RuleSetName};
 use crate::isolation::Supply;
 use crate::isolation::brake_percentage::{BrakePercentage, Braked, Facts};
@@ -78,6 +84,7 @@ use due_at_once::DueAtOnceInTrain;
 use failed_test::FailedTestInTrain;
 use forces::Forces;
 use instruction::{Instruction, instructions};
+use judge_again::JudgeAgainInTrain;
 use not_conceded::NotConcededInTrain;
 use overdue::OverdueInTrain;
 use seen_free::BrakeSeenFree;
@@ -85,7 +92,6 @@ use serde::Serialize;
 use shortcoming::ShortcomingInTrain;
 use std::collections::BTreeMap;
 use stopping::Side;
-use unfed::Unfed;
 
 word_list! {
     /// Whether the answer is about the train as it is.
@@ -140,6 +146,9 @@ pub struct Decision {
     pub speed_max: Option<Speed>,
     /// What is cut out, missing or supposed, in the order of the train.
     pub impaired: Vec<Impaired>,
+    /// The places that hold nothing, in the order of the train.
+    #[serde(skip)]
+    pub(crate) vacant: Vec<PositionRef>,
     /// The effects from the leading place of command: service and emergency, now and with
     /// stored air used up, and holding.
     pub effects: Vec<CommandedEffect>,
@@ -189,10 +198,13 @@ pub struct Decision {
     pub not_conceded: Vec<NotConcededInTrain>,
     /// Tests of the cars that were failed and not passed since, in the order of the train.
     pub failed_tests: Vec<FailedTestInTrain>,
-    /// Work on the cars that is due at once since something was touched, in the order of the train.
+    /// Work that is due at once on the cars, since something was touched, and on what is fitted to them,
+    /// since that failed, in the order of the train.
     pub due_at_once: Vec<DueAtOnceInTrain>,
     /// The cars of which work is overdue or was not looked at, in the order of the train.
     pub overdue: Vec<OverdueInTrain>,
+    /// Components that are to be judged again, in the order of the train; of a past time not looked at.
+    pub judge_again: Vec<JudgeAgainInTrain>,
     /// What each rule set says, in the order asked.
     pub verdicts: Vec<RuleSetAnswer>,
     /// What must be checked by a person before any of this is acted on.
@@ -229,10 +241,8 @@ impl Decision {
 pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, Missing> {
     let circuit = question.circuit()?;
     let impaired = question.impaired();
-    let marked = circuit.marked(&impaired)?;
-    let (mut states, seen_free) = seen_free::states(question, &marked)?;
-    let unfed = Unfed::of(question, &marked, &states);
-    states.spend(&unfed.nodes);
+    let marked = circuit.marked(&question.with_open_ends(&circuit)?)?;
+    let (states, seen_free, unfed) = counted::states(question, &marked)?;
     let ([sound_now, sound_later], [braked_now, braked_later]) = (&states.sound, &states.braked);
     let weighed = Facts::gather(&circuit, question.brake_position, question.load);
     let percentage = |supply, braked: (&Braked, &Braked)| {
@@ -258,13 +268,12 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         };
         facts::train_facts(question, &found)
     };
-    // The same brakes may brake less without a load signal.
     let fades = states.fade() || left(&percentage) != left(&percentage_later);
     let later = fades.then(|| told(Supply::Exhausted, &percentage_later));
     let then = (&percentage_later, braked_later);
     let stopping_later = fades.then(|| stopping::later(question, &circuit, &stopping, then));
     let places = cut_outs(question);
-    let behind = Behind::of(question, &places, (&marked, &states));
+    let behind = Behind::of((question, &places), (&marked, &states), unfed.stored);
     Ok(Decision {
         verdicts: answers(rule_sets, &told(Supply::Now, &percentage), later.as_ref()),
         checks: checks(question, &places, &behind),
@@ -278,6 +287,7 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         elsewhere: states.elsewhere,
         seen_free,
         impaired,
+        vacant: question.vacant(),
         spent: unfed.spent,
         counted_until: unfed.counted_until,
         percentage,
@@ -294,10 +304,11 @@ pub fn decide(question: &Question, rule_sets: &[&RuleSet]) -> Result<Decision, M
         failed_tests: question.failed_tests(),
         due_at_once: question.due_at_once(),
         overdue: question.overdue(),
+        judge_again: question.judge_again(),
     })
 }
 
-/// The percentage that is left, where it is known.
+/// The percentage that is left, where it is known: the same brakes may brake less without a load signal.
 fn left(percentage: &Result<Worked<BrakePercentage>, Missing>) -> Option<Percentage> {
     let worked = percentage.as_ref().ok()?;
     Some(worked.value.after)

@@ -93,59 +93,61 @@ impl Together {
         }
     }
 
-    /// What other rules ask beside one by which the train may not run, now or later. It is no part of
-    /// that verdict, and it is not kept from whoever stands by the train.
+    /// What other rules ask beside one by which the train may not run, now or later: every restriction. It
+    /// is no part of that verdict, and it is not kept from whoever stands by the train.
     fn besides(&self, later: &Self) -> String {
         let stops = |one: &Self| one.urgency <= Urgency::NoVerdict;
-        let said: &[String] = if stops(self) {
-            &[]
+        let said = if stops(self) {
+            Vec::new()
         } else {
-            &self.imposed.conditions
+            self.sentences()
         };
         let stopped = if stops(self) { self } else { later };
         if !stops(stopped) {
             return String::new();
         }
-        let conditions = stopped.imposed.conditions.iter();
-        let new = conditions.filter(|text| !said.contains(text));
-        let new: Vec<&str> = new.map(|text| sentence(text)).collect();
-        match new.as_slice() {
-            [] => String::new(),
-            new => format!(
-                " Apart from that, other rules ask, while it stands and for any move that is \
-                 authorised all the same: {}.",
-                new.join(". ")
-            ),
+        let mut asked = stopped.sentences();
+        asked.retain(|text| !said.contains(text));
+        if asked.is_empty() {
+            return String::new();
         }
+        format!(
+            " Apart from that, other rules ask, while it stands and for any move that is authorised all \
+             the same: {}",
+            asked.join(" ")
+        )
     }
 
+    /// All restrictions, each after a blank.
     fn restrictions(&self) -> String {
+        let mut said = String::new();
+        for text in self.sentences() {
+            said.extend([" ", text.as_str()]);
+        }
+        said
+    }
+
+    /// Each restriction in a sentence.
+    fn sentences(&self) -> Vec<String> {
         let imposed = &self.imposed;
         let speed = imposed.speed.as_ref().map(|cap| {
             let speed = cap.whole_km_h();
-            format!(" Not faster than {:.0} kilometres an hour.", speed.0)
+            format!("Not faster than {:.0} kilometres an hour.", speed.0)
         });
-        let passengers = imposed.passengers.map(|p| format!(" Passengers: {p}."));
-        let cab = imposed.cab.map(|cab| format!(" Drive it from the {cab}."));
+        let passengers = imposed.passengers.map(|p| format!("Passengers: {p}."));
+        let cab = imposed.cab.map(|cab| format!("Drive it from the {cab}."));
         let distance = imposed.distance_max.map(|distance| {
             // A restriction is never rounded up.
             let kilometres = (distance.0 / 100.0).floor() / 10.0;
-            format!(" Not further than {kilometres:.1} kilometres.")
+            format!("Not further than {kilometres:.1} kilometres.")
         });
         let destination = imposed.destination.as_ref();
-        let destination = destination
-            .map(|to| format!(" No further than: {}, {}.", to.kind, sentence(&to.words)));
+        let destination =
+            destination.map(|to| format!("No further than: {}, {}.", to.kind, sentence(&to.words)));
+        let conditions = imposed.conditions.iter();
+        let conditions = conditions.map(|text| format!("{}.", sentence(text)));
         let parts = [speed, passengers, cab, distance, destination];
-        let parts: String = parts.into_iter().flatten().collect();
-        format!("{parts}{}", self.conditions())
-    }
-
-    fn conditions(&self) -> String {
-        let mut said = String::new();
-        for text in &self.imposed.conditions {
-            said.extend([" ", sentence(text), "."]);
-        }
-        said
+        parts.into_iter().flatten().chain(conditions).collect()
     }
 }
 
@@ -185,6 +187,17 @@ mod tests {
         }
     }
 
+    /// The same with another speed.
+    fn speed_of(km_h: f64) -> Imposed {
+        Imposed {
+            speed: Some(ImposedSpeed {
+                speed: Speed(km_h),
+                words: String::new(),
+            }),
+            ..everything()
+        }
+    }
+
     #[test]
     fn every_imposed_restriction_is_said() {
         let said = restricted(Urgency::WithRestrictions, everything()).run();
@@ -207,7 +220,10 @@ mod tests {
         let stopped = restricted(Urgency::MayNotRun, everything());
         assert_eq!(stopped.run(), "Do not move.");
         let besides = " Apart from that, other rules ask, while it stands and for any move that is \
-                       authorised all the same: Not left standing without scotches.";
+                       authorised all the same: Not faster than 63 kilometres an hour. Passengers: \
+                       none aboard. Drive it from the leading cab only. Not further than 12.4 \
+                       kilometres. No further than: next siding, before the stored air is used up. Not \
+                       left standing without scotches.";
         assert_eq!(stopped.besides(&none), besides);
         assert_eq!(none.besides(&stopped), "", "it never runs until then");
         let runs = restricted(Urgency::WithRestrictions, Imposed::default());
@@ -215,6 +231,12 @@ mod tests {
         let told = restricted(Urgency::WithRestrictions, everything());
         assert_eq!(told.besides(&stopped), "", "it is said already");
         assert_eq!(told.besides(&runs), "");
+        let slower = restricted(Urgency::MayNotRun, speed_of(40.0));
+        let besides = told.besides(&slower);
+        assert!(
+            besides.ends_with("all the same: Not faster than 40 kilometres an hour."),
+            "{besides}"
+        );
     }
 
     #[test]
@@ -226,16 +248,7 @@ mod tests {
         let says = " Once stored air is used up, it may not run.";
         assert_eq!(now.then(&stopped), says);
         assert_eq!(stopped.then(&now), "", "it may not go on until then either");
-        let slower = restricted(
-            Urgency::WithRestrictions,
-            Imposed {
-                speed: Some(ImposedSpeed {
-                    speed: Speed(40.0),
-                    words: String::new(),
-                }),
-                ..everything()
-            },
-        );
+        let slower = restricted(Urgency::WithRestrictions, speed_of(40.0));
         assert!(now.then(&slower).contains("Not faster than 40"));
     }
 }

@@ -25,15 +25,16 @@ pub enum Overdue {
 pub struct OverdueWork {
     /// How many tasks are.
     pub tasks: usize,
-    /// The one that is so for the longest time.
+    /// One that is due at once as well, or the one that is overdue for the longest time.
     pub worst: OverdueTask,
 }
 
-/// A task that is overdue. The one that is so for the longest time comes first.
+/// A task that is overdue. What is due at once as well comes first, then what is overdue for the longest
+/// time.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 pub struct OverdueTask {
-    /// The last day within tolerance.
-    pub latest: Day,
+    /// The last day within tolerance; none of what is due at once as well, which no interval tolerates.
+    pub latest: Option<Day>,
     /// The day on which it was due.
     pub due: Day,
     /// The task.
@@ -99,10 +100,10 @@ impl OverdueTask {
             let unit = meter.unit();
             format!(" ({meter} {} {unit})", at.worked_out(meter))
         });
-        let tolerated = if due < latest {
-            format!(", tolerated until {latest}")
-        } else {
-            String::new()
+        let tolerated = match latest {
+            Some(latest) if due < latest => format!(", tolerated until {latest}"),
+            Some(_) => String::new(),
+            None => ", and due at once".to_owned(),
         };
         format!("{task}{place} due {due}{limit}{tolerated}")
     }
@@ -149,7 +150,8 @@ pub(super) fn not_looked_at(found: &[OverdueInTrain]) -> Option<String> {
     let mut found = found.iter();
     let unknown = found.any(|one| one.overdue == Overdue::NotLookedAt);
     unknown.then(|| {
-        "Whether work was overdue on the cars was not looked at: the due list of each car tells it."
+        "Whether work was overdue on the cars, or due at once on what is fitted to them, was not looked \
+         at: the due list of each car tells it."
             .to_owned()
     })
 }
@@ -160,7 +162,7 @@ mod tests {
 
     fn task(name: &str, due: &str, latest: &str) -> OverdueTask {
         OverdueTask {
-            latest: latest.parse().expect("a day"),
+            latest: Some(latest.parse().expect("a day")),
             due: due.parse().expect("a day"),
             task: name.parse().expect("a task"),
             position: None,
@@ -218,6 +220,19 @@ mod tests {
         };
         assert_eq!(in_short(std::slice::from_ref(&unknown)), None);
         assert!(not_looked_at(&[unknown]).is_some());
+    }
+
+    #[test]
+    fn what_is_due_at_once_as_well_is_told_first_and_as_tolerated_by_nothing() {
+        let failed = OverdueTask {
+            latest: None,
+            ..task("BT", "2026-05-01", "2026-06-01")
+        };
+        let longer = task("OH", "2026-01-01", "2026-01-31");
+        assert_eq!(
+            told(vec![longer, failed]).as_deref(),
+            Some("2 tasks, the worst BT due 2026-05-01, and due at once")
+        );
     }
 
     #[test]

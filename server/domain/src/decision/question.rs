@@ -3,6 +3,7 @@
 use super::conceded::{Conceded, ConcededInTrain};
 use super::due_at_once::{DueAtOnce, DueAtOnceInTrain};
 use super::failed_test::{FailedTest, FailedTestInTrain};
+use super::judge_again::{JudgeAgain, JudgeAgainInTrain};
 use super::not_conceded::{NotConceded, NotConcededInTrain};
 use super::overdue::{Overdue, OverdueInTrain};
 use super::seen_free::Recorded;
@@ -45,10 +46,13 @@ pub struct TrainCar {
     pub not_conceded: Vec<NotConceded>,
     /// The tests of it that were failed and not passed since.
     pub failed_tests: Vec<FailedTest>,
-    /// The work on it that is due at once since something was touched.
+    /// The work on it that is due at once since something was touched, and on what is fitted to it since
+    /// that failed, where that was looked for.
     pub due_at_once: Vec<DueAtOnce>,
     /// What is known of overdue work on it.
     pub overdue: Overdue,
+    /// The components on it that are to be judged again.
+    pub judge_again: Vec<JudgeAgain>,
     /// The cut-outs in force on it.
     pub cut_outs: Vec<CutOutInTrain>,
 }
@@ -56,7 +60,7 @@ pub struct TrainCar {
 impl TrainCar {
     /// Why a position that delivers nothing does not: nothing is there, or something is missing
     /// inside what is.
-    fn absence(&self, position: &PositionCode) -> Impairment {
+    pub(super) fn absence(&self, position: &PositionCode) -> Impairment {
         if self.is_incomplete(position) {
             Impairment::Incomplete
         } else {
@@ -232,7 +236,7 @@ impl Question {
         self.of_each(|car| car.failed_tests.as_slice(), in_train)
     }
 
-    /// The work on the cars that is due at once since something was touched, car by car.
+    /// The work on the cars and on what is fitted to them that is due at once, car by car.
     pub(super) fn due_at_once(&self) -> Vec<DueAtOnceInTrain> {
         let in_train = |car_number, due| DueAtOnceInTrain { car_number, due };
         self.of_each(|car| car.due_at_once.as_slice(), in_train)
@@ -247,6 +251,12 @@ impl Question {
             overdue: car.overdue.clone(),
         });
         in_train.collect()
+    }
+
+    /// The components on the cars that are to be judged again, car by car.
+    pub(super) fn judge_again(&self) -> Vec<JudgeAgainInTrain> {
+        let in_train = |car_number, again| JudgeAgainInTrain { car_number, again };
+        self.of_each(|car| car.judge_again.as_slice(), in_train)
     }
 
     /// Whether anything is supposed of a position.

@@ -80,7 +80,7 @@ fn tell_seen_free(question: &Question, states: &mut States) -> Vec<BrakeSeenFree
         for place in &places {
             if let Some(actuator) = effect.actuators.get_mut(*place) {
                 actuator.may_drag = false;
-                actuator.seen_free = true;
+                actuator.known_off = true;
             }
         }
     }

@@ -132,6 +132,13 @@ impl States {
             let later = self.effects[first + 1].effect.clone();
             self.effects[first].effect.spend(&later, spent);
         }
+        // What still worked in one mode had released, whatever it did in the other.
+        let (service, emergency) = self.effects.split_at_mut(EMERGENCY);
+        let service = service[SERVICE].effect.actuators.iter_mut();
+        for (one, other) in service.zip(&mut emergency[0].effect.actuators) {
+            let off = one.known_off || other.known_off;
+            (one.known_off, other.known_off) = (off, off);
+        }
         let [now, later] = &mut self.braked;
         now.spend(later, spent);
         // What was all that differed may be counted nowhere any more.

@@ -1,11 +1,12 @@
 //! Air that stays stored behind a closed cock or with a dead compressor: how many full applications
 //! it still allows, by Boyle's law, and where it is drained. Counted the safe way: each reservoir by
 //! itself feeds every brake that it can reach, all at the highest pressure of any, from pistons at
-//! the bottom, and was last charged with no more than the least pressure that its pipe is kept at.
+//! the bottom, and was last charged with no more than the least pressure that its pipe is kept at. Where
+//! no demand makes any of them apply, it allows none.
 //! Only pages ask for it.
 
 use super::unfed::Lasts;
-use super::{Question, charged};
+use super::{Question, charged, on_demand};
 use crate::braking::stored_air::{BeforeFilling, StoredAir};
 use crate::circuit::compiled::Role;
 use crate::circuit::delivers::{Air, Delivering, Delivery};
@@ -44,8 +45,8 @@ pub struct StoredIn {
     pub(super) lasts: Option<Lasts>,
     /// The actuators and load sensors that its air reaches, ascending.
     pub(super) feeds: Vec<usize>,
-    /// How many full applications of all of them its air still allows; none where it feeds no
-    /// brake.
+    /// How many full applications of all of them its air still allows, nil where no demand makes any of
+    /// them apply; none where it feeds no brake.
     pub applications: Option<Result<Worked<u32>, Missing>>,
 }
 
@@ -113,26 +114,25 @@ impl Question {
     /// order of the train. Of nodes and lines linear, for each such reservoir once more.
     pub fn stored_air(&self) -> Result<Vec<StoredIn>, Missing> {
         let circuit = self.circuit()?;
-        let state = circuit.impaired(&self.impaired())?;
+        let state = circuit.impaired(&self.with_open_ends(&circuit)?)?;
         Ok(self.stored_in_state(&state))
+    }
+
+    /// Where these are, and nothing more. Of nodes and lines linear.
+    pub(super) fn reservoirs_cut_off(&self) -> Result<Vec<Spot>, Missing> {
+        let circuit = self.circuit()?;
+        let state = circuit.impaired(&self.with_open_ends(&circuit)?)?;
+        let cut_off = cut_off(&state, &charging(&circuit)).into_iter();
+        Ok(cut_off
+            .filter_map(|node| Spot::of(&circuit, node))
+            .collect())
     }
 
     /// The same of a train that was put together before.
     pub(super) fn stored_in_state(&self, state: &TrainState<'_>) -> Vec<StoredIn> {
         let circuit = state.train();
-        let fed = Delivery::new(state, Modes::of(Mode::Emergency), Air::FromSources);
         let charging = charging(circuit);
-        // Whoever works there must know of air that may be there: only what is surely let out
-        // counts as gone.
-        let is_cut_off = |node: &usize| {
-            let let_out = state.emptied(*node, Air::Retained);
-            let may_hold = !state.impairments(*node).meets(Impairments::VENTS)
-                && !charging[*node].without(let_out).is_empty();
-            may_hold && fed.media(*node).within(charging[*node]).is_empty()
-        };
-        let nodes = circuit.roles().iter().enumerate();
-        let reservoirs = nodes.filter(|(_, role)| **role == Role::Reservoir);
-        let cut_off = reservoirs.map(|(node, _)| node).filter(is_cut_off);
+        let cut_off = cut_off(state, &charging).into_iter();
         let found = cut_off.filter_map(|node| {
             let Some(Behaviour::Reservoir { volume_l }) = behaviour(circuit, node) else {
                 return None;
@@ -142,9 +142,15 @@ impl Question {
                 volume_l: *volume_l,
                 charged_with: charging[node],
             };
-            self.stored_in(state, reservoir)
+            Some((reservoir, fed_by(state, node)))
         });
-        found.collect()
+        let found: Vec<(Reservoir, Vec<usize>)> = found.collect();
+        let fed = found.iter().flat_map(|(_, brakes)| brakes);
+        let idle = on_demand::idle(fed.copied().collect(), state);
+        let found = found.into_iter();
+        found
+            .filter_map(|(reservoir, brakes)| self.stored_in(state, reservoir, (&brakes, &idle)))
+            .collect()
     }
 
     /// Where a reservoir is drained; nowhere, where the circuit has no drain cock on it.
@@ -158,11 +164,23 @@ impl Question {
         cocks.filter_map(|cock| Spot::of(&circuit, cock)).collect()
     }
 
-    fn stored_in(&self, state: &TrainState<'_>, reservoir: Reservoir) -> Option<StoredIn> {
+    /// `brakes` are those that it can fill, `idle` those that no demand makes apply, ascending.
+    fn stored_in(
+        &self,
+        state: &TrainState<'_>,
+        reservoir: Reservoir,
+        (brakes, idle): (&[usize], &[usize]),
+    ) -> Option<StoredIn> {
         let train = state.train();
-        let brakes = fed_by(state, reservoir.node);
         let case = (self.brake_position, self.load);
-        let left = || applications(train, reservoir, &brakes, case);
+        let left = || {
+            let mut all = brakes.iter();
+            if all.all(|brake| idle.binary_search(brake).is_ok()) {
+                Ok(on_demand::none(brakes.len()))
+            } else {
+                applications(train, reservoir, brakes, case)
+            }
+        };
         let spots = |nodes: Vec<usize>| {
             let nodes = nodes.into_iter();
             nodes.filter_map(|at| Spot::of(train, at)).collect()
@@ -176,10 +194,28 @@ impl Question {
             supply_cut: spots(charged::cut_by(state, reservoir.node)),
             feeds: charged::lives_on(state, reservoir.node),
             brakes: brakes.len(),
-            lasts: lasts(train, reservoir, &brakes, case),
+            lasts: lasts(train, reservoir, brakes, case),
             applications: (!brakes.is_empty()).then(left),
         })
     }
+}
+
+/// The reservoirs that no source feeds and that may hold what can be brought to them. Whoever works
+/// there must know of air that may be there: only what is surely let out counts as gone.
+fn cut_off(state: &TrainState<'_>, charging: &[Media]) -> Vec<usize> {
+    let fed = Delivery::new(state, Modes::of(Mode::Emergency), Air::FromSources);
+    let is_cut_off = |node: &usize| {
+        let let_out = state.emptied(*node, Air::Retained);
+        let may_hold = !state.impairments(*node).meets(Impairments::VENTS)
+            && !charging[*node].without(let_out).is_empty();
+        may_hold && fed.media(*node).within(charging[*node]).is_empty()
+    };
+    let nodes = state.train().roles().iter().enumerate();
+    let reservoirs = nodes.filter(|(_, role)| **role == Role::Reservoir);
+    reservoirs
+        .map(|(node, _)| node)
+        .filter(is_cut_off)
+        .collect()
 }
 
 /// The air that can be brought to each node and stored there.

@@ -54,6 +54,8 @@ pub(super) struct Unfed {
     pub(super) nodes: Vec<usize>,
     /// When the first of the others is not counted any more; none where nothing will change so.
     pub(super) counted_until: Option<Instant>,
+    /// All that no source feeds, whatever lives on them, where they were looked for.
+    pub(super) stored: Option<Vec<StoredIn>>,
 }
 
 impl Unfed {
@@ -70,12 +72,8 @@ impl Unfed {
         let stored = question.stored_in_state(&TrainState::new(marked.clone()));
         let lived_on = stored.iter().filter(|one| one.feeds_any(&fading));
         let lived_on: Vec<&StoredIn> = lived_on.collect();
-        if lived_on.is_empty() {
-            return found;
-        }
-        let unfed = question.unfed(&lived_on);
-        for (one, unfed) in lived_on.into_iter().zip(unfed) {
-            match question.counts(one, unfed) {
+        for (one, counts) in lived_on.iter().zip(question.all_count(&lived_on)) {
+            match counts {
                 Counts::AsItIs => {}
                 Counts::Until(until) => {
                     let known = found.counted_until.into_iter();
@@ -89,6 +87,7 @@ impl Unfed {
         }
         found.nodes.sort_unstable();
         found.nodes.dedup();
+        found.stored = Some(stored);
         found
     }
 
@@ -148,7 +147,7 @@ impl CutOutInTrain {
 impl Question {
     /// Whether stored air may not count: what is told as emptied never does; by time only that does
     /// not which a cut-out in force or a missing part keeps from its source.
-    fn may_leave_unfed(&self) -> bool {
+    pub(super) fn may_leave_unfed(&self) -> bool {
         let mut in_force = self.cars.iter().flat_map(|car| &car.cut_outs);
         let is_timed = self.way.at.is_some()
             && (self.lacks_parts() || in_force.any(|one| one.since.is_some()));
@@ -174,12 +173,29 @@ impl Question {
         self.cars.iter().any(|car| !car.vacant.is_empty())
     }
 
-    /// For how long the air of a reservoir counts.
+    /// For how long the air of each of some reservoirs counts. What keeps air from them is looked for
+    /// only where none is told as emptied.
+    fn all_count(&self, stored: &[&StoredIn]) -> Vec<Counts> {
+        let emptied = |one: &StoredIn| one.supply_cut.iter().any(|spot| self.tells_emptied(spot));
+        let emptied: Vec<bool> = stored.iter().map(|one| emptied(one)).collect();
+        let timed = stored
+            .iter()
+            .zip(&emptied)
+            .filter(|(_, emptied)| !**emptied);
+        let timed: Vec<&StoredIn> = timed.map(|(one, _)| *one).collect();
+        let mut unfed = self.unfed(&timed).into_iter();
+        let counts = stored.iter().zip(emptied).map(|(one, emptied)| {
+            if emptied {
+                Counts::Not(NotCounted::ToldEmptied, None)
+            } else {
+                self.counts(one, unfed.next().flatten())
+            }
+        });
+        counts.collect()
+    }
+
+    /// For how long the air of a reservoir counts that is not told as emptied.
     fn counts(&self, stored: &StoredIn, unfed: Option<UnfedBy>) -> Counts {
-        let mut supply_cut = stored.supply_cut.iter();
-        if supply_cut.any(|spot| self.tells_emptied(spot)) {
-            return Counts::Not(NotCounted::ToldEmptied, None);
-        }
         let (Some(now), Some(unfed)) = (self.way.at, unfed) else {
             return Counts::AsItIs;
         };
@@ -238,7 +254,7 @@ impl Question {
             let by = UnfedBy::CutOuts(*only);
             return stored.iter().map(|one| is_cut(one).then_some(by)).collect();
         }
-        if self.way.at.is_none() || (times.is_empty() && !lacks) {
+        if stored.is_empty() || self.way.at.is_none() || (times.is_empty() && !lacks) {
             return vec![None; stored.len()];
         }
         // With nothing cut out or taken out of late, and with nothing missing besides.
@@ -272,8 +288,7 @@ impl Question {
 
     /// The reservoirs that no source feeds.
     fn left_unfed(&self) -> Vec<Spot> {
-        let unfed = self.stored_air().unwrap_or_default();
-        unfed.into_iter().map(|one| one.at).collect()
+        self.reservoirs_cut_off().unwrap_or_default()
     }
 
     /// With everything there that is missing.

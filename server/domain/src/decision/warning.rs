@@ -6,76 +6,20 @@ use super::brakes::{self, EMERGENCY_NOW, SERVICE_NOW};
 use super::conceded;
 use super::due_at_once;
 use super::forces::limits::Limits;
+use super::judge_again;
 use super::not_counted;
 use super::overdue;
+use super::re_armed;
 use super::seen_free;
 use super::shortcoming::Fault;
 use super::unweighed;
+pub use super::warning_kind::WarningKind;
 use crate::identity::CarNumber;
 use crate::isolation::Supply;
 use crate::isolation::effect::{ActuatorEffect, AppliedBy, Availability, Effect};
 use crate::isolation::load_signal::LostLoadSignal;
-use crate::words::word_list;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
-
-word_list! {
-    /// What is warned of, in the order in which it is told.
-    WarningKind, "warning" {
-        /// Brakes are on, or may be, with nothing commanded.
-        Drags = "drags",
-        /// The same once stored air is used up.
-        DragsLater = "drags_later",
-        /// Brakes might drag and were seen free.
-        SeenFree = "seen_free",
-        /// Stored air is not counted, since nothing feeds it for longer than it lasts or it is told as
-        /// let out.
-        AirNotCounted = "air_not_counted",
-        /// Assemblies lack something that they need.
-        Incomplete = "incomplete",
-        /// Components were found unfit where they are fitted.
-        Unfit = "unfit",
-        /// A test of a car was failed, and not passed since.
-        FailedTest = "failed_test",
-        /// Work on a car is due at once, since something was touched and it was not done since.
-        DueAtOnce = "due_at_once",
-        /// Work on a car is overdue.
-        Overdue = "overdue",
-        /// Whether work on a car was overdue was not looked at.
-        OverdueUnknown = "overdue_unknown",
-        /// A car runs under a concession, with what was agreed with it.
-        Concession = "concession",
-        /// A car departs from its baseline with no concession.
-        Departs = "departs",
-        /// Nothing is known of the brake percentage.
-        PercentageUnknown = "percentage_unknown",
-        /// Brakes work in service or in emergency braking, and not in the other.
-        OneModeOnly = "one_mode_only",
-        /// The brake percentage falls once stored air is used up.
-        Fades = "fades",
-        /// The springs hold the standing train on less of a gradient.
-        HoldsLess = "holds_less",
-        /// Another place of command reaches other brakes.
-        OtherCab = "other_cab",
-        /// Axles ask more of the rail than their car type allows.
-        Adhesion = "adhesion",
-        /// Discs or wheels take more heat than their car type allows.
-        Heat = "heat",
-        /// A load signal is lost.
-        LoadSignal = "load_signal",
-        /// The air suspension is lost.
-        Suspension = "suspension",
-        /// Axles have no protection against sliding.
-        SlideProtection = "slide_protection",
-    }
-}
-
-impl WarningKind {
-    /// Whether it speaks of overdue work, of which more stands on the due lists of the cars.
-    pub const fn is_of_overdue_work(self) -> bool {
-        matches!(self, Self::Overdue | Self::OverdueUnknown)
-    }
-}
 
 /// One thing to know beside the verdict.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -103,10 +47,12 @@ impl Decision {
                 WarningKind::SeenFree,
                 seen_free::in_words(&self.seen_free, listed),
             ),
+            (WarningKind::ReArmed, self.re_armed()),
             (
                 WarningKind::AirNotCounted,
                 not_counted::in_words(&self.spent, listed),
             ),
+            (WarningKind::Vacant, self.vacant()),
             (WarningKind::Incomplete, self.incomplete()),
             (WarningKind::Unfit, self.unfit()),
             (WarningKind::FailedTest, self.failed_tests()),
@@ -115,12 +61,20 @@ impl Decision {
                 due_at_once::in_words(&self.due_at_once, of_all),
             ),
             (
+                WarningKind::DueAtOnceFitted,
+                due_at_once::fitted_in_words(&self.due_at_once, of_all),
+            ),
+            (
                 WarningKind::Overdue,
                 overdue::in_words(&self.overdue, of_all),
             ),
             (
                 WarningKind::OverdueUnknown,
                 overdue::not_looked_at(&self.overdue),
+            ),
+            (
+                WarningKind::JudgeAgain,
+                judge_again::in_words(&self.judge_again, of_all),
             ),
         ];
         let conceded = conceded::in_words(&self.conceded).into_iter();
@@ -160,6 +114,21 @@ impl Decision {
     fn limits(&self) -> Option<&Limits> {
         let forces = self.forces.as_ref().ok()?;
         Some(&forces.limits.as_ref().ok()?.value)
+    }
+
+    fn re_armed(&self) -> Option<String> {
+        re_armed::in_words(&self.effects, listed)
+    }
+
+    fn vacant(&self) -> Option<String> {
+        let vacant = self.vacant.iter();
+        let vacant = vacant.map(|at| (at.car.clone(), at.position.to_string()));
+        of_all(
+            "Nothing is fitted where something belongs, which counts as delivering nothing. Where it \
+             ends a pipe, as a drain cock or a test point does, the pipe counts as empty; elsewhere the \
+             side that feeds it counts as tight, which is to be seen:",
+            &vacant.collect(),
+        )
     }
 
     fn incomplete(&self) -> Option<String> {
@@ -296,13 +265,13 @@ impl Decision {
 }
 
 /// Parts of cars, by car.
-type Places = BTreeSet<(CarNumber, String)>;
+pub(super) type Places = BTreeSet<(CarNumber, String)>;
 
 /// Beyond so many parts only their cars are named.
 const NAMED_MAX: usize = 12;
 
 /// "car 4101 =B1, =B2; car 4102 =B1", or "cars 4101, 4102, 4103".
-fn listed(places: &Places) -> String {
+pub(super) fn listed(places: &Places) -> String {
     let mut by_car: BTreeMap<&CarNumber, Vec<&str>> = BTreeMap::new();
     for (car, part) in places {
         by_car.entry(car).or_default().push(part);

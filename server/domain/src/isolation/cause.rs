@@ -34,6 +34,10 @@ pub enum CauseKind {
     Vacant,
     /// An assembly is fitted there in which something that it needs is missing.
     Incomplete,
+    /// No component is fitted there, and the pipe that it ends has lost its air by that.
+    OpenEnd,
+    /// It is a reservoir whose air is not counted any more.
+    NotCounted,
     /// It is an actuator that nothing in the train feeds, though no cut-out is in the way: no
     /// source is there or active, or what was stored is used up.
     NothingFeedsIt,
@@ -50,6 +54,8 @@ impl fmt::Display for CauseKind {
             Self::CutOut(state) => state.fmt(f),
             Self::Vacant => f.write_str("no component fitted"),
             Self::Incomplete => f.write_str("incomplete: something it needs is missing inside"),
+            Self::OpenEnd => f.write_str("no component fitted: its pipe is open there and empty"),
+            Self::NotCounted => f.write_str("its stored air is not counted any more"),
             Self::NothingFeedsIt => f.write_str("nothing feeds it"),
             Self::NothingComesInBy(end) => {
                 let end = match end {
@@ -72,6 +78,7 @@ impl From<Impairment> for CauseKind {
             Impairment::CutOut(state) => Self::CutOut(state),
             Impairment::Vacant => Self::Vacant,
             Impairment::Incomplete => Self::Incomplete,
+            Impairment::Emptied => Self::NotCounted,
         }
     }
 }
@@ -181,12 +188,15 @@ fn fed(delivery: &impl Delivering, role: Role, line: &CompiledLine, media: Media
     }
 }
 
-/// What is the matter at one node, each impairment a cause of its own.
+/// What is the matter at one node, each impairment a cause of its own. What an open end has emptied
+/// names that.
 pub(super) fn causes_at(state: &Marked<'_>, node: usize) -> Vec<Cause> {
     let impairments = state.impairments(node).each();
-    impairments
-        .filter_map(|impairment| cause(state, node, impairment.into()))
-        .collect()
+    let told = impairments.filter_map(|impairment| match state.open_end_of(node) {
+        Some(end) if impairment == Impairment::Emptied => cause(state, end, CauseKind::OpenEnd),
+        _ => cause(state, node, impairment.into()),
+    });
+    told.collect()
 }
 
 /// A cause at a node; none at a port, which nothing can befall.

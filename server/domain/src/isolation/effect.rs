@@ -3,6 +3,7 @@
 use super::Supply;
 use super::cause::{Cause, CauseKind, Reached, Trail, cause, causes_at, trails};
 use super::held_on::HeldOn;
+use super::input::{Input, air_applied, input_of_spring, spring_applied};
 use super::tally::Counts;
 use crate::circuit::Mode;
 use crate::circuit::compiled::Role;
@@ -57,9 +58,14 @@ pub struct ActuatorEffect {
     /// Whether it is an air-applied brake that is lost and cannot be said to be off. The effects
     /// of a decision say so of a brake in all modes alike.
     pub may_drag: bool,
-    /// Whether it was seen to be free, though what is cut out leaves that open.
+    /// Whether it is off, though what is cut out leaves that open: it was seen to be free, or has
+    /// released by itself before its air was used up.
     #[serde(skip)]
-    pub(crate) seen_free: bool,
+    pub(crate) known_off: bool,
+    /// Whether it is a spring released by hand that may have applied again by itself, since air may be
+    /// at it while stored air lasts.
+    #[serde(skip)]
+    pub(crate) re_armed: bool,
     /// Every cause, by car and position; nothing when it is available.
     pub why: Vec<Cause>,
     #[serde(skip)]
@@ -150,7 +156,8 @@ impl Effect {
 /// Air-applied brakes apply with what sources deliver and, now, with what reservoirs stored.
 /// Spring-applied brakes drag when no air at all keeps them released; air held back in pipes
 /// does so now and not later. They hold only when not even such air can keep them released,
-/// whatever the supply. The words of every state are in [`crate::circuit::state`].
+/// whatever the supply. Those released by hand that may apply again by themselves drag later
+/// where air may be at them now. The words of every state are in [`crate::circuit::state`].
 pub fn effect(state: &TrainState<'_>, mode: Mode, supply: Supply) -> Effect {
     let deliveries = Deliveries::of(state, mode, supply);
     deliveries.effect(state.marked())
@@ -163,17 +170,24 @@ pub(super) struct Deliveries<D> {
     /// To those that air applies; none in holding, which nobody commands.
     pub(super) to_air_applied: Option<D>,
     pub(super) to_springs: D,
+    /// To springs while stored air lasts, where springs may apply again by that; none in holding.
+    pub(super) back_at_springs: Option<D>,
 }
 
 impl<'s> Deliveries<Delivery<'s>> {
     /// In a mode with that air. Linear in nodes and lines.
     pub(super) fn of(state: &'s TrainState<'s>, mode: Mode, supply: Supply) -> Self {
-        let to = |kind| Delivery::new(state, Modes::of(mode), air(mode, supply, kind));
+        let to = |supply, kind| Delivery::new(state, Modes::of(mode), air(mode, supply, kind));
+        let running = mode != Mode::Holding;
+        let mut impaired = state.impaired().iter();
+        let may_re_arm =
+            impaired.any(|node| state.impairments(*node).meets(Impairments::MAY_RE_ARM));
         Self {
             mode,
             supply,
-            to_air_applied: (mode != Mode::Holding).then(|| to(AppliedBy::Air)),
-            to_springs: to(AppliedBy::Spring),
+            to_air_applied: running.then(|| to(supply, AppliedBy::Air)),
+            to_springs: to(supply, AppliedBy::Spring),
+            back_at_springs: (running && may_re_arm).then(|| to(Supply::Now, AppliedBy::Spring)),
         }
     }
 }
@@ -232,6 +246,7 @@ impl<D: Delivering> Deliveries<D> {
 
     fn judged(&self, marked: &Marked<'_>, node: usize) -> Option<Judged> {
         let own = marked.impairments(node);
+        let mut re_armed = false;
         let (applied_by, availability) = match marked.train().roles()[node] {
             Role::AirApplied => {
                 let input = Input::of(self.to_air_applied.as_ref()?, node);
@@ -239,8 +254,14 @@ impl<D: Delivering> Deliveries<D> {
             }
             Role::SpringApplied(_) => {
                 let air = air(self.mode, self.supply, AppliedBy::Spring);
-                let input = input_of_spring(own, Input::of(&self.to_springs, node), air);
-                (AppliedBy::Spring, spring_applied(own, input, self.mode))
+                let reaches = Input::of(&self.to_springs, node);
+                re_armed = self.may_have_re_armed(own, node);
+                let does = if re_armed && reaches == Input::Dead {
+                    Availability::Dragging
+                } else {
+                    spring_applied(own, input_of_spring(own, reaches, air), self.mode)
+                };
+                (AppliedBy::Spring, does)
             }
             _ => return None,
         };
@@ -248,7 +269,16 @@ impl<D: Delivering> Deliveries<D> {
             node,
             applied_by,
             availability,
+            re_armed,
         })
+    }
+
+    /// Whether a spring was released by hand, may apply again by itself when air returns, and air may be
+    /// at it.
+    fn may_have_re_armed(&self, own: Impairments, node: usize) -> bool {
+        let released = own != Impairments::NONE && own.are_all_in(Impairments::MAY_RE_ARM);
+        let back = self.back_at_springs.as_ref();
+        released && back.is_some_and(|air| air.delivers(node))
     }
 }
 
@@ -257,6 +287,7 @@ struct Judged {
     node: usize,
     applied_by: AppliedBy,
     availability: Availability,
+    re_armed: bool,
 }
 
 fn holding_force(marked: &Marked<'_>, springs: &[ActuatorEffect]) -> HoldingForce {
@@ -289,58 +320,6 @@ pub(super) fn presses(marked: &Marked<'_>, delivery: &impl Delivering, node: usi
     does == Availability::Available
 }
 
-/// What reaches an actuator.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Input {
-    Fed,
-    Dead,
-}
-
-impl Input {
-    fn of(delivery: &impl Delivering, node: usize) -> Self {
-        if delivery.delivers(node) {
-            Self::Fed
-        } else {
-            Self::Dead
-        }
-    }
-}
-
-/// An air-applied actuator with any impairment of its own is lost.
-fn air_applied(own: Impairments, input: Input) -> Availability {
-    match input {
-        Input::Fed if own == Impairments::NONE => Availability::Available,
-        _ => Availability::Lost,
-    }
-}
-
-/// The air that holds the spring back. A cylinder that is itself shut off keeps its air until it
-/// has leaked away; one that is vented has none.
-fn input_of_spring(own: Impairments, input: Input, air: Air) -> Input {
-    if own.meets(Impairments::VENTS) {
-        Input::Dead
-    } else if own.meets(Impairments::STOPS) {
-        if air == Air::Retained {
-            Input::Fed
-        } else {
-            Input::Dead
-        }
-    } else {
-        input
-    }
-}
-
-fn spring_applied(own: Impairments, input: Input, mode: Mode) -> Availability {
-    if own.meets(Impairments::DISABLES) {
-        return Availability::Lost;
-    }
-    match (mode, input) {
-        (Mode::Holding, Input::Fed) => Availability::Lost,
-        (Mode::Holding, Input::Dead) | (_, Input::Fed) => Availability::Available,
-        (_, Input::Dead) => Availability::Dragging,
-    }
-}
-
 fn describe(
     marked: &Marked<'_>,
     judged: &Judged,
@@ -350,6 +329,7 @@ fn describe(
         node,
         applied_by,
         availability,
+        re_armed,
     } = *judged;
     let (car, compiled) = marked.train().of_node(node);
     let (_, position) = marked.train().position_of(node)?;
@@ -364,7 +344,8 @@ fn describe(
         may_drag: applied_by == AppliedBy::Air
             && availability == Availability::Lost
             && held_on.has(node),
-        seen_free: false,
+        known_off: false,
+        re_armed,
         why: why(marked, node, availability, reached),
         node,
     })

@@ -109,7 +109,7 @@ fn can_leak(train: &TrainCircuit, node: usize) -> bool {
 }
 
 /// The pipes of a train, to walk along them both ways.
-struct Pipes {
+pub(super) struct Pipes {
     /// The nodes to which air gets from each.
     joined: Vec<Vec<usize>>,
     /// Whether air passes a node both ways at any pressure.
@@ -121,7 +121,7 @@ struct Pipes {
 }
 
 impl Pipes {
-    fn new(marked: &Marked<'_>) -> Self {
+    pub(super) fn new(marked: &Marked<'_>) -> Self {
         let train = marked.train();
         let count = train.roles().len();
         let passes = |node: usize| {
@@ -166,6 +166,20 @@ impl Pipes {
         let all = pipe.iter().map(|node| self.air[*node]);
         let mut media = all.fold(Media::NONE, Media::and).each();
         media.next().filter(|_| media.next().is_none())
+    }
+
+    /// What loses its air by an end that stands open: the pipe that it hangs on or, of a valve, that
+    /// alone.
+    pub(super) fn emptied_by(&self, end: usize) -> Vec<usize> {
+        let beside = self.joined[end].iter();
+        let emptied = beside.flat_map(|node| {
+            if self.passes[*node] {
+                self.around(*node)
+            } else {
+                vec![*node]
+            }
+        });
+        emptied.collect()
     }
 
     /// What air reaches from a node by itself, ascending.

@@ -8,6 +8,7 @@ mod failure;
 pub mod fault_finding;
 pub mod flow;
 mod held_on;
+mod input;
 pub mod isolable;
 mod leaks;
 mod line_end;
@@ -16,6 +17,7 @@ mod looked_at;
 pub mod losses;
 pub mod measured_behind;
 pub mod observed;
+pub(crate) mod open_ends;
 pub mod part_state;
 pub mod path;
 pub mod reveal;
@@ -42,8 +44,8 @@ word_list! {
         ClosedTrapped = "closed_trapped",
         /// Its supply is cut while what lies behind is still charged.
         SupplyCut = "supply_cut",
-        /// A brake released by hand: it neither drags nor brakes nor holds. Of a spring it is not known
-        /// what it does when air returns.
+        /// A brake released by hand: it neither brakes nor holds. Of a spring it is not known what it does
+        /// when air returns: it may drag once air has come back to it and gone again.
         ReleasedByHand = "released_by_hand",
         /// Switched off electrically.
         ElectricallyOff = "electrically_off",
@@ -54,7 +56,8 @@ word_list! {
         /// A cock that was cut out and is open again, with no test since: whether the brake behind it
         /// works is not known, and it counts as lost.
         ReopenedNotProven = "reopened_not_proven",
-        /// A spring released by hand, which applies again by itself once air has returned.
+        /// A spring released by hand, which applies again by itself once air has returned: from then on it
+        /// drags where that air goes.
         ReleasedUntilAirReturns = "released_until_air_returns",
         /// A spring released by hand, which stays dead until it is reset, also when air returns.
         ReleasedUntilReset = "released_until_reset",

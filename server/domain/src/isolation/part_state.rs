@@ -125,7 +125,7 @@ pub(crate) fn state_of(of: [&ActuatorEffect; 2]) -> PartState {
         PartState::Released
     } else if of
         .iter()
-        .all(|one| one.seen_free || one.why.iter().any(isolates(one)))
+        .all(|one| one.known_off || one.why.iter().any(isolates(one)))
     {
         PartState::Isolated
     } else {
@@ -139,6 +139,8 @@ fn isolates(brake: &ActuatorEffect) -> impl Fn(&Cause) -> bool {
     let is_itself = |cause: &Cause| cause.car == brake.car && cause.position == brake.position;
     move |cause| match cause.kind {
         CauseKind::Vacant | CauseKind::Incomplete => is_itself(cause),
+        // Its air has gone, as it has where a cock vents it.
+        CauseKind::OpenEnd | CauseKind::NotCounted => true,
         CauseKind::NothingFeedsIt
         | CauseKind::NothingComesInBy(_)
         | CauseKind::AirKeepsItReleased => false,

@@ -1,7 +1,7 @@
 //! Axles that brake with no protection against sliding. Nothing is lost on a dry rail.
 
 use super::cause::{Cause, CauseKind};
-use crate::circuit::state::Impaired;
+use crate::circuit::state::{Impaired, Impairment};
 use crate::circuit::train::{PlacedCar, TrainCircuit};
 use crate::configuration::car_type::{Position, PositionKind};
 use crate::identity::CarNumber;
@@ -54,7 +54,9 @@ pub(crate) fn protection(
 pub fn unprotected_axles(train: &TrainCircuit, impaired: &[Impaired]) -> Vec<UnprotectedAxle> {
     let mut unprotected = Vec::new();
     for (place, car) in train.cars().iter().enumerate() {
-        let here: Vec<&Impaired> = impaired.iter().filter(|one| one.car == place).collect();
+        // Without air a valve protects as before what is braked.
+        let of_car = |one: &&Impaired| one.car == place && one.by != Impairment::Emptied;
+        let here: Vec<&Impaired> = impaired.iter().filter(of_car).collect();
         if here.is_empty() {
             continue;
         }

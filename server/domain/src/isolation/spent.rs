@@ -7,13 +7,17 @@ use super::tally::Counts;
 
 impl Effect {
     /// Counts those of some actuators that work now and not later as they will be. `spent` are nodes,
-    /// ascending; `later` is the same effect once stored air is used up. Linear in actuators.
+    /// ascending; `later` is the same effect once stored air is used up. What air applies has released by
+    /// itself while it still worked. Linear in actuators.
     pub(crate) fn spend(&mut self, later: &Self, spent: &[usize]) {
         let works = |availability: Availability| availability == Availability::Available;
+        let drags = |availability: Availability| availability == Availability::Dragging;
         for (now, later) in self.actuators.iter_mut().zip(&later.actuators) {
-            let fades = works(now.availability) && !works(later.availability);
+            let fades = works(now.availability) && !works(later.availability)
+                || !drags(now.availability) && drags(later.availability);
             if fades && spent.binary_search(&now.node).is_ok() {
                 *now = later.clone();
+                now.known_off = now.applied_by == AppliedBy::Air;
             }
         }
         let actuators = self.actuators.iter();

@@ -49,12 +49,14 @@ struct Lane {
     standing: As,
 }
 
-/// The lanes of a case: that of the air that applies brakes, none in holding, and that of the air
-/// that keeps springs released.
+/// The lanes of a case: that of the air that applies brakes, none in holding, that of the air that
+/// keeps springs released, and that of the air that does so while stored air lasts, none in holding:
+/// it is the lane of the same case then, and asks for none of its own beside that.
 #[derive(Debug, Clone, Copy)]
 struct LanesOf {
     to_air_applied: Option<usize>,
     to_springs: usize,
+    back_at_springs: Option<usize>,
 }
 
 /// Some states of a train, made ready.
@@ -73,12 +75,12 @@ impl<'t> Together<'t> {
         let train = marked.train();
         let commands_reach_springs = train.commands_reach_springs();
         let mut lanes: Vec<Lane> = Vec::new();
-        let mut lane_of = |case: &Case, kind| {
+        let mut lane_of = |case: &Case, (kind, supply): (AppliedBy, Supply)| {
             let told_apart = kind == AppliedBy::Air || commands_reach_springs;
             let lane = Lane {
                 from: case.from.filter(|_| told_apart),
                 mode: case.mode,
-                air: air(case.mode, case.supply, kind),
+                air: air(case.mode, supply, kind),
                 standing: case.standing,
             };
             let known = lanes.iter().position(|known| *known == lane);
@@ -90,8 +92,10 @@ impl<'t> Together<'t> {
         let cases = cases.take(CASES_MAX).map(|case| {
             let commanded = case.mode != Mode::Holding;
             let of = LanesOf {
-                to_air_applied: commanded.then(|| lane_of(&case, AppliedBy::Air)),
-                to_springs: lane_of(&case, AppliedBy::Spring),
+                to_air_applied: commanded.then(|| lane_of(&case, (AppliedBy::Air, case.supply))),
+                to_springs: lane_of(&case, (AppliedBy::Spring, case.supply)),
+                back_at_springs: commanded
+                    .then(|| lane_of(&case, (AppliedBy::Spring, Supply::Now))),
             };
             (case, of)
         });
@@ -151,6 +155,7 @@ impl Delivered<'_> {
             supply: case.supply,
             to_air_applied: lanes.to_air_applied.map(|lane| self.delivery.one(lane)),
             to_springs: self.delivery.one(lanes.to_springs),
+            back_at_springs: lanes.back_at_springs.map(|lane| self.delivery.one(lane)),
         };
         deliveries.effect(self.marked(case))
     }

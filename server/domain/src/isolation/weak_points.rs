@@ -140,7 +140,10 @@ fn failing(marked: &Marked<'_>, judge: &Judge<'_>, standing: &[Impaired]) -> Vec
     let mut all = Vec::new();
     for (place, car) in train.cars().iter().enumerate() {
         for (position, state) in failures_of(car) {
-            let here = |one: &Impaired| one.car == place && one.position == *position;
+            let here = |one: &Impaired| {
+                let stands = one.by != Impairment::Emptied;
+                stands && one.car == place && one.position == *position
+            };
             if standing.iter().any(here) {
                 continue;
             }

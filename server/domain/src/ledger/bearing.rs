@@ -128,6 +128,7 @@ impl Fact {
                 | Fact::CarRegistered(_)
                 | Fact::UnitFormed(_)
                 | Fact::TrainFormed(_)
+                | Fact::ModificationIssued(_)
         )
     }
 }

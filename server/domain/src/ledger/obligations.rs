@@ -70,7 +70,7 @@ impl OfCar<'_> {
         let tasks = self.documents.tasks_of_car_type(self.car_type).iter();
         let due = tasks.filter_map(|task| {
             let found = self.at_once(task, (touches, done))?;
-            DueAtOnce::of(task.code.clone(), &found)
+            DueAtOnce::of_car(task.code.clone(), &found)
         });
         let mut due: Vec<DueAtOnce> = due.collect();
         due.sort();

@@ -150,7 +150,8 @@ impl ComponentHistory<'_> {
     }
 
     /// The moment of its making or overhaul, both before it came into the register: it had then
-    /// run `used` until it came in. What has run nothing was on no car before.
+    /// run `used` until it came in. What has run nothing was on no car before; what has run anything
+    /// was on one by then.
     fn before_receipt(&self, on: Option<Day>, used: &Brought, zone: &Zone) -> Moment {
         let unused = used.by_meter();
         let nothing = Meter::ALL
@@ -159,8 +160,12 @@ impl ComponentHistory<'_> {
             && Meter::ALL
                 .iter()
                 .all(|meter| unused[*meter].is_none_or(|used| used == Amount(0)));
+        let has_run = Meter::ALL
+            .iter()
+            .any(|meter| unused[*meter].is_some_and(|used| Amount(0) < used));
         let fitted = match self.first_fitting(self.record.received_at, zone) {
             since if nothing => since,
+            _ if has_run => FirstFitting::unknown_until(zone.day_of(self.record.received_at)),
             FirstFitting::On(day) => FirstFitting::unknown_until(day),
             _ => FirstFitting::UNKNOWN,
         };

@@ -17,7 +17,6 @@ use crate::ledger::entry::Seq;
 use crate::ledger::fact::{Fact, Relocation};
 use crate::ledger::proposal::Proposal;
 use crate::ledger::subjects::{EntrySubject, SubjectKind};
-use crate::test_record::record::TestRecord;
 use crate::time::Instant;
 use crate::units::Meter;
 use crate::vehicle_number::VehicleNumber;
@@ -111,14 +110,8 @@ impl DecisionsTouched {
                 | Fact::SettingMade(_)
                 | Fact::Embodied { .. }
                 | Fact::ConditionJudged { .. }
-                | Fact::TestRecorded(TestRecord {
-                    subject: Subject::Car(_),
-                    ..
-                })
-                | Fact::TaskDone {
-                    subject: Subject::Car(_),
-                    ..
-                },
+                | Fact::TestRecorded(_)
+                | Fact::TaskDone { .. },
                 _,
             )
             | (_, Bearing::Verdict) => DecisionsTouched::OfCars,

@@ -86,7 +86,8 @@ word_list! {
     CabRestriction, "cab restriction" {
         /// From that at its front in the direction of travel, and from no other.
         LeadingCab = "leading_cab_only",
-        /// The same, and only where the brake of that vehicle works.
+        /// The same, and only where the brake of that vehicle works, on all its axles: where it does not,
+        /// the train may not run as it stands.
         LeadingCabWithBrake = "leading_cab_only_with_the_brake_of_its_vehicle_working",
     }
 }

@@ -76,9 +76,15 @@ pub fn reading_order(file: &str) -> usize {
         .map_or(0, |place| place + 1)
 }
 
-/// The columns that name things: in a workbook a number that a cell shows as something else is none of
-/// their names.
-pub(crate) const NAMES: [&str; 40] = [
+/// Whether a column of a table names things: in a workbook a number or a date that a cell shows as
+/// something else is none of their names.
+pub(crate) fn is_name(table: &str, column: &str) -> bool {
+    let moment = column == "from" && table != LINES.name;
+    NAMES.contains(&column) && !moment
+}
+
+/// The columns that name things; `from` in lines alone, elsewhere it is a time.
+const NAMES: [&str; 40] = [
     "approved_parts",
     "batch",
     "bound_for",

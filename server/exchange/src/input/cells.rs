@@ -1,7 +1,7 @@
 //! The cells of a row by the name of their column, as what they stand for. Everything wrong in
 //! a row is noted, not only the first thing.
 
-use super::error::{InputError, Location};
+use super::error::{InputError, Location, Tells};
 use super::listed::naming;
 use super::names::Names;
 use super::record::Record;
@@ -86,6 +86,12 @@ impl<'a> Cells<'a> {
         }
     }
 
+    /// Whether something was found wrong with a cell.
+    pub(crate) fn is_wrong(&self, column: &str) -> bool {
+        let mut errors = self.errors.iter();
+        errors.any(|error| error.column.as_deref() == Some(column))
+    }
+
     /// What the row is read beside, where it is.
     pub(crate) fn names(&self) -> Option<&'a Names> {
         self.names
@@ -97,8 +103,7 @@ impl<'a> Cells<'a> {
             return;
         };
         for (column, kind) in naming(self.table()) {
-            let told = |error: &InputError| error.column.as_deref() == Some(column);
-            if self.text(column).is_empty() || self.errors.iter().any(told) {
+            if self.text(column).is_empty() || self.is_wrong(column) {
                 continue;
             }
             for name in self.text(column).split(';').map(str::trim) {
@@ -220,6 +225,15 @@ impl<'a> Cells<'a> {
         Refused(())
     }
 
+    /// Notes why what stands in a cell cannot be.
+    pub(crate) fn refuse_for(&mut self, column: &str, why: impl Into<String>) -> Refused {
+        let error = InputError::at(self.location(), self.text(column), why);
+        let tells = Tells::Refused;
+        let error = InputError { tells, ..error };
+        self.errors.push(error.in_column(column));
+        Refused(())
+    }
+
     /// Notes that a cell does not hold what its column holds.
     pub(crate) fn refuse_other(&mut self, column: &str) -> Refused {
         let table = self.table();
@@ -235,7 +249,8 @@ impl<'a> Cells<'a> {
         place.is_some_and(|place| faults.any(|fault| fault.place == place))
     }
 
-    fn table(&self) -> &'static Table {
+    /// Its table.
+    pub(crate) fn table(&self) -> &'static Table {
         self.rows.table
     }
 

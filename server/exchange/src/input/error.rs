@@ -1,6 +1,7 @@
 //! Where something stands in an input, and what is wrong there.
 
 use crate::columns::{TABLES, Table};
+use domain::configuration::held::Held;
 use domain::refusal::Refusal;
 use domain::unreadable::{GIVEN_MAX_CHARS, Unreadable};
 use serde::Serialize;
@@ -101,6 +102,7 @@ impl InputError {
             let first = other.map_or_else(|| format!("an earlier row ({by})"), ToString::to_string);
             return Self::at(location, "", format!("{first}, says the same; say it once"));
         }
+        let table = table_of(&location.file);
         let (value, expected) = match refusal {
             Refusal::Unknown { what, name } => (
                 name.clone(),
@@ -117,11 +119,14 @@ impl InputError {
             Refusal::PositionTaken { position, .. } => (position.to_string(), told(refusal)),
             Refusal::NotApproved { part, .. } => (part.to_string(), told(refusal)),
             Refusal::AlreadyDefined { name, .. } => (name.clone(), told(refusal)),
+            Refusal::ConditionForbids { condition, .. } if tells_condition(table) => {
+                (condition.to_string(), told(refusal))
+            }
             Refusal::FittedElsewhere { component, .. }
             | Refusal::NotFitted { component }
             | Refusal::StateNotApproved { component, .. }
+            | Refusal::ConditionForbids { component, .. }
             | Refusal::LifeOver { component, .. } => (component.serial.to_string(), told(refusal)),
-            Refusal::ConditionForbids { condition, .. } => (condition.to_string(), told(refusal)),
             // The refusal says what it is about.
             other => (String::new(), told(other)),
         };
@@ -131,14 +136,7 @@ impl InputError {
             }
             _ => Tells::Refused,
         };
-        let table = table_of(&location.file);
-        let field = match (refusal, table) {
-            // Which of the parts that its row names is not there: its own is by being listed.
-            (Refusal::Unknown { what: "part", .. }, Some(table)) if table.name == "parts" => {
-                "replaces"
-            }
-            _ => refusal.field(),
-        };
+        let field = field_of(refusal, table);
         if let Some(column) = column_of(table, field) {
             let error = Self::at(location, &value, expected).in_column(column);
             return Self { tells, ..error };
@@ -159,10 +157,49 @@ impl InputError {
 /// place in this one.
 const GATHERED: [&str; 3] = ["parts", "car_types", "rule_sets"];
 
+/// The field that a refusal is about in a row of a table.
+fn field_of(refusal: &Refusal, table: Option<&'static Table>) -> &'static str {
+    let name = table.map_or("", |table| table.name);
+    match (refusal, name) {
+        // Which of the parts that its row names is not there: its own is by being listed.
+        (Refusal::Unknown { what: "part", .. }, "parts") => "replaces",
+        // What has the revision is looked up by itself.
+        (
+            Refusal::Unknown {
+                what: "car_type", ..
+            },
+            "cars",
+        )
+        | (
+            Refusal::Unknown {
+                what: "procedure", ..
+            },
+            "test_records",
+        ) => "revision",
+        (Refusal::ConditionForbids { .. }, _) if !tells_condition(table) => "serial",
+        (Refusal::HeldAsEvidence { held, .. }, _) => match **held {
+            Held::Component(_) => "serial",
+            Held::Car(_) => "car",
+            Held::Entry(_) => refusal.field(),
+        },
+        _ => refusal.field(),
+    }
+}
+
+/// Whether the rows of a table tell in which condition something is.
+fn tells_condition(table: Option<&'static Table>) -> bool {
+    table.is_none_or(|table| table.place("condition").is_some())
+}
+
 /// What tables call their own time.
 const TIMES: [&str; 3] = ["at", "since", "from"];
 /// What tables call the location where something goes.
 const LOCATIONS: [&str; 3] = ["location", "to", "removed_to"];
+
+/// What they call the condition in which something is, or came off.
+const CONDITIONS: [&str; 2] = ["condition", "condition_after"];
+/// What they call a modification, or several.
+const MODIFICATIONS: [&str; 2] = ["modification", "modifications"];
 
 /// The column of a table that a refusal is about; of an unknown table the field itself.
 fn column_of(table: Option<&'static Table>, field: &'static str) -> Option<&'static str> {
@@ -172,6 +209,8 @@ fn column_of(table: Option<&'static Table>, field: &'static str) -> Option<&'sta
     let has = |name: &&str| table.columns.iter().any(|column| column.name == *name);
     match field {
         "at" => TIMES.into_iter().find(has),
+        "condition" => CONDITIONS.into_iter().find(has),
+        "modification" => MODIFICATIONS.into_iter().find(has),
         "location" => LOCATIONS.into_iter().find(has),
         field => Some(field).filter(has),
     }

@@ -6,6 +6,7 @@
 use super::cells::Cells;
 use super::things::{Kind, Thing};
 use crate::columns::Table;
+use domain::identity::{CarNumber, CarTypeName, PartNumber, ProcedureCode, TaskCode, UnitNumber};
 use std::collections::{HashMap, HashSet};
 
 /// The names of things, by their kind.
@@ -30,7 +31,7 @@ impl Listed {
     /// Remembers a thing.
     pub(super) fn add(&mut self, thing: Thing) {
         let Thing { kind, name } = thing;
-        if name.is_empty() {
+        if name.is_empty() || !reads(kind, &name) {
             self.untold.insert(kind);
         } else if Self::KINDS.contains(&kind) {
             self.names.entry(kind).or_default().insert(name);
@@ -44,7 +45,7 @@ impl Listed {
 
     /// Remembers what a row lists, whether or not it can be read.
     pub(super) fn add_row(&mut self, table: &Table, cells: &Cells<'_>) {
-        if let Some(thing) = Thing::of_row(table, cells) {
+        for thing in Thing::of_row(table, cells) {
             self.add(thing);
         }
     }
@@ -56,19 +57,37 @@ impl Listed {
     }
 }
 
+/// Whether a text can be the name of a thing; what has another was listed under it.
+fn reads(kind: Kind, name: &str) -> bool {
+    match kind {
+        Kind::Part => name.parse::<PartNumber>().is_ok(),
+        Kind::CarType => name.parse::<CarTypeName>().is_ok(),
+        Kind::Task => name.parse::<TaskCode>().is_ok(),
+        Kind::Procedure => name.parse::<ProcedureCode>().is_ok(),
+        Kind::Car => name.parse::<CarNumber>().is_ok(),
+        Kind::Unit => name.parse::<UnitNumber>().is_ok(),
+        _ => true,
+    }
+}
+
 /// The columns of a table that name things listed elsewhere.
 pub(super) fn naming(table: &'static Table) -> impl Iterator<Item = (&'static str, Kind)> {
     table.columns.iter().filter_map(|column| {
+        // The things that a table lists itself; and what each row of several says again.
+        let is_said_elsewhere = matches!(
+            (table.name, column.name),
+            ("parts" | "test_records" | "fleet_checks", "part")
+                | ("car_types", "car_type")
+                | ("tasks", "task")
+                | ("procedures", "procedure")
+                | ("cars", "car")
+                | ("units", "unit")
+        );
+        if is_said_elsewhere {
+            return None;
+        }
         let kind = match (table.name, column.name) {
-            // The things that a table lists itself.
-            ("parts", "part")
-            | ("car_types", "car_type")
-            | ("tasks", "task")
-            | ("procedures", "procedure")
-            | ("cars", "car")
-            | ("units", "unit") => return None,
-            ("components" | "tasks" | "procedures" | "modifications" | "concessions", "part")
-            | (_, "approved_parts") => Kind::Part,
+            (_, "part" | "host_part" | "approved_parts") => Kind::Part,
             ("tasks" | "procedures" | "modifications" | "cars", "car_type") => Kind::CarType,
             (_, "task" | "satisfies") => Kind::Task,
             (_, "procedure") => Kind::Procedure,

@@ -31,6 +31,7 @@ mod tests;
 pub use calendar::Options;
 pub use error::{InputError, Located, Location, Tells};
 pub use names::Names;
+use things::Kind;
 pub use things::Thing;
 pub(crate) use unread::Wanting;
 pub use unread::{Refers, Unread};
@@ -202,6 +203,7 @@ impl Iterator for Input {
                     Err(unread) => {
                         let stand_ins = unread.stand_ins.iter();
                         stand_ins.for_each(|located| names.learn(&located.value.fact));
+                        names.miss(&unread.things);
                         return Some(Err(unread));
                     }
                 };
@@ -231,11 +233,12 @@ fn read_row(
     let reason = reason(&mut cells);
     cells.check_names();
     let location = cells.location();
-    let thing = Thing::of_row(rows.table, &cells);
-    let aside = cells.wrong_aside();
+    let things = Thing::of_row(rows.table, &cells);
+    let (aside, component) = (cells.wrong_aside(), of_unlisted_part(&cells));
     let (errors, wants) = cells.into_errors_and_wants();
+    let wants = wants.or(component);
     let (Ok(facts), Ok(reason), true) = (facts, reason, aside) else {
-        return Some(vec![Err(Unread::new(errors, thing).for_want_of(wants))]);
+        return Some(vec![Err(Unread::new(errors, things).for_want_of(wants))]);
     };
     let facts = facts.into_iter();
     let commands = facts.map(|dated| located(location.clone(), dated, reason.clone()));
@@ -244,6 +247,19 @@ fn read_row(
     }
     let unread = Unread::new(errors, None).standing_in(commands.collect());
     Some(vec![Err(unread)])
+}
+
+/// The component that a row names by a part that nothing lists: where its own row was told to be
+/// wrong, that is not told again.
+fn of_unlisted_part(cells: &Cells<'_>) -> Option<Thing> {
+    let table = cells.table();
+    let has = |column: &str| table.place(column).is_some();
+    let named = [("host_part", "host_serial"), ("part", "serial")];
+    let mut named = named.into_iter().filter(|_| table.name != "components");
+    let (part, serial) =
+        named.find(|(part, serial)| has(part) && has(serial) && cells.is_wrong(part))?;
+    let name = format!("{} {}", cells.text(part), cells.text(serial));
+    Some(Thing::new(Kind::Component, name))
 }
 
 /// Reads rows that belong together. Their reason is that of the first.
@@ -261,18 +277,19 @@ fn read_group(
     let mut cells: Vec<Cells> = records
         .map(|record| Cells::new(rows, record).beside(names))
         .collect();
-    let Some(first) = cells.first() else {
+    let Some(location) = cells.first().map(Cells::location) else {
         return Err(Unread::new(errors, Thing::of_table(rows.table)));
     };
-    let (location, thing) = (first.location(), Thing::of_row(rows.table, first));
     let fact = read(&mut cells, options);
     let reasons: Result<Vec<String>, _> = cells.iter_mut().map(reason).collect();
     cells.iter_mut().for_each(Cells::check_names);
+    let first = cells.first();
+    let things = first.map_or_else(Vec::new, |first| Thing::of_row(rows.table, first));
     errors.extend(cells.into_iter().flat_map(Cells::into_errors));
     match (fact, reasons) {
         (Ok(fact), Ok(mut reasons)) if errors.is_empty() => {
             Ok(located(location, fact, reasons.swap_remove(0)))
         }
-        _ => Err(Unread::new(errors, thing)),
+        _ => Err(Unread::new(errors, things)),
     }
 }

@@ -12,7 +12,7 @@ use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::test_record::procedure::Procedure;
 use domain::time::Day;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 /// Why a text names no position.
@@ -29,6 +29,8 @@ pub(super) struct NotNamed {
 pub struct Names {
     documents: Documents,
     cars: HashMap<CarNumber, Car>,
+    /// Procedures of which rows could not be read; empty for whichever it may have been.
+    procedures_missed: HashSet<String>,
     /// None where the input is read by itself: nobody knows then what the register has.
     listed: Option<Listed>,
 }
@@ -61,6 +63,7 @@ impl Names {
         Self {
             documents,
             cars: by_number,
+            procedures_missed: HashSet::new(),
             listed: Some(listed),
         }
     }
@@ -115,9 +118,19 @@ impl Names {
         }
     }
 
-    /// A procedure in a revision, where it is known.
+    /// Takes in what could not be read.
+    pub(super) fn miss(&mut self, things: &[Thing]) {
+        let procedures = things.iter().filter(|thing| thing.kind == Kind::Procedure);
+        let names = procedures.map(|thing| thing.name.clone());
+        self.procedures_missed.extend(names);
+    }
+
+    /// A procedure in a revision, where it is known with all its rows.
     pub(super) fn procedure(&self, key: &(ProcedureCode, Revision)) -> Option<&Procedure> {
-        let known = self.documents.procedures.get(key)?;
+        let known = self.documents.procedures.get(key);
+        let mut missed = self.procedures_missed.iter();
+        let misses_rows = missed.any(|name| name.is_empty() || name == key.0.as_str());
+        let known = known.filter(|_| !misses_rows)?;
         Some(&known.document)
     }
 

@@ -9,8 +9,9 @@ use domain::configuration::held::Held;
 use domain::configuration::host::{Host, HostPosition};
 use domain::configuration::modification::ModificationScope;
 use domain::due::task::AppliesTo;
-use domain::identity::{CarNumber, CarTypeName};
-use domain::ledger::fact::Fact;
+use domain::identity::{CarNumber, CarTypeName, LocationName, ModificationNumber};
+use domain::ledger::fact::{Fact, Fitting};
+use domain::refusal::Refusal;
 use std::fmt::{self, Display};
 
 /// A thing that rows refer to, by the table that brings it and its name in texts.
@@ -20,6 +21,9 @@ pub struct Thing {
     /// Empty for some thing of the table that could not be told.
     pub(super) name: String,
 }
+
+/// Stands in a name for a part of it that could not be told. No cell holds it.
+const UNTOLD: &str = "\0";
 
 /// A kind of things that rows refer to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -33,10 +37,14 @@ pub(super) enum Kind {
     Component,
     Fitted,
     Test,
+    Location,
+    Meter,
+    Condition,
+    Modification,
 }
 
 impl Kind {
-    const ALL: [Self; 9] = [
+    const ALL: [Self; 13] = [
         Self::Part,
         Self::CarType,
         Self::Task,
@@ -46,6 +54,10 @@ impl Kind {
         Self::Component,
         Self::Fitted,
         Self::Test,
+        Self::Location,
+        Self::Meter,
+        Self::Condition,
+        Self::Modification,
     ];
 
     /// The table that brings it.
@@ -70,6 +82,10 @@ impl Kind {
             Self::Component => ("components", &["part", "serial"], "component"),
             Self::Fitted => ("fitments", &["car", "position"], "component at"),
             Self::Test => ("test_records", &["test_record"], "test record"),
+            Self::Location => ("locations", &["location"], "location"),
+            Self::Meter => ("meter_replacements", &["car", "meter"], "replaced meter"),
+            Self::Condition => ("conditions", &["part", "serial"], "condition of"),
+            Self::Modification => ("modifications", &["modification"], "modification"),
         }
     }
 }
@@ -82,6 +98,19 @@ impl Thing {
 
     fn component(of: &ComponentRef) -> Self {
         Self::new(Kind::Component, format_args!("{} {}", of.part, of.serial))
+    }
+
+    /// What a row of `conditions` says of a component.
+    fn condition(of: &ComponentRef) -> Self {
+        Self::new(Kind::Condition, format_args!("{} {}", of.part, of.serial))
+    }
+
+    fn location(name: &LocationName) -> Self {
+        Self::new(Kind::Location, name)
+    }
+
+    fn modification(number: &ModificationNumber) -> Self {
+        Self::new(Kind::Modification, number)
     }
 
     pub(super) fn car(number: &CarNumber) -> Self {
@@ -114,23 +143,68 @@ impl Thing {
         Some(Self::new(kind, ""))
     }
 
-    /// The thing that a row would have brought, as far as its cells say.
-    pub(crate) fn of_row(table: &Table, cells: &Cells<'_>) -> Option<Self> {
-        if table.name == "inner_fitments" {
-            let text = |column| cells.text(column);
-            let name = format!("{} {}", text("host_part"), text("host_serial"));
-            return Some(Self::new(Kind::Component, name.trim()));
-        }
-        let Self { kind, .. } = Self::of_table(table)?;
-        let texts = kind.columns().1.iter().map(|column| cells.text(column));
-        let texts: Vec<&str> = texts.collect();
-        let whole = texts.iter().all(|text| !text.is_empty());
-        let name = if whole {
-            texts.join(" ")
-        } else {
-            String::new()
+    /// The things that a row would have brought, as far as its cells say: that which they name and,
+    /// where something is wrong with what names it, whichever it may have been.
+    pub(crate) fn of_row(table: &Table, cells: &Cells<'_>) -> Vec<Self> {
+        let (kind, columns): (_, &[&str]) = match Self::of_table(table) {
+            _ if table.name == "inner_fitments" => {
+                (Kind::Component, &["host_part", "host_serial"][..])
+            }
+            Some(Self { kind, .. }) => (kind, kind.columns().1),
+            None => return Vec::new(),
         };
-        Some(Self::new(kind, name))
+        let texts = columns.iter().map(|column| cells.text(column));
+        let texts: Vec<&str> = texts.collect();
+        let exact = texts.iter().all(|text| !text.is_empty());
+        let exact = exact.then(|| Self::new(kind, texts.join(" ")));
+        let told = columns.iter().zip(texts);
+        let told = told.map(|(column, text)| if cells.is_wrong(column) { "" } else { text });
+        let told: Vec<&str> = told.collect();
+        let perhaps = told.contains(&"").then(|| Self::partly(kind, &told));
+        exact.into_iter().chain(perhaps).collect()
+    }
+
+    /// Something of which a part of the name is told; the others are empty.
+    fn partly(kind: Kind, told: &[&str]) -> Self {
+        if told.iter().all(|text| text.is_empty()) {
+            return Self::new(kind, "");
+        }
+        let told = told
+            .iter()
+            .map(|text| if text.is_empty() { UNTOLD } else { *text });
+        let told: Vec<&str> = told.collect();
+        Self::new(kind, told.join(" "))
+    }
+
+    /// Itself, and what it may have been called where its name or a part of it could not be told.
+    pub(crate) fn perhaps(&self) -> impl Iterator<Item = Self> {
+        let blanks = self.name.match_indices(' ').map(|(place, _)| place);
+        let partly = blanks.flat_map(|place| {
+            let (first, last) = (&self.name[..place], &self.name[place + 1..]);
+            [[first, ""], ["", last]].map(|told| Self::partly(self.kind, &told))
+        });
+        let partly: Vec<Self> = partly.collect();
+        [self.clone()]
+            .into_iter()
+            .chain(partly)
+            .chain([self.untold()])
+    }
+
+    /// Whether a refusal may be for want of it, where nobody could read what it is.
+    pub(crate) fn may_be_wanting_by(&self, refusal: &Refusal) -> bool {
+        match refusal {
+            Refusal::Unknown { .. } => true,
+            Refusal::OffMeter { .. } => self.kind == Kind::Meter,
+            Refusal::Vacant { .. } => self.kind == Kind::Component,
+            Refusal::ConditionForbids { .. } => self.kind == Kind::Condition,
+            Refusal::Impossible { field, .. } => match *field {
+                "location" => self.kind == Kind::Location,
+                "measurand" => self.kind == Kind::Procedure,
+                "positions" => self.kind == Kind::CarType,
+                _ => false,
+            },
+            _ => false,
+        }
     }
 
     /// The thing that a fact brings and others refer to. What is missing inside an assembly
@@ -145,6 +219,12 @@ impl Thing {
             Fact::UnitFormed(unit) => Self::new(Kind::Unit, &unit.number),
             Fact::ComponentReceived(receipt) => Self::component(&receipt.component),
             Fact::TestRecorded(test) => Self::new(Kind::Test, &test.id),
+            Fact::LocationDefined(it) => Self::location(&it.name),
+            Fact::MeterReplaced { car, meter, .. } => {
+                Self::new(Kind::Meter, format!("{car} {}", meter.name()))
+            }
+            Fact::ConditionJudged { component, .. } => Self::condition(component),
+            Fact::ModificationIssued(it) => Self::modification(&it.number),
             Fact::Fitted(fitting) => match &fitting.at {
                 HostPosition {
                     host: Host::Assembly(host),
@@ -195,22 +275,24 @@ impl Thing {
                 };
                 train.vehicles.iter().map(of).collect()
             }
-            Fact::ComponentReceived(receipt) => vec![part(&receipt.component.part)],
-            Fact::Fitted(fitting) => {
-                let host = match &fitting.at.host {
-                    Host::Car(number) => car(number),
-                    Host::Assembly(component) => Self::component(component),
-                };
-                vec![Self::component(&fitting.component), host]
+            Fact::ComponentReceived(receipt) => {
+                let location = Self::location(&receipt.location);
+                vec![part(&receipt.component.part), location]
             }
-            Fact::Relocated(it) => vec![Self::component(&it.component)],
+            Fact::Fitted(fitting) => Self::needed_to_fit(fitting),
+            Fact::Relocated(it) => {
+                let of = &it.component;
+                vec![
+                    Self::component(of),
+                    Self::condition(of),
+                    Self::location(&it.to),
+                ]
+            }
             Fact::ConditionJudged { component, .. } => vec![Self::component(component)],
             Fact::SettingMade(made) => {
                 let place = format_args!("{} {}", made.at.car, made.at.position);
                 vec![car(&made.at.car), Self::new(Kind::Fitted, place)]
             }
-            Fact::ReadingTaken(reading) => vec![car(&reading.car)],
-            Fact::MeterReplaced { car: number, .. } => vec![car(number)],
             Fact::TaskDone {
                 subject: of, task, ..
             } => vec![subject(of), Self::new(Kind::Task, task)],
@@ -220,25 +302,62 @@ impl Thing {
                     Self::new(Kind::Procedure, &test.procedure),
                 ]
             }
-            Fact::Isolated(cut_out) => vec![car(&cut_out.at.car)],
+            other => Self::needed_on_car(other),
+        }
+    }
+
+    /// The same for meters and cut-outs.
+    fn needed_on_car(fact: &Fact) -> Vec<Self> {
+        match fact {
+            Fact::ReadingTaken(it) => {
+                let meter = format!("{} {}", it.car, it.meter.name());
+                vec![Self::car(&it.car), Self::new(Kind::Meter, meter)]
+            }
+            Fact::MeterReplaced { car, .. } => vec![Self::car(car)],
+            Fact::Isolated(cut_out) => vec![Self::car(&cut_out.at.car)],
             Fact::IsolationEnded { at, proved_by } => {
-                vec![car(&at.car), Self::new(Kind::Test, proved_by)]
+                vec![Self::car(&at.car), Self::new(Kind::Test, proved_by)]
             }
             other => Self::needed_by_change(other),
         }
     }
 
+    /// What is fitted in its condition, where, and where it went.
+    fn needed_to_fit(fitting: &Fitting) -> Vec<Self> {
+        let component = &fitting.component;
+        let host = match &fitting.at.host {
+            Host::Car(number) => Self::car(number),
+            Host::Assembly(component) => Self::component(component),
+        };
+        let to = fitting
+            .ended
+            .iter()
+            .map(|end| Self::location(&end.removal.to));
+        let named = [Self::component(component), host, Self::condition(component)];
+        named.into_iter().chain(to).collect()
+    }
+
     /// The same for what is said of changes, concessions, checks of the fleet and holds.
     fn needed_by_change(fact: &Fact) -> Vec<Self> {
         match fact {
-            Fact::ModificationIssued(it) => vec![match &it.scope {
-                ModificationScope::Components { part: number, .. } => Self::new(Kind::Part, number),
-                ModificationScope::Cars { car_type, .. } => Self::new(Kind::CarType, car_type),
-            }],
-            Fact::Embodied { subject: of, .. } => match of {
-                Subject::Component(component) => vec![Self::component(component)],
-                Subject::Car(number) => vec![Self::new(Kind::Car, number)],
+            // It may name positions, as a concession does.
+            Fact::ModificationIssued(it) => match &it.scope {
+                ModificationScope::Components { part, .. } => {
+                    vec![Self::new(Kind::Part, part), Self::new(Kind::CarType, "")]
+                }
+                ModificationScope::Cars { car_type, .. } => vec![Self::car_type(car_type)],
             },
+            Fact::Embodied {
+                subject: of,
+                modification,
+                ..
+            } => {
+                let of = match of {
+                    Subject::Component(component) => Self::component(component),
+                    Subject::Car(number) => Self::car(number),
+                };
+                vec![of, Self::modification(modification)]
+            }
             // It names a position and not the car type that has it.
             Fact::ConcessionGranted(it) => {
                 let number = it.allows.part().into_iter();
@@ -246,7 +365,11 @@ impl Thing {
                 part.chain([Self::new(Kind::CarType, "")]).collect()
             }
             Fact::PlateChanged(it) => vec![Self::component(&it.component)],
-            Fact::VisitPlanned(it) => vec![Self::new(Kind::Unit, &it.unit)],
+            Fact::VisitPlanned(it) => {
+                let modifications = it.modifications.iter().map(Self::modification);
+                let unit = Self::new(Kind::Unit, &it.unit);
+                [unit].into_iter().chain(modifications).collect()
+            }
             Fact::FleetCheckOpened(check) => check
                 .cars
                 .iter()
@@ -265,6 +388,9 @@ impl Thing {
 impl Display for Thing {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.name.as_str() {
+            name if name.contains(UNTOLD) => {
+                write!(f, "{} {}", self.kind.called(), name.replace(UNTOLD, "?"))
+            }
             "" => write!(f, "what {} lists", self.kind.table()),
             name => write!(f, "{} {name}", self.kind.called()),
         }

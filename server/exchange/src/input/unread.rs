@@ -2,8 +2,11 @@
 //! again with every row that refers to what it is about.
 
 use super::error::{InputError, Located, Location};
-use super::things::Thing;
+use super::things::{Kind, Thing};
+use domain::configuration::component::ComponentRef;
+use domain::configuration::held::Held;
 use domain::ledger::command::Command;
+use domain::ledger::fact::Fact;
 use domain::refusal::Refusal;
 use serde::{Serialize, Serializer};
 use std::collections::HashMap;
@@ -54,6 +57,7 @@ impl Unread {
             location: error.location.clone(),
             brings: self.things.first().cloned(),
             needs: self.wants.iter().cloned().collect(),
+            host: None,
             stands: Stands::ForItself,
         })
     }
@@ -78,6 +82,8 @@ pub struct Refers {
     pub location: Location,
     brings: Option<Thing>,
     needs: Vec<Thing>,
+    /// The assembly in which it fits something.
+    host: Option<ComponentRef>,
     stands: Stands,
 }
 
@@ -100,6 +106,10 @@ impl Refers {
             location: located.location.clone(),
             brings: Thing::brought_by(fact),
             needs: Thing::needed_by(fact),
+            host: match fact {
+                Fact::Fitted(fitting) => fitting.at.assembly().cloned(),
+                _ => None,
+            },
             stands: Stands::ForItself,
         }
     }
@@ -122,6 +132,19 @@ impl Refers {
     /// Whether it is looked at for the components that it names alone.
     pub fn is_only_named(&self) -> bool {
         self.stands == Stands::ItsNames
+    }
+
+    /// Whether a refusal is about the assembly in which something is fitted, and not about that.
+    pub(crate) fn is_of_host(&self, refusal: &Refusal) -> bool {
+        let is = |host: &ComponentRef| match refusal {
+            Refusal::Unknown { what, name } => *what == "serial" && *name == host.to_string(),
+            Refusal::ConditionForbids { component, .. } => component == host,
+            Refusal::HeldAsEvidence { held, .. } => {
+                matches!(&**held, Held::Component(it) if it == host)
+            }
+            _ => false,
+        };
+        self.host.as_ref().is_some_and(is)
     }
 
     /// Whether a refusal says no more than that the register has what the row would bring, other
@@ -201,30 +224,38 @@ impl Wanting {
         self.follow(place, refers)
     }
 
-    /// Whether a command was refused for something that is wanting: by name, or, where it names
-    /// what the register does not know, perhaps in a row that nobody could read.
+    /// Whether a command was refused for something that is wanting: by name, or, where the refusal is
+    /// about such a thing, perhaps in a row that nobody could read.
     pub(crate) fn explains(&mut self, refers: &Refers, refusal: &Refusal) -> bool {
-        if matches!(refusal, Refusal::Unknown { .. }) {
-            self.explains_unknown(refers)
-        } else {
-            self.holds_back(refers)
+        // Where one of its rows was told to be wrong, the others do not stand together.
+        if let (Refusal::AlreadyDefined { .. }, Some(thing)) = (refusal, &refers.brings)
+            && thing.kind == Kind::Procedure
+        {
+            let place = self.things.get(thing).copied();
+            return self.follow(place, refers);
         }
+        self.explains_by(refers, |need| need.may_be_wanting_by(refusal))
     }
 
     /// Whether a component that a command names may be one that is wanting.
     pub(crate) fn has_component_of(&self, refers: &Refers) -> bool {
         let mut named = refers.needs.iter().filter(|need| need.is_component());
-        named.any(|need| self.things.contains_key(need) || self.things.contains_key(&need.untold()))
+        named.any(|need| need.perhaps().any(|thing| self.things.contains_key(&thing)))
     }
 
     /// Whether what is not known may be something that is wanting. Of a row that needs some thing of
     /// a table and does not say which, any that is wanting may be it.
     pub(crate) fn explains_unknown(&mut self, refers: &Refers) -> bool {
+        self.explains_by(refers, |_| true)
+    }
+
+    fn explains_by(&mut self, refers: &Refers, may_be: impl Fn(&Thing) -> bool) -> bool {
         if self.holds_back(refers) {
             return true;
         }
-        let place = refers.needs.iter().find_map(|need| {
-            let untold = self.things.get(&need.untold());
+        let mut needs = refers.needs.iter().filter(|need| may_be(need));
+        let place = needs.find_map(|need| {
+            let untold = need.perhaps().find_map(|thing| self.things.get(&thing));
             let some = self.things.iter();
             let some = some.filter(|(thing, _)| need.is_untold() && thing.untold() == *need);
             untold.or_else(|| some.map(|(_, place)| place).min())
@@ -244,9 +275,16 @@ impl Wanting {
         true
     }
 
-    /// Notes that what a refused command would have brought is wanting.
-    pub(crate) fn refused(&mut self, refers: Refers) {
-        self.note(&refers.location, refers.brings);
+    /// Notes that what a refused command would have brought is wanting; of an assembly that is not
+    /// known, whichever it may have been.
+    pub(crate) fn refused(&mut self, refers: Refers, refusal: &Refusal) {
+        let unknown = matches!(refusal, Refusal::Unknown { .. }) && refers.is_of_host(refusal);
+        let Some(brings) = refers.brings else {
+            return;
+        };
+        let all = brings.perhaps();
+        let all = all.filter(|thing| *thing == brings || (unknown && !thing.is_untold()));
+        self.note(&refers.location, all);
     }
 
     /// The errors for which rows were not looked at.

@@ -6,7 +6,7 @@ use super::error::{InputError, Location};
 use super::limits::{COLUMNS_MAX, SHEET_ROWS_MAX};
 use super::number_format::shows_otherwise;
 use super::record::Record;
-use crate::columns::NAMES;
+use crate::columns::is_name;
 use calamine::{DataRef, ExcelDateTime, Reader, Xlsx, XlsxError, XlsxFormulaMetadata};
 use std::collections::HashMap;
 use std::fs::File;
@@ -85,30 +85,44 @@ fn read_sheet(book: &mut Book, sheet: &str) -> Result<Vec<Record>, InputError> {
         if cell.formula.is_none() && cell.value == DataRef::Empty {
             continue;
         }
-        let format = formats.get(&cell.pos).filter(|_| names(&rows, cell.pos));
+        let no_name = no_name((sheet, &rows), (cell.pos, &cell.value), &formats);
         let record = cell_of(&mut rows, sheet, cell.pos)?;
-        match (&cell.formula, format) {
+        match (&cell.formula, no_name) {
             (Some(formula), _) => {
                 record.push_fault(&formula_text(formula, &cell.value), NO_FORMULA);
             }
-            (None, Some(format)) => record.push_fault(&shown(&cell.value), &no_number(format)),
+            (None, Some(expected)) => record.push_fault(&shown(&cell.value), &expected),
             (None, None) => push_value(record, &cell.value),
         }
     }
     Ok(rows)
 }
 
-fn no_number(format: &str) -> String {
-    format!(
-        "a text: the format “{format}” of the cell shows this number as something else; format the column as text and enter what is meant anew"
-    )
+/// What is expected of a cell in a column that names something, where it shows something else than
+/// it holds.
+fn no_name(
+    (sheet, rows): (&str, &[Record]),
+    (position, value): ((u32, u32), &DataRef<'_>),
+    formats: &HashMap<(u32, u32), Arc<str>>,
+) -> Option<String> {
+    let shows = match (formats.get(&position), value) {
+        (Some(format), _) => {
+            format!("the format “{format}” of the cell shows this number as something else")
+        }
+        (None, DataRef::DateTime(_) | DataRef::DateTimeIso(_) | DataRef::DurationIso(_)) => {
+            "the cell shows a date or a time".to_owned()
+        }
+        _ => return None,
+    };
+    names((sheet, rows), position)
+        .then(|| format!("a text: {shows}; format the column as text and enter what is meant anew"))
 }
 
 /// Whether a cell stands in a column that names something, by the first row of its sheet.
-fn names(rows: &[Record], (row, column): (u32, u32)) -> bool {
+fn names((sheet, rows): (&str, &[Record]), (row, column): (u32, u32)) -> bool {
     let place = usize::try_from(column).unwrap_or(usize::MAX);
     rows.first()
-        .is_some_and(|header| header.row <= u64::from(row) && NAMES.contains(&header.cell(place)))
+        .is_some_and(|header| header.row <= u64::from(row) && is_name(sheet, header.cell(place)))
 }
 
 /// The cells of a sheet with a number that their format shows as something else, with that format.
@@ -121,7 +135,8 @@ fn shown_otherwise(
     let mut cells = book.worksheet_cells_reader(sheet)?;
     let formats = cells.styles().iter().map(|style| {
         let code = style.number_format.as_ref()?.format_code.as_str();
-        shows_otherwise(code, "0").then(|| Arc::from(code))
+        let as_typed = code == "General" || code == "@";
+        (!as_typed).then(|| Arc::from(code))
     });
     let formats: Vec<Option<Arc<str>>> = formats.collect();
     if formats.iter().all(Option::is_none) {

@@ -157,6 +157,12 @@ pub enum Unproven {
         /// What the head says.
         stated: Seq,
     },
+    /// It goes on after what its head says, with what is no entry.
+    #[error("after {0}, the last by its first line, comes a line that is no entry")]
+    Trailing(Seq),
+    /// Its head cannot be true of what follows.
+    #[error("its first line is wrong: {0}")]
+    Head(String),
     /// It ends before what its head says.
     #[error("it ends after {last} and should end after {stated}")]
     Short {
@@ -174,8 +180,8 @@ pub enum Unproven {
 /// file, memory of one line.
 pub fn verify(file: impl BufRead, mut progress: impl FnMut(i64)) -> Result<Head, Unproven> {
     let mut lines = Lines { file };
-    let head = lines.next()?.ok_or(Unproven::NotALedger)?;
-    let head = head_of(&head)?;
+    let head = lines.next()?.and_then(Result::ok);
+    let head = head_of(&head.ok_or(Unproven::NotALedger)?)?;
     let begins = head.first.checked_sub(1).ok_or(Unproven::NotALedger)?;
     let before = noted(&head.hash_before).ok_or(Unproven::NotALedger)?;
     if begins == 0 && before != GENESIS {
@@ -187,11 +193,9 @@ pub fn verify(file: impl BufRead, mut progress: impl FnMut(i64)) -> Result<Head,
     };
     while let Some(line) = lines.next()? {
         if head.last <= at.number {
-            return Err(Unproven::Long {
-                entry: Seq(at.number.saturating_add(1)),
-                stated: Seq(head.last),
-            });
+            return Err(beyond(at.number, head.last, line.ok()));
         }
+        let line = line.map_err(|what| damaged(at.number.saturating_add(1), what))?;
         at = next(at, &line)?;
         progress(at.number);
     }
@@ -210,7 +214,35 @@ pub fn verify(file: impl BufRead, mut progress: impl FnMut(i64)) -> Result<Head,
     if shown(&at.hash) != head.last_hash {
         return Err(damaged(at.number, "the first line says another last hash"));
     }
+    register_of(&head)?;
     Ok(head)
+}
+
+/// What is said of a line after the last entry that the head names.
+fn beyond(number: i64, stated: i64, line: Option<String>) -> Unproven {
+    let entry = line.and_then(|line| serde_json::from_str::<Line>(&line).ok());
+    match entry {
+        Some(_) => Unproven::Long {
+            entry: Seq(number.saturating_add(1)),
+            stated: Seq(stated),
+        },
+        None => Unproven::Trailing(Seq(stated)),
+    }
+}
+
+/// Checks that the register ended no earlier than the file, and alike where both end with one entry.
+/// What it says of a later one the file cannot prove.
+fn register_of(head: &Head) -> Result<(), Unproven> {
+    let (file, register) = (Seq(head.last), Seq(head.register_last));
+    if head.register_last < head.last {
+        let what = format!("the register ended with {register} by it, and here is {file}");
+        return Err(Unproven::Head(what));
+    }
+    if head.register_last == head.last && head.register_hash != head.last_hash {
+        let what = format!("it tells two hashes of {file}");
+        return Err(Unproven::Head(what));
+    }
+    Ok(())
 }
 
 /// The first line. Of a newer format no more is read than its number.
@@ -285,14 +317,21 @@ struct Lines<R> {
 }
 
 impl<R: BufRead> Lines<R> {
-    fn next(&mut self) -> io::Result<Option<String>> {
-        let mut text = String::new();
-        let read = Read::take(&mut self.file, LINE_BYTES_MAX).read_line(&mut text)?;
-        if read != 0 && !text.ends_with('\n') {
-            let why = "a line has no end or is too long";
-            return Err(io::Error::new(io::ErrorKind::InvalidData, why));
-        }
-        Ok((read != 0).then_some(text))
+    /// The next line, or why it holds no text.
+    fn next(&mut self) -> io::Result<Option<Result<String, &'static str>>> {
+        let mut bytes = Vec::new();
+        let read = Read::take(&mut self.file, LINE_BYTES_MAX).read_until(b'\n', &mut bytes)?;
+        Ok((read != 0).then(|| text_of(bytes)))
+    }
+}
+
+fn text_of(bytes: Vec<u8>) -> Result<String, &'static str> {
+    if bytes.last() == Some(&b'\n') {
+        String::from_utf8(bytes).map_err(|_| "its line is no text in UTF-8")
+    } else if u64::try_from(bytes.len()).is_ok_and(|bytes| bytes < LINE_BYTES_MAX) {
+        Err("the file ends within its line")
+    } else {
+        Err("its line is longer than that of any entry")
     }
 }
 

@@ -135,8 +135,8 @@ fn a_file_that_ends_early_or_late_or_is_none_is_told() {
     let lines: Vec<&str> = whole.split_inclusive('\n').collect();
     let short = proof(&lines[..4].concat()).expect_err("short");
     assert_eq!(short, "it ends after entry 3 and should end after entry 5");
-    let cut = &whole[..whole.len() - 9];
-    assert!(proof(cut).is_err());
+    let cut = proof(&whole[..whole.len() - 9]).expect_err("cut");
+    assert_eq!(cut, "entry 5 is damaged: the file ends within its line");
     let three = file(0, 3);
     let long = format!("{three}{}", lines[4]);
     let long = proof(&long).expect_err("long");
@@ -149,4 +149,54 @@ fn a_file_that_ends_early_or_late_or_is_none_is_told() {
     for none in ["", "part,serial\n", "{}\n", "\u{0}"] {
         assert!(proof(none).is_err(), "{none}");
     }
+}
+
+#[test]
+fn a_line_that_is_no_text_or_too_long_is_told_by_its_entry() {
+    let whole = file(0, 5);
+    let lines: Vec<&str> = whole.split_inclusive('\n').collect();
+    let before = lines[..3].concat();
+    let mut bytes = whole.clone().into_bytes();
+    bytes[before.len() + 20] = 0xff;
+    let why = verify(bytes.as_slice(), |_| ()).expect_err("no UTF-8");
+    let why = why.to_string();
+    assert_eq!(why, "entry 3 is damaged: its line is no text in UTF-8");
+    let cut = format!("{before}{}", &lines[3][..20]);
+    let why = proof(&cut).expect_err("cut");
+    assert_eq!(why, "entry 3 is damaged: the file ends within its line");
+    let most = usize::try_from(LINE_BYTES_MAX).expect("small");
+    let why = proof(&format!("{before}{}\n", " ".repeat(most))).expect_err("too long");
+    let told = "entry 3 is damaged: its line is longer than that of any entry";
+    assert_eq!(why, told);
+    bytes = whole.into_bytes();
+    bytes[5] = 0xff;
+    assert!(matches!(
+        verify(bytes.as_slice(), |_| ()),
+        Err(Unproven::NotALedger)
+    ));
+}
+
+#[test]
+fn what_comes_after_the_last_entry_and_is_none_is_not_called_one() {
+    let whole = file(0, 5);
+    let told = "after entry 5, the last by its first line, comes a line that is no entry";
+    for more in ["\n", "  \n", "end", "{}\n"] {
+        let why = proof(&format!("{whole}{more}")).expect_err("more");
+        assert_eq!(why, told, "{more:?}");
+    }
+}
+
+#[test]
+fn a_first_line_that_cannot_be_true_of_the_register_is_told() {
+    let whole = file(0, 5);
+    let earlier = whole.replacen("\"register_last\":5", "\"register_last\":4", 1);
+    assert_eq!(
+        proof(&earlier).expect_err("earlier"),
+        "its first line is wrong: the register ended with entry 4 by it, and here is entry 5"
+    );
+    let other = whole.replacen("\"register_hash\":\"", "\"register_hash\":\"0", 1);
+    assert_eq!(
+        proof(&other).expect_err("another hash"),
+        "its first line is wrong: it tells two hashes of entry 5"
+    );
 }

@@ -201,6 +201,8 @@ fn cause(cause: &Cause) -> String {
         CauseKind::CutOut(_)
         | CauseKind::Vacant
         | CauseKind::Incomplete
+        | CauseKind::OpenEnd
+        | CauseKind::NotCounted
         | CauseKind::NothingFeedsIt
         | CauseKind::AirKeepsItReleased => format!("car {car} {at} ({matter})"),
     }

@@ -53,11 +53,11 @@ pub(super) fn stored_air(f: &mut fmt::Formatter<'_>, stored: &[StoredIn]) -> fmt
             (None, _) => writeln!(f, "no brake")?,
             (Some(Err(missing)), brakes) => writeln!(f, "{brakes} brakes: {missing}")?,
             (Some(Ok(worked)), brakes) => {
-                writeln!(
-                    f,
-                    "{brakes} brakes, full applications: {} if it is still full",
-                    worked.value
-                )?;
+                let left = match worked.value {
+                    0 => "none".to_owned(),
+                    count => format!("{count} if it is still full"),
+                };
+                writeln!(f, "{brakes} brakes, full applications: {left}")?;
                 for step in &worked.steps {
                     writeln!(f, "    - {}: {} [{}]", step.what, step.working, step.source)?;
                 }

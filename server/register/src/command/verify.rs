@@ -32,7 +32,7 @@ fn of_file(path: &Path) -> Result<ExitCode> {
     match proven {
         Ok(head) => {
             println!(
-                "The file is whole: entries {} to {}, last hash {}. The register ended with entry {} then, hash {}.",
+                "The file is whole: entries {} to {}, last hash {}. By its first line the register ended with entry {} then, hash {}.",
                 head.first, head.last, head.last_hash, head.register_last, head.register_hash
             );
             Ok(ExitCode::SUCCESS)

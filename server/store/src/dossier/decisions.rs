@@ -5,6 +5,7 @@ use super::KEYS;
 use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
+use crate::read::doubted::tell_doubts;
 use crate::read::formations::formations;
 use crate::read::trains::formed_later;
 use crate::row::{from_json, parsed, row};
@@ -150,11 +151,12 @@ async fn of_trains(
     Ok(rows)
 }
 
-/// Loads the trains that are decided about, as they stand: what the verdict rests on.
+/// Loads the trains that are decided about, as they stand: what the verdict rests on and, where any entry
+/// ever raised a doubt, what is to be judged again on them.
 pub(super) async fn load_standing(
     tx: &mut Tx,
     dossier: &mut Dossier,
-    decided: &BTreeMap<TrainId, Instant>,
+    (decided, doubts_seq): (&BTreeMap<TrainId, Instant>, i64),
 ) -> Result<(), StoreError> {
     for (id, at) in decided {
         let Some(train) = dossier.trains.get(id) else {
@@ -164,9 +166,12 @@ pub(super) async fn load_standing(
         let vehicles: &[Vehicle] = &train.formation.vehicles;
         let on = dossier.zone.day_of(*at);
         let wanted = [vehicles];
-        let found = formations(tx, &dossier.documents, (&wanted, Some(on)))
-            .await?
-            .pop();
+        let mut found = formations(tx, &dossier.documents, (&wanted, Some(on))).await?;
+        if doubts_seq != 0 {
+            let all = found.iter_mut().flatten().flatten().collect();
+            tell_doubts(tx, all).await?;
+        }
+        let found = found.pop();
         let mut since = train.formed_at;
         let cars = match found {
             Some(Ok(cars)) => {

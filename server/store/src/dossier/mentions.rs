@@ -1,5 +1,5 @@
 //! What else was recorded about a component whose receipt is to be corrected, or a car whose
-//! registration is.
+//! registration is, or a modification that is to be withdrawn.
 
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
@@ -19,7 +19,7 @@ const MENTIONS: &str = "select ledger.seq, ledger.command, ledger.recorded_at, l
 /// How many entries that stand are looked at: the first that names the component is told.
 const MENTIONS_MAX: i64 = 100;
 
-/// Loads what else was recorded about a component or a car than the entry that brought it. Two
+/// Loads what else was recorded about a component, a car or a modification than the entry that brought it. Two
 /// statements.
 pub(super) async fn load_mentions(
     tx: &mut Tx,

@@ -34,7 +34,7 @@ use domain::ledger::dossier::{Documents, Dossier, HoldsInForce};
 use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::proposal::Proposal;
-use domain::ledger::subjects::EntrySubject;
+use domain::ledger::subjects::{EntrySubject, SubjectKind};
 use domain::ledger::touches::Touched;
 use domain::time::Zone;
 use std::sync::Arc;
@@ -86,6 +86,13 @@ async fn load_corrected(
                 let car = EntrySubject::car(&car.number);
                 mentions::load_mentions(tx, dossier, (&car, seq)).await?;
             }
+        }
+        Fact::ModificationIssued(it) => {
+            let modification = EntrySubject {
+                kind: SubjectKind::Modification,
+                name: it.number.to_string(),
+            };
+            mentions::load_mentions(tx, dossier, (&modification, seq)).await?;
         }
         Fact::UnitFormed(_) | Fact::TrainFormed(_) => {
             told::load_formations(tx, (&mut *dossier, touched), &entry).await?;
@@ -153,6 +160,7 @@ pub(crate) async fn load(
     holds::load_holds(tx, &mut dossier, &touched, known.holds.as_deref()).await?;
     holds::load_setters(tx, &mut dossier, &touched).await?;
     decisions::load_decisions(tx, &mut dossier, &touched).await?;
-    decisions::load_standing(tx, &mut dossier, &touched.decided).await?;
+    let decided = (&touched.decided, known.doubts_seq);
+    decisions::load_standing(tx, &mut dossier, decided).await?;
     Ok(dossier)
 }

@@ -69,16 +69,25 @@ pub(super) async fn put_decisions(
 
 const TELL_LATE: &str = "update decision set told_late_by = $2 where id = $1";
 
+const TELL_BESIDE: &str =
+    "update decision set told_late_by = coalesce(told_late_by, $2) where id = $1";
+
 /// Marks the decisions that an entry found again: that they would find something else, or the same
-/// again. One statement each, and there are few.
+/// again. One that changes only what is told beside a verdict which others have moved leaves the blame
+/// with these. One statement each, and there are few.
 pub(crate) async fn put_told_late(
     tx: &mut Tx,
     by: Seq,
     verdicts: &[VerdictMoved],
 ) -> Result<(), StoreError> {
     for moved in verdicts {
+        let tell = if moved.differs() && moved.is_beside_alone() {
+            TELL_BESIDE
+        } else {
+            TELL_LATE
+        };
         let by = moved.differs().then_some(by.0);
-        on!(tx, conn => sqlx::query(TELL_LATE)
+        on!(tx, conn => sqlx::query(tell)
             .bind(moved.decision.0).bind(by).execute(conn).await.map(drop))?;
     }
     Ok(())

@@ -8,12 +8,14 @@ use crate::dossier::assemblies::{INNER_FITMENT_COLUMNS, InnerFitmentRow};
 use crate::error::StoreError;
 use crate::read::due::forecast;
 use crate::row::{Both, parsed, parsed_option, row};
+use crate::shape::padded;
 use domain::configuration::component::{ComponentRef, Condition};
 use domain::due::forecast::Forecast;
 use domain::identity::{LocationName, TaskCode};
 use domain::ledger::dossier::OwnFitment;
 use domain::ledger::entry::Seq;
 use sqlx::QueryBuilder;
+use std::collections::{BTreeSet, HashMap};
 
 /// A component inside an assembly now.
 #[derive(Debug, Clone, PartialEq)]
@@ -45,6 +47,12 @@ impl Surroundings {
 }
 
 row!(InsideRow { component_id: i64 });
+
+row!(HeldRow {
+    outer_id: i64,
+    part: String,
+    serial: String
+});
 
 /// A fitment in an assembly, and where that is while not fitted.
 #[derive(Debug)]
@@ -138,6 +146,44 @@ macro_rules! inner_open {
 }
 
 impl View {
+    /// Everything inside some assemblies as at a time and as known at one, on all levels, by the assembly.
+    /// One statement, none without an assembly; linear in the contents.
+    pub(super) async fn inside_then(
+        &mut self,
+        assemblies: &[Seq],
+        as_at: AsAt,
+    ) -> Result<HashMap<Seq, BTreeSet<ComponentRef>>, StoreError> {
+        let mut inside: HashMap<Seq, BTreeSet<ComponentRef>> = HashMap::new();
+        if assemblies.is_empty() {
+            return Ok(inside);
+        }
+        let ids: Vec<i64> = assemblies.iter().map(|id| id.0).collect();
+        let then = Some(as_at);
+        let rows: Vec<HeldRow> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("with recursive inside (outer_id, id) as (
+                select inner_fitment.host_id, inner_fitment.component_id from inner_fitment where inner_fitment.host_id in (");
+            let mut list = query.separated(", ");
+            for id in padded(&ids) {
+                list.push_bind(id.copied());
+            }
+            query.push(")");
+            inner_open!(query, then);
+            query.push(" union select inside.outer_id, inner_fitment.component_id from inside cross join inner_fitment where inner_fitment.host_id = inside.id");
+            inner_open!(query, then);
+            query.push(") select inside.outer_id, component.part, component.serial from inside cross join component where component.id = inside.id");
+            query.build_query_as().fetch_all(conn).await
+        })?;
+        for row in rows {
+            let component = ComponentRef {
+                part: parsed(&row.part)?,
+                serial: parsed(&row.serial)?,
+            };
+            let of = inside.entry(Seq(row.outer_id)).or_default();
+            of.insert(component);
+        }
+        Ok(inside)
+    }
+
     /// Everything inside an assembly as at a time and as known at one, on all levels, in the
     /// condition of now and without its due work. One statement, linear in the contents.
     pub async fn contents_then(

@@ -7,7 +7,7 @@ use crate::error::StoreError;
 use crate::row::{parsed, parsed_option, row};
 use domain::configuration::component::PositionRef;
 use domain::configuration::effectivity::CarRanges;
-use domain::configuration::modification::ModificationScope;
+use domain::configuration::modification::{Modification, ModificationScope};
 use domain::due::place::WorkPlace;
 use domain::identity::{
     CarNumber, CarTypeName, DepotName, FleetName, ModificationNumber, PartNumber, UnitNumber,
@@ -151,6 +151,31 @@ impl View {
             }
             query.build_query_as().fetch_all(conn).await
         })?)
+    }
+
+    /// Those of some modifications in whose scope nothing in the register is. One statement for each
+    /// hundred; of one in whose scope nothing is, linear in what could be.
+    pub async fn with_nothing_in_scope(
+        &mut self,
+        some: &[&Modification],
+    ) -> Result<BTreeSet<ModificationNumber>, StoreError> {
+        let mut empty = BTreeSet::new();
+        for some in some.chunks(AT_ONCE) {
+            let found: Vec<String> = on!(&mut self.tx, conn => {
+                let mut query = QueryBuilder::new("select '' as modification where 1 = 0");
+                for modification in some {
+                    query.push(" union all select ").push_bind(modification.number.as_str());
+                    query.push(" where not exists (select 1 ");
+                    scope!(query, modification);
+                    query.push(")");
+                }
+                query.build_query_scalar().fetch_all(conn).await
+            })?;
+            for number in &found {
+                empty.insert(parsed(number)?);
+            }
+        }
+        Ok(empty)
     }
 
     /// The modifications that end by a day and are not embodied everywhere at a place, those first

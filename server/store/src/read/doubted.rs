@@ -2,12 +2,14 @@
 //! after: by the entries that raised the doubt.
 
 use super::View;
+use super::formations::CarInTrain;
 use crate::connect::{Tx, on};
 use crate::error::StoreError;
 use crate::ledger::EntryRow;
 use crate::row::{Both, parsed, parsed_option, row};
 use domain::configuration::component::ComponentRef;
-use domain::identity::{CarNumber, DepotName, FleetName, LocationName, UnitNumber};
+use domain::decision::judge_again::JudgeAgain;
+use domain::identity::{CarNumber, DepotName, FleetName, LocationName, PositionCode, UnitNumber};
 use domain::ledger::consequences::{Doubt, RaisedDoubt};
 use domain::ledger::entry::Seq;
 use domain::time::Instant;
@@ -18,6 +20,7 @@ row!(WhereRow {
     serial: String,
     location: Option<String>,
     car: Option<String>,
+    position: Option<String>,
     unit: Option<String>,
     fleet: Option<String>,
     depot: Option<String>,
@@ -36,6 +39,8 @@ pub struct Doubted {
     pub location: Option<LocationName>,
     /// The car that it is on.
     pub car: Option<CarNumber>,
+    /// The position that it is at on that, by its full code.
+    pub position: Option<PositionCode>,
     /// The unit of that.
     pub unit: Option<UnitNumber>,
     /// The fleet of that.
@@ -56,7 +61,7 @@ impl Doubted {
 }
 
 /// Those that stand: the entry holds, nobody judged the component since, and it is not kept apart.
-const STANDING: &str = "select component.part, component.serial, component.location, car.number as car, car.unit_number as unit, car.fleet, car.depot, ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.consequences, ledger.hash
+const STANDING: &str = "select component.part, component.serial, component.location, car.number as car, fitment.position, car.unit_number as unit, car.fleet, car.depot, ledger.seq, ledger.command, ledger.recorded_at, ledger.effective_at, ledger.actor, ledger.reason, ledger.corrects, ledger.kind, ledger.body, ledger.consequences, ledger.hash
     from doubt_raised cross join component cross join ledger
     left join fitment on fitment.component_id = component.id and fitment.until_at is null and fitment.known_until is null
     left join car on car.id = fitment.car_id
@@ -88,6 +93,7 @@ impl WhereRow {
             since: entry.effective_at,
             location: parsed_option(self.location.as_deref())?,
             car: parsed_option(self.car.as_deref())?,
+            position: parsed_option(self.position.as_deref())?,
             unit: parsed_option(self.unit.as_deref())?,
             fleet: parsed_option(self.fleet.as_deref())?,
             depot: parsed_option(self.depot.as_deref())?,
@@ -116,6 +122,30 @@ pub(crate) async fn doubted(tx: &mut Tx, of: &[&ComponentRef]) -> Result<Vec<Dou
         all.extend(place.doubted(entry)?);
     }
     Ok(all)
+}
+
+/// Tells with cars what on them is to be judged again, by its position. One statement, none without a car;
+/// whoever asks knows that anything ever was.
+pub(crate) async fn tell_doubts(tx: &mut Tx, cars: Vec<&mut CarInTrain>) -> Result<(), StoreError> {
+    if cars.is_empty() {
+        return Ok(());
+    }
+    let all = doubted(tx, &[]).await?;
+    for car in cars {
+        let number = &car.record.car.number;
+        let here = all.iter().filter(|one| one.car.as_ref() == Some(number));
+        let again = here.filter_map(|one| {
+            Some(JudgeAgain {
+                position: one.position.clone()?,
+                component: one.doubt.component.clone(),
+                raised_by: one.raised_by,
+            })
+        });
+        let mut again: Vec<JudgeAgain> = again.collect();
+        again.sort();
+        car.judge_again = again;
+    }
+    Ok(())
 }
 
 impl View {

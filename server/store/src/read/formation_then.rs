@@ -118,6 +118,7 @@ pub(crate) async fn cars_then(
             failed_tests: failed.remove(&place.car).unwrap_or_default(),
             due_at_once: due.remove(&place.car).unwrap_or_default(),
             overdue: Overdue::NotLookedAt,
+            judge_again: Vec::new(),
             vacated: BTreeMap::new(),
             confirmed: of_cut_outs(&confirmed, here.clone()),
             isolations: here.cloned().collect(),

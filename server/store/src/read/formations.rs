@@ -2,6 +2,7 @@
 
 use super::View;
 use super::board::in_force_on;
+use super::doubted::tell_doubts;
 use super::on_cars::{OnCar, on_cars};
 use super::vacated::tell_vacated;
 use crate::connect::{Tx, on};
@@ -15,6 +16,7 @@ use domain::decision::conceded::{DepartsThere, conceded};
 use domain::decision::due_at_once::DueAtOnce;
 use domain::decision::failed_test::FailedTest;
 use domain::decision::follow_up::ConfirmedCheck;
+use domain::decision::judge_again::JudgeAgain;
 use domain::decision::not_conceded::{KnownOtherwise, not_conceded};
 use domain::decision::overdue::Overdue;
 use domain::decision::seen_free::{Recorded, SeenFree};
@@ -46,10 +48,13 @@ pub struct CarInTrain {
     pub departs: Vec<DepartsThere>,
     /// The tests of it that were failed and not passed since.
     pub failed_tests: Vec<FailedTest>,
-    /// The work on it that is due at once since something was touched.
+    /// The work on it that is due at once since something was touched, and on what is fitted to it since
+    /// that failed, where that was looked for.
     pub due_at_once: Vec<DueAtOnce>,
     /// What is known of overdue work on it.
     pub overdue: Overdue,
+    /// The components on it that are to be judged again, where that was looked for.
+    pub judge_again: Vec<JudgeAgain>,
     /// When what stood there last came off, of the places that hold nothing, where that was looked for
     /// and is known.
     pub vacated: BTreeMap<PositionCode, Instant>,
@@ -132,6 +137,7 @@ impl CarInTrain {
             failed_tests: self.failed_tests.clone(),
             due_at_once: self.due_at_once.clone(),
             overdue: self.overdue.clone(),
+            judge_again: self.judge_again.clone(),
             cut_outs: cut_outs.collect(),
         })
     }
@@ -183,6 +189,7 @@ impl Cars {
                 failed_tests: on_car.map_or_else(Vec::new, |on_car| on_car.failed_tests.clone()),
                 due_at_once: on_car.map_or_else(Vec::new, |on_car| on_car.due_at_once.clone()),
                 overdue: self.overdue(on_car),
+                judge_again: Vec::new(),
                 vacated: BTreeMap::new(),
                 isolations,
                 confirmed: confirmed.concat(),
@@ -226,7 +233,8 @@ const RESTORED: &str = ", (select max(isolation.ended_by) from isolation where i
 impl View {
     /// The cars of a formation in order, with what is fitted and what is cut out: four
     /// statements, linear in the cars. Units are as they are formed now. Where a day is given, what is
-    /// overdue on it is told, and with one more statement since when places hold nothing that do so.
+    /// overdue on it is told, and with one more statement since when places hold nothing that do so;
+    /// one more where anything was ever to be judged again.
     pub async fn formation(
         &mut self,
         vehicles: &[Vehicle],
@@ -245,7 +253,13 @@ impl View {
         let documents = Arc::clone(&self.documents);
         let asked = (wanted, on);
         // Boxed, as many handlers wait for it: the compiler goes through it once.
-        formations(&mut self.tx, &documents, asked).boxed().await
+        let found = formations(&mut self.tx, &documents, asked).boxed();
+        let mut found = found.await?;
+        if self.ever_doubted && on.is_some() {
+            let all = found.iter_mut().flatten().flatten().collect();
+            tell_doubts(&mut self.tx, all).await?;
+        }
+        Ok(found)
     }
 }
 

@@ -176,19 +176,19 @@ impl View {
         Ok(holds.into_iter().map(|(hold, _)| hold).collect())
     }
 
-    /// The same, each with what was inside what it holds then. One statement more for each component
-    /// that was held.
+    /// The same, each with what was inside what it holds then. One statement more where a component was
+    /// held.
     pub async fn held_at(&mut self, as_at: AsAt) -> Result<Vec<HeldNow>, StoreError> {
-        let mut held = Vec::new();
-        for (hold, component) in self.holds_and_components_at(as_at).await? {
-            let mut inside = BTreeSet::new();
-            if let Some(assembly) = component {
-                let contents = self.contents_then(assembly, as_at).await?;
-                inside.extend(contents.into_iter().map(|(own, _)| own.component));
-            }
-            held.push(HeldNow { hold, inside });
-        }
-        Ok(held)
+        let holds = self.holds_and_components_at(as_at).await?;
+        let components = holds.iter().filter_map(|(_, component)| *component);
+        let components: Vec<Seq> = components.collect();
+        let inside = self.inside_then(&components, as_at).await?;
+        let of = |component: Option<Seq>| inside.get(&component?).cloned();
+        let held = holds.into_iter().map(|(hold, component)| HeldNow {
+            hold,
+            inside: of(component).unwrap_or_default(),
+        });
+        Ok(held.collect())
     }
 
     /// The holds of a time, each with the component that it holds if it holds one.

@@ -4,9 +4,10 @@
 use super::as_known::cars_known;
 use super::departures::DepartureFilter;
 use super::due::DueFilter;
+use crate::column::At;
 use crate::connect::on;
 use crate::error::StoreError;
-use crate::read::View;
+use crate::read::{AsAt, View};
 use domain::identity::{CarNumber, DepotName, FleetName, PartNumber, UnitNumber};
 use sqlx::QueryBuilder;
 
@@ -76,6 +77,21 @@ fn column(field: &str) -> &str {
 }
 
 impl View {
+    /// Whether any car was in the register then: of an earlier time it has nothing to tell. Two statements
+    /// at most, which end at the first car that was.
+    pub async fn had_cars(&mut self, as_at: AsAt) -> Result<bool, StoreError> {
+        let last = self.last_recorded(as_at.known).await?;
+        let one: Option<i64> = on!(&mut self.tx, conn => {
+            let mut query = QueryBuilder::new("select car.id ");
+            cars_known!(query, Some(last));
+            query.push(" and car.id <= ").push_bind(last.0);
+            query.push(" and (car.there_since is null or car.there_since <= ");
+            query.push_bind(At(as_at.effective)).push(") limit 1");
+            query.build_query_scalar().fetch_optional(conn).await
+        })?;
+        Ok(one.is_some())
+    }
+
     /// Which fields of a question name what is not in the register, or was not then. One statement,
     /// with one lookup for each field but the part, which is in memory.
     pub async fn not_there(&mut self, named: Named<'_>) -> Result<Vec<&'static str>, StoreError> {

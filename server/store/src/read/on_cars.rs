@@ -35,9 +35,19 @@ row!(OnCarRow {
     limit_at: Option<i64>,
 });
 
+/// Pushes the numbers of cars, with commas between.
+macro_rules! push_numbers {
+    ($query:expr, $numbers:expr) => {{
+        let mut list = $query.separated(", ");
+        for number in $numbers {
+            list.push_bind(number.as_str());
+        }
+    }};
+}
+
 /// What is on a car: the positions that hold a component, what is told of some of them, and the
 /// places that depart from the baseline, in their order; its tests that were failed and not passed
-/// since; and its work that is due at once since something was touched, and that is overdue.
+/// since; and its work that is due at once, on what is fitted to it as well, and that is overdue.
 #[derive(Default)]
 pub(super) struct OnCar {
     pub(super) filled: FilledPositions,
@@ -51,7 +61,7 @@ pub(super) struct OnCar {
 impl OnCarRow {
     /// The task that the row tells to be overdue, with the limit that sets its day.
     fn overdue(&self, set_by: &str) -> Result<Option<OverdueTask>, sqlx::Error> {
-        let (Some(due), Some(latest)) = (self.from_on, self.until_on) else {
+        let Some(due) = self.from_on else {
             return Ok(None);
         };
         let set_by: Option<Metric> = parsed_option(Some(set_by).filter(|name| !name.is_empty()))?;
@@ -64,7 +74,7 @@ impl OnCarRow {
         // What was passed before the meter began is no reading of it.
         let shown = self.limit_at.map(Amount).filter(|at| Amount(0) <= *at);
         Ok(Some(OverdueTask {
-            latest: latest.0,
+            latest: self.until_on.map(|latest| latest.0),
             due: due.0,
             // What stands in the place of positions is the task, and in that of the part the position.
             task: parsed(&self.positions)?,
@@ -79,10 +89,14 @@ impl OnCar {
         if let Some(set_by) = &row.overdue {
             self.overdue.extend(row.overdue(set_by)?);
         } else if let Some(at_once) = &row.at_once {
-            // What stands in the place of positions is the task.
+            // What stands in the place of positions is the task, and in that of the part the position.
             let task = parsed(&row.positions)?;
             let found = from_json(at_once)?;
-            self.due_at_once.extend(DueAtOnce::of(task, &found));
+            self.due_at_once
+                .extend(match parsed_option(row.part.as_deref())? {
+                    None => DueAtOnce::of_car(task, &found),
+                    Some(position) => Some(DueAtOnce::of_fitted(task, position, &found)),
+                });
         } else if let Some(failed) = &row.failed {
             // What stands in the place of positions is the procedure.
             self.failed_tests.push(FailedTest {
@@ -119,8 +133,9 @@ impl OnCar {
 /// in a third of the time of one a position; so do those of places that depart in one way, which are
 /// many where nobody recorded how anything is set. What is told is of components at the places given,
 /// and of all that are not serviceable, of which a register has few. Of tests the last by each
-/// procedure that counts is told, where it was failed. What is overdue is told as on a day, linear in
-/// what is due on the cars before it. One statement, and three where a test was failed.
+/// procedure that counts is told, where it was failed. What is overdue, and due at once on what is
+/// fitted, is told as on a day, linear in what is due on the cars by it. One statement, and three where a
+/// test was failed.
 pub(super) async fn on_cars(
     tx: &mut Tx,
     numbers: &[CarNumber],
@@ -128,15 +143,9 @@ pub(super) async fn on_cars(
 ) -> Result<HashMap<CarNumber, OnCar>, StoreError> {
     let rows: Vec<OnCarRow> = on!(&mut *tx, conn => {
         let mut query = QueryBuilder::new("select car.number as car, string_agg(fitment.position, ' ') as positions, cast(null as TEXT) as part, cast(null as TEXT) as condition, cast(null as TEXT) as departs, cast(null as TEXT) as setting, cast(null as TEXT) as concession, cast(null as DATE) as from_on, cast(null as DATE) as until_on, cast(null as TEXT) as failed, cast(null as TEXT) as at_once, cast(null as TEXT) as overdue, cast(null as BIGINT) as limit_at from car join fitment on fitment.car_id = car.id where fitment.until_at is null and fitment.known_until is null and car.number in (");
-        let mut list = query.separated(", ");
-        for number in numbers {
-            list.push_bind(number.as_str());
-        }
+        push_numbers!(query, numbers);
         query.push(") group by car.number union all select car.number, fitment.position, component.part, component.condition, null, null, null, null, null, null, null, null, null from car cross join fitment cross join component where car.number in (");
-        let mut list = query.separated(", ");
-        for number in numbers {
-            list.push_bind(number.as_str());
-        }
+        push_numbers!(query, numbers);
         query.push(") and fitment.car_id = car.id and fitment.position in (");
         let mut list = query.separated(", ");
         list.push_bind("");
@@ -144,32 +153,20 @@ pub(super) async fn on_cars(
             list.push_bind(place.as_str());
         }
         query.push(") and fitment.until_at is null and fitment.known_until is null and component.id = fitment.component_id union all select car.number, fitment.position, component.part, component.condition, null, null, null, null, null, null, null, null, null from component cross join fitment cross join car where component.condition <> 'serviceable' and component.location is null and fitment.component_id = component.id and fitment.until_at is null and fitment.known_until is null and car.id = fitment.car_id and car.number in (");
-        let mut list = query.separated(", ");
-        for number in numbers {
-            list.push_bind(number.as_str());
-        }
+        push_numbers!(query, numbers);
         query.push(") union all select car.number, test_record.procedure_code, null, null, null, null, null, null, null, test_record.name, null, null, null from car cross join test_record where test_record.car_id = car.id and test_record.outcome = 'failed' and not exists (select 1 from test_record later where later.car_id = test_record.car_id and later.procedure_code = test_record.procedure_code and later.outcome in ('passed', 'failed') and (later.tested_at > test_record.tested_at or (later.tested_at = test_record.tested_at and later.id > test_record.id))) and car.number in (");
-        let mut list = query.separated(", ");
-        for number in numbers {
-            list.push_bind(number.as_str());
-        }
+        push_numbers!(query, numbers);
         query.push(") union all select car.number, due.task, null, null, null, null, null, null, null, null, due.at_once, null, null from car cross join due where due.subject_id = car.id and due.at_once is not null and car.number in (");
-        let mut list = query.separated(", ");
-        for number in numbers {
-            list.push_bind(number.as_str());
-        }
-        query.push(") union all select car.number, due.task, due.position, null, null, null, null, due.due_on, due.latest_on, null, null, coalesce(due.set_by, ''), case due.set_by when 'odometer' then due.odometer_due when 'running_hours' then due.running_hours_due when 'compressor_hours' then due.compressor_hours_due end - (meter.last_usage - meter.last_shown) from car cross join due left join meter on meter.car_id = due.car_id and meter.meter = case due.set_by when 'odometer' then 0 when 'running_hours' then 1 when 'compressor_hours' then 2 end where due.car_id = car.id and due.due_on < ");
+        push_numbers!(query, numbers);
+        query.push(") union all select car.number, due.task, due.position, null, null, null, null, null, null, null, due.at_once, null, null from car cross join due where due.car_id = car.id and due.position is not null and due.at_once is not null and due.due_on <= ");
+        query.push_bind(On(day)).push(" and car.number in (");
+        push_numbers!(query, numbers);
+        query.push(") union all select car.number, due.task, due.position, null, null, null, null, due.due_on, case when due.at_once is null then due.latest_on end, null, null, coalesce(due.set_by, ''), case due.set_by when 'odometer' then due.odometer_due when 'running_hours' then due.running_hours_due when 'compressor_hours' then due.compressor_hours_due end - (meter.last_usage - meter.last_shown) from car cross join due left join meter on meter.car_id = due.car_id and meter.meter = case due.set_by when 'odometer' then 0 when 'running_hours' then 1 when 'compressor_hours' then 2 end where due.car_id = car.id and due.due_on < ");
         query.push_bind(On(day)).push(" and due.latest_on < ").push_bind(On(day));
         query.push(" and car.number in (");
-        let mut list = query.separated(", ");
-        for number in numbers {
-            list.push_bind(number.as_str());
-        }
+        push_numbers!(query, numbers);
         query.push(") union all select car.number, string_agg(departure.position, ' '), null, null, departure.kind, departure.setting, departure.concession, departure.from_on, departure.until_on, null, null, null, null from car cross join departure where departure.car_id = car.id and car.number in (");
-        let mut list = query.separated(", ");
-        for number in numbers {
-            list.push_bind(number.as_str());
-        }
+        push_numbers!(query, numbers);
         query.push(") group by car.number, departure.kind, departure.setting, departure.concession, departure.from_on, departure.until_on order by 1, 2");
         query.build_query_as().fetch_all(conn).await
     })?;

@@ -1,7 +1,7 @@
 //! Cut-outs that ended on the strength of a test, and what is told of that by a test that was failed and
 //! recorded later.
 
-use super::View;
+use super::{AsAt, View};
 use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::dossier::tests::TestRow;
@@ -25,16 +25,21 @@ row!(EndedRow {
 });
 
 impl View {
-    /// The tests of a car that were failed and not passed since with which ends of cut-outs are not
-    /// proved. Three statements, none where no test was failed.
+    /// Of the tests of a car that were told by now or then, those that were failed and not passed since with
+    /// which ends of cut-outs are not proved. Three statements, none where no test was failed; of a past
+    /// time one more where it is not known yet which entry was the last then.
     pub async fn unproved(
         &mut self,
         car: &CarNumber,
         tests: &[TestedRecord],
+        then: Option<AsAt>,
     ) -> Result<Vec<FailedTest>, StoreError> {
         let mut failed = FailedTest::last_of(tests);
-        let now = (Seq(i64::MAX), Instant::LATEST);
-        tell_unproved(&mut self.tx, vec![(car, &mut failed)], now).await?;
+        let by = match then {
+            None => (Seq(i64::MAX), Instant::LATEST),
+            Some(as_at) => (self.last_recorded(as_at.known).await?, as_at.effective),
+        };
+        tell_unproved(&mut self.tx, vec![(car, &mut failed)], by).await?;
         failed.retain(|one| !one.unproved.is_empty());
         Ok(failed)
     }

@@ -1,6 +1,7 @@
 //! Trains as they were formed.
 
 use super::View;
+use super::cars::limit;
 use crate::column::At;
 use crate::connect::{Tx, on};
 use crate::dossier::decisions::{DECISION_COLUMNS, DecisionRow};
@@ -12,7 +13,7 @@ use domain::ledger::dossier::{DecisionRecord, Formed};
 use domain::ledger::entry::Seq;
 use domain::time::Instant;
 use sqlx::QueryBuilder;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 row!(TrainRow {
     id: i64,
@@ -41,8 +42,8 @@ impl TrainRow {
 const TRAINS: &str =
     "select id, name, formed_by, formed_at, formation from train order by name limit $1";
 const TRAIN: &str = "select id, name, formed_by, formed_at, formation from train where name = $1";
-/// The most trains that a list shows.
-const TRAINS_MAX: i64 = 500;
+/// The most trains that a list shows, the first by name.
+pub const TRAINS_MAX: usize = 500;
 
 row!(TrainNameRow { name: String });
 
@@ -99,6 +100,42 @@ const LAST_DECISIONS: &str = "select max(other.id) from shown
         join decision_car on decision_car.car_number = train_car.car_number
         group by decision_car.car_number ";
 
+/// With the trains of whose cars the last test by a procedure was failed and told only after a cut-out
+/// had ended, for which one by the same procedure had passed.
+const ENDED: &str = "with failed (train_id) as (select distinct train_car.train_id
+        from test_record cross join car cross join train_car cross join isolation cross join ledger
+        where test_record.outcome = 'failed' and test_record.car_id is not null
+        and car.id = test_record.car_id and train_car.car_number = car.number
+        and isolation.car_id = test_record.car_id and isolation.ended_at >= test_record.tested_at and isolation.ended_by < test_record.id
+        and ledger.seq = isolation.ended_by and ledger.kind = 'isolation_ended'
+        and exists (select 1 from test_record proof where proof.car_id = test_record.car_id and proof.procedure_code = test_record.procedure_code
+            and proof.outcome = 'passed' and proof.id < isolation.ended_by and proof.tested_at >= isolation.since and proof.tested_at <= test_record.tested_at)
+        and not exists (select 1 from test_record later where later.car_id = test_record.car_id and later.procedure_code = test_record.procedure_code
+            and later.outcome in ('passed', 'failed') and (later.tested_at > test_record.tested_at or (later.tested_at = test_record.tested_at and later.id > test_record.id))))
+    select train.name, cast(case when train.id in (select failed.train_id from failed) then 1 else 0 end as BIGINT) as failed from train
+    where (train.id in (select failed.train_id from failed)
+        or exists (select 1 from decision join ledger on ledger.seq = decision.void_by
+            where decision.id = (select max(last.id) from decision last where last.train = train.name) and ledger.recorded_at > $1))
+    and not exists (select 1 from train_car mine
+        join train_car theirs on theirs.car_number = mine.car_number and theirs.train_id <> mine.train_id
+        join train other on other.id = theirs.train_id
+        where mine.train_id = train.id and (other.formed_at, other.formed_by) > (train.formed_at, train.formed_by))
+    order by train.name";
+
+row!(EndedRow {
+    name: String,
+    failed: i64
+});
+
+/// Why a train is to be looked at though no cut-out may be in force on it any more.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum EndedBecause {
+    /// A test of a car of it was failed, and told only after a cut-out had ended: it may not be restored.
+    FailedTest,
+    /// The last decision about it became void: whoever was told of it is to hear so.
+    DecisionVoid,
+}
+
 /// The trains formed after one of which cars are in it, by name.
 pub(crate) async fn formed_later(
     tx: &mut Tx,
@@ -111,9 +148,9 @@ pub(crate) async fn formed_later(
 }
 
 impl View {
-    /// All trains by name.
+    /// Trains by name, at most [`TRAINS_MAX`]; one more where there are more.
     pub async fn trains(&mut self) -> Result<Vec<Formed<Train>>, StoreError> {
-        let rows: Vec<TrainRow> = on!(&mut self.tx, conn => sqlx::query_as(TRAINS).bind(TRAINS_MAX).fetch_all(conn).await)?;
+        let rows: Vec<TrainRow> = on!(&mut self.tx, conn => sqlx::query_as(TRAINS).bind(limit(TRAINS_MAX)).fetch_all(conn).await)?;
         let trains: Result<Vec<_>, _> = rows.iter().map(TrainRow::train).collect();
         Ok(trains?)
     }
@@ -158,7 +195,7 @@ impl View {
     /// with these.
     pub async fn superseded(&mut self) -> Result<HashMap<TrainId, Vec<TrainId>>, StoreError> {
         let rows: Vec<SupersededRow> = on!(&mut self.tx, conn => sqlx::query_as(SUPERSEDED)
-            .bind(TRAINS_MAX).fetch_all(conn).await)?;
+            .bind(limit(TRAINS_MAX)).fetch_all(conn).await)?;
         let mut later: HashMap<TrainId, Vec<TrainId>> = HashMap::new();
         for row in rows {
             let others = later.entry(parsed(&row.name)?).or_default();
@@ -173,13 +210,34 @@ impl View {
     pub async fn last_decisions(&mut self) -> Result<Vec<DecisionRecord>, StoreError> {
         let rows: Vec<DecisionRow> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("with shown (id, name) as (select id, name from train order by name limit ");
-            query.push_bind(TRAINS_MAX).push(") select ").push(DECISION_COLUMNS);
+            query.push_bind(limit(TRAINS_MAX)).push(") select ").push(DECISION_COLUMNS);
             query.push(" from decision where decision.id in (").push(LAST_DECISIONS);
             query.push(") order by decision.id desc");
             query.build_query_as().fetch_all(conn).await
         })?;
         let records: Result<Vec<_>, _> = rows.iter().map(DecisionRow::record).collect();
         Ok(records?)
+    }
+
+    /// The trains that run now of which the last decision was made void by an entry recorded since a
+    /// moment, and those with a car of which the last test by a procedure was failed and told only
+    /// after a cut-out had ended for which an earlier one had passed. One statement; cost grows with the
+    /// trains, and with the tests of cars that were failed.
+    pub async fn ended_since(
+        &mut self,
+        since: Instant,
+    ) -> Result<BTreeMap<TrainId, EndedBecause>, StoreError> {
+        let rows: Vec<EndedRow> = on!(&mut self.tx, conn => sqlx::query_as(ENDED)
+            .bind(At(since)).fetch_all(conn).await)?;
+        let mut ended = BTreeMap::new();
+        for row in rows {
+            let because = match row.failed {
+                0 => EndedBecause::DecisionVoid,
+                _ => EndedBecause::FailedTest,
+            };
+            ended.insert(parsed(&row.name)?, because);
+        }
+        Ok(ended)
     }
 
     /// The train that a car runs in: the one formed last of all that any car of it is in.

@@ -40,7 +40,7 @@ pub(super) struct OverdueOnCarBody {
     /// How many tasks are overdue on it and on what is fitted to it; null where that was not looked
     /// at, as of a past time: the due list of the car tells it.
     tasks: Option<usize>,
-    /// The task that is overdue for the longest time.
+    /// One that is due at once as well, or the one that is overdue for the longest time.
     worst: Option<OverdueTaskBody>,
 }
 
@@ -54,9 +54,9 @@ struct OverdueTaskBody {
     /// The day on which it was due.
     #[schema(format = Date)]
     due_on: String,
-    /// The last day within tolerance.
+    /// The last day within tolerance; null of what is due at once as well, which no interval tolerates.
     #[schema(format = Date)]
-    latest_on: String,
+    latest_on: Option<String>,
     /// The meter whose limit sets the day; null for a limit by the calendar.
     #[schema(example = "odometer")]
     meter: Option<&'static str>,
@@ -85,7 +85,7 @@ impl From<&OverdueInTrain> for OverdueOnCarBody {
                 task: worst.task.to_string(),
                 position: worst.position.as_ref().map(ToString::to_string),
                 due_on: worst.due.to_string(),
-                latest_on: worst.latest.to_string(),
+                latest_on: worst.latest.map(|latest| latest.to_string()),
                 meter: worst.at.map(|(meter, _)| meter.name()),
                 meter_at: worst.at.map(|(_, at)| at.units()),
             }),

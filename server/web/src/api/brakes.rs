@@ -77,8 +77,8 @@ pub(super) struct StoredBody {
     supply_cut: Vec<BrakePlaceBody>,
     /// How many air-applied brakes it feeds.
     brakes: usize,
-    /// How many full applications of all of them its air still allows if it is still full; null where
-    /// it feeds no brake or a fact is lacking.
+    /// How many full applications of all of them its air still allows if it is still full; 0 where no
+    /// demand makes any of them apply; null where it feeds no brake or a fact is lacking.
     full_applications: Option<u32>,
     /// The steps, in the order taken.
     steps: Vec<StepBody>,

@@ -2,6 +2,7 @@
 
 use super::amount::AmountBody;
 use super::cars::CarBody;
+use super::changed::DoubtBody;
 use super::components::ComponentBody;
 use super::fields::named;
 use super::problem::Problem;
@@ -35,6 +36,8 @@ pub(crate) struct CarDetail {
     held_by: Vec<i64>,
     /// The open checks of the fleet that ask it now, first to be answered first.
     fleet_checks: Vec<AskingCheckBody>,
+    /// Of now only: why components on it are to be judged again, if any are.
+    judge_again: Vec<DoubtBody>,
     /// Its meters as they stood then. A meter that was never read is not among them.
     meters: Vec<MeterBody>,
     /// The time that meters, positions and settings are told of.
@@ -271,6 +274,7 @@ pub(crate) async fn show(
         told.judge(&mut fitted);
     }
     let held_by = held_by(&mut view, &record, &speaks).await?;
+    let judge_again = DoubtBody::on_car(&mut view, &number, &speaks).await?;
     let checks = view.fleet_checks_of_car(record.id).await?;
     let on = state.zone.day_of(as_at.effective);
     let asked = view.documents.places_with_settings(&record.car, on);
@@ -280,6 +284,7 @@ pub(crate) async fn show(
     Ok(Json(CarDetail {
         car: CarBody::new(&record, (&view.documents, on)),
         held_by,
+        judge_again,
         fleet_checks: checks.iter().map(AskingCheckBody::from).collect(),
         meters: meters.iter().map(MeterBody::new).collect(),
         at: as_at.effective.to_string(),

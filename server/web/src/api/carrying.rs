@@ -115,7 +115,7 @@ impl From<&Carrying> for CarriedBody {
             status = 422,
             body = Problem,
             content_type = "application/problem+json",
-            description = "A value cannot be read, or nothing in the register ever was what is asked for: no part, no state of it, no component of that batch, no setting that a design asks for"
+            description = "A value cannot be read, or nothing in the register ever was what is asked for: no part, no state of it, no component of that batch, no setting that a design asks for. Or no car was in the register at that time"
         ),
     )
 )]
@@ -129,7 +129,7 @@ pub(crate) async fn list(
         Problem::bad_field("part", nothing)
     })?;
     let mut view = speaks.view(&state).await?;
-    is_known(&mut view, &filter).await?;
+    is_known(&mut view, (&asked, &filter)).await?;
     let mut found = view.carrying_found(&filter).await?;
     let more = CARRYING_PAGE < found.rows.len();
     found.rows.truncate(CARRYING_PAGE);

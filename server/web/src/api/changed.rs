@@ -2,10 +2,11 @@
 
 use super::amount::AmountBody;
 use super::components::ComponentBody;
+use super::found_before::{FoundBeforeBody, either};
 use domain::configuration::component::Subject;
 use domain::ledger::consequences::{
     Consequences, CutOutMoved, DepartureMoved, Doubt, DoubtKind, DueMoved, EndUnproved, FoundPart,
-    Listed, Reconsidered, StandingWork, UsageMoved, Verdict, VerdictMoved,
+    Listed, StandingWork, UsageMoved, Verdict, VerdictMoved,
 };
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -128,6 +129,9 @@ pub(crate) struct DoubtBody {
     /// kept where nothing is fitted from, the one by which it is there; of what was judged, the judgement
     /// that stands; of what left an assembly, the one that raised the doubt, where it is another.
     entry: Option<i64>,
+    /// Of what is to be judged again, the entry by which that was told; none of an entry that tells it
+    /// itself.
+    told_by: Option<i64>,
 }
 
 /// A cut-out that is in force again, or no more.
@@ -184,6 +188,8 @@ pub(crate) struct VerdictMovedBody {
     found_now: Option<VerdictInShortBody>,
     /// Why nothing can be said.
     no_answer: Option<String>,
+    /// What was found before this entry, where entries before it had changed that already.
+    before: Option<FoundBeforeBody>,
     /// What of it is found otherwise, where the verdict in few words is the same: `cars`,
     /// `cut_outs`, `brakes`, `restrictions`, `rules`, `cautions`.
     others: Vec<&'static str>,
@@ -311,10 +317,7 @@ impl From<&StandingWork> for StandingBody {
 
 impl From<&VerdictMoved> for VerdictMovedBody {
     fn from(moved: &VerdictMoved) -> Self {
-        let (found_now, no_answer) = match &moved.now {
-            Reconsidered::Found(verdict) => (Some(verdict.into()), None),
-            Reconsidered::NoAnswer(why) => (None, Some(why.clone())),
-        };
+        let (found_now, no_answer) = either(&moved.now);
         let cars_now = moved.cars.iter().map(|place| CarNowBody {
             car: place.car.to_string(),
             orientation: place.orientation.name(),
@@ -327,6 +330,7 @@ impl From<&VerdictMoved> for VerdictMovedBody {
             found_then: (&moved.told).into(),
             found_now,
             no_answer,
+            before: moved.before.as_ref().map(FoundBeforeBody::from),
             others: moved.others.iter().copied().map(FoundPart::name).collect(),
             cars_now: cars_now.collect(),
             revision_now: moved.revision.as_ref().map(ToString::to_string),
@@ -347,6 +351,12 @@ impl From<&Doubt> for DoubtBody {
                 | DoubtKind::JudgedBefore { by: entry, .. }
                 | DoubtKind::Certificate { by: entry, .. }
                 | DoubtKind::KeptAway { by: entry, .. } => Some(entry.0),
+            },
+            told_by: match &doubt.why {
+                DoubtKind::JudgedBefore { told_by, .. } | DoubtKind::LeftHeld { told_by, .. } => {
+                    told_by.map(|entry| entry.0)
+                }
+                _ => None,
             },
         }
     }

@@ -43,8 +43,12 @@ pub(crate) struct CheckedBody {
     /// The entry since which it is void, where an entry made it so.
     void_since_entry: Option<i64>,
     /// The last entry recorded since, a correction or one told late, with which the register would now
-    /// find something else for the moment of the decision.
+    /// find something else for the moment of the decision; not one that changes only what is told beside
+    /// a verdict that another has moved.
     told_late_by_entry: Option<i64>,
+    /// The last entry recorded since by which a component on its cars is to be judged again, which the
+    /// verdict does not count.
+    judge_again_by_entry: Option<i64>,
 }
 
 /// Is a sheet genuine, and does its decision still stand?
@@ -75,6 +79,7 @@ pub(crate) async fn show(
         void_because: None,
         void_since_entry: None,
         told_late_by_entry: None,
+        judge_again_by_entry: None,
     };
     match checked(&state, code).await? {
         Checked::Forged => {}
@@ -90,6 +95,7 @@ pub(crate) async fn show(
             body.decided_by = Some(line.by);
             body.void_since_entry = record.void.map(|void| void.by.0);
             body.told_late_by_entry = record.told_late.map(|by| by.0);
+            body.judge_again_by_entry = line.doubted.map(|(_, entry)| entry);
             body.void_because = line.void.map(|void| void.because);
         }
     }

@@ -192,7 +192,9 @@ struct CauseBody {
     car: String,
     /// The position.
     position: String,
-    /// The state of its cut-out, `vacant`, `incomplete`, `nothing_feeds_it`, `air_keeps_it_released`, or
+    /// The state of its cut-out, `vacant`, `incomplete`, `open_end` (nothing is fitted there and its pipe
+    /// is empty by that), `not_counted` (a reservoir whose air is not), `nothing_feeds_it`,
+    /// `air_keeps_it_released`, or
     /// `nothing_comes_in_by_end1` or `…_end2`: the car coupled there has no pipe or wire that meets this one.
     #[schema(example = "closed_vented")]
     matter: &'static str,
@@ -247,6 +249,8 @@ impl CauseBody {
                 CauseKind::CutOut(state) => state.name(),
                 CauseKind::Vacant => "vacant",
                 CauseKind::Incomplete => "incomplete",
+                CauseKind::OpenEnd => "open_end",
+                CauseKind::NotCounted => "not_counted",
                 CauseKind::NothingFeedsIt => "nothing_feeds_it",
                 CauseKind::NothingComesInBy(End::End1) => "nothing_comes_in_by_end1",
                 CauseKind::NothingComesInBy(End::End2) => "nothing_comes_in_by_end2",

@@ -249,25 +249,13 @@ pub(crate) async fn show(
     let above = &life.surroundings;
     let holds = holds(&mut view, (&component, above), (on, &speaks)).await?;
     let held_by = holds.iter().map(|hold| hold.id.0).collect();
-    let again = judge_again(&mut view, &component, &speaks).await?;
+    let again = DoubtBody::of(&mut view, &component, &speaks).await?;
     let at = speaks.times.effective;
     let location = life.record.location();
     let kind = location.and_then(|name| view.documents.location_kind(name, at));
     let kind = kind.map(|(kind, _)| kind.name());
     let of = ((title, kind), speaks.times);
     Ok(Json(detail(&life, of, (usage, held_by, again), due)))
-}
-
-async fn judge_again(
-    view: &mut View,
-    component: &ComponentRef,
-    speaks: &Speaks,
-) -> Result<Vec<DoubtBody>, Problem> {
-    if speaks.past.is_some() {
-        return Ok(Vec::new());
-    }
-    let doubted = view.doubts_of(component).await?;
-    Ok(doubted.iter().map(|one| (&one.doubt).into()).collect())
 }
 
 /// The work due on a component, and its limits that rest on an estimate.

@@ -27,7 +27,7 @@ pub(crate) struct DecisionBody {
     /// The cars, from the first in the direction of travel.
     cars: Vec<TrainCarBody>,
     /// Trains formed later that cars of it are in: those run there, and nothing is decided about it.
-    /// Of a past time not told.
+    /// Of a past time those that they were in by then.
     pub(super) formed_later: Vec<String>,
     /// What is supposed.
     supposed: Vec<String>,
@@ -370,6 +370,7 @@ fn impaired(answered: &Answered, decision: &Decision) -> Vec<ImpairedBody> {
             Impairment::CutOut(state) => state.name(),
             Impairment::Vacant => "vacant",
             Impairment::Incomplete => "incomplete",
+            Impairment::Emptied => "emptied",
         },
     };
     decision.impaired.iter().map(body).collect()

@@ -101,19 +101,31 @@ pub(crate) async fn show(
         return Err(Problem::unreadable(field.name(), why));
     }
     let mut body = DecisionBody::new(&answered, &link);
-    if let ([(_, train)], None) = (train.as_slice(), speaks.then()) {
-        body.formed_later = formed_later(&mut view, train).await?;
+    if let [(_, train)] = train.as_slice() {
+        body.formed_later = formed_later(&mut view, train, speaks.then()).await?;
     }
     Ok(Json(body))
 }
 
-/// The trains formed after one that cars of it are in.
-async fn formed_later(view: &mut View, train: &str) -> Result<Vec<String>, Problem> {
+/// The trains formed after one that cars of it are in, or were in then.
+async fn formed_later(
+    view: &mut View,
+    train: &str,
+    then: Option<AsAt>,
+) -> Result<Vec<String>, Problem> {
     let id: TrainId = super::fields::named("train", train)?;
-    let Some(train) = view.train(&id).await.map_err(Failure::from)? else {
+    let found = match then {
+        None => view.train(&id).await,
+        Some(as_at) => view.train_told(&id, as_at).await,
+    };
+    let Some(train) = found.map_err(Failure::from)? else {
         return Ok(Vec::new());
     };
-    let later = view.formed_later(&train).await.map_err(Failure::from)?;
+    let later = match then {
+        None => view.formed_later(&train).await,
+        Some(as_at) => view.formed_later_told(&train, as_at).await,
+    };
+    let later = later.map_err(Failure::from)?;
     Ok(later.iter().map(ToString::to_string).collect())
 }
 

@@ -55,7 +55,7 @@ pub(crate) struct EntryRequest {
     /// evidence it takes its place, and what was recorded since goes on where that can be; what names
     /// another component or place, and a withdrawal, only while nothing later rests on that entry; the
     /// registration that brought a car in, also where it was approved, is withdrawn while nothing else
-    /// names the car.
+    /// names the car, and a modification that was issued while nothing else names it.
     #[serde(default)]
     corrects: Option<i64>,
     /// The fact as in the ledger, where a position of a car may be named by any name that is of it

@@ -5,7 +5,7 @@ use super::fields::named;
 use super::problem::Problem;
 use crate::api::body::Asked;
 use crate::as_at::{AsAtParams, AsAtQuery};
-use crate::campaigns::left_anywhere;
+use crate::campaigns::{Embodied, how_far};
 use crate::page::modifications::one::{Come, issued};
 use crate::state::WebState;
 use axum::Json;
@@ -47,19 +47,24 @@ pub(crate) struct ModificationBody {
     by: String,
     /// The instruction that tells how it is done.
     source: String,
-    /// Whether it is embodied in everything in the register that it is for, which may be nothing; of a
-    /// past time told with the one modification alone.
+    /// Whether it is embodied in everything in the register that it is for; none where nothing is in
+    /// its scope, and of a past time told with the one modification alone.
     embodied_everywhere: Option<bool>,
-    /// Whether its last day is over and it is not; of a past time the same.
+    /// Whether nothing in the register is in its scope; of a past time the same.
+    nothing_in_scope: Option<bool>,
+    /// Whether its last day is over and something in its scope is left; of a past time the same.
     overdue: Option<bool>,
 }
 
 impl ModificationBody {
-    /// `is_left` says whether it is still to be embodied in something, where that is known.
-    fn new(modification: &Modification, is_left: Option<bool>, on: Day) -> Self {
+    /// `come` says how far it has come, where that is known.
+    fn new(modification: &Modification, come: Option<Embodied>, on: Day) -> Self {
+        let somewhere = come.filter(|come| *come != Embodied::NothingInScope);
+        let is_left = |come: Embodied| come == Embodied::NotYet;
         Self {
-            embodied_everywhere: is_left.map(|is_left| !is_left),
-            overdue: is_left.map(|is_left| is_left && modification.by < on),
+            embodied_everywhere: somewhere.map(|come| come == Embodied::Everywhere),
+            nothing_in_scope: come.map(|come| come == Embodied::NothingInScope),
+            overdue: come.map(|come| is_left(come) && modification.by < on),
             number: modification.number.to_string(),
             title: modification.title.clone(),
             scope: modification.scope.to_string(),
@@ -228,12 +233,11 @@ pub(crate) async fn list(
 ) -> Result<Json<ModificationList>, Problem> {
     let speaks = params.read(&state)?;
     let mut view = speaks.view(&state).await?;
-    let left = left_anywhere(&mut view, &speaks).await?;
+    let far = how_far(&mut view, &speaks).await?;
     let issued = view.documents.modifications_issued(speaks.times.effective);
     let modifications = issued.map(|issued| {
-        let left = left.as_ref();
-        let is_left = left.map(|left| left.contains(&issued.document.number));
-        ModificationBody::new(&issued.document, is_left, state.today())
+        let come = far.as_ref().map(|far| far.of(&issued.document.number));
+        ModificationBody::new(&issued.document, come, state.today())
     });
     Ok(Json(ModificationList {
         at: speaks.times.effective.to_string(),
@@ -294,14 +298,21 @@ pub(crate) async fn show(
     let known = issued(&view.documents, (&number, speaks.times.effective))?;
     let of = (after, &speaks, &state);
     let come = Come::read(&mut view, &known.document, of).await?;
-    let is_left = come.progress.iter().any(|unit| unit.done < unit.all);
+    let units = come.progress.iter();
+    let (all, done) = units.fold((0, 0), |(all, done), unit| {
+        (all + unit.all, done + unit.done)
+    });
     let on = state.zone.day_of(speaks.times.effective);
     let units = come.progress.iter();
     Ok(Json(ModificationDetail {
         at: speaks.times.effective.to_string(),
         known: speaks.times.known.to_string(),
         next: come.next,
-        modification: ModificationBody::new(&known.document, Some(is_left), on),
+        modification: ModificationBody::new(
+            &known.document,
+            Some(Embodied::counted(all, done)),
+            on,
+        ),
         units: units.map(ModificationUnitBody::from).collect(),
         left: come.left.iter().map(LeftBody::from).collect(),
     }))

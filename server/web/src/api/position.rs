@@ -1,6 +1,7 @@
 //! One position of a car: what belongs there, and what is and was there.
 
 use super::car::SettingBody;
+use super::changed::DoubtBody;
 use super::component_history::FitmentBody;
 use super::components::ComponentBody;
 use super::due::{DueBody, bodies};
@@ -47,6 +48,8 @@ pub(crate) struct PositionDetail {
     known: String,
     /// The condition of what was fitted then; none where the position was empty.
     condition: Option<&'static str>,
+    /// Of now only: why what is fitted is to be judged again, if it is.
+    judge_again: Vec<DoubtBody>,
     /// All that was fitted there until then, newest first; the first without an end is there.
     fitments: Vec<FitmentAtBody>,
     /// The settings that the baseline asks for, with what is told of them.
@@ -133,7 +136,7 @@ impl From<&IsolationRecord> for CutOutBody {
             status = 404,
             body = Problem,
             content_type = "application/problem+json",
-            description = "Not in the register"
+            description = "Not in the register, or not then"
         ),
         (
             status = 422,
@@ -159,7 +162,7 @@ pub(crate) async fn show(
             &Unreadable::new("position", &position, expected),
         )
     })?;
-    let (record, _, place) = found(&mut view, &at, on).await?;
+    let (record, _, place) = found(&mut view, &at, (&speaks, &state)).await?;
     let asked = (&record, &[&at.position][..]);
     let mut history = view.history_of_positions(asked, speaks.then()).await?;
     history.reverse();
@@ -172,6 +175,10 @@ pub(crate) async fn show(
     let set: Vec<SettingAt> = settings_at(&asked, &set, speaks.times.effective);
     let open = history.iter().find(|one| one.end.is_none()).cloned();
     let (now, due) = fitted(&mut view, open, (&speaks, &state)).await?;
+    let judge_again = match &now {
+        None => Vec::new(),
+        Some((fitment, _)) => DoubtBody::of(&mut view, &fitment.component, &speaks).await?,
+    };
     let component: Option<ComponentRecord> = now.and_then(|(_, component)| component);
     let position = place.position;
     let aliases = position.aliases.iter().map(|alias| AliasBody {
@@ -189,6 +196,7 @@ pub(crate) async fn show(
         at: speaks.times.effective.to_string(),
         known: speaks.times.known.to_string(),
         condition: component.map(|component| component.condition.name()),
+        judge_again,
         fitments: history.iter().map(FitmentAtBody::from).collect(),
         settings: set.iter().map(SettingBody::new).collect(),
         isolations: isolations.iter().map(CutOutBody::from).collect(),

@@ -18,6 +18,7 @@ use domain::time::Day;
 use serde::Serialize;
 use store::read::board::BOARD_MAX;
 use store::read::formations::CarInTrain;
+use store::read::trains::TRAINS_MAX;
 use utoipa::ToSchema;
 
 /// The cut-outs in force.
@@ -107,8 +108,10 @@ pub(crate) async fn isolations(
 /// All trains.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct TrainList {
-    /// The trains, by name.
+    /// The trains, by name, at most 500.
     trains: Vec<TrainBody>,
+    /// Whether there are more than are listed here.
+    more: bool,
 }
 
 /// A train.
@@ -162,7 +165,7 @@ impl From<&Formed<Train>> for TrainBody {
     }
 }
 
-/// All trains by name as they are formed now, or were at a time; of now at most 500.
+/// Trains by name as they are formed now, or were at a time: the first 500, and whether there are more.
 #[utoipa::path(
     get,
     path = "/api/v1/trains",
@@ -180,15 +183,22 @@ pub(crate) async fn list(
 ) -> Result<Json<TrainList>, Problem> {
     let speaks = times.read(&state)?;
     let mut view = speaks.view(&state).await?;
-    let trains: Vec<Formed<Train>> = match speaks.then() {
-        None => view.trains().await?,
+    let (trains, more): (Vec<Formed<Train>>, bool) = match speaks.then() {
+        None => {
+            let trains = view.trains().await?;
+            let more = TRAINS_MAX < trains.len();
+            (trains, more)
+        }
         Some(as_at) => {
             let told = view.trains_told(as_at).await?;
-            told.into_iter().map(|one| one.train).collect()
+            let trains = told.trains.into_iter().map(|one| one.train);
+            (trains.collect(), 0 < told.more)
         }
     };
+    let shown = trains.iter().take(TRAINS_MAX);
     Ok(Json(TrainList {
-        trains: trains.iter().map(TrainBody::from).collect(),
+        trains: shown.map(TrainBody::from).collect(),
+        more,
     }))
 }
 
@@ -203,7 +213,7 @@ pub(crate) struct TrainDetail {
     known: String,
     /// The train as it was formed then.
     train: TrainBody,
-    /// Trains formed later that cars of it are in: these run there now. Of a past time not told.
+    /// Trains formed later that cars of it are in, or were in by then: these run there.
     formed_later: Vec<String>,
     /// Its cars from the first to the last, units as they were formed then.
     cars: Vec<CarInTrainBody>,
@@ -277,9 +287,10 @@ pub(crate) async fn show(
     let speaks = params.read(&state)?;
     let day = state.zone.day_of(speaks.times.effective);
     let mut view = speaks.view(&state).await?;
-    let mut later = Vec::new();
+    let later;
     let (formed, cars, found) = if let Some(as_at) = speaks.then() {
         let formed = view.train_told(&id, as_at).await?.ok_or_else(not_found)?;
+        later = view.formed_later_told(&formed, as_at).await?;
         // All that is asked is assumed.
         let link = QuestionLink::read(String::new(), &[]).map_err(Failure::from)?;
         let link = link.of_times(AsAtQuery {

@@ -24,7 +24,40 @@ pub struct End {
     set_by: &'static str,
     limit: String,
     part: Option<String>,
+    at: Place,
+}
+
+/// Which component it is about, and where that is.
+#[derive(Debug, Default)]
+struct Place {
+    serial: Option<String>,
+    car: Option<String>,
+    unit: Option<String>,
     position: Option<String>,
+    location: Option<String>,
+    depot: Option<String>,
+}
+
+impl Place {
+    fn of(one: &Doubted) -> Self {
+        Self {
+            serial: Some(one.doubt.component.serial.to_string()),
+            car: one.car.as_ref().map(ToString::to_string),
+            unit: one.unit.as_ref().map(ToString::to_string),
+            position: one.position.as_ref().map(ToString::to_string),
+            location: one.location.as_ref().map(ToString::to_string),
+            depot: one.depot.as_ref().map(ToString::to_string),
+        }
+    }
+
+    /// Where the component is, in words; none where that is not a car or a location.
+    fn in_words(&self) -> Option<String> {
+        match (&self.car, &self.position, &self.location) {
+            (Some(car), Some(position), _) => Some(format!("car {car} {position}")),
+            (Some(car), None, _) => Some(format!("car {car}")),
+            (None, _, location) => location.clone(),
+        }
+    }
 }
 
 /// What ends at the place that a list looks at and by its day, and what is to be judged again there, by
@@ -58,7 +91,10 @@ impl End {
             set_by: "end of a concession",
             limit: format!("{} on cars {}; {under}", granted.allows, granted.cars),
             part: granted.allows.part().map(ToString::to_string),
-            position: Some(granted.position.to_string()),
+            at: Place {
+                position: Some(granted.position.to_string()),
+                ..Place::default()
+            },
         }
     }
 
@@ -86,7 +122,7 @@ impl End {
             set_by: "last day of a modification",
             limit: format!("{}{left}", document.scope),
             part,
-            position: None,
+            at: Place::default(),
         }
     }
 
@@ -100,7 +136,7 @@ impl End {
             set_by: "told only after",
             limit: format!("told by {}", one.raised_by),
             part: Some(one.doubt.component.part.to_string()),
-            position: None,
+            at: Place::of(one),
         }
     }
 
@@ -118,7 +154,12 @@ impl End {
             ("set by", Cell::Text(self.set_by.to_owned())),
             ("limit", text(Some(&self.limit))),
             ("part", text(self.part.as_ref())),
-            ("position", text(self.position.as_ref())),
+            ("serial", text(self.at.serial.as_ref())),
+            ("car", text(self.at.car.as_ref())),
+            ("unit", text(self.at.unit.as_ref())),
+            ("position", text(self.at.position.as_ref())),
+            ("location", text(self.at.location.as_ref())),
+            ("depot", text(self.at.depot.as_ref())),
         ];
         for (name, cell) in told {
             if let Some(column) = HEADER.iter().position(|column| *column == name) {
@@ -138,6 +179,8 @@ impl End {
             ..
         } = self;
         let on = self.on.to_string();
-        format!("{on:<10}  {state:<17}  {what}  {title}  {limit}")
+        let place = self.at.in_words();
+        let place = place.map_or(String::new(), |place| format!("  {place}"));
+        format!("{on:<10}  {state:<17}  {what}  {title}  {limit}{place}")
     }
 }

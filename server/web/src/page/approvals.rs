@@ -53,7 +53,7 @@ struct Waiting {
     limits: Option<LimitsCompared>,
     /// Where is shown what it changes, if that is more than the rows tell.
     changes: Option<(String, &'static str)>,
-    /// What it changes of days that are over, to be agreed to.
+    /// What it changes of days that are over or of due work, to be agreed to.
     consequences: Option<Consequences>,
     /// What was noted when these were shown.
     note: String,
@@ -224,7 +224,8 @@ pub(crate) async fn decide(
     Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
 }
 
-/// What an approval changes of days that are over, where it changes anything.
+/// What an approval changes of days that are over, and what of due work where a task is agreed on,
+/// where it changes anything.
 async fn foreseen(
     state: &WebState,
     actor: &Actor,
@@ -240,7 +241,8 @@ async fn foreseen(
         return Ok(None);
     };
     let now = state.now();
-    if now.earlier_by_days(1) <= reaches_back(&proposed.fact(), now, &state.zone) {
+    let reaches_back = reaches_back(&proposed.fact(), now, &state.zone) < now.earlier_by_days(1);
+    if !reaches_back && !matches!(proposed, Proposal::Task(_)) {
         return Ok(None);
     }
     match state.store.foresee(actor, command.clone(), now).await {

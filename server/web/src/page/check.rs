@@ -53,7 +53,7 @@ pub(crate) struct CodeQuery {
     code: String,
 }
 
-/// Looks a code up: twelve statements at most.
+/// Looks a code up: twelve statements at most, and one more where anything was ever to be judged again.
 pub(crate) async fn checked(state: &WebState, code: CheckCode) -> Result<Checked, Failure> {
     let mut view = state.store.view().await?;
     let proven = view.decision(code.entry).await?;
@@ -70,6 +70,7 @@ pub(crate) async fn checked(state: &WebState, code: CheckCode) -> Result<Checked
     if line.void.is_none() {
         line.void = decided::runs_elsewhere(&mut view, &record.taken.train).await?;
     }
+    line.doubted = decided::doubted_since(&record, &view.doubted().await?);
     let told = view.told_after(slice::from_ref(&record)).await?;
     line.tell(told.get(&record.id), &state.zone);
     Ok(Checked::Genuine(Box::new(Genuine {

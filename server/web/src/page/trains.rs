@@ -9,6 +9,7 @@ use crate::form::{FieldErrors, Fields, Submitted};
 use crate::frame::Frame;
 use crate::page::decision::answered::rule_sets;
 use crate::page::decision::decided::{self, DecidedLine};
+use crate::page::isolations::board::ENDED_DAYS;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
@@ -24,6 +25,7 @@ use domain::ledger::fact::Fact;
 use domain::people::FORMS_TRAINS;
 use domain::time::Zone;
 use store::read::then::TrainTold;
+use store::read::trains::{EndedBecause, TRAINS_MAX};
 
 #[derive(Template)]
 #[template(path = "trains/list.html")]
@@ -32,6 +34,8 @@ struct TrainsPage {
     trains: Vec<TrainRow>,
     /// Those of which cars are in a train formed later.
     superseded: Vec<TrainRow>,
+    /// Whether there are more than [`TRAINS_MAX`].
+    more: bool,
     form: Option<EntryForm>,
     speaks: PageSpeaks,
 }
@@ -42,6 +46,8 @@ struct TrainsPage {
 struct TrainsThenPage {
     frame: Frame,
     trains: Vec<ThenRow>,
+    /// How many more there were.
+    more: usize,
     speaks: PageSpeaks,
     zone: Zone,
 }
@@ -65,9 +71,11 @@ struct TrainRow {
     entry: String,
     /// The cut-outs in force on it, if there are any.
     cut_outs: Option<CutOuts>,
-    /// The last decision about it, where there are any; else one about the former train of its
-    /// cars, which became void as it was formed.
+    /// The last decision about it, or one about the former train of its cars, which became void as it was
+    /// formed. One about it that is void is told where there are any, and for a day.
     decided: Option<DecidedLine>,
+    /// Whether a failed test speaks against the end of a cut-out on it.
+    not_proved: bool,
     /// The trains formed later that cars of it are in: where they run now.
     later: Vec<(String, String)>,
 }
@@ -94,35 +102,47 @@ pub(crate) async fn show(
         vehicles: in_words(&told.train.formation.vehicles),
         told,
     };
-    let trains = view.trains_told(as_at).await?;
+    let told = view.trains_told(as_at).await?;
     page(&TrainsThenPage {
         frame: Frame::new(&state, &signed_in),
-        trains: trains.into_iter().map(row).collect(),
+        trains: told.trains.into_iter().map(row).collect(),
+        more: told.more,
         speaks: PageSpeaks::new((&asked, &speaks), "/trains".to_owned(), WHAT),
         zone: state.zone.clone(),
     })
 }
 
-/// The page, with a form that was tried and not recorded. Six statements.
+/// The page, with a form that was tried and not recorded. Seven statements, and one more where anything was
+/// ever to be judged again.
 async fn trains_page(
     state: &WebState,
     signed_in: &SignedIn,
     tried: Option<&Tried>,
 ) -> Result<TrainsPage, Failure> {
     let mut view = state.store.view().await?;
-    let trains = view.trains().await?;
+    let mut trains = view.trains().await?;
+    let more = TRAINS_MAX < trains.len();
+    trains.truncate(TRAINS_MAX);
     let cut_outs = view.cut_outs_by_train().await?;
     let later = view.superseded().await?;
     let decisions = view.last_decisions().await?;
+    let doubted = view.doubted().await?;
+    let since = state.now().earlier_by_days(ENDED_DAYS);
+    let ended = view.ended_since(since).await?;
     let in_force = rule_sets(&view.documents, state.today());
     let clock = (&state.zone, state.now());
     let row = |train: &Formed<Train>| {
         let id = &train.formation.id;
         let last = decided::last(&decisions, (id, train.by));
-        let is_told = |last: &&DecisionRecord| cut_outs.contains_key(id) || last.taken.train != *id;
-        let mut decided = last
-            .filter(is_told)
-            .map(|record| decided::line(record, id, &in_force, clock));
+        let is_told = |last: &&DecisionRecord| {
+            let of_now = cut_outs.contains_key(id) || ended.contains_key(id);
+            of_now || last.void.is_none() || last.taken.train != *id
+        };
+        let mut decided = last.filter(is_told).map(|record| {
+            let mut line = decided::line(record, id, &in_force, clock);
+            line.doubted = decided::doubted_since(record, &doubted);
+            line
+        });
         let others = later.get(id).map_or(&[][..], Vec::as_slice);
         if let Some(line) = &mut decided {
             line.void = line.void.take().or_else(|| decided::elsewhere(others));
@@ -137,6 +157,7 @@ async fn trains_page(
                 count: found.count,
                 last_since: state.zone.show(found.last_since),
             }),
+            not_proved: ended.get(id) == Some(&EndedBecause::FailedTest),
             decided,
             later: others
                 .iter()
@@ -154,6 +175,7 @@ async fn trains_page(
         frame,
         trains: now,
         superseded: before,
+        more,
         form,
         speaks: PageSpeaks::new(
             (&AsAtQuery::default(), &Speaks::now(state.now())),

@@ -8,7 +8,9 @@ use crate::circuit::state::Impairment;
 use crate::configuration::component::PositionRef;
 use crate::decision::answer::Answer;
 use crate::decision::asked::AskedField;
+use crate::decision::due_at_once::{DueAtOnceInTrain, fitted, fitted_in_short};
 use crate::decision::holding::FoundHolding;
+use crate::decision::judge_again;
 use crate::decision::overdue;
 use crate::decision::stored::StoredIn;
 use crate::decision::{Decision, RuleSetAnswer, TrainCar};
@@ -59,9 +61,12 @@ impl Answer {
             counted_until: decision.counted_until,
             departing: Some(decision.not_conceded.len()),
             failed_tests: Some(cars_of_failed_tests(decision)),
-            due_at_once: Some(cars_with_work_due(decision)),
+            due_at_once: Some(cars_with_work_due(&decision.due_at_once)),
+            due_on_fitted: Some(cars_of(fitted(&decision.due_at_once))),
             warnings: warnings(decision, answer),
             overdue: overdue::in_short(&decision.overdue),
+            due_at_once_fitted: fitted_in_short(&decision.due_at_once),
+            judge_again: judge_again::in_short(&decision.judge_again),
         })
     }
 }
@@ -71,18 +76,21 @@ fn cars_of_failed_tests(decision: &Decision) -> BTreeSet<CarNumber> {
     failed.map(|one| one.car_number.clone()).collect()
 }
 
-fn cars_with_work_due(decision: &Decision) -> BTreeSet<CarNumber> {
-    let due = decision.due_at_once.iter();
+fn cars_with_work_due(due: &[DueAtOnceInTrain]) -> BTreeSet<CarNumber> {
+    cars_of(due.iter().filter(|one| one.due.position.is_none()))
+}
+
+fn cars_of<'a>(due: impl Iterator<Item = &'a DueAtOnceInTrain>) -> BTreeSet<CarNumber> {
     due.map(|one| one.car_number.clone()).collect()
 }
 
-/// What is overdue is kept by itself: of a past time that is not looked at, so that it is no part of what
-/// is compared.
+/// What is due at once on what is fitted, what is overdue and what is to be judged again is kept by itself:
+/// of a past time that is not looked at, so that it is no part of what is compared.
 fn warnings(decision: &Decision, answer: &RuleSetAnswer) -> Vec<String> {
     let others = decision.strictest_first().into_iter();
     let stricter = others.filter_map(|other| answer.stricter_words(other));
     let warnings = decision.warnings().into_iter();
-    let kept = warnings.filter(|warning| !warning.kind.is_of_overdue_work());
+    let kept = warnings.filter(|warning| !warning.kind.is_kept_by_itself());
     stricter.chain(kept.map(|warning| warning.text)).collect()
 }
 
@@ -156,6 +164,8 @@ fn impaired(cars: &[TrainCar], decision: &Decision) -> (Vec<DecidedCutOut>, Vec<
                 cut_outs.push(DecidedCutOut { at, state, since });
             }
             Impairment::Vacant | Impairment::Incomplete => vacant.push(at),
+            // It follows from the others.
+            Impairment::Emptied => {}
         }
     }
     (cut_outs, vacant)

@@ -116,12 +116,25 @@ pub struct Found {
     /// and in decisions taken before that was told. Work that is done does not make it void.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub overdue: Option<String>,
+    /// The cars on which work was due at once on what is fitted to them. None in decisions taken before
+    /// that was told: tests of it and work done on it make these not void.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub due_on_fitted: Option<BTreeSet<CarNumber>>,
+    /// The same in one line, to be known beside the verdict as well; none where nothing was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub due_at_once_fitted: Option<String>,
+    /// Which components were to be judged again, to be known beside the verdict as well; none where none
+    /// were, and in decisions taken before that was told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub judge_again: Option<String>,
 }
 
 impl Found {
-    /// All that must be known beside the verdict, what is overdue last.
+    /// All that must be known beside the verdict, what is due at once on what is fitted, what is overdue
+    /// and what is to be judged again last.
     pub fn beside(&self) -> impl Iterator<Item = &String> {
-        self.warnings.iter().chain(&self.overdue)
+        let last = self.due_at_once_fitted.iter().chain(&self.overdue);
+        self.warnings.iter().chain(last).chain(&self.judge_again)
     }
 }
 

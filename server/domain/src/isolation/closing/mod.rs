@@ -175,6 +175,18 @@ pub struct Closing {
 }
 
 impl Closing {
+    /// The same with what the sets take from a train of which less counts than is recorded. What is closed
+    /// and drained for work stays as it is: whoever works there counts on air all the same.
+    pub(crate) fn taking_from(
+        mut self,
+        train: &TrainCircuit,
+        counted: &[Impaired],
+        case: (BrakePosition, LoadState),
+    ) -> Result<Self, Missing> {
+        rank(train, counted, &mut self.sets, case)?;
+        Ok(self)
+    }
+
     /// Whether nothing but stored air presses at the component as the train stands: one of the
     /// sets then has no cock and drains it.
     pub fn only_drains(&self) -> bool {
@@ -192,7 +204,7 @@ pub fn closing(
     train: &TrainCircuit,
     standing: &[Impaired],
     component: (usize, &PositionCode),
-    (brake_position, load): (BrakePosition, LoadState),
+    case: (BrakePosition, LoadState),
 ) -> Result<Closing, Missing> {
     train.impaired(standing)?;
     let target = train
@@ -227,16 +239,7 @@ pub fn closing(
     } else {
         Vec::new()
     };
-    let judge = Judge::new(train, brake_position, load)?;
-    let states: Vec<Vec<Impaired>> = sets.iter().map(ClosingSet::impaired).collect();
-    for (set, losses) in sets.iter_mut().zip(judge.losses(standing, &states)?) {
-        set.losses = losses;
-    }
-    sets.sort_by_key(|set| {
-        let losses = &set.losses;
-        let functions = losses.functions_lost();
-        (losses.later, losses.at_once, functions, set.cocks.len())
-    });
+    rank(train, standing, &mut sets, case)?;
     let component = Spot::of(train, target).ok_or_else(|| not_in_circuit(train, component))?;
     Ok(Closing {
         component,
@@ -248,6 +251,26 @@ pub fn closing(
         complete_to: found.complete_to,
         sparing_complete_to: found.sparing_complete_to,
     })
+}
+
+/// Tells what each set takes from a train as it stands, and ranks them by that.
+fn rank(
+    train: &TrainCircuit,
+    standing: &[Impaired],
+    sets: &mut [ClosingSet],
+    (brake_position, load): (BrakePosition, LoadState),
+) -> Result<(), Missing> {
+    let judge = Judge::new(train, brake_position, load)?;
+    let states: Vec<Vec<Impaired>> = sets.iter().map(ClosingSet::impaired).collect();
+    for (set, losses) in sets.iter_mut().zip(judge.losses(standing, &states)?) {
+        set.losses = losses;
+    }
+    sets.sort_by_key(|set| {
+        let losses = &set.losses;
+        let functions = losses.functions_lost();
+        (losses.later, losses.at_once, functions, set.cocks.len())
+    });
+    Ok(())
 }
 
 /// What is missing where a position has no place in the circuit.

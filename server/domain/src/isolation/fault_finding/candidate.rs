@@ -122,7 +122,10 @@ pub(super) fn candidates(marked: &Marked<'_>, standing: &[Impaired]) -> Vec<Cand
                 car_number: car.number.clone(),
                 position: node.position.clone(),
             };
-            let stands = |one: &Impaired| one.car == place && one.position == node.position;
+            let stands = |one: &Impaired| {
+                let recorded = one.by != Impairment::Emptied;
+                recorded && one.car == place && one.position == node.position
+            };
             let kind = car_type.position(&node.position).map(|known| known.kind);
             let suspected: &[Suspected] = if standing.iter().any(stands) {
                 &[Suspected::NotAsRecorded]

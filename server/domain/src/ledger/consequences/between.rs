@@ -1,8 +1,8 @@
 //! What differs between two pictures of what an entry can change.
 
 use super::{
-    Again, CameOrWent, Certainty, Consequences, DepartureMoved, DepartureTold, DueMoved, FoundPart,
-    Listed, Reconsidered, UsageMoved, Verdict, VerdictMoved,
+    Again, CameOrWent, Certainty, Consequences, DepartureMoved, DepartureTold, DueMoved,
+    FoundBefore, FoundPart, Listed, Reconsidered, UsageMoved, Verdict, VerdictMoved,
 };
 use crate::configuration::car::OrderedCar;
 use crate::configuration::component::{ComponentRef, Subject};
@@ -115,11 +115,11 @@ fn verdicts_moved(
     let moved = decisions.iter().filter_map(|record| {
         let again = after.verdicts.get(&record.id)?;
         let was = before.verdicts.get(&record.id).map(|was| &was.found);
-        let now = match (was, &again.found) {
-            (Some(Ok(before)), Ok(after)) if before == after => return None,
-            (_, Ok(found)) => Reconsidered::Found(found.into()),
-            (_, Err(why)) => Reconsidered::NoAnswer(why.to_string()),
-        };
+        if let (Some(Ok(before)), Ok(after)) = (was, &again.found)
+            && before == after
+        {
+            return None;
+        }
         let taken = &record.taken;
         Some(VerdictMoved {
             decision: record.id,
@@ -127,13 +127,12 @@ fn verdicts_moved(
             at: record.at,
             decided_by: taken.decided_by.clone(),
             told: (&taken.found).into(),
+            now: reconsidered(&again.found),
+            before: was.and_then(|was| found_before(&taken.found, was, &again.found)),
             others: match &again.found {
-                Ok(found) if Verdict::from(found) == Verdict::from(&taken.found) => {
-                    other_parts(&taken.found, found)
-                }
-                _ => Vec::new(),
+                Ok(found) => others_of_one_verdict(&taken.found, found),
+                Err(_) => Vec::new(),
             },
-            now,
             cars: other_cars(&taken.found, &again.found),
             revision: Some(&again.revision)
                 .filter(|revision| **revision != taken.revision)
@@ -142,6 +141,40 @@ fn verdicts_moved(
         })
     });
     moved.collect()
+}
+
+fn reconsidered(found: &Result<Found, Missing>) -> Reconsidered {
+    match found {
+        Ok(found) => Reconsidered::Found(found.into()),
+        Err(why) => Reconsidered::NoAnswer(why.to_string()),
+    }
+}
+
+/// What was found before an entry, where that is something else than a decision told.
+fn found_before(
+    told: &Found,
+    before: &Result<Found, Missing>,
+    now: &Result<Found, Missing>,
+) -> Option<FoundBefore> {
+    let same = before.as_ref().is_ok_and(|before| {
+        Verdict::from(before) == Verdict::from(told) && other_parts(told, before).is_empty()
+    });
+    (!same).then(|| FoundBefore {
+        found: reconsidered(before),
+        changed: match (before, now) {
+            (Ok(before), Ok(now)) => others_of_one_verdict(before, now),
+            _ => Vec::new(),
+        },
+    })
+}
+
+/// What is found otherwise, where the verdict in few words is the same.
+fn others_of_one_verdict(told: &Found, now: &Found) -> Vec<FoundPart> {
+    if Verdict::from(told) == Verdict::from(now) {
+        other_parts(told, now)
+    } else {
+        Vec::new()
+    }
 }
 
 /// What is found otherwise than it was told.

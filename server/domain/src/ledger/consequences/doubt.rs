@@ -187,7 +187,7 @@ fn write_told(
             }
             write!(
                 f,
-                " (entry {by}) as {judged} stands: it was made without knowing of that; judge it again"
+                " ({by}) as {judged} stands: it was made without knowing of that; judge it again"
             )
         }
         DoubtKind::LeftHeld {
@@ -356,6 +356,23 @@ mod tests {
         assert_eq!(
             fitted("2026-11-21", None),
             "DV/230 serial 1, modification state not known, is still to have modification M-1, whose last day 2026-11-20 has passed: fit none without it"
+        );
+    }
+
+    #[test]
+    fn the_judgement_that_stands_is_named_by_its_entry() {
+        let why = DoubtKind::JudgedBefore {
+            told: Condition::Quarantined,
+            since: day("2026-11-20"),
+            judged: Condition::Serviceable,
+            on: day("2026-11-22"),
+            by: Seq(7),
+            judged_by: None,
+            told_by: Some(Seq(9)),
+        };
+        assert_eq!(
+            told(why),
+            "DV/230 serial 1 was quarantined from 2026-11-20 on, and the later judgement of 2026-11-22 (entry 7) as serviceable stands: it was made without knowing of that; judge it again"
         );
     }
 

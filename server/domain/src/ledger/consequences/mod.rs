@@ -14,7 +14,7 @@ pub use between::Picture;
 pub use cut_outs::EndUnproved;
 pub use doubt::{Doubt, DoubtKind, of_fitting, of_papers};
 pub use fitted::{DueWork, StandingWork, of_fitted};
-pub use told_after::{RaisedDoubt, raised};
+pub use told_after::{AnsweredBy, RaisedDoubt, raised};
 
 use crate::configuration::car::OrderedCar;
 use crate::configuration::component::{ComponentRef, PositionRef, Subject};
@@ -227,6 +227,10 @@ pub struct VerdictMoved {
     pub told: Verdict,
     /// What is found for the same moment now.
     pub now: Reconsidered,
+    /// What was found before the entry, where entries before it had changed that already; none in entries
+    /// from before that was kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub before: Option<FoundBefore>,
     /// What is found otherwise, where the verdict in few words is the same.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub others: Vec<FoundPart>,
@@ -276,6 +280,24 @@ impl VerdictMoved {
         let same = self.now == Reconsidered::Found(self.told.clone());
         !same || !self.others.is_empty() || !self.cars.is_empty() || self.revision.is_some()
     }
+
+    /// Whether entries before it moved the verdict, and this one at most what is told beside it.
+    pub fn is_beside_alone(&self) -> bool {
+        self.before.as_ref().is_some_and(|before| {
+            let mut changed = before.changed.iter();
+            before.found == self.now && changed.all(|part| *part == FoundPart::Cautions)
+        })
+    }
+}
+
+/// What was found for a moment of the past before an entry.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FoundBefore {
+    /// What.
+    pub found: Reconsidered,
+    /// What the entry changed of it, where the verdict in few words stayed.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub changed: Vec<FoundPart>,
 }
 
 /// What was found for a moment of the past with what is known now.

@@ -24,6 +24,17 @@ pub struct RaisedDoubt {
     pub since: Instant,
 }
 
+/// Who answers a doubt that an entry raised.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AnsweredBy {
+    /// Whoever judges the component.
+    One,
+    /// Two people, as a release from quarantine: it was quarantined itself.
+    Two,
+    /// Nobody who judges it better than this: it was beyond salvage, or scrapped.
+    Ending(Condition),
+}
+
 /// The doubts that an entry raises by what it tells, once it is folded. They last until somebody
 /// judges the component again. What is told together with it, from a first entry on, was known to
 /// whoever tells it. Linear in what is said of what it names, and in what was ever inside that.
@@ -102,15 +113,16 @@ impl Doubt {
         }
     }
 
-    /// Whether two people answer it, as a release from quarantine: it was quarantined itself.
-    pub fn is_answered_by_two(&self) -> bool {
-        matches!(
-            &self.why,
+    /// Who answers it.
+    pub fn answered_by(&self) -> AnsweredBy {
+        match &self.why {
             DoubtKind::JudgedBefore {
                 told: Condition::Quarantined,
                 ..
-            }
-        )
+            } => AnsweredBy::Two,
+            DoubtKind::JudgedBefore { told, .. } => AnsweredBy::Ending(*told),
+            _ => AnsweredBy::One,
+        }
     }
 
     /// The same as another entry than that which raised it tells it.

@@ -2,6 +2,7 @@
 //! computed as entries are folded; nobody sets it.
 
 use super::Dossier;
+use super::fitted_work::FittedWork;
 use crate::configuration::component::Subject;
 use crate::decision::TrainCar;
 use crate::decision::taken::DecisionTaken;
@@ -28,7 +29,7 @@ pub struct DecisionRecord {
     /// What made it void; none while it stands.
     pub void: Option<Void>,
     /// The last entry recorded since, a correction or one told late, with which it would have found
-    /// something else.
+    /// something else; not one that changes only what is told beside a verdict that another has moved.
     pub told_late: Option<Seq>,
 }
 
@@ -59,9 +60,10 @@ word_list! {
         /// A setting, a modification state or a condition on one of its cars was told: what departs
         /// from its baseline may be otherwise.
         Departures = "departures_changed",
-        /// A test of one of its cars was recorded: which were failed may be otherwise.
+        /// A test of one of its cars or of what is fitted to them was recorded: which were failed may be
+        /// otherwise.
         Tests = "tests_changed",
-        /// A task of one of its cars was done that was due at once.
+        /// A task of one of its cars, or of what is fitted to them, was done that was due at once.
         WorkDone = "work_done",
         /// An earlier entry was taken back.
         Correction = "entry_corrected",
@@ -120,6 +122,8 @@ pub(crate) struct Moved {
     done: BTreeSet<CarNumber>,
     /// Cars on which it is taken back that one was.
     undone: BTreeSet<CarNumber>,
+    /// What is told of components that are fitted.
+    fitted: FittedWork,
 }
 
 impl Moved {
@@ -159,6 +163,7 @@ impl Dossier {
         moved.departing = self.departing_by(entry);
         self.note_tested(&mut moved, entry);
         self.note_done(&mut moved, entry);
+        moved.fitted = FittedWork::told_by(self, entry);
         self.changes.moved_cars.extend(moved.told_of().cloned());
         let today = self.zone.day_of(entry.effective_at);
         for (id, decision) in &mut self.decisions {
@@ -262,8 +267,9 @@ fn concerns((moved, today): (&Moved, Day), taken: &DecisionTaken, entry: &Entry)
             moved.trains.contains(&taken.train)
                 || cars.any(|car| {
                     let departs = departs_told && moved.departing.contains(&car.number);
-                    let beside =
-                        moved.retests(taken, &car.number) || moved.redoes(taken, &car.number);
+                    let beside = moved.retests(taken, &car.number)
+                        || moved.redoes(taken, &car.number)
+                        || moved.fitted.moves(taken, &car.number);
                     moved.cars.contains(&car.number) || departs || beside
                 })
         }

@@ -62,6 +62,8 @@ pub struct Documents {
     pub concessions: BTreeMap<ConcessionNumber, ConcessionRecord>,
     /// Modifications.
     pub modifications: BTreeMap<ModificationNumber, Issued>,
+    /// The numbers of those that were withdrawn, each with the first entry that did.
+    withdrawn_modifications: BTreeMap<ModificationNumber, Seq>,
     /// Parts.
     pub parts: BTreeMap<PartNumber, InForce<Arc<Part>>>,
     /// From when each location is of which kind, in the order of time.
@@ -149,6 +151,19 @@ impl Documents {
         let number = document.number.clone();
         self.modifications
             .insert(number, Issued { by, at, document });
+    }
+
+    /// Takes back that a modification was issued.
+    pub fn withdraw_modification(&mut self, by: Seq, number: &ModificationNumber) {
+        self.modifications.remove(number);
+        let withdrawn = self.withdrawn_modifications.entry(number.clone());
+        withdrawn.or_insert(by);
+    }
+
+    /// Whether a modification of that number had been withdrawn before an entry.
+    pub fn was_withdrawn_before(&self, number: &ModificationNumber, entry: Seq) -> bool {
+        let withdrawn = self.withdrawn_modifications.get(number);
+        withdrawn.is_some_and(|by| *by < entry)
     }
 
     /// The modifications that had been issued by a moment, by number.

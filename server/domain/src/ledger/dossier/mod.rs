@@ -10,6 +10,7 @@ mod decisions;
 mod documents;
 mod ended_later;
 mod fitment;
+mod fitted_work;
 mod fleet_checks;
 mod holds;
 mod named;

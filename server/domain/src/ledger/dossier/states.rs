@@ -3,7 +3,7 @@
 use super::{ComponentState, Dossier, Whereabouts};
 use crate::configuration::component::{ComponentRef, Condition};
 use crate::identity::ModificationState;
-use crate::ledger::consequences::RaisedDoubt;
+use crate::ledger::consequences::{AnsweredBy, RaisedDoubt};
 use crate::ledger::entry::Seq;
 use crate::time::Instant;
 
@@ -57,13 +57,14 @@ impl Dossier {
         before.filter_map(|state| state.condition).next_back()
     }
 
-    /// The doubt about a component that stands and that two people answer: it was quarantined before
-    /// the judgement that stands, as was told only after. None where the entry that raised it is being
-    /// taken back.
-    pub(crate) fn quarantine_told_after(&self, component: &ComponentRef) -> Option<&RaisedDoubt> {
+    /// The doubts about a component that stand and that no one person answers by judging it free: it
+    /// was quarantined, or worse, before the judgement that stands, as was told only after. None whose
+    /// entry is being taken back.
+    pub(crate) fn held_told_after(&self, component: &ComponentRef) -> Vec<&RaisedDoubt> {
         let raised = self.doubts.get(component).into_iter().flatten();
-        let mut by_two = raised.filter(|one| one.doubt.is_answered_by_two());
-        by_two.find(|one| !self.changes.withdrawn.contains(&one.by))
+        let held = raised.filter(|one| one.doubt.answered_by() != AnsweredBy::One);
+        held.filter(|one| !self.changes.withdrawn.contains(&one.by))
+            .collect()
     }
 
     /// Whether one more thing said of a component would decide the condition in which an entry put

@@ -4,6 +4,7 @@ use super::{Agreed, fitments, locations, removals};
 use crate::configuration::component::{ComponentRef, Condition, RemovalReason};
 use crate::configuration::location::Kept;
 use crate::ledger::command::Command;
+use crate::ledger::consequences::{AnsweredBy, RaisedDoubt};
 use crate::ledger::dossier::{ComponentRecord, ComponentState, Dossier, Period, Whereabouts};
 use crate::ledger::entry::{Entry, Seq};
 use crate::ledger::fact::{Fact, Relocation, Removal};
@@ -112,12 +113,10 @@ pub(super) fn check_judged(
     };
     let before = judged_as(dossier, record, at);
     let record = &before;
-    released_by_two(dossier, agreed, (component, condition), at)?;
+    answers_told_after(dossier, agreed, (component, condition), at)?;
     match (record.condition, condition) {
         (Condition::Scrapped, _) => forbids(record, "what is scrapped stays scrapped"),
-        (Condition::BeyondSalvage, to)
-            if !matches!(to, Condition::BeyondSalvage | Condition::Scrapped) =>
-        {
+        (Condition::BeyondSalvage, to) if !to.ends_its_life() => {
             forbids(record, "it is never fitted again; record its destruction")
         }
         (Condition::Quarantined, to) if !to.stays_held() && agreed == Agreed::ByOne => {
@@ -131,25 +130,37 @@ pub(super) fn check_judged(
     }
 }
 
-/// A quarantine that was told after the judgement that stands is answered by two people, as one
-/// that was told in time.
-fn released_by_two(
+/// What was told after the judgement that stands is answered as what was told in time: a quarantine by
+/// two people, that it was beyond salvage or scrapped by nobody who judges it better.
+fn answers_told_after(
     dossier: &Dossier,
     agreed: Agreed,
     (component, condition): (&ComponentRef, Condition),
     at: Instant,
 ) -> Result<(), Refusal> {
-    if agreed == Agreed::ByTwo || condition.stays_held() {
-        return Ok(());
-    }
-    let told = dossier.quarantine_told_after(component);
-    match told.filter(|told| told.since <= at) {
+    let told = dossier.held_told_after(component).into_iter();
+    let unanswered = |told: &RaisedDoubt| match told.doubt.answered_by() {
+        AnsweredBy::Two if agreed == Agreed::ByOne && !condition.stays_held() => Some(
+            "it was quarantined before it was judged, as was told only after: a brake engineer proposes its release, and another approves it",
+        ),
+        AnsweredBy::Ending(Condition::Scrapped) if condition != Condition::Scrapped => Some(
+            "it was scrapped before it was judged, as was told only after, and what is scrapped stays scrapped: record that again, or a brake engineer corrects that entry if it is wrong",
+        ),
+        AnsweredBy::Ending(Condition::BeyondSalvage) if !condition.ends_its_life() => Some(
+            "it was beyond salvage before it was judged, as was told only after, and is never fitted again: record that again or its destruction, or a brake engineer corrects that entry if it is wrong",
+        ),
+        _ => None,
+    };
+    let mut refused = told
+        .filter(|told| told.since <= at)
+        .filter_map(|told| Some((told, unanswered(told)?)));
+    match refused.next() {
         None => Ok(()),
-        Some(told) => Err(Refusal::Contradicts {
-            what: format!("{component} judged {condition} by one person"),
+        Some((told, allowed)) => Err(Refusal::Contradicts {
+            what: format!("{component} judged {condition}"),
             by: told.by,
             since: told.since.into(),
-            allowed: "it was quarantined before it was judged, as was told only after: a brake engineer proposes its release, and another approves it",
+            allowed,
         }),
     }
 }
@@ -218,7 +229,7 @@ pub(super) fn held(dossier: &Dossier) -> Vec<ComponentRecord> {
 }
 
 /// Checks that no correction releases what is quarantined, and that only a brake engineer takes
-/// back that one was beyond salvage or scrapped.
+/// back that one was beyond salvage or scrapped, also where that was told only after it was judged.
 pub(super) fn check_released(
     dossier: &Dossier,
     (actor, target): (&Actor, Seq),
@@ -234,10 +245,39 @@ pub(super) fn check_released(
         let was_ended = record.condition != Condition::Quarantined;
         let revived = was_ended && now != record.condition && now != Condition::Scrapped;
         if revived && !actor.holds(&[Role::BrakeEngineer]) {
-            return forbids(record, "a brake engineer must take that back");
+            return forbids(record, TAKES_BACK);
         }
     }
-    Ok(())
+    match ending_taken_back(dossier, target) {
+        Some((component, condition)) if !actor.holds(&[Role::BrakeEngineer]) => {
+            Err(Refusal::ConditionForbids {
+                component,
+                condition,
+                allowed: TAKES_BACK,
+            })
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Who takes back that a component was beyond salvage or scrapped.
+const TAKES_BACK: &str = "a brake engineer must take that back";
+
+/// What an entry told to have been beyond salvage or scrapped before somebody judged it, if nothing says
+/// that any more.
+fn ending_taken_back(dossier: &Dossier, target: Seq) -> Option<(ComponentRef, Condition)> {
+    let (wrong, _) = dossier.corrected.get(&target)?;
+    let told = wrong.consequences.iter().flat_map(|told| &told.doubts);
+    let mut ended = told.filter_map(|doubt| match doubt.answered_by() {
+        AnsweredBy::Ending(condition) if doubt.is_raised() => Some((&doubt.component, condition)),
+        _ => None,
+    });
+    let said = |component: &ComponentRef| {
+        let mut said = dossier.states_of(component).iter();
+        said.any(|state| state.condition.is_some_and(Condition::ends_its_life))
+    };
+    let taken_back = ended.find(|(component, _)| !said(component));
+    taken_back.map(|(component, condition)| (component.clone(), condition))
 }
 
 fn forbids(record: &ComponentRecord, allowed: &'static str) -> Result<(), Refusal> {
@@ -265,11 +305,7 @@ pub(super) fn check_condition_after(
     let allowed = match (before, removal.condition) {
         (Condition::Quarantined, to) if to.stays_held() => None,
         (Condition::Serviceable, _) => None,
-        (Condition::BeyondSalvage, to)
-            if !matches!(to, Condition::BeyondSalvage | Condition::Scrapped) =>
-        {
-            Some("it is never fitted again")
-        }
+        (Condition::BeyondSalvage, to) if !to.ends_its_life() => Some("it is never fitted again"),
         (Condition::Quarantined, _) => Some("it stays so until it is released by two people"),
         (_, Condition::Serviceable) => Some("it stays so until it is judged on evidence"),
         _ => None,
@@ -308,7 +344,7 @@ fn what_is_said_holds(
             what: format!("{component} {condition} from {} on", said.since),
             by,
             since: since.into(),
-            allowed: "only a serviceable component is fitted; record the judgement between first",
+            allowed: "only a serviceable component is fitted: where somebody judged it serviceable between, record that first; where nobody did, judge it as of a time after that entry",
         }),
     }
 }

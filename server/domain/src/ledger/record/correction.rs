@@ -144,6 +144,7 @@ fn nothing_rests_on(dossier: &Dossier, entry: &Entry, command: &Command) -> Resu
         Fact::UnitFormed(_) | Fact::TrainFormed(_) => {
             formations::may_be_replaced(dossier, entry, command)
         }
+        Fact::ModificationIssued(_) => modifications::may_be_withdrawn(dossier, entry, command),
         _ => Ok(()),
     }
 }
@@ -370,10 +371,11 @@ fn reopen(dossier: &mut Dossier, entry: &Entry, component: &ComponentRef) {
     }
 }
 
-/// Folds a withdrawal: what came in by the entry is not in the register any more.
+/// Folds a withdrawal: what came in or was issued by the entry is not in the register any more.
 pub(super) fn fold_withdrawn(dossier: &mut Dossier, entry: &Entry) {
     receipts::fold_withdrawn(dossier, entry);
     registrations::fold_withdrawn(dossier, entry);
+    modifications::fold_withdrawn(dossier, entry);
 }
 
 /// What an entry that is to be corrected is about, while it still holds.

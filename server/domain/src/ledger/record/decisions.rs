@@ -1,11 +1,13 @@
 //! Checks that people confirm after a cut-out, and decisions they take about a train.
 
 use crate::decision::answer::{When, answer};
-use crate::decision::checks::CheckKind;
+use crate::decision::checks::{CheckKind, asks_re_arming};
 use crate::decision::follow_up::ConfirmedCheck;
 use crate::decision::taken::{DecisionTaken, Found};
 use crate::decision::told::TOLD_MAX;
 use crate::identity::TrainId;
+use crate::isolation::CutOutState;
+use crate::isolation::isolable::Isolable;
 use crate::ledger::consequences::Verdict;
 use crate::ledger::dossier::{DecisionRecord, Documents, Dossier, TrainAsItStands};
 use crate::ledger::entry::Entry;
@@ -49,19 +51,39 @@ pub(super) fn check_confirmed(
             allowed: "give a time not before it began",
         });
     }
+    check_asked(dossier, confirmation, (known.cut_out.state, at))
+}
+
+/// A check is confirmed where it is asked: it is believed of what it is confirmed of.
+fn check_asked(
+    dossier: &Dossier,
+    confirmation: &Confirmation,
+    (state, at): (CutOutState, Instant),
+) -> Result<(), Refusal> {
+    let Confirmation {
+        at: position,
+        check,
+        ..
+    } = confirmation;
     let car = super::cars::known_car(dossier, &position.car)?;
     let today = dossier.zone.day_of(at);
     let car_type = dossier.documents.car_type(&car.car, today);
     let place = car_type.and_then(|car_type| car_type.position(&position.position));
     let presses = place.is_some_and(|place| !place.kind.is_slide_electronics());
-    if confirmation.check == CheckKind::PadsFree && !presses {
-        return Err(Refusal::Impossible {
-            field: "check",
-            given: confirmation.check.to_string(),
-            allowed: "a check of a position that a brake can depend on".to_owned(),
-        });
-    }
-    Ok(())
+    let isolable = car_type.and_then(|car_type| Isolable::at(car_type, &position.position));
+    let arms = isolable.is_some_and(|one| asks_re_arming(one, state));
+    let allowed = match check {
+        CheckKind::PadsFree if !presses => "a check of a position that a brake can depend on",
+        CheckKind::ReArming if !arms => {
+            "a check of a spring that was released by hand and may apply when air returns"
+        }
+        _ => return Ok(()),
+    };
+    Err(Refusal::Impossible {
+        field: "check",
+        given: check.to_string(),
+        allowed: allowed.to_owned(),
+    })
 }
 
 pub(super) fn fold_confirmed(dossier: &mut Dossier, entry: &Entry, confirmation: &Confirmation) {

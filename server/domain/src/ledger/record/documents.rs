@@ -49,7 +49,44 @@ pub(super) fn check_task(dossier: &Dossier, task: &Task) -> Result<(), Refusal> 
         });
     }
     check_meant(task)?;
-    check_applies_to(documents, &task.applies_to)
+    check_applies_to(documents, &task.applies_to)?;
+    match documents.tasks.get(&task.code) {
+        None => Ok(()),
+        Some(known) => check_same_work(&known.document, task),
+    }
+}
+
+/// A revision changes when work is due, never what it is: work that was due on something else would be
+/// due no more, and work done of one kind would count for another.
+fn check_same_work(before: &Task, task: &Task) -> Result<(), Refusal> {
+    let refuse = |field, given: String, allowed: String| {
+        Err(Refusal::Impossible {
+            field,
+            given: format!("{given} of task {}", task.code),
+            allowed: format!(
+                "{allowed}, as in revision {}: work that is another takes a task of its own",
+                before.revision
+            ),
+        })
+    };
+    if task.applies_to != before.applies_to {
+        let field = match task.applies_to {
+            AppliesTo::Part(_) => "part",
+            AppliesTo::CarType(_) => "car_type",
+        };
+        return refuse(field, on(&task.applies_to), on(&before.applies_to));
+    }
+    if task.kind != before.kind {
+        return refuse("kind", task.kind.to_string(), before.kind.to_string());
+    }
+    Ok(())
+}
+
+fn on(applies_to: &AppliesTo) -> String {
+    match applies_to {
+        AppliesTo::Part(part) => format!("part {part}"),
+        AppliesTo::CarType(name) => format!("car type {name}"),
+    }
 }
 
 /// Checks that a task says nothing that cannot be meant.

@@ -72,6 +72,7 @@ fn check_isolated(dossier: &Dossier, cut_out: &CutOut, at: Instant) -> Result<()
     }
     if let Some(former) = former {
         restated::check_says_more(cut_out, former, at)?;
+        restated::check_stays_empty(dossier, car_type, cut_out, former)?;
     }
     check_once(dossier, cut_out, at)
 }

@@ -1,13 +1,16 @@
 //! Modifications: issued by the brake engineer, embodied in one component or car after another.
 
+use super::correction::rests;
 use super::{baselines, cars, components};
 use crate::configuration::component::Subject;
 use crate::configuration::modification::{
     EmbodiedRecord, Modification, ModificationScope, POSITIONS_MAX,
 };
-use crate::identity::{ModificationNumber, ModificationState};
-use crate::ledger::dossier::{ComponentState, Dossier};
+use crate::identity::{ModificationNumber, ModificationState, PositionCode};
+use crate::ledger::command::Command;
+use crate::ledger::dossier::{ComponentState, Documents, Dossier};
 use crate::ledger::entry::{Entry, Seq};
+use crate::ledger::fact::Fact;
 use crate::refusal::Refusal;
 use crate::time::Instant;
 use std::sync::Arc;
@@ -33,13 +36,7 @@ pub(super) fn check_issued(dossier: &Dossier, modification: &Modification) -> Re
                 what: "part",
                 name: part.to_string(),
             };
-            if POSITIONS_MAX < positions.len() {
-                return Err(Refusal::Impossible {
-                    field: "position",
-                    given: format!("{} positions", positions.len()),
-                    allowed: format!("at most {POSITIONS_MAX}"),
-                });
-            }
+            check_positions(documents, positions)?;
             baselines::check_state_of(documents.part(part).ok_or_else(unknown)?, state)
         }
         ModificationScope::Cars { car_type, .. } => {
@@ -52,6 +49,81 @@ pub(super) fn check_issued(dossier: &Dossier, modification: &Modification) -> Re
             })
         }
     }
+}
+
+/// Checks the positions that a modification is limited to: at a code that no car has, nothing would ever
+/// be left of it.
+fn check_positions(documents: &Documents, positions: &[PositionCode]) -> Result<(), Refusal> {
+    let refuse = |given: String, allowed: String| {
+        Err(Refusal::Impossible {
+            field: "positions",
+            given,
+            allowed,
+        })
+    };
+    if POSITIONS_MAX < positions.len() {
+        let given = format!("{} positions", positions.len());
+        return refuse(given, format!("at most {POSITIONS_MAX}"));
+    }
+    let known = |code: &PositionCode| {
+        let mut designs = documents.car_types.values();
+        designs.any(|design| documents.place(&design.document, code).is_some())
+    };
+    match positions.iter().find(|code| !known(code)) {
+        None => Ok(()),
+        Some(code) => {
+            let allowed = "codes of positions that a car type has".to_owned();
+            refuse(code.to_string(), allowed)
+        }
+    }
+}
+
+/// A modification that was issued by mistake is withdrawn while nothing else that stands names it: what
+/// was embodied or planned would rest on it. Its number is free then.
+pub(super) fn may_be_withdrawn(
+    dossier: &Dossier,
+    entry: &Entry,
+    command: &Command,
+) -> Result<(), Refusal> {
+    let refused = |allowed: &str| {
+        Err(Refusal::Impossible {
+            field: "corrects",
+            given: format!("{}, which issued a modification", entry.seq),
+            allowed: allowed.to_owned(),
+        })
+    };
+    if command.fact != Fact::Withdrawn {
+        return refused("its withdrawal; then issue the right one, which may have the same number");
+    }
+    let mentions = dossier.mentions.get(&entry.seq);
+    let Some(mentions) = mentions.filter(|mentions| mentions.kept_after < entry.seq) else {
+        return refused(
+            "one of which it is kept what else was recorded about it; for those from before, rebuild the register first",
+        );
+    };
+    match mentions.entries.first() {
+        None => Ok(()),
+        Some(other) if matches!(other.fact, Fact::Embodied { .. }) => {
+            Err(rests(entry, other.seq, other.effective_at))
+        }
+        Some(other) => Err(Refusal::Contradicts {
+            what: format!("a withdrawal of {}", entry.seq),
+            by: other.seq,
+            since: other.effective_at.into(),
+            allowed: "a modification is withdrawn only while no visit was ever planned for it",
+        }),
+    }
+}
+
+/// Folds the withdrawal of a modification: it is not issued any more.
+pub(super) fn fold_withdrawn(dossier: &mut Dossier, entry: &Entry) {
+    let target = entry.corrects.and_then(|seq| dossier.corrected.get(&seq));
+    let Some(Fact::ModificationIssued(it)) = target.map(|(target, _)| &target.fact) else {
+        return;
+    };
+    let number = it.number.clone();
+    Arc::make_mut(&mut dossier.documents).withdraw_modification(entry.seq, &number);
+    dossier.changes.documents.push(entry.seq);
 }
 
 pub(super) fn fold_issued(dossier: &mut Dossier, entry: &Entry, modification: &Modification) {

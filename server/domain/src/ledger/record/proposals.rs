@@ -34,8 +34,8 @@ pub(super) fn check_proposed(dossier: &Dossier, proposal: &Proposal) -> Result<(
             ..
         } => {
             let record = super::components::known(dossier, component)?;
-            let told_after = dossier.quarantine_told_after(component);
-            if record.condition != Condition::Quarantined && told_after.is_none() {
+            let told_after = dossier.held_told_after(component);
+            if record.condition != Condition::Quarantined && told_after.is_empty() {
                 return Err(Refusal::ConditionForbids {
                     component: component.clone(),
                     condition: record.condition,

@@ -2,7 +2,7 @@
 
 use super::correction::rests;
 use super::permitted::{Text, plausible_text};
-use super::{baselines, locations, plates};
+use super::{baselines, locations, plates, registrations};
 use crate::configuration::certificate::Certificate;
 use crate::configuration::component::Condition;
 use crate::configuration::location::Kept;
@@ -156,11 +156,8 @@ fn may_be_withdrawn(dossier: &Dossier, entry: &Entry, receipt: &Receipt) -> Resu
                 .to_owned(),
         });
     };
-    let mut others = mentions.entries.iter();
-    match others.find(|other| other.names(component)) {
-        Some(other) => Err(rests(entry, other.seq, other.effective_at)),
-        None => Ok(()),
-    }
+    let others = mentions.entries.iter();
+    registrations::named_by_none(entry, others.filter(|other| other.names(component)))
 }
 
 /// Folds the withdrawal of a receipt: what came in by it is not in the register any more.

@@ -47,8 +47,28 @@ pub(super) fn may_be_withdrawn(
     };
     let others = mentions.entries.iter();
     // That it was proposed is how it came in.
-    let mut others = others.filter(|one| !matches!(one.fact, Fact::Proposed(Proposal::Car(_))));
-    match others.find(|other| other.names_car(&car.number)) {
+    let others = others.filter(|one| !matches!(one.fact, Fact::Proposed(Proposal::Car(_))));
+    named_by_none(entry, others.filter(|other| other.names_car(&car.number)))
+}
+
+/// What an entry brought in stays while others name it: they are withdrawn first, where they can be.
+pub(super) fn named_by_none<'a>(
+    entry: &Entry,
+    others: impl Iterator<Item = &'a Entry>,
+) -> Result<(), Refusal> {
+    let others: Vec<&Entry> = others.collect();
+    let goes_first = |other: &Entry| {
+        other.fact.is_correctable() && !matches!(other.fact, Fact::CarRegistered(_))
+    };
+    if let Some(stays) = others.iter().find(|other| !goes_first(other)) {
+        return Err(Refusal::Contradicts {
+            what: format!("a withdrawal of {}", entry.seq),
+            by: stays.seq,
+            since: stays.effective_at.into(),
+            allowed: "that entry names it and is never withdrawn, so it stays in the register; record what is true of it now as a new entry",
+        });
+    }
+    match others.first() {
         Some(other) => Err(rests(entry, other.seq, other.effective_at)),
         None => Ok(()),
     }

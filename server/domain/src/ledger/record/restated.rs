@@ -2,7 +2,11 @@
 //! cut-out goes on, and no brake is restored by it. States stand in the order of their times, whichever
 //! was recorded last.
 
+use crate::circuit::sets::Media;
+use crate::circuit::{Behaviour, Line, Place};
+use crate::configuration::car_type::CarType;
 use crate::configuration::component::PositionRef;
+use crate::identity::PositionCode;
 use crate::isolation::CutOutState;
 use crate::isolation::isolable::Isolable;
 use crate::ledger::dossier::{Dossier, IsolationRecord};
@@ -103,6 +107,73 @@ pub(super) fn check_says_more(
         since: former.since.into(),
         allowed: "tell another state, or a later time at which it was seen right; else end that cut-out first, or correct it",
     })
+}
+
+/// Checks that what was told as emptied does not fill by words: with its cock closed ever since, nothing can
+/// have charged it, and its air would count as brake. Where no reservoir lies behind, there is no such air.
+pub(super) fn check_stays_empty(
+    dossier: &Dossier,
+    car_type: &CarType,
+    cut_out: &CutOut,
+    former: &IsolationRecord,
+) -> Result<(), Refusal> {
+    let list = dossier.isolations.get(&cut_out.at);
+    let mut list = list.into_iter().flatten();
+    let next = former
+        .ended
+        .and_then(|(_, by)| list.find(|known| known.id == by));
+    let fills = |emptied: &CutOut, later: &CutOut| {
+        let charged = [CutOutState::SupplyCut, CutOutState::ClosedTrapped];
+        emptied.state == CutOutState::ClosedVented && charged.contains(&later.state)
+    };
+    let against = if fills(&former.cut_out, cut_out) {
+        Some(former)
+    } else {
+        next.filter(|next| fills(cut_out, &next.cut_out))
+    };
+    match against {
+        Some(known) if fills_reservoirs(car_type, &cut_out.at.position) => {
+            Err(Refusal::Contradicts {
+                what: format!(
+                    "the state {} of {}, with what was told as emptied charged again",
+                    cut_out.state.name(),
+                    cut_out.at
+                ),
+                by: known.id,
+                since: known.since.into(),
+                allowed: "correct the entry that tells it as emptied, where it never was; or tell first \
+                          when the cock was open again, since nothing charges it while that is closed",
+            })
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Whether stored air can come to a reservoir from a position, within its car. Lines times places reached.
+fn fills_reservoirs(car_type: &CarType, from: &PositionCode) -> bool {
+    let circuit = &car_type.circuit;
+    let is_reservoir = |place: &Place| {
+        let mut nodes = circuit.nodes.iter();
+        let node = nodes.find(|node| matches!(place, Place::Position(at) if *at == node.position));
+        node.is_some_and(|node| matches!(node.behaviour, Behaviour::Reservoir { .. }))
+    };
+    let stored = |line: &&Line| !Media::of(line.medium).within(Media::STORED).is_empty();
+    let start = Place::Position(from.clone());
+    let mut reached = vec![&start];
+    let mut next = 0;
+    while let Some(place) = reached.get(next).copied() {
+        next += 1;
+        for line in circuit.lines.iter().filter(stored) {
+            if line.from != *place || reached.contains(&&line.to) {
+                continue;
+            }
+            if is_reservoir(&line.to) {
+                return true;
+            }
+            reached.push(&line.to);
+        }
+    }
+    false
 }
 
 /// When a place was last seen right before it was cut out, by what was told of it before and now.

@@ -1,9 +1,10 @@
 //! Rules about where in the train the unbraked vehicles are.
 
 use super::{Finding, finding, kept};
+use crate::rule_set::consequence::CabRestriction;
 use crate::rule_set::facts::{CarFacts, HandBrake, TrainFacts};
 use crate::rule_set::measure::{is_braked, needed};
-use crate::rule_set::requirement::{Adjacent, EndVehicle, TrainEnd};
+use crate::rule_set::requirement::{Adjacent, CountsAsBraked, EndVehicle, TrainEnd};
 use crate::worked::Missing;
 
 pub(super) fn judge_end(rule: &EndVehicle, train: &TrainFacts) -> Result<Finding, Missing> {
@@ -62,6 +63,25 @@ fn any_hand_brake(cars: &[&CarFacts], from: HandBrake) -> Result<bool, Missing> 
         any |= needed(car.hand_brake, "place of the hand brake", &of)? == from;
     }
     Ok(any)
+}
+
+/// Why a train may not be driven from its front by a restriction that asks for the brake of that vehicle;
+/// none where it works, which is where all its axles brake.
+pub(super) fn leading_brake_amiss(
+    cab: CabRestriction,
+    train: &TrainFacts,
+) -> Result<Option<String>, Missing> {
+    let first = needed(train.cars.first(), "vehicles", "train")?;
+    if is_braked(first, CountsAsBraked::AllAxles)? {
+        return Ok(None);
+    }
+    let axles = first.axles.map_or(String::new(), |axles| {
+        format!(": {} of {} axles brake", axles.operative(), axles.total())
+    });
+    Ok(Some(format!(
+        "driven from the {cab}, and that of car {} at the front does not work{axles}",
+        first.car
+    )))
 }
 
 pub(super) fn judge_adjacent(rule: &Adjacent, train: &TrainFacts) -> Result<Finding, Missing> {

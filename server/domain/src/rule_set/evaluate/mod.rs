@@ -6,6 +6,7 @@ mod ends;
 mod other;
 mod speed;
 
+use super::consequence::{CabRestriction, Consequence};
 use super::facts::TrainFacts;
 use super::measure::needed;
 use super::requirement::{Bands, Requirement};
@@ -196,13 +197,22 @@ fn judge_bands(bands: &Bands, train: &TrainFacts) -> Result<Finding, Missing> {
     finding(working, &band.consequence, train)
 }
 
-/// A finding by a consequence of the rule set.
+/// A finding by a consequence of the rule set. A restriction of the cab that the train cannot meet as it
+/// stands forbids it to run.
 fn finding(
     working: String,
-    consequence: &super::consequence::Consequence,
+    consequence: &Consequence,
     train: &TrainFacts,
 ) -> Result<Finding, Missing> {
     let (permission, restrictions) = consequence.impose(train.speed_max)?;
+    let unmet = match restrictions.cab {
+        Some(cab @ CabRestriction::LeadingCabWithBrake) => ends::leading_brake_amiss(cab, train)?,
+        Some(CabRestriction::LeadingCab) | None => None,
+    };
+    let (working, permission) = match unmet {
+        Some(why) => (format!("{working}; {why}"), Permission::MayNotRun),
+        None => (working, permission),
+    };
     Ok(Finding {
         working,
         permission,

@@ -98,6 +98,8 @@ struct Drafts<'n, D> {
     all: Vec<Kept<D>>,
     names: &'n mut Names,
     places: HashMap<Vec<String>, usize>,
+    /// Whether the names of all things of the first table could be read.
+    named: Seen,
     /// Errors that belong to no draft.
     strays: Vec<InputError>,
 }
@@ -105,8 +107,10 @@ struct Drafts<'n, D> {
 /// A draft with what was found wrong with it.
 struct Kept<D> {
     draft: D,
-    thing: Option<Thing>,
+    things: Vec<Thing>,
     errors: Vec<InputError>,
+    /// Whether all rows of it are here, as far as those go that others are judged by.
+    seen: Seen,
     /// Whether others are judged by anything that is wrong.
     judged: JudgedBy,
 }
@@ -126,6 +130,7 @@ impl<'n, D: Draft> Drafts<'n, D> {
             all: Vec::new(),
             names,
             places: HashMap::new(),
+            named: Seen::All,
             strays: Vec::new(),
         }
     }
@@ -169,27 +174,35 @@ impl<'n, D: Draft> Drafts<'n, D> {
     fn begin(&mut self, table: &Table, mut cells: Cells<'_>) {
         let key = key::<D>(&cells);
         let draft = D::begin(&mut cells);
-        if self.places.contains_key(&key) {
+        let named = key.iter().all(|text| !text.is_empty());
+        if named && self.places.contains_key(&key) {
             cells.refuse(D::KEY.last().copied().unwrap_or_default(), D::ONCE);
             return self.strays.extend(cells.into_errors());
         }
         self.names.list(table, &cells);
-        let thing = Thing::of_row(table, &cells);
+        let things = Thing::of_row(table, &cells);
+        if !named || D::KEY.iter().any(|column| cells.is_wrong(column)) {
+            self.named = Seen::Some;
+        }
         let mut kept = Kept {
             draft,
-            thing,
+            things,
             errors: Vec::new(),
+            seen: Seen::All,
             judged: JudgedBy::NoOther,
         };
         kept.note(cells, JudgedBy::Others);
-        self.places.insert(key, self.all.len());
+        if named {
+            self.places.insert(key, self.all.len());
+        }
         self.all.push(kept);
     }
 
     /// Adds a row of one of the other tables.
     fn add(&mut self, cells: Cells<'_>, (add, judged): (AddRow<D>, JudgedBy), heads: Seen) {
         let mut cells = cells.beside(self.names);
-        let place = self.places.get(&key::<D>(&cells));
+        let key = key::<D>(&cells);
+        let place = self.places.get(&key);
         if let Some(kept) = place.and_then(|&place| self.all.get_mut(place)) {
             // Whatever was wrong is noted in the cells.
             let _ = add(&mut cells, &mut kept.draft);
@@ -200,12 +213,52 @@ impl<'n, D: Draft> Drafts<'n, D> {
         let absent = D::KEY.iter().find(|column| !cells.is_filled(column));
         match (absent, D::KEY.first()) {
             (Some(column), _) => drop(cells.refuse_other(column)),
-            (None, Some(column)) if heads == Seen::All => {
-                cells.refuse(column, D::LISTED);
+            (None, Some(column)) if heads.and(self.named) == Seen::All => {
+                let readable = key.iter().all(|text| !text.is_empty());
+                if readable {
+                    cells.refuse(self.unlisted(&key).unwrap_or(*column), D::LISTED);
+                }
             }
             _ => {}
         }
-        self.strays.extend(cells.into_errors());
+        let (table, errors) = (cells.table(), cells.into_errors());
+        if !errors.is_empty() {
+            self.lost_row(table, &key, judged);
+        }
+        self.strays.extend(errors);
+    }
+
+    /// The column of a row that names nothing which the first table has: the last of those that do,
+    /// where others before it do.
+    fn unlisted(&self, key: &[String]) -> Option<&'static str> {
+        let first = key.first();
+        let listed = self.places.keys().any(|known| known.first() == first);
+        D::KEY.last().copied().filter(|_| listed)
+    }
+
+    /// Notes that a row belongs to nobody knows which thing: one of those that it names in part, or
+    /// else any.
+    fn lost_row(&mut self, table: &'static Table, key: &[String], judged: JudgedBy) {
+        let same = |known: &[String]| {
+            let mut texts = known.iter().zip(key);
+            texts.any(|(known, text)| known == text)
+        };
+        let named = self
+            .places
+            .iter()
+            .filter(|(known, _)| same(known.as_slice()));
+        let mut places: Vec<usize> = named.map(|(_, place)| *place).collect();
+        if places.is_empty() {
+            places = (0..self.all.len()).collect();
+        }
+        for place in places {
+            if let Some(kept) = self.all.get_mut(place) {
+                kept.draft.misses_rows_of(table);
+                if judged == JudgedBy::Others {
+                    kept.seen = Seen::Some;
+                }
+            }
+        }
     }
 
     /// Where rows of the other tables could not be read, nobody knows which thing lacks them:
@@ -214,18 +267,22 @@ impl<'n, D: Draft> Drafts<'n, D> {
         let mut things: Vec<Thing> = untold.into_iter().collect();
         let mut items = Vec::with_capacity(self.all.len() + 1);
         for kept in self.all {
-            let Kept { thing, errors, .. } = kept;
-            match (kept.draft.finish(), rest) {
+            let Kept {
+                things: brings,
+                errors,
+                ..
+            } = kept;
+            match (kept.draft.finish(), rest.and(kept.seen)) {
                 (Ok(located), Seen::All) if errors.is_empty() => items.push(Ok(located)),
                 (Ok(located), Seen::All) if kept.judged == JudgedBy::NoOther => {
                     let unread = Unread::new(errors, None);
                     items.push(Err(unread.standing_in(vec![located])));
                 }
-                (_, Seen::Some) if errors.is_empty() => things.extend(thing),
+                (_, Seen::Some) if errors.is_empty() => things.extend(brings),
                 (Err(whole), Seen::All) if errors.is_empty() => {
-                    items.push(Err(Unread::new(whole, thing)));
+                    items.push(Err(Unread::new(whole, brings)));
                 }
-                _ => items.push(Err(Unread::new(errors, thing))),
+                _ => items.push(Err(Unread::new(errors, brings))),
             }
         }
         if !self.strays.is_empty() {

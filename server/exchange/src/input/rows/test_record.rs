@@ -73,7 +73,7 @@ fn read_values(
             let fits = asking.map_or(Ok(()), |procedure| procedure.takes(&value, &values));
             match fits {
                 Ok(()) => Ok(value),
-                Err(why) => Err(cells.refuse("measurand", why.to_string())),
+                Err(why) => Err(cells.refuse_for("measurand", why.to_string())),
             }
         });
         match value {

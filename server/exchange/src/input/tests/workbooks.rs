@@ -158,6 +158,34 @@ fn a_number_that_its_format_shows_as_something_else_names_nothing() {
     assert_eq!(errors, [expected]);
 }
 
+/// What people read in these cells is 1.10 and 7-Jan.
+#[test]
+fn a_date_and_a_number_with_more_decimals_name_nothing() {
+    let date = ExcelDateTime::parse_from_str("2012-01-07").expect("a date");
+    let day = Format::new().set_num_format("d-mmm");
+    let decimals = Format::new().set_num_format("0.00");
+    let errors = errors_of_parts(|sheet| {
+        sheet
+            .write_datetime_with_format(1, 0, &date, &day)
+            .expect("a cell");
+        sheet
+            .write_number_with_format(2, 0, 1.1, &decimals)
+            .expect("a cell");
+        sheet.write_number(3, 0, 1.1).expect("a cell");
+        for row in 1..=3 {
+            sheet.write_string(row, 1, "A valve").expect("a cell");
+            sheet.write_string(row, 2, "hose").expect("a cell");
+        }
+    });
+    let expected = [
+        "parts, row 2, column part: “2012-01-07 00:00:00”; expected a text: the cell shows a date \
+         or a time; format the column as text and enter what is meant anew",
+        "parts, row 3, column part: “1.1”; expected a text: the format “0.00” of the cell shows \
+         this number as something else; format the column as text and enter what is meant anew",
+    ];
+    assert_eq!(errors, expected);
+}
+
 #[test]
 fn a_sheet_of_an_unknown_name_is_named() {
     let mut workbook = Workbook::new();

@@ -161,8 +161,8 @@ impl View {
         Ok(found)
     }
 
-    /// Whether a receipt that was ever known by a time told of a component of a batch. One statement,
-    /// a read of an index.
+    /// Whether a receipt told of a component of a batch, as was known at a time. One statement, a read of
+    /// an index.
     pub async fn knows_batch(
         &mut self,
         part: &PartNumber,
@@ -172,16 +172,18 @@ impl View {
         let one: Option<i64> = on!(&mut self.tx, conn => {
             let mut query = QueryBuilder::new("select component.id from component_state cross join component where component_state.batch_folded = ");
             query.push_bind(batch.folded());
-            query.push(" and component_state.known_from <= ").push_bind(At(known));
+            known_at!(query, "component_state", At(known));
             query.push(" and component.id = component_state.component_id and component.part = ");
-            query.push_bind(part.as_str()).push(" limit 1");
+            query.push_bind(part.as_str());
+            query.push(" and component.withdrawn_by not between 1 and (select max(seq) from ledger where recorded_at <= ");
+            query.push_bind(At(known)).push(") limit 1");
             query.build_query_scalar().fetch_optional(conn).await
         })?;
         Ok(one.is_some())
     }
 
-    /// Whether a component of a part that was known by a time ever bore a plate whose serial number,
-    /// folded, begins so. One statement, a read of two indexes.
+    /// Whether a component of a part that was in the register by what was known at a time ever bore a plate
+    /// whose serial number, folded, begins so. One statement, a read of two indexes.
     pub async fn knows_serials(
         &mut self,
         part: &PartNumber,
@@ -191,7 +193,8 @@ impl View {
         let begins = fold(begins);
         let until = format!("{begins}{LAST}");
         let one: Option<i64> = on!(&mut self.tx, conn => {
-            let mut query = QueryBuilder::new("select id from (select id, part, folded from component union all select id, part, folded from plate) borne where folded >= ");
+            let mut query = QueryBuilder::new("select id from (select id, part, folded from component where withdrawn_by not between 1 and (select max(seq) from ledger where recorded_at <= ");
+            query.push_bind(At(known)).push(") union all select id, part, folded from plate) borne where folded >= ");
             query.push_bind(begins).push(" and folded < ").push_bind(until);
             query.push(" and part = ").push_bind(part.as_str());
             // A component and a plate have the number of the entry that told of them first.

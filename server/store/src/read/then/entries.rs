@@ -65,14 +65,8 @@ impl View {
         &mut self,
         as_at: AsAt,
     ) -> Result<BTreeMap<UnitNumber, Unit>, StoreError> {
-        let mut entries = self.entries_then(&[FactKind::UnitFormed], as_at).await?;
-        // What holds from the latest time stands, whichever was recorded last.
-        entries.sort_by_key(|entry| (entry.effective_at, entry.seq));
-        let units = entries.into_iter().filter_map(|entry| match entry.fact {
-            Fact::UnitFormed(unit) => Some((unit.number.clone(), unit)),
-            _ => None,
-        });
-        Ok(units.collect())
+        let entries = self.entries_then(&[FactKind::UnitFormed], as_at).await?;
+        Ok(units_formed(entries))
     }
 
     /// The cars of a unit in its order as it was formed then, each otherwise as it is registered
@@ -155,6 +149,17 @@ impl View {
         }
         Ok(cars)
     }
+}
+
+/// What stands of the entries that formed units: what holds from the latest time, whichever was recorded
+/// last.
+pub(super) fn units_formed(mut entries: Vec<Entry>) -> BTreeMap<UnitNumber, Unit> {
+    entries.sort_by_key(|entry| (entry.effective_at, entry.seq));
+    let units = entries.into_iter().filter_map(|entry| match entry.fact {
+        Fact::UnitFormed(unit) => Some((unit.number.clone(), unit)),
+        _ => None,
+    });
+    units.collect()
 }
 
 /// Puts cars in the units that are told to have them.

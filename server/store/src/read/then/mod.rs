@@ -19,7 +19,7 @@ mod trains;
 pub use compared::{CarBetween, UnitBetween};
 pub use modifications::ModificationTold;
 pub use parts::COMPONENTS_THEN_MAX;
-pub use trains::TrainTold;
+pub use trains::{TrainTold, TrainsTold};
 
 use super::as_known::{holding_at, known_at};
 use super::cars::Fitted;

@@ -1,6 +1,6 @@
 //! Trains as they were told: how one was formed, with what was on its cars and cut out on them.
 
-use super::entries::put_in_units;
+use super::entries::{put_in_units, units_formed};
 use super::on_cars::ToldOfCars;
 use crate::column::At;
 use crate::connect::on;
@@ -10,8 +10,9 @@ use crate::ledger::EntryRow;
 use crate::read::formation_then::there;
 use crate::read::formations::{CarInTrain, NotFound, places};
 use crate::read::proved::tell_unproved;
+use crate::read::trains::TRAINS_MAX;
 use crate::read::{AsAt, View};
-use domain::configuration::car::{OrderedCar, Train, Vehicle};
+use domain::configuration::car::{OrderedCar, Train, Unit, Vehicle};
 use domain::configuration::component::{Condition, Subject};
 use domain::decision::conceded::DepartsThere;
 use domain::decision::failed_test::FailedTest;
@@ -20,12 +21,12 @@ use domain::decision::shortcoming::FittedTold;
 use domain::identity::{CarNumber, TrainId, UnitNumber};
 use domain::ledger::departures::{Departing, OnCar, departures};
 use domain::ledger::dossier::{CarRecord, Documents, Formed, IsolationRecord};
-use domain::ledger::entry::{Entry, Seq};
+use domain::ledger::entry::Entry;
 use domain::ledger::fact::Fact;
 use domain::ledger::kind::FactKind;
 use domain::ledger::subjects::SubjectKind;
 use domain::ledger::then::Then;
-use domain::time::{Instant, Zone};
+use domain::time::Zone;
 use sqlx::QueryBuilder;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
@@ -52,38 +53,44 @@ impl View {
         Ok(formed(entries?).remove(id))
     }
 
-    /// All trains as they were formed then, by name, each with those formed later that cars of it were
-    /// in. Three statements, linear in all formations that were ever recorded.
-    pub async fn trains_told(&mut self, as_at: AsAt) -> Result<Vec<TrainTold>, StoreError> {
-        let units = self.units_told(as_at).await?;
-        let entries = self.entries_then(&[FactKind::TrainFormed], as_at).await?;
-        let trains = formed(entries);
-        let of_unit = |number: &UnitNumber| units.get(number).map(|unit| unit.cars.clone());
-        let cars = |train: &Formed<Train>| -> BTreeSet<CarNumber> {
-            let vehicles = train.formation.vehicles.iter();
-            let cars = vehicles.flat_map(|one| one.cars(|unit| of_unit(unit).unwrap_or_default()));
-            cars.map(|place| place.car).collect()
-        };
-        let place = |train: &Formed<Train>| (train.formed_at, train.by);
-        let mut last: HashMap<CarNumber, BTreeSet<(Instant, Seq)>> = HashMap::new();
-        for train in trains.values() {
-            for car in cars(train) {
-                last.entry(car).or_default().insert(place(train));
-            }
-        }
-        let names: BTreeMap<Seq, &TrainId> = trains.iter().map(|(id, one)| (one.by, id)).collect();
-        let told = trains.values().map(|train| {
-            let of_cars = cars(train);
-            let all = of_cars.iter().filter_map(|car| last.get(car)).flatten();
-            let later = all.filter(|other| place(train) < **other);
-            let later: BTreeSet<&TrainId> =
-                later.filter_map(|(_, by)| names.get(by).copied()).collect();
-            TrainTold {
-                train: train.clone(),
-                formed_later: later.into_iter().cloned().collect(),
-            }
+    /// The first trains by name as they were formed then, at most [`TRAINS_MAX`], each with those formed
+    /// later that cars of it were in by then. Two statements, linear in all formations that were ever
+    /// recorded.
+    pub async fn trains_told(&mut self, as_at: AsAt) -> Result<TrainsTold, StoreError> {
+        let formations = self.formations_told(as_at).await?;
+        let last = formations.last_of_cars();
+        let shown = formations.trains.values().take(TRAINS_MAX);
+        let told = shown.map(|train| TrainTold {
+            train: train.clone(),
+            formed_later: formations.formed_later(train, &last),
         });
-        Ok(told.collect())
+        Ok(TrainsTold {
+            trains: told.collect(),
+            more: formations.trains.len().saturating_sub(TRAINS_MAX),
+        })
+    }
+
+    /// The trains formed after one that cars of it were in by then, by name. Two statements, linear in all
+    /// formations that were ever recorded.
+    pub async fn formed_later_told(
+        &mut self,
+        train: &Formed<Train>,
+        as_at: AsAt,
+    ) -> Result<Vec<TrainId>, StoreError> {
+        let formations = self.formations_told(as_at).await?;
+        Ok(formations.formed_later(train, &formations.last_of_cars()))
+    }
+
+    /// All trains and units as they were formed then.
+    async fn formations_told(&mut self, as_at: AsAt) -> Result<FormationsTold, StoreError> {
+        let kinds = [FactKind::UnitFormed, FactKind::TrainFormed];
+        let entries = self.entries_then(&kinds, as_at).await?;
+        let is_of_unit = |entry: &Entry| matches!(entry.fact, Fact::UnitFormed(_));
+        let (units, trains) = entries.into_iter().partition(is_of_unit);
+        Ok(FormationsTold {
+            units: units_formed(units),
+            trains: formed(trains),
+        })
     }
 
     /// The cars of a formation in order, units as they were formed then, with what was fitted, set and
@@ -141,13 +148,72 @@ impl View {
     }
 }
 
+/// Trains as they were formed at a past time.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TrainsTold {
+    /// The first, by name.
+    pub trains: Vec<TrainTold>,
+    /// How many more there were.
+    pub more: usize,
+}
+
 /// A train as it was formed at a past time.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TrainTold {
     /// The train.
     pub train: Formed<Train>,
-    /// The trains formed after it that cars of it were in by then.
+    /// The trains formed after it that cars of it were in by then: of each car the last.
     pub formed_later: Vec<TrainId>,
+}
+
+/// All trains and units as they were formed at a past time.
+struct FormationsTold {
+    units: BTreeMap<UnitNumber, Unit>,
+    trains: BTreeMap<TrainId, Formed<Train>>,
+}
+
+impl FormationsTold {
+    fn cars_of(&self, train: &Formed<Train>) -> BTreeSet<CarNumber> {
+        let of_unit = |number: &UnitNumber| {
+            let unit = self.units.get(number);
+            unit.map_or_else(Vec::new, |unit| unit.cars.clone())
+        };
+        let vehicles = train.formation.vehicles.iter();
+        let places = vehicles.flat_map(|one| one.cars(of_unit));
+        places.map(|place| place.car).collect()
+    }
+
+    /// The train that each car was in last. Linear in the cars of all trains.
+    fn last_of_cars(&self) -> HashMap<CarNumber, &Formed<Train>> {
+        let mut last: HashMap<CarNumber, &Formed<Train>> = HashMap::new();
+        for train in self.trains.values() {
+            for car in self.cars_of(train) {
+                let known = last.entry(car).or_insert(train);
+                if is_later(train, known) {
+                    *known = train;
+                }
+            }
+        }
+        last
+    }
+
+    /// Of these, the trains formed after one that cars of it were in, by name. Linear in its cars.
+    fn formed_later(
+        &self,
+        train: &Formed<Train>,
+        last: &HashMap<CarNumber, &Formed<Train>>,
+    ) -> Vec<TrainId> {
+        let cars = self.cars_of(train);
+        let later = cars.iter().filter_map(|car| last.get(car));
+        let later = later.filter(|other| is_later(other, train));
+        let later: BTreeSet<&TrainId> = later.map(|other| &other.formation.id).collect();
+        later.into_iter().cloned().collect()
+    }
+}
+
+/// Whether a train was formed after another.
+fn is_later(train: &Formed<Train>, other: &Formed<Train>) -> bool {
+    (other.formed_at, other.by) < (train.formed_at, train.by)
 }
 
 /// What stands of the entries that formed trains: what holds from the latest time, whichever was
@@ -194,6 +260,7 @@ fn car(
         isolations: cut_outs.cut_outs_in_force(&place.car),
         due_at_once: cut_outs.due_at_once(&record, zone),
         overdue: Overdue::NotLookedAt,
+        judge_again: Vec::new(),
         vacated,
         failed_tests: FailedTest::last_of(cut_outs.tests_of(&Subject::Car(place.car.clone()))),
         confirmed: Vec::new(),

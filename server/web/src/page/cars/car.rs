@@ -59,7 +59,7 @@ pub(crate) struct CarPage {
     /// The settings asked for, with what is told of them.
     settings: Vec<SettingRow>,
     in_force: Vec<IsolationRecord>,
-    /// The tests that were failed with which the end of a cut-out is not proved; of a past time none.
+    /// The tests that were failed with which the end of a cut-out is not proved.
     unproved: Vec<FailedTest>,
     /// The open checks of the fleet that ask it; of a past time none.
     checks: Vec<AskedOfCar>,
@@ -135,7 +135,7 @@ pub(crate) async fn show(
 
 /// The page of a car, with a form that was tried and not recorded. Eight statements,
 /// one more where its baseline asks for settings, one where any modification was issued, one where anything
-/// was ever to be judged again, and three where a test of it was failed; of a past time at most twenty-one.
+/// was ever to be judged again, and three where a test of it was failed; of a past time at most twenty-one, and as many more then.
 pub(crate) async fn car_page(
     state: &WebState,
     signed_in: &SignedIn,

@@ -85,7 +85,7 @@ pub(crate) async fn named_cars(
         return Ok(None);
     };
     let mut view = speaks.view(state).await?;
-    is_known(&mut view, &filter).await?;
+    is_known(&mut view, (asked, &filter)).await?;
     let mut cars = cars_of(&mut view, filter.clone(), most).await?;
     let untold = match filter.looked_for.untold() {
         None => BTreeSet::new(),
@@ -135,7 +135,7 @@ async fn cars_of(
     }
 }
 
-/// `GET /carrying`. At most five statements, and two more of a past time.
+/// `GET /carrying`. At most five statements, and four more of a past time.
 pub(crate) async fn show(
     State(state): State<WebState>,
     signed_in: SignedIn,
@@ -145,7 +145,7 @@ pub(crate) async fn show(
         None => (state.store.view().await?, None, None),
         Some((filter, speaks)) => {
             let mut view = speaks.view(&state).await?;
-            is_known(&mut view, &filter).await?;
+            is_known(&mut view, (&asked, &filter)).await?;
             let found = found(&mut view, &asked, filter).await?;
             (view, Some(found), speaks.past)
         }
@@ -231,7 +231,7 @@ pub(crate) async fn csv(
         // It is never closed.
         let _turn = TURNS.acquire().await;
         let mut view = speaks.view(&state).await?;
-        is_known(&mut view, &filter).await?;
+        is_known(&mut view, (&asked, &filter)).await?;
         filter.rows = EXPORT_PAGE;
         loop {
             let mut rows = view.carrying(&filter).await?;

@@ -18,7 +18,7 @@ use store::read::fleet_checks::AskedOfCar;
 #[derive(Default)]
 pub(super) struct Facts {
     pub(super) in_force: Vec<IsolationRecord>,
-    /// The tests that were failed with which the end of a cut-out is not proved; of a past time none.
+    /// The tests that were failed with which the end of a cut-out is not proved.
     pub(super) unproved: Vec<FailedTest>,
     pub(super) checks: Vec<AskedOfCar>,
     /// What on it is to be judged again; of a past time none.
@@ -38,7 +38,7 @@ impl Facts {
         let tests = view.tests_of_car(car).await?;
         Ok(Self {
             in_force: in_force(view.isolations_of(car).await?, state.now()),
-            unproved: view.unproved(&car.car.number, &tests).await?,
+            unproved: view.unproved(&car.car.number, &tests, None).await?,
             checks: view.fleet_checks_of_car(car.id).await?,
             again: JudgeAgain::on(view, &car.car.number).await?,
             meters,
@@ -59,11 +59,13 @@ impl Facts {
         told.judge(fitted);
         let number = &car.car.number;
         let due = told.due_on(car, (zone, at)).into_iter();
+        let tests = told.then.tests_of(&Subject::Car(number.clone())).to_vec();
         Ok(Self {
+            unproved: view.unproved(number, &tests, Some(speaks.times)).await?,
             in_force: told.then.cut_outs_in_force(number),
             meters: told.then.standings(number),
             due: due.map(|item| on_car(item, number)).collect(),
-            tests: told.then.tests_of(&Subject::Car(number.clone())).to_vec(),
+            tests,
             ..Self::default()
         })
     }

@@ -5,6 +5,7 @@ use crate::address;
 use crate::as_at::Speaks;
 use domain::configuration::component::ComponentRef;
 use domain::identity::CarNumber;
+use domain::ledger::consequences::AnsweredBy;
 use domain::ledger::dossier::Fitment;
 use store::StoreError;
 use store::read::View;
@@ -20,15 +21,30 @@ pub(crate) struct JudgeAgain {
     pub(crate) told_by: (String, String),
     /// Whether two people answer it, as a release from quarantine.
     pub(crate) by_two: bool,
+    /// How it is answered, where not by whoever judges it.
+    pub(crate) answer: &'static str,
+}
+
+fn answer(by: AnsweredBy) -> &'static str {
+    match by {
+        AnsweredBy::One => "",
+        AnsweredBy::Two => " Two people answer it, as a release from quarantine.",
+        AnsweredBy::Ending(_) => {
+            " It is never fitted again: record that again, or its destruction, or a brake engineer \
+             corrects that entry if it is wrong."
+        }
+    }
 }
 
 impl JudgeAgain {
     fn new(one: &Doubted) -> Self {
+        let answered_by = one.doubt.answered_by();
         Self {
             words: one.doubt.to_string(),
             component: address::component(&one.doubt.component),
             told_by: (one.raised_by.to_string(), address::entry(one.raised_by)),
-            by_two: one.doubt.is_answered_by_two(),
+            by_two: answered_by == AnsweredBy::Two,
+            answer: answer(answered_by),
         }
     }
 

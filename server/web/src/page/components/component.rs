@@ -204,7 +204,7 @@ impl Told {
 /// What the page tells of a past time, and what on it is of now all the same.
 const WHAT: (&str, &str) = (
     "what was told of it",
-    "The due work of what is inside it is told on the page of now.",
+    "The due work of what is inside it, and whether it is to be judged again, is told on the page of now.",
 );
 
 /// The page of a component, with a form that was tried and not recorded. Eight statements, one

@@ -63,6 +63,7 @@ impl Acting {
                 last.map(|record| {
                     let mut told = decided::line(record, id, &sets, (zone, now));
                     told.tell(about.told.get(&record.id), zone);
+                    told.doubt(record.id, &answered.cars);
                     DecidedLine {
                         void: told.void.or_else(|| decided::elsewhere(later)),
                         ..told

@@ -47,7 +47,7 @@ pub(crate) fn train_cars(
 }
 
 /// Answers what an address asks about vehicles: four statements, and one more where a
-/// place holds nothing.
+/// place holds nothing and one where anything was ever to be judged again.
 pub(crate) async fn answered(
     view: &mut View,
     vehicles: &[Vehicle],

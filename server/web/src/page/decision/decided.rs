@@ -11,6 +11,8 @@ use domain::rule_set::verdict::Permission;
 use domain::time::{Instant, Zone};
 use store::read::View;
 use store::read::decisions::ToldAfter;
+use store::read::doubted::Doubted;
+use store::read::formations::CarInTrain;
 
 /// What is said where nobody was told.
 const NOBODY: &str = "nobody yet";
@@ -23,6 +25,9 @@ pub(crate) struct DecidedLine {
     pub(crate) void: Option<VoidWords>,
     /// The entry told since that changes what it rested on: its address and number.
     pub(crate) told_late: Option<(String, i64)>,
+    /// The last entry told since by which something on its cars is to be judged again: its address and
+    /// number.
+    pub(crate) doubted: Option<(String, i64)>,
     /// The mark of its verdict.
     pub(crate) mark: &'static str,
     pub(crate) headline: String,
@@ -71,6 +76,7 @@ pub(crate) fn line(
         other_train: (taken.train != *train).then(|| taken.train.to_string()),
         void: void(record, in_force, (zone, now)),
         told_late: record.told_late.map(entry_link),
+        doubted: None,
         mark: mark(taken.found.permission),
         headline: headline(record),
         by: taken.decided_by.to_string(),
@@ -85,6 +91,12 @@ pub(crate) fn line(
 }
 
 impl DecidedLine {
+    /// Adds what is told since a decision and leaves something on the cars to be judged again.
+    pub(crate) fn doubt(&mut self, decided: Seq, cars: &[CarInTrain]) {
+        let again = cars.iter().flat_map(|car| &car.judge_again);
+        self.doubted = last_since(decided, again.map(|one| one.raised_by));
+    }
+
     /// Adds who told everybody after it, also where it is void by now: they are to hear of that.
     pub(crate) fn tell(&mut self, since: Option<&ToldAfter>, zone: &Zone) {
         let Some(ToldAfter { by, at }) = since else {
@@ -169,6 +181,21 @@ pub(crate) async fn runs_elsewhere(
         return Ok(None);
     };
     Ok(elsewhere(&view.formed_later(&train).await?))
+}
+
+/// Of all that is to be judged again, what is told since a decision and is on the cars it was taken about.
+pub(crate) fn doubted_since(record: &DecisionRecord, all: &[Doubted]) -> Option<(String, i64)> {
+    let is_on = |one: &&Doubted| {
+        let mut cars = record.taken.found.cars.iter();
+        cars.any(|car| one.car.as_ref() == Some(&car.number))
+    };
+    let here = all.iter().filter(is_on);
+    last_since(record.id, here.map(|one| one.raised_by))
+}
+
+/// The last of some entries that was recorded since a decision.
+fn last_since(decided: Seq, raised: impl Iterator<Item = Seq>) -> Option<(String, i64)> {
+    raised.filter(|by| decided < *by).max().map(entry_link)
 }
 
 /// The address and number of an entry.

@@ -29,20 +29,22 @@ const CHECKS: usize = 3;
 pub(super) const CHECKS_CHARS: usize = 230;
 /// Lines kept for the rules.
 const RULES: usize = 4;
-/// Lines of the section about stored air, with one line of reservoirs and one that says how many more
-/// there are.
+/// Lines of the section about stored air, with two reservoirs beside each other and one line that says
+/// how many more there are.
 const STORED_LEAST: usize = 4;
+/// Lines of two reservoirs beside each other.
+const STORED_ROW: usize = 2;
 /// Characters of a step in one line.
-pub(super) const LINE_CHARS: usize = 105;
+pub(super) const LINE_CHARS: usize = 112;
 /// The same of bold type.
-const BOLD_CHARS: usize = 96;
-/// The same beside the name of a restriction, in larger type.
-const RESTRICTION_CHARS: usize = 86;
+const BOLD_CHARS: usize = 100;
+/// The same beside the name of a restriction.
+const RESTRICTION_CHARS: usize = 105;
 /// Characters of a car beside its number and type, and of the words for one that is turned.
-const CAR_CHARS: usize = 5;
+const CAR_CHARS: usize = 3;
 const TURNED_CHARS: usize = 17;
 /// Characters in a line of half the page.
-const HALF_CHARS: usize = 48;
+const HALF_CHARS: usize = 52;
 /// Characters of a label of a car, which is not kept with a decision.
 const LABEL_CHARS: usize = 12;
 /// Characters of a time.
@@ -59,11 +61,12 @@ pub(super) enum Setting {
 }
 
 impl Setting {
-    /// Lines that one A4 page holds beside what is always on it, counted as here.
+    /// Lines that one A4 page holds beside what is always on it, counted as here: measured on printed
+    /// sheets of the demonstration, with two lines to spare on the fullest.
     const fn lines_of_page(self) -> usize {
         match self {
-            Self::Usual => 37,
-            Self::Small => 48,
+            Self::Usual => 41,
+            Self::Small => 53,
         }
     }
 
@@ -104,10 +107,11 @@ pub(super) struct Room {
 }
 
 impl Room {
-    /// In the usual type, where no cut-out is told in fewer words for it.
+    /// In the usual type, where no cut-out is told in fewer words for it and no reservoir is left out.
     pub(super) fn of(taken: &DecisionTaken) -> Self {
         let usual = Self::set(taken, Setting::Usual);
-        if usual.one_page && !usual.list.is_shortened() {
+        let all_stored = usual.more_stored == 0 || usual.stored.len() == STORED;
+        if usual.one_page && all_stored && !usual.list.is_shortened() {
             usual
         } else {
             Self::set(taken, Setting::Small)
@@ -121,7 +125,7 @@ impl Room {
         let left = page.checked_sub(beside + list.lines);
         let spare = left.unwrap_or_default();
         let (stored, more_stored) = stored(&found.stored, spare);
-        let for_stored = stored.len().div_ceil(2).saturating_sub(1);
+        let for_stored = STORED_ROW * stored.len().div_ceil(2).saturating_sub(1);
         let first = found.rules.first();
         let first = first.map_or(0, |rule| setting.lines_of_rule(rule));
         let for_rules = (spare + first).saturating_sub(for_stored);
@@ -340,7 +344,7 @@ impl Setting {
 /// The reservoirs that fit on the page, two in a line, those first that feed brakes; and how many
 /// more there are. Some lines are kept for rules.
 fn stored(found: &[FoundStored], left: usize) -> (Vec<String>, usize) {
-    let room = 2 * left.saturating_sub(RULES).max(1);
+    let room = 2 * (1 + left.saturating_sub(RULES) / STORED_ROW);
     let mut sorted: Vec<&FoundStored> = found.iter().collect();
     sorted.sort_by_key(|one| one.brakes == 0);
     let shown = sorted.into_iter().take(room.min(STORED));
@@ -370,4 +374,21 @@ fn reservoir(one: &FoundStored) -> String {
         drains => format!("drain at {}", drains.join(" or ")),
     };
     format!("Car {car} {position}: {left}; {drained}.")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_row_of_reservoirs_takes_two_lines_and_rules_keep_theirs() {
+        let one =
+            serde_json::json!({"car": "4101", "position": "=BS-CM1", "brakes": 8, "drains": []});
+        let one: FoundStored = serde_json::from_value(one).expect("a reservoir");
+        let found = vec![one; 5];
+        for (left, shown) in [(0, 2), (RULES + 1, 2), (RULES + 2, 4), (RULES + 4, 5)] {
+            let (told, more) = stored(&found, left);
+            assert_eq!((told.len(), more), (shown, 5 - shown), "{left}");
+        }
+    }
 }

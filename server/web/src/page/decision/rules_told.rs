@@ -103,7 +103,7 @@ mod tests {
 
     #[test]
     fn a_rule_loses_its_steps_before_another_is_not_named() {
-        // Four lines each, and one more for the names of the others.
+        // Three lines each, and one more for the names of the others.
         let each = Setting::Usual.lines_of_rule(&rules(1)[0]);
         assert_eq!(told(4, 4 * each), [4, 0, 0]);
         assert_eq!(told(4, 2 * each + 1), [2, 2, 0]);

@@ -1,7 +1,7 @@
 //! The sheet of a decision: one A4 page for the cab. Everything on it is what the entry says, so
 //! that it can be proved later; a what-if has no entry and therefore no sheet.
 
-use super::decided::{VoidWords, entry_link, runs_elsewhere, void};
+use super::decided::{VoidWords, doubted_since, entry_link, runs_elsewhere, void};
 use super::follow::OpenChecks;
 use super::room::{CutOutList, Room, Setting, all_since};
 use super::rules_told::RulesOnSheet;
@@ -52,6 +52,8 @@ struct Sheet {
     void: Option<VoidWords>,
     /// The entry told since that changes what it rested on.
     told_late: Option<(String, i64)>,
+    /// The last entry told since by which something on its cars is to be judged again.
+    doubted: Option<(String, i64)>,
     genuine: bool,
     class: &'static str,
     mark: &'static str,
@@ -162,6 +164,7 @@ pub(crate) async fn show(
     if sheet.void.is_none() {
         sheet.void = runs_elsewhere(&mut view, &proven.record.taken.train).await?;
     }
+    sheet.doubted = doubted_since(&proven.record, &view.doubted().await?);
     if sheet.void.is_none() {
         sheet.checks = OpenChecks::of_train(&mut view, &proven.record, state.when()).await?;
     }
@@ -201,6 +204,7 @@ fn sheet(proven: &ProvenDecision, documents: &Documents, state: &WebState) -> Sh
             (zone, state.now()),
         ),
         told_late: record.told_late.map(entry_link),
+        doubted: None,
         genuine: proven.proof == Proof::Holds,
         class: found.permission.name(),
         mark: mark(found.permission),

@@ -78,18 +78,20 @@ struct Subject {
     title: String,
     /// Of a train: its name, when it was formed so, and by which entry.
     train: Option<(TrainId, String, Seq)>,
+    /// The trains formed later that cars of it were in by then.
+    formed_later: Vec<TrainId>,
 }
 
 /// What the page tells of a past time, and what on it is of now all the same.
 const OF_TRAIN: (&str, &str) = (
     "how the train was formed, what was fitted and cut out on it, and what the rules of then say of that",
-    "It is worked out anew and is no decision. What was decided then, and by whom, stands among the entries about it; whether cars of it were in a train formed later, in the list of trains as at that time.",
+    "It is worked out anew and is no decision. What was decided then, and by whom, stands among the entries about it. What was to be judged again then is not told: the page of the train now tells what is.",
 );
 
 /// The same of a formation that an address names.
 const OF_FORMATION: (&str, &str) = (
     "what was fitted and cut out on these cars, and what the rules of then say of them as one train",
-    "It is worked out anew and is no decision, and they need not have run together.",
+    "It is worked out anew and is no decision, and they need not have run together. What was to be judged again then is not told.",
 );
 
 /// `GET /trains/{train}`: as it stands, or with `?at=…&known=…` as it was.
@@ -174,6 +176,7 @@ async fn train_then(
     let subject = Subject {
         title: format!("Train {id}"),
         train: Some((id.clone(), state.zone.show(train.formed_at), train.by)),
+        formed_later: view.formed_later_told(&train, as_at).await?,
     };
     let vehicles = &train.formation.vehicles;
     let of = (subject, vehicles.as_slice(), link);
@@ -198,6 +201,7 @@ async fn formation_then(
     let subject = Subject {
         title: format!("Formation {formation}"),
         train: None,
+        formed_later: Vec::new(),
     };
     let of = (subject, vehicles.as_slice(), link);
     show((state, signed_in), (&mut view, of), (speaks, as_at)).await

@@ -228,6 +228,7 @@ impl<'a> Asked<'a> {
                 Impairment::CutOut(_) => cut_outs += 1,
                 Impairment::Vacant => vacant += 1,
                 Impairment::Incomplete => incomplete += 1,
+                Impairment::Emptied => {}
             }
         }
         let tally = flow.and_then(|flow| flow.effect.counts.each_car.get(place));

@@ -259,6 +259,9 @@ fn until_drained(reservoir: &ChargedReservoir, stored: &[StoredIn]) -> String {
     let of_it = stored.iter().find(|one| one.at == reservoir.at);
     let left = of_it.map(|one| (stored::left(one), one.applications.as_ref()));
     match left {
+        Some((Some(left), Some(Ok(worked)))) if worked.value == 0 => {
+            format!("; until then {left}")
+        }
         Some((Some(left), _)) => format!("; until then {left}, none with slide protection acting"),
         Some((None, Some(Err(missing)))) => {
             format!("; how many applications until then: {missing}")

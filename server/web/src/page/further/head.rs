@@ -38,6 +38,8 @@ pub(crate) struct Head {
     pub(crate) cars: Vec<String>,
     /// The positions of their circuits: code and words, each code once.
     pub(crate) positions: Vec<(String, String)>,
+    /// The reservoirs whose air is not counted, and why.
+    pub(crate) not_counted: Vec<String>,
     /// Why nothing can be answered.
     pub(crate) missing: Vec<MissingFact>,
 }
@@ -76,6 +78,7 @@ impl Head {
                 .map(|car| car.number.to_string())
                 .collect(),
             positions: positions(posed),
+            not_counted: not_counted(posed, further),
             missing: missing.map_or(Vec::new(), |missing| missing.0.clone()),
         }
     }
@@ -102,6 +105,17 @@ impl Head {
             .collect();
         format!("{}?{}", self.action, query.join("&"))
     }
+}
+
+/// "Car 4104 =BS-CM1: not counted: …" of each. What reveals a wrong cock is asked of a train that is sound.
+fn not_counted(posed: &Posed, further: Further) -> Vec<String> {
+    let asked = posed.asking.question.as_ref().ok();
+    let asked = asked.filter(|_| further != Further::Revealed);
+    let spent = asked.map(|question| question.air_not_counted().unwrap_or_default());
+    let spent = spent.into_iter().flatten();
+    spent
+        .map(|one| format!("Car {} {}: {}", one.at.car, one.at.position, one.because))
+        .collect()
 }
 
 fn name_of(further: Further) -> (&'static str, &'static str) {

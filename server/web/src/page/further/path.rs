@@ -130,6 +130,8 @@ fn stop_row(cars: &[TrainCar], stop: &Stop, before: Option<usize>) -> StopRow {
         CauseKind::CutOut(state) => state.to_string(),
         CauseKind::Vacant => "no component is fitted".to_owned(),
         CauseKind::Incomplete => "something it needs is missing inside".to_owned(),
+        CauseKind::OpenEnd => format!("emptied: nothing is fitted at {}", cause.position),
+        CauseKind::NotCounted => "its stored air is not counted".to_owned(),
         CauseKind::NothingFeedsIt
         | CauseKind::NothingComesInBy(_)
         | CauseKind::AirKeepsItReleased => "not fed".to_owned(),

@@ -1,8 +1,9 @@
 //! The board: every cut-out in force, by train, with what each rule set in force says of that
 //! train. The verdicts are worked out for all of them, from one read of all their cars, so that the
-//! strictest stand on the first page; most boards have no other.
+//! strictest stand on the first page; most boards have no other. A train on which the last cut-out ended
+//! stays for a day where its decision became void by that, and while a failed test speaks against the end.
 
-use super::places::{Known, Place, Telling, groups};
+use super::places::{Group, Known, Place, Telling, groups, with_ended};
 use crate::as_at::AsAtQuery;
 use crate::frame::Frame;
 use crate::page::decision::answered::rule_sets;
@@ -19,6 +20,9 @@ use domain::time::Day;
 use serde::Deserialize;
 use std::collections::{BTreeSet, HashMap};
 use store::read::board::BOARD_MAX;
+
+/// For how many days a train is told of after its last decision became void, with no cut-out in force.
+pub(crate) const ENDED_DAYS: i64 = 1;
 
 /// Trains, units and single cars with cut-outs on one page.
 const PLACES_PAGE: usize = 60;
@@ -54,7 +58,7 @@ pub(crate) struct BoardQuery {
 const OF_NOW: &str = "nothing: the board tells what is cut out now. What was cut out on a car at \
                       another time stands on the page of the car";
 
-/// `GET /isolations?page=…`. Nine statements whatever the number of trains, and three more where a test
+/// `GET /isolations?page=…`. Ten statements whatever the number of trains, and three more where a test
 /// was failed; the time grows with all trains that have cut-outs, of which there are at most
 /// [`BOARD_MAX`].
 pub(crate) async fn show(
@@ -73,7 +77,12 @@ pub(crate) async fn show(
     let more_than_shown = BOARD_MAX < board.len();
     board.truncate(BOARD_MAX);
     let cut_outs = board.len();
-    let all = groups(board);
+    let mut all = groups(board);
+    // Of what is not shown cut-outs may be in force.
+    if !more_than_shown {
+        let since = state.now().earlier_by_days(ENDED_DAYS);
+        all = with_ended(all, view.ended_since(since).await?.into_keys());
+    }
     let pages = all.len().div_ceil(PLACES_PAGE).max(1);
     let shown_page = wanted.clamp(1, pages);
     let names = all.iter().filter_map(|(key, _)| key.train().cloned());
@@ -82,13 +91,7 @@ pub(crate) async fn show(
     let vehicles: Vec<Vec<Vehicle>> = all.iter().map(|(key, _)| key.vehicles(&trains)).collect();
     let vehicles: Vec<&[Vehicle]> = vehicles.iter().map(Vec::as_slice).collect();
     let formations = view.formations(&vehicles, Some(state.today())).await?;
-    let cars: BTreeSet<CarNumber> = all
-        .iter()
-        .flat_map(|(_, cut_outs)| cut_outs.iter())
-        .map(|cut_out| cut_out.isolation.cut_out.at.car.clone())
-        .collect();
-    let cars: Vec<CarNumber> = cars.into_iter().collect();
-    let about = view.decisions_about(&names, &cars).await?;
+    let about = view.decisions_about(&names, &cars_of(&all)).await?;
     let telling = Telling {
         documents: &view.documents,
         rule_sets: rule_sets(&view.documents, state.today()),
@@ -125,6 +128,15 @@ pub(crate) async fn show(
         pages: (1..=pages).collect(),
         shown_page,
     })
+}
+
+/// The cars with cut-outs, each once.
+fn cars_of(all: &[Group]) -> Vec<CarNumber> {
+    let cut_outs = all.iter().flat_map(|(_, cut_outs)| cut_outs.iter());
+    let cars: BTreeSet<CarNumber> = cut_outs
+        .map(|cut_out| cut_out.isolation.cut_out.at.car.clone())
+        .collect();
+    cars.into_iter().collect()
 }
 
 /// When the first of what is said of some places changes by the clock alone.

@@ -14,7 +14,7 @@ use domain::configuration::car::{Orientation, Train, Vehicle};
 use domain::decision::answer::answer;
 use domain::decision::asked::{AskedField, Words};
 use domain::decision::follow_up::follow_up;
-use domain::decision::{RuleSetAnswer, Urgency};
+use domain::decision::{RuleSetAnswer, Urgency, counted_until};
 use domain::identity::{CarNumber, TrainId, UnitNumber};
 use domain::ledger::dossier::{DecisionRecord, Documents, Formed};
 use domain::ledger::entry::Seq;
@@ -26,7 +26,7 @@ use store::read::board::InForce;
 use store::read::decisions::ToldAfter;
 use store::read::formations::{CarInTrain, NotFound};
 
-/// A train, or a unit or car that is in no train, with its cut-outs.
+/// A train, or a unit or car that is in no train, with its cut-outs; of a train on which one ended, none.
 pub(super) struct Place {
     /// Its name on the page, the same when the board is made anew.
     pub(super) id: String,
@@ -74,6 +74,8 @@ pub(super) struct Said {
     pub(super) warnings: Vec<WarningRow>,
     /// Until when stored air is counted in that; none where that does not end by itself.
     counted_until: Option<Instant>,
+    /// The same in words.
+    pub(super) counted_words: Option<String>,
     /// How many checks after its cut-outs are open, of how many.
     pub(super) open_checks: (usize, usize),
 }
@@ -185,6 +187,20 @@ pub(super) fn groups(board: Vec<InForce>) -> Vec<Group> {
     groups
 }
 
+/// The same with trains on which no cut-out is in force any more.
+pub(super) fn with_ended(
+    mut groups: Vec<Group>,
+    ended: impl Iterator<Item = TrainId>,
+) -> Vec<Group> {
+    for train in ended {
+        let key = Key::Train(train);
+        if groups.iter().all(|(known, _)| *known != key) {
+            groups.push((key, Vec::new()));
+        }
+    }
+    groups
+}
+
 /// What is needed to tell of a place.
 pub(super) struct Telling<'a> {
     pub(super) documents: &'a Documents,
@@ -208,14 +224,15 @@ impl Telling<'_> {
         let standing = decided
             .filter(|(train, record)| record.taken.train == **train && record.void.is_none());
         let standing = standing.map(|(_, record)| record.id);
-        let said = self.said(&key, known, standing);
-        let said = said.map_err(|missing| facts(&missing));
         let clock = (&self.state.zone, self.state.now());
         let decided = decided.map(|(train, record)| {
             let mut line = line(record, train, &self.rule_sets, clock);
             line.tell(everybody.get(&record.id), clock.0);
+            line.doubt(record.id, cars);
             line
         });
+        let said = self.said(&key, known, standing);
+        let said = said.map_err(|missing| facts(&missing));
         Place {
             id: key.id(),
             title: key.title(),
@@ -256,6 +273,9 @@ impl Telling<'_> {
             urgency: decision.urgency(),
             verdicts: verdicts.collect(),
             counted_until: decision.counted_until,
+            counted_words: decision
+                .counted_until
+                .map(|until| counted_until(until, &self.state.zone)),
             open_checks: (open, checks.len()),
             warnings: WarningRow::all(&decision, &AsAtQuery::default()),
         })

@@ -123,8 +123,11 @@ fn form(
                      already, tell the state that it was in at the time given below, also if it was \
                      in another later: it stays cut out. No brake is \
                      counted on what is told as emptied: of a cock that does not vent say so only \
-                     once the reservoirs behind it were drained. What a position cannot be in is \
-                     refused.",
+                     once the reservoirs behind it were drained, and record each of them as emptied \
+                     too, since by the cock alone a brake that a reservoir feeds may count as on. \
+                     What was told as emptied fills by no other state while its cock is closed: \
+                     correct that entry, or tell that the cock was open again. What a position cannot \
+                     be in is refused.",
                 )
                 .required(),
         )

@@ -2,20 +2,18 @@
 
 use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
-use crate::campaigns::left_anywhere;
+use crate::campaigns::{Embodied, how_far};
 use crate::frame::Frame;
 use crate::respond::{PageResult, page};
 use crate::session::SignedIn;
 use crate::state::WebState;
 use askama::Template;
 use axum::extract::{Query, State};
-use domain::identity::ModificationNumber;
 use domain::ledger::dossier::Issued;
 use domain::people::APPROVES;
 use domain::time::Day;
 use domain::unreadable::Unreadable;
 use serde::Deserialize;
-use std::collections::BTreeSet;
 use std::sync::Arc;
 
 #[derive(Template)]
@@ -44,21 +42,21 @@ enum Stands {
     Overdue,
     /// It is not embodied everywhere.
     Open,
-    /// Nothing in the register that it is for is left, if anything ever was.
+    /// Nothing in the register is in its scope: whether it is done is not known.
+    Empty,
+    /// Nothing in the register that it is for is left.
     Embodied,
 }
 
 impl Stands {
-    const ALL: [Self; 3] = [Self::Overdue, Self::Open, Self::Embodied];
+    const ALL: [Self; 4] = [Self::Overdue, Self::Open, Self::Empty, Self::Embodied];
 
-    fn of(issued: &Issued, left: &BTreeSet<ModificationNumber>, today: Day) -> Self {
-        let document = &issued.document;
-        if !left.contains(&document.number) {
-            Self::Embodied
-        } else if document.by < today {
-            Self::Overdue
-        } else {
-            Self::Open
+    fn of(issued: &Issued, come: Embodied, today: Day) -> Self {
+        match come {
+            Embodied::Everywhere => Self::Embodied,
+            Embodied::NothingInScope => Self::Empty,
+            Embodied::NotYet if issued.document.by < today => Self::Overdue,
+            Embodied::NotYet => Self::Open,
         }
     }
 
@@ -66,6 +64,7 @@ impl Stands {
         match self {
             Self::Overdue => "overdue",
             Self::Open => "open",
+            Self::Empty => "empty",
             Self::Embodied => "embodied",
         }
     }
@@ -74,6 +73,7 @@ impl Stands {
         match self {
             Self::Overdue => "overdue",
             Self::Open => "to be embodied",
+            Self::Empty => "nothing in its scope",
             Self::Embodied => "nothing left",
         }
     }
@@ -96,7 +96,7 @@ impl Standing {
         }
         let mut all = Stands::ALL.into_iter();
         let found = all.find(|stands| stands.name() == text);
-        let unknown = || Unreadable::new("state", text, "overdue, open or embodied");
+        let unknown = || Unreadable::new("state", text, "overdue, open, empty or embodied");
         found.map(Some).ok_or_else(unknown)
     }
 }
@@ -129,7 +129,7 @@ struct Row {
     stands: Option<Stands>,
 }
 
-/// `GET /modifications?state=…&at=…&known=…`. One statement beyond those of the design data where any
+/// `GET /modifications?state=…&at=…&known=…`. Two statements beyond those of the design data where any
 /// was issued.
 pub(crate) async fn show(
     State(state): State<WebState>,
@@ -140,13 +140,13 @@ pub(crate) async fn show(
     let speaks = query.read(&state)?;
     let asked = standing.read(&speaks)?;
     let mut view = speaks.view(&state).await?;
-    let left = left_anywhere(&mut view, &speaks).await?;
+    let far = how_far(&mut view, &speaks).await?;
     let documents = Arc::clone(&view.documents);
     let issued = documents.modifications_issued(speaks.times.effective);
     let today = state.today();
     let known = issued.map(|issued| {
-        let left = left.as_ref();
-        (left.map(|left| Stands::of(issued, left, today)), issued)
+        let come = far.as_ref().map(|far| far.of(&issued.document.number));
+        (come.map(|come| Stands::of(issued, come, today)), issued)
     });
     let mut known: Vec<_> = known
         .filter(|(stands, _)| asked.is_none() || *stands == asked)

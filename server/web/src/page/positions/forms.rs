@@ -2,7 +2,7 @@
 
 use super::position::{Offered, found, position_page, position_ref};
 use crate::address;
-use crate::as_at::AsAtQuery;
+use crate::as_at::{AsAtQuery, Speaks};
 use crate::entry_form::{Asked, Asks, EntryForm, Field, dated, record};
 use crate::failure::Failure;
 use crate::form::{FieldErrors, Fields, Now, Submitted};
@@ -168,7 +168,7 @@ async fn read_fit(
     at: &PositionRef,
 ) -> Result<(Option<Fact>, FieldErrors), Failure> {
     let mut view = state.store.view().await?;
-    let (_, _, there) = found(&mut view, at, state.today()).await?;
+    let (_, _, there) = found(&mut view, at, (&Speaks::now(state.now()), state)).await?;
     let parts = fittable((&view.documents, &there.position.approved), at, state);
     let mut errors = FieldErrors::default();
     let plate = Plate {

@@ -2,6 +2,7 @@
 
 mod departs;
 mod forms;
+mod inside;
 pub(crate) mod position;
 mod settings;
 mod stock;

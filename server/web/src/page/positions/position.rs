@@ -2,11 +2,13 @@
 
 use super::departs::Departs;
 use super::forms;
+use super::inside::Inside;
 use super::settings::SettingsShown;
 use super::stock::Stock;
 use crate::address;
 use crate::as_at::{AsAtQuery, PageSpeaks, Speaks};
 use crate::campaigns::CampaignNote;
+use crate::cars_then::car_there;
 use crate::due::words;
 use crate::entry_form::{EntryForm, ShownRefusal, Tried, left_over};
 use crate::failure::Failure;
@@ -25,13 +27,12 @@ use axum::extract::{Path, Query, State};
 use axum::response::{IntoResponse, Redirect};
 use domain::configuration::car_type::{CarType, Position};
 use domain::configuration::component::{ComponentRef, PositionRef};
-use domain::configuration::host::{Host, HostPosition};
 use domain::identity::{LocationName, PartNumber, PositionCode};
 use domain::ledger::dossier::{
     CarRecord, ComponentRecord, Documents, Fitment, IsolationRecord, PlaceOnCar,
 };
 use domain::people;
-use domain::time::{Day, Zone};
+use domain::time::Zone;
 use domain::unreadable::Unreadable;
 use serde::Deserialize;
 use std::sync::Arc;
@@ -92,17 +93,27 @@ pub(crate) async fn show(
     Query(query): Query<AsAtQuery>,
 ) -> PageResult {
     let Ok(at) = position_ref(&car, &code) else {
-        return by_another_name(&state, &car, &code).await;
+        return by_another_name(&state, (&car, &code), &query).await;
     };
     page(&position_page(&state, &signed_in, (&at, &query), (&offered, None)).await?)
 }
 
-/// Leads from another name of a position to its page.
-async fn by_another_name(state: &WebState, car: &str, name: &str) -> PageResult {
-    let mut view = state.store.view().await?;
-    let named = named_place::place(&mut view, &car.parse()?, name, state.today()).await?;
+/// Leads from another name of a position, as it was called then, to its page of the same times.
+async fn by_another_name(
+    state: &WebState,
+    (car, name): (&str, &str),
+    query: &AsAtQuery,
+) -> PageResult {
+    let speaks = query.read(state)?;
+    let mut view = speaks.view(state).await?;
+    let on = state.zone.day_of(speaks.times.effective);
+    let named = named_place::place(&mut view, &car.parse()?, name, on).await?;
     match named {
-        Ok(at) => Ok(Redirect::to(&address::position(&at)).into_response()),
+        Ok(at) => {
+            let times = [("at", query.at.as_str()), ("known", query.known.as_str())];
+            let page = address::with_query(&address::position(&at), times);
+            Ok(Redirect::to(&page).into_response())
+        }
         Err(expected) => Err(Unreadable::new("position", name, expected).into()),
     }
 }
@@ -115,17 +126,17 @@ pub(crate) fn position_ref(car: &str, code: &str) -> Result<PositionRef, Failure
     })
 }
 
-/// A position's car, its type in the revision in force on a day, and the place on it.
+/// A position's car, its type in the revision in force then, and the place on it. A car that was not in the
+/// register then is not found.
 pub(crate) async fn found(
     view: &mut View,
     at: &PositionRef,
-    on: Day,
+    (speaks, state): (&Speaks, &WebState),
 ) -> Result<(CarRecord, Arc<CarType>, PlaceOnCar), Failure> {
     let not_found = |what, name: String| Failure::NotFound { what, name };
-    let car = view
-        .car(&at.car)
-        .await?
-        .ok_or_else(|| not_found("car", at.car.to_string()))?;
+    let on = state.zone.day_of(speaks.times.effective);
+    let car = car_there(view, &at.car, speaks.then()).await?;
+    let car = car.ok_or_else(|| not_found("car", at.car.to_string()))?;
     let car_type = view.documents.car_type(&car.car, on).cloned();
     let car_type = car_type.ok_or_else(|| not_found("car type", car.car.car_type.to_string()))?;
     let place = view.documents.place(&car_type, &at.position);
@@ -134,7 +145,8 @@ pub(crate) async fn found(
 }
 
 /// The page of a position, with a form that was tried and not recorded. Ten statements at most, of them
-/// one for its settings, one for how it departs and one where anything was ever to be judged again.
+/// one for its settings, one for how it departs and one where anything was ever to be judged again; of a past
+/// time three more.
 pub(crate) async fn position_page(
     state: &WebState,
     signed_in: &SignedIn,
@@ -144,8 +156,8 @@ pub(crate) async fn position_page(
     let frame = Frame::new(state, signed_in);
     let speaks = query.read(state)?;
     let mut view = speaks.view(state).await?;
-    let on = state.zone.day_of(speaks.times.effective);
-    let (car, car_type, PlaceOnCar { position, inside }) = found(&mut view, at, on).await?;
+    let (car, car_type, PlaceOnCar { position, inside }) =
+        found(&mut view, at, (&speaks, state)).await?;
     let outer = inside.iter().map(|(place, _)| place);
     let codes: Vec<&PositionCode> = outer.chain([&at.position]).collect();
     let asked = (&car, codes.as_slice());
@@ -311,39 +323,6 @@ impl Shown<'_> {
             }
         };
         Some(form.finish(tried))
-    }
-}
-
-/// The assembly that a place is inside.
-struct Inside {
-    place: PositionRef,
-    /// The code of the place within the assembly.
-    code: PositionCode,
-    assembly: Option<ComponentRef>,
-}
-
-impl Inside {
-    /// By what was ever at its place.
-    fn of(
-        car: &CarRecord,
-        (position, code): (PositionCode, PositionCode),
-        there: &[Fitment],
-    ) -> Self {
-        let mut there = there.iter();
-        let now = there.find(|fitment| fitment.end.is_none());
-        let car = car.car.number.clone();
-        Self {
-            place: PositionRef { car, position },
-            code,
-            assembly: now.map(|fitment| fitment.component.clone()),
-        }
-    }
-
-    fn position(&self) -> Option<HostPosition> {
-        Some(HostPosition {
-            host: Host::Assembly(self.assembly.clone()?),
-            position: self.code.clone(),
-        })
     }
 }
 

@@ -289,13 +289,37 @@ fn serviceable_at(dossier: &Dossier, component: &ComponentRef, at: Instant) -> R
     let then = dossier.condition_at(component, at);
     let condition = then.unwrap_or(record.condition);
     if condition == Condition::Serviceable {
-        return Ok(());
+        return not_beyond_salvage(dossier, component, at);
     }
     Err(Refusal::ConditionForbids {
         component: component.clone(),
         condition,
         allowed: "only a serviceable component is fitted; judge it on evidence first",
     })
+}
+
+/// Checks that nobody told only after a component was judged serviceable that it was beyond salvage
+/// before. What was fitted before that was told is history, and may be corrected.
+fn not_beyond_salvage(
+    dossier: &Dossier,
+    component: &ComponentRef,
+    at: Instant,
+) -> Result<(), Refusal> {
+    if !dossier.changes.withdrawn.is_empty() {
+        return Ok(());
+    }
+    let mut said = dossier.states_of(component).iter();
+    let beyond =
+        said.find(|state| state.since <= at && state.condition == Some(Condition::BeyondSalvage));
+    match beyond {
+        None => Ok(()),
+        Some(state) => Err(Refusal::Contradicts {
+            what: format!("{component} fitted then"),
+            by: state.by,
+            since: state.since.into(),
+            allowed: "what is beyond salvage is never fitted again; correct that entry if it is wrong",
+        }),
+    }
 }
 
 fn goes_on_a_car(dossier: &Dossier, at: &HostPosition, moment: Instant) -> bool {

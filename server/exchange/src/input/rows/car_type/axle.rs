@@ -12,6 +12,12 @@ pub(super) const AXLES_MAX: u8 = 40;
 
 /// Adds a row of `axles`.
 pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refused> {
+    let added = add_axle(cells, draft);
+    draft.axles_whole &= added.is_ok();
+    added
+}
+
+fn add_axle(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refused> {
     let bogie = cells.need("bogie", whole(1..=BOGIES_MAX));
     let number = cells.need("axle", whole(1..=AXLES_MAX));
     let along_mm = cells.need("along_mm", whole(0..=ALONG_MAX_MM));

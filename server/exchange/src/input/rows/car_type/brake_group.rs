@@ -10,6 +10,12 @@ const NEWTONS_MAX: u32 = 1_000_000;
 
 /// Adds a row of `brake_groups`.
 pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refused> {
+    let added = add_group(cells, draft);
+    draft.groups_whole &= added.is_ok();
+    added
+}
+
+fn add_group(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refused> {
     let name = cells.need("group", known);
     let positions = read_positions(cells, draft);
     let acts_on = read_acts_on(cells);
@@ -51,7 +57,7 @@ fn read_positions(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<Vec<Positi
         return Err(cells.refuse_other("positions"));
     }
     for position in &positions {
-        if !draft.rows.positions.contains_key(position) {
+        if !draft.may_have_position(position) {
             let expected = "positions that positions lists for this car type";
             return Err(cells.refuse("positions", expected));
         }

@@ -18,7 +18,7 @@ pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refuse
         load: load?,
         braked_weight: Kilograms(braked_weight?),
     };
-    if !draft.rows.positions.contains_key(&weight.position) {
+    if !draft.may_have_position(&weight.position) {
         let expected = "a position that positions lists for this car type";
         return Err(cells.refuse("position", expected));
     }

@@ -29,7 +29,12 @@ pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refuse
         return Err(cells.refuse("pressure_mbar", expected));
     }
     let mut groups = draft.groups.iter_mut();
-    let Some(group) = groups.find(|group| group.name == name) else {
+    let group = groups.find(|group| group.name == name);
+    if group.is_none() && !draft.groups_whole {
+        // Its group was told to be wrong.
+        return Ok(());
+    }
+    let Some(group) = group else {
         let expected = "a group that brake_groups lists for this car type";
         return Err(cells.refuse("group", expected));
     };

@@ -42,7 +42,7 @@ pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refuse
 fn read_place(cells: &mut Cells<'_>, draft: &Draft, column: &str) -> Result<Place, Refused> {
     let place = cells.need(column, known)?;
     match &place {
-        Place::Position(code) if !draft.rows.positions.contains_key(code) => {
+        Place::Position(code) if !draft.may_have_position(code) => {
             Err(cells.refuse(column, "a position that positions lists for this car type"))
         }
         _ => Ok(place),

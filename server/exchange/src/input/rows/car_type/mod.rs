@@ -37,16 +37,25 @@ struct Draft {
     /// Whether those are all that the input lists.
     axles_whole: bool,
     positions: Vec<Position>,
+    /// Whether the codes of all positions could be read.
+    positions_whole: bool,
     circuit: Circuit,
     rows: Rows,
     lines: HashSet<(Place, Place, String, Medium)>,
     braked_weights: Vec<AssessedBrakedWeight>,
     assessed: HashSet<(PositionCode, BrakePosition, LoadState)>,
     groups: Vec<ActuatorGroup>,
+    /// Whether those are all that the input lists.
+    groups_whole: bool,
     grouped: HashSet<PositionCode>,
 }
 
 impl Draft {
+    /// Whether a row of `positions` may have a code.
+    fn may_have_position(&self, code: &PositionCode) -> bool {
+        !self.positions_whole || self.rows.positions.contains_key(code)
+    }
+
     /// Checks that a place lies within the car, where its length can be read.
     fn check_along(&self, cells: &mut Cells<'_>, along_mm: u32) {
         let length = self.head.as_ref().map(|(head, _)| head.length_mm);
@@ -123,20 +132,23 @@ impl draft::Draft for Draft {
             axles: HashSet::new(),
             axles_whole: true,
             positions: Vec::new(),
+            positions_whole: true,
             circuit: Circuit::default(),
             rows: Rows::default(),
             lines: HashSet::new(),
             braked_weights: Vec::new(),
             assessed: HashSet::new(),
             groups: Vec::new(),
+            groups_whole: true,
             grouped: HashSet::new(),
         }
     }
 
     fn misses_rows_of(&mut self, table: &'static Table) {
-        if table.name == columns::AXLES.name {
-            self.axles_whole = false;
-        }
+        let name = table.name;
+        self.axles_whole &= name != columns::AXLES.name;
+        self.positions_whole &= name != columns::POSITIONS.name;
+        self.groups_whole &= name != columns::BRAKE_GROUPS.name;
     }
 
     fn finish(self) -> Finished {

@@ -31,7 +31,9 @@ pub(super) fn add(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<(), Refuse
 }
 
 fn read_code(cells: &mut Cells<'_>, draft: &mut Draft) -> Result<PositionCode, Refused> {
-    let code: PositionCode = cells.need("position", known)?;
+    let code: Result<PositionCode, Refused> = cells.need("position", known);
+    draft.positions_whole &= code.is_ok();
+    let code = code?;
     match draft.rows.positions.entry(code.clone()) {
         Entry::Occupied(_) => Err(cells.refuse("position", "each position of a car type once")),
         Entry::Vacant(place) => {
