@@ -118,14 +118,12 @@ impl Question {
         Ok(self.stored_in_state(&state))
     }
 
-    /// Where these are, and nothing more. Of nodes and lines linear.
-    pub(super) fn reservoirs_cut_off(&self) -> Result<Vec<Spot>, Missing> {
-        let circuit = self.circuit()?;
-        let state = circuit.impaired(&self.with_open_ends(&circuit)?)?;
-        let cut_off = cut_off(&state, &charging(&circuit)).into_iter();
-        Ok(cut_off
-            .filter_map(|node| Spot::of(&circuit, node))
-            .collect())
+    /// Where these are in the circuit of the train, and nothing more. Of nodes and lines linear.
+    pub(super) fn reservoirs_cut_off(&self, circuit: &TrainCircuit) -> Result<Vec<Spot>, Missing> {
+        let state = circuit.impaired(&self.with_open_ends(circuit)?)?;
+        let cut_off = cut_off(&state, &charging(circuit)).into_iter();
+        let spots = cut_off.filter_map(|node| Spot::of(circuit, node));
+        Ok(spots.collect())
     }
 
     /// The same of a train that was put together before.

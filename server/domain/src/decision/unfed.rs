@@ -13,6 +13,7 @@ use super::stored::StoredIn;
 use super::{CutOutInTrain, Question};
 use crate::braking::stored_air::time_to_leak;
 use crate::circuit::state::{Marked, TrainState};
+use crate::circuit::train::TrainCircuit;
 use crate::configuration::car_type::PositionKind;
 use crate::identity::{CarNumber, PositionCode};
 use crate::isolation::CutOutState;
@@ -72,7 +73,8 @@ impl Unfed {
         let stored = question.stored_in_state(&TrainState::new(marked.clone()));
         let lived_on = stored.iter().filter(|one| one.feeds_any(&fading));
         let lived_on: Vec<&StoredIn> = lived_on.collect();
-        for (one, counts) in lived_on.iter().zip(question.all_count(&lived_on)) {
+        let counts = question.all_count(&lived_on, marked.train());
+        for (one, counts) in lived_on.iter().zip(counts) {
             match counts {
                 Counts::AsItIs => {}
                 Counts::Until(until) => {
@@ -175,7 +177,7 @@ impl Question {
 
     /// For how long the air of each of some reservoirs counts. What keeps air from them is looked for
     /// only where none is told as emptied.
-    fn all_count(&self, stored: &[&StoredIn]) -> Vec<Counts> {
+    fn all_count(&self, stored: &[&StoredIn], circuit: &TrainCircuit) -> Vec<Counts> {
         let emptied = |one: &StoredIn| one.supply_cut.iter().any(|spot| self.tells_emptied(spot));
         let emptied: Vec<bool> = stored.iter().map(|one| emptied(one)).collect();
         let timed = stored
@@ -183,7 +185,7 @@ impl Question {
             .zip(&emptied)
             .filter(|(_, emptied)| !**emptied);
         let timed: Vec<&StoredIn> = timed.map(|(one, _)| *one).collect();
-        let mut unfed = self.unfed(&timed).into_iter();
+        let mut unfed = self.unfed(&timed, circuit).into_iter();
         let counts = stored.iter().zip(emptied).map(|(one, emptied)| {
             if emptied {
                 Counts::Not(NotCounted::ToldEmptied, None)
@@ -237,7 +239,7 @@ impl Question {
     /// what is missing does: what is supposed counts as just done. Mostly all were made at one time and
     /// nothing is missing; else the train is looked at once more for each time, be it of a cut-out or of
     /// a removal, and for what is missing.
-    fn unfed(&self, stored: &[&StoredIn]) -> Vec<Option<UnfedBy>> {
+    fn unfed(&self, stored: &[&StoredIn], circuit: &TrainCircuit) -> Vec<Option<UnfedBy>> {
         let in_force = self.cars.iter().flat_map(|car| {
             let cut_outs = car.cut_outs.iter();
             cut_outs.filter(|one| !self.supposes(&car.number, &one.position))
@@ -259,14 +261,16 @@ impl Question {
         }
         // With nothing cut out or taken out of late, and with nothing missing besides.
         let before = self.as_it_was_by(Instant::EARLIEST);
-        let otherwise = before.left_unfed();
-        let anyhow = if lacks && stored.iter().any(|one| otherwise.contains(&one.at)) {
-            before.with_all_parts().left_unfed()
+        let otherwise = before.left_unfed(circuit);
+        let is_so_otherwise = |one: &&StoredIn| otherwise.contains(&one.at);
+        let anyhow = if lacks && stored.iter().any(is_so_otherwise) {
+            before.with_all_parts().left_unfed(circuit)
         } else {
             otherwise.clone()
         };
-        let then = times.into_iter();
-        let then = then.map(|time| (time, self.as_it_was_by(time).left_unfed()));
+        let since_then = !stored.iter().all(is_so_otherwise);
+        let then = times.into_iter().filter(|_| since_then);
+        let then = then.map(|time| (time, self.as_it_was_by(time).left_unfed(circuit)));
         let then: Vec<(Instant, Vec<Spot>)> = then.collect();
         let by = |one: &&StoredIn| {
             if anyhow.contains(&one.at) {
@@ -287,8 +291,8 @@ impl Question {
     }
 
     /// The reservoirs that no source feeds.
-    fn left_unfed(&self) -> Vec<Spot> {
-        self.reservoirs_cut_off().unwrap_or_default()
+    fn left_unfed(&self, circuit: &TrainCircuit) -> Vec<Spot> {
+        self.reservoirs_cut_off(circuit).unwrap_or_default()
     }
 
     /// With everything there that is missing.

@@ -40,16 +40,17 @@ impl Leak {
 pub(super) fn leaks(marked: &Marked<'_>) -> Vec<Leak> {
     let train = marked.train();
     let pipes = Pipes::new(marked);
+    let carried = Carried::new(train);
     let leak = |pipe: Vec<usize>| {
         let at = pipe.iter().copied();
         Leak {
             at: at.filter(|node| can_leak(train, *node)).collect(),
-            medium: pipes.medium(&pipe),
+            medium: carried.medium(&pipe),
             pipe,
         }
     };
     let sections = sections(marked, &pipes).into_iter();
-    let sections = sections.filter(|pipe| !pipes.is_demanded(pipe));
+    let sections = sections.filter(|pipe| !carried.is_demand(pipe));
     sections.map(leak).collect()
 }
 
@@ -68,28 +69,30 @@ pub(super) struct BrakePipe {
 pub(super) fn brake_pipes(marked: &Marked<'_>) -> Vec<BrakePipe> {
     let train = marked.train();
     let pipes = Pipes::new(marked);
+    let carried = Carried::new(train);
     let is_valve = |node: &usize| {
         let kind = train.kind(*node) == Some(PositionKind::EmergencyValve);
         kind && train.roles()[*node] == Role::Pass && !marked.is_blocked(*node)
     };
     let brake_pipe = |pipe: Vec<usize>| {
         let leaking = pipe.iter().copied().filter(|node| can_leak(train, *node));
-        let beside = pipe.iter().flat_map(|node| &pipes.joined[*node]);
+        let beside = pipe.iter().flat_map(|node| pipes.joined(*node));
         let mut at: Vec<usize> = leaking.chain(beside.copied().filter(is_valve)).collect();
         at.sort_unstable();
         at.dedup();
         BrakePipe { at, pipe }
     };
     let sections = sections(marked, &pipes).into_iter();
-    let sections = sections.filter(|pipe| pipes.is_demanded(pipe));
+    let sections = sections.filter(|pipe| carried.is_demand(pipe));
     sections.map(brake_pipe).collect()
 }
 
 /// Every pipe in which a hose or a drain cock can leak, each once.
-fn sections(marked: &Marked<'_>, pipes: &Pipes) -> Vec<Vec<usize>> {
-    let mut known = vec![false; pipes.joined.len()];
+fn sections(marked: &Marked<'_>, pipes: &Pipes<'_>) -> Vec<Vec<usize>> {
+    let count = marked.train().roles().len();
+    let mut known = vec![false; count];
     let mut sections = Vec::new();
-    for node in 0..pipes.joined.len() {
+    for node in 0..count {
         if known[node] || !can_leak(marked.train(), node) || marked.is_blocked(node) {
             continue;
         }
@@ -109,71 +112,67 @@ fn can_leak(train: &TrainCircuit, node: usize) -> bool {
 }
 
 /// The pipes of a train, to walk along them both ways.
-pub(super) struct Pipes {
-    /// The nodes to which air gets from each.
-    joined: Vec<Vec<usize>>,
-    /// Whether air passes a node both ways at any pressure.
-    passes: Vec<bool>,
-    /// Whether it carries a demand.
-    demanded: Vec<bool>,
-    /// The air that its lines within a car carry.
-    air: Vec<Media>,
+pub(super) struct Pipes<'m> {
+    marked: &'m Marked<'m>,
+    /// The nodes to which air gets from each, one after the other.
+    joined: Vec<usize>,
+    /// Where those of each node begin among them; at the end, where the last ones end.
+    begins: Vec<usize>,
 }
 
-impl Pipes {
-    pub(super) fn new(marked: &Marked<'_>) -> Self {
+impl<'m> Pipes<'m> {
+    /// Linear in nodes and lines.
+    pub(super) fn new(marked: &'m Marked<'m>) -> Self {
         let train = marked.train();
         let count = train.roles().len();
-        let passes = |node: usize| {
-            let free = train.roles()[node] == Role::Reservoir
-                || is_plain_pipe(train, node)
-                || can_leak(train, node)
-                || is_cock(train, node);
-            free && !marked.is_blocked(node)
+        let with_air = || {
+            let lines = (0..count).flat_map(|node| train.lines_from(node));
+            lines.filter(|line| !line.media.within(Media::AIR).is_empty())
         };
-        let mut pipes = Self {
-            joined: vec![Vec::new(); count],
-            passes: (0..count).map(passes).collect(),
-            demanded: vec![false; count],
-            air: vec![Media::NONE; count],
-        };
-        for line in (0..count).flat_map(|node| train.lines_from(node)) {
-            if !line.media.within(Media::AIR).is_empty() {
-                pipes.joined[line.from].push(line.to);
-                pipes.joined[line.to].push(line.from);
-            }
-            if line.media != Media::ALL {
-                for node in [line.from, line.to] {
-                    pipes.air[node] = pipes.air[node].and(line.media.within(Media::AIR));
-                }
-            }
-            // A coupling carries whatever the pipes at its sides do.
-            if line.media != Media::ALL && !line.media.without(Media::AIR).is_empty() {
-                pipes.demanded[line.from] = true;
-                pipes.demanded[line.to] = true;
+        let mut begins = vec![0; count + 1];
+        for line in with_air() {
+            begins[line.from + 1] += 1;
+            begins[line.to + 1] += 1;
+        }
+        for node in 0..count {
+            begins[node + 1] += begins[node];
+        }
+        let mut joined = vec![0; begins[count]];
+        let mut next = begins.clone();
+        for line in with_air() {
+            for (from, to) in [(line.from, line.to), (line.to, line.from)] {
+                joined[next[from]] = to;
+                next[from] += 1;
             }
         }
-        pipes
+        Self {
+            marked,
+            joined,
+            begins,
+        }
     }
 
-    /// Whether a pipe carries a demand too.
-    fn is_demanded(&self, pipe: &[usize]) -> bool {
-        pipe.iter().any(|node| self.demanded[*node])
+    /// The nodes to which air gets from one.
+    fn joined(&self, node: usize) -> &[usize] {
+        &self.joined[self.begins[node]..self.begins[node + 1]]
     }
 
-    /// What a pipe carries, where that is one thing.
-    fn medium(&self, pipe: &[usize]) -> Option<Medium> {
-        let all = pipe.iter().map(|node| self.air[*node]);
-        let mut media = all.fold(Media::NONE, Media::and).each();
-        media.next().filter(|_| media.next().is_none())
+    /// Whether air passes a node both ways at any pressure.
+    fn passes(&self, node: usize) -> bool {
+        let train = self.marked.train();
+        let free = train.roles()[node] == Role::Reservoir
+            || is_plain_pipe(train, node)
+            || can_leak(train, node)
+            || is_cock(train, node);
+        free && !self.marked.is_blocked(node)
     }
 
     /// What loses its air by an end that stands open: the pipe that it hangs on or, of a valve, that
     /// alone.
     pub(super) fn emptied_by(&self, end: usize) -> Vec<usize> {
-        let beside = self.joined[end].iter();
+        let beside = self.joined(end).iter();
         let emptied = beside.flat_map(|node| {
-            if self.passes[*node] {
+            if self.passes(*node) {
                 self.around(*node)
             } else {
                 vec![*node]
@@ -184,17 +183,61 @@ impl Pipes {
 
     /// What air reaches from a node by itself, ascending.
     fn around(&self, node: usize) -> Vec<usize> {
-        let mut seen = vec![false; self.joined.len()];
+        let mut seen = vec![false; self.begins.len()];
         seen[node] = true;
         let mut open = vec![node];
+        let mut reached = vec![node];
         while let Some(node) = open.pop() {
-            for next in &self.joined[node] {
-                if self.passes[*next] && !seen[*next] {
+            for next in self.joined(node) {
+                if !seen[*next] && self.passes(*next) {
                     seen[*next] = true;
                     open.push(*next);
+                    reached.push(*next);
                 }
             }
         }
-        (0..seen.len()).filter(|node| seen[*node]).collect()
+        reached.sort_unstable();
+        reached
+    }
+}
+
+/// What the pipes of a train carry.
+struct Carried {
+    /// Whether it is a demand too, of each node.
+    demand: Vec<bool>,
+    /// The air of the lines within a car, of each node.
+    air: Vec<Media>,
+}
+
+impl Carried {
+    /// Linear in nodes and lines.
+    fn new(train: &TrainCircuit) -> Self {
+        let count = train.roles().len();
+        let mut carried = Self {
+            demand: vec![false; count],
+            air: vec![Media::NONE; count],
+        };
+        // A coupling carries whatever the pipes at its sides do.
+        let lines = (0..count).flat_map(|node| train.lines_from(node));
+        for line in lines.filter(|line| line.media != Media::ALL) {
+            let demands = !line.media.without(Media::AIR).is_empty();
+            for node in [line.from, line.to] {
+                carried.air[node] = carried.air[node].and(line.media.within(Media::AIR));
+                carried.demand[node] |= demands;
+            }
+        }
+        carried
+    }
+
+    /// Whether a pipe carries a demand too.
+    fn is_demand(&self, pipe: &[usize]) -> bool {
+        pipe.iter().any(|node| self.demand[*node])
+    }
+
+    /// What a pipe carries, where that is one thing.
+    fn medium(&self, pipe: &[usize]) -> Option<Medium> {
+        let all = pipe.iter().map(|node| self.air[*node]);
+        let mut media = all.fold(Media::NONE, Media::and).each();
+        media.next().filter(|_| media.next().is_none())
     }
 }
