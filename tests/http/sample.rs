@@ -10,13 +10,13 @@ use domain::ledger::fact::Fact;
 use domain::ledger::record::founder;
 use domain::people::Role;
 use domain::people::roles::Roles;
-use domain::refusal::Refusal;
 use domain::time::{Instant, Zone};
 use exchange::input::{Input, Options};
 use reqwest::Method;
 use serde_json::{Value, json};
 use store::account::{Made, NewAccount, Secret};
-use store::{Go, ImportProgress, ImportWatch, Imported, Store};
+use store::{Imported, Store};
+use tests::keep_all::KeepAll;
 use tests::server::RunningServer;
 use tests::statements::Statements;
 use tests::visitor::Visitor;
@@ -131,7 +131,7 @@ impl Served {
         let engineer = founder("import".parse().unwrap());
         let done = served
             .store
-            .import(&engineer, now(), items, &mut Strict)
+            .import(&engineer, now(), items, &mut KeepAll)
             .await;
         assert!(matches!(done.unwrap(), Imported::Kept(_)));
         served
@@ -143,7 +143,7 @@ impl Served {
         let engineer = founder("import".parse().unwrap());
         let done = self
             .store
-            .import(&engineer, now(), commands, &mut Strict)
+            .import(&engineer, now(), commands, &mut KeepAll)
             .await;
         assert!(matches!(done.unwrap(), Imported::Kept(_)));
     }
@@ -180,23 +180,6 @@ fn command(at: &str, fact: Value) -> Command {
         reason: "for the test".to_owned(),
         corrects: None,
         fact: serde_json::from_value::<Fact>(fact).unwrap(),
-    }
-}
-
-/// An import of which nothing may be refused.
-struct Strict;
-
-impl ImportWatch<()> for Strict {
-    fn refused(&mut self, (): (), refusal: Refusal) {
-        panic!("the sample fleet is refused: {refusal}");
-    }
-
-    fn progress(&mut self, _: ImportProgress) -> Go {
-        Go::On
-    }
-
-    fn keep(&mut self) -> bool {
-        true
     }
 }
 

@@ -8,10 +8,11 @@ use domain::ledger::fact::Fact;
 use domain::people::Role;
 use domain::refusal::Refusal;
 use domain::time::{Instant, Zone};
-use store::{Go, ImportProgress, ImportWatch, Recorded, Store, StoreError};
+use store::{Recorded, Store, StoreError};
 use tests::each_database;
 use tests::facts::{at, car_of_fleet, component, fitted_until, position, read, receipt};
 use tests::fleet::{self, FIRST, VALVE};
+use tests::keep_all::KeepAll;
 use tests::postgres::PostgresDatabase;
 use tests::register::{Register, command, person};
 use tests::tables::Dialect;
@@ -207,20 +208,6 @@ async fn a_caller_who_goes_away_leaves_nothing_half_done(url: &str) {
     let after = register.tables.number("select count(*) from ledger").await;
     assert_eq!(after, before + 60);
     register.proves().await;
-}
-
-struct KeepAll;
-
-impl ImportWatch<()> for KeepAll {
-    fn refused(&mut self, (): (), refusal: Refusal) {
-        panic!("{refusal}");
-    }
-    fn progress(&mut self, _: ImportProgress) -> Go {
-        Go::On
-    }
-    fn keep(&mut self) -> bool {
-        true
-    }
 }
 
 async fn an_import_whose_caller_goes_away_leaves_nothing(url: &str) {

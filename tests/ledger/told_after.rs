@@ -9,13 +9,14 @@ use domain::ledger::entry::{Entry, Seq};
 use domain::ledger::fact::Fact;
 use domain::ledger::record::founder;
 use domain::refusal::Refusal;
-use store::{Go, ImportProgress, ImportWatch, Imported};
+use store::Imported;
 use tests::assemblies::{self, INNER_RELAY, INNER_VALVE, PANEL_PLACE};
 use tests::each_database;
 use tests::facts::{
     at, fitted, fitted_at, inside, judged, position, released, removed, removed_as,
 };
 use tests::fleet::{self, FIRST, SECOND};
+use tests::keep_all::KeepAll;
 use tests::register::{Register, command};
 
 const FOUNDED: &str = "2029-01-01T00:00Z";
@@ -211,22 +212,6 @@ async fn who_takes_the_late_quarantine_back_answers_it_alone(url: &str) {
     let sound = judged(&valve, Serviceable);
     register.record("2029-03-08T00:00Z", sound).await;
     register.proves().await;
-}
-
-struct KeepAll;
-
-impl ImportWatch<()> for KeepAll {
-    fn refused(&mut self, (): (), refusal: Refusal) {
-        panic!("{refusal}");
-    }
-
-    fn progress(&mut self, _: ImportProgress) -> Go {
-        Go::On
-    }
-
-    fn keep(&mut self) -> bool {
-        true
-    }
 }
 
 /// Brings facts in by one import.

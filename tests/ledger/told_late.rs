@@ -6,11 +6,12 @@ use domain::ledger::entry::Seq;
 use domain::ledger::fact::Fact;
 use domain::ledger::record::founder;
 use domain::refusal::Refusal;
+use store::Imported;
 use store::read::AsAt;
-use store::{Go, ImportProgress, ImportWatch, Imported};
 use tests::each_database;
 use tests::facts::{at, car, car_of_fleet, fitted, isolated, position, read, unit};
 use tests::fleet::{self, COCK, FIRST, UNIT};
+use tests::keep_all::KeepAll;
 use tests::register::{Register, command};
 
 const SINCE: &str = "2029-01-01T00:00Z";
@@ -258,20 +259,6 @@ async fn a_formation_recorded_by_mistake_is_withdrawn(url: &str) {
         .await;
     assert_eq!(cars_of_train(&mut register).await, ["4102"]);
     register.proves().await;
-}
-
-struct KeepAll;
-
-impl ImportWatch<()> for KeepAll {
-    fn refused(&mut self, (): (), refusal: Refusal) {
-        panic!("{refusal}");
-    }
-    fn progress(&mut self, _: ImportProgress) -> Go {
-        Go::On
-    }
-    fn keep(&mut self) -> bool {
-        true
-    }
 }
 
 async fn an_import_whose_newest_comes_first_leaves_the_newest_standing(url: &str) {

@@ -3,11 +3,11 @@
 
 use domain::due::state::State;
 use domain::ledger::record::founder;
-use domain::refusal::Refusal;
 use domain::time::{Day, Zone};
 use store::read::View;
 use store::read::due::{DueFilter, DueItem};
-use store::{Go, ImportProgress, ImportWatch, Imported, Store};
+use store::{Imported, Store};
+use tests::keep_all::KeepAll;
 use tests::sqlite::SqliteFile;
 
 use super::COMMANDS;
@@ -16,22 +16,6 @@ use super::COMMANDS;
 const TODAY: &str = "2026-11-20";
 /// Rows read together.
 const ROWS: usize = 2_000;
-
-struct Watch;
-
-impl ImportWatch<()> for Watch {
-    fn refused(&mut self, (): (), refusal: Refusal) {
-        panic!("the fleet is refused: {refusal}");
-    }
-
-    fn progress(&mut self, _: ImportProgress) -> Go {
-        Go::On
-    }
-
-    fn keep(&mut self) -> bool {
-        true
-    }
-}
 
 async fn listed(view: &mut View, state: Option<State>, until: Option<Day>) -> Vec<DueItem> {
     let mut filter = DueFilter {
@@ -75,7 +59,7 @@ async fn most_work_is_neither_due_nor_overdue_nor_without_a_date() {
             &founder("Founder".parse().unwrap()),
             now,
             commands,
-            &mut Watch,
+            &mut KeepAll,
         )
         .await
         .unwrap();

@@ -16,6 +16,7 @@ pub mod decided;
 pub mod facts;
 pub mod fleet;
 pub mod form;
+pub mod keep_all;
 pub mod locations;
 pub mod measuring;
 pub mod page;

@@ -16,13 +16,13 @@ use domain::identity::PartNumber;
 use domain::ledger::command::Command;
 use domain::ledger::fact::{Brought, Fact, Fitting, Receipt};
 use domain::ledger::record::founder;
-use domain::refusal::Refusal;
 use domain::time::Zone;
 use exchange::input::{Input, Options};
-use store::{Go, ImportProgress, ImportWatch, Store};
+use store::Store;
 use uuid::Uuid;
 
 use crate::car_type_text::read;
+use crate::keep_all::KeepAll;
 
 /// A car with its type and its orientation in the unit.
 type CarOfUnit = (&'static str, &'static str, Orientation);
@@ -76,7 +76,7 @@ pub async fn record(store: &Store) {
     let commands = commands.map(|command| ((), command));
     let engineer = founder(read("import"));
     let outcome = store
-        .import(&engineer, read(NOW), commands, &mut Watch)
+        .import(&engineer, read(NOW), commands, &mut KeepAll)
         .await;
     outcome.expect("the fleet is recorded");
 }
@@ -89,22 +89,6 @@ pub fn command(fact: Fact, at: &str) -> Command {
         reason: String::new(),
         corrects: None,
         fact,
-    }
-}
-
-struct Watch;
-
-impl ImportWatch<()> for Watch {
-    fn refused(&mut self, (): (), refusal: Refusal) {
-        panic!("the fleet is refused: {refusal}");
-    }
-
-    fn progress(&mut self, _: ImportProgress) -> Go {
-        Go::On
-    }
-
-    fn keep(&mut self) -> bool {
-        true
     }
 }
 

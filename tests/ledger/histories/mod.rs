@@ -24,7 +24,8 @@ use domain::refusal::Refusal;
 use domain::time::Instant;
 use proptest::test_runner::{Config, TestRunner};
 use std::collections::BTreeMap;
-use store::{Go, ImportProgress, ImportWatch, Imported, Recorded, Store, StoreError};
+use store::{Imported, Recorded, Store, StoreError};
+use tests::keep_all::KeepAll;
 use tests::postgres::PostgresDatabase;
 use tests::register::Register;
 use tests::sqlite::SqliteFile;
@@ -32,20 +33,6 @@ use tests::tables::Contents;
 
 const CASES: u32 = 24;
 const STEPS_MAX: usize = 60;
-
-struct KeepAll;
-
-impl ImportWatch<()> for KeepAll {
-    fn refused(&mut self, (): (), refusal: Refusal) {
-        panic!("{refusal}");
-    }
-    fn progress(&mut self, _: ImportProgress) -> Go {
-        Go::On
-    }
-    fn keep(&mut self) -> bool {
-        true
-    }
-}
 
 async fn import(store: &Store, commands: &[Command], now: Instant) {
     let commands = commands.iter().cloned().map(|command| ((), command));
